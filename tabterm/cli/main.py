@@ -1,0 +1,93 @@
+"""The `tabterm` command: finds the sub-command, loads only its module, and turns errors into one line."""
+
+from __future__ import annotations
+
+import argparse
+import importlib
+import os
+import sys
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol, cast
+
+from tabterm import __version__
+from tabterm.errors import TabtermError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+BAD_INPUT = 2
+INTERRUPTED = 130
+
+
+class SubCommand(Protocol):
+    """What a module in this folder offers."""
+
+    def configure(self, parser: argparse.ArgumentParser) -> None:
+        """Add the arguments."""
+
+    def run(self, arguments: argparse.Namespace) -> int:
+        """Do the work and return the exit status."""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A sub-command as the help shows it; the module is loaded only when it runs."""
+
+    module: str
+    help: str
+
+
+COMMANDS: dict[str, Entry] = {
+    "edit": Entry("tabterm.cli.edit", "open the editor on a file (`tabterm FILE` does the same)"),
+    "show": Entry("tabterm.cli.show", "print a file as text tab"),
+    "check": Entry("tabterm.cli.check", "list what a hand cannot do or finds hard"),
+    "play": Entry("tabterm.cli.play", "play a file, or some measures of it, through a MIDI port"),
+    "convert": Entry("tabterm.cli.convert", "write a file in another format, chosen by its ending"),
+    "ports": Entry("tabterm.cli.ports", "list the MIDI ports that can be played to"),
+    "keys": Entry("tabterm.cli.keys", "print the editor's keys, with your own bindings"),
+}
+
+
+def build_parser(chosen: str | None) -> argparse.ArgumentParser:
+    """Build the parser; only the chosen sub-command's module is imported, the others show their help line."""
+    parser = argparse.ArgumentParser(
+        prog="tabterm",
+        description="A terminal tab editor with playback for four-course instruments tuned in fifths.",
+        epilog="`tabterm FILE` opens the editor. Stop when something hurts, and ask a teacher or physician.",
+    )
+    parser.add_argument("--version", action="version", version=f"tabterm {__version__}")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND")
+    for name, entry in COMMANDS.items():
+        sub = commands.add_parser(name, help=entry.help, description=entry.help)
+        if name == chosen:
+            _load(name).configure(sub)
+    return parser
+
+
+def main(arguments: Sequence[str]) -> int:
+    """Run with the words after the program's name; return the exit status."""
+    words = list(arguments)
+    if not words or (words[0] not in COMMANDS and not words[0].startswith("-")):
+        words.insert(0, "edit")
+    parser = build_parser(words[0] if words[0] in COMMANDS else None)
+    parsed = parser.parse_args(words)
+    try:
+        return _load(parsed.command).run(parsed)
+    except TabtermError as error:
+        print(f"tabterm: {error}", file=sys.stderr)
+        return BAD_INPUT
+    except KeyboardInterrupt:
+        return INTERRUPTED
+    except BrokenPipeError:
+        # The reader of our output has gone (`tabterm show x | head`): nothing to say, and nobody to say it to.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+
+
+def _load(name: str) -> SubCommand:
+    return cast("SubCommand", importlib.import_module(COMMANDS[name].module))
+
+
+def run() -> None:
+    """Entry point of the installed command."""
+    sys.exit(main(sys.argv[1:]))

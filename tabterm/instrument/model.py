@@ -1,0 +1,89 @@
+"""The instrument: its courses, its number of frets, and its measures in millimetres."""
+
+from __future__ import annotations
+
+from typing import Annotated, Self
+
+from pydantic import Field, model_validator
+
+from tabterm.errors import InstrumentError
+from tabterm.instrument.pitch import pitch_name
+from tabterm.values import Value
+
+MAX_FRETS = 36
+"""More frets than any instrument of the family has; the bound for a fret number in a file."""
+
+
+class Course(Value):
+    """One course: two strings (or one) stopped together.
+
+    Attributes:
+        pitch: MIDI note number of the open course (the lower string where the two are an octave apart).
+        octave: The second string sounds an octave above the first.
+        single: The course has one string (tenor banjo) instead of two.
+    """
+
+    pitch: Annotated[int, Field(ge=0, le=127)]
+    octave: bool = False
+    single: bool = False
+
+
+class Instrument(Value):
+    """A fretted instrument, seen from the player: course 1 is the highest.
+
+    Attributes:
+        name: What the player calls it.
+        courses: Highest course first, as tab is written from top to bottom.
+        frets: Number of frets on the neck.
+        scale_length_mm: Nut to bridge.
+        course_pitch_nut_mm: Distance between the middles of neighbouring courses at the nut.
+        course_pitch_bridge_mm: The same at the bridge.
+        program: General MIDI program, 0 to 127 (25 = program 26 "Acoustic Guitar (steel)", the nearest to
+            a mandolin in General MIDI 1, which has none).
+    """
+
+    name: Annotated[str, Field(min_length=1, max_length=60)]
+    courses: Annotated[tuple[Course, ...], Field(min_length=1, max_length=8)]
+    frets: Annotated[int, Field(ge=1, le=MAX_FRETS)]
+    scale_length_mm: Annotated[float, Field(gt=100, lt=2000, allow_inf_nan=False)]
+    course_pitch_nut_mm: Annotated[float, Field(gt=1, lt=30, allow_inf_nan=False)] = 7.0
+    course_pitch_bridge_mm: Annotated[float, Field(gt=1, lt=40, allow_inf_nan=False)] = 10.5
+    program: Annotated[int, Field(ge=0, le=127)] = 25
+
+    @model_validator(mode="after")
+    def _within_midi(self) -> Self:
+        for number, course in enumerate(self.courses, 1):
+            if course.pitch + self.frets > 127:
+                raise InstrumentError(
+                    f"course {number} of '{self.name}' leaves MIDI's range at its highest fret",
+                    hint="lower its tuning or the number of frets",
+                )
+        return self
+
+    @property
+    def course_count(self) -> int:
+        """Number of courses."""
+        return len(self.courses)
+
+    def open_pitch(self, course: int) -> int:
+        """MIDI note number of an open course (1 = highest)."""
+        return self.courses[course - 1].pitch
+
+    def pitch(self, course: int, fret: int) -> int:
+        """MIDI note number of a stopped course."""
+        return self.courses[course - 1].pitch + fret
+
+    def places_of(self, pitch: int) -> tuple[tuple[int, int], ...]:
+        """Every (course, fret) on the neck that sounds a pitch, highest course first."""
+        return tuple(
+            (number, pitch - course.pitch)
+            for number, course in enumerate(self.courses, 1)
+            if 0 <= pitch - course.pitch <= self.frets
+        )
+
+    def course_letters(self) -> tuple[str, ...]:
+        """Name of each open course, highest first; of two with one letter the higher is written small."""
+        names = [pitch_name(course.pitch)[:-1] for course in self.courses]
+        return tuple(
+            name.lower() if name in names[index + 1 :] else name for index, name in enumerate(names)
+        )

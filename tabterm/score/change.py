@@ -1,0 +1,78 @@
+"""The one description of a change, derived by comparing two scores."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tabterm.score.model import Head, Measure, Score
+from tabterm.values import Value
+
+if TYPE_CHECKING:
+    from typing import Self
+
+
+class Change(Value):
+    """A run of measures replaced by another, and the head before and after where it differs.
+
+    Attributes:
+        first: Index of the first measure replaced.
+        removed: Measures taken out.
+        inserted: Measures put in their place.
+        head_before: The old head, or None where the head is the same.
+        head_after: The new head, or None where the head is the same.
+    """
+
+    first: int
+    removed: tuple[Measure, ...] = ()
+    inserted: tuple[Measure, ...] = ()
+    head_before: Head | None = None
+    head_after: Head | None = None
+
+    @classmethod
+    def between(cls, old: Score, new: Score) -> Self | None:
+        """The change that turns one score into another, or None when they are equal.
+
+        Measures and heads that are the same object are taken as equal without looking inside.
+        """
+        before, after = old.measures, new.measures
+        shorter = min(len(before), len(after))
+        first = 0
+        while first < shorter and same(before[first], after[first]):
+            first += 1
+        tail = 0
+        while tail < shorter - first and same(before[-1 - tail], after[-1 - tail]):
+            tail += 1
+        removed = before[first : len(before) - tail]
+        inserted = after[first : len(after) - tail]
+        head_differs = not same(old.head, new.head)
+        if not (removed or inserted or head_differs):
+            return None
+        return cls(
+            first=first,
+            removed=removed,
+            inserted=inserted,
+            head_before=old.head if head_differs else None,
+            head_after=new.head if head_differs else None,
+        )
+
+    @property
+    def inverse(self) -> Change:
+        """The change that takes this one back: the same with its sides swapped."""
+        return Change(
+            first=self.first,
+            removed=self.inserted,
+            inserted=self.removed,
+            head_before=self.head_after,
+            head_after=self.head_before,
+        )
+
+    def apply(self, score: Score) -> Score:
+        """Replay the change on the score it was derived from (or one equal to it)."""
+        end = self.first + len(self.removed)
+        measures = (*score.measures[: self.first], *self.inserted, *score.measures[end:])
+        return Score(head=self.head_after or score.head, measures=measures)
+
+
+def same(one: Value, other: Value) -> bool:
+    """Equal, looking inside only when the two are not one object."""
+    return one is other or one == other

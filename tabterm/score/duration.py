@@ -1,0 +1,93 @@
+"""Symbolic durations: note value, dots and tuplet, with an exact length in quarters."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from fractions import Fraction
+from functools import lru_cache
+from typing import ClassVar, Self
+
+from tabterm.errors import ScoreError
+from tabterm.values import TextValue
+
+NOTE_VALUES = (1, 2, 4, 8, 16, 32, 64)
+"""Whole to 64th, as the parts of a whole note that a player can choose."""
+
+SHORTEST = 256
+"""Rests left over when a doubly dotted 64th is cut up may be this short a part of a whole note."""
+
+_TEXT = re.compile(r"^(1|2|4|8|16|32|64|128|256)(\.{0,2})(?:\*([1-9]\d{0,3}):([1-9]\d{0,3}))?$")
+
+
+@dataclass(frozen=True, slots=True)
+class Tuplet:
+    """`actual` notes in the time of `normal`: a triplet is 3:2."""
+
+    actual: int
+    normal: int
+
+    def __str__(self) -> str:
+        return f"{self.actual}:{self.normal}"
+
+
+TUPLETS = (Tuplet(3, 2), Tuplet(5, 4), Tuplet(6, 4), Tuplet(7, 4))
+"""The usual ratios; any other may be given."""
+
+
+@dataclass(frozen=True, slots=True)
+class Duration(TextValue):
+    """A written note value; text form `8`, `4.`, `16*3:2`.
+
+    Attributes:
+        value: The part of a whole note: 1, 2, 4 ... 64 (128 and 256 for leftover rests).
+        dots: 0 to 2.
+        tuplet: The ratio, or None.
+        length: Exact length in quarters.
+    """
+
+    PATTERN: ClassVar[str] = _TEXT.pattern
+
+    value: int
+    dots: int = 0
+    tuplet: Tuplet | None = None
+    length: Fraction = field(init=False, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        if self.value not in (*NOTE_VALUES, 128, 256) or not 0 <= self.dots <= 2:
+            raise ScoreError(f"no note value 1/{self.value} with {self.dots} dots")
+        if self.value << self.dots > SHORTEST:
+            raise ScoreError(f"a dot on 1/{self.value} is too short to write", hint="use a longer note value")
+        length = Fraction(4, self.value) * (2 - Fraction(1, 1 << self.dots))
+        if self.tuplet is not None:
+            if min(self.tuplet.actual, self.tuplet.normal) < 1:
+                raise ScoreError(f"no tuplet {self.tuplet}", hint="both numbers are at least 1")
+            length = length * self.tuplet.normal / self.tuplet.actual
+        object.__setattr__(self, "length", length)
+
+    def __str__(self) -> str:
+        tuplet = f"*{self.tuplet}" if self.tuplet else ""
+        return f"{self.value}{'.' * self.dots}{tuplet}"
+
+    @classmethod
+    @lru_cache(maxsize=4096)
+    def parse(cls, text: str) -> Self:
+        """Read `8.`, `16*3:2` and the like; equal texts give the same object."""
+        match = _TEXT.match(text)
+        if match is None:
+            raise ScoreError(f"'{text}' is no duration", hint="write a note value such as 8, 4. or 16*3:2")
+        value, dots, actual, normal = match.groups()
+        tuplet = Tuplet(int(actual), int(normal)) if actual else None
+        return cls(int(value), len(dots), tuplet)
+
+    def with_dots(self, dots: int) -> Duration:
+        """The same value with another number of dots."""
+        return Duration(self.value, dots, self.tuplet)
+
+    def in_tuplet(self, tuplet: Tuplet | None) -> Duration:
+        """The same value inside (or, with None, outside) a tuplet."""
+        return Duration(self.value, self.dots, tuplet)
+
+
+QUARTER = Duration.parse("4")
+EIGHTH = Duration.parse("8")

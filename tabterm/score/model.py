@@ -1,0 +1,397 @@
+"""The score: head, measures, events and notes; frozen, and valid by construction.
+
+Whatever breaks a rule of one measure cannot be built as a `Measure`; whatever breaks a rule between measures
+cannot be built as a `Score`. Both raise ScoreError. Rules that a player may break on purpose or by the way
+(a reach no hand has, a slur that cannot sound) are findings of `tabterm.hand`, not errors of the model.
+"""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from fractions import Fraction
+from functools import cached_property
+from typing import TYPE_CHECKING, Annotated, Self
+
+from pydantic import Field, model_validator
+
+from tabterm.errors import ScoreError
+from tabterm.instrument import PRESETS, Instrument
+from tabterm.instrument.model import MAX_FRETS
+from tabterm.score.duration import Duration
+from tabterm.score.key import C_MAJOR, Key
+from tabterm.score.metre import COMMON_TIME, Metre
+from tabterm.score.tempo import Tempo
+from tabterm.values import Quarters, Value
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+Finger = Annotated[int, Field(ge=0, le=4)]
+"""0 open, 1 index, 2 middle, 3 ring, 4 little finger."""
+
+Text = Annotated[str, Field(max_length=500)]
+
+
+class Stroke(StrEnum):
+    """A pick stroke. NONE is the player's own decision that a note takes none."""
+
+    DOWN = "down"
+    UP = "up"
+    NONE = "none"
+
+
+class Reached(StrEnum):
+    """How a note is reached: by the pick, or by the left hand from the note before on its course."""
+
+    STRUCK = "struck"
+    HAMMER = "hammer"
+    PULL = "pull"
+    SLIDE = "slide"
+
+
+class BendShape(StrEnum):
+    """Course of a bend: up; up and back; or struck bent and let down."""
+
+    RISE = "rise"
+    RISE_AND_FALL = "rise-and-fall"
+    FALL = "fall"
+
+
+class Direction(StrEnum):
+    """Up the neck (higher) or down the neck; of a roll, towards the higher or the lower courses."""
+
+    UP = "up"
+    DOWN = "down"
+
+
+class Barline(StrEnum):
+    """The line at a measure's end; repeats are separate fields."""
+
+    SINGLE = "single"
+    DOUBLE = "double"
+    FINAL = "final"
+
+
+class StrokeSchool(StrEnum):
+    """How strokes are proposed; the two differ in compound metres and triplets."""
+
+    BEAT = "beat"
+    ALTERNATE = "alternate"
+
+
+class Bend(Value):
+    """A pitch bend by the left hand: how far, in cents above the fret, and its course."""
+
+    cents: Annotated[int, Field(ge=5, le=400)] = 50
+    shape: BendShape = BendShape.RISE
+
+
+class Note(Value):
+    """One stopped or open course.
+
+    Attributes:
+        course: 1 = highest.
+        fret: 0 = open.
+        finger: The player's choice, or None.
+        proposed_finger: The program's proposal, or None; never overrides `finger`.
+        reached: Struck, or slurred from the event before (see `Reached`).
+        tied: Goes on from the same note of the event before, without a new attack.
+        bend: Or None.
+        slide_in: Slid into from no particular fret: UP comes from below. None for most notes.
+        slide_out: Slid off to no particular fret. None for most notes.
+        muted: A dead note; the fret says where the finger damps.
+        ring: Let it sound on over what follows.
+        vibrato: Shaken.
+    """
+
+    course: Annotated[int, Field(ge=1, le=8)]
+    fret: Annotated[int, Field(ge=0, le=MAX_FRETS)]
+    finger: Finger | None = None
+    proposed_finger: Finger | None = None
+    reached: Reached = Reached.STRUCK
+    tied: bool = False
+    bend: Bend | None = None
+    slide_in: Direction | None = None
+    slide_out: Direction | None = None
+    muted: bool = False
+    ring: bool = False
+    vibrato: bool = False
+
+    @property
+    def slurred(self) -> bool:
+        """Sounded by the left hand, without a stroke."""
+        return self.reached is not Reached.STRUCK
+
+    @property
+    def finger_shown(self) -> int | None:
+        """The player's finger, or else the proposed one."""
+        return self.proposed_finger if self.finger is None else self.finger
+
+
+class Event(Value):
+    """What happens at one moment: a rest (no notes), a note, or a double stop (2 to 4 notes).
+
+    Attributes:
+        duration: Symbolic duration.
+        notes: Highest course first, each course once.
+        stroke: The player's choice, or None.
+        proposed_stroke: The program's proposal, or None where no stroke is taken.
+        tremolo: Picked as a tremolo for its whole length.
+        accent: Stressed.
+        staccato: Cut short.
+        roll: The courses are struck one after the other, slowly enough to hear.
+        grace: Grace notes before the event, in playing order; one course each.
+    """
+
+    duration: Duration
+    notes: tuple[Note, ...] = ()
+    stroke: Stroke | None = None
+    proposed_stroke: Stroke | None = None
+    tremolo: bool = False
+    accent: bool = False
+    staccato: bool = False
+    roll: Direction | None = None
+    grace: tuple[Note, ...] = ()
+
+    @model_validator(mode="after")
+    def _courses_in_order(self) -> Self:
+        notes = self.notes
+        if len(notes) > 1 and any(a.course >= b.course for a, b in zip(notes, notes[1:], strict=False)):
+            raise ScoreError("the notes of an event must be in course order, each course once")
+        if not notes and (self.grace or self.stroke or self.tremolo or self.roll):
+            raise ScoreError("a rest takes no stroke, tremolo, roll or grace note")
+        if notes and notes[0].tied and any(not note.tied for note in notes) and self.grace:
+            raise ScoreError("a tied note takes no grace note")
+        if any(note.tied and note.slurred for note in notes):
+            raise ScoreError("a note is either tied or slurred, not both")
+        return self
+
+    @property
+    def length(self) -> Fraction:
+        """Length in quarters."""
+        return self.duration.length
+
+    @property
+    def is_rest(self) -> bool:
+        """No note sounds."""
+        return not self.notes
+
+    @cached_property
+    def takes_stroke(self) -> bool:
+        """At least one note is struck anew (neither tied nor slurred)."""
+        return any(not note.tied and not note.slurred for note in self.notes)
+
+    @property
+    def stroke_shown(self) -> Stroke | None:
+        """The player's stroke, or else the proposed one."""
+        return self.stroke or self.proposed_stroke
+
+    def on_course(self, course: int) -> Note | None:
+        """The note on a course, or None."""
+        return next((note for note in self.notes if note.course == course), None)
+
+
+class ChordMark(Value):
+    """A chord symbol over a moment of a measure; the text is the player's own spelling."""
+
+    offset: Quarters
+    symbol: Annotated[str, Field(min_length=1, max_length=24, pattern=r"^\S+$")]
+
+
+class SourceEvent(Value):
+    """A moment of the original line: MIDI note numbers (none for a rest) and a duration."""
+
+    duration: Duration
+    pitches: tuple[Annotated[int, Field(ge=0, le=127)], ...] = ()
+
+
+class Measure(Value):
+    """One measure, whole for its metre unless it says that it is short.
+
+    Attributes:
+        events: What happens, in order, without gaps.
+        short: Declared shorter than its metre: a pickup, or the other half of a measure split by a repeat.
+        metre: New time signature from here, or None.
+        key: New key from here, or None.
+        tempo: New tempo from here, or None.
+        chords: Chord symbols by offset.
+        barline: Line at the end.
+        repeat_start: A repeated passage starts here.
+        repeat_times: A repeated passage ends here and is played this many times in all (0: none ends).
+        endings: Numbers of the passes in which this measure is played (first ending: 1); empty for all.
+        section: Mark such as `A` or `Bridge`, or "".
+        remark: The teacher's words, or "".
+        source: The original line over the same time, for comparing; may be empty.
+    """
+
+    events: Annotated[tuple[Event, ...], Field(min_length=1)]
+    short: bool = False
+    metre: Metre | None = None
+    key: Key | None = None
+    tempo: Tempo | None = None
+    chords: tuple[ChordMark, ...] = ()
+    barline: Barline = Barline.SINGLE
+    repeat_start: bool = False
+    repeat_times: Annotated[int, Field(ge=0, le=99)] = 0
+    endings: tuple[Annotated[int, Field(ge=1, le=99)], ...] = ()
+    section: Annotated[str, Field(max_length=40)] = ""
+    remark: Text = ""
+    source: tuple[SourceEvent, ...] = ()
+
+    @model_validator(mode="after")
+    def _holds_together(self) -> Self:
+        for before, event in zip(self.events, self.events[1:], strict=False):
+            check_seam(before, event)
+        offsets = [mark.offset for mark in self.chords]
+        if offsets and (offsets != sorted(set(offsets)) or offsets[-1] >= self.length):
+            raise ScoreError("chord symbols must be in order, one to an offset, inside their measure")
+        if self.repeat_times == 1:
+            raise ScoreError("a repeat is played at least twice", hint="use 0 for no repeat")
+        if self.source and sum(event.duration.length for event in self.source) != self.length:
+            raise ScoreError("the source line must fill its measure")
+        return self
+
+    @cached_property
+    def length(self) -> Fraction:
+        """Sum of the events, in quarters."""
+        return sum((event.duration.length for event in self.events), Fraction(0))
+
+    @cached_property
+    def onsets(self) -> tuple[Fraction, ...]:
+        """Offset of each event, in quarters from the measure's start."""
+        at, offsets = Fraction(0), []
+        for event in self.events:
+            offsets.append(at)
+            at += event.duration.length
+        return tuple(offsets)
+
+    def timed(self) -> Iterator[tuple[Fraction, Event]]:
+        """Each event with its offset."""
+        return zip(self.onsets, self.events, strict=True)
+
+    @cached_property
+    def highest_course(self) -> int:
+        """The largest course number used, 0 when silent."""
+        return max(
+            (note.course for event in self.events for note in (*event.notes, *event.grace)), default=0
+        )
+
+
+def partner(before: Event | None, note: Note) -> Note | None:
+    """The note of the event before that a tied or slurred note goes on from: the one on its course."""
+    return None if before is None else before.on_course(note.course)
+
+
+def has_partner(before: Event | None, event: Event, note: Note) -> bool:
+    """Whether a note's tie or slur has something to come from.
+
+    A tie needs the same course and fret in the event before. A slur needs a sounding event before it (or a
+    grace note of its own event); that the hand cannot do it from there is a finding, not an error.
+    """
+    if note.tied:
+        source = partner(before, note)
+        return source is not None and source.fret == note.fret
+    if note.slurred:
+        return bool(event.grace) or (before is not None and not before.is_rest)
+    return True
+
+
+def check_seam(before: Event | None, event: Event) -> None:
+    """Raise ScoreError when a tie or slur of `event` has no partner in the event before it."""
+    for note in event.notes:
+        if (note.tied or note.slurred) and not has_partner(before, event, note):
+            what = "tie" if note.tied else note.reached.value
+            raise ScoreError(
+                f"the {what} on course {note.course} fret {note.fret} has nothing to come from",
+                hint="strike the note instead",
+            )
+
+
+class HandProfile(Value):
+    """The player's left hand: flat span from index to little finger, in mm.
+
+    The default is the adult reference hand of the stretch bands (see `tabterm.hand.bands`).
+    """
+
+    span_mm: Annotated[float, Field(ge=60, le=220, allow_inf_nan=False)] = 143.0
+
+
+class Swing(Value):
+    """Long and short parts of a pair: eighths (`unit` 8) or sixteenths (16), as long:short = 2:1."""
+
+    unit: Annotated[int, Field(ge=8, le=16, multiple_of=8)] = 8
+    long: Annotated[int, Field(ge=1, le=99)] = 2
+    short: Annotated[int, Field(ge=1, le=99)] = 1
+
+
+class Head(Value):
+    """What holds for the whole score until a measure changes it."""
+
+    title: Annotated[str, Field(max_length=200)] = ""
+    credits: tuple[Text, ...] = ()
+    instrument: Instrument = PRESETS["mandolin"]
+    key: Key = C_MAJOR
+    metre: Metre = COMMON_TIME
+    tempo: Tempo = Tempo(100.0)
+    swing: Swing | None = None
+    hand: HandProfile = HandProfile()
+    school: StrokeSchool = StrokeSchool.BEAT
+
+
+class Score(Value):
+    """A head and its measures. Raises ScoreError when a measure is not whole, a course does not exist on the
+    instrument, or a tie or slur over a bar line has no partner.
+    """
+
+    head: Head = Head()
+    measures: Annotated[tuple[Measure, ...], Field(min_length=1)]
+
+    @model_validator(mode="after")
+    def _whole(self) -> Self:
+        before: Event | None = None
+        courses = self.head.instrument.course_count
+        for number, (measure, metre) in enumerate(zip(self.measures, self.metres, strict=True), 1):
+            whole = metre.length
+            if measure.length != whole and not (measure.short and measure.length < whole):
+                raise ScoreError(
+                    f"its events last {measure.length} quarters, but {metre} has {whole}",
+                    place=f"measure {number}",
+                )
+            if measure.highest_course > courses:
+                raise ScoreError(
+                    f"there is no course {measure.highest_course} on this {self.head.instrument.name}",
+                    place=f"measure {number}",
+                )
+            try:
+                check_seam(before, measure.events[0])
+            except ScoreError as error:
+                raise ScoreError(error.message, hint=error.hint, place=f"measure {number}") from None
+            before = measure.events[-1]
+        return self
+
+    @cached_property
+    def metres(self) -> tuple[Metre, ...]:
+        """The metre in force in each measure."""
+        current, metres = self.head.metre, []
+        for measure in self.measures:
+            current = measure.metre or current
+            metres.append(current)
+        return tuple(metres)
+
+    @cached_property
+    def keys(self) -> tuple[Key, ...]:
+        """The key in force in each measure."""
+        current, keys = self.head.key, []
+        for measure in self.measures:
+            current = measure.key or current
+            keys.append(current)
+        return tuple(keys)
+
+    @cached_property
+    def tempos(self) -> tuple[Tempo, ...]:
+        """The tempo in force in each measure."""
+        current, tempos = self.head.tempo, []
+        for measure in self.measures:
+            current = measure.tempo or current
+            tempos.append(current)
+        return tuple(tempos)

@@ -1,0 +1,85 @@
+"""Frozen values: the base of every model, and the base of values that are one word of text in a file."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Self
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, PlainSerializer, WithJsonSchema
+from pydantic_core import core_schema
+
+if TYPE_CHECKING:
+    from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
+    from pydantic.json_schema import JsonSchemaValue
+
+
+class Value(BaseModel):
+    """A frozen, validated model; `with_` is the one way to get a changed copy.
+
+    `functools.cached_property` may be used for derived facts: a changed copy starts without them.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    def with_(self, **changes: Any) -> Self:
+        """Return a copy with some fields changed, validated like a new one."""
+        fields = {name: getattr(self, name) for name in type(self).model_fields}
+        return type(self)(**(fields | changes))
+
+
+class TextValue:
+    """A value with a short text form (`8.`, `6/8`, `Bb minor`): text in files, a typed object in memory.
+
+    A subclass is a frozen dataclass with `parse` (raising ScoreError) and `__str__`; `PATTERN` is the
+    regular expression of the text form that the JSON Schema shows.
+    """
+
+    __slots__ = ()
+
+    PATTERN: ClassVar[str] = ".+"
+
+    @classmethod
+    def parse(cls, text: str) -> Self:
+        """Read the text form; raises ScoreError when it is not one."""
+        raise NotImplementedError
+
+    @classmethod
+    def __get_pydantic_core_schema__(
+        cls, source: type[Any], handler: GetCoreSchemaHandler
+    ) -> core_schema.CoreSchema:
+        def read(value: object) -> TextValue:
+            if isinstance(value, cls):
+                return value
+            if isinstance(value, str):
+                return cls.parse(value)
+            raise ValueError(f"expected the text of a {cls.__name__.lower()}, not {value!r}")  # noqa: TRY004
+
+        return core_schema.no_info_plain_validator_function(
+            read, serialization=core_schema.plain_serializer_function_ser_schema(str)
+        )
+
+    @classmethod
+    def __get_pydantic_json_schema__(
+        cls, schema: core_schema.CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        return {"type": "string", "pattern": cls.PATTERN, "title": cls.__name__}
+
+
+def _read_fraction(value: object) -> Fraction:
+    if isinstance(value, Fraction):
+        return value
+    if isinstance(value, str | int):
+        try:
+            return Fraction(value)
+        except ZeroDivisionError as error:
+            raise ValueError(str(error)) from error
+    raise ValueError(f"expected a fraction such as '3/2', not {value!r}")
+
+
+Quarters = Annotated[
+    Fraction,
+    BeforeValidator(_read_fraction),
+    PlainSerializer(str, return_type=str),
+    WithJsonSchema({"type": "string", "pattern": r"^\d+(/[1-9]\d*)?$", "title": "Quarters"}),
+]
+"""Exact musical time, in quarter notes; `3/2` in a file."""
