@@ -52,7 +52,7 @@ class TextValue:
                 return value
             if isinstance(value, str):
                 return cls.parse(value)
-            raise ValueError(f"expected the text of a {cls.__name__.lower()}, not {value!r}")  # noqa: TRY004
+            raise ValueError(f"expected the text of a {cls.__name__.lower()}, not {value!r}")
 
         return core_schema.no_info_plain_validator_function(
             read, serialization=core_schema.plain_serializer_function_ser_schema(str)

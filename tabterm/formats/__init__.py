@@ -1,1 +1,1 @@
-"""TODO."""
+"""One module per file format."""

@@ -1,1 +1,1 @@
-"""TODO."""
+"""What two hands can do: strokes, reaches, findings and their remedies."""

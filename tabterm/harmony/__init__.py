@@ -1,1 +1,1 @@
-"""TODO."""
+"""Chord symbols, degrees and spelling."""

@@ -1,1 +1,1 @@
-"""TODO."""
+"""From a score to timed events: repeats, swing, slurs, bends, click."""

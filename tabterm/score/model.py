@@ -272,9 +272,7 @@ class Measure(Value):
     @cached_property
     def highest_course(self) -> int:
         """The largest course number used, 0 when silent."""
-        return max(
-            (note.course for event in self.events for note in (*event.notes, *event.grace)), default=0
-        )
+        return max((note.course for event in self.events for note in (*event.notes, *event.grace)), default=0)
 
 
 def partner(before: Event | None, note: Note) -> Note | None:

@@ -78,4 +78,4 @@ def count_name(score: Score, place: Place) -> str:
             Fraction(1, 2): "&",
             Fraction(3, 4): "a",
         }
-    return f"{int(number) + 1}{names[part] if part in names else f'+{part}'}"
+    return f"{int(number) + 1}{names.get(part, f'+{part}')}"

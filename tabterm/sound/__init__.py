@@ -1,1 +1,1 @@
-"""TODO."""
+"""Where timed events go: the engine process and MIDI ports."""

@@ -1,1 +1,1 @@
-"""TODO."""
+"""The editor on the screen; it knows no rule of music."""

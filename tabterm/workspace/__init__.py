@@ -1,1 +1,1 @@
-"""TODO."""
+"""The open document, the command registry, key bindings and configuration."""
