@@ -79,7 +79,7 @@ def main(arguments: Sequence[str]) -> int:
     except KeyboardInterrupt:
         return INTERRUPTED
     except BrokenPipeError:
-        # The reader of our output has gone (`tabterm show x | head`): nothing to say, and nobody to say it to.
+        # The reader of our output has gone (`tabterm show x | head`): nobody is left to tell.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
 

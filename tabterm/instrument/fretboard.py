@@ -5,10 +5,12 @@ The rule is d(n) = S - S / 2^(n/12); the tests hold it against a published table
 
 from __future__ import annotations
 
+import math
+
 
 def fret_distance_mm(scale_length_mm: float, fret: float) -> float:
     """Distance from the nut to a fret; 0 is the nut, 12 half the string."""
-    return scale_length_mm * (1.0 - 2.0 ** (-fret / 12.0))
+    return scale_length_mm * (1.0 - math.exp2(-fret / 12.0))
 
 
 def fret_gap_mm(scale_length_mm: float, fret: int) -> float:

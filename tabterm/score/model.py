@@ -10,6 +10,7 @@ from __future__ import annotations
 from enum import StrEnum
 from fractions import Fraction
 from functools import cached_property
+from itertools import pairwise
 from typing import TYPE_CHECKING, Annotated, Self
 
 from pydantic import Field, model_validator
@@ -156,7 +157,7 @@ class Event(Value):
     @model_validator(mode="after")
     def _courses_in_order(self) -> Self:
         notes = self.notes
-        if len(notes) > 1 and any(a.course >= b.course for a, b in zip(notes, notes[1:], strict=False)):
+        if len(notes) > 1 and any(a.course >= b.course for a, b in pairwise(notes)):
             raise ScoreError("the notes of an event must be in course order, each course once")
         if not notes and (self.grace or self.stroke or self.tremolo or self.roll):
             raise ScoreError("a rest takes no stroke, tremolo, roll or grace note")
@@ -240,7 +241,7 @@ class Measure(Value):
 
     @model_validator(mode="after")
     def _holds_together(self) -> Self:
-        for before, event in zip(self.events, self.events[1:], strict=False):
+        for before, event in pairwise(self.events):
             check_seam(before, event)
         offsets = [mark.offset for mark in self.chords]
         if offsets and (offsets != sorted(set(offsets)) or offsets[-1] >= self.length):
@@ -337,8 +338,10 @@ class Head(Value):
 
 
 class Score(Value):
-    """A head and its measures. Raises ScoreError when a measure is not whole, a course does not exist on the
-    instrument, or a tie or slur over a bar line has no partner.
+    """A head and its measures.
+
+    Raises ScoreError when a measure is not whole, a course does not exist on the instrument, or a tie or
+    slur over a bar line has no partner.
     """
 
     head: Head = Head()
