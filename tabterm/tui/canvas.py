@@ -1,0 +1,48 @@
+"""One line of the screen under construction: characters, each with a style."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from rich.cells import cell_len
+from rich.segment import Segment
+from textual.strip import Strip
+
+if TYPE_CHECKING:
+    from rich.style import Style
+
+
+class Canvas:
+    """A line of cells that text is put on; what does not fit is cut off at both ends."""
+
+    def __init__(self, width: int, style: Style, fill: str = " ") -> None:
+        self.characters = [fill] * width
+        self.styles = [style] * width
+
+    def put(self, x: int, text: str, style: Style) -> int:
+        """Write text at a cell and return the cell after it; a wide character takes two cells."""
+        for character in text:
+            width = cell_len(character)
+            if 0 <= x and x + width <= len(self.characters) and width:
+                self.characters[x] = character
+                self.styles[x] = style
+                if width == 2:
+                    self.characters[x + 1] = ""
+                    self.styles[x + 1] = style
+            x += width
+        return x
+
+    def restyle(self, start: int, end: int, style: Style) -> None:
+        """Lay a style over the cells from `start` up to `end`, keeping what it does not say."""
+        for x in range(max(start, 0), min(end, len(self.styles))):
+            self.styles[x] = self.styles[x] + style
+
+    def strip(self) -> Strip:
+        """The line as Textual wants it."""
+        segments: list[Segment] = []
+        start, styles = 0, self.styles
+        for x in range(1, len(styles) + 1):
+            if x == len(styles) or styles[x] is not styles[start]:
+                segments.append(Segment("".join(self.characters[start:x]), styles[start]))
+                start = x
+        return Strip(segments, len(styles))

@@ -1,0 +1,223 @@
+"""The single lines round the score: status above, message below, and the neck drawn to scale."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from textual.geometry import Size
+from textual.strip import Strip
+from textual.widget import Widget
+
+from tabterm.instrument import fret_distance_mm
+from tabterm.score.place import count_name, display_number
+from tabterm.tui.canvas import Canvas
+from tabterm.workspace.cursor import Row
+
+if TYPE_CHECKING:
+    from rich.style import Style
+
+    from tabterm.hand.state import HandState
+    from tabterm.score.duration import Duration
+    from tabterm.score.model import Score
+    from tabterm.tui.theme import Look
+    from tabterm.workspace.session import Session
+
+STEP_NAMES = {1: "whole", 2: "half", 4: "quarter", 8: "eighth", 16: "16th", 32: "32nd", 64: "64th"}
+
+
+class Line(Widget):
+    """A widget of one or more lines that is painted only when its text has changed."""
+
+    def __init__(self, session: Session, look: Look) -> None:
+        super().__init__()
+        self.session = session
+        self.look = look
+        self.lines: list[Strip] = []
+
+    def paint(self) -> list[Strip]:
+        """The lines as they should be now."""
+        raise NotImplementedError
+
+    def sync(self) -> None:
+        """Repaint what has changed."""
+        lines = self.paint()
+        if lines != self.lines:
+            self.lines = lines
+            self.refresh()
+
+    def on_resize(self) -> None:
+        """Paint for the new width."""
+        self.lines = []
+        self.sync()
+
+    def render_line(self, y: int) -> Strip:
+        """One line of the widget."""
+        if y < len(self.lines):
+            return self.lines[y]
+        return Strip.blank(self.size.width, self.look.plain)
+
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
+        """As many lines as there are."""
+        return max(len(self.lines), 1)
+
+
+def step_name(step: Duration) -> str:
+    """A step in words: `eighth`, `dotted quarter`, `eighth 3:2`."""
+    dots = ("", "dotted ", "double-dotted ")[step.dots]
+    return f"{dots}{STEP_NAMES.get(step.value, step.value)}{f' {step.tuplet}' if step.tuplet else ''}"
+
+
+class StatusLine(Line):
+    """Title, key, metre and tempo; where the cursor is; what the next key writes."""
+
+    DEFAULT_CSS = "StatusLine { height: 1; dock: top; }"
+
+    def paint(self) -> list[Strip]:
+        """One line: what is open at the left, where the cursor is at the right."""
+        width = self.size.width
+        canvas = Canvas(width, self.look.bar)
+        right = self._where()
+        left = self._what()
+        room = width - len(right) - 3
+        canvas.put(1, left if len(left) <= room else left[: max(room - 1, 0)] + "…", self.look.bar)
+        canvas.put(width - len(right) - 1, right, self.look.bar)
+        return [canvas.strip()]
+
+    def _what(self) -> str:
+        session = self.session
+        score, document = session.score, session.document
+        index = min(session.cursor.place.measure, len(score.measures) - 1)
+        name = score.head.title or document.path.name
+        flag = " (read-only)" if document.read_only else " *" if document.unsaved else ""
+        return f"{name}{flag}  {score.keys[index]}  {score.metres[index]}  {score.tempos[index]}"
+
+    def _where(self) -> str:
+        session = self.session
+        cursor, score = session.cursor, session.score
+        if cursor.place.measure < len(score.measures):
+            place = f"m{display_number(score, cursor.place.measure)} {count_name(score, cursor.place)}"
+        else:
+            place = "after the end"
+        letters = score.head.instrument.course_letters()
+        row = f"course {letters[cursor.course - 1]}" if cursor.row is Row.COURSE else cursor.row.value
+        return f"{self._hearing()}{place}  {row}  step {step_name(session.step)}"
+
+    def _hearing(self) -> str:
+        transport = self.session.transport
+        parts = [f"{transport.tempo_percent}%"] if transport.tempo_percent != 100 else []
+        parts += [word for word, on in (("loop", transport.loop), ("click", transport.click)) if on]
+        parts += [f"count-in {transport.count_in}"] if transport.count_in else []
+        parts += ["selecting"] if self.session.anchor is not None else []
+        return " ".join(parts) + "  " if parts else ""
+
+
+class MessageLine(Line):
+    """What there is to say: an answer to the last key, else the finding here, else the nearest help."""
+
+    DEFAULT_CSS = "MessageLine { height: 1; dock: bottom; }"
+    HINT = "? keys   ctrl+p commands   space play   ctrl+s save   ctrl+q quit"
+
+    def __init__(self, session: Session, look: Look) -> None:
+        super().__init__(session, look)
+        self.message = ""
+        self.trouble = False
+        self.finding = ""
+        self.to_mend = 0
+
+    def say(self, text: str, *, trouble: bool = False) -> None:
+        """Show a message until the next key."""
+        self.message, self.trouble = text, trouble
+
+    def paint(self) -> list[Strip]:
+        """One line."""
+        canvas = Canvas(self.size.width, self.look.plain)
+        style: Style
+        if self.message:
+            text, style = self.message, self.look.trouble if self.trouble else self.look.chosen
+        elif self.finding:
+            text, style = self.finding, self.look.trouble
+        else:
+            text, style = self.HINT, self.look.faint
+        if self.to_mend and not self.message:
+            text = f"{self.to_mend} to mend   {text}"
+        room = self.size.width - 2
+        canvas.put(1, text if len(text) <= room else text[: room - 1] + "…", style)
+        return [canvas.strip()]
+
+
+class NeckStrip(Line):
+    """The neck with its real fret distances, the fingers of the moment on it, and the reach in words."""
+
+    DEFAULT_CSS = "NeckStrip { height: 2; dock: bottom; }"
+
+    def paint(self) -> list[Strip]:
+        """Two lines: the neck, and what the hand does."""
+        from tabterm.hand.state import hand_at
+
+        place = self.session.cursor.place
+        inside = place.measure < len(self.session.score.measures)
+        state = hand_at(self.session.score, place) if inside else None
+        return [self._neck(state), self._words(state)]
+
+    def _neck(self, state: HandState | None) -> Strip:
+        canvas = Canvas(self.size.width, self.look.plain)
+        canvas.put(0, "neck", self.look.faint)
+        score = self.session.score
+        wires = fret_cells(score, self.size.width - 10)
+        for fret, x in enumerate(wires):
+            canvas.put(8 + x, "‖" if fret == 0 else "|", self.look.faint)
+            if fret and x - wires[fret - 1] > len(str(fret)) + 1:
+                middle = (wires[fret - 1] + x + 1 - len(str(fret)) + 1) // 2
+                canvas.put(8 + middle, str(fret), self.look.faint)
+        for fret, text, style in neck_marks(score, state, self.look):
+            if fret < len(wires):
+                canvas.put(8 + max(wires[fret] - len(text), -4 if fret == 0 else wires[fret - 1] + 1), text, style)
+        return canvas.strip()
+
+    def _words(self, state: HandState | None) -> Strip:
+        canvas = Canvas(self.size.width, self.look.plain)
+        canvas.put(0, "hand", self.look.faint)
+        canvas.put(8, hand_in_words(state), self.look.plain)
+        return canvas.strip()
+
+
+def fret_cells(score: Score, room: int) -> tuple[int, ...]:
+    """Cell of the nut and of each fret, to scale; the last fret is at the end of the room."""
+    instrument = score.head.instrument
+    whole = fret_distance_mm(instrument.scale_length_mm, instrument.frets)
+    return tuple(
+        round(fret_distance_mm(instrument.scale_length_mm, fret) / whole * (room - 1))
+        for fret in range(instrument.frets + 1)
+    )
+
+
+def neck_marks(score: Score, state: HandState | None, look: Look) -> list[tuple[int, str, Style]]:
+    """What is drawn at which fret: finger and course of the notes stopped now, courses that ring on."""
+    if state is None:
+        return []
+    letters = score.head.instrument.course_letters()
+    texts: dict[int, str] = {}
+    for course, fret in state.sounding:
+        texts[fret] = texts.get(fret, "") + letters[course - 1].lower()
+    marks = [(fret, text, look.faint) for fret, text in texts.items()]
+    stopped: dict[int, str] = {}
+    for finger, course, fret in state.fingers:
+        name = "" if finger is None or fret == 0 else str(finger)
+        stopped[fret] = stopped.get(fret, "") + name + letters[course - 1]
+    return marks + [(fret, text, look.cursor) for fret, text in stopped.items()]
+
+
+def hand_in_words(state: HandState | None) -> str:
+    """Fingers, frets and reach as one phrase."""
+    if state is None or not (state.fingers or state.sounding):
+        return "nothing stopped"
+    fretted = [(finger, fret) for finger, _, fret in state.fingers if fret]
+    if not fretted:
+        return "open"
+    frets = sorted({fret for _, fret in fretted})
+    where = f"fret {frets[0]}" if len(frets) == 1 else f"frets {frets[0]}-{frets[-1]}"
+    fingers = "-".join(str(finger) for finger in sorted({finger for finger, _ in fretted if finger is not None}))
+    who = f"finger{'s' if '-' in fingers else ''} {fingers} at {where}" if fingers else where
+    if state.reach_mm <= 0:
+        return who
+    return f"{who}, reach {state.reach_mm:.0f} mm of {state.limit_mm:.0f}: {state.verdict}"

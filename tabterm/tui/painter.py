@@ -1,0 +1,283 @@
+"""Painting a system: from a score, a cursor and a look to lines of cells."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from tabterm.formats import columns
+from tabterm.score.model import Barline
+from tabterm.score.place import Place, display_number
+from tabterm.tui.canvas import Canvas
+from tabterm.workspace.cursor import Row
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from rich.style import Style
+    from textual.strip import Strip
+
+    from tabterm.formats.columns import MeasureColumns
+    from tabterm.hand.findings import Finding
+    from tabterm.score.model import Measure, Score
+    from tabterm.tui.systems import System
+    from tabterm.tui.theme import Look
+    from tabterm.workspace.session import Session
+
+MARGIN = 8
+"""Cells left of a system, for the names of the rows."""
+
+BARS = {Barline.SINGLE: "|", Barline.DOUBLE: "‖", Barline.FINAL: "▐"}
+SIGNS = {"impossible": "!", "hard": "*", "awkward": "'", "remark": "`"}
+"""The sign behind a note with a finding, by severity."""
+
+PLAIN_ROWS = {Row.CHORD: "chord", Row.COUNT: "count", Row.SOURCE: "source", Row.FINGER: "finger"}
+
+PlayerRow = tuple[Row, int]
+"""A line of a system: its row and, on course rows, the course."""
+
+
+@dataclass
+class Cells:
+    """What stands on the rows of the measures of one score, worked out once for each measure shown."""
+
+    score: Score
+    texts: dict[tuple[int, Row], Mapping[Fraction, str]] = field(default_factory=dict)
+    courses: dict[int, Mapping[tuple[Fraction, int], str]] = field(default_factory=dict)
+    layouts: dict[int, MeasureColumns] = field(default_factory=dict)
+
+    def layout(self, index: int) -> MeasureColumns:
+        """Columns of a measure."""
+        if index not in self.layouts:
+            self.layouts[index] = columns.lay_out(self.score, index)
+        return self.layouts[index]
+
+    def course_texts(self, index: int) -> Mapping[tuple[Fraction, int], str]:
+        """Texts on the courses of a measure, by offset and course."""
+        if index not in self.courses:
+            self.courses[index] = columns.course_cells(self.score, index)
+        return self.courses[index]
+
+    def row_texts(self, index: int, row: Row) -> Mapping[Fraction, str]:
+        """Texts on another row of a measure, by offset."""
+        if (index, row) not in self.texts:
+            self.texts[index, row] = columns.cells(self.score, index, row.value)
+        return self.texts[index, row]
+
+
+def measure_width(cells: Cells, index: int) -> int:
+    """Cells that a measure takes, with its repeat dots and its bar line."""
+    measure = cells.score.measures[index]
+    dots = int(measure.repeat_start) + int(measure.repeat_times > 0)
+    return cells.layout(index).width + dots + 1
+
+
+class Painter:
+    """Paints the lines of systems as a session stands; knows where each moment is on its line."""
+
+    def __init__(self, session: Session, look: Look) -> None:
+        self.session = session
+        self.look = look
+        self.cells = Cells(session.score)
+        self.findings: Mapping[Place, tuple[Finding, ...]] = {}
+        self.playhead: Place | None = None
+
+    def take_score(self) -> None:
+        """Look at the score that the session has now."""
+        if self.cells.score is not self.session.score:
+            self.cells = Cells(self.session.score)
+
+    def rows(self) -> tuple[PlayerRow, ...]:
+        """The lines of a system, from top to bottom."""
+        hidden = self.session.hidden_rows
+        count = self.session.score.head.instrument.course_count
+        has_source = any(measure.source for measure in self.session.score.measures)
+        lines: list[PlayerRow] = []
+        for row in Row:
+            if row is Row.COURSE:
+                lines.extend((row, course) for course in range(1, count + 1))
+            elif row is Row.REMARK or (row not in hidden and (row is not Row.SOURCE or has_source)):
+                lines.append((row, 0))
+        return tuple(lines)
+
+    def x_of(self, system: System, place: Place) -> tuple[int, int]:
+        """First cell and width of a moment on its system's line."""
+        index = place.measure
+        if index > system.last:
+            return MARGIN + system.end, 2
+        layout = self.cells.layout(index)
+        start = MARGIN + system.xs[index - system.first] + int(self.session.score.measures[index].repeat_start)
+        column = layout.column_at(place.offset)
+        exact = column.offset == place.offset
+        return start + layout.x_of(place.offset), max(column.width - 1, 1) if exact else 1
+
+    def line(self, system: System, line: PlayerRow) -> Strip:
+        """One line of a system."""
+        row, course = line
+        canvas = Canvas(MARGIN + system.end + 2, self.look.plain)
+        self._label(canvas, line)
+        for index in range(system.first, system.last + 1):
+            start = MARGIN + system.xs[index - system.first]
+            if row is Row.COURSE:
+                self._course(canvas, index, course, start)
+            elif row is Row.REMARK:
+                self._remark(canvas, system, index, start)
+            elif row is Row.STROKE:
+                self._strokes(canvas, index, start)
+            elif row is Row.DEGREE:
+                self._degrees(canvas, index, start)
+            else:
+                self._plain_row(canvas, index, row, start)
+        self._overlays(canvas, system, line)
+        return canvas.strip()
+
+    def _label(self, canvas: Canvas, line: PlayerRow) -> None:
+        row, course = line
+        if row is Row.COURSE:
+            letter = self.session.score.head.instrument.course_letters()[course - 1]
+            here = self.session.cursor.row is Row.COURSE and self.session.cursor.course == course
+            canvas.put(MARGIN - 3, letter, self.look.chosen if here else self.look.faint)
+            canvas.put(MARGIN - 1, "|", self.look.plain)
+        elif row not in {Row.REMARK, Row.COUNT}:
+            canvas.put(0, row.value, self.look.faint)
+
+    def _course(self, canvas: Canvas, index: int, course: int, start: int) -> None:
+        measure, layout = self.session.score.measures[index], self.cells.layout(index)
+        inner = start + int(measure.repeat_start)
+        canvas.put(start, "-" * (measure_width(self.cells, index) - 1), self.look.faint)
+        dots = "." if course in self._dotted_courses() else "-"
+        if measure.repeat_start:
+            canvas.put(start, dots, self.look.plain)
+        for (offset, at_course), text in self.cells.course_texts(index).items():
+            if at_course == course:
+                end = canvas.put(inner + layout.x_of(offset), text, self.look.note)
+                self._sign(canvas, end, Place(index, offset), course)
+        if measure.repeat_times:
+            canvas.put(inner + layout.width, dots, self.look.plain)
+        canvas.put(inner + layout.width + int(measure.repeat_times > 0), BARS[measure.barline], self.look.plain)
+
+    def _dotted_courses(self) -> tuple[int, int]:
+        middle = self.session.score.head.instrument.course_count // 2
+        return middle, middle + 1
+
+    def _sign(self, canvas: Canvas, x: int, place: Place, course: int) -> None:
+        for finding in self.findings.get(place, ()):
+            if finding.course in {None, course}:
+                canvas.put(x, SIGNS[finding.severity.value], self.look.trouble)
+                return
+
+    def _plain_row(self, canvas: Canvas, index: int, row: Row, start: int) -> None:
+        measure, layout = self.session.score.measures[index], self.cells.layout(index)
+        style = self.look.chord if row is Row.CHORD else self.look.faint
+        if row is Row.FINGER:
+            style = self.look.chosen
+        inner = start + int(measure.repeat_start)
+        for offset, text in self.cells.row_texts(index, row).items():
+            canvas.put(inner + layout.x_of(offset), text, style)
+
+    def _strokes(self, canvas: Canvas, index: int, start: int) -> None:
+        measure, layout = self.session.score.measures[index], self.cells.layout(index)
+        inner = start + int(measure.repeat_start)
+        if self.session.silent_strokes:
+            for offset, text in self._silent(index):
+                canvas.put(inner + layout.x_of(offset), text, self.look.faint)
+        for offset, text in self.cells.row_texts(index, Row.STROKE).items():
+            chosen = text[:1].isupper()
+            canvas.put(inner + layout.x_of(offset), text, self.look.chosen if chosen else self.look.faint)
+
+    def _silent(self, index: int) -> list[tuple[Fraction, str]]:
+        from tabterm.hand.strokes import silent_strokes
+
+        moves = silent_strokes(self.session.score, index)
+        return [(offset, f"({stroke.value[0]})") for offset, stroke in moves]
+
+    def _degrees(self, canvas: Canvas, index: int, start: int) -> None:
+        layout = self.cells.layout(index)
+        inner = start + int(self.session.score.measures[index].repeat_start)
+        lowest: dict[Fraction, str] = {}
+        for (offset, _course), text in sorted(degree_row(self.session.score, index).items()):
+            lowest.setdefault(offset, text)
+        for offset, text in lowest.items():
+            canvas.put(inner + layout.x_of(offset), text, self.look.faint)
+
+    def _remark(self, canvas: Canvas, system: System, index: int, start: int) -> None:
+        number = str(display_number(self.session.score, index))
+        canvas.put(start - 1, number, self.look.faint)
+        words = marks_in_words(self.session.score.measures[index])
+        if words:
+            room = self._room(system, index, start)
+            text = words if len(words) <= room - 4 else words[: max(room - 5, 0)] + "…"
+            canvas.put(start + len(number) + 1, text, self.look.chord)
+
+    def _room(self, system: System, index: int, start: int) -> int:
+        """Cells up to the next measure with something to say."""
+        for later in range(index + 1, system.last + 1):
+            if marks_in_words(self.session.score.measures[later]):
+                return MARGIN + system.xs[later - system.first] - start
+        return MARGIN + system.end - start
+
+    def _overlays(self, canvas: Canvas, system: System, line: PlayerRow) -> None:
+        """Selection, playhead and cursor."""
+        row, course = line
+        selected = self.session.selection()
+        if selected is not None and row is Row.COURSE:
+            self._select(canvas, system, selected.start, selected.end)
+        if self.playhead is not None and row is Row.COUNT and self.playhead.measure in system:
+            x, width = self.x_of(system, self.playhead)
+            canvas.restyle(x, x + min(width, 2), self.look.playing)
+        cursor = self.session.cursor
+        on_line = cursor.row is row and (row is not Row.COURSE or cursor.course == course)
+        if on_line and (cursor.place.measure in system or self._after_end(system)):
+            self._cursor(canvas, system)
+
+    def _select(self, canvas: Canvas, system: System, start: Place, end: Place) -> None:
+        if end.measure < system.first or start.measure > system.last:
+            return
+        left = self.x_of(system, start)[0] if start.measure in system else MARGIN
+        right = self.x_of(system, end)[0] if end.measure in system else MARGIN + system.end - 1
+        canvas.restyle(left, right, self.look.selected)
+
+    def _after_end(self, system: System) -> bool:
+        last = len(self.session.score.measures) - 1
+        return self.session.cursor.place.measure > last and system.last == last
+
+    def _cursor(self, canvas: Canvas, system: System) -> None:
+        x, width = self.x_of(system, self.session.cursor.place)
+        prefix = pending_text(self.session)
+        style: Style = self.look.cursor
+        if prefix:
+            canvas.put(x, prefix, self.look.note)
+        canvas.restyle(x, x + max(min(width, 2), len(prefix)), style)
+
+
+def degree_row(score: Score, index: int) -> Mapping[tuple[Fraction, int], str]:
+    """Degree of each note against the chord in force."""
+    from tabterm.harmony.degrees import degree_row as row
+
+    return row(score, index)
+
+
+def marks_in_words(measure: Measure) -> str:
+    """What stands over a measure: section, changes, endings and remark."""
+    parts = [f"[{measure.section}]"] if measure.section else []
+    parts += [str(change) for change in (measure.metre, measure.key, measure.tempo) if change is not None]
+    if measure.endings:
+        parts.append(",".join(map(str, measure.endings)) + ".")
+    if measure.repeat_times > 2:
+        parts.append(f"{measure.repeat_times}x")
+    if measure.remark:
+        parts.append(measure.remark)
+    return " ".join(parts)
+
+
+def pending_text(session: Session) -> str:
+    """What has been said about the next note, as it will stand before its fret."""
+    pending = session.pending
+    marks = {"hammer": "h", "pull": "p", "slide": "/"}
+    text = marks.get(pending.reached.value, "")
+    text += "^" if pending.slide_in else ""
+    text += "x" if pending.muted else ""
+    text += "{" if pending.grace else ""
+    text += "+" if pending.stack else ""
+    return text + (str(pending.tens // 10) if pending.tens else "")

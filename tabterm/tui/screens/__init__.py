@@ -1,0 +1,1 @@
+"""Screens that lie over the score and go away again."""

@@ -1,0 +1,40 @@
+"""The question before leaving with unsaved work."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.containers import Vertical
+from textual.screen import ModalScreen
+from textual.widgets import Static
+
+if TYPE_CHECKING:
+    from textual.app import ComposeResult
+    from textual.binding import BindingType
+
+
+class LeaveScreen(ModalScreen[str | None]):
+    """Gives `save`, `draft` or `discard`, or None to stay."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        ("s", "dismiss('save')", "save"),
+        ("k", "dismiss('draft')", "keep"),
+        ("x", "dismiss('discard')", "discard"),
+        ("escape", "dismiss(None)", "stay"),
+    ]
+
+    def __init__(self, name: str) -> None:
+        super().__init__()
+        self._name = name
+
+    def compose(self) -> ComposeResult:
+        """The three ways out, and the way back."""
+        with Vertical(classes="sheet small"):
+            yield Static(f"{self._name} has changes that are not saved.\n", markup=False)
+            yield Static(
+                "s       save and leave\n"
+                "k       leave and keep the changes for next time, beside the file\n"
+                "x       leave and throw the changes away\n"
+                "Escape  stay",
+                markup=False,
+            )

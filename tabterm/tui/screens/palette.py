@@ -1,0 +1,87 @@
+"""The palette: find a command by words of its name or title, and run it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from rich.text import Text
+from textual.containers import Vertical
+from textual.screen import ModalScreen
+from textual.widgets import Input, OptionList
+from textual.widgets.option_list import Option
+
+from tabterm.workspace.registry import REGISTRY
+
+if TYPE_CHECKING:
+    from textual.app import ComposeResult
+    from textual.binding import BindingType
+
+    from tabterm.workspace.keymap import Keymap
+    from tabterm.workspace.registry import Command
+
+
+def matching(words: str) -> list[Command]:
+    """Commands whose name or title has every word; those with the words in their name first."""
+    wanted = words.lower().split()
+    found = [
+        command
+        for command in REGISTRY.values()
+        if all(word in f"{command.name} {command.title}".lower() for word in wanted)
+    ]
+    return sorted(found, key=lambda command: not all(word in command.name for word in wanted))
+
+
+class PaletteScreen(ModalScreen[str | None]):
+    """Type words, choose with the arrows, Enter runs; gives the command's name, or None."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        ("escape", "dismiss", "close"),
+        ("down", "move(1)", "next"),
+        ("up", "move(-1)", "previous"),
+    ]
+
+    def __init__(self, keymap: Keymap) -> None:
+        super().__init__()
+        self._keymap = keymap
+
+    def compose(self) -> ComposeResult:
+        """A line to type in, and what it finds."""
+        with Vertical(classes="sheet"):
+            yield Input(placeholder="words of a command", compact=True)
+            yield OptionList(compact=True)
+
+    def on_mount(self) -> None:
+        """Start with every command."""
+        self.query_one(OptionList).can_focus = False
+        self._fill("")
+
+    def _fill(self, words: str) -> None:
+        options = self.query_one(OptionList)
+        options.clear_options()
+        options.add_options([self._option(command) for command in matching(words)])
+        options.highlighted = 0 if options.option_count else None
+
+    def _option(self, command: Command) -> Option:
+        keys = " ".join(key for _, key in self._keymap.keys_of(command.name)[:3])
+        text = Text.assemble((f"{command.name:<18}", "bold"), f" {command.title}  ", (keys, "bold"))
+        return Option(text, id=command.name)
+
+    def on_input_changed(self, event: Input.Changed) -> None:
+        """Narrow the list."""
+        self._fill(event.value)
+
+    def on_input_submitted(self) -> None:
+        """Run what is chosen."""
+        options = self.query_one(OptionList)
+        if options.highlighted is not None:
+            self.dismiss(options.get_option_at_index(options.highlighted).id)
+
+    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+        """Run what was pointed at."""
+        self.dismiss(event.option.id)
+
+    def action_move(self, by: int) -> None:
+        """Choose the next or the previous command."""
+        options = self.query_one(OptionList)
+        if options.option_count:
+            options.highlighted = ((options.highlighted or 0) + by) % options.option_count

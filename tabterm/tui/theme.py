@@ -1,0 +1,71 @@
+"""Looks: one table of styles for each kind of terminal; every state differs by more than its colour."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from rich.style import Style
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """The styles of the screen.
+
+    Attributes:
+        plain: Course lines, bar lines, labels' background.
+        faint: Proposals, counts, labels, what is only there for orientation.
+        note: Frets.
+        chosen: What the player has set: bold, so that it differs from a proposal without colour.
+        chord: Chord symbols and section marks.
+        cursor: The cell where the next key writes; reversed.
+        selected: Selected cells; underlined.
+        playing: Where the sound is; reversed.
+        trouble: A sign of an impossible or hard place, and error messages.
+        bar: Status line.
+    """
+
+    plain: Style
+    faint: Style
+    note: Style
+    chosen: Style
+    chord: Style
+    cursor: Style
+    selected: Style
+    playing: Style
+    trouble: Style
+    bar: Style
+
+
+def _look(ink: str, faint: str, chord: str, trouble: str, shade: str) -> Look:
+    """A look from five colours; `shade` is behind the selection and the status line."""
+    return Look(
+        plain=Style.parse(ink),
+        faint=Style.parse(faint),
+        note=Style.parse(f"{ink} bold"),
+        chosen=Style.parse(f"{ink} bold"),
+        chord=Style.parse(f"{chord} bold"),
+        cursor=Style.parse("reverse bold"),
+        selected=Style.parse(f"underline on {shade}"),
+        playing=Style.parse("reverse"),
+        trouble=Style.parse(f"{trouble} bold"),
+        bar=Style.parse(f"{ink} on {shade}"),
+    )
+
+
+LOOKS = {
+    "dark": _look("#d8d4c8", "#8a867c", "#e0b050", "#ff7f6a", "#33363d"),
+    "light": _look("#2a2825", "#77736a", "#7a4a00", "#b02010", "#dcd8cc"),
+    "terminal": Look(
+        plain=Style(),
+        faint=Style(dim=True),
+        note=Style(bold=True),
+        chosen=Style(bold=True),
+        chord=Style.parse("yellow bold"),
+        cursor=Style.parse("reverse bold"),
+        selected=Style(underline=True),
+        playing=Style(reverse=True),
+        trouble=Style.parse("red bold"),
+        bar=Style(reverse=True),
+    ),
+}
+"""By the name that the configuration gives; `terminal` keeps to the terminal's own 16 colours."""

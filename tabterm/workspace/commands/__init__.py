@@ -1,0 +1,29 @@
+"""Every command of the editor; importing this package fills the registry, in the order of the help."""
+
+from tabterm.workspace.commands import (  # noqa: I001 - the order of the help
+    moving,
+    writing,
+    rhythm,
+    left_hand,
+    strokes,
+    selecting,
+    measures,
+    whole,
+    hearing,
+    trouble,
+    files,
+)
+
+__all__ = [
+    "files",
+    "hearing",
+    "left_hand",
+    "measures",
+    "moving",
+    "rhythm",
+    "selecting",
+    "strokes",
+    "trouble",
+    "whole",
+    "writing",
+]

@@ -1,0 +1,100 @@
+"""Commands on the file, the history and the screen."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tabterm.errors import ScoreError
+from tabterm.score.place import Place
+from tabterm.workspace import cursor as cursors
+from tabterm.workspace.cursor import Row
+from tabterm.workspace.registry import Group, command
+
+if TYPE_CHECKING:
+    from tabterm.score.change import Change
+    from tabterm.workspace.session import Session
+
+
+@command("undo", "Take the last change back", Group.FILE)
+def undo(session: Session) -> None:
+    """One change back; the cursor goes where it was made."""
+    _travel(session, session.document.undo(), "nothing to take back")
+
+
+@command("redo", "Make the change taken back again", Group.FILE)
+def redo(session: Session) -> None:
+    """One change forward."""
+    _travel(session, session.document.redo(), "nothing to make again")
+
+
+def _travel(session: Session, change: Change | None, nothing: str) -> None:
+    if change is None:
+        raise ScoreError(nothing)
+    session.last_change = change
+    session.anchor = None
+    if not change.first <= session.cursor.place.measure < change.first + max(len(change.inserted), 1):
+        session.cursor = session.cursor.at(Place(change.first))
+    session.cursor = cursors.kept_inside(session.score, session.cursor)
+
+
+@command("save", "Save the file", Group.FILE)
+def save(session: Session) -> None:
+    """Write the document to its file."""
+    session.document.save()
+    session.host.say(f"saved {session.document.path.name}")
+
+
+@command("save-as", "Save under another name", Group.FILE, asks="file name")
+def save_as(session: Session, name: str) -> None:
+    """Write the document to another file and go on with that."""
+    if not name.strip():
+        raise ScoreError("no file name given")
+    session.document.save_as(Path(name.strip()).expanduser())
+    session.host.say(f"saved {session.document.path.name}")
+
+
+@command("quit", "Leave the editor", Group.FILE)
+def quit_editor(session: Session) -> None:
+    """Leave; with unsaved work, ask first."""
+    if session.document.unsaved and session.document.read_only is None:
+        session.host.open_panel("leave")
+    else:
+        session.host.leave()
+
+
+@command("help", "Show the keys", Group.FILE)
+def show_help(session: Session) -> None:
+    """Open the help screen."""
+    session.host.open_panel("help")
+
+
+@command("find-command", "Find a command by its name", Group.FILE)
+def find_command(session: Session) -> None:
+    """Open the palette."""
+    session.host.open_panel("palette")
+
+
+@command("toggle-row", "Show or hide a row", Group.FILE, asks="row: remark, chord, count, source, finger, stroke, degree")
+def toggle_row(session: Session, name: str) -> None:
+    """Hide a row that is shown, show one that is hidden; courses stay."""
+    names = [row.value for row in Row if row is not Row.COURSE]
+    if name not in names:
+        raise ScoreError(f"there is no row '{name}' to hide", hint=", ".join(names))
+    session.hidden_rows ^= {Row(name)}
+    if session.cursor.row in session.hidden_rows:
+        session.cursor = session.cursor.on(Row.COURSE)
+    session.host.redraw()
+
+
+@command("toggle-neck", "Show or hide the neck", Group.FILE)
+def toggle_neck(session: Session) -> None:
+    """Make room for one more system, or show the neck again."""
+    session.neck_shown = not session.neck_shown
+    session.host.redraw()
+
+
+@command("redraw", "Paint the screen anew", Group.FILE)
+def redraw(session: Session) -> None:
+    """After something else has written over the terminal."""
+    session.host.redraw()

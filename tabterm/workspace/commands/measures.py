@@ -1,0 +1,130 @@
+"""Commands on measures: their number, their marks, and what changes from one on."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tabterm.errors import ScoreError
+from tabterm.score import operations as do
+from tabterm.score.key import Key
+from tabterm.score.metre import Metre
+from tabterm.score.model import Barline
+from tabterm.score.place import Place
+from tabterm.score.tempo import Tempo
+from tabterm.workspace.registry import Group, command
+
+if TYPE_CHECKING:
+    from tabterm.score.model import Measure
+    from tabterm.workspace.session import Session
+
+
+def _measure(session: Session) -> Measure:
+    return session.score.measures[session.measures()[0]]
+
+
+@command("insert-measure", "Put an empty measure before this one", Group.MEASURES)
+def insert_measure(session: Session) -> None:
+    """One measure of rest, and the cursor on it."""
+    index = session.cursor.place.measure
+    session.edit(do.insert_measures(session.score, index), "insert measure")
+    session.go(Place(index))
+
+
+@command("delete-measures", "Delete the measure, or those of the selection", Group.MEASURES)
+def delete_measures(session: Session) -> None:
+    """Take whole measures out."""
+    first, last = session.measures()
+    session.edit(do.delete_measures(session.score, first, last), "delete measures")
+    session.anchor = None
+    session.go(Place(first))
+
+
+@command("repeat-start", "A repeated passage starts at this measure, or not", Group.MEASURES)
+def repeat_start(session: Session) -> None:
+    """Turn the mark on or off."""
+    first, _ = session.measures()
+    value = not session.score.measures[first].repeat_start
+    session.edit(do.set_repeat_start(session.score, first, value), "repeat start")
+
+
+@command("repeat-end", "A repeated passage ends with this measure: twice, three times, not", Group.MEASURES)
+def repeat_end(session: Session) -> None:
+    """Go through: played twice, three times, no repeat."""
+    _, last = session.measures()
+    times = {0: 2, 2: 3}.get(session.score.measures[last].repeat_times, 0)
+    session.edit(do.set_repeat_times(session.score, last, times), "repeat end")
+
+
+@command(
+    "ending", "Play the measure, or the selection, only in these passes", Group.MEASURES,
+    asks="passes, such as 1 or 1,2 (empty: all)",
+)
+def ending(session: Session, text: str) -> None:
+    """Number an ending; an empty answer takes the number away."""
+    words = text.replace(",", " ").split()
+    if not all(word.isdecimal() and int(word) > 0 for word in words):
+        raise ScoreError(f"'{text}' are no passes", hint="such as 1 or 1,2")
+    first, last = session.measures()
+    session.edit(do.set_endings(session.score, first, last, tuple(sorted(set(map(int, words))))), "ending")
+
+
+@command("barline", "Bar line at the end of the measure: single, double, final", Group.MEASURES)
+def barline(session: Session) -> None:
+    """Go through the three."""
+    _, last = session.measures()
+    kinds = tuple(Barline)
+    following = kinds[(kinds.index(session.score.measures[last].barline) + 1) % len(kinds)]
+    session.edit(do.set_barline(session.score, last, following), "bar line")
+
+
+@command(
+    "section", "Mark the start of a section", Group.MEASURES, asks="section, such as A or Bridge",
+    suggests=lambda session: _measure(session).section,
+)
+def section(session: Session, text: str) -> None:
+    """Name the section that starts here; an empty answer takes the name away."""
+    session.edit(do.set_section(session.score, session.measures()[0], text.strip()), "section")
+
+
+@command(
+    "remark", "Write a remark over the measure", Group.MEASURES, asks="remark",
+    suggests=lambda session: _measure(session).remark,
+)
+def remark(session: Session, text: str) -> None:
+    """The teacher's words; an empty answer takes them away."""
+    session.edit(do.set_remark(session.score, session.measures()[0], text.strip()), "remark")
+
+
+@command(
+    "chord", "Write a chord symbol here", Group.MEASURES, asks="chord symbol, such as G7 or N.C. (empty: none)"
+)
+def chord(session: Session, symbol: str) -> None:
+    """Put a chord symbol over the cursor; an empty word takes it away."""
+    session.edit(do.set_chord(session.score, session.cursor.place, symbol.strip() or None), "chord")
+
+
+@command(
+    "metre", "Change the metre from this measure on", Group.MEASURES, asks="time signature, such as 6/8",
+    suggests=lambda session: str(session.score.metres[session.measures()[0]]),
+)
+def metre(session: Session, text: str) -> None:
+    """Bar the music anew in another metre."""
+    session.edit(do.set_metre(session.score, session.measures()[0], Metre.parse(text)), f"metre {text}")
+
+
+@command(
+    "key", "Change the key from this measure on", Group.MEASURES, asks="key, such as G, Em or A mixolydian",
+    suggests=lambda session: str(session.score.keys[session.measures()[0]]),
+)
+def key(session: Session, text: str) -> None:
+    """Another key; the notes stay."""
+    session.edit(do.set_key(session.score, session.measures()[0], Key.parse(text)), f"key {text}")
+
+
+@command(
+    "tempo", "Change the tempo from this measure on", Group.MEASURES, asks="tempo, such as 104 or 4.=112",
+    suggests=lambda session: str(session.score.tempos[session.measures()[0]]),
+)
+def tempo(session: Session, text: str) -> None:
+    """Another metronome mark."""
+    session.edit(do.set_tempo(session.score, session.measures()[0], Tempo.parse(text)), f"tempo {text}")

@@ -1,0 +1,112 @@
+"""Commands on note values: the step, and the rhythm of what is written."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tabterm.errors import ScoreError
+from tabterm.score import operations as do
+from tabterm.score.duration import NOTE_VALUES, Duration, Tuplet
+from tabterm.score.query import event_at, move_by
+from tabterm.workspace.registry import Group, command
+
+if TYPE_CHECKING:
+    from tabterm.score.model import Event
+    from tabterm.score.place import Place
+    from tabterm.workspace.session import Session
+
+TRIPLET = Tuplet(3, 2)
+
+
+@command("step", "Set the step to a note value: 1, 2, 4 ... 64, dotted 8., tuplet 8*3:2", Group.RHYTHM, asks="step")
+def step(session: Session, text: str) -> None:
+    """The note value that the next key writes and that the arrows move by."""
+    session.step = Duration.parse(text)
+
+
+@command("longer-step", "Double the step", Group.RHYTHM)
+def longer_step(session: Session) -> None:
+    """The next longer note value."""
+    _shift_step(session, -1)
+
+
+@command("shorter-step", "Halve the step", Group.RHYTHM)
+def shorter_step(session: Session) -> None:
+    """The next shorter note value."""
+    _shift_step(session, 1)
+
+
+def _shift_step(session: Session, by: int) -> None:
+    index = NOTE_VALUES.index(session.step.value) + by
+    if not 0 <= index < len(NOTE_VALUES):
+        raise ScoreError("there is no such step", hint="whole note to 64th")
+    session.step = Duration(NOTE_VALUES[index], session.step.dots, session.step.tuplet)
+
+
+@command("triplet-step", "Write triplets of the step, or plain notes again", Group.RHYTHM)
+def triplet_step(session: Session) -> None:
+    """Put the step in a 3:2 tuplet, or take it out of its tuplet."""
+    session.step = session.step.in_tuplet(None if session.step.tuplet else TRIPLET)
+
+
+@command("dotted-step", "Write dotted notes of the step, or plain ones again", Group.RHYTHM)
+def dotted_step(session: Session) -> None:
+    """Dot the step, or take its dot away."""
+    session.step = session.step.with_dots(0 if session.step.dots else 1)
+
+
+@command("dot", "Dot the note here or just written: once, twice, not", Group.RHYTHM)
+def dot(session: Session) -> None:
+    """Dot the event at the cursor or, on an empty step, the one before."""
+    place, event = _event_or_before(session)
+    moves = place != session.cursor.place
+    dots = (event.duration.dots + 1) % 3
+    session.edit(do.set_dots(session.score, place, dots), "dot")
+    if moves:
+        _go_after(session, place)
+
+
+@command("length", "Give the event here the length of the step", Group.RHYTHM)
+def length(session: Session) -> None:
+    """Set the duration of the event at the cursor to the step."""
+    place, _ = _event_or_before(session)
+    session.edit(do.set_duration(session.score, place, session.step), f"length {session.step}")
+
+
+@command("tuplet", "Make the event here the first of a tuplet", Group.RHYTHM, asks="ratio, such as 3:2 or 5:4")
+def tuplet(session: Session, ratio: str) -> None:
+    """Turn the time from the event at the cursor into a tuplet of a ratio."""
+    place, event = _event_or_before(session)
+    parsed = Duration.parse(f"{event.duration.value}*{ratio}").tuplet
+    session.edit(do.make_tuplet(session.score, place, parsed), f"tuplet {ratio}")
+
+
+@command("split", "Split the event in two at the cursor, or in halves", Group.RHYTHM)
+def split(session: Session) -> None:
+    """Strike the event again at the cursor or half-way."""
+    session.edit(do.split(session.score, session.cursor.place), "split")
+
+
+@command("join", "Join the event with the one after it", Group.RHYTHM)
+def join(session: Session) -> None:
+    """Let the event take over the time of the next one."""
+    session.edit(do.join(session.score, session.cursor.place), "join")
+
+
+def _event_or_before(session: Session) -> tuple[Place, Event]:
+    """The sounding event at the cursor or else the one just before it."""
+    found = session.event()
+    if found is not None and not found[1].is_rest:
+        return found
+    before = session.event_before()
+    if before is not None and not before[1].is_rest:
+        return before
+    if found is not None:
+        return found
+    raise ScoreError("there is no note here", hint="go to a note first")
+
+
+def _go_after(session: Session, place: Place) -> None:
+    found = event_at(session.score, place)
+    if found is not None:
+        session.go(move_by(session.score, place, found[1].length))

@@ -1,0 +1,97 @@
+"""Commands on the pick strokes; the rules are those of `tabterm.hand.strokes`."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tabterm.errors import ScoreError
+from tabterm.hand import strokes as hand
+from tabterm.score import operations as do
+from tabterm.score.model import Stroke
+from tabterm.score.place import Span
+from tabterm.workspace.cursor import Row
+from tabterm.workspace.registry import Group, command
+
+if TYPE_CHECKING:
+    from tabterm.score.place import Place
+    from tabterm.workspace.session import Session
+
+
+def _set(session: Session, stroke: Stroke) -> None:
+    place = _place(session)
+    session.edit(do.set_stroke(session.score, place, stroke), f"stroke {stroke.value}")
+    _advance(session)
+
+
+def _place(session: Session) -> Place:
+    for found in (session.event(), session.event_before()):
+        if found is not None and not found[1].is_rest:
+            return found[0]
+    raise ScoreError("there is no note here to give a stroke", hint="go to a note first")
+
+
+def _advance(session: Session) -> None:
+    """On the stroke row each key goes on to the next note."""
+    if session.cursor.row is Row.STROKE:
+        session.go_to_next_event()
+
+
+@command("stroke-down", "Down-stroke", Group.STROKES)
+def stroke_down(session: Session) -> None:
+    """Set a down-stroke."""
+    _set(session, Stroke.DOWN)
+
+
+@command("stroke-up", "Up-stroke", Group.STROKES)
+def stroke_up(session: Session) -> None:
+    """Set an up-stroke."""
+    _set(session, Stroke.UP)
+
+
+@command("stroke-none", "No stroke at all", Group.STROKES)
+def stroke_none(session: Session) -> None:
+    """Set that the note takes no stroke."""
+    _set(session, Stroke.NONE)
+
+
+@command("confirm", "Confirm the stroke shown and go on", Group.STROKES)
+def confirm(session: Session) -> None:
+    """Make the proposed stroke of one event, or of the selection, the player's own."""
+    session.edit(hand.accept(session.score, session.target()), "confirm stroke")
+    _advance(session)
+
+
+@command("turn", "Turn the stroke round and go on", Group.STROKES)
+def turn(session: Session) -> None:
+    """Down becomes up, up becomes down."""
+    session.edit(hand.turn(session.score, _place(session)), "turn stroke")
+    _advance(session)
+
+
+@command("alternate", "Alternate strokes from here to the end of the measure", Group.STROKES)
+def alternate(session: Session) -> None:
+    """Strict alternation from the stroke shown here."""
+    session.edit(hand.alternate_from(session.score, _place(session)), "alternate strokes")
+
+
+@command("turn-all", "Turn every stroke of the measure or the selection round", Group.STROKES)
+def turn_all(session: Session) -> None:
+    """All of them at once."""
+    session.edit(hand.turn_all(session.score, _stretch(session)), "turn strokes")
+
+
+@command("to-proposal", "Give the strokes of the measure or the selection back to the proposal", Group.STROKES)
+def to_proposal(session: Session) -> None:
+    """Forget set strokes."""
+    session.edit(hand.to_proposal(session.score, _stretch(session)), "strokes to proposal")
+
+
+@command("silent-strokes", "Show or hide what the moving hand does in silence", Group.STROKES)
+def silent_strokes(session: Session) -> None:
+    """Turn the silent strokes of the stroke row on or off."""
+    session.silent_strokes = not session.silent_strokes
+    session.host.redraw()
+
+
+def _stretch(session: Session) -> Span:
+    return session.selection() or Span.of_measures(*session.measures())

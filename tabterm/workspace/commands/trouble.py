@@ -1,0 +1,81 @@
+"""Commands on the findings: what a hand cannot do, or finds hard, and ways round it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tabterm.errors import ScoreError
+from tabterm.workspace.cursor import Row
+from tabterm.workspace.registry import Group, command
+
+if TYPE_CHECKING:
+    from tabterm.hand.findings import Finding
+    from tabterm.workspace.session import Session
+
+
+@command("next-finding", "Go to the next finding", Group.FINDINGS)
+def next_finding(session: Session) -> None:
+    """The next one after the cursor; after the last, the first."""
+    found = _all(session)
+    here = session.cursor.place
+    current = session.finding_index
+    if current is not None and current < len(found) and found[current].place == here:
+        index = (current + 1) % len(found)
+    else:
+        index = next((number for number, finding in enumerate(found) if finding.place >= here), 0)
+    _show(session, found, index)
+
+
+@command("previous-finding", "Go to the finding before", Group.FINDINGS)
+def previous_finding(session: Session) -> None:
+    """The last one before the cursor; before the first, the last."""
+    found = _all(session)
+    current = session.finding_index
+    if current is not None and current < len(found) and found[current].place == session.cursor.place:
+        index = (current - 1) % len(found)
+    else:
+        earlier = [n for n, finding in enumerate(found) if finding.place < session.cursor.place]
+        index = earlier[-1] if earlier else len(found) - 1
+    _show(session, found, index)
+
+
+@command("remedy", "Mend the finding here by its first remedy", Group.FINDINGS)
+def remedy(session: Session) -> None:
+    """Apply the first remedy of the finding at the cursor."""
+    finding = finding_here(session)
+    if finding is None:
+        raise ScoreError("there is no finding here", hint="go to one first")
+    if not finding.remedies:
+        raise ScoreError("no remedy is known for this finding", hint="change course or finger by hand")
+    first = finding.remedies[0]
+    session.edit(first.apply(session.score), first.label)
+    session.host.say(first.label)
+
+
+@command("findings", "List the findings with their remedies", Group.FINDINGS)
+def findings(session: Session) -> None:
+    """Open the list."""
+    session.host.open_panel("findings")
+
+
+def finding_here(session: Session) -> Finding | None:
+    """The finding that was jumped to or else the first one at the cursor."""
+    found = session.findings()
+    index = session.finding_index
+    if index is not None and index < len(found) and found[index].place == session.cursor.place:
+        return found[index]
+    return next((finding for finding in found if finding.place == session.cursor.place), None)
+
+
+def _all(session: Session) -> tuple[Finding, ...]:
+    found = session.findings()
+    if not found:
+        raise ScoreError("nothing to mend: no findings")
+    return found
+
+
+def _show(session: Session, found: tuple[Finding, ...], index: int) -> None:
+    finding = found[index]
+    session.finding_index = index
+    row = Row.COURSE if finding.course else session.cursor.row
+    session.cursor = session.cursor.at(finding.place).on(row, finding.course)

@@ -1,0 +1,130 @@
+"""Commands on the whole score: what its head says."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from pydantic import ValidationError
+
+from tabterm.errors import ScoreError
+from tabterm.instrument import PRESETS, Course, Instrument, parse_pitch, pitch_name, preset
+from tabterm.score import operations as do
+from tabterm.score.key import Key
+from tabterm.score.model import HandProfile, StrokeSchool, Swing
+from tabterm.workspace.registry import Group, command
+
+if TYPE_CHECKING:
+    from tabterm.workspace.session import Session
+
+
+@command("title", "Name the score", Group.SCORE, asks="title", suggests=lambda session: session.score.head.title)
+def title(session: Session, text: str) -> None:
+    """Set the title."""
+    session.edit(do.set_title(session.score, text.strip()), "title")
+
+
+@command(
+    "credits", "Say who made it: lines parted by a semicolon", Group.SCORE, asks="credits",
+    suggests=lambda session: "; ".join(session.score.head.credits),
+)
+def set_credits(session: Session, text: str) -> None:
+    """Set the credit lines."""
+    lines = tuple(line.strip() for line in text.split(";") if line.strip())
+    session.edit(do.set_credits(session.score, lines), "credits")
+
+
+@command(
+    "pickup", "Make the first measure a pickup of so many quarters", Group.SCORE,
+    asks="quarters, such as 3 or 1/2 (0: none)",
+)
+def pickup(session: Session, text: str) -> None:
+    """Shorten the first measure to a pickup, or make it whole again."""
+    try:
+        quarters = Fraction(text.strip())
+    except (ValueError, ZeroDivisionError):
+        raise ScoreError(f"'{text}' is no length", hint="quarters, such as 3 or 1/2") from None
+    session.edit(do.set_pickup(session.score, quarters or None), "pickup")
+
+
+@command(
+    "instrument", "Choose the instrument", Group.SCORE, asks=f"one of: {', '.join(PRESETS)}",
+)
+def instrument(session: Session, word: str) -> None:
+    """Play the same frets on another instrument of the family."""
+    session.edit(do.set_instrument(session.score, preset(word.strip())), f"instrument {word}")
+
+
+@command(
+    "tuning", "Retune the courses, from the highest", Group.SCORE, asks="open pitches, such as E5 A4 D4 G3",
+    suggests=lambda session: " ".join(pitch_name(course.pitch) for course in session.score.head.instrument.courses),
+)
+def tuning(session: Session, text: str) -> None:
+    """Give each course another open pitch; the frets stay."""
+    old = session.score.head.instrument
+    pitches = [parse_pitch(word) for word in text.split()]
+    if len(pitches) != old.course_count:
+        raise ScoreError(f"{len(pitches)} pitches for {old.course_count} courses", hint="one for each course")
+    courses = tuple(
+        Course(pitch=pitch, octave=course.octave, single=course.single)
+        for pitch, course in zip(pitches, old.courses, strict=True)
+    )
+    session.edit(do.set_instrument(session.score, old.with_(courses=courses)), "tuning")
+
+
+@command(
+    "frets", "Set the number of frets and the scale length", Group.SCORE, asks="frets and mm, such as 20 352.4",
+    suggests=lambda session: f"{session.score.head.instrument.frets} {session.score.head.instrument.scale_length_mm:g}",
+)
+def frets(session: Session, text: str) -> None:
+    """Measure the neck."""
+    old = session.score.head.instrument
+    try:
+        count, length = text.split()
+        changed: Instrument = old.with_(frets=int(count), scale_length_mm=float(length))
+    except (ValueError, ValidationError):
+        raise ScoreError(f"'{text}' is no neck", hint="frets (1 to 36) and mm, such as 20 352.4") from None
+    session.edit(do.set_instrument(session.score, changed), "neck")
+
+
+@command("swing", "Swing the eighths or sixteenths", Group.SCORE, asks="unit and ratio, such as 8 2:1 (off: none)")
+def swing(session: Session, text: str) -> None:
+    """Set or end the swing."""
+    if text.strip() in {"off", "none", "0"}:
+        session.edit(do.set_swing(session.score, None), "no swing")
+        return
+    try:
+        unit, ratio = text.split()
+        long, short = ratio.split(":")
+        value = Swing(unit=int(unit), long=int(long), short=int(short))
+    except (ValueError, ValidationError):
+        raise ScoreError(f"'{text}' is no swing", hint="unit 8 or 16 and a ratio, such as 8 2:1") from None
+    session.edit(do.set_swing(session.score, value), "swing")
+
+
+@command("school", "Stroke school: by the beat, or strict alternation", Group.SCORE)
+def school(session: Session) -> None:
+    """Go from one to the other."""
+    schools = tuple(StrokeSchool)
+    following = schools[(schools.index(session.score.head.school) + 1) % len(schools)]
+    session.edit(do.set_school(session.score, following), f"stroke school {following.value}")
+    session.host.say(f"stroke school: {following.value}")
+
+
+@command(
+    "hand-span", "Set the flat span from index to little finger", Group.SCORE, asks="mm (adult reference 143)",
+    suggests=lambda session: f"{session.score.head.hand.span_mm:g}",
+)
+def hand_span(session: Session, text: str) -> None:
+    """Scale every reach to the player's own hand."""
+    try:
+        profile = HandProfile(span_mm=float(text))
+    except (ValueError, ValidationError):
+        raise ScoreError(f"'{text}' is no span", hint="60 to 220 mm") from None
+    session.edit(do.set_hand(session.score, profile), "hand span")
+
+
+@command("transpose-to", "Transpose the whole score to another key", Group.SCORE, asks="key, such as A or Dm")
+def transpose_to(session: Session, text: str) -> None:
+    """Notes and chord symbols go to the nearest tonic of the new key."""
+    session.edit(do.transpose_to_key(session.score, Key.parse(text)), f"transpose to {text}")

@@ -1,0 +1,328 @@
+"""The open document: a score with its history, its journal, its lock and its file."""
+
+from __future__ import annotations
+
+import errno
+import hashlib
+import os
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import platformdirs
+
+from tabterm import formats
+from tabterm.errors import StorageError, TabtermError
+from tabterm.formats import native
+from tabterm.formats.files import atomic_write, stale_temporaries
+from tabterm.score.change import Change
+from tabterm.workspace import journal as journals
+from tabterm.workspace.history import History, earlier, replay
+from tabterm.workspace.journal import Journal, Record, digest_of
+from tabterm.workspace.lock import Lock, LockHolder
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from tabterm.score.model import Score
+
+    Propose = Callable[[Score, Change | None], Score]
+
+NATIVE = ".tabterm"
+COMPACT_BYTES = 8_000_000
+"""A journal longer than this starts anew at the next save."""
+
+DISK_WORDS = {
+    errno.ENOSPC: "the disk is full",
+    errno.EDQUOT: "your disk quota is used up",
+    errno.EROFS: "the disk is read-only",
+    errno.EACCES: "the folder may not be written to",
+    errno.EPERM: "the folder may not be written to",
+    errno.ENOENT: "the folder is not there any more",
+    errno.EFBIG: "the file may not grow any further",
+}
+
+
+@dataclass
+class Document:
+    """A score being edited; whatever `apply` has acknowledged survives the death of the process.
+
+    Attributes:
+        path: Its file, which need not exist yet.
+        score: As it stands.
+        read_only: Who holds the document, when somebody else does.
+        notices: What there is to tell the player: what was recovered, what the disk refused.
+    """
+
+    path: Path
+    score: Score
+    propose: Propose | None = None
+    read_only: LockHolder | None = None
+    notices: list[str] = field(default_factory=list)
+    _history: History = field(default_factory=History)
+    _saved: Change | None = None
+    _exists: bool = False
+    _journal: Journal | None = None
+    _waiting: list[Record] = field(default_factory=list)
+    _lock: Lock | None = None
+
+    # Opening and closing
+
+    @classmethod
+    def open(cls, path: Path, *, propose: Propose | None = None, blank: Callable[[], Score]) -> Document:
+        """Open a file, or begin a new one from `blank` where there is none; recover what was not saved.
+
+        A file in another format is read, and will be saved in the native one beside it.
+
+        Raises:
+            FormatError: The file is there but cannot be read.
+            StorageError: The disk refuses to give it.
+        """
+        path = Path(os.path.realpath(path))
+        notices: list[str] = []
+        data: bytes | None = None
+        if path.suffix.lower() != NATIVE and path.exists():
+            reading = formats.read(path)
+            score = reading.score
+            notices.extend(f"line {remark.line}: {remark.message}" for remark in reading.remarks[:3])
+            path = _free_name(path.with_suffix(NATIVE))
+            notices.append(f"will be saved as {path.name}")
+        else:
+            data = _read_bytes(path)
+            score = native.read(data) if data is not None else blank()
+        document = cls(path, score, propose, notices=notices, _exists=data is not None)
+        document._take_lock()
+        if document.read_only is None:
+            for stale in stale_temporaries(path):
+                stale.unlink(missing_ok=True)
+            document._recover(digest_of(data if data is not None else native.write(score)))
+        if propose is not None:
+            document.score = propose(document.score, None)
+        return document
+
+    def _take_lock(self) -> None:
+        try:
+            taken = Lock.take(self.path)
+        except OSError as error:
+            self.notices.append(f"no lock could be taken: {_disk_words(error)}")
+            return
+        if isinstance(taken, LockHolder):
+            self.read_only = taken
+            self.notices.append(f"open read-only: held by {taken}")
+        else:
+            self._lock = taken
+
+    def _recover(self, digest: str) -> None:
+        """Carry out what a journal holds beyond the file; put a journal that does not fit aside."""
+        for place in (journals.sidecar(self.path), fallback(self.path)):
+            data = _read_bytes(place)
+            if not data:
+                continue
+            records, good = journals.read(data)
+            marks = [i for i, record in enumerate(records) if record.digest == digest]
+            try:
+                if not marks:
+                    raise TabtermError("it belongs to another version of the file")
+                history = earlier(records[: marks[-1]])
+                saved = history.done[-1] if history.done else None
+                score = replay(self.score, records[marks[-1] + 1 :], history)
+            except TabtermError as error:
+                self._put_aside(place, error.message)
+                continue
+            if good < len(data):
+                self.notices.append("the journal's last line was torn and has been cut off")
+            self.score, self._history, self._saved = score, history, saved
+            recovered = sum(record.kind != "mark" for record in records[marks[-1] + 1 :])
+            if recovered:
+                self.notices.append(f"recovered {recovered} change(s) that had not been saved")
+            self._open_journal(place, good, len(records))
+            return
+        self._open_journal(journals.sidecar(self.path), 0, 0)
+        self._record(Record("mark", digest=digest))
+
+    def _put_aside(self, place: Path, why: str) -> None:
+        aside = _free_name(place.with_name(f"{place.name.lstrip('.')}.aside"))
+        try:
+            place.rename(aside)
+        except OSError as error:
+            self.notices.append(f"an old journal could not be put aside: {_disk_words(error)}")
+        else:
+            self.notices.append(f"an old journal was kept as {aside.name}: {why}")
+
+    def _open_journal(self, place: Path, keep: int, count: int) -> None:
+        try:
+            self._journal = Journal(place, keep=keep, count=count)
+        except OSError as error:
+            second = fallback(self.path)
+            try:
+                second.parent.mkdir(parents=True, exist_ok=True)
+                self._journal = Journal(second)
+                self.notices.append(f"{_disk_words(error)}: the journal is kept in {second.parent}")
+            except OSError as again:
+                self.notices.append(f"no journal can be kept: {_disk_words(again)}; save often")
+
+    def close(self, *, keep_draft: bool) -> None:
+        """Let the document go; with `keep_draft`, unsaved changes stay in the journal for the next time."""
+        if self._journal is not None:
+            self._flush_waiting()
+            self._journal.close(remove=not (keep_draft and self.unsaved))
+            self._journal = None
+        if self._lock is not None:
+            self._lock.release()
+            self._lock = None
+
+    # Editing
+
+    @property
+    def unsaved(self) -> bool:
+        """The score differs from the file by at least one change."""
+        return (self._history.done[-1] if self._history.done else None) is not self._saved
+
+    def apply(self, score: Score, label: str) -> Change | None:
+        """Take a changed score; return the change, or None where nothing differs.
+
+        Raises:
+            StorageError: The document is open read-only.
+        """
+        if self.read_only is not None:
+            raise StorageError(f"this view is read-only: held by {self.read_only}", hint="save-as a copy")
+        if score is self.score:
+            return None
+        if self.propose is not None:
+            score = self.propose(score, Change.between(self.score, score))
+        change = Change.between(self.score, score)
+        if change is not None:
+            self.score = score
+            self._history.add(change)
+            self._record(Record("change", label, change))
+        return change
+
+    def undo(self) -> Change | None:
+        """Take the last change back; None at the beginning."""
+        return self._travel(self._history.back(self.score), "undo")
+
+    def redo(self) -> Change | None:
+        """Make the change last taken back again; None where there is none."""
+        return self._travel(self._history.forward(self.score), "redo")
+
+    def _travel(self, step: tuple[Score, Change] | None, kind: str) -> Change | None:
+        if step is None:
+            return None
+        self.score, change = step
+        self._record(Record(kind))
+        return change
+
+    # The disk
+
+    def save(self) -> None:
+        """Write the file; the journal notes beforehand which bytes it will be.
+
+        Raises:
+            StorageError: The disk refused, or somebody else holds the document; nothing is lost.
+        """
+        if self.read_only is not None:
+            raise StorageError(f"held by {self.read_only}", hint="use save-as to keep a copy")
+        data = native.write(self.score)
+        self._record(Record("mark", digest=digest_of(data)))
+        self.flush()
+        atomic_write(self.path, data)
+        self._exists = True
+        self._saved = self._history.done[-1] if self._history.done else None
+        if self._journal is not None and self._journal.size > COMPACT_BYTES:
+            self._journal.restart()
+            self._record(Record("mark", digest=digest_of(data)))
+
+    def save_as(self, path: Path) -> None:
+        """Write to another file, which must not exist yet, and go on with that one.
+
+        Raises:
+            StorageError: The file exists, or the disk refused.
+        """
+        path = Path(os.path.realpath(path if path.suffix else path.with_suffix(NATIVE)))
+        if path.suffix != NATIVE:
+            raise StorageError(f"'{path.name}' is not a name for a document", hint=f"end it in {NATIVE}")
+        if path.exists():
+            raise StorageError(f"{path.name} is there already", hint="choose another name")
+        data = native.write(self.score)
+        atomic_write(path, data)
+        self.close(keep_draft=False)
+        self.path, self.read_only, self._exists = path, None, True
+        self._take_lock()
+        self._saved = self._history.done[-1] if self._history.done else None
+        self._open_journal(journals.sidecar(path), 0, 0)
+        self._record(Record("mark", digest=digest_of(data)))
+
+    def flush(self) -> None:
+        """Force the journal to the disk; what the disk refuses is tried again with the next change."""
+        if self._journal is None:
+            return
+        try:
+            self._journal.sync()
+        except OSError as error:
+            self._tell(f"the journal could not be written: {_disk_words(error)}")
+        if self._flush_waiting():
+            self._follow_vanished_folder()
+
+    def _record(self, record: Record) -> None:
+        if self._journal is not None:
+            self._waiting.append(record)
+            self._flush_waiting()
+
+    def _flush_waiting(self) -> bool:
+        """Write the records that wait; True when none waits any more."""
+        while self._waiting and self._journal is not None:
+            try:
+                self._journal.append(self._waiting[0])
+            except OSError as error:
+                self._tell(f"the journal could not be written: {_disk_words(error)}; the work is in memory only")
+                return False
+            self._waiting.pop(0)
+        return True
+
+    def _follow_vanished_folder(self) -> None:
+        """When the journal's file has been taken away, go on in the user's own folder."""
+        journal = self._journal
+        if journal is None or journal.is_on_disk():
+            return
+        second = fallback(self.path)
+        try:
+            second.parent.mkdir(parents=True, exist_ok=True)
+            self._journal = journal.moved_to(second)
+        except OSError as error:
+            self._tell(f"no journal can be kept: {_disk_words(error)}; save often")
+        else:
+            self._tell(f"the journal's file has vanished: it is kept in {second.parent} now")
+
+    def _tell(self, notice: str) -> None:
+        if notice not in self.notices[-1:]:
+            self.notices.append(notice)
+
+
+def fallback(path: Path) -> Path:
+    """Where the journal goes when the document's folder cannot be written to."""
+    key = hashlib.sha256(os.fsencode(path)).hexdigest()[:16]
+    return platformdirs.user_state_path("tabterm") / "journals" / f"{key}-{path.name}.journal"
+
+
+def _read_bytes(path: Path) -> bytes | None:
+    """The bytes of a file, or None where there is none."""
+    try:
+        return path.read_bytes()
+    except FileNotFoundError:
+        return None
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise StorageError(f"cannot be read: {reason}", place=str(path), hint="check the name") from error
+
+
+def _free_name(path: Path) -> Path:
+    """The path itself, or the first of `NAME-2`, `NAME-3` ... that is not taken."""
+    candidate, number = path, 2
+    while candidate.exists():
+        candidate = path.with_name(f"{path.stem}-{number}{path.suffix}")
+        number += 1
+    return candidate
+
+
+def _disk_words(error: OSError) -> str:
+    return DISK_WORDS.get(error.errno or 0, error.strerror or str(error))

@@ -1,0 +1,208 @@
+"""Key bindings as data: which key runs which command on which row, and the player's own changes to them.
+
+A key is written as the character it types (`h`, `+`) or by name (`left`, `ctrl+s`, `shift+right`, `f5`).
+A binding is a command's name, with its word behind it where it takes one: `course 2`.
+"""
+
+from __future__ import annotations
+
+import difflib
+from typing import TYPE_CHECKING
+
+from tabterm.errors import ConfigurationError
+from tabterm.workspace import commands as _fill_registry  # noqa: F401 - importing it registers the commands
+from tabterm.workspace.registry import REGISTRY
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+ANYWHERE = "anywhere"
+CONTEXTS = (ANYWHERE, "course", "finger", "stroke", "chord", "remark")
+"""`anywhere`, and the rows whose own bindings go before it."""
+
+DEFAULT_KEYS: dict[str, dict[str, str]] = {
+    ANYWHERE: {
+        "left": "left",
+        "right": "right",
+        "up": "up",
+        "down": "down",
+        "a": "course 1",
+        "s": "course 2",
+        "d": "course 3",
+        "f": "course 4",
+        "g": "row finger",
+        "v": "row stroke",
+        "c": "row chord",
+        "m": "row remark",
+        "ctrl+right": "next-beat",
+        "ctrl+left": "previous-beat",
+        "tab": "next-measure",
+        "shift+tab": "previous-measure",
+        "home": "measure-start",
+        "end": "measure-end",
+        "ctrl+home": "score-start",
+        "ctrl+end": "score-end",
+        "pageup": "page-up",
+        "pagedown": "page-down",
+        "ctrl+g": "go-to",
+        **{str(number): f"digit {number}" for number in range(10)},
+        "'": "ten",
+        "+": "stack",
+        "`": "grace",
+        "r": "rest",
+        "-": "hold",
+        "=": "tie",
+        "delete": "delete",
+        "backspace": "take-back",
+        "insert": "insert-time",
+        "ctrl+d": "delete-time",
+        "escape": "drop",
+        "w": "step 1",
+        "i": "step 2",
+        "q": "step 4",
+        "e": "step 8",
+        "y": "step 16",
+        "z": "step 32",
+        "[": "longer-step",
+        "]": "shorter-step",
+        "t": "triplet-step",
+        ".": "dot",
+        ",": "dotted-step",
+        "l": "length",
+        "k": "split",
+        "j": "join",
+        "h": "hammer-on",
+        "p": "pull-off",
+        "/": "slide",
+        "\\": "slide",
+        "b": "bend",
+        "x": "mute",
+        "~": "vibrato",
+        "o": "let-ring",
+        ">": "accent",
+        ":": "staccato",
+        "%": "tremolo",
+        "^": "slide-into",
+        "_": "slide-out",
+        "D": "stroke-down",
+        "U": "stroke-up",
+        "N": "stroke-none",
+        ";": "mark",
+        "shift+right": "select-right",
+        "shift+left": "select-left",
+        "M": "select-measure",
+        "P": "select-phrase",
+        "ctrl+c": "copy",
+        "ctrl+x": "cut",
+        "ctrl+v": "paste",
+        "R": "repeat",
+        "(": "to-higher-course",
+        ")": "to-lower-course",
+        "I": "insert-measure",
+        "X": "delete-measures",
+        "{": "repeat-start",
+        "}": "repeat-end",
+        "|": "barline",
+        "S": "section",
+        "space": "play",
+        "f5": "play-all",
+        "f6": "loop",
+        "f7": "slower",
+        "f8": "faster",
+        "f9": "click",
+        "enter": "play-on",
+        "!": "next-finding",
+        '"': "previous-finding",
+        "&": "remedy",
+        "f2": "findings",
+        "f3": "toggle-neck",
+        "u": "undo",
+        "ctrl+z": "undo",
+        "ctrl+y": "redo",
+        "ctrl+r": "redo",
+        "ctrl+s": "save",
+        "ctrl+q": "quit",
+        "?": "help",
+        "ctrl+p": "find-command",
+        "ctrl+l": "redraw",
+    },
+    "course": {},
+    "finger": {},
+    "stroke": {
+        "enter": "confirm",
+        "t": "turn",
+        "A": "alternate",
+        "T": "turn-all",
+        "B": "to-proposal",
+        "n": "silent-strokes",
+    },
+    "chord": {},
+    "remark": {},
+}
+
+NAMED_KEYS = frozenset(
+    {
+        *("left", "right", "up", "down", "home", "end", "pageup", "pagedown", "insert", "delete"),
+        *("tab", "enter", "escape", "backspace", "space"),
+        *(f"f{number}" for number in range(1, 13)),
+    }
+)
+"""Keys that have no character, by the name used here."""
+
+MODIFIERS = ("shift+", "ctrl+")
+
+
+class Keymap:
+    """The bindings in force: the defaults, with the player's own over them."""
+
+    def __init__(self, own: Mapping[str, Mapping[str, str]] | None = None, source: str = "") -> None:
+        """Lay `own` (row name -> key -> binding, "" to unbind) over the defaults.
+
+        Raises:
+            ConfigurationError: A row, key or command that does not exist; `source` names the file.
+        """
+        self.bindings = {context: dict(keys) for context, keys in DEFAULT_KEYS.items()}
+        for context, keys in (own or {}).items():
+            if context not in CONTEXTS:
+                raise ConfigurationError(
+                    f"no row '{context}' to bind keys on", hint=f"one of: {', '.join(CONTEXTS)}", place=source
+                )
+            for key, binding in keys.items():
+                check_binding(key, binding, source)
+                if binding:
+                    self.bindings[context][key] = binding
+                else:
+                    self.bindings[context].pop(key, None)
+
+    def find(self, row: str, key: str) -> str | None:
+        """The binding of a key on a row, or None."""
+        return self.bindings.get(row, {}).get(key) or self.bindings[ANYWHERE].get(key)
+
+    def keys_of(self, command: str) -> tuple[tuple[str, str], ...]:
+        """Every (context, key) that runs a command, with whatever word."""
+        return tuple(
+            (context, key)
+            for context, keys in self.bindings.items()
+            for key, binding in keys.items()
+            if binding.split(" ", 1)[0] == command
+        )
+
+
+def check_binding(key: str, binding: str, source: str = "") -> None:
+    """Raise ConfigurationError for a key that is none, or a binding to no command."""
+    bare = key
+    for modifier in MODIFIERS:
+        bare = bare.removeprefix(modifier)
+    if len(bare) != 1 and bare not in NAMED_KEYS:
+        raise ConfigurationError(
+            f"no key '{key}'", hint="a character, or a name such as left, ctrl+s, f5", place=source
+        )
+    name, _, word = binding.partition(" ")
+    if not binding:
+        return
+    if name not in REGISTRY:
+        close = difflib.get_close_matches(name, REGISTRY, n=1)
+        hint = f"did you mean '{close[0]}'?" if close else "`tabterm keys` lists the commands"
+        raise ConfigurationError(f"key '{key}': no command '{name}'", hint=hint, place=source)
+    if word and not REGISTRY[name].takes_word:
+        raise ConfigurationError(f"key '{key}': the command '{name}' takes no word", place=source)

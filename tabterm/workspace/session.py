@@ -1,0 +1,215 @@
+"""A session: a document with a cursor, a step, a selection and a clip; everything but the screen."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from typing import TYPE_CHECKING, Protocol
+
+from tabterm.errors import ScoreError, TabtermError
+from tabterm.score.duration import EIGHTH, Duration
+from tabterm.score.model import Reached
+from tabterm.score.place import Place, Span
+from tabterm.score.query import event_at, move_by, next_event
+from tabterm.workspace import cursor as cursors
+from tabterm.workspace.cursor import EDITABLE_ROWS, Cursor, Row
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from tabterm.hand.findings import Finding
+    from tabterm.score.change import Change
+    from tabterm.score.model import Direction, Event, Note, Score
+    from tabterm.score.operations import Clip
+    from tabterm.workspace.document import Document
+    from tabterm.workspace.registry import Command
+    from tabterm.workspace.transport import Transport
+
+
+class Host(Protocol):
+    """What a session asks of the screen it runs in."""
+
+    def say(self, text: str, *, trouble: bool = False) -> None:
+        """Show one line until the next key."""
+
+    def ask(self, question: str, suggestion: str, answer: Callable[[str], None]) -> None:
+        """Put a question; `answer` is called with the player's line unless it is called off."""
+
+    def open_panel(self, name: str) -> None:
+        """Show `help`, `palette`, `findings` or `leave` (the question before quitting with unsaved work)."""
+
+    def redraw(self) -> None:
+        """Paint everything anew."""
+
+    def leave(self) -> None:
+        """End the program."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pending:
+    """What has been said about the next note before its fret is typed; shown at the cursor.
+
+    Attributes:
+        reached: It is slurred from the note before.
+        tens: Added to the digit: 10 or 20.
+        stack: It joins the event before the cursor instead of following it.
+        muted: It is a dead note.
+        slide_in: It is slid into from no particular fret.
+        grace: It is a grace note of the event at the cursor.
+    """
+
+    reached: Reached = Reached.STRUCK
+    tens: int = 0
+    stack: bool = False
+    muted: bool = False
+    slide_in: Direction | None = None
+    grace: bool = False
+
+
+NOTHING_PENDING = Pending()
+
+
+@dataclass
+class Session:
+    """State of the editor that is not on the screen; commands change it, the screen shows it."""
+
+    document: Document
+    host: Host
+    transport: Transport
+    cursor: Cursor = field(default_factory=Cursor)
+    step: Duration = EIGHTH
+    anchor: Place | None = None
+    pending: Pending = NOTHING_PENDING
+    clip: Clip | None = None
+    hidden_rows: frozenset[Row] = frozenset()
+    silent_strokes: bool = False
+    finding_index: int | None = None
+    last_change: Change | None = None
+    measures_on_screen: int = 4
+    neck_shown: bool = True
+
+    @property
+    def score(self) -> Score:
+        """The score as it stands."""
+        return self.document.score
+
+    @property
+    def rows(self) -> tuple[Row, ...]:
+        """Rows that the cursor can stand on now."""
+        return tuple(row for row in EDITABLE_ROWS if row not in self.hidden_rows)
+
+    # What is under the cursor
+
+    def event(self) -> tuple[Place, Event] | None:
+        """The event sounding (or resting) at the cursor, with its onset; None after the last measure."""
+        return event_at(self.score, self.cursor.place)
+
+    def note(self) -> tuple[Place, Note] | None:
+        """The note meant by a key: of the event that begins at the cursor, the one on the cursor's course.
+
+        Off the course rows an event with a single note gives that one.
+        """
+        found = self.event()
+        if found is None or found[0] != self.cursor.place or found[1].is_rest:
+            return None
+        place, event = found
+        note = event.on_course(self.cursor.course)
+        if note is None and (self.cursor.row is not Row.COURSE):
+            note = event.notes[0]
+        return None if note is None else (place, note)
+
+    def note_or_before(self) -> tuple[Place, Note] | None:
+        """The note at the cursor or, on an empty step, the one just written before it."""
+        found = self.note()
+        if found is not None:
+            return found
+        before = self.event_before()
+        if before is None or before[1].is_rest:
+            return None
+        place, event = before
+        note = event.on_course(self.cursor.course) or event.notes[0]
+        return place, note
+
+    def event_before(self) -> tuple[Place, Event] | None:
+        """The event that ends at, or goes on under, the cursor from before it."""
+        place = self.cursor.place
+        before = cursors.to_left(self.score, place, self.score.measures[-1].length)
+        return None if place == Place(0) else event_at(self.score, before)
+
+    def selection(self) -> Span | None:
+        """The selected time, whole events at both ends; None when nothing is selected."""
+        if self.anchor is None:
+            return None
+        span = Span.between(self.anchor, self.cursor.place)
+        return Span(span.start, self._end_of_event(span.end))
+
+    def target(self) -> Span:
+        """What a command on a stretch works on: the selection, or the event at the cursor."""
+        selected = self.selection()
+        if selected is not None:
+            return selected
+        found = self.event()
+        if found is None:
+            raise ScoreError("the cursor is after the last measure", hint="go back onto the music")
+        return Span(found[0], self._end_of_event(found[0]))
+
+    def measures(self) -> tuple[int, int]:
+        """First and last index of the measures that the selection, or the cursor, touches."""
+        last = len(self.score.measures) - 1
+        if self.anchor is None:
+            index = min(self.cursor.place.measure, last)
+            return index, index
+        span = Span.between(self.anchor, self.cursor.place)
+        return min(span.start.measure, last), min(span.end.measure, last)
+
+    def _end_of_event(self, place: Place) -> Place:
+        found = event_at(self.score, place)
+        return place if found is None else move_by(self.score, found[0], found[1].length)
+
+    # What changes it
+
+    def run(self, command: Command, word: str = "") -> None:
+        """Carry a command out; what the player can mend is said in one line, and nothing is changed."""
+        pending = self.pending
+        try:
+            if command.takes_word and command.asks and not word:
+                suggestion = command.suggests(self) if command.suggests else ""
+                self.host.ask(command.asks, suggestion, lambda answer: self.run(command, answer))
+            else:
+                command.run(self, word)
+        except TabtermError as error:
+            self.host.say(str(error), trouble=True)
+        if self.pending is pending and not command.keeps_pending:
+            self.pending = NOTHING_PENDING
+
+    def edit(self, score: Score, label: str) -> None:
+        """Make a changed score the document's; the cursor stays where it is, if that is still there."""
+        self.last_change = self.document.apply(score, label)
+        self.cursor = cursors.kept_inside(self.score, self.cursor)
+
+    def go(self, place: Place) -> None:
+        """Move the cursor in time."""
+        self.cursor = cursors.kept_inside(self.score, self.cursor.at(place))
+
+    def go_by(self, length: Fraction) -> None:
+        """Move the cursor on by a length, over bar lines."""
+        self.go(move_by(self.score, self.cursor.place, length))
+
+    def go_to_next_event(self) -> None:
+        """Move the cursor to the next event that sounds; stay when there is none."""
+        place = self.cursor.place
+        while (found := next_event(self.score, place)) is not None:
+            place, event = found
+            if not event.is_rest:
+                self.go(place)
+                return
+
+    def await_note(self, **changes: object) -> None:
+        """Say something about the next note, beside what was said already."""
+        self.pending = replace(self.pending, **changes)  # type: ignore[arg-type]
+
+    def findings(self) -> tuple[Finding, ...]:
+        """What the hands cannot do, or find hard, in score order."""
+        from tabterm.hand.findings import findings
+
+        return findings(self.score)

@@ -1,0 +1,72 @@
+"""The transport: what is to be heard, how, and where the sound is just now."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from tabterm.score.model import Score
+    from tabterm.score.place import Place, Span
+    from tabterm.sound.player import Player
+
+
+@dataclass
+class Transport:
+    """Settings of the playback and the engine behind it; the engine is started when first needed.
+
+    Attributes:
+        port: Part of the name of a MIDI port, or None for the first.
+        tempo_percent: 20 to 200.
+        loop: Play again and again until stopped.
+        click: Sound the beat.
+        count_in: Measures counted before the start, 0 to 2.
+    """
+
+    port: str | None = None
+    tempo_percent: int = 100
+    loop: bool = False
+    click: bool = False
+    count_in: int = 0
+    player: Player | None = field(default=None, repr=False)
+
+    def warm_up(self) -> Player:
+        """Start the engine's process, so that the first sound is not late."""
+        if self.player is None:
+            from tabterm.sound.player import Player
+
+            self.player = Player()
+            self.player.start()
+        return self.player
+
+    @property
+    def playing(self) -> bool:
+        """Something sounds, or is about to."""
+        return self.player is not None and self.player.state == "playing"
+
+    def play(self, score: Score, span: Span | None) -> None:
+        """Play a span, or the whole score with its repeats; raises SoundError when there is no way to."""
+        from tabterm.performance import Options, perform
+
+        options = Options(tempo_percent=self.tempo_percent, count_in=self.count_in, click=self.click)
+        performance = perform(score, span=span, options=options)
+        self.warm_up().play(performance, loop=0 if self.loop else 1, port=self.port)
+
+    def stop(self) -> None:
+        """Silence at once."""
+        if self.player is not None:
+            self.player.stop()
+
+    def place(self) -> Place | None:
+        """Where the sound is, or None when nothing sounds."""
+        return self.player.place() if self.player is not None and self.playing else None
+
+    def ports(self) -> tuple[str, ...]:
+        """Names of the MIDI ports that can be played to."""
+        return tuple(self.warm_up().ports())
+
+    def close(self) -> None:
+        """Silence, and end the engine."""
+        if self.player is not None:
+            self.player.close()
+            self.player = None
