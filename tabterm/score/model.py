@@ -161,10 +161,9 @@ class Event(Value):
             raise ScoreError("the notes of an event must be in course order, each course once")
         if not notes and (self.grace or self.stroke or self.tremolo or self.roll):
             raise ScoreError("a rest takes no stroke, tremolo, roll or grace note")
-        if notes and notes[0].tied and any(not note.tied for note in notes) and self.grace:
-            raise ScoreError("a tied note takes no grace note")
-        if any(note.tied and note.slurred for note in notes):
-            raise ScoreError("a note is either tied or slurred, not both")
+        for note in notes:
+            if note.tied and note.reached is not Reached.STRUCK:
+                raise ScoreError("a note is either tied or slurred, not both")
         return self
 
     @property
@@ -241,8 +240,10 @@ class Measure(Value):
 
     @model_validator(mode="after")
     def _holds_together(self) -> Self:
-        for before, event in pairwise(self.events):
+        before = self.events[0]
+        for event in self.events[1:]:
             check_seam(before, event)
+            before = event
         offsets = [mark.offset for mark in self.chords]
         if offsets and (offsets != sorted(set(offsets)) or offsets[-1] >= self.length):
             raise ScoreError("chord symbols must be in order, one to an offset, inside their measure")
@@ -298,7 +299,9 @@ def has_partner(before: Event | None, event: Event, note: Note) -> bool:
 def check_seam(before: Event | None, event: Event) -> None:
     """Raise ScoreError when a tie or slur of `event` has no partner in the event before it."""
     for note in event.notes:
-        if (note.tied or note.slurred) and not has_partner(before, event, note):
+        if note.tied or note.reached is not Reached.STRUCK:
+            if has_partner(before, event, note):
+                continue
             what = "tie" if note.tied else note.reached.value
             raise ScoreError(
                 f"the {what} on course {note.course} fret {note.fret} has nothing to come from",

@@ -47,7 +47,9 @@ class ScoreView(Widget, can_focus=True):
         self.painter.take_score()
         room = max(self.size.width - MARGIN - 3, 20)
         cells = self.painter.cells
-        systems = pack([measure_width(cells, index) for index in range(len(self.session.score.measures))], room)
+        systems = pack(
+            [measure_width(cells, index) for index in range(len(self.session.score.measures))], room
+        )
         moved = systems != self.systems
         self.systems = systems
         if self._scroll() or moved:

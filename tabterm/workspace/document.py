@@ -274,7 +274,9 @@ class Document:
             try:
                 self._journal.append(self._waiting[0])
             except OSError as error:
-                self._tell(f"the journal could not be written: {_disk_words(error)}; the work is in memory only")
+                self._tell(
+                    f"the journal could not be written: {_disk_words(error)}; the work is in memory only"
+                )
                 return False
             self._waiting.pop(0)
         return True

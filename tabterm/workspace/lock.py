@@ -93,8 +93,6 @@ def _ourselves() -> dict[str, str | int]:
 def _read_holder(descriptor: int) -> LockHolder:
     try:
         words = json.loads(os.pread(descriptor, 4096, 0))
-        return LockHolder(
-            str(words["user"]), str(words["host"]), int(words["process"]), str(words["since"])
-        )
+        return LockHolder(str(words["user"]), str(words["host"]), int(words["process"]), str(words["since"]))
     except (ValueError, KeyError, TypeError):
         return UNKNOWN

@@ -75,7 +75,12 @@ def find_command(session: Session) -> None:
     session.host.open_panel("palette")
 
 
-@command("toggle-row", "Show or hide a row", Group.FILE, asks="row: remark, chord, count, source, finger, stroke, degree")
+@command(
+    "toggle-row",
+    "Show or hide a row",
+    Group.FILE,
+    asks="row: remark, chord, count, source, finger, stroke, degree",
+)
 def toggle_row(session: Session, name: str) -> None:
     """Hide a row that is shown, show one that is hidden; courses stay."""
     names = [row.value for row in Row if row is not Row.COURSE]

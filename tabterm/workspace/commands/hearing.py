@@ -85,7 +85,9 @@ def speed(session: Session, text: str) -> None:
     session.transport.tempo_percent = int(text)
 
 
-@command("port", "Choose the MIDI port to play to", Group.HEAR, asks="port (part of its name; empty: the first)")
+@command(
+    "port", "Choose the MIDI port to play to", Group.HEAR, asks="port (part of its name; empty: the first)"
+)
 def port(session: Session, name: str) -> None:
     """Play to another port."""
     session.transport.port = name.strip() or None

@@ -67,7 +67,11 @@ def mute(session: Session) -> None:
     session.edit(do.set_muted(session.score, place, note.course, not note.muted), "dead note")
 
 
-@command("bend", "Bend the note here or just written: quarter tone, semitone, quarter tone and back, none", Group.LEFT)
+@command(
+    "bend",
+    "Bend the note here or just written: quarter tone, semitone, quarter tone and back, none",
+    Group.LEFT,
+)
 def bend(session: Session) -> None:
     """Go through the small bends such an instrument allows."""
     place, note = _note_or_before(session)

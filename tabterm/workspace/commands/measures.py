@@ -56,7 +56,9 @@ def repeat_end(session: Session) -> None:
 
 
 @command(
-    "ending", "Play the measure, or the selection, only in these passes", Group.MEASURES,
+    "ending",
+    "Play the measure, or the selection, only in these passes",
+    Group.MEASURES,
     asks="passes, such as 1 or 1,2 (empty: all)",
 )
 def ending(session: Session, text: str) -> None:
@@ -78,7 +80,10 @@ def barline(session: Session) -> None:
 
 
 @command(
-    "section", "Mark the start of a section", Group.MEASURES, asks="section, such as A or Bridge",
+    "section",
+    "Mark the start of a section",
+    Group.MEASURES,
+    asks="section, such as A or Bridge",
     suggests=lambda session: _measure(session).section,
 )
 def section(session: Session, text: str) -> None:
@@ -87,7 +92,10 @@ def section(session: Session, text: str) -> None:
 
 
 @command(
-    "remark", "Write a remark over the measure", Group.MEASURES, asks="remark",
+    "remark",
+    "Write a remark over the measure",
+    Group.MEASURES,
+    asks="remark",
     suggests=lambda session: _measure(session).remark,
 )
 def remark(session: Session, text: str) -> None:
@@ -96,7 +104,10 @@ def remark(session: Session, text: str) -> None:
 
 
 @command(
-    "chord", "Write a chord symbol here", Group.MEASURES, asks="chord symbol, such as G7 or N.C. (empty: none)"
+    "chord",
+    "Write a chord symbol here",
+    Group.MEASURES,
+    asks="chord symbol, such as G7 or N.C. (empty: none)",
 )
 def chord(session: Session, symbol: str) -> None:
     """Put a chord symbol over the cursor; an empty word takes it away."""
@@ -104,7 +115,10 @@ def chord(session: Session, symbol: str) -> None:
 
 
 @command(
-    "metre", "Change the metre from this measure on", Group.MEASURES, asks="time signature, such as 6/8",
+    "metre",
+    "Change the metre from this measure on",
+    Group.MEASURES,
+    asks="time signature, such as 6/8",
     suggests=lambda session: str(session.score.metres[session.measures()[0]]),
 )
 def metre(session: Session, text: str) -> None:
@@ -113,7 +127,10 @@ def metre(session: Session, text: str) -> None:
 
 
 @command(
-    "key", "Change the key from this measure on", Group.MEASURES, asks="key, such as G, Em or A mixolydian",
+    "key",
+    "Change the key from this measure on",
+    Group.MEASURES,
+    asks="key, such as G, Em or A mixolydian",
     suggests=lambda session: str(session.score.keys[session.measures()[0]]),
 )
 def key(session: Session, text: str) -> None:
@@ -122,7 +139,10 @@ def key(session: Session, text: str) -> None:
 
 
 @command(
-    "tempo", "Change the tempo from this measure on", Group.MEASURES, asks="tempo, such as 104 or 4.=112",
+    "tempo",
+    "Change the tempo from this measure on",
+    Group.MEASURES,
+    asks="tempo, such as 104 or 4.=112",
     suggests=lambda session: str(session.score.tempos[session.measures()[0]]),
 )
 def tempo(session: Session, text: str) -> None:

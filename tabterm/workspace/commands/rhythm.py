@@ -18,7 +18,9 @@ if TYPE_CHECKING:
 TRIPLET = Tuplet(3, 2)
 
 
-@command("step", "Set the step to a note value: 1, 2, 4 ... 64, dotted 8., tuplet 8*3:2", Group.RHYTHM, asks="step")
+@command(
+    "step", "Set the step to a note value: 1, 2, 4 ... 64, dotted 8., tuplet 8*3:2", Group.RHYTHM, asks="step"
+)
 def step(session: Session, text: str) -> None:
     """The note value that the next key writes and that the arrows move by."""
     session.step = Duration.parse(text)
@@ -73,7 +75,9 @@ def length(session: Session) -> None:
     session.edit(do.set_duration(session.score, place, session.step), f"length {session.step}")
 
 
-@command("tuplet", "Make the event here the first of a tuplet", Group.RHYTHM, asks="ratio, such as 3:2 or 5:4")
+@command(
+    "tuplet", "Make the event here the first of a tuplet", Group.RHYTHM, asks="ratio, such as 3:2 or 5:4"
+)
 def tuplet(session: Session, ratio: str) -> None:
     """Turn the time from the event at the cursor into a tuplet of a ratio."""
     place, event = _event_or_before(session)

@@ -110,13 +110,17 @@ def repeat(session: Session) -> None:
     session.go(span.end)
 
 
-@command("to-higher-course", "Move the note, or the selection, to the next higher course, same pitch", Group.SELECT)
+@command(
+    "to-higher-course", "Move the note, or the selection, to the next higher course, same pitch", Group.SELECT
+)
 def to_higher_course(session: Session) -> None:
     """Same pitch, one course up on the page."""
     _move_course(session, -1)
 
 
-@command("to-lower-course", "Move the note, or the selection, to the next lower course, same pitch", Group.SELECT)
+@command(
+    "to-lower-course", "Move the note, or the selection, to the next lower course, same pitch", Group.SELECT
+)
 def to_lower_course(session: Session) -> None:
     """Same pitch, one course down on the page."""
     _move_course(session, 1)
@@ -136,7 +140,12 @@ def _move_course(session: Session, step: int) -> None:
         session.cursor = session.cursor.on(Row.COURSE, note.course + step)
 
 
-@command("transpose", "Transpose the selection, or the whole score, by semitones", Group.SELECT, asks="semitones, such as -2")
+@command(
+    "transpose",
+    "Transpose the selection, or the whole score, by semitones",
+    Group.SELECT,
+    asks="semitones, such as -2",
+)
 def transpose(session: Session, text: str) -> None:
     """Up or down by semitones."""
     try:

@@ -18,14 +18,19 @@ if TYPE_CHECKING:
     from tabterm.workspace.session import Session
 
 
-@command("title", "Name the score", Group.SCORE, asks="title", suggests=lambda session: session.score.head.title)
+@command(
+    "title", "Name the score", Group.SCORE, asks="title", suggests=lambda session: session.score.head.title
+)
 def title(session: Session, text: str) -> None:
     """Set the title."""
     session.edit(do.set_title(session.score, text.strip()), "title")
 
 
 @command(
-    "credits", "Say who made it: lines parted by a semicolon", Group.SCORE, asks="credits",
+    "credits",
+    "Say who made it: lines parted by a semicolon",
+    Group.SCORE,
+    asks="credits",
     suggests=lambda session: "; ".join(session.score.head.credits),
 )
 def set_credits(session: Session, text: str) -> None:
@@ -35,7 +40,9 @@ def set_credits(session: Session, text: str) -> None:
 
 
 @command(
-    "pickup", "Make the first measure a pickup of so many quarters", Group.SCORE,
+    "pickup",
+    "Make the first measure a pickup of so many quarters",
+    Group.SCORE,
     asks="quarters, such as 3 or 1/2 (0: none)",
 )
 def pickup(session: Session, text: str) -> None:
@@ -48,7 +55,10 @@ def pickup(session: Session, text: str) -> None:
 
 
 @command(
-    "instrument", "Choose the instrument", Group.SCORE, asks=f"one of: {', '.join(PRESETS)}",
+    "instrument",
+    "Choose the instrument",
+    Group.SCORE,
+    asks=f"one of: {', '.join(PRESETS)}",
 )
 def instrument(session: Session, word: str) -> None:
     """Play the same frets on another instrument of the family."""
@@ -56,8 +66,13 @@ def instrument(session: Session, word: str) -> None:
 
 
 @command(
-    "tuning", "Retune the courses, from the highest", Group.SCORE, asks="open pitches, such as E5 A4 D4 G3",
-    suggests=lambda session: " ".join(pitch_name(course.pitch) for course in session.score.head.instrument.courses),
+    "tuning",
+    "Retune the courses, from the highest",
+    Group.SCORE,
+    asks="open pitches, such as E5 A4 D4 G3",
+    suggests=lambda session: " ".join(
+        pitch_name(course.pitch) for course in session.score.head.instrument.courses
+    ),
 )
 def tuning(session: Session, text: str) -> None:
     """Give each course another open pitch; the frets stay."""
@@ -73,8 +88,13 @@ def tuning(session: Session, text: str) -> None:
 
 
 @command(
-    "frets", "Set the number of frets and the scale length", Group.SCORE, asks="frets and mm, such as 20 352.4",
-    suggests=lambda session: f"{session.score.head.instrument.frets} {session.score.head.instrument.scale_length_mm:g}",
+    "frets",
+    "Set the number of frets and the scale length",
+    Group.SCORE,
+    asks="frets and mm, such as 20 352.4",
+    suggests=lambda session: (
+        f"{session.score.head.instrument.frets} {session.score.head.instrument.scale_length_mm:g}"
+    ),
 )
 def frets(session: Session, text: str) -> None:
     """Measure the neck."""
@@ -87,7 +107,9 @@ def frets(session: Session, text: str) -> None:
     session.edit(do.set_instrument(session.score, changed), "neck")
 
 
-@command("swing", "Swing the eighths or sixteenths", Group.SCORE, asks="unit and ratio, such as 8 2:1 (off: none)")
+@command(
+    "swing", "Swing the eighths or sixteenths", Group.SCORE, asks="unit and ratio, such as 8 2:1 (off: none)"
+)
 def swing(session: Session, text: str) -> None:
     """Set or end the swing."""
     if text.strip() in {"off", "none", "0"}:
@@ -112,7 +134,10 @@ def school(session: Session) -> None:
 
 
 @command(
-    "hand-span", "Set the flat span from index to little finger", Group.SCORE, asks="mm (adult reference 143)",
+    "hand-span",
+    "Set the flat span from index to little finger",
+    Group.SCORE,
+    asks="mm (adult reference 143)",
     suggests=lambda session: f"{session.score.head.hand.span_mm:g}",
 )
 def hand_span(session: Session, text: str) -> None:

@@ -191,9 +191,7 @@ def _stretch(session: Session) -> Span:
 def drop(session: Session) -> None:
     """Call off a prefix or a selection."""
     session.anchor = None
-    session.await_note(
-        reached=Reached.STRUCK, tens=0, stack=False, muted=False, slide_in=None, grace=False
-    )
+    session.await_note(reached=Reached.STRUCK, tens=0, stack=False, muted=False, slide_in=None, grace=False)
 
 
 @command("slide-into", "The note here, or typed next, is slid into from below", Group.WRITE)

@@ -1,0 +1,170 @@
+"""The native file, `.tabterm`: JSON, one event a line, so that a diff reads like the music.
+
+    {"format": "tabterm", "version": 1,
+    "head": {...},
+    "measures": [
+    {"chords":[{"offset":"0","symbol":"G"}],"events": [
+      {"duration":"8","notes":[{"course":3,"fret":0}]},
+      {"duration":"8"}]}
+    ]}
+
+Fields that have their default value are left out, but the instrument is always written in full, so that
+a change to a preset never changes a file.
+"""
+
+from __future__ import annotations
+
+import gc
+import json
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from pydantic import ValidationError
+
+from tabterm.errors import FormatError, TabtermError
+from tabterm.score.model import Head, Measure, Score
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+Model = TypeVar("Model", Head, Measure)
+
+FORMAT = "tabterm"
+VERSION = 1
+MAX_BYTES = 64_000_000
+"""No solo is a hundredth as long; a larger file is refused before it is read."""
+
+MIGRATIONS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {}
+"""For each older version, the step that turns its JSON into the next version's."""
+
+
+def write(score: Score) -> bytes:
+    """A score as the bytes of a native file; equal scores give equal bytes."""
+    head = score.head.model_dump(mode="json", exclude_defaults=True)
+    head["instrument"] = score.head.instrument.model_dump(mode="json")
+    lines = [
+        f'{{"format": "{FORMAT}", "version": {VERSION},',
+        f'"head": {_compact(head)},',
+        '"measures": [',
+    ]
+    measures = [_measure_lines(measure) for measure in score.measures]
+    lines.append(",\n".join(measures))
+    lines.append("]}")
+    return ("\n".join(lines) + "\n").encode()
+
+
+def _measure_lines(measure: Measure) -> str:
+    own = measure.model_dump(mode="json", exclude_defaults=True, exclude={"events"})
+    start = _compact(own)[:-1] + ("," if own else "")
+    events = ",\n  ".join(event.model_dump_json(exclude_defaults=True) for event in measure.events)
+    return f'{start}"events": [\n  {events}]}}'
+
+
+def _compact(value: object) -> str:
+    return json.dumps(value, ensure_ascii=False, separators=(",", ":"))
+
+
+def read(data: bytes) -> Score:
+    """The score in the bytes of a native file.
+
+    Raises:
+        FormatError: The bytes are no such file, or break a rule of the model; says where and what to do.
+    """
+    document = _parse(data)
+    if document.get("format") != FORMAT:
+        raise FormatError("this is no tabterm file", hint="a text tab has the ending .txt or .tab")
+    document = _migrate(document)
+    unknown = set(document) - {"format", "version", "head", "measures"}
+    if unknown:
+        raise FormatError(f"unknown field '{min(unknown)}'", hint="take it out")
+    measures = document.get("measures")
+    if not isinstance(measures, list):
+        raise FormatError("the measures are missing", hint='a list called "measures" is needed')
+    with _collector_at_rest():
+        read_measures = tuple(_validated(Measure, value, number) for number, value in enumerate(measures, 1))
+    head = _validated(Head, document.get("head", {}), 0)
+    try:
+        return Score(head=head, measures=read_measures)
+    except ValidationError:
+        raise FormatError("there is no measure", hint="a score has at least one") from None
+    except TabtermError as error:
+        raise FormatError(error.message, hint=error.hint, place=error.place) from None
+
+
+@contextmanager
+def _collector_at_rest() -> Iterator[None]:
+    """Spare the cyclic garbage collector thousands of new objects without cycles: half the reading time."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
+
+
+def _parse(data: bytes) -> dict[str, Any]:
+    if len(data) > MAX_BYTES:
+        raise FormatError(f"the file has {len(data)} bytes", hint=f"at most {MAX_BYTES} are read")
+    try:
+        document = json.loads(data.decode("utf-8-sig"), parse_constant=_no_constant)
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        raise FormatError("not UTF-8 text", place=f"line {line}", hint="save it as UTF-8") from None
+    except json.JSONDecodeError as error:
+        place = f"line {error.lineno}, column {error.colno}"
+        raise FormatError(f"not JSON: {error.msg}", place=place, hint="mend the line by hand") from None
+    except RecursionError:
+        raise FormatError("nested too deeply to be a score") from None
+    except ValueError as error:
+        raise FormatError(f"not a score: {error}") from None
+    if not isinstance(document, dict):
+        raise FormatError("this is no tabterm file", hint="JSON, but not an object")
+    return document
+
+
+def _no_constant(name: str) -> float:
+    raise ValueError(f"{name} is no number")
+
+
+def _migrate(document: dict[str, Any]) -> dict[str, Any]:
+    version = document.get("version")
+    if not isinstance(version, int) or isinstance(version, bool) or version < min([*MIGRATIONS, VERSION]):
+        raise FormatError(f"unknown version {version!r}", hint=f"this tabterm reads up to {VERSION}")
+    if version > VERSION:
+        raise FormatError(
+            f"written by a newer tabterm (version {version}); this one reads up to {VERSION}",
+            hint="install a newer tabterm",
+        )
+    for step in range(version, VERSION):
+        document = MIGRATIONS[step](document)
+    return document
+
+
+def _validated(model: type[Model], value: object, number: int) -> Model:
+    place = f"measure {number}" if number else "head"
+    try:
+        return model.model_validate(value)
+    except ValidationError as error:
+        first = error.errors(include_url=False)[0]
+        steps = ", ".join(f"{step + 1}" if isinstance(step, int) else str(step) for step in first["loc"])
+        message = first["msg"].removeprefix("Value error, ")
+        raise FormatError(
+            message, place=f"{place}: {steps}" if steps else place, hint="mend it by hand"
+        ) from None
+    except TabtermError as error:
+        raise FormatError(error.message, place=place, hint=error.hint) from None
+    except RecursionError:
+        raise FormatError("nested too deeply to be a score", place=place) from None
+
+
+def json_schema() -> dict[str, Any]:
+    """JSON Schema (2020-12) of the native file."""
+    schema = Score.model_json_schema()
+    properties = schema["properties"]
+    schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
+    schema["title"] = "tabterm file"
+    schema["description"] = "A score for an instrument of up to eight courses, as tabterm writes it."
+    schema["properties"] = {"format": {"const": FORMAT}, "version": {"const": VERSION}, **properties}
+    schema["required"] = ["format", "version", "measures"]
+    return schema

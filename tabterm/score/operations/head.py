@@ -1,0 +1,58 @@
+"""Changing what the head of a score says."""
+
+from __future__ import annotations
+
+from typing import Any, TYPE_CHECKING
+
+from pydantic import ValidationError
+
+from tabterm.errors import ScoreError
+from tabterm.score.model import HandProfile, Score, StrokeSchool, Swing
+
+if TYPE_CHECKING:
+    from tabterm.instrument import Instrument
+
+
+def _set_head(score: Score, **changes: Any) -> Score:
+    head = score.head.with_(**changes)
+    return score if head == score.head else Score(head=head, measures=score.measures)
+
+
+def set_title(score: Score, title: str) -> Score:
+    """Name the score; raises ScoreError for more than 200 characters."""
+    try:
+        return _set_head(score, title=title)
+    except ValidationError:
+        raise ScoreError("the title is too long", hint="at most 200 characters") from None
+
+
+def set_credits(score: Score, lines: tuple[str, ...]) -> Score:
+    """Set the credit lines; raises ScoreError for one of more than 500 characters."""
+    try:
+        return _set_head(score, credits=lines)
+    except ValidationError:
+        raise ScoreError("a credit line is too long", hint="at most 500 characters") from None
+
+
+def set_instrument(score: Score, instrument: Instrument) -> Score:
+    """Play the same courses and frets on another instrument.
+
+    Raises:
+        ScoreError: It has too few courses. Too few frets are a finding, not an error.
+    """
+    return _set_head(score, instrument=instrument)
+
+
+def set_swing(score: Score, swing: Swing | None) -> Score:
+    """Swing the score, or play it straight."""
+    return _set_head(score, swing=swing)
+
+
+def set_school(score: Score, school: StrokeSchool) -> Score:
+    """Choose how strokes are proposed."""
+    return _set_head(score, school=school)
+
+
+def set_hand(score: Score, hand: HandProfile) -> Score:
+    """Say whose left hand plays."""
+    return _set_head(score, hand=hand)

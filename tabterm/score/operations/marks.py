@@ -1,0 +1,69 @@
+"""Setting what is marked at a measure: repeats, endings, bar lines, sections, remarks, key and tempo."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from pydantic import ValidationError
+
+from tabterm.errors import ScoreError
+from tabterm.score.model import Score
+from tabterm.score.operations.draft import Draft, change_measure, commit
+
+if TYPE_CHECKING:
+    from tabterm.score.key import Key
+    from tabterm.score.model import Barline
+    from tabterm.score.tempo import Tempo
+
+
+def set_repeat_start(score: Score, index: int, value: bool) -> Score:
+    """A repeated passage starts at a measure, or not."""
+    return change_measure(score, index, repeat_start=value)
+
+
+def set_repeat_times(score: Score, index: int, times: int) -> Score:
+    """A repeated passage ends with a measure and is played `times` times in all; 0 ends none."""
+    return change_measure(score, index, repeat_times=times)
+
+
+def set_endings(score: Score, first: int, last: int, numbers: tuple[int, ...]) -> Score:
+    """Play the measures from `first` to `last` only in these passes; in all, when there are no numbers."""
+    drafts = [Draft.of(measure, endings=numbers) for measure in score.measures[first : last + 1]]
+    return commit(score, first, len(drafts), drafts)
+
+
+def set_barline(score: Score, index: int, barline: Barline) -> Score:
+    """Set the line at the end of a measure."""
+    return change_measure(score, index, barline=barline)
+
+
+def set_section(score: Score, index: int, name: str) -> Score:
+    """Name the section that starts at a measure; "" takes the name away."""
+    try:
+        return change_measure(score, index, section=name)
+    except ValidationError:
+        raise ScoreError("the name of a section has at most 40 characters") from None
+
+
+def set_remark(score: Score, index: int, words: str) -> Score:
+    """Set the remark over a measure; "" takes it away."""
+    try:
+        return change_measure(score, index, remark=words)
+    except ValidationError:
+        raise ScoreError("a remark has at most 500 characters") from None
+
+
+def set_key(score: Score, index: int, key: Key) -> Score:
+    """Change the key from a measure on; the notes stay. The first measure's key is the head's."""
+    if index == 0:
+        score = Score(head=score.head.with_(key=key), measures=score.measures)
+        return change_measure(score, 0, key=None)
+    return change_measure(score, index, key=None if key == score.keys[index - 1] else key)
+
+
+def set_tempo(score: Score, index: int, tempo: Tempo) -> Score:
+    """Change the tempo from a measure on. The first measure's tempo is the head's."""
+    if index == 0:
+        score = Score(head=score.head.with_(tempo=tempo), measures=score.measures)
+        return change_measure(score, 0, tempo=None)
+    return change_measure(score, index, tempo=None if tempo == score.tempos[index - 1] else tempo)

@@ -1,0 +1,81 @@
+"""Questions about a score: what sounds where, what comes next."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from tabterm.score.place import Place, Span
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from tabterm.score.model import Event, Score
+
+
+def end_of(score: Score) -> Place:
+    """The place after the last measure."""
+    return Place(len(score.measures))
+
+
+def move_by(score: Score, place: Place, length: Fraction) -> Place:
+    """The place a length later, over bar lines; past the end it is `end_of(score)`."""
+    index, offset = place.measure, place.offset + length
+    while index < len(score.measures):
+        whole = score.measures[index].length
+        if offset < whole:
+            return Place(index, offset)
+        index, offset = index + 1, offset - whole
+    return end_of(score)
+
+
+def distance(score: Score, start: Place, end: Place) -> Fraction:
+    """Length of the time from one place to a later one."""
+    measures = score.measures[start.measure : end.measure]
+    return sum((measure.length for measure in measures), Fraction(0)) - start.offset + end.offset
+
+
+def event_at(score: Score, place: Place) -> tuple[Place, Event] | None:
+    """The event that sounds or rests at a place, with its onset; None past the end."""
+    if place.measure >= len(score.measures):
+        return None
+    measure = score.measures[place.measure]
+    if place.offset >= measure.length:
+        return None
+    number = bisect_right(measure.onsets, place.offset) - 1
+    return Place(place.measure, measure.onsets[number]), measure.events[number]
+
+
+def next_event(score: Score, place: Place) -> tuple[Place, Event] | None:
+    """The first event that begins after a place, or None."""
+    for index in range(place.measure, len(score.measures)):
+        for offset, event in score.measures[index].timed():
+            if Place(index, offset) > place:
+                return Place(index, offset), event
+    return None
+
+
+def previous_event(score: Score, place: Place) -> tuple[Place, Event] | None:
+    """The last event that begins before a place, or None."""
+    for index in range(min(place.measure, len(score.measures) - 1), -1, -1):
+        measure = score.measures[index]
+        for offset, event in reversed(tuple(measure.timed())):
+            if Place(index, offset) < place:
+                return Place(index, offset), event
+    return None
+
+
+def events_in(score: Score, span: Span) -> Iterator[tuple[Place, Event]]:
+    """Every event that begins in a span, in order."""
+    last = min(span.end.measure, len(score.measures) - 1)
+    for index in range(span.start.measure, last + 1):
+        for offset, event in score.measures[index].timed():
+            if Place(index, offset) in span:
+                yield Place(index, offset), event
+
+
+def event_before(score: Score, place: Place) -> Event | None:
+    """The event right before the one that begins at a place, over the bar line; None at the start."""
+    found = previous_event(score, place)
+    return None if found is None else found[1]

@@ -1,0 +1,246 @@
+"""Hypothesis strategies shared by all tests: valid scores, and sequences of operations on them."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from hypothesis import strategies as st
+
+from tabterm.errors import ScoreError
+from tabterm.score import operations as do
+from tabterm.score.duration import Duration, Tuplet
+from tabterm.score.key import MODE_FIFTHS, Key
+from tabterm.score.metre import Metre
+from tabterm.score.model import (
+    Barline,
+    Bend,
+    BendShape,
+    ChordMark,
+    Direction,
+    Event,
+    HandProfile,
+    Head,
+    Measure,
+    Note,
+    Reached,
+    Score,
+    Stroke,
+    StrokeSchool,
+    Swing,
+)
+from tabterm.score.operations.spelling import spell
+from tabterm.score.place import Place, Span
+from tabterm.score.tempo import Tempo
+
+METRES = [Metre.parse(text) for text in ("4/4", "3/4", "2/4", "6/8", "9/8", "12/8", "5/4", "7/8", "C|", "7/8(3+2+2)")]
+CHORDS = ["G", "C", "D7", "Am", "F#m7b5", "Bb", "N.C.", "G/B"]
+words = st.text(st.characters(codec="utf-8", exclude_categories=["C", "Z"]), max_size=12)
+fingers = st.none() | st.integers(0, 4)
+durations = st.builds(
+    Duration,
+    st.sampled_from([1, 2, 4, 8, 16, 32]),
+    st.integers(0, 2),
+    st.none() | st.sampled_from([Tuplet(3, 2), Tuplet(5, 4), Tuplet(6, 4), Tuplet(7, 4)]),
+)
+
+
+def notes(course: st.SearchStrategy[int]) -> st.SearchStrategy[Note]:
+    """Struck notes of every shade."""
+    return st.builds(
+        Note,
+        course=course,
+        fret=st.integers(0, 20),
+        finger=fingers,
+        proposed_finger=fingers,
+        bend=st.none() | st.builds(Bend, cents=st.integers(5, 400), shape=st.sampled_from(BendShape)),
+        slide_in=st.none() | st.sampled_from(Direction),
+        slide_out=st.none() | st.sampled_from(Direction),
+        muted=st.booleans(),
+        ring=st.booleans(),
+        vibrato=st.booleans(),
+    )
+
+
+@st.composite
+def events(draw: st.DrawFn, duration: Duration, before: Event | None) -> Event:
+    """A rest, note or double stop of a duration; tied or slurred only where that has a partner."""
+    courses = draw(st.lists(st.integers(1, 4), unique=True, max_size=3))
+    if not courses:
+        return Event(duration=duration)
+    chosen = []
+    for course in sorted(courses):
+        note = draw(notes(st.just(course)))
+        partner = before.on_course(course) if before else None
+        how = draw(st.integers(0, 3))
+        if how == 1 and partner is not None:
+            note = note.with_(fret=partner.fret, tied=True)
+        elif how == 2 and before is not None and not before.is_rest:
+            note = note.with_(reached=draw(st.sampled_from([Reached.HAMMER, Reached.PULL, Reached.SLIDE])))
+        chosen.append(note)
+    return Event(
+        duration=duration,
+        notes=tuple(chosen),
+        stroke=draw(st.none() | st.sampled_from(Stroke)),
+        proposed_stroke=draw(st.none() | st.sampled_from([Stroke.DOWN, Stroke.UP])),
+        tremolo=draw(st.booleans()),
+        accent=draw(st.booleans()),
+        staccato=draw(st.booleans()),
+        roll=draw(st.none() | st.sampled_from(Direction)),
+        grace=tuple(draw(st.lists(notes(st.integers(1, 4)), max_size=2))),
+    )
+
+
+@st.composite
+def filled(draw: st.DrawFn, length: Fraction, metre: Metre, before: Event | None) -> list[Event]:
+    """Events that fill a length."""
+    result: list[Event] = []
+    at = Fraction(0)
+    while at < length:
+        duration = draw(durations)
+        fits = at + duration.length <= length
+        for piece in [duration] if fits else spell(at, length - at, metre):
+            before = draw(events(piece, before))
+            result.append(before)
+            at += piece.length
+    return result
+
+
+@st.composite
+def scores(draw: st.DrawFn, max_measures: int = 5) -> Score:
+    """Valid scores with everything the model knows but a source line."""
+    metre = draw(st.sampled_from(METRES))
+    first_metre, measures, before = metre, [], None
+    for index in range(draw(st.integers(1, max_measures))):
+        change = draw(st.none() | st.sampled_from(METRES)) if index else None
+        metre = change or metre
+        short = index == 0 and draw(st.booleans())
+        length = metre.length - Fraction(1, 2) if short else metre.length
+        chosen = draw(filled(length, metre, before))
+        before = chosen[-1]
+        offsets = draw(st.lists(st.sampled_from([Fraction(0), Fraction(1, 2), Fraction(1)]), unique=True, max_size=2))
+        measures.append(
+            Measure(
+                events=tuple(chosen),
+                short=short,
+                metre=change,
+                key=draw(st.none() | keys),
+                tempo=draw(st.none() | tempos),
+                chords=tuple(
+                    ChordMark(offset=offset, symbol=draw(st.sampled_from(CHORDS)))
+                    for offset in sorted(offsets)
+                    if offset < length
+                ),
+                barline=draw(st.sampled_from(Barline)),
+                repeat_start=draw(st.booleans()),
+                repeat_times=draw(st.sampled_from([0, 0, 2, 3])),
+                endings=tuple(sorted(draw(st.sets(st.integers(1, 3), max_size=2)))),
+                section=draw(st.just("") | words),
+                remark=draw(st.just("") | words),
+            )
+        )
+    head = Head(
+        title=draw(words),
+        credits=tuple(draw(st.lists(words.filter(bool), max_size=2))),
+        metre=first_metre,
+        key=draw(keys),
+        tempo=draw(tempos),
+        swing=draw(st.none() | st.builds(Swing, unit=st.sampled_from([8, 16]), long=st.integers(1, 9))),
+        school=draw(st.sampled_from(StrokeSchool)),
+        hand=HandProfile(span_mm=draw(st.sampled_from([120.0, 143.0, 160.5]))),
+    )
+    return Score(head=head, measures=tuple(measures))
+
+
+keys = st.builds(
+    Key, st.sampled_from("ABCDEFG"), st.sampled_from([-1, 0, 1]), st.sampled_from(sorted(MODE_FIFTHS))
+)
+tempos = st.builds(
+    Tempo,
+    st.integers(10, 400).map(float),
+    st.sampled_from([Duration.parse(text) for text in ("2", "4", "4.", "8")]),
+)
+
+
+@st.composite
+def places(draw: st.DrawFn, score: Score, *, end: bool = True) -> Place:
+    """A place on the eighth grid, an onset, or (with `end`) the one after the last measure."""
+    index = draw(st.integers(0, len(score.measures) - (0 if end else 1)))
+    if index == len(score.measures):
+        return Place(index)
+    measure = score.measures[index]
+    offsets = [Fraction(n, 2) for n in range(8) if Fraction(n, 2) < measure.length] + list(measure.onsets)
+    return Place(index, draw(st.sampled_from(offsets)))
+
+
+@st.composite
+def spans(draw: st.DrawFn, score: Score) -> Span:
+    """A span between two places, never empty."""
+    start = draw(places(score, end=False))
+    other = draw(places(score))
+    return Span(start, other) if other > start else Span(start, Place(start.measure + 1))
+
+
+@st.composite
+def operations(draw: st.DrawFn, score: Score) -> Score:
+    """The score after one operation drawn from all of them; itself when the operation refuses."""
+    place, span, index = draw(places(score)), draw(spans(score)), draw(st.integers(0, len(score.measures) - 1))
+    course, flag = draw(st.integers(1, 4)), draw(st.booleans())
+    value = draw(durations)
+    note = Note(course=course, fret=draw(st.integers(0, 22)), reached=draw(st.sampled_from(Reached)))
+    choices = {
+        "write": lambda: do.write(score, place, value, (note.with_(reached=Reached.STRUCK),) if flag else ()),
+        "put_note": lambda: do.put_note(score, place, note, value),
+        "hold": lambda: do.hold(score, place, value),
+        "remove_note": lambda: do.remove_note(score, place, course),
+        "erase": lambda: do.erase(score, span),
+        "insert_time": lambda: do.insert_time(score, span),
+        "delete_time": lambda: do.delete_time(score, span),
+        "set_duration": lambda: do.set_duration(score, place, value),
+        "set_dots": lambda: do.set_dots(score, place, draw(st.integers(0, 2))),
+        "make_tuplet": lambda: do.make_tuplet(score, place, Tuplet(draw(st.integers(2, 9)), draw(st.integers(1, 8)))),
+        "toggle_tie": lambda: do.toggle_tie(score, place),
+        "split": lambda: do.split(score, place),
+        "join": lambda: do.join(score, place),
+        "set_finger": lambda: do.set_finger(score, place, course, draw(fingers)),
+        "set_reached": lambda: do.set_reached(score, place, course, draw(st.sampled_from(Reached))),
+        "set_bend": lambda: do.set_bend(score, place, course, Bend(cents=50)),
+        "set_slide_in": lambda: do.set_slide_in(score, place, course, Direction.UP),
+        "set_slide_out": lambda: do.set_slide_out(score, place, course, Direction.DOWN),
+        "set_muted": lambda: do.set_muted(score, place, course, flag),
+        "set_ring": lambda: do.set_ring(score, place, course, flag),
+        "set_vibrato": lambda: do.set_vibrato(score, place, course, flag),
+        "set_accent": lambda: do.set_accent(score, place, flag),
+        "set_staccato": lambda: do.set_staccato(score, place, flag),
+        "set_tremolo": lambda: do.set_tremolo(score, place, flag),
+        "set_roll": lambda: do.set_roll(score, place, Direction.UP),
+        "set_stroke": lambda: do.set_stroke(score, place, Stroke.UP),
+        "add_grace": lambda: do.add_grace(score, place, note.with_(reached=Reached.STRUCK)),
+        "clear_grace": lambda: do.clear_grace(score, place),
+        "set_chord": lambda: do.set_chord(score, place, draw(st.none() | st.sampled_from(CHORDS))),
+        "insert_measures": lambda: do.insert_measures(score, index, 2),
+        "delete_measures": lambda: do.delete_measures(score, index, min(index + 1, len(score.measures) - 1)),
+        "set_metre": lambda: do.set_metre(score, index, draw(st.sampled_from(METRES))),
+        "set_key": lambda: do.set_key(score, index, draw(keys)),
+        "set_tempo": lambda: do.set_tempo(score, index, draw(tempos)),
+        "set_pickup": lambda: do.set_pickup(score, draw(st.sampled_from([None, Fraction(1), Fraction(3, 2)]))),
+        "set_repeat_start": lambda: do.set_repeat_start(score, index, flag),
+        "set_repeat_times": lambda: do.set_repeat_times(score, index, 2 if flag else 0),
+        "set_endings": lambda: do.set_endings(score, index, index, (1, 2) if flag else ()),
+        "set_barline": lambda: do.set_barline(score, index, Barline.DOUBLE),
+        "set_section": lambda: do.set_section(score, index, "A" if flag else ""),
+        "set_remark": lambda: do.set_remark(score, index, "slow here" if flag else ""),
+        "move_course": lambda: do.move_course(score, span, -1 if flag else 1),
+        "transpose": lambda: do.transpose(score, span, draw(st.integers(-4, 4))),
+        "transpose_to_key": lambda: do.transpose_to_key(score, draw(keys)),
+        "paste": lambda: do.paste(score, place, do.copy(score, span), 2 if flag else 1),
+        "cut": lambda: do.cut(score, span)[0],
+        "set_title": lambda: do.set_title(score, "Kiln Lane"),
+        "set_credits": lambda: do.set_credits(score, ("typed by hand",)),
+        "set_swing": lambda: do.set_swing(score, Swing() if flag else None),
+        "set_school": lambda: do.set_school(score, StrokeSchool.ALTERNATE),
+        "set_hand": lambda: do.set_hand(score, HandProfile(span_mm=130)),
+    }
+    try:
+        return choices[draw(st.sampled_from(sorted(choices)))]()
+    except ScoreError:
+        return score
