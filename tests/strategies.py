@@ -32,7 +32,10 @@ from tabterm.score.operations.spelling import spell
 from tabterm.score.place import Place, Span
 from tabterm.score.tempo import Tempo
 
-METRES = [Metre.parse(text) for text in ("4/4", "3/4", "2/4", "6/8", "9/8", "12/8", "5/4", "7/8", "C|", "7/8(3+2+2)")]
+METRES = [
+    Metre.parse(text)
+    for text in ("4/4", "3/4", "2/4", "6/8", "9/8", "12/8", "5/4", "7/8", "C|", "7/8(3+2+2)")
+]
 CHORDS = ["G", "C", "D7", "Am", "F#m7b5", "Bb", "N.C.", "G/B"]
 words = st.text(st.characters(codec="utf-8", exclude_categories=["C", "Z"]), max_size=12)
 fingers = st.none() | st.integers(0, 4)
@@ -117,7 +120,9 @@ def scores(draw: st.DrawFn, max_measures: int = 5) -> Score:
         length = metre.length - Fraction(1, 2) if short else metre.length
         chosen = draw(filled(length, metre, before))
         before = chosen[-1]
-        offsets = draw(st.lists(st.sampled_from([Fraction(0), Fraction(1, 2), Fraction(1)]), unique=True, max_size=2))
+        offsets = draw(
+            st.lists(st.sampled_from([Fraction(0), Fraction(1, 2), Fraction(1)]), unique=True, max_size=2)
+        )
         measures.append(
             Measure(
                 events=tuple(chosen),
@@ -183,7 +188,11 @@ def spans(draw: st.DrawFn, score: Score) -> Span:
 @st.composite
 def operations(draw: st.DrawFn, score: Score) -> Score:
     """The score after one operation drawn from all of them; itself when the operation refuses."""
-    place, span, index = draw(places(score)), draw(spans(score)), draw(st.integers(0, len(score.measures) - 1))
+    place, span, index = (
+        draw(places(score)),
+        draw(spans(score)),
+        draw(st.integers(0, len(score.measures) - 1)),
+    )
     course, flag = draw(st.integers(1, 4)), draw(st.booleans())
     value = draw(durations)
     note = Note(course=course, fret=draw(st.integers(0, 22)), reached=draw(st.sampled_from(Reached)))
@@ -197,7 +206,9 @@ def operations(draw: st.DrawFn, score: Score) -> Score:
         "delete_time": lambda: do.delete_time(score, span),
         "set_duration": lambda: do.set_duration(score, place, value),
         "set_dots": lambda: do.set_dots(score, place, draw(st.integers(0, 2))),
-        "make_tuplet": lambda: do.make_tuplet(score, place, Tuplet(draw(st.integers(2, 9)), draw(st.integers(1, 8)))),
+        "make_tuplet": lambda: do.make_tuplet(
+            score, place, Tuplet(draw(st.integers(2, 9)), draw(st.integers(1, 8)))
+        ),
         "toggle_tie": lambda: do.toggle_tie(score, place),
         "split": lambda: do.split(score, place),
         "join": lambda: do.join(score, place),
@@ -222,7 +233,9 @@ def operations(draw: st.DrawFn, score: Score) -> Score:
         "set_metre": lambda: do.set_metre(score, index, draw(st.sampled_from(METRES))),
         "set_key": lambda: do.set_key(score, index, draw(keys)),
         "set_tempo": lambda: do.set_tempo(score, index, draw(tempos)),
-        "set_pickup": lambda: do.set_pickup(score, draw(st.sampled_from([None, Fraction(1), Fraction(3, 2)]))),
+        "set_pickup": lambda: do.set_pickup(
+            score, draw(st.sampled_from([None, Fraction(1), Fraction(3, 2)]))
+        ),
         "set_repeat_start": lambda: do.set_repeat_start(score, index, flag),
         "set_repeat_times": lambda: do.set_repeat_times(score, index, 2 if flag else 0),
         "set_endings": lambda: do.set_endings(score, index, index, (1, 2) if flag else ()),

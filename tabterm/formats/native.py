@@ -31,9 +31,6 @@ Model = TypeVar("Model", Head, Measure)
 
 FORMAT = "tabterm"
 VERSION = 1
-MAX_BYTES = 64_000_000
-"""No solo is a hundredth as long; a larger file is refused before it is read."""
-
 MIGRATIONS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {}
 """For each older version, the step that turns its JSON into the next version's."""
 
@@ -104,8 +101,6 @@ def _collector_at_rest() -> Iterator[None]:
 
 
 def _parse(data: bytes) -> dict[str, Any]:
-    if len(data) > MAX_BYTES:
-        raise FormatError(f"the file has {len(data)} bytes", hint=f"at most {MAX_BYTES} are read")
     try:
         document = json.loads(data.decode("utf-8-sig"), parse_constant=_no_constant)
     except UnicodeDecodeError as error:

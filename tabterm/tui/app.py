@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-import asyncio
+import traceback
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import App
+from textual.geometry import Region
 
 from tabterm.tui.entry import Entry
 from tabterm.tui.lines import MessageLine, NeckStrip, StatusLine
+from tabterm.tui.painter import MARGIN
 from tabterm.tui.score_view import ScoreView
 from tabterm.tui.screens.findings import Choice, FindingsScreen, finding_line
 from tabterm.tui.screens.help import HelpScreen
 from tabterm.tui.screens.leave import LeaveScreen
 from tabterm.tui.screens.palette import PaletteScreen
 from tabterm.tui.theme import LOOKS
+from tabterm.workspace import emergency
 from tabterm.workspace.commands.trouble import finding_here
 from tabterm.workspace.cursor import Row
-from tabterm.workspace.keymap import Keymap
 from tabterm.workspace.registry import REGISTRY
 from tabterm.workspace.session import Session
 
@@ -26,10 +28,13 @@ if TYPE_CHECKING:
 
     from textual.app import ComposeResult
     from textual.binding import BindingType
+    from textual.timer import Timer
 
     from tabterm.hand.findings import Finding
+    from tabterm.score.model import Score
     from tabterm.score.place import Place
     from tabterm.workspace.document import Document
+    from tabterm.workspace.keymap import Keymap
     from tabterm.workspace.transport import Transport
 
 IDLE_S = 0.25
@@ -37,6 +42,9 @@ IDLE_S = 0.25
 
 PLAYHEAD_S = 0.1
 """How often the playhead is looked at while something sounds."""
+
+CHORD_STARTS = frozenset("ABCDEFGN")
+"""Letters that begin a chord symbol on the chord row; other keys keep their commands there."""
 
 
 class TabtermApp(App[None], inherit_bindings=False):
@@ -57,14 +65,217 @@ class TabtermApp(App[None], inherit_bindings=False):
         self.message_line = MessageLine(self.session, style)
         self.neck_strip = NeckStrip(self.session, style)
         self.entry = Entry()
-        self._findings_of: object = None
-        self._idle = self.set_timer
-        self.wish = "draft"
+        self.fault = ""
+        self.keep_draft = True
+        self._found_in: Score | None = None
+        self._idle: Timer | None = None
+        self._playhead: Timer | None = None
 
     def compose(self) -> ComposeResult:
         """From top to bottom."""
         yield self.status_line
         yield self.score_view
-        yield self.message_line
         yield self.neck_strip
+        yield self.message_line
         yield self.entry
+
+    def on_mount(self) -> None:
+        """Take the keys, tell what was recovered, and get the rest ready when the first screen is out."""
+        document, transport = self.session.document, self.session.transport
+        emergency.install(document.flush, transport.silence_now)
+        self._playhead = self.set_interval(PLAYHEAD_S, self._follow, pause=True)
+        self.score_view.focus()
+        self._tell_notices()
+        self.call_after_refresh(self._when_shown)
+
+    def _when_shown(self) -> None:
+        self._rest()
+        self.run_worker(self._warm_up, thread=True, exit_on_error=False)
+
+    def _warm_up(self) -> None:
+        self.session.transport.warm_up()
+
+    # Keys
+
+    def press(self, key: str) -> bool:
+        """Carry a key out on the row where the cursor is; False when nothing is bound to it."""
+        row = self.session.cursor.row
+        if self._types_words(row, key):
+            return True
+        binding = self.keymap.find(row.value, key)
+        if binding is None:
+            return False
+        name, _, word = binding.partition(" ")
+        self.message_line.say("")
+        self.session.run(REGISTRY[name], word)
+        self.sync()
+        return True
+
+    def _types_words(self, row: Row, key: str) -> bool:
+        """On the rows of words a letter begins the word; True when it did."""
+        typed = " " if key == "space" else key
+        if row is Row.CHORD and typed in CHORD_STARTS:
+            self._open_in_place("chord", typed)
+        elif row is Row.REMARK and len(typed) == 1:
+            index = self.session.measures()[0]
+            self._open_in_place("remark", self.session.score.measures[index].remark + typed)
+        else:
+            return False
+        return True
+
+    def _open_in_place(self, command: str, value: str) -> None:
+        """Type the word of a command over the cell where the cursor is."""
+        region = self.score_view.region_of(self.session.cursor) or Region(MARGIN, 0, 1, 1)
+        x = region.x if command == "chord" else MARGIN
+        width = min(14 if command == "chord" else 60, self.size.width - x)
+        self.entry.open(
+            value,
+            lambda answer: self._answer(command, answer),
+            (x, region.y + self.score_view.region.y, width),
+        )
+
+    def _answer(self, command: str, answer: str) -> None:
+        self.session.run(REGISTRY[command], answer)
+        self.sync()
+
+    def on_entry_left(self, event: Entry.Left) -> None:
+        """Back to the score, with the key that led away."""
+        self.score_view.focus()
+        if event.key:
+            self.press(event.key)
+
+    # The host of the session
+
+    def say(self, text: str, *, trouble: bool = False) -> None:
+        """Show a line until the next key."""
+        self.message_line.say(text, trouble=trouble)
+
+    def ask(self, question: str, suggestion: str, answer: Callable[[str], None]) -> None:
+        """Put a question on the bottom line."""
+        self.message_line.say(f"{question}: ")
+        self.message_line.sync()
+        x = min(len(question) + 3, self.size.width - 20)
+
+        def answered(text: str) -> None:
+            self.message_line.say("")
+            answer(text)
+            self.sync()
+
+        self.entry.open(suggestion, answered, (x, self.size.height - 1, self.size.width - x))
+
+    def open_panel(self, name: str) -> None:
+        """Lay a screen over the score."""
+        if name == "help":
+            self.push_screen(HelpScreen(self.keymap))
+        elif name == "palette":
+            self.push_screen(PaletteScreen(self.keymap), self._run_by_name)
+        elif name == "findings":
+            found = self.session.findings()
+            here = [n for n, finding in enumerate(found) if finding.place <= self.session.cursor.place]
+            screen = FindingsScreen(self.session.score, found, here[-1] if here else 0)
+            self.push_screen(screen, self._go_to_finding)
+        else:
+            self.push_screen(LeaveScreen(self.session.document.path.name), self._leave_by)
+
+    def redraw(self) -> None:
+        """Paint everything anew."""
+        self.neck_strip.display = self.session.neck_shown
+        self.score_view.systems = ()
+        self.score_view.lay_out()
+        self.refresh(layout=True, repaint=True)
+
+    def leave(self) -> None:
+        """End the program."""
+        self.keep_draft = False
+        self.exit()
+
+    def _run_by_name(self, name: str | None) -> None:
+        if name is not None:
+            self.session.run(REGISTRY[name])
+            self.sync()
+
+    def _go_to_finding(self, choice: Choice | None) -> None:
+        if choice is None:
+            return
+        number, remedy = choice
+        finding = self.session.findings()[number]
+        self.session.finding_index = number
+        self.session.cursor = self.session.cursor.at(finding.place)
+        if finding.course:
+            self.session.cursor = self.session.cursor.on(Row.COURSE, finding.course)
+        if remedy is not None:
+            self.session.mend(finding, remedy)
+        self.sync()
+
+    def _leave_by(self, way: str | None) -> None:
+        if way == "save":
+            self.session.run(REGISTRY["save"])
+            self.sync()
+            if self.session.document.unsaved:
+                return
+        if way is not None:
+            self.keep_draft = way == "draft"
+            self.exit()
+
+    # Keeping the screen up to date
+
+    def sync(self) -> None:
+        """Repaint what a command has changed, and put off what can wait until the keys rest."""
+        self.score_view.sync()
+        self._sync_lines()
+        if self._playhead is not None and self.session.transport.playing:
+            self._playhead.resume()
+        if self._idle is not None:
+            self._idle.stop()
+        self._idle = self.set_timer(IDLE_S, self._rest)
+
+    def _sync_lines(self) -> None:
+        finding = self._finding_at_cursor()
+        self.message_line.finding = finding_line(self.session.score, finding) if finding else ""
+        if finding and finding.remedies:
+            self.message_line.finding += f"   & {finding.remedies[0].label}"
+        for line in (self.status_line, self.message_line, self.neck_strip):
+            line.sync()
+
+    def _finding_at_cursor(self) -> Finding | None:
+        """From what was found when the keys last rested."""
+        if self._found_in is not self.session.score:
+            return None
+        return finding_here(self.session)
+
+    def _rest(self) -> None:
+        """The keys rest: force the journal to disk, work the findings out."""
+        document = self.session.document
+        document.flush()
+        self._tell_notices()
+        if self._found_in is not document.score:
+            self._found_in = document.score
+            places: dict[Place, tuple[Finding, ...]] = {}
+            found = self.session.findings()
+            for finding in found:
+                places[finding.place] = (*places.get(finding.place, ()), finding)
+            self.message_line.to_mend = len(found)
+            self.score_view.show_findings(places)
+        self._sync_lines()
+
+    def _tell_notices(self) -> None:
+        notices = self.session.document.notices
+        if notices:
+            self.say("; ".join(notices), trouble=True)
+            notices.clear()
+
+    def _follow(self) -> None:
+        """Move the playhead; fall asleep when the sound has ended."""
+        transport = self.session.transport
+        self.score_view.show_playhead(transport.place())
+        if not transport.playing:
+            if self._playhead is not None:
+                self._playhead.pause()
+            if transport.trouble:
+                self.say(transport.trouble, trouble=True)
+                self._sync_lines()
+
+    def _fatal_error(self) -> None:
+        """A fault in the program: keep its trace for the log, and end; the work is in the journal."""
+        self.fault = traceback.format_exc()
+        self._close_messages_no_wait()

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from textual.geometry import Size
 from textual.strip import Strip
 from textual.widget import Widget
 
@@ -15,6 +14,7 @@ from tabterm.workspace.cursor import Row
 
 if TYPE_CHECKING:
     from rich.style import Style
+    from textual.geometry import Size
 
     from tabterm.hand.state import HandState
     from tabterm.score.duration import Duration
@@ -56,7 +56,7 @@ class Line(Widget):
             return self.lines[y]
         return Strip.blank(self.size.width, self.look.plain)
 
-    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
         """As many lines as there are."""
         return max(len(self.lines), 1)
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from tabterm.formats import columns
@@ -14,6 +13,7 @@ from tabterm.workspace.cursor import Row
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+    from fractions import Fraction
 
     from rich.style import Style
     from textual.strip import Strip

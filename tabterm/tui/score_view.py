@@ -94,7 +94,7 @@ class ScoreView(Widget, can_focus=True):
         strip = self.painter.line(self.systems[index], rows[line])
         return strip.adjust_cell_length(self.size.width, self.painter.look.plain)
 
-    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:  # noqa: ARG002
+    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
         """All the room there is."""
         return container.height
 

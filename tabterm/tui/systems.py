@@ -36,7 +36,8 @@ class System:
 def pack(widths: Sequence[int], room: int) -> tuple[System, ...]:
     """Put as many measures on each system as fit; one that is wider than the room has its own."""
     systems: list[System] = []
-    first, xs, x = 0, [], 0
+    first, x = 0, 0
+    xs: list[int] = []
     for index, width in enumerate(widths):
         if xs and x + width > room:
             systems.append(System(first, tuple(xs), x))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 from typing import TYPE_CHECKING, Protocol
 
 from tabterm.errors import ScoreError, TabtermError
@@ -16,6 +15,7 @@ from tabterm.workspace.cursor import EDITABLE_ROWS, Cursor, Row
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from fractions import Fraction
 
     from tabterm.hand.findings import Finding
     from tabterm.score.change import Change
@@ -207,6 +207,15 @@ class Session:
     def await_note(self, **changes: object) -> None:
         """Say something about the next note, beside what was said already."""
         self.pending = replace(self.pending, **changes)  # type: ignore[arg-type]
+
+    def mend(self, finding: Finding, number: int = 0) -> None:
+        """Apply a remedy of a finding, and say which; what cannot be done is said instead."""
+        try:
+            self.edit(finding.mend(self.score, number), finding.remedies[number].label)
+        except TabtermError as error:
+            self.host.say(str(error), trouble=True)
+        else:
+            self.host.say(finding.remedies[number].label)
 
     def findings(self) -> tuple[Finding, ...]:
         """What the hands cannot do, or find hard, in score order."""

@@ -65,6 +65,16 @@ class Transport:
         """Names of the MIDI ports that can be played to."""
         return tuple(self.warm_up().ports())
 
+    @property
+    def trouble(self) -> str:
+        """Why nothing sounds, or ""."""
+        return self.player.message if self.player is not None and self.player.state == "failed" else ""
+
+    def silence_now(self) -> None:
+        """Silence within a tenth of a second; may be called from a signal handler."""
+        if self.player is not None:
+            self.player.silence_now(0.1)
+
     def close(self) -> None:
         """Silence, and end the engine."""
         if self.player is not None:

@@ -10,10 +10,10 @@ from tabterm.score.operations.draft import Draft, commit
 from tabterm.score.operations.spelling import spell
 
 if TYPE_CHECKING:
-    from tabterm.score.place import Place, Span
     from collections.abc import Iterable, Sequence
 
     from tabterm.score.metre import Metre
+    from tabterm.score.place import Place, Span
 
 Piece = tuple[Event | None, Fraction]
 """An event (None: silence) and its length in quarters; its own duration is kept where it fits."""

@@ -47,9 +47,7 @@ def remedy(session: Session) -> None:
         raise ScoreError("there is no finding here", hint="go to one first")
     if not finding.remedies:
         raise ScoreError("no remedy is known for this finding", hint="change course or finger by hand")
-    first = finding.remedies[0]
-    session.edit(first.apply(session.score), first.label)
-    session.host.say(first.label)
+    session.mend(finding)
 
 
 @command("findings", "List the findings with their remedies", Group.FINDINGS)

@@ -1,0 +1,88 @@
+"""`tabterm FILE`: the editor."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tabterm.errors import TabtermError
+
+if TYPE_CHECKING:
+    import argparse
+
+    from tabterm.score.model import Score
+
+EMPTY_MEASURES = 4
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments."""
+    parser.add_argument(
+        "file", type=Path, nargs="?", default=Path("untitled.tabterm"), help="a score, there or to be made"
+    )
+    parser.add_argument("--look", choices=("dark", "light", "terminal"), help="colours of the screen")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Open the editor; 0 when it was left, 1 when it ended by a fault."""
+    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+        raise TabtermError("the editor needs a terminal", hint="`tabterm show FILE` prints without one")
+    if os.environ.get("TERM") in {None, "", "dumb"}:
+        raise TabtermError("this terminal cannot place text (TERM=dumb)", hint="`tabterm show FILE` prints")
+    os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
+    from tabterm.hand.strokes import with_proposals
+    from tabterm.workspace import configuration
+    from tabterm.workspace.document import Document
+    from tabterm.workspace.keymap import Keymap
+    from tabterm.workspace.transport import Transport
+
+    settings = configuration.load()
+    keymap = Keymap(settings.keys, str(configuration.path()))
+    document = Document.open(
+        arguments.file, propose=with_proposals, blank=lambda: blank(settings.hand.span_mm)
+    )
+    transport = Transport(
+        port=settings.sound.port, count_in=settings.sound.count_in, click=settings.sound.click
+    )
+    from tabterm.tui.app import TabtermApp
+
+    app = TabtermApp(document, transport, keymap, arguments.look or settings.screen.theme)
+    try:
+        app.run(mouse=settings.screen.mouse)
+    finally:
+        transport.close()
+        document.close(keep_draft=app.keep_draft)
+    for notice in document.notices:
+        print(f"tabterm: {notice}", file=sys.stderr)
+    return _fault(app.fault, document.path) if app.fault else 0
+
+
+def blank(span_mm: float) -> Score:
+    """A new score: four measures of rest on a mandolin."""
+    from tabterm.score.metre import COMMON_TIME
+    from tabterm.score.model import HandProfile, Head, Score
+    from tabterm.score.operations.timeline import rest_measure
+
+    return Score(
+        head=Head(hand=HandProfile(span_mm=span_mm)), measures=(rest_measure(COMMON_TIME),) * EMPTY_MEASURES
+    )
+
+
+def _fault(trace: str, path: Path) -> int:
+    """Keep the trace of a fault for a report, and say in a line that nothing is lost."""
+    import platformdirs
+
+    log = platformdirs.user_log_path("tabterm") / "fault.txt"
+    try:
+        log.parent.mkdir(parents=True, exist_ok=True)
+        log.write_text(trace, encoding="utf-8")
+        where = f"details are in {log}"
+    except OSError:
+        where = trace.strip().splitlines()[-1]
+    print(
+        f"tabterm: the editor stopped by a fault of its own; your work is kept: open {path.name} again ({where})",
+        file=sys.stderr,
+    )
+    return 1

@@ -1,0 +1,73 @@
+"""How far two fingers reach along the neck: bands in millimetres, a default to calibrate, not anatomy.
+
+Natural is the median and comfortable the 95th percentile (rounded up) of what ten professional violinists did
+in one hand position on a 328 mm string (computed from the TNUA violin fingering data set: Jen et al. 2021,
+108,795 labelled notes). Hard and extreme are a knuckle-and-lever model of the hand, 70 % curled and flat, from
+the finger lengths and abduction angles of Chatzioglou, Pinar and Govsa 2024, Anat Cell Biol 57(2):172-182; its
+flat span of index to little finger, 143 mm, agrees within 6 % with the border of a small hand in Boyle, Boyle
+and Booker 2015, "Pianist Hand Spans". All bands scale with the player's own flat span.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+REFERENCE_SPAN_MM = 143.0
+"""Flat span of index to little finger of the adult reference hand."""
+
+
+class Verdict(StrEnum):
+    """What a reach asks of the hand."""
+
+    NATURAL = "natural"
+    COMFORTABLE = "comfortable"
+    AWKWARD = "awkward"
+    HARD = "hard"
+    IMPOSSIBLE = "impossible"
+
+
+VERDICTS = tuple(Verdict)
+"""From easy to impossible."""
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """Limits of one pair of fingers for the reference hand, in mm along the neck."""
+
+    natural_mm: float
+    comfortable_mm: float
+    hard_mm: float
+    extreme_mm: float
+
+
+BANDS: dict[tuple[int, int], Band] = {
+    (1, 2): Band(24, 34.5, 49, 50),
+    (2, 3): Band(24, 31, 36, 42),
+    (3, 4): Band(14, 29, 49, 62),
+    (1, 3): Band(47, 64, 73, 87),
+    (2, 4): Band(41, 57, 83, 103),
+    (1, 4): Band(62, 79, 118, 143),
+}
+"""By pair of fingers, the lower number first."""
+
+
+def band_of(fingers: tuple[int, int], span_mm: float) -> Band:
+    """The band of two different fingers (1 to 4, lower first), scaled to the player's span in mm."""
+    band, scale = BANDS[fingers], span_mm / REFERENCE_SPAN_MM
+    return Band(
+        band.natural_mm * scale, band.comfortable_mm * scale, band.hard_mm * scale, band.extreme_mm * scale
+    )
+
+
+def judge(fingers: tuple[int, int], reach_mm: float, span_mm: float) -> Verdict:
+    """What a reach in mm asks of two fingers (lower first); a higher finger nearer the nut is judged too.
+
+    Fingers that cross (a negative reach) by more than a finger's breadth of 18 mm (from memory) are
+    impossible, by less awkward.
+    """
+    band = band_of(fingers, span_mm)
+    if reach_mm < 0:
+        return Verdict.IMPOSSIBLE if reach_mm < -18 else Verdict.AWKWARD
+    limits = (band.natural_mm, band.comfortable_mm, band.hard_mm, band.extreme_mm)
+    return VERDICTS[sum(reach_mm > limit for limit in limits)]

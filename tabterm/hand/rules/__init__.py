@@ -1,0 +1,31 @@
+"""The rules: each is a function from a moment to the findings there, one module a family."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tabterm.hand.rules.neck import beyond_the_neck, two_frets_one_course
+from tabterm.hand.rules.reach import fingers_doubled, reach_next, reach_together, too_few_fingers
+from tabterm.hand.rules.slurs import bends, hammer_ons, pull_offs, slides, slurs_across
+from tabterm.hand.rules.strokes import against_the_grid, strokes_on_slurs
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+
+    from tabterm.hand.finding import Finding, Moment
+
+RULES: tuple[Callable[[Moment], Iterable[Finding]], ...] = (
+    beyond_the_neck,
+    two_frets_one_course,
+    reach_together,
+    reach_next,
+    fingers_doubled,
+    too_few_fingers,
+    hammer_ons,
+    pull_offs,
+    slides,
+    slurs_across,
+    bends,
+    strokes_on_slurs,
+    against_the_grid,
+)

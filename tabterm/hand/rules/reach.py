@@ -1,0 +1,135 @@
+"""Rules on the fingers: how far they reach, and whether there are enough."""
+
+from __future__ import annotations
+
+from itertools import combinations
+from typing import TYPE_CHECKING
+
+from tabterm.hand.bands import VERDICTS, Verdict
+from tabterm.hand.finding import Finding, Severity
+from tabterm.hand.reach import Reach, reach_between, stopped, widest
+from tabterm.hand.rules import remedies
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from tabterm.hand.finding import Moment
+    from tabterm.score.model import Note
+
+SEVERITY_OF = {
+    Verdict.IMPOSSIBLE: Severity.IMPOSSIBLE,
+    Verdict.HARD: Severity.HARD,
+    Verdict.AWKWARD: Severity.AWKWARD,
+}
+SHIFT_S = 0.25
+"""With this much time between two onsets the hand moves over instead of reaching (common practice, no
+source); with less, a reach between two struck notes counts one step milder than one that is held."""
+
+
+def reach_together(moment: Moment) -> Iterator[Finding]:
+    """Fingers of one moment: of a double stop, and of what rings on under it."""
+    ringing = [note for note in moment.ringing if moment.event.on_course(note.course) is None]
+    notes = [*moment.event.notes, *ringing]
+    reach = widest(moment.head, notes)
+    if reach is not None and reach.verdict in SEVERITY_OF:
+        yield _finding(moment, "reach", reach, SEVERITY_OF[reach.verdict], "")
+
+
+def reach_next(moment: Moment) -> Iterator[Finding]:
+    """Fingers of two moments in a row, where the hand has no time to move over.
+
+    Both fingers of a hammer-on or pull-off are down together, so that these count in full. Fingers that are
+    not set are taken as those that serve best.
+    """
+    if moment.before is None:
+        return
+    for note in stopped(moment.event.notes):
+        for earlier in stopped(moment.before.notes):
+            legato = note.slurred and note.reached.value != "slide" and earlier.course == note.course
+            if note.tied or note.reached.value == "slide" or (moment.gap_s >= SHIFT_S and not legato):
+                continue
+            reach = _favourable(moment, earlier, note)
+            if reach is None or reach.reach_mm < 0:
+                continue
+            verdict = reach.verdict if legato else VERDICTS[max(VERDICTS.index(reach.verdict) - 1, 0)]
+            if verdict in SEVERITY_OF:
+                words = "" if legato else f" within {moment.gap_s * 1000:.0f} ms"
+                yield _finding(moment, "reach-next", reach, SEVERITY_OF[verdict], words)
+                return
+
+
+def _favourable(moment: Moment, earlier: Note, note: Note) -> Reach | None:
+    if earlier.fret == note.fret:
+        return None
+    if earlier.finger and note.finger:
+        if earlier.finger == note.finger:
+            return None
+        return reach_between(moment.head, (earlier.finger, earlier.fret), (note.finger, note.fret))
+    return widest(moment.head, [earlier, note])
+
+
+def _finding(moment: Moment, code: str, reach: Reach, severity: Severity, words: str) -> Finding:
+    one, other = reach.fingers
+    low, high = sorted(reach.frets)
+    crossed = ", the fingers crossed" if reach.reach_mm < 0 else ""
+    message = (
+        f"reach {one}-{other}, frets {low} to {high}{words}, is {abs(reach.reach_mm):.0f} mm{crossed}: "
+        f"{severity.value} (comfortable up to {reach.comfortable_mm:.0f} mm)"
+    )
+    note = next((n for n in moment.event.notes if n.fret in reach.frets), None)
+    ways = []
+    for each in moment.event.notes:
+        if each.fret in reach.frets:
+            if each.slurred:
+                ways.append(remedies.strike(each))
+            ways.extend(remedies.other_courses(moment.head, moment.event, each))
+            if each.finger:
+                ways.append(remedies.free_finger(each))
+    numbers: dict[str, float | int | str] = {
+        "reach_mm": round(reach.reach_mm, 2),
+        "comfortable_mm": round(reach.comfortable_mm, 2),
+        "extreme_mm": round(reach.extreme_mm, 2),
+        "low_fret": low,
+        "high_fret": high,
+        "fingers": f"{one}-{other}",
+    }
+    if code == "reach-next":
+        numbers["gap_ms"] = round(moment.gap_s * 1000)
+    return Finding(code, severity, moment.place, note.course if note else None, message, numbers, tuple(ways))
+
+
+def fingers_doubled(moment: Moment) -> Iterator[Finding]:
+    """One finger set on two frets at once: in a double stop, or at both ends of a hammer-on or pull-off."""
+    pairs = list(combinations(stopped(moment.event.notes), 2))
+    for note in stopped(moment.event.notes):
+        source = moment.source(note)
+        if source is not None and source.fret > 0 and note.reached.value in {"hammer", "pull"}:
+            pairs.append((source, note))
+    for one, other in pairs:
+        if one.finger and one.finger == other.finger and one.fret != other.fret:
+            message = f"finger {one.finger} is set on frets {one.fret} and {other.fret} at once"
+            ways = (remedies.free_finger(other),)
+            numbers = {"finger": one.finger, "low_fret": one.fret, "high_fret": other.fret}
+            yield Finding(
+                "one-finger-two-frets",
+                Severity.IMPOSSIBLE,
+                moment.place,
+                other.course,
+                message,
+                numbers,
+                ways,
+            )
+
+
+def too_few_fingers(moment: Moment) -> Iterator[Finding]:
+    """More stopped places than four fingers can hold; neighbouring courses at one fret share a finger."""
+    ringing = [note for note in moment.ringing if moment.event.on_course(note.course) is None]
+    held = sorted(stopped([*moment.event.notes, *ringing]), key=lambda note: (note.fret, note.course))
+    needed = 0
+    for number, note in enumerate(held):
+        before = held[number - 1] if number else None
+        shares = before is not None and before.fret == note.fret and before.course + 1 == note.course
+        needed += not shares
+    if needed > 4:
+        message = f"{needed} fingers are needed at once, there are 4"
+        yield Finding("too-few-fingers", Severity.IMPOSSIBLE, moment.place, None, message, {"needed": needed})

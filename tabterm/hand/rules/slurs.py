@@ -1,0 +1,99 @@
+"""Rules on slurs, slides and bends: what the left hand alone can sound."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tabterm.hand.finding import Finding, Severity
+from tabterm.hand.rules import remedies
+from tabterm.score.model import Reached
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from tabterm.hand.finding import Moment, Remedy
+    from tabterm.score.model import Note
+
+
+def _impossible(moment: Moment, code: str, note: Note, message: str, *ways: Remedy) -> Finding:
+    numbers: dict[str, float | int | str] = {"fret": note.fret}
+    source = moment.source(note)
+    if source is not None:
+        numbers["from_fret"] = source.fret
+    return Finding(code, Severity.IMPOSSIBLE, moment.place, note.course, message, numbers, ways)
+
+
+def _slurred(moment: Moment, reached: Reached) -> Iterator[tuple[Note, Note]]:
+    """Each note reached in a way, with the note of its course that it comes from."""
+    for note in moment.event.notes:
+        source = moment.source(note)
+        if note.reached is reached and source is not None:
+            yield note, source
+
+
+def hammer_ons(moment: Moment) -> Iterator[Finding]:
+    """A hammer-on goes up, from a note that sounds."""
+    for note, source in _slurred(moment, Reached.HAMMER):
+        if source.muted:
+            message = "a hammer-on from a dead note has nothing to sound on"
+            yield _impossible(moment, "slur-from-nothing", note, message, remedies.strike(note))
+        elif note.fret <= source.fret:
+            message = f"a hammer-on from fret {source.fret} to fret {note.fret} does not go up"
+            ways = [remedies.strike(note)]
+            if note.fret < source.fret:
+                ways.insert(0, remedies.reach_by(note, Reached.PULL, "make it a pull-off"))
+            yield _impossible(moment, "hammer-on-downwards", note, message, *ways)
+
+
+def pull_offs(moment: Moment) -> Iterator[Finding]:
+    """A pull-off goes down, from a stopped note that sounds."""
+    for note, source in _slurred(moment, Reached.PULL):
+        if source.muted or source.fret == 0:
+            what = "a dead note" if source.muted else "an open course"
+            message = f"a pull-off from {what} has nothing to pull off"
+            ways = [remedies.strike(note)]
+            if note.fret > 0 and not source.muted:
+                ways.insert(0, remedies.reach_by(note, Reached.HAMMER, "make it a hammer-on"))
+            yield _impossible(moment, "pull-off-from-nothing", note, message, *ways)
+        elif note.fret >= source.fret:
+            message = f"a pull-off from fret {source.fret} to fret {note.fret} does not go down"
+            ways = [remedies.strike(note)]
+            if note.fret > source.fret:
+                ways.insert(0, remedies.reach_by(note, Reached.HAMMER, "make it a hammer-on"))
+            yield _impossible(moment, "pull-off-upwards", note, message, *ways)
+
+
+def slides(moment: Moment) -> Iterator[Finding]:
+    """A slide needs a finger at both ends, and a note that sounds."""
+    for note, source in _slurred(moment, Reached.SLIDE):
+        if source.muted:
+            message = "a slide from a dead note has nothing to sound on"
+            yield _impossible(moment, "slur-from-nothing", note, message, remedies.strike(note))
+        elif note.fret == 0 or source.fret == 0:
+            end = "to" if note.fret == 0 else "from"
+            message = f"a slide {end} an open course: no finger is down there"
+            ways = [remedies.strike(note)]
+            if source.fret < note.fret:
+                ways.insert(0, remedies.reach_by(note, Reached.HAMMER, "make it a hammer-on"))
+            elif note.fret < source.fret:
+                ways.insert(0, remedies.reach_by(note, Reached.PULL, "make it a pull-off"))
+            yield _impossible(moment, "slide-open-course", note, message, *ways)
+
+
+def slurs_across(moment: Moment) -> Iterator[Finding]:
+    """A slur stays on its course."""
+    letters = moment.head.instrument.course_letters()
+    for note in moment.event.notes:
+        if note.slurred and moment.source(note) is None:
+            word = {"hammer": "hammer-on", "pull": "pull-off"}.get(note.reached.value, note.reached.value)
+            message = f"a {word} cannot come to course {letters[note.course - 1]} from another course"
+            yield _impossible(moment, "slur-across-courses", note, message, remedies.strike(note))
+
+
+def bends(moment: Moment) -> Iterator[Finding]:
+    """A bend needs a finger."""
+    for note in moment.event.notes:
+        if note.bend is not None and note.fret == 0:
+            message = "an open course cannot be bent"
+            ways = (remedies.unbend(note), *remedies.other_courses(moment.head, moment.event, note))
+            yield _impossible(moment, "bend-open-course", note, message, *ways)
