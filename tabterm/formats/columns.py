@@ -224,9 +224,7 @@ def cells(score: Score, index: int, row: str) -> Mapping[Fraction, str]:
     if row == "chord":
         return {mark.offset: mark.symbol for mark in measure.chords}
     if row == "count":
-        return {
-            column.offset: count_name(score, Place(index, column.offset)) for column in _counted(score, index)
-        }
+        return _count_cells(score, index)
     if row == "source":
         return _source_cells(measure)
     if row in {"finger", "stroke"}:
@@ -235,13 +233,14 @@ def cells(score: Score, index: int, row: str) -> Mapping[Fraction, str]:
     raise ValueError(f"no row {row}")
 
 
-def _counted(score: Score, index: int) -> list[Column]:
-    """The columns that have a short name in the count."""
-    return [
-        column
-        for column in lay_out(score, index).columns
-        if len(count_name(score, Place(index, column.offset))) <= 3
-    ]
+def _count_cells(score: Score, index: int) -> dict[Fraction, str]:
+    """The count as it is spoken: `1 & 2 &`, `1 e & a`; moments off it have no word."""
+    texts: dict[Fraction, str] = {}
+    for column in lay_out(score, index).columns:
+        name = count_name(score, Place(index, column.offset))
+        if "+" not in name:
+            texts[column.offset] = name.lstrip("0123456789") or name
+    return texts
 
 
 def _source_cells(measure: Measure) -> dict[Fraction, str]:

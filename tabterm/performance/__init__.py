@@ -1,1 +1,7 @@
-"""From a score to timed events: repeats, swing, slurs, bends, click."""
+"""From a score to timed MIDI messages: repeats, swing, slurs, bends, click; pure functions."""
+
+from tabterm.performance.model import Mark, Options, Performance, TimedMessage
+from tabterm.performance.order import playing_order
+from tabterm.performance.perform import perform, played_measures
+
+__all__ = ["Mark", "Options", "Performance", "TimedMessage", "perform", "played_measures", "playing_order"]

@@ -70,7 +70,7 @@ def step_name(step: Duration) -> str:
 class StatusLine(Line):
     """Title, key, metre and tempo; where the cursor is; what the next key writes."""
 
-    DEFAULT_CSS = "StatusLine { height: 1; dock: top; }"
+    DEFAULT_CSS = "StatusLine { height: 1; }"
 
     def paint(self) -> list[Strip]:
         """One line: what is open at the left, where the cursor is at the right."""
@@ -114,7 +114,7 @@ class StatusLine(Line):
 class MessageLine(Line):
     """What there is to say: an answer to the last key, else the finding here, else the nearest help."""
 
-    DEFAULT_CSS = "MessageLine { height: 1; dock: bottom; }"
+    DEFAULT_CSS = "MessageLine { height: 1; }"
     HINT = "? keys   ctrl+p commands   space play   ctrl+s save   ctrl+q quit"
 
     def __init__(self, session: Session, look: Look) -> None:
@@ -148,7 +148,7 @@ class MessageLine(Line):
 class NeckStrip(Line):
     """The neck with its real fret distances, the fingers of the moment on it, and the reach in words."""
 
-    DEFAULT_CSS = "NeckStrip { height: 2; dock: bottom; }"
+    DEFAULT_CSS = "NeckStrip { height: 2; }"
 
     def paint(self) -> list[Strip]:
         """Two lines: the neck, and what the hand does."""

@@ -1,0 +1,24 @@
+"""`tabterm keys`: the editor's keys, with the player's own bindings."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tabterm.workspace import configuration
+from tabterm.workspace.keymap import Keymap
+from tabterm.workspace.keytable import key_table
+
+if TYPE_CHECKING:
+    import argparse
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """No arguments."""
+    del parser
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Print the table."""
+    del arguments
+    print(key_table(Keymap(configuration.load().keys, str(configuration.path()))), end="")
+    return 0

@@ -1,0 +1,83 @@
+"""`tabterm play`: play a file, or some of its measures, through a MIDI port."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tabterm import formats
+from tabterm.errors import ScoreError, SoundError
+from tabterm.hand.strokes import with_proposals
+from tabterm.performance import Options, perform
+from tabterm.score.place import Span, display_number, measure_index
+from tabterm.sound.player import Player
+
+if TYPE_CHECKING:
+    import argparse
+
+    from tabterm.score.model import Score
+
+LOOK_S = 0.05
+"""How often the end is looked for."""
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments."""
+    parser.add_argument("file", type=Path, help="a score in any format that can be read")
+    parser.add_argument("--from", dest="first", type=int, metavar="M", help="first measure, by its number")
+    parser.add_argument("--to", dest="last", type=int, metavar="M", help="last measure, by its number")
+    parser.add_argument("--tempo", type=int, default=100, metavar="PCT", help="20 to 200 percent (100)")
+    parser.add_argument(
+        "--loop", type=int, default=1, metavar="N", help="times to play it, 0: until Ctrl-C (1)"
+    )
+    parser.add_argument(
+        "--count-in", type=int, default=0, choices=(0, 1, 2), help="measures counted before (0)"
+    )
+    parser.add_argument("--click", action="store_true", help="click on the beat")
+    parser.add_argument("--port", metavar="NAME", help="part of a port's name (the first port)")
+    parser.add_argument("--virtual", action="store_true", help="make a port of that name to connect to")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Play and wait for the end; Ctrl-C stops."""
+    if arguments.loop < 0:
+        raise ScoreError("a loop is played at least once", hint="--loop 0 goes on until Ctrl-C")
+    score = with_proposals(formats.read(arguments.file).score)
+    span = span_of(score, arguments.first, arguments.last)
+    options = Options(arguments.tempo, arguments.count_in, arguments.click)
+    performance = perform(score, span=span, options=options)
+    player = Player()
+    try:
+        player.play(performance, loop=arguments.loop, port=arguments.port, virtual=arguments.virtual)
+        told = False
+        while player.state == "playing":
+            if player.port_name and not told:
+                print(f"playing {arguments.file} to {player.port_name} (Ctrl-C stops)", flush=True)
+                told = True
+            time.sleep(LOOK_S)
+        if player.state == "failed":
+            raise SoundError(player.message)
+    finally:
+        player.close()
+    return 0
+
+
+def span_of(score: Score, first: int | None, last: int | None) -> Span | None:
+    """The measures between two players' numbers, both included; None for the whole score.
+
+    Raises:
+        ScoreError: There is no such measure, or the last stands before the first.
+    """
+    if first is None and last is None:
+        return None
+    lowest, highest = display_number(score, 0), display_number(score, len(score.measures) - 1)
+    indices = []
+    for number in (lowest if first is None else first, highest if last is None else last):
+        index = measure_index(score, number)
+        if index is None:
+            raise ScoreError(f"there is no measure {number}", hint=f"{lowest} to {highest}")
+        indices.append(index)
+    if indices[0] > indices[1]:
+        raise ScoreError("the last measure stands before the first", hint="--from is the smaller number")
+    return Span.of_measures(*indices)

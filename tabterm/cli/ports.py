@@ -1,0 +1,32 @@
+"""`tabterm ports`: the MIDI ports that can be played to."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tabterm.sound.player import Player
+
+if TYPE_CHECKING:
+    import argparse
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """No arguments."""
+    del parser
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Print a port a line, or what works without one."""
+    del arguments
+    player = Player()
+    try:
+        names = player.ports()
+    finally:
+        player.close()
+    for name in names:
+        print(name)
+    if not names:
+        print(
+            "there is no MIDI port; `tabterm convert FILE OUT.mid` writes a file that any MIDI player plays"
+        )
+    return 0

@@ -1,0 +1,34 @@
+"""`tabterm show`: print a file as text tab."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tabterm import formats
+from tabterm.cli.convert import print_remarks
+from tabterm.formats.text import ROWS, write
+from tabterm.hand.strokes import with_proposals
+
+if TYPE_CHECKING:
+    import argparse
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments."""
+    parser.add_argument("file", type=Path, help="a score in any format that can be read")
+    parser.add_argument("--width", type=int, help="characters of a line (the terminal's, or 80)")
+    parser.add_argument(
+        "--rows", help=f"rows beside the courses, with commas: {','.join(ROWS)} (all but degree)"
+    )
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Print."""
+    reading = formats.read(arguments.file)
+    print_remarks(str(arguments.file), reading)
+    width = arguments.width or shutil.get_terminal_size((80, 24)).columns
+    rows = {} if arguments.rows is None else {"rows": tuple(arguments.rows.split(","))}
+    print(write(with_proposals(reading.score), width=width, **rows).decode(), end="")
+    return 0

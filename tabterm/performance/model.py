@@ -1,0 +1,69 @@
+"""What a performance is: messages and marks on a time line in seconds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from tabterm.score.place import Place
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """How a score is to be played.
+
+    Attributes:
+        tempo_percent: 20 to 200 percent of the written tempo.
+        count_in: Measures counted before the start, 0 to 2.
+        click: Sound the beat while the music plays; a count-in always sounds.
+    """
+
+    tempo_percent: int = 100
+    count_in: int = 0
+    click: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class TimedMessage:
+    """A MIDI channel message and when it is due, in seconds from the start."""
+
+    time_s: float
+    data: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """Where in the score the performance is from a moment on."""
+
+    time_s: float
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Performance:
+    """A score, or a part of it, ready to be sent.
+
+    Attributes:
+        setup: Messages to send once before everything else: programs and bend ranges.
+        messages: In order of time; at one moment, note-offs come first.
+        marks: In order of time.
+        lead_s: Length of the count-in; a loop goes back to this moment.
+        duration_s: Musical length, count-in included; nothing sounds on after it.
+    """
+
+    setup: tuple[bytes, ...]
+    messages: tuple[TimedMessage, ...]
+    marks: tuple[Mark, ...]
+    lead_s: float
+    duration_s: float
+
+    def scaled(self, factor: float) -> Performance:
+        """The same, every time multiplied."""
+        return replace(
+            self,
+            messages=tuple(TimedMessage(each.time_s * factor, each.data) for each in self.messages),
+            marks=tuple(Mark(each.time_s * factor, each.place) for each in self.marks),
+            lead_s=self.lead_s * factor,
+            duration_s=self.duration_s * factor,
+        )
