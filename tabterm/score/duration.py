@@ -17,6 +17,9 @@ NOTE_VALUES = (1, 2, 4, 8, 16, 32, 64)
 SHORTEST = 256
 """Rests left over when a doubly dotted 64th is cut up may be this short a part of a whole note."""
 
+LARGEST_RATIO = 9999
+"""Both numbers of a tuplet have at most four figures."""
+
 _TEXT = re.compile(r"^(1|2|4|8|16|32|64|128|256)(\.{0,2})(?:\*([1-9]\d{0,3}):([1-9]\d{0,3}))?$")
 
 
@@ -60,8 +63,8 @@ class Duration(TextValue):
             raise ScoreError(f"a dot on 1/{self.value} is too short to write", hint="use a longer note value")
         length = Fraction(4, self.value) * (2 - Fraction(1, 1 << self.dots))
         if self.tuplet is not None:
-            if min(self.tuplet.actual, self.tuplet.normal) < 1:
-                raise ScoreError(f"no tuplet {self.tuplet}", hint="both numbers are at least 1")
+            if not all(1 <= number <= LARGEST_RATIO for number in (self.tuplet.actual, self.tuplet.normal)):
+                raise ScoreError(f"no tuplet {self.tuplet}", hint=f"both numbers are 1 to {LARGEST_RATIO}")
             length = length * self.tuplet.normal / self.tuplet.actual
         object.__setattr__(self, "length", length)
 

@@ -50,8 +50,16 @@ def measure_index(score: Score, number: int) -> int | None:
     return index if 0 <= index < len(score.measures) else None
 
 
+def lead_in(score: Score, index: int) -> Fraction:
+    """Where in its metre a measure begins, in quarters: later than 0 in a pickup only."""
+    first = score.measures[0]
+    return score.metres[0].length - first.length if index == 0 and first.short else Fraction(0)
+
+
 def describe(score: Score, place: Place) -> str:
     """A place in words for messages: `measure 5, beat 2&`."""
+    if place.measure >= len(score.measures):
+        return "after the last measure"
     return f"measure {display_number(score, place.measure)}, beat {count_name(score, place)}"
 
 
@@ -61,9 +69,7 @@ def count_name(score: Score, place: Place) -> str:
     In compound metres the units are counted through: 1 to 6 in 6/8.
     """
     metre = score.metres[place.measure]
-    measure = score.measures[place.measure]
-    missing = metre.length - measure.length if measure.short and place.measure == 0 else Fraction(0)
-    at = place.offset + missing
+    at = place.offset + lead_in(score, place.measure)
     if metre.compound or metre.groups or (metre.unit >= 8 and metre.count % 2):
         unit = Fraction(4, metre.unit)
         number, rest = divmod(at, unit)

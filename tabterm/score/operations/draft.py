@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from contextlib import contextmanager
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
+from pydantic import ValidationError
+
+from tabterm.errors import ScoreError
 from tabterm.score.model import Event, Measure, Reached, Score, has_partner
+from tabterm.score.place import Place, Span
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
-    from tabterm.score.model import Note
+    from tabterm.score.model import Head, Note
 
 
 @dataclass(slots=True)
@@ -64,10 +69,11 @@ def struck(note: Note) -> Note:
     return note.with_(tied=False, reached=Reached.STRUCK)
 
 
-def commit(score: Score, first: int, count: int, drafts: Sequence[Draft]) -> Score:
-    """The score with `count` measures from `first` replaced by drafts; ties and slurs are healed.
+def commit(score: Score, first: int, count: int, drafts: Sequence[Draft], head: Head | None = None) -> Score:
+    """The score with `count` measures from `first` replaced by drafts, and another head if given.
 
-    The first event after the drafts is healed too. Where nothing differs the score itself is returned.
+    Ties and slurs are healed in the drafts and in the first event after them. Where nothing differs the
+    score itself is returned.
     """
     before = score.measures[first - 1].events[-1] if first > 0 else None
     after = score.measures[first + count :]
@@ -80,22 +86,46 @@ def commit(score: Score, first: int, count: int, drafts: Sequence[Draft]) -> Sco
         healed = heal_event(before, after[0].events[0])
         if healed is not after[0].events[0]:
             after = (after[0].with_(events=(healed, *after[0].events[1:])), *after[1:])
-    old = score.measures[first:]
-    new = (*built, *after)
-    if len(new) == len(old) and all(a is b for a, b in zip(new, old, strict=True)):
+    old, new = score.measures[first:], (*built, *after)
+    unchanged = len(new) == len(old) and all(a is b for a, b in zip(new, old, strict=True))
+    if unchanged and (head is None or head == score.head):
         return score
-    return Score(head=score.head, measures=(*score.measures[:first], *new))
+    return Score(head=head or score.head, measures=(*score.measures[:first], *new))
 
 
-def change_event(score: Score, index: int, number: int, event: Event) -> Score:
-    """The score with one event of a measure replaced by another of the same length."""
-    measure = score.measures[index]
-    if measure.events[number] == event:
-        return score
-    events = (*measure.events[:number], event, *measure.events[number + 1 :])
-    return commit(score, index, 1, [Draft.of(measure, events)])
+def change_event(score: Score, place: Place, event: Event) -> Score:
+    """The score with the event that begins at `place` replaced by another of the same length."""
+    measure = score.measures[place.measure]
+    events = list(measure.events)
+    events[measure.onsets.index(place.offset)] = event
+    return commit(score, place.measure, 1, [Draft.of(measure, events)])
 
 
 def change_measure(score: Score, index: int, **changes: Any) -> Score:
     """The score with some fields, not the events, of one measure changed."""
     return commit(score, index, 1, [Draft.of(score.measures[index], **changes)])
+
+
+def map_events(score: Score, span: Span, change: Callable[[Place, Event], Event]) -> Score:
+    """The score with every event that begins in a span changed, in order; lengths must stay."""
+    last = min(span.end.measure, len(score.measures) - 1)
+    drafts = [
+        Draft.of(
+            score.measures[index],
+            [
+                change(Place(index, offset), event) if Place(index, offset) in span else event
+                for offset, event in score.measures[index].timed()
+            ],
+        )
+        for index in range(span.start.measure, last + 1)
+    ]
+    return commit(score, span.start.measure, len(drafts), drafts)
+
+
+@contextmanager
+def refusing(message: str, *, hint: str = "", place: str = "") -> Iterator[None]:
+    """Say in the player's words what pydantic says in its own: raises ScoreError for a ValidationError."""
+    try:
+        yield
+    except ValidationError:
+        raise ScoreError(message, hint=hint, place=place) from None

@@ -4,20 +4,27 @@ from __future__ import annotations
 
 from fractions import Fraction
 from functools import lru_cache
+from math import lcm
 from typing import TYPE_CHECKING
 
-from tabterm.score.duration import SHORTEST, Duration, Tuplet
+from tabterm.errors import ScoreError
+from tabterm.score.duration import LARGEST_RATIO, SHORTEST, Duration, Tuplet
 
 if TYPE_CHECKING:
     from tabterm.score.metre import Metre
 
-_PLAIN = tuple(
-    Duration(value, dots)
-    for value in (1, 2, 4, 8, 16, 32, 64, 128, 256)
-    for dots in (2, 1, 0)
-    if value << dots <= SHORTEST
-)
-_BY_LENGTH = {duration.length: duration for duration in reversed(_PLAIN) if duration.dots < 2}
+_FINEST = Fraction(4, SHORTEST)
+"""Length of the shortest value, in quarters."""
+
+_BY_LENGTH = {
+    duration.length: duration
+    for duration in (
+        Duration(value, dots)
+        for value in (1, 2, 4, 8, 16, 32, 64, 128, 256)
+        for dots in (1, 0)
+        if value << dots <= SHORTEST
+    )
+}
 _LONGEST_FIRST = sorted(_BY_LENGTH, reverse=True)
 
 
@@ -25,45 +32,64 @@ _LONGEST_FIRST = sorted(_BY_LENGTH, reverse=True)
 def spell(offset: Fraction, length: Fraction, metre: Metre) -> tuple[Duration, ...]:
     """Durations that fill `length` quarters from `offset` in a measure; their lengths add up exactly.
 
-    One value is used where a player expects one: from a beat, over whole beats, or inside one beat. Otherwise
-    the stretch is cut at the next beat. Where the place or the length is not on a binary grid, the part up to
-    the next beat is written in a tuplet of the odd number found.
+    One value is written inside one beat, over whole beats from a beat on, and for a beat and a half. Other
+    stretches are cut at the beats. What does not lie on a binary grid is written in a tuplet of the odd
+    number found, and only up to the next beat.
+
+    Raises:
+        ScoreError: The stretch is too fine for any duration.
     """
     written: list[Duration] = []
     end = offset + length
     while offset < end:
-        part = _first_part(offset, end, metre)
-        written.extend(_plain(part) if _is_binary(offset) and _is_binary(part) else _tuplet(offset, part))
-        offset += part
+        stop = _stop(offset, end, metre)
+        written.extend(_values(offset, stop, metre))
+        offset = stop
     return tuple(written)
 
 
-def _first_part(offset: Fraction, end: Fraction, metre: Metre) -> Fraction:
-    """Length of the first piece to be written by itself."""
+def _stop(offset: Fraction, end: Fraction, metre: Metre) -> Fraction:
+    """Where the piece that starts at `offset` ends."""
     _, start, size = metre.beat_at(offset)
-    to_next_beat = start + size - offset
-    whole = end - offset
-    if whole <= to_next_beat or to_next_beat <= 0:
-        return whole
-    if not (_is_binary(offset) and _is_binary(end)):
-        return to_next_beat
-    on_beat = offset == start
-    if on_beat and whole in _BY_LENGTH and (whole % size == 0 or offset == 0):
-        return whole
-    if on_beat:
-        beats = whole // size
-        while beats > 1 and beats * size not in _BY_LENGTH:
-            beats -= 1
-        return beats * size if beats * size in _BY_LENGTH else to_next_beat
-    return to_next_beat
+    next_beat = start + size
+    if end <= next_beat or next_beat <= offset:
+        return end
+    if offset != start:
+        return next_beat
+    if end - offset == size * 3 / 2 and size.numerator & (size.numerator - 1) == 0:
+        return end
+    beats = (*metre.beats, metre.length)
+    return max((beat for beat in beats if offset < beat <= end and beat - offset in _BY_LENGTH), default=next_beat)
 
 
-def _is_binary(number: Fraction) -> bool:
-    return number.denominator & (number.denominator - 1) == 0 and number.denominator <= SHORTEST // 4
+def _values(offset: Fraction, stop: Fraction, metre: Metre) -> list[Duration]:
+    """Plain values where both ends lie on the binary grid, otherwise values in a tuplet."""
+    length = stop - offset
+    if on_grid(offset) and on_grid(length):
+        values = _plain(length)
+        runs_up_to_beat = stop in metre.beats and offset not in metre.beats
+        return values[::-1] if runs_up_to_beat else values
+    odd = lcm(_odd_part(offset.denominator), _odd_part(length.denominator))
+    normal = 1 << (odd.bit_length() - 1)
+    inside = length * odd / normal
+    if odd == 1 or odd > LARGEST_RATIO or not on_grid(inside):
+        return [_beyond_grid(length)]
+    return [duration.in_tuplet(Tuplet(odd, normal)) for duration in _plain(inside)]
+
+
+def on_grid(number: Fraction) -> bool:
+    """Whether a number of quarters is a multiple of the shortest value."""
+    return (number / _FINEST).denominator == 1
+
+
+def _odd_part(number: int) -> int:
+    while number % 2 == 0:
+        number //= 2
+    return number
 
 
 def _plain(length: Fraction) -> list[Duration]:
-    """Longest values first; what is left after a long value comes behind it."""
+    """Values for a length on the grid, longest first."""
     written = []
     for size in _LONGEST_FIRST:
         while size <= length:
@@ -72,30 +98,9 @@ def _plain(length: Fraction) -> list[Duration]:
     return written
 
 
-def _tuplet(offset: Fraction, length: Fraction) -> list[Duration]:
-    odd = 1
-    for number in (offset, length):
-        part = number.denominator
-        while part % 2 == 0:
-            part //= 2
-        odd = odd * part // _common(odd, part)
-    if odd == 1:
-        return _beyond_grid(length)
-    normal = 1 << (odd.bit_length() - 1)
-    tuplet = Tuplet(odd, normal)
-    written = length * odd / normal
-    if not _is_binary(written):
-        return _beyond_grid(length)
-    return [duration.in_tuplet(tuplet) for duration in _plain(written)]
-
-
-def _beyond_grid(length: Fraction) -> list[Duration]:
-    """A length finer than the shortest value: that value in a tuplet of the length's own ratio."""
-    ratio = length / Fraction(4, SHORTEST)
-    return [Duration(SHORTEST, 0, Tuplet(ratio.denominator, ratio.numerator))]
-
-
-def _common(one: int, other: int) -> int:
-    while other:
-        one, other = other, one % other
-    return one
+def _beyond_grid(length: Fraction) -> Duration:
+    """A length finer than the grid: the shortest value in a tuplet of the length's own ratio."""
+    ratio = length / _FINEST
+    if max(ratio.numerator, ratio.denominator) > LARGEST_RATIO:
+        raise ScoreError("the time left here is too fine to write", hint="use simpler tuplets")
+    return Duration(SHORTEST, 0, Tuplet(ratio.denominator, ratio.numerator))

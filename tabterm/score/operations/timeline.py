@@ -2,24 +2,60 @@
 
 from __future__ import annotations
 
+from collections import deque
+from dataclasses import dataclass
 from fractions import Fraction
+from itertools import chain, groupby, repeat
 from typing import TYPE_CHECKING
 
 from tabterm.score.model import Event, Measure, Reached, Score
 from tabterm.score.operations.draft import Draft, commit
-from tabterm.score.operations.spelling import spell
+from tabterm.score.operations.spelling import on_grid, spell
+from tabterm.score.place import lead_in
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator
 
+    from tabterm.score.duration import Duration
     from tabterm.score.metre import Metre
+    from tabterm.score.model import Note
     from tabterm.score.place import Place, Span
 
 Piece = tuple[Event | None, Fraction]
 """An event (None: silence) and its length in quarters; its own duration is kept where it fits."""
 
-Slot = tuple[Fraction, Fraction, Event | None]
-"""Onset in a measure, length, and event (None: silence, to be spelled)."""
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """A stretch of a measure; `laid` when it comes from a piece, else it stood there before."""
+
+    onset: Fraction
+    length: Fraction
+    event: Event | None
+    laid: bool = False
+
+    @property
+    def is_silence(self) -> bool:
+        """Free to be spelled anew: silence, or a rest that stood there before."""
+        return self.event is None or (self.event.is_rest and not self.laid)
+
+    @property
+    def is_changed(self) -> bool:
+        """Not an event with its own duration."""
+        return self.event is None or self.event.length != self.length
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """A measure that pieces are laid into, its metre, and where in the metre its first event stands."""
+
+    measure: Measure
+    metre: Metre
+    lead: Fraction = Fraction(0)
+
+    def spell(self, offset: Fraction, length: Fraction) -> tuple[Duration, ...]:
+        """Durations for a stretch of the measure."""
+        return spell(self.lead + offset, length, self.metre)
 
 
 def rests(offset: Fraction, length: Fraction, metre: Metre) -> list[Event]:
@@ -32,31 +68,38 @@ def rest_measure(metre: Metre) -> Measure:
     return Measure(events=tuple(rests(Fraction(0), metre.length, metre)))
 
 
-def continued(event: Event) -> Event:
-    """What goes on of an event after a cut: its notes tied (dead notes rest), without a new attack."""
-    notes = tuple(
-        note.with_(tied=True, reached=Reached.STRUCK, slide_in=None, bend=None)
-        for note in event.notes
-        if not note.muted
+def divided(event: Event) -> tuple[Event, Event]:
+    """The event as the first, and as any later, of several tied parts (durations unchanged).
+
+    The later part has no attack of its own: notes are tied, dead notes are silent. What belongs to the end
+    of a note is left to the later part.
+    """
+    sounding = tuple(note for note in event.notes if not note.muted)
+    if not sounding:
+        return event, Event(duration=event.duration)
+    first = event
+    if any(note.slide_out for note in sounding):
+        notes = tuple(note if note.muted else note.with_(slide_out=None) for note in event.notes)
+        first = event.with_(notes=notes)
+    later = tuple(
+        note.with_(tied=True, reached=Reached.STRUCK, slide_in=None, bend=None) for note in sounding
     )
-    if not notes:
-        return Event(duration=event.duration)
-    return Event(duration=event.duration, notes=notes, tremolo=event.tremolo)
+    return first, Event(duration=event.duration, notes=later, tremolo=event.tremolo)
 
 
-def respelled(event: Event, offset: Fraction, length: Fraction, metre: Metre) -> list[Event]:
-    """An event made to last `length` from `offset`: itself, or tied pieces of it."""
-    if event.length == length:
-        return [event]
-    first, *others = spell(offset, length, metre)
-    rest_of_it = continued(event)
-    return [event.with_(duration=first), *(rest_of_it.with_(duration=duration) for duration in others)]
+def in_parts(event: Event, durations: Iterable[Duration]) -> list[Event]:
+    """An event as tied parts of these durations."""
+    parts, (*firsts, last) = [], durations
+    for duration in firsts:
+        first, event = divided(event)
+        parts.append(first.with_(duration=duration))
+    return [*parts, event.with_(duration=last)]
 
 
 def flatten(score: Score, span: Span) -> list[Piece]:
-    """The events of a span as pieces; notes tied over from one event to the next become one piece.
+    """The events of a span as pieces: tied parts of one note joined, rests as silence.
 
-    An event cut by the start of the span comes in as its continuation, cut by the end as its beginning.
+    An event cut by the start of the span comes in as its later part, cut by the end as its first.
     """
     pieces: list[Piece] = []
     last = min(span.end.measure, len(score.measures) - 1)
@@ -65,27 +108,53 @@ def flatten(score: Score, span: Span) -> list[Piece]:
         high = span.end.offset if index == span.end.measure else score.measures[index].length
         for onset, event in score.measures[index].timed():
             start, end = max(onset, low), min(onset + event.length, high)
-            if start >= end:
-                continue
-            piece = event if start == onset else continued(event)
-            before, length = pieces[-1] if pieces else (None, Fraction(0))
-            if before is not None and _goes_on(before, piece):
-                pieces[-1] = (before, length + end - start)
-            else:
-                pieces.append((piece, end - start))
+            if start < end:
+                _append(pieces, event if start == onset else divided(event)[1], end - start)
     return pieces
 
 
+def _append(pieces: list[Piece], event: Event, length: Fraction) -> None:
+    """Put an event behind pieces, or into the last one where it only goes on."""
+    before, so_far = pieces[-1] if pieces else (None, Fraction(0))
+    if event.is_rest:
+        joins = so_far > 0 and before is None
+        joined = None
+    else:
+        joins = before is not None and _goes_on(before, event)
+        joined = _with_end(before, event) if before is not None and joins else event
+    if joins:
+        pieces.pop()
+    pieces.append((joined, length + so_far if joins else length))
+
+
 def _goes_on(before: Event, event: Event) -> bool:
+    """Whether an event is what `divided` makes of the one before, whatever the program proposes for it."""
+    attacked = event.stroke or event.accent or event.staccato or event.roll or event.grace
     return (
-        bool(event.notes)
-        and all(note.tied for note in event.notes)
-        and [(note.course, note.fret) for note in before.notes]
-        == [(note.course, note.fret) for note in event.notes]
-        and not event.stroke
+        not attacked
         and before.tremolo == event.tremolo
-        and not any(note.bend or note.slide_out for note in (*before.notes, *event.notes))
+        and len(before.notes) == len(event.notes)
+        and all(_holds(one, other) for one, other in zip(before.notes, event.notes, strict=True))
     )
+
+
+def _holds(before: Note, note: Note) -> bool:
+    return (
+        note.tied
+        and (note.course, note.fret, note.ring, note.vibrato)
+        == (before.course, before.fret, before.ring, before.vibrato)
+        and note.finger in (None, before.finger)
+        and not (note.bend or note.slide_in or note.muted or before.muted or before.slide_out)
+    )
+
+
+def _with_end(before: Event, event: Event) -> Event:
+    """The event before with what stands at the end of the one that it joins."""
+    ends = [note.slide_out for note in event.notes]
+    if not any(ends):
+        return before
+    pairs = zip(before.notes, ends, strict=True)
+    return before.with_(notes=tuple(note.with_(slide_out=end) for note, end in pairs))
 
 
 def total(pieces: Iterable[Piece]) -> Fraction:
@@ -93,53 +162,57 @@ def total(pieces: Iterable[Piece]) -> Fraction:
     return sum((length for _, length in pieces), Fraction(0))
 
 
-def with_room(score: Score, place: Place, length: Fraction) -> Score:
-    """The score with measures of rest put behind it until `length` from `place` fits."""
-    room = sum((measure.length for measure in score.measures[place.measure :]), Fraction(0)) - place.offset
-    metre = score.metres[-1]
-    added = []
-    while room < length:
-        added.append(rest_measure(metre))
-        room += metre.length
-    return Score(head=score.head, measures=(*score.measures, *added)) if added else score
-
-
-def splice(score: Score, place: Place, pieces: Sequence[Piece]) -> Score:
+def splice(score: Score, place: Place, pieces: Iterable[Piece]) -> Score:
     """Lay pieces over the time from `place` on; measures are added where they run past the end.
 
     An event that began before is cut short; what is left of one that reaches past the pieces is silence.
-    Silence is spelled together with the rests next to it.
+    Silence is spelled together with the rests next to it, a rest among the pieces as it is.
     """
-    score = with_room(score, place, total(pieces))
-    drafts: list[Draft] = []
-    queue = [piece for piece in pieces if piece[1] > 0]
-    index, offset = place.measure, place.offset
-    while queue:
-        measure = score.measures[index]
-        laid, end = _lay(queue, offset, measure.length)
-        slots = [*_before(measure, offset), *laid, *_behind(measure, end)]
-        drafts.append(Draft.of(measure, _spelled(slots, score.metres[index])))
-        index, offset = index + 1, Fraction(0)
-    return commit(score, place.measure, len(drafts), drafts) if drafts else score
+    start = place.measure
+    standing = (
+        Frame(measure, metre, lead_in(score, index))
+        for index, (measure, metre) in enumerate(
+            zip(score.measures[start:], score.metres[start:], strict=True), start
+        )
+    )
+    metre = score.metres[-1]
+    drafts = lay(chain(standing, repeat(Frame(rest_measure(metre), metre))), place.offset, pieces)
+    return commit(score, start, len(drafts), drafts) if drafts else score
 
 
-def _lay(queue: list[Piece], offset: Fraction, end: Fraction) -> tuple[list[Slot], Fraction]:
+def lay(frames: Iterable[Frame], offset: Fraction, pieces: Iterable[Piece]) -> list[Draft]:
+    """Drafts of as many frames as the pieces fill, from an offset in the first one."""
+    queue = deque(piece for piece in pieces if piece[1] > 0)
+    drafts = []
+    for frame in frames:
+        if not queue:
+            break
+        laid = _take(queue, offset, frame.measure.length)
+        end = laid[-1].onset + laid[-1].length if laid else offset
+        slots = [*_before(frame.measure, offset), *laid, *_behind(frame.measure, end)]
+        drafts.append(Draft.of(frame.measure, _spelled(slots, frame)))
+        offset = Fraction(0)
+    return drafts
+
+
+def _take(queue: deque[Piece], offset: Fraction, end: Fraction) -> list[Slot]:
     """Take from the queue what fits up to the end of the measure; the rest of a cut piece stays in it."""
-    laid: list[Slot] = []
+    laid = []
     while queue and offset < end:
-        event, length = queue.pop(0)
+        event, length = queue.popleft()
         part = min(length, end - offset)
-        laid.append((offset, part, event))
         if part < length:
-            queue.insert(0, (None if event is None else continued(event), length - part))
+            event, later = divided(event) if event is not None else (None, None)
+            queue.appendleft((later, length - part))
+        laid.append(Slot(offset, part, event, laid=True))
         offset += part
-    return laid, offset
+    return laid
 
 
 def _before(measure: Measure, offset: Fraction) -> list[Slot]:
     """What stands before an offset; an event that lasts over it is cut."""
     return [
-        (onset, min(event.length, offset - onset), event)
+        Slot(onset, min(event.length, offset - onset), event)
         for onset, event in measure.timed()
         if onset < offset
     ]
@@ -147,40 +220,40 @@ def _before(measure: Measure, offset: Fraction) -> list[Slot]:
 
 def _behind(measure: Measure, offset: Fraction) -> list[Slot]:
     """What stands from an offset on; the rest of an event that began before it is silence."""
-    slots: list[Slot] = []
+    slots = []
     for onset, event in measure.timed():
         end = onset + event.length
         if onset >= offset:
-            slots.append((onset, event.length, event))
+            slots.append(Slot(onset, event.length, event))
         elif end > offset:
-            slots.append((offset, end - offset, None))
+            slots.append(Slot(offset, end - offset, None))
     return slots
 
 
-def _spelled(slots: list[Slot], metre: Metre) -> list[Event]:
-    """The events of slots; silence takes the rests next to it in."""
-    events: list[Event] = []
-    silent_from: Fraction | None = None
-    for number, (onset, length, event) in enumerate(slots):
-        beside_silence = silent_from is not None or _silence_follows(slots, number)
-        if event is None or (event.is_rest and (beside_silence or event.length != length)):
-            silent_from = onset if silent_from is None else silent_from
+def _spelled(slots: Iterable[Slot], frame: Frame) -> Iterator[Event]:
+    """The events of slots: whatever changed its length in parts, silence with the rests next to it."""
+    for is_silence, group in groupby(slots, key=lambda slot: slot.is_silence):
+        run = list(group)
+        if is_silence and any(slot.is_changed for slot in run):
+            yield from _filled(run[0].onset, run[-1].onset + run[-1].length, frame)
             continue
-        if silent_from is not None:
-            events.extend(rests(silent_from, onset - silent_from, metre))
-            silent_from = None
-        events.extend(respelled(event, onset, length, metre))
-    if silent_from is not None:
-        onset, length, _ = slots[-1]
-        events.extend(rests(silent_from, onset + length - silent_from, metre))
-    return events
+        for slot in run:
+            if slot.event is not None and slot.is_changed:
+                yield from in_parts(slot.event, frame.spell(slot.onset, slot.length))
+            elif slot.event is not None:
+                yield slot.event
 
 
-def _silence_follows(slots: list[Slot], number: int) -> bool:
-    """Whether only rests stand between a slot and the next silence."""
-    for _, _, event in slots[number + 1 :]:
-        if event is None:
-            return True
-        if not event.is_rest:
-            return False
-    return False
+def _filled(start: Fraction, end: Fraction, frame: Frame) -> Iterator[Event]:
+    """Rests from `start` to `end`; beside the notes of a tuplet its members keep their values."""
+    if not (on_grid(start) and on_grid(end)):
+        for onset, event in frame.measure.timed():
+            if event.duration.tuplet and start <= onset and onset + event.length <= end:
+                yield from map(_rest, frame.spell(start, onset - start))
+                yield _rest(event.duration)
+                start = onset + event.length
+    yield from map(_rest, frame.spell(start, end - start))
+
+
+def _rest(duration: Duration) -> Event:
+    return Event(duration=duration)

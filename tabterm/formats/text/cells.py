@@ -1,0 +1,138 @@
+"""Reading the notes on a course line."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from tabterm.formats.columns import DEFAULT_BEND_CENTS
+from tabterm.instrument.model import MAX_FRETS
+from tabterm.score.model import Bend, BendShape, Direction, Note, Reached
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+_FRET = r"\(?(?:[xX]\d{0,2}|\d{1,2})\)?"
+_SUFFIX = r"(?:b\d+c?r?|br?|r\d+c|r|[~=>'%\[\]]|[/\\](?!-*[\d(xX{^_]))"
+_NOTE = re.compile(
+    rf"(?P<grace>\{{[^}}]*\}})?(?P<how>[hpHPsS/\\])?-?(?P<into>[\^_])?(?P<fret>{_FRET})(?P<suffix>(?:{_SUFFIX})*)"
+)
+_GRACE = re.compile(
+    rf"^(?:(?P<course>\d):)?(?P<how>[hp/\\])?(?P<into>[\^_])?(?P<fret>{_FRET})(?P<suffix>(?:{_SUFFIX})*)$"
+)
+_BEND = re.compile(r"b(?:(\d+)(c?))?(r?)|r(?:(\d+)c)?")
+_SILENT = re.compile(r"[-\s.*]")
+
+HOW = {
+    "h": Reached.HAMMER,
+    "p": Reached.PULL,
+    "s": Reached.SLIDE,
+    "/": Reached.SLIDE,
+    "\\": Reached.SLIDE,
+}
+EVENT_SIGNS = {">": ("accent", True), "'": ("staccato", True), "%": ("tremolo", True)}
+EVENT_SIGNS_ROLL = {"[": ("roll", Direction.UP), "]": ("roll", Direction.DOWN)}
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """A note found on a course line.
+
+    Attributes:
+        x: Character where it begins, from the start of its measure.
+        fret_x: Character of its fret.
+        note: The note.
+        marks: Fields of its event: accent, staccato, tremolo, roll, grace.
+    """
+
+    x: int
+    fret_x: int
+    note: Note
+    marks: dict[str, object] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Stray:
+    """Something on a course line that is no note: where, from the start of its measure, and what."""
+
+    x: int
+    text: str
+
+
+def read_cells(text: str, course: int) -> Iterator[Cell | Stray]:
+    """The notes of one course in one measure, and what could not be read, from left to right."""
+    at = 0
+    while at < len(text):
+        if _SILENT.match(text, at):
+            at += 1
+            continue
+        match = _NOTE.match(text, at)
+        cell = _cell(match, course) if match else None
+        if match is None or cell is None:
+            end = at + 1
+            while end < len(text) and not _SILENT.match(text, end) and not text[end].isdigit():
+                end += 1
+            yield Stray(at, text[at:end])
+            at = end
+            continue
+        yield cell
+        at = match.end()
+
+
+def _cell(match: re.Match[str], course: int) -> Cell | None:
+    note = _note(match, course)
+    if note is None:
+        return None
+    marks: dict[str, object] = {}
+    for sign in match.group("suffix"):
+        if sign in EVENT_SIGNS | EVENT_SIGNS_ROLL:
+            name, value = (EVENT_SIGNS | EVENT_SIGNS_ROLL)[sign]
+            marks[name] = value
+    if match.group("grace"):
+        graces = [_grace(part, course) for part in match.group("grace")[1:-1].split(",")]
+        marks["grace"] = tuple(grace for grace in graces if grace is not None)
+    return Cell(match.start(), match.start("fret"), note, marks)
+
+
+def _grace(text: str, course: int) -> Note | None:
+    match = _GRACE.match(text)
+    return None if match is None else _note(match, int(match.group("course") or course))
+
+
+def _note(match: re.Match[str], course: int) -> Note | None:
+    """The note of a match, or None where its fret is on no neck."""
+    fret, suffix = match.group("fret"), match.group("suffix")
+    digits = fret.strip("()xX")
+    number = int(digits or 0)
+    if number > MAX_FRETS or not 1 <= course <= 8:
+        return None
+    tied = fret.startswith("(")
+    how = (match.group("how") or "").lower()
+    return Note(
+        course=course,
+        fret=number,
+        muted="x" in fret.lower(),
+        tied=tied,
+        reached=HOW[how] if how and not tied else Reached.STRUCK,
+        slide_in={"^": Direction.UP, "_": Direction.DOWN, None: None}[match.group("into")],
+        slide_out=Direction.UP if "/" in suffix else Direction.DOWN if "\\" in suffix else None,
+        vibrato="~" in suffix,
+        ring="=" in suffix,
+        bend=_bend(suffix, number),
+    )
+
+
+def _bend(suffix: str, fret: int) -> Bend | None:
+    """`b`, `b100c`, `br`, `r`; also `b9`: up to the pitch of another fret, as players write it."""
+    match = _BEND.search(suffix)
+    if match is None:
+        return None
+    amount, is_cents, back, fall = match.groups()
+    cents = int(fall or amount or DEFAULT_BEND_CENTS)
+    if amount and not is_cents:
+        cents = (int(amount) - fret) * 100
+    shape = BendShape.RISE_AND_FALL if back else BendShape.RISE
+    if match.group().startswith("r"):
+        shape = BendShape.FALL
+    return Bend(cents=cents, shape=shape) if 5 <= cents <= 400 else None

@@ -1,0 +1,141 @@
+"""The head of a text tab: one `name: value` a line."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Callable
+from typing import Any
+
+from pydantic import ValidationError
+
+from tabterm.errors import TabtermError
+from tabterm.instrument import PRESETS, Course, Instrument, parse_pitch, pitch_name
+from tabterm.score.key import Key
+from tabterm.score.metre import Metre
+from tabterm.score.model import HandProfile, Head, StrokeSchool, Swing
+from tabterm.score.tempo import Tempo
+
+_LINE = re.compile(r"^\s*([a-z][a-z ]{1,20}?)\s*:\s*(.*?)\s*$", re.IGNORECASE)
+_NECK = re.compile(r"^(\d+) frets, ([\d.]+) mm, courses ([\d.]+) to ([\d.]+) mm, program (\d+)$")
+
+
+def quoted(text: str) -> str:
+    """A text as it may stand on a line: itself, or a JSON string where it could be misread."""
+    plain = text == text.strip() and text.isprintable() and not text.startswith('"')
+    return text if plain and text else json.dumps(text, ensure_ascii=True)
+
+
+def unquoted(text: str) -> str:
+    """The text behind `quoted`."""
+    if text.startswith('"'):
+        try:
+            value = json.loads(text)
+        except json.JSONDecodeError:
+            return text
+        return value if isinstance(value, str) else text
+    return text
+
+
+def write_header(head: Head) -> list[str]:
+    """The lines of a head; instrument and metre always, the rest where it says something."""
+    instrument = head.instrument
+    lines = [f"title: {quoted(head.title)}"] if head.title else []
+    lines += [f"credit: {quoted(line)}" for line in head.credits]
+    lines += [
+        f"instrument: {quoted(instrument.name)}",
+        f"tuning: {' '.join(_course_text(course) for course in instrument.courses)}",
+        f"neck: {instrument.frets} frets, {instrument.scale_length_mm!r} mm, courses "
+        f"{instrument.course_pitch_nut_mm!r} to {instrument.course_pitch_bridge_mm!r} mm, "
+        f"program {instrument.program}",
+        f"key: {head.key}",
+        f"metre: {head.metre}",
+        f"tempo: {head.tempo}",
+    ]
+    if head.swing is not None:
+        lines.append(f"swing: {head.swing.unit} {head.swing.long}:{head.swing.short}")
+    if head.school is not StrokeSchool.BEAT:
+        lines.append(f"strokes: {head.school}")
+    if head.hand != HandProfile():
+        lines.append(f"hand: {head.hand.span_mm!r} mm")
+    return lines
+
+
+def _course_text(course: Course) -> str:
+    return pitch_name(course.pitch) + ("+" if course.octave else "") + ("'" if course.single else "")
+
+
+def read_header_line(line: str) -> tuple[str, str] | None:
+    """(name, value) of a line of a head, or None where it is something else."""
+    match = _LINE.match(line)
+    if match is None:
+        return None
+    name = match.group(1).lower()
+    name = {"time": "metre", "time signature": "metre", "meter": "metre", "bpm": "tempo"}.get(name, name)
+    return (name, match.group(2)) if name in _FIELDS else None
+
+
+def apply_header(head: Head, name: str, value: str) -> Head:
+    """The head with one line read into it; raises TabtermError or ValueError where the value is none."""
+    return head.with_(**_FIELDS[name](head, value))
+
+
+def _tuning(head: Head, value: str) -> dict[str, Any]:
+    courses = tuple(_course(word) for word in value.split())
+    return {"instrument": head.instrument.with_(courses=courses)}
+
+
+def _course(word: str) -> Course:
+    name = word.rstrip("+'")
+    return Course(pitch=parse_pitch(name), octave="+" in word, single="'" in word)
+
+
+def _instrument(head: Head, value: str) -> dict[str, Any]:
+    name = unquoted(value)
+    known: dict[str, Instrument] = {each.name.lower(): each for each in PRESETS.values()} | PRESETS
+    return {
+        "instrument": known.get(name.lower(), head.instrument).with_(
+            name=known[name.lower()].name if name.lower() in known else name
+        )
+    }
+
+
+def _neck(head: Head, value: str) -> dict[str, Any]:
+    match = _NECK.match(value)
+    if match is None:
+        raise TabtermError(f"'{value}' is no neck")
+    frets, scale, nut, bridge, program = match.groups()
+    return {
+        "instrument": head.instrument.with_(
+            frets=int(frets),
+            scale_length_mm=float(scale),
+            course_pitch_nut_mm=float(nut),
+            course_pitch_bridge_mm=float(bridge),
+            program=int(program),
+        )
+    }
+
+
+def _swing(_head: Head, value: str) -> dict[str, Any]:
+    unit, ratio = value.split()
+    long, short = ratio.split(":")
+    return {"swing": Swing(unit=int(unit), long=int(long), short=int(short))}
+
+
+_FIELDS: dict[str, Callable[[Head, str], dict[str, Any]]] = {
+    "title": lambda _head, value: {"title": unquoted(value)},
+    "credit": lambda head, value: {"credits": (*head.credits, unquoted(value))},
+    "instrument": _instrument,
+    "tuning": _tuning,
+    "neck": _neck,
+    "key": lambda _head, value: {"key": Key.parse(value)},
+    "metre": lambda _head, value: {"metre": Metre.parse(value)},
+    "tempo": lambda _head, value: {"tempo": Tempo.parse(value)},
+    "swing": _swing,
+    "strokes": lambda _head, value: {"school": StrokeSchool(value)},
+    "hand": lambda _head, value: {"hand": HandProfile(span_mm=float(value.removesuffix("mm")))},
+}
+"""What each line of a head says."""
+
+BAD_VALUE = (TabtermError, ValidationError, ValueError, KeyError)
+"""What `apply_header` may raise for a value that cannot be used."""

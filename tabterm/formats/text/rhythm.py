@@ -1,0 +1,93 @@
+"""Rhythm in text tab: the row of durations, and proposals from the spacing where there is none."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from tabterm.errors import ScoreError
+from tabterm.score.duration import Duration, Tuplet
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+TRIPLET = Tuplet(3, 2)
+LETTERS = {"w": 1, "h": 2, "q": 4, "e": 8, "s": 16, "t": 32}
+"""Note values by the letters that players write over a tab (common practice, no source)."""
+
+_LETTER = re.compile(r"^([whqest])(\.{0,2})$", re.IGNORECASE)
+GRIDS = (Fraction(1, 2), Fraction(1, 4), Fraction(1, 3), Fraction(1, 8), Fraction(1, 6))
+"""Grids that spacing is fitted to, in quarters, the plainest first."""
+
+TOLERANCE = 0.34
+"""How far, in steps of a grid, a note may lie beside it and still be taken to be on it."""
+
+
+def duration_text(duration: Duration) -> str:
+    """A duration as the rhythm row shows it: `8`, `4.`, `8t` for a triplet, else `8*5:4`."""
+    if duration.tuplet == TRIPLET:
+        return f"{duration.in_tuplet(None)}t"
+    return str(duration)
+
+
+def read_duration(text: str) -> Duration | None:
+    """The duration of a word of a rhythm row (or of a letter, `q.`), or None."""
+    letter = _LETTER.match(text)
+    if letter is not None:
+        return Duration(LETTERS[letter.group(1).lower()], len(letter.group(2)))
+    try:
+        if text.endswith("t"):
+            return Duration.parse(text[:-1]).in_tuplet(TRIPLET)
+        return Duration.parse(text)
+    except ScoreError:
+        return None
+
+
+def onsets_from_spacing(xs: Sequence[int], width: int, length: Fraction) -> list[Fraction]:
+    """Offsets of notes at characters `xs` of a measure that is `width` characters wide and lasts `length`.
+
+    The plainest grid is taken on which every note lies within a third of a step and no two together; a dash
+    or two before the first note are a margin. Where no grid fits, the notes are spread evenly.
+    """
+    best: tuple[float, list[Fraction]] | None = None
+    for grid in GRIDS:
+        steps = length / grid
+        if steps.denominator != 1:
+            continue
+        for margin in sorted({0, min(xs[0], 1), min(xs[0], 2)}):
+            step = (width - margin) / int(steps)
+            places = [(x - margin) / step for x in xs]
+            slots = [round(place) for place in places]
+            if len(set(slots)) < len(slots) or slots[-1] >= steps:
+                continue
+            error = max(abs(place - slot) for place, slot in zip(places, slots, strict=True))
+            if error <= TOLERANCE:
+                return [slot * grid for slot in slots]
+            if best is None or error < best[0]:
+                best = (error, [slot * grid for slot in slots])
+    if best is not None:
+        return best[1]
+    return [length * number / len(xs) for number in range(len(xs))]
+
+
+def onsets_from_count(
+    xs: Sequence[int], counted: Sequence[tuple[int, Fraction]], width: int, length: Fraction
+) -> list[Fraction]:
+    """Offsets of notes from a count row: (character, offset) pairs; between two, in proportion on a 16th grid."""
+    points = [*counted, (width, length)]
+    offsets: list[Fraction] = []
+    for x in xs:
+        low = max((point for point in points if point[0] <= x + 1), default=points[0])
+        later = [point for point in points if point[0] > low[0]]
+        if abs(x - low[0]) <= 1 or not later:
+            offsets.append(low[1])
+            continue
+        part = Fraction(x - low[0], later[0][0] - low[0])
+        exact = low[1] + part * (later[0][1] - low[1])
+        offsets.append(Fraction(round(exact * 4), 4))
+    fixed: list[Fraction] = []
+    for offset in offsets:
+        floor = fixed[-1] + Fraction(1, 16) if fixed else Fraction(0)
+        fixed.append(max(offset, floor))
+    return fixed if not fixed or fixed[-1] < length else [length * n / len(xs) for n in range(len(xs))]
