@@ -18,12 +18,13 @@ REFERENCE_SPAN_MM = 143.0
 
 
 class Verdict(StrEnum):
-    """What a reach asks of the hand."""
+    """What a reach asks of the hand; awkward is said of fingers that cross a little."""
 
     NATURAL = "natural"
     COMFORTABLE = "comfortable"
     AWKWARD = "awkward"
     HARD = "hard"
+    EXTREME = "extreme"
     IMPOSSIBLE = "impossible"
 
 
@@ -69,5 +70,8 @@ def judge(fingers: tuple[int, int], reach_mm: float, span_mm: float) -> Verdict:
     band = band_of(fingers, span_mm)
     if reach_mm < 0:
         return Verdict.IMPOSSIBLE if reach_mm < -18 else Verdict.AWKWARD
-    limits = (band.natural_mm, band.comfortable_mm, band.hard_mm, band.extreme_mm)
-    return VERDICTS[sum(reach_mm > limit for limit in limits)]
+    if reach_mm <= band.comfortable_mm:
+        return Verdict.NATURAL if reach_mm <= band.natural_mm else Verdict.COMFORTABLE
+    if reach_mm <= band.extreme_mm:
+        return Verdict.HARD if reach_mm <= band.hard_mm else Verdict.EXTREME
+    return Verdict.IMPOSSIBLE

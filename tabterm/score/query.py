@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
@@ -11,7 +11,7 @@ from tabterm.score.place import Place, Span
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from tabterm.score.model import Event, Score
+    from tabterm.score.model import Event, Note, Score
 
 
 def end_of(score: Score) -> Place:
@@ -50,9 +50,10 @@ def event_at(score: Score, place: Place) -> tuple[Place, Event] | None:
 def next_event(score: Score, place: Place) -> tuple[Place, Event] | None:
     """The first event that begins after a place, or None."""
     for index in range(place.measure, len(score.measures)):
-        for offset, event in score.measures[index].timed():
-            if Place(index, offset) > place:
-                return Place(index, offset), event
+        measure = score.measures[index]
+        number = bisect_right(measure.onsets, place.offset) if index == place.measure else 0
+        if number < len(measure.events):
+            return Place(index, measure.onsets[number]), measure.events[number]
     return None
 
 
@@ -60,9 +61,9 @@ def previous_event(score: Score, place: Place) -> tuple[Place, Event] | None:
     """The last event that begins before a place, or None."""
     for index in range(min(place.measure, len(score.measures) - 1), -1, -1):
         measure = score.measures[index]
-        for offset, event in reversed(tuple(measure.timed())):
-            if Place(index, offset) < place:
-                return Place(index, offset), event
+        number = bisect_left(measure.onsets, place.offset) if index == place.measure else len(measure.events)
+        if number:
+            return Place(index, measure.onsets[number - 1]), measure.events[number - 1]
     return None
 
 
@@ -79,3 +80,13 @@ def event_before(score: Score, place: Place) -> Event | None:
     """The event right before the one that begins at a place, over the bar line; None at the start."""
     found = previous_event(score, place)
     return None if found is None else found[1]
+
+
+def tied_on(score: Score, place: Place, course: int) -> Iterator[tuple[Place, Event, Note]]:
+    """The events after the one at `place` into which its note on a course is tied, one after the other."""
+    while (found := next_event(score, place)) is not None:
+        place, event = found
+        note = event.on_course(course)
+        if note is None or not note.tied:
+            return
+        yield place, event, note

@@ -27,7 +27,7 @@ def carried(score: Score) -> Score:
     )
 
 
-@settings(max_examples=200, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=100, deadline=None, suppress_health_check=list(HealthCheck))
 @given(scores(max_measures=4), st.integers(20, 200))
 def test_round_trip_is_exact(score, width):
     wanted = carried(score)

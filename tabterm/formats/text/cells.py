@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 _FRET = r"\(?(?:[xX]\d{0,2}|\d{1,2})\)?"
-_SUFFIX = r"(?:b\d+c?r?|br?|r\d+c|r|[~=>'%\[\]]|[/\\](?!-*[\d(xX{^_]))"
+_SUFFIX = r"(?:b\d+c?r?|br?|r\d+c|r|[~=>'%\[\]]|[/\\](?![\d(xX{^_]))"
 _NOTE = re.compile(
     rf"(?P<grace>\{{[^}}]*\}})?(?P<how>[hpHPsS/\\])?-?(?P<into>[\^_])?(?P<fret>{_FRET})(?P<suffix>(?:{_SUFFIX})*)"
 )

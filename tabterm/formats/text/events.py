@@ -53,9 +53,11 @@ def assemble(
     events: list[Event] = []
     placed: list[tuple[Segment, int, Fraction]] = []
     at = Fraction(0)
+    has_rhythm = any(segment.rhythm for segment in segments)
     for segment in segments:
-        timed = _with_rhythm(segment) if segment.rhythm else None
-        if timed is None:
+        if has_rhythm:
+            timed = _with_rhythm(segment)
+        else:
             length = assembly.pickup if first and assembly.pickup else whole
             timed = _from_spacing(assembly, segment, length)
         for x, event in timed:
@@ -99,7 +101,7 @@ def _cut(events: list[Event], whole: Fraction, metre: Metre) -> list[Event]:
 def _with_rhythm(segment: Segment) -> list[tuple[int, Event]]:
     """Events under the words of the rhythm row; a note belongs to the nearest of them."""
     moments = [Moment(x, [], duration) for x, duration in segment.rhythm]
-    for cell in segment.cells:
+    for cell in segment.cells if moments else ():
         nearest = min(moments, key=lambda moment: (abs(moment.x - cell.x), abs(moment.x - cell.fret_x)))
         nearest.cells.append(cell)
     return [(moment.x, _event(segment, moment, moment.duration)) for moment in moments if moment.duration]

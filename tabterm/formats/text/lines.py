@@ -41,7 +41,8 @@ def course_line(number: int, line: str) -> CourseLine | None:
         return None
     body = match.group(2).rstrip()
     dashes = body.count("-")
-    enough = dashes >= max(3, len(body) * 0.25) or (body.count("|") >= 2 and dashes >= len(body) * 0.12)
+    named = bool(match.group(1).strip())
+    enough = dashes >= (1 if named else max(3, len(body) * 0.25))
     if not enough or not _COURSE_SIGNS.match(body):
         return None
     return CourseLine(number, match.start(2), body)

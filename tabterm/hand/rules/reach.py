@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
 SEVERITY_OF = {
     Verdict.IMPOSSIBLE: Severity.IMPOSSIBLE,
+    Verdict.EXTREME: Severity.HARD,
     Verdict.HARD: Severity.HARD,
     Verdict.AWKWARD: Severity.AWKWARD,
 }

@@ -5,10 +5,11 @@ same objects; an operation that changes nothing gives the score itself back. Non
 `tabterm.score.change.Change` is derived by comparing.
 """
 
-from tabterm.score.operations.bars import delete_measures, insert_measures, set_metre, set_pickup
+from tabterm.score.operations.bars import delete_measures, insert_measures, set_pickup
 from tabterm.score.operations.chords import set_chord
 from tabterm.score.operations.clipboard import Clip, copy, cut, paste
-from tabterm.score.operations.courses import map_events, move_course, transpose, transpose_to_key
+from tabterm.score.operations.courses import move_course, transpose, transpose_to_key
+from tabterm.score.operations.draft import map_events
 from tabterm.score.operations.entry import (
     delete_time,
     erase,
@@ -36,6 +37,7 @@ from tabterm.score.operations.marks import (
     set_section,
     set_tempo,
 )
+from tabterm.score.operations.metres import set_metre
 from tabterm.score.operations.notes import (
     add_grace,
     clear_grace,

@@ -6,11 +6,11 @@ from fractions import Fraction
 
 from tabterm.errors import ScoreError
 from tabterm.score.model import ChordMark, Event, Score
-from tabterm.score.operations.chords import set_chord
+from tabterm.score.operations.chords import lay_chords
 from tabterm.score.operations.draft import struck
 from tabterm.score.operations.entry import erase
 from tabterm.score.operations.timeline import Piece, flatten, splice
-from tabterm.score.place import Place, Span
+from tabterm.score.place import Place, Span, describe
 from tabterm.score.query import distance, end_of, move_by
 from tabterm.values import Quarters, Value
 
@@ -35,46 +35,53 @@ class Clip(Value):
 
 
 def copy(score: Score, span: Span) -> Clip:
-    """A copy of a span; raises ScoreError when it is empty.
+    """A copy of a span.
 
-    A note that came into the span tied or slurred from before it is struck in the copy when pasted elsewhere.
+    Raises:
+        ScoreError: The span is empty.
     """
     end = min(span.end, end_of(score))
     pieces = flatten(score, Span(span.start, end)) if span.start < end else []
     if not pieces:
-        raise ScoreError("there is nothing to copy", hint="select some music first")
+        raise ScoreError(
+            "there is nothing to copy", place=describe(score, span.start), hint="select some music first"
+        )
     chords = tuple(
         ChordMark(offset=distance(score, span.start, Place(index, mark.offset)), symbol=mark.symbol)
         for index in range(span.start.measure, min(end.measure + 1, len(score.measures)))
         for mark in score.measures[index].chords
         if span.start <= Place(index, mark.offset) < end
     )
-    return Clip(
-        events=tuple(
-            ClipEvent(event=None if event is None or event.is_rest else event, length=length)
-            for event, length in pieces
-        ),
-        chords=chords,
-    )
+    events = tuple(ClipEvent(event=event, length=length) for event, length in pieces)
+    return Clip(events=events, chords=chords)
 
 
 def cut(score: Score, span: Span) -> tuple[Score, Clip]:
-    """Take a span out, leaving silence, and give a copy of it."""
-    return erase(score, span), copy(score, span)
+    """Take a span out, leaving silence, and give a copy of it; raises ScoreError when it is empty."""
+    clip = copy(score, span)
+    return erase(score, span), clip
 
 
 def paste(score: Score, place: Place, clip: Clip, repeat: int = 1) -> Score:
-    """Lay a copy over the time from `place` on, `repeat` times; measures are added at the end as needed."""
-    pieces: list[Piece] = []
-    for _ in range(repeat):
-        first, *others = [(each.event, each.length) for each in clip.events]
-        pieces += [(_cut_loose(first[0]), first[1]), *others]
-    pasted = splice(score, place, pieces)
-    for number in range(repeat):
-        for mark in clip.chords:
-            at = move_by(pasted, place, clip.length * number + mark.offset)
-            pasted = set_chord(pasted, at, mark.symbol)
-    return pasted
+    """Lay a copy over the time from `place` on, `repeat` times; measures are added at the end as needed.
+
+    A first note that was tied or slurred from what stood before it is struck. Chord symbols of the copy
+    replace those that stand in its time; a copy without any leaves them.
+
+    Raises:
+        ScoreError: A note has no course on this instrument.
+    """
+    first, *others = [(each.event, each.length) for each in clip.events]
+    pieces: list[Piece] = [(_cut_loose(first[0]), first[1]), *others]
+    pasted = splice(score, place, pieces * repeat)
+    if not clip.chords:
+        return pasted
+    symbols = {
+        move_by(pasted, place, clip.length * number + mark.offset): mark.symbol
+        for number in range(repeat)
+        for mark in clip.chords
+    }
+    return lay_chords(pasted, Span(place, move_by(pasted, place, clip.length * repeat)), symbols)
 
 
 def _cut_loose(event: Event | None) -> Event | None:

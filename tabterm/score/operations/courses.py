@@ -3,36 +3,25 @@
 from __future__ import annotations
 
 import re
+from itertools import product
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.score.key import Key
 from tabterm.score.model import ChordMark, Event, Note, Score
-from tabterm.score.operations.draft import Draft, commit
+from tabterm.score.operations.draft import Draft, commit, map_events
 from tabterm.score.place import Place, Span, describe
+from tabterm.score.query import end_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Sequence
 
-_ROOT = re.compile(r"([A-G])([#b]?)")
+Spot = tuple[int, int]
+"""Course and fret."""
+
+_ROOT = re.compile(r"[A-G][#b]?")
 _SHARP = ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B")
 _FLAT = ("C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B")
-
-
-def map_events(score: Score, span: Span, change: Callable[[Place, Event], Event]) -> Score:
-    """The score with every event that begins in a span changed; lengths must stay."""
-    last = min(span.end.measure, len(score.measures) - 1)
-    drafts = [
-        Draft.of(
-            score.measures[index],
-            [
-                change(Place(index, offset), event) if Place(index, offset) in span else event
-                for offset, event in score.measures[index].timed()
-            ],
-        )
-        for index in range(span.start.measure, last + 1)
-    ]
-    return commit(score, span.start.measure, len(drafts), drafts)
 
 
 def move_course(score: Score, span: Span, step: int, course: int | None = None) -> Score:
@@ -43,16 +32,28 @@ def move_course(score: Score, span: Span, step: int, course: int | None = None) 
     Raises:
         ScoreError: The first note that has no such place on the neck, or whose new course is taken.
     """
+    instrument = score.head.instrument
 
     def moved(place: Place, note: Note) -> Note:
         if course is not None and note.course != course:
             return note
-        pitch = score.head.instrument.pitch(note.course, note.fret)
-        return _placed(score, place, note, pitch, note.course + step)
+        pitch = instrument.pitch(note.course, note.fret)
+        fret = dict(instrument.places_of(pitch)).get(note.course + step)
+        if fret is None:
+            raise ScoreError(
+                f"course {note.course} fret {note.fret} has no place on course {note.course + step}",
+                place=describe(score, place),
+                hint="move it the other way",
+            )
+        return _at(note, (note.course + step, fret))
 
     def change(place: Place, event: Event) -> Event:
         notes = tuple(moved(place, note) for note in event.notes)
-        return _rewritten(score, place, event, notes, tuple(moved(place, note) for note in event.grace))
+        if len({note.course for note in notes}) < len(notes):
+            raise ScoreError(
+                "two notes would meet on one course", place=describe(score, place), hint="move them all"
+            )
+        return _with_notes(event, notes, tuple(moved(place, note) for note in event.grace))
 
     return map_events(score, span, change)
 
@@ -60,98 +61,110 @@ def move_course(score: Score, span: Span, step: int, course: int | None = None) 
 def transpose(score: Score, span: Span, semitones: int) -> Score:
     """Move the pitches of a span; each note stays on its course, or goes to the nearest that has it.
 
+    Tied notes go where the note goes that they are tied to.
+
     Raises:
         ScoreError: A note leaves the instrument; nothing is changed then.
     """
+    if semitones == 0:
+        return score
+    went: dict[Spot, Spot] = {}
+    pitch = score.head.instrument.pitch
+    places_of = score.head.instrument.places_of
+
+    def fitting(place: Place, notes: Sequence[Note]) -> tuple[Note, ...]:
+        choices = [places_of(pitch(note.course, note.fret) + semitones) for note in notes]
+        best = _nearest(notes, choices, went)
+        if best is None:
+            raise ScoreError(
+                f"transposed by {semitones} this leaves the instrument",
+                place=describe(score, place),
+                hint="transpose less, or the other way",
+            )
+        return tuple(_at(note, spot) for note, spot in zip(notes, best, strict=True))
 
     def change(place: Place, event: Event) -> Event:
-        taken: set[int] = set()
-        notes = []
-        for note in event.notes:
-            notes.append(_transposed(score, place, note, semitones, taken))
-            taken.add(notes[-1].course)
-        grace = tuple(_transposed(score, place, note, semitones, set()) for note in event.grace)
-        return _rewritten(score, place, event, tuple(notes), grace)
+        nonlocal went
+        notes = fitting(place, event.notes)
+        grace = tuple(moved for note in event.grace for moved in fitting(place, (note,)))
+        went = {
+            (old.course, old.fret): (new.course, new.fret)
+            for old, new in zip(event.notes, notes, strict=True)
+        }
+        return _with_notes(event, notes, grace)
 
-    return map_events(score, span, change) if semitones else score
+    return map_events(score, span, change)
+
+
+def _nearest(
+    notes: Sequence[Note], choices: Sequence[Sequence[Spot]], went: dict[Spot, Spot]
+) -> Sequence[Spot] | None:
+    """One spot for each note, on different courses and as near as can be; None where there is no way."""
+    own = [
+        next((spot for spot in spots if spot[0] == n.course), None)
+        for n, spots in zip(notes, choices, strict=True)
+    ]
+    stays = [spot for spot in own if spot is not None]
+    if len(stays) == len(notes) and not any(note.tied for note in notes):
+        return stays
+
+    def cost(spots: Sequence[Spot]) -> tuple[int, int, int]:
+        pairs = list(zip(notes, spots, strict=True))
+        broken = sum(note.tied and went.get((note.course, note.fret), spot) != spot for note, spot in pairs)
+        return broken, sum(abs(spot[0] - note.course) for note, spot in pairs), sum(fret for _, fret in spots)
+
+    ways = (spots for spots in product(*choices) if len({course for course, _ in spots}) == len(spots))
+    return min(ways, key=cost, default=None)
 
 
 def transpose_to_key(score: Score, key: Key) -> Score:
     """Transpose the whole score to another tonic, by the shortest way, with keys and chord symbols.
 
     Raises:
-        ScoreError: A note leaves the instrument, or the key would need more than a single accidental.
+        ScoreError: A note leaves the instrument.
     """
     semitones = (key.tonic - score.head.key.tonic + 6) % 12 - 6
-    moved = transpose(score, Span(Place(0), Place(len(score.measures))), semitones)
+    moved = transpose(score, Span(Place(0), end_of(score)), semitones)
     drafts = [
         Draft.of(
             measure,
-            key=None if measure.key is None else _moved_key(measure.key, semitones, key),
+            key=None if measure.key is None else _moved_key(measure.key, semitones),
             chords=tuple(_moved_chord(mark, semitones, key) for mark in measure.chords),
         )
         for measure in moved.measures
     ]
-    respelled = commit(moved, 0, len(drafts), drafts)
-    return Score(head=respelled.head.with_(key=key), measures=respelled.measures)
+    return commit(moved, 0, len(drafts), drafts, score.head.with_(key=key))
 
 
-def _transposed(score: Score, place: Place, note: Note, semitones: int, taken: set[int]) -> Note:
-    instrument = score.head.instrument
-    pitch = instrument.pitch(note.course, note.fret) + semitones
-    places = [(course, fret) for course, fret in instrument.places_of(pitch) if course not in taken]
-    if not places:
-        raise ScoreError(
-            f"transposed by {semitones}, course {note.course} fret {note.fret} leaves the instrument",
-            place=describe(score, place),
-            hint="transpose less, or the other way",
-        )
-    course, fret = min(places, key=lambda at: (abs(at[0] - note.course), at[1]))
-    return _freed(note, course, fret)
-
-
-def _placed(score: Score, place: Place, note: Note, pitch: int, course: int) -> Note:
-    fret = _fret(score, course, pitch)
-    if (course, fret) not in score.head.instrument.places_of(pitch):
-        raise ScoreError(
-            f"course {note.course} fret {note.fret} has no place on course {course}",
-            place=describe(score, place),
-            hint="move it the other way",
-        )
-    return _freed(note, course, fret)
-
-
-def _fret(score: Score, course: int, pitch: int) -> int:
-    inside = 1 <= course <= score.head.instrument.course_count
-    return pitch - score.head.instrument.open_pitch(course) if inside else -1
-
-
-def _freed(note: Note, course: int, fret: int) -> Note:
+def _at(note: Note, spot: Spot) -> Note:
     """The note at another place, its finger forgotten where the place differs."""
-    if (course, fret) == (note.course, note.fret):
+    if spot == (note.course, note.fret):
         return note
+    course, fret = spot
     return note.with_(course=course, fret=fret, finger=None, proposed_finger=None)
 
 
-def _rewritten(
-    score: Score, place: Place, event: Event, notes: tuple[Note, ...], grace: tuple[Note, ...]
-) -> Event:
+def _with_notes(event: Event, notes: tuple[Note, ...], grace: tuple[Note, ...]) -> Event:
     if notes == event.notes and grace == event.grace:
         return event
-    if len({note.course for note in notes}) < len(notes):
-        raise ScoreError(
-            "two notes would meet on one course", place=describe(score, place), hint="move them one by one"
-        )
     return event.with_(notes=tuple(sorted(notes, key=lambda note: note.course)), grace=grace)
 
 
-def _moved_key(old: Key, semitones: int, towards: Key) -> Key:
-    name = _name((old.tonic + semitones) % 12, towards)
-    return Key(name[0], {"#": 1, "b": -1}.get(name[1:], 0), old.mode)
+def _moved_key(old: Key, semitones: int) -> Key:
+    """The key moved; of two spellings the one with fewer accidentals in its signature."""
+    tonic = (old.tonic + semitones) % 12
+    keys = [_key(names[tonic], old.mode) for names in (_SHARP, _FLAT)]
+    return min(keys, key=lambda key: abs(key.fifths))
+
+
+def _key(name: str, mode: str) -> Key:
+    return Key(name[0], {"#": 1, "b": -1}.get(name[1:], 0), mode)
 
 
 def _moved_chord(mark: ChordMark, semitones: int, key: Key) -> ChordMark:
     """The symbol with its root, and its bass behind a slash, moved."""
+    if semitones == 0:
+        return mark
     root, slash, bass = mark.symbol.partition("/")
     moved = _moved_name(root, semitones, key) + slash + _moved_name(bass, semitones, key)
     return ChordMark(offset=mark.offset, symbol=moved)
@@ -159,11 +172,7 @@ def _moved_chord(mark: ChordMark, semitones: int, key: Key) -> ChordMark:
 
 def _moved_name(text: str, semitones: int, key: Key) -> str:
     match = _ROOT.match(text)
-    if match is None or text.startswith("N.C"):
+    if match is None:
         return text
-    tonic = Key.parse(match.group()).tonic
-    return _name((tonic + semitones) % 12, key) + text[match.end() :]
-
-
-def _name(pitch_class: int, key: Key) -> str:
-    return (_FLAT if key.fifths < 0 else _SHARP)[pitch_class]
+    names = _FLAT if key.fifths < 0 else _SHARP
+    return names[(Key.parse(match.group()).tonic + semitones) % 12] + text[match.end() :]

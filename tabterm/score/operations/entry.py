@@ -2,140 +2,143 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.score.model import Event, Note, Score, has_partner
 from tabterm.score.operations.draft import change_event
-from tabterm.score.operations.timeline import Piece, flatten, splice
+from tabterm.score.operations.target import check_on_neck, note_here
+from tabterm.score.operations.timeline import flatten, splice
 from tabterm.score.place import Place, Span, describe
-from tabterm.score.query import distance, end_of, event_at, event_before, previous_event
+from tabterm.score.query import distance, end_of, event_at, event_before, previous_event, tied_on
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from tabterm.score.duration import Duration
 
 
 def write(score: Score, place: Place, duration: Duration, notes: tuple[Note, ...] = ()) -> Score:
     """Write an event (a rest, without notes) over the time from `place` on.
 
-    It goes on over the bar line with a tie; past the last measure, measures are added.
+    It goes on over the bar line with a tie; past the last measure, measures are added. A rest joins the
+    rests next to it, but for the rest of a tuplet.
+
+    Raises:
+        ScoreError: A fret is beyond the neck.
     """
-    _check_frets(score, place, notes)
-    event = Event(duration=duration, notes=tuple(sorted(notes, key=lambda note: note.course)))
+    check_on_neck(score, place, notes)
+    joins_rests = not notes and duration.tuplet is None
+    event = None if joins_rests else Event(duration=duration, notes=_in_order(notes))
     return splice(score, place, [(event, duration.length)])
 
 
 def put_note(score: Score, place: Place, note: Note, duration: Duration) -> Score:
     """Write a note as a key on the grid does.
 
-    Where an event with notes begins at `place`, the note joins it, or replaces the one on its course; the
-    event keeps its duration. Elsewhere a new event of `duration` is written.
+    Where an event with notes begins at `place`, the note joins it, or replaces the one on its course (with
+    all that is tied to it); the event keeps its duration. Elsewhere a new event of `duration` is written.
 
     Raises:
         ScoreError: The fret is beyond the neck, or a slur or tie has nothing to come from.
     """
-    _check_frets(score, place, (note,))
+    check_on_neck(score, place, (note,))
     found = event_at(score, place)
-    joins = found is not None and found[0] == place and not found[1].is_rest
-    if found is not None and joins:
-        _, event = found
-        kept = [other for other in event.notes if other.course != note.course]
-        changed = event.with_(notes=tuple(sorted((*kept, note), key=lambda each: each.course)))
-    else:
-        changed = Event(duration=duration, notes=(note,))
+    event = found[1] if found and found[0] == place and not found[1].is_rest else None
+    changed = _with_note(event or Event(duration=duration), note)
     if not has_partner(event_before(score, place), changed, note):
-        raise ScoreError("there is nothing to slur from", hint="write the first note of the slur first")
-    if joins:
-        return change_event(score, place.measure, _number(score, place), changed)
-    return splice(score, place, [(changed, duration.length)])
+        raise ScoreError(
+            "there is nothing to slur from",
+            place=describe(score, place),
+            hint="write the note before it first",
+        )
+    if event is None:
+        return splice(score, place, [(changed, duration.length)])
+    followers = list(tied_on(score, place, note.course))
+    score = change_event(score, place, changed)
+    for onset, follower, old in followers:
+        renewed = old.with_(fret=note.fret, finger=None, proposed_finger=None)
+        score = change_event(score, onset, _with_note(follower, renewed))
+    return score
+
+
+def _with_note(event: Event, note: Note) -> Event:
+    """The event with a note added, or in place of the one on its course."""
+    return event.with_(notes=_in_order([*(n for n in event.notes if n.course != note.course), note]))
+
+
+def _in_order(notes: Iterable[Note]) -> tuple[Note, ...]:
+    return tuple(sorted(notes, key=lambda note: note.course))
 
 
 def hold(score: Score, place: Place, duration: Duration) -> Score:
     """Let the note before `place` last until `place` + `duration`, over whatever stands there.
 
+    A note that already lasts longer stays as it is.
+
     Raises:
         ScoreError: No note stands before.
     """
     found = event_at(score, place)
-    if found is None or found[1].is_rest or found[0] == place:
+    if found is None or found[0] == place:
         found = previous_event(score, place)
-        while found is not None and found[1].is_rest:
-            found = previous_event(score, found[0])
+    while found is not None and found[1].is_rest:
+        found = previous_event(score, found[0])
     if found is None:
-        raise ScoreError("no note stands before this to hold", place=_words(score, place))
+        raise ScoreError(
+            "no note stands before this to hold", place=describe(score, place), hint="write a note first"
+        )
     onset, event = found
-    return splice(score, onset, [(event, distance(score, onset, place) + duration.length)])
+    length = distance(score, onset, place) + duration.length
+    return splice(score, onset, [(event, length)]) if length > event.length else score
 
 
 def remove_note(score: Score, place: Place, course: int) -> Score:
-    """Take the note on a course out of the event at `place`; without notes it is a rest.
+    """Take the note on a course, and all that is tied to it, out of the event at `place`.
+
+    An event without notes is a rest.
 
     Raises:
         ScoreError: There is no such note.
     """
-    found = event_at(score, place)
-    if found is None or found[1].on_course(course) is None:
-        raise ScoreError(f"there is no note on course {course}", place=_words(score, place))
-    onset, event = found
-    kept = tuple(note for note in event.notes if note.course != course)
-    if not kept:
-        return splice(score, onset, [(None, event.length)])
-    return change_event(score, onset.measure, _number(score, onset), event.with_(notes=kept))
+    onset, event, note = note_here(score, place, course)
+    for at, each, _ in reversed([(onset, event, note), *tied_on(score, onset, course)]):
+        kept = tuple(other for other in each.notes if other.course != course)
+        if kept:
+            score = change_event(score, at, each.with_(notes=kept))
+        else:
+            score = splice(score, at, [(None, each.length)])
+    return score
 
 
 def erase(score: Score, span: Span) -> Score:
-    """Make a span silent; an event that begins before it is cut short."""
+    """Make a span silent; an event that begins before it is cut short, one that reaches past it too."""
     end = min(span.end, end_of(score))
-    length = distance(score, span.start, end)
-    return splice(score, span.start, [(None, length)]) if length > 0 else score
+    return splice(score, span.start, [(None, distance(score, span.start, end))])
 
 
 def insert_time(score: Score, span: Span) -> Score:
     """Push everything from the start of a span on to the right, so that the span is empty.
 
-    Silence at the end of the score gives way first; then measures are added.
+    Silence at the end of the score gives way first; then measures are added. Chord symbols, marks and the
+    source line stay in their measures.
     """
     gap = distance(score, span.start, span.end)
     pieces = flatten(score, Span(span.start, end_of(score)))
-    spare = gap
-    while pieces and spare > 0 and (pieces[-1][0] is None or pieces[-1][0].is_rest):
-        event, length = pieces.pop()
-        if length > spare:
-            pieces.append((event, length - spare))
-        spare -= min(length, spare)
-    return splice(score, span.start, [(None, gap), *_silent_rests(pieces)])
+    if pieces and pieces[-1][0] is None:
+        _, length = pieces.pop()
+        pieces.append((None, max(length - gap, Fraction(0))))
+    return splice(score, span.start, [(None, gap), *pieces])
 
 
 def delete_time(score: Score, span: Span) -> Score:
-    """Take a span out of the music; what follows moves to the left, and silence fills the end."""
+    """Take a span out of the music; what follows moves to the left, and silence fills the end.
+
+    Chord symbols, marks and the source line stay in their measures.
+    """
     end = min(span.end, end_of(score))
     gap = distance(score, span.start, end)
-    pieces = flatten(score, Span(end, end_of(score)))
-    return splice(score, span.start, [*_silent_rests(pieces), (None, gap)])
-
-
-def _silent_rests(pieces: list[Piece]) -> list[Piece]:
-    """Pieces whose rests may be spelled anew where they come to stand."""
-    return [(None if event is None or event.is_rest else event, length) for event, length in pieces]
-
-
-def _check_frets(score: Score, place: Place, notes: tuple[Note, ...]) -> None:
-    instrument = score.head.instrument
-    for note in notes:
-        if note.fret > instrument.frets:
-            raise ScoreError(
-                f"fret {note.fret} is beyond the neck: this {instrument.name} has {instrument.frets}",
-                place=_words(score, place),
-                hint="use a higher course",
-            )
-        if note.course > instrument.course_count:
-            raise ScoreError(f"there is no course {note.course}", place=_words(score, place))
-
-
-def _number(score: Score, place: Place) -> int:
-    """The number of the event that begins at a place, within its measure."""
-    return score.measures[place.measure].onsets.index(place.offset)
-
-
-def _words(score: Score, place: Place) -> str:
-    return "after the end" if place.measure >= len(score.measures) else describe(score, place)
+    return (
+        splice(score, span.start, [*flatten(score, Span(end, end_of(score))), (None, gap)]) if gap else score
+    )

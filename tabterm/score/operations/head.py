@@ -4,34 +4,27 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from pydantic import ValidationError
-
-from tabterm.errors import ScoreError
-from tabterm.score.model import HandProfile, Score, StrokeSchool, Swing
+from tabterm.score.operations.draft import commit, refusing
 
 if TYPE_CHECKING:
     from tabterm.instrument import Instrument
+    from tabterm.score.model import HandProfile, Score, StrokeSchool, Swing
 
 
 def _set_head(score: Score, **changes: Any) -> Score:
-    head = score.head.with_(**changes)
-    return score if head == score.head else Score(head=head, measures=score.measures)
+    return commit(score, 0, 0, [], score.head.with_(**changes))
 
 
 def set_title(score: Score, title: str) -> Score:
     """Name the score; raises ScoreError for more than 200 characters."""
-    try:
+    with refusing("the title is too long", hint="at most 200 characters"):
         return _set_head(score, title=title)
-    except ValidationError:
-        raise ScoreError("the title is too long", hint="at most 200 characters") from None
 
 
 def set_credits(score: Score, lines: tuple[str, ...]) -> Score:
     """Set the credit lines; raises ScoreError for one of more than 500 characters."""
-    try:
+    with refusing("a credit line is too long", hint="at most 500 characters"):
         return _set_head(score, credits=lines)
-    except ValidationError:
-        raise ScoreError("a credit line is too long", hint="at most 500 characters") from None
 
 
 def set_instrument(score: Score, instrument: Instrument) -> Score:

@@ -4,15 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from pydantic import ValidationError
-
-from tabterm.errors import ScoreError
-from tabterm.score.model import Score
-from tabterm.score.operations.draft import Draft, change_measure, commit
+from tabterm.score.operations.draft import Draft, change_measure, commit, refusing
 
 if TYPE_CHECKING:
     from tabterm.score.key import Key
-    from tabterm.score.model import Barline
+    from tabterm.score.model import Barline, Score
     from tabterm.score.tempo import Tempo
 
 
@@ -23,13 +19,15 @@ def set_repeat_start(score: Score, index: int, value: bool) -> Score:
 
 def set_repeat_times(score: Score, index: int, times: int) -> Score:
     """A repeated passage ends with a measure and is played `times` times in all; 0 ends none."""
-    return change_measure(score, index, repeat_times=times)
+    with refusing(f"a passage cannot be played {times} times", hint="2 to 99, or 0 for no repeat"):
+        return change_measure(score, index, repeat_times=times)
 
 
 def set_endings(score: Score, first: int, last: int, numbers: tuple[int, ...]) -> Score:
     """Play the measures from `first` to `last` only in these passes; in all, when there are no numbers."""
     drafts = [Draft.of(measure, endings=numbers) for measure in score.measures[first : last + 1]]
-    return commit(score, first, len(drafts), drafts)
+    with refusing("there is no such pass", hint="passes are numbered from 1 to 99"):
+        return commit(score, first, len(drafts), drafts)
 
 
 def set_barline(score: Score, index: int, barline: Barline) -> Score:
@@ -39,31 +37,27 @@ def set_barline(score: Score, index: int, barline: Barline) -> Score:
 
 def set_section(score: Score, index: int, name: str) -> Score:
     """Name the section that starts at a measure; "" takes the name away."""
-    try:
+    with refusing("the name of the section is too long", hint="at most 40 characters"):
         return change_measure(score, index, section=name)
-    except ValidationError:
-        raise ScoreError("the name of a section has at most 40 characters") from None
 
 
 def set_remark(score: Score, index: int, words: str) -> Score:
     """Set the remark over a measure; "" takes it away."""
-    try:
+    with refusing("the remark is too long", hint="at most 500 characters"):
         return change_measure(score, index, remark=words)
-    except ValidationError:
-        raise ScoreError("a remark has at most 500 characters") from None
 
 
 def set_key(score: Score, index: int, key: Key) -> Score:
     """Change the key from a measure on; the notes stay. The first measure's key is the head's."""
     if index == 0:
-        score = Score(head=score.head.with_(key=key), measures=score.measures)
-        return change_measure(score, 0, key=None)
+        draft = Draft.of(score.measures[0], key=None)
+        return commit(score, 0, 1, [draft], score.head.with_(key=key))
     return change_measure(score, index, key=None if key == score.keys[index - 1] else key)
 
 
 def set_tempo(score: Score, index: int, tempo: Tempo) -> Score:
     """Change the tempo from a measure on. The first measure's tempo is the head's."""
     if index == 0:
-        score = Score(head=score.head.with_(tempo=tempo), measures=score.measures)
-        return change_measure(score, 0, tempo=None)
+        draft = Draft.of(score.measures[0], tempo=None)
+        return commit(score, 0, 1, [draft], score.head.with_(tempo=tempo))
     return change_measure(score, index, tempo=None if tempo == score.tempos[index - 1] else tempo)

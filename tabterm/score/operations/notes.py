@@ -8,7 +8,7 @@ from typing import Any, Protocol, TypeVar
 from tabterm.errors import ScoreError
 from tabterm.score.model import Bend, Direction, Event, Note, Reached, Score, Stroke, has_partner
 from tabterm.score.operations.draft import change_event
-from tabterm.score.operations.rhythm import here
+from tabterm.score.operations.target import check_on_neck, here, note_here, sounding_here
 from tabterm.score.place import Place, describe
 from tabterm.score.query import event_before
 
@@ -30,28 +30,18 @@ class OnEvent(Protocol[T_contra]):
 
 
 def _set_note(field: str, score: Score, place: Place, course: int, value: Any) -> Score:
-    onset, event = here(score, place)
-    note = event.on_course(course)
-    if note is None:
-        raise ScoreError(f"there is no note on course {course}", place=describe(score, onset))
+    onset, event, note = note_here(score, place, course)
     return _with_note(score, onset, event, note.with_(**{field: value}))
 
 
 def _with_note(score: Score, onset: Place, event: Event, note: Note) -> Score:
     notes = tuple(note if other.course == note.course else other for other in event.notes)
-    return _with_event(score, onset, event.with_(notes=notes))
-
-
-def _with_event(score: Score, onset: Place, event: Event) -> Score:
-    number = score.measures[onset.measure].onsets.index(onset.offset)
-    return change_event(score, onset.measure, number, event)
+    return change_event(score, onset, event.with_(notes=notes))
 
 
 def _set_event(field: str, score: Score, place: Place, value: Any) -> Score:
-    onset, event = here(score, place)
-    if event.is_rest:
-        raise ScoreError(f"a rest takes no {field}", place=describe(score, onset), hint="go to a note")
-    return _with_event(score, onset, event.with_(**{field: value}))
+    onset, event = sounding_here(score, place, field)
+    return change_event(score, onset, event.with_(**{field: value}))
 
 
 set_finger: OnNote[int | None] = partial(_set_note, "finger")
@@ -74,25 +64,29 @@ def set_reached(score: Score, place: Place, course: int, reached: Reached) -> Sc
     Raises:
         ScoreError: There is no such note, or a slur has nothing to come from.
     """
-    onset, event = here(score, place)
-    note = event.on_course(course)
-    if note is None:
-        raise ScoreError(f"there is no note on course {course}", place=describe(score, onset))
+    onset, event, note = note_here(score, place, course)
     changed = note.with_(reached=reached, tied=False)
     if not has_partner(event_before(score, onset), event, changed):
-        raise ScoreError("there is nothing to slur from", place=describe(score, onset))
+        raise ScoreError(
+            "there is nothing to slur from",
+            place=describe(score, onset),
+            hint="write the note before it first",
+        )
     return _with_note(score, onset, event, changed)
 
 
 def add_grace(score: Score, place: Place, note: Note) -> Score:
-    """Put a grace note before the event at a place, behind those that are there."""
-    onset, event = here(score, place)
-    if event.is_rest:
-        raise ScoreError("a rest takes no grace note", place=describe(score, onset), hint="go to a note")
-    return _with_event(score, onset, event.with_(grace=(*event.grace, note)))
+    """Put a grace note before the event at a place, behind those that are there.
+
+    Raises:
+        ScoreError: The event is a rest, or the fret is beyond the neck.
+    """
+    onset, event = sounding_here(score, place, "grace note")
+    check_on_neck(score, onset, (note,))
+    return change_event(score, onset, event.with_(grace=(*event.grace, note)))
 
 
 def clear_grace(score: Score, place: Place) -> Score:
     """Take the grace notes of the event at a place away."""
     onset, event = here(score, place)
-    return _with_event(score, onset, event.with_(grace=()))
+    return change_event(score, onset, event.with_(grace=()))

@@ -2,25 +2,22 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.score.model import Event, Reached, Score
-from tabterm.score.operations.draft import change_event
-from tabterm.score.operations.timeline import flatten, splice
+from tabterm.score.operations.draft import change_event, struck
+from tabterm.score.operations.target import here, sounding_here
+from tabterm.score.operations.timeline import divided, flatten, splice
 from tabterm.score.place import Place, Span, describe
-from tabterm.score.query import event_at, move_by, next_event, previous_event
+from tabterm.score.query import event_before, move_by, next_event
 
 if TYPE_CHECKING:
     from tabterm.score.duration import Duration, Tuplet
 
-
-def here(score: Score, place: Place) -> tuple[Place, Event]:
-    """The event at a place, with its onset; raises ScoreError past the end."""
-    found = event_at(score, place)
-    if found is None:
-        raise ScoreError("there is nothing after the last measure", hint="go back onto the music")
-    return found
+_SHORTEST_SPLIT = Fraction(1, 8)
+"""A 32nd: its halves are 64ths, the shortest notes there are."""
 
 
 def set_duration(score: Score, place: Place, duration: Duration) -> Score:
@@ -29,9 +26,8 @@ def set_duration(score: Score, place: Place, duration: Duration) -> Score:
     if event.duration == duration:
         return score
     changed = event.with_(duration=duration)
-    left = event.length - duration.length
-    silence = [(None, left)] if left > 0 else []
-    return splice(score, onset, [(changed, duration.length), *silence])
+    left = max(event.length - duration.length, Fraction(0))
+    return splice(score, onset, [(changed, duration.length), (None, left)])
 
 
 def set_dots(score: Score, place: Place, dots: int) -> Score:
@@ -44,7 +40,7 @@ def make_tuplet(score: Score, place: Place, tuplet: Tuplet | None) -> Score:
     """Make the event at a place the first of a tuplet of its note value.
 
     The tuplet fills the time of `tuplet.normal` such values; the notes that begin in that time are its
-    members, in order, and silence the rest. With None the event is written without its tuplet.
+    members, in order, and rests fill it up. With None the event is written without its tuplet.
 
     Raises:
         ScoreError: The tuplet would run over the end of the measure.
@@ -52,20 +48,22 @@ def make_tuplet(score: Score, place: Place, tuplet: Tuplet | None) -> Score:
     onset, event = here(score, place)
     if tuplet is None:
         return set_duration(score, place, event.duration.in_tuplet(None))
-    plain = event.duration.in_tuplet(None)
+    window = event.duration.in_tuplet(None).length * tuplet.normal
     member = event.duration.in_tuplet(tuplet)
-    window = plain.length * tuplet.normal
     if onset.offset + window > score.measures[onset.measure].length:
         raise ScoreError(
             f"a tuplet of {tuplet} would run over the end of the measure",
             place=describe(score, onset),
             hint="shorten the note first",
         )
-    end = move_by(score, onset, window)
-    inside = [piece for piece, _ in flatten(score, Span(onset, end)) if piece is not None and piece.notes]
-    members = [note.with_(duration=member) for note in inside[: tuplet.actual]]
-    members += [Event(duration=member)] * (tuplet.actual - len(members))
-    return splice(score, onset, [(note, member.length) for note in members])
+    inside = flatten(score, Span(onset, move_by(score, onset, window)))
+    members = [piece.with_(duration=member) for piece, _ in inside if piece is not None][: tuplet.actual]
+    if event.is_rest:
+        members.insert(0, event)
+    members += [Event(duration=member)] * tuplet.actual
+    return splice(
+        score, onset, [(each.with_(duration=member), member.length) for each in members[: tuplet.actual]]
+    )
 
 
 def toggle_tie(score: Score, place: Place) -> Score:
@@ -74,13 +72,12 @@ def toggle_tie(score: Score, place: Place) -> Score:
     Raises:
         ScoreError: It is a rest, or shares no note with the event before.
     """
-    onset, event = here(score, place)
-    number = score.measures[onset.measure].onsets.index(onset.offset)
+    onset, event = sounding_here(score, place, "tie")
     if any(note.tied for note in event.notes):
         notes = tuple(note.with_(tied=False) for note in event.notes)
-        return change_event(score, onset.measure, number, event.with_(notes=notes))
-    before = previous_event(score, onset)
-    earlier = {(note.course, note.fret) for note in before[1].notes} if before else set()
+        return change_event(score, onset, event.with_(notes=notes))
+    before = event_before(score, onset)
+    earlier = {(note.course, note.fret) for note in before.notes} if before else set()
     if not any((note.course, note.fret) in earlier for note in event.notes):
         raise ScoreError(
             "there is no equal note right before this to tie to",
@@ -88,22 +85,29 @@ def toggle_tie(score: Score, place: Place) -> Score:
             hint="a tie joins two notes of one course and fret",
         )
     notes = tuple(
-        note.with_(tied=True, reached=Reached.STRUCK) if (note.course, note.fret) in earlier else note
+        note.with_(tied=True, reached=Reached.STRUCK, slide_in=None)
+        if (note.course, note.fret) in earlier
+        else note
         for note in event.notes
     )
-    return change_event(score, onset.measure, number, event.with_(notes=notes, stroke=None, grace=()))
+    stroke = event.stroke if any(not note.tied for note in notes) else None
+    return change_event(score, onset, event.with_(notes=notes, stroke=stroke, grace=()))
 
 
 def split(score: Score, place: Place) -> Score:
-    """Strike the event at a place a second time: at the place itself or, on its onset, half-way."""
-    onset, event = here(score, place)
+    """Strike the event at a place a second time: at the place itself or, on its onset, half-way.
+
+    Raises:
+        ScoreError: It is a rest, or its parts would be shorter than a 64th.
+    """
+    onset, event = sounding_here(score, place, "second stroke")
     first = place.offset - onset.offset if place != onset else event.length / 2
+    if place == onset and event.length < _SHORTEST_SPLIT:
+        raise ScoreError("this is too short to split", place=describe(score, onset), hint="a 32nd at least")
     again = event.with_(
-        notes=tuple(note.with_(tied=False, reached=Reached.STRUCK) for note in event.notes),
-        grace=(),
-        stroke=None,
+        notes=tuple(struck(note) for note in event.notes), grace=(), stroke=None, proposed_stroke=None
     )
-    return splice(score, onset, [(event, first), (again, event.length - first)])
+    return splice(score, onset, [(divided(event)[0], first), (again, event.length - first)])
 
 
 def join(score: Score, place: Place) -> Score:
@@ -115,5 +119,8 @@ def join(score: Score, place: Place) -> Score:
     onset, event = here(score, place)
     following = next_event(score, onset)
     if following is None:
-        raise ScoreError("nothing follows to join with", place=describe(score, onset))
-    return splice(score, onset, [(event, event.length + following[1].length)])
+        raise ScoreError(
+            "nothing follows to join with", place=describe(score, onset), hint="go to an earlier event"
+        )
+    length = event.length + following[1].length
+    return splice(score, onset, [(None if event.is_rest else event, length)])
