@@ -11,6 +11,7 @@ from tabterm.score.place import Place, Span, describe
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+    from fractions import Fraction
 
 
 def set_chord(score: Score, place: Place, symbol: str | None) -> Score:
@@ -46,5 +47,5 @@ def lay_chords(score: Score, span: Span, symbols: Mapping[Place, str]) -> Score:
     return commit(score, span.start.measure, len(drafts), drafts)
 
 
-def _in_order(marks: Mapping[object, ChordMark]) -> tuple[ChordMark, ...]:
+def _in_order(marks: Mapping[Fraction, ChordMark]) -> tuple[ChordMark, ...]:
     return tuple(sorted(marks.values(), key=lambda mark: mark.offset))

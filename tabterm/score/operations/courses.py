@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from tabterm.errors import ScoreError
 from tabterm.score.key import Key
 from tabterm.score.model import ChordMark, Event, Note, Score
-from tabterm.score.operations.draft import Draft, commit, map_events
+from tabterm.score.operations.draft import Draft, commit, map_events, refusing
 from tabterm.score.place import Place, Span, describe
 from tabterm.score.query import end_of
 
@@ -101,12 +101,13 @@ def _nearest(
 ) -> Sequence[Spot] | None:
     """One spot for each note, on different courses and as near as can be; None where there is no way."""
     own = [
-        next((spot for spot in spots if spot[0] == n.course), None)
-        for n, spots in zip(notes, choices, strict=True)
+        (course, fret)
+        for note, spots in zip(notes, choices, strict=True)
+        for course, fret in spots
+        if course == note.course
     ]
-    stays = [spot for spot in own if spot is not None]
-    if len(stays) == len(notes) and not any(note.tied for note in notes):
-        return stays
+    if len(own) == len(notes) and not any(note.tied for note in notes):
+        return own
 
     def cost(spots: Sequence[Spot]) -> tuple[int, int, int]:
         pairs = list(zip(notes, spots, strict=True))
@@ -167,7 +168,8 @@ def _moved_chord(mark: ChordMark, semitones: int, key: Key) -> ChordMark:
         return mark
     root, slash, bass = mark.symbol.partition("/")
     moved = _moved_name(root, semitones, key) + slash + _moved_name(bass, semitones, key)
-    return ChordMark(offset=mark.offset, symbol=moved)
+    with refusing(f"the chord symbol '{moved}' is too long", hint="at most 24 characters"):
+        return ChordMark(offset=mark.offset, symbol=moved)
 
 
 def _moved_name(text: str, semitones: int, key: Key) -> str:

@@ -14,7 +14,7 @@ from tabterm.score.model import Event, Measure, Reached, Score, has_partner
 from tabterm.score.place import Place, Span
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
 
     from tabterm.score.model import Head, Note
 
@@ -28,7 +28,7 @@ class Draft:
     changes: dict[str, Any]
 
     @classmethod
-    def of(cls, measure: Measure, events: Sequence[Event] | None = None, **changes: Any) -> Draft:
+    def of(cls, measure: Measure, events: Iterable[Event] | None = None, **changes: Any) -> Draft:
         """A draft of a measure, with other events if given."""
         return cls(measure, list(measure.events if events is None else events), changes)
 
