@@ -26,9 +26,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Read, write, and tell what could not be carried over."""
     kind = formats.format_of(arguments.out)
     if arguments.out.exists() and not arguments.force:
-        raise StorageError(
-            "the file is there already", place=str(arguments.out), hint="--force writes over it"
-        )
+        raise StorageError("the file is there already", place=str(arguments.out), hint="--force writes over it")
     reading = formats.read(arguments.file)
     print_remarks(str(arguments.file), reading)
     formats.write(arguments.out, with_proposals(reading.score))

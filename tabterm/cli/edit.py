@@ -40,12 +40,8 @@ def run(arguments: argparse.Namespace) -> int:
 
     settings = configuration.load()
     keymap = Keymap(settings.keys, str(configuration.path()))
-    document = Document.open(
-        arguments.file, propose=with_proposals, blank=lambda: blank(settings.hand.span_mm)
-    )
-    transport = Transport(
-        port=settings.sound.port, count_in=settings.sound.count_in, click=settings.sound.click
-    )
+    document = Document.open(arguments.file, propose=with_proposals, blank=lambda: blank(settings.hand.span_mm))
+    transport = Transport(port=settings.sound.port, count_in=settings.sound.count_in, click=settings.sound.click)
     from tabterm.tui.app import TabtermApp
 
     app = TabtermApp(document, transport, keymap, arguments.look or settings.screen.theme)

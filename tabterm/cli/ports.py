@@ -26,7 +26,5 @@ def run(arguments: argparse.Namespace) -> int:
     for name in names:
         print(name)
     if not names:
-        print(
-            "there is no MIDI port; `tabterm convert FILE OUT.mid` writes a file that any MIDI player plays"
-        )
+        print("no MIDI port; `tabterm convert FILE OUT.mid` writes a file that any MIDI player plays")
     return 0

@@ -19,9 +19,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     parser.add_argument("file", type=Path, help="a score in any format that can be read")
     parser.add_argument("--width", type=int, help="characters of a line (the terminal's, or 80)")
-    parser.add_argument(
-        "--rows", help=f"rows beside the courses, with commas: {','.join(ROWS)} (all but degree)"
-    )
+    parser.add_argument("--rows", help=f"rows beside the courses, with commas: {','.join(ROWS)} (all but degree)")
 
 
 def run(arguments: argparse.Namespace) -> int:

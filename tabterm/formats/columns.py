@@ -1,15 +1,15 @@
-"""Columns: how a measure is laid out in characters, and what stands in each cell.
+r"""Columns: how a measure is laid out in characters, and what stands in each cell.
 
 The printed text tab and the editor share this layout. The signs of a note, in the order they are written:
 
     {4}5    a grace note before it ({2:4} on another course, counted from the highest; {4,h5} several)
     (5)     tied to the note before
     h5 p3   hammer-on, pull-off
-    /7 \\4   slide up, slide down, from the note before
+    /7 \4   slide up, slide down, from the note before
     ^5 _5   slid into from below, from above, from no particular fret
     x x5    dead note (with the fret that the finger damps at)
     5b      bent by a quarter tone; 5b100c by so many cents; 5br bent and let back; 5r struck bent and let down
-    5/ 5\\   slid off, up or down
+    5/ 5\   slid off, up or down
     5~ 5=   vibrato; let it ring
     5> 5'   accent; staccato
     5% 5[ 5]  tremolo; rolled upwards, downwards

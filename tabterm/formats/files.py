@@ -50,7 +50,7 @@ def stale_temporaries(path: Path) -> list[Path]:
     target = Path(os.path.realpath(path))
     prefix = f".{target.name}."
     try:
-        names = os.listdir(target.parent)
+        names = [each.name for each in target.parent.iterdir()]
     except OSError:
         return []
     return [

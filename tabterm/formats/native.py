@@ -144,9 +144,7 @@ def _validated(model: type[Model], value: object, number: int) -> Model:
         first = error.errors(include_url=False)[0]
         steps = ", ".join(f"{step + 1}" if isinstance(step, int) else str(step) for step in first["loc"])
         message = first["msg"].removeprefix("Value error, ")
-        raise FormatError(
-            message, place=f"{place}: {steps}" if steps else place, hint="mend it by hand"
-        ) from None
+        raise FormatError(message, place=f"{place}: {steps}" if steps else place, hint="mend it by hand") from None
     except TabtermError as error:
         raise FormatError(error.message, place=place, hint=error.hint) from None
     except RecursionError:

@@ -102,8 +102,7 @@ def _conductor(score: Score, played: list[PlayedMeasure]) -> list[Timed]:
     at = 0.0
     for measure in played:
         ticks = round(at * TICKS_PER_QUARTER)
-        for meta in _changes(score, measure.index, last):
-            messages.append((ticks, meta))
+        messages += [(ticks, meta) for meta in _changes(score, measure.index, last)]
         marks = score.measures[measure.index]
         if marks.section:
             messages.append((ticks, mido.MetaMessage("marker", text=_ascii(marks.section))))
@@ -141,8 +140,6 @@ def _track(name: str, messages: Iterable[Timed]) -> mido.MidiTrack:
 
 def _ascii(text: str) -> str:
     """Text in ASCII: accents dropped, music signs spelled, anything else a question mark."""
-    spelled = (
-        text.replace("♯", "#").replace("♭", "b").replace("°", "dim").replace("ø", "m7b5").replace("Δ", "maj")
-    )
+    spelled = text.replace("♯", "#").replace("♭", "b").replace("°", "dim").replace("ø", "m7b5").replace("Δ", "maj")
     plain = unicodedata.normalize("NFKD", spelled)
     return "".join(c for c in plain if not unicodedata.combining(c)).encode("ascii", "replace").decode()

@@ -11,6 +11,7 @@ after Bickford 1920, p. 72.
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
@@ -78,7 +79,7 @@ def _grid(
     struck = [offset + missing for offset, event in measure.timed() if event.takes_stroke]
     beats = (*metre.beats, metre.length)
     count = 0
-    for start, end in zip(beats, beats[1:], strict=False):
+    for start, end in pairwise(beats):
         inside = [offset - start for offset in struck if start <= offset < end]
         slots = _slots(inside, end - start, metre)
         for number, slot in enumerate(slots):

@@ -129,9 +129,7 @@ def _count_in(score: Score, lead_q: Fraction, first: PlayedMeasure) -> Iterator[
         at += metre.length
 
 
-def _marks(
-    score: Score, played: list[PlayedMeasure], beats: list[tuple[float, Place, bool]]
-) -> tuple[Mark, ...]:
+def _marks(score: Score, played: list[PlayedMeasure], beats: list[tuple[float, Place, bool]]) -> tuple[Mark, ...]:
     marks = {(time_s, place) for time_s, place, _ in beats}
     for measure in played:
         for offset in score.measures[measure.index].onsets:

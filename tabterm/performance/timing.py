@@ -35,9 +35,7 @@ class PlayedMeasure:
     def at(self, offset: Fraction) -> float:
         """When an offset of the measure is due, in seconds."""
         swung = swung_offset(offset + self.missing, self.swing)
-        return (
-            self.start_s + float(swung - swung_offset(self.low + self.missing, self.swing)) * self.quarter_s
-        )
+        return self.start_s + float(swung - swung_offset(self.low + self.missing, self.swing)) * self.quarter_s
 
     @property
     def end_s(self) -> float:

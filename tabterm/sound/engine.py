@@ -13,11 +13,13 @@ import signal
 import sys
 import time
 from multiprocessing.connection import Connection
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import SoundError
-from tabterm.sound.plan import Plan
 from tabterm.sound.ports import Port, list_ports, open_port
+
+if TYPE_CHECKING:
+    from tabterm.sound.plan import Plan
 
 SPIN_S = 0.001
 START_S = 0.005
@@ -59,14 +61,13 @@ class Engine:
 
     def _play(self, plan: Plan) -> None:
         try:
-            self._open(plan.port, plan.virtual)
             self._send_plan(plan)
         except SoundError as error:
             self._on.clear()
             self._let_go()
             self._control.send(("failed", (plan.number, str(error))))
 
-    def _open(self, wanted: str | None, virtual: bool) -> None:  # noqa: FBT001
+    def _open(self, wanted: str | None, virtual: bool) -> Port:
         if self._port is not None and self._wanted != (wanted, virtual):
             self._let_go()
         if self._port is not None and not virtual and self._port.name not in list_ports():
@@ -74,13 +75,14 @@ class Engine:
         if self._port is None:
             self._port = open_port(wanted, virtual=virtual)
             self._wanted = (wanted, virtual)
+        return self._port
 
     def _send_plan(self, plan: Plan) -> None:
-        assert self._port is not None
+        port = self._open(plan.port, plan.virtual)
         for message in plan.setup:
-            self._send(message)
+            self._send(port, message)
         start = time.monotonic() + START_S
-        self._control.send(("started", (plan.number, start, self._port.name)))
+        self._control.send(("started", (plan.number, start, port.name)))
         late: list[float] = []
         turn, loop_s = 0, plan.duration_s - plan.lead_s
         while True:
@@ -89,7 +91,7 @@ class Engine:
                 if not self._wait_until(shift + time_s):
                     self._silence()
                     return
-                self._send(message)
+                self._send(port, message)
                 if plan.measures_lateness:
                     late.append(time.monotonic() - shift - time_s)
             turn += 1
@@ -112,14 +114,13 @@ class Engine:
             pass
         return True
 
-    def _send(self, message: bytes) -> None:
-        assert self._port is not None
+    def _send(self, port: Port, message: bytes) -> None:
         kind, channel = message[0] & 0xF0, message[0] & 0x0F
         if kind == 0x90 and message[2]:
             self._on.add((channel, message[1]))
         elif kind in {0x80, 0x90}:
             self._on.discard((channel, message[1]))
-        self._port.send(message)
+        port.send(message)
 
     def _silence(self) -> None:
         """Every note off: those known to sound, then all that a synthesiser may still hold."""

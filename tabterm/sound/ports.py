@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
 CLIENT = "tabterm"
-WITHOUT = "`tabterm convert FILE OUT.mid` writes a file that any MIDI player plays"
+WITHOUT = "a MIDI file can be written instead"
 """What still works when no port does."""
 
 
@@ -89,8 +89,8 @@ def open_port(wanted: str | None, *, virtual: bool = False) -> Port:
         matching = [n for n, name in enumerate(names) if (wanted or "").lower() in name.lower()]
         if matching:
             return binding.open(matching[0], names[matching[0]])
-        reasons.append(f"no port '{wanted}' among: {'; '.join(names)}" if names else "there is no MIDI port")
-    raise SoundError(reasons[-1] if reasons else "there is no MIDI system here", hint=WITHOUT)
+        reasons.append(f"no port '{wanted}' among: {'; '.join(names)}" if names else "no MIDI port")
+    raise SoundError(reasons[-1] if reasons else "no MIDI system here", hint=WITHOUT)
 
 
 class _Binding(Protocol):
@@ -153,7 +153,7 @@ def _bindings(reasons: list[str] | None = None) -> Iterator[_Binding]:
         for api in rtmidi.get_compiled_api():
             try:
                 out = rtmidi.MidiOut(api, CLIENT)
-            except Exception:  # noqa: BLE001, S112 - the binding has its own error class for each system
+            except Exception:  # noqa: BLE001, S112 - each MIDI system of the binding has its own error class
                 continue
             yield _RtMidi(out)
     try:
@@ -165,6 +165,6 @@ def _bindings(reasons: list[str] | None = None) -> Iterator[_Binding]:
         try:
             yield _RtMidi2(rtmidi2.MidiOut(CLIENT))
         except Exception:  # noqa: BLE001 - as above
-            reasons.append("there is no MIDI system here")
+            reasons.append("no MIDI system here")
     if not found:
         reasons.append("no MIDI library has a wheel for this Python and system")

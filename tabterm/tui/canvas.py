@@ -23,7 +23,7 @@ class Canvas:
         """Write text at a cell and return the cell after it; a wide character takes two cells."""
         for character in text:
             width = cell_len(character)
-            if 0 <= x and x + width <= len(self.characters) and width:
+            if x >= 0 and x + width <= len(self.characters) and width:
                 self.characters[x] = character
                 self.styles[x] = style
                 if width == 2:

@@ -14,7 +14,6 @@ from tabterm.workspace.cursor import Row
 
 if TYPE_CHECKING:
     from rich.style import Style
-    from textual.geometry import Size
 
     from tabterm.hand.state import HandState
     from tabterm.score.duration import Duration
@@ -55,10 +54,6 @@ class Line(Widget):
         if y < len(self.lines):
             return self.lines[y]
         return Strip.blank(self.size.width, self.look.plain)
-
-    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
-        """As many lines as there are."""
-        return max(len(self.lines), 1)
 
 
 def step_name(step: Duration) -> str:
@@ -171,9 +166,7 @@ class NeckStrip(Line):
                 canvas.put(8 + middle, str(fret), self.look.faint)
         for fret, text, style in neck_marks(score, state, self.look):
             if fret < len(wires):
-                canvas.put(
-                    8 + max(wires[fret] - len(text), -4 if fret == 0 else wires[fret - 1] + 1), text, style
-                )
+                canvas.put(8 + max(wires[fret] - len(text), -4 if fret == 0 else wires[fret - 1] + 1), text, style)
         return canvas.strip()
 
     def _words(self, state: HandState | None) -> Strip:
@@ -218,9 +211,7 @@ def hand_in_words(state: HandState | None) -> str:
         return "open"
     frets = sorted({fret for _, fret in fretted})
     where = f"fret {frets[0]}" if len(frets) == 1 else f"frets {frets[0]}-{frets[-1]}"
-    fingers = "-".join(
-        str(finger) for finger in sorted({finger for finger, _ in fretted if finger is not None})
-    )
+    fingers = "-".join(str(finger) for finger in sorted({finger for finger, _ in fretted if finger is not None}))
     who = f"finger{'s' if '-' in fingers else ''} {fingers} at {where}" if fingers else where
     if state.reach_mm <= 0:
         return who

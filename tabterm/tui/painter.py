@@ -107,9 +107,7 @@ class Painter:
         if index > system.last:
             return MARGIN + system.end, 2
         layout = self.cells.layout(index)
-        start = (
-            MARGIN + system.xs[index - system.first] + int(self.session.score.measures[index].repeat_start)
-        )
+        start = MARGIN + system.xs[index - system.first] + int(self.session.score.measures[index].repeat_start)
         column = layout.column_at(place.offset)
         exact = column.offset == place.offset
         return start + layout.x_of(place.offset), max(column.width - 1, 1) if exact else 1
@@ -148,7 +146,7 @@ class Painter:
         measure, layout = self.session.score.measures[index], self.cells.layout(index)
         inner = start + int(measure.repeat_start)
         canvas.put(start, "-" * (measure_width(self.cells, index) - 1), self.look.faint)
-        dots = "." if course in self._dotted_courses() else "-"
+        dots = ":" if course in self._dotted_courses() else "-"
         if measure.repeat_start:
             canvas.put(start, dots, self.look.plain)
         for (offset, at_course), text in self.cells.course_texts(index).items():
@@ -157,9 +155,7 @@ class Painter:
                 self._sign(canvas, end, Place(index, offset), course)
         if measure.repeat_times:
             canvas.put(inner + layout.width, dots, self.look.plain)
-        canvas.put(
-            inner + layout.width + int(measure.repeat_times > 0), BARS[measure.barline], self.look.plain
-        )
+        canvas.put(inner + layout.width + int(measure.repeat_times > 0), BARS[measure.barline], self.look.plain)
 
     def _dotted_courses(self) -> tuple[int, int]:
         middle = self.session.score.head.instrument.course_count // 2

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from textual.geometry import Region, Size
+from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
@@ -47,9 +47,7 @@ class ScoreView(Widget, can_focus=True):
         self.painter.take_score()
         room = max(self.size.width - MARGIN - 3, 20)
         cells = self.painter.cells
-        systems = pack(
-            [measure_width(cells, index) for index in range(len(self.session.score.measures))], room
-        )
+        systems = pack([measure_width(cells, index) for index in range(len(self.session.score.measures))], room)
         moved = systems != self.systems
         self.systems = systems
         if self._scroll() or moved:
@@ -93,10 +91,6 @@ class ScoreView(Widget, can_focus=True):
             return Strip.blank(self.size.width, self.painter.look.plain)
         strip = self.painter.line(self.systems[index], rows[line])
         return strip.adjust_cell_length(self.size.width, self.painter.look.plain)
-
-    def get_content_height(self, container: Size, viewport: Size, width: int) -> int:
-        """All the room there is."""
-        return container.height
 
     def sync(self) -> None:
         """Repaint what differs from what is shown, after a key has changed the session."""

@@ -35,7 +35,7 @@ class ScreenSettings(Value):
 class Configuration(Value):
     """Everything that can be set: keys by row (`[keys.stroke]`), the hand, the sound, the screen."""
 
-    keys: dict[str, dict[str, str]] = {}
+    keys: dict[str, dict[str, str]] = Field(default_factory=dict)
     hand: HandProfile = HandProfile()
     sound: SoundSettings = SoundSettings()
     screen: ScreenSettings = ScreenSettings()

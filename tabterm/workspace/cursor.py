@@ -30,6 +30,9 @@ EDITABLE_ROWS = (Row.REMARK, Row.CHORD, Row.COURSE, Row.FINGER, Row.STROKE)
 """Rows that the cursor can stand on."""
 
 
+START = Place(0)
+
+
 @dataclass(frozen=True, slots=True)
 class Cursor:
     """Where the next key writes.
@@ -40,7 +43,7 @@ class Cursor:
         course: The course it stands on, or, on another row, the one it was on last (1 = highest).
     """
 
-    place: Place = Place(0)
+    place: Place = START
     row: Row = Row.COURSE
     course: int = 1
 

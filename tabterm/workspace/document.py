@@ -120,9 +120,10 @@ class Document:
                 continue
             records, good = journals.read(data)
             marks = [i for i, record in enumerate(records) if record.digest == digest]
+            if not marks:
+                self._put_aside(place, "it belongs to another version of the file")
+                continue
             try:
-                if not marks:
-                    raise TabtermError("it belongs to another version of the file")
                 history = earlier(records[: marks[-1]])
                 saved = history.done[-1] if history.done else None
                 score = replay(self.score, records[marks[-1] + 1 :], history)
@@ -274,9 +275,7 @@ class Document:
             try:
                 self._journal.append(self._waiting[0])
             except OSError as error:
-                self._tell(
-                    f"the journal could not be written: {_disk_words(error)}; the work is in memory only"
-                )
+                self._tell(f"the journal could not be written: {_disk_words(error)}; the work is in memory only")
                 return False
             self._waiting.pop(0)
         return True

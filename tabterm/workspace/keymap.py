@@ -10,7 +10,7 @@ import difflib
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ConfigurationError
-from tabterm.workspace import commands as _fill_registry  # noqa: F401 - importing it registers the commands
+from tabterm.workspace import commands  # noqa: F401 - importing it fills the registry
 from tabterm.workspace.registry import REGISTRY
 
 if TYPE_CHECKING:

@@ -68,7 +68,9 @@ class Transport:
     @property
     def trouble(self) -> str:
         """Why nothing sounds, or ""."""
-        return self.player.message if self.player is not None and self.player.state == "failed" else ""
+        if self.player is None or self.player.state != "failed":
+            return ""
+        return f"{self.player.message}: the command 'export'"
 
     def silence_now(self) -> None:
         """Silence within a tenth of a second; may be called from a signal handler."""

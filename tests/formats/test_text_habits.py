@@ -89,7 +89,9 @@ g|----------------|----------------|
 """
     )
     assert [note[3] for note in notes_of(reading.score)] == [12, 10, 7, 5, 5, 3, 2, 0]
-    chords = [(number, mark.offset, mark.symbol) for number, m in enumerate(reading.score.measures) for mark in m.chords]
+    chords = [
+        (number, mark.offset, mark.symbol) for number, m in enumerate(reading.score.measures) for mark in m.chords
+    ]
     assert chords == [(0, 0, "G"), (1, 0, "D7")]
 
 
@@ -117,7 +119,14 @@ G |-----------------------|
    D  U  D  U  D     U
 """
     )
-    assert [note[1] for note in notes_of(reading.score)] == [0, Fraction(1, 4), E, Fraction(3, 4), Q, Fraction(3, 2)]
+    assert [note[1] for note in notes_of(reading.score)] == [
+        0,
+        Fraction(1, 4),
+        E,
+        Fraction(3, 4),
+        Q,
+        Fraction(3, 2),
+    ]
     strokes = [event.stroke for event in reading.score.measures[0].events if event.takes_stroke]
     assert strokes == [Stroke.DOWN, Stroke.UP, Stroke.DOWN, Stroke.UP, Stroke.DOWN, Stroke.UP]
 

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from pydantic import ValidationError
 
@@ -15,6 +14,9 @@ from tabterm.score.key import Key
 from tabterm.score.metre import Metre
 from tabterm.score.model import HandProfile, Head, StrokeSchool, Swing
 from tabterm.score.tempo import Tempo
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
 
 _LINE = re.compile(r"^\s*([a-z][a-z ]{1,20}?)\s*:\s*(.*?)\s*$", re.IGNORECASE)
 _NECK = re.compile(r"^(\d+) frets, ([\d.]+) mm, courses ([\d.]+) to ([\d.]+) mm, program (\d+)$")
@@ -45,9 +47,7 @@ def write_header(head: Head) -> list[str]:
     lines += [
         f"instrument: {quoted(instrument.name)}",
         f"tuning: {' '.join(_course_text(course) for course in instrument.courses)}",
-        f"neck: {instrument.frets} frets, {instrument.scale_length_mm!r} mm, courses "
-        f"{instrument.course_pitch_nut_mm!r} to {instrument.course_pitch_bridge_mm!r} mm, "
-        f"program {instrument.program}",
+        f"neck: {_neck_text(instrument)}",
         f"key: {head.key}",
         f"metre: {head.metre}",
         f"tempo: {head.tempo}",
@@ -59,6 +59,12 @@ def write_header(head: Head) -> list[str]:
     if head.hand != HandProfile():
         lines.append(f"hand: {head.hand.span_mm!r} mm")
     return lines
+
+
+def _neck_text(instrument: Instrument) -> str:
+    nut, bridge = instrument.course_pitch_nut_mm, instrument.course_pitch_bridge_mm
+    scale, program = instrument.scale_length_mm, instrument.program
+    return f"{instrument.frets} frets, {scale!r} mm, courses {nut!r} to {bridge!r} mm, program {program}"
 
 
 def _course_text(course: Course) -> str:
@@ -91,13 +97,10 @@ def _course(word: str) -> Course:
 
 
 def _instrument(head: Head, value: str) -> dict[str, Any]:
+    """A preset by its name or word; any other name is given to the instrument as it is."""
     name = unquoted(value)
     known: dict[str, Instrument] = {each.name.lower(): each for each in PRESETS.values()} | PRESETS
-    return {
-        "instrument": known.get(name.lower(), head.instrument).with_(
-            name=known[name.lower()].name if name.lower() in known else name
-        )
-    }
+    return {"instrument": known.get(name.lower()) or head.instrument.with_(name=name)}
 
 
 def _neck(head: Head, value: str) -> dict[str, Any]:

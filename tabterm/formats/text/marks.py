@@ -7,7 +7,7 @@ import re
 from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import FormatError, TabtermError
-from tabterm.score.key import Key
+from tabterm.score.key import MODE_FIFTHS, Key
 from tabterm.score.metre import Metre
 from tabterm.score.tempo import Tempo
 
@@ -16,9 +16,9 @@ if TYPE_CHECKING:
 
     from tabterm.score.model import Measure
 
-_WORD = re.compile(
-    r'\s*([a-z]+)(?:\s+("(?:[^"\\]|\\.)*"|[^\s"]+(?: (?:major|minor|dorian|phrygian|lydian|mixolydian|locrian))?))?'
-)
+_MODES = "|".join(MODE_FIFTHS)
+_VALUE = rf'"(?:[^"\\]|\\.)*"|[^\s"]+(?: (?:{_MODES}))?'
+_WORD = re.compile(rf"\s*([a-z]+)(?:\s+({_VALUE}))?")
 _LINE = re.compile(r"^= (\d+)\s+(.*)$")
 
 
@@ -29,9 +29,8 @@ def marks_line(measure: Measure, number: int) -> str:
         words.append("short yes")
     if measure.section:
         words.append(f"section {json.dumps(measure.section)}")
-    for name in ("metre", "key", "tempo"):
-        if getattr(measure, name) is not None:
-            words.append(f"{name} {getattr(measure, name)}")
+    changes = {"metre": measure.metre, "key": measure.key, "tempo": measure.tempo}
+    words += [f"{name} {value}" for name, value in changes.items() if value is not None]
     if measure.endings:
         words.append(f"ending {','.join(map(str, measure.endings))}")
     if measure.repeat_times > 2:
@@ -67,10 +66,7 @@ def read_marks_line(line: str) -> tuple[int, dict[str, Any]] | None:
 
 
 def _string(value: str) -> str:
-    text = json.loads(value)
-    if not isinstance(text, str):
-        raise ValueError("a text in quotation marks is needed")  # noqa: TRY004
-    return text
+    return str(json.loads(value))
 
 
 _READ: dict[str, Callable[[str], dict[str, Any]]] = {

@@ -61,9 +61,7 @@ def read(data: bytes) -> Reading:
         raise FormatError(f"no tab of {courses} courses: {found}", hint="one line of dashes for each course")
     measures = _measures(page, systems)
     try:
-        return Reading(
-            Score(head=page.head, measures=tuple(measures)), tuple(sorted(page.remarks, key=_where))
-        )
+        return Reading(Score(head=page.head, measures=tuple(measures)), tuple(sorted(page.remarks, key=_where)))
     except TabtermError as error:
         raise FormatError(error.message, place=error.place, hint=error.hint) from None
 
@@ -175,7 +173,7 @@ def _measures(page: Page, systems: list[System]) -> list[Measure]:
                 page.remarks.append(Remark(segments[0].line, segments[0].start + 1, text))
             events[index] = before = healed
         measures.append(Measure(events=tuple(events), **marks))
-    return _with_words(page, systems, measures, chunks)
+    return _with_words(page, measures, chunks)
 
 
 def _joined(segments: list[Segment]) -> list[list[Segment]]:
@@ -204,9 +202,7 @@ def _pickup(chunks: list[list[Segment]], page: Page) -> Fraction | None:
     return length if length > 0 else None
 
 
-def _with_words(
-    page: Page, systems: list[System], measures: list[Measure], chunks: list[list[Segment]]
-) -> list[Measure]:
+def _with_words(page: Page, measures: list[Measure], chunks: list[list[Segment]]) -> list[Measure]:
     """Words between systems become remarks of the measures behind them; the first line of all is the title."""
     words = {number: list(texts) for number, texts in page.words.items()}
     if not page.head.title and words.get(0):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from tabterm.errors import FormatError
@@ -15,6 +15,7 @@ from tabterm.score.model import Barline
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
+    from fractions import Fraction
 
     from tabterm.score.model import Score
 
@@ -101,7 +102,7 @@ def _chunks(score: Score, index: int, room: int) -> list[Chunk]:
     bounds.append(len(offsets))
     return [
         Chunk(index, offsets[low:high], widths[low:high], begins=low == 0, ends=high == len(offsets))
-        for low, high in zip(bounds, bounds[1:], strict=False)
+        for low, high in pairwise(bounds)
     ]
 
 

@@ -74,8 +74,8 @@ def _finding(moment: Moment, code: str, reach: Reach, severity: Severity, words:
     low, high = sorted(reach.frets)
     crossed = ", the fingers crossed" if reach.reach_mm < 0 else ""
     message = (
-        f"reach {one}-{other}, frets {low} to {high}{words}, is {abs(reach.reach_mm):.0f} mm{crossed}: "
-        f"{severity.value} (comfortable up to {reach.comfortable_mm:.0f} mm)"
+        f"reach {one}-{other}, frets {low} to {high}{words}, is {abs(reach.reach_mm):.0f} mm{crossed} "
+        f"(comfortable up to {reach.comfortable_mm:.0f} mm)"
     )
     note = next((n for n in moment.event.notes if n.fret in reach.frets), None)
     ways = []

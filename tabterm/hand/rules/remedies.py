@@ -53,7 +53,7 @@ def free_finger(note: Note) -> Remedy:
 def let_not_ring(note: Note, at: Place) -> Remedy:
     """Do not let the note at another place ring."""
     course = note.course
-    return Remedy("do not let it ring", lambda score, _place: set_ring(score, at, course, False))
+    return Remedy("do not let it ring", lambda score, _place: set_ring(score, at, course, not note.ring))
 
 
 def free_stroke(label: str = "give the stroke up") -> Remedy:

@@ -35,7 +35,7 @@ def help_text(keymap: Keymap) -> Text:
                     key if context == ANYWHERE else f"{key} ({context} row)"
                     for context, key in keymap.keys_of(command.name)
                 )
-                text.append(f"  {keys or '-':<22}", style="bold" if keys else "dim")
+                text.append(f"  {keys:<22}", style="bold" if keys else "dim")
                 text.append(f" {command.title}  ")
                 text.append(f"{command.name}\n", style="dim")
     text.append(f"\n{CAUTION}\n")

@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tabterm.errors import ScoreError
+from tabterm import formats
+from tabterm.errors import ScoreError, StorageError
 from tabterm.score.place import Place
 from tabterm.workspace import cursor as cursors
 from tabterm.workspace.cursor import Row
@@ -45,13 +46,31 @@ def save(session: Session) -> None:
     session.host.say(f"saved {session.document.path.name}")
 
 
-@command("save-as", "Save under another name", Group.FILE, asks="file name")
+@command("save-as", "Save under another name, and go on with that file", Group.FILE, asks="file name")
 def save_as(session: Session, name: str) -> None:
     """Write the document to another file and go on with that."""
     if not name.strip():
         raise ScoreError("no file name given")
     session.document.save_as(Path(name.strip()).expanduser())
     session.host.say(f"saved {session.document.path.name}")
+
+
+@command(
+    "export",
+    "Write a copy in another format: MIDI (.mid) or text tab (.txt)",
+    Group.FILE,
+    asks="file name, ending in .mid or .txt",
+    suggests=lambda session: session.document.path.with_suffix(".mid").name,
+)
+def export(session: Session, name: str) -> None:
+    """Write the score to a file of another format, which must not be there yet."""
+    path = session.document.path.parent / Path(name.strip()).expanduser()
+    if path.exists():
+        raise StorageError(f"{path.name} is there already", hint="choose another name")
+    if path.suffix == session.document.path.suffix:
+        raise StorageError(f"'{path.suffix}' is no other format", hint="use save-as for a copy")
+    formats.write(path, session.score)
+    session.host.say(f"written: {path.name}")
 
 
 @command("quit", "Leave the editor", Group.FILE)

@@ -85,9 +85,7 @@ def speed(session: Session, text: str) -> None:
     session.transport.tempo_percent = int(text)
 
 
-@command(
-    "port", "Choose the MIDI port to play to", Group.HEAR, asks="port (part of its name; empty: the first)"
-)
+@command("port", "Choose the MIDI port to play to", Group.HEAR, asks="port (part of its name; empty: the first)")
 def port(session: Session, name: str) -> None:
     """Play to another port."""
     session.transport.port = name.strip() or None
@@ -97,7 +95,11 @@ def port(session: Session, name: str) -> None:
 def ports(session: Session) -> None:
     """List what there is."""
     names = session.transport.ports()
-    session.host.say("ports: " + "; ".join(names) if names else "no MIDI port; a file can be written instead")
+    session.host.say(
+        "ports: " + "; ".join(names)
+        if names
+        else "no MIDI port here (a MIDI file can be written instead: the command 'export')"
+    )
 
 
 def _play(session: Session, span: Span | None) -> None:

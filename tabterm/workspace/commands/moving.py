@@ -40,9 +40,7 @@ def down(session: Session) -> None:
     session.cursor = cursors.down(session.cursor, session.rows, count)
 
 
-@command(
-    "course", "Jump to a course, 1 being the highest", Group.MOVE, asks="course number", keeps_pending=True
-)
+@command("course", "Jump to a course, 1 being the highest", Group.MOVE, asks="course number", keeps_pending=True)
 def course(session: Session, number: str) -> None:
     """To a course row."""
     count = session.score.head.instrument.course_count

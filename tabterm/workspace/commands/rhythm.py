@@ -75,9 +75,7 @@ def length(session: Session) -> None:
     session.edit(do.set_duration(session.score, place, session.step), f"length {session.step}")
 
 
-@command(
-    "tuplet", "Make the event here the first of a tuplet", Group.RHYTHM, asks="ratio, such as 3:2 or 5:4"
-)
+@command("tuplet", "Make the event here the first of a tuplet", Group.RHYTHM, asks="ratio, such as 3:2 or 5:4")
 def tuplet(session: Session, ratio: str) -> None:
     """Turn the time from the event at the cursor into a tuplet of a ratio."""
     place, event = _event_or_before(session)

@@ -118,9 +118,7 @@ def to_higher_course(session: Session) -> None:
     _move_course(session, -1)
 
 
-@command(
-    "to-lower-course", "Move the note, or the selection, to the next lower course, same pitch", Group.SELECT
-)
+@command("to-lower-course", "Move the note, or the selection, to the next lower course, same pitch", Group.SELECT)
 def to_lower_course(session: Session) -> None:
     """Same pitch, one course down on the page."""
     _move_course(session, 1)

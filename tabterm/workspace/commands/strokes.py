@@ -80,9 +80,7 @@ def turn_all(session: Session) -> None:
     session.edit(hand.turn_all(session.score, _stretch(session)), "turn strokes")
 
 
-@command(
-    "to-proposal", "Give the strokes of the measure or the selection back to the proposal", Group.STROKES
-)
+@command("to-proposal", "Give the strokes of the measure or the selection back to the proposal", Group.STROKES)
 def to_proposal(session: Session) -> None:
     """Forget set strokes."""
     session.edit(hand.to_proposal(session.score, _stretch(session)), "strokes to proposal")

@@ -18,9 +18,7 @@ if TYPE_CHECKING:
     from tabterm.workspace.session import Session
 
 
-@command(
-    "title", "Name the score", Group.SCORE, asks="title", suggests=lambda session: session.score.head.title
-)
+@command("title", "Name the score", Group.SCORE, asks="title", suggests=lambda session: session.score.head.title)
 def title(session: Session, text: str) -> None:
     """Set the title."""
     session.edit(do.set_title(session.score, text.strip()), "title")
@@ -107,9 +105,7 @@ def frets(session: Session, text: str) -> None:
     session.edit(do.set_instrument(session.score, changed), "neck")
 
 
-@command(
-    "swing", "Swing the eighths or sixteenths", Group.SCORE, asks="unit and ratio, such as 8 2:1 (off: none)"
-)
+@command("swing", "Swing the eighths or sixteenths", Group.SCORE, asks="unit and ratio, such as 8 2:1 (off: none)")
 def swing(session: Session, text: str) -> None:
     """Set or end the swing."""
     if text.strip() in {"off", "none", "0"}:
