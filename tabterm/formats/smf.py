@@ -12,12 +12,12 @@ from typing import TYPE_CHECKING
 
 import mido
 
-from tabterm.performance import perform, played_measures
+from tabterm.performance import perform
 from tabterm.performance.midi import channel_of
 from tabterm.score.key import MODE_FIFTHS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from tabterm.performance.timing import PlayedMeasure
     from tabterm.score.model import Score
@@ -53,10 +53,10 @@ Timed = tuple[int, mido.Message | mido.MetaMessage]
 
 def write(score: Score) -> bytes:
     """A score as the bytes of a MIDI file; equal scores give equal bytes."""
-    played, _ = played_measures(score)
+    performance = perform(score)
+    played = performance.measures
     file = mido.MidiFile(type=1, ticks_per_beat=TICKS_PER_QUARTER, charset="ascii")
     file.tracks.append(_track(score.head.title or "tabterm", _conductor(score, played)))
-    performance = perform(score)
     clock = _Clock(played)
     letters = score.head.instrument.course_letters()
     for course, letter in enumerate(letters, 1):
@@ -79,7 +79,7 @@ def write(score: Score) -> bytes:
 class _Clock:
     """Seconds of a performance as ticks."""
 
-    def __init__(self, played: list[PlayedMeasure]) -> None:
+    def __init__(self, played: Sequence[PlayedMeasure]) -> None:
         self._starts: list[tuple[float, float, float]] = []
         at = 0.0
         for measure in played:
@@ -95,7 +95,7 @@ class _Clock:
         return round((quarters + (time_s - start_s) / quarter_s) * TICKS_PER_QUARTER)
 
 
-def _conductor(score: Score, played: list[PlayedMeasure]) -> list[Timed]:
+def _conductor(score: Score, played: Sequence[PlayedMeasure]) -> list[Timed]:
     """Tempo, metre, key, sections and chord symbols."""
     messages: list[Timed] = []
     last: dict[str, object] = {}

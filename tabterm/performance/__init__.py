@@ -2,6 +2,6 @@
 
 from tabterm.performance.model import Mark, Options, Performance, TimedMessage
 from tabterm.performance.order import playing_order
-from tabterm.performance.perform import perform, played_measures
+from tabterm.performance.perform import perform
 
-__all__ = ["Mark", "Options", "Performance", "TimedMessage", "perform", "played_measures", "playing_order"]
+__all__ = ["Mark", "Options", "Performance", "TimedMessage", "perform", "playing_order"]

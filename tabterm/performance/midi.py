@@ -16,30 +16,34 @@ if TYPE_CHECKING:
     from tabterm.instrument import Instrument
     from tabterm.performance.sounds import Sound
 
+NOTE_OFF, NOTE_ON, CONTROL, PROGRAM, BEND = 0x80, 0x90, 0xB0, 0xC0, 0xE0
+
 BEND_RANGE = 12
-"""Semitones either way; enough for any slide that is not struck anew."""
+"""Semitones either way; a slide that goes farther is struck anew."""
 
 CENTRE = 8192
 CLICK_CHANNEL = 9
 CLICK_HIGH, CLICK_LOW = 76, 77
-"""High and low wood block of the General MIDI 1 percussion map, on channel 10."""
+"""High and low wood block of the General MIDI 1 percussion map, on channel 10 (9 counted from 0)."""
 
 CLICK_S = 0.03
 OCTAVE_SOFTER = 26
 """The upper string of an octave course sounds with the lower one, but softer (by ear, no source)."""
 
+_RANK = {NOTE_OFF: 0, BEND: 1, NOTE_ON: 2}
+
 
 def channel_of(course: int) -> int:
-    """MIDI channel of a course, counted from 0; never the channel of the percussion."""
-    return course - 1 if course <= CLICK_CHANNEL else course
+    """MIDI channel of a course, counted from 0; there are at most eight courses, so never the percussion's."""
+    return course - 1
 
 
 def setup(instrument: Instrument) -> tuple[bytes, ...]:
     """Program and bend range of every course's channel."""
     messages = []
     for course in range(1, instrument.course_count + 1):
-        control = 0xB0 | channel_of(course)
-        messages.append(bytes((0xC0 | channel_of(course), instrument.program)))
+        control = CONTROL | channel_of(course)
+        messages.append(bytes((PROGRAM | channel_of(course), instrument.program)))
         for controller, value in ((101, 0), (100, 0), (6, BEND_RANGE), (38, 0), (101, 127), (100, 127)):
             messages.append(bytes((control, controller, value)))
         messages.append(bend_message(course, 0.0))
@@ -48,40 +52,54 @@ def setup(instrument: Instrument) -> tuple[bytes, ...]:
 
 def bend_message(course: int, cents: float) -> bytes:
     """The pitch bend of a course's channel."""
-    value = min(max(round(CENTRE + cents * CENTRE / (BEND_RANGE * 100)), 0), 16383)
-    return bytes((0xE0 | channel_of(course), value & 0x7F, value >> 7))
+    value = min(max(round(CENTRE + cents * CENTRE / (BEND_RANGE * 100)), 0), 2 * CENTRE - 1)
+    return bytes((BEND | channel_of(course), value & 0x7F, value >> 7))
 
 
-def messages_of(sounds: Iterable[Sound], instrument: Instrument) -> list[TimedMessage]:
-    """Note-ons, bends and note-offs in order of time; at one moment off, bend, on."""
+def messages_of(sounds: Iterable[Sound], instrument: Instrument, end_s: float) -> list[TimedMessage]:
+    """Note-ons, bends and note-offs in order of time, every bend let down at the end."""
     timed = [message for sound in sounds for message in _sound_messages(sound, instrument)]
-    timed.sort(key=lambda entry: entry[:2])
-    return [TimedMessage(time_s, data) for time_s, _, data in timed]
+    centres = [bend_message(course, 0.0) for course in range(1, instrument.course_count + 1)]
+    timed += [TimedMessage(end_s, centre) for centre in centres]
+    timed.sort(key=in_order)
+    return list(_without_idle_bends(timed, {centre[0]: centre for centre in centres}))
 
 
-def _sound_messages(sound: Sound, instrument: Instrument) -> Iterator[tuple[float, int, bytes]]:
+def in_order(message: TimedMessage) -> tuple[float, int]:
+    """The order of messages; at one moment what sounds is stopped before the channel is bent and struck."""
+    return message.time_s, _RANK[message.data[0] & 0xF0]
+
+
+def _without_idle_bends(messages: Iterable[TimedMessage], last: dict[int, bytes]) -> Iterator[TimedMessage]:
+    """Leave out bends that would change nothing; `last` is the bend of each channel at the start."""
+    for message in messages:
+        status = message.data[0]
+        if status & 0xF0 == BEND:
+            if last[status] == message.data:
+                continue
+            last[status] = message.data
+        yield message
+
+
+def _sound_messages(sound: Sound, instrument: Instrument) -> Iterator[TimedMessage]:
     channel = channel_of(sound.course)
+    before = [cents for time_s, cents in sound.bends if time_s <= sound.start_s]
+    yield TimedMessage(sound.start_s, bend_message(sound.course, before[-1] if before else 0.0))
+    for time_s, cents in sound.bends:
+        if sound.start_s < time_s < sound.end_s:
+            yield TimedMessage(time_s, bend_message(sound.course, cents))
     pitches = [(sound.pitch, sound.velocity)]
     if instrument.courses[sound.course - 1].octave and sound.pitch + 12 <= 127:
         pitches.append((sound.pitch + 12, max(sound.velocity - OCTAVE_SOFTER, 1)))
-    at_attack = [cents for time_s, cents in sound.bends if time_s <= sound.start_s]
-    yield sound.start_s, 1, bend_message(sound.course, at_attack[-1] if at_attack else 0.0)
-    for time_s, cents in sound.bends:
-        if time_s > sound.start_s:
-            yield time_s, 1, bend_message(sound.course, cents)
     for pitch, velocity in pitches:
-        yield sound.start_s, 2, bytes((0x90 | channel, pitch, velocity))
-        yield (
-            max(sound.end_s, sound.start_s),
-            0 if sound.end_s > sound.start_s else 3,
-            bytes((0x80 | channel, pitch, 0)),
-        )
+        yield TimedMessage(sound.start_s, bytes((NOTE_ON | channel, pitch, velocity)))
+        yield TimedMessage(sound.end_s, bytes((NOTE_OFF | channel, pitch, 0)))
 
 
 def click(time_s: float, *, first: bool) -> tuple[TimedMessage, TimedMessage]:
     """A stroke of the wood block; the first beat of a measure is higher and stronger."""
     note, velocity = (CLICK_HIGH, 110) if first else (CLICK_LOW, 80)
     return (
-        TimedMessage(time_s, bytes((0x90 | CLICK_CHANNEL, note, velocity))),
-        TimedMessage(time_s + CLICK_S, bytes((0x80 | CLICK_CHANNEL, note, 0))),
+        TimedMessage(time_s, bytes((NOTE_ON | CLICK_CHANNEL, note, velocity))),
+        TimedMessage(time_s + CLICK_S, bytes((NOTE_OFF | CLICK_CHANNEL, note, 0))),
     )

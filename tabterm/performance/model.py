@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from tabterm.performance.timing import PlayedMeasure
     from tabterm.score.place import Place
 
 
@@ -26,7 +27,7 @@ class Options:
 
 @dataclass(frozen=True, slots=True)
 class TimedMessage:
-    """A MIDI channel message and when it is due, in seconds from the start."""
+    """A MIDI channel message of three bytes and when it is due, in seconds from the start."""
 
     time_s: float
     data: bytes
@@ -46,8 +47,10 @@ class Performance:
 
     Attributes:
         setup: Messages to send once before everything else: programs and bend ranges.
-        messages: In order of time; at one moment, note-offs come first.
-        marks: In order of time.
+        messages: In order of time; at one moment note-offs come first, then bends, then note-ons. At the end
+            no note sounds and no bend is left, so that the whole from `lead_s` on can be sent again.
+        marks: In order of time: every onset and every beat.
+        measures: The measures in playing order, each with its time.
         lead_s: Length of the count-in; a loop goes back to this moment.
         duration_s: Musical length, count-in included; nothing sounds on after it.
     """
@@ -55,15 +58,6 @@ class Performance:
     setup: tuple[bytes, ...]
     messages: tuple[TimedMessage, ...]
     marks: tuple[Mark, ...]
+    measures: tuple[PlayedMeasure, ...]
     lead_s: float
     duration_s: float
-
-    def scaled(self, factor: float) -> Performance:
-        """The same, every time multiplied."""
-        return replace(
-            self,
-            messages=tuple(TimedMessage(each.time_s * factor, each.data) for each in self.messages),
-            marks=tuple(Mark(each.time_s * factor, each.place) for each in self.marks),
-            lead_s=self.lead_s * factor,
-            duration_s=self.duration_s * factor,
-        )

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from tabterm.score.metre import Metre
     from tabterm.score.model import Score, Swing
 
 
@@ -20,8 +22,9 @@ class PlayedMeasure:
         high: Offset up to which it is played.
         start_s: When `low` is due, in seconds.
         quarter_s: Seconds of a quarter.
+        metre: The metre in force.
         swing: The swing in force.
-        missing: What a pickup lacks at its front: the swing is counted from the whole measure.
+        missing: What a pickup lacks at its front: beats are counted from the whole measure.
     """
 
     index: int
@@ -29,13 +32,20 @@ class PlayedMeasure:
     high: Fraction
     start_s: float
     quarter_s: float
+    metre: Metre
     swing: Swing | None
     missing: Fraction
 
+    def quarters(self, offset: Fraction) -> Fraction:
+        """How many quarters after its start an offset of the measure is due."""
+        if self.swing is None:
+            return offset - self.low
+        first = swung_offset(self.low + self.missing, self.metre, self.swing)
+        return swung_offset(offset + self.missing, self.metre, self.swing) - first
+
     def at(self, offset: Fraction) -> float:
         """When an offset of the measure is due, in seconds."""
-        swung = swung_offset(offset + self.missing, self.swing)
-        return self.start_s + float(swung - swung_offset(self.low + self.missing, self.swing)) * self.quarter_s
+        return self.start_s + float(self.quarters(offset)) * self.quarter_s
 
     @property
     def end_s(self) -> float:
@@ -43,15 +53,23 @@ class PlayedMeasure:
         return self.at(self.high)
 
 
-def swung_offset(offset: Fraction, swing: Swing | None) -> Fraction:
-    """An offset in quarters with the swing laid over it: of each pair, the first part takes long:short."""
+@lru_cache(maxsize=4096)
+def swung_offset(offset: Fraction, metre: Metre, swing: Swing | None) -> Fraction:
+    """An offset in quarters with the swing laid over it: of each pair, the first part takes long:short.
+
+    Pairs are counted from each beat; a beat that does not divide into pairs (eighths in 6/8) stays straight,
+    so that beats and measures keep their length.
+    """
     if swing is None:
         return offset
     pair = Fraction(8, swing.unit)
-    whole, inside = divmod(offset, pair)
+    _, beat, length = metre.beat_at(offset)
+    if length % pair:
+        return offset
+    whole, inside = divmod(offset - beat, pair)
     half, first = pair / 2, pair * swing.long / (swing.long + swing.short)
     bent = inside * first / half if inside <= half else first + (inside - half) * (pair - first) / half
-    return whole * pair + bent
+    return beat + whole * pair + bent
 
 
 def missing_of(score: Score, index: int) -> Fraction:

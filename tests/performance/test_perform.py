@@ -1,0 +1,232 @@
+"""What is played, and when; exact to the message."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from itertools import pairwise
+
+import pytest
+
+from tabterm.errors import ScoreError
+from tabterm.instrument import PRESETS
+from tabterm.performance import Options, perform, playing_order
+from tabterm.performance.timing import swung_offset
+from tabterm.score.metre import COMMON_TIME
+from tabterm.score.model import Bend, BendShape, Direction, Note, Reached, Stroke, Swing
+from tabterm.score.place import Place, Span
+from tabterm.score.tempo import Tempo
+from tests.build import event, measure, score
+
+
+def notes(performance):
+    """(seconds, channel, pitch, velocity) of every note-on but the click's."""
+    return [
+        (round(m.time_s, 4), m.data[0] & 15, m.data[1], m.data[2])
+        for m in performance.messages
+        if m.data[0] & 0xF0 == 0x90 and m.data[0] & 15 != 9
+    ]
+
+
+def times(performance):
+    return [note[0] for note in notes(performance)]
+
+
+def offs(performance):
+    return [
+        (round(m.time_s, 4), m.data[0] & 15, m.data[1]) for m in performance.messages if m.data[0] & 0xF0 == 0x80
+    ]
+
+
+def bends(performance, channel):
+    """(seconds, cents) of a channel while the music lasts; 12 semitones are 8192 steps."""
+    return [
+        (m.time_s, ((m.data[1] | m.data[2] << 7) - 8192) * 1200 / 8192)
+        for m in performance.messages
+        if m.data[0] == 0xE0 | channel and m.time_s < performance.duration_s
+    ]
+
+
+def clicks(performance):
+    return [(round(m.time_s, 4), m.data[1]) for m in performance.messages if m.data[0] == 0x99]
+
+
+def at(bpm):
+    return {"tempo": Tempo(float(bpm))}
+
+
+def test_quarters_at_60_last_a_second_each_on_a_channel_for_each_course():
+    played = perform(score("4 1.0,4 2.0,4 3.0,4 4.0", **at(60)))
+    assert [(t, c, p) for t, c, p, _ in notes(played)] == [(0, 0, 76), (1, 1, 69), (2, 2, 62), (3, 3, 55)]
+    assert offs(played) == [(1, 0, 76), (2, 1, 69), (3, 2, 62), (4, 3, 55)]
+    assert played.duration_s == 4
+
+
+def test_the_bend_range_is_set_by_rpn_and_deselected():
+    """MIDI 1.0: RPN 0 by controllers 101, 100; data entry 6 (semitones), 38 (cents); null is 127/127."""
+    setup = [m for m in perform(score("1 1.0")).setup if m[0] == 0xB0]
+    assert [(m[1], m[2]) for m in setup] == [(101, 0), (100, 0), (6, 12), (38, 0), (101, 127), (100, 127)]
+
+
+def test_tempo_percent_scales_every_time():
+    played = perform(score("4 1.0,4 1.2,2 1.3", **at(60)), options=Options(tempo_percent=50))
+    assert times(played) == [0, 2, 4]
+    with pytest.raises(ScoreError):
+        perform(score("1 1.0"), options=Options(tempo_percent=10))
+
+
+def test_a_tempo_counted_in_dotted_quarters():
+    played = perform(score("4. 1.0,4. 1.2", metre="6/8", tempo=Tempo.parse("4.=60")))
+    assert times(played) == [0, 1]
+
+
+def test_ties_sound_on():
+    played = perform(score("1 1.3", "2 (1.3,2 1.0", **at(60)))
+    assert times(played) == [0, 6]
+    assert offs(played)[0] == (6, 0, 79)
+
+
+def test_a_slurred_note_is_softer_and_follows_without_a_gap():
+    played = perform(score("4 1.2,4 h1.3,2 2.0", **at(60)))
+    first, second, *_ = notes(played)
+    assert second[3] < first[3]
+    assert offs(played)[0][0] == second[0] == 1
+
+
+def test_a_slide_is_a_bend_of_one_sound():
+    played = perform(score("4 1.2,4 /1.5,2 2.0", **at(60)))
+    assert times(played) == [0, 2]
+    curve = bends(played, 0)
+    assert all(b >= a for (_, a), (_, b) in pairwise(curve))
+    arrived = next(t for t, cents in curve if round(cents) == 300)
+    assert 0.85 < arrived <= 1.0001
+
+
+def test_a_slide_beyond_the_bend_range_is_struck_anew():
+    assert times(perform(score("4 1.0,4 /1.14,2 2.0", **at(60)))) == [0, 1, 2]
+
+
+@pytest.mark.parametrize(("shape", "top_at_start"), [(BendShape.RISE, False), (BendShape.FALL, True)])
+def test_bends_go_as_far_as_they_say(shape, top_at_start):
+    bent = event("1").with_(notes=(Note(course=1, fret=5, bend=Bend(cents=100, shape=shape)),))
+    curve = bends(perform(score(measure("1 1.0").with_(events=(bent,)), **at(60))), 0)
+    assert max(round(cents) for _, cents in curve) == 100
+    assert (round(curve[0][1]) == 100) is top_at_start
+    assert (round(curve[-1][1]) == 100) is not top_at_start
+
+
+def test_a_double_stop_is_staggered_by_the_direction_of_the_stroke():
+    for stroke, first in ((Stroke.DOWN, 2), (Stroke.UP, 1)):
+        played = perform(score(measure("1 2.0 3.0").with_(events=(event("1 2.0 3.0", stroke=stroke),)), **at(60)))
+        assert notes(played)[0][1] == first
+        assert 0 < times(played)[1] < 0.02
+
+
+def test_a_roll_is_slower_than_a_stroke_and_goes_its_way():
+    rolled = measure("1 1.0").with_(events=(event("1 1.0 2.0 3.0", roll=Direction.UP),))
+    assert [note[1] for note in notes(perform(score(rolled, **at(60))))] == [2, 1, 0]
+
+
+def test_tremolo_repeats_the_note_to_its_end():
+    played = perform(score(measure("1 1.0").with_(events=(event("1 1.0", tremolo=True),)), **at(60)))
+    gaps = {round(b - a, 3) for a, b in zip(times(played), times(played)[1:], strict=False)}
+    assert 8 <= len(notes(played)) / 4 <= 14
+    assert len(gaps) == 1
+
+
+def test_accent_staccato_and_dead_notes():
+    events = (event("4 1.0", accent=True), event("4 1.0", staccato=True), event("2 1.0"))
+    dead = events[2].with_(notes=(Note(course=1, fret=0, muted=True),))
+    played = perform(score(measure("1 1.0").with_(events=(*events[:2], dead)), **at(60)))
+    assert notes(played)[0][3] > notes(played)[1][3]
+    assert [t for t, *_ in offs(played)] == [1, 1.5, 2.05]
+
+
+def test_grace_notes_take_their_time_from_their_note():
+    graced = event("4 1.5", grace=(Note(course=1, fret=3),)).with_()
+    slurred = graced.with_(notes=(Note(course=1, fret=5, reached=Reached.HAMMER),))
+    played = perform(score(measure("4 1.0,2. 2.0").with_(events=(slurred, event("2. 2.0"))), **at(60)))
+    assert [(c, p) for _, c, p, _ in notes(played)] == [(0, 79), (0, 81), (1, 69)]
+    assert 0.03 < times(played)[1] < 0.2
+
+
+def test_let_ring_lasts_until_the_next_note_of_its_course():
+    ringing = event("4").with_(notes=(Note(course=1, fret=0, ring=True),))
+    played = perform(score(measure("1").with_(events=(ringing, event("4 2.0"), event("2 1.2"))), **at(60)))
+    assert (2, 0, 76) in offs(played)
+
+
+def test_octave_courses_sound_both_strings():
+    played = perform(score("1 4.0", instrument=PRESETS["octave-mandolin-octave-strung"]))
+    assert [note[2] for note in notes(played)] == [43, 55]
+
+
+def test_swing_of_two_to_one_is_exact():
+    swing = Swing(unit=8, long=2, short=1)
+    assert swung_offset(Fraction(1, 2), COMMON_TIME, swing) == Fraction(2, 3)
+    assert swung_offset(Fraction(3, 2), COMMON_TIME, swing) == Fraction(5, 3)
+    assert swung_offset(Fraction(2), COMMON_TIME, swing) == 2
+    played = perform(score("8 1.0,8 1.2,8 1.3,8 1.5,2 1.0", swing=swing, **at(60)))
+    assert times(played) == [0, 0.6667, 1, 1.6667, 2]
+
+
+def test_repeats_and_endings():
+    parts = (
+        measure("1 1.0", repeat_start=True),
+        measure("1 1.1", endings=(1,), repeat_times=2),
+        measure("1 1.2", endings=(2,)),
+        measure("1 1.3"),
+    )
+    assert playing_order(score(*parts)) == (0, 1, 0, 2, 3)
+
+
+def test_three_times_and_a_repeat_from_the_start():
+    parts = (
+        measure("1 1.0"),
+        measure("1 1.1", repeat_times=3),
+        measure("1 1.2", repeat_times=2),
+        measure("1 1.3"),
+    )
+    assert playing_order(score(*parts)) == (0, 1, 0, 1, 0, 1, 2, 2, 3)
+
+
+def test_a_selection_is_played_as_written():
+    parts = score(measure("1 1.0", repeat_times=2), "4 1.1,4 1.2,2 1.3", **at(60))
+    played = perform(parts, span=Span(Place(1, Fraction(1)), Place(2)))
+    assert [note[2] for note in notes(played)] == [78, 79]
+    assert played.duration_s == 3
+    with pytest.raises(ScoreError):
+        perform(parts, span=Span(Place(1), Place(1)))
+
+
+def test_click_and_count_in():
+    """General MIDI 1 percussion map, channel 10: 76 high, 77 low wood block."""
+    played = perform(score("4 1.0,4 1.0,2 1.0", **at(60)), options=Options(count_in=1, click=True))
+    assert clicks(played) == [(t, 76 if t % 4 == 0 else 77) for t in range(8)]
+    assert times(played)[0] == played.lead_s == 4
+
+
+def test_a_count_in_leads_into_the_pickup():
+    pickup = score(measure("4 1.0", short=True), "1 1.0", **at(60))
+    played = perform(pickup, options=Options(count_in=1))
+    assert played.lead_s == 3
+    assert clicks(played) == [(0, 76), (1, 77), (2, 77)]
+
+
+def test_marks_follow_events_and_beats():
+    marks = perform(score("8 1.0,8 1.0,4 1.0,2 1.0", **at(60))).marks
+    assert [(mark.time_s, mark.place.offset) for mark in marks] == [
+        (0, 0), (0.5, Fraction(1, 2)), (1, 1), (2, 2), (3, 3),
+    ]  # fmt: skip
+
+
+def test_nothing_sounds_on_and_notes_of_a_course_never_overlap():
+    played = perform(score("4 1.0,4 1.0,4 2.2,4 2.2", "1 1.5 2.5", **at(120)))
+    on: set[tuple[int, int]] = set()
+    for message in played.messages:
+        kind, channel = message.data[0] & 0xF0, message.data[0] & 15
+        if kind == 0x90:
+            assert not [each for each in on if each[0] == channel]
+            on.add((channel, message.data[1]))
+        elif kind == 0x80:
+            on.discard((channel, message.data[1]))
+    assert not on
