@@ -7,6 +7,7 @@ from fractions import Fraction
 from hypothesis import strategies as st
 
 from tabterm.errors import ScoreError
+from tabterm.instrument import PRESETS
 from tabterm.score import operations as do
 from tabterm.score.duration import Duration, Tuplet
 from tabterm.score.key import MODE_FIFTHS, Key
@@ -24,6 +25,7 @@ from tabterm.score.model import (
     Note,
     Reached,
     Score,
+    SourceEvent,
     Stroke,
     StrokeSchool,
     Swing,
@@ -33,8 +35,7 @@ from tabterm.score.place import Place, Span
 from tabterm.score.tempo import Tempo
 
 METRES = [
-    Metre.parse(text)
-    for text in ("4/4", "3/4", "2/4", "6/8", "9/8", "12/8", "5/4", "7/8", "C|", "7/8(3+2+2)")
+    Metre.parse(text) for text in ("4/4", "3/4", "2/4", "6/8", "9/8", "12/8", "5/4", "7/8", "C|", "7/8(3+2+2)")
 ]
 CHORDS = ["G", "C", "D7", "Am", "F#m7b5", "Bb", "N.C.", "G/B"]
 words = st.text(st.characters(codec="utf-8", exclude_categories=["C", "Z"]), max_size=12)
@@ -48,11 +49,12 @@ durations = st.builds(
 
 
 def notes(course: st.SearchStrategy[int]) -> st.SearchStrategy[Note]:
-    """Struck notes of every shade."""
-    return st.builds(
+    """Struck notes: plain ones, and ones of every shade."""
+    frets = st.integers(0, 20)
+    shaded = st.builds(
         Note,
         course=course,
-        fret=st.integers(0, 20),
+        fret=frets,
         finger=fingers,
         proposed_finger=fingers,
         bend=st.none() | st.builds(Bend, cents=st.integers(5, 400), shape=st.sampled_from(BendShape)),
@@ -62,16 +64,27 @@ def notes(course: st.SearchStrategy[int]) -> st.SearchStrategy[Note]:
         ring=st.booleans(),
         vibrato=st.booleans(),
     )
+    return st.builds(Note, course=course, fret=frets) | shaded
+
+
+marks_of_events = st.just({}) | st.fixed_dictionaries(
+    {
+        "stroke": st.none() | st.sampled_from(Stroke),
+        "proposed_stroke": st.none() | st.sampled_from([Stroke.DOWN, Stroke.UP]),
+        "tremolo": st.booleans(),
+        "accent": st.booleans(),
+        "staccato": st.booleans(),
+        "roll": st.none() | st.sampled_from(Direction),
+        "grace": st.lists(notes(st.integers(1, 4)), max_size=2).map(tuple),
+    }
+)
 
 
 @st.composite
 def events(draw: st.DrawFn, duration: Duration, before: Event | None) -> Event:
     """A rest, note or double stop of a duration; tied or slurred only where that has a partner."""
-    courses = draw(st.lists(st.integers(1, 4), unique=True, max_size=3))
-    if not courses:
-        return Event(duration=duration)
     chosen = []
-    for course in sorted(courses):
+    for course in sorted(draw(st.lists(st.integers(1, 4), unique=True, max_size=3))):
         note = draw(notes(st.just(course)))
         partner = before.on_course(course) if before else None
         how = draw(st.integers(0, 3))
@@ -80,17 +93,9 @@ def events(draw: st.DrawFn, duration: Duration, before: Event | None) -> Event:
         elif how == 2 and before is not None and not before.is_rest:
             note = note.with_(reached=draw(st.sampled_from([Reached.HAMMER, Reached.PULL, Reached.SLIDE])))
         chosen.append(note)
-    return Event(
-        duration=duration,
-        notes=tuple(chosen),
-        stroke=draw(st.none() | st.sampled_from(Stroke)),
-        proposed_stroke=draw(st.none() | st.sampled_from([Stroke.DOWN, Stroke.UP])),
-        tremolo=draw(st.booleans()),
-        accent=draw(st.booleans()),
-        staccato=draw(st.booleans()),
-        roll=draw(st.none() | st.sampled_from(Direction)),
-        grace=tuple(draw(st.lists(notes(st.integers(1, 4)), max_size=2))),
-    )
+    if not chosen:
+        return Event(duration=duration)
+    return Event(duration=duration, notes=tuple(chosen), **draw(marks_of_events))
 
 
 @st.composite
@@ -108,39 +113,69 @@ def filled(draw: st.DrawFn, length: Fraction, metre: Metre, before: Event | None
     return result
 
 
+keys = st.builds(
+    Key, st.sampled_from("ABCDEFG"), st.sampled_from([-1, 0, 1]), st.sampled_from(sorted(MODE_FIFTHS))
+)
+tempos = st.builds(
+    Tempo,
+    st.integers(10, 400).map(float),
+    st.sampled_from([Duration.parse(text) for text in ("2", "4", "4.", "8")]),
+)
+marks_of_measures = st.just({}) | st.fixed_dictionaries(
+    {
+        "key": st.none() | keys,
+        "tempo": st.none() | tempos,
+        "barline": st.sampled_from(Barline),
+        "repeat_start": st.booleans(),
+        "repeat_times": st.sampled_from([0, 0, 2, 3]),
+        "endings": st.sets(st.integers(1, 3), max_size=2).map(sorted).map(tuple),
+        "section": st.just("") | words,
+        "remark": st.just("") | words,
+    }
+)
+
+
+@st.composite
+def chord_marks(draw: st.DrawFn, length: Fraction) -> tuple[ChordMark, ...]:
+    """Chord symbols on the first moments of a measure."""
+    moments = [Fraction(0), Fraction(1, 2), Fraction(1)]
+    offsets = draw(st.sets(st.sampled_from([at for at in moments if at < length]), max_size=2))
+    return tuple(ChordMark(offset=at, symbol=draw(st.sampled_from(CHORDS))) for at in sorted(offsets))
+
+
+@st.composite
+def sources(draw: st.DrawFn, length: Fraction, metre: Metre) -> tuple[SourceEvent, ...]:
+    """No source line, or one that fills a measure."""
+    if not draw(st.booleans()):
+        return ()
+    middle = length / 2
+    parts = [*spell(Fraction(0), middle, metre), *spell(middle, length - middle, metre)]
+    return tuple(
+        SourceEvent(duration=part, pitches=tuple(draw(st.lists(st.integers(40, 90), max_size=2))))
+        for part in parts
+    )
+
+
 @st.composite
 def scores(draw: st.DrawFn, max_measures: int = 5) -> Score:
-    """Valid scores with everything the model knows but a source line."""
+    """Valid scores with everything the model knows."""
     metre = draw(st.sampled_from(METRES))
     first_metre, measures, before = metre, [], None
     for index in range(draw(st.integers(1, max_measures))):
-        change = draw(st.none() | st.sampled_from(METRES)) if index else None
+        change = draw(st.none() | st.none() | st.sampled_from(METRES)) if index else None
         metre = change or metre
-        short = index == 0 and draw(st.booleans())
-        length = metre.length - Fraction(1, 2) if short else metre.length
+        short = draw(st.sampled_from([True, False] if index == 0 else [True, False, False, False]))
+        length = metre.length - draw(st.sampled_from([Fraction(1, 2), Fraction(1)])) if short else metre.length
         chosen = draw(filled(length, metre, before))
         before = chosen[-1]
-        offsets = draw(
-            st.lists(st.sampled_from([Fraction(0), Fraction(1, 2), Fraction(1)]), unique=True, max_size=2)
-        )
         measures.append(
             Measure(
                 events=tuple(chosen),
                 short=short,
                 metre=change,
-                key=draw(st.none() | keys),
-                tempo=draw(st.none() | tempos),
-                chords=tuple(
-                    ChordMark(offset=offset, symbol=draw(st.sampled_from(CHORDS)))
-                    for offset in sorted(offsets)
-                    if offset < length
-                ),
-                barline=draw(st.sampled_from(Barline)),
-                repeat_start=draw(st.booleans()),
-                repeat_times=draw(st.sampled_from([0, 0, 2, 3])),
-                endings=tuple(sorted(draw(st.sets(st.integers(1, 3), max_size=2)))),
-                section=draw(st.just("") | words),
-                remark=draw(st.just("") | words),
+                chords=draw(chord_marks(length)),
+                source=draw(sources(length, metre)),
+                **draw(marks_of_measures),
             )
         )
     head = Head(
@@ -154,16 +189,6 @@ def scores(draw: st.DrawFn, max_measures: int = 5) -> Score:
         hand=HandProfile(span_mm=draw(st.sampled_from([120.0, 143.0, 160.5]))),
     )
     return Score(head=head, measures=tuple(measures))
-
-
-keys = st.builds(
-    Key, st.sampled_from("ABCDEFG"), st.sampled_from([-1, 0, 1]), st.sampled_from(sorted(MODE_FIFTHS))
-)
-tempos = st.builds(
-    Tempo,
-    st.integers(10, 400).map(float),
-    st.sampled_from([Duration.parse(text) for text in ("2", "4", "4.", "8")]),
-)
 
 
 @st.composite
@@ -233,9 +258,7 @@ def operations(draw: st.DrawFn, score: Score) -> Score:
         "set_metre": lambda: do.set_metre(score, index, draw(st.sampled_from(METRES))),
         "set_key": lambda: do.set_key(score, index, draw(keys)),
         "set_tempo": lambda: do.set_tempo(score, index, draw(tempos)),
-        "set_pickup": lambda: do.set_pickup(
-            score, draw(st.sampled_from([None, Fraction(1), Fraction(3, 2)]))
-        ),
+        "set_pickup": lambda: do.set_pickup(score, draw(st.sampled_from([None, Fraction(1), Fraction(3, 2)]))),
         "set_repeat_start": lambda: do.set_repeat_start(score, index, flag),
         "set_repeat_times": lambda: do.set_repeat_times(score, index, 2 if flag else 0),
         "set_endings": lambda: do.set_endings(score, index, index, (1, 2) if flag else ()),
@@ -247,6 +270,7 @@ def operations(draw: st.DrawFn, score: Score) -> Score:
         "transpose_to_key": lambda: do.transpose_to_key(score, draw(keys)),
         "paste": lambda: do.paste(score, place, do.copy(score, span), 2 if flag else 1),
         "cut": lambda: do.cut(score, span)[0],
+        "set_instrument": lambda: do.set_instrument(score, PRESETS["tenor-banjo" if flag else "mandola"]),
         "set_title": lambda: do.set_title(score, "Kiln Lane"),
         "set_credits": lambda: do.set_credits(score, ("typed by hand",)),
         "set_swing": lambda: do.set_swing(score, Swing() if flag else None),

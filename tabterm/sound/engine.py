@@ -70,7 +70,7 @@ class Engine:
     def _open(self, wanted: str | None, virtual: bool) -> Port:
         if self._port is not None and self._wanted != (wanted, virtual):
             self._let_go()
-        if self._port is not None and not virtual and self._port.name not in list_ports():
+        if self._port is not None and not self._port.is_there():
             self._let_go()
         if self._port is None:
             self._port = open_port(wanted, virtual=virtual)

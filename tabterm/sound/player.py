@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from tabterm.performance import Performance
     from tabterm.score.place import Place
 
+BURY_S = 0.5
+"""How long the engine may take to end before it is killed."""
+
 PATIENCE_S = 3.0
 """How long an answer of the engine is waited for where one is needed."""
 
@@ -131,7 +134,8 @@ class Player:
         """End the connection, upon which the engine silences everything; safe in a signal handler."""
         if self._control is not None:
             with contextlib.suppress(OSError):
-                socket.socket(fileno=os.dup(self._control.fileno())).shutdown(socket.SHUT_RDWR)
+                with socket.socket(fileno=os.dup(self._control.fileno())) as connection:
+                    connection.shutdown(socket.SHUT_RDWR)
         if self._process is not None:
             with contextlib.suppress(subprocess.TimeoutExpired):
                 self._process.wait(timeout_s)
@@ -142,10 +146,18 @@ class Player:
         if self._control is not None:
             self._control.close()
             self._control = None
-        if self._process is not None and self._process.poll() is None:
-            self._process.kill()
-            self._process.wait()
-        self._process, self._state = None, "idle"
+        self._bury()
+        self._state = "idle"
+
+    def _bury(self) -> None:
+        """See the process off, if it has not ended by itself."""
+        if self._process is not None:
+            try:
+                self._process.wait(BURY_S)
+            except subprocess.TimeoutExpired:
+                self._process.kill()
+                self._process.wait()
+            self._process = None
 
     def _order(self, order: str, argument: Any) -> None:
         try:
@@ -180,6 +192,7 @@ class Player:
         """The engine has died: a new one is started with the next order."""
         if self._control is not None:
             self._control.close()
-        self._control, self._process = None, None
+        self._control = None
+        self._bury()
         if self._state == "playing":
             self._state, self.message = "failed", "the sound engine has stopped; play again to restart it"

@@ -28,6 +28,9 @@ class Port(Protocol):
     def send(self, message: bytes) -> None:
         """Send one message at once; raises SoundError when the port is gone."""
 
+    def is_there(self) -> bool:
+        """Whether what was opened is still among the ports."""
+
     def close(self) -> None:
         """Let the port go."""
 
@@ -35,9 +38,13 @@ class Port(Protocol):
 class _RtMidiPort:
     """A port of python-rtmidi."""
 
-    def __init__(self, out: Any, name: str) -> None:
+    def __init__(self, out: Any, name: str, *, virtual: bool) -> None:
         self._out = out
         self.name = name
+        self._virtual = virtual
+
+    def is_there(self) -> bool:
+        return self._virtual or self.name in self._out.get_ports()
 
     def send(self, message: bytes) -> None:
         try:
@@ -53,9 +60,13 @@ class _RtMidiPort:
 class _RtMidi2Port:
     """A port of rtmidi2."""
 
-    def __init__(self, out: Any, name: str) -> None:
+    def __init__(self, out: Any, name: str, *, virtual: bool) -> None:
         self._out = out
         self.name = name
+        self._virtual = virtual
+
+    def is_there(self) -> bool:
+        return self._virtual or self.name in self._out.ports
 
     def send(self, message: bytes) -> None:
         try:
@@ -114,11 +125,11 @@ class _RtMidi:
 
     def open(self, number: int, name: str) -> Port:
         self._out.open_port(number)
-        return _RtMidiPort(self._out, name)
+        return _RtMidiPort(self._out, name, virtual=False)
 
     def open_virtual(self, name: str) -> Port:
         self._out.open_virtual_port(name)
-        return _RtMidiPort(self._out, name)
+        return _RtMidiPort(self._out, name, virtual=True)
 
 
 class _RtMidi2:
@@ -132,11 +143,11 @@ class _RtMidi2:
 
     def open(self, number: int, name: str) -> Port:
         self._out.open_port(number)
-        return _RtMidi2Port(self._out, name)
+        return _RtMidi2Port(self._out, name, virtual=False)
 
     def open_virtual(self, name: str) -> Port:
         self._out.open_virtual_port(name)
-        return _RtMidi2Port(self._out, name)
+        return _RtMidi2Port(self._out, name, virtual=True)
 
 
 def _bindings(reasons: list[str] | None = None) -> Iterator[_Binding]:

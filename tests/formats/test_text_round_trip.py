@@ -11,7 +11,7 @@ from tests.strategies import scores
 
 
 def carried(score: Score) -> Score:
-    """The score without what text tab does not carry: proposed fingers, and fingers of grace notes."""
+    """The score without what text tab does not carry: proposed fingers, fingers of grace notes, the source."""
 
     def plain(note: Note) -> Note:
         return note.with_(proposed_finger=None)
@@ -23,7 +23,9 @@ def carried(score: Score) -> Score:
 
     return Score(
         head=score.head,
-        measures=tuple(measure.with_(events=tuple(map(event, measure.events))) for measure in score.measures),
+        measures=tuple(
+            measure.with_(events=tuple(map(event, measure.events)), source=()) for measure in score.measures
+        ),
     )
 
 

@@ -1,0 +1,18 @@
+"""Fixtures shared by all tests, and a home of their own for them."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.jack import jack, recorder
+
+__all__ = ["jack", "recorder"]
+
+
+@pytest.fixture(autouse=True)
+def _own_home(tmp_path_factory, monkeypatch):
+    """No test reads or writes the configuration or the state of whoever runs it."""
+    home = tmp_path_factory.mktemp("home")
+    for variable in ("XDG_CONFIG_HOME", "XDG_STATE_HOME", "XDG_CACHE_HOME", "XDG_DATA_HOME"):
+        monkeypatch.setenv(variable, str(home / variable.lower()))
+    monkeypatch.delenv("TABTERM_CONFIG", raising=False)

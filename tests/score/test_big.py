@@ -1,0 +1,181 @@
+"""What holds for every operation on every score."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from hypothesis import HealthCheck, assume, given, settings
+from hypothesis import strategies as st
+
+from tabterm.errors import ScoreError
+from tabterm.score import operations as do
+from tabterm.score.change import Change
+from tabterm.score.model import Note, Score
+from tabterm.score.place import Place, Span
+from tabterm.score.query import distance, end_of, event_at
+from tests import strategies
+from tests.score.notation import sounds
+from tests.strategies import METRES, durations, places, scores, spans
+from tests.strategies import operations as steps
+
+
+def quickly(examples):
+    return settings(
+        max_examples=examples*12,
+        deadline=None,
+        suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much],
+    )
+
+
+def tried(operation, *arguments):
+    """What an operation gives: a score, or its refusal."""
+    try:
+        return operation(*arguments)
+    except ScoreError as refusal:
+        return refusal
+
+
+def revalidated(score):
+    """The score built anew from plain data, every rule checked."""
+    return Score.model_validate(score.model_dump(mode="json"))
+
+
+@quickly(100)
+@given(st.data())
+def test_any_sequence_keeps_the_rules_and_can_be_taken_back(data):
+    score = first = data.draw(scores(max_measures=3))
+    changes = []
+    for _ in range(data.draw(st.integers(1, 6))):
+        after = data.draw(steps(score))
+        assert revalidated(after) == after
+        for measure, metre in zip(after.measures, after.metres, strict=True):
+            assert measure.length == metre.length or (measure.short and measure.length < metre.length)
+        change = Change.between(score, after)
+        if change is None:
+            assert after is score
+        else:
+            assert change.apply(score) == after
+            assert Change.model_validate_json(change.model_dump_json(exclude_defaults=True)) == change
+            changes.append(change)
+        score = after
+    for change in reversed(changes):
+        score = change.inverse.apply(score)
+    assert score == first
+
+
+@quickly(60)
+@given(st.data())
+def test_measures_that_are_not_touched_stay_the_same_objects(data):
+    score = data.draw(scores(max_measures=4))
+    after = data.draw(steps(score))
+    change = Change.between(score, after)
+    if change is None:
+        return
+    behind = len(score.measures) - change.first - len(change.removed)
+    assert all(a is b for a, b in zip(score.measures[: change.first], after.measures, strict=False))
+    assert all(score.measures[-n] is after.measures[-n] for n in range(1, behind + 1))
+
+
+@quickly(60)
+@given(st.data())
+def test_writing_leaves_the_sound_outside_its_time_alone(data):
+    score = data.draw(scores(max_measures=2))
+    place, duration = data.draw(places(score)), data.draw(durations)
+    fret = data.draw(st.integers(0, 20))
+    after = sounds(do.write(score, place, duration, (Note(course=2, fret=fret),)))
+    start = distance(score, Place(0), place)
+    end = start + duration.length
+    before = sounds(score)
+    assert after.pop((start, 2)) == (fret, duration.length)
+    # A note tied over the end of the new one is struck there; everything else begins where it began.
+    known = {at: fret for at, (fret, _) in before.items()}
+    for (time, course), (each_fret, length) in after.items():
+        assert not start <= time < end
+        if (time, course) in known:
+            assert known[time, course] == each_fret
+            assert length <= before[time, course][1]
+        else:
+            assert time >= end
+    assert {at for at in known if not start <= at[0] < end} <= set(after)
+
+
+@quickly(60)
+@given(scores(max_measures=3), st.sampled_from(METRES))
+def test_another_metre_changes_no_sound(score, metre):
+    assume(all(measure.metre is None for measure in score.measures))
+    after = tried(do.set_metre, score, 0, metre)
+    if isinstance(after, ScoreError):
+        assert "too fine" in after.message
+        return
+    assert sounds(after) == sounds(score)
+    assert after.head.metre == metre
+
+
+@quickly(40)
+@given(st.data())
+def test_time_put_in_and_taken_out_again_changes_no_sound(data):
+    score = data.draw(scores(max_measures=2))
+    span = data.draw(spans(score))
+    found = event_at(score, span.start)
+    assume(found and found[0] == span.start and not any(note.tied for note in found[1].notes))
+    pushed = do.insert_time(score, span)
+    gap = Span(span.start, span.end)
+    assume(gap.end.measure < len(pushed.measures) or gap.end == end_of(pushed))
+    assert sounds(do.delete_time(pushed, gap)) == sounds(score)
+
+
+@quickly(40)
+@given(st.data())
+def test_a_copy_pasted_onto_itself_changes_no_sound(data):
+    score = data.draw(scores(max_measures=2))
+    span = Span(Place(data.draw(st.integers(0, len(score.measures) - 1))), end_of(score))
+    event = score.measures[span.start.measure].events[0]
+    assume(not any(note.tied for note in event.notes))
+    assert sounds(do.paste(score, span.start, do.copy(score, span))) == sounds(score)
+
+
+def pitches(score):
+    """Every sounding pitch, moment by moment."""
+    instrument = score.head.instrument
+    return [
+        sorted(instrument.pitch(note.course, note.fret) for note in event.notes)
+        for measure in score.measures
+        for event in measure.events
+    ]
+
+
+def struck_pitches(score):
+    """Moment and pitch of whatever is not tied."""
+    instrument = score.head.instrument
+    return sorted((at, instrument.pitch(course, fret)) for (at, course), (fret, _) in sounds(score).items())
+
+
+@quickly(60)
+@given(st.data())
+def test_transposing_moves_every_pitch_alike_and_keeps_ties(data):
+    score = data.draw(scores(max_measures=2))
+    semitones = data.draw(st.integers(-7, 7))
+    after = tried(do.transpose, score, Span(Place(0), end_of(score)), semitones)
+    if isinstance(after, ScoreError):
+        assert after.place.startswith("measure ")
+        return
+    assert pitches(after) == [[pitch + semitones for pitch in moment] for moment in pitches(score)]
+    assert struck_pitches(after) == [(at, pitch + semitones) for at, pitch in struck_pitches(score)]
+
+
+@quickly(40)
+@given(st.data())
+def test_another_course_keeps_every_pitch(data):
+    score = data.draw(scores(max_measures=2))
+    span, step = data.draw(spans(score)), data.draw(st.sampled_from([-1, 1]))
+    after = tried(do.move_course, score, span, step)
+    if isinstance(after, ScoreError):
+        assert after.place.startswith("measure ")
+        return
+    assert pitches(after) == pitches(score)
+
+
+def test_every_operation_is_drawn():
+    """The strategy names every public operation but two that give no score or take a function."""
+    source = Path(strategies.__file__).read_text(encoding="utf-8")
+    assert {name for name in do.__all__ if f'"{name}"' not in source} == {"Clip", "copy", "map_events"}
