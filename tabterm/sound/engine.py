@@ -22,6 +22,12 @@ if TYPE_CHECKING:
     from tabterm.sound.plan import Plan
 
 SPIN_S = 0.001
+DRAIN_S = 0.02
+"""Before a port is closed for good: the MIDI system takes the last messages out of its buffer meanwhile."""
+
+SETTLE_S = 0.01
+"""After a port has been opened: the connection takes effect with the MIDI system's next period."""
+
 START_S = 0.005
 """From the order to the first message: enough for the setup messages."""
 
@@ -50,6 +56,7 @@ class Engine:
             pass
         finally:
             self._silence()
+            time.sleep(DRAIN_S)
             self._let_go()
 
     def _warm(self, argument: tuple[str | None, bool]) -> None:
@@ -74,6 +81,7 @@ class Engine:
             self._let_go()
         if self._port is None:
             self._port = open_port(wanted, virtual=virtual)
+            time.sleep(SETTLE_S)
             self._wanted = (wanted, virtual)
         return self._port
 
@@ -156,7 +164,6 @@ def main(descriptor: int) -> None:
 
     signal.signal(signal.SIGTERM, end)
     Engine(Connection(descriptor)).run()
-    time.sleep(0.02)  # let the MIDI system take the last messages out of its buffer
 
 
 if __name__ == "__main__":
