@@ -88,8 +88,8 @@ def events(draw: st.DrawFn, duration: Duration, before: Event | None) -> Event:
         note = draw(notes(st.just(course)))
         partner = before.on_course(course) if before else None
         how = draw(st.integers(0, 3))
-        if how == 1 and partner is not None:
-            note = note.with_(fret=partner.fret, tied=True)
+        if how == 1 and partner is not None and not partner.muted:
+            note = note.with_(fret=partner.fret, tied=True, muted=False)
         elif how == 2 and before is not None and not before.is_rest:
             note = note.with_(reached=draw(st.sampled_from([Reached.HAMMER, Reached.PULL, Reached.SLIDE])))
         chosen.append(note)

@@ -285,12 +285,13 @@ def partner(before: Event | None, note: Note) -> Note | None:
 def has_partner(before: Event | None, event: Event, note: Note) -> bool:
     """Whether a note's tie or slur has something to come from.
 
-    A tie needs the same course and fret in the event before. A slur needs a sounding event before it (or a
-    grace note of its own event); that the hand cannot do it from there is a finding, not an error.
+    A tie needs the same course and fret in the event before, and neither of the two a dead note. A slur
+    needs a sounding event before it (or a grace note of its own event); that the hand cannot do it from
+    there is a finding, not an error.
     """
     if note.tied:
         source = partner(before, note)
-        return source is not None and source.fret == note.fret
+        return source is not None and source.fret == note.fret and not (source.muted or note.muted)
     if note.slurred:
         return bool(event.grace) or (before is not None and not before.is_rest)
     return True

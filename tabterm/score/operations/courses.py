@@ -88,8 +88,7 @@ def transpose(score: Score, span: Span, semitones: int) -> Score:
         notes = fitting(place, event.notes)
         grace = tuple(moved for note in event.grace for moved in fitting(place, (note,)))
         went = {
-            (old.course, old.fret): (new.course, new.fret)
-            for old, new in zip(event.notes, notes, strict=True)
+            (old.course, old.fret): (new.course, new.fret) for old, new in zip(event.notes, notes, strict=True)
         }
         return _with_notes(event, notes, grace)
 

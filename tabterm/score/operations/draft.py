@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
 
     from tabterm.score.model import Head, Note
+    from tabterm.values import Value
 
 
 @dataclass(slots=True)
@@ -51,7 +52,7 @@ class Draft:
         return self.origin.with_(events=events, **changes)
 
 
-def _same(one: tuple[Event, ...], other: tuple[Event, ...]) -> bool:
+def _same(one: Sequence[Value], other: Sequence[Value]) -> bool:
     return len(one) == len(other) and all(a is b or a == b for a, b in zip(one, other, strict=True))
 
 
@@ -87,7 +88,7 @@ def commit(score: Score, first: int, count: int, drafts: Sequence[Draft], head: 
         if healed is not after[0].events[0]:
             after = (after[0].with_(events=(healed, *after[0].events[1:])), *after[1:])
     old, new = score.measures[first:], (*built, *after)
-    unchanged = len(new) == len(old) and all(a is b for a, b in zip(new, old, strict=True))
+    unchanged = _same(new, old)
     if unchanged and (head is None or head == score.head):
         return score
     return Score(head=head or score.head, measures=(*score.measures[:first], *new))

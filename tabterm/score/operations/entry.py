@@ -139,6 +139,4 @@ def delete_time(score: Score, span: Span) -> Score:
     """
     end = min(span.end, end_of(score))
     gap = distance(score, span.start, end)
-    return (
-        splice(score, span.start, [*flatten(score, Span(end, end_of(score))), (None, gap)]) if gap else score
-    )
+    return splice(score, span.start, [*flatten(score, Span(end, end_of(score))), (None, gap)]) if gap else score

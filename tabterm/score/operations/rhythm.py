@@ -6,7 +6,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
-from tabterm.score.model import Event, Reached, Score
+from tabterm.score.model import Event, Reached, Score, has_partner
 from tabterm.score.operations.draft import change_event, struck
 from tabterm.score.operations.target import here, sounding_here
 from tabterm.score.operations.timeline import divided, flatten, splice
@@ -77,19 +77,16 @@ def toggle_tie(score: Score, place: Place) -> Score:
         notes = tuple(note.with_(tied=False) for note in event.notes)
         return change_event(score, onset, event.with_(notes=notes))
     before = event_before(score, onset)
-    earlier = {(note.course, note.fret) for note in before.notes} if before else set()
-    if not any((note.course, note.fret) in earlier for note in event.notes):
+    ties = [note.with_(tied=True, reached=Reached.STRUCK, slide_in=None) for note in event.notes]
+    notes = tuple(
+        tie if has_partner(before, event, tie) else note for tie, note in zip(ties, event.notes, strict=True)
+    )
+    if notes == event.notes:
         raise ScoreError(
             "there is no equal note right before this to tie to",
             place=describe(score, onset),
             hint="a tie joins two notes of one course and fret",
         )
-    notes = tuple(
-        note.with_(tied=True, reached=Reached.STRUCK, slide_in=None)
-        if (note.course, note.fret) in earlier
-        else note
-        for note in event.notes
-    )
     stroke = event.stroke if any(not note.tied for note in notes) else None
     return change_event(score, onset, event.with_(notes=notes, stroke=stroke, grace=()))
 

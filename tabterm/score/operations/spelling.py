@@ -59,9 +59,7 @@ def _stop(offset: Fraction, end: Fraction, metre: Metre) -> Fraction:
     if end - offset == size * 3 / 2 and size.numerator & (size.numerator - 1) == 0:
         return end
     beats = (*metre.beats, metre.length)
-    return max(
-        (beat for beat in beats if offset < beat <= end and beat - offset in _BY_LENGTH), default=next_beat
-    )
+    return max((beat for beat in beats if offset < beat <= end and beat - offset in _BY_LENGTH), default=next_beat)
 
 
 def _values(offset: Fraction, stop: Fraction, metre: Metre) -> list[Duration]:

@@ -27,9 +27,7 @@ def note_here(score: Score, place: Place, course: int) -> tuple[Place, Event, No
     onset, event = here(score, place)
     note = event.on_course(course)
     if note is None:
-        raise ScoreError(
-            f"there is no note on course {course}", place=describe(score, onset), hint="go to a note"
-        )
+        raise ScoreError(f"there is no note on course {course}", place=describe(score, onset), hint="go to a note")
     return onset, event, note
 
 

@@ -81,9 +81,7 @@ def divided(event: Event) -> tuple[Event, Event]:
     if any(note.slide_out for note in sounding):
         notes = tuple(note if note.muted else note.with_(slide_out=None) for note in event.notes)
         first = event.with_(notes=notes)
-    later = tuple(
-        note.with_(tied=True, reached=Reached.STRUCK, slide_in=None, bend=None) for note in sounding
-    )
+    later = tuple(note.with_(tied=True, reached=Reached.STRUCK, slide_in=None, bend=None) for note in sounding)
     return first, Event(duration=event.duration, notes=later, tremolo=event.tremolo)
 
 
@@ -212,9 +210,7 @@ def _take(queue: deque[Piece], offset: Fraction, end: Fraction) -> list[Slot]:
 def _before(measure: Measure, offset: Fraction) -> list[Slot]:
     """What stands before an offset; an event that lasts over it is cut."""
     return [
-        Slot(onset, min(event.length, offset - onset), event)
-        for onset, event in measure.timed()
-        if onset < offset
+        Slot(onset, min(event.length, offset - onset), event) for onset, event in measure.timed() if onset < offset
     ]
 
 
