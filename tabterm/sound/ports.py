@@ -1,89 +1,105 @@
-"""MIDI ports, by whichever binding of the RtMidi library is installed.
+"""MIDI ports, by whichever binding of the RtMidi library is installed and whichever MIDI system answers.
 
-python-rtmidi has wheels up to CPython 3.12, rtmidi2 from 3.13 on; both are spoken to through `Port`. The
-libraries under them print to file descriptor 2 when no device is there, so whoever has a screen must not load
-this module: it belongs into the engine's process, whose descriptor 2 leads nowhere.
+The libraries below print to descriptor 2 when no device is there, so this is used in the engine's process
+only, whose descriptor 2 leads nowhere.
 """
 
 from __future__ import annotations
 
+import importlib
 import os
-from typing import TYPE_CHECKING, Any, Protocol
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import SoundError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator
 
 CLIENT = "tabterm"
 WITHOUT = "a MIDI file can be written instead"
 """What still works when no port does."""
 
+LOOPBACK = "midi through"
+"""ALSA's own loopback comes first in its list, but nothing sounds there: any other port is better."""
 
-class Port(Protocol):
-    """Somewhere to send MIDI messages to."""
+APIS = ("API_LINUX_ALSA", "API_MACOSX_CORE", "API_WINDOWS_MM", "API_UNIX_JACK")
+"""The MIDI systems in the order in which they are asked."""
 
-    name: str
 
-    def send(self, message: bytes) -> None:
-        """Send one message at once; raises SoundError when the port is gone."""
+@dataclass(frozen=True, slots=True)
+class Binding:
+    """What differs between the two bindings of RtMidi.
+
+    Attributes:
+        module: Its name.
+        make: Make an output from the module and an API number; may raise anything.
+        names: The ports an output can be connected to.
+        sender: The function that sends a message of an output.
+        close: Take an output's port and client away.
+        virtual: APIs by which a virtual port is safe to make.
+    """
+
+    module: str
+    make: Callable[[Any, int], Any]
+    names: Callable[[Any], list[str]]
+    sender: Callable[[Any], Callable[[bytes], None]]
+    close: Callable[[Any], None]
+    virtual: tuple[str, ...]
+
+
+BINDINGS = (
+    Binding(
+        module="rtmidi",
+        make=lambda module, api: module.MidiOut(api, CLIENT),
+        names=lambda output: list(output.get_ports()),
+        sender=lambda output: output.send_message,
+        close=lambda output: output.delete(),
+        virtual=APIS,
+    ),
+    # It does not say that no JACK server answers, and ends the process when a port is then made.
+    Binding(
+        module="rtmidi2",
+        make=lambda module, api: module.MidiOut(CLIENT, api),
+        names=lambda output: list(output.ports),
+        sender=lambda output: lambda message: output.send_raw(*message),
+        close=lambda output: output.close_port(),
+        virtual=("API_LINUX_ALSA", "API_MACOSX_CORE"),
+    ),
+)
+
+
+class Port:
+    """Somewhere to send MIDI messages to.
+
+    Attributes:
+        name: Its name.
+        virtual: Others connect to it, instead of being connected to.
+        send: Send one message at once.
+    """
+
+    def __init__(self, binding: Binding, output: Any, name: str, *, virtual: bool) -> None:
+        self.name = name
+        self.virtual = virtual
+        self.send = binding.sender(output)
+        self._binding = binding
+        self._output = output
 
     def is_there(self) -> bool:
-        """Whether what was opened is still among the ports."""
+        """Whether what is played to is still among the ports."""
+        return self.virtual or self.name in self._binding.names(self._output)
 
     def close(self) -> None:
         """Let the port go."""
-
-
-class _RtMidiPort:
-    """A port of python-rtmidi."""
-
-    def __init__(self, out: Any, name: str, *, virtual: bool) -> None:
-        self._out = out
-        self.name = name
-        self._virtual = virtual
-
-    def is_there(self) -> bool:
-        return self._virtual or self.name in self._out.get_ports()
-
-    def send(self, message: bytes) -> None:
-        try:
-            self._out.send_message(message)
-        except Exception as error:
-            raise SoundError(f"the port '{self.name}' is gone", hint="choose another port") from error
-
-    def close(self) -> None:
-        self._out.close_port()
-        self._out.delete()
-
-
-class _RtMidi2Port:
-    """A port of rtmidi2."""
-
-    def __init__(self, out: Any, name: str, *, virtual: bool) -> None:
-        self._out = out
-        self.name = name
-        self._virtual = virtual
-
-    def is_there(self) -> bool:
-        return self._virtual or self.name in self._out.ports
-
-    def send(self, message: bytes) -> None:
-        try:
-            self._out.send_raw(*message)
-        except Exception as error:
-            raise SoundError(f"the port '{self.name}' is gone", hint="choose another port") from error
-
-    def close(self) -> None:
-        self._out.close_port()
+        self._binding.close(self._output)
 
 
 def list_ports() -> list[str]:
-    """Names of the ports that can be played to; empty where there are none."""
+    """Names of the ports that can be played to, the likeliest first; empty where there are none."""
     names: list[str] = []
-    for binding in _bindings():
-        names += [name for name in binding.names() if name not in names]
-    return names
+    for _, binding, output in _outputs():
+        names += [name for name in binding.names(output) if name not in names]
+    return sorted(names, key=_is_loopback)
 
 
 def open_port(wanted: str | None, *, virtual: bool = False) -> Port:
@@ -92,90 +108,54 @@ def open_port(wanted: str | None, *, virtual: bool = False) -> Port:
     Raises:
         SoundError: There is no such port, or no MIDI system at all; the hint says what works instead.
     """
-    reasons: list[str] = []
-    for binding in _bindings(reasons):
-        if virtual:
-            return binding.open_virtual(wanted or CLIENT)
-        names = binding.names()
-        matching = [n for n, name in enumerate(names) if (wanted or "").lower() in name.lower()]
-        if matching:
-            return binding.open(matching[0], names[matching[0]])
-        reasons.append(f"no port '{wanted}' among: {'; '.join(names)}" if names else "no MIDI port")
-    raise SoundError(reasons[-1] if reasons else "no MIDI system here", hint=WITHOUT)
+    if not any(_is_installed(binding) for binding in BINDINGS):
+        raise SoundError("no MIDI library is installed for this Python and system", hint=WITHOUT)
+    found: list[tuple[str, int, Binding, Any]] = []
+    answered = False
+    for api, binding, output in _outputs():
+        answered = True
+        if virtual and api in binding.virtual:
+            output.open_virtual_port(wanted or CLIENT)
+            return Port(binding, output, wanted or CLIENT, virtual=True)
+        found += [(name, number, binding, output) for number, name in enumerate(binding.names(output))]
+    if virtual:
+        raise SoundError("no MIDI system here can make a port", hint=WITHOUT)
+    found.sort(key=lambda port: _is_loopback(port[0]))
+    for name, number, binding, output in found:
+        if (wanted or "").lower() in name.lower():
+            output.open_port(number)
+            return Port(binding, output, name, virtual=False)
+    raise SoundError(_why_none(wanted, [name for name, *_ in found], answered=answered), hint=WITHOUT)
 
 
-class _Binding(Protocol):
-    """A MIDI system of one binding."""
-
-    def names(self) -> Sequence[str]: ...
-
-    def open(self, number: int, name: str) -> Port: ...
-
-    def open_virtual(self, name: str) -> Port: ...
+def _why_none(wanted: str | None, names: list[str], *, answered: bool) -> str:
+    if names:
+        return f"no port '{wanted}' among: {'; '.join(names)}"
+    return "no MIDI port" if answered else "no MIDI system here"
 
 
-class _RtMidi:
-    """One MIDI system (ALSA, JACK, Core MIDI ...) by python-rtmidi."""
-
-    def __init__(self, out: Any) -> None:
-        self._out = out
-
-    def names(self) -> Sequence[str]:
-        return list(self._out.get_ports())
-
-    def open(self, number: int, name: str) -> Port:
-        self._out.open_port(number)
-        return _RtMidiPort(self._out, name, virtual=False)
-
-    def open_virtual(self, name: str) -> Port:
-        self._out.open_virtual_port(name)
-        return _RtMidiPort(self._out, name, virtual=True)
+def _is_loopback(name: str) -> bool:
+    return LOOPBACK in name.lower()
 
 
-class _RtMidi2:
-    """The MIDI system that rtmidi2 chooses."""
-
-    def __init__(self, out: Any) -> None:
-        self._out = out
-
-    def names(self) -> Sequence[str]:
-        return list(self._out.ports)
-
-    def open(self, number: int, name: str) -> Port:
-        self._out.open_port(number)
-        return _RtMidi2Port(self._out, name, virtual=False)
-
-    def open_virtual(self, name: str) -> Port:
-        self._out.open_virtual_port(name)
-        return _RtMidi2Port(self._out, name, virtual=True)
+def _is_installed(binding: Binding) -> bool:
+    try:
+        importlib.import_module(binding.module)
+    except ImportError:
+        return False
+    return True
 
 
-def _bindings(reasons: list[str] | None = None) -> Iterator[_Binding]:
-    """Every MIDI system that can be opened; why one cannot is added to `reasons`."""
-    reasons = [] if reasons is None else reasons
+def _outputs() -> Iterator[tuple[str, Binding, Any]]:
+    """An unconnected output of every MIDI system that answers."""
     os.environ.setdefault("JACK_NO_START_SERVER", "1")
-    found = False
-    try:
-        import rtmidi
-    except ImportError:
-        pass
-    else:
-        found = True
-        for api in rtmidi.get_compiled_api():
+    for binding in filter(_is_installed, BINDINGS):
+        module = importlib.import_module(binding.module)
+        for name in APIS:
+            api = getattr(module, name)
             try:
-                out = rtmidi.MidiOut(api, CLIENT)
-            except Exception:  # noqa: BLE001, S112 - each MIDI system of the binding has its own error class
+                output = binding.make(module, api)
+                if output.get_current_api() == api:
+                    yield name, binding, output
+            except Exception:  # noqa: BLE001, S112 - each MIDI system has its own error class
                 continue
-            yield _RtMidi(out)
-    try:
-        import rtmidi2
-    except ImportError:
-        pass
-    else:
-        found = True
-        try:
-            yield _RtMidi2(rtmidi2.MidiOut(CLIENT))
-        except Exception:  # noqa: BLE001 - as above
-            reasons.append("no MIDI system here")
-    if not found:
-        reasons.append("no MIDI library has a wheel for this Python and system")

@@ -11,7 +11,6 @@ import time
 import psutil
 import pytest
 
-from tabterm.errors import SoundError
 from tabterm.performance import Options, perform
 from tabterm.score.place import Place
 from tabterm.score.tempo import Tempo
@@ -159,12 +158,3 @@ def test_the_engine_loads_neither_screen_nor_score():
     code = "import sys, tabterm.sound.engine; print([m for m in ('textual', 'pydantic', 'mido', 'numpy') if m in sys.modules])"
     result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert result.stdout.strip() == "[]"
-
-
-def test_without_any_midi_system_the_message_says_what_else_works(monkeypatch):
-    from tabterm.sound import ports
-
-    monkeypatch.setattr(ports, "_bindings", lambda reasons=None: iter(()))
-    with pytest.raises(SoundError, match="MIDI file can be written"):
-        ports.open_port(None)
-    assert ports.list_ports() == []
