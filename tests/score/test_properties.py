@@ -40,7 +40,7 @@ def revalidated(score):
     return Score.model_validate(score.model_dump(mode="json"))
 
 
-@quickly(100)
+@quickly(70)
 @given(st.data())
 def test_any_sequence_keeps_the_rules_and_can_be_taken_back(data):
     score = first = data.draw(scores(max_measures=3))
@@ -63,7 +63,7 @@ def test_any_sequence_keeps_the_rules_and_can_be_taken_back(data):
     assert score == first
 
 
-@quickly(60)
+@quickly(30)
 @given(st.data())
 def test_measures_that_are_not_touched_stay_the_same_objects(data):
     score = data.draw(scores(max_measures=4))
@@ -76,7 +76,7 @@ def test_measures_that_are_not_touched_stay_the_same_objects(data):
     assert len(new) <= len(change.inserted)
 
 
-@quickly(60)
+@quickly(30)
 @given(st.data())
 def test_writing_leaves_the_sound_outside_its_time_alone(data):
     score = data.draw(scores(max_measures=2))
@@ -99,7 +99,7 @@ def test_writing_leaves_the_sound_outside_its_time_alone(data):
     assert {at for at in known if not start <= at[0] < end} <= set(after)
 
 
-@quickly(60)
+@quickly(30)
 @given(scores(max_measures=3), st.sampled_from(METRES))
 def test_another_metre_changes_no_sound(score, metre):
     assume(all(measure.metre is None for measure in score.measures))
@@ -111,7 +111,7 @@ def test_another_metre_changes_no_sound(score, metre):
     assert after.head.metre == metre
 
 
-@quickly(40)
+@quickly(30)
 @given(st.data())
 def test_time_put_in_and_taken_out_again_changes_no_sound(data):
     score = data.draw(scores(max_measures=2))
@@ -124,7 +124,7 @@ def test_time_put_in_and_taken_out_again_changes_no_sound(data):
     assert sounds(do.delete_time(pushed, gap)) == sounds(score)
 
 
-@quickly(40)
+@quickly(30)
 @given(st.data())
 def test_a_copy_pasted_onto_itself_changes_no_sound(data):
     score = data.draw(scores(max_measures=2))
@@ -150,7 +150,7 @@ def struck_pitches(score):
     return sorted((at, instrument.pitch(course, fret)) for (at, course), (fret, _) in sounds(score).items())
 
 
-@quickly(60)
+@quickly(30)
 @given(st.data())
 def test_transposing_moves_every_pitch_alike_and_keeps_ties(data):
     score = data.draw(scores(max_measures=2))
@@ -164,7 +164,7 @@ def test_transposing_moves_every_pitch_alike_and_keeps_ties(data):
         assert struck_pitches(after) == [(at, pitch + semitones) for at, pitch in struck_pitches(score)]
 
 
-@quickly(40)
+@quickly(30)
 @given(st.data())
 def test_another_course_keeps_every_pitch(data):
     score = data.draw(scores(max_measures=2))

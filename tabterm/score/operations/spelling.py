@@ -71,6 +71,8 @@ def _values(offset: Fraction, stop: Fraction, metre: Metre) -> list[Duration]:
         return values[::-1] if runs_up_to_beat else values
     odd = lcm(_odd_part(offset.denominator), _odd_part(length.denominator))
     normal = 1 << (odd.bit_length() - 1)
+    while normal > 1 and not on_grid(length * odd / normal):
+        normal //= 2
     inside = length * odd / normal
     if odd == 1 or odd > LARGEST_RATIO or not on_grid(inside):
         return [_beyond_grid(length)]

@@ -1,0 +1,97 @@
+"""The same music between other bar lines."""
+
+from __future__ import annotations
+
+import pytest
+
+from tabterm.score import operations as do
+from tabterm.score.duration import Duration
+from tabterm.score.key import Key
+from tabterm.score.metre import Metre
+from tabterm.score.model import Barline, Measure, Score, SourceEvent
+from tests.score.notation import music, place, text
+
+SCORE = music("2.3/4 2.5/4 2.7/4 2.8/4 | 1.0/1 | ~1.0/2 1.2/2")
+
+
+@pytest.mark.parametrize(
+    ("index", "metre", "after"),
+    [
+        (0, "3/4", "2.3/4 2.5/4 2.7/4 | 2.8/4 1.0/2 | ~1.0/2. | ~1.0/4 1.2/2"),
+        (0, "6/8", "2.3/4 2.5/4 2.7/4 | 2.8/4 1.0/8 ~1.0/4. | ~1.0/2. | ~1.0/4 1.2/2"),
+        (1, "2/4", "2.3/4 2.5/4 2.7/4 2.8/4 | 1.0/2 | ~1.0/2 | ~1.0/2 | 1.2/2"),
+        (2, "7/8", "2.3/4 2.5/4 2.7/4 2.8/4 | 1.0/1 | ~1.0/2 1.2/4. | ~1.2/8 r/8 r/4 r/4."),
+    ],
+)
+def test_music_is_barred_anew(index, metre, after):
+    assert text(do.set_metre(SCORE, index, Metre.parse(metre))) == after
+
+
+def test_tied_parts_are_one_note_again():
+    there = do.set_metre(SCORE, 0, Metre.parse("2/4"))
+    assert text(do.set_metre(there, 0, Metre.parse("4/4"))) == text(SCORE)
+
+
+def test_the_first_measure_changes_the_head_and_others_their_mark():
+    waltz = Metre.parse("3/4")
+    assert do.set_metre(SCORE, 0, waltz).head.metre == waltz
+    later = do.set_metre(SCORE, 1, waltz)
+    assert [measure.metre for measure in later.measures][:3] == [None, waltz, None]
+    assert later.head is SCORE.head
+    assert later.measures[0] is SCORE.measures[0]
+    assert do.set_metre(SCORE, 0, Metre.parse("4/4")) is SCORE
+
+
+def test_it_ends_at_the_next_change_of_metre_and_ties_over_it_stay():
+    score = do.set_metre(SCORE, 2, Metre.parse("2/4"))
+    assert text(score) == "2.3/4 2.5/4 2.7/4 2.8/4 | 1.0/1 | ~1.0/2 | 1.2/2"
+    after = do.set_metre(score, 0, Metre.parse("2/4"))
+    assert text(after) == "2.3/4 2.5/4 | 2.7/4 2.8/4 | 1.0/2 | ~1.0/2 | ~1.0/2 | 1.2/2"
+    assert all(measure.metre is None for measure in after.measures)
+
+
+def test_a_pickup_stays_one():
+    score = music("< 2.3/4 | 2.5/1")
+    assert text(do.set_metre(score, 0, Metre.parse("3/4"))) == "< 2.3/4 | 2.5/2. | ~2.5/4 r/2"
+
+
+def test_marks_go_to_the_measure_where_they_come_to_lie():
+    score = music("r/1 | r/1 | r/1")
+    score = do.set_section(score, 1, "B")
+    score = do.set_key(score, 2, Key.parse("D"))
+    score = do.set_repeat_start(do.set_repeat_times(score, 1, 3), 1, value=True)
+    score = do.set_barline(do.set_remark(score, 2, "slowly"), 2, Barline.FINAL)
+    score = do.set_chord(score, place(2, 3), "G7")
+    after = do.set_metre(score, 0, Metre.parse("2/4")).measures
+    assert [measure.section for measure in after] == ["", "", "B", "", "", ""]
+    assert [str(measure.key or "") for measure in after] == ["", "", "", "", "D", ""]
+    assert [measure.repeat_start for measure in after] == [False, False, True, False, False, False]
+    assert [measure.repeat_times for measure in after] == [0, 0, 0, 3, 0, 0]
+    assert [measure.remark for measure in after] == ["", "", "", "", "slowly", ""]
+    assert after[-1].barline is Barline.FINAL
+    assert [(mark.offset, mark.symbol) for mark in after[3].chords] == [(1, "G7")]
+
+
+def test_words_that_meet_are_joined_and_the_last_key_goes_on():
+    score = music("r/2 | r/2", "2/4")
+    score = do.set_remark(do.set_remark(score, 0, "one"), 1, "two")
+    score = do.set_key(score, 1, Key.parse("A"))
+    (measure,) = do.set_metre(score, 0, Metre.parse("4/4")).measures
+    assert measure.remark == "one / two"
+    assert str(measure.key) == "A"
+
+
+def test_the_source_line_is_barred_with_the_music():
+    line = tuple(SourceEvent(duration=Duration.parse("2"), pitches=(pitch,)) for pitch in (60, 62))
+    plain = music("r/1 | r/1")
+    score = Score(head=plain.head, measures=(plain.measures[0].with_(source=line), plain.measures[1]))
+    after = do.set_metre(score, 0, Metre.parse("3/4")).measures
+    assert [_line(measure) for measure in after] == [
+        [("2", (60,)), ("4", (62,))],
+        [("4", (62,)), ("2", ())],
+        [],
+    ]
+
+
+def _line(measure: Measure):
+    return [(str(event.duration), event.pitches) for event in measure.source]

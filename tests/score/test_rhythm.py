@@ -1,0 +1,118 @@
+"""Changing the rhythm of what is written."""
+
+from __future__ import annotations
+
+import pytest
+
+from tabterm.errors import ScoreError
+from tabterm.score import operations as do
+from tabterm.score.duration import Tuplet
+from tests.score.notation import duration, music, place, text
+
+TRIPLET = Tuplet(3, 2)
+
+
+@pytest.mark.parametrize(
+    ("before", "length", "after"),
+    [
+        ("2.3/4 2.5/4 r/2", "8", "2.3/8 r/8 2.5/4 r/2"),
+        ("2.3/4 2.5/4 r/2", "4.", "2.3/4. r/8 r/2"),
+        ("2.3/4 2.5/4 r/2", "1.", "2.3/1 | ~2.3/2 r/2"),
+    ],
+)
+def test_a_duration_frees_or_takes_time(before, length, after):
+    assert text(do.set_duration(music(before), place(1), duration(length))) == after
+
+
+def test_the_duration_that_it_has_is_no_change():
+    score = music("2.3/4 r/2.")
+    assert do.set_duration(score, place(1), duration("4")) is score
+
+
+def test_dots():
+    score = do.set_dots(music("2.3/4 2.5/4 r/2"), place(1), 1)
+    assert text(score) == "2.3/4. r/8 r/2"
+    assert text(do.set_dots(score, place(1), 2)) == "2.3/4.. r/16 r/2"
+    assert text(do.set_dots(score, place(1), 0)) == "2.3/4 r/2."
+
+
+@pytest.mark.parametrize(
+    ("before", "metre", "tuplet", "after"),
+    [
+        pytest.param(
+            "2.3/4 2.5/4 2.7/4 2.8/4",
+            "4/4",
+            TRIPLET,
+            "2.3/4*3:2 2.5/4*3:2 r/4*3:2 2.7/4 2.8/4",
+            id="the notes in its time are its members",
+        ),
+        pytest.param("2.3/4 2.5/2.", "4/4", TRIPLET, "2.3/4*3:2 2.5/4*3:2 r/4*3:2 r/2", id="a longer note is cut"),
+        pytest.param("r/4 2.5/2.", "4/4", TRIPLET, "r/4*3:2 2.5/4*3:2 r/4*3:2 r/2", id="it may begin with a rest"),
+        pytest.param("2.3/8 r/4 r/4.", "6/8", Tuplet(2, 3), "2.3/8*2:3 r/8*2:3 r/4.", id="a duplet"),
+        pytest.param(
+            "2.0/16 2.2/16 2.3/16 2.5/16 r/2.",
+            "4/4",
+            Tuplet(5, 4),
+            "2.0/16*5:4 2.2/16*5:4 2.3/16*5:4 2.5/16*5:4 r/16*5:4 r/2.",
+            id="five in the time of four",
+        ),
+    ],
+)
+def test_a_tuplet(before, metre, tuplet, after):
+    assert text(do.make_tuplet(music(before, metre), place(1), tuplet)) == after
+
+
+def test_a_tuplet_is_undone_note_by_note():
+    score = music("2.3/4*3:2 2.5/4*3:2 2.7/4*3:2 r/2")
+    assert text(do.make_tuplet(score, place(1), None)) == "2.3/4 r/8*3:2 2.7/4*3:2 r/2"
+
+
+def test_a_tuplet_stays_in_its_measure():
+    with pytest.raises(ScoreError, match=r"^measure 1, beat 4: a tuplet of 3:2 would run over the end"):
+        do.make_tuplet(music("r/2. 2.3/4"), place(1, 3), TRIPLET)
+
+
+def test_a_tie_is_turned_on_and_off():
+    score = music("1.0+2.3/2 1.2+2.3/2")
+    tied = do.toggle_tie(score, place(1, 2))
+    assert text(tied) == "1.0+2.3/2 1.2+~2.3/2"
+    assert text(do.toggle_tie(tied, place(1, 2))) == text(score)
+
+
+@pytest.mark.parametrize(
+    ("music_text", "message"),
+    [
+        ("2.3/2 2.5/2", "there is no equal note right before this"),
+        ("x2.3/2 2.3/2", "there is no equal note right before this"),
+        ("2.3/2 r/2", "a rest takes no tie"),
+    ],
+)
+def test_a_tie_needs_an_equal_note_before(music_text, message):
+    with pytest.raises(ScoreError, match=f"^measure 1, beat 3: {message}"):
+        do.toggle_tie(music(music_text), place(1, 2))
+
+
+def test_split_strikes_again_half_way_or_at_the_place():
+    assert text(do.split(music("1.0+2.3/2 r/2"), place(1))) == "1.0+2.3/4 1.0+2.3/4 r/2"
+    assert text(do.split(music("2.3/1"), place(1, 1))) == "2.3/4 2.3/2."
+    assert text(do.split(music("2.2/2 h2.3/2"), place(1, 2))) == "2.2/2 h2.3/4 2.3/4"
+
+
+@pytest.mark.parametrize(
+    ("music_text", "message"), [("r/1", "a rest takes no"), ("2.3/64 r/64 r/32 r/16 r/8 r/4 r/2", "too short")]
+)
+def test_not_everything_can_be_split(music_text, message):
+    with pytest.raises(ScoreError, match=message):
+        do.split(music(music_text), place(1))
+
+
+def test_join_takes_the_time_of_the_next_event():
+    assert text(do.join(music("2.3/4 2.5/4 r/2"), place(1))) == "2.3/2 r/2"
+    assert text(do.join(music("2.3/1 | r/2 2.5/2"), place(1))) == "2.3/1 | ~2.3/2 2.5/2"
+    with pytest.raises(ScoreError, match="nothing follows to join with"):
+        do.join(music("2.3/1"), place(1))
+
+
+def test_there_is_no_rhythm_after_the_end():
+    with pytest.raises(ScoreError, match="nothing after the last measure"):
+        do.set_dots(music("2.3/1"), place(2), 1)
