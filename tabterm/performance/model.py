@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from tabterm.performance.timing import PlayedMeasure
@@ -25,16 +25,14 @@ class Options:
     click: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class TimedMessage:
+class TimedMessage(NamedTuple):
     """A MIDI channel message of three bytes and when it is due, in seconds from the start."""
 
     time_s: float
     data: bytes
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+class Mark(NamedTuple):
     """Where in the score the performance is from a moment on."""
 
     time_s: float

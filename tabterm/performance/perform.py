@@ -125,9 +125,8 @@ def _count_in(lead_q: Fraction, first: PlayedMeasure) -> Iterator[TimedMessage]:
 def _marks(
     score: Score, played: Sequence[PlayedMeasure], beats: Sequence[tuple[float, Place, bool]]
 ) -> tuple[Mark, ...]:
-    marks = {(time_s, place) for time_s, place, _ in beats}
+    marks = {time_s: Mark(time_s, place) for time_s, place, _ in beats}
     for measure in played:
-        for offset in score.measures[measure.index].onsets:
-            if measure.low <= offset < measure.high:
-                marks.add((measure.at(offset), Place(measure.index, offset)))
-    return tuple(Mark(time_s, place) for time_s, place in sorted(marks))
+        for offset, time_s, _ in measure.timed(score.measures[measure.index]):
+            marks[time_s] = Mark(time_s, Place(measure.index, offset))
+    return tuple(marks[time_s] for time_s in sorted(marks))

@@ -10,7 +10,7 @@ from tabterm.performance.shading import Curve, shade
 from tabterm.score.model import Direction, Reached, Stroke
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
 
     from tabterm.instrument import Instrument
     from tabterm.performance.timing import PlayedMeasure
@@ -74,10 +74,9 @@ class Moment:
     end_s: float
     quarter_s: float
 
-    @property
-    def stop_s(self) -> float:
-        """When its notes stop: half-way for staccato (common practice, no source)."""
-        return (self.begun_s + self.end_s) / 2 if self.event.staccato else self.end_s
+    def stop_s(self, attack_s: float) -> float:
+        """When a note attacked then stops: half-way for staccato (common practice, no source)."""
+        return (attack_s + self.end_s) / 2 if self.event.staccato else self.end_s
 
     @property
     def middle_s(self) -> float:
@@ -124,28 +123,28 @@ class Strings:
             before.curve.arrive(before.start_s, moment.begun_s, (pitch - before.pitch) * 100.0)
         if tied or slid:
             before.stopped, before.ring = pitch, note.ring
-            before.end_s, before.until_s = moment.stop_s, moment.end_s
-            shade(before.curve, note, moment.begun_s, moment.stop_s, fresh=False)
+            before.end_s, before.until_s = moment.stop_s(moment.begun_s), moment.end_s
+            shade(before.curve, note, moment.begun_s, before.end_s, fresh=False)
         return tied or slid
 
     def _strike(self, note: Note, moment: Moment, at_s: float) -> None:
         """A new attack, or the many of a tremolo."""
-        event = moment.event
+        event, stop_s = moment.event, moment.stop_s(at_s)
         velocity = _velocity(event, note, slurred=note.slurred and bool(self.sounds))
         if not event.tremolo or note.muted:
-            self._attack(note, velocity, at_s, moment.end_s, moment.stop_s)
+            self._attack(note, velocity, at_s, moment.end_s, stop_s)
             return
-        count = max(round((moment.stop_s - at_s) / moment.quarter_s * _strokes_to_a_quarter(moment.quarter_s)), 2)
-        each_s = (moment.stop_s - at_s) / count
+        strokes = _strokes_to_a_quarter(moment.quarter_s) / moment.quarter_s
+        count = max(round((stop_s - at_s) * strokes), 2)
+        each_s = (stop_s - at_s) / count
         curve = Curve()
-        shade(curve, note, at_s, moment.stop_s, fresh=True)
+        shade(curve, note, at_s, stop_s, fresh=True)
         for number in range(count):
             softer = UP_STROKE_SOFTER if number % 2 else 0
             start_s = at_s + number * each_s
-            stop_s = start_s + each_s if number < count - 1 else moment.stop_s
-            sound = self._attack(note, max(velocity - softer, 1), start_s, stop_s)
+            sound = self._attack(note, max(velocity - softer, 1), start_s, start_s + each_s)
             sound.curve[:] = curve
-        sound.until_s = moment.end_s
+        sound.end_s, sound.until_s = stop_s, moment.end_s
 
     def _attack(
         self, note: Note, velocity: int, start_s: float, until_s: float, stop_s: float | None = None
@@ -166,17 +165,12 @@ def sounds_of(score: Score, played: Sequence[PlayedMeasure]) -> list[Sound]:
     """Every sound of the played measures; on each course in order, none over the next."""
     strings = Strings(score.head.instrument)
     for measure in played:
-        for event, start_s, end_s in events_of(score, measure):
+        timed = measure.timed(score.measures[measure.index])
+        ends = [*(start_s for _, start_s, _ in timed[1:]), measure.end_s]
+        for (_, start_s, event), end_s in zip(timed, ends, strict=False):
             strings.play(event, start_s, end_s, measure.quarter_s)
     _cut_overlaps(strings.sounds, played[-1].end_s)
     return strings.sounds
-
-
-def events_of(score: Score, measure: PlayedMeasure) -> Iterator[tuple[Event, float, float]]:
-    """The events that begin in the played part of a measure, with start and end in seconds."""
-    for offset, event in score.measures[measure.index].timed():
-        if measure.low <= offset < measure.high:
-            yield event, measure.at(offset), measure.at(min(offset + event.length, measure.high))
 
 
 def _in_stroke_order(event: Event) -> list[Note]:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from tabterm.score.metre import Metre
-    from tabterm.score.model import Score, Swing
+    from tabterm.score.model import Event, Measure, Score, Swing
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +39,7 @@ class PlayedMeasure:
     def quarters(self, offset: Fraction) -> Fraction:
         """How many quarters after its start an offset of the measure is due."""
         if self.swing is None:
-            return offset - self.low
+            return offset - self.low if self.low else offset
         first = swung_offset(self.low + self.missing, self.metre, self.swing)
         return swung_offset(offset + self.missing, self.metre, self.swing) - first
 
@@ -51,6 +51,13 @@ class PlayedMeasure:
     def end_s(self) -> float:
         """When its played part ends."""
         return self.at(self.high)
+
+    def timed(self, measure: Measure) -> list[tuple[Fraction, float, Event]]:
+        """The events that begin in the played part: offset, time in s, event."""
+        events = measure.timed()
+        if self.low or self.high != measure.length:
+            events = ((offset, event) for offset, event in events if self.low <= offset < self.high)
+        return [(offset, self.at(offset), event) for offset, event in events]
 
 
 @lru_cache(maxsize=4096)

@@ -11,8 +11,9 @@ from tabterm.errors import ScoreError
 from tabterm.instrument import PRESETS
 from tabterm.performance import Options, perform, playing_order
 from tabterm.performance.timing import swung_offset
-from tabterm.score.metre import COMMON_TIME
-from tabterm.score.model import Bend, BendShape, Direction, Note, Reached, Stroke, Swing
+from tabterm.score.duration import Duration
+from tabterm.score.metre import COMMON_TIME, Metre
+from tabterm.score.model import Bend, BendShape, Direction, Event, Note, Reached, Stroke, Swing
 from tabterm.score.place import Place, Span
 from tabterm.score.tempo import Tempo
 from tests.build import event, measure, score
@@ -230,3 +231,119 @@ def test_nothing_sounds_on_and_notes_of_a_course_never_overlap():
         elif kind == 0x80:
             on.discard((channel, message.data[1]))
     assert not on
+
+
+def test_a_tie_over_a_repeat_to_another_note_is_struck():
+    """The second time the tied note comes from the end of the passage, which is not its partner."""
+    parts = (measure("1 1.3"), measure("2 (1.3,2 1.5", repeat_start=True, repeat_times=2))
+    assert [(t, p) for t, _, p, _ in notes(perform(score(*parts, **at(60))))] == [
+        (0, 79),
+        (6, 81),
+        (8, 79),
+        (10, 81),
+    ]
+
+
+def test_a_selection_that_begins_with_a_tied_or_slurred_note_strikes_it():
+    built = score("2 1.3,2 (1.3", "2 1.3,2 h1.5", "2 1.3,2 /1.5", **at(60))
+    for index in range(3):
+        played = perform(built, span=Span(Place(index, Fraction(2)), Place(index + 1)))
+        assert [note[3] for note in notes(played)] == [notes(perform(built))[0][3]]
+
+
+def test_a_slide_and_what_goes_on_from_it():
+    """Slid up two frets, tied, slid back: one sound, ending where it began."""
+    played = perform(score("4 1.2,4 /1.4,4 (1.4,4 /1.2", **at(60)))
+    assert times(played) == [0]
+    curve = dict(bends(played, 0))
+    assert [round(curve[t]) for t in (1.0, 3.0)] == [200, 0]
+
+
+def test_a_chain_of_slides_is_struck_anew_when_the_bend_range_is_used_up():
+    assert times(perform(score("4 1.0,4 /1.7,4 /1.14,4 /1.12", **at(60)))) == [0, 2]
+
+
+def test_a_slide_from_a_grace_note_glides_after_the_beat():
+    slid = Event(
+        duration=Duration.parse("2"), notes=(Note(course=1, fret=5, reached=Reached.SLIDE),),
+        grace=(Note(course=1, fret=3),),
+    )  # fmt: skip
+    played = perform(score(measure("2 2.0").with_(events=(event("2 2.0"), slid)), **at(60)))
+    assert [(t, p) for t, _, p, _ in notes(played)] == [(0, 69), (2, 79)]
+    curve = bends(played, 0)
+    assert curve[0][0] > 2
+    assert curve[-1][0] == pytest.approx(2.065)
+    assert round(curve[-1][1]) == 200
+
+
+def test_a_tremolo_fits_the_beat_and_keeps_its_rate_when_the_tempo_is_slower():
+    trembling = score(
+        measure("2 1.0,2 2.0").with_(events=(event("2 1.0", tremolo=True), event("2 2.0"))), **at(90)
+    )
+    for percent, strokes in ((100, 8), (50, 16)):
+        played = perform(trembling, options=Options(tempo_percent=percent))
+        assert len(notes(played)) == 2 * strokes + 1
+        assert notes(played)[-1][1] == 1
+
+
+def test_the_stagger_of_a_stroke_does_not_depend_on_the_tempo():
+    double = score("1 1.0 2.0", **at(100))
+    assert {times(perform(double, options=Options(tempo_percent=p)))[1] for p in (20, 100, 200)} == {0.008}
+
+
+def test_slides_in_and_off_and_vibrato_return_to_the_pitch():
+    """200 cents from below, 200 cents off upwards; a shake lies on both sides of the pitch."""
+    way = Note(course=1, fret=5, slide_in=Direction.UP, slide_out=Direction.UP)
+    curve = bends(perform(score(measure("1 1.0").with_(events=(event("1").with_(notes=(way,)),)), **at(60))), 0)
+    assert round(curve[0][1]) == -200
+    assert round(curve[-1][1]) == 200
+    assert 0 in {round(cents) for _, cents in curve}
+    shaken = Note(course=1, fret=5, vibrato=True)
+    curve = bends(perform(score(measure("1 1.0").with_(events=(event("1").with_(notes=(shaken,)),)), **at(60))), 0)
+    assert {round(min(c for _, c in curve)), round(max(c for _, c in curve))} == {-14, 14}
+    assert curve[-1][1] == 0
+
+
+def test_a_bend_that_rises_and_falls_comes_back():
+    bent = Note(course=1, fret=5, bend=Bend(cents=200, shape=BendShape.RISE_AND_FALL))
+    curve = bends(perform(score(measure("1 1.0").with_(events=(event("1").with_(notes=(bent,)),)), **at(60))), 0)
+    assert max(round(cents) for _, cents in curve) == 200
+    assert round(curve[-1][1]) == 0
+
+
+def test_the_swung_eighth_of_a_pickup_follows_the_count():
+    pickup = score(measure("8 1.0", short=True), "1 1.0", swing=Swing(unit=8, long=2, short=1), **at(60))
+    played = perform(pickup, options=Options(count_in=1))
+    assert [t for t, _ in clicks(played)] == [0, 1, 2, 3]
+    assert times(played) == [pytest.approx(3.6667), 4]
+
+
+def test_a_long_pickup_is_counted_in_by_a_measure_more():
+    pickup = score(measure("2. 1.0", short=True), "1 1.0", **at(60))
+    assert [t for t, _ in clicks(perform(pickup, options=Options(count_in=1)))] == [0, 1, 2, 3, 4]
+
+
+def test_compound_metres_click_on_dotted_quarters():
+    jig = score("4. 1.0,4. 1.2", metre="6/8", tempo=Tempo.parse("4.=60"))
+    assert clicks(perform(jig, options=Options(count_in=1, click=True))) == [(0, 76), (1, 77), (2, 76), (3, 77)]
+
+
+def test_tempo_and_metre_changes():
+    changed = score(
+        measure("1 1.0"), measure("2. 1.0", metre=Metre.parse("3/4"), tempo=Tempo(120.0)), "2. 1.2", **at(60)
+    )
+    assert times(perform(changed)) == [0, 4, 5.5]
+
+
+def test_a_struck_note_without_a_stroke_sounds_like_a_down_stroke():
+    down, none = (
+        perform(score(measure("1 1.0").with_(events=(event("1 1.0 2.0", stroke=stroke),))))
+        for stroke in (Stroke.DOWN, None)
+    )
+    assert down.messages == none.messages
+
+
+def test_bad_options_are_refused_in_words():
+    for options in (Options(count_in=3), Options(tempo_percent=201)):
+        with pytest.raises(ScoreError, match="cannot"):
+            perform(score("1 1.0"), options=options)
