@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.jack import jack, recorder
+from tests.terminal import Editor
 
 __all__ = ["jack", "recorder"]
 
@@ -16,3 +17,17 @@ def _own_home(tmp_path_factory, monkeypatch):
     for variable in ("XDG_CONFIG_HOME", "XDG_STATE_HOME", "XDG_CACHE_HOME", "XDG_DATA_HOME"):
         monkeypatch.setenv(variable, str(home / variable.lower()))
     monkeypatch.delenv("TABTERM_CONFIG", raising=False)
+
+
+@pytest.fixture
+def open_editor():
+    """Opens editors in pseudo-terminals; whatever still runs at the end of the test is ended."""
+    editors: list[Editor] = []
+
+    def open_one(*arguments, **options) -> Editor:
+        editors.append(Editor(*arguments, **options))
+        return editors[-1]
+
+    yield open_one
+    for editor in editors:
+        editor.close()

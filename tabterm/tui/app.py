@@ -9,6 +9,7 @@ from textual.app import App
 from textual.geometry import Region
 
 from tabterm.tui.entry import Entry
+from tabterm.tui.keys import key_name
 from tabterm.tui.lines import MessageLine, NeckStrip, StatusLine
 from tabterm.tui.painter import MARGIN
 from tabterm.tui.score_view import ScoreView
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 
     from textual.app import ComposeResult
     from textual.binding import BindingType
+    from textual.events import Key
     from textual.timer import Timer
 
     from tabterm.hand.findings import Finding
@@ -60,11 +62,11 @@ class TabtermApp(App[None], inherit_bindings=False):
         self.session = Session(document, self, transport)
         self.keymap = keymap
         style = LOOKS[look]
-        self.score_view = ScoreView(self.session, style, self.press)
+        self.score_view = ScoreView(self.session, style, self.take_key)
         self.status_line = StatusLine(self.session, style)
         self.message_line = MessageLine(self.session, style)
         self.neck_strip = NeckStrip(self.session, style)
-        self.entry = Entry()
+        self.entry = Entry(self.score_view)
         self.fault = ""
         self.keep_draft = True
         self._found_in: Score | None = None
@@ -97,19 +99,25 @@ class TabtermApp(App[None], inherit_bindings=False):
 
     # Keys
 
-    def press(self, key: str) -> bool:
-        """Carry a key out on the row where the cursor is; False when nothing is bound to it."""
+    async def take_key(self, event: Key) -> None:
+        """Carry out a key that came to the score; one typed ahead goes to what has been opened since."""
+        if isinstance(self.screen, PaletteScreen):
+            await self.screen.take_key(event)
+        elif self.entry.is_open:
+            await self.entry.take_key(event)
+        else:
+            self.press(key_name(event))
+
+    def press(self, key: str) -> None:
+        """Carry a key out on the row where the cursor is."""
         row = self.session.cursor.row
-        if self._types_words(row, key):
-            return True
         binding = self.keymap.find(row.value, key)
-        if binding is None:
-            return False
+        if self._types_words(row, key) or binding is None:
+            return
         name, _, word = binding.partition(" ")
         self.message_line.say("")
-        self.session.run(REGISTRY[name], word)
+        self.session.run(REGISTRY[name], word or None)
         self.sync()
-        return True
 
     def _types_words(self, row: Row, key: str) -> bool:
         """On the rows of words a letter begins the word; True when it did."""
@@ -140,7 +148,6 @@ class TabtermApp(App[None], inherit_bindings=False):
 
     def on_entry_left(self, event: Entry.Left) -> None:
         """Back to the score, with the key that led away."""
-        self.score_view.focus()
         if event.key:
             self.press(event.key)
 

@@ -5,22 +5,49 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.message import Message
+from textual.screen import ModalScreen
 from textual.widgets import Input
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from textual.binding import BindingType
+    from textual.events import Key
+    from textual.widget import Widget
 
 
-class Entry(Input):
+class Typing(Input):
+    """An input on which every key acts in the order it was typed.
+
+    The toolkit lets a printable character overtake a bound key that was typed before it (the bound key goes
+    round by the application first), which loses text that was typed ahead over a slow line.
+    """
+
+    async def on_key(self, event: Key) -> None:
+        """Act at once."""
+        event.stop()
+        event.prevent_default()
+        await self.take_key(event)
+
+    async def take_key(self, event: Key) -> None:
+        """Carry a key out: a binding of the modal screen round this line, or of the line, or a character."""
+        owners = (self.screen, self) if isinstance(self.screen, ModalScreen) else (self,)
+        for owner in owners:
+            bindings = owner._bindings.key_to_bindings.get(event.key)  # noqa: SLF001 - no public way to look one up
+            if bindings:
+                await owner.run_action(bindings[0].action)
+                return
+        await self._on_key(event)
+
+
+class Entry(Typing):
     """An input of one line that is shown only while it is used; Escape calls it off."""
 
     DEFAULT_CSS = """
     Entry { display: none; layer: over; height: 1; border: none; padding: 0; }
-    Entry.open { display: block; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
+        ("enter", "leave('')", "take it"),
         ("escape", "call_off", "call off"),
         ("tab", "leave('tab')", "next measure"),
         ("up", "leave('up')", "up"),
@@ -38,9 +65,16 @@ class Entry(Input):
             super().__init__()
             self.key = key
 
-    def __init__(self) -> None:
+    def __init__(self, owner: Widget) -> None:
+        """Give the keys back to `owner` when it is closed."""
         super().__init__(compact=True, select_on_focus=False)
+        self._owner = owner
         self._answer: Callable[[str], None] | None = None
+
+    @property
+    def is_open(self) -> bool:
+        """Whether something is being typed on it."""
+        return self._answer is not None
 
     def open(self, value: str, answer: Callable[[str], None], at: tuple[int, int, int]) -> None:
         """Show the line at (x, y) with a width in cells, with a value to change; `answer` gets the result."""
@@ -50,13 +84,17 @@ class Entry(Input):
         self.cursor_position = len(value)
         self.styles.offset = (x, y)
         self.styles.width = width
-        self.add_class("open")
-        self.focus()
+        self.display = True
+        self.screen.set_focus(self)
 
-    def on_input_submitted(self, event: Input.Submitted) -> None:
-        """Enter: take the answer."""
-        event.stop()
-        self._close("", take=True)
+    async def on_key(self, event: Key) -> None:
+        """Keys that were sent here before the line was closed belong to the score."""
+        if self.is_open:
+            await super().on_key(event)
+        else:
+            event.stop()
+            event.prevent_default()
+            self._owner.post_message(event)
 
     def action_call_off(self) -> None:
         """Escape: forget it."""
@@ -69,7 +107,8 @@ class Entry(Input):
     def _close(self, key: str, *, take: bool) -> None:
         answer, value = self._answer, self.value
         self._answer = None
-        self.remove_class("open")
+        self.display = False
+        self.screen.set_focus(self._owner)
         if take and answer is not None:
             answer(value)
         self.post_message(self.Left(key))

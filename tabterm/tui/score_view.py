@@ -8,13 +8,12 @@ from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
-from tabterm.tui.keys import key_name
 from tabterm.tui.painter import MARGIN, Painter, measure_width
 from tabterm.tui.systems import System, pack, system_of
 from tabterm.workspace.cursor import Row
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Awaitable, Callable, Mapping
 
     from textual import events
 
@@ -30,12 +29,12 @@ class ScoreView(Widget, can_focus=True):
 
     DEFAULT_CSS = "ScoreView { height: 1fr; }"
 
-    def __init__(self, session: Session, look: Look, press: Callable[[str], bool]) -> None:
-        """Show a session; `press` is called with the name of each key and says whether it was used."""
+    def __init__(self, session: Session, look: Look, take_key: Callable[[events.Key], Awaitable[None]]) -> None:
+        """Show a session; `take_key` is called with each key."""
         super().__init__()
         self.session = session
         self.painter = Painter(session, look)
-        self._press = press
+        self._take_key = take_key
         self.systems: tuple[System, ...] = ()
         self.top = 0
         self._shown: tuple[Cursor, str, Span | None] | None = None
@@ -182,11 +181,11 @@ class ScoreView(Widget, can_focus=True):
 
     # Keys
 
-    def on_key(self, event: events.Key) -> None:
+    async def on_key(self, event: events.Key) -> None:
         """Hand each key on, in the order they came."""
-        if self._press(key_name(event)):
-            event.stop()
-            event.prevent_default()
+        event.stop()
+        event.prevent_default()
+        await self._take_key(event)
 
     def on_paste(self, event: events.Paste) -> None:
         """Pasted text is no key: it writes nothing."""

@@ -168,15 +168,18 @@ class Session:
 
     # What changes it
 
-    def run(self, command: Command, word: str = "") -> None:
-        """Carry a command out; what the player can mend is said in one line, and nothing is changed."""
+    def run(self, command: Command, word: str | None = None) -> None:
+        """Carry a command out, asking for its word where none is given.
+
+        What the player can mend is said in one line, and nothing is changed.
+        """
         pending = self.pending
         try:
-            if command.takes_word and command.asks and not word:
+            if command.takes_word and word is None:
                 suggestion = command.suggests(self) if command.suggests else ""
                 self.host.ask(command.asks, suggestion, lambda answer: self.run(command, answer))
             else:
-                command.run(self, word)
+                command.run(self, word or "")
         except TabtermError as error:
             self.host.say(str(error), trouble=True)
         if self.pending is pending and not command.keeps_pending:

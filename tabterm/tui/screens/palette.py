@@ -10,11 +10,13 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, OptionList
 from textual.widgets.option_list import Option
 
+from tabterm.tui.entry import Typing
 from tabterm.workspace.registry import REGISTRY
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
     from textual.binding import BindingType
+    from textual.events import Key
 
     from tabterm.workspace.keymap import Keymap
     from tabterm.workspace.registry import Command
@@ -35,6 +37,7 @@ class PaletteScreen(ModalScreen[str | None]):
     """Type words, choose with the arrows, Enter runs; gives the command's name, or None."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
+        ("enter", "choose", "run"),
         ("escape", "dismiss", "close"),
         ("down", "move(1)", "next"),
         ("up", "move(-1)", "previous"),
@@ -43,11 +46,12 @@ class PaletteScreen(ModalScreen[str | None]):
     def __init__(self, keymap: Keymap) -> None:
         super().__init__()
         self._keymap = keymap
+        self._words: str | None = None
 
     def compose(self) -> ComposeResult:
         """A line to type in, and what it finds."""
         with Vertical(classes="sheet"):
-            yield Input(placeholder="words of a command", compact=True)
+            yield Typing(placeholder="words of a command", compact=True)
             yield OptionList(compact=True)
 
     def on_mount(self) -> None:
@@ -56,6 +60,10 @@ class PaletteScreen(ModalScreen[str | None]):
         self._fill("")
 
     def _fill(self, words: str) -> None:
+        """List what the words find; what was chosen stays so while the words are the same."""
+        if words == self._words:
+            return
+        self._words = words
         options = self.query_one(OptionList)
         options.clear_options()
         options.add_options([self._option(command) for command in matching(words)])
@@ -63,15 +71,20 @@ class PaletteScreen(ModalScreen[str | None]):
 
     def _option(self, command: Command) -> Option:
         keys = " ".join(key for _, key in self._keymap.keys_of(command.name)[:3])
-        text = Text.assemble((f"{command.name:<18}", "bold"), f" {command.title}  ", (keys, "bold"))
+        text = Text.assemble((f"{command.name:<18}", "bold"), f" {command.title}  ", (keys, "bold"), no_wrap=True)
         return Option(text, id=command.name)
+
+    async def take_key(self, event: Key) -> None:
+        """A key that was typed before the line had the focus."""
+        await self.query_one(Typing).take_key(event)
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """Narrow the list."""
         self._fill(event.value)
 
-    def on_input_submitted(self) -> None:
+    def action_choose(self) -> None:
         """Run what is chosen."""
+        self._fill(self.query_one(Typing).value)
         options = self.query_one(OptionList)
         if options.highlighted is not None:
             self.dismiss(options.get_option_at_index(options.highlighted).id)

@@ -1,0 +1,192 @@
+"""The real editor in a real pseudo-terminal, with an emulator that shows what a person would see."""
+
+from __future__ import annotations
+
+import fcntl
+import os
+import pty
+import select
+import signal
+import struct
+import subprocess
+import sys
+import termios
+import time
+from typing import TYPE_CHECKING
+
+import pyte
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+KEYS = {
+    "up": b"\x1b[A",
+    "down": b"\x1b[B",
+    "right": b"\x1b[C",
+    "left": b"\x1b[D",
+    "home": b"\x1b[H",
+    "end": b"\x1b[F",
+    "pageup": b"\x1b[5~",
+    "pagedown": b"\x1b[6~",
+    "delete": b"\x1b[3~",
+    "insert": b"\x1b[2~",
+    "tab": b"\t",
+    "shift+tab": b"\x1b[Z",
+    "enter": b"\r",
+    "escape": b"\x1b",
+    "backspace": b"\x7f",
+    "space": b" ",
+    "shift+right": b"\x1b[1;2C",
+    "shift+left": b"\x1b[1;2D",
+    "ctrl+home": b"\x1b[1;5H",
+    "ctrl+end": b"\x1b[1;5F",
+    "f2": b"\x1bOQ",
+    "f3": b"\x1bOR",
+    "f5": b"\x1b[15~",
+    "f6": b"\x1b[17~",
+}
+"""What an xterm sends (xterm control sequences, "PC-style function keys")."""
+
+
+def key_bytes(name: str) -> bytes:
+    """The bytes of a key: a name above, `ctrl+letter`, or the characters themselves."""
+    if name in KEYS:
+        return KEYS[name]
+    if name.startswith("ctrl+") and len(name) == 6:
+        return bytes((ord(name[5]) & 0x1F,))
+    return name.encode()
+
+
+class Editor:
+    """An editor on a file; `screen` is what its terminal shows."""
+
+    def __init__(self, *arguments: str | Path, columns: int = 80, lines: int = 24, **environment: str) -> None:
+        self.screen = pyte.Screen(columns, lines)
+        self._stream = pyte.ByteStream(self.screen)
+        self.received = 0
+        self._master, slave = pty.openpty()
+        fcntl.ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", lines, columns, 0, 0))
+        variables = {
+            **os.environ,
+            "TERM": "xterm-256color",
+            "COLORTERM": "truecolor",
+            "LANG": "C.UTF-8",
+            **environment,
+        }
+        for name in ("NO_COLOR", "TMUX", "TEXTUAL"):
+            variables.pop(name, None)
+        variables |= environment
+        self.started = time.monotonic()
+        self.process = subprocess.Popen(
+            [sys.executable, "-m", "tabterm", *map(str, arguments)],
+            stdin=slave,
+            stdout=slave,
+            stderr=slave,
+            env=variables,
+            start_new_session=True,
+            preexec_fn=lambda: fcntl.ioctl(0, termios.TIOCSCTTY, 0),
+        )
+        os.close(slave)
+
+    def read(self, quiet_s: float = 0.05, timeout_s: float = 5.0) -> int:
+        """Take what comes until nothing has come for a while; the number of bytes."""
+        before, deadline = self.received, time.monotonic() + timeout_s
+        while time.monotonic() < deadline and select.select([self._master], [], [], quiet_s)[0]:
+            try:
+                data = os.read(self._master, 65536)
+            except OSError:
+                break
+            if not data:
+                break
+            self.received += len(data)
+            self.last_byte = time.monotonic()
+            self._stream.feed(data)
+        return self.received - before
+
+    def wait_for(self, text: str, timeout_s: float = 15.0) -> None:
+        """Read until a text is on the screen; fails when it does not come."""
+        deadline = time.monotonic() + timeout_s
+        while text not in self.text:
+            assert time.monotonic() < deadline, f"no '{text}' on the screen:\n{self.text}"
+            assert self.process.poll() is None or text in self.text, f"the editor has ended:\n{self.text}"
+            self.read(0.05, 0.5)
+
+    def wait_until(self, holds: Callable[[], bool], timeout_s: float = 10.0) -> None:
+        """Read until something holds of the screen; fails when it does not come to that."""
+        deadline = time.monotonic() + timeout_s
+        while not holds():
+            assert time.monotonic() < deadline, self.text
+            self.read(0.02, 0.2)
+
+    def ready(self) -> Editor:
+        """Wait for the first screen."""
+        self.wait_for("? keys")
+        self.read(0.3)
+        return self
+
+    def press(self, *keys: str) -> None:
+        """Send keys one by one, and read what comes of them."""
+        for key in keys:
+            self.type_bytes(key_bytes(key))
+            if key == "escape":
+                time.sleep(0.15)
+        self.read()
+
+    def type_bytes(self, data: bytes) -> None:
+        """Send bytes as they are."""
+        os.write(self._master, data)
+
+    def command(self, name: str, answer: str | None = None) -> None:
+        """Run a command by its name through the palette, and answer its question."""
+        self.press("ctrl+p")
+        self.wait_for("words of a command")
+        self.press(name)
+        self.wait_until(lambda: self.screen.display[3][:40].strip(" │").startswith(f"{name} "))
+        self.press("enter")
+        self.wait_until(lambda: "╭" not in self.text)
+        if answer is not None:
+            self.wait_until(lambda: ": " in self.screen.display[-1])
+            self.press("ctrl+a", "ctrl+k", answer, "enter")
+            self.wait_until(lambda: not self.screen.display[-1].rstrip().endswith(f": {answer}"))
+
+    @property
+    def text(self) -> str:
+        """The screen as text."""
+        return "\n".join(line.rstrip() for line in self.screen.display)
+
+    def row(self, label: str, number: int = 0) -> str:
+        """The nth line of the screen that begins with a label."""
+        return [line.rstrip() for line in self.screen.display if line.strip().startswith(label)][number]
+
+    def resize(self, columns: int, lines: int) -> None:
+        """Change the size of the terminal."""
+        fcntl.ioctl(self._master, termios.TIOCSWINSZ, struct.pack("HHHH", lines, columns, 0, 0))
+        self.screen.resize(lines, columns)
+        os.killpg(self.process.pid, signal.SIGWINCH)
+        self.read(0.3)
+
+    def quit(self) -> int:
+        """Leave, and give the exit status."""
+        self.press("ctrl+q")
+        return self.ended()
+
+    def ended(self, timeout_s: float = 5.0) -> int:
+        """The exit status, when it comes."""
+        deadline = time.monotonic() + timeout_s
+        while self.process.poll() is None and time.monotonic() < deadline:
+            self.read(0.02, 0.1)
+        return self.process.wait(0.1)
+
+    def hang_up(self) -> None:
+        """Close the terminal, as a dropped line does."""
+        os.close(self._master)
+        self._master = -1
+
+    def close(self) -> None:
+        """End the editor, however it stands."""
+        if self.process.poll() is None:
+            self.process.kill()
+            self.process.wait()
+        if self._master >= 0:
+            os.close(self._master)
