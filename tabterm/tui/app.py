@@ -6,7 +6,9 @@ import traceback
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.app import App
+from textual.events import Key
 from textual.geometry import Region
+from textual.screen import ModalScreen
 
 from tabterm.tui.entry import Entry
 from tabterm.tui.keys import key_name
@@ -29,7 +31,7 @@ if TYPE_CHECKING:
 
     from textual.app import ComposeResult
     from textual.binding import BindingType
-    from textual.events import Key
+    from textual.events import Event
     from textual.timer import Timer
 
     from tabterm.hand.findings import Finding
@@ -62,7 +64,7 @@ class TabtermApp(App[None], inherit_bindings=False):
         self.session = Session(document, self, transport)
         self.keymap = keymap
         style = LOOKS[look]
-        self.score_view = ScoreView(self.session, style, self.take_key)
+        self.score_view = ScoreView(self.session, style)
         self.status_line = StatusLine(self.session, style)
         self.message_line = MessageLine(self.session, style)
         self.neck_strip = NeckStrip(self.session, style)
@@ -99,10 +101,18 @@ class TabtermApp(App[None], inherit_bindings=False):
 
     # Keys
 
-    async def take_key(self, event: Key) -> None:
-        """Carry out a key that came to the score; one typed ahead goes to what has been opened since."""
-        if isinstance(self.screen, PaletteScreen):
+    async def on_event(self, event: Event) -> None:
+        """Carry keys out here, in the order they came, whatever they open or close.
+
+        The toolkit would put each into the queue of the widget that has the focus when it comes, so that keys
+        typed ahead over a slow line could overtake each other, or reach what has been closed.
+        """
+        if not isinstance(event, Key) or event.is_forwarded:
+            await super().on_event(event)
+        elif isinstance(self.screen, PaletteScreen):
             await self.screen.take_key(event)
+        elif isinstance(self.screen, ModalScreen):
+            await super().on_event(event)
         elif self.entry.is_open:
             await self.entry.take_key(event)
         else:

@@ -17,17 +17,7 @@ if TYPE_CHECKING:
 
 
 class Typing(Input):
-    """An input on which every key acts in the order it was typed.
-
-    The toolkit lets a printable character overtake a bound key that was typed before it (the bound key goes
-    round by the application first), which loses text that was typed ahead over a slow line.
-    """
-
-    async def on_key(self, event: Key) -> None:
-        """Act at once."""
-        event.stop()
-        event.prevent_default()
-        await self.take_key(event)
+    """An input that is handed its keys one by one, instead of finding them in a queue of its own."""
 
     async def take_key(self, event: Key) -> None:
         """Carry a key out: a binding of the modal screen round this line, or of the line, or a character."""
@@ -86,15 +76,6 @@ class Entry(Typing):
         self.styles.width = width
         self.display = True
         self.screen.set_focus(self)
-
-    async def on_key(self, event: Key) -> None:
-        """Keys that were sent here before the line was closed belong to the score."""
-        if self.is_open:
-            await super().on_key(event)
-        else:
-            event.stop()
-            event.prevent_default()
-            self._owner.post_message(event)
 
     def action_call_off(self) -> None:
         """Escape: forget it."""

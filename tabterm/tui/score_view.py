@@ -1,4 +1,4 @@
-"""The widget that shows the score in systems and takes the keys."""
+"""The widget that shows the score in systems."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from tabterm.tui.systems import System, pack, system_of
 from tabterm.workspace.cursor import Row
 
 if TYPE_CHECKING:
-    from collections.abc import Awaitable, Callable, Mapping
+    from collections.abc import Mapping
 
     from textual import events
 
@@ -29,12 +29,10 @@ class ScoreView(Widget, can_focus=True):
 
     DEFAULT_CSS = "ScoreView { height: 1fr; }"
 
-    def __init__(self, session: Session, look: Look, take_key: Callable[[events.Key], Awaitable[None]]) -> None:
-        """Show a session; `take_key` is called with each key."""
+    def __init__(self, session: Session, look: Look) -> None:
         super().__init__()
         self.session = session
         self.painter = Painter(session, look)
-        self._take_key = take_key
         self.systems: tuple[System, ...] = ()
         self.top = 0
         self._shown: tuple[Cursor, str, Span | None] | None = None
@@ -178,14 +176,6 @@ class ScoreView(Widget, can_focus=True):
                 x, width = self.painter.x_of(self.systems[number], at)
                 y = (number - self.top) * len(rows) + rows.index(Row.COUNT)
                 self.refresh(Region(x, y, min(width, 2), 1))
-
-    # Keys
-
-    async def on_key(self, event: events.Key) -> None:
-        """Hand each key on, in the order they came."""
-        event.stop()
-        event.prevent_default()
-        await self._take_key(event)
 
     def on_paste(self, event: events.Paste) -> None:
         """Pasted text is no key: it writes nothing."""

@@ -47,6 +47,7 @@ class PaletteScreen(ModalScreen[str | None]):
         super().__init__()
         self._keymap = keymap
         self._words: str | None = None
+        self._ahead: list[Key] | None = []
 
     def compose(self) -> ComposeResult:
         """A line to type in, and what it finds."""
@@ -54,10 +55,13 @@ class PaletteScreen(ModalScreen[str | None]):
             yield Typing(placeholder="words of a command", compact=True)
             yield OptionList(compact=True)
 
-    def on_mount(self) -> None:
-        """Start with every command."""
+    async def on_mount(self) -> None:
+        """Start with every command, and with what was typed ahead."""
         self.query_one(OptionList).can_focus = False
         self._fill("")
+        ahead, self._ahead = self._ahead or [], None
+        for event in ahead:
+            await self.take_key(event)
 
     def _fill(self, words: str) -> None:
         """List what the words find; what was chosen stays so while the words are the same."""
@@ -75,8 +79,11 @@ class PaletteScreen(ModalScreen[str | None]):
         return Option(text, id=command.name)
 
     async def take_key(self, event: Key) -> None:
-        """A key that was typed before the line had the focus."""
-        await self.query_one(Typing).take_key(event)
+        """Carry a key out; one that comes before the line is there waits for it."""
+        if self._ahead is not None:
+            self._ahead.append(event)
+        else:
+            await self.query_one(Typing).take_key(event)
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """Narrow the list."""
