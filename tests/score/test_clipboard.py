@@ -32,6 +32,7 @@ def test_a_note_tied_into_the_copy_is_struck():
     score = music("2.3/1 | ~2.3/2 p2.2/2 | r/1")
     clip = do.copy(score, Span(place(2), place(3)))
     assert text(do.paste(score, place(3), clip)) == "2.3/1 | ~2.3/2 p2.2/2 | 2.3/2 p2.2/2"
+    assert text(do.paste(score, place(2), clip)) == "2.3/1 | 2.3/2 p2.2/2 | r/1"
 
 
 def test_cut_leaves_silence():

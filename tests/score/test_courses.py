@@ -54,6 +54,7 @@ def test_the_first_note_that_does_not_fit_is_named(before, step, course, message
         pytest.param("2.20/1", 3, "1.16/1", id="above the neck to the higher course"),
         pytest.param("1.0/2 ~1.0/2", -1, "2.6/2 ~2.6/2", id="a tied note follows"),
         pytest.param("1.0+2.0/2 ~2.0/2", -1, "2.6+3.6/2 ~3.6/2", id="also out of a double stop"),
+        pytest.param("1.0+2.5/2 ~2.5/2", -2, "2.5+3.10/2 ~3.10/2", id="even where it could stay"),
     ],
 )
 def test_transposed_by_semitones(before, semitones, after):

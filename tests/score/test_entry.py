@@ -164,6 +164,12 @@ def test_erasing_cuts_what_begins_before_and_what_reaches_past():
     assert do.erase(score, Span(place(1, 1), place(1, 1))) is score
 
 
+def test_a_span_may_reach_past_the_end():
+    beyond = Span(place(1, 2), place(2, 1))
+    assert text(do.erase(music("2.3/1"), beyond)) == "2.3/2 r/2"
+    assert text(do.delete_time(music("2.3/1"), beyond)) == "2.3/2 r/2"
+
+
 def test_time_is_pushed_in_and_pulled_out():
     score = music("2.3/4 2.5/4 2.7/4 2.8/4 | 1.0/2 r/2")
     step = Span(place(1, 1), place(1, 2))

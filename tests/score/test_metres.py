@@ -81,6 +81,18 @@ def test_words_that_meet_are_joined_and_the_last_key_goes_on():
     assert str(measure.key) == "A"
 
 
+def test_of_two_keys_in_one_measure_the_later_goes_on():
+    score = music("r/2 | r/2 | r/2 | r/2", "2/4")
+    score = do.set_key(do.set_key(score, 2, Key.parse("A")), 3, Key.parse("E"))
+    assert [str(key) for key in do.set_metre(score, 0, Metre.parse("4/4")).keys] == ["C", "E"]
+
+
+def test_an_ending_covers_every_measure_of_its_time():
+    score = do.set_endings(music("r/1 | r/1 | r/1"), 1, 1, (1,))
+    after = do.set_metre(score, 0, Metre.parse("2/4"))
+    assert [measure.endings for measure in after.measures] == [(), (), (1,), (1,), (), ()]
+
+
 def test_the_source_line_is_barred_with_the_music():
     line = tuple(SourceEvent(duration=Duration.parse("2"), pitches=(pitch,)) for pitch in (60, 62))
     plain = music("r/1 | r/1")

@@ -7,6 +7,7 @@ import pytest
 from tabterm.errors import ScoreError
 from tabterm.score import operations as do
 from tabterm.score.duration import Tuplet
+from tabterm.score.model import Stroke
 from tests.score.notation import duration, music, place, text
 
 TRIPLET = Tuplet(3, 2)
@@ -79,6 +80,13 @@ def test_a_tie_is_turned_on_and_off():
     assert text(do.toggle_tie(tied, place(1, 2))) == text(score)
 
 
+def test_what_is_only_tied_takes_no_stroke():
+    both = do.set_stroke(music("1.0+2.3/2 1.0+2.3/2"), place(1, 2), Stroke.UP)
+    one = do.set_stroke(music("1.0+2.3/2 1.2+2.3/2"), place(1, 2), Stroke.UP)
+    assert do.toggle_tie(both, place(1, 2)).measures[0].events[1].stroke is None
+    assert do.toggle_tie(one, place(1, 2)).measures[0].events[1].stroke is Stroke.UP
+
+
 @pytest.mark.parametrize(
     ("music_text", "message"),
     [
@@ -96,6 +104,11 @@ def test_split_strikes_again_half_way_or_at_the_place():
     assert text(do.split(music("1.0+2.3/2 r/2"), place(1))) == "1.0+2.3/4 1.0+2.3/4 r/2"
     assert text(do.split(music("2.3/1"), place(1, 1))) == "2.3/4 2.3/2."
     assert text(do.split(music("2.2/2 h2.3/2"), place(1, 2))) == "2.2/2 h2.3/4 2.3/4"
+
+
+def test_the_second_stroke_of_a_split_is_not_chosen_yet():
+    score = do.split(do.set_stroke(music("2.3/2 r/2"), place(1), Stroke.UP), place(1))
+    assert [event.stroke for event in score.measures[0].events[:2]] == [Stroke.UP, None]
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from contextlib import contextmanager
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 from pydantic import ValidationError
@@ -34,21 +33,11 @@ class Draft:
         return cls(measure, list(measure.events if events is None else events), changes)
 
     def build(self) -> Measure:
-        """The measure; the origin itself where nothing differs.
-
-        Chord symbols that lie past the end, and a source line of another length, are dropped.
-        """
+        """The measure; the origin itself where nothing differs."""
         events = tuple(self.events)
         changes = {name: value for name, value in self.changes.items() if value != getattr(self.origin, name)}
         if not changes and _same(events, self.origin.events):
             return self.origin
-        length = sum((event.length for event in events), Fraction(0))
-        if length != self.origin.length:
-            chords = changes.get("chords", self.origin.chords)
-            changes["chords"] = tuple(mark for mark in chords if mark.offset < length)
-            source = changes.get("source", self.origin.source)
-            if sum((event.duration.length for event in source), Fraction(0)) != length:
-                changes["source"] = ()
         return self.origin.with_(events=events, **changes)
 
 
