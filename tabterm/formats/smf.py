@@ -8,138 +8,148 @@ from __future__ import annotations
 
 import io
 import unicodedata
+from bisect import bisect_right
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 import mido
 
-from tabterm.performance import perform
-from tabterm.performance.midi import channel_of
+from tabterm.performance import Options, perform
+from tabterm.performance.midi import CLICK_CHANNEL, channel_of
 from tabterm.score.key import MODE_FIFTHS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator
 
+    from tabterm.performance import Performance
     from tabterm.performance.timing import PlayedMeasure
+    from tabterm.score.key import Key
     from tabterm.score.model import Score
+    from tabterm.score.place import Span
 
 TICKS_PER_QUARTER = 480
-"""Exact for triplets and quintuplets; septuplets are rounded to the nearest tick."""
+"""Exact for triplets and quintuplets to the 64th; a septuplet lies at the nearest tick, and none drifts."""
 
-MICROSECONDS_A_MINUTE = 60_000_000
-METRE_UNITS = 256
-"""The file format holds upper figures up to 255."""
+CLOCKS_PER_QUARTER = 24
+LONGEST_QUARTER_US = 0xFF_FFFF
+"""The file holds a tempo in three bytes; music slower than 3.6 quarters a minute is written at that."""
 
-_KEY_NAMES = ("Cb", "Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#")
-_MINOR_NAMES = (
-    "Abm",
-    "Ebm",
-    "Bbm",
-    "Fm",
-    "Cm",
-    "Gm",
-    "Dm",
-    "Am",
-    "Em",
-    "Bm",
-    "F#m",
-    "C#m",
-    "G#m",
-    "D#m",
-    "A#m",
+_MAJOR = ("Cb", "Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#")
+_MINOR = ("Abm", "Ebm", "Bbm", "Fm", "Cm", "Gm", "Dm", "Am", "Em", "Bm", "F#m", "C#m", "G#m", "D#m", "A#m")
+_SPELLED = str.maketrans(
+    {"♯": "#", "♭": "b", "♮": "", "°": "dim", "ø": "m7b5", "Δ": "maj", "\u2013": "-", "\u2019": "'"}
 )
 
 Timed = tuple[int, mido.Message | mido.MetaMessage]
 
 
-def write(score: Score) -> bytes:
-    """A score as the bytes of a MIDI file; equal scores give equal bytes."""
-    performance = perform(score)
-    played = performance.measures
+def write(score: Score, *, span: Span | None = None, options: Options | None = None) -> bytes:
+    """A score, or a span of it, as the bytes of a MIDI file; equal scores give equal bytes.
+
+    Raises:
+        ScoreError: The span is empty, or an option is out of range.
+    """
+    performance = perform(score, span=span, options=options or Options())
+    clock = Clock(performance)
+    end = clock.ticks(performance.duration_s)
     file = mido.MidiFile(type=1, ticks_per_beat=TICKS_PER_QUARTER, charset="ascii")
-    file.tracks.append(_track(score.head.title or "tabterm", _conductor(score, played)))
-    clock = _Clock(played)
-    letters = score.head.instrument.course_letters()
-    for course, letter in enumerate(letters, 1):
-        messages: list[Timed] = [
-            (0, mido.Message.from_bytes(data))
-            for data in performance.setup
-            if data[0] & 0x0F == channel_of(course)
-        ]
-        messages += [
-            (clock.ticks(message.time_s), mido.Message.from_bytes(message.data))
-            for message in performance.messages
-            if message.data[0] & 0x0F == channel_of(course)
-        ]
-        file.tracks.append(_track(f"course {letter}", messages))
+    file.tracks.append(_track(score.head.title or "tabterm", _conductor(score, performance, clock), end))
+    name = score.head.instrument.name
+    for course, letter in enumerate(score.head.instrument.course_letters(), 1):
+        messages = _channel(performance, clock, channel_of(course))
+        file.tracks.append(_track(f"{name}, {letter} course", messages, end))
+    click = list(_channel(performance, clock, CLICK_CHANNEL))
+    if click:
+        file.tracks.append(_track("Click", click, end))
     buffer = io.BytesIO()
     file.save(file=buffer)
     return buffer.getvalue()
 
 
-class _Clock:
-    """Seconds of a performance as ticks."""
+class Clock:
+    """Seconds of a performance, and the starts of its measures, as ticks."""
 
-    def __init__(self, played: Sequence[PlayedMeasure]) -> None:
-        self._starts: list[tuple[float, float, float]] = []
-        at = 0.0
-        for measure in played:
-            self._starts.append((measure.start_s, at, measure.quarter_s))
-            at += float(measure.high - measure.low)
-        self._number = 0
+    def __init__(self, performance: Performance) -> None:
+        first = performance.measures[0]
+        at = Fraction(round(performance.lead_s / first.quarter_s * TICKS_PER_QUARTER), TICKS_PER_QUARTER)
+        self.starts: list[Fraction] = []
+        for measure in performance.measures:
+            self.starts.append(at)
+            at += measure.quarters(measure.high)
+        self._measures = performance.measures
+        self._starts_s = [measure.start_s for measure in performance.measures]
 
     def ticks(self, time_s: float) -> int:
-        """Ticks of a time; times must not go back."""
-        while self._number + 1 < len(self._starts) and self._starts[self._number + 1][0] <= time_s + 1e-9:
-            self._number += 1
-        start_s, quarters, quarter_s = self._starts[self._number]
-        return round((quarters + (time_s - start_s) / quarter_s) * TICKS_PER_QUARTER)
+        """Ticks of a time; the count-in before the first measure goes in its tempo."""
+        number = max(bisect_right(self._starts_s, time_s) - 1, 0)
+        measure = self._measures[number]
+        quarters = float(self.starts[number]) + (time_s - measure.start_s) / measure.quarter_s
+        return max(round(quarters * TICKS_PER_QUARTER), 0)
 
 
-def _conductor(score: Score, played: Sequence[PlayedMeasure]) -> list[Timed]:
-    """Tempo, metre, key, sections and chord symbols."""
-    messages: list[Timed] = []
-    last: dict[str, object] = {}
-    at = 0.0
-    for measure in played:
-        ticks = round(at * TICKS_PER_QUARTER)
-        messages += [(ticks, meta) for meta in _changes(score, measure.index, last)]
-        marks = score.measures[measure.index]
-        if marks.section:
-            messages.append((ticks, mido.MetaMessage("marker", text=_ascii(marks.section))))
-        for mark in marks.chords:
-            when = round((at + float(mark.offset)) * TICKS_PER_QUARTER)
-            messages.append((when, mido.MetaMessage("text", text=_ascii(mark.symbol))))
-        at += float(measure.high - measure.low)
-    messages.sort(key=lambda message: message[0])
-    return messages
+def _channel(performance: Performance, clock: Clock, channel: int) -> Iterator[Timed]:
+    """The messages of one channel, what sets it up first."""
+    for data in performance.setup:
+        if data[0] & 0x0F == channel:
+            yield 0, mido.Message.from_bytes(data)
+    for time_s, data in performance.messages:
+        if data[0] & 0x0F == channel:
+            yield clock.ticks(time_s), mido.Message.from_bytes(data)
 
 
-def _changes(score: Score, index: int, last: dict[str, object]) -> Iterable[mido.MetaMessage]:
-    tempo, metre, key = score.tempos[index], score.metres[index], score.keys[index]
-    if last.get("metre") != metre and metre.count < METRE_UNITS:
-        last["metre"] = metre
-        yield mido.MetaMessage("time_signature", numerator=metre.count, denominator=metre.unit)
-    if last.get("key") != key:
-        last["key"] = key
-        minor = MODE_FIFTHS[key.mode] == MODE_FIFTHS["minor"]
-        number = min(max(key.fifths, -7), 7) + 7
-        yield mido.MetaMessage("key_signature", key=(_MINOR_NAMES if minor else _KEY_NAMES)[number])
-    if last.get("tempo") != tempo:
-        last["tempo"] = tempo
-        yield mido.MetaMessage("set_tempo", tempo=round(MICROSECONDS_A_MINUTE / tempo.quarters_per_minute))
+def _conductor(score: Score, performance: Performance, clock: Clock) -> Iterator[Timed]:
+    """Tempo, metre and key where they change, section marks, and chord symbols as text."""
+    written: dict[str, list[int]] = {}
+    for start, played in zip(clock.starts, performance.measures, strict=True):
+        measure = score.measures[played.index]
+        ticks = round(start * TICKS_PER_QUARTER)
+        for message in (_metre(played, measure.length), _key(score.keys[played.index]), _tempo(played)):
+            if written.get(message.type) != message.bytes():
+                yield (ticks if message.type in written else 0), message
+                written[message.type] = message.bytes()
+        if measure.section and played.low == 0:
+            yield ticks, mido.MetaMessage("marker", text=ascii_of(measure.section))
+        for mark in measure.chords:
+            if played.low <= mark.offset < played.high:
+                at = round((start + played.quarters(mark.offset)) * TICKS_PER_QUARTER)
+                yield at, mido.MetaMessage("text", text=ascii_of(mark.symbol))
 
 
-def _track(name: str, messages: Iterable[Timed]) -> mido.MidiTrack:
-    track = mido.MidiTrack([mido.MetaMessage("track_name", name=_ascii(name))])
+def _metre(played: PlayedMeasure, length: Fraction) -> mido.MetaMessage:
+    """The time signature that makes the bar lines fall right: a pickup of a quarter is 1/4."""
+    count, unit = played.metre.count, played.metre.unit
+    if length != played.metre.length:
+        whole = length / 4
+        denominator = max(whole.denominator, unit)
+        if denominator & (denominator - 1) == 0:  # a power of two, as the file wants it
+            count, unit = int(whole * denominator), denominator
+    _, _, beat = played.metre.beat_at(Fraction(0))
+    clocks = min(round(beat * CLOCKS_PER_QUARTER), 255)
+    return mido.MetaMessage("time_signature", numerator=count, denominator=unit, clocks_per_click=clocks)
+
+
+def _key(key: Key) -> mido.MetaMessage:
+    """The key signature; modes other than minor are written with the signature they have, as major."""
+    names = _MINOR if MODE_FIFTHS[key.mode] == MODE_FIFTHS["minor"] else _MAJOR
+    return mido.MetaMessage("key_signature", key=names[min(max(key.fifths, -7), 7) + 7])
+
+
+def _tempo(played: PlayedMeasure) -> mido.MetaMessage:
+    return mido.MetaMessage("set_tempo", tempo=min(round(played.quarter_s * 1e6), LONGEST_QUARTER_US))
+
+
+def _track(name: str, messages: Iterable[Timed], end: int) -> mido.MidiTrack:
+    track = mido.MidiTrack([mido.MetaMessage("track_name", name=ascii_of(name))])
     before = 0
     for ticks, message in messages:
-        track.append(message.copy(time=max(ticks - before, 0)))
-        before = max(ticks, before)
+        message.time = ticks - before
+        track.append(message)
+        before = ticks
+    track.append(mido.MetaMessage("end_of_track", time=max(end - before, 0)))
     return track
 
 
-def _ascii(text: str) -> str:
+def ascii_of(text: str) -> str:
     """Text in ASCII: accents dropped, music signs spelled, anything else a question mark."""
-    spelled = text.replace("♯", "#").replace("♭", "b").replace("°", "dim").replace("ø", "m7b5").replace("Δ", "maj")
-    plain = unicodedata.normalize("NFKD", spelled)
+    plain = unicodedata.normalize("NFKD", text.translate(_SPELLED))
     return "".join(c for c in plain if not unicodedata.combining(c)).encode("ascii", "replace").decode()

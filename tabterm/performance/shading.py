@@ -31,7 +31,7 @@ class Curve(list[tuple[float, float]]):
     def glide(self, start_s: float, end_s: float, cents: float) -> None:
         """Go evenly from where it is to `cents` between two moments."""
         first = self.cents
-        steps = max(int((end_s - start_s) / STEP_S), 1)
+        steps = max(round((end_s - start_s) / STEP_S), 1)
         for number in range(1, steps + 1):
             part = number / steps
             self.append((start_s + (end_s - start_s) * part, first + (cents - first) * part))

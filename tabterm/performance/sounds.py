@@ -135,7 +135,7 @@ class Strings:
             self._attack(note, velocity, at_s, moment.end_s, stop_s)
             return
         strokes = _strokes_to_a_quarter(moment.quarter_s) / moment.quarter_s
-        count = max(round((stop_s - at_s) * strokes), 2)
+        count = max(round(round((stop_s - at_s) * strokes, 6)), 2)  # a half rounds the same at any time
         each_s = (stop_s - at_s) / count
         curve = Curve()
         shade(curve, note, at_s, stop_s, fresh=True)
