@@ -7,7 +7,7 @@ import pytest
 from tabterm.errors import ScoreError
 from tabterm.score import operations as do
 from tabterm.score.duration import Tuplet
-from tabterm.score.model import Stroke
+from tabterm.score.model import Direction, Stroke
 from tests.score.notation import duration, music, place, text
 
 TRIPLET = Tuplet(3, 2)
@@ -104,6 +104,11 @@ def test_split_strikes_again_half_way_or_at_the_place():
     assert text(do.split(music("1.0+2.3/2 r/2"), place(1))) == "1.0+2.3/4 1.0+2.3/4 r/2"
     assert text(do.split(music("2.3/1"), place(1, 1))) == "2.3/4 2.3/2."
     assert text(do.split(music("2.2/2 h2.3/2"), place(1, 2))) == "2.2/2 h2.3/4 2.3/4"
+
+
+def test_the_second_of_a_split_slides_off():
+    score = do.split(do.set_slide_out(music("2.3/2 r/2"), place(1), 2, Direction.DOWN), place(1))
+    assert [event.notes[0].slide_out for event in score.measures[0].events[:2]] == [None, Direction.DOWN]
 
 
 def test_the_second_stroke_of_a_split_is_not_chosen_yet():

@@ -103,7 +103,7 @@ def remove_note(score: Score, place: Place, course: int) -> Score:
         ScoreError: There is no such note.
     """
     onset, event, note = note_here(score, place, course)
-    for at, each, _ in reversed([(onset, event, note), *tied_on(score, onset, course)]):
+    for at, each, _ in [(onset, event, note), *tied_on(score, onset, course)]:
         kept = tuple(other for other in each.notes if other.course != course)
         if kept:
             score = change_event(score, at, each.with_(notes=kept))
