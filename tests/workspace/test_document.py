@@ -1,0 +1,402 @@
+"""The document is never lost: journal, recovery, saving, locks, disks that refuse."""
+
+from __future__ import annotations
+
+import errno
+import os
+import stat
+import subprocess
+import sys
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from tabterm.errors import ScoreError, StorageError
+from tabterm.formats import native
+from tabterm.hand.strokes import with_proposals
+from tabterm.score import operations as do
+from tabterm.score.duration import EIGHTH
+from tabterm.score.model import Note
+from tabterm.score.place import Place
+from tabterm.workspace import journal as journals
+from tabterm.workspace.document import Document, fallback
+from tests.build import score
+
+
+def blank():
+    return score("1", "1", "1")
+
+
+def open_(path):
+    return Document.open(path, propose=with_proposals, blank=blank)
+
+
+def type_note(document, fret, measure=0):
+    changed = do.put_note(document.score, Place(measure), Note(course=1, fret=fret), EIGHTH)
+    return document.apply(changed, f"fret {fret}")
+
+
+def crash(document):
+    """Let go of the lock as the death of a process does, and of nothing else."""
+    if document._lock:
+        os.close(document._lock._descriptor)
+        document._lock = None
+    if document._journal:
+        os.close(document._journal._descriptor)
+        document._journal = None
+
+
+def test_a_new_file_is_made_only_when_saved(tmp_path):
+    document = open_(tmp_path / "new.tabterm")
+    type_note(document, 3)
+    assert not document.path.exists()
+    assert document.unsaved
+    document.save()
+    assert native.read(document.path.read_bytes()) == document.score
+    assert not document.unsaved
+    document.close(keep_draft=False)
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["new.tabterm"]
+
+
+def test_undo_and_redo(tmp_path):
+    document = open_(tmp_path / "a.tabterm")
+    first = document.score
+    type_note(document, 3)
+    second = document.score
+    assert document.undo() is not None
+    assert document.score == first
+    assert document.undo() is None
+    assert document.redo() is not None
+    assert document.score == second
+    type_note(document, 5)
+    assert document.redo() is None
+
+
+def test_unsaved_follows_the_history(tmp_path):
+    document = open_(tmp_path / "a.tabterm")
+    document.save()
+    type_note(document, 3)
+    assert document.unsaved
+    document.undo()
+    assert not document.unsaved
+
+
+def test_a_change_that_is_none_is_none(tmp_path):
+    document = open_(tmp_path / "a.tabterm")
+    assert document.apply(document.score, "nothing") is None
+
+
+def test_proposals_come_with_every_change(tmp_path):
+    document = open_(tmp_path / "a.tabterm")
+    type_note(document, 3)
+    assert document.score.measures[0].events[0].proposed_stroke == "down"
+
+
+@pytest.mark.parametrize("saved_after", [0, 2, 5])
+def test_recovery_after_a_crash(tmp_path, saved_after):
+    path = tmp_path / "a.tabterm"
+    document = open_(path)
+    for fret in range(5):
+        type_note(document, fret, fret % 3)
+        if fret + 1 == saved_after:
+            document.save()
+    document.undo()
+    wanted = document.score
+    crash(document)
+    again = open_(path)
+    assert again.score == wanted
+    assert again.unsaved
+    assert any("recovered" in notice for notice in again.notices)
+    again.redo()
+    for _ in range(5):
+        assert again.undo() is not None
+    assert again.score == with_proposals(blank())
+
+
+def test_a_draft_is_kept_when_asked_for(tmp_path):
+    document = open_(tmp_path / "a.tabterm")
+    type_note(document, 7)
+    wanted = document.score
+    document.close(keep_draft=True)
+    assert open_(tmp_path / "a.tabterm").score == wanted
+
+
+def test_a_draft_is_thrown_away_when_asked_for(tmp_path):
+    document = open_(tmp_path / "a.tabterm")
+    type_note(document, 7)
+    document.close(keep_draft=False)
+    assert open_(tmp_path / "a.tabterm").score == with_proposals(blank())
+
+
+def test_a_crash_between_the_mark_and_the_replacement(tmp_path, monkeypatch):
+    path = tmp_path / "a.tabterm"
+    document = open_(path)
+    type_note(document, 1)
+    document.save()
+    type_note(document, 2)
+    wanted = document.score
+
+    def refuse(*_):
+        raise StorageError("pulled the plug")
+
+    monkeypatch.setattr("tabterm.workspace.document.atomic_write", refuse)
+    with pytest.raises(StorageError):
+        document.save()
+    crash(document)
+    monkeypatch.undo()
+    assert open_(path).score == wanted
+
+
+def test_a_crash_right_after_the_replacement(tmp_path):
+    path = tmp_path / "a.tabterm"
+    document = open_(path)
+    type_note(document, 1)
+    document.save()
+    crash(document)
+    again = open_(path)
+    assert not again.unsaved
+    assert again.undo() is not None
+
+
+def test_a_torn_tail_of_every_length_is_cut(tmp_path):
+    path = tmp_path / "a.tabterm"
+    document = open_(path)
+    type_note(document, 1)
+    before = document.score
+    journal = journals.sidecar(path)
+    good = journal.stat().st_size
+    type_note(document, 2, 1)
+    crash(document)
+    whole = journal.read_bytes()
+    for length in range(good, len(whole)):
+        journal.write_bytes(whole[:length])
+        again = open_(path)
+        assert again.score == before
+        assert (length == good) or any("torn" in notice for notice in again.notices)
+        crash(again)
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@given(st.binary(max_size=200), st.integers(0, 400))
+def test_noise_in_the_journal_never_stops_the_opening(tmp_path_factory, noise, at):
+    path = tmp_path_factory.mktemp("noise") / "a.tabterm"
+    document = open_(path)
+    type_note(document, 1)
+    crash(document)
+    journal = journals.sidecar(path)
+    data = journal.read_bytes()
+    journal.write_bytes(data[:at] + noise + data[at:])
+    again = open_(path)
+    again.close(keep_draft=False)
+
+
+def test_a_journal_of_another_version_is_put_aside(tmp_path):
+    path = tmp_path / "a.tabterm"
+    document = open_(path)
+    document.save()
+    type_note(document, 1)
+    crash(document)
+    path.write_bytes(native.write(score("1", "1")))
+    again = open_(path)
+    assert again.score.measures == with_proposals(score("1", "1")).measures
+    assert any("kept as" in notice for notice in again.notices)
+    assert list(tmp_path.glob("*.aside"))
+
+
+def test_the_second_opener_reads_only_and_is_told_who(tmp_path):
+    path = tmp_path / "a.tabterm"
+    first = open_(path)
+    first.save()
+    link = tmp_path / "link.tabterm"
+    link.symlink_to(path)
+    second = open_(link)
+    assert second.read_only is not None
+    assert second.read_only.process == os.getpid()
+    assert any("held by" in notice for notice in second.notices)
+    with pytest.raises(StorageError, match="read-only"):
+        type_note(second, 2)
+    with pytest.raises(StorageError):
+        second.save()
+    second.save_as(tmp_path / "copy.tabterm")
+    type_note(second, 2)
+    first.close(keep_draft=False)
+    assert open_(path).read_only is None
+
+
+def test_saving_keeps_the_mode_and_follows_links(tmp_path):
+    path = tmp_path / "a.tabterm"
+    link = tmp_path / "link.tabterm"
+    document = open_(path)
+    document.save()
+    document.close(keep_draft=False)
+    path.chmod(0o640)
+    link.symlink_to(path)
+    document = open_(link)
+    type_note(document, 4)
+    document.save()
+    assert link.is_symlink()
+    assert stat.S_IMODE(path.stat().st_mode) == 0o640
+    assert native.read(path.read_bytes()) == document.score
+
+
+def test_a_file_that_was_deleted_is_written_anew(tmp_path):
+    document = open_(tmp_path / "a.tabterm")
+    document.save()
+    document.path.unlink()
+    type_note(document, 4)
+    document.save()
+    assert document.path.exists()
+
+
+def test_a_vanished_folder_costs_nothing(tmp_path):
+    folder = tmp_path / "gone"
+    folder.mkdir()
+    document = open_(folder / "a.tabterm")
+    type_note(document, 1)
+    for name in folder.iterdir():
+        name.unlink()
+    folder.rmdir()
+    document.flush()
+    assert any("vanished" in notice for notice in document.notices)
+    with pytest.raises(StorageError, match="folder is not there"):
+        document.save()
+    type_note(document, 2, 1)
+    wanted = document.score
+    crash(document)
+    folder.mkdir()
+    assert open_(folder / "a.tabterm").score == wanted
+
+
+def test_a_folder_that_may_not_be_written_to(tmp_path, monkeypatch):
+    real = os.open
+
+    def refuse(path, flags, *rest, **more):
+        if str(path).startswith(str(tmp_path)) and flags & (os.O_CREAT | os.O_WRONLY | os.O_RDWR):
+            raise PermissionError(errno.EACCES, "Permission denied")
+        return real(path, flags, *rest, **more)
+
+    monkeypatch.setattr(os, "open", refuse)
+    document = open_(tmp_path / "a.tabterm")
+    assert any("may not be written to" in notice for notice in document.notices)
+    type_note(document, 1)
+    assert fallback(document.path).exists()
+    with pytest.raises(StorageError, match="may not write there"):
+        document.save()
+    wanted = document.score
+    crash(document)
+    assert open_(tmp_path / "a.tabterm").score == wanted
+
+
+def test_a_full_disk_is_said_and_made_up_for(tmp_path, monkeypatch):
+    path = tmp_path / "a.tabterm"
+    document = open_(path)
+    real = os.write
+    full = True
+
+    def write(descriptor, data):
+        if full and descriptor == document._journal._descriptor:
+            real(descriptor, bytes(data)[:10])
+            raise OSError(errno.ENOSPC, "No space left on device")
+        return real(descriptor, data)
+
+    monkeypatch.setattr(os, "write", write)
+    type_note(document, 1)
+    assert any("disk is full" in notice for notice in document.notices)
+    type_note(document, 2, 1)
+    full = False
+    type_note(document, 3, 2)
+    wanted = document.score
+    crash(document)
+    assert open_(path).score == wanted
+
+
+def test_text_tab_is_opened_and_saved_beside_it(tmp_path):
+    source = tmp_path / "tune.txt"
+    source.write_text("E|0---|\nA|----|\nD|----|\nG|----|\n", encoding="utf-8")
+    (tmp_path / "tune.tabterm").write_text("somebody else's", encoding="utf-8")
+    document = open_(source)
+    assert document.path.name == "tune-2.tabterm"
+    document.save()
+    assert source.read_text(encoding="utf-8").startswith("E|0")
+
+
+def test_stale_temporary_files_are_cleared(tmp_path):
+    stale = tmp_path / ".a.tabterm.0123abcd.tmp"
+    stale.write_bytes(b"half")
+    open_(tmp_path / "a.tabterm")
+    assert not stale.exists()
+
+
+CHILD = """
+import random, sys
+from pathlib import Path
+from tabterm.errors import ScoreError
+from tabterm.score import operations as do
+from tabterm.score.duration import Duration
+from tabterm.score.model import Note
+from tabterm.score.place import Place
+from tests.workspace.test_document import open_, stream
+document = open_(Path(sys.argv[1]))
+print("ready", flush=True)
+for number, score in enumerate(stream(document, int(sys.argv[2]))):
+    print(number, flush=True)
+"""
+
+
+def stream(document, seed):
+    """An endless stream of edits, undos and saves; each is acknowledged by yielding."""
+    import random
+
+    choose = random.Random(seed)
+    while True:
+        kind = choose.random()
+        place = Place(choose.randrange(len(document.score.measures)))
+        try:
+            if kind < 0.1:
+                document.undo()
+            elif kind < 0.15:
+                document.redo()
+            elif kind < 0.2:
+                document.save()
+            elif kind < 0.25:
+                document.apply(do.insert_measures(document.score, place.measure), "insert")
+            elif kind < 0.3 and len(document.score.measures) > 2:
+                document.apply(do.delete_measures(document.score, place.measure, place.measure), "delete")
+            else:
+                note = Note(course=choose.randint(1, 4), fret=choose.randint(0, 20))
+                document.apply(do.put_note(document.score, place, note, EIGHTH), "note")
+        except ScoreError:
+            pass
+        yield document.score
+
+
+@pytest.mark.timeout(300)
+def test_forty_kills_lose_no_acknowledged_edit(tmp_path):
+    """The process is killed at a random moment; what it acknowledged, in order, must be there again."""
+    import random
+    import time
+
+    choose = random.Random(4)
+    for number in range(40):
+        path = tmp_path / f"{number}.tabterm"
+        child = subprocess.Popen(
+            [sys.executable, "-c", CHILD, str(path), str(number)], stdout=subprocess.PIPE, text=True
+        )
+        assert child.stdout is not None
+        assert child.stdout.readline() == "ready\n"
+        time.sleep(choose.random() * 0.15)
+        child.kill()
+        acknowledged = child.stdout.read().count("\n")
+        child.stdout.close()
+        child.wait()
+        recovered = open_(path)
+        replayed = open_(tmp_path / f"model-{number}.tabterm")
+        states = [replayed.score]
+        for step, state in enumerate(stream(replayed, number)):
+            states.append(state)
+            if step > acknowledged + 1:
+                break
+        assert recovered.score in states[acknowledged : acknowledged + 3], (number, acknowledged)
+        recovered.close(keep_draft=False)
+        replayed.close(keep_draft=False)
