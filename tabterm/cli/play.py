@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import sys
 import time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import formats
+from tabterm.cli.ports import WITHOUT
 from tabterm.errors import ScoreError, SoundError
 from tabterm.hand.strokes import with_proposals
 from tabterm.performance import Options, perform
@@ -18,7 +20,7 @@ if TYPE_CHECKING:
 
     from tabterm.score.model import Score
 
-LOOK_S = 0.05
+LOOK_S = 0.02
 """How often the end is looked for."""
 
 
@@ -36,27 +38,52 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Play and wait for the end; Ctrl-C stops."""
+    """Play and wait for the end; Ctrl-C stops, which is no fault."""
     if arguments.loop < 0:
-        raise ScoreError("a loop is played at least once", hint="--loop 0 goes on until Ctrl-C")
+        raise ScoreError(f"cannot play {arguments.loop} times", hint="--loop 0 goes on until Ctrl-C")
     score = with_proposals(formats.read(arguments.file).score)
     span = span_of(score, arguments.first, arguments.last)
     options = Options(arguments.tempo, arguments.count_in, arguments.click)
     performance = perform(score, span=span, options=options)
     player = Player()
     try:
+        if arguments.virtual:
+            _let_connect(player, arguments.port)
         player.play(performance, loop=arguments.loop, port=arguments.port, virtual=arguments.virtual)
-        told = False
-        while player.state == "playing":
-            if player.port_name and not told:
-                print(f"playing {arguments.file} to {player.port_name} (Ctrl-C stops)", flush=True)
-                told = True
-            time.sleep(LOOK_S)
-        if player.state == "failed":
-            raise SoundError(player.message)
+        _follow(player, f"{arguments.file}, {_measures(score, span)}")
+    except KeyboardInterrupt:
+        print()
     finally:
         player.close()
     return 0
+
+
+def _let_connect(player: Player, name: str | None) -> None:
+    """Make a virtual port, and let the player connect a synthesiser to it before the music begins."""
+    player.start(name, virtual=True)
+    player.ports()  # answered when the port has been made
+    if sys.stdin.isatty():
+        input("connect a synthesiser to the new port and press Enter: ")
+
+
+def _follow(player: Player, what: str) -> None:
+    """Wait for the end; say once where it plays. Raises SoundError when it cannot."""
+    told = False
+    while player.state == "playing":
+        if player.port_name and not told:
+            print(f"playing {what}, to {player.port_name} (Ctrl-C stops)", flush=True)
+            told = True
+        time.sleep(LOOK_S)
+    if player.state == "failed":
+        raise SoundError(player.message, hint=player.hint or WITHOUT)
+
+
+def _measures(score: Score, span: Span | None) -> str:
+    """What is played, in words."""
+    if span is None:
+        return "whole"
+    first, last = display_number(score, span.start.measure), display_number(score, span.end.measure - 1)
+    return f"measure {first}" if first == last else f"measures {first} to {last}"
 
 
 def span_of(score: Score, first: int | None, last: int | None) -> Span | None:

@@ -9,6 +9,9 @@ from tabterm.sound.player import Player
 if TYPE_CHECKING:
     import argparse
 
+WITHOUT = "`tabterm convert FILE OUT.mid` writes a file that any MIDI player plays"
+"""What works where there is no port."""
+
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """No arguments."""
@@ -26,5 +29,5 @@ def run(arguments: argparse.Namespace) -> int:
     for name in names:
         print(name)
     if not names:
-        print("no MIDI port; `tabterm convert FILE OUT.mid` writes a file that any MIDI player plays")
+        print(f"no MIDI port; {WITHOUT}")
     return 0

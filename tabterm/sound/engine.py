@@ -84,17 +84,20 @@ class Engine:
         try:
             port = self._open(plan.order.port, virtual=plan.order.virtual)
         except SoundError as error:
-            self._link.send("failed", number=plan.order.number, message=str(error))
+            self._fail(plan, error)
             return
         finally:
             signal.alarm(0)
         try:
             self._perform(plan, port)
         except SoundError as error:
-            self._link.send("failed", number=plan.order.number, message=str(error))
+            self._fail(plan, error)
             raise
         finally:
             signal.alarm(0)
+
+    def _fail(self, plan: Plan, error: SoundError) -> None:
+        self._link.send("failed", number=plan.order.number, message=error.message, hint=error.hint)
 
     def _open(self, wanted: str | None, *, virtual: bool) -> Port:
         if self._port is not None and self._wanted == (wanted, virtual):

@@ -32,6 +32,7 @@ class Link:
         connection.settimeout(SEND_WITHIN_S)
         self._connection = connection
         self._received = bytearray()
+        self._ended = False
 
     def fileno(self) -> int:
         """The descriptor that becomes readable when something has come."""
@@ -47,15 +48,16 @@ class Link:
         return bool(select.select([self._connection], [], [], timeout_s)[0])
 
     def receive(self) -> list[Frame]:
-        """The frames that have come in whole; raises EOFError once the other end is gone."""
-        while self.wait(0.0):
+        """The frames that have come in whole; raises EOFError once the other end is gone and all is read."""
+        while not self._ended and self.wait(0.0):
             chunk = self._connection.recv(_CHUNK)
-            if not chunk:
-                raise EOFError
+            self._ended = not chunk
             self._received += chunk
         frames = []
         while (frame := self._cut_frame()) is not None:
             frames.append(frame)
+        if self._ended and not frames:
+            raise EOFError
         return frames
 
     def _cut_frame(self) -> Frame | None:

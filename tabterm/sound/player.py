@@ -38,6 +38,7 @@ class Player:
 
     Attributes:
         message: Why it failed.
+        hint: What to do about it; "" where only another way to hear the music helps, such as a MIDI file.
         port_name: Where it plays to, once it has started.
         started_s: When the first message of the last plan was due, on the monotonic clock; None before.
         late_s: How late each message of the last plan was sent, in s, where that was asked for.
@@ -52,6 +53,7 @@ class Player:
         self._ports: list[str] | None = None
         self._state: State = "idle"
         self.message = ""
+        self.hint = ""
         self.port_name = ""
         self.started_s: float | None = None
         self.late_s: array[float] = array("d")
@@ -97,7 +99,7 @@ class Player:
         self.start(port, virtual=virtual)
         self._number += 1
         self._performance, self._turns, self.started_s = performance, loop, None
-        self._state, self.message, self.port_name = "playing", "", ""
+        self._state, self.message, self.hint, self.port_name = "playing", "", "", ""
         plan = Plan.of(
             performance,
             number=self._number,
@@ -201,14 +203,18 @@ class Player:
             self.late_s = array("d", frame.body)
             self._state = "idle"
         elif frame.word == "failed":
-            self._state, self.message = "failed", values["message"]
+            self._fail(values["message"], values["hint"])
 
     def _lost(self) -> None:
         """The engine has ended: a new one is started with the next order."""
-        playing = self._state == "playing"
+        state = self._state
         self.close()
-        if playing:
-            self._state, self.message = "failed", "the sound engine has stopped; play again to restart it"
+        self._state = state
+        if state == "playing":
+            self._fail("the sound engine has stopped", "play again to restart it")
+
+    def _fail(self, message: str, hint: str) -> None:
+        self._state, self.message, self.hint = "failed", message, hint
 
 
 def _module_path() -> str:

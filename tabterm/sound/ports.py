@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import importlib
 import os
+import select
+import stat
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -17,14 +19,15 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
 CLIENT = "tabterm"
-WITHOUT = "a MIDI file can be written instead"
-"""What still works when no port does."""
-
 LOOPBACK = "midi through"
 """ALSA's own loopback comes first in its list, but nothing sounds there: any other port is better."""
 
 APIS = ("API_LINUX_ALSA", "API_MACOSX_CORE", "API_WINDOWS_MM", "API_UNIX_JACK")
 """The MIDI systems in the order in which they are asked."""
+
+
+MOST_DESCRIPTORS = 256
+"""The engine's process has few open files: all of them lie below this."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +72,33 @@ BINDINGS = (
 )
 
 
+class Output:
+    """An output of a MIDI system, not yet connected.
+
+    Attributes:
+        api: Name of the system.
+        binding: The binding by which it is reached.
+        handle: The binding's own object.
+    """
+
+    def __init__(self, api: str, binding: Binding, module: Any) -> None:
+        before = _open_sockets()
+        self.api = api
+        self.binding = binding
+        self.handle = binding.make(module, getattr(module, api))
+        self._hang_ups = select.poll()
+        for descriptor in _open_sockets() - before:
+            self._hang_ups.register(descriptor, 0)
+
+    def names(self) -> list[str]:
+        """The ports it can be connected to."""
+        return self.binding.names(self.handle)
+
+    def has_hung_up(self) -> bool:
+        """Whether the MIDI system has gone: JACK goes on listing ports then, and takes messages for ever."""
+        return bool(self._hang_ups.poll(0))
+
+
 class Port:
     """Somewhere to send MIDI messages to.
 
@@ -78,60 +108,55 @@ class Port:
         send: Send one message at once.
     """
 
-    def __init__(self, binding: Binding, output: Any, name: str, *, virtual: bool) -> None:
+    def __init__(self, output: Output, name: str, *, virtual: bool) -> None:
         self.name = name
         self.virtual = virtual
-        self.send = binding.sender(output)
-        self._binding = binding
+        self.send = output.binding.sender(output.handle)
         self._output = output
 
     def is_there(self) -> bool:
         """Whether what is played to is still among the ports."""
-        return self.virtual or self.name in self._binding.names(self._output)
+        return not self._output.has_hung_up() and (self.virtual or self.name in self._output.names())
 
     def close(self) -> None:
         """Let the port go."""
-        self._binding.close(self._output)
+        self._output.binding.close(self._output.handle)
 
 
 def list_ports() -> list[str]:
     """Names of the ports that can be played to, the likeliest first; empty where there are none."""
-    names: list[str] = []
-    for _, binding, output in _outputs():
-        names += [name for name in binding.names(output) if name not in names]
-    return sorted(names, key=_is_loopback)
+    names = [name for output in _outputs() for name in output.names()]
+    return sorted(dict.fromkeys(names), key=_is_loopback)
 
 
 def open_port(wanted: str | None, *, virtual: bool = False) -> Port:
     """Open a port: the first whose name contains `wanted`, or the first of all, or a new virtual one.
 
     Raises:
-        SoundError: There is no such port, or no MIDI system at all; the hint says what works instead.
+        SoundError: There is no such port, or no MIDI system at all.
     """
     if not any(_is_installed(binding) for binding in BINDINGS):
-        raise SoundError("no MIDI library is installed for this Python and system", hint=WITHOUT)
-    found: list[tuple[str, int, Binding, Any]] = []
-    answered = False
-    for api, binding, output in _outputs():
-        answered = True
-        if virtual and api in binding.virtual:
-            output.open_virtual_port(wanted or CLIENT)
-            return Port(binding, output, wanted or CLIENT, virtual=True)
-        found += [(name, number, binding, output) for number, name in enumerate(binding.names(output))]
+        raise SoundError("no MIDI library is installed for this Python and system")
+    outputs = list(_outputs())
     if virtual:
-        raise SoundError("no MIDI system here can make a port", hint=WITHOUT)
+        return _make_virtual(wanted or CLIENT, outputs)
+    found = [(name, number, output) for output in outputs for number, name in enumerate(output.names())]
     found.sort(key=lambda port: _is_loopback(port[0]))
-    for name, number, binding, output in found:
+    for name, number, output in found:
         if (wanted or "").lower() in name.lower():
-            output.open_port(number)
-            return Port(binding, output, name, virtual=False)
-    raise SoundError(_why_none(wanted, [name for name, *_ in found], answered=answered), hint=WITHOUT)
+            output.handle.open_port(number)
+            return Port(output, name, virtual=False)
+    if found:
+        raise SoundError(f"no port '{wanted}' among: {'; '.join(name for name, *_ in found)}")
+    raise SoundError("no MIDI port" if outputs else "no MIDI system here")
 
 
-def _why_none(wanted: str | None, names: list[str], *, answered: bool) -> str:
-    if names:
-        return f"no port '{wanted}' among: {'; '.join(names)}"
-    return "no MIDI port" if answered else "no MIDI system here"
+def _make_virtual(name: str, outputs: list[Output]) -> Port:
+    for output in outputs:
+        if output.api in output.binding.virtual:
+            output.handle.open_virtual_port(name)
+            return Port(output, name, virtual=True)
+    raise SoundError("no MIDI system here can make a port")
 
 
 def _is_loopback(name: str) -> bool:
@@ -146,16 +171,26 @@ def _is_installed(binding: Binding) -> bool:
     return True
 
 
-def _outputs() -> Iterator[tuple[str, Binding, Any]]:
+def _outputs() -> Iterator[Output]:
     """An unconnected output of every MIDI system that answers."""
     os.environ.setdefault("JACK_NO_START_SERVER", "1")
     for binding in filter(_is_installed, BINDINGS):
         module = importlib.import_module(binding.module)
-        for name in APIS:
-            api = getattr(module, name)
+        for api in APIS:
             try:
-                output = binding.make(module, api)
-                if output.get_current_api() == api:
-                    yield name, binding, output
+                output = Output(api, binding, module)
+                if output.handle.get_current_api() == getattr(module, api):
+                    yield output
             except Exception:  # noqa: BLE001, S112 - each MIDI system has its own error class
                 continue
+
+
+def _open_sockets() -> set[int]:
+    return {number for number in range(MOST_DESCRIPTORS) if _is_socket(number)}
+
+
+def _is_socket(descriptor: int) -> bool:
+    try:
+        return stat.S_ISSOCK(os.fstat(descriptor).st_mode)
+    except OSError:
+        return False

@@ -70,7 +70,8 @@ class Transport:
         """Why nothing sounds, or ""."""
         if self.player is None or self.player.state != "failed":
             return ""
-        return f"{self.player.message}: the command 'export'"
+        hint = self.player.hint or "the command 'export' writes a MIDI file"
+        return f"{self.player.message} ({hint})"
 
     def silence_now(self) -> None:
         """Silence within a tenth of a second; may be called from a signal handler."""

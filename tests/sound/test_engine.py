@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import select
 import signal
 import subprocess
 import sys
@@ -16,8 +17,9 @@ from tabterm.score.place import Place
 from tabterm.score.tempo import Tempo
 from tabterm.sound.player import Player
 from tests.build import score
+from tests.jack import Recorder, start_server
 
-PHRASE = score("8 1.0,8 2.0,8 3.0,8 4.0,8 1.2,8 2.2,8 3.2,8 4.2", tempo=Tempo(300.0))
+PHRASE = score("16 1.0,16 2.0,16 3.0,16 4.0,16 1.2,16 2.2,16 3.2,16 4.2", metre="2/4", tempo=Tempo(300.0))  # 0.4 s
 LONG = score("1 1.0 2.0", tempo=Tempo(30.0))
 
 
@@ -78,7 +80,7 @@ def test_a_loop_has_no_gap(recorder, player):
 def test_a_count_in_is_not_looped(recorder, player):
     player.play(perform(PHRASE, options=Options(count_in=1)), port=recorder.name, loop=2)
     wait_idle(player)
-    assert sum(m[0] == 0x99 for _, m in recorder.received) == 4
+    assert sum(m[0] == 0x99 for _, m in recorder.received) == 2
     assert len([note for note in recorder.notes() if note[0] != 9]) == 16
 
 
@@ -141,8 +143,6 @@ def test_ports_are_listed_and_a_virtual_one_can_be_made(recorder, player):
 
 
 def test_a_synthesiser_that_goes_away_does_not_stop_the_engine(jack, player):
-    from tests.jack import Recorder
-
     gone = Recorder("goes-away")
     player.play(perform(LONG), port=gone.name)
     gone.wait_for(2)
@@ -159,3 +159,137 @@ def test_the_engine_loads_neither_screen_nor_score():
     code = f"import sys, tabterm.sound.engine; print([name for name in {heavy} if name in sys.modules])"
     result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert result.stdout.strip() == "[]"
+
+
+def test_a_midi_system_that_dies_ends_the_playing_and_nothing_else(monkeypatch, player):
+    """The server is killed under the engine, whose library would then wait for it for ever."""
+    server = start_server(f"tabterm-doomed-{os.getpid()}")
+    for name, value in server.environment.items():
+        monkeypatch.setenv(name, value)
+    listen = "import rtmidi, time; p = rtmidi.MidiIn(rtmidi.API_UNIX_JACK, 'victim')\n"
+    listen += "p.open_virtual_port('in')\ntime.sleep(60)"
+    victim = subprocess.Popen([sys.executable, "-c", listen], stderr=subprocess.DEVNULL)
+    try:
+        deadline = time.monotonic() + 5
+        while not player.ports():
+            assert time.monotonic() < deadline
+        player.play(perform(LONG), port="victim")
+        while player.place() is None:
+            assert player.state == "playing"
+        engine = psutil.Process(player._process.pid)
+        server.stop(signal.SIGKILL)
+        wait_idle(player, timeout_s=1)
+        assert player.state == "failed"
+        assert player.message == "the port 'victim:in' has gone"
+        engine.wait(0.5)
+        player.play(perform(LONG))
+        wait_idle(player)
+        assert player.message == "no MIDI system here"
+    finally:
+        server.process.kill()
+        victim.kill()
+        victim.wait()
+
+
+def test_a_port_that_goes_while_playing_is_told(jack, player):
+    gone = Recorder("unplugged")
+    player.play(perform(LONG), port=gone.name)
+    gone.wait_for(2)
+    gone.close()
+    wait_idle(player, timeout_s=1)
+    assert (player.state, player.message) == ("failed", "the port 'unplugged:in' has gone")
+    assert "again" in player.hint
+
+
+def test_a_port_put_back_while_nothing_plays_is_connected_anew(jack, player):
+    first = Recorder("replugged")
+    player.play(perform(PHRASE), port=first.name)
+    wait_idle(player)
+    first.close()
+    time.sleep(1.2)
+    second = Recorder("replugged")
+    player.play(perform(PHRASE), port=second.name)
+    wait_idle(player)
+    second.wait_for(8)
+    second.close()
+
+
+def test_the_ports_can_be_asked_for_while_music_plays(recorder, player):
+    player.play(perform(PHRASE), port=recorder.name)
+    recorder.wait_for(1)
+    assert f"{recorder.name}:in" in player.ports()
+    assert player.state == "playing"
+    wait_idle(player)
+    assert len(recorder.notes()) == 8
+
+
+def test_bends_and_the_range_they_need_arrive(recorder, player):
+    built = score("4 1.2,4 /1.4,2 1.0", tempo=Tempo(300.0))
+    performance = perform(built)
+    player.play(performance, port=recorder.name)
+    wait_idle(player)
+    wait_silent(recorder)
+    messages = [message for _, message in recorder.received]
+    assert messages[: len(performance.setup)] == list(performance.setup)
+    played = [message.data for message in performance.messages]
+    assert messages[len(performance.setup) :][: len(played)] == played
+
+
+def test_the_engine_silences_bends_and_every_channel_at_the_end(recorder, player):
+    """MIDI 1.0: controller 123 is all notes off, 120 all sound off; 64 in the second byte is no bend."""
+    player.play(perform(PHRASE), port=recorder.name)
+    wait_idle(player)
+    time.sleep(0.05)
+    tail = [message for _, message in recorder.received][-20:]
+    expected = [(bytes((0xB0 | channel, 123, 0)), bytes((0xE0 | channel, 0, 64))) for channel in range(10)]
+    assert tail == [message for pair in expected for message in pair]
+    recorder.received.clear()
+    player.play(perform(LONG), port=recorder.name)
+    recorder.wait_for(2)
+    player.stop()
+    time.sleep(0.05)
+    assert sum(m[1] == 120 for _, m in recorder.received if m[0] & 0xF0 == 0xB0) == 10
+
+
+def test_sound_starts_within_50_ms_and_the_order_does_not_wait(recorder, player):
+    """A thousand measures, as the whole of a long score; the work of `perform` is not counted."""
+    long = perform(score(*["16 1.0,16 1.2,8 1.3,8 1.5,8 1.0,2 2.0"] * 1000, tempo=Tempo(200.0)))
+    player.start(recorder.name)
+    player.ports()
+    ordered = time.monotonic()
+    player.play(long, port=recorder.name)
+    returned = time.monotonic()
+    recorder.wait_for(1)
+    first = next(t for t, m in recorder.received if m[0] & 0xF0 == 0x90)
+    player.stop()
+    assert returned - ordered < 0.025
+    assert first - ordered < 0.05
+
+
+def test_a_report_can_be_watched_for(recorder, player):
+    player.play(perform(PHRASE), port=recorder.name)
+    reports = []
+    while player._state == "playing":
+        assert select.select([player.fileno()], [], [], 5)[0]
+        player.receive()
+        reports.append((player._state, player.port_name))
+    assert reports[-1] == ("idle", f"{recorder.name}:in")
+    assert len(reports) == 2
+
+
+def test_silence_now_ends_everything_within_a_tenth_of_a_second(recorder, player):
+    player.play(perform(LONG), port=recorder.name)
+    recorder.wait_for(2)
+    asked = time.monotonic()
+    player.silence_now(0.1)
+    assert time.monotonic() - asked < 0.15
+    wait_silent(recorder, 0.05)
+    assert player._process.poll() is not None
+
+
+def test_lateness_is_told_where_it_is_asked_for(recorder, player):
+    performance = perform(PHRASE)
+    player.play(performance, port=recorder.name, measures_lateness=True)
+    wait_idle(player)
+    assert len(player.late_s) == len(performance.messages)
+    assert all(0 <= late_s < 1 for late_s in player.late_s)
