@@ -60,7 +60,7 @@ class TabtermApp(App[None], inherit_bindings=False):
 
     def __init__(self, document: Document, transport: Transport, keymap: Keymap, look: str = "dark") -> None:
         super().__init__(ansi_color=look == "terminal")
-        self.theme = {"dark": "textual-dark", "light": "textual-light"}.get(look, "textual-ansi")
+        self.theme = {"dark": "textual-dark", "light": "textual-light"}.get(look, "ansi-dark")
         self.session = Session(document, self, transport)
         self.keymap = keymap
         style = LOOKS[look]
@@ -68,7 +68,7 @@ class TabtermApp(App[None], inherit_bindings=False):
         self.status_line = StatusLine(self.session, style)
         self.message_line = MessageLine(self.session, style)
         self.neck_strip = NeckStrip(self.session, style)
-        self.entry = Entry(self.score_view)
+        self.entry = Entry(self.score_view, self.press)
         self.fault = ""
         self.keep_draft = True
         self._found_in: Score | None = None
@@ -155,11 +155,6 @@ class TabtermApp(App[None], inherit_bindings=False):
     def _answer(self, command: str, answer: str) -> None:
         self.session.run(REGISTRY[command], answer)
         self.sync()
-
-    def on_entry_left(self, event: Entry.Left) -> None:
-        """Back to the score, with the key that led away."""
-        if event.key:
-            self.press(event.key)
 
     # The host of the session
 

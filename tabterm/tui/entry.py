@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar
 
-from textual.message import Message
 from textual.screen import ModalScreen
 from textual.widgets import Input
 
@@ -44,21 +43,11 @@ class Entry(Typing):
         ("down", "leave('down')", "down"),
     ]
 
-    class Left(Message):
-        """The entry is closed.
-
-        Attributes:
-            key: The key that closed it, to be carried out on the score; "" for Enter and Escape.
-        """
-
-        def __init__(self, key: str) -> None:
-            super().__init__()
-            self.key = key
-
-    def __init__(self, owner: Widget) -> None:
-        """Give the keys back to `owner` when it is closed."""
+    def __init__(self, owner: Widget, press: Callable[[str], None]) -> None:
+        """Give the focus back to `owner` when it is closed, and a key that led away to `press`."""
         super().__init__(compact=True, select_on_focus=False)
         self._owner = owner
+        self._press = press
         self._answer: Callable[[str], None] | None = None
 
     @property
@@ -92,4 +81,5 @@ class Entry(Typing):
         self.screen.set_focus(self._owner)
         if take and answer is not None:
             answer(value)
-        self.post_message(self.Left(key))
+        if key:
+            self._press(key)

@@ -1,0 +1,236 @@
+"""The real editor in a real pseudo-terminal: keys, rows, sizes, and every way of ending."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import signal
+import time
+from pathlib import Path
+
+import psutil
+import pytest
+
+from tabterm.formats import native
+from tabterm.score.model import Reached, Stroke
+from tests.terminal import Editor
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+
+
+@pytest.fixture
+def sample(tmp_path):
+    return Path(shutil.copy(SAMPLES / "quarry-road-breakdown.tabterm", tmp_path))
+
+
+def events(path):
+    return [event for measure in native.read(path.read_bytes()).measures for event in measure.events]
+
+
+def saved(editor, path):
+    editor.press("ctrl+s")
+    editor.wait_for("saved")
+    return events(path)
+
+
+def test_a_phrase_with_every_kind_of_key(open_editor, tmp_path):
+    path = tmp_path / "phrase.tabterm"
+    editor = open_editor(path).ready()
+    editor.press(*"d02h4", *"s0", *"p", "backspace", *"s5p3", *"b", *"q", *"'2", *"-", "left")
+    got = saved(editor, path)
+    notes = [(n.course, n.fret, n.reached) for event in got for n in event.notes if not n.tied]
+    assert notes == [
+        (3, 0, Reached.STRUCK),
+        (3, 2, Reached.STRUCK),
+        (3, 4, Reached.HAMMER),
+        (2, 5, Reached.STRUCK),
+        (2, 3, Reached.PULL),
+        (2, 12, Reached.STRUCK),
+    ]
+    assert got[4].notes[0].bend is not None
+    assert "course A" in editor.text.splitlines()[0]
+    assert editor.quit() == 0
+
+
+def test_a_double_stop_without_going_back(open_editor, tmp_path):
+    path = tmp_path / "stop.tabterm"
+    editor = open_editor(path).ready()
+    editor.press(*"s2+a3d0")
+    got = saved(editor, path)
+    assert [(note.course, note.fret) for note in got[0].notes] == [(1, 3), (2, 2)]
+    assert [(note.course, note.fret) for note in got[1].notes] == [(3, 0)]
+
+
+def test_fingers_strokes_and_chords_on_their_rows(open_editor, tmp_path):
+    path = tmp_path / "rows.tabterm"
+    editor = open_editor(path).ready()
+    editor.press(
+        *"s2345", "home", "g", *"1234", "home", "v", "enter", "t", "home", "c", *"G7", "tab", *"D7", "enter"
+    )
+    got = saved(editor, path)
+    assert [event.notes[0].finger for event in got[:4]] == [1, 2, 3, 4]
+    assert [event.stroke for event in got[:4]] == [Stroke.DOWN, Stroke.DOWN, None, None]
+    score = native.read(path.read_bytes())
+    assert [mark.symbol for measure in score.measures for mark in measure.chords] == ["G7", "D7"]
+    assert editor.row("finger").split()[1:] == ["1", "2", "3", "4"]
+    assert editor.row("stroke").split()[1:] == ["D", "D", "d", "u"]
+
+
+def test_undo_select_copy_and_paste(open_editor, tmp_path):
+    path = tmp_path / "copy.tabterm"
+    editor = open_editor(path).ready()
+    editor.press(*"s2345", "M", "ctrl+c", "tab", "ctrl+v", "u", "ctrl+y")
+    score = native.read(path.read_bytes()) if path.exists() else None
+    assert score is None
+    saved(editor, path)
+    score = native.read(path.read_bytes())
+    assert [e.notes for e in score.measures[0].events] == [e.notes for e in score.measures[1].events]
+
+
+def test_a_finding_is_shown_jumped_to_and_mended(open_editor, sample):
+    editor = open_editor(sample).ready()
+    editor.wait_for("1 to mend")
+    editor.press("!")
+    editor.wait_for("reach 1-4, frets 2 to 8, is 92 mm")
+    assert "8*" in editor.text
+    assert "reach 92 mm of 79: hard" in editor.text
+    editor.press("&")
+    editor.wait_until(lambda: "reach 92" not in editor.text)
+
+
+def test_the_list_of_findings_applies_a_remedy(open_editor, sample):
+    editor = open_editor(sample).ready()
+    editor.wait_for("1 to mend")
+    editor.press("f2")
+    editor.wait_for("1 findings")
+    editor.press("1")
+    editor.wait_until(lambda: "findings:" not in editor.text and "to mend" not in editor.text)
+
+
+def test_help_and_palette_come_from_the_registry(open_editor, sample):
+    editor = open_editor(sample).ready()
+    editor.press("?")
+    editor.wait_for("Keys (Escape closes)")
+    editor.press("escape")
+    editor.wait_until(lambda: "Keys (Escape" not in editor.text)
+    editor.command("transpose", "2")
+    assert "D7" not in editor.text or "*" in editor.text.splitlines()[0]
+
+
+def test_typed_ahead_keys_keep_their_order_through_questions(open_editor, tmp_path):
+    path = tmp_path / "ahead.tabterm"
+    editor = open_editor(path).ready()
+    editor.type_bytes(b"\x10title\rKiln Lane\r\x10metre\r\x01\x0b3/4\rcG7\rs2345u\x13")
+    editor.wait_for("saved")
+    score = native.read(path.read_bytes())
+    assert score.head.title == "Kiln Lane"
+    assert str(score.head.metre) == "3/4"
+    assert score.measures[0].chords[0].symbol == "G7"
+    assert [e.notes[0].fret for e in score.measures[0].events if e.notes] == [2, 3, 4]
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40), (200, 50), (60, 14)])
+def test_sizes_and_resizing_at_any_moment(open_editor, sample, size):
+    editor = open_editor(sample).ready()
+    editor.press("pagedown")
+    editor.resize(*size)
+    editor.wait_for("Quarry")
+    assert all(len(line) <= size[0] for line in editor.text.splitlines())
+    editor.press("a", "9")
+    assert " *" in editor.text.splitlines()[0]
+
+
+@pytest.mark.parametrize("look", ["dark", "light", "terminal"])
+def test_looks_and_no_colour(open_editor, sample, look):
+    editor = open_editor(sample, "--look", look).ready()
+    editor.wait_for("E |")
+    assert editor.quit() == 0
+    plain = open_editor(sample, "--look", look, NO_COLOR="1", TERM="xterm-16color").ready()
+    plain.wait_for("E |")
+
+
+def test_the_second_editor_says_who_holds_the_file(open_editor, sample):
+    first = open_editor(sample).ready()
+    second = open_editor(sample)
+    second.wait_for("open read-only: held by")
+    second.press("a", "5")
+    second.wait_for("read-only")
+    assert str(first.process.pid) in second.text or "process" in second.text
+
+
+def test_leaving_with_unsaved_work_asks(open_editor, sample):
+    before = sample.read_bytes()
+    editor = open_editor(sample).ready()
+    editor.press("s", "5", "ctrl+q")
+    editor.wait_for("has changes that are not saved")
+    editor.press("escape", "ctrl+q")
+    editor.wait_for("has changes that are not saved")
+    editor.press("s")
+    assert editor.ended() == 0
+    assert sample.read_bytes() != before
+
+
+def recovered_fret(open_editor, path):
+    editor = open_editor(path)
+    editor.wait_for("recovered")
+    return saved(editor, path)[0].notes
+
+
+def test_a_killed_editor_loses_no_key(open_editor, tmp_path):
+    path = tmp_path / "killed.tabterm"
+    editor = open_editor(path).ready()
+    editor.press(*"s7")
+    editor.process.kill()
+    editor.process.wait()
+    assert recovered_fret(open_editor, path)[0].fret == 7
+
+
+@pytest.mark.parametrize("how", [signal.SIGHUP, signal.SIGTERM])
+@pytest.mark.parametrize("stalled", [False, True])
+def test_hang_up_and_termination_end_it_at_once(open_editor, tmp_path, how, stalled):
+    """A stalled terminal blocks the event loop; the editor must be gone within half a second all the same."""
+    path = tmp_path / "ended.tabterm"
+    editor = open_editor(path).ready()
+    editor.press(*"s7")
+    if stalled:
+        for _ in range(60):
+            editor.type_bytes(b"\x0c")
+            time.sleep(0.01)
+    children = psutil.Process(editor.process.pid).children(recursive=True)
+    told = time.monotonic()
+    os.kill(editor.process.pid, how)
+    assert editor.process.wait(0.5) == 128 + how
+    assert time.monotonic() - told < 0.5
+    psutil.wait_procs(children, timeout=1)
+    assert not [child for child in children if child.is_running() and child.status() != "zombie"]
+    assert recovered_fret(open_editor, path)[0].fret == 7
+
+
+def test_a_dropped_line_ends_it(open_editor, tmp_path):
+    path = tmp_path / "dropped.tabterm"
+    editor = open_editor(path).ready()
+    editor.press(*"s7")
+    editor.hang_up()
+    editor.process.wait(2)
+    assert recovered_fret(open_editor, path)[0].fret == 7
+
+
+def test_nothing_is_sent_when_nothing_happens(open_editor, sample):
+    editor = open_editor(sample).ready()
+    editor.read(0.5)
+    assert editor.read(1.0, 1.2) == 0
+
+
+def test_without_a_port_the_message_names_what_else_works(open_editor, sample):
+    editor = open_editor(sample, JACK_DEFAULT_SERVER="none-such", JACK_NO_START_SERVER="1").ready()
+    editor.press("space")
+    editor.wait_for("export")
+
+
+def test_a_terminal_that_cannot_place_text_is_refused():
+    editor = Editor("x.tabterm", TERM="dumb")
+    try:
+        assert editor.ended() == 2
+        assert "cannot place text" in editor.text
+    finally:
+        editor.close()

@@ -1,0 +1,103 @@
+"""Key bindings are data: complete, reliable, and changed by the player with clear errors."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from tabterm.errors import ConfigurationError
+from tabterm.workspace import configuration
+from tabterm.workspace.keymap import DEFAULT_KEYS, Keymap, check_binding
+from tabterm.workspace.registry import REGISTRY, Group
+
+UNRELIABLE = re.compile(
+    r"^(alt\+.*|ctrl\+shift\+.*|ctrl\+\d|ctrl\+(i|m|h|j|space|@|enter)|ctrl\+[ab]|f1|f10|f11)$"
+)
+"""Keys that terminals do not send, send as another key, or keep for themselves: Ctrl+I, M, H and J are Tab, Enter,
+Backspace and Line Feed (ASCII); Ctrl+A and Ctrl+B lead commands of terminal multiplexers; F1, F10 and F11 belong to
+desktop terminals."""
+
+
+def test_every_binding_names_a_command_and_gives_its_word():
+    for keys in DEFAULT_KEYS.values():
+        for key, binding in keys.items():
+            check_binding(key, binding)
+            name, _, word = binding.partition(" ")
+            assert not word or REGISTRY[name].takes_word
+
+
+def test_no_default_uses_an_unreliable_key():
+    assert not [key for keys in DEFAULT_KEYS.values() for key in keys if UNRELIABLE.match(key)]
+
+
+def test_every_command_says_what_it_does_and_has_a_question_for_its_word():
+    for command in REGISTRY.values():
+        assert command.title[0].isupper()
+        assert isinstance(command.group, Group)
+        assert bool(command.asks) == command.takes_word, command.name
+        assert re.fullmatch(r"[a-z]+(-[a-z]+)*", command.name)
+
+
+def test_four_neighbouring_keys_jump_to_the_courses():
+    keymap = Keymap()
+    assert [keymap.find("course", key) for key in "asdf"] == [f"course {n}" for n in range(1, 5)]
+
+
+def test_a_row_goes_before_anywhere():
+    keymap = Keymap()
+    assert keymap.find("stroke", "enter") == "confirm"
+    assert keymap.find("course", "enter") == "play-on"
+
+
+def test_own_keys_add_replace_and_unbind():
+    keymap = Keymap({"anywhere": {"ctrl+e": "export", "w": "step 2", "x": ""}})
+    assert keymap.find("course", "ctrl+e") == "export"
+    assert keymap.find("course", "w") == "step 2"
+    assert keymap.find("course", "x") is None
+
+
+@pytest.mark.parametrize(
+    ("own", "words"),
+    [
+        ({"nowhere": {"x": "mute"}}, "no row 'nowhere'"),
+        ({"anywhere": {"ctrl+f99": "mute"}}, r"no key 'ctrl\+f99'"),
+        ({"anywhere": {"x": "mut"}}, "did you mean 'mute'"),
+        ({"anywhere": {"x": "mute 3"}}, "takes no word"),
+    ],
+)
+def test_what_cannot_be_bound_is_said(own, words):
+    with pytest.raises(ConfigurationError, match=words) as caught:
+        Keymap(own, "config.toml")
+    assert str(caught.value).startswith("config.toml: ")
+
+
+def test_the_configuration_is_read(tmp_path, monkeypatch):
+    file = tmp_path / "own.toml"
+    monkeypatch.setenv("TABTERM_CONFIG", str(file))
+    assert configuration.load() == configuration.Configuration()
+    file.write_text(
+        '[keys.anywhere]\nq = "step 2"\n[hand]\nspan_mm = 150\n[sound]\ncount_in = 2\n', encoding="utf-8"
+    )
+    settings = configuration.load()
+    assert settings.keys == {"anywhere": {"q": "step 2"}}
+    assert settings.hand.span_mm == 150
+    assert settings.sound.count_in == 2
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("[sound]\ncount = 1\n", r"own.toml, line 2: no setting 'sound.count' \(did you mean 'count_in'"),
+        ("[screen]\ntheme = 'pink'\n", "own.toml, line 2: screen.theme"),
+        ("[sound\n", "not TOML"),
+        ("[hand]\nspan_mm = 5\n", "line 2: hand.span_mm"),
+    ],
+)
+def test_a_wrong_configuration_is_said_in_one_line(tmp_path, monkeypatch, text, words):
+    file = tmp_path / "own.toml"
+    file.write_text(text, encoding="utf-8")
+    monkeypatch.setenv("TABTERM_CONFIG", str(file))
+    with pytest.raises(ConfigurationError, match=words) as caught:
+        configuration.load()
+    assert "\n" not in str(caught.value)
