@@ -14,10 +14,11 @@ def spell_pitch(pitch: int, key: Key) -> str:
     """Name a MIDI note number (or pitch class) in a key, without octave: 10 is `Bb` in F, `A#` in B.
 
     Twelve neighbours on the line of fifths are used, from four fifths below the signature on (from C, in keys
-    of more than four sharps): both natural and altered degrees get the name a reader expects.
+    of more than four sharps; two fifths higher in minor, whose leading note is raised): both natural and
+    altered degrees get the name a reader expects.
     """
     position = (7 * (pitch % 12)) % 12  # fifths above C
-    lowest = min(key.fifths - 4, 0)
+    lowest = min(key.fifths - (2 if key.mode == "minor" else 4), 0)
     while position < lowest:
         position += 12
     while position > lowest + 11:
