@@ -53,7 +53,7 @@ class Chunk:
 def write(score: Score, *, width: int = 80, rows: Sequence[str] = DEFAULT_ROWS) -> bytes:
     """A score as text tab in UTF-8, in lines of at most `width` characters (20 to 400).
 
-    A single column that is wider than the page is not broken.
+    A single column that is wider than the page, and the lines of the head and of marks, are not broken.
 
     Raises:
         FormatError: The width is out of range, or there is no such row.

@@ -1,0 +1,138 @@
+"""The command line: quick, lazy, one clear line for bad input, exit code 2."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tabterm.cli.main import COMMANDS, main
+from tabterm.formats import native, text
+from tests.build import measure, score
+
+SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*.tabterm"))
+
+
+@pytest.fixture
+def tune(tmp_path):
+    path = tmp_path / "tune.tabterm"
+    path.write_bytes(native.write(score(measure("4 1.2", short=True), "4 2.0,4 2.2,2 1.0")))
+    return path
+
+
+@pytest.mark.parametrize("words", [["--help"], ["--version"]])
+def test_help_loads_neither_screen_nor_midi_nor_numbers(words):
+    code = (
+        "import sys\nfrom tabterm.cli.main import main\n"
+        f"try:\n    main({words!r})\nexcept SystemExit:\n    pass\n"
+        "print('LOADED', [m for m in ('textual', 'rich', 'mido', 'numpy', 'pydantic', 'rtmidi') if m in sys.modules])"
+    )
+    result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert result.stdout.splitlines()[-1] == "LOADED []"
+
+
+def test_help_lists_every_command(capsys):
+    with pytest.raises(SystemExit):
+        main(["--help"])
+    out = capsys.readouterr().out
+    assert all(name in out for name in COMMANDS)
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_has_help(name, capsys):
+    with pytest.raises(SystemExit) as caught:
+        main([name, "--help"])
+    assert caught.value.code == 0
+    assert name in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("content", "name", "words"),
+    [
+        (None, "missing.tabterm", "No such file"),
+        (b"", "a.tabterm", "not JSON"),
+        (b"{", "a.tabterm", "line 1"),
+        (b"[]", "a.tabterm", "no tabterm file"),
+        (b'{"format": "tabterm", "version": 7}', "a.tabterm", "newer tabterm"),
+        (b'{"format": "tabterm", "version": 1, "measures": []}', "a.tabterm", "no measure"),
+        (b"hello", "a.txt", "no tab of 4 courses"),
+        (b"MThd", "a.mid", "can be written, not read"),
+        (b"x", "a.doc", "unknown ending"),
+    ],
+)
+@pytest.mark.parametrize("command", ["show", "check", "play"])
+def test_bad_files_get_one_line_and_exit_code_2(tmp_path, capsys, content, name, words, command):
+    path = tmp_path / name
+    if content is not None:
+        path.write_bytes(content)
+    assert main([command, str(path)]) == 2
+    error = capsys.readouterr().err
+    assert words in error
+    assert error.startswith("tabterm: ")
+    assert error.count("\n") == 1
+
+
+def test_show_prints_what_reads_back_equal(tune, capsys):
+    assert main(["show", str(tune), "--width", "60"]) == 0
+    out = capsys.readouterr().out
+    assert max(len(line) for line in out.splitlines() if "--" in line) <= 60
+    assert text.read(out.encode()).score.measures[0].short
+
+
+@pytest.mark.parametrize("arguments", [["--width", "5"], ["--rows", "colour"]])
+def test_show_refuses_what_it_cannot_do(tune, capsys, arguments):
+    assert main(["show", str(tune), *arguments]) == 2
+    assert "hint" not in capsys.readouterr().err
+
+
+def test_convert_there_and_back(tune, tmp_path, capsys):
+    assert main(["convert", str(tune), str(tmp_path / "a.txt")]) == 0
+    assert main(["convert", str(tmp_path / "a.txt"), str(tmp_path / "b.tabterm")]) == 0
+    before, after = native.read(tune.read_bytes()), native.read((tmp_path / "b.tabterm").read_bytes())
+    assert [e.notes for m in after.measures for e in m.events] == [e.notes for m in before.measures for e in m.events]
+    assert main(["convert", str(tune), str(tmp_path / "a.txt")]) == 2
+    assert "--force" in capsys.readouterr().err
+    assert main(["convert", str(tune), str(tmp_path / "a.txt"), "--force"]) == 0
+
+
+def test_play_refuses_measures_that_are_not_there(tune, capsys):
+    assert main(["play", str(tune), "--from", "9"]) == 2
+    assert "no measure 9 (0 to 1)" in capsys.readouterr().err
+
+
+def test_play_plays_the_measures_asked_for(tune, recorder):
+    assert main(["play", str(tune), "--from", "1", "--to", "1", "--tempo", "200", "--port", recorder.name]) == 0
+    assert [note for _, note, _ in recorder.notes()] == [69, 71, 76]
+
+
+def test_the_editor_needs_a_terminal(tune, capsys, monkeypatch):
+    monkeypatch.setattr("sys.stdin", open("/dev/null", encoding="utf-8"))  # noqa: PTH123, SIM115
+    assert main([str(tune)]) == 2
+    assert "needs a terminal" in capsys.readouterr().err
+    sys.stdin.close()
+
+
+def test_keys_prints_the_table(capsys):
+    assert main(["keys"]) == 0
+    assert "| `h` |" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+def test_samples_are_as_the_program_writes_them(path):
+    assert native.write(native.read(path.read_bytes())) == path.read_bytes()
+
+
+def test_the_break_has_what_it_is_there_to_show():
+    from tabterm.hand.findings import findings
+
+    break_ = native.read((SAMPLES[0].parent / "quarry-road-breakdown.tabterm").read_bytes())
+    assert break_.measures[0].short
+    assert break_.measures[0].length == 3
+    assert len(break_.measures) == 17
+    events = [event for measure_ in break_.measures for event in measure_.events]
+    ways = {note.reached.value for event in events for note in event.notes}
+    assert ways == {"struck", "hammer", "pull", "slide"}
+    assert any(note.bend for event in events for note in event.notes)
+    assert [finding.severity.value for finding in findings(break_)] == ["hard"]

@@ -1,0 +1,97 @@
+"""The native file: exact, readable as a diff, and refusing anything else in one line."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from tabterm.errors import FormatError
+from tabterm.formats import native
+from tabterm.instrument import PRESETS
+from tests.build import score
+from tests.strategies import scores
+
+quickly = settings(max_examples=100, deadline=None, suppress_health_check=list(HealthCheck))
+GOOD = native.write(score("4 1.2,4 h1.3,2 2.0", "1", title="Kiln Lane"))
+
+
+@quickly
+@given(scores(max_measures=4))
+def test_round_trip(built):
+    data = native.write(built)
+    assert native.read(data) == built
+    assert native.write(native.read(data)) == data
+
+
+def test_one_event_a_line():
+    """The golden file of two measures; a person can read it, and a diff shows the note that changed."""
+    lines = GOOD.decode().splitlines()
+    assert lines[0] == '{"format": "tabterm", "version": 1,'
+    assert lines[2:] == [
+        '"measures": [',
+        '{"events": [',
+        '  {"duration":"4","notes":[{"course":1,"fret":2}]},',
+        '  {"duration":"4","notes":[{"course":1,"fret":3,"reached":"hammer"}]},',
+        '  {"duration":"2","notes":[{"course":2,"fret":0}]}]},',
+        '{"events": [',
+        '  {"duration":"1"}]}',
+        "]}",
+    ]
+
+
+def test_the_instrument_is_written_in_full():
+    head = json.loads(GOOD)["head"]
+    assert head["instrument"] == PRESETS["mandolin"].model_dump(mode="json")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "words"),
+    [
+        (b'"version": 1', b'"version": 9', "newer tabterm"),
+        (b'"version": 1', b'"version": 0', "unknown version 0"),
+        (b'"version": 1', b'"version": true', "unknown version"),
+        (b'"fret":2', b'"fret":-2', "measure 1: events, 1, notes, 1, fret"),
+        (b'"fret":2', b'"fret":1e99', "measure 1"),
+        (b'"fret":2', b'"fret":NaN', "NaN is no number"),
+        (b'"course":2', b'"course":7', "measure 1: there is no course 7"),
+        (b'"duration":"1"', b'"duration":"2"', "measure 2: its events last 2 quarters"),
+        (b'"duration":"1"', b'"duration":"3"', "measure 2"),
+        (b'"reached":"hammer"', b'"reached":"blow"', "reached"),
+        (b'"title"', b'"tittle"', "tittle"),
+        (b'"measures"', b'"measure"', "unknown field 'measure'"),
+        (b'"format": "tabterm"', b'"format": "other"', "no tabterm file"),
+        (b"Kiln", b"\xff\xfe", "not UTF-8"),
+        (b'"measures": [', b'"measures": [' + b"[" * 100_000, "nested"),
+    ],
+)
+def test_what_is_wrong_is_said_with_its_place(old, new, words):
+    assert old in GOOD
+    with pytest.raises(FormatError, match=words) as caught:
+        native.read(GOOD.replace(old, new, 1))
+    assert "\n" not in str(caught.value)
+
+
+@quickly
+@given(st.data())
+def test_damaged_bytes_never_give_anything_but_a_clear_refusal(data):
+    at = data.draw(st.integers(0, len(GOOD)))
+    noise = data.draw(st.binary(max_size=12))
+    cut = data.draw(st.integers(0, 30))
+    try:
+        native.read(GOOD[:at] + noise + GOOD[at + cut :])
+    except FormatError as error:
+        assert "\n" not in str(error)  # noqa: PT017
+
+
+def test_older_versions_are_brought_up_to_date(monkeypatch):
+    def from_zero(document):
+        return {**document, "version": 1, "head": {"title": document["head"]["name"]}}
+
+    monkeypatch.setitem(native.MIGRATIONS, 0, from_zero)
+    document = json.loads(GOOD)
+    document["version"] = 0
+    document["head"] = {"name": "Old Lane"}
+    assert native.read(json.dumps(document).encode()).head.title == "Old Lane"

@@ -1,0 +1,62 @@
+"""The documents that are made from the program are up to date, and the README's commands are the real ones."""
+
+from __future__ import annotations
+
+import importlib.util
+import json
+import re
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from tabterm.workspace.registry import REGISTRY
+
+ROOT = Path(__file__).parents[1]
+spec = importlib.util.spec_from_file_location("make", ROOT / "docs" / "make.py")
+make = importlib.util.module_from_spec(spec)
+spec.loader.exec_module(make)
+
+
+@pytest.mark.parametrize("name", ["keys", "schema"])
+def test_made_documents_are_not_stale(name):
+    file, function = make.MADE[name]
+    assert (ROOT / "docs" / file).read_text(encoding="utf-8") == function(), "run `python docs/make.py`"
+
+
+def test_the_picture_is_of_the_editor_as_it_is():
+    svg = (ROOT / "docs" / "editor.svg").read_text(encoding="utf-8")
+    plain = re.sub(r"<[^>]+>", "", svg).replace("&#160;", " ")
+    for word in ("Quarry", "finger", "stroke", "degree", "neck", "reach"):
+        assert word in plain
+
+
+def test_samples_fit_the_schema():
+    schema = json.loads((ROOT / "docs" / "tabterm.schema.json").read_text(encoding="utf-8"))
+    validator = jsonschema.Draft202012Validator(schema)
+    jsonschema.Draft202012Validator.check_schema(schema)
+    for path in (ROOT / "samples").glob("*.tabterm"):
+        assert not list(validator.iter_errors(json.loads(path.read_text(encoding="utf-8"))))
+    broken = {"format": "tabterm", "version": 1, "measures": [{"events": [{"duration": "9"}]}]}
+    assert list(validator.iter_errors(broken))
+
+
+def test_the_example_in_the_format_page_is_a_file():
+    from tabterm.formats import native
+
+    page = (ROOT / "docs" / "format.md").read_text(encoding="utf-8")
+    example = re.search(r"```json\n(.*?)```", page, re.DOTALL).group(1)
+    assert native.read(example.encode()).head.title == "Kiln Lane"
+
+
+def test_commands_named_in_the_tutorial_exist():
+    page = (ROOT / "docs" / "tutorial.md").read_text(encoding="utf-8")
+    for name in ("pickup", "key", "tempo", "title", "count-in", "export"):
+        assert name in REGISTRY
+        assert f"`{name}`" in page
+
+
+def test_links_in_the_documents_lead_somewhere():
+    for page in (ROOT / "README.md", ROOT / "DEVELOPERS.md", *(ROOT / "docs").glob("*.md")):
+        for target in re.findall(r"\]\(([^)#:]+)\)", page.read_text(encoding="utf-8")):
+            assert (page.parent / target).exists(), (page.name, target)
