@@ -1,7 +1,7 @@
 """Make the documents that are drawn from the program: the key table, the JSON Schema, the picture of the editor.
 
-    python docs/make.py            writes them
-    python docs/make.py keys       writes one of: keys, schema, picture
+python docs/make.py            writes them
+python docs/make.py keys       writes one of: keys, schema, picture
 """
 
 from __future__ import annotations

@@ -11,6 +11,7 @@ after Bickford 1920, p. 72.
 from __future__ import annotations
 
 from fractions import Fraction
+from functools import lru_cache
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -22,7 +23,7 @@ from tabterm.score.place import Place, Span, describe
 from tabterm.score.query import event_at
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable
 
     from tabterm.score.change import Change
     from tabterm.score.metre import Metre
@@ -74,10 +75,19 @@ def _missing(score: Score, index: int) -> Fraction:
 
 def _grid(
     measure: Measure, metre: Metre, school: StrokeSchool, missing: Fraction
-) -> Iterator[tuple[Fraction, Stroke]]:
+) -> tuple[tuple[Fraction, Stroke], ...]:
     """Every slot of the hand's movement in a measure: offset, and direction."""
-    struck = [offset + missing for offset, event in measure.timed() if event.takes_stroke]
+    struck = tuple(offset + missing for offset, event in measure.timed() if event.takes_stroke)
+    return _movement(struck, measure.length, metre, school, missing)
+
+
+@lru_cache(maxsize=4096)
+def _movement(
+    struck: tuple[Fraction, ...], length: Fraction, metre: Metre, school: StrokeSchool, missing: Fraction
+) -> tuple[tuple[Fraction, Stroke], ...]:
+    """The slots for struck notes at offsets of a whole measure; remembered, for rhythms come again and again."""
     beats = (*metre.beats, metre.length)
+    movement: list[tuple[Fraction, Stroke]] = []
     count = 0
     for start, end in pairwise(beats):
         inside = [offset - start for offset in struck if start <= offset < end]
@@ -85,9 +95,10 @@ def _grid(
         for number, slot in enumerate(slots):
             turn = number if school is StrokeSchool.BEAT else count + number
             offset = start + slot - missing
-            if 0 <= offset < measure.length:
-                yield offset, DOWN_UP[turn % 2]
+            if 0 <= offset < length:
+                movement.append((offset, DOWN_UP[turn % 2]))
         count += len(slots)
+    return tuple(movement)
 
 
 def _slots(inside: list[Fraction], size: Fraction, metre: Metre) -> list[Fraction]:

@@ -192,8 +192,8 @@ class TabtermApp(App[None], inherit_bindings=False):
     def redraw(self) -> None:
         """Paint everything anew."""
         self.neck_strip.display = self.session.neck_shown
-        self.score_view.systems = ()
         self.score_view.lay_out()
+        self.score_view.refresh()
         self.refresh(layout=True, repaint=True)
 
     def leave(self) -> None:

@@ -9,7 +9,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from tabterm.tui.painter import MARGIN, Painter, measure_width
-from tabterm.tui.systems import System, pack, system_of
+from tabterm.tui.systems import Packing
 from tabterm.workspace.cursor import Row
 
 if TYPE_CHECKING:
@@ -33,21 +33,24 @@ class ScoreView(Widget, can_focus=True):
         super().__init__()
         self.session = session
         self.painter = Painter(session, look)
-        self.systems: tuple[System, ...] = ()
+        self.packing = Packing(lambda _: 1, 0, 1)
         self.top = 0
         self._shown: tuple[Cursor, str, Span | None] | None = None
 
     # Layout
 
-    def lay_out(self) -> None:
-        """Pack the measures anew where the score or the width has changed, and bring the cursor into view."""
+    def lay_out(self, first: int = 0) -> None:
+        """Pack the measures anew from one on, and bring the cursor into view; repaint what is seen otherwise."""
         self.painter.take_score()
-        room = max(self.size.width - MARGIN - 3, 20)
+        before = self.packing.shown(self.top, self.systems_shown + 1)
         cells = self.painter.cells
-        systems = pack([measure_width(cells, index) for index in range(len(self.session.score.measures))], room)
-        moved = systems != self.systems
-        self.systems = systems
-        if self._scroll() or moved:
+        self.packing = Packing(
+            lambda index: measure_width(cells, index),
+            len(self.session.score.measures),
+            max(self.size.width - MARGIN - 3, 20),
+            self.packing.before(first) if first else (),
+        )
+        if self._scroll() or self.packing.shown(self.top, self.systems_shown + 1) != before:
             self.refresh()
 
     @property
@@ -62,19 +65,18 @@ class ScoreView(Widget, can_focus=True):
 
     def _scroll(self) -> bool:
         """Move the first system shown so that the cursor's is seen; True when it moved."""
-        number = system_of(self.systems, self.session.cursor.place.measure)
+        number = self.packing.number_of(self.session.cursor.place.measure)
         fitting = self.systems_shown
         top = min(max(self.top, number - fitting + 1), number)
-        top = max(min(top, len(self.systems) - 1), 0)
         moved, self.top = top != self.top, top
-        shown = self.systems[self.top : self.top + fitting]
+        shown = self.packing.shown(self.top, fitting)
         self.session.measures_on_screen = max(sum(len(system.xs) for system in shown), 1)
         return moved
 
     def on_resize(self) -> None:
         """Pack for the new width."""
-        self.systems = ()
         self.lay_out()
+        self.refresh()
         self._remember()
 
     # Painting
@@ -83,10 +85,10 @@ class ScoreView(Widget, can_focus=True):
         """One line of the screen."""
         rows = self.painter.rows()
         number, line = divmod(y, len(rows))
-        index = self.top + number
-        if index >= len(self.systems):
+        system = self.packing.get(self.top + number)
+        if system is None:
             return Strip.blank(self.size.width, self.painter.look.plain)
-        strip = self.painter.line(self.systems[index], rows[line])
+        strip = self.painter.line(system, rows[line])
         return strip.adjust_cell_length(self.size.width, self.painter.look.plain)
 
     def sync(self) -> None:
@@ -108,17 +110,16 @@ class ScoreView(Widget, can_focus=True):
 
     def _sync_score(self) -> None:
         """Take a new score; repaint the systems that show measures of the last change."""
-        systems, top = self.systems, self.top
-        self.lay_out()
         change = self.session.last_change
-        if systems != self.systems or top != self.top or change is None:
+        if change is None or change.head_after is not None:
+            self.lay_out()
             self.refresh()
             return
+        self.lay_out(change.first)
         last = change.first + len(change.inserted)
         height = self.lines_of_system
-        for number in range(system_of(systems, change.first), system_of(systems, last) + 1):
-            y = (number - self.top) * height
-            self.refresh(Region(0, y, self.size.width, height))
+        for number in range(self.packing.number_of(change.first), self.packing.number_of(last) + 1):
+            self.refresh(Region(0, (number - self.top) * height, self.size.width, height))
 
     def _remember(self) -> None:
         cursor, pending = self.session.cursor, self.session.pending
@@ -135,9 +136,8 @@ class ScoreView(Widget, can_focus=True):
 
     def region_of(self, cursor: Cursor) -> Region | None:
         """Cells where a cursor stands on the screen, or None when it is not shown."""
-        if not self.systems:
-            return None
-        number = system_of(self.systems, cursor.place.measure)
+        number = self.packing.number_of(cursor.place.measure)
+        system = self.packing.get(number)
         rows = self.painter.rows()
         line = next(
             (
@@ -147,9 +147,9 @@ class ScoreView(Widget, can_focus=True):
             ),
             None,
         )
-        if line is None or number < self.top:
+        if line is None or system is None or number < self.top:
             return None
-        x, width = self.painter.x_of(self.systems[number], cursor.place)
+        x, width = self.painter.x_of(system, cursor.place)
         return Region(x, (number - self.top) * len(rows) + line, min(width, 2), 1)
 
     def show_findings(self, findings: Mapping[Place, tuple[Finding, ...]]) -> None:
@@ -172,8 +172,8 @@ class ScoreView(Widget, can_focus=True):
             return
         for at in (before, place):
             if at is not None and at.measure < len(self.session.score.measures):
-                number = system_of(self.systems, at.measure)
-                x, width = self.painter.x_of(self.systems[number], at)
+                number = self.packing.number_of(at.measure)
+                x, width = self.painter.x_of(self.packing.systems[number], at)
                 y = (number - self.top) * len(rows) + rows.index(Row.COUNT)
                 self.refresh(Region(x, y, min(width, 2), 1))
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,22 +33,55 @@ class System:
         return self.first <= index <= self.last
 
 
-def pack(widths: Sequence[int], room: int) -> tuple[System, ...]:
-    """Put as many measures on each system as fit; one that is wider than the room has its own."""
-    systems: list[System] = []
-    first, x = 0, 0
+def pack(width_of: Callable[[int], int], first: int, count: int, room: int) -> Iterator[System]:
+    """Systems of the measures from `first` up to `count`, each as full as fits; worked out as they are asked for.
+
+    A measure that is wider than the room has a system of its own.
+    """
     xs: list[int] = []
-    for index, width in enumerate(widths):
+    x = 0
+    for index in range(first, count):
+        width = width_of(index)
         if xs and x + width > room:
-            systems.append(System(first, tuple(xs), x))
+            yield System(first, tuple(xs), x)
             first, xs, x = index, [], 0
         xs.append(x)
         x += width
     if xs:
-        systems.append(System(first, tuple(xs), x))
-    return tuple(systems)
+        yield System(first, tuple(xs), x)
 
 
-def system_of(systems: Sequence[System], index: int) -> int:
-    """The number of the system that a measure is on; past the end, the last."""
-    return max(bisect_right(systems, index, key=lambda system: system.first) - 1, 0)
+class Packing:
+    """The systems of a score, packed only as far as anybody has looked."""
+
+    def __init__(self, width_of: Callable[[int], int], count: int, room: int, kept: Sequence[System] = ()) -> None:
+        """Go on behind the systems `kept` from an earlier packing."""
+        self.systems = list(kept)
+        first = self.systems[-1].last + 1 if self.systems else 0
+        self._more = pack(width_of, first, count, room)
+
+    def number_of(self, index: int) -> int:
+        """The number of the system that a measure is on; past the end of the score, the last."""
+        while not self.systems or self.systems[-1].last < index:
+            system = next(self._more, None)
+            if system is None:
+                break
+            self.systems.append(system)
+        return max(bisect_right(self.systems, index, key=lambda system: system.first) - 1, 0)
+
+    def get(self, number: int) -> System | None:
+        """A system by its number, or None behind the last."""
+        while len(self.systems) <= number:
+            system = next(self._more, None)
+            if system is None:
+                return None
+            self.systems.append(system)
+        return self.systems[number]
+
+    def shown(self, top: int, count: int) -> list[System]:
+        """At most `count` systems from one on."""
+        return [system for number in range(top, top + count) if (system := self.get(number)) is not None]
+
+    def before(self, index: int) -> list[System]:
+        """The systems that a change of the measure at `index` leaves as they are."""
+        return [system for system in self.systems if system.last < index - 1]

@@ -91,7 +91,9 @@ def test_convert_there_and_back(tune, tmp_path, capsys):
     assert main(["convert", str(tune), str(tmp_path / "a.txt")]) == 0
     assert main(["convert", str(tmp_path / "a.txt"), str(tmp_path / "b.tabterm")]) == 0
     before, after = native.read(tune.read_bytes()), native.read((tmp_path / "b.tabterm").read_bytes())
-    assert [e.notes for m in after.measures for e in m.events] == [e.notes for m in before.measures for e in m.events]
+    assert [e.notes for m in after.measures for e in m.events] == [
+        e.notes for m in before.measures for e in m.events
+    ]
     assert main(["convert", str(tune), str(tmp_path / "a.txt")]) == 2
     assert "--force" in capsys.readouterr().err
     assert main(["convert", str(tune), str(tmp_path / "a.txt"), "--force"]) == 0

@@ -31,18 +31,18 @@ PITCHES = [
 """Every note as it is heard, repeats included (MIDI note numbers)."""
 
 # On the grid of sixteenths; f a d s are the courses, `-` holds the note before.
-BAR_1 = "s2 0 d4 s0 d0 - 4 s0".split()
-BAR_2 = "2 0 2 5 a0 - s5 a0".split()
-BAR_3 = "2 5 5 2 0 3 2 0".split()
-BAR_4 = "s5 a2 0 s5 2 - 5 2".split()
-END_1 = "s5 - 5 5 5 - d4 s0".split()
-END_2 = "s5 - 5 5 5 - a2 3".split()
-END_3 = "s5 - 5 5 5 - r r".split()
-BAR_9 = "5 2 s5 a2 5 - 3 2".split()
-BAR_10 = "3 2 3 5 7 - 5 3".split()
+BAR_1 = ["s2", "0", "d4", "s0", "d0", "-", "4", "s0"]
+BAR_2 = ["2", "0", "2", "5", "a0", "-", "s5", "a0"]
+BAR_3 = ["2", "5", "5", "2", "0", "3", "2", "0"]
+BAR_4 = ["s5", "a2", "0", "s5", "2", "-", "5", "2"]
+END_1 = ["s5", "-", "5", "5", "5", "-", "d4", "s0"]
+END_2 = ["s5", "-", "5", "5", "5", "-", "a2", "3"]
+END_3 = ["s5", "-", "5", "5", "5", "-", "r", "r"]
+BAR_9 = ["5", "2", "s5", "a2", "5", "-", "3", "2"]
+BAR_10 = ["3", "2", "3", "5", "7", "-", "5", "3"]
 REST = [*BAR_3, *BAR_4, *BAR_1, *BAR_2, *BAR_3]
 KEYS = [
-    *"d4 s0".split(), *BAR_1, *BAR_2, *REST, *END_1, *END_2, *BAR_9, *BAR_10, *REST, *END_2, *END_3,
+    *["d4", "s0"], *BAR_1, *BAR_2, *REST, *END_1, *END_2, *BAR_9, *BAR_10, *REST, *END_2, *END_3,
 ]  # fmt: skip
 
 

@@ -9,9 +9,8 @@ import pytest
 from tabterm.errors import FormatError
 from tabterm.formats import text
 from tabterm.score.model import Reached, Stroke
-from tabterm.score.place import Place
+from tabterm.score.place import Place, Span
 from tabterm.score.query import events_in
-from tabterm.score.place import Span
 
 
 def notes_of(score):

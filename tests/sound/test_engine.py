@@ -182,9 +182,9 @@ def test_a_midi_system_that_dies_ends_the_playing_and_nothing_else(monkeypatch, 
         assert player.state == "failed"
         assert player.message == "the port 'victim:in' has gone"
         engine.wait(0.5)
-        player.play(perform(LONG))
+        player.play(perform(LONG), port="victim")
         wait_idle(player)
-        assert player.message == "no MIDI system here"
+        assert player.message.startswith("no ")
     finally:
         server.process.kill()
         victim.kill()

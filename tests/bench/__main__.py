@@ -1,0 +1,25 @@
+"""Print every figure with its goal: `python -m tests.bench [editor|entry|files|sound ...]`."""
+
+from __future__ import annotations
+
+import importlib
+import sys
+
+PARTS = {"files": "files", "entry": "entry", "editor": "editor", "sound": "lateness"}
+
+
+def main(names: list[str]) -> None:
+    """Measure the parts named, or all."""
+    print(f"{'figure':<48}{'value':>12}  {'unit':<8}{'goal':>10}  {'ratio':>6}  note")
+    for name in names or PARTS:
+        for figure in importlib.import_module(f"tests.bench.{PARTS[name]}").figures():
+            goal = "" if figure.goal is None else f"{figure.goal:g}"
+            ratio = f"{figure.value / figure.goal:.2f}" if figure.goal else ""
+            print(
+                f"{figure.name:<48}{figure.value:>12.4g}  {figure.unit:<8}{goal:>10}  {ratio:>6}  {figure.note}",
+                flush=True,
+            )
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])

@@ -1,0 +1,87 @@
+"""The real editor through a real pseudo-terminal: time and bytes of a key, start, memory."""
+
+from __future__ import annotations
+
+import os
+import statistics
+import tempfile
+import time
+from pathlib import Path
+
+import psutil
+
+from tabterm.formats import native
+from tests.bench.figure import Figure
+from tests.bench.files import long_score
+from tests.terminal import Editor, key_bytes
+
+SIZES = (16, 200, 1000)
+ROUNDS = 60
+
+
+def one_key(editor: Editor, key: str) -> tuple[float, int]:
+    """Milliseconds from the key to the last byte that comes of it, and the number of bytes."""
+    editor.last_byte = start = time.monotonic()
+    editor.type_bytes(key_bytes(key))
+    count = editor.read(0.05, 2.0)
+    return (editor.last_byte - start) * 1000, count
+
+
+def many(editor: Editor, keys: list[str]) -> tuple[float, float, float]:
+    """Median and 99th percentile of the time, and median of the bytes."""
+    results = [one_key(editor, keys[number % len(keys)]) for number in range(ROUNDS)]
+    times = sorted(result[0] for result in results)
+    return statistics.median(times), times[int(len(times) * 0.99) - 1], statistics.median(r[1] for r in results)
+
+
+def first_paint(path: Path) -> float:
+    """Milliseconds from the start of the program to a screen with courses."""
+    editor = Editor(path)
+    try:
+        while "E |" not in editor.text:
+            editor.read(0.01, 0.02)
+        return (editor.last_byte - editor.started) * 1000
+    finally:
+        editor.close()
+
+
+def of_size(count: int, folder: Path) -> list[Figure]:
+    """Figures with a score of so many measures."""
+    path = folder / f"{count}.tabterm"
+    path.write_bytes(native.write(long_score(count)))
+    start_ms = statistics.median(first_paint(path) for _ in range(3))
+    editor = Editor(path).ready()
+    try:
+        start_bytes = editor.received
+        editor.read(1.0)
+        idle = editor.read(1.0, 3.0)
+        editor.press("a")
+        move = many(editor, ["right"] * 8 + ["left"] * 8)
+        fret = many(editor, ["5", "left", "7", "left"])
+        page = many(editor, ["pagedown", "pageup"])
+        process = psutil.Process(editor.process.pid)
+        memory = process.memory_info().rss / 1e6
+    finally:
+        editor.close()
+    name = f"{count} measures: "
+    return [
+        Figure(name + "first paint", start_ms, "ms", 450),
+        Figure(name + "bytes of the start", start_bytes, "B", None),
+        Figure(name + "bytes in 3 s without a key", idle, "B", None, "goal 0"),
+        Figure(name + "cursor move, p50", move[0], "ms", 8),
+        Figure(name + "cursor move, p99", move[1], "ms", 30),
+        Figure(name + "cursor move", move[2], "B", 60),
+        Figure(name + "fret edit or step back, p50", fret[0], "ms", 8),
+        Figure(name + "fret edit or step back, p99", fret[1], "ms", 30),
+        Figure(name + "fret edit or step back", fret[2], "B", 100),
+        Figure(name + "page, p50", page[0], "ms", 8),
+        Figure(name + "page", page[2], "B", 3000),
+        Figure(name + "memory of the editor", memory, "MB", 70),
+    ]
+
+
+def figures() -> list[Figure]:
+    """Figures for each size of score."""
+    os.environ.setdefault("XDG_STATE_HOME", tempfile.mkdtemp())
+    with tempfile.TemporaryDirectory() as folder:
+        return [figure for count in SIZES for figure in of_size(count, Path(folder))]

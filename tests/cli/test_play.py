@@ -1,0 +1,117 @@
+"""`tabterm play` and `tabterm ports`, run as a player runs them."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import time
+
+import pytest
+
+from tabterm import formats
+from tabterm.score.tempo import Tempo
+from tests.build import measure, score
+
+
+def tabterm(*words, **options):
+    return subprocess.run(
+        [sys.executable, "-m", "tabterm", *words],
+        capture_output=True,
+        text=True,
+        timeout=30,
+        check=False,
+        **options,
+    )
+
+
+@pytest.fixture
+def tune(tmp_path):
+    """A pickup, which players number 0, and two measures, quick to play."""
+    path = tmp_path / "tune.tabterm"
+    built = score(measure("4 1.0", short=True), "2 1.2,2 1.3", "2 2.0,2 2.2", tempo=Tempo(400.0))
+    formats.write(path, built)
+    return path
+
+
+@pytest.fixture
+def no_midi():
+    """An environment in which no MIDI system answers."""
+    options = {"env": os.environ | {"JACK_NO_START_SERVER": "1", "JACK_DEFAULT_SERVER": f"none-{os.getpid()}"}}
+    if not tabterm("ports", **options).stdout.startswith("no MIDI port"):
+        pytest.skip("this machine has MIDI ports beside JACK's")
+    return options
+
+
+def test_measures_are_played_by_their_numbers(recorder, tune):
+    done = tabterm("play", str(tune), "--from", "1", "--to", "1", "--port", recorder.name)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert done.stdout == f"playing {tune}, measure 1, to {recorder.name}:in (Ctrl-C stops)\n"
+    assert [note[1] for note in recorder.notes()] == [78, 79]
+    assert not recorder.sounding()
+
+
+def test_the_whole_is_played_again_with_a_count_and_a_click(recorder, tune):
+    words = ("--loop", "2", "--count-in", "1", "--click", "--tempo", "200", "--port", recorder.name)
+    assert tabterm("play", str(tune), *words).returncode == 0
+    assert [note[1] for note in recorder.notes() if note[0] == 0] == [76, 78, 79] * 2
+    assert len([note for note in recorder.notes() if note[0] == 9]) == 3 + 2 * 9
+
+
+def test_ctrl_c_stops_without_a_fault_or_a_hanging_note(recorder, tmp_path):
+    path = tmp_path / "long.tabterm"
+    formats.write(path, score("1 1.0 2.0", tempo=Tempo(20.0)))
+    playing = subprocess.Popen(
+        [sys.executable, "-m", "tabterm", "play", str(path), "--loop", "0", "--port", recorder.name],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    recorder.wait_for(2, timeout_s=15)
+    playing.send_signal(signal.SIGINT)
+    _, errors = playing.communicate(timeout=5)
+    assert (playing.returncode, errors) == (0, "")
+    deadline = time.monotonic() + 0.2
+    while recorder.sounding():
+        assert time.monotonic() < deadline
+        time.sleep(0.005)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--from", "9"), "there is no measure 9 (0 to 2)"),
+        (("--from", "2", "--to", "1"), "the last measure stands before the first"),
+        (("--tempo", "10"), "cannot play at 10 percent (20 to 200)"),
+        (("--loop", "-1"), "cannot play -1 times"),
+    ],
+)
+def test_bad_numbers_are_refused_in_one_line(tune, words, said):
+    done = tabterm("play", str(tune), *words)
+    assert done.returncode == 2
+    assert said in done.stderr
+    assert done.stderr.count("\n") == 1
+
+
+def test_without_midi_another_way_is_named(tune, no_midi):
+    done = tabterm("play", str(tune), **no_midi)
+    assert done.returncode == 2
+    assert done.stderr.startswith("tabterm: no MIDI ")
+    assert "tabterm convert FILE OUT.mid" in done.stderr
+    assert done.stderr.count("\n") == 1
+    listed = tabterm("ports", **no_midi)
+    assert (listed.returncode, listed.stderr) == (0, "")
+    assert "tabterm convert FILE OUT.mid" in listed.stdout
+
+
+def test_ports_are_listed_a_line_each(recorder):
+    listed = tabterm("ports")
+    assert (listed.returncode, listed.stderr) == (0, "")
+    assert f"{recorder.name}:in" in listed.stdout.splitlines()
+
+
+def test_a_virtual_port_can_be_played_to(jack, tune):
+    done = tabterm("play", str(tune), "--virtual", "--port", "practice", stdin=subprocess.DEVNULL)
+    assert done.returncode == 0
+    assert "to practice (Ctrl-C stops)" in done.stdout
