@@ -18,8 +18,8 @@ DOCS = Path(__file__).parent
 SAMPLE = DOCS.parent / "samples" / "quarry-road-breakdown.tabterm"
 KEYS_HEAD = """# Keys
 
-The keys as they are without a configuration of your own; `tabterm keys` prints yours. A key on a row of its own goes
-before the same key elsewhere. On the chord row a capital letter begins a chord symbol; on the remark row every
+The keys as they are without a configuration of your own; `tabterm keys` prints yours. A key on a row of its own
+goes before the same key elsewhere. On the chord row a capital letter begins a chord symbol; on the remark row every
 character is text.
 
 To change keys, write a `config.toml` in the folder that your system keeps configurations in (Linux:
@@ -88,7 +88,11 @@ def picture() -> str:
     return re.sub(r"terminal-\d+", "terminal", svg) + "\n"
 
 
-MADE = {"keys": ("keys.md", keys), "schema": ("tabterm.schema.json", schema), "picture": ("editor.svg", picture)}
+MADE = {
+    "keys": ("keys.md", keys),
+    "schema": ("tabterm.schema.json", schema),
+    "picture": ("editor.svg", picture),
+}
 """What can be made: its file, and the function that makes its text."""
 
 

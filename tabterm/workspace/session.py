@@ -87,6 +87,7 @@ class Session:
     last_change: Change | None = None
     measures_on_screen: int = 4
     neck_shown: bool = True
+    _found: tuple[Score, tuple[Finding, ...]] | None = None
 
     @property
     def score(self) -> Score:
@@ -224,4 +225,6 @@ class Session:
         """What the hands cannot do, or find hard, in score order."""
         from tabterm.hand.findings import findings
 
-        return findings(self.score)
+        if self._found is None or self._found[0] is not self.score:
+            self._found = (self.score, findings(self.score))
+        return self._found[1]

@@ -27,7 +27,8 @@ def test_help_loads_neither_screen_nor_midi_nor_numbers(words):
     code = (
         "import sys\nfrom tabterm.cli.main import main\n"
         f"try:\n    main({words!r})\nexcept SystemExit:\n    pass\n"
-        "print('LOADED', [m for m in ('textual', 'rich', 'mido', 'numpy', 'pydantic', 'rtmidi') if m in sys.modules])"
+        "names = 'textual', 'rich', 'mido', 'numpy', 'pydantic', 'rtmidi'\n"
+        "print('LOADED', [name for name in names if name in sys.modules])"
     )
     result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert result.stdout.splitlines()[-1] == "LOADED []"

@@ -1,8 +1,8 @@
 """A whole traditional tune, typed with the keyboard into the real editor, saved, reopened, and heard.
 
 "The Boys of Bluehill", hornpipe, from F. O'Neill, "O'Neill's Music of Ireland", Chicago 1903, number 1700 (public
-domain; typed in here from the printed melody, its repeats written with endings). The pitches are held apart from the
-keys: two lists that were made separately must agree.
+domain; the melody typed in here, its repeats written with endings). The pitches are held apart from the keys: two
+lists that were made separately must agree.
 """
 
 from __future__ import annotations

@@ -147,7 +147,22 @@ G|--------------|
 
 
 def test_pickup_words_between_systems_and_lines_of_other_endings():
-    body = "\ufefftime: 4/4\r\n\r\nE|----|----------------|\r\nA|0-2-|3---2---0-------|\r\nD|----|------------4---|\r\nG|----|----------------|\r\n\r\nnow slower, please\r\n\r\nE|----------------|\r\nA|0---------------|\r\nD|----------------|\r\nG|----------------|\r\n"
+    lines = [
+        "time: 4/4",
+        "",
+        "E|----|----------------|",
+        "A|0-2-|3---2---0-------|",
+        "D|----|------------4---|",
+        "G|----|----------------|",
+        "",
+        "now slower, please",
+        "",
+        "E|----------------|",
+        "A|0---------------|",
+        "D|----------------|",
+        "G|----------------|",
+    ]
+    body = "\ufeff" + "\r\n".join(lines)
     reading = text.read(body.encode())
     score = reading.score
     assert score.measures[0].short

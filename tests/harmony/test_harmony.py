@@ -19,8 +19,8 @@ HARTE = {
     "7": "0 4 7 10", "maj7": "0 4 7 11", "m7": "0 3 7 10", "mmaj7": "0 3 7 11", "6": "0 4 7 9",
     "m6": "0 3 7 9", "dim7": "0 3 6 9", "m7b5": "0 3 6 10", "aug7": "0 4 8 10", "5": "0 7",
 }  # fmt: skip
-"""Harte, Sandler, Abdallah and Gomez 2005, "Symbolic representation of musical chords", ISMIR: shorthands and their
-components, in semitones."""
+"""Harte, Sandler, Abdallah and Gomez 2005, "Symbolic representation of musical chords", ISMIR: shorthands and
+their components, in semitones."""
 
 
 @pytest.mark.parametrize(("quality", "components"), HARTE.items())

@@ -15,8 +15,8 @@ UNRELIABLE = re.compile(
     r"^(alt\+.*|ctrl\+shift\+.*|ctrl\+\d|ctrl\+(i|m|h|j|space|@|enter)|ctrl\+[ab]|f1|f10|f11)$"
 )
 """Keys that terminals do not send, send as another key, or keep for themselves: Ctrl+I, M, H and J are Tab, Enter,
-Backspace and Line Feed (ASCII); Ctrl+A and Ctrl+B lead commands of terminal multiplexers; F1, F10 and F11 belong to
-desktop terminals."""
+Backspace and Line Feed (ASCII); Ctrl+A and Ctrl+B lead commands of terminal multiplexers; F1, F10 and F11 belong
+to desktop terminals."""
 
 
 def test_every_binding_names_a_command_and_gives_its_word():
