@@ -19,8 +19,8 @@ SAMPLE = DOCS.parent / "samples" / "quarry-road-breakdown.tabterm"
 KEYS_HEAD = """# Keys
 
 The keys as they are without a configuration of your own; `tabterm keys` prints yours. A key on a row of its own
-goes before the same key elsewhere. On the chord row a capital letter begins a chord symbol; on the remark row every
-character is text.
+goes before the same key elsewhere. On the chord row a capital letter begins a chord symbol; on the remark row
+every character is text.
 
 To change keys, write a `config.toml` in the folder that your system keeps configurations in (Linux:
 `~/.config/tabterm`), or name a file in the variable `TABTERM_CONFIG`:

@@ -15,6 +15,9 @@ from tabterm.errors import TabtermError
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+OWN_OPTIONS = ("-h", "--help", "--version")
+"""Options of the program itself; anything else that names no command goes to the editor."""
+
 BAD_INPUT = 2
 INTERRUPTED = 130
 
@@ -67,7 +70,7 @@ def build_parser(chosen: str | None) -> argparse.ArgumentParser:
 def main(arguments: Sequence[str]) -> int:
     """Run with the words after the program's name; return the exit status."""
     words = list(arguments)
-    if not words or (words[0] not in COMMANDS and not words[0].startswith("-")):
+    if not words or words[0] not in {*COMMANDS, *OWN_OPTIONS}:
         words.insert(0, "edit")
     parser = build_parser(words[0] if words[0] in COMMANDS else None)
     parsed = parser.parse_args(words)
