@@ -190,3 +190,4 @@ class Editor:
             self.process.wait()
         if self._master >= 0:
             os.close(self._master)
+            self._master = -1

@@ -156,6 +156,12 @@ class TabtermApp(App[None], inherit_bindings=False):
         self.session.run(REGISTRY[command], answer)
         self.sync()
 
+    def on_score_view_pointed(self, event: ScoreView.Pointed) -> None:
+        """Put the cursor where the mouse has pointed."""
+        if not self.entry.is_open:
+            self.session.cursor = event.cursor
+            self.sync()
+
     # The host of the session
 
     def say(self, text: str, *, trouble: bool = False) -> None:

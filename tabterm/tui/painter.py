@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from tabterm.formats import columns
@@ -13,7 +14,6 @@ from tabterm.workspace.cursor import Row
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-    from fractions import Fraction
 
     from rich.style import Style
     from textual.strip import Strip
@@ -111,6 +111,13 @@ class Painter:
         column = layout.column_at(place.offset)
         exact = column.offset == place.offset
         return start + layout.x_of(place.offset), max(column.width - 1, 1) if exact else 1
+
+    def place_at(self, system: System, x: int) -> Place:
+        """The moment whose column a cell of a system lies in."""
+        index = max((n for n in range(len(system.xs)) if system.xs[n] + MARGIN <= x), default=0) + system.first
+        start = self.x_of(system, Place(index))[0]
+        columns = self.cells.layout(index).columns
+        return Place(index, max((c.offset for c in columns if start + c.x <= x), default=Fraction(0)))
 
     def line(self, system: System, line: PlayerRow) -> Strip:
         """One line of a system."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from textual.geometry import Region
+from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
 
@@ -28,6 +29,13 @@ class ScoreView(Widget, can_focus=True):
     """Systems from the top of the screen; scrolls by whole systems and only when the cursor leaves them."""
 
     DEFAULT_CSS = "ScoreView { height: 1fr; }"
+
+    class Pointed(Message):
+        """The mouse has pointed at a place: the cursor as it should be there."""
+
+        def __init__(self, cursor: Cursor) -> None:
+            super().__init__()
+            self.cursor = cursor
 
     def __init__(self, session: Session, look: Look) -> None:
         super().__init__()
@@ -176,6 +184,17 @@ class ScoreView(Widget, can_focus=True):
                 x, width = self.painter.x_of(self.packing.systems[number], at)
                 y = (number - self.top) * len(rows) + rows.index(Row.COUNT)
                 self.refresh(Region(x, y, min(width, 2), 1))
+
+    def on_click(self, event: events.Click) -> None:
+        """Where the mouse is watched, a click puts the cursor on the event or beat that was pointed at."""
+        rows = self.painter.rows()
+        number, line = divmod(event.y, len(rows))
+        system = self.packing.get(self.top + number)
+        row, course = rows[line]
+        if system is None or row not in self.session.rows:
+            return
+        place = self.painter.place_at(system, event.x)
+        self.post_message(self.Pointed(self.session.cursor.at(place).on(row, course or None)))
 
     def on_paste(self, event: events.Paste) -> None:
         """Pasted text is no key: it writes nothing."""

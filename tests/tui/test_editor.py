@@ -11,8 +11,10 @@ from pathlib import Path
 import psutil
 import pytest
 
+from tabterm.cli.edit import blank
 from tabterm.formats import native
 from tabterm.score.model import Reached, Stroke
+from tabterm.workspace.document import Document
 from tests.terminal import Editor
 
 SAMPLES = Path(__file__).parents[2] / "samples"
@@ -234,3 +236,69 @@ def test_a_terminal_that_cannot_place_text_is_refused():
         assert "cannot place text" in editor.text
     finally:
         editor.close()
+
+
+def test_the_mouse_puts_the_cursor_where_it_points(open_editor, sample, tmp_path):
+    settings = tmp_path / "own.toml"
+    settings.write_text("[screen]\nmouse = true\n", encoding="utf-8")
+    editor = open_editor(sample, TABTERM_CONFIG=str(settings)).ready()
+    row = editor.text.splitlines().index(editor.row("D |"))
+    column = editor.row("D |").index("4") + 1
+    for action in ("M", "m"):
+        editor.type_bytes(f"\x1b[<0;{column};{row + 1}{action}".encode())
+    editor.wait_for("course D")
+    editor.wait_for("m0 4")
+
+
+def test_the_playhead_walks_along_the_count(open_editor, sample, recorder):
+    editor = open_editor(sample).ready()
+    editor.press("f7", "f7", "f7", "f7", "f7", "f7", "f5")
+    recorder.wait_for(2)
+    row = editor.text.splitlines().index(editor.row("2   &"))
+    seen = set()
+    for _ in range(30):
+        editor.read(0.05, 0.1)
+        seen |= {x for x in range(80) if editor.screen.buffer[row][x].reverse}
+    assert len(seen) >= 3
+    editor.press("space")
+    editor.wait_until(lambda: not any(editor.screen.buffer[row][x].reverse for x in range(80)))
+
+
+@pytest.mark.timeout(300)
+def test_forty_kills_of_the_editor_lose_no_key_that_was_answered(open_editor, tmp_path):
+    """Random keys, killed at a random moment; every key whose note was on the screen must be there again."""
+    import random
+
+    choose = random.Random(11)
+    for number in range(40):
+        path = tmp_path / f"{number}.tabterm"
+        editor = open_editor(path)
+        editor.wait_for("E |")
+        typed, answered = [], 0
+        course = 1
+        for _ in range(choose.randint(1, 12)):
+            if choose.random() < 0.4:
+                course = choose.randint(1, 4)
+                editor.type_bytes(b"asdf"[course - 1 : course])
+            fret = choose.randint(0, 9)
+            editor.type_bytes(str(fret).encode())
+            typed.append((course, fret))
+            if choose.random() < 0.5:
+                wanted = len(typed)
+                editor.wait_until(lambda on=editor, wanted=wanted: notes_shown(on) >= wanted)
+                answered = wanted
+        time.sleep(choose.random() * 0.02)
+        editor.process.kill()
+        editor.process.wait()
+        found = Document.open(path, blank=lambda: blank(143))
+        notes = [(n.course, n.fret) for m in found.score.measures for e in m.events for n in e.notes]
+        assert len(notes) >= answered
+        assert notes == typed[: len(notes)]
+        found.close(keep_draft=False)
+        editor.close()
+
+
+def notes_shown(editor):
+    """Frets on the course lines of the screen."""
+    lines = [line for line in editor.text.splitlines() if line[5:8] in {"E |", "A |", "D |", "G |"}]
+    return sum(character.isdigit() for line in lines for character in line)
