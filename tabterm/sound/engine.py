@@ -56,6 +56,7 @@ class Engine:
         self._port: Port | None = None
         self._wanted: tuple[str | None, bool] | None = None
         self._looked_s = 0.0
+        self._heard_s = 0.0
         self._on: set[tuple[int, int]] = set()
 
     def run(self) -> NoReturn:
@@ -134,11 +135,15 @@ class Engine:
         """Wait; False when another order came in the meantime. Raises SoundError when the port has gone."""
         while True:
             now_s = time.monotonic()
+            if now_s >= deadline_s and now_s - self._heard_s < SPIN_S:
+                return True  # of the same moment as the message before
             left_s = deadline_s - now_s - SPIN_S
             if now_s - self._looked_s > LOOK_S and (left_s > SPIN_S or now_s - self._looked_s > 10 * LOOK_S):
                 self._look(now_s)
                 continue
-            if self._link.wait(min(max(left_s, 0.0), LOOK_S)):
+            came = self._link.wait(min(max(left_s, 0.0), LOOK_S))
+            self._heard_s = time.monotonic()
+            if came:
                 if self._interrupted():
                     return False
                 continue

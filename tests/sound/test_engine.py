@@ -186,9 +186,10 @@ def test_a_midi_system_that_dies_ends_the_playing_and_nothing_else(monkeypatch, 
         wait_idle(player)
         assert player.message.startswith("no ")
     finally:
-        server.process.kill()
         victim.kill()
         victim.wait()
+        server.stop(signal.SIGKILL)
+        server.clear_away()
 
 
 def test_a_port_that_goes_while_playing_is_told(jack, player):
