@@ -21,13 +21,14 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from tabterm.instrument import pitch_name
+from tabterm.harmony.spelling import spell_pitch
 from tabterm.score.model import Bend, BendShape, Direction, Reached, Stroke
 from tabterm.score.place import Place, count_name
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
+    from tabterm.score.key import Key
     from tabterm.score.metre import Metre
     from tabterm.score.model import Event, Measure, Note, Score
 
@@ -226,7 +227,7 @@ def cells(score: Score, index: int, row: str) -> Mapping[Fraction, str]:
     if row == "count":
         return _count_cells(score, index)
     if row == "source":
-        return _source_cells(measure)
+        return _source_cells(measure, score.keys[index])
     if row in {"finger", "stroke"}:
         text_of = finger_cell if row == "finger" else stroke_cell
         return {offset: text for offset, event in measure.timed() if (text := text_of(event))}
@@ -243,11 +244,11 @@ def _count_cells(score: Score, index: int) -> dict[Fraction, str]:
     return texts
 
 
-def _source_cells(measure: Measure) -> dict[Fraction, str]:
+def _source_cells(measure: Measure, key: Key) -> dict[Fraction, str]:
     texts: dict[Fraction, str] = {}
     at = Fraction(0)
     for event in measure.source:
         if event.pitches:
-            texts[at] = "/".join(pitch_name(pitch) for pitch in event.pitches)
+            texts[at] = "/".join(f"{spell_pitch(pitch, key)}{pitch // 12 - 1}" for pitch in event.pitches)
         at += event.duration.length
     return texts

@@ -67,12 +67,6 @@ class Chord:
     intervals: tuple[int, ...] = ()
     bass: int | None = None
 
-    @property
-    def pitch_classes(self) -> frozenset[int]:
-        """Its notes, as pitch classes."""
-        root = self.root
-        return frozenset() if root is None else frozenset((root + step) % 12 for step in self.intervals)
-
 
 @lru_cache(maxsize=1024)
 def parse_chord(symbol: str) -> Chord | None:

@@ -32,8 +32,6 @@ BARS = {Barline.SINGLE: "|", Barline.DOUBLE: "‖", Barline.FINAL: "▐"}
 SIGNS = {"impossible": "!", "hard": "*", "awkward": "'", "remark": "`"}
 """The sign behind a note with a finding, by severity."""
 
-PLAIN_ROWS = {Row.CHORD: "chord", Row.COUNT: "count", Row.SOURCE: "source", Row.FINGER: "finger"}
-
 PlayerRow = tuple[Row, int]
 """A line of a system: its row and, on course rows, the course."""
 

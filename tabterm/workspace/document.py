@@ -61,7 +61,6 @@ class Document:
     notices: list[str] = field(default_factory=list)
     _history: History = field(default_factory=History)
     _saved: Change | None = None
-    _exists: bool = False
     _journal: Journal | None = None
     _waiting: list[Record] = field(default_factory=list)
     _lock: Lock | None = None
@@ -90,7 +89,7 @@ class Document:
         else:
             data = _read_bytes(path)
             score = native.read(data) if data is not None else blank()
-        document = cls(path, score, propose, notices=notices, _exists=data is not None)
+        document = cls(path, score, propose, notices=notices)
         document._take_lock()
         if document.read_only is None:
             for stale in stale_temporaries(path):
@@ -227,7 +226,6 @@ class Document:
         self._record(Record("mark", digest=digest_of(data)))
         self.flush()
         atomic_write(self.path, data)
-        self._exists = True
         self._saved = self._history.done[-1] if self._history.done else None
         if self._journal is not None and self._journal.size > COMPACT_BYTES:
             self._journal.restart()
@@ -247,7 +245,7 @@ class Document:
         data = native.write(self.score)
         atomic_write(path, data)
         self.close(keep_draft=False)
-        self.path, self.read_only, self._exists = path, None, True
+        self.path, self.read_only = path, None
         self._take_lock()
         self._saved = self._history.done[-1] if self._history.done else None
         self._open_journal(journals.sidecar(path), 0, 0)

@@ -131,6 +131,13 @@ class Session:
         note = event.on_course(self.cursor.course) or event.notes[0]
         return place, note
 
+    def event_or_before(self) -> tuple[Place, Event]:
+        """The event at the cursor where it sounds, else the one just written before it; raises ScoreError."""
+        for found in (self.event(), self.event_before()):
+            if found is not None and not found[1].is_rest:
+                return found
+        raise ScoreError("there is no note here", hint="go to a note first")
+
     def event_before(self) -> tuple[Place, Event] | None:
         """The event that ends at, or goes on under, the cursor from before it."""
         place = self.cursor.place

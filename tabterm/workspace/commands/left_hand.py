@@ -131,7 +131,7 @@ def tremolo(session: Session) -> None:
 @command("roll", "Roll the courses of the double stop: downwards, upwards, not", Group.LEFT)
 def roll(session: Session) -> None:
     """Go through: down, up, none."""
-    place, event = _event_or_before(session)
+    place, event = session.event_or_before()
     following = {None: Direction.DOWN, Direction.DOWN: Direction.UP, Direction.UP: None}[event.roll]
     session.edit(do.set_roll(session.score, place, following), "roll")
 
@@ -142,15 +142,8 @@ def _turn_mark(
     value: Callable[[Event], bool],
     label: str,
 ) -> None:
-    place, event = _event_or_before(session)
+    place, event = session.event_or_before()
     session.edit(operation(session.score, place, not value(event)), label)
-
-
-def _event_or_before(session: Session) -> tuple[Place, Event]:
-    for found in (session.event(), session.event_before()):
-        if found is not None and not found[1].is_rest:
-            return found
-    raise ScoreError("there is no note here", hint="go to a note first")
 
 
 def _note_or_before(session: Session) -> tuple[Place, Note]:

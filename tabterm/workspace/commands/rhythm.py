@@ -6,16 +6,15 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.score import operations as do
-from tabterm.score.duration import NOTE_VALUES, Duration, Tuplet
+from tabterm.score.duration import NOTE_VALUES, TUPLETS, Duration
 from tabterm.score.query import event_at, move_by
 from tabterm.workspace.registry import Group, command
 
 if TYPE_CHECKING:
-    from tabterm.score.model import Event
     from tabterm.score.place import Place
     from tabterm.workspace.session import Session
 
-TRIPLET = Tuplet(3, 2)
+TRIPLET = TUPLETS[0]
 
 
 @command(
@@ -60,7 +59,7 @@ def dotted_step(session: Session) -> None:
 @command("dot", "Dot the note here or just written: once, twice, not", Group.RHYTHM)
 def dot(session: Session) -> None:
     """Dot the event at the cursor or, on an empty step, the one before."""
-    place, event = _event_or_before(session)
+    place, event = session.event_or_before()
     moves = place != session.cursor.place
     dots = (event.duration.dots + 1) % 3
     session.edit(do.set_dots(session.score, place, dots), "dot")
@@ -71,14 +70,19 @@ def dot(session: Session) -> None:
 @command("length", "Give the event here the length of the step", Group.RHYTHM)
 def length(session: Session) -> None:
     """Set the duration of the event at the cursor to the step."""
-    place, _ = _event_or_before(session)
+    place, _ = session.event_or_before()
     session.edit(do.set_duration(session.score, place, session.step), f"length {session.step}")
 
 
-@command("tuplet", "Make the event here the first of a tuplet", Group.RHYTHM, asks="ratio, such as 3:2 or 5:4")
+@command(
+    "tuplet",
+    "Make the event here the first of a tuplet",
+    Group.RHYTHM,
+    asks=f"ratio: {', '.join(map(str, TUPLETS))} or another",
+)
 def tuplet(session: Session, ratio: str) -> None:
     """Turn the time from the event at the cursor into a tuplet of a ratio."""
-    place, event = _event_or_before(session)
+    place, event = session.event_or_before()
     parsed = Duration.parse(f"{event.duration.value}*{ratio}").tuplet
     session.edit(do.make_tuplet(session.score, place, parsed), f"tuplet {ratio}")
 
@@ -93,19 +97,6 @@ def split(session: Session) -> None:
 def join(session: Session) -> None:
     """Let the event take over the time of the next one."""
     session.edit(do.join(session.score, session.cursor.place), "join")
-
-
-def _event_or_before(session: Session) -> tuple[Place, Event]:
-    """The sounding event at the cursor or else the one just before it."""
-    found = session.event()
-    if found is not None and not found[1].is_rest:
-        return found
-    before = session.event_before()
-    if before is not None and not before[1].is_rest:
-        return before
-    if found is not None:
-        return found
-    raise ScoreError("there is no note here", hint="go to a note first")
 
 
 def _go_after(session: Session, place: Place) -> None:

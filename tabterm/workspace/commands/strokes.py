@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tabterm.errors import ScoreError
 from tabterm.hand import strokes as hand
 from tabterm.score import operations as do
 from tabterm.score.model import Stroke
@@ -13,21 +12,13 @@ from tabterm.workspace.cursor import Row
 from tabterm.workspace.registry import Group, command
 
 if TYPE_CHECKING:
-    from tabterm.score.place import Place
     from tabterm.workspace.session import Session
 
 
 def _set(session: Session, stroke: Stroke) -> None:
-    place = _place(session)
+    place = session.event_or_before()[0]
     session.edit(do.set_stroke(session.score, place, stroke), f"stroke {stroke.value}")
     _advance(session)
-
-
-def _place(session: Session) -> Place:
-    for found in (session.event(), session.event_before()):
-        if found is not None and not found[1].is_rest:
-            return found[0]
-    raise ScoreError("there is no note here to give a stroke", hint="go to a note first")
 
 
 def _advance(session: Session) -> None:
@@ -64,14 +55,14 @@ def confirm(session: Session) -> None:
 @command("turn", "Turn the stroke round and go on", Group.STROKES)
 def turn(session: Session) -> None:
     """Down becomes up, up becomes down."""
-    session.edit(hand.turn(session.score, _place(session)), "turn stroke")
+    session.edit(hand.turn(session.score, session.event_or_before()[0]), "turn stroke")
     _advance(session)
 
 
 @command("alternate", "Alternate strokes from here to the end of the measure", Group.STROKES)
 def alternate(session: Session) -> None:
     """Strict alternation from the stroke shown here."""
-    session.edit(hand.alternate_from(session.score, _place(session)), "alternate strokes")
+    session.edit(hand.alternate_from(session.score, session.event_or_before()[0]), "alternate strokes")
 
 
 @command("turn-all", "Turn every stroke of the measure or the selection round", Group.STROKES)
