@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 import traceback
 from typing import TYPE_CHECKING, ClassVar
 
@@ -97,7 +98,10 @@ class TabtermApp(App[None], inherit_bindings=False):
         self.run_worker(self._warm_up, thread=True, exit_on_error=False)
 
     def _warm_up(self) -> None:
-        self.session.transport.warm_up()
+        """Load what the sound needs beside the keys; the engine itself is started between two of them."""
+        importlib.import_module("tabterm.performance")
+        importlib.import_module("tabterm.sound.player")
+        self.call_from_thread(self.session.transport.warm_up)
 
     # Keys
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
@@ -39,10 +40,13 @@ class Line(Widget):
 
     def sync(self) -> None:
         """Repaint what has changed."""
-        lines = self.paint()
-        if lines != self.lines:
-            self.lines = lines
+        before, self.lines = self.lines, self.paint()
+        if len(before) != len(self.lines):
             self.refresh()
+            return
+        for y, (old, new) in enumerate(zip(before, self.lines, strict=True)):
+            if old != new:
+                self.refresh(Region(0, y, self.size.width, 1))
 
     def on_resize(self) -> None:
         """Paint for the new width."""
@@ -155,7 +159,7 @@ class NeckStrip(Line):
         return [self._neck(state), self._words(state)]
 
     def _neck(self, state: HandState | None) -> Strip:
-        canvas = Canvas(self.size.width, self.look.plain)
+        canvas = Canvas(self.size.width, self.look.faint)
         canvas.put(0, "neck", self.look.faint)
         score = self.session.score
         wires = fret_cells(score, self.size.width - 10)

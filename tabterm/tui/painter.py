@@ -120,7 +120,7 @@ class Painter:
     def line(self, system: System, line: PlayerRow) -> Strip:
         """One line of a system."""
         row, course = line
-        canvas = Canvas(MARGIN + system.end + 2, self.look.plain)
+        canvas = Canvas(MARGIN + system.end + 2, self.look.faint)
         self._label(canvas, line)
         for index in range(system.first, system.last + 1):
             start = MARGIN + system.xs[index - system.first]
@@ -143,7 +143,7 @@ class Painter:
             letter = self.session.score.head.instrument.course_letters()[course - 1]
             here = self.session.cursor.row is Row.COURSE and self.session.cursor.course == course
             canvas.put(MARGIN - 3, letter, self.look.chosen if here else self.look.faint)
-            canvas.put(MARGIN - 1, "|", self.look.plain)
+            canvas.put(MARGIN - 1, "|", self.look.faint)
         elif row not in {Row.REMARK, Row.COUNT}:
             canvas.put(0, row.value, self.look.faint)
 
@@ -160,7 +160,7 @@ class Painter:
                 self._sign(canvas, end, Place(index, offset), course)
         if measure.repeat_times:
             canvas.put(inner + layout.width, dots, self.look.plain)
-        canvas.put(inner + layout.width + int(measure.repeat_times > 0), BARS[measure.barline], self.look.plain)
+        canvas.put(inner + layout.width + int(measure.repeat_times > 0), BARS[measure.barline], self.look.faint)
 
     def _dotted_courses(self) -> tuple[int, int]:
         middle = self.session.score.head.instrument.course_count // 2

@@ -43,6 +43,7 @@ class ScoreView(Widget, can_focus=True):
         self.painter = Painter(session, look)
         self.packing = Packing(lambda _: 1, 0, 1)
         self.top = 0
+        self._painted: dict[int, Strip] = {}
         self._shown: tuple[Cursor, str, Span | None] | None = None
 
     # Layout
@@ -91,6 +92,10 @@ class ScoreView(Widget, can_focus=True):
 
     def render_line(self, y: int) -> Strip:
         """One line of the screen."""
+        self._painted[y] = strip = self._line(y)
+        return strip
+
+    def _line(self, y: int) -> Strip:
         rows = self.painter.rows()
         number, line = divmod(y, len(rows))
         system = self.packing.get(self.top + number)
@@ -98,6 +103,12 @@ class ScoreView(Widget, can_focus=True):
             return Strip.blank(self.size.width, self.painter.look.plain)
         strip = self.painter.line(system, rows[line])
         return strip.adjust_cell_length(self.size.width, self.painter.look.plain)
+
+    def _refresh_changed_lines(self) -> None:
+        """Repaint the lines that look otherwise than they were painted."""
+        for y in range(self.size.height):
+            if self._line(y) != self._painted.get(y):
+                self.refresh(Region(0, y, self.size.width, 1))
 
     def sync(self) -> None:
         """Repaint what differs from what is shown, after a key has changed the session."""
@@ -117,17 +128,10 @@ class ScoreView(Widget, can_focus=True):
             self._refresh_cursor(self._shown[0], self._shown[1])
 
     def _sync_score(self) -> None:
-        """Take a new score; repaint the systems that show measures of the last change."""
+        """Take a new score; repaint the lines that it changes."""
         change = self.session.last_change
-        if change is None or change.head_after is not None:
-            self.lay_out()
-            self.refresh()
-            return
-        self.lay_out(change.first)
-        last = change.first + len(change.inserted)
-        height = self.lines_of_system
-        for number in range(self.packing.number_of(change.first), self.packing.number_of(last) + 1):
-            self.refresh(Region(0, (number - self.top) * height, self.size.width, height))
+        self.lay_out(0 if change is None or change.head_after is not None else change.first)
+        self._refresh_changed_lines()
 
     def _remember(self) -> None:
         cursor, pending = self.session.cursor, self.session.pending
@@ -161,14 +165,9 @@ class ScoreView(Widget, can_focus=True):
         return Region(x, (number - self.top) * len(rows) + line, min(width, 2), 1)
 
     def show_findings(self, findings: Mapping[Place, tuple[Finding, ...]]) -> None:
-        """Take new findings; repaint when their places have changed."""
-        if {place: len(found) for place, found in findings.items()} != {
-            place: len(found) for place, found in self.painter.findings.items()
-        }:
-            self.painter.findings = findings
-            self.refresh()
-        else:
-            self.painter.findings = findings
+        """Take new findings; repaint the lines whose signs they change."""
+        self.painter.findings = findings
+        self._refresh_changed_lines()
 
     def show_playhead(self, place: Place | None) -> None:
         """Move the playhead on the count row; only the cells it leaves and enters are painted."""
