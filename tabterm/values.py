@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Self
 
@@ -65,21 +66,21 @@ class TextValue:
         return {"type": "string", "pattern": cls.PATTERN, "title": cls.__name__}
 
 
+_FRACTION = re.compile(r"^\d{1,9}(/[1-9]\d{0,8})?$", re.ASCII)
+
+
 def _read_fraction(value: object) -> Fraction:
     if isinstance(value, Fraction):
         return value
-    if isinstance(value, str | int):
-        try:
-            return Fraction(value)
-        except ZeroDivisionError as error:
-            raise ValueError(str(error)) from error
-    raise ValueError(f"expected a fraction such as '3/2', not {value!r}")
+    if isinstance(value, str | int) and _FRACTION.match(str(value)):
+        return Fraction(value)
+    raise ValueError(f"expected a fraction such as '3/2', not {value!r:.40}")
 
 
 Quarters = Annotated[
     Fraction,
     BeforeValidator(_read_fraction),
     PlainSerializer(str, return_type=str),
-    WithJsonSchema({"type": "string", "pattern": r"^\d+(/[1-9]\d*)?$", "title": "Quarters"}),
+    WithJsonSchema({"type": "string", "pattern": _FRACTION.pattern, "title": "Quarters"}),
 ]
 """Exact musical time, in quarter notes; `3/2` in a file."""

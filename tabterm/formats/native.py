@@ -20,6 +20,7 @@ from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from pydantic import ValidationError
+from pydantic_core import PydanticSerializationError, to_json
 
 from tabterm.errors import FormatError, TabtermError
 from tabterm.score.model import Head, Measure, Score
@@ -73,7 +74,7 @@ def read(data: bytes) -> Score:
     document = _migrate(document)
     unknown = set(document) - {"format", "version", "head", "measures"}
     if unknown:
-        raise FormatError(f"unknown field '{min(unknown)}'", hint="take it out")
+        raise FormatError(f"unknown field {min(unknown)!r}", hint="take it out")
     measures = document.get("measures")
     if not isinstance(measures, list):
         raise FormatError("the measures are missing", hint='a list called "measures" is needed')
@@ -102,7 +103,7 @@ def _collector_at_rest() -> Iterator[None]:
 
 def _parse(data: bytes) -> dict[str, Any]:
     try:
-        document = json.loads(data.decode("utf-8-sig"), parse_constant=_no_constant)
+        document = json.loads(data.decode("utf-8-sig"), parse_constant=_no_constant, object_pairs_hook=_object_of)
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
         raise FormatError("not UTF-8 text", place=f"line {line}", hint="save it as UTF-8") from None
@@ -111,15 +112,25 @@ def _parse(data: bytes) -> dict[str, Any]:
         raise FormatError(f"not JSON: {error.msg}", place=place, hint="mend the line by hand") from None
     except RecursionError:
         raise FormatError("nested too deeply to be a score") from None
-    except ValueError as error:
-        raise FormatError(f"not a score: {error}") from None
+    except ValueError:  # Python reads integers of up to 4,300 digits
+        raise FormatError("a number is too long", hint="mend it by hand") from None
     if not isinstance(document, dict):
         raise FormatError("this is no tabterm file", hint="JSON, but not an object")
     return document
 
 
 def _no_constant(name: str) -> float:
-    raise ValueError(f"{name} is no number")
+    raise FormatError(f"{name} is no number", hint="mend it by hand")
+
+
+def _object_of(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """An object of the file; a name that stands twice in it would silently hide a value."""
+    fields = dict(pairs)
+    if len(fields) < len(pairs):
+        names = [name for name, _ in pairs]
+        name = next(name for name in names if names.count(name) > 1)
+        raise FormatError(f"the field {name!r:.40} stands twice in one object", hint="take one of them out")
+    return fields
 
 
 def _migrate(document: dict[str, Any]) -> dict[str, Any]:
@@ -137,9 +148,10 @@ def _migrate(document: dict[str, Any]) -> dict[str, Any]:
 
 
 def _validated(model: type[Model], value: object, number: int) -> Model:
+    """The model of a JSON value, which must be of the very type: no number in quotes, no `true` for 1."""
     place = f"measure {number}" if number else "head"
     try:
-        return model.model_validate(value)
+        return model.model_validate_json(to_json(value), strict=True)
     except ValidationError as error:
         first = error.errors(include_url=False)[0]
         steps = ", ".join(f"{step + 1}" if isinstance(step, int) else str(step) for step in first["loc"])
@@ -147,8 +159,9 @@ def _validated(model: type[Model], value: object, number: int) -> Model:
         raise FormatError(message, place=f"{place}: {steps}" if steps else place, hint="mend it by hand") from None
     except TabtermError as error:
         raise FormatError(error.message, place=place, hint=error.hint) from None
-    except RecursionError:
-        raise FormatError("nested too deeply to be a score", place=place) from None
+    except PydanticSerializationError:
+        message = "half a character in a text, or nested too deeply"
+        raise FormatError(message, place=place, hint="mend it by hand") from None
 
 
 def json_schema() -> dict[str, Any]:

@@ -1,0 +1,145 @@
+"""Writing a file wholly or not at all; failures are made real where the system allows, else put in its calls."""
+
+from __future__ import annotations
+
+import errno
+import os
+import resource
+import signal
+from pathlib import Path
+
+import pytest
+
+from tabterm import formats
+from tabterm.errors import FormatError, StorageError
+from tabterm.formats.files import atomic_write, stale_temporaries
+from tests.build import score
+
+
+def names_in(folder):
+    return [path.name for path in folder.iterdir()]
+
+
+def test_a_new_file_is_written_and_leaves_nothing_beside_it(tmp_path):
+    atomic_write(tmp_path / "a.txt", b"new")
+    assert (tmp_path / "a.txt").read_bytes() == b"new"
+    assert names_in(tmp_path) == ["a.txt"]
+
+
+def test_the_mode_of_the_old_file_is_kept(tmp_path):
+    path = tmp_path / "a.txt"
+    path.write_bytes(b"old")
+    path.chmod(0o640)
+    atomic_write(path, b"new")
+    assert path.stat().st_mode & 0o7777 == 0o640
+
+
+def test_a_symbolic_link_stays_one_and_its_target_is_written(tmp_path):
+    (tmp_path / "far").mkdir()
+    link = tmp_path / "link.txt"
+    link.symlink_to(tmp_path / "far" / "real.txt")
+    for data in (b"first", b"second"):
+        atomic_write(link, data)
+        assert link.is_symlink()
+        assert (tmp_path / "far" / "real.txt").read_bytes() == data
+    assert names_in(tmp_path / "far") == ["real.txt"]
+
+
+def test_the_bytes_are_on_the_disk_before_the_name_is_theirs_and_the_folder_after(tmp_path, monkeypatch):
+    order = []
+    sync, replace = os.fsync, os.replace
+
+    def noted_sync(descriptor):
+        order.append("folder" if Path(f"/proc/self/fd/{descriptor}").is_dir() else "file")
+        sync(descriptor)
+
+    def noted_replace(*names, **options):
+        order.append("replace")
+        replace(*names, **options)
+
+    monkeypatch.setattr("os.fsync", noted_sync)
+    monkeypatch.setattr("os.replace", noted_replace)
+    monkeypatch.setattr("os.rename", noted_replace)
+    atomic_write(tmp_path / "a.txt", b"new")
+    assert order == ["file", "replace", "folder"]
+
+
+def test_a_file_that_may_grow_no_further_keeps_what_was_there(tmp_path):
+    """The kernel refuses the write after 4,096 bytes, as a full disk does."""
+    path = tmp_path / "a.txt"
+    path.write_bytes(b"old")
+    limits = resource.getrlimit(resource.RLIMIT_FSIZE)
+    handler = signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (4096, limits[1]))
+    try:
+        with pytest.raises(StorageError, match=r"a\.txt: cannot be written: File too large"):
+            atomic_write(path, b"x" * 10_000)
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, limits)
+        signal.signal(signal.SIGXFSZ, handler)
+    assert path.read_bytes() == b"old"
+    assert names_in(tmp_path) == ["a.txt"]
+
+
+@pytest.mark.parametrize(
+    ("number", "words"),
+    [
+        (errno.ENOSPC, "disk is full"),
+        (errno.EROFS, "read-only"),
+        (errno.EACCES, "may not write"),
+        (errno.EIO, "write elsewhere"),
+    ],
+)
+@pytest.mark.parametrize("call", ["write", "fsync"])
+def test_each_refusal_is_said_in_one_line_and_costs_nothing(tmp_path, monkeypatch, number, words, call):
+    path = tmp_path / "a.txt"
+    path.write_bytes(b"old")
+
+    def refuse(*_):
+        raise OSError(number, os.strerror(number))
+
+    monkeypatch.setattr(f"os.{call}", refuse)
+    with pytest.raises(StorageError, match=words) as caught:
+        atomic_write(path, b"new")
+    monkeypatch.undo()
+    assert "\n" not in str(caught.value)
+    assert path.read_bytes() == b"old"
+    assert names_in(tmp_path) == ["a.txt"]
+
+
+def test_missing_folders_and_folders_in_the_way_are_told(tmp_path):
+    with pytest.raises(StorageError, match="folder is not there"):
+        atomic_write(tmp_path / "none" / "a.txt", b"new")
+    (tmp_path / "a.txt").mkdir()
+    with pytest.raises(StorageError, match="there is a folder of that name"):
+        atomic_write(tmp_path / "a.txt", b"new")
+    assert names_in(tmp_path) == ["a.txt"]
+
+
+def test_only_what_an_interrupted_write_left_is_stale(tmp_path):
+    path = tmp_path / "a.txt"
+    stale = tmp_path / ".a.txt.0123abcd.tmp"
+    for name in (".a.txt.0123abcd.tmp", ".a.txt.notes.tmp", ".b.txt.0123abcd.tmp", "a.txt.0123abcd.tmp"):
+        (tmp_path / name).write_bytes(b"")
+    assert stale_temporaries(path) == [stale]
+    assert stale_temporaries(tmp_path / "none" / "a.txt") == []
+
+
+def test_the_ending_names_the_format(tmp_path):
+    tune = score("4 1.2,4 h1.3,2 2.0")
+    for name in ("a.tabterm", "a.txt", "a.TAB"):
+        formats.write(tmp_path / name, tune)
+        assert formats.read(tmp_path / name).score == tune
+    formats.write(tmp_path / "a.mid", tune)
+    with pytest.raises(FormatError, match="a Standard MIDI File can be written, not read"):
+        formats.read(tmp_path / "a.mid")
+    with pytest.raises(FormatError, match=r"unknown ending '\.doc'"):
+        formats.write(tmp_path / "a.doc", tune)
+
+
+def test_a_huge_file_is_refused_before_it_is_read(tmp_path):
+    path = tmp_path / "a.tabterm"
+    with path.open("wb") as file:
+        file.truncate(formats.MAX_BYTES + 1)
+    with pytest.raises(FormatError, match="too large"):
+        formats.read(path)
