@@ -83,5 +83,5 @@ class Instrument(Value):
 
     def course_letters(self) -> tuple[str, ...]:
         """Name of each open course, highest first; of two with one letter the higher is written small."""
-        names = [pitch_name(course.pitch)[:-1] for course in self.courses]
+        names = [pitch_name(course.pitch).rstrip("-0123456789") for course in self.courses]
         return tuple(name.lower() if name in names[index + 1 :] else name for index, name in enumerate(names))

@@ -5,36 +5,168 @@ from __future__ import annotations
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from tabterm.errors import FormatError
 from tabterm.formats import text
-from tabterm.score.model import Event, Note, Score
-from tests.strategies import scores
+from tabterm.hand.strokes import with_proposals
+from tabterm.instrument import Course, Instrument
+from tabterm.score.model import ChordMark, Event, Note, Score
+from tests.build import event, measure, score
+from tests.strategies import operations, scores
+
+quickly = settings(max_examples=80, deadline=None, suppress_health_check=list(HealthCheck))
+letters = st.characters(exclude_categories=["Cs"])
 
 
-def carried(score: Score) -> Score:
-    """The score without what text tab does not carry: proposed fingers, fingers of grace notes, the source."""
+def carried(given_score: Score) -> Score:
+    """The score without proposals that a choice of the player covers: all that text tab does not carry."""
 
     def plain(note: Note) -> Note:
-        return note.with_(proposed_finger=None)
+        return note if note.finger is None else note.with_(proposed_finger=None)
 
-    def event(each: Event) -> Event:
-        grace = tuple(note.with_(finger=None, proposed_finger=None) for note in each.grace)
-        stroke = {"proposed_stroke": None} if each.stroke else {}
-        return each.with_(notes=tuple(plain(note) for note in each.notes), grace=grace, **stroke)
+    def uncovered(each: Event) -> Event:
+        stroke = {"proposed_stroke": None} if each.stroke or each.is_rest else {}
+        return each.with_(notes=tuple(map(plain, each.notes)), grace=tuple(map(plain, each.grace)), **stroke)
 
     return Score(
-        head=score.head,
-        measures=tuple(
-            measure.with_(events=tuple(map(event, measure.events)), source=()) for measure in score.measures
-        ),
+        head=given_score.head,
+        measures=tuple(each.with_(events=tuple(map(uncovered, each.events))) for each in given_score.measures),
     )
 
 
-@settings(max_examples=100, deadline=None, suppress_health_check=list(HealthCheck))
-@given(scores(max_measures=4), st.integers(20, 200))
-def test_round_trip_is_exact(score, width):
-    wanted = carried(score)
+def assert_reads_back(wanted, width):
     written = text.write(wanted, width=width)
     reading = text.read(written)
     assert reading.score.head == wanted.head
     assert reading.score == wanted
     assert reading.remarks == ()
+    return written.decode()
+
+
+@quickly
+@given(scores(max_measures=4), st.integers(20, 400))
+def test_round_trip_is_exact(drawn, width):
+    assert_reads_back(carried(drawn), width)
+
+
+@quickly
+@given(scores(max_measures=2), st.integers(20, 120), st.data())
+def test_round_trip_is_exact_after_operations_and_proposals(drawn, width, data):
+    for _ in range(3):
+        drawn = data.draw(operations(drawn))
+    assert_reads_back(carried(with_proposals(drawn)), width)
+
+
+instruments = st.builds(
+    Instrument,
+    name=st.text(letters, min_size=1, max_size=20)
+    | st.sampled_from(["mandolin", "MANDOLA", "tenor-banjo", " x "]),
+    courses=st.lists(
+        st.builds(Course, pitch=st.integers(0, 90), octave=st.booleans(), single=st.booleans()),
+        min_size=4,
+        max_size=8,
+    ).map(tuple),
+    frets=st.integers(1, 36),
+    scale_length_mm=st.floats(101, 1999),
+    course_pitch_nut_mm=st.floats(1.1, 29),
+    course_pitch_bridge_mm=st.floats(1.1, 39),
+    program=st.integers(0, 127),
+)
+
+
+@quickly
+@given(st.data(), scores(max_measures=1), instruments, st.text(letters, max_size=30))
+def test_any_words_and_instruments_survive(data, drawn, instrument, words):
+    drawn = carried(drawn)
+    head = drawn.head.with_(instrument=instrument, title=words, credits=(words, words[::-1]))
+    only = drawn.measures[0].with_(section=words, remark=words[::-1])
+    symbols = st.text(letters, min_size=1, max_size=8).filter(lambda each: not any(c.isspace() for c in each))
+    offsets = sorted(data.draw(st.sets(st.sampled_from(only.onsets), max_size=2)) | {only.length / 3})
+    only = only.with_(chords=tuple(ChordMark(offset=at, symbol=data.draw(symbols)) for at in offsets))
+    assert_reads_back(Score(head=head, measures=(only,)), 80)
+
+
+def test_set_and_proposed_are_told_apart():
+    notes = (Note(course=1, fret=3, finger=2), Note(course=2, fret=2, proposed_finger=1))
+    grace = (Note(course=1, fret=2, finger=1), Note(course=2, fret=0, proposed_finger=0))
+    events = (
+        event("4").with_(notes=notes, stroke="down"),
+        event("4").with_(notes=notes[1:], proposed_stroke="up"),
+        event("2").with_(notes=notes[:1], grace=grace, stroke="none"),
+    )
+    written = assert_reads_back(score(measure("1").with_(events=events)), 80)
+    rows = {line.split()[0]: line.split()[1:] for line in written.splitlines() if line[:1] in ("f", "s")}
+    assert rows["finger"] == ["21?", "1?", "{10?}2"]
+    assert rows["stroke"] == ["D", "u", "N"]
+
+
+def test_systems_line_up_and_fit_the_width():
+    tune = score(*["8 1.2,8 h1.3,8 2.0,8 3.2,8 4.1,8 1.5,8 2.2 3.4,8 2.2"] * 7)
+    for width in (20, 33, 34, 40, 73, 74, 100, 400):
+        systems = assert_reads_back(tune, width).split("\n\n")[1:]
+        for system in systems:
+            courses = [line for line in system.splitlines() if line[0] in "EADG"]
+            assert len(courses) == 4
+            assert len({len(line) for line in courses}) == 1
+            assert all(len(line) <= width for line in system.splitlines())
+            bars = [[x for x, sign in enumerate(line) if sign == "|"] for line in courses]
+            assert bars[1:] == bars[:-1]
+
+
+@quickly
+@given(scores(max_measures=2), st.data())
+def test_damaged_text_is_read_or_refused(drawn, data):
+    written = text.write(drawn, width=60)
+    scraps = [b"9", b"|", b":", b"\n", b"-", b"{", "²".encode(), b" 1 ", b"@1e999999999", b"\xff", b"h", b"\\"]
+    for _ in range(data.draw(st.integers(1, 4))):
+        at = data.draw(st.integers(0, len(written)))
+        scrap = data.draw(st.binary(max_size=3) | st.sampled_from(scraps))
+        written = written[:at] + scrap + written[at + data.draw(st.integers(0, 6)) :]
+    read_or_refused(written)
+
+
+lines = st.sampled_from(
+    """
+E|--0-2-h3-|----|
+A|-(2)--x5~-|:---:|
+D|---7b9r7--5/--|
+G|-----------|
+= 1 times 1
+= 1 ending 0
+= 2 section "x" metre 3/4
+= 1 source 4=60,4
+= 99 remark "a"
+chord  G  C@7 C@1e999999999
+count 1 & ² 0 e 12 1e&a
+count 1 & 2 & 3
+rhythm 8  8t 4. 64*9999:1
+finger 1 24 {5
+stroke D u x
+time: 3/8
+metre: 99/1
+neck: 99 frets, 1. mm, courses 1 to 2 mm, program 999
+tuning: C9 B9 A9 G9
+tuning: DADG
+swing: 8 0:1
+hand: nan mm
+instrument: mandola
+G  C  (D7)
+1 & 2 &
+q e e
+||*---||---o|| x2
+
+words here
+""".splitlines()
+)
+
+
+@settings(quickly, max_examples=300)
+@given(st.lists(lines, max_size=14))
+def test_any_heap_of_lines_is_read_or_refused(heap):
+    read_or_refused("\n".join(heap).encode())
+
+
+def read_or_refused(data):
+    try:
+        text.read(data)
+    except FormatError as error:
+        assert "\n" not in str(error)  # noqa: PT017

@@ -1,7 +1,8 @@
 """Text tab: four lines of dashes and frets, as players write it to each other.
 
-What is written reads back equal, but for what text does not carry: proposed fingers, the fingers of grace
-notes, and the source line. The signs of the notes are those of `tabterm.formats.columns`.
+What is written with all its rows reads back equal, but for proposals that a choice of the player covers: they
+are not seen, and are made anew at every edit. The signs of the notes are those of `tabterm.formats.columns`, those
+of the rows below them stand in `rows`, what fits no row in `marks`.
 """
 
 from tabterm.formats.text.reader import read

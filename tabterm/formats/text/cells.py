@@ -14,9 +14,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 _FRET = r"\(?(?:[xX]\d{0,2}|\d{1,2})\)?"
-_SUFFIX = r"(?:b\d+c?r?|br?|r\d+c|r|[~=>'%\[\]]|[/\\](?![\d(xX{^_]))"
+_SUFFIX = r"(?:b\d{1,4}c?(?:r\d{0,2})?|br?|r\d{1,4}c|r|[~=>'%\[\]]|[/\\](?![\d(xX{^_]))"
 _NOTE = re.compile(
-    rf"(?P<grace>\{{[^}}]*\}})?(?P<how>[hpHPsS/\\])?-?(?P<into>[\^_])?(?P<fret>{_FRET})(?P<suffix>(?:{_SUFFIX})*)"
+    rf"(?P<grace>\{{[^}}]*\}})?(?:(?P<how>[hpHPsS/\\])-{{0,4}})?(?P<into>[\^_])?(?P<fret>{_FRET})(?P<suffix>(?:{_SUFFIX})*)"
 )
 _GRACE = re.compile(
     rf"^(?:(?P<course>\d):)?(?P<how>[hp/\\])?(?P<into>[\^_])?(?P<fret>{_FRET})(?P<suffix>(?:{_SUFFIX})*)$"
@@ -44,12 +44,14 @@ class Cell:
         fret_x: Character of its fret.
         note: The note.
         marks: Fields of its event: accent, staccato, tremolo, roll, grace.
+        lost: What of it could not be read.
     """
 
     x: int
     fret_x: int
     note: Note
     marks: dict[str, object] = field(default_factory=dict)
+    lost: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,14 +87,21 @@ def _cell(match: re.Match[str], course: int) -> Cell | None:
     if note is None:
         return None
     marks: dict[str, object] = {}
+    lost = []
+    if _BEND.search(match.group("suffix")) and note.bend is None:
+        lost.append("a bend of less than 5 or more than 400 cents")
     for sign in match.group("suffix"):
         if sign in EVENT_SIGNS | EVENT_SIGNS_ROLL:
             name, value = (EVENT_SIGNS | EVENT_SIGNS_ROLL)[sign]
             marks[name] = value
     if match.group("grace"):
-        graces = [_grace(part, course) for part in match.group("grace")[1:-1].split(",")]
+        parts = match.group("grace")[1:-1].split(",")
+        graces = [_grace(part, course) for part in parts]
         marks["grace"] = tuple(grace for grace in graces if grace is not None)
-    return Cell(match.start(), match.start("fret"), note, marks)
+        lost += [
+            f"'{part:.20}' as a grace note" for part, grace in zip(parts, graces, strict=True) if grace is None
+        ]
+    return Cell(match.start(), match.start("fret"), note, marks, tuple(lost))
 
 
 def _grace(text: str, course: int) -> Note | None:

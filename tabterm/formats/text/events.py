@@ -6,82 +6,88 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
-from pydantic import ValidationError
-
-from tabterm.errors import TabtermError
-from tabterm.formats import Remark
-from tabterm.formats.text.measures import STROKES, count_points
+from tabterm.formats.text.measures import count_points
 from tabterm.formats.text.rhythm import onsets_from_count, onsets_from_spacing
-from tabterm.score.model import Barline, ChordMark, Event, Reached, Stroke
+from tabterm.formats.text.rows import chord_mark, fields_of_rows, unused_words
+from tabterm.score.model import Barline, ChordMark, Event, Reached
 from tabterm.score.operations.spelling import spell
 
 if TYPE_CHECKING:
+    from tabterm.formats import Remark
     from tabterm.formats.text.cells import Cell
     from tabterm.formats.text.measures import Segment
     from tabterm.score.duration import Duration
     from tabterm.score.metre import Metre
-    from tabterm.score.model import Head, Note
 
-NEAR = 2
-"""Characters by which a note may lie beside the duration, finger or stroke that belongs to it."""
+REACH = 3
+"""Characters by which a note may lie beside its duration in a row of durations."""
 
 
 @dataclass(slots=True)
 class Moment:
-    """The notes that begin at one character of a segment, and what the rows say about them."""
+    """The notes that begin at one character of a segment, and their duration where it is known."""
 
     x: int
     cells: list[Cell]
     duration: Duration | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """An event with its place on the page and in the measure."""
+
+    segment: Segment
+    x: int
+    offset: Fraction
+    event: Event
+
+
+@dataclass(slots=True)
 class Assembly:
     """What is carried from measure to measure while a text is put together."""
 
-    def __init__(self, head: Head, remarks: list[Remark]) -> None:
-        self.head = head
-        self.metre: Metre = head.metre
-        self.remarks = remarks
-        self.pickup: Fraction | None = None
+    metre: Metre
+    remarks: list[Remark]
+    pickup: Fraction | None = None
 
 
 def assemble(
     assembly: Assembly, segments: list[Segment], fields: dict[str, Any], *, first: bool
-) -> tuple[list[Event], dict[str, Any]]:
-    """The events of a measure and its other fields; `fields` are those of its line of marks."""
+) -> dict[str, Any]:
+    """The fields of a measure from its segments; `fields` are those of its line of marks."""
     whole = assembly.metre.length
-    events: list[Event] = []
-    placed: list[tuple[Segment, int, Fraction]] = []
+    length = assembly.pickup if first and assembly.pickup else whole
+    placed: list[Placed] = []
     at = Fraction(0)
-    has_rhythm = any(segment.rhythm for segment in segments)
     for segment in segments:
-        if has_rhythm:
-            timed = _with_rhythm(segment)
-        else:
-            length = assembly.pickup if first and assembly.pickup else whole
-            timed = _from_spacing(assembly, segment, length)
-        for x, event in timed:
-            placed.append((segment, x, at))
-            events.append(event)
+        for x, event in _timed(assembly, segment, length):
+            placed.append(Placed(segment, x, at, event))
             at += event.length
-    short = bool(fields.get("short"))
-    if not short and first and 0 < at < whole:
-        fields["short"] = short = True
-    if at < whole and not short:
-        _remark(assembly, segments, f"{whole - at} quarters are missing and are written as rests")
-        events += [Event(duration=duration) for duration in spell(at, whole - at, assembly.metre)]
-    elif at > whole:
-        _remark(assembly, segments, f"{at - whole} quarters too many are left out")
-        events = _cut(events, whole, assembly.metre)
+        with_notes = [each.x for each in placed if each.segment is segment and each.event.notes]
+        assembly.remarks += unused_words(segment, with_notes)
+    fields["short"] = bool(fields.get("short")) or (first and 0 < at < whole)
     last = segments[-1]
-    fields |= {"chords": _chords(segments, placed), "barline": last.barline or Barline.SINGLE}
-    fields["repeat_start"] = segments[0].repeat_start
-    fields["repeat_times"] = fields.get("repeat_times", 2) if last.repeat_end else 0
-    return events, fields
+    return fields | {
+        "events": _filled(assembly, segments[0], [each.event for each in placed], at, short=fields["short"]),
+        "chords": _chords(assembly, placed, segments, min(at, whole)),
+        "barline": last.barline or Barline.SINGLE,
+        "repeat_start": segments[0].repeat_start,
+        "repeat_times": fields.get("repeat_times", 2) if last.repeat_end else 0,
+    }
 
 
-def _remark(assembly: Assembly, segments: list[Segment], text: str) -> None:
-    assembly.remarks.append(Remark(segments[0].line, segments[0].start + 1, text))
+def _filled(
+    assembly: Assembly, segment: Segment, events: list[Event], at: Fraction, *, short: bool
+) -> list[Event]:
+    """The events, with rests for what is missing and without what is too much; `at` is their length."""
+    whole = assembly.metre.length
+    if at < whole and not short:
+        assembly.remarks.append(segment.remark(f"{whole - at} quarters are missing and are written as rests"))
+        events = events + [Event(duration=duration) for duration in spell(at, whole - at, assembly.metre)]
+    elif at > whole:
+        assembly.remarks.append(segment.remark(f"{at - whole} quarters too many are left out"))
+        events = _cut(events, whole, assembly.metre)
+    return events
 
 
 def _cut(events: list[Event], whole: Fraction, metre: Metre) -> list[Event]:
@@ -98,29 +104,34 @@ def _cut(events: list[Event], whole: Fraction, metre: Metre) -> list[Event]:
     return kept
 
 
-def _with_rhythm(segment: Segment) -> list[tuple[int, Event]]:
-    """Events under the words of the rhythm row; a note belongs to the nearest of them."""
+def _timed(assembly: Assembly, segment: Segment, length: Fraction) -> list[tuple[int, Event]]:
+    """The events of a segment by their characters: under its durations, or as its spacing proposes."""
+    if not segment.has_rhythm:
+        return _from_spacing(assembly, segment, length)
     moments = [Moment(x, [], duration) for x, duration in segment.rhythm]
+    fits = bool(moments) or not segment.cells
     for cell in segment.cells if moments else ():
         nearest = min(moments, key=lambda moment: (abs(moment.x - cell.x), abs(moment.x - cell.fret_x)))
+        distance = min(abs(nearest.x - cell.x), abs(nearest.x - cell.fret_x))
+        fits &= distance <= REACH and all(other.note.course != cell.note.course for other in nearest.cells)
         nearest.cells.append(cell)
-    return [(moment.x, _event(segment, moment, moment.duration)) for moment in moments if moment.duration]
+    if not fits:
+        text = "the durations do not fit the notes: the rhythm is proposed from the spacing"
+        assembly.remarks.append(segment.remark(text, row="rhythm"))
+        return _from_spacing(assembly, segment, length)
+    return [
+        (moment.x, _event(segment, moment, moment.duration)) for moment in moments if moment.duration is not None
+    ]
 
 
 def _from_spacing(assembly: Assembly, segment: Segment, length: Fraction) -> list[tuple[int, Event]]:
     """Events whose rhythm is proposed from where the notes stand, or from the count row."""
-    moments: list[Moment] = []
-    for cell in sorted(segment.cells, key=lambda each: each.fret_x):
-        if moments and cell.fret_x - moments[-1].x <= 1:
-            moments[-1].cells.append(cell)
-        else:
-            moments.append(Moment(cell.fret_x, [cell]))
+    moments = _moments(segment)
     if not moments:
         return [(0, Event(duration=duration)) for duration in spell(Fraction(0), length, assembly.metre)]
     xs = [moment.x for moment in moments]
     compound = assembly.metre.compound or assembly.metre.unit >= 8
-    unit = Fraction(4, assembly.metre.unit) if compound else Fraction(1)
-    counted = count_points(segment, unit)
+    counted = count_points(segment, Fraction(4, assembly.metre.unit) if compound else Fraction(1))
     if counted:
         offsets = onsets_from_count(xs, counted, segment.width, length)
     else:
@@ -128,74 +139,59 @@ def _from_spacing(assembly: Assembly, segment: Segment, length: Fraction) -> lis
     missing = assembly.metre.length - length
     timed: list[tuple[int, Event]] = []
     if offsets[0] > 0:
-        timed += [(0, Event(duration=d)) for d in spell(missing, offsets[0], assembly.metre)]
+        timed += [(0, Event(duration=duration)) for duration in spell(missing, offsets[0], assembly.metre)]
     for moment, offset, end in zip(moments, offsets, [*offsets[1:], length], strict=True):
-        for number, duration in enumerate(spell(missing + offset, end - offset, assembly.metre)):
-            event = _event(segment, moment, duration)
-            timed.append((moment.x, event if number == 0 else _tied(event)))
+        first, *others = spell(missing + offset, end - offset, assembly.metre)
+        event = _event(segment, moment, first)
+        timed += [(moment.x, event), *((moment.x, _tied(event, duration)) for duration in others)]
     return timed
 
 
-def _tied(event: Event) -> Event:
+def _moments(segment: Segment) -> list[Moment]:
+    """The notes of a segment by the moments they begin at; notes on one course never begin together."""
+    moments: list[Moment] = []
+    for cell in sorted(segment.cells, key=lambda each: each.fret_x):
+        taken = moments and any(other.note.course == cell.note.course for other in moments[-1].cells)
+        if moments and cell.fret_x - moments[-1].x <= 1 and not taken:
+            moments[-1].cells.append(cell)
+        else:
+            moments.append(Moment(cell.fret_x, [cell]))
+    return moments
+
+
+def _tied(event: Event, duration: Duration) -> Event:
+    """A further value of an event that one value cannot write."""
     notes = [note for note in event.notes if not note.muted]
     return Event(
-        duration=event.duration,
+        duration=duration,
         notes=tuple(note.with_(tied=True, reached=Reached.STRUCK, bend=None) for note in notes),
     )
 
 
 def _event(segment: Segment, moment: Moment, duration: Duration) -> Event:
     """The event of a moment, with the fingers and strokes that stand under it."""
-    by_course: dict[int, Cell] = {}
-    for cell in moment.cells:
-        by_course.setdefault(cell.note.course, cell)
-    cells = [by_course[course] for course in sorted(by_course)]
+    if not moment.cells:
+        return Event(duration=duration)
+    cells = sorted(moment.cells, key=lambda cell: cell.note.course)
     marks: dict[str, Any] = {}
     for cell in cells:
         marks |= cell.marks
-    notes = _fingered([cell.note for cell in cells], _near(segment, "finger", moment.x))
-    if not notes:
-        return Event(duration=duration)
-    try:
-        return Event(duration=duration, notes=notes, **marks, **_stroke(_near(segment, "stroke", moment.x)))
-    except (TabtermError, ValidationError):
-        return Event(duration=duration, notes=notes)
+    said = fields_of_rows(segment, moment.x, [cell.note for cell in cells], marks.pop("grace", ()))
+    return Event(duration=duration, **marks, **said)
 
 
-def _fingered(notes: list[Note], text: str) -> tuple[Note, ...]:
-    fingers = [int(sign) if sign in "01234" else None for sign in text]
-    fingers += [None] * (len(notes) - len(fingers))
-    return tuple(
-        note.with_(finger=finger) if finger is not None else note
-        for note, finger in zip(notes, fingers, strict=False)
-    )
-
-
-def _stroke(text: str) -> dict[str, Stroke]:
-    """A capital is the player's; a small letter is a proposal."""
-    if text == "N":
-        return {"stroke": Stroke.NONE}
-    stroke = STROKES.get(text.lower())
-    if stroke is None:
-        return {}
-    return {"stroke": stroke} if text.isupper() else {"proposed_stroke": stroke}
-
-
-def _near(segment: Segment, row: str, x: int) -> str:
-    words = [(abs(at - x), text) for at, text in segment.rows.get(row, []) if abs(at - x) <= NEAR]
-    return min(words, default=(0, ""))[1]
-
-
-def _chords(segments: list[Segment], placed: list[tuple[Segment, int, Fraction]]) -> tuple[ChordMark, ...]:
+def _chords(
+    assembly: Assembly, placed: list[Placed], segments: list[Segment], length: Fraction
+) -> tuple[ChordMark, ...]:
     """Chord symbols over the event nearest to them, or at the offset they say (`G@3/2`)."""
     marks: dict[Fraction, ChordMark] = {}
     for segment in segments:
-        events = [(x, offset) for owner, x, offset in placed if owner is segment]
-        for at, word in segment.rows.get("chord", []):
-            symbol, said, offset_text = word.partition("@")
-            try:
-                offset = Fraction(offset_text) if said else min(events, key=lambda each: abs(each[0] - at))[1]
-                marks.setdefault(offset, ChordMark(offset=offset, symbol=symbol))
-            except (ValueError, ZeroDivisionError, ValidationError):
-                continue
+        onsets = [(each.x, each.offset) for each in placed if each.segment is segment]
+        for x, word in segment.rows.get("chord", []):
+            mark = chord_mark(word, x, onsets)
+            if mark is None or mark.offset in marks or mark.offset >= length:
+                text = f"the chord '{word:.40}' has no place of its own and is left out"
+                assembly.remarks.append(segment.remark(text, x=x, row="chord"))
+            else:
+                marks[mark.offset] = mark
     return tuple(mark for _, mark in sorted(marks.items()))

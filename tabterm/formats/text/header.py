@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from pydantic import ValidationError
 
 from tabterm.errors import TabtermError
+from tabterm.formats.text.tuning import letters_of, tuned_to
 from tabterm.instrument import PRESETS, Course, Instrument, parse_pitch, pitch_name
 from tabterm.score.key import Key
 from tabterm.score.metre import Metre
@@ -22,10 +23,20 @@ _LINE = re.compile(r"^\s*([a-z][a-z ]{1,20}?)\s*:\s*(.*?)\s*$", re.IGNORECASE)
 _NECK = re.compile(r"^(\d+) frets, ([\d.]+) mm, courses ([\d.]+) to ([\d.]+) mm, program (\d+)$")
 
 
+_KNOWN: dict[str, Instrument] = {each.name.lower(): each for each in PRESETS.values()} | PRESETS
+"""Presets by name, in small letters, and by word."""
+
+
 def quoted(text: str) -> str:
     """A text as it may stand on a line: itself, or a JSON string where it could be misread."""
     plain = text == text.strip() and text.isprintable() and not text.startswith('"')
     return text if plain and text else json.dumps(text, ensure_ascii=True)
+
+
+def _name_text(name: str) -> str:
+    """A name of an instrument, in quotes where it could be taken for that of another."""
+    known = _KNOWN.get(name.lower())
+    return json.dumps(name) if known is not None and known.name != name else quoted(name)
 
 
 def unquoted(text: str) -> str:
@@ -45,9 +56,9 @@ def write_header(head: Head) -> list[str]:
     lines = [f"title: {quoted(head.title)}"] if head.title else []
     lines += [f"credit: {quoted(line)}" for line in head.credits]
     lines += [
-        f"instrument: {quoted(instrument.name)}",
-        f"tuning: {' '.join(_course_text(course) for course in instrument.courses)}",
+        f"instrument: {_name_text(instrument.name)}",
         f"neck: {_neck_text(instrument)}",
+        f"tuning: {' '.join(_course_text(course) for course in instrument.courses)}",
         f"key: {head.key}",
         f"metre: {head.metre}",
         f"tempo: {head.tempo}",
@@ -87,6 +98,10 @@ def apply_header(head: Head, name: str, value: str) -> Head:
 
 
 def _tuning(head: Head, value: str) -> dict[str, Any]:
+    letters = letters_of(value)
+    if letters:  # from the lowest course up, as it is spoken
+        choices = (head.instrument, *PRESETS.values())
+        return {"instrument": tuned_to(letters[::-1], choices)[0]}
     courses = tuple(_course(word) for word in value.split())
     return {"instrument": head.instrument.with_(courses=courses)}
 
@@ -97,10 +112,8 @@ def _course(word: str) -> Course:
 
 
 def _instrument(head: Head, value: str) -> dict[str, Any]:
-    """A preset by its name or word; any other name is given to the instrument as it is."""
-    name = unquoted(value)
-    known: dict[str, Instrument] = {each.name.lower(): each for each in PRESETS.values()} | PRESETS
-    return {"instrument": known.get(name.lower()) or head.instrument.with_(name=name)}
+    """A preset by its name or word; any other name, or one in quotes, is given to the instrument as it is."""
+    return {"instrument": _KNOWN.get(value.lower()) or head.instrument.with_(name=unquoted(value))}
 
 
 def _neck(head: Head, value: str) -> dict[str, Any]:
@@ -133,7 +146,7 @@ _FIELDS: dict[str, Callable[[Head, str], dict[str, Any]]] = {
     "neck": _neck,
     "key": lambda _head, value: {"key": Key.parse(value)},
     "metre": lambda _head, value: {"metre": Metre.parse(value)},
-    "tempo": lambda _head, value: {"tempo": Tempo.parse(value)},
+    "tempo": lambda _head, value: {"tempo": Tempo.parse(value.lower().removesuffix("bpm"))},
     "swing": _swing,
     "strokes": lambda _head, value: {"school": StrokeSchool(value)},
     "hand": lambda _head, value: {"hand": HandProfile(span_mm=float(value.removesuffix("mm")))},

@@ -5,24 +5,40 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 
+from tabterm.formats.text.tuning import LETTER
 from tabterm.harmony.chords import parse_chord
 
 LABELS = ("chord", "count", "rhythm", "finger", "stroke", "degree")
-_LABEL = re.compile(rf"^({'|'.join(LABELS)})\b", re.IGNORECASE)
-_COURSE = re.compile(r"^(\s*(?:[A-Ga-g][#b]?)?\s*)([|:\-\d(hpxX/\\^_{].*)$")
+ABOVE = ("chord", "count", "rhythm")
+"""Rows that stand above the courses; the others stand below."""
+
+_LABEL = re.compile(rf"^({'|'.join(LABELS)})s?(?:  |: |:?$)", re.IGNORECASE)
+_NAME = re.compile(rf"^ *(?:({LETTER})(?:-(?=\|)|:)?(?= *[-|:\d(hpxX/\\^_{{]))? *")
 _COURSE_SIGNS = re.compile(r"^[-|:\]\[\d(){}hpbrcxXHPsSvt~=>'%/\\^_,.* <]*$")
-_COUNT_WORDS = re.compile(r"^(?:\d{1,2}|&|\+|e|a|ah|and)$", re.IGNORECASE)
+_STARTS = re.compile(r"^[-|:\d(hpxX/\\^_{]")
+_COUNT_WORDS = re.compile(r"^(?:(?:1?\d|&|\+|and|ah|e|a)+)$", re.IGNORECASE | re.ASCII)
+COUNT_PARTS = re.compile(r"\d{1,2}|&|\+|and|ah|e|a", re.IGNORECASE | re.ASCII)
 _RHYTHM_WORDS = re.compile(r"^[whqestWHQS]\.{0,2}$")
 _STROKE_WORDS = re.compile(r"^[DUduVvn⊓]$")
 
 
 @dataclass(frozen=True, slots=True)
 class CourseLine:
-    """A line of a system: its number in the file from 1, where its body begins, and the body."""
+    """A line of a system.
+
+    Attributes:
+        number: Its number in the file, from 1.
+        name: The letter before it, or "".
+        start: Character where its body begins.
+        body: Bar lines, dashes and notes.
+        tail: What stands behind its last bar line and is no measure, or "".
+    """
 
     number: int
+    name: str
     start: int
     body: str
+    tail: str = ""
 
 
 @dataclass(slots=True)
@@ -31,21 +47,32 @@ class System:
 
     courses: list[CourseLine]
     rows: dict[str, tuple[int, str]] = field(default_factory=dict)
-    labelled: bool = False
+
+    def split(self, size: int) -> list[System]:
+        """Systems of `size` lines each, where several stand below each other without a gap."""
+        names = [line.name for line in self.courses]
+        groups, rest = divmod(len(names), size)
+        if groups < 2 or rest or names != names[:size] * groups:
+            return [self]
+        starts = range(0, len(names), size)
+        return [System(self.courses[start : start + size]) for start in starts]
 
 
 def course_line(number: int, line: str) -> CourseLine | None:
     """The course line that a line is, or None."""
-    match = _COURSE.match(line)
-    if match is None:
-        return None
-    body = match.group(2).rstrip()
+    match = _NAME.match(line)
+    name, start = (match.group(1) or "", match.end()) if match else ("", 0)
+    body = line[start:].rstrip()
+    last = body.rfind("|") + 1
+    after = body[last:].removeprefix("]")
+    tail = after if last and after.strip() and "-" not in after else ""
+    body = body[: len(body) - len(tail)].rstrip()
     dashes = body.count("-")
-    named = bool(match.group(1).strip())
-    enough = dashes >= (1 if named else max(3, len(body) * 0.25))
-    if not enough or not _COURSE_SIGNS.match(body):
+    if not _STARTS.match(body) or dashes < (1 if name else 3):
         return None
-    return CourseLine(number, match.start(2), body)
+    plain = (name or dashes >= len(body) * 0.25) and _COURSE_SIGNS.match(body)
+    mostly_dashes = last and dashes >= 3 and dashes * 2 >= len(body)
+    return CourseLine(number, name, start, body, tail) if plain or mostly_dashes else None
 
 
 def label_of(line: str) -> str | None:
@@ -55,13 +82,14 @@ def label_of(line: str) -> str | None:
 
 
 def row_of(line: str) -> str | None:
-    """The row that a line without a name looks like, or None."""
-    words = line.split()
-    if not words:
-        return None
-    if all(parse_chord(word) is not None for word in words):
+    """The row that a line is by its name or, without one, looks like; or None."""
+    label = label_of(line)
+    words = line.replace("|", " ").split()
+    if label or not words:
+        return label
+    if all(parse_chord(plain_chord(word)) is not None for word in words):
         return "chord"
-    if all(_COUNT_WORDS.match(word) for word in words) and words[0].isdigit():
+    if all(_COUNT_WORDS.match(word) for word in words) and words[0][0].isdigit():
         return "count"
     if all(_RHYTHM_WORDS.match(word) for word in words):
         return "rhythm"
@@ -70,6 +98,16 @@ def row_of(line: str) -> str | None:
     return None
 
 
-def words_at(line: str, start: int = 0) -> list[tuple[int, str]]:
-    """The words of a line with their characters; those that begin before `start` are left out."""
-    return [(match.start(), match.group()) for match in re.finditer(r"\S+", line) if match.start() >= start]
+def plain_chord(word: str) -> str:
+    """A chord symbol without the brackets that some players put around it."""
+    return word[1:-1] if len(word) > 2 and word[0] + word[-1] in {"()", "[]"} else word
+
+
+def words_at(line: str, row: str) -> list[tuple[int, str]]:
+    """The words of a row with their characters; without its name, or the bar lines of a row without one."""
+    label = _LABEL.match(line)
+    text = line[label.end() :].rjust(len(line)) if label else line.replace("|", " ")
+    words = [(match.start(), match.group()) for match in re.finditer(r"[^ ]+", text)]
+    if label or row != "chord":
+        return words
+    return [(x + (plain_chord(word) != word), plain_chord(word)) for x, word in words]

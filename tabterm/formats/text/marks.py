@@ -1,4 +1,7 @@
-"""The lines of marks before a system: `= 5 section "A" metre 3/4 ending 1,2 remark "slow"`."""
+"""The lines of marks before a system: `= 5 section "A" metre 3/4 ending 1,2 remark "slow"`.
+
+The line of the original is a mark too: `source 4=69,8=71/74,8` are durations with MIDI note numbers.
+"""
 
 from __future__ import annotations
 
@@ -6,20 +9,22 @@ import json
 import re
 from typing import TYPE_CHECKING, Any
 
+from pydantic import ValidationError
+
 from tabterm.errors import FormatError, TabtermError
+from tabterm.score.duration import Duration
 from tabterm.score.key import MODE_FIFTHS, Key
 from tabterm.score.metre import Metre
+from tabterm.score.model import Event, Measure, SourceEvent
 from tabterm.score.tempo import Tempo
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from tabterm.score.model import Measure
-
 _MODES = "|".join(MODE_FIFTHS)
 _VALUE = rf'"(?:[^"\\]|\\.)*"|[^\s"]+(?: (?:{_MODES}))?'
 _WORD = re.compile(rf"\s*([a-z]+)(?:\s+({_VALUE}))?")
-_LINE = re.compile(r"^= (\d+)\s+(.*)$")
+_LINE = re.compile(r"^= (\d{1,9})\s+(.*)$", re.ASCII)
 
 
 def marks_line(measure: Measure, number: int) -> str:
@@ -37,7 +42,14 @@ def marks_line(measure: Measure, number: int) -> str:
         words.append(f"times {measure.repeat_times}")
     if measure.remark:
         words.append(f"remark {json.dumps(measure.remark)}")
+    if measure.source:
+        words.append(f"source {','.join(map(_source_text, measure.source))}")
     return f"= {number} {' '.join(words)}" if words else ""
+
+
+def _source_text(event: SourceEvent) -> str:
+    pitches = "/".join(map(str, event.pitches))
+    return f"{event.duration}={pitches}" if pitches else str(event.duration)
 
 
 def read_marks_line(line: str) -> tuple[int, dict[str, Any]] | None:
@@ -58,15 +70,30 @@ def read_marks_line(line: str) -> tuple[int, dict[str, Any]] | None:
             raise FormatError(f"'{text[at:].strip()}' is no mark", hint=f"marks: {', '.join(_READ)}")
         name, value = word.groups()
         try:
-            fields |= _READ[name](value)
-        except (TabtermError, ValueError) as error:
-            raise FormatError(f"'{value}' is no {name}: {error}") from None
+            field = _READ[name](value)
+            if name != "source":  # which must fill its measure
+                Measure(events=_ANY, short=True).with_(**field)
+        except (TabtermError, ValidationError, ValueError):
+            raise FormatError(f"'{value:.40}' is no {name}") from None
+        fields |= field
         at = word.end()
     return int(match.group(1)), fields
 
 
+_ANY = (Event(duration=Duration.parse("4")),)
+
+
 def _string(value: str) -> str:
     return str(json.loads(value))
+
+
+def _source(value: str) -> dict[str, Any]:
+    events = []
+    for word in value.split(","):
+        duration, _, pitches = word.partition("=")
+        numbers = tuple(int(pitch) for pitch in pitches.split("/")) if pitches else ()
+        events.append(SourceEvent(duration=Duration.parse(duration), pitches=numbers))
+    return {"source": tuple(events)}
 
 
 _READ: dict[str, Callable[[str], dict[str, Any]]] = {
@@ -78,4 +105,5 @@ _READ: dict[str, Callable[[str], dict[str, Any]]] = {
     "ending": lambda value: {"endings": tuple(int(part) for part in value.split(","))},
     "times": lambda value: {"repeat_times": int(value)},
     "remark": lambda value: {"remark": _string(value)},
+    "source": _source,
 }

@@ -3,23 +3,37 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from itertools import zip_longest
 from typing import TYPE_CHECKING
 
 from tabterm.formats import Remark
 from tabterm.formats.text.cells import Cell, read_cells
-from tabterm.formats.text.lines import words_at
+from tabterm.formats.text.lines import COUNT_PARTS, words_at
 from tabterm.formats.text.rhythm import read_duration
-from tabterm.score.model import Barline, Stroke
+from tabterm.score.model import Barline
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from tabterm.formats.text.lines import CourseLine, System
     from tabterm.score.duration import Duration
 
 _BAR = re.compile(r"\|\||\|\]|\|")
 BARLINES = {"|": Barline.SINGLE, "||": Barline.DOUBLE, "|]": Barline.FINAL}
-STROKES = {"d": Stroke.DOWN, "n": Stroke.DOWN, "⊓": Stroke.DOWN, "u": Stroke.UP, "v": Stroke.UP}
+DOTS = (":", "*", "o", "•")
+"""Signs beside a bar line that make it a repeat (common practice, no source)."""
+
+COUNT_OFFSETS = {
+    "&": Fraction(1, 2),
+    "+": Fraction(1, 2),
+    "and": Fraction(1, 2),
+    "e": Fraction(1, 4),
+    "a": Fraction(3, 4),
+    "ah": Fraction(3, 4),
+}
+"""Words between the numbers of a count, and their place in the beat."""
 
 
 @dataclass(slots=True)
@@ -31,8 +45,10 @@ class Segment:
         start: Character where it begins on that line.
         width: Characters up to its bar line.
         cells: Its notes by character, highest course first.
-        rhythm: (character, duration) of its rhythm row.
+        has_rhythm: Its system has a row of durations.
+        rhythm: (character, duration) of that row.
         rows: (character, word) of the other rows.
+        row_lines: Numbers of the lines of those rows.
         barline: The line at its end, or None where the line breaks off.
         opened: It begins behind a bar line.
         repeat_start: A repeat sign at its start.
@@ -43,18 +59,25 @@ class Segment:
     start: int
     width: int
     cells: list[Cell] = field(default_factory=list)
+    has_rhythm: bool = False
     rhythm: list[tuple[int, Duration]] = field(default_factory=list)
     rows: dict[str, list[tuple[int, str]]] = field(default_factory=dict)
+    row_lines: dict[str, int] = field(default_factory=dict)
     barline: Barline | None = None
     opened: bool = True
     repeat_start: bool = False
     repeat_end: bool = False
 
+    def remark(self, text: str, *, x: int = 0, row: str = "") -> Remark:
+        """A remark on a character of the segment, on one of its rows or on its first line."""
+        return Remark(self.row_lines.get(row, self.line), max(self.start + x, 0) + 1, text)
+
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A stretch of one course line between two bar lines."""
+    """A stretch of one course line between two bar lines: the line's number, first character, text, bar line."""
 
+    line: int
     start: int
     text: str
     bar: str
@@ -66,14 +89,14 @@ def split_at_bars(line: CourseLine) -> tuple[list[Part], bool]:
     at = 0
     opened = False
     for match in _BAR.finditer(line.body):
-        if match.start() == 0 or (at == 0 and not line.body[: match.start()].strip()):
+        if at == 0 and not line.body[: match.start()].strip():
             opened, at = True, match.end()
             continue
         if match.start() > at:
-            parts.append(Part(line.start + at, line.body[at : match.start()], match.group()))
+            parts.append(Part(line.number, line.start + at, line.body[at : match.start()], match.group()))
         at = match.end()
     if line.body[at:].strip():
-        parts.append(Part(line.start + at, line.body[at:], ""))
+        parts.append(Part(line.number, line.start + at, line.body[at:], ""))
     return parts, opened
 
 
@@ -83,50 +106,58 @@ def read_system(system: System, remarks: list[Remark]) -> list[Segment]:
     count = max(len(parts) for parts, _ in split)
     for line, (parts, _) in zip(system.courses, split, strict=True):
         if len(parts) != count:
+            text = f"{len(parts)} measures here, {count} on another line of the system"
+            remarks.append(Remark(line.number, 1, text))
+        if line.tail:
+            column = line.start + len(line.body) + len(line.tail) - len(line.tail.lstrip()) + 1
             remarks.append(
-                Remark(line.number, 1, f"{len(parts)} measures here, {count} on another line of the system")
+                Remark(line.number, column, f"'{line.tail.strip()}' behind the last bar line is left out")
             )
-    fullest = next(parts for parts, _ in split if len(parts) == count)
-    segments = []
-    for number in range(count):
-        segment = _segment(fullest[number], system.courses[0].number)
-        segment.opened = number > 0 or split[0][1]
-        for course, (line, (parts, _)) in enumerate(zip(system.courses, split, strict=True), 1):
-            if number < len(parts):
-                _read_part(segment, parts[number], course, line.number, remarks)
-        segments.append(segment)
+    segments = [_segment(parts, remarks) for parts in zip_longest(*(parts for parts, _ in split))]
+    if segments:
+        segments[0].opened = any(opened for _, opened in split)
+    for segment in segments:
+        segment.has_rhythm = "rhythm" in system.rows
     _read_rows(system, segments, remarks)
     return segments
 
 
-def _segment(part: Part, line: int) -> Segment:
-    text = part.text
-    segment = Segment(line, part.start, len(text), barline=BARLINES.get(part.bar))
-    if text.startswith(":"):
-        segment.repeat_start = True
-        segment.start += 1
-        segment.width -= 1
-    if text.endswith(":"):
-        segment.repeat_end = True
-        segment.width -= 1
+def _segment(parts: Sequence[Part | None], remarks: list[Remark]) -> Segment:
+    """One measure of a system: its part of every course line, None where a line ends before."""
+    there = [part for part in parts if part is not None]
+    lead = int(any(part.text.startswith(DOTS) for part in there))
+    trail = int(any(part.text[lead:].endswith(DOTS) for part in there))
+    first = there[0]
+    width = max(len(part.text) for part in there) - lead - trail
+    segment = Segment(first.line, first.start + lead, width, barline=BARLINES.get(first.bar))
+    segment.repeat_start, segment.repeat_end = bool(lead), bool(trail)
+    for course, part in enumerate(parts, 1):
+        if part is not None:
+            _read_part(segment, part, course, lead, remarks)
     return segment
 
 
-def _read_part(segment: Segment, part: Part, course: int, line: int, remarks: list[Remark]) -> None:
-    lead = len(part.text) - len(part.text.lstrip(":"))
-    for found in read_cells(part.text.strip(":"), course):
+def _read_part(segment: Segment, part: Part, course: int, lead: int, remarks: list[Remark]) -> None:
+    """The notes of a part; the dots of repeat signs count as dashes, as they do on the other lines."""
+    text = part.text
+    text = "-" + text[1:] if text.startswith(DOTS) else text
+    text = text[:-1] + "-" if text.endswith(DOTS) else text
+    for found in read_cells(text, course):
         if isinstance(found, Cell):
-            segment.cells.append(found)
+            segment.cells.append(replace(found, x=max(found.x - lead, 0), fret_x=max(found.fret_x - lead, 0)))
+            lost = [f"{what} is left out" for what in found.lost]
         else:
-            remarks.append(Remark(line, part.start + lead + found.x + 1, f"'{found.text}' is no note"))
+            lost = [f"'{found.text:.40}' is no note"]
+        remarks += [Remark(part.line, part.start + found.x + 1, text) for text in lost]
 
 
 def _read_rows(system: System, segments: list[Segment], remarks: list[Remark]) -> None:
     for row, (number, line) in system.rows.items():
-        for x, word in words_at(line, len(row) if system.labelled else 0):
-            segment = _segment_at(segments, x)
-            if segment is None:
-                continue
+        for segment in segments:
+            segment.row_lines[row] = number
+        for x, word in words_at(line, row):
+            found = [segment for segment in segments if segment.start - 1 <= x]
+            segment = found[-1] if found else segments[0]
             if row == "rhythm":
                 duration = read_duration(word)
                 if duration is None:
@@ -137,22 +168,17 @@ def _read_rows(system: System, segments: list[Segment], remarks: list[Remark]) -
                 segment.rows.setdefault(row, []).append((x - segment.start, word))
 
 
-def _segment_at(segments: list[Segment], x: int) -> Segment | None:
-    """The segment that a character lies in; a little before its bar line counts too."""
-    found = [segment for segment in segments if segment.start - 1 <= x]
-    return found[-1] if found else (segments[0] if segments else None)
-
-
 def count_points(segment: Segment, unit: Fraction) -> list[tuple[int, Fraction]]:
-    """(character, offset) of the words of a count row; a number counts `unit`s."""
+    """(character, offset) of the count above a segment, in which a number counts `unit`s; [] without one.
+
+    A single number is no count but the number of the measure.
+    """
     points: list[tuple[int, Fraction]] = []
     beat = Fraction(0)
-    parts = {"&": Fraction(1, 2), "+": Fraction(1, 2), "and": Fraction(1, 2), "e": Fraction(1, 4)}
-    parts |= {"a": Fraction(3, 4), "ah": Fraction(3, 4)}
     for x, word in segment.rows.get("count", []):
-        if word.isdigit():
-            beat = (int(word) - 1) * unit
-            points.append((x, beat))
-        elif word.lower() in parts:
-            points.append((x, beat + parts[word.lower()] * unit))
-    return points
+        for match in COUNT_PARTS.finditer(word):
+            part = match.group().lower()
+            if part not in COUNT_OFFSETS:
+                beat = (int(part) - 1) * unit
+            points.append((x + match.start(), beat + COUNT_OFFSETS.get(part, 0) * unit))
+    return points if len(points) > 1 else []

@@ -17,11 +17,14 @@ LETTERS = {"w": 1, "h": 2, "q": 4, "e": 8, "s": 16, "t": 32}
 """Note values by the letters that players write over a tab (common practice, no source)."""
 
 _LETTER = re.compile(r"^([whqest])(\.{0,2})$", re.IGNORECASE)
-GRIDS = (Fraction(1, 2), Fraction(1, 4), Fraction(1, 3), Fraction(1, 8), Fraction(1, 6))
+GRIDS = (Fraction(1), Fraction(1, 2), Fraction(1, 4), Fraction(1, 3), Fraction(1, 8), Fraction(1, 6))
 """Grids that spacing is fitted to, in quarters, the plainest first."""
 
 TOLERANCE = 0.34
-"""How far, in steps of a grid, a note may lie beside it and still be taken to be on it."""
+"""How far, in steps of a grid, a note may lie beside it and still be taken to be on it (by trial)."""
+
+TOLERANCE_CHARACTERS = 0.8
+"""The same in characters, for quarters: a figure's width, but not the sixteenth beside the beat (by trial)."""
 
 
 def duration_text(duration: Duration) -> str:
@@ -47,8 +50,9 @@ def read_duration(text: str) -> Duration | None:
 def onsets_from_spacing(xs: Sequence[int], width: int, length: Fraction) -> list[Fraction]:
     """Offsets of notes at characters `xs` of a measure that is `width` characters wide and lasts `length`.
 
-    The plainest grid is taken on which every note lies within a third of a step and no two together; a dash
-    or two before the first note are a margin. Where no grid fits, the notes are spread evenly.
+    The plainest grid is taken on which every note lies within a third of a step (of quarters: within a
+    character) and no two together; a dash or two before the first note are a margin. Where no grid fits, the
+    nearest is taken, or the notes are spread evenly.
     """
     best: tuple[float, list[Fraction]] | None = None
     for grid in GRIDS:
@@ -62,7 +66,7 @@ def onsets_from_spacing(xs: Sequence[int], width: int, length: Fraction) -> list
             if len(set(slots)) < len(slots) or slots[-1] >= steps:
                 continue
             error = max(abs(place - slot) for place, slot in zip(places, slots, strict=True))
-            if error <= TOLERANCE:
+            if error <= TOLERANCE and (grid < 1 or error * step <= TOLERANCE_CHARACTERS):
                 return [slot * grid for slot in slots]
             if best is None or error < best[0]:
                 best = (error, [slot * grid for slot in slots])
@@ -74,20 +78,28 @@ def onsets_from_spacing(xs: Sequence[int], width: int, length: Fraction) -> list
 def onsets_from_count(
     xs: Sequence[int], counted: Sequence[tuple[int, Fraction]], width: int, length: Fraction
 ) -> list[Fraction]:
-    """Offsets of notes from a count row: (character, offset) pairs; between two, in proportion on a 16th grid."""
+    """Offsets of notes from a count row: (character, offset) pairs.
+
+    A note belongs to the word nearest to it within a character; between two words it lies in proportion, on
+    a grid of sixteenths.
+    """
     points = [*counted, (width, length)]
     offsets: list[Fraction] = []
     for x in xs:
-        low = max((point for point in points if point[0] <= x + 1), default=points[0])
-        later = [point for point in points if point[0] > low[0]]
-        if abs(x - low[0]) <= 1 or not later:
-            offsets.append(low[1])
-            continue
-        part = Fraction(x - low[0], later[0][0] - low[0])
-        exact = low[1] + part * (later[0][1] - low[1])
-        offsets.append(Fraction(round(exact * 4), 4))
-    fixed: list[Fraction] = []
-    for offset in offsets:
-        floor = fixed[-1] + Fraction(1, 16) if fixed else Fraction(0)
-        fixed.append(max(offset, floor))
-    return fixed if not fixed or fixed[-1] < length else [length * n / len(xs) for n in range(len(xs))]
+        near_x, near_offset = min(counted, key=lambda point: abs(point[0] - x))
+        if abs(near_x - x) > 1:
+            near_offset = _between(x, points)
+        floor = offsets[-1] + Fraction(1, 16) if offsets else Fraction(0)
+        offsets.append(max(near_offset, floor))
+    if offsets[-1] < length:
+        return offsets
+    return [length * number / len(xs) for number in range(len(xs))]
+
+
+def _between(x: int, points: Sequence[tuple[int, Fraction]]) -> Fraction:
+    low = max((point for point in points if point[0] <= x), default=points[0])
+    high = min((point for point in points if point[0] > low[0]), default=low)
+    if high == low:
+        return low[1]
+    exact = low[1] + Fraction(x - low[0], high[0] - low[0]) * (high[1] - low[1])
+    return Fraction(round(exact * 4), 4)

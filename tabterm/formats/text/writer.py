@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING
 from tabterm.errors import FormatError
 from tabterm.formats import columns
 from tabterm.formats.text.header import write_header
+from tabterm.formats.text.lines import ABOVE
 from tabterm.formats.text.marks import marks_line
 from tabterm.formats.text.rhythm import duration_text
+from tabterm.formats.text.rows import finger_text
 from tabterm.score.model import Barline
 
 if TYPE_CHECKING:
@@ -23,7 +25,6 @@ ROWS = ("chord", "count", "rhythm", "finger", "stroke", "degree")
 """Rows that may stand beside the courses."""
 
 DEFAULT_ROWS = ROWS[:-1]
-ABOVE = ("chord", "count", "rhythm")
 LABEL = 7
 """Characters left of a system, for the names of the rows."""
 
@@ -107,9 +108,12 @@ def _chunks(score: Score, index: int, room: int) -> list[Chunk]:
 
 
 def _text_columns(score: Score, index: int) -> tuple[tuple[Fraction, ...], tuple[int, ...]]:
-    """Offsets and widths of a measure's columns, wide enough for the durations and chord symbols too."""
+    """Offsets and widths of a measure's columns, wide enough for the rows that only the page has too."""
     measure = score.measures[index]
-    needs = {offset: len(duration_text(event.duration)) + 1 for offset, event in measure.timed()}
+    needs = {
+        offset: max(len(duration_text(event.duration)), len(finger_text(event))) + 1
+        for offset, event in measure.timed()
+    }
     for offset, text in _chord_texts(score, index).items():
         needs[offset] = max(needs.get(offset, 0), len(text) + 1)
     laid_out = columns.lay_out(score, index).columns
@@ -135,7 +139,7 @@ def _system_lines(score: Score, system: list[Chunk], rows: Sequence[str]) -> lis
     for course, letter in enumerate(letters, 1):
         lines.append(f"{letter:<{LABEL}}" + _course_line(score, system, course))
     lines += [_row_line(score, system, row) for row in rows if row not in ABOVE]
-    return [line.rstrip() for line in lines]
+    return [line.rstrip(" ") for line in lines]
 
 
 def _course_line(score: Score, system: list[Chunk], course: int) -> str:
@@ -168,6 +172,8 @@ def _row_line(score: Score, system: list[Chunk], row: str) -> str:
 def _cells(score: Score, index: int, row: str) -> Mapping[Fraction, str]:
     if row == "rhythm":
         return {offset: duration_text(event.duration) for offset, event in score.measures[index].timed()}
+    if row == "finger":
+        return {offset: finger_text(event) for offset, event in score.measures[index].timed()}
     if row == "chord":
         return _chord_texts(score, index)
     if row == "degree":
@@ -181,10 +187,12 @@ def _cells(score: Score, index: int, row: str) -> Mapping[Fraction, str]:
 
 
 def _chord_texts(score: Score, index: int) -> dict[Fraction, str]:
-    """Chord symbols; one that stands over no onset says its offset: `G@3/2`."""
+    """Chord symbols; one that stands over no onset, or holds the sign for it, says its offset: `G@3/2`."""
     measure = score.measures[index]
     onsets = set(measure.onsets)
     return {
-        mark.offset: mark.symbol if mark.offset in onsets else f"{mark.symbol}@{mark.offset}"
+        mark.offset: mark.symbol
+        if mark.offset in onsets and "@" not in mark.symbol
+        else f"{mark.symbol}@{mark.offset}"
         for mark in measure.chords
     }
