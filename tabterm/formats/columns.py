@@ -100,6 +100,10 @@ def _columns(measure: Measure, metre: Metre, missing: Fraction) -> MeasureColumn
     offsets = sorted(moment for moment in moments if moment < measure.length)
     ends = [*offsets[1:], measure.length]
     needs = {offset: _need(event) for offset, event in measure.timed()}
+    if metre.count >= 10:
+        needs |= {
+            offset: max(2, needs.get(offset, 0)) for offset in offsets if _has_long_count(offset + missing, metre)
+        }
     widths = [
         max(_least(end - offset), needs.get(offset, 0) + 1) for offset, end in zip(offsets, ends, strict=True)
     ]
@@ -121,6 +125,12 @@ def _need(event: Event) -> int:
     """Characters of the widest cell of an event."""
     cells = [len(note_cell(None, event, note)) for note in event.notes]
     return max([*cells, len(finger_cell(event)), 1])
+
+
+def _has_long_count(at: Fraction, metre: Metre) -> bool:
+    """Whether a moment is counted by a number of two figures."""
+    units = at * metre.unit / 4
+    return units >= 9 and units.denominator == 1
 
 
 def _make_room_for_chords(measure: Measure, offsets: list[Fraction], widths: list[int]) -> None:

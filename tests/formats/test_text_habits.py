@@ -6,7 +6,6 @@ from fractions import Fraction
 
 import pytest
 
-from tabterm.errors import FormatError
 from tabterm.formats import text
 from tabterm.score.model import Reached, Stroke
 from tabterm.score.place import Place, Span
@@ -183,31 +182,103 @@ def test_latin_1_is_read():
     assert reading.score.head.title == "Café Polka"
 
 
-def test_other_numbers_of_lines_are_left_out_with_a_remark():
-    six = "\n".join(f"{letter}|0---|" for letter in "eBGDAE")
-    four = "E|0---|\nA|----|\nD|----|\nG|----|"
-    reading = read(f"{six}\n\n{four}\n")
-    assert len(reading.score.measures) == 1
-    assert any("6 lines is left out" in remark.message for remark in reading.remarks)
-    with pytest.raises(FormatError, match="no tab of 4 courses"):
-        read(six)
-
-
-def test_what_is_no_note_is_told_with_line_and_column():
-    reading = read("E|----------------|\nA|0---<12>--------|\nD|----------------|\nG|----------------|\n")
-    assert [(remark.line, remark.column) for remark in reading.remarks if "no note" in remark.message] == [
-        (2, 7),
+def test_repeat_dots_on_the_middle_lines_and_words_behind_the_last_bar():
+    reading = read(
+        """
+E||-----------------|----------------|| x2
+A||*0---2---3---5---|0--------------*||
+D||*----------------|---------------*||
+G||-----------------|----------------||
+"""
+    )
+    first, last = reading.score.measures
+    assert first.repeat_start
+    assert last.repeat_times == 2
+    assert [note[1] for note in notes_of(reading.score)] == [0, Q, 2 * Q, 3 * Q, 0]
+    assert [(r.line, r.column, r.message) for r in reading.remarks if r.line] == [
+        (2, 41, "'x2' behind the last bar line is left out")
     ]
 
 
-def test_a_slur_from_nothing_is_struck_with_a_remark():
-    reading = read("E|h2--------------|\nA|----------------|\nD|----------------|\nG|----------------|\n")
-    assert reading.score.measures[0].events[0].notes[0].reached is Reached.STRUCK
-    assert any("nothing to come from" in remark.message for remark in reading.remarks)
+@pytest.mark.parametrize("dots", ["::", "oo", "  "])
+def test_repeats_by_other_dots(dots):
+    start, end = dots
+    reading = read(
+        f"E|-0---2-------|--------|\nA|{start}------------|0------{end}|\nD|-------------|--------|\nG|-------------|--------|\n"
+    )
+    first, last = reading.score.measures
+    assert (first.repeat_start, last.repeat_times) == ((False, 0) if dots == "  " else (True, 2))
 
 
-@pytest.mark.parametrize("data", [b"", b"\x00\x01\x02", b"just words\n", b"|" * 100, b"-" * 5000])
-def test_what_is_no_tab_is_refused_in_one_line(data):
-    with pytest.raises(FormatError) as caught:
-        text.read(data)
-    assert "\n" not in str(caught.value)
+@pytest.mark.parametrize(
+    ("letters", "name", "pitches", "turned"),
+    [
+        ("EADG", "Mandolin", [76, 69, 62, 55], False),
+        ("eadg", "Mandolin", [76, 69, 62, 55], False),
+        ("ADGC", "Mandola", [69, 62, 55, 48], False),
+        ("GDAE", "Mandolin", [76, 69, 62, 55], True),
+        ("DADG", "Mandolin", [74, 69, 62, 55], False),  # retuned courses, highest first
+        ("GDAD", "Mandolin", [74, 69, 62, 55], True),
+    ],
+)
+def test_course_letters_tell_the_tuning(letters, name, pitches, turned):
+    frets = ["0---2---3---5---", *["-" * 16] * 3]
+    reading = read("".join(f"{letter}|{line}|\n" for letter, line in zip(letters, frets, strict=True)))
+    instrument = reading.score.head.instrument
+    assert instrument.name == name
+    assert [course.pitch for course in instrument.courses] == pitches
+    assert {note[2] for note in notes_of(reading.score)} == {4 if turned else 1}
+    assert any("turned over" in remark.message for remark in reading.remarks) == turned
+    assert any("are taken for" in remark.message for remark in reading.remarks) == (pitches != [76, 69, 62, 55])
+
+
+def test_the_head_goes_before_the_letters():
+    tab = "A|0---2---3---5---|\nD|----------------|\nG|----------------|\nC|----------------|\n"
+    reading = read(f"Instrument: tenor-banjo\nTempo: 120 bpm\nKey: G\nTime: 3/4\n\n{tab}")
+    head = reading.score.head
+    assert (head.instrument.name, str(head.tempo), str(head.key), str(head.metre)) == (
+        "Tenor banjo", "4=120", "G", "3/4",
+    )  # fmt: skip
+    assert [course.pitch for course in read(f"tuning: GDAD\n\n{tab}").score.head.instrument.courses] == [
+        74, 69, 62, 55,
+    ]  # fmt: skip
+    reading = read(f"instrument: mandolin\n\n{tab}")
+    assert any("letters are not those of the tuning" in remark.message for remark in reading.remarks)
+
+
+def test_count_without_spaces_and_numbers_of_measures():
+    reading = read(
+        "  1e&a2e&a3e&a4e&a\nE|0-2-3---5-------|\nA|--------------4-|\nD|----------------|\nG|----------------|\n"
+    )
+    assert [note[1] for note in notes_of(reading.score)] == [0, E, Q, 2 * Q, Fraction(7, 2)]
+    tab = "E|0---2---3---5---|0---2---3---5---|\n" + "".join(f"{c}|{'-' * 16}|{'-' * 16}|\n" for c in "ADG")
+    numbered = read("  5                6\n" + tab)
+    assert [note[1] for note in notes_of(numbered.score)] == [0, Q, 2 * Q, 3 * Q] * 2
+
+
+def test_systems_without_a_gap_and_rows_that_belong_to_the_next():
+    system = "E|0---2---3---5---|\nA|----------------|\nD|----------------|\nG|----------------|\n"
+    reading = read(f"[Low part]\n| G     | (C)\n{system}  D   U   D   U\n  D7\n{system}{system}")
+    measures = reading.score.measures
+    assert len(measures) == 3
+    assert measures[0].section == "Low part"
+    assert [[mark.symbol for mark in each.chords] for each in measures] == [["G", "C"], ["D7"], []]
+    assert [[event.stroke for event in each.events] for each in measures[:2]] == [
+        [Stroke.DOWN, Stroke.UP] * 2,
+        [None] * 4,
+    ]
+
+
+def test_slurs_apart_from_their_notes_releases_and_tight_figures():
+    lines = "E|2---h4--p2--0---|\nA|----------------|\nD|----------------|\nG|----------------|\n"
+    apart = "E|2--h-4--p-2-0---|\nA|----------------|\nD|----------------|\nG|----------------|\n"
+    for each in (lines, apart):
+        notes = [event.notes[0] for event in read(each).score.measures[0].events]
+        assert [(note.fret, note.reached) for note in notes if not note.tied] == [
+            (2, Reached.STRUCK), (4, Reached.HAMMER), (2, Reached.PULL), (0, Reached.STRUCK),
+        ]  # fmt: skip
+    bent = read("E|7b9r7---2---|\nA|-----------|\nD|-----------|\nG|-----------|\n")
+    assert [note[3] for note in notes_of(bent.score)] == [7, 2]
+    assert bent.score.measures[0].events[0].notes[0].bend.shape == "rise-and-fall"
+    tight = read("E|-10-12-14-15--|\nA|--------------|\nD|--------------|\nG|--------------|\n")
+    assert [note[1] for note in notes_of(tight.score)] == [0, Q, 2 * Q, 3 * Q]

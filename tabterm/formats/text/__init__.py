@@ -6,6 +6,6 @@ of the rows below them stand in `rows`, what fits no row in `marks`.
 """
 
 from tabterm.formats.text.reader import read
-from tabterm.formats.text.writer import DEFAULT_ROWS, ROWS, write
+from tabterm.formats.text.writer import DEFAULT_ROWS, NARROWEST, ROWS, WIDEST, write
 
-__all__ = ["DEFAULT_ROWS", "ROWS", "read", "write"]
+__all__ = ["DEFAULT_ROWS", "NARROWEST", "ROWS", "WIDEST", "read", "write"]

@@ -135,7 +135,9 @@ def _check_source(page: Page, segment: Segment, fields: dict[str, Any]) -> None:
 def _take_title(page: Page) -> None:
     """Without a title in the head, the first words of all are the title."""
     words = page.words.get(0, [])
-    if not page.head.title and words and len(words[0]) <= LONGEST_TITLE and "--" not in words[0]:
+    if page.head.title or not words or "--" in words[0] or _SECTION.match(words[0]):
+        return
+    if len(words[0]) <= LONGEST_TITLE:
         page.head = page.head.with_(title=words.pop(0))
 
 

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 ROWS = ("chord", "count", "rhythm", "finger", "stroke", "degree")
 """Rows that may stand beside the courses."""
 
-DEFAULT_ROWS = ROWS[:-1]
+DEFAULT_ROWS = ("chord", "count", "rhythm", "finger", "stroke")
 LABEL = 7
 """Characters left of a system, for the names of the rows."""
 

@@ -1,0 +1,204 @@
+"""The layout that page and screen share: columns by the grid, cells as players write them."""
+
+from __future__ import annotations
+
+import time
+from fractions import Fraction
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from tabterm.formats import columns
+from tabterm.score.model import Bend, BendShape, ChordMark, Direction, Event, Note, Reached, SourceEvent
+from tests.build import event, measure, score
+from tests.strategies import scores
+
+EIGHTHS = "8 1.2,8 1.3,8 2.0,8 3.2,8 4.1,8 1.5,8 2.2,8 2.2"
+quickly = settings(max_examples=100, deadline=None, suppress_health_check=list(HealthCheck))
+
+
+def widths(*measures, metre="4/4", index=0):
+    return [column.width for column in columns.lay_out(score(*measures, metre=metre), index).columns]
+
+
+@pytest.mark.parametrize(
+    ("text", "metre", "wanted"),
+    [
+        (EIGHTHS, "4/4", [4] * 8),
+        ("1", "4/4", [4] * 8),  # the grid is there without notes: the cursor stands on it
+        ("16,16,8,4,2", "4/4", [3, 3, *[4] * 7]),
+        ("64,64,32,16,8,4,2", "4/4", [2, 2, 3, 3, *[4] * 7]),
+        ("2.", "6/8", [4] * 6),
+        ("2..", "7/8", [4] * 7),
+        ("8*3:2,8*3:2,8*3:2,4,2", "4/4", [3, 3, 3, 3, *[4] * 6]),  # 0, 1/3, 1/2, 2/3, then eighths
+        ("8 1.12,8,4,2", "4/4", [4] * 8),
+        ("8 (1.12,8,4,2", "4/4", [5, *[4] * 7]),  # (12) and a dash
+        ("8 1.0 2.0 3.0 4.0,8,4,2", "4/4", [4] * 8),
+    ],
+)
+def test_widths(text, metre, wanted):
+    before = [] if "(" not in text else ["2.,4 1.12"]
+    assert widths(*before, text, metre=metre, index=len(before)) == wanted
+
+
+def test_the_grid_of_a_pickup_is_laid_from_its_end():
+    pickup = score(measure("8. 1.1", short=True), "1")
+    assert [column.offset for column in columns.lay_out(pickup, 0).columns] == [0, Fraction(1, 4)]
+    cut_short = score("1", measure("8. 1.1", short=True))
+    assert [column.offset for column in columns.lay_out(cut_short, 1).columns] == [0, Fraction(1, 2)]
+
+
+def test_long_chord_symbols_make_room():
+    marks = (ChordMark(offset=Fraction(0), symbol="F#m7b5"), ChordMark(offset=Fraction(1, 2), symbol="Bb"))
+    assert widths(measure("1", chords=marks)) == [7, *[4] * 7]
+
+
+def test_places_off_the_columns_lie_inside_them():
+    layout = columns.lay_out(score("1"), 0)
+    assert [layout.x_of(Fraction(n, 8)) for n in range(5)] == [0, 1, 2, 3, 4]
+    assert layout.x_of(Fraction(15, 4)) == 30
+    assert layout.column_at(Fraction(5, 4)).offset == 1
+
+
+@quickly
+@given(scores(max_measures=3), st.fractions(0, Fraction(99, 100)))
+def test_columns_hold_their_cells_and_cover_the_measure(drawn, part):
+    for index, each in enumerate(drawn.measures):
+        layout = columns.lay_out(drawn, index)
+        by_offset = {column.offset: column for column in layout.columns}
+        assert set(each.onsets) <= set(by_offset)
+        assert [c.x + c.width for c in layout.columns] == [*[c.x for c in layout.columns[1:]], layout.width]
+        for (offset, _), text in columns.course_cells(drawn, index).items():
+            assert len(text) < by_offset[offset].width
+        for row in ("count", "finger", "stroke"):
+            for offset, text in columns.cells(drawn, index, row).items():
+                assert len(text) < by_offset[offset].width
+        moment = part * each.length
+        column = layout.column_at(moment)
+        assert column.offset <= moment
+        assert column.x <= layout.x_of(moment) < column.x + column.width
+
+
+def test_after_an_edit_only_what_changed_is_laid_out_anew():
+    tune = score(*[EIGHTHS] * 1000)
+    tune = tune.with_(measures=tuple(each.with_() for each in tune.measures))
+    before = [columns.lay_out(tune, index) for index in range(1000)]
+    edited = tune.with_(measures=(*tune.measures[:500], measure("1 1.0"), *tune.measures[501:]))
+    assert len(edited.metres) == 1000
+    took = []
+    for _ in range(5):
+        start = time.perf_counter()
+        after = [columns.lay_out(edited, index) for index in range(1000)]
+        took.append(time.perf_counter() - start)
+    assert [number for number in range(1000) if after[number] is not before[number]] == [500]
+    assert min(took) < 0.003
+
+
+def test_a_measure_in_another_metre_is_laid_out_anew():
+    whole = measure("2.")
+    assert widths(whole, metre="3/4") == [4] * 6
+    beats = [columns.cells(score(whole, metre=metre), 0, "count") for metre in ("3/4", "6/8")]
+    assert [" ".join(texts.values()) for texts in beats] == ["1 & 2 & 3 &", "1 2 3 4 5 6"]
+
+
+@pytest.mark.parametrize(
+    ("fields", "wanted"),
+    [
+        ({}, "5"),
+        ({"fret": 12}, "12"),
+        ({"tied": True}, "(5)"),
+        ({"reached": Reached.HAMMER}, "h5"),
+        ({"reached": Reached.PULL}, "p5"),
+        ({"reached": Reached.SLIDE}, "/5"),
+        ({"reached": Reached.SLIDE, "fret": 3}, "\\3"),
+        ({"slide_in": Direction.UP}, "^5"),
+        ({"slide_in": Direction.DOWN}, "_5"),
+        ({"slide_out": Direction.UP}, "5/"),
+        ({"slide_out": Direction.DOWN}, "5\\"),
+        ({"muted": True, "fret": 0}, "x"),
+        ({"muted": True}, "x5"),
+        ({"bend": Bend()}, "5b"),
+        ({"bend": Bend(cents=100)}, "5b100c"),
+        ({"bend": Bend(shape=BendShape.RISE_AND_FALL)}, "5br"),
+        ({"bend": Bend(cents=200, shape=BendShape.FALL)}, "5r200c"),
+        ({"vibrato": True}, "5~"),
+        ({"ring": True}, "5="),
+    ],
+)
+def test_signs_of_notes(fields, wanted):
+    note = Note(**({"course": 1, "fret": 5} | fields))
+    before = event("4 1.4")
+    assert columns.note_cell(before, event("4").with_(notes=(note,)), note) == wanted
+
+
+@pytest.mark.parametrize(
+    ("fields", "wanted"),
+    [
+        ({"accent": True}, "5>"),
+        ({"staccato": True}, "5'"),
+        ({"tremolo": True}, "5%"),
+        ({"roll": Direction.UP}, "5["),
+        ({"roll": Direction.DOWN}, "5]"),
+        ({"grace": (Note(course=1, fret=4),)}, "{4}5"),
+        ({"grace": (Note(course=2, fret=2), Note(course=1, fret=3, reached=Reached.HAMMER))}, "{2:2,h3}5"),
+    ],
+)
+def test_signs_of_events_stand_on_the_highest_course_only(fields, wanted):
+    notes = (Note(course=1, fret=5), Note(course=2, fret=7))
+    both = Event(duration=event("4").duration, notes=notes, **fields)
+    assert [columns.note_cell(None, both, note) for note in notes] == [wanted, "7"]
+
+
+def test_a_slide_over_the_bar_line_knows_where_it_comes_from():
+    tune = score("1 1.7", "1 /1.5")
+    assert columns.course_cells(tune, 1) == {(0, 1): "\\5"}
+
+
+def texts(row, *measures, metre="4/4", index=0):
+    return [(float(at), text) for at, text in columns.cells(score(*measures, metre=metre), index, row).items()]
+
+
+def test_the_count_is_as_it_is_spoken():
+    assert [text for _, text in texts("count", "16,16,16,16,4,8,8,4")] == [
+        "1",
+        "e",
+        "&",
+        "a",
+        "2",
+        "&",
+        "3",
+        "&",
+        "4",
+        "&",
+    ]
+    assert [text for _, text in texts("count", "1.", metre="12/8")] == [str(n) for n in range(1, 13)]
+    assert texts("count", "4*3:2,4*3:2,4*3:2,2")[1:3] == [(0.5, "&"), (1.0, "2")]  # thirds have no word
+    assert [text for _, text in texts("count", measure("4.", short=True), metre="3/4")] == ["&", "3", "&"]
+
+
+def test_the_other_rows():
+    first = event("4").with_(
+        notes=(
+            Note(course=1, fret=3, finger=2),
+            Note(course=2, fret=2),
+            Note(course=3, fret=0, proposed_finger=0),
+        ),
+        stroke="down",
+        proposed_stroke="up",
+    )
+    second = event("4 1.0", proposed_stroke="up")
+    third = event("2 1.0", stroke="none")
+    source = (
+        SourceEvent(duration=event("2").duration, pitches=(69, 61)),
+        SourceEvent(duration=event("2").duration),
+    )
+    built = measure("1").with_(
+        events=(first, second, third), source=source, chords=(ChordMark(offset=1, symbol="G"),)
+    )
+    assert texts("finger", built) == [(0, "2.0")]
+    assert texts("stroke", built) == [(0, "D"), (1, "u"), (2, "N")]
+    assert texts("source", built) == [(0, "A4/C#4")]
+    assert texts("chord", built) == [(1, "G")]
+    with pytest.raises(ValueError, match="no row colour"):
+        texts("colour", built)

@@ -1,0 +1,81 @@
+"""What cannot be read in a text tab, or is proposed, is said with its line and column."""
+
+from __future__ import annotations
+
+import pytest
+
+from tabterm.errors import FormatError
+from tabterm.formats import text
+from tabterm.score.model import Reached
+from tests.formats.test_text_habits import notes_of, read
+
+
+def test_other_numbers_of_lines_are_left_out_with_a_remark():
+    six = "\n".join(f"{letter}|0---|" for letter in "eBGDAE")
+    four = "E|0---|\nA|----|\nD|----|\nG|----|"
+    reading = read(f"{six}\n\n{four}\n")
+    assert len(reading.score.measures) == 1
+    assert any("6 lines is left out" in remark.message for remark in reading.remarks)
+    for size in (3, 5):
+        others = "".join(f"{letter}|0---|\n" for letter in "EADGC"[:size])
+        reading = read(f"{others}\n{four}\n")
+        assert any(f"{size} lines is left out" in remark.message for remark in reading.remarks)
+    with pytest.raises(FormatError, match="no tab of 4 courses"):
+        read(six)
+
+
+def test_lines_with_strange_signs_are_lines_all_the_same():
+    reading = read("E|0---2v--3---5t--|\nA|----------------|\nD|----------------|\nG|----------------|\n")
+    assert [note[3] for note in notes_of(reading.score)] == [0, 2, 3, 5]
+    assert [(r.line, r.column) for r in reading.remarks if "no note" in r.message] == [(1, 8), (1, 16)]
+
+
+def test_what_is_no_note_is_told_with_line_and_column():
+    reading = read("E|----------------|\nA|0---<12>--------|\nD|----------------|\nG|----------------|\n")
+    assert [(remark.line, remark.column) for remark in reading.remarks if "no note" in remark.message] == [
+        (2, 7),
+    ]
+
+
+def test_a_slur_from_nothing_is_struck_with_a_remark():
+    reading = read("E|h2--------------|\nA|----------------|\nD|----------------|\nG|----------------|\n")
+    assert reading.score.measures[0].events[0].notes[0].reached is Reached.STRUCK
+    assert any("nothing to come from" in remark.message for remark in reading.remarks)
+
+
+@pytest.mark.parametrize(
+    ("above", "system", "below", "line", "column", "words"),
+    [
+        ("  q       h", "0---2---3---5---", "", 1, 3, "durations do not fit the notes"),
+        ("  q   5   q   q", "0---2---3---5---", "", 0, 0, "proposed from the spacing"),
+        ("= 7 times 3", "0---2---3---5---", "", 1, 1, "there is no measure 7"),
+        ("= 1 times 1", "0---2---3---5---", "", 1, 1, "'1' is no times"),
+        ("= 1 source 4=60", "0---2---3---5---", "", 2, 3, "source line does not fill"),
+        ("tempo: fast", "0---2---3---5---", "", 1, 1, "'fast' is no tempo"),
+        ("chord   G@9/2", "0---2---3---5---", "", 1, 9, "'G@9/2' has no place"),
+        ("", "0---2b20-3--5---", "", 2, 7, "a bend of less than 5 or more than 400 cents"),
+        ("", "0---{99}2-3-5---", "", 2, 7, "'99' as a grace note"),
+        ("", "0---2---3---5---", "finger  7", 6, 9, "'7' is no finger"),
+        ("", "0---------------", "stroke      D", 6, 13, "the stroke 'D' stands under no note"),
+    ],
+)
+def test_nothing_is_lost_unsaid(above, system, below, line, column, words):
+    reading = read(f"{above}\nE|{system}|\nA|{'-' * 16}|\nD|{'-' * 16}|\nG|{'-' * 16}|\n{below}\n")
+    found = [(each.line, each.column) for each in reading.remarks if words in each.message]
+    assert found == [(line, column)]
+
+
+def test_only_some_systems_with_note_values():
+    tab = "E|0---2---3---5---|\n" + "".join(f"{c}|{'-' * 16}|\n" for c in "ADG")
+    reading = read(f"  e   q.  q   q\n{tab}\n{tab}")
+    assert [str(event.duration) for event in reading.score.measures[0].events] == ["8", "4.", "4", "4"]
+    assert [(each.line, each.message.split(":")[0]) for each in reading.remarks] == [
+        (7, "no durations are given here")
+    ]
+
+
+@pytest.mark.parametrize("data", [b"", b"\x00\x01\x02", b"just words\n", b"|" * 100, b"-" * 5000])
+def test_what_is_no_tab_is_refused_in_one_line(data):
+    with pytest.raises(FormatError) as caught:
+        text.read(data)
+    assert "\n" not in str(caught.value)
