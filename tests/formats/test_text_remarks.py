@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import time
+
 import pytest
 
 from tabterm.errors import FormatError
@@ -72,6 +74,24 @@ def test_only_some_systems_with_note_values():
     assert [(each.line, each.message.split(":")[0]) for each in reading.remarks] == [
         (7, "no durations are given here")
     ]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "title:x" + " " * 50_000 + "x",
+        " " * 50_000 + "x",
+        "1" * 60 + "x",
+        "E|-" + "{1," * 20_000,
+        "count  " + "1a" * 9_999,
+    ],
+    ids=["title", "spaces", "figures", "braces", "count"],
+)
+def test_no_line_takes_long(line):
+    tab = "E|0---|\nA|----|\nD|----|\nG|----|\n"
+    start = time.perf_counter()
+    assert len(read(f"{line}\n\n{tab}").score.measures) == 1
+    assert time.perf_counter() - start < 2
 
 
 @pytest.mark.parametrize("data", [b"", b"\x00\x01\x02", b"just words\n", b"|" * 100, b"-" * 5000])

@@ -19,7 +19,7 @@ from tabterm.score.tempo import Tempo
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-_LINE = re.compile(r"^\s*([a-z][a-z ]{1,20}?)\s*:\s*(.*?)\s*$", re.IGNORECASE)
+_LINE = re.compile(r"^\s*([a-z][a-z ]{1,20}?)\s*:(.*)$", re.IGNORECASE)
 _NECK = re.compile(r"^(\d+) frets, ([\d.]+) mm, courses ([\d.]+) to ([\d.]+) mm, program (\d+)$")
 
 
@@ -89,7 +89,7 @@ def read_header_line(line: str) -> tuple[str, str] | None:
         return None
     name = match.group(1).lower()
     name = {"time": "metre", "time signature": "metre", "meter": "metre", "bpm": "tempo"}.get(name, name)
-    return (name, match.group(2)) if name in _FIELDS else None
+    return (name, match.group(2).strip()) if name in _FIELDS else None
 
 
 def apply_header(head: Head, name: str, value: str) -> Head:
