@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from tabterm.score.duration import Duration
+from tabterm.score.kinds import Reached
 from tabterm.score.metre import Metre
-from tabterm.score.model import Event, Head, Measure, Note, Reached, Score
+from tabterm.score.model import Event, Head, Measure, Note, Score
 
 HOW = {"h": Reached.HAMMER, "p": Reached.PULL, "/": Reached.SLIDE}
 

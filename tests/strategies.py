@@ -11,25 +11,9 @@ from tabterm.instrument import PRESETS
 from tabterm.score import operations as do
 from tabterm.score.duration import Duration, Tuplet
 from tabterm.score.key import MODE_FIFTHS, Key
+from tabterm.score.kinds import Barline, BendShape, Direction, Reached, Stroke, StrokeSchool
 from tabterm.score.metre import Metre
-from tabterm.score.model import (
-    Barline,
-    Bend,
-    BendShape,
-    ChordMark,
-    Direction,
-    Event,
-    HandProfile,
-    Head,
-    Measure,
-    Note,
-    Reached,
-    Score,
-    SourceEvent,
-    Stroke,
-    StrokeSchool,
-    Swing,
-)
+from tabterm.score.model import Bend, ChordMark, Event, HandProfile, Head, Measure, Note, Score, SourceEvent, Swing
 from tabterm.score.operations.spelling import spell
 from tabterm.score.place import Place, Span
 from tabterm.score.tempo import Tempo

@@ -22,7 +22,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from tabterm.harmony.spelling import spell_pitch
-from tabterm.score.model import Bend, BendShape, Direction, Reached, Stroke
+from tabterm.score.kinds import BendShape, Direction, Reached, Stroke
 from tabterm.score.place import Place, count_name
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     from tabterm.score.key import Key
     from tabterm.score.metre import Metre
-    from tabterm.score.model import Event, Measure, Note, Score
+    from tabterm.score.model import Bend, Event, Measure, Note, Score
 
 STROKE_LETTERS = {Stroke.DOWN: "D", Stroke.UP: "U", Stroke.NONE: "N"}
 """Set strokes; a proposed one is written small."""

@@ -16,7 +16,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
-from tabterm.score.model import Event, Measure, Score, Stroke, StrokeSchool
+from tabterm.score.kinds import Stroke, StrokeSchool
 from tabterm.score.operations import map_events, set_stroke
 from tabterm.score.operations.draft import Draft, commit
 from tabterm.score.place import Place, Span, describe
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
     from tabterm.score.change import Change
     from tabterm.score.metre import Metre
+    from tabterm.score.model import Event, Measure, Score
 
 DOWN_UP = (Stroke.DOWN, Stroke.UP)
 

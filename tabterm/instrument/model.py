@@ -65,10 +65,6 @@ class Instrument(Value):
         """Number of courses."""
         return len(self.courses)
 
-    def open_pitch(self, course: int) -> int:
-        """MIDI note number of an open course (1 = highest)."""
-        return self.courses[course - 1].pitch
-
     def pitch(self, course: int, fret: int) -> int:
         """MIDI note number of a stopped course."""
         return self.courses[course - 1].pitch + fret

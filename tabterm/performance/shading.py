@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tabterm.score.model import BendShape, Direction
+from tabterm.score.kinds import BendShape, Direction
 
 if TYPE_CHECKING:
     from tabterm.score.model import Note

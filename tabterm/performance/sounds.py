@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.performance.midi import BEND_RANGE
 from tabterm.performance.shading import Curve, shade
-from tabterm.score.model import Direction, Reached, Stroke
+from tabterm.score.kinds import Direction, Reached, Stroke
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -7,7 +7,6 @@ cannot be built as a `Score`. Both raise ScoreError. Rules that a player may bre
 
 from __future__ import annotations
 
-from enum import StrEnum
 from fractions import Fraction
 from functools import cached_property
 from itertools import pairwise
@@ -20,6 +19,7 @@ from tabterm.instrument import PRESETS, Instrument
 from tabterm.instrument.model import MAX_FRETS
 from tabterm.score.duration import Duration
 from tabterm.score.key import C_MAJOR, Key
+from tabterm.score.kinds import Barline, BendShape, Direction, Reached, Stroke, StrokeSchool
 from tabterm.score.metre import COMMON_TIME, Metre
 from tabterm.score.tempo import Tempo
 from tabterm.values import Quarters, Value
@@ -31,53 +31,6 @@ Finger = Annotated[int, Field(ge=0, le=4)]
 """0 open, 1 index, 2 middle, 3 ring, 4 little finger."""
 
 Text = Annotated[str, Field(max_length=500)]
-
-
-class Stroke(StrEnum):
-    """A pick stroke. NONE is the player's own decision that a note takes none."""
-
-    DOWN = "down"
-    UP = "up"
-    NONE = "none"
-
-
-class Reached(StrEnum):
-    """How a note is reached: by the pick, or by the left hand from the note before on its course."""
-
-    STRUCK = "struck"
-    HAMMER = "hammer"
-    PULL = "pull"
-    SLIDE = "slide"
-
-
-class BendShape(StrEnum):
-    """Course of a bend: up; up and back; or struck bent and let down."""
-
-    RISE = "rise"
-    RISE_AND_FALL = "rise-and-fall"
-    FALL = "fall"
-
-
-class Direction(StrEnum):
-    """Up the neck (higher) or down the neck; of a roll, towards the higher or the lower courses."""
-
-    UP = "up"
-    DOWN = "down"
-
-
-class Barline(StrEnum):
-    """The line at a measure's end; repeats are separate fields."""
-
-    SINGLE = "single"
-    DOUBLE = "double"
-    FINAL = "final"
-
-
-class StrokeSchool(StrEnum):
-    """How strokes are proposed; the two differ in compound metres and triplets."""
-
-    BEAT = "beat"
-    ALTERNATE = "alternate"
 
 
 class Bend(Value):
@@ -129,6 +82,10 @@ class Note(Value):
         return self.proposed_finger if self.finger is None else self.finger
 
 
+OF_NOTES = ("stroke", "proposed_stroke", "tremolo", "accent", "staccato", "roll", "grace")
+"""Fields of an event that say something of its notes, and so nothing of a rest."""
+
+
 class Event(Value):
     """What happens at one moment: a rest (no notes), a note, or a double stop (2 to 4 notes).
 
@@ -159,8 +116,8 @@ class Event(Value):
         notes = self.notes
         if len(notes) > 1 and any(a.course >= b.course for a, b in pairwise(notes)):
             raise ScoreError("the notes of an event must be in course order, each course once")
-        if not notes and (self.grace or self.stroke or self.tremolo or self.roll):
-            raise ScoreError("a rest takes no stroke, tremolo, roll or grace note")
+        if not notes and any(getattr(self, field) for field in OF_NOTES):
+            raise ScoreError("a rest takes no stroke, tremolo, accent, staccato, roll or grace note")
         for note in notes:
             if note.tied and note.reached is not Reached.STRUCK:
                 raise ScoreError("a note is either tied or slurred, not both")

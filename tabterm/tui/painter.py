@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from tabterm.formats import columns
-from tabterm.score.model import Barline
+from tabterm.score.kinds import Barline
 from tabterm.score.place import Place, display_number
 from tabterm.tui.canvas import Canvas
 from tabterm.workspace.cursor import Row

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from tabterm.errors import ScoreError, TabtermError
 from tabterm.score.duration import EIGHTH, Duration
-from tabterm.score.model import Reached
+from tabterm.score.kinds import Reached
 from tabterm.score.place import Place, Span
 from tabterm.score.query import event_at, move_by, next_event
 from tabterm.workspace import cursor as cursors
@@ -19,7 +19,8 @@ if TYPE_CHECKING:
 
     from tabterm.hand.findings import Finding
     from tabterm.score.change import Change
-    from tabterm.score.model import Direction, Event, Note, Score
+    from tabterm.score.kinds import Direction
+    from tabterm.score.model import Event, Note, Score
     from tabterm.score.operations import Clip
     from tabterm.workspace.document import Document
     from tabterm.workspace.registry import Command

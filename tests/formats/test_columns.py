@@ -10,7 +10,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tabterm.formats import columns
-from tabterm.score.model import Bend, BendShape, ChordMark, Direction, Event, Note, Reached, SourceEvent
+from tabterm.score.kinds import BendShape, Direction, Reached
+from tabterm.score.model import Bend, ChordMark, Event, Note, SourceEvent
 from tests.build import event, measure, score
 from tests.strategies import scores
 

@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 
 from tabterm.formats import text
-from tabterm.score.model import Reached, Stroke
+from tabterm.score.kinds import Reached, Stroke
 from tabterm.score.place import Place, Span
 from tabterm.score.query import events_in
 

@@ -8,7 +8,7 @@ import pytest
 
 from tabterm.errors import FormatError
 from tabterm.formats import text
-from tabterm.score.model import Reached
+from tabterm.score.kinds import Reached
 from tests.formats.test_text_habits import notes_of, read
 
 

@@ -24,7 +24,7 @@ def carried(given_score: Score) -> Score:
         return note if note.finger is None else note.with_(proposed_finger=None)
 
     def uncovered(each: Event) -> Event:
-        stroke = {"proposed_stroke": None} if each.stroke or each.is_rest else {}
+        stroke = {"proposed_stroke": None} if each.stroke else {}
         return each.with_(notes=tuple(map(plain, each.notes)), grace=tuple(map(plain, each.grace)), **stroke)
 
     return Score(

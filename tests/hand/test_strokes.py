@@ -10,7 +10,7 @@ from tabterm.errors import ScoreError
 from tabterm.hand import strokes
 from tabterm.hand.strokes import with_proposals
 from tabterm.score.change import Change
-from tabterm.score.model import Stroke, StrokeSchool
+from tabterm.score.kinds import Stroke, StrokeSchool
 from tabterm.score.place import Place, Span
 from tests.build import measure, score
 from tests.strategies import operations, scores

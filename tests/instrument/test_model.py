@@ -13,7 +13,7 @@ MANDOLIN = preset("mandolin")
 
 def test_pitches_on_the_neck():
     assert MANDOLIN.course_count == 4
-    assert MANDOLIN.open_pitch(4) == 55
+    assert MANDOLIN.pitch(4, 0) == 55
     assert MANDOLIN.pitch(1, 3) == 79
     assert MANDOLIN.places_of(69) == ((2, 0), (3, 7), (4, 14))
     assert MANDOLIN.places_of(54) == ()

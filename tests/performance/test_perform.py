@@ -12,8 +12,9 @@ from tabterm.instrument import PRESETS
 from tabterm.performance import Options, perform, playing_order
 from tabterm.performance.timing import swung_offset
 from tabterm.score.duration import Duration
+from tabterm.score.kinds import BendShape, Direction, Reached, Stroke
 from tabterm.score.metre import COMMON_TIME, Metre
-from tabterm.score.model import Bend, BendShape, Direction, Event, Note, Reached, Stroke, Swing
+from tabterm.score.model import Bend, Event, Note, Swing
 from tabterm.score.place import Place, Span
 from tabterm.score.tempo import Tempo
 from tests.build import event, measure, score

@@ -9,8 +9,9 @@ from __future__ import annotations
 from fractions import Fraction
 
 from tabterm.score.duration import Duration
+from tabterm.score.kinds import Reached
 from tabterm.score.metre import Metre
-from tabterm.score.model import Event, Head, Measure, Note, Reached, Score
+from tabterm.score.model import Event, Head, Measure, Note, Score
 from tabterm.score.place import Place
 
 _REACHED = {"h": Reached.HAMMER, "p": Reached.PULL, "s": Reached.SLIDE}

@@ -6,7 +6,7 @@ import pytest
 
 from tabterm.errors import ScoreError
 from tabterm.score import operations as do
-from tabterm.score.model import Stroke
+from tabterm.score.kinds import Stroke
 from tabterm.score.place import Span
 from tests.score.notation import duration, music, note, place, text
 

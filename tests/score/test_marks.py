@@ -8,7 +8,8 @@ from tabterm.errors import ScoreError
 from tabterm.instrument import preset
 from tabterm.score import operations as do
 from tabterm.score.key import Key
-from tabterm.score.model import Barline, HandProfile, StrokeSchool, Swing
+from tabterm.score.kinds import Barline, StrokeSchool
+from tabterm.score.model import HandProfile, Swing
 from tabterm.score.tempo import Tempo
 from tests.score.notation import music
 

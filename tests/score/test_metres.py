@@ -7,8 +7,9 @@ import pytest
 from tabterm.score import operations as do
 from tabterm.score.duration import Duration
 from tabterm.score.key import Key
+from tabterm.score.kinds import Barline
 from tabterm.score.metre import Metre
-from tabterm.score.model import Barline, Measure, Score, SourceEvent
+from tabterm.score.model import Measure, Score, SourceEvent
 from tests.score.notation import music, place, text
 
 SCORE = music("2.3/4 2.5/4 2.7/4 2.8/4 | 1.0/1 | ~1.0/2 1.2/2")

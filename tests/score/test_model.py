@@ -7,21 +7,9 @@ from pydantic import ValidationError
 
 from tabterm.errors import ScoreError
 from tabterm.score.duration import Duration
+from tabterm.score.kinds import Direction, Reached, Stroke
 from tabterm.score.metre import Metre
-from tabterm.score.model import (
-    Bend,
-    ChordMark,
-    Direction,
-    Event,
-    HandProfile,
-    Measure,
-    Note,
-    Reached,
-    Score,
-    SourceEvent,
-    Stroke,
-    Swing,
-)
+from tabterm.score.model import Bend, ChordMark, Event, HandProfile, Measure, Note, Score, SourceEvent, Swing
 from tests.score.notation import music, note, text
 
 QUARTER, HALF, WHOLE = (Duration.parse(word) for word in ("4", "2", "1"))
@@ -81,6 +69,9 @@ def test_a_slur_may_come_from_a_grace_note():
         ({"notes": (note("2.3"), note("2.5"))}, "each course once"),
         ({"stroke": Stroke.UP}, "a rest takes no stroke"),
         ({"tremolo": True}, "a rest takes no stroke"),
+        ({"accent": True}, "a rest takes no stroke"),
+        ({"staccato": True}, "a rest takes no stroke"),
+        ({"proposed_stroke": Stroke.UP}, "a rest takes no stroke"),
         ({"roll": Direction.UP}, "a rest takes no stroke"),
         ({"grace": (note("2.3"),)}, "a rest takes no stroke"),
         ({"notes": (Note(course=2, fret=3, tied=True, reached=Reached.PULL),)}, "either tied or slurred"),

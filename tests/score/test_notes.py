@@ -6,7 +6,8 @@ import pytest
 
 from tabterm.errors import ScoreError
 from tabterm.score import operations as do
-from tabterm.score.model import Bend, Direction, Reached, Stroke
+from tabterm.score.kinds import Direction, Reached, Stroke
+from tabterm.score.model import Bend
 from tests.score.notation import music, note, place, text
 
 SCORE = music("1.0+2.3/4 2.5/4 r/2")

@@ -12,7 +12,8 @@ from tabterm.errors import ScoreError
 from tabterm.score import operations as do
 from tabterm.score.change import Change
 from tabterm.score.duration import QUARTER, Duration, Tuplet
-from tabterm.score.model import Event, Measure, Note, Score, Stroke
+from tabterm.score.kinds import Stroke
+from tabterm.score.model import Event, Measure, Note, Score
 from tabterm.score.place import Place, Span
 from tabterm.score.query import distance, end_of, event_at
 from tests import strategies

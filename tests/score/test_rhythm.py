@@ -7,7 +7,7 @@ import pytest
 from tabterm.errors import ScoreError
 from tabterm.score import operations as do
 from tabterm.score.duration import Tuplet
-from tabterm.score.model import Direction, Stroke
+from tabterm.score.kinds import Direction, Stroke
 from tests.score.notation import duration, music, place, text
 
 TRIPLET = Tuplet(3, 2)

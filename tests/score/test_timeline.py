@@ -6,8 +6,9 @@ import pytest
 
 from tabterm.score import operations as do
 from tabterm.score.duration import Duration
+from tabterm.score.kinds import Direction, Stroke
 from tabterm.score.metre import Metre
-from tabterm.score.model import Bend, Direction, Event, Measure, Note, Score, Stroke
+from tabterm.score.model import Bend, Event, Measure, Note, Score
 from tabterm.score.operations.timeline import in_parts
 from tests.score.notation import music, place, text
 

@@ -13,7 +13,7 @@ import pytest
 
 from tabterm.cli.edit import blank
 from tabterm.formats import native
-from tabterm.score.model import Reached, Stroke
+from tabterm.score.kinds import Reached, Stroke
 from tabterm.workspace.document import Document
 from tests.terminal import Editor
 

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 from tabterm.formats.columns import DEFAULT_BEND_CENTS
 from tabterm.instrument.model import MAX_FRETS
-from tabterm.score.model import Bend, BendShape, Direction, Note, Reached
+from tabterm.score.kinds import BendShape, Direction, Reached
+from tabterm.score.model import Bend, Note
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 from tabterm.formats.text.measures import count_points
 from tabterm.formats.text.rhythm import onsets_from_count, onsets_from_spacing
 from tabterm.formats.text.rows import chord_mark, fields_of_rows, unused_words
-from tabterm.score.model import Barline, ChordMark, Event, Reached
+from tabterm.score.kinds import Barline, Reached
+from tabterm.score.model import ChordMark, Event
 from tabterm.score.operations.spelling import spell
 
 if TYPE_CHECKING:

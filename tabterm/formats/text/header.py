@@ -12,8 +12,9 @@ from tabterm.errors import TabtermError
 from tabterm.formats.text.tuning import letters_of, tuned_to
 from tabterm.instrument import PRESETS, Course, Instrument, parse_pitch, pitch_name
 from tabterm.score.key import Key
+from tabterm.score.kinds import StrokeSchool
 from tabterm.score.metre import Metre
-from tabterm.score.model import HandProfile, Head, StrokeSchool, Swing
+from tabterm.score.model import HandProfile, Head, Swing
 from tabterm.score.tempo import Tempo
 
 if TYPE_CHECKING:

@@ -12,7 +12,7 @@ from tabterm.formats import Remark
 from tabterm.formats.text.cells import Cell, read_cells
 from tabterm.formats.text.lines import COUNT_PARTS, words_at
 from tabterm.formats.text.rhythm import read_duration
-from tabterm.score.model import Barline
+from tabterm.score.kinds import Barline
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

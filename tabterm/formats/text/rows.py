@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Any
 
 from pydantic import ValidationError
 
-from tabterm.score.model import ChordMark, Stroke
+from tabterm.score.kinds import Stroke
+from tabterm.score.model import ChordMark
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

@@ -13,7 +13,7 @@ from tabterm.formats.text.lines import ABOVE
 from tabterm.formats.text.marks import marks_line
 from tabterm.formats.text.rhythm import duration_text
 from tabterm.formats.text.rows import finger_text
-from tabterm.score.model import Barline
+from tabterm.score.kinds import Barline
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tabterm.hand.finding import Remedy
-from tabterm.score.model import Reached
+from tabterm.score.kinds import Reached
 from tabterm.score.operations import (
     move_course,
     set_bend,

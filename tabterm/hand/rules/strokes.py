@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.hand.finding import Finding, Severity
 from tabterm.hand.rules import remedies
-from tabterm.score.model import Stroke
+from tabterm.score.kinds import Stroke
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 from pydantic import ValidationError
 
 from tabterm.errors import ScoreError
-from tabterm.score.model import Event, Measure, Reached, Score, has_partner
+from tabterm.score.kinds import Reached
+from tabterm.score.model import Event, Measure, Score, has_partner
 from tabterm.score.place import Place, Span
 
 if TYPE_CHECKING:

@@ -8,7 +8,8 @@ from tabterm.score.operations.draft import commit, refusing
 
 if TYPE_CHECKING:
     from tabterm.instrument import Instrument
-    from tabterm.score.model import HandProfile, Score, StrokeSchool, Swing
+    from tabterm.score.kinds import StrokeSchool
+    from tabterm.score.model import HandProfile, Score, Swing
 
 
 def _set_head(score: Score, **changes: Any) -> Score:

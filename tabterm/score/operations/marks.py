@@ -8,7 +8,8 @@ from tabterm.score.operations.draft import Draft, change_measure, commit, refusi
 
 if TYPE_CHECKING:
     from tabterm.score.key import Key
-    from tabterm.score.model import Barline, Score
+    from tabterm.score.kinds import Barline
+    from tabterm.score.model import Score
     from tabterm.score.tempo import Tempo
 
 

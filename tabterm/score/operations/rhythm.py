@@ -6,7 +6,8 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
-from tabterm.score.model import Event, Reached, Score, has_partner
+from tabterm.score.kinds import Reached
+from tabterm.score.model import Event, Score, has_partner
 from tabterm.score.operations.draft import change_event, struck
 from tabterm.score.operations.target import here, sounding_here
 from tabterm.score.operations.timeline import divided, flatten, splice

@@ -8,7 +8,8 @@ from fractions import Fraction
 from itertools import chain, groupby, repeat
 from typing import TYPE_CHECKING
 
-from tabterm.score.model import Event, Measure, Reached, Score
+from tabterm.score.kinds import Reached
+from tabterm.score.model import Event, Measure, Score
 from tabterm.score.operations.draft import Draft, commit
 from tabterm.score.operations.spelling import on_grid, spell
 from tabterm.score.place import lead_in
@@ -153,11 +154,6 @@ def _with_end(before: Event, event: Event) -> Event:
         return before
     pairs = zip(before.notes, ends, strict=True)
     return before.with_(notes=tuple(note.with_(slide_out=end) for note, end in pairs))
-
-
-def total(pieces: Iterable[Piece]) -> Fraction:
-    """Length of pieces together."""
-    return sum((length for _, length in pieces), Fraction(0))
 
 
 def splice(score: Score, place: Place, pieces: Iterable[Piece]) -> Score:

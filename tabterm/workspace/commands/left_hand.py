@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.score import operations as do
-from tabterm.score.model import Bend, BendShape, Direction, Reached
+from tabterm.score.kinds import BendShape, Direction, Reached
+from tabterm.score.model import Bend
 from tabterm.workspace.registry import Group, command
 
 if TYPE_CHECKING:

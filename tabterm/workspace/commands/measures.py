@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 from tabterm.errors import ScoreError
 from tabterm.score import operations as do
 from tabterm.score.key import Key
+from tabterm.score.kinds import Barline
 from tabterm.score.metre import Metre
-from tabterm.score.model import Barline
 from tabterm.score.place import Place
 from tabterm.score.tempo import Tempo
 from tabterm.workspace.registry import Group, command

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.hand import strokes as hand
 from tabterm.score import operations as do
-from tabterm.score.model import Stroke
+from tabterm.score.kinds import Stroke
 from tabterm.score.place import Span
 from tabterm.workspace.cursor import Row
 from tabterm.workspace.registry import Group, command

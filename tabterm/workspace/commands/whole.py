@@ -11,7 +11,8 @@ from tabterm.errors import ScoreError
 from tabterm.instrument import PRESETS, Course, Instrument, parse_pitch, pitch_name, preset
 from tabterm.score import operations as do
 from tabterm.score.key import Key
-from tabterm.score.model import HandProfile, StrokeSchool, Swing
+from tabterm.score.kinds import StrokeSchool
+from tabterm.score.model import HandProfile, Swing
 from tabterm.workspace.registry import Group, command
 
 if TYPE_CHECKING:

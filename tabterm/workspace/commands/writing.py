@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.score import operations as do
-from tabterm.score.model import Direction, Note, Reached
+from tabterm.score.kinds import Direction, Reached
+from tabterm.score.model import Note
 from tabterm.score.place import Place, Span
 from tabterm.score.query import event_at, move_by
 from tabterm.workspace.cursor import Row
