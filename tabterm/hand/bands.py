@@ -75,3 +75,21 @@ def judge(fingers: tuple[int, int], reach_mm: float, span_mm: float) -> Verdict:
     if reach_mm <= band.extreme_mm:
         return Verdict.HARD if reach_mm <= band.hard_mm else Verdict.EXTREME
     return Verdict.IMPOSSIBLE
+
+
+def effort(fingers: tuple[int, int], reach_mm: float, span_mm: float) -> float:
+    """Points for a reach: 0 up to natural, 1 at comfortable, 3 at hard, 8 at extreme, and 60 beyond.
+
+    It grows with the square of what lies between two of these, since joints like the middle of their range
+    (Heijink and Meulenbroek 2002, J Mot Behav 34(4):339-351). Fingers that cross count by how far.
+    """
+    band, reach_mm = BANDS[fingers], reach_mm * REFERENCE_SPAN_MM / span_mm
+    if reach_mm <= band.natural_mm:
+        return 0.0 if reach_mm >= 0 else (60.0 if reach_mm < -18 else -reach_mm / 6.0)
+    if reach_mm <= band.comfortable_mm:
+        return ((reach_mm - band.natural_mm) / (band.comfortable_mm - band.natural_mm)) ** 2
+    if reach_mm <= band.hard_mm:
+        return 1.0 + 2.0 * ((reach_mm - band.comfortable_mm) / (band.hard_mm - band.comfortable_mm)) ** 2
+    if reach_mm <= band.extreme_mm:
+        return 3.0 + 5.0 * ((reach_mm - band.hard_mm) / (band.extreme_mm - band.hard_mm)) ** 2
+    return 60.0

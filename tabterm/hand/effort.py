@@ -1,0 +1,262 @@
+"""What it takes to hold a grip, and to change from one to the next: amounts of the terms of `hand.terms`."""
+
+from __future__ import annotations
+
+import math
+from itertools import combinations
+from typing import TYPE_CHECKING, NamedTuple
+
+from tabterm.hand.neck import BREADTH_MM, CRAMPED
+from tabterm.hand.right_hand import course_change
+from tabterm.score.kinds import Reached
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from tabterm.hand.neck import Neck
+    from tabterm.hand.terms import Amounts
+    from tabterm.score.kinds import Stroke
+
+QUICK_S = 0.25
+"""At this gap between two onsets the movements of single fingers count in full; more slowly less, more quickly
+more, by the ratio, within 0.4 and 1.6 (common practice, no source)."""
+
+BESIDE = 0.25
+"""Crowding of two fingers at one fret on different courses; the lower finger lies better on the lower-pitched one
+(ten violinists keep one finger in 1,621 of 1,756 such pairs: computed from the TNUA data set)."""
+
+LEAST_S, MOST_S = 0.02, 0.4
+"""Times for a shift below and above which they make no more difference to its effort."""
+
+
+class Stop(NamedTuple):
+    """A finger (0: none, the course is open) on a course at a fret."""
+
+    course: int
+    fret: int
+    finger: int
+
+
+class Written(NamedTuple):
+    """A note as it stands in the score: its course and fret, and whether it is bent."""
+
+    course: int
+    fret: int
+    bent: bool = False
+
+
+class Grip(NamedTuple):
+    """What the left hand does at an onset.
+
+    Attributes:
+        notes: A stop for each note that begins or goes on, in the order of the onset's notes.
+        held: Stops of notes that ring on from before.
+        ready: Stops under a higher one of the same course, set down beforehand for a pull-off.
+    """
+
+    notes: tuple[Stop, ...]
+    held: tuple[Stop, ...] = ()
+    ready: tuple[Stop, ...] = ()
+
+    @property
+    def down(self) -> tuple[Stop, ...]:
+        """Every finger that is down."""
+        return tuple(dict.fromkeys(stop for group in self for stop in group if stop.finger))
+
+
+class Passage(NamedTuple):
+    """What lies between two onsets.
+
+    Attributes:
+        gap_s: Seconds from one to the other.
+        rest_s: Seconds of rest in between.
+        let_go: Part of the first one's length that sounds.
+        opens: A section begins with the second.
+        tied: Whether each note of the second is tied.
+        reached: How each note of the second is reached.
+        strokes: The strokes shown, of the first and the second.
+    """
+
+    gap_s: float
+    rest_s: float
+    let_go: float
+    opens: bool
+    tied: tuple[bool, ...]
+    reached: tuple[Reached, ...]
+    strokes: tuple[Stroke | None, Stroke | None]
+
+    @property
+    def quickness(self) -> float:
+        """Weight of what single fingers do."""
+        return min(max(QUICK_S / max(self.gap_s, 1e-3), 0.4), 1.6)
+
+    def free_s(self, *, open_course: bool) -> float:
+        """Seconds in which the hand is free to shift: half of a stopped note, the whole of an open one.
+
+        A note that is cut short frees the rest of its time (common practice, no source).
+        """
+        sounding = max(self.gap_s - self.rest_s, 0.0)
+        used = 0.0 if open_course else 0.5 * self.let_go
+        return self.rest_s + sounding * (1.0 - used)
+
+
+# Holding
+
+
+def holding(neck: Neck, grip: Grip, frame: int, written: tuple[Written, ...]) -> Amounts:
+    """Amounts for holding a grip with the index finger's own place at the fret `frame`."""
+    origin = neck.mm(frame)
+    down = grip.down
+    for stop in down:
+        mm = neck.mm(stop.fret) - origin
+        yield "stretch", neck.stretch(stop.finger, mm)
+        yield "crowding", neck.crowding(stop.finger, mm)
+        yield "weak", neck.weakness(stop.finger)
+        yield "height", neck.mm(stop.fret) / 100.0
+    if not down:
+        yield "open-high", max(min((origin - 72.0) / 40.0, 1.5), 0.0)
+        yield "height", max(origin, 0.0) / 200.0
+    if frame < 1:
+        yield "nut", 1 - frame
+    yield from _together(neck, down)
+    yield from _of_notes(grip, written)
+
+
+def _of_notes(grip: Grip, written: tuple[Written, ...]) -> Amounts:
+    for stop, note in zip(grip.notes, written, strict=True):
+        if stop.course != note.course:
+            yield "moved", 1.0
+        if (stop.fret == 0) != (stop.finger == 0):
+            yield "law", 1.0
+        if note.bent:
+            yield ("bend", {2: 0.0, 3: 0.0}.get(stop.finger, 1.0)) if stop.finger else ("law", 1.0)
+
+
+def _together(neck: Neck, down: tuple[Stop, ...]) -> Amounts:
+    """Amounts for fingers that are down at the same time."""
+    for one, other in combinations(down, 2):
+        if one.finger == other.finger:
+            if one.fret == other.fret:
+                yield "flat", abs(one.course - other.course)
+            else:
+                yield "law", 1.0
+            continue
+        low, high = sorted((one, other), key=lambda stop: stop.finger)
+        mm = neck.mm(high.fret) - neck.mm(low.fret)
+        points = neck.pair(low.finger, high.finger, mm)
+        if mm < 0:
+            yield "crossing", points
+        else:
+            yield "reach", max(points - 1.0, 0.0)
+        if mm == 0:
+            yield "crowding", BESIDE
+            yield "crossing", 0.4 * (low.course < high.course)
+        if low.course == high.course:
+            yield "crowding", max(BREADTH_MM * (high.finger - low.finger) - mm, 0.0) / BREADTH_MM
+
+
+# Changing
+
+
+def shifting(neck: Neck, one: int, other: int, free_s: float, *, opens: bool) -> Amounts:
+    """Amounts for moving the hand from one frame to another in the time that it is free."""
+    if one == other:
+        return
+    yield ("creep", 1.0) if abs(one - other) == 1 else ("shift", 1.0)
+    yield "travel", abs(neck.mm(other) - neck.mm(one)) / 100.0
+    yield "time", math.log(0.1 / min(max(free_s, LEAST_S), MOST_S))
+    needed_s = neck.shift_s(one, other)
+    if needed_s > free_s:
+        yield "hurry", min(needed_s / max(free_s, LEAST_S), 5.0) - 1.0
+    if opens:
+        yield "border", 0.3
+
+
+def changing(
+    neck: Neck, before: Grip, grip: Grip, passage: Passage, *, shifts: bool
+) -> Iterator[tuple[str, float]]:
+    """Amounts for changing from one grip to the next, in one frame or with a shift; the shift itself not.
+
+    Legato is law: a hammer-on lands with a higher finger, a pull-off uncovers one that is down already, a
+    slide keeps its finger, and what is held or tied keeps its place; none of them but the slide in a shift.
+    """
+    down, slid, led, landed = before.down, False, False, False
+    for stop in grip.held + tuple(stop for stop, tied in zip(grip.notes, passage.tied, strict=True) if tied):
+        yield "law", float((stop.finger > 0 and shifts) or stop not in before.notes + before.held)
+    for stop, tied, reached in zip(grip.notes, passage.tied, passage.reached, strict=True):
+        if reached is not Reached.STRUCK and not tied:
+            slid = slid or reached is Reached.SLIDE
+            yield from _slurring(neck, before, stop, reached, shifts=shifts)
+    for stop in grip.down:
+        if stop not in down:
+            yield from _setting_down(down, stop, passage.quickness, shifts=shifts, slid=slid)
+            led = led or any(old.finger == stop.finger and old.course == stop.course for old in down)
+            landed = landed or stop.finger == 1
+    if shifts:
+        yield "guide", float(led and not slid)
+        yield "index-lands", float(landed)
+    yield from _between(neck, before, grip, passage, shifts=shifts)
+    if grip.notes and before.notes and not all(passage.tied):
+        one, other = before.notes[-1].course, grip.notes[-1].course
+        if any(reached is Reached.STRUCK for reached in passage.reached):
+            yield "course", course_change(one, passage.strokes[0], other, passage.strokes[1])
+
+
+def _slurring(neck: Neck, before: Grip, stop: Stop, reached: Reached, *, shifts: bool) -> Amounts:
+    source = next((old for old in before.notes if old.course == stop.course), None)
+    if source is None:
+        yield "law", 1.0
+    elif reached is Reached.SLIDE:
+        yield "law", float(source.finger != stop.finger or stop.finger == 0)
+        yield "slide", abs(neck.mm(stop.fret) - neck.mm(source.fret)) / 100.0
+        yield "guide", 2.0 * shifts
+    elif stop.finger and source.finger:
+        higher, lower = (stop, source) if reached is Reached.HAMMER else (source, stop)
+        yield "law", float(shifts or higher.finger <= lower.finger or higher.fret <= lower.fret)
+        if higher.finger > lower.finger:
+            points = neck.pair(lower.finger, higher.finger, neck.mm(higher.fret) - neck.mm(lower.fret))
+            yield "reach", max(points - 1.0, 0.0)
+        if reached is Reached.PULL:
+            yield "law", float(stop not in before.ready)
+
+
+def _setting_down(down: tuple[Stop, ...], stop: Stop, quickness: float, *, shifts: bool, slid: bool) -> Amounts:
+    """Amounts for a finger that was not on its place before."""
+    yield "stopped", 1.0
+    old = next((other for other in down if other.finger == stop.finger), None)
+    if old is None:
+        if any(other.course == stop.course and other.fret == stop.fret for other in down):
+            yield "switch", 1.0
+    elif shifts:
+        if old.course != stop.course and old.fret != stop.fret:
+            yield "hop", 0.25
+    elif old.course == stop.course:
+        if not slid:
+            yield "jump", quickness * (1.0 + 0.25 * (abs(old.fret - stop.fret) - 1))
+    elif old.fret == stop.fret:
+        yield "roll", quickness * abs(old.course - stop.course)
+    else:
+        yield "hop", quickness
+
+
+def _between(neck: Neck, before: Grip, grip: Grip, passage: Passage, *, shifts: bool) -> Amounts:
+    """Amounts for two different fingers one after the other."""
+    limit_s = max(passage.gap_s, 1e-3)
+    for old in before.notes:
+        for stop in grip.notes:
+            if not old.finger or not stop.finger or old.finger == stop.finger:
+                continue
+            low, high = sorted((old, stop), key=lambda each: each.finger)
+            if old.course == stop.course and old.fret != stop.fret:
+                yield "pace", max(1.0 / (limit_s * neck.pace(low.finger, high.finger)) - 1.0, 0.0)
+            if shifts:
+                continue
+            mm = neck.mm(high.fret) - neck.mm(low.fret)
+            if mm < 0:
+                yield "crossing", min(-mm / 12.0, 1.5) * passage.quickness
+            elif mm == 0:
+                yield "crowding", BESIDE
+                yield "crossing", 0.4 * (low.course < high.course)
+            else:
+                points = min(neck.pair(low.finger, high.finger, mm), CRAMPED)
+                yield "over", max(points - 1.0, 0.0) * passage.quickness

@@ -1,0 +1,155 @@
+"""The fingering of a score: a course, a fret, a finger and a hand place for every note, phrase by phrase."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from tabterm.hand.effort import changing, holding, shifting
+from tabterm.hand.grips import layers, passage, written
+from tabterm.hand.neck import neck_of
+from tabterm.hand.onsets import phrases
+from tabterm.hand.search import Search
+from tabterm.hand.terms import STANDARD
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from tabterm.hand.effort import Grip
+    from tabterm.hand.neck import Neck
+    from tabterm.hand.onsets import Onset, Phrase
+    from tabterm.hand.search import Way
+    from tabterm.hand.terms import Amounts, Weights
+    from tabterm.score.model import Score
+    from tabterm.score.place import Place
+
+KEPT_PHRASES = 600
+"""Solved phrases that are remembered."""
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """The left hand at an onset.
+
+    Attributes:
+        onset: When, and what is played.
+        grip: Which finger is where.
+        frame: The fret at which the index finger has its own place.
+        points: What it takes to get there and to hold it.
+    """
+
+    onset: Onset
+    grip: Grip
+    frame: int
+    points: float
+
+
+@dataclass(frozen=True, eq=False)
+class Solved:
+    """A phrase and the best way through it."""
+
+    neck: Neck
+    weights: Weights
+    phrase: Phrase
+    search: Search
+    way: Way
+
+    @cached_property
+    def holds(self) -> tuple[Hold, ...]:
+        """The hand at each onset."""
+        return self.holds_of(self.way)
+
+    def holds_of(self, way: Way) -> tuple[Hold, ...]:
+        """The hand at each onset of any way through the phrase."""
+        steps = zip(self.phrase, self.search.layers, way.states, way.moments, strict=True)
+        return tuple(
+            Hold(onset, layer.grips[layer.states[state][0]], layer.states[state][1], points)
+            for onset, layer, state, points in steps
+        )
+
+    def amounts(self, number: int, holds: tuple[Hold, ...] | None = None) -> Amounts:
+        """What the effort of one onset is made of, in amounts of each term."""
+        return amounts(self.neck, holds or self.holds, number)
+
+    def terms(self, number: int) -> dict[str, float]:
+        """Points of one onset by term."""
+        return self.weights.by_term(self.amounts(number))
+
+
+def amounts(neck: Neck, holds: tuple[Hold, ...], number: int) -> Amounts:
+    """What the effort of the onset of a number is made of, given the hand at each onset of its phrase."""
+    hold = holds[number]
+    yield from holding(neck, hold.grip, hold.frame, tuple(map(written, hold.onset.notes)))
+    if number:
+        before = holds[number - 1]
+        between = passage(before.onset, hold.onset)
+        yield from changing(neck, before.grip, hold.grip, between, shifts=before.frame != hold.frame)
+        free_s = between.free_s(open_course=not before.grip.down)
+        yield from shifting(neck, before.frame, hold.frame, free_s, opens=between.opens)
+
+
+@dataclass(frozen=True, eq=False)
+class Fingering:
+    """The solved phrases of a score, in order."""
+
+    phrases: tuple[Solved, ...]
+
+    def holds(self) -> Iterator[Hold]:
+        """The hand at every onset."""
+        for solved in self.phrases:
+            yield from solved.holds
+
+    @cached_property
+    def at(self) -> dict[Place, tuple[Solved, int]]:
+        """The phrase and the number in it of the onset of each event (its grace notes come before)."""
+        return {
+            onset.place: (solved, number)
+            for solved in self.phrases
+            for number, onset in enumerate(solved.phrase)
+            if onset.grace is None
+        }
+
+    @property
+    def points(self) -> float:
+        """Sum over the phrases of what the search makes least."""
+        return sum(solved.way.points for solved in self.phrases)
+
+
+def fingering(score: Score, *, keep_courses: bool = True, weights: Weights = STANDARD) -> Fingering:
+    """The best fingering of a score; choices of the player stand, whatever they cost.
+
+    With `keep_courses` every note stays where it is written; else a note may move to another course at the
+    same pitch, unless its course is set, it rings on, or it is tied or slurred to one that may not. Phrases
+    that have been solved before are remembered.
+    """
+    neck = neck_of(score.head)
+    return Fingering(tuple(_solved(neck, weights, phrase, keep_courses=keep_courses) for phrase in phrases(score)))
+
+
+_remembered: OrderedDict[tuple[object, ...], Solved] = OrderedDict()
+
+
+def _solved(neck: Neck, weights: Weights, phrase: Phrase, *, keep_courses: bool) -> Solved:
+    ends = phrase[0].place, phrase[-1].place
+    key = (id(neck), id(weights), keep_courses, ends, *(_looks(onset) for onset in phrase))
+    known = _remembered.get(key)
+    if known is None:
+        known = _remembered[key] = solve(neck, weights, phrase, keep_courses=keep_courses)
+        while len(_remembered) > KEPT_PHRASES:
+            _remembered.popitem(last=False)
+    return known
+
+
+def _looks(onset: Onset) -> tuple[object, ...]:
+    """What tells an onset from another; the event is kept alive by what is remembered, so its id is its own."""
+    return id(onset.event), onset.grace, onset.gap_s, onset.rest_s, onset.let_go, onset.opens
+
+
+def solve(neck: Neck, weights: Weights, phrase: Phrase, *, keep_courses: bool) -> Solved:
+    """Search one phrase."""
+    passages = [passage(one, other) for one, other in pairwise(phrase)]
+    search = Search.of(weights, layers(neck, weights, phrase, keep_courses=keep_courses), passages)
+    return Solved(neck, weights, phrase, search, search.best())

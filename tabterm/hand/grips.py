@@ -1,0 +1,232 @@
+"""Layers: for each onset of a phrase, every grip that could play it, and the frames it can be held in."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from itertools import combinations, product
+from typing import TYPE_CHECKING, NamedTuple
+
+from tabterm.hand.effort import Grip, Passage, Stop, Written, holding
+from tabterm.hand.neck import CRAMPED, LOWEST_FRAME
+from tabterm.score.kinds import Reached
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator, Sequence
+
+    from tabterm.hand.neck import Neck
+    from tabterm.hand.onsets import Onset, Phrase
+    from tabterm.hand.terms import Weights
+    from tabterm.score.model import Note
+
+FINGERS = (1, 2, 3, 4)
+
+SLACK = 3.0
+"""A frame is left out where holding the grip there takes so many points more than in its best frame."""
+
+OPEN_FRAMES = range(1, 15)
+"""Frames that the hand may wait in while nothing is stopped."""
+
+MOST_GRIPS = 64
+"""Grips of one onset that are looked at, the easiest to hold (only thick chords have more)."""
+
+
+class Wanted(NamedTuple):
+    """What a note asks for.
+
+    Attributes:
+        places: The courses and frets it may be played at.
+        finger: The finger that the player has set, or None.
+        written: How it stands in the score.
+    """
+
+    places: tuple[tuple[int, int], ...]
+    finger: int | None
+    written: Written
+
+
+class Demand(NamedTuple):
+    """All that an onset asks of the left hand.
+
+    Attributes:
+        notes: The notes that begin or go on.
+        held: Those that ring on from before.
+        pulled: For each note, how many semitones lower the note is that is pulled off from it, and that
+            note's set finger; or None.
+    """
+
+    notes: tuple[Wanted, ...]
+    held: tuple[Wanted, ...]
+    pulled: tuple[tuple[int, int | None] | None, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Layer:
+    """The grips of an onset and the states of the search: a grip in a frame.
+
+    Attributes:
+        grips: Every grip.
+        states: Index of a grip, and a frame.
+        points: For holding it, by state.
+    """
+
+    neck: Neck
+    grips: tuple[Grip, ...]
+    states: tuple[tuple[int, int], ...]
+    points: tuple[float, ...]
+
+    @cached_property
+    def by_frame(self) -> dict[int, tuple[int, ...]]:
+        """Numbers of the states in each frame."""
+        groups: dict[int, list[int]] = {}
+        for number, (_, frame) in enumerate(self.states):
+            groups.setdefault(frame, []).append(number)
+        return {frame: tuple(numbers) for frame, numbers in groups.items()}
+
+    @cached_property
+    def of_grip(self) -> tuple[int, ...]:
+        """Index of the grip, by state."""
+        return tuple(grip for grip, _ in self.states)
+
+    @cached_property
+    def is_open(self) -> tuple[bool, ...]:
+        """Whether no finger is down, by grip."""
+        return tuple(not grip.down for grip in self.grips)
+
+
+def layers(neck: Neck, weights: Weights, phrase: Phrase, *, keep_courses: bool) -> list[Layer]:
+    """A layer for each onset of a phrase."""
+    demands = list(_demands(neck, phrase, keep_courses=keep_courses))
+    return [layer_of(neck, weights, demand) for demand in demands]
+
+
+def passage(before: Onset, onset: Onset) -> Passage:
+    """What lies between two onsets."""
+    return Passage(
+        gap_s=round(onset.gap_s, 4),
+        rest_s=round(onset.rest_s, 4),
+        let_go=onset.let_go,
+        opens=onset.opens,
+        tied=tuple(note.tied for note in onset.notes),
+        reached=tuple(note.reached for note in onset.notes),
+        strokes=(before.stroke, onset.stroke),
+    )
+
+
+def written(note: Note) -> Written:
+    """A note as the search looks at it."""
+    return Written(note.course, note.fret, note.bend is not None)
+
+
+# What the onsets ask for
+
+
+def _demands(neck: Neck, phrase: Phrase, *, keep_courses: bool) -> Iterator[Demand]:
+    ringing: list[Note] = []
+    for number, onset in enumerate(phrase):
+        if onset.rest_s:
+            ringing = []
+        ringing = [note for note in ringing if all(note.course != new.course for new in onset.notes)]
+        taken = {note.course for note in ringing}
+        following = phrase[number + 1].notes if number + 1 < len(phrase) else ()
+        yield Demand(
+            notes=tuple(
+                Wanted(_places(neck, note, taken, keep_courses=keep_courses), note.finger, written(note))
+                for note in onset.notes
+            ),
+            held=tuple(
+                Wanted(((note.course, note.fret),), note.finger, written(note)) for note in ringing if note.fret
+            ),
+            pulled=tuple(_pulled(note, following) for note in onset.notes),
+        )
+        ringing += [note for note in onset.notes if note.ring]
+
+
+def _places(neck: Neck, note: Note, taken: set[int], *, keep_courses: bool) -> tuple[tuple[int, int], ...]:
+    """Where a note may be played: where it stands, and at the same pitch on courses that are free."""
+    written = (note.course, note.fret)
+    if keep_courses or note.course_set or note.ring or note.fret > neck.instrument.frets:
+        return (written,)
+    pitch = neck.instrument.pitch(*written)
+    return tuple(place for place in neck.instrument.places_of(pitch) if place[0] not in taken)
+
+
+def _pulled(note: Note, following: Sequence[Note]) -> tuple[int, int | None] | None:
+    for other in following:
+        if other.course == note.course and other.reached is Reached.PULL and 0 < other.fret < note.fret:
+            return note.fret - other.fret, other.finger
+    return None
+
+
+# The grips
+
+
+@lru_cache(maxsize=4096)
+def layer_of(neck: Neck, weights: Weights, demand: Demand) -> Layer:
+    """The layer for what an onset asks; equal questions get the same object."""
+    notes = tuple(note.written for note in demand.notes)
+    grips = list(dict.fromkeys(_possible(neck, demand))) or list(dict.fromkeys(_all(demand)))
+    rated = [(grip, _frames(neck, weights, grip, notes)) for grip in grips]
+    if len(rated) > MOST_GRIPS:
+        rated = sorted(rated, key=lambda each: min(points for _, points in each[1]))[:MOST_GRIPS]
+    states = [(number, frame, points) for number, (_, frames) in enumerate(rated) for frame, points in frames]
+    return Layer(
+        neck=neck,
+        grips=tuple(grip for grip, _ in rated),
+        states=tuple((number, frame) for number, frame, _ in states),
+        points=tuple(points for _, _, points in states),
+    )
+
+
+def _all(demand: Demand) -> Iterator[Grip]:
+    """Every grip for a demand, possible or not."""
+    for places in product(*(note.places for note in demand.notes)):
+        if len({course for course, _ in places}) < len(places):
+            continue
+        notes = [_stops(place, note.finger) for place, note in zip(places, demand.notes, strict=True)]
+        held = [_stops(note.places[0], note.finger) for note in demand.held]
+        ready = [
+            _stops((course, fret - pulled[0]), pulled[1])
+            for (course, fret), pulled in zip(places, demand.pulled, strict=True)
+            if pulled is not None and fret > pulled[0]
+        ]
+        count, kept = len(notes), len(notes) + len(held)
+        for stops in product(*notes, *held, *ready):
+            yield Grip(stops[:count], stops[count:kept], stops[kept:])
+
+
+def _stops(place: tuple[int, int], finger: int | None) -> list[Stop]:
+    course, fret = place
+    if finger is not None:
+        return [Stop(course, fret, finger)]
+    return [Stop(course, fret, each) for each in (FINGERS if fret else (0,))]
+
+
+def _possible(neck: Neck, demand: Demand) -> Iterator[Grip]:
+    """The grips that a hand can hold."""
+    for grip in _all(demand):
+        if all((stop.fret == 0) == (stop.finger == 0) for stop in grip.notes) and all(
+            _fit(neck, one, other, grip) for one, other in combinations(grip.down, 2)
+        ):
+            yield grip
+
+
+def _fit(neck: Neck, one: Stop, other: Stop, grip: Grip) -> bool:
+    """Whether two fingers can be down together; one finger only at one fret, over neighbouring courses."""
+    if one.finger == other.finger:
+        between = range(min(one.course, other.course) + 1, max(one.course, other.course))
+        return one.fret == other.fret and all(
+            any(stop.course == course and stop.fret >= one.fret for stop in grip.notes) for course in between
+        )
+    low, high = sorted((one, other), key=lambda stop: stop.finger)
+    return neck.pair(low.finger, high.finger, neck.mm(high.fret) - neck.mm(low.fret)) < CRAMPED
+
+
+def _frames(neck: Neck, weights: Weights, grip: Grip, notes: tuple[Written, ...]) -> list[tuple[int, float]]:
+    """The frames that a grip can be held in, with their points."""
+    down = grip.down
+    frets = [stop.fret for stop in down]
+    frames: Iterable[int] = range(max(LOWEST_FRAME, min(frets) - 8), max(frets) + 2) if down else OPEN_FRAMES
+    rated = [(frame, weights.total(holding(neck, grip, frame, notes))) for frame in frames]
+    best = min(points for _, points in rated)
+    return [(frame, points) for frame, points in rated if points <= best + SLACK]

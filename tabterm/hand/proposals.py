@@ -1,0 +1,95 @@
+"""Fingers proposed: written beside the player's own, never over them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tabterm.hand.fingering import fingering
+from tabterm.hand.terms import STANDARD
+from tabterm.score.operations import map_events
+from tabterm.score.operations.draft import Draft, commit
+from tabterm.score.place import Place
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+
+    from tabterm.hand.effort import Grip
+    from tabterm.hand.fingering import Hold
+    from tabterm.hand.terms import Weights
+    from tabterm.score.model import Event, Note, Score
+    from tabterm.score.place import Span
+
+
+def with_fingers(score: Score, *, keep_courses: bool = True, weights: Weights = STANDARD) -> Score:
+    """The score with `proposed_finger` of every note that has no set finger.
+
+    Without `keep_courses` notes move to the courses that the search chose. Measures in which nothing differs
+    stay the same objects, and so does the score.
+    """
+    return carried_out(score, fingering(score, keep_courses=keep_courses, weights=weights).holds())
+
+
+def carried_out(score: Score, holds: Iterable[Hold]) -> Score:
+    """The score with the hand's places and fingers at these onsets."""
+    grips: dict[Place, dict[int | None, Grip]] = {}
+    for hold in holds:
+        grips.setdefault(hold.onset.place, {})[hold.onset.grace] = hold.grip
+    touched = sorted({place.measure for place in grips})
+    if not touched:
+        return score
+    first, last = touched[0], touched[-1]
+    drafts = [
+        Draft.of(
+            score.measures[index],
+            [
+                _event(event, grips.get(Place(index, offset), {}))
+                for offset, event in score.measures[index].timed()
+            ],
+        )
+        for index in range(first, last + 1)
+    ]
+    return commit(score, first, len(drafts), drafts)
+
+
+def _event(event: Event, grips: dict[int | None, Grip]) -> Event:
+    """The event with the fingers of its grips: its own, and those of its grace notes by number."""
+    grace = tuple(
+        _notes((note,), grips[number])[0] if number in grips else note for number, note in enumerate(event.grace)
+    )
+    notes = _notes(event.notes, grips[None]) if None in grips else event.notes
+    if all(a is b for a, b in zip((*notes, *grace), (*event.notes, *event.grace), strict=True)):
+        return event
+    return event.with_(notes=tuple(sorted(notes, key=lambda note: note.course)), grace=grace)
+
+
+def _notes(notes: tuple[Note, ...], grip: Grip) -> tuple[Note, ...]:
+    return tuple(_note(note, *stop) for note, stop in zip(notes, grip.notes, strict=True))
+
+
+def _note(note: Note, course: int, fret: int, finger: int) -> Note:
+    proposed = finger if note.finger is None else None
+    if (note.course, note.fret, note.proposed_finger) == (course, fret, proposed):
+        return note
+    return note.with_(course=course, fret=fret, proposed_finger=proposed)
+
+
+def accept_fingers(score: Score, span: Span) -> Score:
+    """Make the proposed fingers of a span the player's own; set ones stay."""
+    return _each(score, span, lambda note: _with_finger(note, note.finger_shown))
+
+
+def free_fingers(score: Score, span: Span) -> Score:
+    """Give every finger of a span back to the proposal."""
+    return _each(score, span, lambda note: _with_finger(note, None))
+
+
+def _with_finger(note: Note, finger: int | None) -> Note:
+    return note if note.finger == finger else note.with_(finger=finger)
+
+
+def _each(score: Score, span: Span, change: Callable[[Note], Note]) -> Score:
+    def changed(_: Place, event: Event) -> Event:
+        notes, grace = tuple(map(change, event.notes)), tuple(map(change, event.grace))
+        return event if (notes, grace) == (event.notes, event.grace) else event.with_(notes=notes, grace=grace)
+
+    return map_events(score, span, changed)

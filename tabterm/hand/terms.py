@@ -1,0 +1,110 @@
+"""The terms that a fingering is judged by: each with its unit, its weight and where the number comes from.
+
+An effort is a sum of terms, in points. One point is a reach at the end of what is comfortable, three points
+are a reach that is hard (`tabterm.hand.bands`). "TNUA" stands for weights fitted to the fingerings of ten
+professional violinists (Jen et al. 2021, 108,795 labelled notes), rounded, and eased or raised where a
+plucked string with frets differs; the others say what they are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from types import MappingProxyType
+
+Amounts = Iterable[tuple[str, float]]
+"""Terms and how much of each, before weighting."""
+
+TNUA = "TNUA (Jen et al. 2021), fitted and rounded"
+PRACTICE = "common practice, no source"
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """One reason why a fingering is hard.
+
+    Attributes:
+        words: What it says to a player.
+        unit: What an amount of 1 is.
+        weight: Points for an amount of 1.
+        source: Where the weight comes from.
+    """
+
+    words: str
+    unit: str
+    weight: float
+    source: str
+
+
+BANDS = "the stretch bands (TNUA percentiles; Chatzioglou, Pinar and Govsa 2024)"
+
+TERMS: dict[str, Term] = {
+    "reach": Term("fingers down together are far apart", "point of the stretch bands", 1.0, BANDS),
+    "stretch": Term("a finger reaches out of its place in the frame", "point of the stretch bands", 1.0, BANDS),
+    "crowding": Term("fingers are crowded", "finger's breadth missing", 3.0, "TNUA 5th percentiles"),
+    "crossing": Term("fingers cross", "pair", 1.2, TNUA),
+    "flat": Term("a fingertip lies flat over several courses", "course more than one", 0.3, "S. Fischer 1996"),
+    "weak": Term("a weak finger", "ring finger 1, little finger 4", 0.2, "Aoki et al. 2005; TNUA"),
+    "bend": Term("a bend by a finger with little strength", "finger off the middle one", 0.5, PRACTICE),
+    "height": Term("high on the neck", "100 mm from the nut", 0.6, TNUA),
+    "nut": Term("the hand is behind the nut", "fret", 1.5, PRACTICE),
+    "open-high": Term("an open course while the hand is high", "note", 0.6, TNUA),
+    "moved": Term("a note leaves the course it is written on", "note", 0.3, PRACTICE),
+    "stopped": Term("a finger set down", "finger", 0.15, TNUA),
+    "shift": Term("the hand shifts", "shift", 2.4, TNUA),
+    "creep": Term("the hand moves by one fret", "shift", 1.9, TNUA),
+    "travel": Term("the way of a shift", "100 mm", 2.0, TNUA),
+    "time": Term("little time for a shift", "natural logarithm of 0.1 s over the time", 0.5, TNUA),
+    "hurry": Term(
+        "a shift needs more time than there is", "time that it needs over the time there is", 3.0, PRACTICE
+    ),
+    "guide": Term("a finger on the course leads the shift", "shift", -0.9, TNUA),
+    "index-lands": Term("the index finger lands a shift", "shift", -0.4, TNUA),
+    "border": Term("a new section begins", "shift", -1.0, PRACTICE),
+    "slide": Term("a slide", "100 mm", 1.0, PRACTICE),
+    "jump": Term("one finger jumps to another fret", "semitone and more", 1.1, TNUA),
+    "roll": Term("one finger rolls to the next course", "course", 0.35, TNUA),
+    "hop": Term("one finger changes course and fret", "change", 1.7, TNUA),
+    "switch": Term("another finger takes the place over", "change", 1.6, TNUA),
+    "over": Term("the next finger is wide of the one before", "point of the stretch bands", 0.5, BANDS),
+    "pace": Term("two fingers alternate faster than they can", "rate over the limit", 2.0, "the player's profile"),
+    "course": Term("the pick changes course", "point of the right hand", 0.4, PRACTICE),
+    "law": Term("it cannot be done", "breach", 200.0, "the nature of the instrument"),
+}
+"""Every term by name."""
+
+WORST = 0.5
+"""Weight of the worst moment of a phrase beside the sum of all (after the minimax idea of Hori and Sagayama
+2016, ISMIR; the value: common practice, no source)."""
+
+LIMITS = (0.5, 2.0)
+"""How far a player's own choices may move a weight: factors of the standard one."""
+
+
+@dataclass(frozen=True, eq=False)
+class Weights:
+    """Points for each term; factors are what was learnt from the player, 1 where nothing was."""
+
+    factors: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+
+    @cached_property
+    def points(self) -> dict[str, float]:
+        """Points for an amount of 1, by term."""
+        return {name: term.weight * self.factors.get(name, 1.0) for name, term in TERMS.items()}
+
+    def total(self, amounts: Amounts) -> float:
+        """Points of a list of amounts."""
+        points = self.points
+        return sum(points[name] * amount for name, amount in amounts)
+
+    def by_term(self, amounts: Amounts) -> dict[str, float]:
+        """Points by term, of those that count."""
+        sums: dict[str, float] = {}
+        for name, amount in amounts:
+            sums[name] = sums.get(name, 0.0) + self.points[name] * amount
+        return {name: points for name, points in sums.items() if abs(points) > 1e-9}
+
+
+STANDARD = Weights()
+"""The weights of the table."""
