@@ -13,15 +13,22 @@ from tabterm.score.duration import Duration, Tuplet
 from tabterm.score.key import MODE_FIFTHS, Key
 from tabterm.score.kinds import Barline, BendShape, Direction, Reached, Stroke, StrokeSchool
 from tabterm.score.metre import Metre
-from tabterm.score.model import Bend, ChordMark, Event, HandProfile, Head, Measure, Note, Score, SourceEvent, Swing
+from tabterm.score.model import Bend, ChordMark, Event, Head, Measure, Note, Score, SourceEvent, Swing
 from tabterm.score.operations.spelling import spell
 from tabterm.score.place import Place, Span
+from tabterm.score.profile import HandProfile, Speeds
 from tabterm.score.tempo import Tempo
 
 METRES = [
     Metre.parse(text) for text in ("4/4", "3/4", "2/4", "6/8", "9/8", "12/8", "5/4", "7/8", "C|", "7/8(3+2+2)")
 ]
 CHORDS = ["G", "C", "D7", "Am", "F#m7b5", "Bb", "N.C.", "G/B"]
+hands = st.builds(
+    HandProfile,
+    span_mm=st.sampled_from([120.0, 143.0, 160.5]),
+    weak=st.lists(st.integers(1, 4), max_size=4).map(tuple),
+    speeds=st.builds(Speeds, fingers_12=st.sampled_from([8.0, 6.5]), strokes=st.floats(1, 25)),
+)
 words = st.text(st.characters(codec="utf-8", exclude_categories=["C", "Z"]), max_size=12)
 fingers = st.none() | st.integers(0, 4)
 durations = st.builds(
@@ -170,7 +177,7 @@ def scores(draw: st.DrawFn, max_measures: int = 5) -> Score:
         tempo=draw(tempos),
         swing=draw(st.none() | st.builds(Swing, unit=st.sampled_from([8, 16]), long=st.integers(1, 9))),
         school=draw(st.sampled_from(StrokeSchool)),
-        hand=HandProfile(span_mm=draw(st.sampled_from([120.0, 143.0, 160.5]))),
+        hand=draw(hands),
     )
     return Score(head=head, measures=tuple(measures))
 

@@ -40,7 +40,7 @@ def run(arguments: argparse.Namespace) -> int:
 
     settings = configuration.load()
     keymap = Keymap(settings.keys, str(configuration.path()))
-    document = Document.open(arguments.file, propose=with_proposals, blank=lambda: blank(settings.hand.span_mm))
+    document = Document.open(arguments.file, propose=with_proposals, blank=blank, hand=settings.hand)
     transport = Transport(port=settings.sound.port, count_in=settings.sound.count_in, click=settings.sound.click)
     from tabterm.tui.app import TabtermApp
 
@@ -55,15 +55,13 @@ def run(arguments: argparse.Namespace) -> int:
     return _fault(app.fault, document.path) if app.fault else 0
 
 
-def blank(span_mm: float) -> Score:
+def blank() -> Score:
     """A new score: four measures of rest on a mandolin."""
     from tabterm.score.metre import COMMON_TIME
-    from tabterm.score.model import HandProfile, Head, Score
+    from tabterm.score.model import Score
     from tabterm.score.operations.timeline import rest_measure
 
-    return Score(
-        head=Head(hand=HandProfile(span_mm=span_mm)), measures=(rest_measure(COMMON_TIME),) * EMPTY_MEASURES
-    )
+    return Score(measures=(rest_measure(COMMON_TIME),) * EMPTY_MEASURES)
 
 
 def _fault(trace: str, path: Path) -> int:

@@ -21,6 +21,7 @@ from tabterm.score.duration import Duration
 from tabterm.score.key import C_MAJOR, Key
 from tabterm.score.kinds import Barline, BendShape, Direction, Reached, Stroke, StrokeSchool
 from tabterm.score.metre import COMMON_TIME, Metre
+from tabterm.score.profile import REFERENCE_HAND, HandProfile, is_lent
 from tabterm.score.tempo import Tempo
 from tabterm.values import Quarters, Value
 
@@ -48,6 +49,7 @@ class Note(Value):
         fret: 0 = open.
         finger: The player's choice, or None.
         proposed_finger: The program's proposal, or None; never overrides `finger`.
+        course_set: The player holds to this course: no proposal moves the note to another.
         reached: Struck, or slurred from the event before (see `Reached`).
         tied: Goes on from the same note of the event before, without a new attack.
         bend: Or None.
@@ -62,6 +64,7 @@ class Note(Value):
     fret: Annotated[int, Field(ge=0, le=MAX_FRETS)]
     finger: Finger | None = None
     proposed_finger: Finger | None = None
+    course_set: bool = False
     reached: Reached = Reached.STRUCK
     tied: bool = False
     bend: Bend | None = None
@@ -267,15 +270,6 @@ def check_seam(before: Event | None, event: Event) -> None:
             )
 
 
-class HandProfile(Value):
-    """The player's left hand: flat span from index to little finger, in mm.
-
-    The default is the adult reference hand of the stretch bands (see `tabterm.hand.bands`).
-    """
-
-    span_mm: Annotated[float, Field(ge=60, le=220, allow_inf_nan=False)] = 143.0
-
-
 class Swing(Value):
     """Long and short parts of a pair: eighths (`unit` 8) or sixteenths (16), as long:short = 2:1."""
 
@@ -285,7 +279,10 @@ class Swing(Value):
 
 
 class Head(Value):
-    """What holds for the whole score until a measure changes it."""
+    """What holds for the whole score until a measure changes it.
+
+    The hand is the score's own where it is neither the default nor lent by the player; see `HandProfile`.
+    """
 
     title: Annotated[str, Field(max_length=200)] = ""
     credits: tuple[Text, ...] = ()
@@ -294,7 +291,7 @@ class Head(Value):
     metre: Metre = COMMON_TIME
     tempo: Tempo = Tempo(100.0)
     swing: Swing | None = None
-    hand: HandProfile = HandProfile()
+    hand: Annotated[HandProfile, Field(exclude_if=is_lent)] = REFERENCE_HAND
     school: StrokeSchool = StrokeSchool.BEAT
 
 

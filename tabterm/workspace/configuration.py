@@ -13,7 +13,7 @@ import platformdirs
 from pydantic import Field, ValidationError
 
 from tabterm.errors import ConfigurationError
-from tabterm.score.model import HandProfile
+from tabterm.score.profile import HandProfile
 from tabterm.values import Value
 
 

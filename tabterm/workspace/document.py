@@ -16,6 +16,7 @@ from tabterm.errors import StorageError, TabtermError
 from tabterm.formats import native
 from tabterm.formats.files import atomic_write, stale_temporaries
 from tabterm.score.change import Change
+from tabterm.score.profile import REFERENCE_HAND, HandProfile, lend
 from tabterm.workspace import journal as journals
 from tabterm.workspace.history import History, earlier, replay
 from tabterm.workspace.journal import Journal, Record, digest_of
@@ -49,9 +50,10 @@ class Document:
 
     Attributes:
         path: Its file, which need not exist yet.
-        score: As it stands.
+        score: As it stands; one without a hand profile of its own is lent the player's.
         read_only: Who holds the document, when somebody else does.
         notices: What there is to tell the player: what was recovered, what the disk refused.
+        hand: The player's own profile, which is never saved.
     """
 
     path: Path
@@ -59,6 +61,7 @@ class Document:
     propose: Propose | None = None
     read_only: LockHolder | None = None
     notices: list[str] = field(default_factory=list)
+    hand: HandProfile = REFERENCE_HAND
     _history: History = field(default_factory=History)
     _saved: Change | None = None
     _journal: Journal | None = None
@@ -68,7 +71,14 @@ class Document:
     # Opening and closing
 
     @classmethod
-    def open(cls, path: Path, *, propose: Propose | None = None, blank: Callable[[], Score]) -> Document:
+    def open(
+        cls,
+        path: Path,
+        *,
+        propose: Propose | None = None,
+        blank: Callable[[], Score],
+        hand: HandProfile = REFERENCE_HAND,
+    ) -> Document:
         """Open a file, or begin a new one from `blank` where there is none; recover what was not saved.
 
         A file in another format is read, and will be saved in the native one beside it.
@@ -89,12 +99,13 @@ class Document:
         else:
             data = _read_bytes(path)
             score = native.read(data) if data is not None else blank()
-        document = cls(path, score, propose, notices=notices)
+        document = cls(path, score, propose, notices=notices, hand=hand)
         document._take_lock()
         if document.read_only is None:
             for stale in stale_temporaries(path):
                 stale.unlink(missing_ok=True)
             document._recover(digest_of(data if data is not None else native.write(score)))
+        document.score = lend(document.score, hand)
         if propose is not None:
             document.score = propose(document.score, None)
         return document
@@ -188,6 +199,7 @@ class Document:
             raise StorageError(f"this view is read-only: held by {self.read_only}", hint="save-as a copy")
         if score is self.score:
             return None
+        score = lend(score, self.hand)
         if self.propose is not None:
             score = self.propose(score, Change.between(self.score, score))
         change = Change.between(self.score, score)
@@ -208,7 +220,8 @@ class Document:
     def _travel(self, step: tuple[Score, Change] | None, kind: str) -> Change | None:
         if step is None:
             return None
-        self.score, change = step
+        score, change = step
+        self.score = lend(score, self.hand)
         self._record(Record(kind))
         return change
 

@@ -16,8 +16,9 @@ from tabterm.hand.state import hand_at
 from tabterm.hand.strokes import with_proposals
 from tabterm.instrument import PRESETS, stretch_mm
 from tabterm.score.kinds import Reached, Stroke
-from tabterm.score.model import Bend, Event, HandProfile, Head, Note
+from tabterm.score.model import Bend, Event, Head, Note
 from tabterm.score.place import Place
+from tabterm.score.profile import HandProfile
 from tabterm.score.tempo import Tempo
 from tests.build import event, measure, score
 

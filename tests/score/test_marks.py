@@ -9,7 +9,8 @@ from tabterm.instrument import preset
 from tabterm.score import operations as do
 from tabterm.score.key import Key
 from tabterm.score.kinds import Barline, StrokeSchool
-from tabterm.score.model import HandProfile, Swing
+from tabterm.score.model import Swing
+from tabterm.score.profile import HandProfile
 from tabterm.score.tempo import Tempo
 from tests.score.notation import music
 

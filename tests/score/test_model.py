@@ -9,7 +9,8 @@ from tabterm.errors import ScoreError
 from tabterm.score.duration import Duration
 from tabterm.score.kinds import Direction, Reached, Stroke
 from tabterm.score.metre import Metre
-from tabterm.score.model import Bend, ChordMark, Event, HandProfile, Measure, Note, Score, SourceEvent, Swing
+from tabterm.score.model import Bend, ChordMark, Event, Measure, Note, Score, SourceEvent, Swing
+from tabterm.score.profile import HandProfile
 from tests.score.notation import music, note, text
 
 QUARTER, HALF, WHOLE = (Duration.parse(word) for word in ("4", "2", "1"))

@@ -290,7 +290,7 @@ def test_forty_kills_of_the_editor_lose_no_key_that_was_answered(open_editor, tm
         time.sleep(choose.random() * 0.02)
         editor.process.kill()
         editor.process.wait()
-        found = Document.open(path, blank=lambda: blank(143))
+        found = Document.open(path, blank=blank)
         notes = [(n.course, n.fret) for m in found.score.measures for e in m.events for n in e.notes]
         assert len(notes) >= answered
         assert notes == typed[: len(notes)]

@@ -19,6 +19,7 @@ from tabterm.score import operations as do
 from tabterm.score.duration import EIGHTH
 from tabterm.score.model import Note
 from tabterm.score.place import Place
+from tabterm.score.profile import HandProfile, Speeds
 from tabterm.workspace import journal as journals
 from tabterm.workspace.document import Document, fallback
 from tests.build import score
@@ -336,6 +337,7 @@ from tabterm.score import operations as do
 from tabterm.score.duration import Duration
 from tabterm.score.model import Note
 from tabterm.score.place import Place
+from tabterm.score.profile import HandProfile, Speeds
 from tests.workspace.test_document import open_, stream
 document = open_(Path(sys.argv[1]))
 print("ready", flush=True)
@@ -400,3 +402,29 @@ def test_forty_kills_lose_no_acknowledged_edit(tmp_path):
         assert recovered.score in states[acknowledged : acknowledged + 3], (number, acknowledged)
         recovered.close(keep_draft=False)
         replayed.close(keep_draft=False)
+
+
+def test_the_players_hand_is_lent_and_never_saved(tmp_path):
+    hand = HandProfile(span_mm=151, speeds=Speeds(strokes=9))
+
+    def open_with_hand():
+        return Document.open(tmp_path / "a.tabterm", propose=with_proposals, blank=blank, hand=hand)
+
+    document = open_with_hand()
+    assert document.score.head.hand.span_mm == 151
+    assert not document.unsaved
+    document.save()
+    document.apply(do.set_title(document.score, "Kiln Lane"), "title")
+    document.apply(do.set_hand(document.score, HandProfile(span_mm=120)), "hand span")
+    crash(document)
+    again = open_with_hand()
+    assert again.score.head.hand == HandProfile(span_mm=120)
+    assert b"151" not in journals.sidecar(again.path).read_bytes()
+    again.undo()
+    assert (again.score.head.hand.span_mm, again.score.head.title) == (151, "Kiln Lane")
+    again.undo()
+    assert (again.score.head.hand.speeds.strokes, again.score.head.title) == (9, "")
+    again.redo()
+    again.save()
+    assert native.read(again.path.read_bytes()).head.hand == HandProfile()
+    again.close(keep_draft=False)

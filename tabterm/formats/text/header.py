@@ -14,7 +14,8 @@ from tabterm.instrument import PRESETS, Course, Instrument, parse_pitch, pitch_n
 from tabterm.score.key import Key
 from tabterm.score.kinds import StrokeSchool
 from tabterm.score.metre import Metre
-from tabterm.score.model import HandProfile, Head, Swing
+from tabterm.score.model import Head, Swing
+from tabterm.score.profile import REFERENCE_HAND, HandProfile, Speeds, is_lent
 from tabterm.score.tempo import Tempo
 
 if TYPE_CHECKING:
@@ -68,8 +69,8 @@ def write_header(head: Head) -> list[str]:
         lines.append(f"swing: {head.swing.unit} {head.swing.long}:{head.swing.short}")
     if head.school is not StrokeSchool.BEAT:
         lines.append(f"strokes: {head.school}")
-    if head.hand != HandProfile():
-        lines.append(f"hand: {head.hand.span_mm!r} mm")
+    if head.hand != REFERENCE_HAND and not is_lent(head.hand):
+        lines.append(f"hand: {_hand_text(head.hand)}")
     return lines
 
 
@@ -81,6 +82,15 @@ def _neck_text(instrument: Instrument) -> str:
 
 def _course_text(course: Course) -> str:
     return pitch_name(course.pitch) + ("+" if course.octave else "") + ("'" if course.single else "")
+
+
+def _hand_text(hand: HandProfile) -> str:
+    """The span, then whatever differs from the default: `150.0 mm, weak 4, strokes 9.5`."""
+    parts = [f"{hand.span_mm!r} mm"]
+    if hand.weak != REFERENCE_HAND.weak:
+        parts.append(f"weak {' '.join(map(str, hand.weak)) or 'none'}")
+    rates = hand.speeds.model_dump(exclude_defaults=True)
+    return ", ".join([*parts, *(f"{name} {rate!r}" for name, rate in rates.items())])
 
 
 def read_header_line(line: str) -> tuple[str, str] | None:
@@ -139,6 +149,15 @@ def _swing(_head: Head, value: str) -> dict[str, Any]:
     return {"swing": Swing(unit=int(unit), long=int(long), short=int(short))}
 
 
+def _hand(_head: Head, value: str) -> dict[str, Any]:
+    span, *parts = value.split(",")
+    rest = {name: words for name, *words in (part.split() for part in parts)}
+    weak = rest.pop("weak", None)
+    chosen = {} if weak is None else {"weak": tuple(int(word) for word in weak if word != "none")}
+    speeds = Speeds(**{name: float(" ".join(words)) for name, words in rest.items()})
+    return {"hand": HandProfile(span_mm=float(span.removesuffix("mm")), speeds=speeds, **chosen)}
+
+
 _FIELDS: dict[str, Callable[[Head, str], dict[str, Any]]] = {
     "title": lambda _head, value: {"title": unquoted(value)},
     "credit": lambda head, value: {"credits": (*head.credits, unquoted(value))},
@@ -150,7 +169,7 @@ _FIELDS: dict[str, Callable[[Head, str], dict[str, Any]]] = {
     "tempo": lambda _head, value: {"tempo": Tempo.parse(value.lower().removesuffix("bpm"))},
     "swing": _swing,
     "strokes": lambda _head, value: {"school": StrokeSchool(value)},
-    "hand": lambda _head, value: {"hand": HandProfile(span_mm=float(value.removesuffix("mm")))},
+    "hand": _hand,
 }
 """What each line of a head says."""
 

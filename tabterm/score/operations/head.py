@@ -9,7 +9,8 @@ from tabterm.score.operations.draft import commit, refusing
 if TYPE_CHECKING:
     from tabterm.instrument import Instrument
     from tabterm.score.kinds import StrokeSchool
-    from tabterm.score.model import HandProfile, Score, Swing
+    from tabterm.score.model import Score, Swing
+    from tabterm.score.profile import HandProfile
 
 
 def _set_head(score: Score, **changes: Any) -> Score:

@@ -12,7 +12,8 @@ from tabterm.instrument import PRESETS, Course, Instrument, parse_pitch, pitch_n
 from tabterm.score import operations as do
 from tabterm.score.key import Key
 from tabterm.score.kinds import StrokeSchool
-from tabterm.score.model import HandProfile, Swing
+from tabterm.score.model import Swing
+from tabterm.score.profile import REFERENCE_HAND
 from tabterm.workspace.registry import Group, command
 
 if TYPE_CHECKING:
@@ -132,17 +133,18 @@ def school(session: Session) -> None:
 
 @command(
     "hand-span",
-    "Set the flat span from index to little finger",
+    "Give the score a flat span from index to little finger, or the player's own",
     Group.SCORE,
-    asks="mm (adult reference 143)",
+    asks="mm (mine: the player's own)",
     suggests=lambda session: f"{session.score.head.hand.span_mm:g}",
 )
 def hand_span(session: Session, text: str) -> None:
-    """Scale every reach to the player's own hand."""
+    """Scale every reach of this score to another hand, or back to that of the configuration."""
     try:
-        profile = HandProfile(span_mm=float(text))
+        mine = text.strip() == "mine"
+        profile = REFERENCE_HAND if mine else session.score.head.hand.own(span_mm=float(text))
     except (ValueError, ValidationError):
-        raise ScoreError(f"'{text}' is no span", hint="60 to 220 mm") from None
+        raise ScoreError(f"'{text}' is no span", hint="60 to 220 mm, or mine") from None
     session.edit(do.set_hand(session.score, profile), "hand span")
 
 

@@ -1,0 +1,101 @@
+"""The hand profile: how far a player's hands reach and how fast they move.
+
+A score may carry a profile of its own. One that carries none is lent the player's (`LentProfile`), which is
+read like any other and never written, so that a score passed on is played by whoever opens it.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Self
+
+from pydantic import AfterValidator, Field
+
+from tabterm.values import Value
+
+if TYPE_CHECKING:
+    from tabterm.score.model import Score
+
+Rate = Annotated[float, Field(ge=1, le=25, allow_inf_nan=False)]
+"""Notes per second. The fastest drummer measured taps at 10 Hz (Fujii et al. 2009, Neurosci Lett 459(2):69-73),
+which is 20 alternate strokes; the bound leaves room above."""
+
+WeakFingers = Annotated[
+    tuple[Annotated[int, Field(ge=1, le=4)], ...], AfterValidator(lambda f: tuple(sorted(set(f))))
+]
+"""Fingers from 1 to 4, in order, each once."""
+
+
+class Speeds(Value):
+    """The fastest clean rates of a player, in notes per second; `tabterm.hand.profile` gives their sources.
+
+    Attributes:
+        fingers_12: Index and middle finger in turn on one course.
+        fingers_13: Index and ring finger.
+        fingers_14: Index and little finger.
+        fingers_23: Middle and ring finger.
+        fingers_24: Middle and little finger.
+        fingers_34: Ring and little finger.
+        course_change: Alternate strokes, each on the other of two neighbouring courses.
+        strokes: Alternate strokes on one course.
+        repeated: Equal strokes in a row on one course: down, down.
+    """
+
+    fingers_12: Rate = 8.0
+    fingers_13: Rate = 7.5
+    fingers_14: Rate = 7.0
+    fingers_23: Rate = 7.5
+    fingers_24: Rate = 7.0
+    fingers_34: Rate = 6.0
+    course_change: Rate = 8.0
+    strokes: Rate = 10.0
+    repeated: Rate = 6.5
+
+    def fingers(self, one: int, other: int) -> float:
+        """Notes per second that two different fingers (1 to 4, in any order) do in turn on one course."""
+        low, high = sorted((one, other))
+        rate: float = getattr(self, f"fingers_{low}{high}")
+        return rate
+
+
+class HandProfile(Value):
+    """What a player's hands can do; the default is an adult reference hand.
+
+    Attributes:
+        span_mm: Flat span from index to little finger; scales the stretch bands (`tabterm.hand.bands`).
+        weak: Weak fingers of the left hand.
+        speeds: Fastest clean rates.
+    """
+
+    span_mm: Annotated[float, Field(ge=60, le=220, allow_inf_nan=False)] = 143.0
+    weak: WeakFingers = (3, 4)
+    speeds: Speeds = Speeds()
+
+    def own(self, **changes: object) -> HandProfile:
+        """A profile for a score to carry as its own, with some fields changed."""
+        fields = {name: getattr(self, name) for name in HandProfile.model_fields}
+        return HandProfile(**(fields | changes))
+
+
+REFERENCE_HAND = HandProfile()
+"""The adult reference hand: what holds where nothing is known of the player."""
+
+
+class LentProfile(HandProfile):
+    """The player's own profile, lent to a score that carries none; not written with the score."""
+
+    @classmethod
+    def of(cls, profile: HandProfile) -> Self:
+        """The profile of a player, to be lent."""
+        return cls(span_mm=profile.span_mm, weak=profile.weak, speeds=profile.speeds)
+
+
+def is_lent(profile: HandProfile) -> bool:
+    """Whether a profile is the player's, not the score's."""
+    return isinstance(profile, LentProfile)
+
+
+def lend(score: Score, profile: HandProfile) -> Score:
+    """The score with the player's profile, where it carries none of its own; else the score itself."""
+    if score.head.hand != REFERENCE_HAND or profile == REFERENCE_HAND:
+        return score
+    return score.with_(head=score.head.with_(hand=LentProfile.of(profile)))
