@@ -11,6 +11,7 @@ from tabterm import formats
 from tabterm.hand.findings import Finding, Severity, findings
 from tabterm.hand.strokes import with_proposals
 from tabterm.score.place import count_name, display_number
+from tabterm.workspace import configuration
 
 if TYPE_CHECKING:
     import argparse
@@ -31,7 +32,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Print the findings; 1 when any is impossible, else 0."""
-    score = with_proposals(formats.read(arguments.file).score)
+    score = with_proposals(configuration.in_hand(formats.read(arguments.file).score))
     found = findings(score)
     if arguments.json:
         print(json.dumps([as_json(score, finding) for finding in found], indent=2, ensure_ascii=False))

@@ -44,6 +44,7 @@ COMMANDS: dict[str, Entry] = {
     "edit": Entry("tabterm.cli.edit", "open the editor on a file (`tabterm FILE` does the same)"),
     "show": Entry("tabterm.cli.show", "print a file as text tab"),
     "check": Entry("tabterm.cli.check", "list what a hand cannot do or finds hard"),
+    "hand": Entry("tabterm.cli.hand", "show or set your hand: span, weak fingers, speeds; write the speed drills"),
     "play": Entry("tabterm.cli.play", "play a file, or some measures of it, through a MIDI port"),
     "convert": Entry("tabterm.cli.convert", "write a file in another format, chosen by its ending"),
     "ports": Entry("tabterm.cli.ports", "list the MIDI ports that can be played to"),

@@ -1,4 +1,7 @@
-"""The player's configuration: a TOML file in the user's own folder."""
+"""The player's configuration: a TOML file in the user's own folder.
+
+The player edits it; the program writes the hand alone, and leaves every other line, comment and order as it is.
+"""
 
 from __future__ import annotations
 
@@ -7,14 +10,20 @@ import os
 import re
 import tomllib
 from pathlib import Path
-from typing import Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import platformdirs
 from pydantic import Field, ValidationError
 
-from tabterm.errors import ConfigurationError
-from tabterm.score.profile import HandProfile
+from tabterm.errors import ConfigurationError, StorageError
+from tabterm.formats.files import atomic_write
+from tabterm.score.profile import REFERENCE_HAND, HandProfile, lend
 from tabterm.values import Value
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping, MutableMapping
+
+    from tabterm.score.model import Score
 
 
 class SoundSettings(Value):
@@ -54,12 +63,73 @@ def load() -> Configuration:
         ConfigurationError: The file cannot be read, is not TOML, or sets something that is not there.
     """
     file = path()
+    return _parsed(_text(file), file)
+
+
+def in_hand(score: Score) -> Score:
+    """The score, lent the player's own hand profile where it carries none; raises ConfigurationError as `load`."""
+    return lend(score, load().hand)
+
+
+def store_hand(changes: Mapping[str, Any], *, reset: bool = False) -> HandProfile:
+    """Write values of the hand profile into the file, and return the profile that is in force then.
+
+    Args:
+        changes: Fields of `HandProfile` that change; `speeds` is a mapping of those that do.
+        reset: Forget every value that the file holds first.
+
+    Raises:
+        ConfigurationError: The file, or a change, cannot be used; nothing is written.
+        StorageError: The disk refused; the file is as it was.
+    """
+    import tomlkit
+
+    file = path()
+    text = _text(file)
+    before = _parsed(text, file)
+    document = tomlkit.parse(text)
+    if reset:
+        document.pop("hand", None)
+    _put(document, {"hand": changes} if changes else {})
+    data = tomlkit.dumps(document)
+    after = _parsed(data, file)
+    base = REFERENCE_HAND if reset else before.hand
+    speeds = base.speeds.with_(**changes.get("speeds", {}))
+    if after != before.with_(hand=base.with_(**{**changes, "speeds": speeds})):
+        raise ConfigurationError("the hand could not be written", place=str(file), hint="edit the file yourself")
+    if data != text:
+        _make_folder(file.parent)
+        atomic_write(file, data.encode())
+    return after.hand
+
+
+def _put(table: MutableMapping[str, Any], changes: Mapping[str, Any]) -> None:
+    """Set values in a table of a TOML document, and in tables inside it."""
+    for name, value in changes.items():
+        if isinstance(value, dict) and name in table:
+            _put(table[name], value)
+        else:
+            table[name] = value
+
+
+def _make_folder(folder: Path) -> None:
     try:
-        text = file.read_text(encoding="utf-8")
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise StorageError(f"the folder cannot be made: {error.strerror or error}", place=str(folder)) from error
+
+
+def _text(file: Path) -> str:
+    """The text of the file, with its line ends as they are; "" where there is none."""
+    try:
+        return file.read_bytes().decode()
     except FileNotFoundError:
-        return Configuration()
+        return ""
     except (OSError, UnicodeDecodeError) as error:
         raise ConfigurationError(f"cannot be read: {error}", place=str(file)) from error
+
+
+def _parsed(text: str, file: Path) -> Configuration:
     try:
         return Configuration.model_validate(tomllib.loads(text))
     except tomllib.TOMLDecodeError as error:
@@ -71,7 +141,7 @@ def load() -> Configuration:
 def _in_words(error: ValidationError, text: str, file: Path) -> ConfigurationError:
     first = error.errors(include_url=False)[0]
     steps = [str(step) for step in first["loc"]]
-    line = _line_of(text, steps[-1])
+    line = _line_of(text, next(step for step in reversed(first["loc"]) if isinstance(step, str)))
     place = f"{file}, line {line}" if line else str(file)
     if first["type"] == "extra_forbidden":
         return ConfigurationError(f"no setting '{'.'.join(steps)}'", hint=_suggestion(steps), place=place)

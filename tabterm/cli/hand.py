@@ -1,0 +1,235 @@
+"""`tabterm hand`: the player's hand profile, what stands behind it, and the drills that measure it."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import textwrap
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from tabterm import formats
+from tabterm.cli.check import CAUTION
+from tabterm.errors import ConfigurationError, StorageError
+from tabterm.hand.bands import BANDS, band_of
+from tabterm.hand.drills import drills, notes_per_second
+from tabterm.hand.profile import EVIDENCE, bounds, frets_above, value_of
+from tabterm.instrument import PRESETS, preset
+from tabterm.score.profile import REFERENCE_HAND, HandProfile, Speeds
+from tabterm.workspace import configuration
+
+if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Callable
+
+    from tabterm.instrument import Instrument
+
+FRETS = (1, 2, 5, 7)
+"""Places of the index finger in the table of frets."""
+
+WIDEST = 100
+"""Characters of a line of prose, where the terminal has more."""
+
+
+BANDS_SOURCE = (
+    "Natural is the median of ten violinists' hands on a string of 328 mm, and comfortable their 95th percentile "
+    "(TNUA data set: Jen et al. 2021); hard and extreme are a hand 70 % curled and flat (Chatzioglou, Pinar and "
+    "Govsa 2024). All grow with the span."
+)
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments."""
+    speeds = ", ".join(Speeds.model_fields)
+    parser.add_argument(
+        "--span", metavar="MM", help="flat span from the tip of the index to that of the little finger"
+    )
+    parser.add_argument("--weak", metavar="FINGERS", help="weak fingers, such as 3,4, or none")
+    parser.add_argument(
+        "--set", action="append", default=[], metavar="NAME=RATE", help=f"a speed in notes per second: {speeds}"
+    )
+    parser.add_argument(
+        "--tempo",
+        action="append",
+        default=[],
+        metavar="NAME=BPM",
+        help="a speed as the tempo reached in its drill",
+    )
+    parser.add_argument("--reset", action="store_true", help="forget your own values")
+    parser.add_argument("--instrument", default="mandolin", help=f"for tables and drills: {', '.join(PRESETS)}")
+    parser.add_argument(
+        "--drills", type=Path, metavar="OUT", help="write the speed drills; the ending names the format"
+    )
+    parser.add_argument("--force", action="store_true", help="write the drills over a file that is there")
+    parser.add_argument("--json", action="store_true", help="print one JSON object")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Set what is asked for, write the drills if asked for, else print the profile."""
+    changes, instrument = _changes(arguments), preset(arguments.instrument)
+    if arguments.drills is not None:
+        _check_out(arguments.drills, force=arguments.force)
+    hand = configuration.store_hand(changes, reset=arguments.reset) if changes or arguments.reset else None
+    hand = hand or configuration.load().hand
+    if arguments.drills is not None:
+        formats.write(arguments.drills, drills(instrument, hand.span_mm))
+        print(f"{arguments.drills}: {formats.format_of(arguments.drills).name} written")
+    elif arguments.json:
+        print(json.dumps({name: section.data(hand, instrument) for name, section in SECTIONS.items()}, indent=2))
+    else:
+        for section in SECTIONS.values():
+            print("\n".join([section.title, *section.lines(hand, instrument), ""]))
+        print("\n".join(_prose(CAUTION)))
+    return 0
+
+
+def _check_out(path: Path, *, force: bool) -> None:
+    """Raise FormatError or StorageError where the drills cannot go to a path, before anything is changed."""
+    formats.format_of(path)
+    if path.exists() and not force:
+        raise StorageError("the file is there already", place=str(path), hint="--force writes over it")
+
+
+# The options
+
+
+def _changes(arguments: argparse.Namespace) -> dict[str, Any]:
+    """Fields of the profile that the options change; raises ConfigurationError for a value out of bounds."""
+    changes: dict[str, Any] = {}
+    if arguments.span is not None:
+        changes["span_mm"] = _number("--span", arguments.span, "mm", *bounds("span_mm"))
+    if arguments.weak is not None:
+        changes["weak"] = _fingers(arguments.weak)
+    speeds = dict(_speed("--set", words, "notes a second", 1.0) for words in arguments.set)
+    speeds |= dict(_speed("--tempo", words, "quarters a minute", notes_per_second(1)) for words in arguments.tempo)
+    return changes | ({"speeds": speeds} if speeds else {})
+
+
+def _number(option: str, text: str, unit: str, least: float, most: float) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = float("nan")
+    if not least <= value <= most:
+        raise ConfigurationError(f"{option}: '{text}' cannot be used", hint=f"{least:g} to {most:g} {unit}")
+    return value
+
+
+def _fingers(text: str) -> list[int]:
+    words = [] if text.strip() == "none" else [word.strip() for word in text.split(",")]
+    if not set(words) <= set("1234"):
+        raise ConfigurationError(f"--weak: '{text}' cannot be used", hint="fingers 1 to 4 with commas, or none")
+    return sorted({int(word) for word in words})
+
+
+def _speed(option: str, words: str, unit: str, each: float) -> tuple[str, float]:
+    """A speed by its name, in notes per second; `each` is how many of them one unit of the value makes."""
+    name, equals, text = words.partition("=")
+    name = name.strip().replace("-", "_")
+    if name not in Speeds.model_fields or not equals:
+        names = ", ".join(Speeds.model_fields)
+        raise ConfigurationError(
+            f"{option}: '{words}' cannot be used", hint=f"NAME=VALUE, the name one of: {names}"
+        )
+    least, most = bounds(name)
+    value = _number(f"{option} {name}", text, unit, least / each, most / each)
+    return name, min(max(round(value * each, 2), least), most)
+
+
+# The sections
+
+
+@dataclass(frozen=True)
+class Section:
+    """A part of what is printed: a title, its lines, and the same as plain data."""
+
+    title: str
+    lines: Callable[[HandProfile, Instrument], list[str]]
+    data: Callable[[HandProfile, Instrument], Any]
+
+
+def _prose(text: str, indent: str = "") -> list[str]:
+    width = min(shutil.get_terminal_size((80, 24)).columns, WIDEST)
+    return textwrap.wrap(text, max(width, 40), initial_indent=indent, subsequent_indent=indent)
+
+
+def _shown(value: float | tuple[int, ...]) -> str:
+    return f"{value:g}" if isinstance(value, int | float) else ",".join(map(str, value)) or "none"
+
+
+def _profile_lines(hand: HandProfile, _instrument: Instrument) -> list[str]:
+    lines: list[str] = []
+    said = ""
+    for name, evidence in EVIDENCE.items():
+        value, default = _shown(value_of(hand, name)), _shown(value_of(REFERENCE_HAND, name))
+        whose = "default" if value == default else f"your own (default {default})"
+        lines.append(f"  {name:14}{f'{value} {evidence.unit}':16}{whose}")
+        source = "as above" if evidence.source == said else evidence.source
+        lines += _prose(f"{evidence.what}; default: {source}", " " * 6)
+        said = evidence.source
+    return lines
+
+
+def _profile_data(hand: HandProfile, _instrument: Instrument) -> list[dict[str, object]]:
+    return [
+        {
+            "name": name,
+            "value": value_of(hand, name),
+            "default": value_of(REFERENCE_HAND, name),
+            "own": value_of(hand, name) != value_of(REFERENCE_HAND, name),
+            "unit": evidence.unit,
+            "what": evidence.what,
+            "source": evidence.source,
+        }
+        for name, evidence in EVIDENCE.items()
+    ]
+
+
+def _band_lines(hand: HandProfile, _instrument: Instrument) -> list[str]:
+    columns = ("natural", "comfortable", "hard", "extreme")
+    lines = ["  fingers" + "".join(f"{name:>13}" for name in columns)]
+    lines += [
+        f"  {row['fingers']:7}" + "".join(f"{row[f'{name}_mm']:13.1f}" for name in columns)
+        for row in _band_data(hand, _instrument)
+    ]
+    return lines + _prose(BANDS_SOURCE, "  ")
+
+
+def _band_data(hand: HandProfile, _instrument: Instrument) -> list[dict[str, Any]]:
+    rows = []
+    for low, high in sorted(BANDS):
+        band = band_of((low, high), hand.span_mm)
+        limits = {name: round(getattr(band, name), 2) for name in type(band).__dataclass_fields__}
+        rows.append({"fingers": f"{low}-{high}", **limits})
+    return rows
+
+
+def _fret_lines(hand: HandProfile, instrument: Instrument) -> list[str]:
+    lines = [
+        f"  {instrument.name}, {instrument.scale_length_mm:g} mm",
+        "  index at" + "".join(f"{f'finger {each}':>11}" for each in (2, 3, 4)),
+    ]
+    for row in _fret_data(hand, instrument):
+        cells = (f"{row[f'finger_{each}']['comfortable']} / {row[f'finger_{each}']['hard']}" for each in (2, 3, 4))
+        lines.append(f"  {row['index_at']:<8}" + "".join(f"{cell:>11}" for cell in cells))
+    return lines
+
+
+def _fret_data(hand: HandProfile, instrument: Instrument) -> list[dict[str, Any]]:
+    rows: list[dict[str, Any]] = []
+    for fret in FRETS:
+        row: dict[str, Any] = {"index_at": fret}
+        for finger in (2, 3, 4):
+            comfortable, hard = frets_above(instrument, hand.span_mm, fret, finger)
+            row[f"finger_{finger}"] = {"comfortable": comfortable, "hard": hard}
+        rows.append(row)
+    return rows
+
+
+SECTIONS: dict[str, Section] = {
+    "profile": Section("Your hand", _profile_lines, _profile_data),
+    "bands": Section("How far two fingers reach along the neck, in mm", _band_lines, _band_data),
+    "frets": Section("Frets above the index finger: comfortable / hard", _fret_lines, _fret_data),
+}
+"""What is printed, in order; the keys are those of the JSON object."""

@@ -1,0 +1,148 @@
+"""The configuration file: what is read, and how the hand is written into it and nothing else is touched."""
+
+from __future__ import annotations
+
+import stat
+import tomllib
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from tabterm.errors import ConfigurationError, StorageError
+from tabterm.score.profile import HandProfile, Speeds, is_lent
+from tabterm.workspace import configuration
+from tests.build import score
+from tests.strategies import hands
+
+OWN = """\
+# mine, do not lose
+
+[screen]
+theme = "light"   # the window is behind me
+
+[hand]
+# measured in spring
+span_mm = 150     # left hand
+  weak = [4]
+
+[keys.stroke]
+"b" = "stroke-down"
+"""
+
+
+@pytest.fixture(autouse=True)
+def file(tmp_path, monkeypatch):
+    path = tmp_path / "own.toml"
+    monkeypatch.setenv("TABTERM_CONFIG", str(path))
+    return path
+
+
+def test_a_file_and_its_folder_are_made(tmp_path, monkeypatch):
+    path = tmp_path / "a" / "b" / "config.toml"
+    monkeypatch.setenv("TABTERM_CONFIG", str(path))
+    hand = configuration.store_hand({"span_mm": 150, "speeds": {"strokes": 9.5}})
+    assert hand == HandProfile(span_mm=150, speeds=Speeds(strokes=9.5))
+    assert configuration.load().hand == hand
+    assert tomllib.loads(path.read_text(encoding="utf-8")) == {
+        "hand": {"span_mm": 150, "speeds": {"strokes": 9.5}}
+    }
+
+
+def test_comments_and_order_stay(file):
+    file.write_text(OWN, encoding="utf-8")
+    file.chmod(0o640)
+    configuration.store_hand({"span_mm": 148, "weak": [3, 4]})
+    assert file.read_text(encoding="utf-8") == OWN.replace("150 ", "148 ").replace("[4]", "[3, 4]")
+    assert stat.S_IMODE(file.stat().st_mode) == 0o640
+    configuration.store_hand({"speeds": {"strokes": 9}})
+    configuration.store_hand({"speeds": {"repeated": 5}})
+    lines = file.read_text(encoding="utf-8").splitlines()
+    assert set(OWN.replace("150 ", "148 ").replace("[4]", "[3, 4]").splitlines()) <= set(lines)
+    assert configuration.load().hand == HandProfile(span_mm=148, speeds=Speeds(strokes=9, repeated=5))
+    assert configuration.load().screen.theme == "light"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "hand.span_mm = 150\n",
+        "hand = { span_mm = 150 }\n",
+        "hand = { speeds = { strokes = 9 } }\n",
+        "[hand.speeds]\nstrokes = 9 # clean\n",
+        "[hand]\r\nspan_mm = 150\r\n\r\n[sound]\r\ncount_in = 1\r\n",
+        "[hand]\nweak = [\n  3, # since the fall\n]\n[sound]\ncount_in = 1\n[hand.speeds]\nstrokes = 9\n",
+    ],
+)
+def test_every_way_to_write_the_table_is_changed_in_place(file, text):
+    file.write_bytes(text.encode())
+    before = configuration.load()
+    changes = {"span_mm": 160, "weak": [2], "speeds": {"fingers_12": 7.5}}
+    wanted = HandProfile(span_mm=160, weak=(2,), speeds=before.hand.speeds.with_(fingers_12=7.5))
+    assert configuration.store_hand(changes) == wanted
+    assert configuration.load() == before.with_(hand=wanted)
+    assert configuration.store_hand({}, reset=True) == HandProfile()
+    assert configuration.load() == before.with_(hand=HandProfile())
+    assert b"strokes" not in file.read_bytes()
+
+
+def test_reset_can_set_anew(file):
+    file.write_text(OWN, encoding="utf-8")
+    assert configuration.store_hand({"weak": [1]}, reset=True) == HandProfile(weak=(1,))
+    text = file.read_text(encoding="utf-8")
+    assert "# mine, do not lose" in text
+    assert '"b" = "stroke-down"' in text
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["[hand\n", "[hand]\nspan_mm = 5\n", "[hand]\nspam = 5\n", "hand = 3\n", "[hand]\nweak = [7]\n", "\udcff"],
+)
+def test_a_broken_file_is_never_written_over(file, text):
+    data = text.encode("utf-8", "surrogateescape")
+    file.write_bytes(data)
+    with pytest.raises(ConfigurationError) as caught:
+        configuration.store_hand({"span_mm": 150}, reset=True)
+    assert "\n" not in str(caught.value)
+    assert file.read_bytes() == data
+
+
+@pytest.mark.parametrize("changes", [{"span_mm": 5}, {"weak": [9]}, {"speeds": {"gallop": 3}}, {"thumb": 1}])
+def test_a_value_that_cannot_be_used_is_not_written(file, changes):
+    file.write_text(OWN, encoding="utf-8")
+    with pytest.raises(ConfigurationError):
+        configuration.store_hand(changes)
+    assert file.read_text(encoding="utf-8") == OWN
+
+
+@pytest.mark.skipif(not Path("/proc").exists(), reason="needs a folder that refuses everybody")
+def test_a_folder_that_cannot_be_made_is_said(monkeypatch):
+    monkeypatch.setenv("TABTERM_CONFIG", "/proc/tabterm/config.toml")
+    with pytest.raises(StorageError, match="the folder cannot be made"):
+        configuration.store_hand({"span_mm": 140})
+
+
+def test_the_line_of_a_wrong_finger_is_told(file):
+    file.write_text("[hand]\nspan_mm = 150\nweak = [0]\n", encoding="utf-8")
+    with pytest.raises(ConfigurationError, match=r"line 3: hand\.weak\.0"):
+        configuration.load()
+
+
+@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@given(hand=hands, text=st.sampled_from(["", OWN, "[hand.speeds]\nstrokes = 3\n"]))
+def test_any_profile_is_stored_exactly(file, hand, text):
+    file.write_text(text, encoding="utf-8")
+    fields = hand.model_dump(mode="json")
+    assert configuration.store_hand(fields) == hand
+    assert configuration.load().hand == hand
+
+
+def test_the_hand_is_lent_to_a_score_without_one():
+    configuration.store_hand({"span_mm": 150})
+    plain = score("1 1.2")
+    lent = configuration.in_hand(plain)
+    assert is_lent(lent.head.hand)
+    assert lent.head.hand.span_mm == 150
+    own = score("1 1.2", hand=HandProfile(weak=()))
+    assert configuration.in_hand(own) is own
