@@ -33,8 +33,11 @@ To change keys, write a `config.toml` in the folder that your system keeps confi
 [keys.stroke]           # only on the stroke row
 "b" = "stroke-down"
 
-[hand]
+[hand]                  # `tabterm hand` writes this for you
 span_mm = 150           # flat span from index to little finger
+weak = [4]              # weak fingers
+[hand.speeds]           # notes per second
+strokes = 9.3
 
 [sound]
 port = "synth"          # part of a MIDI port's name
