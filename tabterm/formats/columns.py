@@ -122,9 +122,9 @@ def _least(length: Fraction) -> int:
 
 
 def _need(event: Event) -> int:
-    """Characters of the widest cell of an event."""
+    """Characters of the widest cell of an event; its fingers have room before they are known."""
     cells = [len(note_cell(None, event, note)) for note in event.notes]
-    return max([*cells, len(finger_cell(event)), 1])
+    return max([*cells, len(event.notes), 1])
 
 
 def _has_long_count(at: Fraction, metre: Metre) -> bool:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass, field
 from itertools import combinations
 from typing import TYPE_CHECKING, NamedTuple
 
-from tabterm.hand.neck import BREADTH_MM, CRAMPED
+from tabterm.hand.neck import BREADTH_MM
 from tabterm.hand.right_hand import course_change
 from tabterm.score.kinds import Reached
 
@@ -24,6 +25,9 @@ more, by the ratio, within 0.4 and 1.6 (common practice, no source)."""
 BESIDE = 0.25
 """Crowding of two fingers at one fret on different courses; the lower finger lies better on the lower-pitched one
 (ten violinists keep one finger in 1,621 of 1,756 such pairs: computed from the TNUA data set)."""
+
+STEP = 0.6
+"""What a reach takes as soon as it is beyond comfortable (common practice, no source)."""
 
 LEAST_S, MOST_S = 0.02, 0.4
 """Times for a shift below and above which they make no more difference to its effort."""
@@ -45,23 +49,25 @@ class Written(NamedTuple):
     bent: bool = False
 
 
-class Grip(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Grip:
     """What the left hand does at an onset.
 
     Attributes:
         notes: A stop for each note that begins or goes on, in the order of the onset's notes.
         held: Stops of notes that ring on from before.
         ready: Stops under a higher one of the same course, set down beforehand for a pull-off.
+        down: Every finger that is down.
     """
 
     notes: tuple[Stop, ...]
     held: tuple[Stop, ...] = ()
     ready: tuple[Stop, ...] = ()
+    down: tuple[Stop, ...] = field(init=False, compare=False, repr=False)
 
-    @property
-    def down(self) -> tuple[Stop, ...]:
-        """Every finger that is down."""
-        return tuple(dict.fromkeys(stop for group in self for stop in group if stop.finger))
+    def __post_init__(self) -> None:
+        stops = (*self.notes, *self.held, *self.ready)
+        object.__setattr__(self, "down", tuple(dict.fromkeys(stop for stop in stops if stop.finger)))
 
 
 class Passage(NamedTuple):
@@ -90,6 +96,11 @@ class Passage(NamedTuple):
         """Weight of what single fingers do."""
         return min(max(QUICK_S / max(self.gap_s, 1e-3), 0.4), 1.6)
 
+    @property
+    def is_struck(self) -> bool:
+        """Nothing is tied or slurred."""
+        return not any(self.tied) and all(reached is Reached.STRUCK for reached in self.reached)
+
     def free_s(self, *, open_course: bool) -> float:
         """Seconds in which the hand is free to shift: half of a stopped note, the whole of an open one.
 
@@ -98,6 +109,11 @@ class Passage(NamedTuple):
         sounding = max(self.gap_s - self.rest_s, 0.0)
         used = 0.0 if open_course else 0.5 * self.let_go
         return self.rest_s + sounding * (1.0 - used)
+
+
+def beyond(points: float) -> float:
+    """Points of a reach that count: none up to comfortable, then a step, since it would be a finding."""
+    return points - 1.0 + STEP if points > 1.0 else 0.0
 
 
 # Holding
@@ -147,7 +163,7 @@ def _together(neck: Neck, down: tuple[Stop, ...]) -> Amounts:
         if mm < 0:
             yield "crossing", points
         else:
-            yield "reach", max(points - 1.0, 0.0)
+            yield "reach", beyond(points)
         if mm == 0:
             yield "crowding", BESIDE
             yield "crossing", 0.4 * (low.course < high.course)
@@ -180,26 +196,30 @@ def changing(
     Legato is law: a hammer-on lands with a higher finger, a pull-off uncovers one that is down already, a
     slide keeps its finger, and what is held or tied keeps its place; none of them but the slide in a shift.
     """
-    down, slid, led, landed = before.down, False, False, False
-    for stop in grip.held + tuple(stop for stop, tied in zip(grip.notes, passage.tied, strict=True) if tied):
-        yield "law", float((stop.finger > 0 and shifts) or stop not in before.notes + before.held)
-    for stop, tied, reached in zip(grip.notes, passage.tied, passage.reached, strict=True):
-        if reached is not Reached.STRUCK and not tied:
-            slid = slid or reached is Reached.SLIDE
-            yield from _slurring(neck, before, stop, reached, shifts=shifts)
-    for stop in grip.down:
-        if stop not in down:
-            yield from _setting_down(down, stop, passage.quickness, shifts=shifts, slid=slid)
-            led = led or any(old.finger == stop.finger and old.course == stop.course for old in down)
-            landed = landed or stop.finger == 1
-    if shifts:
-        yield "guide", float(led and not slid)
-        yield "index-lands", float(landed)
-    yield from _between(neck, before, grip, passage, shifts=shifts)
-    if grip.notes and before.notes and not all(passage.tied):
+    if grip.held or not passage.is_struck:
+        yield from _legato(neck, before, grip, passage, shifts=shifts)
+    quickness = passage.quickness
+    if grip.down:
+        yield from _setting_down(before.down, grip, quickness, passage.reached, shifts=shifts)
+    for old in before.notes:
+        if old.finger:
+            for stop in grip.notes:
+                if stop.finger and stop.finger != old.finger:
+                    yield from _in_turn(neck, old, stop, passage.gap_s, quickness, shifts=shifts)
+    if Reached.STRUCK in passage.reached and not all(passage.tied):
         one, other = before.notes[-1].course, grip.notes[-1].course
-        if any(reached is Reached.STRUCK for reached in passage.reached):
+        if one != other:
             yield "course", course_change(one, passage.strokes[0], other, passage.strokes[1])
+
+
+def _legato(neck: Neck, before: Grip, grip: Grip, passage: Passage, *, shifts: bool) -> Amounts:
+    """Breaches of the law, and what slurs take."""
+    tied = tuple(stop for stop, is_tied in zip(grip.notes, passage.tied, strict=True) if is_tied)
+    for stop in grip.held + tied:
+        yield "law", float((stop.finger > 0 and shifts) or stop not in before.notes + before.held)
+    for stop, is_tied, reached in zip(grip.notes, passage.tied, passage.reached, strict=True):
+        if reached is not Reached.STRUCK and not is_tied:
+            yield from _slurring(neck, before, stop, reached, shifts=shifts)
 
 
 def _slurring(neck: Neck, before: Grip, stop: Stop, reached: Reached, *, shifts: bool) -> Amounts:
@@ -215,48 +235,63 @@ def _slurring(neck: Neck, before: Grip, stop: Stop, reached: Reached, *, shifts:
         yield "law", float(shifts or higher.finger <= lower.finger or higher.fret <= lower.fret)
         if higher.finger > lower.finger:
             points = neck.pair(lower.finger, higher.finger, neck.mm(higher.fret) - neck.mm(lower.fret))
-            yield "reach", max(points - 1.0, 0.0)
+            yield "reach", beyond(points)
         if reached is Reached.PULL:
             yield "law", float(stop not in before.ready)
 
 
-def _setting_down(down: tuple[Stop, ...], stop: Stop, quickness: float, *, shifts: bool, slid: bool) -> Amounts:
-    """Amounts for a finger that was not on its place before."""
-    yield "stopped", 1.0
-    old = next((other for other in down if other.finger == stop.finger), None)
-    if old is None:
-        if any(other.course == stop.course and other.fret == stop.fret for other in down):
-            yield "switch", 1.0
-    elif shifts:
-        if old.course != stop.course and old.fret != stop.fret:
-            yield "hop", 0.25
-    elif old.course == stop.course:
-        if not slid:
-            yield "jump", quickness * (1.0 + 0.25 * (abs(old.fret - stop.fret) - 1))
-    elif old.fret == stop.fret:
-        yield "roll", quickness * abs(old.course - stop.course)
-    else:
-        yield "hop", quickness
+def _setting_down(
+    down: tuple[Stop, ...], grip: Grip, quickness: float, reached: tuple[Reached, ...], *, shifts: bool
+) -> Amounts:
+    """Amounts for the fingers that were not on their places before."""
+    slid = Reached.SLIDE in reached
+    led = landed = False
+    for stop in grip.down:
+        if stop in down:
+            continue
+        yield "stopped", 1.0
+        old = next((other for other in down if other.finger == stop.finger), None)
+        if old is None:
+            if any(other.course == stop.course and other.fret == stop.fret for other in down):
+                yield "switch", 1.0
+        elif shifts:
+            led = led or old.course == stop.course
+            if old.course != stop.course and old.fret != stop.fret:
+                yield "hop", 0.25
+        elif not slid:
+            yield _moving(old, stop, quickness)
+        landed = landed or stop.finger == 1
+    if shifts:
+        yield "guide", float(led and not slid)
+        yield "index-lands", float(landed)
 
 
-def _between(neck: Neck, before: Grip, grip: Grip, passage: Passage, *, shifts: bool) -> Amounts:
+def _moving(old: Stop, stop: Stop, quickness: float) -> tuple[str, float]:
+    """What it takes one finger to get from one place to another without a shift."""
+    if old.course == stop.course:
+        return "jump", quickness * (1.0 + 0.25 * (abs(old.fret - stop.fret) - 1))
+    if old.fret == stop.fret:
+        return "roll", quickness * abs(old.course - stop.course)
+    return "hop", quickness
+
+
+def _in_turn(neck: Neck, old: Stop, stop: Stop, gap_s: float, quickness: float, *, shifts: bool) -> Amounts:
     """Amounts for two different fingers one after the other."""
-    limit_s = max(passage.gap_s, 1e-3)
-    for old in before.notes:
-        for stop in grip.notes:
-            if not old.finger or not stop.finger or old.finger == stop.finger:
-                continue
-            low, high = sorted((old, stop), key=lambda each: each.finger)
-            if old.course == stop.course and old.fret != stop.fret:
-                yield "pace", max(1.0 / (limit_s * neck.pace(low.finger, high.finger)) - 1.0, 0.0)
-            if shifts:
-                continue
-            mm = neck.mm(high.fret) - neck.mm(low.fret)
-            if mm < 0:
-                yield "crossing", min(-mm / 12.0, 1.5) * passage.quickness
-            elif mm == 0:
-                yield "crowding", BESIDE
-                yield "crossing", 0.4 * (low.course < high.course)
-            else:
-                points = min(neck.pair(low.finger, high.finger, mm), CRAMPED)
-                yield "over", max(points - 1.0, 0.0) * passage.quickness
+    low, high = (old, stop) if old.finger < stop.finger else (stop, old)
+    if old.course == stop.course and old.fret != stop.fret:
+        rate = 1.0 / max(gap_s, 1e-3)
+        limit = neck.pace(low.finger, high.finger)
+        if rate > limit:
+            yield "pace", rate / limit - 1.0
+    if shifts:
+        return
+    mm = neck.mm(high.fret) - neck.mm(low.fret)
+    if mm < 0:
+        yield "crossing", min(-mm / 12.0, 1.5) * quickness
+    elif mm == 0:
+        yield "crowding", BESIDE
+        yield "crossing", 0.4 * (low.course < high.course)
+    else:
+        points = neck.pair(low.finger, high.finger, mm)
+        if points > 1.0:
+            yield "over", (points - 1.0) * quickness

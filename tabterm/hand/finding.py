@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from tabterm.hand.effort import Grip
+from tabterm.hand.grips import passage
+from tabterm.hand.neck import neck_of
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
+    from tabterm.hand.effort import Passage
+    from tabterm.hand.fingering import Hold, Solved
+    from tabterm.hand.neck import Neck
     from tabterm.score.model import Event, Head, Note, Score
     from tabterm.score.place import Place
 
@@ -25,6 +33,14 @@ class Severity(StrEnum):
 CODES = {
     "reach": "two fingers that are down together are too far apart",
     "reach-next": "the next note comes too soon for so wide a reach",
+    "shift-no-time": "the hand has to shift in less time than it needs",
+    "finger-switch": "one place is taken over by another finger while it sounds or at once again",
+    "finger-jump": "one finger jumps along its course in quick succession",
+    "finger-roll": "one finger plays neighbouring courses in quick succession",
+    "little-finger-load": "the little finger plays most of the notes for a while",
+    "slur-too-fast": "a slur, or a chain of them, is faster than the fingers",
+    "pull-off-unprepared": "the lower finger of a pull-off is not down, or has no time to be",
+    "set-fingers": "set fingers ask for what cannot be done",
     "two-frets-one-course": "a course is to sound at two frets at once",
     "one-finger-two-frets": "one finger is set on two frets at once",
     "too-few-fingers": "more notes are stopped than there are fingers",
@@ -61,7 +77,7 @@ class Finding:
         course: On which course, where it is about one.
         message: What, in plain words, with the numbers.
         numbers: The numbers, by name (units in the names).
-        remedies: Ways round it, the best first.
+        remedies: Ways round it to try (see `tabterm.hand.trial.offered`), the best first.
     """
 
     code: str
@@ -72,9 +88,41 @@ class Finding:
     numbers: Mapping[str, float | int | str] = field(default_factory=dict)
     remedies: tuple[Remedy, ...] = ()
 
-    def mend(self, score: Score, number: int = 0) -> Score:
-        """The score after a remedy; raises ScoreError when that cannot be done."""
-        return self.remedies[number].operation(score, self.place)
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """What the left hand does to get to an onset.
+
+    Attributes:
+        before: The hand at the onset before, or None where the hand has all the time to come.
+        hold: The hand at this one.
+        between: The time in between, None as above.
+    """
+
+    before: Hold | None
+    hold: Hold
+    between: Passage | None
+
+    @property
+    def shifts(self) -> bool:
+        """The hand moves to another frame."""
+        return self.before is not None and self.before.frame != self.hold.frame
+
+    @property
+    def free_s(self) -> float:
+        """Seconds in which the hand is free to move."""
+        if self.before is None or self.between is None:
+            return math.inf
+        return self.between.free_s(open_course=not self.before.grip.down)
+
+
+def step_of(solved: Solved, number: int) -> Step:
+    """The step to an onset of a solved phrase."""
+    hold = solved.holds[number]
+    if not number:
+        return Step(None, hold, None)
+    before = solved.holds[number - 1]
+    return Step(before, hold, passage(before.onset, hold.onset))
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +137,7 @@ class Moment:
         ringing: Notes let ring that sound still when the event begins.
         head: Instrument and hand.
         gap_s: Seconds from the onset of the event before to this one, as written.
+        steps: The left hand at its grace notes and at itself, as set or else as proposed; none for a rest.
     """
 
     place: Place
@@ -98,6 +147,17 @@ class Moment:
     ringing: tuple[Note, ...]
     head: Head
     gap_s: float
+    steps: tuple[Step, ...] = ()
+
+    @property
+    def neck(self) -> Neck:
+        """The neck under the player's hand."""
+        return neck_of(self.head)
+
+    @property
+    def grip(self) -> Grip:
+        """The left hand at the event itself."""
+        return self.steps[-1].hold.grip if self.steps else Grip(())
 
     def source(self, note: Note) -> Note | None:
         """The note that a slurred or tied note comes from, on its own course; a grace note goes first."""

@@ -24,6 +24,9 @@ FINGERS = (1, 2, 3, 4)
 SLACK = 3.0
 """A frame is left out where holding the grip there takes so many points more than in its best frame."""
 
+HIGHEST_MOVED = 13
+"""Notes are not moved to frets above this one: the next course has them an easy seven frets lower."""
+
 OPEN_FRAMES = range(1, 15)
 """Frames that the hand may wait in while nothing is stopped."""
 
@@ -147,8 +150,9 @@ def _places(neck: Neck, note: Note, taken: set[int], *, keep_courses: bool) -> t
     written = (note.course, note.fret)
     if keep_courses or note.course_set or note.ring or note.fret > neck.instrument.frets:
         return (written,)
-    pitch = neck.instrument.pitch(*written)
-    return tuple(place for place in neck.instrument.places_of(pitch) if place[0] not in taken)
+    places = [each for each in neck.instrument.places_of(neck.instrument.pitch(*written)) if each[0] not in taken]
+    lowest = min(fret for _, fret in places)
+    return tuple(each for each in places if each[1] <= max(HIGHEST_MOVED, lowest) or each == written)
 
 
 def _pulled(note: Note, following: Sequence[Note]) -> tuple[int, int | None] | None:

@@ -36,7 +36,7 @@ CRAMPED = 60.0
 """Points of what no hand does, so that a choice of the player's that asks it is still carried out."""
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Neck:
     """An instrument and the hand that plays it; equal ones are the same object (see `neck_of`)."""
 
@@ -84,9 +84,16 @@ class Neck:
         return SHIFT_START_S + SHIFT_S_PER_MM * abs(self.mm(other) - self.mm(one))
 
     def pace(self, one: int, other: int) -> float:
-        """Notes per second that two different fingers do in turn."""
-        low, high = sorted((one, other))
-        return float(getattr(self.hand.speeds, f"fingers_{low}{high}"))
+        """Notes per second that two fingers do in turn, the lower number first."""
+        return self._paces[one, other]
+
+    @cached_property
+    def _paces(self) -> dict[tuple[int, int], float]:
+        return {
+            (one, other): getattr(self.hand.speeds, f"fingers_{one}{other}")
+            for one in range(1, 4)
+            for other in range(one + 1, 5)
+        }
 
     def weakness(self, finger: int) -> float:
         """1 for the ring finger and 4 for the little finger, where they are weak; another weak finger 2."""

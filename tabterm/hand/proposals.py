@@ -13,7 +13,7 @@ from tabterm.score.place import Place
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
-    from tabterm.hand.effort import Grip
+    from tabterm.hand.effort import Grip, Stop
     from tabterm.hand.fingering import Hold
     from tabterm.hand.terms import Weights
     from tabterm.score.model import Event, Note, Score
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 
 def with_fingers(score: Score, *, keep_courses: bool = True, weights: Weights = STANDARD) -> Score:
-    """The score with `proposed_finger` of every note that has no set finger.
+    """The score with `proposed_finger` of every stopped note that has no set finger.
 
     Without `keep_courses` notes move to the courses that the search chose. Measures in which nothing differs
     stay the same objects, and so does the score.
@@ -29,8 +29,8 @@ def with_fingers(score: Score, *, keep_courses: bool = True, weights: Weights = 
     return carried_out(score, fingering(score, keep_courses=keep_courses, weights=weights).holds())
 
 
-def carried_out(score: Score, holds: Iterable[Hold]) -> Score:
-    """The score with the hand's places and fingers at these onsets."""
+def carried_out(score: Score, holds: Iterable[Hold], *, chosen: bool = False) -> Score:
+    """The score with the hand's places and fingers at these onsets, proposed or (`chosen`) as the player's own."""
     grips: dict[Place, dict[int | None, Grip]] = {}
     for hold in holds:
         grips.setdefault(hold.onset.place, {})[hold.onset.grace] = hold.grip
@@ -42,7 +42,7 @@ def carried_out(score: Score, holds: Iterable[Hold]) -> Score:
         Draft.of(
             score.measures[index],
             [
-                _event(event, grips.get(Place(index, offset), {}))
+                _event(event, grips.get(Place(index, offset), {}), chosen=chosen)
                 for offset, event in score.measures[index].timed()
             ],
         )
@@ -51,26 +51,31 @@ def carried_out(score: Score, holds: Iterable[Hold]) -> Score:
     return commit(score, first, len(drafts), drafts)
 
 
-def _event(event: Event, grips: dict[int | None, Grip]) -> Event:
+def _event(event: Event, grips: dict[int | None, Grip], *, chosen: bool) -> Event:
     """The event with the fingers of its grips: its own, and those of its grace notes by number."""
     grace = tuple(
-        _notes((note,), grips[number])[0] if number in grips else note for number, note in enumerate(event.grace)
+        _notes((note,), grips[number], chosen=chosen)[0] if number in grips else note
+        for number, note in enumerate(event.grace)
     )
-    notes = _notes(event.notes, grips[None]) if None in grips else event.notes
+    notes = _notes(event.notes, grips[None], chosen=chosen) if None in grips else event.notes
     if all(a is b for a, b in zip((*notes, *grace), (*event.notes, *event.grace), strict=True)):
         return event
     return event.with_(notes=tuple(sorted(notes, key=lambda note: note.course)), grace=grace)
 
 
-def _notes(notes: tuple[Note, ...], grip: Grip) -> tuple[Note, ...]:
-    return tuple(_note(note, *stop) for note, stop in zip(notes, grip.notes, strict=True))
+def _notes(notes: tuple[Note, ...], grip: Grip, *, chosen: bool) -> tuple[Note, ...]:
+    return tuple(_note(note, stop, chosen=chosen) for note, stop in zip(notes, grip.notes, strict=True))
 
 
-def _note(note: Note, course: int, fret: int, finger: int) -> Note:
-    proposed = finger if note.finger is None else None
-    if (note.course, note.fret, note.proposed_finger) == (course, fret, proposed):
+def _note(note: Note, stop: Stop, *, chosen: bool) -> Note:
+    course, fret, finger = stop
+    own = note.finger if note.finger is not None or not chosen else finger or None
+    held = note.course_set or (chosen and course != note.course)
+    proposed = finger or None if own is None else None
+    changes = {"course": course, "fret": fret, "finger": own, "proposed_finger": proposed, "course_set": held}
+    if all(getattr(note, name) == value for name, value in changes.items()):
         return note
-    return note.with_(course=course, fret=fret, proposed_finger=proposed)
+    return note.with_(**changes)
 
 
 def accept_fingers(score: Score, span: Span) -> Score:

@@ -1,20 +1,19 @@
-"""Reaches: the distance between fingers that are down together, and the best way to hold them."""
+"""Reaches: the distance between two fingers along the neck."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from itertools import combinations, product
+from dataclasses import dataclass, replace
+from itertools import combinations
 from typing import TYPE_CHECKING
 
 from tabterm.hand.bands import VERDICTS, Verdict, band_of, judge
 from tabterm.instrument import stretch_mm
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable
 
+    from tabterm.hand.effort import Stop
     from tabterm.score.model import Head, Note
-
-FINGERS = (1, 2, 3, 4)
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,7 +21,7 @@ class Reach:
     """The widest pair of fingers of a grip.
 
     Attributes:
-        fingers: The two fingers, lower first; where the player has set none, those that serve best.
+        fingers: The two fingers, lower first.
         frets: Their frets.
         reach_mm: Distance along the neck; negative when the fingers cross.
         comfortable_mm: Up to where this pair is comfortable for the player's hand.
@@ -58,33 +57,18 @@ def reach_between(head: Head, low: tuple[int, int], high: tuple[int, int]) -> Re
     return Reach((one, other), (first, second), reach_mm, band.comfortable_mm, band.extreme_mm, verdict)
 
 
-def widest(head: Head, notes: Sequence[Note]) -> Reach | None:
-    """The widest reach of notes held together, in the most favourable fingering that keeps the set fingers.
-
-    Notes on one fret may share a finger. None where no two fingers at different frets are needed, and where
-    no fingering exists at all (too many fingers: another finding's matter).
-    """
-    held = stopped(notes)
-    if len({note.fret for note in held}) < 2:
-        return None
-    choices = [FINGERS if note.finger in {None, 0} else (note.finger,) for note in held]
-    best: Reach | None = None
-    for fingers in product(*choices):
-        grip = list(zip(fingers, (note.fret for note in held), strict=True))
-        reaches = _reaches(head, grip)
-        if reaches is not None:
-            worst = max(reaches, key=lambda reach: reach.rank)
-            if best is None or worst.rank < best.rank:
-                best = worst
-    return best
+def widest_of(head: Head, stops: Iterable[Stop]) -> Reach | None:
+    """The widest reach between any two fingers that are down; None where there are no two at different frets."""
+    grip = sorted({(stop.finger, stop.fret) for stop in stops if stop.finger and stop.fret})
+    reaches = [
+        reach_between(head, low, high)
+        for low, high in combinations(grip, 2)
+        if low[0] != high[0] and low[1] != high[1]
+    ]
+    return max(reaches, key=lambda reach: reach.rank, default=None)
 
 
-def _reaches(head: Head, grip: list[tuple[int, int]]) -> list[Reach] | None:
-    """Every reach of a grip; None where one finger would be on two frets."""
-    reaches = []
-    for low, high in combinations(sorted(set(grip)), 2):
-        if low[0] == high[0]:
-            return None
-        if low[1] != high[1]:
-            reaches.append(reach_between(head, low, high))
-    return reaches or None
+def less(reach: Reach, travel_mm: float, span_mm: float) -> Reach:
+    """A reach from which the hand takes off what it travels meanwhile."""
+    reach_mm = max(reach.reach_mm - travel_mm, 0.0)
+    return replace(reach, reach_mm=reach_mm, verdict=judge(reach.fingers, reach_mm, span_mm))

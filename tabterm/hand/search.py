@@ -214,7 +214,7 @@ def _least(numbers: list[float]) -> int:
 # Points between two layers
 
 
-@lru_cache(maxsize=1024)
+@lru_cache(maxsize=512)
 def columns(weights: Weights, before: Layer, layer: Layer, passage: Passage) -> Columns:
     """The points of a moment for every two states of neighbouring layers."""
     neck = layer.neck
@@ -237,7 +237,6 @@ def columns(weights: Weights, before: Layer, layer: Layer, passage: Passage) -> 
     return tuple(result)
 
 
-@lru_cache(maxsize=1 << 16)
 def _change(weights: Weights, neck: Neck, before: Grip, grip: Grip, passage: Passage, *, shifts: bool) -> float:
     return weights.total(changing(neck, before, grip, passage, shifts=shifts))
 

@@ -1,19 +1,37 @@
-"""The hand at a moment: what is stopped, what rings on, and how far it reaches."""
+"""The hand at a moment: its frame, what is stopped, what stays down, how far it reaches, and its next shift."""
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from tabterm.hand.reach import widest
+from tabterm.hand.finding import step_of
+from tabterm.hand.reach import widest_of
 from tabterm.score.query import event_at
 
 if TYPE_CHECKING:
-    from tabterm.score.model import Note, Score
+    from tabterm.hand.effort import Stop
+    from tabterm.hand.fingering import Fingering, Solved
+    from tabterm.score.model import Score
     from tabterm.score.place import Place
 
-LOOK_BACK = 4
-"""Measures that are searched for notes that still ring."""
+
+@dataclass(frozen=True, slots=True)
+class Shift:
+    """A move of the hand to another frame.
+
+    Attributes:
+        to_fret: Where the index finger has its own place then.
+        mm: How far, along the neck; negative towards the nut.
+        free_ms: Time that the hand has for it.
+        needed_ms: Time that it needs.
+    """
+
+    to_fret: int
+    mm: float
+    free_ms: float
+    needed_ms: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,45 +39,70 @@ class HandState:
     """What the left hand does at a moment.
 
     Attributes:
-        fingers: Finger (None: not known), course and fret of each note that sounds from this event.
-        sounding: Course and fret of notes that were let ring and sound still.
+        notes: The stops of the notes that begin here or go on.
+        held: Stops of notes that ring on from before.
+        ready: Stops set down beforehand for a pull-off.
+        stays: Of all these, the ones that are down at the next onset too.
+        frame: The fret at which the index finger has its own place; None where nothing sounds.
         reach_mm: The widest reach between two fingers, 0 where there is none.
         limit_mm: Up to where that reach is comfortable for this hand.
         verdict: What it asks, "" where there is no reach.
+        shift: The shift to the next onset, or None.
     """
 
-    fingers: tuple[tuple[int | None, int, int], ...] = ()
-    sounding: tuple[tuple[int, int], ...] = ()
+    notes: tuple[Stop, ...] = ()
+    held: tuple[Stop, ...] = ()
+    ready: tuple[Stop, ...] = ()
+    stays: tuple[Stop, ...] = ()
+    frame: int | None = None
     reach_mm: float = 0.0
     limit_mm: float = 0.0
     verdict: str = ""
+    shift: Shift | None = None
 
 
-def hand_at(score: Score, place: Place) -> HandState:
-    """The hand at a place of the score."""
+def hand_at(score: Score, hand: Fingering, place: Place) -> HandState:
+    """The hand at a place of a score, given the score's fingering; in a rest, the hand before it."""
     found = event_at(score, place)
     if found is None:
         return HandState()
-    onset, event = found
-    ringing = ringing_at(score, onset)
-    notes = [*event.notes, *(note for note in ringing if event.on_course(note.course) is None)]
-    reach = widest(score.head, notes)
+    at = hand.at.get(found[0]) or _last_before(hand, found[0])
+    if at is None:
+        return HandState()
+    solved, number = at
+    grip = solved.holds[number].grip
+    reach = widest_of(score.head, grip.down)
+    following = solved.holds[number + 1].grip.down if number + 1 < len(solved.holds) else ()
     return HandState(
-        fingers=tuple((note.finger_shown, note.course, note.fret) for note in event.notes),
-        sounding=tuple((note.course, note.fret) for note in ringing if event.on_course(note.course) is None),
+        notes=grip.notes,
+        held=grip.held,
+        ready=grip.ready,
+        stays=tuple(stop for stop in grip.down if stop in following),
+        frame=solved.holds[number].frame,
         reach_mm=reach.reach_mm if reach else 0.0,
         limit_mm=reach.comfortable_mm if reach else 0.0,
         verdict=reach.verdict.value if reach else "",
+        shift=_next_shift(solved, number),
     )
 
 
-def ringing_at(score: Score, place: Place) -> list[Note]:
-    """Notes let ring before a place and not yet cut off by another note on their course."""
-    ringing: dict[int, Note | None] = {}
-    for index in range(place.measure, max(place.measure - LOOK_BACK, -1), -1):
-        for offset, event in reversed(tuple(score.measures[index].timed())):
-            if index == place.measure and offset >= place.offset:
-                continue
-            for note in event.notes:
-                ringing.setdefault(note.course, note if note.ring else None)
-    return [note for note in ringing.values() if note is not None]
+def _last_before(hand: Fingering, place: Place) -> tuple[Solved, int] | None:
+    """The last onset before a place, where the phrase goes on after it."""
+    starts = [solved.phrase[0].place for solved in hand.phrases]
+    index = bisect_right(starts, place) - 1
+    if index < 0:
+        return None
+    solved = hand.phrases[index]
+    number = bisect_right([onset.place for onset in solved.phrase], place) - 1
+    return (solved, number) if number + 1 < len(solved.phrase) else None
+
+
+def _next_shift(solved: Solved, number: int) -> Shift | None:
+    if number + 1 >= len(solved.holds):
+        return None
+    step = step_of(solved, number + 1)
+    if step.before is None or not step.shifts:
+        return None
+    neck, one, other = solved.neck, step.before.frame, step.hold.frame
+    mm = neck.mm(other) - neck.mm(one)
+    return Shift(other, mm, step.free_s * 1000.0, neck.shift_s(one, other) * 1000.0)

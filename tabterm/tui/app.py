@@ -22,6 +22,7 @@ from tabterm.tui.screens.leave import LeaveScreen
 from tabterm.tui.screens.palette import PaletteScreen
 from tabterm.tui.theme import LOOKS
 from tabterm.workspace import emergency
+from tabterm.workspace.adviser import Adviser
 from tabterm.workspace.commands.trouble import finding_here
 from tabterm.workspace.cursor import Row
 from tabterm.workspace.registry import REGISTRY
@@ -35,15 +36,16 @@ if TYPE_CHECKING:
     from textual.events import Event
     from textual.timer import Timer
 
-    from tabterm.hand.findings import Finding
+    from tabterm.hand.finding import Finding, Remedy
     from tabterm.score.model import Score
     from tabterm.score.place import Place
+    from tabterm.workspace.adviser import Advice
     from tabterm.workspace.document import Document
     from tabterm.workspace.keymap import Keymap
     from tabterm.workspace.transport import Transport
 
 IDLE_S = 0.25
-"""How long the keys must rest before findings are worked out and the journal is forced to disk."""
+"""How long the keys must rest before the journal is forced to disk and remedies are tried."""
 
 PLAYHEAD_S = 0.1
 """How often the playhead is looked at while something sounds."""
@@ -72,7 +74,8 @@ class TabtermApp(App[None], inherit_bindings=False):
         self.entry = Entry(self.score_view, self.press)
         self.fault = ""
         self.keep_draft = True
-        self._found_in: Score | None = None
+        self.adviser: Adviser | None = None
+        self._puzzle: Finding | None = None
         self._idle: Timer | None = None
         self._playhead: Timer | None = None
 
@@ -94,6 +97,7 @@ class TabtermApp(App[None], inherit_bindings=False):
         self.call_after_refresh(self._when_shown)
 
     def _when_shown(self) -> None:
+        self._start_adviser()
         self._rest()
         self.run_worker(self._warm_up, thread=True, exit_on_error=False)
 
@@ -102,6 +106,37 @@ class TabtermApp(App[None], inherit_bindings=False):
         importlib.import_module("tabterm.performance")
         importlib.import_module("tabterm.sound.player")
         self.call_from_thread(self.session.transport.warm_up)
+
+    # Advice
+
+    def _start_adviser(self) -> None:
+        """Have the hand worked out beside the keys; answers come back between two of them."""
+
+        def answer(advice: Advice) -> None:
+            self.call_from_thread(self._take_advice, advice)
+
+        def offer(score: Score, finding: Finding, remedies: tuple[Remedy, ...]) -> None:
+            self.call_from_thread(self._take_remedies, score, finding, remedies)
+
+        self.adviser = Adviser(answer, offer, self.session.weights)
+        self.adviser.ask(self.session.score)
+
+    def _take_advice(self, advice: Advice) -> None:
+        """Show proposed fingers, the hand and the findings, if they are still about the score that stands."""
+        if not self.session.take_advice(advice):
+            return
+        self.score_view.sync()
+        if advice.findings is not None:
+            places: dict[Place, tuple[Finding, ...]] = {}
+            for finding in advice.findings:
+                places[finding.place] = (*places.get(finding.place, ()), finding)
+            self.message_line.to_mend = len(advice.findings)
+            self.score_view.show_findings(places)
+        self._sync_lines()
+
+    def _take_remedies(self, score: Score, finding: Finding, remedies: tuple[Remedy, ...]) -> None:
+        self.session.take_remedies(score, finding, remedies)
+        self._sync_lines()
 
     # Keys
 
@@ -226,7 +261,7 @@ class TabtermApp(App[None], inherit_bindings=False):
         if finding.course:
             self.session.cursor = self.session.cursor.on(Row.COURSE, finding.course)
         if remedy is not None:
-            self.session.mend(finding, remedy)
+            self.session.mend(finding, self.session.remedies(finding)[remedy])
         self.sync()
 
     def _leave_by(self, way: str | None) -> None:
@@ -244,6 +279,8 @@ class TabtermApp(App[None], inherit_bindings=False):
     def sync(self) -> None:
         """Repaint what a command has changed, and put off what can wait until the keys rest."""
         self.score_view.sync()
+        if self.adviser is not None and self.session.needs_advice:
+            self.adviser.ask(self.session.score)
         self._sync_lines()
         if self._playhead is not None and self.session.transport.playing:
             self._playhead.resume()
@@ -254,30 +291,28 @@ class TabtermApp(App[None], inherit_bindings=False):
     def _sync_lines(self) -> None:
         finding = self._finding_at_cursor()
         self.message_line.finding = finding_line(self.session.score, finding) if finding else ""
-        if finding and finding.remedies:
-            self.message_line.finding += f"   & {finding.remedies[0].label}"
+        remedies = self.session.remedies_known(finding) if finding else None
+        if remedies:
+            self.message_line.finding += f"   & {remedies[0].label}"
         for line in (self.status_line, self.message_line, self.neck_strip):
             line.sync()
 
     def _finding_at_cursor(self) -> Finding | None:
-        """From what was found when the keys last rested."""
-        if self._found_in is not self.session.score:
+        """From what was found for the score that stands; None while that is being worked out."""
+        advice = self.session.advice
+        if advice is None or advice.findings is None or advice.score is not self.session.score:
             return None
         return finding_here(self.session)
 
     def _rest(self) -> None:
-        """The keys rest: force the journal to disk, work the findings out."""
+        """The keys rest: force the journal to disk, try the remedies of the finding at the cursor."""
         document = self.session.document
         document.flush()
         self._tell_notices()
-        if self._found_in is not document.score:
-            self._found_in = document.score
-            places: dict[Place, tuple[Finding, ...]] = {}
-            found = self.session.findings()
-            for finding in found:
-                places[finding.place] = (*places.get(finding.place, ()), finding)
-            self.message_line.to_mend = len(found)
-            self.score_view.show_findings(places)
+        finding = self._finding_at_cursor()
+        if finding is not None and finding is not self._puzzle and self.adviser is not None:
+            self.adviser.ask_remedies(self.session.score, finding)
+        self._puzzle = finding
         self._sync_lines()
 
     def _tell_notices(self) -> None:

@@ -150,19 +150,23 @@ class NeckStrip(Line):
     DEFAULT_CSS = "NeckStrip { height: 2; }"
 
     def paint(self) -> list[Strip]:
-        """Two lines: the neck, and what the hand does."""
-        from tabterm.hand.state import hand_at
+        """Two lines: the neck, and what the hand does; as they were while that is being worked out."""
+        from tabterm.hand.state import HandState, hand_at
 
-        place = self.session.cursor.place
-        inside = place.measure < len(self.session.score.measures)
-        state = hand_at(self.session.score, place) if inside else None
+        if self.session.needs_advice and self.lines:
+            return self.lines
+        score, place = self.session.score, self.session.cursor.place
+        inside = place.measure < len(score.measures) and not self.session.needs_advice
+        state = hand_at(score, self.session.hand(), place) if inside else HandState()
         return [self._neck(state), self._words(state)]
 
-    def _neck(self, state: HandState | None) -> Strip:
+    def _neck(self, state: HandState) -> Strip:
         canvas = Canvas(self.size.width, self.look.faint)
         canvas.put(0, "neck", self.look.faint)
         score = self.session.score
         wires = fret_cells(score, self.size.width - 10)
+        if state.frame is not None and 0 < state.frame < len(wires):
+            canvas.put(8 + wires[state.frame - 1] + 1, FRAME_SIGN, self.look.plain)
         for fret, x in enumerate(wires):
             canvas.put(8 + x, "‖" if fret == 0 else "|", self.look.faint)
             if fret and x - wires[fret - 1] > len(str(fret)) + 1:
@@ -173,11 +177,16 @@ class NeckStrip(Line):
                 canvas.put(8 + max(wires[fret] - len(text), -4 if fret == 0 else wires[fret - 1] + 1), text, style)
         return canvas.strip()
 
-    def _words(self, state: HandState | None) -> Strip:
+    def _words(self, state: HandState) -> Strip:
         canvas = Canvas(self.size.width, self.look.plain)
         canvas.put(0, "hand", self.look.faint)
-        canvas.put(8, hand_in_words(state), self.look.plain)
+        words = hand_in_words(state, self.session.score.head.instrument.course_letters())
+        canvas.put(8, words, self.look.plain)
         return canvas.strip()
+
+
+FRAME_SIGN = "["
+"""Where the index finger has its own place."""
 
 
 def fret_cells(score: Score, room: int) -> tuple[int, ...]:
@@ -190,33 +199,41 @@ def fret_cells(score: Score, room: int) -> tuple[int, ...]:
     )
 
 
-def neck_marks(score: Score, state: HandState | None, look: Look) -> list[tuple[int, str, Style]]:
-    """What is drawn at which fret: finger and course of the notes stopped now, courses that ring on."""
-    if state is None:
-        return []
+def neck_marks(score: Score, state: HandState, look: Look) -> list[tuple[int, str, Style]]:
+    """What is drawn at which fret: finger and course of what is stopped now, rings on or stands ready."""
     letters = score.head.instrument.course_letters()
-    texts: dict[int, str] = {}
-    for course, fret in state.sounding:
-        texts[fret] = texts.get(fret, "") + letters[course - 1].lower()
-    marks = [(fret, text, look.faint) for fret, text in texts.items()]
-    stopped: dict[int, str] = {}
-    for finger, course, fret in state.fingers:
-        name = "" if finger is None or fret == 0 else str(finger)
-        stopped[fret] = stopped.get(fret, "") + name + letters[course - 1]
-    return marks + [(fret, text, look.cursor) for fret, text in stopped.items()]
+    groups = ((state.held + state.ready, look.faint), (state.notes, look.cursor))
+    marks: list[tuple[int, str, Style]] = []
+    for stops, style in groups:
+        texts: dict[int, str] = {}
+        for course, fret, finger in stops:
+            texts[fret] = texts.get(fret, "") + (str(finger) if finger else "") + letters[course - 1]
+        marks.extend((fret, text, style) for fret, text in texts.items())
+    return marks
 
 
-def hand_in_words(state: HandState | None) -> str:
-    """Fingers, frets and reach as one phrase."""
-    if state is None or not (state.fingers or state.sounding):
+def hand_in_words(state: HandState, letters: tuple[str, ...]) -> str:
+    """Fingers, frets, reach, what stays down and the next shift as one phrase."""
+    if state.frame is None:
         return "nothing stopped"
-    fretted = [(finger, fret) for finger, _, fret in state.fingers if fret]
-    if not fretted:
-        return "open"
-    frets = sorted({fret for _, fret in fretted})
+    parts = [_stopped_in_words(state)]
+    if state.reach_mm > 0:
+        parts.append(f"reach {state.reach_mm:.0f} mm of {state.limit_mm:.0f}: {state.verdict}")
+    if state.stays:
+        stops = " ".join(f"{finger} on {letters[course - 1]}{fret}" for course, fret, finger in state.stays)
+        parts.append(f"stays: {stops}")
+    if state.shift is not None:
+        shift = state.shift
+        direction = "up" if shift.mm > 0 else "down"
+        parts.append(f"then {direction} {abs(shift.mm):.0f} mm to fret {shift.to_fret} in {shift.free_ms:.0f} ms")
+    return ", ".join(parts)
+
+
+def _stopped_in_words(state: HandState) -> str:
+    stopped = [stop for stop in state.notes if stop.fret]
+    if not stopped:
+        return f"open, hand at fret {state.frame}"
+    frets = sorted({stop.fret for stop in stopped})
     where = f"fret {frets[0]}" if len(frets) == 1 else f"frets {frets[0]}-{frets[-1]}"
-    fingers = "-".join(str(finger) for finger in sorted({finger for finger, _ in fretted if finger is not None}))
-    who = f"finger{'s' if '-' in fingers else ''} {fingers} at {where}" if fingers else where
-    if state.reach_mm <= 0:
-        return who
-    return f"{who}, reach {state.reach_mm:.0f} mm of {state.limit_mm:.0f}: {state.verdict}"
+    fingers = "-".join(str(finger) for finger in sorted({stop.finger for stop in stopped if stop.finger}))
+    return f"finger{'s' if '-' in fingers else ''} {fingers} at {where}"

@@ -128,6 +128,8 @@ class Painter:
                 self._course(canvas, index, course, start)
             elif row is Row.REMARK:
                 self._remark(canvas, system, index, start)
+            elif row is Row.FINGER:
+                self._fingers(canvas, index, start)
             elif row is Row.STROKE:
                 self._strokes(canvas, index, start)
             elif row is Row.DEGREE:
@@ -175,11 +177,20 @@ class Painter:
     def _plain_row(self, canvas: Canvas, index: int, row: Row, start: int) -> None:
         measure, layout = self.session.score.measures[index], self.cells.layout(index)
         style = self.look.chord if row is Row.CHORD else self.look.faint
-        if row is Row.FINGER:
-            style = self.look.chosen
         inner = start + int(measure.repeat_start)
         for offset, text in self.cells.row_texts(index, row).items():
             canvas.put(inner + layout.x_of(offset), text, style)
+
+    def _fingers(self, canvas: Canvas, index: int, start: int) -> None:
+        """Set fingers bright, proposed ones faint."""
+        measure, layout = self.session.score.measures[index], self.cells.layout(index)
+        inner = start + int(measure.repeat_start)
+        for offset, event in measure.timed():
+            if not any(note.finger_shown is not None for note in event.notes):
+                continue
+            x = inner + layout.x_of(offset)
+            for note, sign in zip(event.notes, columns.finger_cell(event), strict=True):
+                x = canvas.put(x, sign, self.look.faint if note.finger is None else self.look.chosen)
 
     def _strokes(self, canvas: Canvas, index: int, start: int) -> None:
         measure, layout = self.session.score.measures[index], self.cells.layout(index)

@@ -209,6 +209,16 @@ class Document:
             self._record(Record("change", label, change))
         return change
 
+    def annotate(self, asked: Score, score: Score) -> Change | None:
+        """Take proposals worked out for a score, if it is still the one that stands; None where nothing differs.
+
+        They are no change of the player's: they are neither journalled nor taken back.
+        """
+        if self.score is not asked or score is asked:
+            return None
+        self.score = score
+        return Change.between(asked, score)
+
     def undo(self) -> Change | None:
         """Take the last change back; None at the beginning."""
         return self._travel(self._history.back(self.score), "undo")

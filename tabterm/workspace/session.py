@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Protocol
 
 from tabterm.errors import ScoreError, TabtermError
+from tabterm.hand.terms import STANDARD
 from tabterm.score.duration import EIGHTH, Duration
 from tabterm.score.kinds import Reached
 from tabterm.score.place import Place, Span
@@ -17,11 +18,14 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from fractions import Fraction
 
-    from tabterm.hand.findings import Finding
+    from tabterm.hand.finding import Finding, Remedy
+    from tabterm.hand.fingering import Fingering
+    from tabterm.hand.terms import Weights
     from tabterm.score.change import Change
     from tabterm.score.kinds import Direction
     from tabterm.score.model import Event, Note, Score
     from tabterm.score.operations import Clip
+    from tabterm.workspace.adviser import Advice
     from tabterm.workspace.document import Document
     from tabterm.workspace.registry import Command
     from tabterm.workspace.transport import Transport
@@ -88,7 +92,10 @@ class Session:
     last_change: Change | None = None
     measures_on_screen: int = 4
     neck_shown: bool = True
+    weights: Weights = STANDARD
+    advice: Advice | None = None
     _found: tuple[Score, tuple[Finding, ...]] | None = None
+    _offered: tuple[Score, Finding, tuple[Remedy, ...]] | None = None
 
     @property
     def score(self) -> Score:
@@ -220,19 +227,65 @@ class Session:
         """Say something about the next note, beside what was said already."""
         self.pending = replace(self.pending, **changes)  # type: ignore[arg-type]
 
-    def mend(self, finding: Finding, number: int = 0) -> None:
+    def mend(self, finding: Finding, remedy: Remedy) -> None:
         """Apply a remedy of a finding, and say which; what cannot be done is said instead."""
         try:
-            self.edit(finding.mend(self.score, number), finding.remedies[number].label)
+            self.edit(remedy.operation(self.score, finding.place), remedy.label)
         except TabtermError as error:
             self.host.say(str(error), trouble=True)
         else:
-            self.host.say(finding.remedies[number].label)
+            self.host.say(remedy.label)
+
+    # What the hand does
+
+    def take_advice(self, advice: Advice) -> bool:
+        """Take what was worked out for a score; False when the score has changed since."""
+        if advice.asked is not self.score:
+            return False
+        change = self.document.annotate(advice.asked, advice.score)
+        if change is not None:
+            self.last_change = change
+        self.advice = advice
+        return True
+
+    @property
+    def needs_advice(self) -> bool:
+        """Nothing has been worked out for the score as it stands."""
+        return self.advice is None or self.advice.score is not self.score
+
+    def hand(self) -> Fingering:
+        """The fingering of the score as it stands."""
+        from tabterm.hand.fingering import fingering
+
+        if self.advice is not None and self.advice.score is self.score:
+            return self.advice.fingering
+        return fingering(self.score, weights=self.weights)
 
     def findings(self) -> tuple[Finding, ...]:
         """What the hands cannot do, or find hard, in score order."""
         from tabterm.hand.findings import findings
 
+        if self.advice is not None and self.advice.score is self.score and self.advice.findings is not None:
+            return self.advice.findings
         if self._found is None or self._found[0] is not self.score:
-            self._found = (self.score, findings(self.score))
+            self._found = (self.score, findings(self.score, self.weights))
         return self._found[1]
+
+    def remedies(self, finding: Finding) -> tuple[Remedy, ...]:
+        """The remedies of a finding that help, tried out."""
+        from tabterm.hand.trial import offered
+
+        known = self.remedies_known(finding)
+        if known is None:
+            known = offered(self.score, finding, weights=self.weights)
+            self.take_remedies(self.score, finding, known)
+        return known
+
+    def take_remedies(self, score: Score, finding: Finding, remedies: tuple[Remedy, ...]) -> None:
+        """Remember which remedies help, for as long as the score stands."""
+        self._offered = (score, finding, remedies)
+
+    def remedies_known(self, finding: Finding) -> tuple[Remedy, ...] | None:
+        """The remedies that help, where that has been worked out already."""
+        known = self._offered
+        return known[2] if known and known[0] is self.score and known[1] is finding else None

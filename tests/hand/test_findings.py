@@ -9,11 +9,14 @@ import pytest
 from tabterm.cli.main import main
 from tabterm.formats import native
 from tabterm.hand.bands import BANDS, Verdict, judge
+from tabterm.hand.effort import Stop
 from tabterm.hand.finding import CODES
 from tabterm.hand.findings import Severity, findings
-from tabterm.hand.reach import widest
+from tabterm.hand.fingering import fingering
+from tabterm.hand.reach import widest_of
 from tabterm.hand.state import hand_at
 from tabterm.hand.strokes import with_proposals
+from tabterm.hand.trial import offered
 from tabterm.instrument import PRESETS, stretch_mm
 from tabterm.score.kinds import Reached, Stroke
 from tabterm.score.model import Bend, Event, Head, Note
@@ -43,6 +46,12 @@ def codes(built):
 def one(built):
     (finding,) = findings(built)
     return finding
+
+
+def mended(finding, built, number=0):
+    """The score after a remedy, one of those that help."""
+    remedies = offered(built, finding)
+    return remedies[number].operation(built, finding.place)
 
 
 def chord(text, duration="1", **fields):
@@ -87,12 +96,12 @@ def test_bands_rise_and_scale_with_the_span():
         assert judge(pair, band.extreme_mm * 1.1, 160) is not Verdict.IMPOSSIBLE
 
 
-def test_fingers_that_are_not_set_are_taken_as_they_serve_best():
-    reach = widest(Head(), notes("1.7.0 3.2.0"))
+def test_the_widest_reach_of_a_grip():
+    reach = widest_of(Head(), (Stop(1, 7, 4), Stop(3, 2, 1), Stop(2, 0, 0)))
     assert reach is not None
-    assert reach.fingers == (1, 4)
-    assert widest(Head(), notes("1.2.0 2.2.0")) is None
-    assert widest(Head(), notes("1.0.0 2.5.0")) is None
+    assert (reach.fingers, reach.frets) == ((1, 4), (2, 7))
+    assert widest_of(Head(), (Stop(1, 2, 1), Stop(2, 2, 1))) is None
+    assert widest_of(Head(), (Stop(1, 0, 0), Stop(2, 5, 3))) is None
 
 
 @pytest.mark.parametrize(
@@ -135,7 +144,7 @@ def test_neighbours_count_only_when_held_or_too_fast():
 def test_one_finger_on_two_frets():
     finding = one(with_events(chord("1.3.2 2.5.2")))
     assert (finding.code, finding.severity) == ("one-finger-two-frets", Severity.IMPOSSIBLE)
-    assert findings(finding.mend(with_events(chord("1.3.2 2.5.2")))) == ()
+    assert findings(mended(finding, with_events(chord("1.3.2 2.5.2")))) == ()
     assert codes(with_events(chord("1.3.2 2.3.2"))) == []
 
 
@@ -153,7 +162,7 @@ def test_more_notes_than_fingers():
 
 
 @pytest.mark.parametrize(
-    ("text", "code", "mended"),
+    ("text", "code", "way"),
     [
         ("2 1.5,2 h1.3", "hammer-on-downwards", Reached.PULL),
         ("2 1.5,2 h1.5", "hammer-on-downwards", Reached.STRUCK),
@@ -165,12 +174,12 @@ def test_more_notes_than_fingers():
         ("2 1.3,2 /1.0", "slide-open-course", Reached.PULL),
     ],
 )
-def test_slurs_that_cannot_sound(text, code, mended):
+def test_slurs_that_cannot_sound(text, code, way):
     built = score(text)
     finding = one(built)
     assert (finding.code, finding.severity) == (code, Severity.IMPOSSIBLE)
-    after = finding.mend(built)
-    assert after.measures[0].events[1].notes[0].reached is mended
+    after = mended(finding, built)
+    assert after.measures[0].events[1].notes[0].reached is way
     assert findings(after) == ()
 
 
@@ -196,7 +205,7 @@ def test_a_bend_of_an_open_course():
     finding = one(built)
     assert finding.code == "bend-open-course"
     assert [remedy.label for remedy in finding.remedies][:2] == ["leave the bend out", "course A, fret 7"]
-    assert findings(finding.mend(built, 1)) == ()
+    assert findings(mended(finding, built, 1)) == ()
 
 
 def test_a_fret_beyond_the_neck():
@@ -204,7 +213,7 @@ def test_a_fret_beyond_the_neck():
     finding = one(built)
     assert finding.code == "beyond-the-neck"
     assert "has 20" in finding.message
-    assert findings(finding.mend(built)) == ()
+    assert findings(mended(finding, built)) == ()
 
 
 def test_two_frets_on_one_course():
@@ -212,14 +221,14 @@ def test_two_frets_on_one_course():
     built = with_events(ringing, event("2 2.7"))
     finding = one(built)
     assert finding.code == "two-frets-one-course"
-    assert findings(finding.mend(built)) == ()
-    assert findings(finding.mend(built, len(finding.remedies) - 1)) == ()
+    assert findings(mended(finding, built)) == ()
+    assert findings(mended(finding, built, -1)) == ()
 
 
 def test_a_stroke_on_a_slurred_note():
     built = with_events(event("2 1.3"), event("2 h1.5", stroke=Stroke.UP))
     assert one(built).code == "stroke-on-slur"
-    assert findings(one(built).mend(built)) == ()
+    assert findings(mended(one(built), built)) == ()
 
 
 def test_two_strokes_against_the_grid():
@@ -228,6 +237,99 @@ def test_two_strokes_against_the_grid():
     assert (one(built).code, one(built).severity) == ("against-the-grid", Severity.REMARK)
     alone = with_proposals(with_events(turned[0], event("4 1.3"), event("2 1.3")))
     assert codes(alone) == []
+
+
+# Time
+
+
+def eighths(text, tempo=120.0, **head):
+    """Notes in eighths, `course.fret.finger` (0: not set; h, p, / before a slurred one), then a rest."""
+    how = {"h": Reached.HAMMER, "p": Reached.PULL, "/": Reached.SLIDE}
+    made = []
+    for word in text.split():
+        reached = how.get(word[0], Reached.STRUCK)
+        made.append(event("8").with_(notes=notes(word.lstrip("hp/"), reached=reached)))
+    rest = 8 - len(made)
+    return with_events(*made, *(event("8") for _ in range(rest)), tempo=Tempo(tempo), **head)
+
+
+def found(built, code):
+    return next(finding for finding in findings(built) if finding.code == code)
+
+
+def test_a_shift_without_time():
+    """7 frets and back in eighths at 200: 0.15 s each, half of it while a finger still sounds the note before."""
+    quick = eighths("1.2.1 1.12.1 1.2.1 1.12.1", 200.0)
+    finding = found(quick, "shift-no-time")
+    assert finding.severity in {Severity.HARD, Severity.IMPOSSIBLE}
+    assert finding.numbers["free_ms"] == 75
+    far = stretch_mm(352.425, finding.numbers["from_fret"], finding.numbers["to_fret"])
+    assert finding.numbers["shift_mm"] == pytest.approx(abs(far), abs=0.01)
+    assert abs(far) > 100
+    assert "shift-no-time" not in codes(eighths("1.2.1 1.12.1 1.2.1 1.12.1", 60.0))
+    over_open = eighths("1.2.1 2.0.0 1.5.1", 120.0)
+    assert "shift-no-time" not in codes(over_open)
+    labels = [remedy.label for remedy in offered(quick, finding)]
+    assert any(label.startswith("slower") or "position" in label or "course" in label for label in labels)
+
+
+def test_the_note_before_a_shift_is_cut_short():
+    """With no good finger left the note before goes early (common practice, no source)."""
+    built = eighths("1.3.1 1.8.1 1.10.3 1.8.1", 150.0)
+    finding = found(built, "shift-no-time")
+    (way,) = [remedy for remedy in offered(built, finding) if remedy.label.startswith("cut the note before short")]
+    after = way.operation(built, finding.place)
+    assert after.measures[0].events[0].staccato
+    assert "shift-no-time" not in codes(after)
+
+
+def test_a_finger_that_takes_a_place_over():
+    finding = found(eighths("1.3.1 1.3.3 1.0.0"), "finger-switch")
+    assert finding.severity is Severity.AWKWARD
+    assert findings(mended(finding, eighths("1.3.1 1.3.3 1.0.0"))) == ()
+
+
+def test_one_finger_in_quick_succession():
+    jump = found(eighths("1.3.2 1.4.2 1.0.0", 240.0), "finger-jump")
+    assert (jump.numbers["from_fret"], jump.numbers["to_fret"], jump.numbers["gap_ms"]) == (3, 4, 125)
+    assert "finger-jump" not in codes(eighths("1.3.2 1.4.2 1.0.0", 120.0))
+    roll = found(eighths("1.3.2 2.3.2 1.3.2", 300.0), "finger-roll")
+    assert "two fingers" in roll.message or "course" in roll.message
+    assert "finger-roll" not in codes(eighths("1.3.2 2.3.2 1.3.2", 120.0))
+
+
+def test_a_slur_faster_than_the_fingers():
+    """Fingers 2 and 3 of the default profile do 7.5 notes a second; eighths at 240 are 8."""
+    quick = eighths("1.3.2 h1.5.3 p1.3.2 h1.5.3", 240.0)
+    finding = found(quick, "slur-too-fast")
+    assert finding.numbers["limit_per_s"] == 7.5
+    assert finding.numbers["rate_per_s"] == pytest.approx(8.0, abs=0.01)
+    assert "pick it instead of slurring" in [remedy.label for remedy in offered(quick, finding)]
+    assert "slur-too-fast" not in codes(eighths("1.3.2 h1.5.3 p1.3.2 h1.5.3", 180.0))
+
+
+def test_a_pull_off_whose_lower_finger_is_elsewhere():
+    """Finger 1 plays fret 2 on the next course and has 100 ms to be under the note that is pulled off."""
+    quick = eighths("2.2.1 1.5.4 p1.3.1", 300.0)
+    finding = found(quick, "pull-off-unprepared")
+    assert (finding.numbers["finger"], finding.numbers["fret"], finding.numbers["from_fret"]) == (1, 3, 2)
+    assert "pull-off-unprepared" not in codes(eighths("2.2.1 1.5.4 p1.3.1", 120.0))
+
+
+def test_set_fingers_that_cannot_be():
+    """A hammer-on to a lower finger: the choice to give up is named."""
+    built = eighths("1.3.2 h1.5.1")
+    finding = found(built, "set-fingers")
+    assert finding.severity is Severity.IMPOSSIBLE
+    assert "finger 1 at fret 5" in finding.message
+    after = mended(finding, built)
+    assert findings(after) == ()
+
+
+def test_the_little_finger_can_have_too_much():
+    heavy = eighths("1.7.4 1.6.4 1.7.4 1.6.4 1.7.4 1.6.4 1.7.4 1.6.4", 60.0)
+    assert found(heavy, "little-finger-load").severity is Severity.REMARK
+    assert "little-finger-load" not in codes(eighths("1.7.4 1.5.3 1.7.4 1.5.3 1.7.4 1.5.3 1.7.4 1.5.3", 60.0))
 
 
 def test_every_code_is_tested_here():
@@ -239,8 +341,9 @@ def test_every_code_is_tested_here():
 
 def test_the_hand_at_a_moment():
     built = with_events(chord("1.7.4 3.2.1"))
-    state = hand_at(built, Place(0))
-    assert state.fingers == ((4, 1, 7), (1, 3, 2))
+    state = hand_at(built, fingering(built), Place(0))
+    assert state.notes == (Stop(1, 7, 4), Stop(3, 2, 1))
+    assert state.frame == 2
     assert state.reach_mm == pytest.approx(78.76, abs=0.01)
     assert (state.limit_mm, state.verdict) == (79, "comfortable")
 

@@ -4,6 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from tabterm.hand.rules.fingers import (
+    fast_slurs,
+    lone_fingers,
+    shifts,
+    switches,
+    unprepared,
+)
 from tabterm.hand.rules.neck import beyond_the_neck, two_frets_one_course
 from tabterm.hand.rules.reach import fingers_doubled, reach_next, reach_together, too_few_fingers
 from tabterm.hand.rules.slurs import bends, hammer_ons, pull_offs, slides, slurs_across
@@ -28,4 +35,9 @@ RULES: tuple[Callable[[Moment], Iterable[Finding]], ...] = (
     bends,
     strokes_on_slurs,
     against_the_grid,
+    shifts,
+    lone_fingers,
+    switches,
+    fast_slurs,
+    unprepared,
 )

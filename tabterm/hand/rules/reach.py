@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING
 
 from tabterm.hand.bands import VERDICTS, Verdict
 from tabterm.hand.finding import Finding, Severity
-from tabterm.hand.reach import Reach, reach_between, stopped, widest
+from tabterm.hand.reach import Reach, less, stopped, widest_of
 from tabterm.hand.rules import remedies
+from tabterm.score.kinds import Reached
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from tabterm.hand.finding import Moment
-    from tabterm.score.model import Note
 
 SEVERITY_OF = {
     Verdict.IMPOSSIBLE: Severity.IMPOSSIBLE,
@@ -28,45 +28,42 @@ source); with less, a reach between two struck notes counts one step milder than
 
 
 def reach_together(moment: Moment) -> Iterator[Finding]:
-    """Fingers of one moment: of a double stop, and of what rings on under it."""
-    ringing = [note for note in moment.ringing if moment.event.on_course(note.course) is None]
-    notes = [*moment.event.notes, *ringing]
-    reach = widest(moment.head, notes)
+    """Fingers that are down at one moment: of a double stop, of what rings on under it, of a slur to come."""
+    reach = widest_of(moment.head, moment.grip.down)
     if reach is not None and reach.verdict in SEVERITY_OF:
         yield _finding(moment, "reach", reach, SEVERITY_OF[reach.verdict], "")
 
 
 def reach_next(moment: Moment) -> Iterator[Finding]:
-    """Fingers of two moments in a row, where the hand has no time to move over.
+    """Fingers of two moments in a row, where the hand stays or has little time to move over.
 
-    Both fingers of a hammer-on or pull-off are down together, so that these count in full. Fingers that are
-    not set are taken as those that serve best.
+    What the hand travels meanwhile is taken off the reach.
+
+    Both fingers of a hammer-on are down together, so that these count in full; a pull-off's are looked at
+    where the higher one is struck.
     """
-    if moment.before is None:
+    step = moment.steps[-1] if moment.steps else None
+    if step is None or step.before is None or step.between is None:
         return
-    for note in stopped(moment.event.notes):
-        for earlier in stopped(moment.before.notes):
-            legato = note.slurred and note.reached.value != "slide" and earlier.course == note.course
-            if note.tied or note.reached.value == "slide" or (moment.gap_s >= SHIFT_S and not legato):
+    for note, stop in zip(step.hold.onset.notes, step.hold.grip.notes, strict=True):
+        for earlier in step.before.grip.notes:
+            hammered = note.reached is Reached.HAMMER and earlier.course == stop.course
+            if note.tied or note.reached in {Reached.SLIDE, Reached.PULL} or earlier.finger == stop.finger:
                 continue
-            reach = _favourable(moment, earlier, note)
+            if not hammered and step.between.gap_s >= SHIFT_S:
+                continue
+            reach = widest_of(moment.head, (earlier, stop))
             if reach is None or reach.reach_mm < 0:
                 continue
-            verdict = reach.verdict if legato else VERDICTS[max(VERDICTS.index(reach.verdict) - 1, 0)]
+            if step.shifts:
+                neck = moment.neck
+                travel_mm = abs(neck.mm(step.hold.frame) - neck.mm(step.before.frame))
+                reach = less(reach, travel_mm, moment.head.hand.span_mm)
+            verdict = reach.verdict if hammered else VERDICTS[max(VERDICTS.index(reach.verdict) - 1, 0)]
             if verdict in SEVERITY_OF:
-                words = "" if legato else f" within {moment.gap_s * 1000:.0f} ms"
+                words = "" if hammered else f" within {step.between.gap_s * 1000:.0f} ms"
                 yield _finding(moment, "reach-next", reach, SEVERITY_OF[verdict], words)
                 return
-
-
-def _favourable(moment: Moment, earlier: Note, note: Note) -> Reach | None:
-    if earlier.fret == note.fret:
-        return None
-    if earlier.finger and note.finger:
-        if earlier.finger == note.finger:
-            return None
-        return reach_between(moment.head, (earlier.finger, earlier.fret), (note.finger, note.fret))
-    return widest(moment.head, [earlier, note])
 
 
 def _finding(moment: Moment, code: str, reach: Reach, severity: Severity, words: str) -> Finding:
@@ -86,6 +83,7 @@ def _finding(moment: Moment, code: str, reach: Reach, severity: Severity, words:
             ways.extend(remedies.other_courses(moment.head, moment.event, each))
             if each.finger:
                 ways.append(remedies.free_finger(each))
+    ways += [*remedies.another_position(moment), *remedies.leave_out_lowest(moment), *remedies.by_octaves(moment)]
     numbers: dict[str, float | int | str] = {
         "reach_mm": round(reach.reach_mm, 2),
         "comfortable_mm": round(reach.comfortable_mm, 2),

@@ -45,9 +45,10 @@ def remedy(session: Session) -> None:
     finding = finding_here(session)
     if finding is None:
         raise ScoreError("there is no finding here", hint="go to one first")
-    if not finding.remedies:
-        raise ScoreError("no remedy is known for this finding", hint="change course or finger by hand")
-    session.mend(finding)
+    remedies = session.remedies(finding)
+    if not remedies:
+        raise ScoreError("no remedy helps here", hint="change course or finger by hand, or play it slower")
+    session.mend(finding, remedies[0])
 
 
 @command("findings", "List the findings with their remedies", Group.FINDINGS)

@@ -1,0 +1,77 @@
+"""Trying remedies: only those are offered that remove their finding and bring nothing worse."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tabterm.errors import TabtermError
+from tabterm.hand.finding import Severity
+from tabterm.hand.findings import findings
+from tabterm.hand.onsets import phrases
+from tabterm.hand.terms import STANDARD
+from tabterm.score.operations import delete_measures
+from tabterm.score.place import Place
+
+if TYPE_CHECKING:
+    from tabterm.hand.finding import Finding, Remedy
+    from tabterm.hand.terms import Weights
+    from tabterm.score.model import Score
+
+RANK = {severity: number for number, severity in enumerate(Severity)}
+"""The lower the worse."""
+
+
+def offered(score: Score, finding: Finding, *, weights: Weights = STANDARD) -> tuple[Remedy, ...]:
+    """The remedies of a finding that remove it and bring no new finding of a higher severity, the best first."""
+    piece, first = _surroundings(score, finding.place.measure)
+    place = Place(finding.place.measure - first, finding.place.offset)
+    before = {_key(each): each for each in findings(piece, weights)}
+    wanted = (finding.code, place, finding.course)
+    return tuple(
+        remedy
+        for remedy in finding.remedies
+        if wanted in before and _helps(piece, remedy, wanted, before, weights)
+    )
+
+
+def _helps(
+    piece: Score,
+    remedy: Remedy,
+    wanted: tuple[object, ...],
+    before: dict[tuple[object, ...], Finding],
+    weights: Weights,
+) -> bool:
+    try:
+        after = remedy.operation(piece, before[wanted].place)
+    except TabtermError:
+        return False
+    if after is piece:
+        return False
+    found = {_key(each): each for each in findings(after, weights)}
+    worst = RANK[before[wanted].severity]
+    new = (each for key, each in found.items() if key not in before or _worse(each, before[key]))
+    return wanted not in found and all(RANK[each.severity] >= worst for each in new)
+
+
+def _worse(one: Finding, other: Finding) -> bool:
+    return RANK[one.severity] < RANK[other.severity]
+
+
+def _key(finding: Finding) -> tuple[object, ...]:
+    return finding.code, finding.place, finding.course
+
+
+def _surroundings(score: Score, index: int) -> tuple[Score, int]:
+    """The measures of the phrases that touch a measure and one more at each end, and the index of the first."""
+    first = last = index
+    for phrase in phrases(score):
+        begins, ends = phrase[0].place.measure, phrase[-1].place.measure
+        if begins <= index + 1 and ends >= index - 1:
+            first, last = min(first, begins), max(last, ends)
+    first, last = max(first - 1, 0), min(last + 1, len(score.measures) - 1)
+    piece = score
+    if last + 1 < len(score.measures):
+        piece = delete_measures(piece, last + 1, len(score.measures) - 1)
+    if first:
+        piece = delete_measures(piece, 0, first - 1)
+    return piece, first

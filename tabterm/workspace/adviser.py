@@ -1,0 +1,126 @@
+"""The adviser: works out, beside the keys, what the hand does with the score, and what is wrong with it."""
+
+from __future__ import annotations
+
+import threading
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from tabterm.hand.finding import Finding, Remedy
+    from tabterm.hand.fingering import Fingering
+    from tabterm.hand.terms import Weights
+    from tabterm.score.model import Score
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """What was worked out for one score.
+
+    Attributes:
+        asked: The score as it was asked about.
+        score: The same with proposed fingers.
+        fingering: The hand at each onset of it.
+        findings: What is impossible or hard; None until that has been worked out too.
+    """
+
+    asked: Score
+    score: Score
+    fingering: Fingering
+    findings: tuple[Finding, ...] | None = None
+
+
+def advise(score: Score, weights: Weights) -> Advice:
+    """The fingering of a score, courses as they stand, and its proposals."""
+    from tabterm.hand.fingering import fingering
+    from tabterm.hand.proposals import carried_out
+
+    solved = fingering(score, weights=weights)
+    return Advice(score, carried_out(score, solved.holds()), solved)
+
+
+class Adviser:
+    """A thread that answers for the newest score it was asked about, and for no other.
+
+    `answer` is called in that thread: first with the fingering, then again with the findings, unless a newer
+    score has been asked about in the meantime; `offer` with the remedies of a finding that help. A fault in
+    the thread is kept in `fault`; the editor goes on.
+    """
+
+    def __init__(
+        self,
+        answer: Callable[[Advice], None],
+        offer: Callable[[Score, Finding, tuple[Remedy, ...]], None],
+        weights: Weights,
+    ) -> None:
+        """Start the thread; it does not keep the program alive."""
+        self.weights = weights
+        self.fault: BaseException | None = None
+        self._answer = answer
+        self._offer = offer
+        self._wanted: Score | None = None
+        self._puzzle: tuple[Score, Finding] | None = None
+        self._closed = False
+        self._changed = threading.Condition()
+        self._thread = threading.Thread(target=self._work, name="adviser", daemon=True)
+        self._thread.start()
+
+    def ask(self, score: Score) -> None:
+        """Ask about a score; what was asked before and is not answered yet is dropped."""
+        with self._changed:
+            self._wanted = score
+            self._changed.notify()
+
+    def ask_remedies(self, score: Score, finding: Finding) -> None:
+        """Ask which remedies of a finding help; the score is seen to first."""
+        with self._changed:
+            self._puzzle = (score, finding)
+            self._changed.notify()
+
+    def close(self) -> None:
+        """Answer nothing more."""
+        with self._changed:
+            self._closed = True
+            self._changed.notify()
+
+    def _take(self) -> tuple[Score | None, tuple[Score, Finding] | None]:
+        """Wait for a question: a score, or else a finding; neither when there will be none."""
+        with self._changed:
+            self._changed.wait_for(lambda: self._closed or self._wanted is not None or self._puzzle is not None)
+            score, self._wanted = self._wanted, None
+            puzzle = None
+            if score is None:
+                puzzle, self._puzzle = self._puzzle, None
+            return (None, None) if self._closed else (score, puzzle)
+
+    def _is_newest(self) -> bool:
+        return self._wanted is None and not self._closed
+
+    def _work(self) -> None:
+        while (question := self._take()) != (None, None):
+            try:
+                self._see_to(*question)
+            except Exception as error:  # noqa: BLE001 - advice may fail, the editor must not
+                self.fault = error
+
+    def _see_to(self, score: Score | None, puzzle: tuple[Score, Finding] | None) -> None:
+        from tabterm.hand.trial import offered
+
+        if score is not None:
+            self._advise(score)
+        elif puzzle is not None:
+            self._offer(*puzzle, offered(*puzzle, weights=self.weights))
+
+    def _advise(self, score: Score) -> None:
+        from tabterm.hand.findings import findings
+
+        advice = advise(score, self.weights)
+        if self._is_newest():
+            self._answer(advice)
+        if self._is_newest():
+            found = findings(advice.score, self.weights)
+            again = advise(advice.score, self.weights)
+            if self._is_newest():
+                self._answer(Advice(advice.score, advice.score, again.fingering, found))
