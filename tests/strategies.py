@@ -247,6 +247,8 @@ def operations(draw: st.DrawFn, score: Score) -> Score:
         "insert_measures": lambda: do.insert_measures(score, index, 2),
         "delete_measures": lambda: do.delete_measures(score, index, min(index + 1, len(score.measures) - 1)),
         "set_metre": lambda: do.set_metre(score, index, draw(st.sampled_from(METRES))),
+        "scale_tempos": lambda: do.scale_tempos(score, draw(st.sampled_from([0.5, 1.1]))),
+        "tempos_of": lambda: do.tempos_of(score, do.scale_tempos(score, 0.9)),
         "set_key": lambda: do.set_key(score, index, draw(keys)),
         "set_tempo": lambda: do.set_tempo(score, index, draw(tempos)),
         "set_pickup": lambda: do.set_pickup(score, draw(st.sampled_from([None, Fraction(1), Fraction(3, 2)]))),

@@ -2,20 +2,30 @@
 
 from __future__ import annotations
 
+import difflib
 import json
+import os
 from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import formats
+from tabterm.cli.scores import check_out, page, read_score
+from tabterm.errors import StorageError
 from tabterm.hand.findings import Finding, Severity, findings
 from tabterm.hand.strokes import with_proposals
+from tabterm.hand.trial import mended, offered
+from tabterm.score.operations import scale_tempos, tempos_of
 from tabterm.score.place import count_name, display_number
-from tabterm.workspace import configuration
+from tabterm.score.tempo import Tempo
+from tabterm.workspace import learnt
+from tabterm.workspace.lock import Lock, LockHolder
 
 if TYPE_CHECKING:
     import argparse
+    from collections.abc import Sequence
 
+    from tabterm.hand.terms import Weights
     from tabterm.score.model import Score
 
 CAUTION = (
@@ -24,30 +34,91 @@ CAUTION = (
 )
 
 
+DIFF_WIDTH = 100
+"""Characters of a line of a diff."""
+
+
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     parser.add_argument("file", type=Path, help="a score in any format that can be read")
     parser.add_argument("--json", action="store_true", help="print a JSON list of objects instead of lines")
+    parser.add_argument("--tempo", metavar="TEMPO", help="ask at another tempo, such as 120 or 4.=90, or 80%%")
+    parser.add_argument("--fix", action="store_true", help="apply the first remedy of each finding")
+    parser.add_argument("-o", "--out", type=Path, help="with --fix: write to this file instead of the same one")
+    parser.add_argument("--force", action="store_true", help="with -o: write over a file that is there")
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Print the findings; 1 when any is impossible, else 0."""
-    score = with_proposals(configuration.in_hand(formats.read(arguments.file).score))
-    found = findings(score)
+    score, weights = read_score(arguments.file), learnt.weights()
+    asked = with_proposals(score if arguments.tempo is None else at_tempo(score, arguments.tempo))
+    if arguments.fix:
+        return _fix(arguments, score, asked, weights)
+    found = findings(asked, weights)
     if arguments.json:
-        print(json.dumps([as_json(score, finding) for finding in found], indent=2, ensure_ascii=False))
+        print(json.dumps([as_json(asked, finding, weights) for finding in found], indent=2, ensure_ascii=False))
     else:
         for finding in found:
-            print(as_line(score, finding, str(arguments.file)))
-        counts = Counter(finding.severity for finding in found)
-        words = ", ".join(f"{counts[severity]} {severity}" for severity in Severity if counts[severity])
-        print(f"{arguments.file}: {words or 'nothing found'}")
+            print(as_line(asked, finding, str(arguments.file), weights))
+        print(f"{arguments.file}: {_counted(found)}")
         if any(finding.code.startswith("reach") for finding in found):
             print(CAUTION)
     return int(any(finding.severity is Severity.IMPOSSIBLE for finding in found))
 
 
-def as_json(score: Score, finding: Finding) -> dict[str, object]:
+def at_tempo(score: Score, words: str) -> Score:
+    """The score at another tempo of its head, or at a percentage of all its tempos; the rest in proportion.
+
+    Raises:
+        ScoreError: The words are no tempo, or one out of range.
+    """
+    if words.endswith("%") and words[:-1].isdecimal():
+        return scale_tempos(score, int(words[:-1]) / 100.0)
+    return scale_tempos(score, Tempo.parse(words).quarters_per_minute / score.head.tempo.quarters_per_minute)
+
+
+def _counted(found: Sequence[Finding]) -> str:
+    counts = Counter(finding.severity for finding in found)
+    return (
+        ", ".join(f"{counts[severity]} {severity}" for severity in Severity if counts[severity]) or "nothing found"
+    )
+
+
+def _fix(arguments: argparse.Namespace, score: Score, asked: Score, weights: Weights) -> int:
+    """Mend what can be mended, show what that changes, and write it."""
+    out = arguments.out or arguments.file
+    if arguments.out is not None:
+        check_out(arguments.out, force=arguments.force)
+    elif not formats.format_of(out).writes or out.suffix != ".tabterm":
+        raise StorageError("only a .tabterm file is mended in place", place=str(out), hint="-o NAME.tabterm")
+    holder = Lock.take(Path(os.path.realpath(out)))
+    if isinstance(holder, LockHolder):
+        raise StorageError(f"open elsewhere: {holder}", place=str(out), hint="mend it there, or use -o")
+    try:
+        fixed, applied = mended(asked, weights, keep_tempo=arguments.tempo is not None)
+        for finding, remedy in applied:
+            print(f"{as_line(asked, finding, str(arguments.file), weights, ways=False)}; done: {remedy.label}")
+        print(diff(asked, fixed), end="")
+        if arguments.tempo is not None:
+            fixed = tempos_of(fixed, score)
+        if applied:
+            formats.write(out, fixed)
+            print(f"{out}: {len(applied)} mended, written")
+        left = findings(fixed, weights)
+        print(f"{out}: {_counted(left)}")
+        return int(any(finding.severity is Severity.IMPOSSIBLE for finding in left))
+    finally:
+        holder.release()
+
+
+def diff(before: Score, after: Score) -> str:
+    """What differs between two scores, as a unified diff of their text tabs."""
+    one, other = page(before, DIFF_WIDTH).splitlines(), page(after, DIFF_WIDTH).splitlines()
+    lines = difflib.unified_diff(one, other, "before", "after", n=1, lineterm="")
+    return "".join(f"{line}\n" for line in lines)
+
+
+def as_json(score: Score, finding: Finding, weights: Weights) -> dict[str, object]:
     """A finding as plain data; measure and beat as a player counts them."""
     return {
         "code": finding.code,
@@ -57,15 +128,15 @@ def as_json(score: Score, finding: Finding) -> dict[str, object]:
         "course": finding.course,
         "message": finding.message,
         "numbers": dict(finding.numbers),
-        "remedies": [remedy.label for remedy in finding.remedies],
+        "remedies": [remedy.label for remedy in offered(score, finding, weights=weights)],
     }
 
 
-def as_line(score: Score, finding: Finding, name: str) -> str:
-    """A finding as one line."""
+def as_line(score: Score, finding: Finding, name: str, weights: Weights, *, ways: bool = True) -> str:
+    """A finding as one line, with the remedies that help unless told otherwise."""
     letters = score.head.instrument.course_letters()
     course = f", course {letters[finding.course - 1]}" if finding.course else ""
     number, beat = display_number(score, finding.place.measure), count_name(score, finding.place)
-    tries = "; ".join(remedy.label for remedy in finding.remedies)
-    ways = f"; try: {tries}" if tries else ""
-    return f"{name}: measure {number}, beat {beat}{course}: {finding.severity}: {finding.message}{ways}"
+    helping = offered(score, finding, weights=weights) if ways else ()
+    tries = "; try: " + "; ".join(remedy.label for remedy in helping) if helping else ""
+    return f"{name}: measure {number}, beat {beat}{course}: {finding.severity}: {finding.message}{tries}"

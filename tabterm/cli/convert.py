@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import formats
-from tabterm.errors import StorageError
-from tabterm.hand.strokes import with_proposals
+from tabterm.cli.scores import check_out, read_score
+from tabterm.hand.proposals import with_hands
 
 if TYPE_CHECKING:
     import argparse
@@ -24,18 +23,8 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Read, write, and tell what could not be carried over."""
-    kind = formats.format_of(arguments.out)
-    if arguments.out.exists() and not arguments.force:
-        raise StorageError("the file is there already", place=str(arguments.out), hint="--force writes over it")
-    reading = formats.read(arguments.file)
-    print_remarks(str(arguments.file), reading)
-    formats.write(arguments.out, with_proposals(reading.score))
-    print(f"{arguments.out}: {kind.name} written")
+    check_out(arguments.out, force=arguments.force)
+    score = read_score(arguments.file)
+    formats.write(arguments.out, with_hands(score))
+    print(f"{arguments.out}: {formats.format_of(arguments.out).name} written")
     return 0
-
-
-def print_remarks(name: str, reading: formats.Reading) -> None:
-    """Remarks of a reader, a line each, to standard error."""
-    for remark in reading.remarks:
-        place = f":{remark.line}:{remark.column}" if remark.line else ""
-        print(f"{name}{place}: {remark.message}", file=sys.stderr)

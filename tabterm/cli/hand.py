@@ -11,13 +11,17 @@ from typing import TYPE_CHECKING, Any
 
 from tabterm import formats
 from tabterm.cli.check import CAUTION
-from tabterm.errors import ConfigurationError, StorageError
+from tabterm.cli.scores import check_out, read_score
+from tabterm.errors import ConfigurationError
 from tabterm.hand.bands import BANDS, band_of
 from tabterm.hand.drills import drills, notes_per_second
+from tabterm.hand.learning import learn
 from tabterm.hand.profile import EVIDENCE, bounds, frets_above, value_of
+from tabterm.hand.strokes import with_proposals
+from tabterm.hand.terms import TERMS
 from tabterm.instrument import PRESETS, preset
 from tabterm.score.profile import REFERENCE_HAND, HandProfile, Speeds
-from tabterm.workspace import configuration
+from tabterm.workspace import configuration, learnt
 
 if TYPE_CHECKING:
     import argparse
@@ -56,6 +60,10 @@ def configure(parser: argparse.ArgumentParser) -> None:
         metavar="NAME=BPM",
         help="a speed as the tempo reached in its drill",
     )
+    parser.add_argument(
+        "--learn", type=Path, metavar="FILE", help="learn from the fingers that are set in a score"
+    )
+    parser.add_argument("--forget", action="store_true", help="forget what was learnt")
     parser.add_argument("--reset", action="store_true", help="forget your own values")
     parser.add_argument("--instrument", default="mandolin", help=f"for tables and drills: {', '.join(PRESETS)}")
     parser.add_argument(
@@ -68,10 +76,13 @@ def configure(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Set what is asked for, write the drills if asked for, else print the profile."""
     changes, instrument = _changes(arguments), preset(arguments.instrument)
-    if arguments.drills is not None:
-        _check_out(arguments.drills, force=arguments.force)
+    check_out(arguments.drills, force=arguments.force)
     hand = configuration.store_hand(changes, reset=arguments.reset) if changes or arguments.reset else None
     hand = hand or configuration.load().hand
+    if arguments.forget:
+        learnt.store({})
+    if arguments.learn is not None:
+        learnt.store(learn(with_proposals(read_score(arguments.learn)), learnt.weights()).factors)
     if arguments.drills is not None:
         formats.write(arguments.drills, drills(instrument, hand.span_mm))
         print(f"{arguments.drills}: {formats.format_of(arguments.drills).name} written")
@@ -82,13 +93,6 @@ def run(arguments: argparse.Namespace) -> int:
             print("\n".join([section.title, *section.lines(hand, instrument), ""]))
         print("\n".join(_prose(CAUTION)))
     return 0
-
-
-def _check_out(path: Path, *, force: bool) -> None:
-    """Raise FormatError or StorageError where the drills cannot go to a path, before anything is changed."""
-    formats.format_of(path)
-    if path.exists() and not force:
-        raise StorageError("the file is there already", place=str(path), hint="--force writes over it")
 
 
 # The options
@@ -227,9 +231,34 @@ def _fret_data(hand: HandProfile, instrument: Instrument) -> list[dict[str, Any]
     return rows
 
 
+def _learnt_lines(_hand: HandProfile, _instrument: Instrument) -> list[str]:
+    rows = _learnt_data(_hand, _instrument)
+    if not rows:
+        return _prose("nothing yet: `tabterm hand --learn FILE` learns from the fingers set in a score", "  ")
+    return [
+        f"  {row['term']:12}{row['points']:6.2f} ({row['factor']:.2f} of {row['standard']:g}) a {row['unit']}"
+        for row in rows
+    ]
+
+
+def _learnt_data(_hand: HandProfile, _instrument: Instrument) -> list[dict[str, Any]]:
+    return [
+        {
+            "term": name,
+            "what": TERMS[name].words,
+            "unit": TERMS[name].unit,
+            "standard": TERMS[name].weight,
+            "factor": factor,
+            "points": round(TERMS[name].weight * factor, 4),
+        }
+        for name, factor in sorted(learnt.weights().factors.items())
+    ]
+
+
 SECTIONS: dict[str, Section] = {
     "profile": Section("Your hand", _profile_lines, _profile_data),
     "bands": Section("How far two fingers reach along the neck, in mm", _band_lines, _band_data),
     "frets": Section("Frets above the index finger: comfortable / hard", _fret_lines, _fret_data),
+    "learnt": Section("What was learnt from your fingerings", _learnt_lines, _learnt_data),
 }
 """What is printed, in order; the keys are those of the JSON object."""

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import shutil
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tabterm import formats
-from tabterm.cli.convert import print_remarks
-from tabterm.formats.text import DEFAULT_ROWS, NARROWEST, ROWS, WIDEST, write
-from tabterm.hand.strokes import with_proposals
+from tabterm.cli.scores import page, read_score
+from tabterm.formats.text import NARROWEST, ROWS, WIDEST
+from tabterm.hand.proposals import with_hands
 
 if TYPE_CHECKING:
     import argparse
@@ -26,13 +24,8 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Print."""
-    reading = formats.read(arguments.file)
-    print_remarks(str(arguments.file), reading)
-    width = arguments.width
-    if width is None:
-        width = min(max(shutil.get_terminal_size((80, 24)).columns, NARROWEST), WIDEST)
-    rows = DEFAULT_ROWS
+    rows = None
     if arguments.rows is not None:
         rows = tuple(row.strip() for row in arguments.rows.split(",") if row.strip())
-    print(write(with_proposals(reading.score), width=width, rows=rows).decode(), end="")
+    print(page(with_hands(read_score(arguments.file)), arguments.width, rows), end="")
     return 0

@@ -17,6 +17,14 @@ REFERENCE_SPAN_MM = 143.0
 """Flat span of index to little finger of the adult reference hand."""
 
 
+TOLERANCE = 1.06
+"""A held reach is a finding from so many times comfortable on: the two sources of the bands agree within 6 %, and
+first position lies close to the limit (frets 3 to 5, fingers 2 and 3: 32.3 mm of 31)."""
+
+TOLERATED_IN_TURN = 2.0
+"""Points (see `effort`) up to which two struck notes in a row are none (common practice, no source)."""
+
+
 class Verdict(StrEnum):
     """What a reach asks of the hand; awkward is said of fingers that cross a little."""
 
@@ -93,3 +101,8 @@ def effort(fingers: tuple[int, int], reach_mm: float, span_mm: float) -> float:
     if reach_mm <= band.extreme_mm:
         return 3.0 + 5.0 * ((reach_mm - band.hard_mm) / (band.extreme_mm - band.hard_mm)) ** 2
     return 60.0
+
+
+def is_strained(fingers: tuple[int, int], reach_mm: float, span_mm: float) -> bool:
+    """Whether a held reach is beyond comfortable by more than the tolerance."""
+    return reach_mm * REFERENCE_SPAN_MM / span_mm > TOLERANCE * BANDS[fingers].comfortable_mm

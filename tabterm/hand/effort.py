@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from itertools import combinations
 from typing import TYPE_CHECKING, NamedTuple
 
+from tabterm.hand.bands import is_strained
 from tabterm.hand.neck import BREADTH_MM
 from tabterm.hand.right_hand import course_change
 from tabterm.score.kinds import Reached
@@ -27,7 +28,7 @@ BESIDE = 0.25
 (ten violinists keep one finger in 1,621 of 1,756 such pairs: computed from the TNUA data set)."""
 
 STEP = 0.6
-"""What a reach takes as soon as it is beyond comfortable (common practice, no source)."""
+"""What a reach takes as soon as it is a finding (common practice, no source)."""
 
 LEAST_S, MOST_S = 0.02, 0.4
 """Times for a shift below and above which they make no more difference to its effort."""
@@ -111,9 +112,13 @@ class Passage(NamedTuple):
         return self.rest_s + sounding * (1.0 - used)
 
 
-def beyond(points: float) -> float:
-    """Points of a reach that count: none up to comfortable, then a step, since it would be a finding."""
-    return points - 1.0 + STEP if points > 1.0 else 0.0
+def _held(neck: Neck, low: Stop, high: Stop, mm: float) -> float:
+    """Points for two fingers held together: none up to comfortable, and a step where it is a finding."""
+    points = neck.pair(low.finger, high.finger, mm)
+    if points <= 1.0:
+        return 0.0
+    strained = is_strained((low.finger, high.finger), mm, neck.hand.span_mm)
+    return points - 1.0 + (STEP if strained else 0.0)
 
 
 # Holding
@@ -159,11 +164,10 @@ def _together(neck: Neck, down: tuple[Stop, ...]) -> Amounts:
             continue
         low, high = sorted((one, other), key=lambda stop: stop.finger)
         mm = neck.mm(high.fret) - neck.mm(low.fret)
-        points = neck.pair(low.finger, high.finger, mm)
         if mm < 0:
-            yield "crossing", points
+            yield "crossing", neck.pair(low.finger, high.finger, mm)
         else:
-            yield "reach", beyond(points)
+            yield "reach", _held(neck, low, high, mm)
         if mm == 0:
             yield "crowding", BESIDE
             yield "crossing", 0.4 * (low.course < high.course)
@@ -234,8 +238,7 @@ def _slurring(neck: Neck, before: Grip, stop: Stop, reached: Reached, *, shifts:
         higher, lower = (stop, source) if reached is Reached.HAMMER else (source, stop)
         yield "law", float(shifts or higher.finger <= lower.finger or higher.fret <= lower.fret)
         if higher.finger > lower.finger:
-            points = neck.pair(lower.finger, higher.finger, neck.mm(higher.fret) - neck.mm(lower.fret))
-            yield "reach", beyond(points)
+            yield "reach", _held(neck, lower, higher, neck.mm(higher.fret) - neck.mm(lower.fret))
         if reached is Reached.PULL:
             yield "law", float(stop not in before.ready)
 

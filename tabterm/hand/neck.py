@@ -80,8 +80,9 @@ class Neck:
         return max(LOWEST_MM[finger] * self.scale - mm, 0.0) / BREADTH_MM
 
     def shift_s(self, one: int, other: int) -> float:
-        """Seconds that the hand needs from one frame to another."""
-        return SHIFT_START_S + SHIFT_S_PER_MM * abs(self.mm(other) - self.mm(one))
+        """Seconds that the hand needs from one frame to another; to the next fret it creeps without letting go."""
+        start_s = SHIFT_START_S if abs(other - one) > 1 else 0.0
+        return start_s + SHIFT_S_PER_MM * abs(self.mm(other) - self.mm(one))
 
     def pace(self, one: int, other: int) -> float:
         """Notes per second that two fingers do in turn, the lower number first."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tabterm.hand.fingering import fingering
+from tabterm.hand.strokes import with_proposals
 from tabterm.hand.terms import STANDARD
 from tabterm.score.operations import map_events
 from tabterm.score.operations.draft import Draft, commit
@@ -27,6 +28,13 @@ def with_fingers(score: Score, *, keep_courses: bool = True, weights: Weights = 
     stay the same objects, and so does the score.
     """
     return carried_out(score, fingering(score, keep_courses=keep_courses, weights=weights).holds())
+
+
+def with_hands(score: Score, *, keep_courses: bool = True, weights: Weights = STANDARD) -> Score:
+    """The score with strokes and fingers proposed; strokes once more where notes have changed course."""
+    struck = with_proposals(score)
+    fingered = with_fingers(struck, keep_courses=keep_courses, weights=weights)
+    return fingered if keep_courses else with_proposals(fingered)
 
 
 def carried_out(score: Score, holds: Iterable[Hold], *, chosen: bool = False) -> Score:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from tabterm.hand.bands import VERDICTS, Verdict, band_of, judge
+from tabterm.hand.bands import VERDICTS, Verdict, band_of, effort, judge
 from tabterm.instrument import stretch_mm
 
 if TYPE_CHECKING:
@@ -27,6 +27,7 @@ class Reach:
         comfortable_mm: Up to where this pair is comfortable for the player's hand.
         extreme_mm: Up to where it is possible at all.
         verdict: What it asks.
+        points: The same as effort (see `tabterm.hand.bands.effort`).
     """
 
     fingers: tuple[int, int]
@@ -35,6 +36,7 @@ class Reach:
     comfortable_mm: float
     extreme_mm: float
     verdict: Verdict
+    points: float
 
     @property
     def rank(self) -> tuple[int, float]:
@@ -54,7 +56,8 @@ def reach_between(head: Head, low: tuple[int, int], high: tuple[int, int]) -> Re
     span_mm = head.hand.span_mm
     band = band_of((one, other), span_mm)
     verdict = judge((one, other), reach_mm, span_mm)
-    return Reach((one, other), (first, second), reach_mm, band.comfortable_mm, band.extreme_mm, verdict)
+    points = effort((one, other), reach_mm, span_mm)
+    return Reach((one, other), (first, second), reach_mm, band.comfortable_mm, band.extreme_mm, verdict, points)
 
 
 def widest_of(head: Head, stops: Iterable[Stop]) -> Reach | None:
@@ -71,4 +74,5 @@ def widest_of(head: Head, stops: Iterable[Stop]) -> Reach | None:
 def less(reach: Reach, travel_mm: float, span_mm: float) -> Reach:
     """A reach from which the hand takes off what it travels meanwhile."""
     reach_mm = max(reach.reach_mm - travel_mm, 0.0)
-    return replace(reach, reach_mm=reach_mm, verdict=judge(reach.fingers, reach_mm, span_mm))
+    points = effort(reach.fingers, reach_mm, span_mm)
+    return replace(reach, reach_mm=reach_mm, verdict=judge(reach.fingers, reach_mm, span_mm), points=points)

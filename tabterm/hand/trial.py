@@ -75,3 +75,26 @@ def _surroundings(score: Score, index: int) -> tuple[Score, int]:
     if first:
         piece = delete_measures(piece, 0, first - 1)
     return piece, first
+
+
+def mended(
+    score: Score, weights: Weights = STANDARD, *, keep_tempo: bool = False
+) -> tuple[Score, list[tuple[Finding, Remedy]]]:
+    """The score with the first remedy that helps of each finding applied, and what was applied to what.
+
+    One finding after the other, since a remedy may see to several; none is tried twice. With `keep_tempo`
+    remedies that slow the score down are left out.
+    """
+    applied: list[tuple[Finding, Remedy]] = []
+    tried: set[tuple[object, ...]] = set()
+    while (
+        finding := next((each for each in findings(score, weights) if _key(each) not in tried), None)
+    ) is not None:
+        tried.add(_key(finding))
+        for remedy in offered(score, finding, weights=weights):
+            after = remedy.operation(score, finding.place)
+            if not keep_tempo or after.tempos == score.tempos:
+                score = after
+                applied.append((finding, remedy))
+                break
+    return score, applied

@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import combinations
 from typing import TYPE_CHECKING
 
-from tabterm.hand.bands import VERDICTS, Verdict
+from tabterm.hand.bands import TOLERATED_IN_TURN, VERDICTS, Verdict, is_strained
 from tabterm.hand.finding import Finding, Severity
 from tabterm.hand.reach import Reach, less, stopped, widest_of
 from tabterm.hand.rules import remedies
@@ -30,8 +30,12 @@ source); with less, a reach between two struck notes counts one step milder than
 def reach_together(moment: Moment) -> Iterator[Finding]:
     """Fingers that are down at one moment: of a double stop, of what rings on under it, of a slur to come."""
     reach = widest_of(moment.head, moment.grip.down)
-    if reach is not None and reach.verdict in SEVERITY_OF:
+    if reach is not None and reach.verdict in SEVERITY_OF and _strained(moment, reach):
         yield _finding(moment, "reach", reach, SEVERITY_OF[reach.verdict], "")
+
+
+def _strained(moment: Moment, reach: Reach) -> bool:
+    return is_strained(reach.fingers, reach.reach_mm, moment.head.hand.span_mm)
 
 
 def reach_next(moment: Moment) -> Iterator[Finding]:
@@ -60,7 +64,9 @@ def reach_next(moment: Moment) -> Iterator[Finding]:
                 travel_mm = abs(neck.mm(step.hold.frame) - neck.mm(step.before.frame))
                 reach = less(reach, travel_mm, moment.head.hand.span_mm)
             verdict = reach.verdict if hammered else VERDICTS[max(VERDICTS.index(reach.verdict) - 1, 0)]
-            if verdict in SEVERITY_OF:
+            if verdict in SEVERITY_OF and (
+                _strained(moment, reach) if hammered else reach.points > TOLERATED_IN_TURN
+            ):
                 words = "" if hammered else f" within {step.between.gap_s * 1000:.0f} ms"
                 yield _finding(moment, "reach-next", reach, SEVERITY_OF[verdict], words)
                 return
@@ -75,15 +81,16 @@ def _finding(moment: Moment, code: str, reach: Reach, severity: Severity, words:
         f"(comfortable up to {reach.comfortable_mm:.0f} mm)"
     )
     note = next((n for n in moment.event.notes if n.fret in reach.frets), None)
-    ways = []
-    for each in moment.event.notes:
-        if each.fret in reach.frets:
-            if each.slurred:
-                ways.append(remedies.strike(each))
-            ways.extend(remedies.other_courses(moment.head, moment.event, each))
-            if each.finger:
-                ways.append(remedies.free_finger(each))
-    ways += [*remedies.another_position(moment), *remedies.leave_out_lowest(moment), *remedies.by_octaves(moment)]
+    notes = [each for each in moment.event.notes if each.fret in reach.frets]
+    ways = [
+        *(remedies.strike(each) for each in notes if each.slurred),
+        *(remedies.free_finger(each) for each in notes if each.finger),
+        *(way for each in notes for way in remedies.other_courses(moment.head, moment.event, each)),
+        *remedies.another_position(moment),
+        *(remedies.slower(SHIFT_S / moment.gap_s) if code == "reach-next" else ()),
+        *remedies.by_octaves(moment),
+        *(remedies.leave_out_lowest(moment) if code == "reach" else ()),
+    ]
     numbers: dict[str, float | int | str] = {
         "reach_mm": round(reach.reach_mm, 2),
         "comfortable_mm": round(reach.comfortable_mm, 2),

@@ -12,7 +12,6 @@ from tabterm.hand.finding import Remedy
 from tabterm.hand.onsets import phrases
 from tabterm.hand.proposals import carried_out
 from tabterm.score.kinds import Reached
-from tabterm.score.model import Score
 from tabterm.score.operations import (
     move_course,
     remove_note,
@@ -35,7 +34,7 @@ if TYPE_CHECKING:
     from tabterm.hand.alternatives import Alternative
     from tabterm.hand.effort import Grip, Stop
     from tabterm.hand.finding import Moment, Step
-    from tabterm.score.model import Event, Head, Note
+    from tabterm.score.model import Event, Head, Note, Score
 
 
 def strike(note: Note) -> Remedy:
@@ -193,16 +192,9 @@ def slower(ratio: float) -> Iterator[Remedy]:
 
 def _slower(factor: float, score: Score, place: Place) -> Score:
     """Another tempo where the one in force was set."""
-    for index in range(place.measure, -1, -1):
-        tempo = score.measures[index].tempo
-        if tempo is not None:
-            return set_tempo(score, index, _scaled(tempo, factor))
-    head = score.head.with_(tempo=_scaled(score.head.tempo, factor))
-    return Score(head=head, measures=score.measures)
-
-
-def _scaled(tempo: Tempo, factor: float) -> Tempo:
-    return Tempo(math.floor(tempo.per_minute * factor * 10.0) / 10.0, tempo.beat)
+    index = next((i for i in range(place.measure, 0, -1) if score.measures[i].tempo is not None), 0)
+    tempo = score.tempos[index]
+    return set_tempo(score, index, Tempo(math.floor(tempo.per_minute * factor * 10.0) / 10.0, tempo.beat))
 
 
 def strike_next(stop: Stop) -> Iterator[Remedy]:

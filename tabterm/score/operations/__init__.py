@@ -56,6 +56,7 @@ from tabterm.score.operations.notes import (
     set_vibrato,
 )
 from tabterm.score.operations.rhythm import join, make_tuplet, set_dots, set_duration, split, toggle_tie
+from tabterm.score.operations.tempos import scale_tempos, tempos_of
 
 __all__ = [
     "Clip",
@@ -76,6 +77,7 @@ __all__ = [
     "paste",
     "put_note",
     "remove_note",
+    "scale_tempos",
     "set_accent",
     "set_barline",
     "set_bend",
@@ -109,6 +111,7 @@ __all__ = [
     "set_tremolo",
     "set_vibrato",
     "split",
+    "tempos_of",
     "toggle_tie",
     "transpose",
     "transpose_to_key",

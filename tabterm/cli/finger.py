@@ -1,0 +1,124 @@
+"""`tabterm finger`: a finger, and where it pays another course, for every note.
+
+With `--json` it prints a list with one object an event, each on a line of its own::
+
+    {"measure": 1, "onset": "3/2", "notes": [{"course": 2, "fret": 3, "finger": 2}], "stroke": "up"}
+
+`measure` is counted as a player does, `onset` is in quarters from the start of the measure, as a fraction;
+`finger` is 0 for an open course, `stroke` is null where none is taken; a rest has no notes. With
+`--alternatives N` the list has one object an alternative: `extra` (points more than the first takes),
+`reason`, `partings` (measure, onset, the stops of the first and of this one) and `events` as above.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tabterm import formats
+from tabterm.cli.scores import check_out, page, read_score
+from tabterm.hand.alternatives import alternatives
+from tabterm.hand.proposals import carried_out, with_hands
+from tabterm.hand.strokes import with_proposals
+from tabterm.score.place import Span, describe, display_number
+from tabterm.workspace import learnt
+
+if TYPE_CHECKING:
+    import argparse
+
+    from tabterm.hand.alternatives import Alternative
+    from tabterm.hand.effort import Stop
+    from tabterm.score.model import Note, Score
+    from tabterm.score.place import Place
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments."""
+    parser.add_argument("file", type=Path, help="a score in any format that can be read")
+    parser.add_argument("-o", "--out", type=Path, help="write to this file, in the format of its ending")
+    parser.add_argument("--force", action="store_true", help="write over a file that is there")
+    parser.add_argument("--json", action="store_true", help="print a JSON list with one object an event")
+    parser.add_argument("--alternatives", type=int, metavar="N", help="the N best fingerings that really differ")
+    parser.add_argument("--keep-courses", action="store_true", help="leave every note on its course")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Finger a file."""
+    check_out(arguments.out, force=arguments.force)
+    score, weights = read_score(arguments.file), learnt.weights()
+    fingered = with_hands(score, keep_courses=arguments.keep_courses, weights=weights)
+    others: tuple[Alternative, ...] = ()
+    if arguments.alternatives:
+        struck, span = with_proposals(score), Span.of_measures(0, len(score.measures))
+        count = max(arguments.alternatives, 1)
+        others = alternatives(struck, span, count, keep_courses=arguments.keep_courses, weights=weights)
+    if arguments.out is not None:
+        formats.write(arguments.out, fingered)
+    if arguments.json:
+        print(_listed([_alternative(score, other) for other in others] if others else events(fingered)))
+    elif arguments.out is None:
+        print(page(fingered), end="")
+        for number, other in enumerate(others, 1):
+            print(_in_words(score, number, other))
+    else:
+        print(f"{arguments.out}: written")
+    return 0
+
+
+def events(score: Score) -> list[dict[str, object]]:
+    """Each event as plain data."""
+    return [
+        {
+            "measure": display_number(score, index),
+            "onset": str(offset),
+            "notes": [{"course": note.course, "fret": note.fret, "finger": _finger(note)} for note in event.notes],
+            "stroke": event.stroke_shown.value if event.stroke_shown else None,
+        }
+        for index, measure in enumerate(score.measures)
+        for offset, event in measure.timed()
+    ]
+
+
+def _finger(note: Note) -> int | None:
+    return 0 if note.fret == 0 and note.finger is None else note.finger_shown
+
+
+def _alternative(score: Score, other: Alternative) -> dict[str, object]:
+    return {
+        "extra": round(other.extra, 3),
+        "reason": other.reason,
+        "partings": [
+            {**_where(score, parting.place), "first": _stop(parting.first), "other": _stop(parting.other)}
+            for parting in other.partings
+        ],
+        "events": events(carried_out(score, other.holds)),
+    }
+
+
+def _where(score: Score, place: Place) -> dict[str, object]:
+    return {"measure": display_number(score, place.measure), "onset": str(place.offset)}
+
+
+def _stop(stop: Stop) -> dict[str, int]:
+    return {"course": stop.course, "fret": stop.fret, "finger": stop.finger}
+
+
+def _listed(items: list[dict[str, object]]) -> str:
+    return "[\n" + ",\n".join(json.dumps(item, ensure_ascii=False) for item in items) + "\n]"
+
+
+def _in_words(score: Score, number: int, other: Alternative) -> str:
+    if not other.partings:
+        return f"{number}: the fingering above"
+    letters = score.head.instrument.course_letters()
+    parts = "; ".join(
+        f"{describe(score, parting.place)}: {_named(parting.other, letters)} for {_named(parting.first, letters)}"
+        for parting in other.partings
+    )
+    return f"{number}: {other.extra:.1f} points more ({other.reason}): {parts}"
+
+
+def _named(stop: Stop, letters: tuple[str, ...]) -> str:
+    finger = f"finger {stop.finger} on " if stop.finger else "open "
+    return f"{finger}{letters[stop.course - 1]}{stop.fret or ''}"

@@ -1,0 +1,65 @@
+"""What the program has learnt from the player: factors on the weights of the fingering search, in a file."""
+
+from __future__ import annotations
+
+import json
+from types import MappingProxyType
+from typing import TYPE_CHECKING
+
+import platformdirs
+
+from tabterm.errors import StorageError
+from tabterm.formats.files import atomic_write
+from tabterm.hand.terms import LIMITS, STANDARD, TERMS, Weights
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+
+def path() -> Path:
+    """Where the factors are kept."""
+    return platformdirs.user_data_path("tabterm") / "fingering-weights.json"
+
+
+def weights() -> Weights:
+    """The weights in force: the standard ones, times what was learnt.
+
+    A file that cannot be read or does not fit counts as none; names and values out of bounds are left out.
+    """
+    try:
+        found = json.loads(path().read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return STANDARD
+    factors = _sound(found)
+    return Weights(MappingProxyType(factors)) if factors else STANDARD
+
+
+def _sound(found: object) -> dict[str, float]:
+    if not isinstance(found, dict):
+        return {}
+    low, high = LIMITS
+    return {
+        name: float(factor)
+        for name, factor in found.items()
+        if name in TERMS and isinstance(factor, int | float) and low <= factor <= high
+    }
+
+
+def store(factors: Mapping[str, float]) -> None:
+    """Keep factors; none: the file goes away.
+
+    Raises:
+        StorageError: The disk refused.
+    """
+    file = path()
+    try:
+        if not factors:
+            file.unlink(missing_ok=True)
+            return
+        file.parent.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise StorageError(
+            f"what was learnt cannot be kept: {error.strerror or error}", place=str(file)
+        ) from error
+    atomic_write(file, json.dumps(dict(sorted(factors.items())), indent=2).encode() + b"\n")
