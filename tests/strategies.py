@@ -52,6 +52,7 @@ def notes(course: st.SearchStrategy[int]) -> st.SearchStrategy[Note]:
         slide_in=st.none() | st.sampled_from(Direction),
         slide_out=st.none() | st.sampled_from(Direction),
         muted=st.booleans(),
+        course_set=st.booleans(),
         ring=st.booleans(),
         vibrato=st.booleans(),
     )
@@ -233,6 +234,7 @@ def operations(draw: st.DrawFn, score: Score) -> Score:
         "set_bend": lambda: do.set_bend(score, place, course, Bend(cents=50)),
         "set_slide_in": lambda: do.set_slide_in(score, place, course, Direction.UP),
         "set_slide_out": lambda: do.set_slide_out(score, place, course, Direction.DOWN),
+        "set_course_held": lambda: do.set_course_held(score, place, course, flag),
         "set_muted": lambda: do.set_muted(score, place, course, flag),
         "set_ring": lambda: do.set_ring(score, place, course, flag),
         "set_vibrato": lambda: do.set_vibrato(score, place, course, flag),

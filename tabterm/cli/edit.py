@@ -16,6 +16,9 @@ if TYPE_CHECKING:
 
 EMPTY_MEASURES = 4
 
+SWITCH_S = 0.001
+"""How long the thread that works the hand out may hold the interpreter while a key waits."""
+
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
@@ -33,7 +36,7 @@ def run(arguments: argparse.Namespace) -> int:
         raise TabtermError("this terminal cannot place text (TERM=dumb)", hint="`tabterm show FILE` prints")
     os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
     from tabterm.hand.strokes import with_proposals
-    from tabterm.workspace import configuration
+    from tabterm.workspace import configuration, learnt
     from tabterm.workspace.document import Document
     from tabterm.workspace.keymap import Keymap
     from tabterm.workspace.transport import Transport
@@ -45,6 +48,8 @@ def run(arguments: argparse.Namespace) -> int:
     from tabterm.tui.app import TabtermApp
 
     app = TabtermApp(document, transport, keymap, arguments.look or settings.screen.theme)
+    app.session.weights, app.session.learning = learnt.weights(), settings.fingering.learn
+    sys.setswitchinterval(SWITCH_S)
     try:
         app.run(mouse=settings.screen.mouse)
     finally:

@@ -11,6 +11,7 @@ The printed text tab and the editor share this layout. The signs of a note, in t
     5b      bent by a quarter tone; 5b100c by so many cents; 5br bent and let back; 5r struck bent and let down
     5/ 5\   slid off, up or down
     5~ 5=   vibrato; let it ring
+    5+      held to its course, whatever fingering is proposed
     5> 5'   accent; staccato
     5% 5[ 5]  tremolo; rolled upwards, downwards
 """
@@ -174,7 +175,7 @@ def _note_text(before: Event | None, event: Event, note: Note) -> str:
     text = _prefix(before, event, note) + fret
     text += _bend_text(note.bend)
     text += {Direction.UP: "/", Direction.DOWN: "\\", None: ""}[note.slide_out]
-    return text + ("~" if note.vibrato else "") + ("=" if note.ring else "")
+    return text + ("~" if note.vibrato else "") + ("=" if note.ring else "") + ("+" if note.course_set else "")
 
 
 def _prefix(before: Event | None, event: Event, note: Note) -> str:

@@ -23,7 +23,7 @@ RANK = {severity: number for number, severity in enumerate(Severity)}
 
 def offered(score: Score, finding: Finding, *, weights: Weights = STANDARD) -> tuple[Remedy, ...]:
     """The remedies of a finding that remove it and bring no new finding of a higher severity, the best first."""
-    piece, first = _surroundings(score, finding.place.measure)
+    piece, first = surroundings(score, finding.place.measure)
     place = Place(finding.place.measure - first, finding.place.offset)
     before = {_key(each): each for each in findings(piece, weights)}
     wanted = (finding.code, place, finding.course)
@@ -61,7 +61,7 @@ def _key(finding: Finding) -> tuple[object, ...]:
     return finding.code, finding.place, finding.course
 
 
-def _surroundings(score: Score, index: int) -> tuple[Score, int]:
+def surroundings(score: Score, index: int) -> tuple[Score, int]:
     """The measures of the phrases that touch a measure and one more at each end, and the index of the first."""
     first = last = index
     for phrase in phrases(score):

@@ -280,6 +280,7 @@ class TabtermApp(App[None], inherit_bindings=False):
         """Repaint what a command has changed, and put off what can wait until the keys rest."""
         self.score_view.sync()
         if self.adviser is not None and self.session.needs_advice:
+            self.adviser.weights = self.session.weights
             self.adviser.ask(self.session.score)
         self._sync_lines()
         if self._playhead is not None and self.session.transport.playing:

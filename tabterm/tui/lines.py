@@ -216,7 +216,7 @@ def hand_in_words(state: HandState, letters: tuple[str, ...]) -> str:
     """Fingers, frets, reach, what stays down and the next shift as one phrase."""
     if state.frame is None:
         return "nothing stopped"
-    parts = [_stopped_in_words(state)]
+    parts = [_stopped_in_words(state, letters)]
     if state.reach_mm > 0:
         parts.append(f"reach {state.reach_mm:.0f} mm of {state.limit_mm:.0f}: {state.verdict}")
     if state.stays:
@@ -229,11 +229,8 @@ def hand_in_words(state: HandState, letters: tuple[str, ...]) -> str:
     return ", ".join(parts)
 
 
-def _stopped_in_words(state: HandState) -> str:
+def _stopped_in_words(state: HandState, letters: tuple[str, ...]) -> str:
     stopped = [stop for stop in state.notes if stop.fret]
     if not stopped:
         return f"open, hand at fret {state.frame}"
-    frets = sorted({stop.fret for stop in stopped})
-    where = f"fret {frets[0]}" if len(frets) == 1 else f"frets {frets[0]}-{frets[-1]}"
-    fingers = "-".join(str(finger) for finger in sorted({stop.finger for stop in stopped if stop.finger}))
-    return f"finger{'s' if '-' in fingers else ''} {fingers} at {where}"
+    return " ".join(f"{finger} on {letters[course - 1]}{fret}" for course, fret, finger in stopped)

@@ -41,11 +41,18 @@ class ScreenSettings(Value):
     mouse: bool = False
 
 
+class FingeringSettings(Value):
+    """The fingering search: whether saving a score learns from fingers that were set against a proposal."""
+
+    learn: bool = True
+
+
 class Configuration(Value):
     """Everything that can be set: keys by row (`[keys.stroke]`), the hand, the sound, the screen."""
 
     keys: dict[str, dict[str, str]] = Field(default_factory=dict)
     hand: HandProfile = HandProfile()
+    fingering: FingeringSettings = FingeringSettings()
     sound: SoundSettings = SoundSettings()
     screen: ScreenSettings = ScreenSettings()
 

@@ -187,7 +187,12 @@ class Document:
     @property
     def unsaved(self) -> bool:
         """The score differs from the file by at least one change."""
-        return (self._history.done[-1] if self._history.done else None) is not self._saved
+        return self.latest is not self._saved
+
+    @property
+    def latest(self) -> Change | None:
+        """The last change that was made and not taken back."""
+        return self._history.done[-1] if self._history.done else None
 
     def apply(self, score: Score, label: str) -> Change | None:
         """Take a changed score; return the change, or None where nothing differs.
@@ -249,7 +254,7 @@ class Document:
         self._record(Record("mark", digest=digest_of(data)))
         self.flush()
         atomic_write(self.path, data)
-        self._saved = self._history.done[-1] if self._history.done else None
+        self._saved = self.latest
         if self._journal is not None and self._journal.size > COMPACT_BYTES:
             self._journal.restart()
             self._record(Record("mark", digest=digest_of(data)))
@@ -270,7 +275,7 @@ class Document:
         self.close(keep_draft=False)
         self.path, self.read_only = path, None
         self._take_lock()
-        self._saved = self._history.done[-1] if self._history.done else None
+        self._saved = self.latest
         self._open_journal(journals.sidecar(path), 0, 0)
         self._record(Record("mark", digest=digest_of(data)))
 

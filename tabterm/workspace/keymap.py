@@ -84,6 +84,9 @@ DEFAULT_KEYS: dict[str, dict[str, str]] = {
         "%": "tremolo",
         "^": "slide-into",
         "_": "slide-out",
+        "O": "other-fingering",
+        "W": "why-finger",
+        "H": "hold-course",
         "D": "stroke-down",
         "U": "stroke-up",
         "N": "stroke-none",
@@ -127,7 +130,11 @@ DEFAULT_KEYS: dict[str, dict[str, str]] = {
         "ctrl+l": "redraw",
     },
     "course": {},
-    "finger": {},
+    "finger": {
+        "enter": "accept-fingers",
+        "A": "accept-all-fingers",
+        "B": "free-fingers",
+    },
     "stroke": {
         "enter": "confirm",
         "t": "turn",

@@ -20,6 +20,7 @@ class Group(StrEnum):
     WRITE = "Writing"
     RHYTHM = "Rhythm"
     LEFT = "Left hand"
+    FINGERS = "Fingers"
     STROKES = "Pick strokes"
     SELECT = "Selecting and copying"
     MEASURES = "Measures"

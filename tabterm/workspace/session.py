@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from tabterm.score.model import Event, Note, Score
     from tabterm.score.operations import Clip
     from tabterm.workspace.adviser import Advice
+    from tabterm.workspace.commands.fingers import Audition
     from tabterm.workspace.document import Document
     from tabterm.workspace.registry import Command
     from tabterm.workspace.transport import Transport
@@ -94,6 +95,9 @@ class Session:
     neck_shown: bool = True
     weights: Weights = STANDARD
     advice: Advice | None = None
+    audition: Audition | None = None
+    learning: bool = True
+    lessons: set[int] = field(default_factory=set)
     _found: tuple[Score, tuple[Finding, ...]] | None = None
     _offered: tuple[Score, Finding, tuple[Remedy, ...]] | None = None
 
@@ -235,6 +239,28 @@ class Session:
             self.host.say(str(error), trouble=True)
         else:
             self.host.say(remedy.label)
+
+    def learn(self) -> int:
+        """Learn from the fingers that the player set against a proposal; in how many measures there were such.
+
+        What was learnt holds from the next proposal on, and is kept for other scores.
+        """
+        from tabterm.hand.learning import learn
+        from tabterm.hand.trial import surroundings
+        from tabterm.workspace import learnt
+
+        lessons, weights = sorted(self.lessons), self.weights
+        self.lessons.clear()
+        if not self.learning:
+            return 0
+        for index in lessons:
+            if index < len(self.score.measures):
+                weights = learn(surroundings(self.score, index)[0], weights)
+        if weights is self.weights:
+            return 0
+        learnt.store(weights.factors)
+        self.weights, self.advice = weights, None
+        return len(lessons)
 
     # What the hand does
 

@@ -10,6 +10,7 @@ import pytest
 
 from tabterm.cli.main import COMMANDS, main
 from tabterm.formats import native, text
+from tabterm.hand.proposals import with_hands
 from tests.build import measure, score
 
 SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*.tabterm"))

@@ -48,6 +48,7 @@ def _set_event(field: str, score: Score, place: Place, value: Any) -> Score:
 
 
 set_finger: OnNote[int | None] = partial(_set_note, "finger")
+set_course_held: OnNote[bool] = partial(_set_note, "course_set")
 set_bend: OnNote[Bend | None] = partial(_set_note, "bend")
 set_slide_in: OnNote[Direction | None] = partial(_set_note, "slide_in")
 set_slide_out: OnNote[Direction | None] = partial(_set_note, "slide_out")

@@ -5,6 +5,7 @@ from tabterm.workspace.commands import (  # noqa: I001 - the order of the help
     writing,
     rhythm,
     left_hand,
+    fingers,
     strokes,
     selecting,
     measures,
@@ -16,6 +17,7 @@ from tabterm.workspace.commands import (  # noqa: I001 - the order of the help
 
 __all__ = [
     "files",
+    "fingers",
     "hearing",
     "left_hand",
     "measures",

@@ -43,7 +43,9 @@ def _travel(session: Session, change: Change | None, nothing: str) -> None:
 def save(session: Session) -> None:
     """Write the document to its file."""
     session.document.save()
-    session.host.say(f"saved {session.document.path.name}")
+    taught = session.learn()
+    words = f", learnt from {taught} measure{'s' if taught > 1 else ''} of your fingers" if taught else ""
+    session.host.say(f"saved {session.document.path.name}{words}")
 
 
 @command("save-as", "Save under another name, and go on with that file", Group.FILE, asks="file name")

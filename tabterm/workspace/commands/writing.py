@@ -36,6 +36,8 @@ def _write_finger(session: Session, finger: int) -> None:
         raise ScoreError(f"there is no finger {finger}", hint="1 index to 4 little finger, 0 open")
     place, note = found
     session.edit(do.set_finger(session.score, place, note.course, finger), f"finger {finger}")
+    if note.proposed_finger not in {None, finger}:
+        session.lessons.add(place.measure)
     session.go_to_next_event()
 
 

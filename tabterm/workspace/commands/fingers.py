@@ -1,0 +1,159 @@
+"""Commands on the fingering: accepting proposals, other ways, why, and what the search may not move."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from tabterm.errors import ScoreError
+from tabterm.hand import proposals
+from tabterm.score import operations as do
+from tabterm.score.place import Place, Span, count_name, display_number
+from tabterm.score.query import end_of, next_event
+from tabterm.workspace.cursor import Row
+from tabterm.workspace.registry import Group, command
+
+if TYPE_CHECKING:
+    from tabterm.hand.alternatives import Alternative
+    from tabterm.hand.effort import Stop
+    from tabterm.score.change import Change
+    from tabterm.score.model import Score
+    from tabterm.workspace.session import Session
+
+WAYS = 3
+"""Fingerings that the key goes through."""
+
+CHOICES_SHOWN = 4
+"""Choices for one note that the reason names."""
+
+
+@dataclass(frozen=True, slots=True)
+class Audition:
+    """Fingerings of a passage that are being gone through.
+
+    Attributes:
+        ways: All of them, the easiest first.
+        shown: Number of the one that stands in the score.
+        change: The change that put it there, None for the first.
+    """
+
+    ways: tuple[Alternative, ...]
+    shown: int
+    change: Change | None
+
+
+@command("accept-fingers", "Accept the fingers proposed for the event or the selection, and go on", Group.FINGERS)
+def accept_fingers(session: Session) -> None:
+    """Make proposed fingers the player's own; on the finger row go on to the next note."""
+    session.edit(proposals.accept_fingers(session.score, session.target()), "accept fingers")
+    if session.cursor.row is Row.FINGER:
+        session.go_to_next_event()
+
+
+@command("accept-all-fingers", "Accept every proposed finger of the score", Group.FINGERS)
+def accept_all_fingers(session: Session) -> None:
+    """All of them at once."""
+    session.edit(proposals.accept_fingers(session.score, _whole(session.score)), "accept all fingers")
+
+
+@command("free-fingers", "Give the fingers of the measure or the selection back to the proposal", Group.FINGERS)
+def free_fingers(session: Session) -> None:
+    """Forget set fingers."""
+    span = session.selection() or Span.of_measures(*session.measures())
+    session.edit(proposals.free_fingers(session.score, span), "free fingers")
+
+
+@command(
+    "other-fingering", "The next best fingering of the selection or the phrase; again for the next", Group.FINGERS
+)
+def other_fingering(session: Session) -> None:
+    """Go through the best fingerings; the one shown is accepted, and one undo takes it back."""
+    from tabterm.hand.alternatives import alternatives
+
+    audition = session.audition
+    if audition is None or audition.change is None or session.document.latest is not audition.change:
+        span = session.selection() or phrase_at(session.score, session.cursor.place)
+        ways = alternatives(session.score, span, WAYS, weights=session.weights)
+        if len(ways) < 2:
+            raise ScoreError("there is no other fingering here", hint="give set fingers up, or select more")
+        audition = Audition(ways, 0, None)
+    else:
+        session.last_change = session.document.undo()
+    shown = (audition.shown + 1) % len(audition.ways)
+    way = audition.ways[shown]
+    if shown:
+        session.edit(
+            proposals.carried_out(session.score, way.holds, chosen=True),
+            f"fingering {shown + 1} of {len(audition.ways)}",
+        )
+    session.audition = Audition(audition.ways, shown, session.document.latest if shown else None)
+    session.host.say(f"fingering {shown + 1} of {len(audition.ways)}: {_told(session.score, way)}")
+
+
+def _told(score: Score, way: Alternative) -> str:
+    if not way.partings:
+        return "the easiest"
+    letters = score.head.instrument.course_letters()
+    parts = ", ".join(
+        f"m{display_number(score, parting.place.measure)} {count_name(score, parting.place)} "
+        f"{named(parting.other, letters)} not {named(parting.first, letters)}"
+        for parting in way.partings
+    )
+    return f"{way.extra:+.1f} ({way.reason}): {parts}"
+
+
+def named(stop: Stop, letters: tuple[str, ...]) -> str:
+    """A stop in short: finger, course and fret (`2:A3`), an open course by its letter."""
+    letter = letters[stop.course - 1]
+    return f"{stop.finger}:{letter}{stop.fret}" if stop.finger else f"open {letter}"
+
+
+def phrase_at(score: Score, place: Place) -> Span:
+    """The phrase of the hand at a place, or else the one after it."""
+    from tabterm.hand.onsets import phrases
+
+    for phrase in phrases(score):
+        following = next_event(score, phrase[-1].place)
+        end = following[0] if following else end_of(score)
+        if place < end:
+            return Span(phrase[0].place, end)
+    raise ScoreError("there is no phrase here", hint="go onto the music")
+
+
+@command("why-finger", "Why this finger: the choices for the note and what each would cost", Group.FINGERS)
+def why_finger(session: Session) -> None:
+    """Name the best choices for the note at the cursor, with their price in points and the reason."""
+    from tabterm.hand.alternatives import choices
+    from tabterm.hand.terms import TERMS
+
+    found = session.note_or_before()
+    if found is None:
+        raise ScoreError("there is no note here", hint="go to a note first")
+    place, note = found
+    letters = session.score.head.instrument.course_letters()
+    ranked = choices(session.score, place, note.course, weights=session.weights)[:CHOICES_SHOWN]
+    if not ranked:
+        raise ScoreError("nothing is known of this note", hint="go to a note that sounds")
+    first, *others = ranked
+    words = [f"{named(first.stop, letters)} is easiest"]
+    words += [
+        f"{named(other.stop, letters)} {other.extra:+.1f}"
+        + (f" ({TERMS[other.term].words})" if other.term else "")
+        for other in others
+    ]
+    session.host.say("; ".join(words))
+
+
+@command("hold-course", "Hold the note to its course, or let the search move it", Group.FINGERS)
+def hold_course(session: Session) -> None:
+    """Set, or free, the course of the note here or just written."""
+    found = session.note_or_before()
+    if found is None:
+        raise ScoreError("there is no note here", hint="go to a note first")
+    place, note = found
+    session.edit(do.set_course_held(session.score, place, note.course, not note.course_set), "hold course")
+    session.host.say("the note may move to another course" if note.course_set else "the note stays on its course")
+
+
+def _whole(score: Score) -> Span:
+    return Span.of_measures(0, len(score.measures) - 1)
