@@ -11,7 +11,7 @@ The printed text tab and the editor share this layout. The signs of a note, in t
     5b      bent by a quarter tone; 5b100c by so many cents; 5br bent and let back; 5r struck bent and let down
     5/ 5\   slid off, up or down
     5~ 5=   vibrato; let it ring
-    5+      held to its course, whatever fingering is proposed
+    5@      held to its course, whatever fingering is proposed
     5> 5'   accent; staccato
     5% 5[ 5]  tremolo; rolled upwards, downwards
 """
@@ -125,7 +125,8 @@ def _least(length: Fraction) -> int:
 def _need(event: Event) -> int:
     """Characters of the widest cell of an event; its fingers have room before they are known."""
     cells = [len(note_cell(None, event, note)) for note in event.notes]
-    return max([*cells, len(event.notes), 1])
+    fingers = len(event.notes) if any(note.fret for note in event.notes) else 1
+    return max([*cells, fingers, len(finger_cell(event))])
 
 
 def _has_long_count(at: Fraction, metre: Metre) -> bool:
@@ -175,7 +176,7 @@ def _note_text(before: Event | None, event: Event, note: Note) -> str:
     text = _prefix(before, event, note) + fret
     text += _bend_text(note.bend)
     text += {Direction.UP: "/", Direction.DOWN: "\\", None: ""}[note.slide_out]
-    return text + ("~" if note.vibrato else "") + ("=" if note.ring else "") + ("+" if note.course_set else "")
+    return text + ("~" if note.vibrato else "") + ("=" if note.ring else "") + ("@" if note.course_set else "")
 
 
 def _prefix(before: Event | None, event: Event, note: Note) -> str:

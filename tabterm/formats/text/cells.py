@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
 _FRET = r"\(?(?:[xX]\d{0,2}|\d{1,2})\)?"
-_SUFFIX = r"(?:b\d{1,4}c?(?:r\d{0,2})?|br?|r\d{1,4}c|r|[~=+>'%\[\]]|[/\\](?![\d(xX{^_]))"
+_SUFFIX = r"(?:b\d{1,4}c?(?:r\d{0,2})?|br?|r\d{1,4}c|r|[~=@>'%\[\]]|[/\\](?![\d(xX{^_]))"
 _NOTE = re.compile(
     rf"(?P<grace>\{{[^}}]*\}})?(?:(?P<how>[hpHPsS/\\])-{{0,4}})?(?P<into>[\^_])?(?P<fret>{_FRET})(?P<suffix>(?:{_SUFFIX})*)"
 )
@@ -129,7 +129,7 @@ def _note(match: re.Match[str], course: int) -> Note | None:
         slide_out=Direction.UP if "/" in suffix else Direction.DOWN if "\\" in suffix else None,
         vibrato="~" in suffix,
         ring="=" in suffix,
-        course_set="+" in suffix,
+        course_set="@" in suffix,
         bend=_bend(suffix, number),
     )
 

@@ -14,7 +14,7 @@ ABOVE = ("chord", "count", "rhythm")
 
 _LABEL = re.compile(rf"^({'|'.join(LABELS)})s?(?:  |: |:?$)", re.IGNORECASE)
 _NAME = re.compile(rf"^ *(?:({LETTER})(?:-(?=\|)|:)?(?= *[-|:\d(hpxX/\\^_{{]))? *")
-_COURSE_SIGNS = re.compile(r"^[-|:\]\[\d(){}hpbrcxXHPsSvt~=>'%/\\^_,.* <]*$")
+_COURSE_SIGNS = re.compile(r"^[-|:\]\[\d(){}hpbrcxXHPsSvt~=@>'%/\\^_,.* <]*$")
 _STARTS = re.compile(r"^[-|:\d(hpxX/\\^_{]")
 _COUNT_WORDS = re.compile(r"^(?:1?\d|&|\+|and|ah|e|a)++$", re.IGNORECASE | re.ASCII)
 COUNT_PARTS = re.compile(r"\d{1,2}|&|\+|and|ah|e|a", re.IGNORECASE | re.ASCII)
