@@ -120,5 +120,5 @@ def _in_words(score: Score, number: int, other: Alternative) -> str:
 
 
 def _named(stop: Stop, letters: tuple[str, ...]) -> str:
-    finger = f"finger {stop.finger} on " if stop.finger else "open "
-    return f"{finger}{letters[stop.course - 1]}{stop.fret or ''}"
+    letter = letters[stop.course - 1]
+    return f"finger {stop.finger} at fret {stop.fret} of {letter}" if stop.finger else f"open {letter}"

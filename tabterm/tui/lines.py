@@ -14,8 +14,11 @@ from tabterm.tui.canvas import Canvas
 from tabterm.workspace.cursor import Row
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from rich.style import Style
 
+    from tabterm.hand.effort import Stop
     from tabterm.hand.state import HandState
     from tabterm.score.duration import Duration
     from tabterm.score.model import Score
@@ -220,8 +223,7 @@ def hand_in_words(state: HandState, letters: tuple[str, ...]) -> str:
     if state.reach_mm > 0:
         parts.append(f"reach {state.reach_mm:.0f} mm of {state.limit_mm:.0f}: {state.verdict}")
     if state.stays:
-        stops = " ".join(f"{finger} on {letters[course - 1]}{fret}" for course, fret, finger in state.stays)
-        parts.append(f"stays: {stops}")
+        parts.append(f"stays {_stops_in_words(state.stays, letters)}")
     if state.shift is not None:
         shift = state.shift
         direction = "up" if shift.mm > 0 else "down"
@@ -233,4 +235,9 @@ def _stopped_in_words(state: HandState, letters: tuple[str, ...]) -> str:
     stopped = [stop for stop in state.notes if stop.fret]
     if not stopped:
         return f"open, hand at fret {state.frame}"
-    return " ".join(f"{finger} on {letters[course - 1]}{fret}" for course, fret, finger in stopped)
+    return _stops_in_words(stopped, letters)
+
+
+def _stops_in_words(stops: Iterable[Stop], letters: tuple[str, ...]) -> str:
+    """Course, finger and fret of each stop: `A: 2@3`."""
+    return " ".join(f"{letters[course - 1]}: {finger}@{fret}" for course, fret, finger in stops)

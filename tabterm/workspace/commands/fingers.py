@@ -103,9 +103,9 @@ def _told(score: Score, way: Alternative) -> str:
 
 
 def named(stop: Stop, letters: tuple[str, ...]) -> str:
-    """A stop in short: finger, course and fret (`2:A3`), an open course by its letter."""
+    """A stop in short: course, finger and fret (`A: 2@3`), an open course by its letter."""
     letter = letters[stop.course - 1]
-    return f"{stop.finger}:{letter}{stop.fret}" if stop.finger else f"open {letter}"
+    return f"{letter}: {stop.finger}@{stop.fret}" if stop.finger else f"open {letter}"
 
 
 def phrase_at(score: Score, place: Place) -> Span:
