@@ -13,8 +13,6 @@ from tabterm.hand.right_hand import course_change
 from tabterm.score.kinds import Reached
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from tabterm.hand.neck import Neck
     from tabterm.hand.terms import Amounts
     from tabterm.score.kinds import Stroke
@@ -71,7 +69,8 @@ class Grip:
         object.__setattr__(self, "down", tuple(dict.fromkeys(stop for stop in stops if stop.finger)))
 
 
-class Passage(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Passage:
     """What lies between two onsets.
 
     Attributes:
@@ -82,6 +81,8 @@ class Passage(NamedTuple):
         tied: Whether each note of the second is tied.
         reached: How each note of the second is reached.
         strokes: The strokes shown, of the first and the second.
+        quickness: Weight of what single fingers do.
+        is_struck: Nothing is tied or slurred.
     """
 
     gap_s: float
@@ -91,16 +92,13 @@ class Passage(NamedTuple):
     tied: tuple[bool, ...]
     reached: tuple[Reached, ...]
     strokes: tuple[Stroke | None, Stroke | None]
+    quickness: float = field(init=False, compare=False)
+    is_struck: bool = field(init=False, compare=False)
 
-    @property
-    def quickness(self) -> float:
-        """Weight of what single fingers do."""
-        return min(max(QUICK_S / max(self.gap_s, 1e-3), 0.4), 1.6)
-
-    @property
-    def is_struck(self) -> bool:
-        """Nothing is tied or slurred."""
-        return not any(self.tied) and all(reached is Reached.STRUCK for reached in self.reached)
+    def __post_init__(self) -> None:
+        struck = all(reached is Reached.STRUCK for reached in self.reached)
+        object.__setattr__(self, "quickness", min(max(QUICK_S / max(self.gap_s, 1e-3), 0.4), 1.6))
+        object.__setattr__(self, "is_struck", struck and not any(self.tied))
 
     def free_s(self, *, open_course: bool) -> float:
         """Seconds in which the hand is free to shift: half of a stopped note, the whole of an open one.
@@ -192,28 +190,27 @@ def shifting(neck: Neck, one: int, other: int, free_s: float, *, opens: bool) ->
         yield "border", 0.3
 
 
-def changing(
-    neck: Neck, before: Grip, grip: Grip, passage: Passage, *, shifts: bool
-) -> Iterator[tuple[str, float]]:
+def changing(neck: Neck, before: Grip, grip: Grip, passage: Passage, *, shifts: bool) -> list[tuple[str, float]]:
     """Amounts for changing from one grip to the next, in one frame or with a shift; the shift itself not.
 
     Legato is law: a hammer-on lands with a higher finger, a pull-off uncovers one that is down already, a
     slide keeps its finger, and what is held or tied keeps its place; none of them but the slide in a shift.
     """
+    found: list[tuple[str, float]] = []
     if grip.held or not passage.is_struck:
-        yield from _legato(neck, before, grip, passage, shifts=shifts)
-    quickness = passage.quickness
+        found += _legato(neck, before, grip, passage, shifts=shifts)
     if grip.down:
-        yield from _setting_down(before.down, grip, quickness, passage.reached, shifts=shifts)
+        found += _setting_down(before.down, grip, passage, shifts=shifts)
     for old in before.notes:
         if old.finger:
             for stop in grip.notes:
-                if stop.finger and stop.finger != old.finger:
-                    yield from _in_turn(neck, old, stop, passage.gap_s, quickness, shifts=shifts)
+                if stop.finger and stop.finger != old.finger and (stop.course == old.course or not shifts):
+                    found += _in_turn(neck, old, stop, passage, shifts=shifts)
     if Reached.STRUCK in passage.reached and not all(passage.tied):
         one, other = before.notes[-1].course, grip.notes[-1].course
         if one != other:
-            yield "course", course_change(one, passage.strokes[0], other, passage.strokes[1])
+            found.append(("course", course_change(one, passage.strokes[0], other, passage.strokes[1])))
+    return found
 
 
 def _legato(neck: Neck, before: Grip, grip: Grip, passage: Passage, *, shifts: bool) -> Amounts:
@@ -244,29 +241,30 @@ def _slurring(neck: Neck, before: Grip, stop: Stop, reached: Reached, *, shifts:
 
 
 def _setting_down(
-    down: tuple[Stop, ...], grip: Grip, quickness: float, reached: tuple[Reached, ...], *, shifts: bool
-) -> Amounts:
+    down: tuple[Stop, ...], grip: Grip, passage: Passage, *, shifts: bool
+) -> list[tuple[str, float]]:
     """Amounts for the fingers that were not on their places before."""
-    slid = Reached.SLIDE in reached
+    found: list[tuple[str, float]] = []
+    slid = Reached.SLIDE in passage.reached
     led = landed = False
     for stop in grip.down:
         if stop in down:
             continue
-        yield "stopped", 1.0
+        found.append(("stopped", 1.0))
+        landed = landed or stop.finger == 1
         old = next((other for other in down if other.finger == stop.finger), None)
         if old is None:
             if any(other.course == stop.course and other.fret == stop.fret for other in down):
-                yield "switch", 1.0
+                found.append(("switch", 1.0))
         elif shifts:
             led = led or old.course == stop.course
             if old.course != stop.course and old.fret != stop.fret:
-                yield "hop", 0.25
+                found.append(("hop", 0.25))
         elif not slid:
-            yield _moving(old, stop, quickness)
-        landed = landed or stop.finger == 1
+            found.append(_moving(old, stop, passage.quickness))
     if shifts:
-        yield "guide", float(led and not slid)
-        yield "index-lands", float(landed)
+        found += [("guide", float(led and not slid)), ("index-lands", float(landed))]
+    return found
 
 
 def _moving(old: Stop, stop: Stop, quickness: float) -> tuple[str, float]:
@@ -278,23 +276,24 @@ def _moving(old: Stop, stop: Stop, quickness: float) -> tuple[str, float]:
     return "hop", quickness
 
 
-def _in_turn(neck: Neck, old: Stop, stop: Stop, gap_s: float, quickness: float, *, shifts: bool) -> Amounts:
+def _in_turn(neck: Neck, old: Stop, stop: Stop, passage: Passage, *, shifts: bool) -> list[tuple[str, float]]:
     """Amounts for two different fingers one after the other."""
+    found: list[tuple[str, float]] = []
     low, high = (old, stop) if old.finger < stop.finger else (stop, old)
     if old.course == stop.course and old.fret != stop.fret:
-        rate = 1.0 / max(gap_s, 1e-3)
+        rate = 1.0 / max(passage.gap_s, 1e-3)
         limit = neck.pace(low.finger, high.finger)
         if rate > limit:
-            yield "pace", rate / limit - 1.0
+            found.append(("pace", rate / limit - 1.0))
     if shifts:
-        return
+        return found
     mm = neck.mm(high.fret) - neck.mm(low.fret)
     if mm < 0:
-        yield "crossing", min(-mm / 12.0, 1.5) * quickness
+        found.append(("crossing", min(-mm / 12.0, 1.5) * passage.quickness))
     elif mm == 0:
-        yield "crowding", BESIDE
-        yield "crossing", 0.4 * (low.course < high.course)
+        found += [("crowding", BESIDE), ("crossing", 0.4 * (low.course < high.course))]
     else:
         points = neck.pair(low.finger, high.finger, mm)
         if points > 1.0:
-            yield "over", (points - 1.0) * quickness
+            found.append(("over", (points - 1.0) * passage.quickness))
+    return found

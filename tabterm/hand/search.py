@@ -218,8 +218,15 @@ def _least(numbers: list[float]) -> int:
 def columns(weights: Weights, before: Layer, layer: Layer, passage: Passage) -> Columns:
     """The points of a moment for every two states of neighbouring layers."""
     neck = layer.neck
-    kept = [[_change(weights, neck, a, b, passage, shifts=False) for a in before.grips] for b in layer.grips]
     moved = [[_change(weights, neck, a, b, passage, shifts=True) for a in before.grips] for b in layer.grips]
+    kept: dict[tuple[int, int], float] = {}
+
+    def staying(index: int, grip: int) -> float:
+        if (index, grip) not in kept:
+            pair = before.grips[index], layer.grips[grip]
+            kept[index, grip] = _change(weights, neck, *pair, passage, shifts=False)
+        return kept[index, grip]
+
     frees = {is_open: passage.free_s(open_course=is_open) for is_open in set(before.is_open)}
     shifts: dict[int, list[float]] = {}
     result = []
@@ -232,7 +239,7 @@ def columns(weights: Weights, before: Layer, layer: Layer, passage: Passage) -> 
         row = moved[grip]
         column = [row[index] + shift + holding for index, shift in zip(before.of_grip, shifts[frame], strict=True)]
         for number in before.by_frame.get(frame, ()):
-            column[number] = kept[grip][before.of_grip[number]] + holding
+            column[number] = staying(before.of_grip[number], grip) + holding
         result.append(column)
     return tuple(result)
 

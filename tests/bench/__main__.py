@@ -1,11 +1,11 @@
-"""Print every figure with its goal: `python -m tests.bench [editor|entry|files|sound ...]`."""
+"""Print every figure with its goal: `python -m tests.bench [files|entry|hand|editor|sound ...]`."""
 
 from __future__ import annotations
 
 import importlib
 import sys
 
-PARTS = {"files": "files", "entry": "entry", "editor": "editor", "sound": "lateness"}
+PARTS = {"files": "files", "entry": "entry", "hand": "hand", "editor": "editor", "sound": "lateness"}
 
 
 def main(names: list[str]) -> None:
