@@ -1,0 +1,166 @@
+"""`tabterm finger`, and `tabterm check --fix` and `--tempo`."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+
+from tabterm.cli.main import main
+from tabterm.formats import native, text
+from tabterm.hand.findings import findings
+from tabterm.score.model import HandProfile
+from tabterm.score.tempo import Tempo
+from tests.build import score
+
+SCALE = "8 3.0,8 3.2,8 3.4,8 3.5,8 2.0,8 2.2,8 2.3,8 2.5"
+
+
+@pytest.fixture(autouse=True)
+def own_folders(tmp_path, monkeypatch):
+    """Nothing that the tester has learnt or configured gets in."""
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    monkeypatch.setenv("TABTERM_CONFIG", str(tmp_path / "config.toml"))
+
+
+def write(tmp_path, built, name="a.tabterm"):
+    path = tmp_path / name
+    path.write_bytes((text if name.endswith((".txt", ".tab")) else native).write(built))
+    return path
+
+
+def test_one_object_an_event(tmp_path, capsys):
+    path = write(tmp_path, score("4 3.0,8 3.2,8,2 2.3 3.5"))
+    assert main(["finger", str(path), "--json"]) == 0
+    first, second, rest, chord = json.loads(capsys.readouterr().out)
+    assert first == {
+        "measure": 1,
+        "onset": "0",
+        "notes": [{"course": 3, "fret": 0, "finger": 0}],
+        "stroke": "down",
+    }
+    assert second["onset"] == "1"
+    assert second["notes"] == [{"course": 3, "fret": 2, "finger": 1}]
+    assert rest == {"measure": 1, "onset": "3/2", "notes": [], "stroke": None}
+    assert [(note["course"], note["finger"]) for note in chord["notes"]] == [(2, 2), (3, 3)]
+
+
+def test_each_event_stands_on_its_own_line(tmp_path, capsys):
+    path = write(tmp_path, score(SCALE))
+    main(["finger", str(path), "--json"])
+    lines = capsys.readouterr().out.splitlines()
+    assert [line[0] for line in lines] == ["[", *"{" * 8, "]"]
+
+
+def test_text_tab_is_read_and_written(tmp_path, capsys):
+    path = write(tmp_path, score(SCALE), "a.tab")
+    out = tmp_path / "b.tabterm"
+    assert main(["finger", str(path), "-o", str(out)]) == 0
+    notes = [event.notes[0] for event in native.read(out.read_bytes()).measures[0].events]
+    assert [note.proposed_finger for note in notes] == [None, 1, 2, 3, None, 1, 2, 3]
+    assert main(["finger", str(path), "-o", str(out)]) == 2
+    assert "the file is there already" in capsys.readouterr().err
+    assert main(["finger", str(path), "-o", str(out), "--force"]) == 0
+
+
+def test_courses_move_where_it_pays_and_stay_when_told(tmp_path, capsys):
+    """An E scale that is written up the lowest course is at home on the higher ones."""
+    high = "8 4.9,8 4.11,8 4.12,8 4.14,8 4.16,8 4.14,8 4.12,8 4.11"
+    path = write(tmp_path, score(high))
+    main(["finger", str(path), "--json"])
+    moved = json.loads(capsys.readouterr().out)
+    assert {note["course"] for event in moved for note in event["notes"]} != {4}
+    main(["finger", str(path), "--json", "--keep-courses"])
+    kept = json.loads(capsys.readouterr().out)
+    assert {note["course"] for event in kept for note in event["notes"]} == {4}
+
+
+def test_alternatives_tell_where_they_part(tmp_path, capsys):
+    path = write(tmp_path, score(SCALE))
+    assert main(["finger", str(path), "--json", "--alternatives", "3"]) == 0
+    ways = json.loads(capsys.readouterr().out)
+    assert len(ways) == 3
+    assert (ways[0]["extra"], ways[0]["partings"]) == (0, [])
+    for way in ways[1:]:
+        assert way["extra"] >= 0
+        assert len(way["partings"]) >= 2
+        assert way["reason"]
+    assert main(["finger", str(path), "--alternatives", "2"]) == 0
+    assert "2: " in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("words", [["finger"], ["finger", "nothing.tabterm"], ["finger", "a.xyz"]])
+def test_bad_input_is_one_line(words, tmp_path, capsys):
+    if len(words) == 1:
+        with pytest.raises(SystemExit) as ended:
+            main(words)
+        assert ended.value.code == 2
+    else:
+        assert main([words[0], str(tmp_path / words[1])]) == 2
+        assert capsys.readouterr().err.count("\n") == 1
+
+
+def test_the_hand_of_the_player_counts(tmp_path, capsys):
+    """A small hand cannot hold frets 2 and 7; the file carries it."""
+    built = score("1 1.7 3.2")
+    small = built.with_(head=built.head.with_(hand=HandProfile(span_mm=110.0)))
+    assert findings(built) == ()
+    assert [finding.code for finding in findings(small)] == ["reach"]
+
+
+# Mending
+
+
+def test_fix_mends_shows_and_writes(tmp_path, capsys):
+    path = write(tmp_path, score("2 1.5,2 h1.3"))
+    assert main(["check", str(path), "--fix"]) == 0
+    out = capsys.readouterr().out
+    assert "done: make it a pull-off" in out
+    assert "+E" in out.replace(" ", "")
+    assert "nothing found" in out
+    assert native.read(path.read_bytes()).measures[0].events[1].notes[0].reached.value == "pull"
+
+
+def test_fix_leaves_a_sound_file_as_it_is(tmp_path):
+    path = write(tmp_path, score(SCALE))
+    before = path.read_bytes()
+    assert main(["check", str(path), "--fix"]) == 0
+    assert path.read_bytes() == before
+
+
+def test_fix_to_another_file(tmp_path, capsys):
+    path, out = write(tmp_path, score("2 1.5,2 h1.3")), tmp_path / "b.tabterm"
+    before = path.read_bytes()
+    assert main(["check", str(path), "--fix", "-o", str(out)]) == 0
+    assert path.read_bytes() == before
+    assert out.exists()
+    assert main(["check", str(write(tmp_path, score("2 1.5,2 h1.3"), "a.tab")), "--fix"]) == 2
+    assert "only a .tabterm file is mended in place" in capsys.readouterr().err
+
+
+def test_fix_refuses_a_file_that_is_open_elsewhere(tmp_path, capsys):
+    from tabterm.workspace.lock import Lock
+
+    path = write(tmp_path, score("2 1.5,2 h1.3"))
+    held = Lock.take(path)
+    try:
+        assert main(["check", str(path), "--fix"]) == 2
+        assert "open elsewhere" in capsys.readouterr().err
+    finally:
+        held.release()
+
+
+def test_another_tempo_is_asked_about_and_not_written(tmp_path, capsys):
+    quick = "8 1.3,8 h1.5,8 p1.3,8 h1.5,8 p1.3,8 h1.5,4 1.3"
+    path = write(tmp_path, score(quick, tempo=Tempo(100.0)))
+    assert main(["check", str(path)]) == 0
+    assert "nothing found" in capsys.readouterr().out
+    assert main(["check", str(path), "--tempo", "280"]) in {0, 1}
+    assert "slurs at" in capsys.readouterr().out
+    main(["check", str(path), "--tempo", "280", "--fix"])
+    fixed = native.read(path.read_bytes())
+    assert fixed.head.tempo == Tempo(100.0)
+    assert any(note.reached.value == "struck" for event in fixed.measures[0].events[1:6] for note in event.notes)
+    assert main(["check", str(path), "--tempo", "80%"]) == 0
+    assert main(["check", str(path), "--tempo", "soon"]) == 2
+    assert main(["check", str(path), "--tempo", "4=4000"]) == 2
