@@ -64,6 +64,7 @@ marks_of_events = st.just({}) | st.fixed_dictionaries(
         "stroke": st.none() | st.sampled_from(Stroke),
         "proposed_stroke": st.none() | st.sampled_from([Stroke.DOWN, Stroke.UP]),
         "tremolo": st.booleans(),
+        "proposed_tremolo": st.booleans(),
         "accent": st.booleans(),
         "staccato": st.booleans(),
         "roll": st.none() | st.sampled_from(Direction),
@@ -121,6 +122,7 @@ marks_of_measures = st.just({}) | st.fixed_dictionaries(
         "repeat_start": st.booleans(),
         "repeat_times": st.sampled_from([0, 0, 2, 3]),
         "endings": st.sets(st.integers(1, 3), max_size=2).map(sorted).map(tuple),
+        "school": st.none() | st.sampled_from(StrokeSchool),
         "section": st.just("") | words,
         "remark": st.just("") | words,
     }
@@ -269,7 +271,11 @@ def operations(draw: st.DrawFn, score: Score) -> Score:
         "set_title": lambda: do.set_title(score, "Kiln Lane"),
         "set_credits": lambda: do.set_credits(score, ("typed by hand",)),
         "set_swing": lambda: do.set_swing(score, Swing() if flag else None),
-        "set_school": lambda: do.set_school(score, StrokeSchool.ALTERNATE),
+        "set_school": lambda: do.set_school(score, draw(st.sampled_from(StrokeSchool))),
+        "set_school_of": lambda: do.set_school_of(
+            score, index, draw(st.integers(index, len(score.measures) - 1)), draw(st.sampled_from(StrokeSchool))
+        ),
+        "section_round": lambda: do.set_school_of(score, *do.section_round(score, index), StrokeSchool.GLIDE),
         "set_hand": lambda: do.set_hand(score, HandProfile(span_mm=130)),
     }
     try:

@@ -44,6 +44,7 @@ COMMANDS: dict[str, Entry] = {
     "edit": Entry("tabterm.cli.edit", "open the editor on a file (`tabterm FILE` does the same)"),
     "show": Entry("tabterm.cli.show", "print a file as text tab"),
     "finger": Entry("tabterm.cli.finger", "work out a finger, and where it pays another course, for every note"),
+    "strokes": Entry("tabterm.cli.strokes", "work out a stroke for every struck note, by a school of picking"),
     "check": Entry("tabterm.cli.check", "list what a hand cannot do or finds hard"),
     "hand": Entry("tabterm.cli.hand", "show or set your hand: span, weak fingers, speeds; write the speed drills"),
     "play": Entry("tabterm.cli.play", "play a file, or some measures of it, through a MIDI port"),

@@ -210,10 +210,14 @@ def finger_cell(event: Event) -> str:
 
 
 def stroke_cell(event: Event) -> str:
-    """The stroke of an event: a capital where the player has set it, small where it is proposed."""
+    """The stroke of an event: a capital where the player has set it, small where it is proposed.
+
+    A proposed tremolo has `%` behind it; a set one has it at its note.
+    """
+    tremolo = "%" if event.proposed_tremolo else ""
     if event.stroke is not None:
-        return STROKE_LETTERS[event.stroke]
-    return STROKE_LETTERS[event.proposed_stroke].lower() if event.proposed_stroke else ""
+        return STROKE_LETTERS[event.stroke] + tremolo
+    return (STROKE_LETTERS[event.proposed_stroke].lower() if event.proposed_stroke else "") + tremolo
 
 
 def course_cells(score: Score, index: int) -> Mapping[tuple[Fraction, int], str]:

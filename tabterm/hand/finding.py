@@ -53,6 +53,9 @@ CODES = {
     "bend-open-course": "an open course is bent",
     "beyond-the-neck": "a fret is beyond the neck",
     "stroke-on-slur": "a stroke is set on a note that is not struck",
+    "stroke-against-roll": "a set stroke goes the other way than the roll",
+    "stroke-return": "two equal strokes come sooner than the hand is back",
+    "strokes-too-fast": "strokes come faster than the hand",
     "against-the-grid": "two set strokes in a row go against the beat",
 }
 """Every kind of finding, and what it means."""

@@ -1,17 +1,49 @@
-"""What a pick does between two strokes: how hard a change of course is."""
+"""What two strokes in a row ask of the right hand: changes of course, the way back, strokes per second.
+
+An outside change is one whose two strokes come from outside the pair of courses (rising: down on the lower one,
+then up on the higher); inside, the pick works between them. That the inside is harder: from memory, no
+published error rates were found; the points are common practice, no source.
+"""
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from tabterm.score.kinds import Stroke
+
+if TYPE_CHECKING:
+    from tabterm.score.profile import Speeds
+
+OUTSIDE, INSIDE, EITHER, BEYOND = 0.5, 1.0, 0.75, 0.5
+"""Points for a change to the next course from outside, from inside, not known which, and a course further."""
 
 
 def course_change(before: int, before_stroke: Stroke | None, course: int, stroke: Stroke | None) -> float:
-    """Points for going from one course to another (1 = highest): inside 1, outside 0.5, 0.5 a course beyond."""
+    """Points for going from one course to another (1 = highest) with these strokes; 0 on one course."""
     if before == course:
         return 0.0
-    far = 0.5 * (abs(course - before) - 1)
+    beyond = BEYOND * (abs(course - before) - 1)
     if before_stroke is None or stroke is None or before_stroke is stroke:
-        return 0.75 + far
+        return EITHER + beyond
     rising = course < before
-    outside = (before_stroke is Stroke.DOWN) == rising
-    return (0.5 if outside else 1.0) + far
+    return (OUTSIDE if (before_stroke is Stroke.DOWN) == rising else INSIDE) + beyond
+
+
+def sweeps(before: int, course: int, stroke: Stroke) -> bool:
+    """Whether a second stroke in one direction only goes on over the next course, without coming back."""
+    return course - before == (-1 if stroke is Stroke.DOWN else 1)
+
+
+def rate_limit(speeds: Speeds, before: tuple[int, Stroke | None], after: tuple[int, Stroke | None]) -> float:
+    """Strokes per second that a player does between two (course, stroke); infinite for a sweep."""
+    (one, first), (other, second) = before, after
+    if first is not None and first is second:
+        return float("inf") if sweeps(one, other, first) else speeds.repeated
+    return speeds.strokes if one == other else speeds.course_change
+
+
+def strain(
+    speeds: Speeds, before: tuple[int, Stroke | None], after: tuple[int, Stroke | None], gap_s: float
+) -> float:
+    """The rate of two strokes over what the player does: 1 at the limit."""
+    return 1.0 / (max(gap_s, 1e-3) * rate_limit(speeds, before, after))

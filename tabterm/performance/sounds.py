@@ -117,7 +117,7 @@ class Strings:
         if before is None or before.muted or note.muted or before.until_s < moment.start_s:
             return False
         pitch = self._instrument.pitch(note.course, note.fret)
-        tied = note.tied and before.stopped == pitch and not moment.event.tremolo
+        tied = note.tied and before.stopped == pitch and not moment.event.tremolo_shown
         slid = note.reached is Reached.SLIDE and abs(pitch - before.pitch) <= BEND_RANGE
         if slid:
             before.curve.arrive(before.start_s, moment.begun_s, (pitch - before.pitch) * 100.0)
@@ -131,7 +131,7 @@ class Strings:
         """A new attack, or the many of a tremolo."""
         event, stop_s = moment.event, moment.stop_s(at_s)
         velocity = _velocity(event, note, slurred=note.slurred and bool(self.sounds))
-        if not event.tremolo or note.muted:
+        if not event.tremolo_shown or note.muted:
             self._attack(note, velocity, at_s, moment.end_s, stop_s)
             return
         strokes = _strokes_to_a_quarter(moment.quarter_s) / moment.quarter_s

@@ -46,7 +46,13 @@ class Barline(StrEnum):
 
 
 class StrokeSchool(StrEnum):
-    """How strokes are proposed; the two differ in compound metres and triplets."""
+    """How strokes are proposed; `tabterm.hand.schools` says what each does."""
 
     BEAT = "beat"
     ALTERNATE = "alternate"
+    COURSE_CHANGE = "course-change"
+    GLIDE = "glide"
+    ROLL_DOWN_UP_UP = "roll-down-up-up"
+    ROLL_DOWN_DOWN_UP = "roll-down-down-up"
+    ROLL_ALTERNATE = "roll-alternate"
+    TREMOLO = "tremolo"

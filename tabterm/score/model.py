@@ -85,7 +85,10 @@ class Note(Value):
         return self.proposed_finger if self.finger is None else self.finger
 
 
-OF_NOTES = ("stroke", "proposed_stroke", "tremolo", "accent", "staccato", "roll", "grace")
+OF_NOTES = (
+    *("stroke", "proposed_stroke", "tremolo", "proposed_tremolo"),
+    *("accent", "staccato", "roll", "grace"),
+)
 """Fields of an event that say something of its notes, and so nothing of a rest."""
 
 
@@ -98,6 +101,7 @@ class Event(Value):
         stroke: The player's choice, or None.
         proposed_stroke: The program's proposal, or None where no stroke is taken.
         tremolo: Picked as a tremolo for its whole length.
+        proposed_tremolo: The same, as the program proposes it.
         accent: Stressed.
         staccato: Cut short.
         roll: The courses are struck one after the other, slowly enough to hear.
@@ -109,6 +113,7 @@ class Event(Value):
     stroke: Stroke | None = None
     proposed_stroke: Stroke | None = None
     tremolo: bool = False
+    proposed_tremolo: bool = False
     accent: bool = False
     staccato: bool = False
     roll: Direction | None = None
@@ -138,8 +143,13 @@ class Event(Value):
 
     @cached_property
     def takes_stroke(self) -> bool:
-        """At least one note is struck anew (neither tied nor slurred)."""
-        return any(not note.tied and not note.slurred for note in self.notes)
+        """At least one note, or else a grace note before them, is struck anew (neither tied nor slurred)."""
+        return any(not note.tied and not note.slurred for note in (*self.notes, *self.grace))
+
+    @property
+    def tremolo_shown(self) -> bool:
+        """A tremolo, by the player's choice or as proposed."""
+        return self.tremolo or self.proposed_tremolo
 
     @property
     def stroke_shown(self) -> Stroke | None:
@@ -174,6 +184,7 @@ class Measure(Value):
         metre: New time signature from here, or None.
         key: New key from here, or None.
         tempo: New tempo from here, or None.
+        school: Another school of strokes from here, or None.
         chords: Chord symbols by offset.
         barline: Line at the end.
         repeat_start: A repeated passage starts here.
@@ -189,6 +200,7 @@ class Measure(Value):
     metre: Metre | None = None
     key: Key | None = None
     tempo: Tempo | None = None
+    school: StrokeSchool | None = None
     chords: tuple[ChordMark, ...] = ()
     barline: Barline = Barline.SINGLE
     repeat_start: bool = False
@@ -345,6 +357,15 @@ class Score(Value):
             current = measure.key or current
             keys.append(current)
         return tuple(keys)
+
+    @cached_property
+    def schools(self) -> tuple[StrokeSchool, ...]:
+        """The school of strokes in force in each measure."""
+        current, schools = self.head.school, []
+        for measure in self.measures:
+            current = measure.school or current
+            schools.append(current)
+        return tuple(schools)
 
     @cached_property
     def tempos(self) -> tuple[Tempo, ...]:

@@ -278,6 +278,8 @@ def marks_in_words(measure: Measure) -> str:
     """What stands over a measure: section, changes, endings and remark."""
     parts = [f"[{measure.section}]"] if measure.section else []
     parts += [str(change) for change in (measure.metre, measure.key, measure.tempo) if change is not None]
+    if measure.school is not None:
+        parts.append(f"strokes {measure.school}")
     if measure.endings:
         parts.append(",".join(map(str, measure.endings)) + ".")
     if measure.repeat_times > 2:

@@ -19,7 +19,7 @@ _STARTS = re.compile(r"^[-|:\d(hpxX/\\^_{]")
 _COUNT_WORDS = re.compile(r"^(?:1?\d|&|\+|and|ah|e|a)++$", re.IGNORECASE | re.ASCII)
 COUNT_PARTS = re.compile(r"\d{1,2}|&|\+|and|ah|e|a", re.IGNORECASE | re.ASCII)
 _RHYTHM_WORDS = re.compile(r"^[whqestWHQS]\.{0,2}$")
-_STROKE_WORDS = re.compile(r"^[DUduVvn⊓]$")
+_STROKE_WORDS = re.compile(r"^[DUduVvn⊓]%?$")
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ from pydantic import ValidationError
 from tabterm.errors import FormatError, TabtermError
 from tabterm.score.duration import Duration
 from tabterm.score.key import MODE_FIFTHS, Key
+from tabterm.score.kinds import StrokeSchool
 from tabterm.score.metre import Metre
 from tabterm.score.model import Event, Measure, SourceEvent
 from tabterm.score.tempo import Tempo
@@ -34,7 +35,7 @@ def marks_line(measure: Measure, number: int) -> str:
         words.append("short yes")
     if measure.section:
         words.append(f"section {json.dumps(measure.section)}")
-    changes = {"metre": measure.metre, "key": measure.key, "tempo": measure.tempo}
+    changes = {"metre": measure.metre, "key": measure.key, "tempo": measure.tempo, "strokes": measure.school}
     words += [f"{name} {value}" for name, value in changes.items() if value is not None]
     if measure.endings:
         words.append(f"ending {','.join(map(str, measure.endings))}")
@@ -102,6 +103,7 @@ _READ: dict[str, Callable[[str], dict[str, Any]]] = {
     "metre": lambda value: {"metre": Metre.parse(value)},
     "key": lambda value: {"key": Key.parse(value)},
     "tempo": lambda value: {"tempo": Tempo.parse(value)},
+    "strokes": lambda value: {"school": StrokeSchool(value)},
     "ending": lambda value: {"endings": tuple(int(part) for part in value.split(","))},
     "times": lambda value: {"repeat_times": int(value)},
     "remark": lambda value: {"remark": _string(value)},

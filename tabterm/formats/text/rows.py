@@ -31,7 +31,7 @@ NEAR = 2
 
 _FINGERS = re.compile(r"^(?:\{((?:[.0-4]\??)+)\})?((?:[.0-4]\??)*)$")
 _FINGER = re.compile(r"[.0-4]\??")
-_STROKE = re.compile(r"^[DUNduVvn⊓]$")
+_STROKE = re.compile(r"^(?:[DUNduVvn⊓]%?|%)$")
 ROWS = {"finger": _FINGERS, "stroke": _STROKE}
 
 
@@ -74,13 +74,16 @@ def _with_finger(note: Note, sign: str) -> Note:
     return note.with_(**{name: int(sign[0])})
 
 
-def _stroke(text: str) -> dict[str, Stroke]:
-    if text == "N":
-        return {"stroke": Stroke.NONE}
-    stroke = STROKES.get(text.lower())
+def _stroke(text: str) -> dict[str, Stroke | bool]:
+    """The stroke of a word, and `proposed_tremolo` where `%` stands behind it."""
+    letter = text.removesuffix("%")
+    fields: dict[str, Stroke | bool] = {"proposed_tremolo": True} if text.endswith("%") else {}
+    if letter == "N":
+        return fields | {"stroke": Stroke.NONE}
+    stroke = STROKES.get(letter.lower())
     if stroke is None:
-        return {}
-    return {"proposed_stroke" if text in {"d", "u"} else "stroke": stroke}
+        return fields
+    return fields | {"proposed_stroke" if letter in {"d", "u"} else "stroke": stroke}
 
 
 def _near(segment: Segment, row: str, x: int) -> str:

@@ -14,7 +14,7 @@ from tabterm.hand.rules.fingers import (
 from tabterm.hand.rules.neck import beyond_the_neck, two_frets_one_course
 from tabterm.hand.rules.reach import fingers_doubled, reach_next, reach_together, too_few_fingers
 from tabterm.hand.rules.slurs import bends, hammer_ons, pull_offs, slides, slurs_across
-from tabterm.hand.rules.strokes import against_the_grid, strokes_on_slurs
+from tabterm.hand.rules.strokes import against_the_grid, against_the_roll, strokes_on_slurs, too_fast
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
@@ -35,6 +35,8 @@ RULES: tuple[Callable[[Moment], Iterable[Finding]], ...] = (
     bends,
     strokes_on_slurs,
     against_the_grid,
+    against_the_roll,
+    too_fast,
     shifts,
     lone_fingers,
     switches,

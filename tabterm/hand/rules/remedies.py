@@ -11,7 +11,9 @@ from tabterm.hand.alternatives import alternatives, choices
 from tabterm.hand.finding import Remedy
 from tabterm.hand.onsets import phrases
 from tabterm.hand.proposals import carried_out
-from tabterm.score.kinds import Reached
+from tabterm.hand.schools import SCHOOLS
+from tabterm.hand.strokes import turn, with_proposals
+from tabterm.score.kinds import Reached, StrokeSchool
 from tabterm.score.operations import (
     move_course,
     remove_note,
@@ -19,6 +21,7 @@ from tabterm.score.operations import (
     set_finger,
     set_reached,
     set_ring,
+    set_school_of,
     set_staccato,
     set_stroke,
     set_tempo,
@@ -73,6 +76,21 @@ def let_not_ring(note: Note, at: Place) -> Remedy:
 def free_stroke(label: str = "give the stroke up") -> Remedy:
     """Give the set stroke up."""
     return Remedy(label, lambda score, place: set_stroke(score, place, None))
+
+
+def turn_stroke() -> Iterator[Remedy]:
+    """Turn the stroke round; proposals follow it only where they are set."""
+    yield Remedy("turn the stroke round", turn)
+
+
+def other_schools() -> Iterator[Remedy]:
+    """Another school of strokes for the measure."""
+    for school in (StrokeSchool.ALTERNATE, StrokeSchool.BEAT):
+        yield Remedy(f"strokes {SCHOOLS[school].title} in this measure", partial(_school, school))
+
+
+def _school(school: StrokeSchool, score: Score, place: Place) -> Score:
+    return with_proposals(set_school_of(score, place.measure, place.measure, school))
 
 
 def other_courses(head: Head, event: Event, note: Note) -> Iterator[Remedy]:

@@ -1,11 +1,13 @@
-"""Rules on the strokes that the player has set."""
+"""Rules on the right hand: strokes that are set, and what the tempo leaves of time for them."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from tabterm.hand.finding import Finding, Severity
+from tabterm.hand.right_hand import rate_limit, strain
 from tabterm.hand.rules import remedies
+from tabterm.hand.strokes import OF_ROLL, course_of
 from tabterm.score.kinds import Stroke
 
 if TYPE_CHECKING:
@@ -13,6 +15,9 @@ if TYPE_CHECKING:
 
     from tabterm.hand.finding import Moment
     from tabterm.score.model import Event
+
+SLACK = 1.25
+"""Strokes faster than the limit by more than this are hard, else awkward (common practice, no source)."""
 
 
 def strokes_on_slurs(moment: Moment) -> Iterator[Finding]:
@@ -37,3 +42,58 @@ def against_the_grid(moment: Moment) -> Iterator[Finding]:
 def _turned(event: Event) -> bool:
     strokes = {event.stroke, event.proposed_stroke}
     return event.takes_stroke and strokes == {Stroke.DOWN, Stroke.UP}
+
+
+def against_the_roll(moment: Moment) -> Iterator[Finding]:
+    """A set stroke that goes the other way than the roll."""
+    event = moment.event
+    if (
+        event.roll is not None
+        and event.stroke in {Stroke.DOWN, Stroke.UP}
+        and event.stroke is not OF_ROLL[event.roll]
+    ):
+        towards = "higher" if event.roll.value == "up" else "lower"
+        message = (
+            f"a roll towards the {towards} courses is a {OF_ROLL[event.roll]}-stroke, but {event.stroke} is set"
+        )
+        yield Finding(
+            "stroke-against-roll", Severity.AWKWARD, moment.place, None, message, {}, (remedies.free_stroke(),)
+        )
+
+
+def too_fast(moment: Moment) -> Iterator[Finding]:
+    """Two strokes in a row that come faster than the player's hand: equal ones have to come back in between."""
+    before, event = moment.before, moment.event
+    if before is None or not before.takes_stroke or not event.takes_stroke or not before.notes:
+        return
+    if before.tremolo_shown or event.tremolo_shown or before.stroke_shown is None or event.stroke_shown is None:
+        return
+    one, other = (course_of(before), before.stroke_shown), (course_of(event), event.stroke_shown)
+    speeds = moment.head.hand.speeds
+    over = strain(speeds, one, other, moment.gap_s)
+    if over <= 1.0 or Stroke.NONE in {one[1], other[1]}:
+        return
+    limit = rate_limit(speeds, one, other)
+    equal = one[1] is other[1]
+    code = "stroke-return" if equal else "strokes-too-fast"
+    what = (
+        f"two {event.stroke_shown}-strokes"
+        if equal
+        else "strokes"
+        if one[0] == other[0]
+        else "strokes on two courses"
+    )
+    message = f"{what} {moment.gap_s * 1000:.0f} ms apart: {over * limit:.1f} a second, the hand does {limit:g}"
+    numbers: dict[str, float | int | str] = {
+        "gap_ms": round(moment.gap_s * 1000),
+        "rate_per_s": round(over * limit, 2),
+        "limit_per_s": limit,
+    }
+    ways = (
+        *(remedies.turn_stroke() if equal else ()),
+        *remedies.slur_instead(moment),
+        *remedies.other_schools(),
+        *remedies.slower(over),
+    )
+    severity = Severity.HARD if over > SLACK else Severity.AWKWARD
+    yield Finding(code, severity, moment.place, None, message, numbers, ways)

@@ -28,12 +28,14 @@ from tabterm.score.operations.head import (
     set_title,
 )
 from tabterm.score.operations.marks import (
+    section_round,
     set_barline,
     set_endings,
     set_key,
     set_remark,
     set_repeat_start,
     set_repeat_times,
+    set_school_of,
     set_section,
     set_tempo,
 )
@@ -79,6 +81,7 @@ __all__ = [
     "put_note",
     "remove_note",
     "scale_tempos",
+    "section_round",
     "set_accent",
     "set_barline",
     "set_bend",
@@ -102,6 +105,7 @@ __all__ = [
     "set_ring",
     "set_roll",
     "set_school",
+    "set_school_of",
     "set_section",
     "set_slide_in",
     "set_slide_out",

@@ -14,7 +14,7 @@ from tabterm.score.place import Place, Span
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-_CARRIED = ("metre", "key", "tempo")
+_CARRIED = ("metre", "key", "tempo", "school")
 """What a measure sets for itself and those after it."""
 
 
@@ -43,7 +43,7 @@ def _carried(score: Score, first: int, index: int) -> dict[str, Any]:
     removed = score.measures[first : index + 1]
     carried = {name: _last_set(removed, name) for name in _CARRIED}
     if first > 0:
-        before = zip(_CARRIED, (score.metres, score.keys, score.tempos), strict=True)
+        before = zip(_CARRIED, (score.metres, score.keys, score.tempos, score.schools), strict=True)
         carried |= {name: None for name, values in before if values[first - 1] == carried[name]}
     return carried
 

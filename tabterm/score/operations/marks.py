@@ -8,7 +8,7 @@ from tabterm.score.operations.draft import Draft, change_measure, commit, refusi
 
 if TYPE_CHECKING:
     from tabterm.score.key import Key
-    from tabterm.score.kinds import Barline
+    from tabterm.score.kinds import Barline, StrokeSchool
     from tabterm.score.model import Score
     from tabterm.score.tempo import Tempo
 
@@ -54,6 +54,25 @@ def set_key(score: Score, index: int, key: Key) -> Score:
         draft = Draft.of(score.measures[0], key=None)
         return commit(score, 0, 1, [draft], score.head.with_(key=key))
     return change_measure(score, index, key=None if key == score.keys[index - 1] else key)
+
+
+def set_school_of(score: Score, first: int, last: int, school: StrokeSchool) -> Score:
+    """Propose the strokes of the measures from `first` to `last` by a school; what holds behind them stays."""
+    drafts = [Draft.of(measure, school=None) for measure in score.measures[first : last + 2]]
+    before = score.schools[first - 1] if first else score.head.school
+    drafts[0].changes["school"] = None if school is before else school
+    if last + 1 < len(score.measures):
+        after = score.schools[last + 1]
+        drafts[-1].changes["school"] = None if after is school else after
+    return commit(score, first, len(drafts), drafts)
+
+
+def section_round(score: Score, index: int) -> tuple[int, int]:
+    """First and last measure of the section that a measure stands in: from one section mark to the next."""
+    marks = [number for number, measure in enumerate(score.measures) if measure.section]
+    first = max((number for number in marks if number <= index), default=0)
+    following = min((number for number in marks if number > index), default=len(score.measures))
+    return first, following - 1
 
 
 def set_tempo(score: Score, index: int, tempo: Tempo) -> Score:

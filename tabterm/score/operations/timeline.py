@@ -83,7 +83,9 @@ def divided(event: Event) -> tuple[Event, Event]:
         notes = tuple(note if note.muted else note.with_(slide_out=None) for note in event.notes)
         first = event.with_(notes=notes)
     later = tuple(note.with_(tied=True, reached=Reached.STRUCK, slide_in=None, bend=None) for note in sounding)
-    return first, Event(duration=event.duration, notes=later, tremolo=event.tremolo)
+    return first, Event(
+        duration=event.duration, notes=later, tremolo=event.tremolo, proposed_tremolo=event.proposed_tremolo
+    )
 
 
 def in_parts(event: Event, durations: Iterable[Duration]) -> list[Event]:

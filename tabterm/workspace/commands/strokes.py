@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tabterm.hand import strokes as hand
+from tabterm.hand.schools import school_named
 from tabterm.score import operations as do
-from tabterm.score.kinds import Stroke
+from tabterm.score.kinds import Stroke, StrokeSchool
 from tabterm.score.place import Span
 from tabterm.workspace.cursor import Row
 from tabterm.workspace.registry import Group, command
@@ -82,6 +83,27 @@ def silent_strokes(session: Session) -> None:
     """Turn the silent strokes of the stroke row on or off."""
     session.silent_strokes = not session.silent_strokes
     session.host.redraw()
+
+
+@command(
+    "school-here",
+    "Stroke school of the measure or the selected measures",
+    Group.STROKES,
+    asks=f"one of: {', '.join(StrokeSchool)}",
+)
+def school_here(session: Session, word: str) -> None:
+    """Choose how strokes are proposed here; what follows keeps its own."""
+    chosen = school_named(word)
+    session.edit(do.set_school_of(session.score, *session.measures(), chosen), f"stroke school {chosen}")
+
+
+@command(
+    "school-of-section", "Stroke school of the section", Group.STROKES, asks=f"one of: {', '.join(StrokeSchool)}"
+)
+def school_of_section(session: Session, word: str) -> None:
+    """Choose how strokes are proposed from the section mark before the cursor to the next."""
+    chosen, (first, last) = school_named(word), do.section_round(session.score, session.measures()[0])
+    session.edit(do.set_school_of(session.score, first, last, chosen), f"stroke school {chosen}")
 
 
 def _stretch(session: Session) -> Span:

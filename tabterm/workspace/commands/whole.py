@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from pydantic import ValidationError
 
 from tabterm.errors import ScoreError
+from tabterm.hand.schools import school_named
 from tabterm.instrument import PRESETS, Course, Instrument, parse_pitch, pitch_name, preset
 from tabterm.score import operations as do
 from tabterm.score.key import Key
@@ -122,13 +123,11 @@ def swing(session: Session, text: str) -> None:
     session.edit(do.set_swing(session.score, value), "swing")
 
 
-@command("school", "Stroke school: by the beat, or strict alternation", Group.SCORE)
-def school(session: Session) -> None:
-    """Go from one to the other."""
-    schools = tuple(StrokeSchool)
-    following = schools[(schools.index(session.score.head.school) + 1) % len(schools)]
-    session.edit(do.set_school(session.score, following), f"stroke school {following.value}")
-    session.host.say(f"stroke school: {following.value}")
+@command("school", "Stroke school of the whole score", Group.SCORE, asks=f"one of: {', '.join(StrokeSchool)}")
+def school(session: Session, word: str) -> None:
+    """Choose how strokes are proposed, from the beginning."""
+    chosen = school_named(word)
+    session.edit(do.set_school(session.score, chosen), f"stroke school {chosen}")
 
 
 @command(

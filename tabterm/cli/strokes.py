@@ -1,0 +1,58 @@
+"""`tabterm strokes`: a stroke for every struck note, by a school of picking."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tabterm import formats
+from tabterm.cli.scores import check_out, page, read_score
+from tabterm.errors import ScoreError
+from tabterm.hand.schools import SCHOOLS, school_named
+from tabterm.hand.strokes import with_proposals
+from tabterm.score.kinds import StrokeSchool
+from tabterm.score.operations import set_school, set_school_of
+
+if TYPE_CHECKING:
+    import argparse
+
+    from tabterm.score.model import Score
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments."""
+    parser.add_argument("file", type=Path, nargs="?", help="a score in any format that can be read")
+    parser.add_argument("-o", "--out", type=Path, help="write to this file, in the format of its ending")
+    parser.add_argument("--force", action="store_true", help="write over a file that is there")
+    parser.add_argument("--school", metavar="NAME", help=f"one of: {', '.join(StrokeSchool)}")
+    parser.add_argument("--schools", action="store_true", help="list the schools, with their sources")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Propose the strokes of a file; set ones stay."""
+    if arguments.schools:
+        for name, school in SCHOOLS.items():
+            print(f"{name:18} {school.title}\n    {school.words}\n    Source: {school.source}.")
+        return 0
+    if arguments.file is None:
+        raise ScoreError("no file given", hint="`tabterm strokes FILE`, or --schools for the list")
+    check_out(arguments.out, force=arguments.force)
+    score = with_proposals(by_school(read_score(arguments.file), arguments.school))
+    if arguments.out is None:
+        print(page(score), end="")
+    else:
+        formats.write(arguments.out, score)
+        print(f"{arguments.out}: written")
+    return 0
+
+
+def by_school(score: Score, name: str | None) -> Score:
+    """The score with one school from beginning to end; as it is where no name is given.
+
+    Raises:
+        ScoreError: There is no school of that name.
+    """
+    if name is None:
+        return score
+    school = school_named(name)
+    return set_school_of(set_school(score, school), 0, len(score.measures) - 1, school)

@@ -1,0 +1,103 @@
+"""The schools of picking, as data: each a rule for the directions of strokes, with its source."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from tabterm.errors import ScoreError
+from tabterm.score.kinds import Stroke, StrokeSchool
+
+D, U = Stroke.DOWN, Stroke.UP
+
+
+@dataclass(frozen=True, slots=True)
+class School:
+    """A school of picking.
+
+    Attributes:
+        title: Its name in words.
+        words: What it does, in a sentence.
+        source: Who teaches it.
+        restarts: Every beat begins with a down-stroke; otherwise strokes alternate through the measure.
+        halves_down: Half beats come down too, and only what is quicker alternates.
+        course_change_down: The first note on another course comes down.
+        glides: Notes on successive courses are taken in one continued stroke.
+        pattern: Strokes of a roll over three courses, eight notes of one length; () where there is none.
+        tremolo_from: Notes of at least so many quarters are a tremolo, or None.
+    """
+
+    title: str
+    words: str
+    source: str
+    restarts: bool = True
+    halves_down: bool = False
+    course_change_down: bool = False
+    glides: bool = False
+    pattern: tuple[Stroke, ...] = ()
+    tremolo_from: Fraction | None = None
+
+
+GATHERER = 'N. Gatherer, "Pick direction", nigelgatherer.com'
+BICKFORD = "Z. M. Bickford, Method for the Mandolin, 1920"
+ROLLS = "three published patterns, 3+3+2 over eight eighths (English Wikipedia, article on this way of picking)"
+
+SCHOOLS: dict[StrokeSchool, School] = {
+    StrokeSchool.BEAT: School(
+        "by the beat",
+        "Down on the beat and up between, whether or not the hand strikes; jigs go down up down.",
+        f"{GATHERER} 1, 5 and 9",
+    ),
+    StrokeSchool.ALTERNATE: School(
+        "strict alternation",
+        "Down and up in turn through the measure; jigs go down up down up down up.",
+        f"{GATHERER} 9, the other way",
+        restarts=False,
+    ),
+    StrokeSchool.COURSE_CHANGE: School(
+        "down on a new course",
+        "Down on beats, half beats and the first note of another course; only quicker notes alternate.",
+        f"{BICKFORD}, p. 44, three rules",
+        halves_down=True,
+        course_change_down=True,
+    ),
+    StrokeSchool.GLIDE: School(
+        "glide strokes",
+        "Three or more notes on successive courses are one continued stroke; the rest goes by the beat.",
+        f"{BICKFORD}, p. 32; three notes at least: common practice, no source",
+        glides=True,
+    ),
+    StrokeSchool.ROLL_DOWN_UP_UP: School(
+        "roll: down up up",
+        "Eight eighths over three courses go down up up, down up up, down up; the rest goes by the beat.",
+        ROLLS,
+        pattern=(D, U, U, D, U, U, D, U),
+    ),
+    StrokeSchool.ROLL_DOWN_DOWN_UP: School(
+        "roll: down down up",
+        "Eight eighths over three courses go down down up, down down up, down up; the rest goes by the beat.",
+        ROLLS,
+        pattern=(D, D, U, D, D, U, D, U),
+    ),
+    StrokeSchool.ROLL_ALTERNATE: School(
+        "roll: alternate",
+        "Eight eighths over three courses alternate strictly across the courses; the rest goes by the beat.",
+        ROLLS,
+        pattern=(D, U, D, U, D, U, D, U),
+    ),
+    StrokeSchool.TREMOLO: School(
+        "tremolo on long notes",
+        "Half notes and longer are a tremolo; the rest goes by the beat.",
+        f"{BICKFORD}, p. 42",
+        tremolo_from=Fraction(2),
+    ),
+}
+"""Every school."""
+
+
+def school_named(word: str) -> StrokeSchool:
+    """The school of a name; raises ScoreError where there is none, with the names that there are."""
+    name = word.strip()
+    if name not in set(StrokeSchool):
+        raise ScoreError(f"no school '{name}'", hint=f"one of: {', '.join(StrokeSchool)}")
+    return StrokeSchool(name)
