@@ -53,7 +53,7 @@ TERMS: dict[str, Term] = {
     "moved": Term("a note leaves the course it is written on", "note", 0.3, PRACTICE),
     "stopped": Term("a finger set down", "finger", 0.15, TNUA),
     "shift": Term("the hand shifts", "shift", 2.4, TNUA),
-    "creep": Term("the hand moves by one fret", "shift", 1.9, TNUA),
+    "creep": Term("the hand moves by one fret", "shift", 2.4, TNUA),
     "travel": Term("the way of a shift", "100 mm", 2.0, TNUA),
     "time": Term("little time for a shift", "natural logarithm of 0.1 s over the time", 0.5, TNUA),
     "hurry": Term(

@@ -275,7 +275,7 @@ def test_a_shift_without_time():
 
 def test_the_note_before_a_shift_is_cut_short():
     """With no good finger left the note before goes early (common practice, no source)."""
-    built = eighths("1.3.1 1.8.1 1.10.3 1.8.1", 150.0)
+    built = eighths("1.3.1 1.8.1 1.10.3 1.8.1", 190.0)
     finding = found(built, "shift-no-time")
     (way,) = [remedy for remedy in offered(built, finding) if remedy.label.startswith("cut the note before short")]
     after = way.operation(built, finding.place)

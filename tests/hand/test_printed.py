@@ -1,0 +1,190 @@
+"""What printed sources and measured players say of the left hand, against the model and the search."""
+
+from __future__ import annotations
+
+import pytest
+
+from tabterm.hand.bands import BANDS, Verdict, judge
+from tabterm.hand.findings import findings
+from tabterm.hand.fingering import fingering
+from tabterm.hand.profile import frets_above
+from tabterm.hand.proposals import with_hands
+from tabterm.instrument import PRESETS, stretch_mm
+from tabterm.score.kinds import Stroke
+from tabterm.score.tempo import Tempo
+from tests.build import score
+
+MANDOLIN = PRESETS["mandolin"]
+
+
+def fingers(text, **head):
+    """The finger proposed for each note of eighths `course.fret`."""
+    built = score(*_measures(text), **head)
+    return [
+        note.proposed_finger or 0
+        for measure in with_hands(built).measures
+        for event in measure.events
+        for note in event.notes
+    ]
+
+
+def _measures(text):
+    words = text.split()
+    whole = [words[start : start + 8] for start in range(0, len(words), 8)]
+    return [",".join([*(f"8 {word}" for word in each), *["8"] * (8 - len(each))]) for each in whole]
+
+
+@pytest.mark.parametrize("course", [2, 3, 4])
+@pytest.mark.parametrize(
+    ("scale", "expected"),
+    [
+        # D. Grisman, "Position Studies" (mandozine.com): in first position finger 1 has frets 1 and 2, finger 2
+        # frets 3 and 4, finger 3 frets 5 and 6, finger 4 frets 7 and 8. Ten violinists, the same semitones over
+        # the open string: 99.6, 96.1, 93.8, 89.7, 98.6, 73.0, 99.0 and 92.8 % (TNUA data set, Jen et al. 2021).
+        ("0 2 4 5 7 5 4 2", [0, 1, 2, 3, 4, 3, 2, 1]),
+        ("0 1 3 5 7 5 3 1", [0, 1, 2, 3, 4, 3, 2, 1]),
+        ("0 2 3 5 7 5 3 2", [0, 1, 2, 3, 4, 3, 2, 1]),
+        ("0 2 4 6 8 6 4 2", [0, 1, 2, 3, 4, 3, 2, 1]),
+        ("0 2 4 6 7 6 4 2", [0, 1, 2, 3, 4, 3, 2, 1]),
+    ],
+)
+def test_first_position(course, scale, expected):
+    assert fingers(" ".join(f"{course}.{fret}" for fret in scale.split())) == expected
+
+
+@pytest.mark.parametrize("start", [5, 7, 9])
+def test_the_closed_shape_moves(start):
+    """Whole, whole, half, and the same frets on the next course, with fingers 1 to 4 (music.zanshin.net 2019)."""
+    frets = [start, start + 2, start + 4, start + 5]
+    up = [f"{course}.{fret}" for course in (4, 3) for fret in frets]
+    assert fingers(" ".join(up)) == [1, 2, 3, 4, 1, 2, 3, 4]
+
+
+def test_the_octave_rule():
+    """The same note an octave higher: two courses up, two frets down (jshtest2.blogspot.com 2011); 14 - 2 = 12."""
+    for course in (3, 4):
+        for fret in range(2, 13):
+            assert MANDOLIN.pitch(course - 2, fret - 2) == MANDOLIN.pitch(course, fret) + 12
+
+
+@pytest.mark.parametrize(
+    ("lower", "upper", "mm", "best"),
+    [
+        # Forms of a double stop on neighbouring courses (johntreacy.com: short 2 frets, a fourth; medium 3, a
+        # major third; long 4, a minor third), and what they reach from fret 2 on (equal temperament, 352.425 mm).
+        (4, 2, 34.26, {(2, 1)}),
+        (5, 2, 49.95, {(3, 1)}),
+        (6, 2, 64.77, {(3, 1), (4, 1)}),
+    ],
+)
+def test_movable_double_stops(lower, upper, mm, best):
+    assert stretch_mm(352.425, upper, lower) == pytest.approx(mm, abs=0.02)
+    given = fingers_of_chord(lower, upper)
+    assert given in best
+
+
+def fingers_of_chord(lower, upper, instrument=MANDOLIN):
+    (hold,) = fingering(score(f"1 2.{upper} 3.{lower}", instrument=instrument)).holds()
+    by_course = {stop.course: stop.finger for stop in hold.grip.notes}
+    return by_course[3], by_course[2]
+
+
+def test_the_same_forms_on_a_long_neck():
+    """On 584 mm they are 57, 83 and 107 mm: the little finger has to help where the ring finger did."""
+    banjo = PRESETS["tenor-banjo"]
+    assert fingers_of_chord(4, 2, banjo) == (3, 1)
+    assert fingers_of_chord(5, 2, banjo) == (4, 1)
+    assert [finding.code for finding in findings(score("1 2.2 3.6", instrument=banjo))] == ["reach"]
+
+
+def test_a_double_stop_two_frets_down_is_a_whole_tone_lower():
+    """A rule of the trade (common practice, no source)."""
+    for lower, upper in ((5, 4), (7, 4), (9, 5)):
+        for course, fret in ((3, lower), (2, upper)):
+            assert MANDOLIN.pitch(course, fret - 2) == MANDOLIN.pitch(course, fret) - 2
+
+
+@pytest.mark.parametrize("fret", [2, 4, 5, 7, 9])
+def test_a_fifth_takes_one_finger(fret):
+    """Two strings at once under one finger: L. A. Berman (theconservatoryofmusic.org), and in a row 92.3 % of ten
+    violinists (TNUA data set)."""
+    given = fingers_of_chord(fret, fret)
+    assert given[0] == given[1]
+
+
+@pytest.mark.parametrize(
+    ("preset", "fret", "expected"),
+    [
+        # Frets above the index finger, comfortable and hard, worked out from the bands and equal temperament.
+        ("mandolin", 1, [(1, 2), (3, 4), (4, 7)]),
+        ("mandolin", 2, [(2, 2), (3, 4), (5, 8)]),
+        ("mandolin", 5, [(2, 3), (4, 5), (6, 10)]),
+        ("mandolin", 7, [(2, 4), (5, 6), (7, 12)]),
+        ("mandola", 2, [(1, 2), (3, 3), (3, 6)]),
+        ("mandola", 7, [(2, 3), (4, 5), (5, 9)]),
+        ("octave-mandolin", 2, [(1, 1), (2, 2), (2, 4)]),
+        ("octave-mandolin", 7, [(1, 2), (3, 3), (4, 6)]),
+        ("tenor-banjo", 2, [(1, 1), (2, 2), (2, 4)]),
+        ("tenor-banjo", 7, [(1, 2), (3, 3), (3, 6)]),
+    ],
+)
+def test_reaches_in_frets(preset, fret, expected):
+    assert [frets_above(PRESETS[preset], 143.0, fret, finger) for finger in (2, 3, 4)] == expected
+
+
+def test_professional_spans_are_comfortable():
+    """Medians of ten violinists in one position on 328 mm (TNUA data set, own count): every one is comfortable."""
+    medians = {(1, 2): 23.9, (2, 3): 23.9, (3, 4): 13.8, (1, 3): 46.5, (2, 4): 41.4, (1, 4): 61.6}
+    assert set(medians) == set(BANDS)
+    for pair, mm in medians.items():
+        assert judge(pair, mm, 143) in {Verdict.NATURAL, Verdict.COMFORTABLE}
+
+
+def test_two_frets_a_finger_or_one_by_the_length_of_the_neck():
+    """One model in mm gives both ways; nothing else tells the instruments apart."""
+    scale = "4.0 4.2 4.4 4.5 3.0 3.2 3.4 3.5"
+    assert fingers(scale) == [0, 1, 2, 3, 0, 1, 2, 3]
+    assert fingers(scale, instrument=PRESETS["tenor-banjo"]) == [0, 1, 3, 4, 0, 1, 3, 4]
+    assert fingers("2.2 2.3 2.4 2.5", instrument=PRESETS["tenor-banjo"]) == [1, 2, 3, 4]
+    short_necked = PRESETS["tenor-banjo"].with_(scale_length_mm=MANDOLIN.scale_length_mm)
+    assert fingers(scale, instrument=short_necked) == [0, 1, 2, 3, 0, 1, 2, 3]
+
+
+# Rules of thumb of the trade (common practice, no source)
+
+
+def test_a_slurred_off_beat_takes_no_stroke_and_the_next_that_of_its_place():
+    built = with_hands(score("8 2.2,8 h2.3,8 2.5,8 2.3,2 2.2"))
+    strokes = [event.proposed_stroke for event in built.measures[0].events]
+    assert strokes[:4] == [Stroke.DOWN, None, Stroke.DOWN, Stroke.UP]
+
+
+def test_a_slide_frees_the_hand_for_the_higher_position():
+    """Sliding into a note by one finger carries the hand along: what follows lies under the other fingers."""
+    built = score("8 1.5,8 /1.9,8 1.10,8 1.7,8 1.9,8 1.5,4")
+    holds = list(fingering(built).holds())
+    slid, into = holds[0], holds[1]
+    assert slid.grip.notes[0].finger == into.grip.notes[0].finger
+    assert into.frame > slid.frame
+    assert len({hold.frame for hold in holds[1:4]}) == 1
+
+
+def test_with_no_time_for_a_shift_the_note_before_is_cut():
+    from tabterm.hand.trial import offered
+
+    built = with_hands(score("8 1.2,8 1.3,8 1.10,8 1.12,2 1.14", tempo=Tempo(190.0)))
+    shifts = [finding for finding in findings(built) if finding.code == "shift-no-time"]
+    assert shifts
+    labels = [remedy.label for finding in shifts for remedy in offered(built, finding)]
+    assert any(label.startswith(("cut the note before short", "slower")) for label in labels)
+
+
+def test_few_shifts():
+    """Make as few position shifts as possible (D. Grisman, "Position Studies"): a scale of two octaves takes one
+    frame, and one within a closed position another."""
+    for text in (
+        "4.0 4.2 4.4 4.5 3.0 3.2 3.4 3.5 2.0 2.2 2.3 2.5 1.0 1.2 1.3 1.2",
+        "4.7 4.9 4.11 4.12 3.7 3.9 3.11 3.12",
+    ):
+        frames = {hold.frame for hold in fingering(score(*_measures(text))).holds()}
+        assert len(frames) == 1
