@@ -47,6 +47,7 @@ COMMANDS: dict[str, Entry] = {
     "strokes": Entry("tabterm.cli.strokes", "work out a stroke for every struck note, by a school of picking"),
     "check": Entry("tabterm.cli.check", "list what a hand cannot do or finds hard"),
     "hand": Entry("tabterm.cli.hand", "show or set your hand: span, weak fingers, speeds; write the speed drills"),
+    "hard": Entry("tabterm.cli.hard", "name the hardest passages, why they are hard, and a drill for each"),
     "play": Entry("tabterm.cli.play", "play a file, or some measures of it, through a MIDI port"),
     "convert": Entry("tabterm.cli.convert", "write a file in another format, chosen by its ending"),
     "ports": Entry("tabterm.cli.ports", "list the MIDI ports that can be played to"),

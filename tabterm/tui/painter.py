@@ -32,6 +32,9 @@ BARS = {Barline.SINGLE: "|", Barline.DOUBLE: "‖", Barline.FINAL: "▐"}
 SIGNS = {"impossible": "!", "hard": "*", "awkward": "'", "remark": "`"}
 """The sign behind a note with a finding, by severity."""
 
+EFFORT_SIGNS = " .:*#"
+"""Effort up to a quarter, a half and three quarters of the limit, up to it, and beyond."""
+
 PlayerRow = tuple[Row, int]
 """A line of a system: its row and, on course rows, the course."""
 
@@ -134,6 +137,8 @@ class Painter:
                 self._strokes(canvas, index, start)
             elif row is Row.DEGREE:
                 self._degrees(canvas, index, start)
+            elif row is Row.EFFORT:
+                self._efforts(canvas, index, start)
             else:
                 self._plain_row(canvas, index, row, start)
         self._overlays(canvas, system, line)
@@ -216,6 +221,15 @@ class Painter:
             lowest.setdefault(offset, text)
         for offset, text in lowest.items():
             canvas.put(inner + layout.x_of(offset), text, self.look.faint)
+
+    def _efforts(self, canvas: Canvas, index: int, start: int) -> None:
+        """How near to the player's limit each event is."""
+        layout, levels = self.cells.layout(index), self.session.levels()
+        inner = start + int(self.session.score.measures[index].repeat_start)
+        for offset in self.session.score.measures[index].onsets:
+            level = levels.get(Place(index, offset), 0.0)
+            sign = EFFORT_SIGNS[min(int(level * 4.0), 4)]
+            canvas.put(inner + layout.x_of(offset), sign, self.look.trouble if level >= 1.0 else self.look.faint)
 
     def _remark(self, canvas: Canvas, system: System, index: int, start: int) -> None:
         number = str(display_number(self.session.score, index))

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import threading
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
     from tabterm.hand.finding import Finding, Remedy
     from tabterm.hand.fingering import Fingering
     from tabterm.hand.terms import Weights
     from tabterm.score.model import Score
+    from tabterm.score.place import Place
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,12 +25,14 @@ class Advice:
         score: The same with proposed fingers.
         fingering: The hand at each onset of it.
         findings: What is impossible or hard; None until that has been worked out too.
+        levels: For each event, the part of the player's limit that it asks for; worked out with the findings.
     """
 
     asked: Score
     score: Score
     fingering: Fingering
     findings: tuple[Finding, ...] | None = None
+    levels: Mapping[Place, float] = field(default_factory=dict)
 
 
 def advise(score: Score, weights: Weights) -> Advice:
@@ -114,6 +117,7 @@ class Adviser:
             self._offer(*puzzle, offered(*puzzle, weights=self.weights))
 
     def _advise(self, score: Score) -> None:
+        from tabterm.hand.difficulty import curve
         from tabterm.hand.findings import findings
 
         advice = advise(score, self.weights)
@@ -123,4 +127,5 @@ class Adviser:
             found = findings(advice.score, self.weights)
             again = advise(advice.score, self.weights)
             if self._is_newest():
-                self._answer(Advice(advice.score, advice.score, again.fingering, found))
+                levels = {place: level for each in again.fingering.phrases for place, level in curve(each).items()}
+                self._answer(Advice(advice.score, advice.score, again.fingering, found, levels))

@@ -24,6 +24,7 @@ class Row(StrEnum):
     FINGER = "finger"
     STROKE = "stroke"
     DEGREE = "degree"
+    EFFORT = "effort"
 
 
 EDITABLE_ROWS = (Row.REMARK, Row.CHORD, Row.COURSE, Row.FINGER, Row.STROKE)

@@ -119,6 +119,7 @@ DEFAULT_KEYS: dict[str, dict[str, str]] = {
         "&": "remedy",
         "f2": "findings",
         "f3": "toggle-neck",
+        "E": "toggle-row effort",
         "u": "undo",
         "ctrl+z": "undo",
         "ctrl+y": "redo",

@@ -15,7 +15,7 @@ from tabterm.workspace import cursor as cursors
 from tabterm.workspace.cursor import EDITABLE_ROWS, Cursor, Row
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
     from fractions import Fraction
 
     from tabterm.hand.finding import Finding, Remedy
@@ -87,7 +87,7 @@ class Session:
     anchor: Place | None = None
     pending: Pending = NOTHING_PENDING
     clip: Clip | None = None
-    hidden_rows: frozenset[Row] = frozenset()
+    hidden_rows: frozenset[Row] = frozenset({Row.EFFORT})
     silent_strokes: bool = False
     finding_index: int | None = None
     last_change: Change | None = None
@@ -263,6 +263,11 @@ class Session:
         return len(lessons)
 
     # What the hand does
+
+    def levels(self) -> Mapping[Place, float]:
+        """For each event, the part of the player's limit that it asks for; empty until that is worked out."""
+        advice = self.advice
+        return advice.levels if advice is not None and advice.score is self.score else {}
 
     def take_advice(self, advice: Advice) -> bool:
         """Take what was worked out for a score; False when the score has changed since."""

@@ -100,7 +100,7 @@ def find_command(session: Session) -> None:
     "toggle-row",
     "Show or hide a row",
     Group.FILE,
-    asks="row: remark, chord, count, source, finger, stroke, degree",
+    asks="row: remark, chord, count, source, finger, stroke, degree, effort",
 )
 def toggle_row(session: Session, name: str) -> None:
     """Hide a row that is shown, show one that is hidden; courses stay."""

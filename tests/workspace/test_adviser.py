@@ -1,0 +1,129 @@
+"""The adviser: newest score only, never an old answer on a new score, and no fault gets out."""
+
+from __future__ import annotations
+
+import threading
+import time
+
+import pytest
+
+from tabterm.hand.terms import STANDARD
+from tabterm.score.duration import EIGHTH
+from tabterm.score.model import Note
+from tabterm.score.operations import put_note
+from tabterm.score.place import Place
+from tabterm.workspace.adviser import Adviser, advise
+from tabterm.workspace.document import Document
+from tests.build import score
+
+TUNE = score("8 3.0,8 3.2,8 3.4,8 3.5,8 2.0,8 2.2,8 2.3,8 2.5")
+
+
+class Listener:
+    def __init__(self):
+        self.answers, self.offers, self.came = [], [], threading.Condition()
+
+    def answer(self, advice):
+        with self.came:
+            self.answers.append(advice)
+            self.came.notify_all()
+
+    def offer(self, built, finding, remedies):
+        with self.came:
+            self.offers.append((built, finding, remedies))
+            self.came.notify_all()
+
+    def wait_for(self, holds):
+        with self.came:
+            assert self.came.wait_for(holds, timeout=20)
+
+
+@pytest.fixture
+def listening():
+    listener = Listener()
+    adviser = Adviser(listener.answer, listener.offer, STANDARD)
+    yield adviser, listener
+    adviser.close()
+
+
+def test_the_fingering_comes_first_and_then_the_findings(listening):
+    adviser, listener = listening
+    adviser.ask(TUNE)
+    listener.wait_for(lambda: len(listener.answers) == 2)
+    first, second = listener.answers
+    assert first.asked is TUNE
+    assert first.findings is None
+    assert [e.notes[0].proposed_finger for e in first.score.measures[0].events][1:4] == [1, 2, 3]
+    assert second.asked is first.score
+    assert second.findings == ()
+    assert set(second.levels) == {Place(0, offset) for offset in TUNE.measures[0].onsets}
+
+
+def test_only_the_newest_score_is_answered_in_the_end(listening):
+    adviser, listener = listening
+    built = TUNE
+    for fret in range(1, 12):
+        built = put_note(built, Place(0), Note(course=3, fret=fret), EIGHTH)
+        adviser.ask(built)
+    listener.wait_for(lambda: listener.answers and listener.answers[-1].findings is not None)
+    time.sleep(0.1)
+    assert listener.answers[-1].score.measures[0].events[0].notes[0].fret == 11
+
+
+def test_an_old_answer_never_gets_on_a_new_score(tmp_path):
+    document = Document.open(tmp_path / "a.tabterm", blank=lambda: TUNE)
+    try:
+        old = advise(document.score, STANDARD)
+        document.apply(put_note(document.score, Place(0), Note(course=3, fret=7), EIGHTH), "write")
+        edited = document.score
+        assert document.annotate(old.asked, old.score) is None
+        assert document.score is edited
+        new = advise(edited, STANDARD)
+        assert document.annotate(new.asked, new.score) is not None
+        assert document.score is new.score
+        assert document.unsaved
+        document.undo()
+        assert document.score.measures[0].events[0].notes[0].fret == 0
+    finally:
+        document.close(keep_draft=False)
+
+
+def test_proposals_are_no_change_of_the_player_s(tmp_path):
+    document = Document.open(tmp_path / "a.tabterm", blank=lambda: TUNE)
+    try:
+        advice = advise(document.score, STANDARD)
+        document.annotate(advice.asked, advice.score)
+        assert not document.unsaved
+        assert document.undo() is None
+    finally:
+        document.close(keep_draft=False)
+
+
+def test_remedies_are_tried_when_asked(listening):
+    from tabterm.hand.findings import findings
+
+    adviser, listener = listening
+    wrong = score("2 1.5,2 h1.3")
+    (finding,) = findings(wrong)
+    adviser.ask_remedies(wrong, finding)
+    listener.wait_for(lambda: bool(listener.offers))
+    _, of, remedies = listener.offers[0]
+    assert of is finding
+    assert remedies[0].label == "make it a pull-off"
+
+
+def test_a_fault_stays_inside(listening, monkeypatch):
+    adviser, listener = listening
+
+    def broken(*_):
+        raise RuntimeError("out of luck")
+
+    monkeypatch.setattr("tabterm.workspace.adviser.advise", broken)
+    adviser.ask(TUNE)
+    deadline = time.monotonic() + 10
+    while adviser.fault is None and time.monotonic() < deadline:
+        time.sleep(0.01)
+    assert isinstance(adviser.fault, RuntimeError)
+    monkeypatch.undo()
+    adviser.ask(TUNE)
+    listener.wait_for(lambda: bool(listener.answers))
