@@ -16,7 +16,7 @@ from tabterm.tui.keys import key_name
 from tabterm.tui.lines import MessageLine, NeckStrip, StatusLine
 from tabterm.tui.painter import MARGIN
 from tabterm.tui.score_view import ScoreView
-from tabterm.tui.screens.findings import Choice, FindingsScreen, finding_line
+from tabterm.tui.screens.findings import FindingsScreen, finding_line
 from tabterm.tui.screens.help import HelpScreen
 from tabterm.tui.screens.leave import LeaveScreen
 from tabterm.tui.screens.palette import PaletteScreen
@@ -136,6 +136,8 @@ class TabtermApp(App[None], inherit_bindings=False):
 
     def _take_remedies(self, score: Score, finding: Finding, remedies: tuple[Remedy, ...]) -> None:
         self.session.take_remedies(score, finding, remedies)
+        if isinstance(self.screen, FindingsScreen):
+            self.screen.take_remedies(finding)
         self._sync_lines()
 
     # Keys
@@ -148,7 +150,7 @@ class TabtermApp(App[None], inherit_bindings=False):
         """
         if not isinstance(event, Key) or event.is_forwarded:
             await super().on_event(event)
-        elif isinstance(self.screen, PaletteScreen):
+        elif isinstance(self.screen, PaletteScreen | FindingsScreen):
             await self.screen.take_key(event)
         elif isinstance(self.screen, ModalScreen):
             await super().on_event(event)
@@ -227,10 +229,7 @@ class TabtermApp(App[None], inherit_bindings=False):
         elif name == "palette":
             self.push_screen(PaletteScreen(self.keymap), self._run_by_name)
         elif name == "findings":
-            found = self.session.findings()
-            here = [n for n, finding in enumerate(found) if finding.place <= self.session.cursor.place]
-            screen = FindingsScreen(self.session.score, found, here[-1] if here else 0)
-            self.push_screen(screen, self._go_to_finding)
+            self.push_screen(FindingsScreen(self.session, self.sync, self._wonder), self._go_to_finding)
         else:
             self.push_screen(LeaveScreen(self.session.document.path.name), self._leave_by)
 
@@ -251,17 +250,19 @@ class TabtermApp(App[None], inherit_bindings=False):
             self.session.run(REGISTRY[name])
             self.sync()
 
-    def _go_to_finding(self, choice: Choice | None) -> None:
-        if choice is None:
+    def _wonder(self, finding: Finding) -> None:
+        """Have the remedies of a finding tried."""
+        if self.adviser is not None:
+            self.adviser.ask_remedies(self.session.score, finding)
+
+    def _go_to_finding(self, finding: Finding | None) -> None:
+        if finding is None:
             return
-        number, remedy = choice
-        finding = self.session.findings()[number]
-        self.session.finding_index = number
+        found = self.session.findings()
+        self.session.finding_index = found.index(finding) if finding in found else None
         self.session.cursor = self.session.cursor.at(finding.place)
         if finding.course:
             self.session.cursor = self.session.cursor.on(Row.COURSE, finding.course)
-        if remedy is not None:
-            self.session.mend(finding, self.session.remedies(finding)[remedy])
         self.sync()
 
     def _leave_by(self, way: str | None) -> None:
@@ -311,8 +312,8 @@ class TabtermApp(App[None], inherit_bindings=False):
         document.flush()
         self._tell_notices()
         finding = self._finding_at_cursor()
-        if finding is not None and finding is not self._puzzle and self.adviser is not None:
-            self.adviser.ask_remedies(self.session.score, finding)
+        if finding is not None and finding is not self._puzzle:
+            self._wonder(finding)
         self._puzzle = finding
         self._sync_lines()
 

@@ -15,6 +15,7 @@ from tabterm.cli.edit import blank
 from tabterm.formats import native
 from tabterm.score.kinds import Reached, Stroke
 from tabterm.workspace.document import Document
+from tests.build import score
 from tests.terminal import Editor
 
 SAMPLES = Path(__file__).parents[2] / "samples"
@@ -104,9 +105,96 @@ def test_the_list_of_findings_applies_a_remedy(open_editor, sample):
     editor = open_editor(sample).ready()
     editor.wait_for("1 to mend")
     editor.press("f2")
-    editor.wait_for("1 findings")
+    editor.wait_for("1 findings, by place")
+    editor.wait_for("1 course G, fret 9")
+    editor.press("p")
+    editor.wait_for("+ G      |")
     editor.press("1")
-    editor.wait_until(lambda: "findings:" not in editor.text and "to mend" not in editor.text)
+    editor.wait_for("nothing to mend")
+    editor.press("escape")
+    editor.wait_until(lambda: "findings" not in editor.text and "to mend" not in editor.text)
+
+
+def test_findings_are_sorted_filtered_and_mended_in_a_row(open_editor, tmp_path):
+    path = tmp_path / "bad.tabterm"
+    path.write_bytes(native.write(score("2 1.5,2 h1.3", "4 1.8 3.1,4 2.3,2 1.0", "2 1.0,2 /1.3")))
+    editor = open_editor(path).ready()
+    editor.wait_for("3 to mend")
+    editor.press("f2")
+    editor.wait_for("3 findings, by place (s), all (f)")
+    editor.press("s")
+    editor.wait_for("3 findings, by severity")
+    lines = [line for line in editor.text.splitlines() if " m" in line and ": " in line]
+    assert ["impossible" in line for line in lines[:3]] == [True, True, False]
+    editor.press("f", "f")
+    editor.wait_for("2 findings, by severity (s), impossible only")
+    editor.press("f", "/", *"slide", "enter")
+    editor.wait_for('1 findings, by severity (s), all (f), "slide"')
+    editor.press("/", "enter")
+    editor.wait_for("3 findings")
+    editor.wait_for("1 make it a pull-off")
+    editor.press("1")
+    editor.wait_for("2 findings")
+    editor.press("enter")
+    editor.wait_until(lambda: "findings, by" not in editor.text)
+    assert "m3 3" in editor.text.splitlines()[0]
+
+
+def test_fingers_are_proposed_accepted_and_given_back(open_editor, tmp_path):
+    """Proposals come by themselves, are no change of the player's, and become one when accepted."""
+    path = tmp_path / "scale.tabterm"
+    editor = open_editor(path).ready()
+    editor.press(*"d245")
+    editor.wait_until(lambda: editor.row("finger").split()[1:] == ["1", "2", "3"])
+    assert [event.notes[0].finger for event in saved(editor, path)[:3]] == [None, None, None]
+    editor.press("home", "g", "enter")
+    editor.press("4", "home")
+    got = saved(editor, path)
+    assert [event.notes[0].finger for event in got[:3]] == [1, 4, None]
+    editor.press("B")
+    editor.wait_until(lambda: editor.row("finger").split()[1:] == ["1", "2", "3"])
+    editor.press("A")
+    assert [event.notes[0].finger for event in saved(editor, path)[:3]] == [1, 2, 3]
+
+
+def test_other_fingerings_are_gone_through(open_editor, tmp_path):
+    path = tmp_path / "scale.tabterm"
+    editor = open_editor(path).ready()
+    editor.press(*"d0245s0235", "O")
+    editor.wait_for("fingering 2 of 3: +")
+    editor.press("O")
+    editor.wait_for("fingering 3 of 3: +")
+    editor.press("O")
+    editor.wait_for("fingering 1 of 3: the easiest")
+    editor.press("O")
+    editor.wait_for("fingering 2 of 3: +")
+    assert any(note.finger for event in saved(editor, path) for note in event.notes)
+    editor.press("u")
+    assert not any(note.finger for event in saved(editor, path) for note in event.notes)
+
+
+def test_why_and_held_courses_and_effort(open_editor, tmp_path):
+    path = tmp_path / "scale.tabterm"
+    editor = open_editor(path).ready()
+    editor.press(*"d0245", "home", "right", "W")
+    editor.wait_for("D: 1@2 is easiest")
+    editor.press("H")
+    editor.wait_for("the note stays on its course")
+    editor.wait_for("2@")
+    assert saved(editor, path)[1].notes[0].course_set
+    assert "effort" not in editor.text
+    editor.press("E")
+    editor.wait_for("effort")
+
+
+def test_the_neck_shows_frame_shift_and_what_stays(open_editor, tmp_path):
+    path = tmp_path / "shift.tabterm"
+    path.write_bytes(native.write(score("4 1.2,4 1.3,4 1.10,4 1.12")))
+    editor = open_editor(path, columns=120, lines=40).ready()
+    editor.wait_until(lambda: "hand    E: 1@2" in editor.text)
+    editor.press("right", "right")
+    editor.wait_until(lambda: "then up" in editor.text)
+    assert " ms" in next(line for line in editor.text.splitlines() if line.startswith("hand"))
 
 
 def test_help_and_palette_come_from_the_registry(open_editor, sample):

@@ -1,4 +1,4 @@
-"""The list of findings: jump to one, or mend it."""
+"""The list of findings: jump to one, see what a remedy would do, apply it, and go on to the next."""
 
 from __future__ import annotations
 
@@ -10,20 +10,29 @@ from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
+from tabterm.hand.finding import Severity
 from tabterm.score.place import count_name, display_number
+from tabterm.tui.entry import Typing
+from tabterm.tui.keys import key_name
 from tabterm.tui.painter import SIGNS
+from tabterm.workspace.preview import preview
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable
 
     from textual.app import ComposeResult
     from textual.binding import BindingType
+    from textual.events import Key
 
-    from tabterm.hand.findings import Finding
+    from tabterm.hand.finding import Finding
     from tabterm.score.model import Score
+    from tabterm.workspace.session import Session
 
-Choice = tuple[int, int | None]
-"""Number of a finding, and number of the remedy to apply (None: only go there)."""
+SEVERITIES = tuple(Severity)
+DOWN_TO = (Severity.REMARK, Severity.HARD, Severity.IMPOSSIBLE)
+"""What the filter goes through: everything, hard and worse, impossible only."""
+
+PREVIEW_WIDTH = 76
 
 
 def finding_line(score: Score, finding: Finding) -> str:
@@ -34,44 +43,210 @@ def finding_line(score: Score, finding: Finding) -> str:
     return f"{SIGNS[severity]} {where:<8} {severity}: {finding.message}"
 
 
-class FindingsScreen(ModalScreen[Choice | None]):
-    """Arrows choose; Enter goes there; a digit applies the remedy with that number."""
+class Words(Typing):
+    """The line for a word that findings must have; Escape takes what it says as well."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [
-        ("escape", "dismiss", "close"),
-        *((str(number), f"mend({number})", f"remedy {number}") for number in range(1, 10)),
-    ]
+    BINDINGS: ClassVar[list[BindingType]] = [("enter", "take", "take it"), ("escape", "take", "take it")]
 
-    def __init__(self, score: Score, findings: Sequence[Finding], chosen: int) -> None:
+    def __init__(self, taken: Callable[[str], None]) -> None:
+        """Give what is typed to `taken`."""
+        super().__init__(placeholder="only findings with this word", compact=True)
+        self._taken = taken
+
+    def action_take(self) -> None:
+        """Done."""
+        self._taken(self.value)
+
+
+class FindingsScreen(ModalScreen["Finding | None"]):
+    """Arrows choose, Enter goes there, a digit applies a remedy; gives the finding to go to, or None."""
+
+    KEYS: ClassVar[dict[str, tuple[str, int]]] = {
+        "escape": ("leave", 0),
+        "enter": ("go", 0),
+        "down": ("move", 1),
+        "up": ("move", -1),
+        "pagedown": ("move", 8),
+        "pageup": ("move", -8),
+        "s": ("sort", 0),
+        "f": ("filter", 0),
+        "/": ("words", 0),
+        "p": ("preview", 0),
+        **{str(number): ("mend", number) for number in range(1, 10)},
+    }
+    """What a key does: the name of a method, and its number (0: it takes none)."""
+
+    def __init__(self, session: Session, mended: Callable[[], None], wonder: Callable[[Finding], None]) -> None:
+        """Show the findings of a session; `mended` is called after a remedy, `wonder` asks which ones help."""
         super().__init__()
-        self._score = score
-        self._findings = findings
-        self._chosen = chosen
+        self._session = session
+        self._mended = mended
+        self._wonder = wonder
+        self._shown: list[Finding] = []
+        self._by_severity = False
+        self._down_to = 0
+        self._words = ""
+        self._previewed: int | None = None
+        self._ahead: list[Key] | None = []
 
     def compose(self) -> ComposeResult:
-        """One entry a finding, its remedies below it."""
-        title = f"{len(self._findings)} findings: Enter goes there, a digit applies a remedy, Escape closes"
+        """A title, the list, and what can be done about the one that is chosen."""
         with Vertical(classes="sheet"):
-            yield Static(Text(title, style="bold"))
-            yield OptionList(*[self._option(finding) for finding in self._findings], compact=True)
+            yield Static(id="title")
+            yield OptionList(compact=True)
+            yield Static(id="ways")
+            yield Words(self._take_words)
 
-    def on_mount(self) -> None:
-        """Start at the finding nearest to the cursor."""
+    async def on_mount(self) -> None:
+        """Start at the finding nearest to the cursor, and with what was typed ahead."""
+        self.query_one(OptionList).can_focus = False
+        self.query_one(Words).display = False
+        self._fill()
+        here = [n for n, each in enumerate(self._shown) if each.place <= self._session.cursor.place]
+        self._choose(here[-1] if here else 0)
+        ahead, self._ahead = self._ahead or [], None
+        for event in ahead:
+            await self.take_key(event)
+
+    async def take_key(self, event: Key) -> None:
+        """Carry a key out; one that comes before the list is there waits for it."""
+        if self._ahead is not None:
+            self._ahead.append(event)
+            return
+        words = self.query_one(Words)
+        if words.display:
+            await words.take_key(event)
+            return
+        name, number = self.KEYS.get(key_name(event), ("", 0))
+        if name:
+            action = getattr(self, name)
+            action(number) if number else action()
+
+    # The list
+
+    def _fill(self) -> None:
+        found = [each for each in self._session.findings() if self._passes(each)]
+        if self._by_severity:
+            found.sort(key=lambda each: (SEVERITIES.index(each.severity), each.place))
+        self._shown = found
         options = self.query_one(OptionList)
-        options.highlighted = self._chosen if self._findings else None
-        options.focus()
+        options.clear_options()
+        lines = (Text(finding_line(self._session.score, each), no_wrap=True) for each in found)
+        options.add_options([Option(line) for line in lines])
+        self.query_one("#title", Static).update(Text(self._title(), style="bold"))
 
-    def _option(self, finding: Finding) -> Option:
-        lines = [finding_line(self._score, finding)]
-        lines += [f"      {number} {remedy.label}" for number, remedy in enumerate(finding.remedies[:9], 1)]
-        return Option(Text("\n".join(lines)))
+    def _title(self) -> str:
+        order = "by severity" if self._by_severity else "by place"
+        kinds = ("all", "hard and worse", "impossible only")[self._down_to]
+        words = f', "{self._words}"' if self._words else ""
+        return f"{len(self._shown)} findings, {order} (s), {kinds} (f){words} (/)   Enter goes there"
 
-    def on_option_list_option_selected(self, event: OptionList.OptionSelected) -> None:
+    def _passes(self, finding: Finding) -> bool:
+        bad_enough = SEVERITIES.index(finding.severity) <= SEVERITIES.index(DOWN_TO[self._down_to])
+        return bad_enough and self._words.lower() in finding_line(self._session.score, finding).lower()
+
+    def _choose(self, number: int) -> None:
+        options = self.query_one(OptionList)
+        options.highlighted = min(max(number, 0), len(self._shown) - 1) if self._shown else None
+        self._show_ways()
+
+    def _chosen(self) -> Finding | None:
+        number = self.query_one(OptionList).highlighted
+        return None if number is None or number >= len(self._shown) else self._shown[number]
+
+    def on_option_list_option_highlighted(self) -> None:
+        """Show what can be done about the one chosen."""
+        self._previewed = None
+        self._show_ways()
+
+    # Remedies
+
+    def _show_ways(self) -> None:
+        finding = self._chosen()
+        ways = self.query_one("#ways", Static)
+        if finding is None:
+            ways.update(Text("nothing to mend"))
+            return
+        remedies = self._session.remedies_known(finding)
+        if remedies is None:
+            self._wonder(finding)
+            ways.update(Text("trying remedies"))
+            return
+        lines = [f"{number} {remedy.label}" for number, remedy in enumerate(remedies[:9], 1)]
+        text = "   ".join(lines) + "   (a digit applies, p shows)" if lines else "no remedy helps: mend it by hand"
+        if self._previewed is not None and remedies:
+            number = self._previewed % len(remedies)
+            changed = preview(self._session.score, finding, remedies[number], self._session.weights, PREVIEW_WIDTH)
+            text += f"\n{number + 1} {remedies[number].label}\n" + "\n".join(changed)
+        ways.update(Text(text))
+
+    def take_remedies(self, finding: Finding) -> None:
+        """The remedies of a finding that help are known now."""
+        if finding is self._chosen():
+            self._show_ways()
+
+    def mend(self, number: int) -> None:
+        """Apply a remedy of the finding chosen, and go on to what is left."""
+        finding = self._chosen()
+        remedies = self._session.remedies(finding) if finding is not None else ()
+        if finding is None or number > len(remedies):
+            return
+        index = self.query_one(OptionList).highlighted or 0
+        self._session.mend(finding, remedies[number - 1])
+        self._mended()
+        self._previewed = None
+        self._fill()
+        self._choose(index)
+
+    def preview(self) -> None:
+        """What the first remedy would do; again, the next."""
+        finding = self._chosen()
+        if finding is not None and self._session.remedies(finding):
+            self._previewed = 0 if self._previewed is None else self._previewed + 1
+            self._show_ways()
+
+    # Order and filters
+
+    def _refill(self) -> None:
+        chosen = self._chosen()
+        self._previewed = None
+        self._fill()
+        self._choose(next((n for n, each in enumerate(self._shown) if each is chosen), 0))
+
+    def sort(self) -> None:
+        """By place, or by severity."""
+        self._by_severity = not self._by_severity
+        self._refill()
+
+    def filter(self) -> None:
+        """All, hard and worse, impossible only."""
+        self._down_to = (self._down_to + 1) % len(DOWN_TO)
+        self._refill()
+
+    def words(self) -> None:
+        """Type a word that the findings must have."""
+        line = self.query_one(Words)
+        line.value, line.display = "", True
+        self.set_focus(line)
+
+    def _take_words(self, words: str) -> None:
+        """Only those with the word; none typed, all."""
+        self.query_one(Words).display = False
+        self._words = words.strip()
+        self._refill()
+
+    def move(self, by: int) -> None:
+        """Choose another finding."""
+        self._choose((self.query_one(OptionList).highlighted or 0) + by)
+
+    def go(self) -> None:
         """Go there."""
-        self.dismiss((event.option_index, None))
+        self.dismiss(self._chosen())
 
-    def action_mend(self, number: int) -> None:
-        """Apply a remedy of the finding chosen."""
-        index = self.query_one(OptionList).highlighted
-        if index is not None and number <= len(self._findings[index].remedies):
-            self.dismiss((index, number - 1))
+    def on_option_list_option_selected(self) -> None:
+        """Go to what was pointed at."""
+        self.go()
+
+    def leave(self) -> None:
+        """Close the list."""
+        self.dismiss(None)

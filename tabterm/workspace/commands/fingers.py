@@ -109,15 +109,18 @@ def named(stop: Stop, letters: tuple[str, ...]) -> str:
 
 
 def phrase_at(score: Score, place: Place) -> Span:
-    """The phrase of the hand at a place, or else the one after it."""
+    """The phrase of the hand at a place, or else the one after it, or the last."""
     from tabterm.hand.onsets import phrases
 
+    span = None
     for phrase in phrases(score):
         following = next_event(score, phrase[-1].place)
-        end = following[0] if following else end_of(score)
-        if place < end:
-            return Span(phrase[0].place, end)
-    raise ScoreError("there is no phrase here", hint="go onto the music")
+        span = Span(phrase[0].place, following[0] if following else end_of(score))
+        if place < span.end:
+            break
+    if span is None:
+        raise ScoreError("there is no phrase here", hint="write some notes first")
+    return span
 
 
 @command("why-finger", "Why this finger: the choices for the note and what each would cost", Group.FINGERS)
