@@ -132,12 +132,12 @@ def test_findings_are_sorted_filtered_and_mended_in_a_row(open_editor, tmp_path)
     editor.wait_for('1 findings, by severity (s), all (f), "slide"')
     editor.press("/", "enter")
     editor.wait_for("3 findings")
-    editor.wait_for("1 make it a pull-off")
+    editor.wait_for("1 make it a hammer-on")
     editor.press("1")
     editor.wait_for("2 findings")
     editor.press("enter")
     editor.wait_until(lambda: "findings, by" not in editor.text)
-    assert "m3 3" in editor.text.splitlines()[0]
+    assert "m2 1" in editor.text.splitlines()[0]
 
 
 def test_fingers_are_proposed_accepted_and_given_back(open_editor, tmp_path):
