@@ -183,9 +183,16 @@ def _scale_points(neck: Neck) -> float:
 
 
 def use(playing: Playing, slower: float = 1.0) -> float:
-    """How far the player is used up when everything takes so many times longer: 1 at the limit."""
+    """How far the player is used up when everything takes so many times longer: 1 at the limit.
+
+    Windows are those of the written tempo, so that a slower one is never harder.
+    """
     found = loads(playing, slower)
-    peak = max(rate.per_s for rate in rates(found))
+    peak = max(
+        sum(load.points for load in found[window.first : window.last + 1])
+        / max(sum(load.time_s for load in found[window.first : window.last + 1]), WINDOW_S * slower)
+        for window in rates(loads(playing))
+    )
     return max(peak / limit_rate(playing.neck), *(load.strain for load in found), 0.0)
 
 

@@ -51,6 +51,7 @@ CODES = {
     "slur-across-courses": "a slur goes from one course to another",
     "slide-open-course": "a slide goes to or from an open course",
     "bend-open-course": "an open course is bent",
+    "bend-too-far": "a bend is more than the course gives, or than is comfortable",
     "beyond-the-neck": "a fret is beyond the neck",
     "stroke-on-slur": "a stroke is set on a note that is not struck",
     "stroke-against-roll": "a set stroke goes the other way than the roll",

@@ -343,7 +343,10 @@ def test_every_code_is_tested():
     from pathlib import Path
 
     here = Path(__file__)
-    text = "".join((here.parent / name).read_text(encoding="utf-8") for name in (here.name, "test_schools.py"))
+    text = "".join(
+        (here.parent / name).read_text(encoding="utf-8")
+        for name in (here.name, "test_schools.py", "test_bends.py")
+    )
     assert [code for code in CODES if f'"{code}"' not in text] == []
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from tabterm.hand.rules.bends import far_bends, open_bends
 from tabterm.hand.rules.fingers import (
     fast_slurs,
     lone_fingers,
@@ -13,7 +14,7 @@ from tabterm.hand.rules.fingers import (
 )
 from tabterm.hand.rules.neck import beyond_the_neck, two_frets_one_course
 from tabterm.hand.rules.reach import fingers_doubled, reach_next, reach_together, too_few_fingers
-from tabterm.hand.rules.slurs import bends, hammer_ons, pull_offs, slides, slurs_across
+from tabterm.hand.rules.slurs import hammer_ons, pull_offs, slides, slurs_across
 from tabterm.hand.rules.strokes import against_the_grid, against_the_roll, strokes_on_slurs, too_fast
 
 if TYPE_CHECKING:
@@ -32,7 +33,8 @@ RULES: tuple[Callable[[Moment], Iterable[Finding]], ...] = (
     pull_offs,
     slides,
     slurs_across,
-    bends,
+    open_bends,
+    far_bends,
     strokes_on_slurs,
     against_the_grid,
     against_the_roll,

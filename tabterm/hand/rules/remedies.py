@@ -61,6 +61,16 @@ def unbend(note: Note) -> Remedy:
     return Remedy("leave the bend out", lambda score, place: set_bend(score, place, course, None))
 
 
+def smaller_bend(note: Note, cents: float) -> Iterator[Remedy]:
+    """Bend no further than so many cents, in steps of five."""
+    course, bend, least = note.course, note.bend, 5 * int(cents // 5)
+    if bend is not None and least >= 5:
+        yield Remedy(
+            f"bend by {least} cents",
+            lambda score, place: set_bend(score, place, course, bend.with_(cents=least)),
+        )
+
+
 def free_finger(note: Note) -> Remedy:
     """Give the choice of the finger up."""
     course, finger = note.course, note.finger

@@ -1,4 +1,4 @@
-"""Rules on slurs, slides and bends: what the left hand alone can sound."""
+"""Rules on slurs and slides: what the left hand alone can sound."""
 
 from __future__ import annotations
 
@@ -88,12 +88,3 @@ def slurs_across(moment: Moment) -> Iterator[Finding]:
             word = {"hammer": "hammer-on", "pull": "pull-off"}.get(note.reached.value, note.reached.value)
             message = f"a {word} cannot come to course {letters[note.course - 1]} from another course"
             yield _impossible(moment, "slur-across-courses", note, message, remedies.strike(note))
-
-
-def bends(moment: Moment) -> Iterator[Finding]:
-    """A bend needs a finger."""
-    for note in moment.event.notes:
-        if note.bend is not None and note.fret == 0:
-            message = "an open course cannot be bent"
-            ways = (remedies.unbend(note), *remedies.other_courses(moment.head, moment.event, note))
-            yield _impossible(moment, "bend-open-course", note, message, *ways)

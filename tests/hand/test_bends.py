@@ -1,0 +1,127 @@
+"""How far a course can be bent: string physics against tables and worked examples, and the finding."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tabterm.hand.bends import EASY_N, MOST_N, bent, bounds, course_distance_mm, pushed
+from tabterm.hand.findings import Severity, findings
+from tabterm.hand.trial import offered
+from tabterm.instrument import PRESETS
+from tabterm.instrument.strings import STEEL_KG_M3, String, hertz_of, strength_n_mm2, usual_string
+from tabterm.score.model import Bend, Note
+from tests.build import event, measure, score
+
+MANDOLIN = PRESETS["mandolin"]
+N_PER_LB = 4.448222
+
+
+def plain(inches):
+    return String(inches * 25.4, inches * 25.4)
+
+
+def test_tension_of_a_worked_example():
+    """J. Delacour (PTG pianotech list, 10 May 2002): note 64 of a piano at A = 440, 18.1 cm of 0.925 mm wire of
+    7.85 g/cc, comes to 170.2 lbf. Note 64 is 15 semitones above note 49, A4."""
+    assert STEEL_KG_M3 == 7850
+    wire = String(0.925, 0.925)
+    assert wire.tension_n(hertz_of(69 + 15), 181.0) / N_PER_LB == pytest.approx(170.2, abs=0.3)
+
+
+@pytest.mark.parametrize(
+    ("inches", "lb_per_inch"),
+    # Published unit weights of plain steel strings, in lb/in (from memory); 1 % is their rounding.
+    [(0.010, 0.00002215), (0.014, 0.00004341), (0.016, 0.00005671)],
+)
+def test_weight_of_plain_strings(inches, lb_per_inch):
+    kg_per_m = lb_per_inch * 0.45359237 / 0.0254
+    assert plain(inches).kg_per_m == pytest.approx(kg_per_m, rel=0.01)
+
+
+@pytest.mark.parametrize(("inches", "ksi"), [(0.010, 387), (0.014, 369), (0.024, 341)])
+def test_strength_of_music_wire(inches, ksi):
+    """Table of tinned music wire (interwiregroup.com); 1,000 lb/in2 are 6.894757 N/mm2."""
+    assert strength_n_mm2(inches * 25.4) == pytest.approx(ksi * 6.894757, rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("course", "low", "high"),
+    # A light to medium set for a mandolin, in thousandths of an inch (from memory).
+    [(1, 9, 11), (2, 13, 16), (3, 22, 26), (4, 32, 40)],
+)
+def test_usual_strings_of_a_mandolin(course, low, high):
+    string = usual_string(MANDOLIN.courses[course - 1].pitch, MANDOLIN.scale_length_mm)
+    assert low <= string.gauge_mm / 0.0254 <= high
+
+
+def test_a_push_by_hand():
+    """4 mm at fret 5 of the first course, worked out on paper: 88.40 mm to the nut and 264.03 mm to the bridge
+    become 88.49 and 264.06; 0.121 mm more of 458 mm; with E A = 10,134 N of a .010 string 2.7 N more than 86."""
+    push = pushed(MANDOLIN, 1, 5, 4.0)
+    gain = math.hypot(88.40, 4) + math.hypot(264.03, 4) - 352.425
+    assert push.tension_n == pytest.approx(85.9 + 10134 * gain / (352.425 * 1.3), abs=0.5)
+    assert push.cents == pytest.approx(
+        1200 * math.log2(math.sqrt(push.tension_n / 85.9) * 264.03 / 264.06), abs=1.5
+    )
+
+
+@given(st.sampled_from(sorted(PRESETS)), st.integers(1, 4), st.integers(1, 15), st.floats(0.1, 10.0))
+def test_the_further_the_higher_and_the_harder(name, course, fret, mm):
+    instrument = PRESETS[name]
+    one, other = pushed(instrument, course, fret, mm), pushed(instrument, course, fret, mm + 0.5)
+    assert other.force_n > one.force_n > 0
+    assert other.tension_n > one.tension_n
+    if one.cents > 1:
+        assert other.cents > one.cents
+        assert bent(instrument, course, fret, one.cents).displacement_mm == pytest.approx(mm, rel=0.01)
+
+
+@pytest.mark.parametrize("course", [1, 2, 3, 4])
+def test_a_bend_is_easier_away_from_the_nut(course):
+    reach = [bounds(MANDOLIN, course, fret).comfortable_cents for fret in (1, 3, 5, 7)]
+    assert reach == sorted(reach)
+
+
+@given(st.sampled_from(sorted(PRESETS)), st.integers(1, 4), st.integers(1, 15))
+def test_bounds_hold_together(name, course, fret):
+    instrument = PRESETS[name]
+    limits = bounds(instrument, course, fret)
+    assert 0 <= limits.comfortable_cents <= limits.possible_cents + 1e-6
+    push = bent(instrument, course, fret, max(limits.possible_cents, 1.0))
+    assert push.force_n <= MOST_N * 1.05 or limits.possible_cents < 1
+    string = usual_string(instrument.courses[course - 1].pitch, instrument.scale_length_mm)
+    assert push.tension_n <= string.breaking_n
+    assert EASY_N < MOST_N
+
+
+def test_courses_part_towards_the_bridge():
+    assert course_distance_mm(MANDOLIN, 0) == pytest.approx(7.0)
+    assert course_distance_mm(MANDOLIN, 12) == pytest.approx((7.0 + 10.5) / 2)
+
+
+def with_bend(course, fret, cents):
+    note = Note(course=course, fret=fret, bend=Bend(cents=cents))
+    return score(measure("1").with_(events=(event("1").with_(notes=(note,)),)))
+
+
+def test_small_bends_are_no_finding():
+    """A quarter tone at fret 5 is what such an instrument allows (common practice, no source)."""
+    assert findings(with_bend(2, 5, 50)) == ()
+
+
+def test_a_bend_too_far_and_its_remedies():
+    built = with_bend(1, 2, 300)
+    (finding,) = findings(built)
+    assert (finding.code, finding.severity) == ("bend-too-far", Severity.IMPOSSIBLE)
+    assert finding.numbers["cents"] == 300
+    assert finding.numbers["possible_cents"] < 300
+    first, *_ = offered(built, finding)
+    assert first.label.startswith("bend by ")
+    assert findings(first.operation(built, finding.place)) == ()
+    (hard,) = findings(with_bend(1, 2, 80))
+    assert hard.severity is Severity.HARD
+    assert " N at the finger" in hard.message
