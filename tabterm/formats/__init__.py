@@ -51,8 +51,8 @@ FORMATS: dict[str, Format] = {
     ".tabterm": Format("tabterm.formats.native", "tabterm"),
     ".txt": Format("tabterm.formats.text", "text tab"),
     ".tab": Format("tabterm.formats.text", "text tab"),
-    ".mid": Format("tabterm.formats.smf", "Standard MIDI File", reads=False),
-    ".midi": Format("tabterm.formats.smf", "Standard MIDI File", reads=False),
+    ".mid": Format("tabterm.formats.smf", "Standard MIDI File"),
+    ".midi": Format("tabterm.formats.smf", "Standard MIDI File"),
 }
 """By ending; a format's module has `read(bytes)` and `write(score, **options) -> bytes` as far as it can."""
 

@@ -60,7 +60,7 @@ def test_every_command_has_help(name, capsys):
         (b'{"format": "tabterm", "version": 7}', "a.tabterm", "newer tabterm"),
         (b'{"format": "tabterm", "version": 1, "measures": []}', "a.tabterm", "no measure"),
         (b"hello", "a.txt", "no tab of 4 courses"),
-        (b"MThd", "a.mid", "can be written, not read"),
+        (b"MThd", "a.mid", "not a MIDI file"),
         (b"x", "a.doc", "unknown ending"),
     ],
 )

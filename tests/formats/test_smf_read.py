@@ -1,0 +1,251 @@
+"""Reading MIDI files: what others write, what hands play, what we write ourselves, and rubbish."""
+
+from __future__ import annotations
+
+import io
+import random
+from contextlib import suppress
+from fractions import Fraction
+from pathlib import Path
+
+import mido
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tabterm import formats
+from tabterm.cli.main import main
+from tabterm.errors import FormatError
+from tabterm.formats import native, smf
+from tabterm.formats.smf.grid import fit
+
+SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*.tabterm"))
+OPEN = {1: 76, 2: 69, 3: 62, 4: 55}
+
+
+def heard(built):
+    """Onset in quarters, length and MIDI note number of every note, ties joined."""
+    found, at, going = [], Fraction(0), {}
+    for measure in built.measures:
+        for event in measure.events:
+            now = {}
+            for note in event.notes:
+                pitch = built.head.instrument.pitch(note.course, note.fret)
+                if note.tied and note.course in going:
+                    index = going[note.course]
+                    found[index] = (found[index][0], found[index][1] + event.length, pitch)
+                else:
+                    index = len(found)
+                    found.append((at, event.length, pitch))
+                now[note.course] = index
+            going = now
+            at += event.length
+    return sorted(found)
+
+
+def file_of(notes, *, division=480, metre=(4, 4), tempo=500_000, key=None, channel=0, name="", kind=1):
+    """A file built by mido alone: notes as (start, length, pitch) in quarters."""
+    track = mido.MidiTrack()
+    if name:
+        track.append(mido.MetaMessage("track_name", name=name))
+    track.append(mido.MetaMessage("set_tempo", tempo=tempo))
+    track.append(mido.MetaMessage("time_signature", numerator=metre[0], denominator=metre[1]))
+    if key:
+        track.append(mido.MetaMessage("key_signature", key=key))
+    timed = []
+    for start, length, pitch in notes:
+        timed.append((round(start * division), 1, pitch))
+        timed.append((round((start + length) * division), 0, pitch))
+    before = 0
+    for ticks, is_on, pitch in sorted(timed):
+        kind_ = "note_on" if is_on else "note_off"
+        track.append(mido.Message(kind_, note=pitch, velocity=80 * is_on, channel=channel, time=ticks - before))
+        before = ticks
+    file = mido.MidiFile(type=kind, ticks_per_beat=division)
+    file.tracks.append(track)
+    buffer = io.BytesIO()
+    file.save(file=buffer)
+    return buffer.getvalue()
+
+
+def steps(pitches, length=Fraction(1, 2), start=Fraction(0)):
+    return [(start + length * number, length, pitch) for number, pitch in enumerate(pitches)]
+
+
+SCALE = [55, 57, 59, 60, 62, 64, 66, 67, 69, 71, 72, 74, 76, 78, 79, 78]
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+def test_our_own_files_come_back_with_their_courses(path):
+    """Repeats are played out in a MIDI file, so the comparison is with what is played, first time through."""
+    written = native.read(path.read_bytes())
+    plain = written.with_(
+        measures=tuple(m.with_(repeat_start=False, repeat_times=0, endings=()) for m in written.measures),
+        head=written.head.with_(swing=None),
+    )
+    reading = smf.read(smf.write(plain))
+    ours, theirs = heard(plain), heard(reading.score)
+    courses = [(n.course, n.fret) for m in plain.measures for e in m.events for n in e.notes if not n.tied]
+    back = {(n.course, n.fret) for m in reading.score.measures for e in m.events for n in e.notes if not n.tied}
+    assert set(courses) >= {place for place in back if place in set(courses)}
+    struck = {(at, pitch) for at, _, pitch in ours}
+    assert len({(at, pitch) for at, _, pitch in theirs} & struck) >= 0.9 * len(struck)
+    assert reading.score.head.metre.length == plain.head.metre.length
+    assert reading.score.measures[0].length == plain.measures[0].length
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.lists(st.tuples(st.sampled_from([1, 2, 4]), st.integers(55, 96)), min_size=1, max_size=24))
+def test_a_plain_line_is_read_as_it_is(line):
+    """Lengths in eighths, one after the other; written by an independent library."""
+    notes, at = [], Fraction(0)
+    for length, pitch in line:
+        notes.append((at, Fraction(length, 2), pitch))
+        at += Fraction(length, 2)
+    assert heard(smf.read(file_of(notes)).score) == sorted(notes)
+
+
+def test_metre_key_tempo_and_title():
+    reading = smf.read(file_of(steps(SCALE), metre=(6, 8), tempo=400_000, key="Em", name="Kiln Lane"))
+    head = reading.score.head
+    assert (str(head.metre), str(head.key), head.tempo.per_minute, head.title) == ("6/8", "Em", 150.0, "Kiln Lane")
+
+
+def test_triplets_beside_sixteenths():
+    notes = [
+        *steps([62, 64, 66], Fraction(1, 3)),
+        *steps([67, 69, 71, 72], Fraction(1, 4), Fraction(1)),
+        *steps([74, 76], Fraction(1, 2), Fraction(2)),
+        (Fraction(3), Fraction(1), 62),
+    ]
+    assert heard(smf.read(file_of(notes)).score) == sorted(notes)
+
+
+def test_double_stops_and_range():
+    built = smf.read(file_of([(0, 1, 67), (0, 1, 71), (1, 1, 40), (2, 2, 110)])).score
+    first = built.measures[0].events[0]
+    assert [built.head.instrument.pitch(n.course, n.fret) for n in first.notes] == [71, 67]
+    remarks = [remark.message for remark in smf.read(file_of([(0, 1, 40)])).remarks]
+    assert any("moved by octaves" in text for text in remarks)
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_played_by_a_hand(seed):
+    """Onsets up to 20 ms off and lengths of 70 to 95 %: the same notes and rhythm, and it is said to be so."""
+    draw = random.Random(seed)
+    clean = steps(SCALE)
+    played = [
+        (max(start + draw.uniform(-0.04, 0.04), 0), length * draw.uniform(0.7, 0.95), pitch)
+        for start, length, pitch in clean
+    ]
+    reading = smf.read(file_of(played, division=960))
+    assert heard(reading.score)[:-1] == sorted((Fraction(s), Fraction(n), p) for s, n, p in clean)[:-1]
+    assert any("played freely" in remark.message for remark in reading.remarks)
+
+
+def test_a_pickup_is_found():
+    notes = [(Fraction(3), Fraction(1), 62), *steps([67, 69, 71, 72], Fraction(1), Fraction(4))]
+    built = smf.read(file_of(notes)).score
+    assert built.measures[0].short
+    assert built.measures[0].length == 1
+    assert len(built.measures) == 2
+
+
+def test_smpte_time():
+    """Division E7 28: 25 frames of 40 ticks, a millisecond a tick (Standard MIDI Files 1.0, "Header chunks")."""
+    track = bytes([0, 0x90, 62, 80, 0x83, 0x74, 0x80, 62, 0, 0, 0x90, 64, 80, 0x83, 0x74, 0x80, 64, 0])
+    track += bytes([0, 0xFF, 0x2F, 0])
+    data = b"MThd" + (6).to_bytes(4) + (0).to_bytes(2) + (1).to_bytes(2) + bytes([0xE7, 0x28])
+    data += b"MTrk" + len(track).to_bytes(4) + track
+    assert heard(smf.read(data).score) == [(0, 1, 62), (1, 1, 64)]
+
+
+def test_running_status():
+    """A status byte left out is the one before (Standard MIDI Files 1.0); note-on with velocity 0 ends a note."""
+    track = bytes([0, 0x90, 62, 80, 0x83, 0x60, 62, 0, 0, 64, 80, 0x83, 0x60, 64, 0, 0, 0xFF, 0x2F, 0])
+    data = b"MThd" + (6).to_bytes(4) + (0).to_bytes(2) + (1).to_bytes(2) + (480).to_bytes(2)
+    data += b"MTrk" + len(track).to_bytes(4) + track
+    assert heard(smf.read(data).score) == [(0, 1, 62), (1, 1, 64)]
+
+
+def test_the_line_with_most_notes_is_read_unless_told():
+    file = mido.MidiFile()
+    for channel, pitches in ((0, [62, 64]), (1, SCALE), (9, [36] * 40)):
+        part = mido.MidiFile(file=io.BytesIO(file_of(steps(pitches), channel=channel)))
+        file.tracks.append(part.tracks[0])
+    buffer = io.BytesIO()
+    file.save(file=buffer)
+    reading = smf.read(buffer.getvalue())
+    assert len(heard(reading.score)) == len(SCALE)
+    assert "track 2 channel 2 is read" in reading.remarks[0].message
+    assert len(heard(smf.read(buffer.getvalue(), track=1).score)) == 2
+    with pytest.raises(FormatError, match="no notes to read"):
+        smf.read(buffer.getvalue(), track=7)
+
+
+@pytest.mark.parametrize(
+    ("pitches", "key"),
+    [
+        ([60, 64, 67, 72, 65, 69, 67, 60], "C"),
+        ([57, 60, 64, 69, 68, 64, 60, 57], "Am"),
+        ([62, 66, 69, 74, 67, 71, 69, 62], "D"),
+    ],
+)
+def test_keys_are_estimated(pitches, key):
+    """Probe-tone profiles of Krumhansl and Kessler 1982, on arpeggios of tonic and neighbours."""
+    reading = smf.read(file_of(steps(pitches)))
+    assert str(reading.score.head.key) == key
+    assert any("the key is taken to be" in remark.message for remark in reading.remarks)
+
+
+def test_the_commands_take_a_midi_file(tmp_path, capsys, monkeypatch):
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    monkeypatch.setenv("TABTERM_CONFIG", str(tmp_path / "config.toml"))
+    path = tmp_path / "line.mid"
+    path.write_bytes(file_of(steps(SCALE), key="G"))
+    for words in (["finger"], ["strokes"], ["check"], ["hard"], ["show"]):
+        assert main([words[0], str(path)]) == 0
+    assert main(["convert", str(path), str(tmp_path / "line.tabterm")]) == 0
+    assert len(heard(formats.read(tmp_path / "line.tabterm").score)) == len(SCALE)
+
+
+# Rubbish
+
+
+@pytest.mark.parametrize("data", [b"", b"MThd", b"RIFF" + bytes(40), b"MThd" + bytes(10)])
+def test_what_is_no_midi_file(data):
+    with pytest.raises(FormatError):
+        smf.read(data)
+
+
+def test_type_2_is_refused():
+    data = bytearray(file_of(steps(SCALE)))
+    data[9] = 2
+    with pytest.raises(FormatError, match="type 2"):
+        smf.read(bytes(data))
+
+
+@settings(max_examples=300, deadline=2000)
+@given(st.data())
+def test_damaged_files_are_one_clear_error(data):
+    """Bytes changed, left out and cut off: a score or a FormatError, nothing else."""
+    good = bytearray(file_of(steps(SCALE), key="G", name="Kiln Lane"))
+    for _ in range(data.draw(st.integers(1, 4))):
+        at = data.draw(st.integers(0, max(len(good) - 1, 0)))
+        how = data.draw(st.integers(0, 2))
+        if how == 0 and good:
+            good[at] = data.draw(st.integers(0, 255))
+        elif how == 1:
+            del good[at : at + data.draw(st.integers(1, 6))]
+        else:
+            good = good[: max(at, 1)]
+    with suppress(FormatError):
+        smf.read(bytes(good))
+
+
+def test_onsets_go_to_the_coarsest_grid():
+    fitted, moved = fit([0.0, 0.51, 1.0, 1.34, 1.66, 2.0, 2.26, 3.124])
+    assert list(fitted.values()) == [
+        Fraction(each) for each in ("0", "1/2", "1", "4/3", "5/3", "2", "9/4", "25/8")
+    ]
+    assert moved < 0.01
