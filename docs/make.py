@@ -1,7 +1,7 @@
-"""Make the documents that are drawn from the program: the key table, the JSON Schema, the picture of the editor.
+"""Make the documents that are drawn from the program: tables, the JSON Schema, pictures.
 
 python docs/make.py            writes them
-python docs/make.py keys       writes one of: keys, schema, picture
+python docs/make.py keys       writes one of: hand, strokes, hand-picture, keys, ...
 """
 
 from __future__ import annotations
@@ -38,6 +38,9 @@ span_mm = 150           # flat span from index to little finger
 weak = [4]              # weak fingers
 [hand.speeds]           # notes per second
 strokes = 9.3
+
+[fingering]
+learn = true            # saving learns from fingers set against a proposal
 
 [sound]
 port = "synth"          # part of a MIDI port's name
@@ -91,7 +94,56 @@ def picture() -> str:
     return re.sub(r"terminal-\d+", "terminal", svg) + "\n"
 
 
+def hand() -> str:
+    """The page of the hand, with the tables of terms and of findings as the program has them."""
+    from tabterm.hand.finding import CODES
+    from tabterm.hand.terms import TERMS, WORST
+
+    terms = ["| term | what it says | an amount of 1 is | points | source |", "|---|---|---|---|---|"]
+    terms += [
+        f"| `{name}` | {term.words} | {term.unit} | {term.weight:g} | {term.source} |"
+        for name, term in TERMS.items()
+    ]
+    codes = [
+        "| finding | what it means |",
+        "|---|---|",
+        *(f"| `{code}` | {words} |" for code, words in CODES.items()),
+    ]
+    tables = {"terms": terms, "findings": codes, "worst": [f"Its weight is {WORST:g}."]}
+    return _filled("hand.md", tables)
+
+
+def strokes() -> str:
+    """The page of the strokes, with the table of schools as the program has it."""
+    from tabterm.hand.schools import SCHOOLS
+
+    rows = ["| school | what it does | source |", "|---|---|---|"]
+    rows += [f"| `{name}` | {school.words} | {school.source} |" for name, school in SCHOOLS.items()]
+    return _filled("strokes.md", {"schools": rows})
+
+
+def _filled(file: str, tables: dict[str, list[str]]) -> str:
+    """A page with lines put between its marks `<!-- name -->` and `<!-- end -->`."""
+    page = (DOCS / file).read_text(encoding="utf-8")
+    for name, lines in tables.items():
+        before, found, rest = page.partition(f"<!-- {name} -->\n")
+        _, end, after = rest.partition("<!-- end -->")
+        page = before + found + "\n".join(lines) + "\n" + end + after
+    return page
+
+
+def hand_picture() -> str:
+    """The picture of that page."""
+    sys.path.insert(0, str(DOCS))
+    import hand_picture
+
+    return hand_picture.picture()
+
+
 MADE = {
+    "hand": ("hand.md", hand),
+    "strokes": ("strokes.md", strokes),
+    "hand-picture": ("hand.svg", hand_picture),
     "keys": ("keys.md", keys),
     "schema": ("tabterm.schema.json", schema),
     "picture": ("editor.svg", picture),

@@ -18,7 +18,7 @@ make = importlib.util.module_from_spec(spec)
 spec.loader.exec_module(make)
 
 
-@pytest.mark.parametrize("name", ["keys", "schema"])
+@pytest.mark.parametrize("name", ["hand", "strokes", "hand-picture", "keys", "schema"])
 def test_made_documents_are_not_stale(name):
     file, function = make.MADE[name]
     assert (ROOT / "docs" / file).read_text(encoding="utf-8") == function(), "run `python docs/make.py`"
@@ -60,3 +60,25 @@ def test_links_in_the_documents_lead_somewhere():
     for page in (ROOT / "README.md", ROOT / "DEVELOPERS.md", *(ROOT / "docs").glob("*.md")):
         for target in re.findall(r"\]\(([^)#:]+)\)", page.read_text(encoding="utf-8")):
             assert (page.parent / target).exists(), (page.name, target)
+
+
+def test_the_python_example_of_the_hand_runs(capsys, monkeypatch):
+    page = (ROOT / "docs" / "hand.md").read_text(encoding="utf-8")
+    example = re.search(r"```python\n(.*?)```", page, re.DOTALL).group(1)
+    monkeypatch.chdir(ROOT)
+    exec(compile(example, "docs/hand.md", "exec"), {})
+    out = capsys.readouterr().out
+    assert "frame 2" in out
+    assert "points more" in out
+    assert "reach 1-4" in out
+
+
+def test_keys_named_in_the_page_of_the_hand_do_what_it_says():
+    from tabterm.workspace.keymap import Keymap
+
+    keymap = Keymap()
+    for key, name in {"O": "other-fingering", "W": "why-finger", "H": "hold-course", "E": "toggle-row"}.items():
+        assert keymap.find("course", key).split()[0] == name
+    assert keymap.find("finger", "enter") == "accept-fingers"
+    assert keymap.find("finger", "A") == "accept-all-fingers"
+    assert keymap.find("finger", "B") == "free-fingers"
