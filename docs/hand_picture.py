@@ -33,8 +33,8 @@ def picture() -> str:
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 700 {y:.0f}" role="img">\n'
         "<title>Four fingers on two necks, and how far two fingers reach</title>\n"
         "<desc>A mandolin's neck with fingers 1 to 4 on frets 2, 4, 5 and 7, a tenor banjo's with them on frets 2 "
-        "to 5, both to one scale, and for each pair of fingers the natural, comfortable, hard and extreme reach in "
-        "millimetres.</desc>\n"
+        "to 5, both to one scale; and for each pair of fingers the natural, comfortable, hard and extreme reach "
+        "in millimetres.</desc>\n"
         f"<style>{STYLE}</style>\n"
     )
     return head + "\n".join(parts) + "\n</svg>\n"
