@@ -131,7 +131,8 @@ def test_the_ending_names_the_format(tmp_path):
         formats.write(tmp_path / name, tune)
         assert formats.read(tmp_path / name).score == tune
     formats.write(tmp_path / "a.mid", tune)
-    heard = {note.fret for event in formats.read(tmp_path / "a.mid").score.measures[0].events for note in event.notes}
+    first = formats.read(tmp_path / "a.mid").score.measures[0]
+    heard = {note.fret for event in first.events for note in event.notes}
     assert {2, 0} <= heard
     with pytest.raises(FormatError, match=r"unknown ending '\.doc'"):
         formats.write(tmp_path / "a.doc", tune)
