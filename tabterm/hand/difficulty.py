@@ -1,42 +1,56 @@
 """How hard a score is to play at its tempo: effort per second, and the tempo at which the limit is reached.
 
-Effort per time follows the idea of Nakamura, Ono and Sagayama 2014 (ISMIR: difficulty as a rate), the peak
-beside the mean that of Hori and Sagayama 2016 (ISMIR: the hardest transition decides). The weights are those of
-`tabterm.hand.terms`; none is published for this family of instruments. It ranks passages within one piece.
+Effort over the time there is for it follows Nakamura, Ono and Sagayama 2014 (ISMIR: difficulty as a rate), that
+the worst place decides Hori and Sagayama 2016 (ISMIR: the hardest transition, not the sum), and a sum of named
+and weighted causes Velez Vasquez et al. 2023 (ISMIR: ease of playing chords). The weights are those of
+`tabterm.hand.terms`; none is published for this family of instruments.
+
+The limit of a player is reached where either a speed of the profile is used up (`tabterm.hand.limits`), or the
+effort of a beat is as great as `limit_rate`.
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from functools import lru_cache
-from typing import TYPE_CHECKING, NamedTuple
+from functools import cached_property, lru_cache
+from typing import TYPE_CHECKING
 
 from tabterm.hand.fingering import amounts, solve
+from tabterm.hand.limits import SHORTEST_S, used
 from tabterm.hand.onsets import phrases
-from tabterm.hand.right_hand import strain, sweeps
-from tabterm.hand.strokes import course_of, with_proposals
-from tabterm.hand.terms import STANDARD
+from tabterm.hand.strokes import with_proposals
+from tabterm.hand.terms import PRACTICE, STANDARD, TERMS, Term
 from tabterm.score.duration import EIGHTH
-from tabterm.score.kinds import Reached
 from tabterm.score.model import Event, Head, Measure, Note, Score
+from tabterm.score.place import lead_in
 from tabterm.score.tempo import FASTEST, SLOWEST
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
+    from fractions import Fraction
 
     from tabterm.hand.fingering import Hold, Solved
+    from tabterm.hand.limits import Used
     from tabterm.hand.neck import Neck
+    from tabterm.hand.onsets import Phrase
     from tabterm.hand.terms import Weights
+    from tabterm.score.metre import Metre
     from tabterm.score.place import Place
 
 NO_GRADE = "This ranks the passages of one piece against each other; it is no absolute grade."
 
-EQUAL_STROKES = 1.0
-"""Points for a stroke in the direction of the one before, where the hand has to come back (common practice, no
+CAUSES = TERMS | {
+    "return": Term("equal strokes in a row", "rate over the player's limit for equal strokes", 1.0, PRACTICE)
+}
+"""The causes of effort by name: the terms of the fingering, and what only the right hand has."""
+
+BURST = 2.0
+"""For a beat a player does so many times the effort of a plain scale at full speed (common practice, no
 source)."""
 
-SHORTEST_S = 0.02
+HALVINGS = 14
+"""How often the range of tempos is halved to find one: to within 0.03 %."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,84 +60,24 @@ class Load:
     Attributes:
         place: Onset of the event.
         points: Effort, left and right hand.
-        time_s: Seconds since the onset before; of the first, of a phrase, up to the next.
-        strain: The most that any speed of the player is used: 1 at its limit.
+        time_s: Seconds since the onset before; of the first of a phrase, up to the next.
+        used: The speeds that it uses.
     """
 
     place: Place
     points: float
     time_s: float
-    strain: float
+    used: tuple[Used, ...] = ()
 
-
-class Playing(NamedTuple):
-    """The hand at each onset of a phrase, or of a part of one."""
-
-    neck: Neck
-    weights: Weights
-    holds: tuple[Hold, ...]
-
-    @classmethod
-    def of(cls, solved: Solved, first: int = 0, last: int | None = None) -> Playing:
-        """A solved phrase, or its onsets from one to another, both included."""
-        end = len(solved.holds) if last is None else last + 1
-        return cls(solved.neck, solved.weights, solved.holds[first:end])
-
-
-def loads(playing: Playing, slower: float = 1.0) -> tuple[Load, ...]:
-    """What each onset asks, with the fingering as it is, when everything takes so many times longer."""
-    neck, weights = playing.neck, playing.weights
-    holds = tuple(_slowed(hold, slower) for hold in playing.holds)
-    times = [hold.onset.gap_s for hold in holds]
-    times[0] = times[1] if len(times) > 1 else 1.0
-    found = []
-    for number, hold in enumerate(holds):
-        points = weights.total(amounts(neck, holds, number))
-        before = holds[number - 1] if number else None
-        points += EQUAL_STROKES * _comes_back(before, hold)
-        used = _strain(neck, before, hold) if before is not None else 0.0
-        found.append(Load(hold.onset.place, max(points, 0.0), max(times[number], SHORTEST_S), used))
-    return tuple(found)
-
-
-def _slowed(hold: Hold, slower: float) -> Hold:
-    onset = hold.onset
-    return replace(hold, onset=replace(onset, gap_s=onset.gap_s * slower, rest_s=onset.rest_s * slower))
-
-
-def _comes_back(before: Hold | None, hold: Hold) -> bool:
-    """Two equal strokes in a row, the second not a continued one."""
-    if before is None or hold.onset.stroke is None or before.onset.stroke is not hold.onset.stroke:
-        return False
-    return not sweeps(course_of(before.onset.event), course_of(hold.onset.event), hold.onset.stroke)
-
-
-def _strain(neck: Neck, before: Hold, hold: Hold) -> float:
-    """The most used of: the rate of the strokes, of two fingers in turn, and the time for a shift."""
-    gap_s = max(hold.onset.gap_s, SHORTEST_S)
-    used = [0.0]
-    strokes = before.onset.stroke, hold.onset.stroke
-    if None not in strokes and hold.onset.grace is None and before.onset.grace is None:
-        courses = course_of(before.onset.event), course_of(hold.onset.event)
-        used.append(strain(neck.hand.speeds, (courses[0], strokes[0]), (courses[1], strokes[1]), gap_s))
-    for note, stop in zip(hold.onset.notes, hold.grip.notes, strict=True):
-        source = next((old for old in before.grip.notes if old.course == stop.course), None)
-        slurred = note.reached in {Reached.HAMMER, Reached.PULL}
-        if slurred and source is not None and 0 != source.finger != stop.finger != 0:
-            used.append(1.0 / (gap_s * neck.hand.speeds.fingers(source.finger, stop.finger)))
-    if before.frame != hold.frame:
-        free = 1.0 if not before.grip.down else 1.0 - 0.5 * hold.onset.let_go
-        free_s = hold.onset.rest_s + (gap_s - hold.onset.rest_s) * free
-        used.append(neck.shift_s(before.frame, hold.frame) / max(free_s, SHORTEST_S))
-    return max(used)
-
-
-# Rates
+    @property
+    def strain(self) -> float:
+        """The most that any speed of the player is used: 1 at its limit."""
+        return max((each.share for each in self.used), default=0.0)
 
 
 @dataclass(frozen=True, slots=True)
 class Rate:
-    """Effort per second over about a beat from an onset on.
+    """The highest effort per second of what begins at an onset and lasts a beat.
 
     Attributes:
         first: Number of the onset.
@@ -136,80 +90,171 @@ class Rate:
     per_s: float
 
 
-BURST = 2.0
-"""For a beat a player does so many times what a plain scale at full speed takes (common practice, no source)."""
+def rates(loads: Sequence[Load], beats_s: Sequence[float]) -> tuple[Rate, ...]:
+    """The rate from each onset on, given the seconds of the beat there.
 
-WINDOW_S = 0.6
-"""Window that a rate is worked out over: about a beat at a usual tempo (common practice, no source)."""
-
-
-def rates(loads: Sequence[Load]) -> tuple[Rate, ...]:
-    """The rate from each onset on, over at least `WINDOW_S` where the phrase is so long."""
+    The window grows onset by onset until it is as long as the beat; the highest rate on the way counts, taken
+    over a whole beat where it is shorter.
+    """
     found = []
-    for first in range(len(loads)):
+    for first, beat_s in enumerate(beats_s):
         points = time_s = 0.0
-        last = first
+        best = Rate(first, first, 0.0)
         for last in range(first, len(loads)):
             points, time_s = points + loads[last].points, time_s + loads[last].time_s
-            if time_s >= WINDOW_S - 1e-6:
+            per_s = points / max(time_s, beat_s)
+            if per_s >= best.per_s:
+                best = Rate(first, last, per_s)
+            if time_s >= beat_s * (1.0 - 1e-9):
                 break
-        found.append(Rate(first, last, points / max(time_s, WINDOW_S)))
+        found.append(best)
     return tuple(found)
 
 
-def limit_rate(neck: Neck) -> float:
-    """Points per second that are the limit for about a beat.
+@dataclass(frozen=True, eq=False)
+class Playing:
+    """A phrase as it is fingered, or a part of it, that can be played at any tempo.
 
-    That is `BURST` times a plain scale in first position at the player's fastest clean strokes.
+    Attributes:
+        solved: The phrase.
+        beats_s: Seconds of the beat at each of its onsets, as written.
+        first: Number of the first onset of the part.
+        end: Number after its last one.
     """
-    return BURST * _scale_points(neck) * neck.hand.speeds.strokes
+
+    solved: Solved
+    beats_s: tuple[float, ...]
+    first: int
+    end: int
+
+    @classmethod
+    def of(cls, score: Score, solved: Solved) -> Playing:
+        """A phrase of a score."""
+        return cls(solved, beats_s(score, solved.phrase), 0, len(solved.phrase))
+
+    def part(self, first: int, last: int) -> Playing:
+        """From one onset to another, both included; what leads to the first one counts."""
+        return replace(self, first=first, end=last + 1)
+
+    @cached_property
+    def limit_rate(self) -> float:
+        """Points per second that are the limit of the player."""
+        return limit_rate(self.solved.neck, self.solved.weights)
+
+    def loads(self, slower: float = 1.0) -> tuple[Load, ...]:
+        """What each onset of the part asks when everything takes so many times longer, the fingers kept."""
+        neck, weights, start = self.solved.neck, self.solved.weights, max(self.first - 2, 0)
+        holds = tuple(_slowed(hold, slower) for hold in self.solved.holds[start : self.end])
+        found = []
+        for number in range(self.first - start, self.end - start):
+            hold = holds[number]
+            points = hold.points if slower == 1.0 else weights.total(amounts(neck, holds, number))
+            speeds = tuple(used(neck, holds, number))
+            points = max(points + _returning(speeds), 0.0)
+            time_s = hold.onset.gap_s if number else self._first_s * slower
+            found.append(Load(hold.onset.place, points, max(time_s, SHORTEST_S), speeds))
+        return tuple(found)
+
+    @property
+    def _first_s(self) -> float:
+        """Time of the first onset of a phrase: as long as to the next, or a beat where there is none."""
+        phrase = self.solved.phrase
+        return phrase[1].gap_s if len(phrase) > 1 else self.beats_s[0]
+
+    def rates(self, slower: float = 1.0) -> tuple[Rate, ...]:
+        """The rate from each onset of the part on; numbers count from the first of the part."""
+        return rates(self.loads(slower), self._beats_s(slower))
+
+    def _beats_s(self, slower: float) -> list[float]:
+        return [slower * beat_s for beat_s in self.beats_s[self.first : self.end]]
+
+    def uses(self, slower: float = 1.0) -> list[float]:
+        """For each onset of the part how far the player is used up: 1 at the limit.
+
+        That is by a speed that it uses, or by the effort of a beat that it lies in.
+        """
+        loads = self.loads(slower)
+        found = [load.strain for load in loads]
+        for rate in rates(loads, self._beats_s(slower)):
+            share = rate.per_s / self.limit_rate
+            for number in range(rate.first, rate.last + 1):
+                found[number] = max(found[number], share)
+        return found
+
+    def terms(self) -> dict[str, float]:
+        """Points of the part by cause."""
+        sums: dict[str, float] = {}
+        for number, load in zip(range(self.first, self.end), self.loads(), strict=True):
+            for name, points in (*self.solved.terms(number).items(), ("return", _returning(load.used))):
+                sums[name] = sums.get(name, 0.0) + points
+        return sums
+
+    def limit_tempo(self, quarters_per_minute: float) -> float:
+        """Quarters per minute at which the limit is reached, given the written ones; within 10 and 400.
+
+        Found by halving: slower is never harder.
+        """
+        if max(self.uses(quarters_per_minute / FASTEST)) <= 1.0:
+            return FASTEST
+        low, high = math.log(SLOWEST), math.log(FASTEST)
+        for _ in range(HALVINGS):
+            middle = (low + high) / 2.0
+            over = max(self.uses(quarters_per_minute / math.exp(middle))) > 1.0
+            low, high = (low, middle) if over else (middle, high)
+        return math.exp(low)
+
+
+def _returning(speeds: Iterable[Used]) -> float:
+    """Points of the right hand for coming back between equal strokes."""
+    return CAUSES["return"].weight * sum(each.share for each in speeds if each.speed == "repeated")
+
+
+def _slowed(hold: Hold, slower: float) -> Hold:
+    if slower == 1.0:
+        return hold
+    onset = hold.onset
+    return replace(hold, onset=replace(onset, gap_s=onset.gap_s * slower, rest_s=onset.rest_s * slower))
+
+
+def beats_s(score: Score, phrase: Phrase) -> tuple[float, ...]:
+    """Seconds of the beat that each onset of a phrase lies in."""
+    found = []
+    for onset in phrase:
+        index = onset.place.measure
+        quarters = _beat(score.metres[index], onset.place.offset + lead_in(score, index))
+        found.append(quarters * 60.0 / score.tempos[index].quarters_per_minute)
+    return tuple(found)
+
+
+@lru_cache(maxsize=1024)
+def _beat(metre: Metre, offset: Fraction) -> float:
+    """Quarters of the beat at an offset."""
+    return float(metre.beat_at(offset)[2])
 
 
 @lru_cache(maxsize=32)
-def _scale_points(neck: Neck) -> float:
-    """Effort of a note of the scale on the open courses, up, frets 0, 2, 4 and 5, at a slow tempo."""
+def plain_scale(neck: Neck, weights: Weights = STANDARD) -> Playing:
+    """What effort is measured by: a scale up the lowest courses, frets 0, 2, 4 and 5, at an easy tempo."""
+    count = neck.instrument.course_count
     events = tuple(
         Event(duration=EIGHTH, notes=(Note(course=course, fret=fret),))
-        for course in (4, 3)
+        for course in (count, max(count - 1, 1))
         for fret in (0, 2, 4, 5)
     )
     head = Head(instrument=neck.instrument, hand=neck.hand)
-    if neck.instrument.course_count < 4:
-        events = tuple(Event(duration=EIGHTH, notes=(Note(course=1, fret=fret),)) for fret in (0, 2, 4, 5) * 2)
     scale = with_proposals(Score(head=head, measures=(Measure(events=events),)))
     (phrase,) = phrases(scale)
-    solved = solve(neck, STANDARD, phrase, keep_courses=True)
-    return sum(load.points for load in loads(Playing.of(solved))) / len(phrase)
+    return Playing.of(scale, solve(neck, weights, phrase, keep_courses=True))
 
 
-def use(playing: Playing, slower: float = 1.0) -> float:
-    """How far the player is used up when everything takes so many times longer: 1 at the limit.
+@lru_cache(maxsize=32)
+def limit_rate(neck: Neck, weights: Weights = STANDARD) -> float:
+    """Points per second that are the limit for a beat.
 
-    Windows are those of the written tempo, so that a slower one is never harder.
+    That is `BURST` times the effort of a note of `plain_scale` at the player's fastest clean strokes.
     """
-    found = loads(playing, slower)
-    peak = max(
-        sum(load.points for load in found[window.first : window.last + 1])
-        / max(sum(load.time_s for load in found[window.first : window.last + 1]), WINDOW_S * slower)
-        for window in rates(loads(playing))
-    )
-    return max(peak / limit_rate(playing.neck), *(load.strain for load in found), 0.0)
-
-
-def limit_tempo(playing: Playing, quarters_per_minute: float) -> float:
-    """Quarters per minute at which the limit is reached, from the tempo that it has; within 10 and 400.
-
-    Found by halving: slower is never harder.
-    """
-    low, high = math.log(SLOWEST / quarters_per_minute), math.log(FASTEST / quarters_per_minute)
-    if use(playing, math.exp(-high)) <= 1.0:
-        return FASTEST
-    if use(playing, math.exp(-low)) >= 1.0:
-        return SLOWEST
-    for _ in range(12):
-        middle = (low + high) / 2.0
-        low, high = (middle, high) if use(playing, math.exp(-middle)) < 1.0 else (low, middle)
-    return quarters_per_minute * math.exp(low)
+    loads = plain_scale(neck, weights).loads()
+    return BURST * neck.hand.speeds.strokes * sum(load.points for load in loads) / len(loads)
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,7 +265,7 @@ class Difficulty:
         first: Where it begins.
         last: Its last onset.
         peak: Highest rate, in points per second.
-        ninetieth: 90th percentile of the rates.
+        ninetieth: 90th percentile of the rates, by nearest rank.
         use: How far the player is used up at the written tempo: 1 at the limit.
         limit_tempo: Quarters per minute at which the limit is reached.
     """
@@ -233,25 +278,15 @@ class Difficulty:
     limit_tempo: float
 
 
-def difficulty(solved: Solved, quarters_per_minute: float) -> Difficulty:
-    """How hard a solved phrase is at its tempo."""
-    playing = Playing.of(solved)
-    values = sorted(rate.per_s for rate in rates(loads(playing)))
+def difficulty(score: Score, solved: Solved) -> Difficulty:
+    """How hard a solved phrase of a score is at its tempo."""
+    playing, first = Playing.of(score, solved), solved.phrase[0].place
+    values = sorted(rate.per_s for rate in playing.rates())
     return Difficulty(
-        first=solved.phrase[0].place,
+        first=first,
         last=solved.phrase[-1].place,
         peak=values[-1],
         ninetieth=values[math.ceil(0.9 * len(values)) - 1],
-        use=use(playing),
-        limit_tempo=limit_tempo(playing, quarters_per_minute),
+        use=max(playing.uses()),
+        limit_tempo=playing.limit_tempo(score.tempos[first.measure].quarters_per_minute),
     )
-
-
-def curve(solved: Solved) -> dict[Place, float]:
-    """For each event of a phrase, the part of the limit that it asks for, by its rate or by a speed it needs."""
-    limit = limit_rate(solved.neck)
-    levels: dict[Place, float] = {}
-    for load in loads(Playing.of(solved)):
-        rate = load.points / max(load.time_s, WINDOW_S / 2.0) / limit
-        levels[load.place] = max(levels.get(load.place, 0.0), rate, load.strain)
-    return levels

@@ -34,12 +34,18 @@ def sweeps(before: int, course: int, stroke: Stroke) -> bool:
     return course - before == (-1 if stroke is Stroke.DOWN else 1)
 
 
-def rate_limit(speeds: Speeds, before: tuple[int, Stroke | None], after: tuple[int, Stroke | None]) -> float:
-    """Strokes per second that a player does between two (course, stroke); infinite for a sweep."""
+def speed_between(before: tuple[int, Stroke | None], after: tuple[int, Stroke | None]) -> str | None:
+    """The speed of the profile that two (course, stroke) in a row use, by its name; None for a sweep."""
     (one, first), (other, second) = before, after
     if first is not None and first is second:
-        return float("inf") if sweeps(one, other, first) else speeds.repeated
-    return speeds.strokes if one == other else speeds.course_change
+        return None if sweeps(one, other, first) else "repeated"
+    return "strokes" if one == other else "course_change"
+
+
+def rate_limit(speeds: Speeds, before: tuple[int, Stroke | None], after: tuple[int, Stroke | None]) -> float:
+    """Strokes per second that a player does between two (course, stroke); infinite for a sweep."""
+    name = speed_between(before, after)
+    return float("inf") if name is None else float(getattr(speeds, name))
 
 
 def strain(

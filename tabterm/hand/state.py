@@ -22,12 +22,14 @@ class Shift:
     """A move of the hand to another frame.
 
     Attributes:
-        to_fret: Where the index finger has its own place then.
+        from_fret: Where the index finger has its own place before.
+        to_fret: Where it has it then.
         mm: How far, along the neck; negative towards the nut.
         free_ms: Time that the hand has for it.
         needed_ms: Time that it needs.
     """
 
+    from_fret: int
     to_fret: int
     mm: float
     free_ms: float
@@ -82,7 +84,7 @@ def hand_at(score: Score, hand: Fingering, place: Place) -> HandState:
         reach_mm=reach.reach_mm if reach else 0.0,
         limit_mm=reach.comfortable_mm if reach else 0.0,
         verdict=reach.verdict.value if reach else "",
-        shift=_next_shift(solved, number),
+        shift=shift_to(solved, number + 1),
     )
 
 
@@ -97,12 +99,13 @@ def _last_before(hand: Fingering, place: Place) -> tuple[Solved, int] | None:
     return (solved, number) if number + 1 < len(solved.phrase) else None
 
 
-def _next_shift(solved: Solved, number: int) -> Shift | None:
-    if number + 1 >= len(solved.holds):
+def shift_to(solved: Solved, number: int) -> Shift | None:
+    """The shift to the onset of a number, or None: the hand stays, or the phrase has no such onset."""
+    if number >= len(solved.holds):
         return None
-    step = step_of(solved, number + 1)
+    step = step_of(solved, number)
     if step.before is None or not step.shifts:
         return None
     neck, one, other = solved.neck, step.before.frame, step.hold.frame
     mm = neck.mm(other) - neck.mm(one)
-    return Shift(other, mm, step.free_s * 1000.0, neck.shift_s(one, other) * 1000.0)
+    return Shift(one, other, mm, step.free_s * 1000.0, neck.shift_s(one, other) * 1000.0)

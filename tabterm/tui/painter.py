@@ -224,10 +224,9 @@ class Painter:
 
     def _efforts(self, canvas: Canvas, index: int, start: int) -> None:
         """How near to the player's limit each event is."""
-        layout, levels = self.cells.layout(index), self.session.levels()
+        layout = self.cells.layout(index)
         inner = start + int(self.session.score.measures[index].repeat_start)
-        for offset in self.session.score.measures[index].onsets:
-            level = levels.get(Place(index, offset), 0.0)
+        for offset, level in self.session.levels(index).items():
             sign = EFFORT_SIGNS[min(int(level * 4.0), 4)]
             canvas.put(inner + layout.x_of(offset), sign, self.look.trouble if level >= 1.0 else self.look.faint)
 

@@ -3,17 +3,22 @@
 from __future__ import annotations
 
 import threading
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
+    from tabterm.hand.curve import Levels
     from tabterm.hand.finding import Finding, Remedy
     from tabterm.hand.fingering import Fingering
     from tabterm.hand.terms import Weights
     from tabterm.score.model import Score
-    from tabterm.score.place import Place
+
+
+PAUSE_S, REST_S = 0.02, 0.15
+"""How long the keys must rest before fingers are worked out, so that the screen has shown what was typed, and
+before the findings are."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,24 +29,25 @@ class Advice:
         asked: The score as it was asked about.
         score: The same with proposed fingers.
         fingering: The hand at each onset of it.
+        levels: For each event of each measure, the part of the player's limit that it asks for.
         findings: What is impossible or hard; None until that has been worked out too.
-        levels: For each event, the part of the player's limit that it asks for; worked out with the findings.
     """
 
     asked: Score
     score: Score
     fingering: Fingering
+    levels: Mapping[int, Levels]
     findings: tuple[Finding, ...] | None = None
-    levels: Mapping[Place, float] = field(default_factory=dict)
 
 
 def advise(score: Score, weights: Weights) -> Advice:
     """The fingering of a score, courses as they stand, and its proposals."""
+    from tabterm.hand.curve import curve
     from tabterm.hand.fingering import fingering
     from tabterm.hand.proposals import carried_out
 
     solved = fingering(score, weights=weights)
-    return Advice(score, carried_out(score, solved.holds()), solved)
+    return Advice(score, carried_out(score, solved.holds()), solved, curve(score, solved))
 
 
 class Adviser:
@@ -101,6 +107,11 @@ class Adviser:
     def _is_newest(self) -> bool:
         return self._wanted is None and not self._closed
 
+    def _stays_newest(self, seconds: float) -> bool:
+        """Wait so long for a newer score, and tell that none came."""
+        with self._changed:
+            return not self._changed.wait_for(lambda: self._wanted is not None or self._closed, seconds)
+
     def _work(self) -> None:
         while (question := self._take()) != (None, None):
             try:
@@ -111,21 +122,19 @@ class Adviser:
     def _see_to(self, score: Score | None, puzzle: tuple[Score, Finding] | None) -> None:
         from tabterm.hand.trial import offered
 
-        if score is not None:
+        if score is not None and self._stays_newest(PAUSE_S):
             self._advise(score)
         elif puzzle is not None:
             self._offer(*puzzle, offered(*puzzle, weights=self.weights))
 
     def _advise(self, score: Score) -> None:
-        from tabterm.hand.difficulty import curve
         from tabterm.hand.findings import findings
 
         advice = advise(score, self.weights)
         if self._is_newest():
             self._answer(advice)
-        if self._is_newest():
+        if self._stays_newest(REST_S):
             found = findings(advice.score, self.weights)
             again = advise(advice.score, self.weights)
             if self._is_newest():
-                levels = {place: level for each in again.fingering.phrases for place, level in curve(each).items()}
-                self._answer(Advice(advice.score, advice.score, again.fingering, found, levels))
+                self._answer(replace(again, score=advice.score, findings=found))

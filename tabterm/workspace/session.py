@@ -264,10 +264,15 @@ class Session:
 
     # What the hand does
 
-    def levels(self) -> Mapping[Place, float]:
-        """For each event, the part of the player's limit that it asks for; empty until that is worked out."""
-        advice = self.advice
-        return advice.levels if advice is not None and advice.score is self.score else {}
+    def levels(self, index: int) -> Mapping[Fraction, float]:
+        """For each event of a measure, by its offset, the part of the player's limit that it asks for.
+
+        Empty where the measure has changed since that was worked out.
+        """
+        advice, measures = self.advice, self.score.measures
+        if advice is None or index >= len(advice.score.measures):
+            return {}
+        return advice.levels.get(index, {}) if advice.score.measures[index] is measures[index] else {}
 
     def take_advice(self, advice: Advice) -> bool:
         """Take what was worked out for a score; False when the score has changed since."""

@@ -1,159 +1,245 @@
-"""Difficulty: rates, limits, the hardest passages and their drills."""
+"""Difficulty: rates, speeds that are used up, the limit and its tempo, the curve."""
 
 from __future__ import annotations
 
-import json
-from itertools import pairwise
+from fractions import Fraction
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tabterm.cli.main import main
-from tabterm.formats import native
-from tabterm.hand.difficulty import (
-    BURST,
-    WINDOW_S,
-    Load,
-    Playing,
-    curve,
-    difficulty,
-    limit_rate,
-    limit_tempo,
-    loads,
-    rates,
-    use,
-)
+from tabterm.hand.curve import curve
+from tabterm.hand.difficulty import BURST, Load, Playing, beats_s, difficulty, limit_rate, plain_scale, rates
 from tabterm.hand.fingering import fingering
 from tabterm.hand.neck import neck_of
-from tabterm.hand.passages import cut, hardest
-from tabterm.hand.proposals import with_hands
-from tabterm.performance import perform
-from tabterm.score.place import Place
+from tabterm.hand.proposals import accept_fingers, with_hands
+from tabterm.score.duration import EIGHTH
+from tabterm.score.kinds import Stroke
+from tabterm.score.model import Note
+from tabterm.score.operations import put_note
+from tabterm.score.place import Place, Span
 from tabterm.score.profile import HandProfile, Speeds
-from tabterm.score.query import events_in
 from tabterm.score.tempo import Tempo
-from tests.build import score
+from tests.build import event, measure, score
 from tests.hand.passages import passages
 
 PLAIN = "8 3.0,8 3.2,8 3.4,8 3.5,8 2.0,8 2.2,8 2.3,8 2.5"
 LEAP = "16 3.0,16 3.2,16 1.12,16 1.14,16 1.2,16 1.3,8 1.0,8 2.0,8 2.2,8 2.3,8 2.5"
+REPEATED = ",".join(["16 2.0"] * 16)
+TRILL = ",".join(["16 2.5,16 2.7"] * 8)
 
 
 def playing(built):
-    (solved,) = fingering(with_hands(built)).phrases
-    return Playing.of(solved)
+    built = with_hands(built)
+    (solved,) = fingering(built).phrases
+    return Playing.of(built, solved)
+
+
+def used(built):
+    """The most that is asked of each speed: (asked, limit) by name."""
+    found: dict[str, tuple[float, float]] = {}
+    for load in playing(built).loads():
+        for each in load.used:
+            found[each.speed] = max(found.get(each.speed, (0.0, 1.0)), (each.asked, each.limit))
+    return found
+
+
+# Rates
 
 
 def test_rates_by_hand():
-    """Three onsets of 0.3 s with 1, 2 and 3 points: over 0.6 s (1+2)/0.6 = 5, (2+3)/0.6, and 3/0.6 alone."""
-    given_loads = [Load(Place(0), float(points), 0.3, 0.0) for points in (1, 2, 3)]
-    assert WINDOW_S == 0.6
-    assert [rate.per_s for rate in rates(given_loads)] == pytest.approx([5.0, 25 / 3, 5.0])
+    """Onsets of 0.3 s with 1, 2 and 3 points, beats of 0.6 s: (1+2)/0.6 = 5, (2+3)/0.6, and 3 in a whole beat."""
+    loads = [Load(Place(0), float(points), 0.3) for points in (1, 2, 3)]
+    found = rates(loads, [0.6] * 3)
+    assert [rate.per_s for rate in found] == pytest.approx([5.0, 25 / 3, 5.0])
+    assert [(rate.first, rate.last) for rate in found] == [(0, 1), (1, 2), (2, 2)]
 
 
-def test_the_limit_comes_from_the_player_s_strokes():
-    quick = HandProfile(speeds=Speeds(strokes=12.0))
-    slow = HandProfile(speeds=Speeds(strokes=6.0))
-    heads = [score(PLAIN, hand=hand).head for hand in (quick, slow)]
-    assert limit_rate(neck_of(heads[0])) == pytest.approx(2 * limit_rate(neck_of(heads[1])))
-    assert BURST > 1
+def test_a_long_note_does_not_thin_out_what_comes_before_it():
+    """6 points in 0.3 s are 6 in a beat of 0.6 s, however long the next note takes."""
+    loads = [Load(Place(0), 6.0, 0.3), Load(Place(0), 1.0, 3.0)]
+    assert rates(loads, [0.6] * 2)[0].per_s == pytest.approx(10.0)
+
+
+def test_beats_are_those_of_the_metre():
+    """Quarters at 120 are 0.5 s, dotted quarters at 120 quarters 0.75 s; a pickup lies where it leads to."""
+    (solved,) = fingering(score("4 2.0,4 2.2,4 2.3,4 2.5", tempo=Tempo(120.0))).phrases
+    assert beats_s(score(PLAIN, tempo=Tempo(120.0)), solved.phrase) == (0.5,) * 4
+    jig = score("8 2.0,8 2.2,8 2.3,8 2.5,8 2.3,8 2.2", metre="6/8", tempo=Tempo(120.0))
+    assert beats_s(jig, fingering(jig).phrases[0].phrase) == (0.75,) * 6
+    odd = score(
+        measure("8 2.0", short=True), "8 2.0,8 2.2,8 2.3,8 2.5,8 2.3", metre="5/8(2+3)", tempo=Tempo(120.0)
+    )
+    assert beats_s(odd, fingering(odd).phrases[0].phrase) == (0.75, 0.5, 0.5, 0.75, 0.75, 0.75)
+
+
+# Speeds
+
+
+@pytest.mark.parametrize("tempo", [75.0, 120.0, 150.0])
+def test_sixteenths_at_three_tempos(tempo):
+    """4 x 75 / 60 = 5, 8 and 10 strokes a second, of the 10 that the profile does."""
+    asked, limit = used(score(REPEATED, tempo=Tempo(tempo)))["strokes"]
+    assert asked == pytest.approx(4 * tempo / 60, rel=1e-3)
+    assert limit == 10.0
+
+
+def test_each_speed_has_its_limit():
+    """Sixteenths at 120 are 8 a second: fingers in turn, strokes on two courses; eighths 4, struck down only."""
+    at_120 = {"tempo": Tempo(120.0)}
+    fingers = next(name for name in used(score(TRILL, **at_120)) if name.startswith("fingers"))
+    assert used(score(TRILL, **at_120))[fingers][0] == pytest.approx(8.0, rel=1e-3)
+    assert used(score("16 2.0,16 3.0,16 2.0,16 3.0,2.", **at_120))["course_change"] == pytest.approx(
+        (8.0, 8.0), rel=1e-3
+    )
+    downs = measure("8 2.0,8 2.0,8 2.0,8 2.0,2").events
+    struck = measure("1").with_(
+        events=tuple(each.with_(stroke=Stroke.DOWN) if each.notes else each for each in downs)
+    )
+    assert used(score(struck, **at_120))["repeated"] == pytest.approx((4.0, 6.5), rel=1e-3)
+
+
+def test_a_scale_uses_no_two_fingers_in_turn():
+    """Up a course each pair of fingers follows once; in turn means to and fro."""
+    assert not any(name.startswith("fingers") for name in used(score(PLAIN, tempo=Tempo(200.0))))
+
+
+def test_a_tremolo_is_no_row_of_strokes():
+    fast = [event("32 2.0", tremolo=True) for _ in range(32)]
+    assert "strokes" not in used(score(measure("1").with_(events=tuple(fast)), tempo=Tempo(200.0)))
+
+
+def test_a_shift_needs_its_time():
+    """Frets 2 to 7 on the mandolin are 78.8 mm, 60 ms + 0.8 ms a mm = 123 ms; half an eighth at 104 is 144 ms."""
+    hand = [(1, 2, 1), (1, 3, 2), (1, 7, 1), (1, 8, 2)]
+    events = tuple(
+        event("8 1.0").with_(notes=(Note(course=course, fret=fret, finger=finger),))
+        for course, fret, finger in hand * 2
+    )
+    asked, limit = used(score(measure("1").with_(events=events), tempo=Tempo(104.0)))["shift"]
+    assert asked == pytest.approx(60 + 0.8 * (352.425 / 2 ** (2 / 12) - 352.425 / 2 ** (7 / 12)), abs=1.0)
+    assert limit == pytest.approx(60_000 / 104 / 4, rel=1e-2)
+
+
+# The limit
+
+
+def test_the_limit_is_so_many_plain_scales():
+    """A plain scale at the fastest strokes takes 1/BURST of it; the player's strokes scale it."""
+    heads = [score(PLAIN, hand=HandProfile(speeds=Speeds(strokes=rate))).head for rate in (6.0, 12.0)]
+    slow, quick = (limit_rate(neck_of(head)) for head in heads)
+    assert quick == pytest.approx(2 * slow)
+    loads = plain_scale(neck_of(heads[0])).loads()
+    assert slow == pytest.approx(BURST * 6.0 * sum(load.points for load in loads) / 8)
+
+
+@pytest.mark.parametrize(
+    ("music", "speeds", "tempo"),
+    [
+        (REPEATED, Speeds(), 150.0),
+        (REPEATED, Speeds(strokes=6.0), 90.0),
+        (TRILL, Speeds(fingers_12=5.0, fingers_13=5.0), 75.0),
+    ],
+)
+def test_the_tempo_at_the_limit_by_hand(music, speeds, tempo):
+    """Sixteenths at 10 strokes a second are 10 x 60 / 4 = 150 quarters a minute, at 6 90; 5 in a trill are 75."""
+    found = playing(score(music, tempo=Tempo(60.0), hand=HandProfile(speeds=speeds)))
+    assert found.limit_tempo(60.0) == pytest.approx(tempo, rel=2e-3)
+
+
+def test_the_player_is_used_up_at_that_tempo():
+    play = playing(score(LEAP, PLAIN))
+    tempo = play.limit_tempo(100.0)
+    assert max(play.uses(100.0 / tempo)) == pytest.approx(1.0, abs=0.01)
+    assert max(play.uses(100.0 / (1.1 * tempo))) > 1.0
+    quick = HandProfile(speeds=Speeds(strokes=15.0, course_change=14.0, repeated=10.0))
+    assert playing(score(LEAP, PLAIN, hand=quick)).limit_tempo(100.0) >= tempo
+
+
+def test_the_tempo_at_the_limit_is_that_of_the_music():
+    """With the same fingers it does not depend on the tempo that is written."""
+    whole = Span.of_measures(0, 1)
+    fingered = accept_fingers(with_hands(score(LEAP, PLAIN)), whole)
+    found = []
+    for tempo in (60.0, 90.0, 160.0):
+        built = fingered.with_(head=fingered.head.with_(tempo=Tempo(tempo)))
+        (solved,) = fingering(built).phrases
+        assert [hold.frame for hold in solved.holds]
+        found.append(Playing.of(built, solved).limit_tempo(tempo))
+    assert found == pytest.approx([found[0]] * 3, rel=0.01)
+
+
+def test_the_range_of_tempos_is_kept():
+    easy = playing(score("1 2.0", "1 2.0"))
+    assert easy.limit_tempo(100.0) == 400.0
+    weak = HandProfile(speeds=Speeds(strokes=1.0))
+    stiff = playing(score(",".join(["64 2.0"] * 64), hand=weak))
+    assert stiff.limit_tempo(100.0) == pytest.approx(10.0, rel=1e-3)
 
 
 @settings(max_examples=40, deadline=None)
 @given(passages(), st.floats(1.05, 3.0))
 def test_slower_is_never_harder(built, slower):
-    for solved in fingering(with_hands(built)).phrases:
-        assert use(Playing.of(solved), slower) <= use(Playing.of(solved)) + 1e-9
+    built = with_hands(built)
+    for solved in fingering(built).phrases:
+        play = Playing.of(built, solved)
+        for fast, slow in zip(play.uses(), play.uses(slower), strict=True):
+            assert slow <= fast + 1e-9
 
 
-def test_the_tempo_at_the_limit():
-    """At it the player is used up to the full, a little faster to more; a faster hand reaches it later."""
-    built = score(LEAP, PLAIN)
-    play = playing(built)
-    tempo = limit_tempo(play, 100.0)
-    assert use(play, 100.0 / tempo) == pytest.approx(1.0, abs=0.01)
-    assert use(play, 100.0 / (tempo * 1.1)) > 1.0
-    quick = HandProfile(speeds=Speeds(strokes=15.0, course_change=14.0, repeated=10.0))
-    assert limit_tempo(playing(score(LEAP, PLAIN, hand=quick)), 100.0) > tempo
+@settings(max_examples=30, deadline=None)
+@given(passages())
+def test_what_was_solved_is_what_is_worked_out_anew(built):
+    """The points of the search are those that the terms give at (nearly) the written tempo."""
+    built = with_hands(built)
+    for solved in fingering(built).phrases:
+        play = Playing.of(built, solved)
+        for one, other in zip(play.loads(), play.loads(1.0 + 1e-12), strict=True):
+            assert one.points == pytest.approx(other.points, abs=1e-3)
+        assert sum(play.terms().values()) == pytest.approx(
+            sum(hold.points for hold in solved.holds)
+            + sum(each.share for load in play.loads() for each in load.used if each.speed == "repeated")
+        )
 
 
-@pytest.mark.parametrize(
-    ("tempo", "strokes_per_s"),
-    [(75.0, 5.0), (150.0, 10.0), (160.0, 160 * 4 / 60)],
-)
-def test_strokes_at_three_tempos(tempo, strokes_per_s):
-    """Sixteenths at 75, 150 and 160 are 5, 10 and 10.7 strokes a second; the profile does 10."""
-    run = ",".join(["16 2.2,16 2.3"] * 8)
-    strains = [load.strain for load in loads(playing(score(run, tempo=Tempo(tempo))))[1:]]
-    assert max(strains) == pytest.approx(strokes_per_s / 10.0, abs=0.01)
-
-
-def test_a_leap_among_scales_is_the_hardest():
-    built = with_hands(score(PLAIN, PLAIN, LEAP, PLAIN, PLAIN))
-    first, *_ = hardest(built)
-    assert first.span.start.measure == 2
-    assert any(reason.term in {"shift", "travel", "hurry"} for reason in first.reasons)
-    assert first.shifts
-
-
-def test_equal_music_is_equally_hard_wherever_it_stands():
-    early, late = (with_hands(score(*order)) for order in ([LEAP, PLAIN, PLAIN], [PLAIN, PLAIN, LEAP]))
-    assert hardest(early)[0].rate == pytest.approx(hardest(late)[0].rate, rel=0.25)
-
-
-def test_passages_do_not_overlap_and_drills_have_a_note_on_each_side():
-    built = with_hands(score(PLAIN, LEAP, PLAIN, LEAP, PLAIN))
-    found = hardest(built, 3)
-    assert len(found) == 3
-    spans = sorted((hard.span.start, hard.span.end) for hard in found)
-    assert all(one[1] <= other[0] for one, other in pairwise(spans))
-    for hard in found:
-        inside = [place for place, event in events_in(built, hard.span) if event.notes]
-        drilled = [place for place, event in events_in(built, hard.drill.span) if event.notes]
-        assert len(drilled) - len(inside) in {1, 2}
-        assert set(inside) < set(drilled)
-        piece = cut(built, hard.drill)
-        assert [n.fret for m in piece.measures for e in m.events for n in e.notes if not n.tied] == [
-            n.fret for _, e in events_in(built, hard.drill.span) for n in e.notes if not n.tied
-        ]
-        assert piece.head.tempo.quarters_per_minute < built.head.tempo.quarters_per_minute
-        assert perform(piece).messages
+# Phrases and the curve
 
 
 def test_a_phrase_in_numbers():
-    (solved,) = fingering(with_hands(score(PLAIN, LEAP))).phrases
-    found = difficulty(solved, 100.0)
-    assert found.peak >= found.ninetieth > 0
+    built = with_hands(score(PLAIN, LEAP))
+    (solved,) = fingering(built).phrases
+    found = difficulty(built, solved)
+    values = sorted(rate.per_s for rate in Playing.of(built, solved).rates())
+    assert found.peak == values[-1]
+    assert found.ninetieth == values[17]  # of 19 onsets the 18th: 0.9 x 19 = 17.1, rounded up
     assert found.first == Place(0)
     assert (found.limit_tempo > 100.0) == (found.use < 1.0)
 
 
-def test_the_curve_covers_every_event():
-    built = with_hands(score(PLAIN, LEAP))
-    (solved,) = fingering(built).phrases
-    levels = curve(solved)
-    assert set(levels) == {Place(i, o) for i, m in enumerate(built.measures) for o, e in m.timed() if e.notes}
-    leap = max(level for place, level in levels.items() if place.measure == 1)
-    assert leap > 2 * max(level for place, level in levels.items() if place.measure == 0)
+def test_equal_music_is_equally_hard_wherever_it_stands():
+    built = with_hands(score(LEAP, "1", PLAIN, "1", LEAP, "1", PLAIN))
+    one, plain, other, last = (difficulty(built, solved) for solved in fingering(built).phrases)
+    assert (one.peak, one.use, one.limit_tempo) == (other.peak, other.use, other.limit_tempo)
+    assert (plain.peak, plain.use) == (last.peak, last.use)
+    assert one.use > plain.use
+    assert one.limit_tempo < plain.limit_tempo
 
 
-def test_the_command(tmp_path, capsys, monkeypatch):
-    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
-    monkeypatch.setenv("TABTERM_CONFIG", str(tmp_path / "config.toml"))
-    path = tmp_path / "a.tabterm"
-    path.write_bytes(native.write(score(PLAIN, LEAP, PLAIN)))
-    assert main(["hard", str(path), "--json", "--top", "2"]) == 0
-    data = json.loads(capsys.readouterr().out)
-    assert len(data["passages"]) == 2
-    assert data["passages"][0]["from"]["measure"] == 2
-    assert data["passages"][0]["drill"]["play"].startswith("tabterm play ")
-    assert "no absolute grade" in data["note"]
-    assert main(["hard", str(path)]) == 0
-    out = capsys.readouterr().out
-    assert "no absolute grade" in out
-    assert "why: " in out
-    assert main(["hard", str(path), "--top", "0"]) == 2
-    path.write_bytes(native.write(score("1")))
-    assert main(["hard", str(path)]) == 2
-    assert "nothing sounds" in capsys.readouterr().err
+def test_the_curve_covers_every_event_and_rises_to_the_use():
+    built = with_hands(score(PLAIN, "1", LEAP))
+    hand = fingering(built)
+    levels = curve(built, hand)
+    sounding = {i: {o for o, e in m.timed() if e.notes} for i, m in enumerate(built.measures)}
+    assert {index: set(found) for index, found in levels.items()} == {0: sounding[0], 2: sounding[2]}
+    for index, solved in zip((0, 2), hand.phrases, strict=True):
+        assert max(levels[index].values()) == difficulty(built, solved).use
+    assert max(levels[2].values()) == levels[2][Fraction(1, 2)] > 2 * max(levels[0].values())
+
+
+def test_the_curve_of_a_phrase_that_stays_is_kept():
+    built = with_hands(score(PLAIN, "1", PLAIN))
+    before = curve(built, fingering(built))
+    edited = put_note(built, Place(2, Fraction(1)), Note(course=1, fret=9), EIGHTH)
+    after = curve(edited, fingering(edited))
+    assert after[0] is before[0]
+    assert max(after[2].values()) > max(before[2].values())

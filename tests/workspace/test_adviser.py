@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
+from pathlib import Path
 
 import pytest
 
@@ -13,7 +14,11 @@ from tabterm.score.model import Note
 from tabterm.score.operations import put_note
 from tabterm.score.place import Place
 from tabterm.workspace.adviser import Adviser, advise
+from tabterm.workspace.cursor import Cursor
 from tabterm.workspace.document import Document
+from tabterm.workspace.session import Session
+from tabterm.workspace.transport import Transport
+from tests.bench.entry import Quiet
 from tests.build import score
 
 TUNE = score("8 3.0,8 3.2,8 3.4,8 3.5,8 2.0,8 2.2,8 2.3,8 2.5")
@@ -56,7 +61,8 @@ def test_the_fingering_comes_first_and_then_the_findings(listening):
     assert [e.notes[0].proposed_finger for e in first.score.measures[0].events][1:4] == [1, 2, 3]
     assert second.asked is first.score
     assert second.findings == ()
-    assert set(second.levels) == {Place(0, offset) for offset in TUNE.measures[0].onsets}
+    for each in (first, second):
+        assert set(each.levels[0]) == set(TUNE.measures[0].onsets)
 
 
 def test_only_the_newest_score_is_answered_in_the_end(listening):
@@ -97,6 +103,20 @@ def test_proposals_are_no_change_of_the_player_s(tmp_path):
         assert document.undo() is None
     finally:
         document.close(keep_draft=False)
+
+
+def test_levels_of_a_measure_that_has_changed_are_not_shown():
+    built = score("4 3.0,4 3.2,2 3.4", "4 2.0,4 2.2,2 2.3")
+    document = Document(Path("a.tabterm"), built)
+    session = Session(document, Quiet(), Transport(), cursor=Cursor(Place(0)))
+    assert session.levels(0) == {}
+    session.take_advice(advise(session.score, STANDARD))
+    assert set(session.levels(0)) == set(session.levels(1)) == {0, 1, 2}
+    session.edit(put_note(session.score, Place(0), Note(course=3, fret=7), EIGHTH), "write")
+    assert session.levels(0) == {}
+    assert set(session.levels(1)) == {0, 1, 2}
+    session.take_advice(advise(session.score, STANDARD))
+    assert max(session.levels(0).values()) > max(session.levels(1).values())
 
 
 def test_remedies_are_tried_when_asked(listening):
