@@ -139,7 +139,7 @@ class _Passage:
         gain = _sums(self.solved, self.solved.holds, -1.0)
         for name, points in _sums(self.solved, holds, 1.0).items():
             gain[name] = gain.get(name, 0.0) + points
-        term = max(sorted(gain), key=lambda name: gain[name])
+        term = _greatest(gain)
         extra = whole.points - self.solved.way.points
         return _Other(self, holds[self.begin : self.end], extra, partings, term)
 
@@ -227,5 +227,11 @@ def choices(score: Score, place: Place, course: int, *, weights: Weights = STAND
 def _against(base: dict[str, float], solved: Solved, number: int, state: int) -> str:
     sums = _sums(solved, solved.holds_of(solved.search.through(number, state, solved.way)), 1.0)
     gain = {name: sums.get(name, 0.0) - base.get(name, 0.0) for name in {*sums, *base}}
-    name = max(sorted(gain), key=lambda term: gain[term])
-    return name if gain[name] > 1e-9 else ""
+    return _greatest(gain)
+
+
+def _greatest(gain: dict[str, float]) -> str:
+    """The effort that grows most, or else the ease that is lost; "" where nothing grows."""
+    growing = [name for name in sorted(gain) if gain[name] > 1e-9]
+    efforts = [name for name in growing if TERMS[name].weight > 0]
+    return max(efforts or growing, key=lambda name: gain[name], default="")
