@@ -114,7 +114,8 @@ class _Passage:
 
     def others(self, count: int) -> list[_Other]:
         """The next best ways through the passage."""
-        search = self.solved.search.part(self.begin, self.end - 1, self.solved.way)
+        whole = self.solved.searching()
+        search = whole.part(self.begin, self.end - 1, self.solved.way)
         best = search.way(self.solved.way.states[self.begin : self.end])
         kept = [_stops(search, best.states)]
         tried = [(way, _stops(search, way.states)) for way in _ways(search, best, MOST_TRIED * count)]
@@ -123,12 +124,15 @@ class _Passage:
             for way, stops in tried:
                 if len(found) < count and all(_differing(stops, other) >= least for other in kept):
                     kept.append(stops)
-                    found.append(self._other(way, kept[0], stops))
+                    found.append(self._other(whole.way(self._with(way)), kept[0], stops))
         return found
 
-    def _other(self, way: Way, first: Stops, stops: Stops) -> _Other:
-        states = (*self.solved.way.states[: self.begin], *way.states, *self.solved.way.states[self.end :])
-        whole = self.solved.search.way(states)
+    def _with(self, way: Way) -> tuple[int, ...]:
+        """The states of the whole phrase with those of a way through the passage."""
+        before, after = self.solved.way.states[: self.begin], self.solved.way.states[self.end :]
+        return (*before, *way.states, *after)
+
+    def _other(self, whole: Way, first: Stops, stops: Stops) -> _Other:
         holds = self.solved.holds_of(whole)
         partings = tuple(
             Parting(hold.onset.place, one, other)
@@ -210,22 +214,22 @@ def choices(score: Score, place: Place, course: int, *, weights: Weights = STAND
     index = next((i for i, note in enumerate(solved.phrase[number].notes) if note.course == course), None)
     if index is None:
         return ()
-    layer = solved.search.layers[number]
+    layer, search = solved.layers[number], solved.searching()
     easiest: dict[Stop, tuple[float, int]] = {}
-    for state, points in enumerate(solved.search.least_through(number)):
+    for state, points in enumerate(search.least_through(number)):
         stop = layer.grips[layer.states[state][0]].notes[index]
         if stop not in easiest or points < easiest[stop][0]:
             easiest[stop] = (points, state)
     ranked = sorted((points, stop, state) for stop, (points, state) in easiest.items())
     base = _sums(solved, solved.holds, 1.0)
     return tuple(
-        Choice(stop, points - ranked[0][0], _against(base, solved, number, state))
+        Choice(stop, points - ranked[0][0], _against(base, solved, search.through(number, state, solved.way)))
         for points, stop, state in ranked
     )
 
 
-def _against(base: dict[str, float], solved: Solved, number: int, state: int) -> str:
-    sums = _sums(solved, solved.holds_of(solved.search.through(number, state, solved.way)), 1.0)
+def _against(base: dict[str, float], solved: Solved, way: Way) -> str:
+    sums = _sums(solved, solved.holds_of(way), 1.0)
     gain = {name: sums.get(name, 0.0) - base.get(name, 0.0) for name in {*sums, *base}}
     return _greatest(gain)
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 QUICK_S = 0.25
 """At this gap between two onsets the movements of single fingers count in full; more slowly less, more quickly
-more, by the ratio, within 0.4 and 1.6 (common practice, no source)."""
+more, by the ratio, within 0.7 and 1.6 (common practice, no source)."""
 
 BESIDE = 0.25
 """Crowding of two fingers at one fret on different courses; the lower finger lies better on the lower-pitched one
@@ -27,6 +27,9 @@ BESIDE = 0.25
 
 STEP = 0.6
 """What a reach takes as soon as it is a finding (common practice, no source)."""
+
+NEXT_FRET = 0.8
+"""A finger's jump to the next fret: each has two of its own in first position (D. Grisman, "Position Studies")."""
 
 LEAST_S, MOST_S = 0.02, 0.4
 """Times for a shift below and above which they make no more difference to its effort."""
@@ -97,7 +100,7 @@ class Passage:
 
     def __post_init__(self) -> None:
         struck = all(reached is Reached.STRUCK for reached in self.reached)
-        object.__setattr__(self, "quickness", min(max(QUICK_S / max(self.gap_s, 1e-3), 0.4), 1.6))
+        object.__setattr__(self, "quickness", min(max(QUICK_S / max(self.gap_s, 1e-3), 0.7), 1.6))
         object.__setattr__(self, "is_struck", struck and not any(self.tied))
 
     def free_s(self, *, open_course: bool) -> float:
@@ -135,7 +138,9 @@ def holding(neck: Neck, grip: Grip, frame: int, written: tuple[Written, ...]) ->
     if not down:
         yield "open-high", max(min((origin - 72.0) / 40.0, 1.5), 0.0)
         yield "height", max(origin, 0.0) / 200.0
-    if frame < 1:
+    if frame == 1:
+        yield "half", 1.0
+    elif frame < 1:
         yield "nut", 1 - frame
     yield from _together(neck, down)
     yield from _of_notes(grip, written)
@@ -270,7 +275,8 @@ def _setting_down(
 def _moving(old: Stop, stop: Stop, quickness: float) -> tuple[str, float]:
     """What it takes one finger to get from one place to another without a shift."""
     if old.course == stop.course:
-        return "jump", quickness * (1.0 + 0.25 * (abs(old.fret - stop.fret) - 1))
+        frets = abs(old.fret - stop.fret)
+        return "jump", quickness * (NEXT_FRET if frets == 1 else 1.0 + 0.25 * (frets - 1))
     if old.fret == stop.fret:
         return "roll", quickness * abs(old.course - stop.course)
     return "hop", quickness

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from tabterm.hand.effort import Grip
+    from tabterm.hand.grips import Layer
     from tabterm.hand.neck import Neck
     from tabterm.hand.onsets import Onset, Phrase
     from tabterm.hand.search import Way
@@ -49,13 +50,20 @@ class Hold:
 
 @dataclass(frozen=True, eq=False)
 class Solved:
-    """A phrase and the best way through it."""
+    """A phrase and the best way through it.
+
+    What the search needs but the answer does not is not kept: `searching` brings it up again.
+    """
 
     neck: Neck
     weights: Weights
     phrase: Phrase
-    search: Search
+    layers: tuple[Layer, ...]
     way: Way
+
+    def searching(self) -> Search:
+        """The search through the phrase, for questions beside the best way."""
+        return search_of(self.weights, self.phrase, self.layers)
 
     @cached_property
     def holds(self) -> tuple[Hold, ...]:
@@ -64,7 +72,7 @@ class Solved:
 
     def holds_of(self, way: Way) -> tuple[Hold, ...]:
         """The hand at each onset of any way through the phrase."""
-        steps = zip(self.phrase, self.search.layers, way.states, way.moments, strict=True)
+        steps = zip(self.phrase, self.layers, way.states, way.moments, strict=True)
         return tuple(
             Hold(onset, layer.grips[layer.states[state][0]], layer.states[state][1], points)
             for onset, layer, state, points in steps
@@ -150,6 +158,10 @@ def _looks(onset: Onset) -> tuple[object, ...]:
 
 def solve(neck: Neck, weights: Weights, phrase: Phrase, *, keep_courses: bool) -> Solved:
     """Search one phrase."""
-    passages = [passage(one, other) for one, other in pairwise(phrase)]
-    search = Search.of(weights, layers(neck, weights, phrase, keep_courses=keep_courses), passages)
-    return Solved(neck, weights, phrase, search, search.best())
+    found = tuple(layers(neck, weights, phrase, keep_courses=keep_courses))
+    return Solved(neck, weights, phrase, found, search_of(weights, phrase, found).best())
+
+
+def search_of(weights: Weights, phrase: Phrase, layers: tuple[Layer, ...]) -> Search:
+    """The search through the layers of a phrase."""
+    return Search.of(weights, layers, [passage(one, other) for one, other in pairwise(phrase)])

@@ -98,8 +98,8 @@ class Neck:
         }
 
     def weakness(self, finger: int) -> float:
-        """1 for the ring finger and 4 for the little finger, where they are weak; another weak finger 2."""
-        return {3: 1.0, 4: 4.0}.get(finger, 2.0) if finger in self.hand.weak else 0.0
+        """1 for the ring finger and 3.5 for the little finger, where they are weak; another weak finger 2."""
+        return {3: 1.0, 4: 3.5}.get(finger, 2.0) if finger in self.hand.weak else 0.0
 
 
 def neck_of(head: Head) -> Neck:

@@ -29,11 +29,11 @@ def by_hand(solved, states):
     """Points of a way, counted term by term and not by the tables of the search."""
     moments = []
     for number, state in enumerate(states):
-        layer, onset = solved.search.layers[number], solved.phrase[number]
+        layer, onset = solved.layers[number], solved.phrase[number]
         grip, frame = layer.grips[layer.states[state][0]], layer.states[state][1]
         amounts = list(holding(solved.neck, grip, frame, tuple(map(written, onset.notes))))
         if number:
-            old_layer = solved.search.layers[number - 1]
+            old_layer = solved.layers[number - 1]
             index, old_frame = old_layer.states[states[number - 1]]
             old = old_layer.grips[index]
             between = passage(solved.phrase[number - 1], onset)
@@ -49,7 +49,7 @@ def a_better_way(solved):
 
     Tries are given up only where the rest, at the least that any moment takes, could not win any more.
     """
-    layers, columns = solved.search.layers, solved.search.columns
+    layers, columns = solved.layers, solved.searching().columns
     least = [min(min(column) for column in matrix) for matrix in columns]
     rest = [sum(least[number:]) for number in range(len(least) + 1)]
     goal = solved.way.points - 1e-6
