@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 FINGERS = (1, 2, 3, 4)
 
-SLACK = 3.0
+SLACK = 2.2
 """A frame is left out where holding the grip there takes so many points more than in its best frame."""
 
 HIGHEST_MOVED = 13
