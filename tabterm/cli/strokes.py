@@ -8,15 +8,12 @@ from typing import TYPE_CHECKING
 from tabterm import formats
 from tabterm.cli.scores import check_out, page, read_score
 from tabterm.errors import ScoreError
-from tabterm.hand.schools import SCHOOLS, school_named
+from tabterm.hand.schools import SCHOOLS, by_school, school_named
 from tabterm.hand.strokes import with_proposals
 from tabterm.score.kinds import StrokeSchool
-from tabterm.score.operations import set_school, set_school_of
 
 if TYPE_CHECKING:
     import argparse
-
-    from tabterm.score.model import Score
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -37,22 +34,13 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.file is None:
         raise ScoreError("no file given", hint="`tabterm strokes FILE`, or --schools for the list")
     check_out(arguments.out, force=arguments.force)
-    score = with_proposals(by_school(read_score(arguments.file), arguments.school))
+    score = read_score(arguments.file)
+    if arguments.school is not None:
+        score = by_school(score, school_named(arguments.school))
+    score = with_proposals(score)
     if arguments.out is None:
         print(page(score), end="")
     else:
         formats.write(arguments.out, score)
         print(f"{arguments.out}: written")
     return 0
-
-
-def by_school(score: Score, name: str | None) -> Score:
-    """The score with one school from beginning to end; as it is where no name is given.
-
-    Raises:
-        ScoreError: There is no school of that name.
-    """
-    if name is None:
-        return score
-    school = school_named(name)
-    return set_school_of(set_school(score, school), 0, len(score.measures) - 1, school)

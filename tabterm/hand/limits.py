@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.hand.grips import passage
 from tabterm.hand.profile import EVIDENCE
-from tabterm.hand.right_hand import speed_between
-from tabterm.hand.strokes import course_of
+from tabterm.hand.right_hand import course_of, leaves, speed_between
 from tabterm.score.kinds import Reached, Stroke
 
 if TYPE_CHECKING:
@@ -76,7 +75,8 @@ def _stroke(before: Onset, onset: Onset) -> str | None:
         return None
     if before.stroke not in STROKES or onset.stroke not in STROKES:
         return None
-    return speed_between((course_of(before.event), before.stroke), (course_of(onset.event), onset.stroke))
+    ends, begins = leaves(before.event, before.stroke), course_of(onset.event, onset.stroke)
+    return speed_between((ends, before.stroke), (begins, onset.stroke))
 
 
 def _in_turn(holds: Sequence[Hold], number: int) -> Iterator[tuple[int, int]]:

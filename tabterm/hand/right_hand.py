@@ -12,10 +12,32 @@ from typing import TYPE_CHECKING
 from tabterm.score.kinds import Stroke
 
 if TYPE_CHECKING:
+    from tabterm.score.model import Event
     from tabterm.score.profile import Speeds
 
 OUTSIDE, INSIDE, EITHER, BEYOND = 0.5, 1.0, 0.75, 0.5
 """Points for a change to the next course from outside, from inside, not known which, and a course further."""
+
+
+def turned(stroke: Stroke | None) -> Stroke:
+    """The other direction; a missing stroke becomes a down-stroke."""
+    return Stroke.UP if stroke is Stroke.DOWN else Stroke.DOWN
+
+
+def course_of(event: Event, stroke: Stroke | None = Stroke.DOWN) -> int:
+    """The course on which a stroke begins: a down-stroke on the lowest-pitched that it strikes, else the highest.
+
+    Where a grace note alone is struck, its course.
+    """
+    struck = [note.course for note in event.notes if note.is_struck]
+    if struck:
+        return struck[0] if stroke is Stroke.UP else struck[-1]
+    return next((note.course for note in event.grace if note.is_struck), event.notes[-1].course)
+
+
+def leaves(event: Event, stroke: Stroke | None) -> int:
+    """The course on which a stroke ends: of a double stop the other one than `course_of`."""
+    return course_of(event, Stroke.DOWN if stroke is Stroke.UP else Stroke.UP)
 
 
 def course_change(before: int, before_stroke: Stroke | None, course: int, stroke: Stroke | None) -> float:

@@ -3,12 +3,31 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.score.kinds import Stroke, StrokeSchool
+from tabterm.score.operations import set_school, set_school_of
+
+if TYPE_CHECKING:
+    from tabterm.score.model import Score
 
 D, U = Stroke.DOWN, Stroke.UP
+
+
+class Graces(StrEnum):
+    """Which way a grace note goes whose note is struck too.
+
+    OPPOSITE: the other way than what follows it (common practice, no source). CONTINUED: the same way where
+    that is one stroke over the next course, as in a glide (Bickford 1920, p. 32). NEW_COURSE: the same way
+    where what follows is on another course, and so comes down (Bickford 1920, p. 44, rule 3).
+    """
+
+    OPPOSITE = "opposite"
+    CONTINUED = "continued"
+    NEW_COURSE = "new-course"
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,11 +39,13 @@ class School:
         words: What it does, in a sentence.
         source: Who teaches it.
         restarts: Every beat begins with a down-stroke; otherwise strokes alternate through the measure.
-        halves_down: Half beats come down too, and only what is quicker alternates.
+        halves_down: Half beats come down too, where the hand is back in time; what is quicker alternates.
+        accents_down: Accented notes come down.
         course_change_down: The first note on another course comes down.
         glides: Notes on successive courses are taken in one continued stroke.
         pattern: Strokes of a roll over three courses, eight notes of one length; () where there is none.
         tremolo_from: Notes of at least so many quarters are a tremolo, or None.
+        graces: How grace notes are struck whose note is struck too.
     """
 
     title: str
@@ -32,15 +53,17 @@ class School:
     source: str
     restarts: bool = True
     halves_down: bool = False
+    accents_down: bool = False
     course_change_down: bool = False
     glides: bool = False
     pattern: tuple[Stroke, ...] = ()
     tremolo_from: Fraction | None = None
+    graces: Graces = Graces.OPPOSITE
 
 
 GATHERER = 'N. Gatherer, "Pick direction", nigelgatherer.com'
 BICKFORD = "Z. M. Bickford, Method for the Mandolin, 1920"
-ROLLS = "three published patterns, 3+3+2 over eight eighths (English Wikipedia, article on this way of picking)"
+ROLLS = "one of three published patterns, 3+3+2 over eight eighths (English Wikipedia, on this way of picking)"
 
 SCHOOLS: dict[StrokeSchool, School] = {
     StrokeSchool.BEAT: School(
@@ -56,16 +79,19 @@ SCHOOLS: dict[StrokeSchool, School] = {
     ),
     StrokeSchool.COURSE_CHANGE: School(
         "down on a new course",
-        "Down on beats, half beats and the first note of another course; only quicker notes alternate.",
+        "Down on beats, half beats, accents and the first note of another course; what is too quick alternates.",
         f"{BICKFORD}, p. 44, three rules",
         halves_down=True,
+        accents_down=True,
         course_change_down=True,
+        graces=Graces.NEW_COURSE,
     ),
     StrokeSchool.GLIDE: School(
         "glide strokes",
         "Three or more notes on successive courses are one continued stroke; the rest goes by the beat.",
-        f"{BICKFORD}, p. 32; three notes at least: common practice, no source",
+        f"{BICKFORD}, p. 32; three notes at least, and up-strokes too: common practice, no source",
         glides=True,
+        graces=Graces.CONTINUED,
     ),
     StrokeSchool.ROLL_DOWN_UP_UP: School(
         "roll: down up up",
@@ -87,7 +113,7 @@ SCHOOLS: dict[StrokeSchool, School] = {
     ),
     StrokeSchool.TREMOLO: School(
         "tremolo on long notes",
-        "Half notes and longer are a tremolo; the rest goes by the beat.",
+        "Half notes and longer, ties counted, are a tremolo; the rest goes by the beat.",
         f"{BICKFORD}, p. 42",
         tremolo_from=Fraction(2),
     ),
@@ -101,3 +127,8 @@ def school_named(word: str) -> StrokeSchool:
     if name not in set(StrokeSchool):
         raise ScoreError(f"no school '{name}'", hint=f"one of: {', '.join(StrokeSchool)}")
     return StrokeSchool(name)
+
+
+def by_school(score: Score, school: StrokeSchool) -> Score:
+    """The score by one school from beginning to end, whatever its measures had chosen."""
+    return set_school_of(set_school(score, school), 0, len(score.measures) - 1, school)

@@ -80,6 +80,11 @@ class Note(Value):
         return self.reached is not Reached.STRUCK
 
     @property
+    def is_struck(self) -> bool:
+        """Sounded by a stroke of its own: neither slurred nor tied."""
+        return not self.slurred and not self.tied
+
+    @property
     def finger_shown(self) -> int | None:
         """The player's finger, or else the proposed one."""
         return self.proposed_finger if self.finger is None else self.finger
@@ -143,8 +148,13 @@ class Event(Value):
 
     @cached_property
     def takes_stroke(self) -> bool:
-        """At least one note, or else a grace note before them, is struck anew (neither tied nor slurred)."""
-        return any(not note.tied and not note.slurred for note in (*self.notes, *self.grace))
+        """At least one note, or else a grace note before them, is struck."""
+        return self.is_struck or any(note.is_struck for note in self.grace)
+
+    @property
+    def is_struck(self) -> bool:
+        """At least one note is struck, whatever the grace notes do."""
+        return any(note.is_struck for note in self.notes)
 
     @property
     def tremolo_shown(self) -> bool:

@@ -208,7 +208,7 @@ class Painter:
             canvas.put(inner + layout.x_of(offset), text, self.look.chosen if chosen else self.look.faint)
 
     def _silent(self, index: int) -> list[tuple[Fraction, str]]:
-        from tabterm.hand.strokes import silent_strokes
+        from tabterm.hand.movement import silent_strokes
 
         moves = silent_strokes(self.session.score, index)
         return [(offset, f"({stroke.value[0]})") for offset, stroke in moves]

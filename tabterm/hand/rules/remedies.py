@@ -12,7 +12,8 @@ from tabterm.hand.finding import Remedy
 from tabterm.hand.onsets import phrases
 from tabterm.hand.proposals import carried_out
 from tabterm.hand.schools import SCHOOLS
-from tabterm.hand.strokes import turn, with_proposals
+from tabterm.hand.stroke_row import turn
+from tabterm.hand.strokes import with_proposals
 from tabterm.score.kinds import Reached, StrokeSchool
 from tabterm.score.operations import (
     move_course,

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tabterm.hand.finding import Finding, Severity
-from tabterm.hand.right_hand import rate_limit, strain
+from tabterm.hand.right_hand import course_of, leaves, rate_limit, strain
 from tabterm.hand.rules import remedies
-from tabterm.hand.strokes import OF_ROLL, course_of
+from tabterm.hand.strokes import OF_ROLL
 from tabterm.score.kinds import Stroke
 
 if TYPE_CHECKING:
@@ -64,25 +64,16 @@ def against_the_roll(moment: Moment) -> Iterator[Finding]:
 def too_fast(moment: Moment) -> Iterator[Finding]:
     """Two strokes in a row that come faster than the player's hand: equal ones have to come back in between."""
     before, event = moment.before, moment.event
-    if before is None or not before.takes_stroke or not event.takes_stroke or not before.notes:
+    if before is None or not _one_after_the_other(before, event):
         return
-    if before.tremolo_shown or event.tremolo_shown or before.stroke_shown is None or event.stroke_shown is None:
-        return
-    one, other = (course_of(before), before.stroke_shown), (course_of(event), event.stroke_shown)
+    one = (leaves(before, before.stroke_shown), before.stroke_shown)
+    other = (course_of(event, event.stroke_shown), event.stroke_shown)
     speeds = moment.head.hand.speeds
     over = strain(speeds, one, other, moment.gap_s)
-    if over <= 1.0 or Stroke.NONE in {one[1], other[1]}:
+    if over <= 1.0:
         return
-    limit = rate_limit(speeds, one, other)
-    equal = one[1] is other[1]
-    code = "stroke-return" if equal else "strokes-too-fast"
-    what = (
-        f"two {event.stroke_shown}-strokes"
-        if equal
-        else "strokes"
-        if one[0] == other[0]
-        else "strokes on two courses"
-    )
+    limit, equal = rate_limit(speeds, one, other), one[1] is other[1]
+    what = f"two {event.stroke_shown}-strokes" if equal else _alternating(on_one_course=one[0] == other[0])
     message = f"{what} {moment.gap_s * 1000:.0f} ms apart: {over * limit:.1f} a second, the hand does {limit:g}"
     numbers: dict[str, float | int | str] = {
         "gap_ms": round(moment.gap_s * 1000),
@@ -95,5 +86,19 @@ def too_fast(moment: Moment) -> Iterator[Finding]:
         *remedies.other_schools(),
         *remedies.slower(over),
     )
+    code = "stroke-return" if equal else "strokes-too-fast"
     severity = Severity.HARD if over > SLACK else Severity.AWKWARD
     yield Finding(code, severity, moment.place, None, message, numbers, ways)
+
+
+def _one_after_the_other(before: Event, event: Event) -> bool:
+    """Both are single strokes, with nothing struck in between."""
+    ways = {Stroke.DOWN, Stroke.UP}
+    if not (before.takes_stroke and event.takes_stroke and {before.stroke_shown, event.stroke_shown} <= ways):
+        return False
+    graces_between = event.is_struck and any(grace.is_struck for grace in event.grace)
+    return not (before.tremolo_shown or event.tremolo_shown or graces_between)
+
+
+def _alternating(*, on_one_course: bool) -> str:
+    return "strokes" if on_one_course else "strokes on two courses"

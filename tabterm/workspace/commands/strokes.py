@@ -1,10 +1,10 @@
-"""Commands on the pick strokes; the rules are those of `tabterm.hand.strokes`."""
+"""Commands on the pick strokes; the rules are those of `tabterm.hand.stroke_row`."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tabterm.hand import strokes as hand
+from tabterm.hand import stroke_row
 from tabterm.hand.schools import school_named
 from tabterm.score import operations as do
 from tabterm.score.kinds import Stroke, StrokeSchool
@@ -49,33 +49,33 @@ def stroke_none(session: Session) -> None:
 @command("confirm", "Confirm the stroke shown and go on", Group.STROKES)
 def confirm(session: Session) -> None:
     """Make the proposed stroke of one event, or of the selection, the player's own."""
-    session.edit(hand.accept(session.score, session.target()), "confirm stroke")
+    session.edit(stroke_row.accept(session.score, session.target()), "confirm stroke")
     _advance(session)
 
 
 @command("turn", "Turn the stroke round and go on", Group.STROKES)
 def turn(session: Session) -> None:
     """Down becomes up, up becomes down."""
-    session.edit(hand.turn(session.score, session.event_or_before()[0]), "turn stroke")
+    session.edit(stroke_row.turn(session.score, session.event_or_before()[0]), "turn stroke")
     _advance(session)
 
 
 @command("alternate", "Alternate strokes from here to the end of the measure", Group.STROKES)
 def alternate(session: Session) -> None:
     """Strict alternation from the stroke shown here."""
-    session.edit(hand.alternate_from(session.score, session.event_or_before()[0]), "alternate strokes")
+    session.edit(stroke_row.alternate_from(session.score, session.event_or_before()[0]), "alternate strokes")
 
 
 @command("turn-all", "Turn every stroke of the measure or the selection round", Group.STROKES)
 def turn_all(session: Session) -> None:
     """All of them at once."""
-    session.edit(hand.turn_all(session.score, _stretch(session)), "turn strokes")
+    session.edit(stroke_row.turn_all(session.score, _stretch(session)), "turn strokes")
 
 
 @command("to-proposal", "Give the strokes of the measure or the selection back to the proposal", Group.STROKES)
 def to_proposal(session: Session) -> None:
     """Forget set strokes."""
-    session.edit(hand.to_proposal(session.score, _stretch(session)), "strokes to proposal")
+    session.edit(stroke_row.to_proposal(session.score, _stretch(session)), "strokes to proposal")
 
 
 @command("silent-strokes", "Show or hide what the moving hand does in silence", Group.STROKES)

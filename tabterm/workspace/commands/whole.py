@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from pydantic import ValidationError
 
 from tabterm.errors import ScoreError
-from tabterm.hand.schools import school_named
+from tabterm.hand.schools import by_school, school_named
 from tabterm.instrument import PRESETS, Course, Instrument, parse_pitch, pitch_name, preset
 from tabterm.score import operations as do
 from tabterm.score.key import Key
@@ -125,9 +125,9 @@ def swing(session: Session, text: str) -> None:
 
 @command("school", "Stroke school of the whole score", Group.SCORE, asks=f"one of: {', '.join(StrokeSchool)}")
 def school(session: Session, word: str) -> None:
-    """Choose how strokes are proposed, from the beginning."""
+    """Choose how strokes are proposed, from beginning to end."""
     chosen = school_named(word)
-    session.edit(do.set_school(session.score, chosen), f"stroke school {chosen}")
+    session.edit(by_school(session.score, chosen), f"stroke school {chosen}")
 
 
 @command(

@@ -1,0 +1,114 @@
+"""The right hand in time: changes of course, the way back, speed, and what is found about them."""
+
+from __future__ import annotations
+
+import pytest
+
+from tabterm.hand.findings import findings
+from tabterm.hand.right_hand import course_change, course_of, leaves, rate_limit, strain, sweeps
+from tabterm.hand.strokes import with_proposals
+from tabterm.hand.trial import offered
+from tabterm.score.kinds import Direction, Stroke, StrokeSchool
+from tabterm.score.model import Note
+from tabterm.score.profile import Speeds
+from tabterm.score.tempo import Tempo
+from tests.build import event, measure, score
+
+D, U = Stroke.DOWN, Stroke.UP
+
+
+def test_outside_and_inside_changes():
+    """Outside: down on the lower course, up on the higher, or up on the higher, down on the lower."""
+    assert course_change(3, D, 3, U) == 0
+    assert course_change(3, D, 2, U) == course_change(2, U, 3, D) == 0.5
+    assert course_change(3, U, 2, D) == course_change(2, D, 3, U) == 1.0
+    assert course_change(4, D, 2, U) == 1.0
+    assert course_change(3, None, 2, U) == 0.75
+
+
+def test_a_stroke_that_goes_on_needs_no_way_back():
+    assert sweeps(3, 2, D)
+    assert not sweeps(2, 3, D)
+    speeds = Speeds()
+    assert rate_limit(speeds, (3, D), (2, D)) == float("inf")
+    assert rate_limit(speeds, (2, D), (2, D)) == speeds.repeated
+    assert rate_limit(speeds, (2, D), (2, U)) == speeds.strokes
+    assert strain(speeds, (2, D), (2, U), 1 / speeds.strokes) == pytest.approx(1.0)
+
+
+def codes(built):
+    return [finding.code for finding in findings(with_proposals(built))]
+
+
+def found(built, code):
+    return next(each for each in findings(with_proposals(built)) if each.code == code)
+
+
+def jig(tempo, **head):
+    return score(",".join(["8 2.0"] * 6), metre="6/8", tempo=Tempo.parse(f"4.={tempo}"), **head)
+
+
+def test_the_two_downs_of_a_jig():
+    """Down up down, down up down has two downs an eighth apart. One-handed rhythm ends at 5 to 7 Hz (Fujii et
+    al. 2009), so that with 6.5 a second the limit is at 130 dotted quarters (6.5 * 60 / 3)."""
+    assert "stroke-return" not in codes(jig(120))
+    finding = found(jig(140), "stroke-return")
+    assert finding.numbers["rate_per_s"] == pytest.approx(7.0, abs=0.01)
+    assert finding.numbers["limit_per_s"] == 6.5
+    labels = [remedy.label for remedy in offered(with_proposals(jig(140)), finding)]
+    assert "strokes strict alternation in this measure" in labels
+    assert "stroke-return" not in codes(jig(140, school=StrokeSchool.ALTERNATE))
+
+
+def test_strokes_beyond_the_hand():
+    """Sixteenths at 160 are 10.7 strokes a second, at 140 9.3; the profile does 10."""
+    run = ",".join(["16 2.2,16 2.3"] * 8)
+    finding = found(score(run, tempo=Tempo(160.0)), "strokes-too-fast")
+    assert finding.numbers["rate_per_s"] == pytest.approx(160 * 4 / 60, abs=0.01)
+    assert "strokes-too-fast" not in codes(score(run, tempo=Tempo(140.0)))
+    labels = [remedy.label for remedy in offered(with_proposals(score(run, tempo=Tempo(160.0))), finding)]
+    assert any("instead of picking" in label or label.startswith("slower") for label in labels)
+
+
+def test_a_set_stroke_against_a_roll():
+    rolled = event("1 1.2 2.2", roll=Direction.UP, stroke=U)
+    finding = found(score(measure("1").with_(events=(rolled,))), "stroke-against-roll")
+    assert "down-stroke" in finding.message
+
+
+def test_where_a_stroke_begins_and_ends():
+    """A down-stroke goes from the lowest-pitched course to the highest; what is not struck it does not meet."""
+    stop = event("4 1.2 2.2 3.2")
+    assert (course_of(stop, D), leaves(stop, D)) == (3, 1)
+    assert (course_of(stop, U), leaves(stop, U)) == (1, 3)
+    held = event("4 1.2 (3.2")
+    assert course_of(held) == leaves(held, D) == 1
+    dropped = event("4 h2.4", grace=(Note(course=2, fret=2),))
+    assert course_of(dropped) == leaves(dropped, D) == 2
+
+
+def test_a_double_stop_is_left_on_its_other_course():
+    """Down over courses 3 and 2, up on 2 is no change of course; up on 3 is one. At 9 a second the hand of the
+    default profile does the first (10), not the second (8)."""
+    tempo = Tempo(135.0)  # sixteenths: 135 * 4 / 60 = 9 a second
+    assert "strokes-too-fast" not in codes(score("16 2.0 3.0,16 2.0,8,4,2", tempo=tempo))
+    assert "strokes-too-fast" in codes(score("16 2.0 3.0,16 3.0,8,4,2", tempo=tempo))
+
+
+def test_a_continued_stroke_has_no_way_back():
+    """Eighths at 210 are 7 a second, more than equal strokes do (6.5); over successive courses they are one."""
+    glide = "8 4.0,8 3.0,8 2.0,4 1.0,8,4"
+    assert "stroke-return" not in codes(score(glide, tempo=Tempo(210.0), school=StrokeSchool.GLIDE))
+    same = with_proposals(score("8 2.0,8 2.2,4,2", tempo=Tempo(210.0)))
+    both = same.measures[0].events
+    down = same.measures[0].with_(events=(both[0], both[1].with_(stroke=D), *both[2:]))
+    assert "stroke-return" in codes(same.with_(measures=(down,)))
+
+
+def test_grace_notes_and_tremolos_are_not_timed_as_strokes():
+    quick = Tempo(400.0)
+    shaken = event("16 2.2", tremolo=True)
+    graced = event("16 2.2", grace=(Note(course=2, fret=0),))
+    rest = (event("8"), event("4"), event("2"))
+    for quiet in (shaken, graced):
+        assert codes(score(measure("1").with_(events=(event("16 2.2"), quiet, *rest)), tempo=quick)) == []
