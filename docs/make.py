@@ -53,6 +53,76 @@ mouse = false
 
 """
 
+PICKED = {
+    "by-the-beat": (
+        ("beat",),
+        """metre: 4/4
+
+rhythm  4       8   8   8   8   4        8   4       4       4       8
+E      |--------------------------------|--------------------0-------2---|
+A      |------------0---2---h3----------|0---2-------3-------------------|
+D      |2-------4---------------0-------|--------------------------------|
+G      |--------------------------------|--------------------------------|
+""",
+    ),
+    "jig": (
+        ("beat", "alternate"),
+        """metre: 6/8
+
+rhythm  8   8   8   8   8   8    4       8   4.
+E      |------------------------|0-----------2-----------|
+A      |----------------0---3---|--------0---------------|
+D      |0---2---4---0-----------|------------------------|
+G      |------------------------|------------------------|
+""",
+    ),
+    "new-course": (
+        ("beat", "course-change"),
+        """metre: 2/4
+
+rhythm  16  16  16  16  16  16  16  16
+E      |----0---2-----------------------|
+A      |2-----------2---3---5---3---2---|
+D      |--------------------------------|
+G      |--------------------------------|
+""",
+    ),
+    "glide": (
+        ("beat", "glide"),
+        """metre: 4/4
+
+rhythm  8   8   8   8   8   8   8   8
+E      |------------0---2---3---5---3---|
+A      |--------2-----------------------|
+D      |----2---------------------------|
+G      |2-------------------------------|
+""",
+    ),
+    "roll": (
+        ("roll-down-down-up", "roll-down-up-up", "roll-alternate"),
+        """metre: 4/4
+
+rhythm  8   8   8   8   8   8   8   8    8   8   8   8   8   8   8   8
+E      |--------0-----------0-------0---|----0-----------0-----------0---|
+A      |----2-----------2---------------|--------2-----------2-----------|
+D      |2-----------2-----------2-------|2-----------2-----------2-------|
+G      |--------------------------------|--------------------------------|
+""",
+    ),
+    "tremolo": (
+        ("beat", "tremolo"),
+        """metre: 4/4
+
+rhythm  2       4   4    4   2.
+E      |----------------|----0-----------|
+A      |2-------3---5---|(5)-------------|
+D      |----------------|----------------|
+G      |----------------|----------------|
+""",
+    ),
+}
+"""Passages of the page of the strokes, with the schools that pick them there."""
+
 
 def keys() -> str:
     """The key table."""
@@ -119,7 +189,24 @@ def strokes() -> str:
 
     rows = ["| school | what it does | source |", "|---|---|---|"]
     rows += [f"| `{name}` | {school.words} | {school.source} |" for name, school in SCHOOLS.items()]
-    return _filled("strokes.md", {"schools": rows})
+    return _filled("strokes.md", {"schools": rows} | {name: _picked(*each) for name, each in PICKED.items()})
+
+
+def _picked(schools: tuple[str, ...], tab: str) -> list[str]:
+    """A passage as a block of text tab, with a row of strokes for each school."""
+    from tabterm.formats import text
+    from tabterm.hand.schools import by_school, school_named
+    from tabterm.hand.strokes import with_proposals
+
+    passage = text.read(tab.encode()).score
+    wide, block = max(map(len, schools)) + 1, []
+    for school in schools:
+        picked = with_proposals(by_school(passage, school_named(school)))
+        rows = text.write(picked, width=100, rows=("stroke",)).decode().partition("\n\n")[2].splitlines()
+        courses = [row for row in rows if "|" in row]
+        block += [] if block else [row[:1].ljust(wide) + row[row.index("|") :] for row in courses]
+        block += [school.ljust(wide) + row[courses[0].index("|") :] for row in rows if row.startswith("stroke")]
+    return ["```", *map(str.rstrip, block), "```"]
 
 
 def _filled(file: str, tables: dict[str, list[str]]) -> str:

@@ -24,6 +24,13 @@ def test_made_documents_are_not_stale(name):
     assert (ROOT / "docs" / file).read_text(encoding="utf-8") == function(), "run `python docs/make.py`"
 
 
+@pytest.mark.parametrize("name", make.PICKED)
+def test_passages_of_the_page_of_the_strokes_are_read_as_they_are_written(name):
+    from tabterm.formats import text
+
+    assert text.read(make.PICKED[name][1].encode()).remarks == ()
+
+
 def test_the_picture_is_of_the_editor_as_it_is():
     svg = (ROOT / "docs" / "editor.svg").read_text(encoding="utf-8")
     plain = re.sub(r"<[^>]+>", "", svg).replace("&#160;", " ")

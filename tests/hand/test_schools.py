@@ -8,7 +8,7 @@ from tabterm.hand.schools import SCHOOLS
 from tabterm.hand.strokes import with_proposals
 from tabterm.score.kinds import Direction, Stroke, StrokeSchool
 from tabterm.score.model import Note
-from tabterm.score.operations import section_round, set_school, set_school_of, set_section
+from tabterm.score.operations import set_school
 from tabterm.score.tempo import Tempo
 from tests.build import event, measure, score
 
@@ -173,13 +173,3 @@ def test_rolls_begin_on_a_beat_and_are_of_single_eighths():
         assert strokes(text, "roll-down-up-up") == strokes(text, "beat")
     behind = "8 1.0,8 1.2,4 1.3,4 1.0," + eighths(ROLL)
     assert strokes(behind, "roll-down-up-up", "7/4") == "DUDD" + "DUUDUUDU"
-
-
-def test_a_school_for_some_measures():
-    plain = score(*[eighths((2,) * 8)] * 4)
-    built = set_school_of(plain, 1, 2, StrokeSchool.COURSE_CHANGE)
-    beat, old = StrokeSchool.BEAT, StrokeSchool.COURSE_CHANGE
-    assert built.schools == (beat, old, old, beat)
-    assert set_school_of(built, 1, 2, beat) == plain
-    marked = set_section(set_section(plain, 1, "A"), 3, "B")
-    assert [section_round(marked, index) for index in range(4)] == [(0, 0), (1, 2), (1, 2), (3, 3)]

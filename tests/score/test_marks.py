@@ -54,6 +54,25 @@ def test_a_change_to_what_is_in_force_is_not_written():
     assert do.set_tempo(SCORE, 1, SCORE.head.tempo) is SCORE
 
 
+def test_a_school_for_some_measures_leaves_what_holds_behind_them():
+    four = music("r/1 | r/1 | r/1 | r/1")
+    beat, old = StrokeSchool.BEAT, StrokeSchool.COURSE_CHANGE
+    some = do.set_school_of(four, 1, 2, old)
+    assert some.schools == (beat, old, old, beat)
+    assert [measure.school for measure in some.measures] == [None, old, None, beat]
+    assert some.measures[0] is four.measures[0]
+    assert do.set_school_of(some, 1, 2, beat) == four
+    assert do.set_school_of(some, 2, 3, StrokeSchool.GLIDE).schools == (beat, old, *(StrokeSchool.GLIDE,) * 2)
+    assert do.set_school_of(some, 1, 1, beat).schools == (beat, beat, old, beat)
+    assert do.delete_measures(some, 1, 1).schools == (beat, old, beat)
+
+
+def test_the_section_round_a_measure():
+    marked = do.set_section(do.set_section(music("r/1 | r/1 | r/1 | r/1"), 1, "A"), 3, "B")
+    assert [do.section_round(marked, index) for index in range(4)] == [(0, 0), (1, 2), (1, 2), (3, 3)]
+    assert do.section_round(SCORE, 1) == (0, len(SCORE.measures) - 1)
+
+
 @pytest.mark.parametrize(
     ("operation", "arguments", "message"),
     [
