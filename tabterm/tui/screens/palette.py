@@ -23,14 +23,15 @@ if TYPE_CHECKING:
 
 
 def matching(words: str) -> list[Command]:
-    """Commands whose name or title has every word; those with the words in their name first."""
+    """Commands whose name or title has every word; first the one that is named so, then those with the words in their name."""
     wanted = words.lower().split()
     found = [
         command
         for command in REGISTRY.values()
         if all(word in f"{command.name} {command.title}".lower() for word in wanted)
     ]
-    return sorted(found, key=lambda command: not all(word in command.name for word in wanted))
+    name = "-".join(wanted)
+    return sorted(found, key=lambda each: (each.name != name, not all(word in each.name for word in wanted)))
 
 
 class PaletteScreen(ModalScreen[str | None]):
