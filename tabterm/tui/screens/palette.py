@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 
 def matching(words: str) -> list[Command]:
-    """Commands whose name or title has every word: the one of that name first, then those with them in the name."""
+    """Commands whose name or title has every word: the one of that name first, then those with all in the name."""
     wanted = words.lower().split()
     found = [
         command
