@@ -6,6 +6,7 @@ import difflib
 import json
 import os
 from collections import Counter
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -23,7 +24,7 @@ from tabterm.workspace.lock import Lock, LockHolder
 
 if TYPE_CHECKING:
     import argparse
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from tabterm.hand.terms import Weights
     from tabterm.score.model import Score
@@ -91,10 +92,7 @@ def _fix(arguments: argparse.Namespace, score: Score, asked: Score, weights: Wei
         check_out(arguments.out, force=arguments.force)
     elif not formats.format_of(out).writes or out.suffix != ".tabterm":
         raise StorageError("only a .tabterm file is mended in place", place=str(out), hint="-o NAME.tabterm")
-    holder = Lock.take(Path(os.path.realpath(out)))
-    if isinstance(holder, LockHolder):
-        raise StorageError(f"open elsewhere: {holder}", place=str(out), hint="mend it there, or use -o")
-    try:
+    with _held(out):
         fixed, applied = mended(asked, weights, keep_tempo=arguments.tempo is not None)
         for finding, remedy in applied:
             print(f"{as_line(asked, finding, str(arguments.file), weights, ways=False)}; done: {remedy.label}")
@@ -107,6 +105,20 @@ def _fix(arguments: argparse.Namespace, score: Score, asked: Score, weights: Wei
         left = findings(fixed, weights)
         print(f"{out}: {_counted(left)}")
         return int(any(finding.severity is Severity.IMPOSSIBLE for finding in left))
+
+
+@contextmanager
+def _held(path: Path) -> Iterator[None]:
+    """The lock of a document for a while; as in the editor, work goes on where the file system knows no locks."""
+    try:
+        holder = Lock.take(Path(os.path.realpath(path)))
+    except OSError:
+        yield
+        return
+    if isinstance(holder, LockHolder):
+        raise StorageError(f"open elsewhere: {holder}", place=str(path), hint="mend it there, or use -o")
+    try:
+        yield
     finally:
         holder.release()
 

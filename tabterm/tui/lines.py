@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from textual.geometry import Region
@@ -114,7 +115,10 @@ class StatusLine(Line):
 
 
 class MessageLine(Line):
-    """What there is to say: an answer to the last key, else the finding here, else the nearest help."""
+    """What there is to say: an answer to the last key, else the finding here, else the nearest help.
+
+    A long answer begins on the lines of the neck above.
+    """
 
     DEFAULT_CSS = "MessageLine { height: 1; }"
     HINT = "? keys   ctrl+p commands   space play   ctrl+s save   ctrl+q quit"
@@ -131,20 +135,25 @@ class MessageLine(Line):
         self.message, self.trouble = text, trouble
 
     def paint(self) -> list[Strip]:
-        """One line."""
-        canvas = Canvas(self.size.width, self.look.plain)
-        style: Style
+        """One line: the last one of an answer."""
         if self.message:
-            text, style = self.message, self.look.trouble if self.trouble else self.look.chosen
-        elif self.finding:
-            text, style = self.finding, self.look.trouble
-        else:
-            text, style = self.HINT, self.look.faint
-        if self.to_mend and not self.message:
+            return self.answer()[-1:]
+        text, style = (self.finding, self.look.trouble) if self.finding else (self.HINT, self.look.faint)
+        if self.to_mend:
             text = f"{self.to_mend} to mend   {text}"
         room = self.size.width - 2
-        canvas.put(1, text if len(text) <= room else text[: room - 1] + "…", style)
-        return [canvas.strip()]
+        return [self._line(text if len(text) <= room else text[: room - 1] + "…", style)]
+
+    def answer(self) -> list[Strip]:
+        """The answer to the last key, at most three lines."""
+        style = self.look.trouble if self.trouble else self.look.chosen
+        texts = wrap(self.message, max(self.size.width - 2, 1), max_lines=3, placeholder=" …")
+        return [self._line(text, style) for text in texts]
+
+    def _line(self, text: str, style: Style) -> Strip:
+        canvas = Canvas(self.size.width, self.look.plain)
+        canvas.put(1, text, style)
+        return canvas.strip()
 
 
 class NeckStrip(Line):
@@ -152,12 +161,26 @@ class NeckStrip(Line):
 
     DEFAULT_CSS = "NeckStrip { height: 2; }"
 
+    def __init__(self, session: Session, look: Look, below: MessageLine) -> None:
+        super().__init__(session, look)
+        self._below = below
+        self._hand: list[Strip] = []
+
     def paint(self) -> list[Strip]:
-        """Two lines: the neck, and what the hand does; as they were while that is being worked out."""
+        """Two lines: the neck and what the hand does, or the beginning of an answer too long for one line."""
+        if not (self.session.needs_advice and self._hand):
+            self._hand = self._neck_and_hand()
+        over = self._below.answer()[:-1]
+        return self._hand[: 2 - len(over)] + over
+
+    def on_resize(self) -> None:
+        """Paint for the new width."""
+        self._hand = []
+        super().on_resize()
+
+    def _neck_and_hand(self) -> list[Strip]:
         from tabterm.hand.state import HandState, hand_at
 
-        if self.session.needs_advice and self.lines:
-            return self.lines
         score, place = self.session.score, self.session.cursor.place
         inside = place.measure < len(score.measures) and not self.session.needs_advice
         state = hand_at(score, self.session.hand(), place) if inside else HandState()

@@ -138,6 +138,12 @@ def test_fix_to_another_file(tmp_path, capsys):
     assert "only a .tabterm file is mended in place" in capsys.readouterr().err
 
 
+def test_fix_names_a_folder_that_is_not_there(tmp_path, capsys):
+    path = write(tmp_path, score("2 1.5,2 h1.3"))
+    assert main(["check", str(path), "--fix", "-o", str(tmp_path / "gone" / "b.tabterm")]) == 2
+    assert "the folder is not there" in capsys.readouterr().err
+
+
 def test_fix_refuses_a_file_that_is_open_elsewhere(tmp_path, capsys):
     from tabterm.workspace.lock import Lock
 

@@ -173,6 +173,19 @@ def test_other_fingerings_are_gone_through(open_editor, tmp_path):
     assert not any(note.finger for event in saved(editor, path) for note in event.notes)
 
 
+def test_a_long_answer_begins_over_the_neck_and_goes_with_the_next_key(open_editor, tmp_path):
+    editor = open_editor(tmp_path / "scale.tabterm").ready()
+    editor.press(*"d0245", "home", "right", "W")
+    editor.wait_for("out of its place in the frame)")
+    over, last = (line.strip() for line in editor.screen.display[-2:])
+    assert over.startswith("D: 1@2 is easiest")
+    assert len(over) + 1 + len(last.split()[0]) > 78
+    assert not any(line.startswith("hand") for line in editor.screen.display)
+    assert any(line.startswith("neck") for line in editor.screen.display)
+    editor.press("right")
+    editor.wait_until(lambda: any(line.startswith("hand ") for line in editor.screen.display))
+
+
 def test_why_and_held_courses_and_effort(open_editor, tmp_path):
     path = tmp_path / "scale.tabterm"
     editor = open_editor(path).ready()
@@ -185,6 +198,23 @@ def test_why_and_held_courses_and_effort(open_editor, tmp_path):
     assert "effort" not in editor.text
     editor.press("E")
     editor.wait_for("effort")
+
+
+def test_the_effort_row_shows_what_is_over_the_limit(open_editor, tmp_path):
+    """A leap of ten frets in sixteenths is over it, the scale before not; an edit elsewhere leaves the signs."""
+    path = tmp_path / "leap.tabterm"
+    plain = "8 3.0,8 3.2,8 3.4,8 3.5,8 2.0,8 2.2,8 2.3,8 2.5"
+    path.write_bytes(native.write(score(plain, "1", "16 3.0,16 3.2,16 1.12,16 1.14,2. 1.2")))
+    editor = open_editor(path, columns=120).ready()
+    editor.press("E")
+    editor.wait_until(lambda: "#" in editor.row("effort"))
+    before = editor.row("effort")
+    assert "#" not in before[: len(before) // 2]
+    editor.press("a", "7")
+    editor.wait_until(lambda: editor.row("effort") != before)
+    assert editor.row("effort").count("#") >= before.count("#")
+    editor.press("E")
+    editor.wait_until(lambda: "effort" not in editor.text)
 
 
 def test_the_neck_shows_frame_shift_and_what_stays(open_editor, tmp_path):
