@@ -86,6 +86,8 @@ class Passage:
         strokes: The strokes shown, of the first and the second.
         quickness: Weight of what single fingers do.
         is_struck: Nothing is tied or slurred.
+        strikes: A note of the second is struck.
+        slides: A note of the second is slid to.
     """
 
     gap_s: float
@@ -97,11 +99,15 @@ class Passage:
     strokes: tuple[Stroke | None, Stroke | None]
     quickness: float = field(init=False, compare=False)
     is_struck: bool = field(init=False, compare=False)
+    strikes: bool = field(init=False, compare=False)
+    slides: bool = field(init=False, compare=False)
 
     def __post_init__(self) -> None:
         struck = all(reached is Reached.STRUCK for reached in self.reached)
         object.__setattr__(self, "quickness", min(max(QUICK_S / max(self.gap_s, 1e-3), 0.7), 1.6))
         object.__setattr__(self, "is_struck", struck and not any(self.tied))
+        object.__setattr__(self, "strikes", Reached.STRUCK in self.reached and not all(self.tied))
+        object.__setattr__(self, "slides", Reached.SLIDE in self.reached)
 
     def free_s(self, *, open_course: bool) -> float:
         """Seconds in which the hand is free to shift: half of a stopped note, the whole of an open one.
@@ -127,22 +133,32 @@ def _held(neck: Neck, low: Stop, high: Stop, mm: float) -> float:
 
 def holding(neck: Neck, grip: Grip, frame: int, written: tuple[Written, ...]) -> Amounts:
     """Amounts for holding a grip with the index finger's own place at the fret `frame`."""
+    yield from in_frame(neck, grip, frame)
+    yield from in_any_frame(neck, grip, written)
+
+
+def in_frame(neck: Neck, grip: Grip, frame: int) -> Amounts:
+    """Amounts for holding a grip that depend on the frame."""
     origin = neck.mm(frame)
-    down = grip.down
-    for stop in down:
+    for stop in grip.down:
         mm = neck.mm(stop.fret) - origin
         yield "stretch", neck.stretch(stop.finger, mm)
         yield "crowding", neck.crowding(stop.finger, mm)
-        yield "weak", neck.weakness(stop.finger)
-        yield "height", neck.mm(stop.fret) / 100.0
-    if not down:
+    if not grip.down:
         yield "open-high", max(min((origin - 72.0) / 40.0, 1.5), 0.0)
         yield "height", max(origin, 0.0) / 200.0
     if frame == 1:
         yield "half", 1.0
     elif frame < 1:
         yield "nut", 1 - frame
-    yield from _together(neck, down)
+
+
+def in_any_frame(neck: Neck, grip: Grip, written: tuple[Written, ...]) -> Amounts:
+    """Amounts for holding a grip, wherever the index finger has its own place."""
+    for stop in grip.down:
+        yield "weak", neck.weakness(stop.finger)
+        yield "height", neck.mm(stop.fret) / 100.0
+    yield from _together(neck, grip.down)
     yield from _of_notes(grip, written)
 
 
@@ -211,7 +227,7 @@ def changing(neck: Neck, before: Grip, grip: Grip, passage: Passage, *, shifts: 
             for stop in grip.notes:
                 if stop.finger and stop.finger != old.finger and (stop.course == old.course or not shifts):
                     found += _in_turn(neck, old, stop, passage, shifts=shifts)
-    if Reached.STRUCK in passage.reached and not all(passage.tied):
+    if passage.strikes:
         one, other = before.notes[-1].course, grip.notes[-1].course
         if one != other:
             found.append(("course", course_change(one, passage.strokes[0], other, passage.strokes[1])))
@@ -250,25 +266,29 @@ def _setting_down(
 ) -> list[tuple[str, float]]:
     """Amounts for the fingers that were not on their places before."""
     found: list[tuple[str, float]] = []
-    slid = Reached.SLIDE in passage.reached
     led = landed = False
     for stop in grip.down:
         if stop in down:
             continue
         found.append(("stopped", 1.0))
         landed = landed or stop.finger == 1
-        old = next((other for other in down if other.finger == stop.finger), None)
+        old, is_taken = None, False
+        for other in down:  # quicker than generators, and called very often
+            if other.finger == stop.finger:
+                old = old or other
+            elif other.course == stop.course and other.fret == stop.fret:
+                is_taken = True
         if old is None:
-            if any(other.course == stop.course and other.fret == stop.fret for other in down):
+            if is_taken:
                 found.append(("switch", 1.0))
         elif shifts:
             led = led or old.course == stop.course
             if old.course != stop.course and old.fret != stop.fret:
                 found.append(("hop", 0.25))
-        elif not slid:
+        elif not passage.slides:
             found.append(_moving(old, stop, passage.quickness))
     if shifts:
-        found += [("guide", float(led and not slid)), ("index-lands", float(landed))]
+        found += [("guide", float(led and not passage.slides)), ("index-lands", float(landed))]
     return found
 
 

@@ -7,7 +7,7 @@ from functools import cached_property, lru_cache
 from itertools import combinations, product
 from typing import TYPE_CHECKING, NamedTuple
 
-from tabterm.hand.effort import Grip, Passage, Stop, Written, holding
+from tabterm.hand.effort import Grip, Passage, Stop, Written, in_any_frame, in_frame
 from tabterm.hand.neck import CRAMPED, LOWEST_FRAME
 from tabterm.score.kinds import Reached
 
@@ -231,6 +231,7 @@ def _frames(neck: Neck, weights: Weights, grip: Grip, notes: tuple[Written, ...]
     down = grip.down
     frets = [stop.fret for stop in down]
     frames: Iterable[int] = range(max(LOWEST_FRAME, min(frets) - 8), max(frets) + 2) if down else OPEN_FRAMES
-    rated = [(frame, weights.total(holding(neck, grip, frame, notes))) for frame in frames]
+    always = weights.total(in_any_frame(neck, grip, notes))
+    rated = [(frame, always + weights.total(in_frame(neck, grip, frame))) for frame in frames]
     best = min(points for _, points in rated)
     return [(frame, points) for frame, points in rated if points <= best + SLACK]
