@@ -5,19 +5,21 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 from weakref import WeakKeyDictionary
 
-from tabterm.hand.difficulty import Playing, beats_s
+from tabterm.hand.difficulty import Playing
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from fractions import Fraction
 
     from tabterm.hand.fingering import Fingering, Solved
+    from tabterm.score.metre import Metre
     from tabterm.score.model import Score
 
 Levels = dict["Fraction", float]
 """For each event of a measure, by its offset, the part of the player's limit that is used: 1 at the limit."""
 
-_known: WeakKeyDictionary[Solved, tuple[tuple[float, ...], dict[int, Levels]]] = WeakKeyDictionary()
+_known: WeakKeyDictionary[Solved, tuple[tuple[Metre, ...], dict[int, Levels]]] = WeakKeyDictionary()
+"""Phrases that were looked at, with the metres of their measures and what was found; tempos are in their gaps."""
 
 
 def curve(score: Score, hand: Fingering) -> Mapping[int, Levels]:
@@ -33,10 +35,10 @@ def curve(score: Score, hand: Fingering) -> Mapping[int, Levels]:
 
 
 def _of_phrase(score: Score, solved: Solved) -> dict[int, Levels]:
-    beats = beats_s(score, solved.phrase)
+    metres = score.metres[solved.phrase[0].place.measure : solved.phrase[-1].place.measure + 1]
     known = _known.get(solved)
-    if known is None or known[0] != beats:
-        known = _known[solved] = beats, _worked_out(Playing(solved, beats, 0, len(beats)))
+    if known is None or known[0] != metres:
+        known = _known[solved] = metres, _worked_out(Playing.of(score, solved))
     return known[1]
 
 

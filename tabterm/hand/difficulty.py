@@ -111,6 +111,18 @@ def rates(loads: Sequence[Load], beats_s: Sequence[float]) -> tuple[Rate, ...]:
     return tuple(found)
 
 
+def uses(loads: Sequence[Load], beats_s: Sequence[float], limit_per_s: float) -> list[float]:
+    """For each onset how far the player is used up: 1 at the limit.
+
+    That is by a speed that it uses, or by the effort of a beat that it lies in, of which the limit is given.
+    """
+    found = [load.strain for load in loads]
+    for rate in rates(loads, beats_s):
+        for number in range(rate.first, rate.last + 1):
+            found[number] = max(found[number], rate.per_s / limit_per_s)
+    return found
+
+
 @dataclass(frozen=True, eq=False)
 class Playing:
     """A phrase as it is fingered, or a part of it, that can be played at any tempo.
@@ -169,17 +181,8 @@ class Playing:
         return [slower * beat_s for beat_s in self.beats_s[self.first : self.end]]
 
     def uses(self, slower: float = 1.0) -> list[float]:
-        """For each onset of the part how far the player is used up: 1 at the limit.
-
-        That is by a speed that it uses, or by the effort of a beat that it lies in.
-        """
-        loads = self.loads(slower)
-        found = [load.strain for load in loads]
-        for rate in rates(loads, self._beats_s(slower)):
-            share = rate.per_s / self.limit_rate
-            for number in range(rate.first, rate.last + 1):
-                found[number] = max(found[number], share)
-        return found
+        """For each onset of the part how far the player is used up; see the function `uses`."""
+        return uses(self.loads(slower), self._beats_s(slower), self.limit_rate)
 
     def terms(self) -> dict[str, float]:
         """Points of the part by cause."""
@@ -194,13 +197,18 @@ class Playing:
 
         Found by halving: slower is never harder.
         """
-        if max(self.uses(quarters_per_minute / FASTEST)) <= 1.0:
+
+        def is_over(tempo: float) -> bool:
+            return max(self.uses(quarters_per_minute / tempo)) > 1.0
+
+        if not is_over(FASTEST):
             return FASTEST
+        if is_over(SLOWEST):
+            return SLOWEST
         low, high = math.log(SLOWEST), math.log(FASTEST)
         for _ in range(HALVINGS):
             middle = (low + high) / 2.0
-            over = max(self.uses(quarters_per_minute / math.exp(middle))) > 1.0
-            low, high = (low, middle) if over else (middle, high)
+            low, high = (low, middle) if is_over(math.exp(middle)) else (middle, high)
         return math.exp(low)
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from tabterm.hand.difficulty import CAUSES, Playing, plain_scale
+from tabterm.hand.difficulty import CAUSES, Playing, plain_scale, uses
 from tabterm.hand.fingering import fingering
 from tabterm.hand.limits import SHIFT
 from tabterm.hand.reach import widest_of
@@ -116,11 +116,10 @@ def _candidates(score: Score, weights: Weights) -> list[tuple[float, Span, Playi
     for solved in fingering(score, weights=weights).phrases:
         playing = Playing.of(score, solved)
         loads, places = playing.loads(), [onset.place for onset in solved.phrase]
-        for rate in playing.rates():
-            strain = max(load.strain for load in loads[rate.first : rate.last + 1])
-            span = _beats(score, places[rate.first], places[rate.last])
-            part = playing.part(bisect_left(places, span.start), bisect_left(places, span.end) - 1)
-            found.append((max(rate.per_s / playing.limit_rate, strain), span, part))
+        for span in dict.fromkeys(_beats(score, places[r.first], places[r.last]) for r in playing.rates()):
+            first, end = bisect_left(places, span.start), bisect_left(places, span.end)
+            used = max(uses(loads[first:end], playing.beats_s[first:end], playing.limit_rate))
+            found.append((used, span, playing.part(first, end - 1)))
     return sorted(found, key=lambda each: (-round(each[0], 6), each[1].start))
 
 

@@ -15,6 +15,7 @@ from tabterm.formats import native
 from tabterm.hand import fingering as solver
 from tabterm.hand import grips, search
 from tabterm.hand.alternatives import alternatives
+from tabterm.hand.curve import curve
 from tabterm.hand.findings import findings
 from tabterm.hand.fingering import fingering
 from tabterm.hand.proposals import carried_out, free_fingers
@@ -24,7 +25,7 @@ from tabterm.score.model import Event, Measure, Note, Score
 from tabterm.score.operations import put_note
 from tabterm.score.place import Place, Span
 from tests.bench.figure import Figure
-from tests.bench.files import SAMPLE, seconds
+from tests.bench.files import SAMPLE, long_score, seconds
 
 OPEN = {1: 76, 2: 69, 3: 62, 4: 55}
 
@@ -100,6 +101,18 @@ def memory_mb() -> float:
     return float(run.stdout)
 
 
+def curve_ms(score: Score, fret: int | None = None) -> float:
+    """Time for the curve of difficulty once the hand is known; with a fret, after one note has become another."""
+    score = carried_out(score, fingering(score).holds())
+    if fret is not None:
+        curve(score, fingering(score))
+        score = put_note(score, Place(len(score.measures) // 2), Note(course=2, fret=fret), EIGHTH)
+    hand = fingering(score)
+    start = time.perf_counter()
+    curve(score, hand)
+    return (time.perf_counter() - start) * 1000
+
+
 def figures() -> list[Figure]:
     """Figures of the left hand."""
     tune, random_tune, long = solo(), wandering(19), wandering(1000)
@@ -133,4 +146,7 @@ def figures() -> list[Figure]:
         Figure(
             "findings of 16 measures", seconds(lambda: findings(proposed)) * 1000, "ms", note="fingering known"
         ),
+        Figure("difficulty of 1,000 measures, cold", curve_ms(long_score(1000)), "ms", 1000, "fingering known"),
+        Figure("difficulty after one edit of them", curve_ms(long_score(1000), 9), "ms", 10, "fingering known"),
+        Figure("difficulty after one edit of a solo", curve_ms(tune, 9), "ms", 10, "fingering known"),
     ]
