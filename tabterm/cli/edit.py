@@ -32,8 +32,11 @@ def run(arguments: argparse.Namespace) -> int:
     """Open the editor; 0 when it was left, 1 when it ended by a fault."""
     if not (sys.stdin.isatty() and sys.stdout.isatty()):
         raise TabtermError("the editor needs a terminal", hint="`tabterm show FILE` prints without one")
-    if os.environ.get("TERM") in {None, "", "dumb"}:
-        raise TabtermError("this terminal cannot place text (TERM=dumb)", hint="`tabterm show FILE` prints")
+    from tabterm.tui import terminal
+
+    if terminal.is_dumb(os.environ):
+        name = os.environ.get("TERM", "")
+        raise TabtermError(f"this terminal cannot place text (TERM={name})", hint="`tabterm show FILE` prints")
     os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
     from tabterm.hand.strokes import with_proposals
     from tabterm.workspace import configuration, learnt
@@ -47,7 +50,13 @@ def run(arguments: argparse.Namespace) -> int:
     transport = Transport(port=settings.sound.port, count_in=settings.sound.count_in, click=settings.sound.click)
     from tabterm.tui.app import TabtermApp
 
-    app = TabtermApp(document, transport, keymap, arguments.look or settings.screen.theme)
+    app = TabtermApp(
+        document,
+        transport,
+        keymap,
+        look=arguments.look or settings.screen.theme,
+        terminal=terminal.detect(os.environ, settings.screen.characters),
+    )
     app.session.weights, app.session.learning = learnt.weights(), settings.fingering.learn
     sys.setswitchinterval(SWITCH_S)
     try:

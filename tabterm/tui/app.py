@@ -6,10 +6,10 @@ import importlib
 import traceback
 from typing import TYPE_CHECKING, ClassVar
 
-from textual.app import App
 from textual.events import Key
 from textual.geometry import Region
 from textual.screen import ModalScreen
+from textual.widgets import Input
 
 from tabterm.tui.entry import Entry
 from tabterm.tui.keys import key_name
@@ -20,7 +20,9 @@ from tabterm.tui.screens.findings import FindingsScreen, finding_line
 from tabterm.tui.screens.help import HelpScreen
 from tabterm.tui.screens.leave import LeaveScreen
 from tabterm.tui.screens.palette import PaletteScreen
+from tabterm.tui.terminal import Terminal
 from tabterm.tui.theme import LOOKS
+from tabterm.tui.wired import WiredApp
 from tabterm.workspace import emergency
 from tabterm.workspace.adviser import Adviser
 from tabterm.workspace.commands.trouble import finding_here
@@ -54,15 +56,23 @@ CHORD_STARTS = frozenset("ABCDEFGN")
 """Letters that begin a chord symbol on the chord row; other keys keep their commands there."""
 
 
-class TabtermApp(App[None], inherit_bindings=False):
+class TabtermApp(WiredApp, inherit_bindings=False):
     """Shows one document; everything it knows of music is in the session."""
 
     CSS_PATH = "editor.tcss"
     BINDINGS: ClassVar[list[BindingType]] = []
     ENABLE_COMMAND_PALETTE = False
 
-    def __init__(self, document: Document, transport: Transport, keymap: Keymap, look: str = "dark") -> None:
-        super().__init__(ansi_color=look == "terminal")
+    def __init__(
+        self,
+        document: Document,
+        transport: Transport,
+        keymap: Keymap,
+        *,
+        look: str = "dark",
+        terminal: Terminal | None = None,
+    ) -> None:
+        super().__init__(terminal or Terminal(), ansi_color=look == "terminal")
         self.theme = {"dark": "textual-dark", "light": "textual-light"}.get(look, "ansi-dark")
         self.session = Session(document, self, transport)
         self.keymap = keymap
@@ -239,6 +249,7 @@ class TabtermApp(App[None], inherit_bindings=False):
         self.score_view.lay_out()
         self.score_view.refresh()
         self.refresh(layout=True, repaint=True)
+        self.draw_all()
 
     def leave(self) -> None:
         """End the program."""
@@ -277,6 +288,15 @@ class TabtermApp(App[None], inherit_bindings=False):
 
     # Keeping the screen up to date
 
+    def cursor_cell(self) -> tuple[int, int] | None:
+        """Where words are typed; else where the next key writes, unless something lies over the score."""
+        if isinstance(self.focused, Input):
+            return self.focused.cursor_screen_offset
+        region = self.score_view.region_of(self.session.cursor)
+        if region is None or isinstance(self.screen, ModalScreen):
+            return None
+        return region.x, region.y + self.score_view.region.y
+
     def sync(self) -> None:
         """Repaint what a command has changed, and put off what can wait until the keys rest."""
         self.score_view.sync()
@@ -284,6 +304,7 @@ class TabtermApp(App[None], inherit_bindings=False):
             self.adviser.weights = self.session.weights
             self.adviser.ask(self.session.score)
         self._sync_lines()
+        self.draw()
         if self._playhead is not None and self.session.transport.playing:
             self._playhead.resume()
         if self._idle is not None:

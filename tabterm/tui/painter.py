@@ -15,7 +15,6 @@ from tabterm.workspace.cursor import Row
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from rich.style import Style
     from textual.strip import Strip
 
     from tabterm.formats.columns import MeasureColumns
@@ -272,12 +271,9 @@ class Painter:
         return self.session.cursor.place.measure > last and system.last == last
 
     def _cursor(self, canvas: Canvas, system: System) -> None:
-        x, width = self.x_of(system, self.session.cursor.place)
-        prefix = pending_text(self.session)
-        style: Style = self.look.cursor
-        if prefix:
-            canvas.put(x, prefix, self.look.note)
-        canvas.restyle(x, x + max(min(width, 2), len(prefix)), style)
+        """What has been said about the next note; the cursor itself is the terminal's."""
+        x = self.x_of(system, self.session.cursor.place)[0]
+        canvas.put(x, pending_text(self.session), self.look.note)
 
 
 def degree_row(score: Score, index: int) -> Mapping[tuple[Fraction, int], str]:

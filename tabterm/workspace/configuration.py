@@ -35,9 +35,10 @@ class SoundSettings(Value):
 
 
 class ScreenSettings(Value):
-    """The screen: its colours, and whether the mouse is watched."""
+    """The screen: its colours, its characters (`auto` goes by the locale), and whether the mouse is watched."""
 
     theme: Literal["dark", "light", "terminal"] = "dark"
+    characters: Literal["auto", "unicode", "ascii"] = "auto"
     mouse: bool = False
 
 

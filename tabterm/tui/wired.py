@@ -1,0 +1,65 @@
+"""An application whose screen goes over the wire."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from textual.app import App
+
+from tabterm.tui.driver import TerminalDriver
+from tabterm.tui.wire import Wire
+
+if TYPE_CHECKING:
+    from rich.console import RenderableType
+    from textual.screen import Screen
+
+    from tabterm.tui.terminal import Terminal
+
+PAINT_S = 0.005
+"""How long the toolkit's own painting after an event is waited for, so that one frame holds it all."""
+
+
+class WiredApp(App[None], inherit_bindings=False):
+    """Gives the toolkit's updates to the wire; those of unknown kinds are sent as the toolkit would."""
+
+    def __init__(self, terminal: Terminal, *, ansi_color: bool) -> None:
+        super().__init__(driver_class=TerminalDriver, ansi_color=ansi_color)
+        self.wire = Wire(terminal)
+
+    def _display(self, screen: Screen[object], renderable: RenderableType | None) -> None:
+        driver = self._driver
+        shows = self._running and not self._closed and not self._batch_count
+        if renderable is None or not shows or not isinstance(driver, TerminalDriver):
+            super()._display(screen, renderable)
+            return
+        wire = self.wire
+        with wire.lock:
+            if (wire.columns, wire.lines) != self.size:
+                wire.resize(*self.size)
+            known = wire.take(renderable)
+            if not known:
+                wire.forget()
+        if known:
+            driver.draw()
+            self.post_display_hook()
+        else:
+            super()._display(screen, renderable)
+
+    def draw(self) -> None:
+        """Bring the terminal up to date, with the cursor where it is now; together with what the toolkit paints."""
+        if isinstance(self._driver, TerminalDriver):
+            self._driver.draw(PAINT_S)
+
+    def draw_all(self) -> None:
+        """Draw the whole screen anew, whatever the terminal shows."""
+        with self.wire.lock:
+            self.wire.forget()
+        self.draw()
+
+    def place_cursor(self) -> None:
+        """Tell the wire where the cursor belongs; the driver calls it before each frame."""
+        self.wire.cursor = self.cursor_cell()
+
+    def cursor_cell(self) -> tuple[int, int] | None:
+        """The cell (x, y) where the terminal's cursor stands; None to hide it."""
+        return None
