@@ -35,11 +35,11 @@ LONGEST_PASTE = 1 << 16
 LONGEST_SEQUENCE = 1 << 10
 
 MOUSE_X10 = re.compile(rb"\x1b\[M[\x20-\xff]{3}")
-FUNCTION = re.compile(rb"\x1b\[\[[^\x1b]|\x1bO[ -~]|\x1b\[[0-?]*[ -/]*[@-~]")
+FUNCTION = re.compile(rb"\x1b\[\[[^\x1b]|\x1bO[ -~]|\x1b\[[ -?]*[@-~]")
 STRING = re.compile(rb"\x1b[\]P_^X][^\x07\x1b]*(?:\x07|\x1b\\)")
-BROKEN = re.compile(rb"\x1b(?:\[\[?[0-?]*[ -/]*|O|[\]P_^X][^\x07\x1b]*)(?:[^\x1b]|(?=\x1b))")
-UNFINISHED = re.compile(rb"\x1b(?:\[[0-?]*[ -/]*|\[\[|\[M[\x20-\xff]{0,2}|O|[\]P_^X][^\x07\x1b]*\x1b?)\Z")
-TORN_OFF = re.compile(rb"\[[0-?]+|\[[0-?]*[ -/]*[@-~]|O[A-Za-z]\Z")
+BROKEN = re.compile(rb"\x1b(?:\[\[?[ -?]*|O|[\]P_^X][^\x07\x1b]*)(?:[^\x1b]|(?=\x1b))")
+UNFINISHED = re.compile(rb"\x1b(?:\[[ -?]*|\[\[|\[M[\x20-\xff]{0,2}|O|[\]P_^X][^\x07\x1b]*\x1b?)\Z")
+TORN_OFF = re.compile(rb"\[[0-?]+|\[[ -?]*[@-~]|O[A-Za-z]\Z")
 PASTE_BEGINS, PASTE_ENDS = b"\x1b[200~", b"\x1b[201~"
 MOUSE_SGR = re.compile(rb"\x1b\[<\d{1,5};-?\d{1,5};-?\d{1,5}[Mm]\Z")
 CODED_KEY = re.compile(rb"\x1b\[(\d{1,7})(?::[\d:]*)?(?:;(\d{0,4})(?::(\d))?)?(?:;[\d:]*)?u\Z")

@@ -46,7 +46,7 @@ class WiredApp(App[None], inherit_bindings=False):
             super()._display(screen, renderable)
 
     def draw(self) -> None:
-        """Bring the terminal up to date, with the cursor where it is now; together with what the toolkit paints."""
+        """Bring the terminal up to date, cursor and all, in one frame with what the toolkit paints."""
         if isinstance(self._driver, TerminalDriver):
             self._driver.draw(PAINT_S)
 
