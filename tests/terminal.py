@@ -65,6 +65,7 @@ class Editor:
         self.screen = pyte.Screen(columns, lines)
         self._stream = pyte.ByteStream(self.screen)
         self.received = 0
+        self.sent = b""
         self._master, slave = pty.openpty()
         fcntl.ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", lines, columns, 0, 0))
         variables = {
@@ -100,6 +101,7 @@ class Editor:
             if not data:
                 break
             self.received += len(data)
+            self.sent += data
             self.last_byte = time.monotonic()
             self._stream.feed(data)
         return self.received - before

@@ -26,6 +26,9 @@ def configure(parser: argparse.ArgumentParser) -> None:
         "file", type=Path, nargs="?", default=Path("untitled.tabterm"), help="a score, there or to be made"
     )
     parser.add_argument("--look", choices=("dark", "light", "terminal"), help="colours of the screen")
+    parser.add_argument(
+        "--plain", action="store_true", help="for a screen reader: no lines drawn, the cursor in words"
+    )
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -57,6 +60,7 @@ def run(arguments: argparse.Namespace) -> int:
         look=arguments.look or settings.screen.theme,
         terminal=terminal.detect(os.environ, settings.screen.characters),
     )
+    app.session.plain = arguments.plain or settings.screen.plain
     app.session.weights, app.session.learning = learnt.weights(), settings.fingering.learn
     sys.setswitchinterval(SWITCH_S)
     try:

@@ -13,10 +13,12 @@ from textual.widgets import Input
 
 from tabterm.tui.entry import Entry
 from tabterm.tui.keys import key_name
-from tabterm.tui.lines import MessageLine, NeckStrip, StatusLine
+from tabterm.tui.lines import MessageLine, StatusLine
+from tabterm.tui.neck import NeckStrip
+from tabterm.tui.outlook import Outlook, finding_line
 from tabterm.tui.painter import MARGIN
 from tabterm.tui.score_view import ScoreView
-from tabterm.tui.screens.findings import FindingsScreen, finding_line
+from tabterm.tui.screens.findings import FindingsScreen
 from tabterm.tui.screens.help import HelpScreen
 from tabterm.tui.screens.leave import LeaveScreen
 from tabterm.tui.screens.palette import PaletteScreen
@@ -52,6 +54,9 @@ IDLE_S = 0.25
 PLAYHEAD_S = 0.1
 """How often the playhead is looked at while something sounds."""
 
+LOWEST_WITH_NECK = 16
+"""Lines of a screen that has room for the neck."""
+
 CHORD_STARTS = frozenset("ABCDEFGN")
 """Letters that begin a chord symbol on the chord row; other keys keep their commands there."""
 
@@ -81,6 +86,7 @@ class TabtermApp(WiredApp, inherit_bindings=False):
         self.status_line = StatusLine(self.session, style)
         self.message_line = MessageLine(self.session, style)
         self.neck_strip = NeckStrip(self.session, style, self.message_line)
+        self.outlook = Outlook(self.session, style)
         self.entry = Entry(self.score_view, self.press)
         self.fault = ""
         self.keep_draft = True
@@ -93,6 +99,7 @@ class TabtermApp(WiredApp, inherit_bindings=False):
         """From top to bottom."""
         yield self.status_line
         yield self.score_view
+        yield self.outlook
         yield self.neck_strip
         yield self.message_line
         yield self.entry
@@ -100,11 +107,24 @@ class TabtermApp(WiredApp, inherit_bindings=False):
     def on_mount(self) -> None:
         """Take the keys, tell what was recovered, and get the rest ready when the first screen is out."""
         document, transport = self.session.document, self.session.transport
+        self.set_class(self.session.plain, "plain")
+        self._fit()
         emergency.install(document.flush, transport.silence_now)
         self._playhead = self.set_interval(PLAYHEAD_S, self._follow, pause=True)
         self.score_view.focus()
+        self.app_suspend_signal.subscribe(self, lambda _: transport.stop())
         self._tell_notices()
         self.call_after_refresh(self._when_shown)
+
+    def on_resize(self) -> None:
+        """Leave out what the screen has no room for."""
+        self._fit()
+
+    def _fit(self) -> None:
+        neck = self.session.neck_shown and not self.session.plain and self.size.height >= LOWEST_WITH_NECK
+        self.neck_strip.display = neck
+        self.message_line.lines_above = 2 if neck else 0
+        self.outlook.fit(self.size.height)
 
     def _when_shown(self) -> None:
         self._start_adviser()
@@ -245,7 +265,7 @@ class TabtermApp(WiredApp, inherit_bindings=False):
 
     def redraw(self) -> None:
         """Paint everything anew."""
-        self.neck_strip.display = self.session.neck_shown
+        self._fit()
         self.score_view.lay_out()
         self.score_view.refresh()
         self.refresh(layout=True, repaint=True)
@@ -317,7 +337,7 @@ class TabtermApp(WiredApp, inherit_bindings=False):
         remedies = self.session.remedies_known(finding) if finding else None
         if remedies:
             self.message_line.finding += f"   & {remedies[0].label}"
-        for line in (self.status_line, self.message_line, self.neck_strip):
+        for line in (self.status_line, self.message_line, self.neck_strip, self.outlook):
             line.sync()
 
     def _finding_at_cursor(self) -> Finding | None:

@@ -20,17 +20,28 @@ class Canvas:
         self.styles = [style] * width
 
     def put(self, x: int, text: str, style: Style) -> int:
-        """Write text at a cell and return the cell after it; a wide character takes two cells."""
+        """Write text at a cell and return the cell after it.
+
+        A wide character takes two cells, and one that combines joins the character before it; of a wide character
+        that is cut, the other half becomes blank.
+        """
         for character in text:
             width = cell_len(character)
-            if x >= 0 and x + width <= len(self.characters) and width:
-                self.characters[x] = character
-                self.styles[x] = style
-                if width == 2:
-                    self.characters[x + 1] = ""
-                    self.styles[x + 1] = style
+            if width == 0 and 0 < x <= len(self.characters):
+                self.characters[x - 1 - (self.characters[x - 1] == "")] += character
+            elif width and x >= 0 and x + width <= len(self.characters):
+                self._clear_half(x, x + width)
+                self.characters[x : x + width] = [character, ""][:width]
+                self.styles[x : x + width] = [style] * width
             x += width
         return x
+
+    def _clear_half(self, start: int, end: int) -> None:
+        """Blank the halves of wide characters that stand out of the cells from `start` up to `end`."""
+        if start and self.characters[start] == "":
+            self.characters[start - 1] = " "
+        if end < len(self.characters) and self.characters[end] == "":
+            self.characters[end] = " "
 
     def restyle(self, start: int, end: int, style: Style) -> None:
         """Lay a style over the cells from `start` up to `end`, keeping what it does not say."""

@@ -16,7 +16,14 @@ if TYPE_CHECKING:
 
 
 class Typing(Input):
-    """An input that is handed its keys one by one, instead of finding them in a queue of its own."""
+    """An input that is handed its keys one by one, instead of finding them in a queue of its own.
+
+    Its cursor is the terminal's, which does not blink over the line.
+    """
+
+    def on_mount(self) -> None:
+        """Send nothing while nothing is typed."""
+        self.cursor_blink = False
 
     async def take_key(self, event: Key) -> None:
         """Carry a key out: a binding of the modal screen round this line, or of the line, or a character."""

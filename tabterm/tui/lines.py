@@ -1,4 +1,4 @@
-"""The single lines round the score: status above, message below, and the neck drawn to scale."""
+"""The single lines round the score: status above, message below."""
 
 from __future__ import annotations
 
@@ -9,22 +9,20 @@ from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
-from tabterm.instrument import fret_distance_mm
 from tabterm.score.place import count_name, display_number
 from tabterm.tui.canvas import Canvas
 from tabterm.workspace.cursor import Row
+from tabterm.workspace.sentence import sentence
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from rich.style import Style
 
-    from tabterm.hand.effort import Stop
-    from tabterm.hand.state import HandState
     from tabterm.score.duration import Duration
-    from tabterm.score.model import Score
     from tabterm.tui.theme import Look
     from tabterm.workspace.session import Session
+
+ROOM_FOR_TITLE = 14
+"""Cells of the status line that the title keeps before less is said of the cursor."""
 
 STEP_NAMES = {1: "whole", 2: "half", 4: "quarter", 8: "eighth", 16: "16th", 32: "32nd", 64: "64th"}
 
@@ -71,17 +69,27 @@ def step_name(step: Duration) -> str:
 
 
 class StatusLine(Line):
-    """Title, key, metre and tempo; where the cursor is; what the next key writes."""
+    """Title, key, metre and tempo; where the cursor is; what the next key writes.
+
+    Each stands in a place of its own, so that a move changes few cells. For a screen reader it is one sentence.
+    """
 
     DEFAULT_CSS = "StatusLine { height: 1; }"
+    PLACE, ROW = 4, 8
+    """Cells kept for a count and for the name of a row."""
 
     def paint(self) -> list[Strip]:
         """One line: what is open at the left, where the cursor is at the right."""
         width = self.size.width
         canvas = Canvas(width, self.look.bar)
-        right = self._where()
+        if self.session.plain:
+            canvas.put(0, sentence(self.session), self.look.bar)
+            return [canvas.strip()]
+        ways = self._where()
+        right = next((way for way in ways if len(way) <= width - ROOM_FOR_TITLE), ways[-1])
         left = self._what()
         room = width - len(right) - 3
+        canvas.put(0, "*" if self.session.document.unsaved else " ", self.look.bar)
         canvas.put(1, left if len(left) <= room else left[: max(room - 1, 0)] + "…", self.look.bar)
         canvas.put(width - len(right) - 1, right, self.look.bar)
         return [canvas.strip()]
@@ -91,19 +99,26 @@ class StatusLine(Line):
         score, document = session.score, session.document
         index = min(session.cursor.place.measure, len(score.measures) - 1)
         name = score.head.title or document.path.name
-        flag = " (read-only)" if document.read_only else " *" if document.unsaved else ""
+        flag = " (read-only)" if document.read_only else ""
         return f"{name}{flag}  {score.keys[index]}  {score.metres[index]}  {score.tempos[index]}"
 
-    def _where(self) -> str:
+    def _where(self) -> tuple[str, ...]:
+        """Where the cursor is, from the most words to the fewest."""
         session = self.session
         cursor, score = session.cursor, session.score
+        place = "after the end"
         if cursor.place.measure < len(score.measures):
-            place = f"m{display_number(score, cursor.place.measure)} {count_name(score, cursor.place)}"
-        else:
-            place = "after the end"
-        letters = score.head.instrument.course_letters()
-        row = f"course {letters[cursor.course - 1]}" if cursor.row is Row.COURSE else cursor.row.value
-        return f"{self._hearing()}{place}  {row}  step {step_name(session.step)}"
+            digits = len(str(len(score.measures)))
+            number = f"m{display_number(score, cursor.place.measure)}"
+            place = f"{number:<{digits + 1}} {count_name(score, cursor.place):<{self.PLACE}}"
+        letter = score.head.instrument.course_letters()[cursor.course - 1]
+        row, short = (f"course {letter}", letter) if cursor.row is Row.COURSE else (cursor.row.value,) * 2
+        step = step_name(session.step)
+        return (
+            f"{self._hearing()}{place} {row:<{self.ROW}}  step {step}",
+            f"{place} {short:<{self.ROW}} {step}",
+            f"{place} {short}",
+        )
 
     def _hearing(self) -> str:
         transport = self.session.transport
@@ -129,6 +144,7 @@ class MessageLine(Line):
         self.trouble = False
         self.finding = ""
         self.to_mend = 0
+        self.lines_above = 2
 
     def say(self, text: str, *, trouble: bool = False) -> None:
         """Show a message until the next key."""
@@ -145,122 +161,12 @@ class MessageLine(Line):
         return [self._line(text if len(text) <= room else text[: room - 1] + "…", style)]
 
     def answer(self) -> list[Strip]:
-        """The answer to the last key, at most three lines."""
+        """The answer to the last key; the lines above it are there for its beginning, where the neck is shown."""
         style = self.look.trouble if self.trouble else self.look.chosen
-        texts = wrap(self.message, max(self.size.width - 2, 1), max_lines=3, placeholder=" …")
+        texts = wrap(self.message, max(self.size.width - 2, 1), max_lines=1 + self.lines_above, placeholder=" …")
         return [self._line(text, style) for text in texts]
 
     def _line(self, text: str, style: Style) -> Strip:
         canvas = Canvas(self.size.width, self.look.plain)
         canvas.put(1, text, style)
         return canvas.strip()
-
-
-class NeckStrip(Line):
-    """The neck with its real fret distances, the fingers of the moment on it, and the reach in words."""
-
-    DEFAULT_CSS = "NeckStrip { height: 2; }"
-
-    def __init__(self, session: Session, look: Look, below: MessageLine) -> None:
-        super().__init__(session, look)
-        self._below = below
-        self._hand: list[Strip] = []
-
-    def paint(self) -> list[Strip]:
-        """Two lines: the neck and what the hand does, or the beginning of an answer too long for one line."""
-        if not (self.session.needs_advice and self._hand):
-            self._hand = self._neck_and_hand()
-        over = self._below.answer()[:-1]
-        return self._hand[: 2 - len(over)] + over
-
-    def on_resize(self) -> None:
-        """Paint for the new width."""
-        self._hand = []
-        super().on_resize()
-
-    def _neck_and_hand(self) -> list[Strip]:
-        from tabterm.hand.state import HandState, hand_at
-
-        score, place = self.session.score, self.session.cursor.place
-        inside = place.measure < len(score.measures) and not self.session.needs_advice
-        state = hand_at(score, self.session.hand(), place) if inside else HandState()
-        return [self._neck(state), self._words(state)]
-
-    def _neck(self, state: HandState) -> Strip:
-        canvas = Canvas(self.size.width, self.look.faint)
-        canvas.put(0, "neck", self.look.faint)
-        score = self.session.score
-        wires = fret_cells(score, self.size.width - 10)
-        if state.frame is not None and 0 < state.frame < len(wires):
-            canvas.put(8 + wires[state.frame - 1] + 1, FRAME_SIGN, self.look.plain)
-        for fret, x in enumerate(wires):
-            canvas.put(8 + x, "‖" if fret == 0 else "|", self.look.faint)
-            if fret and x - wires[fret - 1] > len(str(fret)) + 1:
-                middle = (wires[fret - 1] + x + 1 - len(str(fret)) + 1) // 2
-                canvas.put(8 + middle, str(fret), self.look.faint)
-        for fret, text, style in neck_marks(score, state, self.look):
-            if fret < len(wires):
-                canvas.put(8 + max(wires[fret] - len(text), -4 if fret == 0 else wires[fret - 1] + 1), text, style)
-        return canvas.strip()
-
-    def _words(self, state: HandState) -> Strip:
-        canvas = Canvas(self.size.width, self.look.plain)
-        canvas.put(0, "hand", self.look.faint)
-        words = hand_in_words(state, self.session.score.head.instrument.course_letters())
-        canvas.put(8, words, self.look.plain)
-        return canvas.strip()
-
-
-FRAME_SIGN = "["
-"""Where the index finger has its own place."""
-
-
-def fret_cells(score: Score, room: int) -> tuple[int, ...]:
-    """Cell of the nut and of each fret, to scale; the last fret is at the end of the room."""
-    instrument = score.head.instrument
-    whole = fret_distance_mm(instrument.scale_length_mm, instrument.frets)
-    return tuple(
-        round(fret_distance_mm(instrument.scale_length_mm, fret) / whole * (room - 1))
-        for fret in range(instrument.frets + 1)
-    )
-
-
-def neck_marks(score: Score, state: HandState, look: Look) -> list[tuple[int, str, Style]]:
-    """What is drawn at which fret: finger and course of what is stopped now, rings on or stands ready."""
-    letters = score.head.instrument.course_letters()
-    groups = ((state.held + state.ready, look.faint), (state.notes, look.cursor))
-    marks: list[tuple[int, str, Style]] = []
-    for stops, style in groups:
-        texts: dict[int, str] = {}
-        for course, fret, finger in stops:
-            texts[fret] = texts.get(fret, "") + (str(finger) if finger else "") + letters[course - 1]
-        marks.extend((fret, text, style) for fret, text in texts.items())
-    return marks
-
-
-def hand_in_words(state: HandState, letters: tuple[str, ...]) -> str:
-    """Fingers, frets, reach, what stays down and the next shift as one phrase."""
-    if state.frame is None:
-        return "nothing stopped"
-    parts = [_stopped_in_words(state, letters)]
-    if state.reach_mm > 0:
-        parts.append(f"reach {state.reach_mm:.0f} mm of {state.limit_mm:.0f}: {state.verdict}")
-    if state.stays:
-        parts.append(f"stays {_stops_in_words(state.stays, letters)}")
-    if state.shift is not None:
-        shift = state.shift
-        direction = "up" if shift.mm > 0 else "down"
-        parts.append(f"then {direction} {abs(shift.mm):.0f} mm to fret {shift.to_fret} in {shift.free_ms:.0f} ms")
-    return ", ".join(parts)
-
-
-def _stopped_in_words(state: HandState, letters: tuple[str, ...]) -> str:
-    stopped = [stop for stop in state.notes if stop.fret]
-    if not stopped:
-        return f"open, hand at fret {state.frame}"
-    return _stops_in_words(stopped, letters)
-
-
-def _stops_in_words(stops: Iterable[Stop], letters: tuple[str, ...]) -> str:
-    """Course, finger and fret of each stop: `A: 2@3`."""
-    return " ".join(f"{letters[course - 1]}: {finger}@{fret}" for course, fret, finger in stops)

@@ -34,6 +34,9 @@ SIGNS = {"impossible": "!", "hard": "*", "awkward": "'", "remark": "`"}
 EFFORT_SIGNS = " .:*#"
 """Effort up to a quarter, a half and three quarters of the limit, up to it, and beyond."""
 
+GIVE_WAY = (Row.EFFORT, Row.DEGREE, Row.SOURCE, Row.COUNT, Row.REMARK, Row.CHORD, Row.FINGER, Row.STROKE)
+"""Rows that are left out where a screen is too low, in this order; courses never are, nor the cursor's row."""
+
 PlayerRow = tuple[Row, int]
 """A line of a system: its row and, on course rows, the course."""
 
@@ -82,6 +85,8 @@ class Painter:
         self.cells = Cells(session.score)
         self.findings: Mapping[Place, tuple[Finding, ...]] = {}
         self.playhead: Place | None = None
+        self.room = 100
+        """Lines that a system may take."""
 
     def take_score(self) -> None:
         """Look at the score that the session has now."""
@@ -89,7 +94,16 @@ class Painter:
             self.cells = Cells(self.session.score)
 
     def rows(self) -> tuple[PlayerRow, ...]:
-        """The lines of a system, from top to bottom."""
+        """The lines of a system, from top to bottom; where there is no room for all, the least needed give way."""
+        rows = self._all_rows()
+        for row in GIVE_WAY:
+            if len(rows) <= self.room:
+                break
+            if row is not self.session.cursor.row:
+                rows = tuple(each for each in rows if each[0] is not row)
+        return rows
+
+    def _all_rows(self) -> tuple[PlayerRow, ...]:
         hidden = self.session.hidden_rows
         count = self.session.score.head.instrument.course_count
         has_source = any(measure.source for measure in self.session.score.measures)
@@ -156,8 +170,9 @@ class Painter:
     def _course(self, canvas: Canvas, index: int, course: int, start: int) -> None:
         measure, layout = self.session.score.measures[index], self.cells.layout(index)
         inner = start + int(measure.repeat_start)
-        canvas.put(start, "-" * (measure_width(self.cells, index) - 1), self.look.faint)
-        dots = ":" if course in self._dotted_courses() else "-"
+        line = " " if self.session.plain else "-"
+        canvas.put(start, line * (measure_width(self.cells, index) - 1), self.look.faint)
+        dots = ":" if course in self._dotted_courses() else line
         if measure.repeat_start:
             canvas.put(start, dots, self.look.plain)
         for (offset, at_course), text in self.cells.course_texts(index).items():
@@ -166,7 +181,8 @@ class Painter:
                 self._sign(canvas, end, Place(index, offset), course)
         if measure.repeat_times:
             canvas.put(inner + layout.width, dots, self.look.plain)
-        canvas.put(inner + layout.width + int(measure.repeat_times > 0), BARS[measure.barline], self.look.faint)
+        bar = BARS[Barline.SINGLE if self.session.plain else measure.barline]
+        canvas.put(inner + layout.width + int(measure.repeat_times > 0), bar, self.look.faint)
 
     def _dotted_courses(self) -> tuple[int, int]:
         middle = self.session.score.head.instrument.course_count // 2

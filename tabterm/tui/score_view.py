@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
     from tabterm.hand.findings import Finding
     from tabterm.score.place import Place, Span
+    from tabterm.tui.systems import System
     from tabterm.tui.theme import Look
     from tabterm.workspace.cursor import Cursor
     from tabterm.workspace.session import Session
@@ -45,12 +46,14 @@ class ScoreView(Widget, can_focus=True):
         self.top = 0
         self._painted: dict[int, Strip] = {}
         self._shown: tuple[Cursor, str, Span | None] | None = None
+        self._layout: tuple[object, ...] = ()
 
     # Layout
 
     def lay_out(self, first: int = 0) -> None:
         """Pack the measures anew from one on, and bring the cursor into view; repaint what is seen otherwise."""
         self.painter.take_score()
+        self.painter.room = self.size.height
         before = self.packing.shown(self.top, self.systems_shown + 1)
         cells = self.painter.cells
         self.packing = Packing(
@@ -102,7 +105,20 @@ class ScoreView(Widget, can_focus=True):
         if system is None:
             return Strip.blank(self.size.width, self.painter.look.plain)
         strip = self.painter.line(system, rows[line])
+        aside = self._aside(system)
+        if aside:
+            strip = Strip.join([strip.crop(0, MARGIN), strip.crop(MARGIN + aside)])
         return strip.adjust_cell_length(self.size.width, self.painter.look.plain)
+
+    def _aside(self, system: System) -> int:
+        """Cells of a system wider than the screen that are left out at its left, so that the cursor is seen."""
+        place = self.session.cursor.place
+        room = self.size.width - MARGIN
+        beyond = place.measure > system.last == len(self.session.score.measures) - 1
+        if system.end + 2 <= room or not (place.measure in system or beyond):
+            return 0
+        x = self.painter.x_of(system, place)[0] - MARGIN
+        return 0 if x < room - 4 else (x - room // 2) // 8 * 8
 
     def _refresh_changed_lines(self) -> None:
         """Repaint the lines that look otherwise than they were painted."""
@@ -117,11 +133,14 @@ class ScoreView(Widget, can_focus=True):
             self._sync_score()
         elif self._scroll():
             self.refresh()
-        before = self._shown
+        before, layout = self._shown, self._layout
         self._remember()
         if before is None or self._shown is None:
             return
-        if before[2] != self._shown[2]:
+        if layout != self._layout:
+            self._scroll()
+            self.refresh()
+        elif before[2] != self._shown[2]:
             self.refresh()
         elif before != self._shown:
             self._refresh_cursor(before[0], before[1])
@@ -136,6 +155,8 @@ class ScoreView(Widget, can_focus=True):
     def _remember(self) -> None:
         cursor, pending = self.session.cursor, self.session.pending
         self._shown = (cursor, str(pending), self.session.selection())
+        system = self.packing.get(self.packing.number_of(cursor.place.measure))
+        self._layout = (self.painter.rows(), 0 if system is None else self._aside(system))
 
     def _refresh_cursor(self, cursor: Cursor, pending: str) -> None:
         region = self.region_of(cursor)
@@ -162,7 +183,7 @@ class ScoreView(Widget, can_focus=True):
         if line is None or system is None or number < self.top:
             return None
         x, width = self.painter.x_of(system, cursor.place)
-        return Region(x, (number - self.top) * len(rows) + line, min(width, 2), 1)
+        return Region(x - self._aside(system), (number - self.top) * len(rows) + line, min(width, 2), 1)
 
     def show_findings(self, findings: Mapping[Place, tuple[Finding, ...]]) -> None:
         """Take new findings; repaint the lines whose signs they change."""
@@ -180,7 +201,9 @@ class ScoreView(Widget, can_focus=True):
         for at in (before, place):
             if at is not None and at.measure < len(self.session.score.measures):
                 number = self.packing.number_of(at.measure)
-                x, width = self.painter.x_of(self.packing.systems[number], at)
+                system = self.packing.systems[number]
+                x, width = self.painter.x_of(system, at)
+                x -= self._aside(system)
                 y = (number - self.top) * len(rows) + rows.index(Row.COUNT)
                 self.refresh(Region(x, y, min(width, 2), 1))
 
@@ -192,7 +215,7 @@ class ScoreView(Widget, can_focus=True):
         row, course = rows[line]
         if system is None or row not in self.session.rows:
             return
-        place = self.painter.place_at(system, event.x)
+        place = self.painter.place_at(system, event.x + self._aside(system))
         self.post_message(self.Pointed(self.session.cursor.at(place).on(row, course or None)))
 
     def on_paste(self, event: events.Paste) -> None:

@@ -17,7 +17,7 @@ class Look:
         note: Frets.
         chosen: What the player has set: bold, so that it differs from a proposal without colour.
         chord: Chord symbols and section marks.
-        cursor: The cell where the next key writes; reversed.
+        stopped: A finger on the neck whose note sounds now; reversed.
         selected: Selected cells; underlined.
         playing: Where the sound is; reversed.
         trouble: A sign of an impossible or hard place, and error messages.
@@ -29,7 +29,7 @@ class Look:
     note: Style
     chosen: Style
     chord: Style
-    cursor: Style
+    stopped: Style
     selected: Style
     playing: Style
     trouble: Style
@@ -44,7 +44,7 @@ def _look(ink: str, faint: str, chord: str, trouble: str, shade: str) -> Look:
         note=Style.parse(f"{ink} bold"),
         chosen=Style.parse(f"{ink} bold"),
         chord=Style.parse(f"{chord} bold"),
-        cursor=Style.parse("reverse bold"),
+        stopped=Style(reverse=True),
         selected=Style.parse(f"underline on {shade}"),
         playing=Style.parse("reverse"),
         trouble=Style.parse(f"{trouble} bold"),
@@ -61,7 +61,7 @@ LOOKS = {
         note=Style(bold=True),
         chosen=Style(bold=True),
         chord=Style.parse("yellow bold"),
-        cursor=Style.parse("reverse bold"),
+        stopped=Style(reverse=True),
         selected=Style(underline=True),
         playing=Style(reverse=True),
         trouble=Style.parse("red bold"),

@@ -35,10 +35,11 @@ class SoundSettings(Value):
 
 
 class ScreenSettings(Value):
-    """The screen: its colours, its characters (`auto` goes by the locale), and whether the mouse is watched."""
+    """The screen: colours, characters (`auto`: by the locale), plain for screen readers, and mouse."""
 
     theme: Literal["dark", "light", "terminal"] = "dark"
     characters: Literal["auto", "unicode", "ascii"] = "auto"
+    plain: bool = False
     mouse: bool = False
 
 

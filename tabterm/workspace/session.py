@@ -93,6 +93,7 @@ class Session:
     last_change: Change | None = None
     measures_on_screen: int = 4
     neck_shown: bool = True
+    plain: bool = False
     weights: Weights = STANDARD
     advice: Advice | None = None
     audition: Audition | None = None

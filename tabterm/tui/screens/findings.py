@@ -11,10 +11,9 @@ from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from tabterm.hand.finding import Severity
-from tabterm.score.place import count_name, display_number
 from tabterm.tui.entry import Typing
 from tabterm.tui.keys import key_name
-from tabterm.tui.painter import SIGNS
+from tabterm.tui.outlook import finding_line
 from tabterm.workspace.preview import preview
 
 if TYPE_CHECKING:
@@ -25,7 +24,6 @@ if TYPE_CHECKING:
     from textual.events import Key
 
     from tabterm.hand.finding import Finding
-    from tabterm.score.model import Score
     from tabterm.workspace.session import Session
 
 SEVERITIES = tuple(Severity)
@@ -33,14 +31,6 @@ DOWN_TO = (Severity.REMARK, Severity.HARD, Severity.IMPOSSIBLE)
 """What the filter goes through: everything, hard and worse, impossible only."""
 
 PREVIEW_WIDTH = 76
-
-
-def finding_line(score: Score, finding: Finding) -> str:
-    """A finding as one line: sign, place, severity, words."""
-    number = display_number(score, finding.place.measure)
-    where = f"m{number} {count_name(score, finding.place)}"
-    severity = finding.severity.value
-    return f"{SIGNS[severity]} {where:<8} {severity}: {finding.message}"
 
 
 class Words(Typing):

@@ -1,0 +1,117 @@
+"""The neck drawn to scale, with the hand of the moment on it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tabterm.instrument import fret_distance_mm
+from tabterm.tui.canvas import Canvas
+from tabterm.tui.lines import Line, MessageLine
+
+if TYPE_CHECKING:
+    from rich.style import Style
+    from textual.strip import Strip
+
+    from tabterm.hand.state import HandState
+    from tabterm.score.model import Score
+    from tabterm.tui.theme import Look
+    from tabterm.workspace.session import Session
+
+
+class NeckStrip(Line):
+    """The neck with its real fret distances, the fingers of the moment on it, and the reach in words."""
+
+    DEFAULT_CSS = "NeckStrip { height: 2; }"
+
+    def __init__(self, session: Session, look: Look, below: MessageLine) -> None:
+        super().__init__(session, look)
+        self._below = below
+        self._hand: list[Strip] = []
+
+    def paint(self) -> list[Strip]:
+        """Two lines: the neck and what the hand does, or the beginning of an answer too long for one line."""
+        if not (self.session.needs_advice and self._hand):
+            self._hand = self._neck_and_hand()
+        over = self._below.answer()[:-1]
+        return self._hand[: 2 - len(over)] + over
+
+    def on_resize(self) -> None:
+        """Paint for the new width."""
+        self._hand = []
+        super().on_resize()
+
+    def _neck_and_hand(self) -> list[Strip]:
+        from tabterm.hand.state import HandState, hand_at
+
+        score, place = self.session.score, self.session.cursor.place
+        inside = place.measure < len(score.measures) and not self.session.needs_advice
+        state = hand_at(score, self.session.hand(), place) if inside else HandState()
+        return [self._neck(state), self._words(state)]
+
+    def _neck(self, state: HandState) -> Strip:
+        canvas = Canvas(self.size.width, self.look.faint)
+        canvas.put(0, "neck", self.look.faint)
+        score = self.session.score
+        wires = fret_cells(score, self.size.width - 10)
+        if state.frame is not None and 0 < state.frame < len(wires):
+            canvas.put(8 + wires[state.frame - 1] + 1, FRAME_SIGN, self.look.plain)
+        for fret, x in enumerate(wires):
+            canvas.put(8 + x, "‖" if fret == 0 else "|", self.look.faint)
+            if fret and x - wires[fret - 1] > len(str(fret)) + 1:
+                middle = (wires[fret - 1] + x + 1 - len(str(fret)) + 1) // 2
+                canvas.put(8 + middle, str(fret), self.look.faint)
+        for fret, text, style in neck_marks(score, state, self.look):
+            if fret < len(wires):
+                canvas.put(8 + max(wires[fret] - len(text), -4 if fret == 0 else wires[fret - 1] + 1), text, style)
+        return canvas.strip()
+
+    def _words(self, state: HandState) -> Strip:
+        canvas = Canvas(self.size.width, self.look.plain)
+        canvas.put(0, "hand", self.look.faint)
+        words = hand_in_words(state, self.session.score.head.instrument.course_letters())
+        canvas.put(8, words, self.look.plain)
+        return canvas.strip()
+
+
+FRAME_SIGN = "["
+"""Where the index finger has its own place."""
+
+
+def fret_cells(score: Score, room: int) -> tuple[int, ...]:
+    """Cell of the nut and of each fret, to scale; the last fret is at the end of the room."""
+    instrument = score.head.instrument
+    whole = fret_distance_mm(instrument.scale_length_mm, instrument.frets)
+    return tuple(
+        round(fret_distance_mm(instrument.scale_length_mm, fret) / whole * (room - 1))
+        for fret in range(instrument.frets + 1)
+    )
+
+
+def neck_marks(score: Score, state: HandState, look: Look) -> list[tuple[int, str, Style]]:
+    """What is drawn at which fret: finger and course of what is stopped now, rings on or stands ready."""
+    letters = score.head.instrument.course_letters()
+    groups = ((state.held + state.ready, look.faint), (state.notes, look.stopped))
+    marks: list[tuple[int, str, Style]] = []
+    for stops, style in groups:
+        texts: dict[int, str] = {}
+        for course, fret, finger in stops:
+            texts[fret] = texts.get(fret, "") + (str(finger) if finger else "") + letters[course - 1]
+        marks.extend((fret, text, style) for fret, text in texts.items())
+    return marks
+
+
+def hand_in_words(state: HandState, letters: tuple[str, ...]) -> str:
+    """Where the hand is, its reach, what stays down and the next shift as one phrase."""
+    if state.frame is None:
+        return "nothing stopped"
+    parts = [f"at fret {state.frame}"]
+    if state.reach_mm > 0:
+        parts.append(f"reach {state.reach_mm:.0f} mm of {state.limit_mm:.0f}: {state.verdict}")
+    if state.stays:
+        stays = " ".join(f"{letters[course - 1]}: {finger}@{fret}" for course, fret, finger in state.stays)
+        parts.append(f"stays {stays}")
+    if state.shift is not None:
+        shift = state.shift
+        direction = "up" if shift.mm > 0 else "down"
+        parts.append(f"then {direction} {abs(shift.mm):.0f} mm to fret {shift.to_fret} in {shift.free_ms:.0f} ms")
+    return ", ".join(parts)

