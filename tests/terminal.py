@@ -100,11 +100,15 @@ class Editor:
                 break
             if not data:
                 break
-            self.received += len(data)
-            self.sent += data
-            self.last_byte = time.monotonic()
-            self._stream.feed(data)
+            self.take(data)
         return self.received - before
+
+    def take(self, data: bytes) -> None:
+        """Show what came."""
+        self.received += len(data)
+        self.sent += data
+        self.last_byte = time.monotonic()
+        self._stream.feed(data)
 
     def wait_for(self, text: str, timeout_s: float = 15.0) -> None:
         """Read until a text is on the screen; fails when it does not come."""
@@ -161,12 +165,17 @@ class Editor:
         """The nth line of the screen that begins with a label."""
         return [line.rstrip() for line in self.screen.display if line.strip().startswith(label)][number]
 
-    def resize(self, columns: int, lines: int) -> None:
+    @property
+    def terminal(self) -> int:
+        """The descriptor of the terminal's own end."""
+        return self._master
+
+    def resize(self, columns: int, lines: int, quiet_s: float = 0.3) -> None:
         """Change the size of the terminal."""
         fcntl.ioctl(self._master, termios.TIOCSWINSZ, struct.pack("HHHH", lines, columns, 0, 0))
         self.screen.resize(lines, columns)
         os.killpg(self.process.pid, signal.SIGWINCH)
-        self.read(0.3)
+        self.read(quiet_s)
 
     def quit(self) -> int:
         """Leave, and give the exit status."""

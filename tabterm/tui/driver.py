@@ -45,7 +45,7 @@ ASK_AFTER = 256
 AHEAD = 1536
 """Bytes that may be on their way without an answer before frames are skipped."""
 
-LOST_S = 10.0
+LOST_S = 3.0
 """An answer that takes longer is taken for lost."""
 
 SETTLE_S = 0.02
