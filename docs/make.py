@@ -139,6 +139,13 @@ def schema() -> str:
     return json.dumps(json_schema(), indent=2, ensure_ascii=False) + "\n"
 
 
+def with_cursor(svg: str, cell: tuple[int, int]) -> str:
+    """A picture of the screen with the terminal's own cursor put in (a cell is 12.2 by 24.4)."""
+    x, y = cell
+    block = f'<rect fill="#d8d4c8" fill-opacity="0.6" x="{x * 12.2:.1f}" y="{y * 24.4 + 1.5:.1f}" '
+    return svg.replace('<g class="terminal-', block + 'width="12.2" height="24.4"/><g class="terminal-', 1)
+
+
 def picture() -> str:
     """The editor's own screen as SVG, at the place where the sample reaches far."""
     from tabterm.hand.strokes import with_proposals
@@ -154,7 +161,7 @@ def picture() -> str:
             await pilot.pause(0.5)
             await pilot.press("exclamation_mark")
             await pilot.pause(0.5)
-            svg = app.export_screenshot(title="tabterm")
+            svg = with_cursor(app.export_screenshot(title="tabterm"), app.cursor_cell())
         document.close(keep_draft=False)
         return svg
 

@@ -59,9 +59,16 @@ def key_bytes(name: str) -> bytes:
 
 
 class Editor:
-    """An editor on a file; `screen` is what its terminal shows."""
+    """An editor on a file, or another command that opens one; `screen` is what its terminal shows."""
 
-    def __init__(self, *arguments: str | Path, columns: int = 80, lines: int = 24, **environment: str) -> None:
+    def __init__(
+        self,
+        *arguments: str | Path,
+        columns: int = 80,
+        lines: int = 24,
+        command: list[str] | None = None,
+        **environment: str,
+    ) -> None:
         self.screen = pyte.Screen(columns, lines)
         self._stream = pyte.ByteStream(self.screen)
         self.received = 0
@@ -80,7 +87,7 @@ class Editor:
         variables |= environment
         self.started = time.monotonic()
         self.process = subprocess.Popen(
-            [sys.executable, "-m", "tabterm", *map(str, arguments)],
+            command or [sys.executable, "-m", "tabterm", *map(str, arguments)],
             stdin=slave,
             stdout=slave,
             stderr=slave,
