@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from pathlib import Path
@@ -60,6 +61,8 @@ def run(arguments: argparse.Namespace) -> int:
         look=arguments.look or settings.screen.theme,
         terminal=terminal.detect(os.environ, settings.screen.characters),
     )
+    # What is loaded stays: the collector, which stops every thread, need not look through it again and again.
+    gc.freeze()
     app.session.plain = arguments.plain or settings.screen.plain
     app.session.weights, app.session.learning = learnt.weights(), settings.fingering.learn
     sys.setswitchinterval(SWITCH_S)

@@ -207,7 +207,7 @@ def choices(score: Score, place: Place, course: int, *, weights: Weights = STAND
 
     Each is rated by the easiest way of the whole phrase through it.
     """
-    found = fingering(score, keep_courses=False, weights=weights).at.get(place)
+    found = fingering(score, keep_courses=False, weights=weights).at(place)
     if found is None:
         return ()
     solved, number = found

@@ -60,7 +60,7 @@ def findings(score: Score, weights: Weights = STANDARD) -> tuple[Finding, ...]:
 
 def _steps(hand: Fingering, place: Place, event: Event) -> tuple[Step, ...]:
     """The steps of the left hand to the grace notes of an event and to itself."""
-    found = hand.at.get(place)
+    found = hand.at(place)
     if found is None:
         return ()
     solved, last = found

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import OrderedDict
 from dataclasses import dataclass
 from functools import cached_property
@@ -70,6 +71,21 @@ class Solved:
         """The hand at each onset."""
         return self.holds_of(self.way)
 
+    @cached_property
+    def numbers(self) -> dict[Place, int]:
+        """The number of the onset of each event (its grace notes come before)."""
+        return {onset.place: number for number, onset in enumerate(self.phrase) if onset.grace is None}
+
+    @cached_property
+    def stands(self) -> bool:
+        """Every note is written where the hand takes it, with its finger set or proposed already."""
+        return all(
+            (note.course, note.fret) == stop[:2]
+            and note.proposed_finger == (None if note.finger is not None else stop[2] or None)
+            for hold in self.holds
+            for note, stop in zip(hold.onset.notes, hold.grip.notes, strict=True)
+        )
+
     def holds_of(self, way: Way) -> tuple[Hold, ...]:
         """The hand at each onset of any way through the phrase."""
         steps = zip(self.phrase, self.layers, way.states, way.moments, strict=True)
@@ -110,15 +126,27 @@ class Fingering:
         for solved in self.phrases:
             yield from solved.holds
 
+    def unwritten(self) -> Iterator[Hold]:
+        """The hand at every onset of the phrases whose fingers are not written in the score yet."""
+        for solved in self.phrases:
+            if not solved.stands:
+                yield from solved.holds
+
     @cached_property
-    def at(self) -> dict[Place, tuple[Solved, int]]:
-        """The phrase and the number in it of the onset of each event (its grace notes come before)."""
-        return {
-            onset.place: (solved, number)
-            for solved in self.phrases
-            for number, onset in enumerate(solved.phrase)
-            if onset.grace is None
-        }
+    def starts(self) -> tuple[Place, ...]:
+        """Where each phrase begins."""
+        return tuple(solved.phrase[0].place for solved in self.phrases)
+
+    def phrase_at(self, place: Place) -> Solved | None:
+        """The phrase that a place lies in, or the last one before it."""
+        index = bisect_right(self.starts, place) - 1
+        return self.phrases[index] if index >= 0 else None
+
+    def at(self, place: Place) -> tuple[Solved, int] | None:
+        """The phrase and the number in it of the onset of the event at a place; None where none begins."""
+        solved = self.phrase_at(place)
+        number = None if solved is None else solved.numbers.get(place)
+        return None if solved is None or number is None else (solved, number)
 
     @property
     def points(self) -> float:

@@ -27,7 +27,7 @@ def with_fingers(score: Score, *, keep_courses: bool = True, weights: Weights = 
     Without `keep_courses` notes move to the courses that the search chose. Measures in which nothing differs
     stay the same objects, and so does the score.
     """
-    return carried_out(score, fingering(score, keep_courses=keep_courses, weights=weights).holds())
+    return carried_out(score, fingering(score, keep_courses=keep_courses, weights=weights).unwritten())
 
 
 def with_hands(score: Score, *, keep_courses: bool = True, weights: Weights = STANDARD) -> Score:

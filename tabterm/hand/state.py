@@ -68,7 +68,7 @@ def hand_at(score: Score, hand: Fingering, place: Place) -> HandState:
     found = event_at(score, place)
     if found is None:
         return HandState()
-    at = hand.at.get(found[0]) or _last_before(hand, found[0])
+    at = hand.at(found[0]) or _last_before(hand, found[0])
     if at is None:
         return HandState()
     solved, number = at
@@ -90,11 +90,9 @@ def hand_at(score: Score, hand: Fingering, place: Place) -> HandState:
 
 def _last_before(hand: Fingering, place: Place) -> tuple[Solved, int] | None:
     """The last onset before a place, where the phrase goes on after it."""
-    starts = [solved.phrase[0].place for solved in hand.phrases]
-    index = bisect_right(starts, place) - 1
-    if index < 0:
+    solved = hand.phrase_at(place)
+    if solved is None:
         return None
-    solved = hand.phrases[index]
     number = bisect_right([onset.place for onset in solved.phrase], place) - 1
     return (solved, number) if number + 1 < len(solved.phrase) else None
 

@@ -47,7 +47,7 @@ def advise(score: Score, weights: Weights) -> Advice:
     from tabterm.hand.proposals import carried_out
 
     solved = fingering(score, weights=weights)
-    return Advice(score, carried_out(score, solved.holds()), solved, curve(score, solved))
+    return Advice(score, carried_out(score, solved.unwritten()), solved, curve(score, solved))
 
 
 class Adviser:

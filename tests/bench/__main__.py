@@ -1,11 +1,18 @@
-"""Print every figure with its goal: `python -m tests.bench [files|entry|hand|editor|sound ...]`."""
+"""Print every figure with its goal: `python -m tests.bench [files|entry|hand|editor|terminal|sound ...]`."""
 
 from __future__ import annotations
 
 import importlib
 import sys
 
-PARTS = {"files": "files", "entry": "entry", "hand": "hand", "editor": "editor", "sound": "lateness"}
+PARTS = {
+    "files": "files",
+    "entry": "entry",
+    "hand": "hand",
+    "editor": "editor",
+    "terminal": "terminal",
+    "sound": "lateness",
+}
 
 
 def main(names: list[str]) -> None:
