@@ -221,7 +221,14 @@ class Measure(Value):
     source: tuple[SourceEvent, ...] = ()
 
     @model_validator(mode="after")
-    def _holds_together(self) -> Self:
+    def _checked(self) -> Self:
+        """Once for each measure, however many scores share it."""
+        _ = self.holds_together
+        return self
+
+    @cached_property
+    def holds_together(self) -> bool:
+        """True; raises ScoreError where something in the measure contradicts something else in it."""
         before = self.events[0]
         for event in self.events[1:]:
             check_seam(before, event)
@@ -233,7 +240,7 @@ class Measure(Value):
             raise ScoreError("a repeat is played at least twice", hint="use 0 for no repeat")
         if self.source and sum(event.duration.length for event in self.source) != self.length:
             raise ScoreError("the source line must fill its measure")
-        return self
+        return True
 
     @cached_property
     def length(self) -> Fraction:
