@@ -338,8 +338,10 @@ class Score(Value):
     def _whole(self) -> Self:
         before: Event | None = None
         courses = self.head.instrument.course_count
+        counted, whole = self.head.metre, self.head.metre.length
         for number, (measure, metre) in enumerate(zip(self.measures, self.metres, strict=True), 1):
-            whole = metre.length
+            if metre is not counted:
+                counted, whole = metre, metre.length
             if measure.length != whole and not (measure.short and measure.length < whole):
                 raise ScoreError(
                     f"its events last {measure.length} quarters, but {metre} has {whole}",

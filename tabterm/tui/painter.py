@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from tabterm.formats import columns
@@ -49,6 +50,11 @@ class Cells:
     texts: dict[tuple[int, Row], Mapping[Fraction, str]] = field(default_factory=dict)
     courses: dict[int, Mapping[tuple[Fraction, int], str]] = field(default_factory=dict)
     layouts: dict[int, MeasureColumns] = field(default_factory=dict)
+
+    @cached_property
+    def has_source(self) -> bool:
+        """Whether any measure has a source line."""
+        return any(measure.source for measure in self.score.measures)
 
     def layout(self, index: int) -> MeasureColumns:
         """Columns of a measure."""
@@ -106,7 +112,7 @@ class Painter:
     def _all_rows(self) -> tuple[PlayerRow, ...]:
         hidden = self.session.hidden_rows
         count = self.session.score.head.instrument.course_count
-        has_source = any(measure.source for measure in self.session.score.measures)
+        has_source = self.cells.has_source
         lines: list[PlayerRow] = []
         for row in Row:
             if row is Row.COURSE:

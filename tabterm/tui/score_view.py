@@ -47,6 +47,9 @@ class ScoreView(Widget, can_focus=True):
         self._painted: dict[int, Strip] = {}
         self._shown: tuple[Cursor, str, Span | None] | None = None
         self._layout: tuple[object, ...] = ()
+        self._drawn: dict[int, Strip] = {}
+        self._drawn_for: tuple[object, ...] = ()
+        self._kept: tuple[object, ...] = ()
 
     # Layout
 
@@ -99,6 +102,27 @@ class ScoreView(Widget, can_focus=True):
         return strip
 
     def _line(self, y: int) -> Strip:
+        """A line as it should be now; drawn once, however often it is asked for, until something changes."""
+        state = self._state()
+        if state != self._drawn_for:
+            self._drawn, self._drawn_for, self._kept = {}, state, self._sources()
+        if y not in self._drawn:
+            self._drawn[y] = self._draw(y)
+        return self._drawn[y]
+
+    def _state(self) -> tuple[object, ...]:
+        """What the lines are drawn from; what is large by its identity, which holds while it is kept."""
+        session, painter = self.session, self.painter
+        return (
+            *map(id, self._sources()),
+            *(session.cursor, session.pending, session.anchor, session.hidden_rows, session.silent_strokes),
+            *(painter.playhead, painter.room, self.top, self.size),
+        )
+
+    def _sources(self) -> tuple[object, ...]:
+        return self.painter.cells, self.painter.findings, self.session.advice
+
+    def _draw(self, y: int) -> Strip:
         rows = self.painter.rows()
         number, line = divmod(y, len(rows))
         system = self.packing.get(self.top + number)
