@@ -48,6 +48,8 @@ count_in = 1
 
 [screen]
 theme = "light"         # dark, light, terminal (its own 16 colours)
+characters = "auto"     # unicode, ascii; auto goes by the locale
+plain = false           # for a screen reader
 mouse = false
 ```
 

@@ -1,0 +1,158 @@
+"""Bytes and times at the terminal, beside general-purpose editors doing the nearest same thing in the same run.
+
+`vim` (with its ruler) and `micro` are measured where they are installed, on the sample printed as text: the cursor
+one to the right, a character replaced or typed, a page down and up.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import statistics
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tabterm.formats import native
+from tests.bench.editor import many
+from tests.bench.figure import Figure
+from tests.bench.files import SAMPLE, long_score
+from tests.jack import Recorder, start_server
+from tests.terminal import Editor, key_bytes
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+MOVES = ["right"] * 8 + ["left"] * 8
+PAGES = ["pagedown", "pageup"]
+OTHERS = {
+    "vim": (["vim", "-u", "NONE", "-N", "-c", "set ruler"], ["r5", "r7"]),
+    "micro": (["micro"], ["5", "backspace"]),
+}
+"""Other editors: their command, and the keys that change a character."""
+
+
+class Foreign(Editor):
+    """Another editor, whose bytes are counted and not shown."""
+
+    def take(self, data: bytes) -> None:
+        self.received += len(data)
+        self.last_byte = time.monotonic()
+
+
+def settled(editor: Editor) -> Editor:
+    """Wait until nothing more comes."""
+    while editor.read(0.3, 2.0) or not editor.received:
+        pass
+    return editor
+
+
+def ours(folder: Path, recorder: Recorder, look: str, columns: int = 80, lines: int = 24) -> list[Figure]:
+    """Bytes of tabterm with a look, status line and neck shown."""
+    path = Path(shutil.copy(SAMPLE, folder / f"{look}{columns}.tabterm"))
+    sixteen = look == "terminal"
+    editor = settled(Editor(path, "--look", look, columns=columns, lines=lines))
+    name = f"{columns}x{lines}, {'16 colours' if sixteen else 'truecolour'}: "
+    try:
+        start = editor.received
+        editor.press("ctrl+home", "a", "tab")
+        page_goal = 8000 if columns > 80 else 1500 if sixteen else 3000
+        found = [Figure(name + "page", many(editor, PAGES)[3], "B", page_goal)]
+        if columns > 80:
+            return found
+        editor.press("ctrl+home")
+        move = many(editor, MOVES)
+        fret = many(editor, ["5", "7", "left", "left"])
+        editor.press("ctrl+home", "f5")
+        before, heard = editor.received, len(recorder.notes())
+        end_s = time.monotonic() + 5.0
+        while time.monotonic() < end_s:
+            editor.read(0.05, 0.2)
+        playing = (editor.received - before) / 5
+        heard = len(recorder.notes()) - heard
+        return [
+            Figure(name + "start", start, "B", 6000),
+            Figure(name + "cursor move, p50", move[3], "B", 50 if sixteen else None),
+            Figure(name + "cursor move, p50", move[0], "ms", 5),
+            Figure(name + "fret edit or step back, p50", fret[3], "B", 80 if sixteen else None, "with proposals"),
+            *found,
+            Figure(name + "playing", playing, "B/s", 400, f"{heard} notes heard"),
+        ]
+    finally:
+        editor.close()
+
+
+def theirs(folder: Path, name: str) -> list[Figure]:
+    """The same of another editor, where it is installed."""
+    command, edits = OTHERS[name]
+    if shutil.which(name) is None:
+        return []
+    text = folder / "sample.txt"
+    shown = subprocess.run([sys.executable, "-m", "tabterm", "show", SAMPLE], capture_output=True, check=True)
+    text.write_bytes(shown.stdout)
+    editor = settled(Foreign(command=[*command, str(text)], HOME=str(folder)))
+    try:
+        start = editor.received
+        move, edit, page = (many(editor, keys) for keys in (MOVES, edits, PAGES))
+    finally:
+        editor.close()
+    return [
+        Figure(f"{name}: start", start, "B"),
+        Figure(f"{name}: cursor move, p50", move[3], "B"),
+        Figure(f"{name}: cursor move, p50", move[0], "ms"),
+        Figure(f"{name}: a character changed, p50", edit[3], "B"),
+        Figure(f"{name}: page", page[3], "B"),
+    ]
+
+
+def under_work(folder: Path, recorder: Recorder) -> list[Figure]:
+    """Key to last byte with 1,000 measures, the hand worked out after each edit, and playback."""
+    path = folder / "long.tabterm"
+    path.write_bytes(native.write(long_score(1000)))
+    editor = settled(Editor(path, "--look", "terminal"))
+    times = []
+    try:
+        editor.press("a", "f5")
+        heard = len(recorder.notes())
+        settled_s = time.monotonic() + 1.0
+        while time.monotonic() < settled_s:
+            editor.read(0.05, 0.2)
+        for number in range(150):
+            key = ("5", "7", "left", "left", "pagedown", "pageup")[number % 6]
+            before, start = editor.received, time.monotonic()
+            editor.type_bytes(key_bytes(key))
+            while editor.received == before and time.monotonic() < start + 1.0:
+                editor.read(0.001, 0.01)
+            editor.read(0.004, 0.1)
+            times.append((editor.last_byte - start) * 1000)
+            editor.read(0.05, 0.05)
+    finally:
+        editor.close()
+    times.sort()
+    note = f"{len(recorder.notes()) - heard} notes heard"
+    name = "1,000 measures, playing, the hand worked out: key to echo, "
+    return [
+        Figure(name + "p50", statistics.median(times), "ms", 8, note),
+        Figure(name + "p99", times[int(len(times) * 0.99) - 1], "ms", 30, note),
+    ]
+
+
+def figures() -> Iterator[Figure]:
+    """Ours, theirs, and ours under work."""
+    os.environ.setdefault("XDG_STATE_HOME", tempfile.mkdtemp())
+    server = start_server(f"tabterm-bench-{os.getpid()}")
+    os.environ |= server.environment
+    recorder = Recorder("bench")
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        yield from ours(folder, recorder, "terminal")
+        yield from ours(folder, recorder, "dark")
+        yield from ours(folder, recorder, "terminal", 200, 50)
+        for other in OTHERS:
+            yield from theirs(folder, other)
+        yield from under_work(folder, recorder)
+    recorder.close()
+    server.stop()
