@@ -109,7 +109,7 @@ class TabtermApp(WiredApp, inherit_bindings=False):
         document, transport = self.session.document, self.session.transport
         self.set_class(self.session.plain, "plain")
         self._fit()
-        emergency.install(document.flush, transport.silence_now)
+        emergency.install(document.flush, transport.silence_now, self.give_terminal_back)
         self._playhead = self.set_interval(PLAYHEAD_S, self._follow, pause=True)
         self.score_view.focus()
         self.app_suspend_signal.subscribe(self, lambda _: transport.stop())

@@ -131,14 +131,24 @@ class TerminalDriver(Driver):
     def stop_application_mode(self) -> None:
         """Give the terminal back as it was."""
         self.disable_input()
-        abilities = self.wire.terminal
-        away = FIRST_SCREEN if abilities.has_second_screen else f"\x1b[{self.wire.lines}H\r\n"
-        self.write((MOUSE_OFF if self._mouse else "") + abilities.own_cursor + END + away)
+        self.write(self._farewell())
         self.close()
         if self._modes_before is not None:
             termios.tcsetattr(self._input, termios.TCSANOW, self._modes_before)
             termios.tcflush(self._input, termios.TCIFLUSH)
             self._modes_before = None
+
+    def _farewell(self) -> str:
+        abilities = self.wire.terminal
+        away = FIRST_SCREEN if abilities.has_second_screen else f"\x1b[{self.wire.lines}H\r\n"
+        return (MOUSE_OFF if self._mouse else "") + abilities.own_cursor + END + away
+
+    def give_back_at_once(self) -> None:
+        """The same from a signal's handler, where nothing may be waited for."""
+        if self._modes_before is not None:
+            termios.tcsetattr(self._input, termios.TCSANOW, self._modes_before)
+            if select.select([], [self._output], [], 0.0)[1]:
+                os.write(self._output, self._farewell().encode())
 
     def close(self) -> None:
         """Send what is still to be sent, if the terminal takes it."""

@@ -56,6 +56,11 @@ class WiredApp(App[None], inherit_bindings=False):
             self.wire.forget()
         self.draw()
 
+    def give_terminal_back(self) -> None:
+        """Leave the terminal as it was, at once or not at all: the process is about to end."""
+        if isinstance(self._driver, TerminalDriver):
+            self._driver.give_back_at_once()
+
     def place_cursor(self) -> None:
         """Tell the wire where the cursor belongs; the driver calls it before each frame."""
         self.wire.cursor = self.cursor_cell()

@@ -7,6 +7,7 @@ import random
 import select
 import shutil
 import signal
+import termios
 import time
 from itertools import pairwise
 
@@ -184,3 +185,16 @@ def test_nothing_is_sent_and_nothing_done_when_idle(open_editor, piece):
     assert editor.read(3.0, 3.5) == 0
     after = process.cpu_times()
     assert after.user + after.system - before.user - before.system <= 0.02
+
+
+def test_a_terminated_editor_gives_the_terminal_back(open_editor, piece):
+    before = open_editor("--help")
+    editor = open_editor(piece).ready()
+    raw = termios.tcgetattr(editor.terminal)[3]
+    editor.press("ctrl+home", "a", "7")
+    editor.process.terminate()
+    assert editor.ended() == 143
+    editor.read(0.2)
+    assert not raw & termios.ICANON
+    assert termios.tcgetattr(editor.terminal)[3] == termios.tcgetattr(before.terminal)[3]
+    assert editor.sent.endswith(b"\x1b[?1049l")
