@@ -18,10 +18,6 @@ from tabterm.tui.neck import NeckStrip
 from tabterm.tui.outlook import Outlook, finding_line
 from tabterm.tui.painter import MARGIN
 from tabterm.tui.score_view import ScoreView
-from tabterm.tui.screens.findings import FindingsScreen
-from tabterm.tui.screens.help import HelpScreen
-from tabterm.tui.screens.leave import LeaveScreen
-from tabterm.tui.screens.palette import PaletteScreen
 from tabterm.tui.terminal import Terminal
 from tabterm.tui.theme import LOOKS
 from tabterm.tui.wired import WiredApp
@@ -50,6 +46,13 @@ if TYPE_CHECKING:
 
 IDLE_S = 0.25
 """How long the keys must rest before the journal is forced to disk and remedies are tried."""
+
+LATER = (
+    "tabterm.performance",
+    "tabterm.sound.player",
+    *(f"tabterm.tui.screens.{name}" for name in ("palette", "findings", "help", "leave")),
+)
+"""Modules that the first screen does without."""
 
 PLAYHEAD_S = 0.1
 """How often the playhead is looked at while something sounds."""
@@ -132,9 +135,9 @@ class TabtermApp(WiredApp, inherit_bindings=False):
         self.run_worker(self._warm_up, thread=True, exit_on_error=False)
 
     def _warm_up(self) -> None:
-        """Load what the sound needs beside the keys; the engine itself is started between two of them."""
-        importlib.import_module("tabterm.performance")
-        importlib.import_module("tabterm.sound.player")
+        """Load beside the keys what will be wanted; the engine of the sound is started between two of them."""
+        for name in LATER:
+            importlib.import_module(name)
         self.call_from_thread(self.session.transport.warm_up)
 
     # Advice
@@ -166,8 +169,8 @@ class TabtermApp(WiredApp, inherit_bindings=False):
 
     def _take_remedies(self, score: Score, finding: Finding, remedies: tuple[Remedy, ...]) -> None:
         self.session.take_remedies(score, finding, remedies)
-        if isinstance(self.screen, FindingsScreen):
-            self.screen.take_remedies(finding)
+        if takes := getattr(self.screen, "take_remedies", None):
+            takes(finding)
         self._sync_lines()
 
     # Keys
@@ -180,8 +183,8 @@ class TabtermApp(WiredApp, inherit_bindings=False):
         """
         if not isinstance(event, Key) or event.is_forwarded:
             await super().on_event(event)
-        elif isinstance(self.screen, PaletteScreen | FindingsScreen):
-            await self.screen.take_key(event)
+        elif takes := getattr(self.screen, "take_key", None):
+            await takes(event)
         elif isinstance(self.screen, ModalScreen):
             await super().on_event(event)
         elif self.entry.is_open:
@@ -253,14 +256,22 @@ class TabtermApp(WiredApp, inherit_bindings=False):
         self.entry.open(suggestion, answered, (x, self.size.height - 1, self.size.width - x))
 
     def open_panel(self, name: str) -> None:
-        """Lay a screen over the score."""
+        """Lay a screen over the score; each is loaded when it is first wanted, or while the keys rest."""
         if name == "help":
+            from tabterm.tui.screens.help import HelpScreen
+
             self.push_screen(HelpScreen(self.keymap))
         elif name == "palette":
+            from tabterm.tui.screens.palette import PaletteScreen
+
             self.push_screen(PaletteScreen(self.keymap), self._run_by_name)
         elif name == "findings":
+            from tabterm.tui.screens.findings import FindingsScreen
+
             self.push_screen(FindingsScreen(self.session, self.sync, self._wonder), self._go_to_finding)
         else:
+            from tabterm.tui.screens.leave import LeaveScreen
+
             self.push_screen(LeaveScreen(self.session.document.path.name), self._leave_by)
 
     def redraw(self) -> None:
