@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 EMPTY_MEASURES = 4
 
-SWITCH_S = 0.001
+SWITCH_S = 0.0002
 """How long the thread that works the hand out may hold the interpreter while a key waits."""
 
 

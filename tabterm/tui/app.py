@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 
     from textual.app import ComposeResult
     from textual.binding import BindingType
-    from textual.events import Event
+    from textual.events import Event, Resize
     from textual.timer import Timer
 
     from tabterm.hand.finding import Finding, Remedy
@@ -111,7 +111,7 @@ class TabtermApp(WiredApp, inherit_bindings=False):
         """Take the keys, tell what was recovered, and get the rest ready when the first screen is out."""
         document, transport = self.session.document, self.session.transport
         self.set_class(self.session.plain, "plain")
-        self._fit()
+        self._fit(self.size.height)
         emergency.install(document.flush, transport.silence_now, self.give_terminal_back)
         self._playhead = self.set_interval(PLAYHEAD_S, self._follow, pause=True)
         self.score_view.focus()
@@ -119,15 +119,15 @@ class TabtermApp(WiredApp, inherit_bindings=False):
         self._tell_notices()
         self.call_after_refresh(self._when_shown)
 
-    def on_resize(self) -> None:
+    def on_resize(self, event: Resize) -> None:
         """Leave out what the screen has no room for."""
-        self._fit()
+        self._fit(event.size.height)
 
-    def _fit(self) -> None:
-        neck = self.session.neck_shown and not self.session.plain and self.size.height >= LOWEST_WITH_NECK
+    def _fit(self, lines: int) -> None:
+        neck = self.session.neck_shown and not self.session.plain and lines >= LOWEST_WITH_NECK
         self.neck_strip.display = neck
         self.message_line.lines_above = 2 if neck else 0
-        self.outlook.fit(self.size.height)
+        self.outlook.fit(lines)
 
     def _when_shown(self) -> None:
         self._start_adviser()
@@ -276,7 +276,7 @@ class TabtermApp(WiredApp, inherit_bindings=False):
 
     def redraw(self) -> None:
         """Paint everything anew."""
-        self._fit()
+        self._fit(self.size.height)
         self.score_view.lay_out()
         self.score_view.refresh()
         self.refresh(layout=True, repaint=True)

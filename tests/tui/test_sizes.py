@@ -38,6 +38,14 @@ def test_a_small_screen_edits(open_editor, piece):
     assert editor.quit() == 0
 
 
+def test_the_neck_goes_and_comes_with_the_size(open_editor, piece):
+    editor = open_editor(piece).ready()
+    editor.resize(80, 12)
+    editor.wait_until(lambda: "neck" not in editor.text and "? keys" in editor.screen.display[11])
+    editor.resize(80, 24)
+    editor.wait_until(lambda: editor.screen.display[21].startswith("neck"))
+
+
 def test_a_large_screen_shows_what_is_to_be_mended(open_editor, piece):
     editor = open_editor(piece, columns=300, lines=100)
     editor.wait_for("? keys")
