@@ -8,6 +8,7 @@ import socket
 import subprocess
 import sys
 import time
+from contextlib import suppress
 from pathlib import Path
 
 import psutil
@@ -76,7 +77,8 @@ class SshServer:
 
     def close(self) -> None:
         for child in psutil.Process(self.process.pid).children(recursive=True):
-            child.kill()
+            with suppress(psutil.NoSuchProcess):
+                child.kill()
         self.process.kill()
         self.process.wait()
 
