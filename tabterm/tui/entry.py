@@ -18,12 +18,14 @@ if TYPE_CHECKING:
 class Typing(Input):
     """An input that is handed its keys one by one, instead of finding them in a queue of its own.
 
-    Its cursor is the terminal's, which does not blink over the line.
+    Its cursor is the terminal's, which does not blink over the line; and the focus, which may come late, selects
+    nothing of what was typed ahead.
     """
 
     def on_mount(self) -> None:
-        """Send nothing while nothing is typed."""
+        """Send nothing while nothing is typed, and keep all that is."""
         self.cursor_blink = False
+        self.select_on_focus = False
 
     async def take_key(self, event: Key) -> None:
         """Carry a key out: a binding of the modal screen round this line, or of the line, or a character."""
@@ -52,7 +54,7 @@ class Entry(Typing):
 
     def __init__(self, owner: Widget, press: Callable[[str], None]) -> None:
         """Give the focus back to `owner` when it is closed, and a key that led away to `press`."""
-        super().__init__(compact=True, select_on_focus=False)
+        super().__init__(compact=True)
         self._owner = owner
         self._press = press
         self._answer: Callable[[str], None] | None = None
