@@ -45,6 +45,9 @@ class WiredApp(App[None], inherit_bindings=False):
         else:
             super()._display(screen, renderable)
 
+    def _set_pointer_shape(self, shape: str) -> None:
+        """Leave the mouse's pointer as it is: old terminals print the sequence for it as text."""
+
     def draw(self) -> None:
         """Bring the terminal up to date, cursor and all, in one frame with what the toolkit paints."""
         if isinstance(self._driver, TerminalDriver):

@@ -79,6 +79,7 @@ def test_every_terminal_that_can_place_text_edits(name, open_editor, piece):
     editor.wait_until(lambda: "7" in editor.row("E |"))
     editor.press("ctrl+s")
     assert editor.quit() == 0
+    assert b"\x1b]" not in editor.sent
 
 
 def test_a_terminal_without_colours_gets_none(open_editor, piece, monkeypatch):
