@@ -120,7 +120,7 @@ class ScoreView(Widget, can_focus=True):
         )
 
     def _sources(self) -> tuple[object, ...]:
-        return self.painter.cells, self.painter.findings, self.session.advice
+        return self.painter.cells, self.painter.findings, self.session.advice, self.packing
 
     def _draw(self, y: int) -> Strip:
         rows = self.painter.rows()

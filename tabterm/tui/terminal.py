@@ -99,14 +99,11 @@ def _set_up(name: str) -> bool:
     """Open the terminal's entry in the database; False where there is none, or no database."""
     try:
         import curses
-
-        curses.setupterm(name, sys.__stdout__.fileno() if sys.__stdout__ else 1)
-    except (ImportError, OSError, ValueError) as error:
-        del error
+    except ImportError:
         return False
-    except Exception as error:  # curses.error cannot be named where the module is missing
-        if type(error).__name__ != "error":
-            raise
+    try:
+        curses.setupterm(name, 1)
+    except curses.error:
         return False
     return True
 

@@ -99,7 +99,7 @@ class Wire:
         cells: Row = []
         for start, end, width in split_graphemes(text)[0]:
             cluster = text[start:end]
-            if width == 0 or not cluster.isprintable():
+            if not cluster.isprintable():
                 cluster = "".join(filter(str.isprintable, cluster)) or "?"
             if not self.terminal.unicode and not cluster.isascii():
                 cluster = in_ascii(cluster, width)

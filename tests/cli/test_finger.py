@@ -16,13 +16,6 @@ from tests.build import score
 SCALE = "8 3.0,8 3.2,8 3.4,8 3.5,8 2.0,8 2.2,8 2.3,8 2.5"
 
 
-@pytest.fixture(autouse=True)
-def own_folders(tmp_path, monkeypatch):
-    """Nothing that the tester has learnt or configured gets in."""
-    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
-    monkeypatch.setenv("TABTERM_CONFIG", str(tmp_path / "config.toml"))
-
-
 def write(tmp_path, built, name="a.tabterm"):
     path = tmp_path / name
     path.write_bytes((text if name.endswith((".txt", ".tab")) else native).write(built))

@@ -20,13 +20,6 @@ PLAIN = "8 3.0,8 3.2,8 3.4,8 3.5,8 2.0,8 2.2,8 2.3,8 2.5"
 LEAP = "16 3.0,16 3.2,16 1.12,16 1.14,16 1.2,16 1.3,8 1.0,8 2.0,8 2.2,8 2.3,8 2.5"
 
 
-@pytest.fixture(autouse=True)
-def own_folders(tmp_path, monkeypatch):
-    """Nothing that the tester has learnt or configured gets in."""
-    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
-    monkeypatch.setenv("TABTERM_CONFIG", str(tmp_path / "config.toml"))
-
-
 def write(tmp_path, built, name="a tune.tabterm"):
     path = tmp_path / name
     writer = {"tabterm": native, "tab": text, "mid": smf}[name.rpartition(".")[2]]
@@ -138,10 +131,11 @@ def test_a_limit_out_of_range_says_so(tmp_path, capsys):
     assert "over it even at 4=10" in capsys.readouterr().out
 
 
-def test_the_player_s_own_hand_is_laid_in(tmp_path, capsys):
+def test_the_player_s_own_hand_is_laid_in(tmp_path, capsys, monkeypatch):
     path = write(tmp_path, score(",".join(["16 2.0"] * 16)))
     before = as_json(path, capsys)["phrases"][0]["limit_tempo"]
     (tmp_path / "config.toml").write_text("[hand.speeds]\nstrokes = 5.0\n")
+    monkeypatch.setenv("TABTERM_CONFIG", str(tmp_path / "config.toml"))
     assert as_json(path, capsys)["phrases"][0]["limit_tempo"] == pytest.approx(before / 2, rel=0.01)
 
 

@@ -107,8 +107,9 @@ async def random_walk(path, seed, count, terminal, look):
     for _ in range(count):
         key = choose.choice(KEYS)
         if choose.random() < 0.02:
-            key = f"size {choose.choice(SIZES)}"
-            app._driver.resized(*eval(key[5:]))
+            size = choose.choice(SIZES)
+            key = f"size {size}"
+            app._driver.resized(*size)
         elif choose.random() < 0.02:
             key = "forget"
             app.wire.forget()
