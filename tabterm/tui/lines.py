@@ -106,7 +106,7 @@ class StatusLine(Line):
         """Where the cursor is, from the most words to the fewest."""
         session = self.session
         cursor, score = session.cursor, session.score
-        place = "after the end"
+        place = "after the end "
         if cursor.place.measure < len(score.measures):
             digits = len(str(len(score.measures)))
             number = f"m{display_number(score, cursor.place.measure)}"
