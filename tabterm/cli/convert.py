@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -25,6 +26,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Read, write, and tell what could not be carried over."""
     check_out(arguments.out, force=arguments.force)
     score = read_score(arguments.file)
-    formats.write(arguments.out, with_hands(score))
+    for remark in formats.write(arguments.out, with_hands(score)):
+        print(f"{arguments.out}: {remark.message}", file=sys.stderr)
     print(f"{arguments.out}: {formats.format_of(arguments.out).name} written")
     return 0

@@ -22,7 +22,10 @@ MAX_BYTES = 64_000_000
 
 @dataclass(frozen=True, slots=True)
 class Remark:
-    """What a reader could not carry over, or proposed; line and column count from 1, 0 is the whole file."""
+    """What could not be carried over, or was proposed; line and column count from 1, 0 is the whole file.
+
+    What a writer remarks has no line: the message says where in the score.
+    """
 
     line: int
     column: int
@@ -38,23 +41,42 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True)
+class Writing:
+    """What a writer made of a score: the bytes of the file, and what they do not carry."""
+
+    data: bytes
+    remarks: tuple[Remark, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Format:
-    """A format: the module that knows it, and whether it can be read and written."""
+    """A format.
+
+    Attributes:
+        module: The module that knows it: `read(bytes, **choice) -> Score | Reading`, and
+            `write(score, **options) -> bytes | Writing`.
+        name: What it is called.
+        reads: It can be read.
+        writes: It can be written.
+        choice: By what the music to read is chosen where a file holds several: the words that `read` takes,
+            such as `tune`, `track`, `part`.
+    """
 
     module: str
     name: str
     reads: bool = True
     writes: bool = True
+    choice: tuple[str, ...] = ()
 
 
 FORMATS: dict[str, Format] = {
     ".tabterm": Format("tabterm.formats.native", "tabterm"),
     ".txt": Format("tabterm.formats.text", "text tab"),
     ".tab": Format("tabterm.formats.text", "text tab"),
-    ".mid": Format("tabterm.formats.smf", "Standard MIDI File"),
-    ".midi": Format("tabterm.formats.smf", "Standard MIDI File"),
+    ".mid": Format("tabterm.formats.smf", "Standard MIDI File", choice=("track", "channel")),
+    ".midi": Format("tabterm.formats.smf", "Standard MIDI File", choice=("track", "channel")),
 }
-"""By ending; a format's module has `read(bytes)` and `write(score, **options) -> bytes` as far as it can."""
+"""By ending."""
 
 
 def format_of(path: Path) -> Format:
@@ -66,8 +88,8 @@ def format_of(path: Path) -> Format:
         raise FormatError(f"unknown ending '{path.suffix}'", place=str(path), hint=f"one of: {endings}") from None
 
 
-def read(path: Path) -> Reading:
-    """Read a file.
+def read(path: Path, **choice: int | str | None) -> Reading:
+    """Read a file; `choice` says which of the tunes, tracks or parts in it, None where it does not.
 
     Raises:
         FormatError: It is not in the format that its ending names, or that format is only written.
@@ -76,17 +98,22 @@ def read(path: Path) -> Reading:
     kind = format_of(path)
     if not kind.reads:
         raise FormatError(f"a {kind.name} can be written, not read", place=str(path))
+    chosen = {word: value for word, value in choice.items() if value is not None}
+    for word in chosen.keys() - set(kind.choice):
+        raise FormatError(f"a {kind.name} has no {word} to choose", place=str(path), hint=f"leave out --{word}")
     data = _bytes_of(path)
     try:
-        result = importlib.import_module(kind.module).read(data)
+        result = importlib.import_module(kind.module).read(data, **chosen)
     except FormatError as error:
         place = f"{path}: {error.place}" if error.place else str(path)
         raise FormatError(error.message, hint=error.hint, place=place) from None
     return result if isinstance(result, Reading) else Reading(result)
 
 
-def write(path: Path, score: Score, **options: Any) -> None:
-    """Write a score to a file, wholly or not at all; `options` go to the format's `write`.
+def write(path: Path, score: Score, **options: Any) -> tuple[Remark, ...]:
+    """Write a score to a file, wholly or not at all, and return what the file does not carry.
+
+    `options` go to the format's `write`.
 
     Raises:
         FormatError: The ending names no format.
@@ -95,8 +122,10 @@ def write(path: Path, score: Score, **options: Any) -> None:
     from tabterm.formats.files import atomic_write
 
     kind = format_of(path)
-    data: bytes = importlib.import_module(kind.module).write(score, **options)
-    atomic_write(path, data)
+    result = importlib.import_module(kind.module).write(score, **options)
+    writing = result if isinstance(result, Writing) else Writing(result)
+    atomic_write(path, writing.data)
+    return writing.remarks
 
 
 def _bytes_of(path: Path) -> bytes:

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from tabterm.instrument import Instrument
+    from tabterm.performance.model import Pluck
     from tabterm.performance.sounds import Sound
 
 NOTE_OFF, NOTE_ON, CONTROL, PROGRAM, BEND = 0x80, 0x90, 0xB0, 0xC0, 0xE0
@@ -23,10 +24,8 @@ BEND_RANGE = 12
 
 CENTRE = 8192
 CLICK_CHANNEL = 9
-CLICK_HIGH, CLICK_LOW = 76, 77
-"""High and low wood block of the General MIDI 1 percussion map, on channel 10 (9 counted from 0)."""
+"""Percussion is on channel 10 in General MIDI 1 (9 counted from 0)."""
 
-CLICK_S = 0.03
 OCTAVE_SOFTER = 26
 """The upper string of an octave course sounds with the lower one, but softer (by ear, no source)."""
 
@@ -96,10 +95,9 @@ def _sound_messages(sound: Sound, instrument: Instrument) -> Iterator[TimedMessa
         yield TimedMessage(sound.end_s, bytes((NOTE_OFF | channel, pitch, 0)))
 
 
-def click(time_s: float, *, first: bool) -> tuple[TimedMessage, TimedMessage]:
-    """A stroke of the wood block; the first beat of a measure is higher and stronger."""
-    note, velocity = (CLICK_HIGH, 110) if first else (CLICK_LOW, 80)
+def click_messages(pluck: Pluck) -> tuple[TimedMessage, TimedMessage]:
+    """A click as a stroke on the percussion channel."""
     return (
-        TimedMessage(time_s, bytes((NOTE_ON | CLICK_CHANNEL, note, velocity))),
-        TimedMessage(time_s + CLICK_S, bytes((NOTE_OFF | CLICK_CHANNEL, note, 0))),
+        TimedMessage(pluck.start_s, bytes((NOTE_ON | CLICK_CHANNEL, pluck.pitch, pluck.velocity))),
+        TimedMessage(pluck.end_s, bytes((NOTE_OFF | CLICK_CHANNEL, pluck.pitch, 0))),
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
@@ -32,6 +33,51 @@ class TimedMessage(NamedTuple):
     data: bytes
 
 
+class Part(StrEnum):
+    """Who plays: what can be heard, or left out, on its own."""
+
+    SOLO = "solo"
+    CHORDS = "chords"
+    BASS = "bass"
+    CLICK = "click"
+
+
+class Attack(StrEnum):
+    """What sets a string off: a stroke of the pick, or a finger of the left hand."""
+
+    DOWN = "down"
+    UP = "up"
+    HAMMER = "hammer"
+    PULL = "pull"
+
+
+class Pluck(NamedTuple):
+    """One attack on a course and what becomes of it until it is stopped: what a string model needs to know.
+
+    Attributes:
+        part: Who plays it.
+        course: 1 = highest; 0 where the part has no courses (click).
+        pitch: MIDI note number at the attack; of a click, the note of the General MIDI percussion map.
+        start_s: Attack, in seconds from the start of the performance.
+        end_s: When it is stopped.
+        velocity: 1 to 127.
+        attack: What sets it off.
+        muted: A dead note.
+        curve: (time in s, cents from `pitch`) in order of time, absolute times; pitch goes straight from one
+            point to the next, from 0 cents at the attack where no point lies there, and stays at the last.
+    """
+
+    part: Part
+    course: int
+    pitch: int
+    start_s: float
+    end_s: float
+    velocity: int
+    attack: Attack = Attack.DOWN
+    muted: bool = False
+    curve: tuple[tuple[float, float], ...] = ()
+
+
 class Mark(NamedTuple):
     """Where in the score the performance is from a moment on."""
 
@@ -47,6 +93,7 @@ class Performance:
         setup: Messages to send once before everything else: programs and bend ranges.
         messages: In order of time; at one moment note-offs come first, then bends, then note-ons. At the end
             no note sounds and no bend is left, so that the whole from `lead_s` on can be sent again.
+        plucks: The same as attacks on strings and clicks, in order of time.
         marks: In order of time: every onset and every beat.
         measures: The measures in playing order, each with its time.
         lead_s: Length of the count-in; a loop goes back to this moment.
@@ -55,6 +102,7 @@ class Performance:
 
     setup: tuple[bytes, ...]
     messages: tuple[TimedMessage, ...]
+    plucks: tuple[Pluck, ...]
     marks: tuple[Mark, ...]
     measures: tuple[PlayedMeasure, ...]
     lead_s: float

@@ -6,8 +6,9 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
-from tabterm.performance.midi import click, in_order, messages_of, setup
-from tabterm.performance.model import Mark, Options, Performance, TimedMessage
+from tabterm.performance.clicks import click
+from tabterm.performance.midi import click_messages, in_order, messages_of, setup
+from tabterm.performance.model import Mark, Options, Performance, Pluck, TimedMessage
 from tabterm.performance.order import playing_order
 from tabterm.performance.sounds import sounds_of
 from tabterm.performance.timing import PlayedMeasure, missing_of, swung_offset
@@ -45,14 +46,17 @@ def perform(score: Score, *, span: Span | None = None, options: Options = AS_WRI
     played = _on_time_line(score, parts, lead_q, options.tempo_percent)
     end_s = played[-1].end_s
     beats = list(_beats(played))
-    messages = messages_of(sounds_of(score, played), score.head.instrument, end_s)
-    messages += _count_in(lead_q, played[0])
+    sounds = sounds_of(score, played)
+    clicks = list(_count_in(lead_q, played[0]))
     if options.click:
-        messages += [message for time_s, _, down in beats for message in click(time_s, first=down)]
+        clicks += [click(time_s, first=down) for time_s, _, down in beats]
+    messages = messages_of(sounds, score.head.instrument, end_s)
+    messages += [message for each in clicks for message in click_messages(each)]
     messages = [message if message.time_s <= end_s else TimedMessage(end_s, message.data) for message in messages]
     return Performance(
         setup=setup(score.head.instrument),
         messages=tuple(sorted(messages, key=in_order)),
+        plucks=tuple(sorted((*(sound.pluck() for sound in sounds), *clicks), key=lambda each: each.start_s)),
         marks=_marks(score, played, beats),
         measures=tuple(played),
         lead_s=played[0].start_s,
@@ -109,7 +113,7 @@ def _beats(played: Sequence[PlayedMeasure]) -> Iterator[tuple[float, Place, bool
                 yield measure.at(offset), Place(measure.index, offset), beat == 0
 
 
-def _count_in(lead_q: Fraction, first: PlayedMeasure) -> Iterator[TimedMessage]:
+def _count_in(lead_q: Fraction, first: PlayedMeasure) -> Iterator[Pluck]:
     """Clicks on the beats before the start, counted in measures that the start lies in or follows."""
     metre = first.metre
     at = lead_q - swung_offset(first.low + first.missing, metre, first.swing)
@@ -118,7 +122,7 @@ def _count_in(lead_q: Fraction, first: PlayedMeasure) -> Iterator[TimedMessage]:
     while at < lead_q:
         for beat in metre.beats:
             if 0 <= at + beat < lead_q:
-                yield from click(float(at + beat) * first.quarter_s, first=beat == 0)
+                yield click(float(at + beat) * first.quarter_s, first=beat == 0)
         at += metre.length
 
 

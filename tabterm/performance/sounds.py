@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from tabterm.performance.midi import BEND_RANGE
+from tabterm.performance.model import Attack, Part, Pluck
 from tabterm.performance.shading import Curve, shade
 from tabterm.score.kinds import Direction, Reached, Stroke
 
@@ -40,6 +41,7 @@ class Sound:
         start_s: Attack.
         end_s: When it is stopped.
         velocity: 1 to 127.
+        attack: What sets it off.
         stopped: Pitch of the fret that it has slid to.
         until_s: When its event ends; a tie or slide goes on from there.
         curve: Its pitch over time.
@@ -52,6 +54,7 @@ class Sound:
     start_s: float
     end_s: float
     velocity: int
+    attack: Attack
     stopped: int
     until_s: float
     curve: Curve = field(default_factory=Curve)
@@ -62,6 +65,14 @@ class Sound:
     def bends(self) -> list[tuple[float, float]]:
         """(time in s, cents from `pitch`), in order of time."""
         return self.curve
+
+    def pluck(self) -> Pluck:
+        """As it goes out."""
+        curve = tuple(point for point in self.curve if point[0] < self.end_s)
+        return Pluck(
+            *(Part.SOLO, self.course, self.pitch, self.start_s, self.end_s),
+            *(self.velocity, self.attack, self.muted, curve),
+        )
 
 
 @dataclass(slots=True)
@@ -102,7 +113,8 @@ class Strings:
         moment = Moment(event, start_s, start_s + each_s * len(event.grace), end_s, quarter_s)
         for number, note in enumerate(event.grace):
             at_s = start_s + number * each_s
-            self._attack(note, _velocity(event, note, slurred=note.slurred), at_s, at_s + each_s)
+            velocity = _velocity(event, note, slurred=note.slurred)
+            self._sound(note, velocity, at_s, at_s + each_s, _attack(event, note))
         struck = 0
         for note in _in_stroke_order(event):
             if self._goes_on(note, moment):
@@ -132,7 +144,7 @@ class Strings:
         event, stop_s = moment.event, moment.stop_s(at_s)
         velocity = _velocity(event, note, slurred=note.slurred and bool(self.sounds))
         if not event.tremolo_shown or note.muted:
-            self._attack(note, velocity, at_s, moment.end_s, stop_s)
+            self._sound(note, velocity, at_s, moment.end_s, _attack(event, note), stop_s)
             return
         strokes = _strokes_to_a_quarter(moment.quarter_s) / moment.quarter_s
         count = max(round(round((stop_s - at_s) * strokes, 6)), 2)  # a half rounds the same at any time
@@ -140,19 +152,25 @@ class Strings:
         curve = Curve()
         shade(curve, note, at_s, stop_s, fresh=True)
         for number in range(count):
-            softer = UP_STROKE_SOFTER if number % 2 else 0
+            softer, attack = (UP_STROKE_SOFTER, Attack.UP) if number % 2 else (0, Attack.DOWN)
             start_s = at_s + number * each_s
-            sound = self._attack(note, max(velocity - softer, 1), start_s, start_s + each_s)
+            sound = self._sound(note, max(velocity - softer, 1), start_s, start_s + each_s, attack)
             sound.curve[:] = curve
         sound.end_s, sound.until_s = stop_s, moment.end_s
 
-    def _attack(
-        self, note: Note, velocity: int, start_s: float, until_s: float, stop_s: float | None = None
+    def _sound(
+        self,
+        note: Note,
+        velocity: int,
+        start_s: float,
+        until_s: float,
+        attack: Attack,
+        stop_s: float | None = None,
     ) -> Sound:
         pitch = self._instrument.pitch(note.course, note.fret)
         stop_s = until_s if stop_s is None else stop_s
         end_s = min(start_s + MUTED_S, stop_s) if note.muted else stop_s
-        sound = Sound(note.course, pitch, start_s, end_s, velocity, pitch, until_s)
+        sound = Sound(note.course, pitch, start_s, end_s, velocity, attack, pitch, until_s)
         sound.ring, sound.muted = note.ring, note.muted
         if not note.muted:
             shade(sound.curve, note, start_s, end_s, fresh=True)
@@ -177,6 +195,13 @@ def _in_stroke_order(event: Event) -> list[Note]:
     """A down-stroke meets the lowest course first, an up-stroke the highest; a roll goes its own way."""
     highest_first = event.stroke_shown is Stroke.UP if event.roll is None else event.roll is Direction.DOWN
     return list(event.notes) if highest_first else list(reversed(event.notes))
+
+
+def _attack(event: Event, note: Note) -> Attack:
+    """A slide with nothing to slide from is set off by the finger that stops it, like a hammer-on."""
+    if note.slurred:
+        return Attack.PULL if note.reached is Reached.PULL else Attack.HAMMER
+    return Attack.UP if event.stroke_shown is Stroke.UP else Attack.DOWN
 
 
 def _velocity(event: Event, note: Note, *, slurred: bool) -> int:

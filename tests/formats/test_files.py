@@ -144,3 +144,11 @@ def test_a_huge_file_is_refused_before_it_is_read(tmp_path):
         file.truncate(formats.MAX_BYTES + 1)
     with pytest.raises(FormatError, match="too large"):
         formats.read(path)
+
+
+def test_only_what_a_format_offers_can_be_chosen(tmp_path):
+    path = tmp_path / "line.tab"
+    path.write_text("e|--0--|\na|-----|\nd|-----|\ng|-----|\n")
+    with pytest.raises(FormatError, match="a text tab has no track to choose"):
+        formats.read(path, track=2)
+    assert formats.read(path, track=None).score

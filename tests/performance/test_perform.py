@@ -9,7 +9,7 @@ import pytest
 
 from tabterm.errors import ScoreError
 from tabterm.instrument import PRESETS
-from tabterm.performance import Options, perform, playing_order
+from tabterm.performance import Attack, Options, Part, perform, playing_order
 from tabterm.performance.timing import swung_offset
 from tabterm.score.duration import Duration
 from tabterm.score.kinds import BendShape, Direction, Reached, Stroke
@@ -348,3 +348,24 @@ def test_bad_options_are_refused_in_words():
     for options in (Options(count_in=3), Options(tempo_percent=201)):
         with pytest.raises(ScoreError, match="cannot"):
             perform(score("1 1.0"), options=options)
+
+
+def test_plucks_say_what_set_each_string_off():
+    music = score("8 1.0,8 h1.2,8 p1.0,8 2.3,2 3.0 4.0")
+    plucks = perform(music, options=Options(click=True)).plucks
+    solo = [each for each in plucks if each.part is Part.SOLO]
+    assert [(each.course, each.pitch, each.attack) for each in solo] == [
+        (1, 76, Attack.DOWN),
+        (1, 78, Attack.HAMMER),
+        (1, 76, Attack.PULL),
+        (2, 72, Attack.DOWN),
+        (4, 55, Attack.DOWN),
+        (3, 62, Attack.DOWN),
+    ]
+    assert [each.pitch for each in plucks if each.part is Part.CLICK] == [76, 77, 77, 77]
+
+
+def test_a_slide_is_a_curve_of_the_pluck_it_goes_on_from():
+    (pluck,) = perform(score("2 1.2,2 /1.4")).plucks
+    assert (pluck.start_s, pluck.pitch) == (0.0, 78)
+    assert pluck.curve[-1] == (pytest.approx(1.2), 200.0)
