@@ -53,7 +53,7 @@ def test_measures_are_played_by_their_numbers(recorder, tune):
 
 
 def test_the_whole_is_played_again_with_a_count_and_a_click(recorder, tune):
-    words = ("--loop", "2", "--count-in", "1", "--click", "--tempo", "200", "--port", recorder.name)
+    words = ("--loop", "2", "--count-in", "1", "--click", "beats", "--tempo", "200", "--port", recorder.name)
     assert tabterm("play", str(tune), *words).returncode == 0
     assert [note[1] for note in recorder.notes() if note[0] == 0] == [76, 78, 79] * 2
     assert len([note for note in recorder.notes() if note[0] == 9]) == 3 + 2 * 9

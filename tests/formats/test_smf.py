@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from tabterm import formats
 from tabterm.formats.smf import TICKS_PER_QUARTER, ascii_of, write
 from tabterm.instrument import PRESETS
-from tabterm.performance import Options, perform
+from tabterm.performance import Click, Options, perform
 from tabterm.score.key import MODE_FIFTHS, Key
 from tabterm.score.metre import Metre
 from tabterm.score.model import Bend, ChordMark, Note, Swing
@@ -185,7 +185,7 @@ def test_tuplets_are_exact_or_at_the_nearest_tick():
 
 def test_a_span_a_tempo_and_a_click():
     built = score("1 1.0", "1 1.2", tempo=Tempo(120.0))
-    data = write(built, span=Span.of_measures(1, 1), options=Options(tempo_percent=50, click=True))
+    data = write(built, span=Span.of_measures(1, 1), options=Options(tempo_percent=50, click=Click.BEATS))
     file = mido.MidiFile(file=io.BytesIO(data))
     assert [m.note for track in file.tracks for m in track if m.type == "note_on"] == [78, 76, 77, 77, 77]
     assert file.tracks[-1].name == "Click"

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tabterm.performance import Options, perform, playing_order
+from tabterm.performance import Click, Options, perform, playing_order
 from tests.strategies import scores, spans
 
 few = settings(max_examples=40, deadline=None)
@@ -16,7 +16,7 @@ options = st.builds(
     Options,
     tempo_percent=st.integers(20, 200),
     count_in=st.integers(0, 2),
-    click=st.booleans(),
+    click=st.sampled_from(Click),
 )
 
 
@@ -106,7 +106,7 @@ def test_a_count_in_moves_the_music_and_changes_nothing_else(score, count_in):
 @few
 @given(scores(max_measures=3))
 def test_the_beats_of_the_click_are_marked(score):
-    performance = perform(score, options=Options(click=True))
+    performance = perform(score, options=Options(click=Click.BEATS))
     marked = [mark.time_s for mark in performance.marks]
     for time_s, data in performance.messages:
         if data[0] == 0x99:
