@@ -6,8 +6,9 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
+from tabterm.performance.band import band_of, programs
 from tabterm.performance.clicks import clicks_of, counted_in
-from tabterm.performance.midi import click_messages, in_order, messages_of, setup
+from tabterm.performance.midi import in_order, messages_of, pluck_messages, setup
 from tabterm.performance.model import AS_WRITTEN, Mark, Options, Part, Performance, TimedMessage
 from tabterm.performance.order import playing_order
 from tabterm.performance.sounds import sounds_of
@@ -49,14 +50,18 @@ def perform(score: Score, *, span: Span | None = None, options: Options = STANDA
     played = _on_time_line(score, stretches, lead_q, options.tempo_percent, swing)
     end_s = played[-1].end_s
     sounds = sounds_of(score, played) if Part.SOLO in options.parts else []
-    clicks = [*counted_in(lead_q, played[0]), *clicks_of(played, options.click, options.click_rests)]
+    others = [
+        *counted_in(lead_q, played[0]),
+        *clicks_of(played, options.click, options.click_rests),
+        *band_of(score, played, options),
+    ]
     messages = messages_of(sounds, score.head.instrument, end_s)
-    messages += [message for each in clicks for message in click_messages(each)]
+    messages += [message for each in others for message in pluck_messages(each)]
     messages = [message if message.time_s <= end_s else TimedMessage(end_s, message.data) for message in messages]
     return Performance(
-        setup=setup(score.head.instrument),
+        setup=(*setup(score.head.instrument), *programs(score, played[0], options)),
         messages=tuple(sorted(messages, key=in_order)),
-        plucks=tuple(sorted((*(sound.pluck() for sound in sounds), *clicks), key=lambda each: each.start_s)),
+        plucks=tuple(sorted((*(sound.pluck() for sound in sounds), *others), key=lambda each: each.start_s)),
         marks=_marks(score, played, _beats(played)),
         measures=tuple(played),
         lead_s=played[0].start_s,
