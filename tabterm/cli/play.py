@@ -8,6 +8,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import formats
+from tabterm.cli.band import configure as configure_band
+from tabterm.cli.band import options_of
 from tabterm.cli.ports import WITHOUT
 from tabterm.errors import ScoreError, SoundError
 from tabterm.hand.strokes import with_proposals
@@ -35,6 +37,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--click", type=Click, default=Click.OFF, choices=tuple(Click), help="where it clicks (off)"
     )
+    configure_band(parser)
     parser.add_argument("--port", metavar="NAME", help="part of a port's name (the first port)")
     parser.add_argument("--virtual", action="store_true", help="make a port of that name to connect to")
 
@@ -45,7 +48,8 @@ def run(arguments: argparse.Namespace) -> int:
         raise ScoreError(f"cannot play {arguments.loop} times", hint="--loop 0 goes on until Ctrl-C")
     score = with_proposals(formats.read(arguments.file).score)
     span = span_of(score, arguments.first, arguments.last)
-    options = Options(arguments.tempo, arguments.count_in, arguments.click)
+    band = options_of(arguments, score)
+    options = Options(arguments.tempo, arguments.count_in, arguments.click, **band)
     performance = perform(score, span=span, options=options)
     player = Player()
     try:

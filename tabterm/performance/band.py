@@ -216,11 +216,16 @@ def _bass_hits(score: Score, bars: Sequence[Bar], *, groove: bool) -> Iterator[H
 
 def _bass_notes(bar: Bar, line: BassLine, key: Key) -> Iterator[tuple[Piece, int]]:
     """The bass of a bar: a walk where another chord comes with the bar line, else the line of the style."""
+    pieces = list(_pieces(bar.pattern.bass, bar))
+    steps: list[int] = []
     only, then = bar.stretches[0].chord, bar.then
-    walks = len(bar.stretches) == 1 and only and then and root_of(only) != root_of(then)
-    pieces = list(_pieces((walks and bar.pattern.walk) or bar.pattern.bass, bar))
-    steps = sum(piece.sign == "w" for piece in pieces)
-    on_the_way = iter(walk(root_of(only), root_of(then), steps, key) if only and then and steps else ())
+    if len(bar.stretches) == 1 and only and then and root_of(only) != root_of(then) and bar.pattern.walk:
+        walking = list(_pieces(bar.pattern.walk, bar))
+        if walking[0].sign != "w":  # the chord is told before it is left
+            pieces = walking
+            count = sum(piece.sign == "w" for piece in pieces)
+            steps = walk(root_of(only), root_of(then), count, key) if count else []
+    on_the_way = iter(steps)
     for piece in pieces:
         chord = bar.stretches[piece.stretch].chord
         if chord is None:

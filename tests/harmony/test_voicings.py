@@ -81,8 +81,8 @@ KNOWN = {
     "Am": "2-2-3-5", "Em": "4-2-2-3", "Dm": "7-3-5-x", "Gm": "7-5-5-6", "G7": "4-3-2-3", "A7": "2-2-4-3",
     "D7": "5-4-5-5", "B7": "2-1-2-2", "C7": "3-2-3-3", "Am7": "2-2-3-3", "Bdim7": "4-3-5-4",
 }  # fmt: skip
-"""Shapes without open courses, lowest course first (common practice, no source). That of G, with a finger on every
-course, B and both G and D below: sweetmusicstudio.net, "Mandolin chord chart and suggestions for learning chords"."""
+"""Shapes without open courses, lowest course first (common practice, no source). That of G, all courses stopped,
+from the highest G, B, G and D: sweetmusicstudio.net, "Mandolin chord chart and suggestions for learning chords"."""
 
 
 @pytest.mark.parametrize(("symbol", "shape"), KNOWN.items())
