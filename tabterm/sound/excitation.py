@@ -65,8 +65,8 @@ class Touch(NamedTuple):
 TOUCHES = {
     "down": Touch(1.0, 1.0, 1.0, 0.0006, 0.0, 1.0, 1.0, 0.85, 1.0),
     "up": Touch(1.0, 1.12, 0.9, 0.0006, 0.0, 1.15, 0.8, 0.75, 0.8, upwards=True),
-    "hammer": Touch(0.75, 0.09, 0.9, 0.003, 0.55, 0.0, 0.2, 1.0, 0.0),
-    "pull": Touch(0.85, 0.22, 0.0, 0.002, 0.35, 0.08, 0.1, 0.9, 0.0),
+    "hammer": Touch(0.85, 0.3, 0.9, 0.002, 0.55, 0.0, 0.2, 1.0, 0.0),
+    "pull": Touch(0.9, 0.3, 0.0, 0.0015, 0.35, 0.08, 0.1, 0.9, 0.0),
 }
 """By the name of the attack."""
 
@@ -111,14 +111,15 @@ def spectrum(
     return np.asarray(partials / np.linalg.norm(partials))
 
 
-def in_step(partials_hz: NDArray[np.float64], late_s: float) -> NDArray[np.complex128]:
-    """Factors that bring a string which is met later into step with the one met first, for its low partials.
+def arrival(partials_hz: NDArray[np.float64], late_s: float, rise_s: float) -> NDArray[np.complex128]:
+    """Phases at the attack, as factors: the wave reaches the bridge when the attack has risen.
 
-    The bridge that both share pulls them together; without it, notes near 1 / (2 `late_s`) would be hollow (by
-    ear, no source).
+    A string that is met later than the first of its pair comes into step with it, for its low partials: the bridge
+    that both share pulls them together. Without it, notes near 1 / (2 `late_s`) would be hollow (by ear, no
+    source).
     """
     together = 1.0 / (1.0 + (partials_hz / IN_STEP_HZ) ** 4)
-    return np.asarray(np.exp(2j * math.pi * partials_hz * late_s * together))
+    return np.asarray(np.exp(2j * math.pi * partials_hz * (late_s * together - rise_s)))
 
 
 @lru_cache(maxsize=64)
