@@ -14,7 +14,7 @@ import psutil
 from tabterm import formats
 from tabterm.hand.strokes import with_proposals
 from tabterm.instrument.presets import PRESETS
-from tabterm.performance import Attack, Options, Part, Pluck, perform
+from tabterm.performance import Attack, Click, Options, Part, Pluck, perform
 from tabterm.sound.excitation import bursts
 from tabterm.sound.rendering import blocks
 from tabterm.sound.synthesiser import RATE, Synthesiser
@@ -62,7 +62,7 @@ def speeds() -> list[Figure]:
     found = []
     for name, options, goal in (
         ("a solo", Options(), 100 / 150),
-        ("a solo with click", Options(click=True), None),
+        ("a solo with click", Options(click=Click.BEATS), None),
     ):
         performance = perform(score, options=options)
         taken, sounded = [], 0
@@ -121,7 +121,7 @@ def child(code: str, *words: str) -> str:
 def rendered_s(seconds: float, look: Callable[[], None]) -> float:
     """Render the sample over and over for so long, looking after every block; the length that it came to."""
     score = sample()
-    performance = perform(score, options=Options(click=True))
+    performance = perform(score, options=Options(click=Click.BEATS))
     turns = max(round(seconds / performance.duration_s), 1)
     frames = 0
     for block in blocks(performance, voicing_of(score.head.instrument), turns=turns):
