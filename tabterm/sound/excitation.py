@@ -87,8 +87,12 @@ def brightness_of(velocity: int) -> float:
     return float((velocity / REFERENCE_VELOCITY) ** BRIGHTNESS_POWER)
 
 
-def body_response(timbre: Timbre, hertz: NDArray[np.float64]) -> NDArray[np.complex128]:
-    """What the body makes of partials: resonances on a floor, as complex factors."""
+@lru_cache(maxsize=512)
+def body_response(
+    timbre: Timbre, fundamental_hz: float, inharmonicity: float, count: int
+) -> NDArray[np.complex128]:
+    """What the body makes of the partials of a string: resonances on a floor, as complex factors."""
+    hertz = fundamental_hz * ratios_of(inharmonicity, count)
     response = np.ones(len(hertz), np.complex128)
     for centre_hz, decibels, q in timbre.body:
         width = 1j * hertz * centre_hz / q
@@ -107,7 +111,7 @@ def spectrum(
     k = np.arange(1, count + 1)
     partials_hz = hertz * ratios_of(inharmonicity, count)
     weights = np.sin(math.pi * k * place) / k * np.exp(-partials_hz / bright_hz)
-    partials = weights * body_response(timbre, partials_hz)
+    partials = weights * body_response(timbre, hertz, inharmonicity, count)
     return np.asarray(partials / np.linalg.norm(partials))
 
 
