@@ -68,4 +68,4 @@ def knock(hertz: float, rate: int) -> NDArray[np.float32]:
     fall = np.exp(-time_s * SECOND_MODE / FALL_S)
     second = SECOND_LEVEL * fall * np.sin(2.0 * math.pi * hertz * SECOND_MODE * time_s)
     struck = (first + second) * np.linspace(1.0, 0.0, len(time_s)) ** 2
-    return (struck / np.abs(struck).max()).astype(np.float32)
+    return np.asarray(struck / np.abs(struck).max(), np.float32)

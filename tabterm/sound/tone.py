@@ -42,13 +42,13 @@ class Series(NamedTuple):
     Attributes:
         turns: Cycles of the fundamental in a sample.
         inharmonicity: B.
-        count: How many partials.
+        partials: How many.
         losses: Decay of the amplitude per sample: a + b f + c f^2, f in cycles a sample.
     """
 
     turns: float
     inharmonicity: float
-    count: int
+    partials: int
     losses: tuple[float, float, float]
 
 
@@ -78,13 +78,13 @@ def count_of(turns: float, inharmonicity: float) -> int:
 @lru_cache(maxsize=192)
 def steps_of(series: Series) -> Steps:
     """The tables of a series, kept for the next note of the same pitch."""
-    ratios = ratios_of(series.inharmonicity, series.count)
+    ratios = ratios_of(series.inharmonicity, series.partials)
     turns = series.turns * ratios
     still, rising, steep = series.losses
     decays = still + rising * turns + steep * turns**2
     powers = 2j * math.pi * turns - decays
     row = np.exp(np.outer(powers, np.arange(ROW)))
-    table = np.empty((2 * series.count, ROW), np.float32)
+    table = np.empty((2 * series.partials, ROW), np.float32)
     table[0::2], table[1::2] = row.real, -row.imag
     rows = np.exp(np.outer(np.arange(ROWS) * ROW, powers))
     return Steps(ratios, decays, table, rows, np.exp(powers * CHUNK))

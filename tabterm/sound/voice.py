@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -33,7 +34,7 @@ MOST_INHARMONICITY = 0.004
 
 
 class Sounding(NamedTuple):
-    """A string of the course: frames after the attack at which it is met, its samples, its level on either side."""
+    """A string of the course: frames until it is met, its samples, its level on either side."""
 
     delay: int
     tone: Tone
@@ -159,7 +160,7 @@ class Voice:
     def _left_fret(self) -> float:
         """Where a finger leaves the string that it stopped: how far from the bridge, of what is free then."""
         fell = self._before.pluck.pitch - self.pluck.pitch if self._before is not None else 0
-        return 2.0 ** (-max(fell, 1) / 12.0)
+        return math.exp2(-max(fell, 1) / 12.0)
 
     def _cents(self, delay: int) -> Cents | None:
         """The curve of the pluck over samples of a tone."""
