@@ -32,7 +32,6 @@ class Block:
 
     def __init__(self, pluck: Pluck, start: int, rate: int) -> None:
         self.pluck, self.start = pluck, start
-        self.is_over = False
         self._rate = rate
         self._stops = Stops()
         self._samples = knock(HIGH_HZ if pluck.pitch == HIGH_PITCH else LOW_HZ, rate)

@@ -22,8 +22,8 @@ REFERENCE_VELOCITY = 86
 LOUDNESS_POWER = 1.7
 """Amplitude grows with this power of the velocity."""
 
-BRIGHTNESS_POWER = 0.6
-IN_STEP_HZ = 1500.0
+BRIGHTNESS_POWER = 1.2
+IN_STEP_HZ = 4000.0
 NOISE_S, NOISE_VARIANTS = 0.06, 8
 NOISE_FALL_S, NOISE_PEAK_HZ = 0.0013, 4200.0
 
@@ -65,8 +65,8 @@ class Touch(NamedTuple):
 TOUCHES = {
     "down": Touch(1.0, 1.0, 1.0, 0.0006, 0.0, 1.0, 1.0, 0.85, 1.0),
     "up": Touch(1.0, 1.12, 0.9, 0.0006, 0.0, 1.15, 0.8, 0.75, 0.8, upwards=True),
-    "hammer": Touch(0.75, 0.5, 0.9, 0.003, 0.55, 0.0, 0.5, 1.0, 0.0),
-    "pull": Touch(0.85, 0.55, 0.0, 0.002, 0.35, 0.08, 0.1, 0.9, 0.0),
+    "hammer": Touch(0.75, 0.09, 0.9, 0.003, 0.55, 0.0, 0.2, 1.0, 0.0),
+    "pull": Touch(0.85, 0.22, 0.0, 0.002, 0.35, 0.08, 0.1, 0.9, 0.0),
 }
 """By the name of the attack."""
 
@@ -117,7 +117,7 @@ def in_step(partials_hz: NDArray[np.float64], late_s: float) -> NDArray[np.compl
     The bridge that both share pulls them together; without it, notes near 1 / (2 `late_s`) would be hollow (by
     ear, no source).
     """
-    together = 1.0 / (1.0 + (partials_hz / IN_STEP_HZ) ** 2)
+    together = 1.0 / (1.0 + (partials_hz / IN_STEP_HZ) ** 4)
     return np.asarray(np.exp(2j * math.pi * partials_hz * late_s * together))
 
 

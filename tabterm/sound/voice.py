@@ -85,13 +85,12 @@ class Voice:
 
     @property
     def end(self) -> int:
-        """The frame from which on nothing sounds."""
-        return self._stops.end
-
-    @property
-    def is_over(self) -> bool:
-        """The strings have died away by themselves."""
-        return self._strings is not None and all(string.tone.is_over for string in self._strings)
+        """The frame from which on nothing sounds: stopped, or died away as far as that is known."""
+        ends = [string.tone.end for string in self._strings or ()]
+        if not ends or None in ends:
+            return self._stops.end
+        died = max(string.delay + (string.tone.end or 0) for string in self._strings or ())
+        return min(self._stops.end, self.start + max(died, self._noise.shape[1]))
 
     def add(self, bus: NDArray[np.float32], first: int) -> None:
         """Add what it sounds to a block (2, frames) that begins at frame `first`."""
