@@ -45,6 +45,7 @@ learn = true            # saving learns from fingers set against a proposal
 [sound]
 port = "synth"          # part of a MIDI port's name
 count_in = 1
+click = "beats"         # off, offbeats
 
 [screen]
 theme = "light"         # dark, light, terminal (its own 16 colours)
