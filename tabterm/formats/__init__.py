@@ -78,6 +78,7 @@ FORMATS: dict[str, Format] = {
     ".tabterm": Format("tabterm.formats.native", "tabterm"),
     ".txt": Format("tabterm.formats.text", "text tab"),
     ".tab": Format("tabterm.formats.text", "text tab"),
+    ".abc": Format("tabterm.formats.abc", "ABC tune", choice=("tune", "part"), foreign=True),
     ".mid": Format("tabterm.formats.smf", "Standard MIDI File", choice=("track", "channel")),
     ".midi": Format("tabterm.formats.smf", "Standard MIDI File", choice=("track", "channel")),
 }

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import lru_cache
 from typing import ClassVar, Self
@@ -23,6 +23,7 @@ class Metre(TextValue):
         unit: The lower figure, a part of a whole note.
         groups: Units in each beat where the player gave them; otherwise the usual ones are derived.
         sign: "" for figures, or the sign `C` or `C|`.
+        length: Length of a whole measure, in quarters.
     """
 
     PATTERN: ClassVar[str] = _TEXT.pattern
@@ -31,10 +32,12 @@ class Metre(TextValue):
     unit: int
     groups: tuple[int, ...] = ()
     sign: str = ""
+    length: Fraction = field(init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:
         if self.groups and sum(self.groups) != self.count:
             raise ScoreError(f"the groups of {self} do not add up to {self.count}")
+        object.__setattr__(self, "length", Fraction(4 * self.count, self.unit))
 
     def __str__(self) -> str:
         groups = f"({'+'.join(map(str, self.groups))})" if self.groups else ""
@@ -51,11 +54,6 @@ class Metre(TextValue):
         if sign:
             return cls(4, 4, sign="C") if sign == "C" else cls(2, 2, sign="C|")
         return cls(int(count), int(unit), tuple(map(int, groups.split("+"))) if groups else ())
-
-    @property
-    def length(self) -> Fraction:
-        """Length of a whole measure, in quarters."""
-        return Fraction(4 * self.count, self.unit)
 
     @property
     def compound(self) -> bool:
