@@ -146,6 +146,18 @@ def test_a_string_goes_on_in_phase_when_a_finger_comes_down_on_the_same_pitch():
     assert 0.4 < np.abs(other).max() / np.abs(one).max() < 0.7
 
 
+def test_each_string_of_an_octave_course_goes_on_as_itself():
+    """Also when the pick met the upper one first."""
+    preset = "octave-mandolin-octave-strung"
+    first = pluck(45, 0, 0.3, course=4, attack=Attack.UP)
+    slurred = first._replace(start_s=0.3, end_s=2.0, velocity=1, attack=Attack.HAMMER)
+    plain, again = (
+        mono(sounded(*plucks, seconds=0.8, preset=preset))[round(0.35 * RATE) :]
+        for plucks in ((first._replace(end_s=2.0),), (first, slurred))
+    )
+    assert np.corrcoef(plain, again)[0, 1] > 0.999
+
+
 def test_a_finger_that_leaves_plucks_more_the_farther_it_stood():
     """A pull-off sounds the more of the string, the nearer to its middle the finger was."""
     near, far = (
