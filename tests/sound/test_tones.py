@@ -207,6 +207,18 @@ def test_any_tuning_of_any_number_of_courses_sounds():
         assert -60 < level_db(strings.read(4000)) < -5
 
 
+def test_what_lies_beyond_the_sample_rate_is_left_out():
+    """The octave string of a very high note has no partial that could be sampled; the lower one has one."""
+    course = Course(pitch=110, octave=True)
+    strings = Synthesiser(voicing_of(Instrument(name="High", courses=(course,), frets=17, scale_length_mm=352.0)))
+    strings.play(pluck(127, 0.0, 0.3, course=1, velocity=127), 0)
+    samples = mono(strings.read(RATE // 2))
+    magnitudes, hertz = spectrum(samples[3000:12000])
+    assert abs(hertz[magnitudes.argmax()] - hertz_of(127)) < 5
+    assert magnitudes[(hertz > 1000) & (hertz < 12_000)].max() < 1e-2 * magnitudes.max()
+    assert not strings.sounding
+
+
 def test_other_parts_have_voices_of_their_own():
     solo, chords, bass, click = (
         mono(sounded(pluck(pitch, course=course, part=part), seconds=0.3))
