@@ -64,15 +64,17 @@ class Builder:
         for bar in bars:
             if bar.metre is not None or bar.free is not None:
                 self._metre = None if bar.free else bar.metre or self._metre
-            for piece in self._pieces(bar):
-                self.measures.append(self._measure(piece))
+            for piece, length in self._pieces(bar):
+                self.measures.append(self._measure(piece, length))
         return self.measures
 
-    def _pieces(self, bar: Bar) -> Iterator[Bar]:
-        """The bar, or bars of a usual length where it has no bar lines for longer than any metre."""
+    def _pieces(self, bar: Bar) -> Iterator[tuple[Bar, Fraction]]:
+        """The bar and its length; or bars of a usual length where there are no bar lines for very long."""
         moments = bar.moments
-        if len(moments) == 0 or length_of(moments) <= LONGEST_BAR:
-            yield from [bar] if moments else []
+        length = length_of(moments)
+        if length <= LONGEST_BAR:
+            if moments:
+                yield bar, length
             return
         self._losses.at(bar.line, 1, "music without bar lines is cut into measures")
         size = self._metre.length if self._metre else COMMON_TIME.length
@@ -81,7 +83,7 @@ class Builder:
             room -= moment.length
             if room <= 0 or number == len(moments):
                 first, last = begin == 0, number == len(moments)
-                yield replace(
+                piece = replace(
                     bar,
                     moments=moments[begin:number],
                     starts_repeat=bar.starts_repeat and first,
@@ -89,10 +91,10 @@ class Builder:
                     thick=bar.thick if last else 0,
                     section=bar.section if first else "",
                 )
+                yield piece, length_of(piece.moments)
                 begin, room = number, size
 
-    def _measure(self, bar: Bar) -> Measure:
-        length = length_of(bar.moments)
+    def _measure(self, bar: Bar, length: Fraction) -> Measure:
         metre = self._metre_for(length, bar)
         whole = metre.length
         fields: dict[str, Any] = {"short": length < whole}
