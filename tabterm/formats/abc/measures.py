@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import FormatError, ScoreError
 from tabterm.formats.neck import on_neck, within
-from tabterm.score.duration import Duration, total
+from tabterm.score.duration import SHORTEST, Duration, total
 from tabterm.score.kinds import Barline, Reached
 from tabterm.score.metre import COMMON_TIME, Metre
 from tabterm.score.model import ChordMark, Event, Measure, Note, SourceEvent
@@ -26,7 +26,12 @@ if TYPE_CHECKING:
 
 VALUES = {
     duration.length.as_integer_ratio(): duration
-    for duration in (Duration(value, dots) for value in (1, 2, 4, 8, 16, 32, 64) for dots in (0, 1, 2))
+    for duration in (
+        Duration(value, dots)
+        for value in (1, 2, 4, 8, 16, 32, 64, 128, 256)
+        for dots in (0, 1, 2)
+        if value << dots <= SHORTEST
+    )
 }
 """Note values by their length in quarters (a ratio of integers, which is quicker to look up than a fraction)."""
 
