@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from typing import ClassVar, Self
@@ -23,7 +23,6 @@ class Metre(TextValue):
         unit: The lower figure, a part of a whole note.
         groups: Units in each beat where the player gave them; otherwise the usual ones are derived.
         sign: "" for figures, or the sign `C` or `C|`.
-        length: Length of a whole measure, in quarters.
     """
 
     PATTERN: ClassVar[str] = _TEXT.pattern
@@ -32,12 +31,10 @@ class Metre(TextValue):
     unit: int
     groups: tuple[int, ...] = ()
     sign: str = ""
-    length: Fraction = field(init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:
         if self.groups and sum(self.groups) != self.count:
             raise ScoreError(f"the groups of {self} do not add up to {self.count}")
-        object.__setattr__(self, "length", Fraction(4 * self.count, self.unit))
 
     def __str__(self) -> str:
         groups = f"({'+'.join(map(str, self.groups))})" if self.groups else ""
@@ -54,6 +51,11 @@ class Metre(TextValue):
         if sign:
             return cls(4, 4, sign="C") if sign == "C" else cls(2, 2, sign="C|")
         return cls(int(count), int(unit), tuple(map(int, groups.split("+"))) if groups else ())
+
+    @property
+    def length(self) -> Fraction:
+        """Length of a whole measure, in quarters."""
+        return _length(self.count, self.unit)
 
     @property
     def compound(self) -> bool:
@@ -97,6 +99,11 @@ class Metre(TextValue):
         number = max(index for index, start in enumerate(beats) if start <= offset or index == 0)
         end = beats[number + 1] if number + 1 < len(beats) else self.length
         return number, beats[number], end - beats[number]
+
+
+@lru_cache(maxsize=256)
+def _length(count: int, unit: int) -> Fraction:
+    return Fraction(4 * count, unit)
 
 
 COMMON_TIME = Metre.parse("4/4")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import FormatError, ScoreError
 from tabterm.formats.neck import on_neck, within
-from tabterm.score.duration import Duration, total
+from tabterm.score.duration import SHORTEST, Duration, total
 from tabterm.score.kinds import Barline, Reached
 from tabterm.score.metre import COMMON_TIME, Metre
 from tabterm.score.model import ChordMark, Event, Measure, Note, SourceEvent
@@ -26,7 +26,12 @@ if TYPE_CHECKING:
 
 VALUES = {
     duration.length.as_integer_ratio(): duration
-    for duration in (Duration(value, dots) for value in (1, 2, 4, 8, 16, 32, 64) for dots in (0, 1, 2))
+    for duration in (
+        Duration(value, dots)
+        for value in (1, 2, 4, 8, 16, 32, 64, 128, 256)
+        for dots in (0, 1, 2)
+        if value << dots <= SHORTEST
+    )
 }
 """Note values by their length in quarters (a ratio of integers, which is quicker to look up than a fraction)."""
 
@@ -64,15 +69,17 @@ class Builder:
         for bar in bars:
             if bar.metre is not None or bar.free is not None:
                 self._metre = None if bar.free else bar.metre or self._metre
-            for piece in self._pieces(bar):
-                self.measures.append(self._measure(piece))
+            for piece, length in self._pieces(bar):
+                self.measures.append(self._measure(piece, length))
         return self.measures
 
-    def _pieces(self, bar: Bar) -> Iterator[Bar]:
-        """The bar, or bars of a usual length where it has no bar lines for longer than any metre."""
+    def _pieces(self, bar: Bar) -> Iterator[tuple[Bar, Fraction]]:
+        """The bar and its length; or bars of a usual length where there are no bar lines for very long."""
         moments = bar.moments
-        if len(moments) == 0 or length_of(moments) <= LONGEST_BAR:
-            yield from [bar] if moments else []
+        length = length_of(moments)
+        if length <= LONGEST_BAR:
+            if moments:
+                yield bar, length
             return
         self._losses.at(bar.line, 1, "music without bar lines is cut into measures")
         size = self._metre.length if self._metre else COMMON_TIME.length
@@ -81,7 +88,7 @@ class Builder:
             room -= moment.length
             if room <= 0 or number == len(moments):
                 first, last = begin == 0, number == len(moments)
-                yield replace(
+                piece = replace(
                     bar,
                     moments=moments[begin:number],
                     starts_repeat=bar.starts_repeat and first,
@@ -89,10 +96,10 @@ class Builder:
                     thick=bar.thick if last else 0,
                     section=bar.section if first else "",
                 )
+                yield piece, length_of(piece.moments)
                 begin, room = number, size
 
-    def _measure(self, bar: Bar) -> Measure:
-        length = length_of(bar.moments)
+    def _measure(self, bar: Bar, length: Fraction) -> Measure:
         metre = self._metre_for(length, bar)
         whole = metre.length
         fields: dict[str, Any] = {"short": length < whole}

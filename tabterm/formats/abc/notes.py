@@ -9,6 +9,7 @@ from tabterm.formats.abc.fields import signature_of
 from tabterm.formats.abc.marks import SLURS
 from tabterm.harmony.spelling import spell_pitch
 from tabterm.instrument.pitch import STEP_SEMITONES
+from tabterm.score.key import C_MAJOR
 from tabterm.score.kinds import Direction, Stroke
 from tabterm.score.place import display_number
 
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
     from tabterm.formats.abc.losses import Losses
+    from tabterm.score.key import Key
     from tabterm.score.model import Event, Measure, Note, Score
 
 MIDDLE_C = 60
@@ -121,8 +123,7 @@ class Speller:
         Accidentals reach over all octaves by the standard, but over their own only in many programs.
         """
         pitch = self.score.head.instrument.pitch(note.course, note.fret)
-        name = spell_pitch(pitch, self.score.keys[self._index])
-        step, alter = name[0], name.count("#") - name.count("b")
+        step, alter = _spelled(pitch, self.score.keys[self._index])
         octave = (pitch - alter - STEP_SEMITONES[step] - MIDDLE_C) // 12
         signed = self._signature.get(step, 0)
         wide, narrow = self._altered.get(step, signed), self._altered_here.get((step, octave), signed)
@@ -167,6 +168,16 @@ def _chords(speller: Speller, measure: Measure) -> dict[Fraction, str]:
         else:
             chords[onset] = mark.symbol
     return chords
+
+
+def _spelled(pitch: int, key: Key) -> tuple[str, int]:
+    """A letter and its alteration; keys of very many flats would ask for three, which nobody writes."""
+    for each in (key, C_MAJOR):
+        name = spell_pitch(pitch, each)
+        alter = name.count("#") - name.count("b")
+        if alter in SIGNS:
+            break
+    return name[0], alter
 
 
 def _is_short(event: Event) -> bool:
