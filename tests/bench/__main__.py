@@ -1,4 +1,4 @@
-"""Print every figure with its goal: `python -m tests.bench [files|entry|hand|editor|terminal|sound ...]`."""
+"""Print every figure with its goal: `python -m tests.bench [files|entry|hand|editor|terminal|band|sound ...]`."""
 
 from __future__ import annotations
 
@@ -11,6 +11,7 @@ PARTS = {
     "hand": "hand",
     "editor": "editor",
     "terminal": "terminal",
+    "band": "band",
     "sound": "lateness",
 }
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tabterm.performance import Options, perform
+from tabterm.performance import Click, Options, perform
 from tabterm.sound.link import Frame, Link
 from tabterm.sound.plan import Plan
 from tests.build import score
@@ -65,7 +65,7 @@ def test_an_end_that_does_not_read_is_given_up(ends, monkeypatch):
 
 
 def test_a_plan_is_unpacked_as_it_was_packed():
-    performance = perform(score("4 1.0,4 /1.2,2 2.0 3.0"), options=Options(count_in=1, click=True))
+    performance = perform(score("4 1.0,4 /1.2,2 2.0 3.0"), options=Options(count_in=1, click=Click.BEATS))
     plan = Plan.of(performance, number=7, turns=0, port="synth")
     body, values = plan.packed()
     again = Plan.unpacked(body, **values)
