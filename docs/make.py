@@ -286,6 +286,20 @@ def accompaniment() -> str:
     return _filled("accompaniment.md", tables)
 
 
+def sound() -> str:
+    """The page of the built-in instrument, with its table of timbres as the program has them."""
+    from tabterm.instrument.presets import PRESETS
+    from tabterm.instrument.strings import hertz_of
+    from tabterm.sound.timbres import TIMBRES
+
+    rows = ["| instrument | lowest course rings (60 dB) | highest | pick from the bridge |", "|---|---|---|---|"]
+    for word, instrument in PRESETS.items():
+        timbre = TIMBRES[word]
+        low_s, high_s = (timbre.ring_s(hertz_of(instrument.courses[index].pitch)) for index in (-1, 0))
+        rows.append(f"| {instrument.name} | {low_s:.1f} s | {high_s:.1f} s | {timbre.pick_mm:g} mm |")
+    return _filled("sound.md", {"timbres": rows})
+
+
 def _filled(file: str, tables: dict[str, list[str]]) -> str:
     """A page with lines put between its marks `<!-- name -->` and `<!-- end -->`."""
     page = (DOCS / file).read_text(encoding="utf-8")
@@ -308,6 +322,7 @@ MADE = {
     "hand": ("hand.md", hand),
     "strokes": ("strokes.md", strokes),
     "accompaniment": ("accompaniment.md", accompaniment),
+    "sound": ("sound.md", sound),
     "hand-picture": ("hand.svg", hand_picture),
     "keys": ("keys.md", keys),
     "schema": ("tabterm.schema.json", schema),

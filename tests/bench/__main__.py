@@ -1,4 +1,4 @@
-"""Print every figure with its goal: `python -m tests.bench [files|entry|hand|editor|terminal|band|sound ...]`."""
+"""Print every figure with its goal: `python -m tests.bench [PART ...]`, the parts by their names in `PARTS`."""
 
 from __future__ import annotations
 
@@ -13,6 +13,7 @@ PARTS = {
     "terminal": "terminal",
     "band": "band",
     "sound": "lateness",
+    "synth": "synth",
 }
 
 

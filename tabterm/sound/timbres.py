@@ -1,0 +1,97 @@
+"""The timbres of the instruments, as a table, and the rule for any other instrument.
+
+None of the numbers has a published source. They were set so that the decay of the partials, the fall of the level
+after the attack and the weight of the high partials lie between those of a physical model of a mandolin (The
+Synthesis ToolKit 4.6.2) and of recorded steel strings and a recorded banjo (FluidR3 GM, programs 26 and 106),
+from G3 to A5; and from there in the direction in which larger bodies and heavier strings go.
+"""
+
+from __future__ import annotations
+
+from dataclasses import fields
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any
+
+from tabterm.sound.timbre import Resonance, Timbre
+
+if TYPE_CHECKING:
+    from tabterm.instrument import Instrument
+
+BANJO_PROGRAM = 105
+"""General MIDI 1 program of the banjo, counted from 0: its body is a drum."""
+
+_BOX = ((1.0, 3.0, 6.0), (1.6, 3.0, 6.0), (2.6, 2.0, 4.0), (4.6, 3.0, 2.5), (11.0, 8.0, 1.2), (20.0, 9.0, 1.5))
+"""Resonances of a carved box: multiples of that of the air in it, decibels, Q."""
+
+_DRUM = ((1.0, 2.0, 4.0), (1.9, 4.0, 4.0), (2.8, 4.0, 3.0), (4.4, 5.0, 2.5), (9.0, 8.0, 1.5), (17.0, 9.0, 1.5))
+"""The same of a head stretched over a pot."""
+
+_TABLE: dict[str, tuple[tuple[float, ...], float, tuple[Resonance, ...]]] = {
+    # loss, register, per kHz, per kHz^2, pick, bright, noise, knock, floor, damping; air resonance; body
+    "mandolin": ((2.0, 0.7, 1.0, 0.20, 85, 9500, 0.22, 0.12, 260, 0.050), 205, _BOX),
+    "mandola": ((2.0, 0.7, 1.0, 0.24, 100, 8500, 0.20, 0.12, 210, 0.060), 165, _BOX),
+    "octave-mandolin": ((2.1, 0.7, 1.0, 0.26, 115, 7600, 0.18, 0.12, 165, 0.070), 130, _BOX),
+    "octave-mandolin-octave-strung": ((2.1, 0.7, 1.0, 0.24, 115, 8200, 0.20, 0.12, 165, 0.070), 130, _BOX),
+    "mandocello": ((2.3, 0.7, 1.1, 0.28, 130, 6600, 0.16, 0.12, 130, 0.080), 105, _BOX),
+    "tenor-banjo": ((4.5, 0.5, 1.8, 0.20, 70, 9000, 0.30, 0.25, 180, 0.045), 280, _DRUM),
+    "tenor-banjo-low": ((4.2, 0.5, 1.8, 0.20, 75, 8200, 0.28, 0.25, 150, 0.050), 250, _DRUM),
+    "double-bass": ((3.0, 0.4, 7.0, 3.00, 180, 900, 0.03, 0.10, 40, 0.090), 60, _BOX),
+}
+
+
+def _timbre(word: str) -> Timbre:
+    numbers, air_hz, shape = _TABLE[word]
+    body = tuple((round(air_hz * multiple, 1), decibels, q) for multiple, decibels, q in shape)
+    return Timbre(word, body, *map(float, numbers))
+
+
+TIMBRES: dict[str, Timbre] = {word: _timbre(word) for word in _TABLE}
+"""By the word of the preset, and that of the bass."""
+
+BASS = TIMBRES["double-bass"]
+
+
+def timbre_of(instrument: Instrument) -> Timbre:
+    """A preset's own timbre; of any other instrument one between its nearest relatives by scale length.
+
+    Relatives have a body of the same kind: a drum where the General MIDI program says banjo, else a box.
+    """
+    from tabterm.instrument.presets import PRESETS
+
+    for word, preset in PRESETS.items():
+        if (preset.courses, preset.scale_length_mm, preset.program) == (
+            instrument.courses,
+            instrument.scale_length_mm,
+            instrument.program,
+        ):
+            return TIMBRES[word]
+    drum = instrument.program == BANJO_PROGRAM
+    family = sorted(
+        (preset.scale_length_mm, word)
+        for word, preset in PRESETS.items()
+        if (preset.program == BANJO_PROGRAM) is drum and word != "octave-mandolin-octave-strung"
+    )
+    length_mm = min(max(instrument.scale_length_mm, family[0][0]), family[-1][0])
+    for (short_mm, short), (long_mm, long) in pairwise(family):
+        if length_mm <= long_mm:
+            share = (length_mm - short_mm) / (long_mm - short_mm)
+            return _between(TIMBRES[short], TIMBRES[long], share, instrument.name)
+    raise AssertionError("the longest of the family bounds the length")
+
+
+def _between(one: Timbre, other: Timbre, share: float, name: str) -> Timbre:
+    """Every number in a straight line between two timbres."""
+    return Timbre(
+        name,
+        *(
+            _mixed(getattr(one, each.name), getattr(other, each.name), share)
+            for each in fields(Timbre)
+            if each.name != "name"
+        ),
+    )
+
+
+def _mixed(one: Any, other: Any, share: float) -> Any:
+    if isinstance(one, tuple):
+        return tuple(_mixed(a, b, share) for a, b in zip(one, other, strict=True))
+    return one + (other - one) * share

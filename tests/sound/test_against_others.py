@@ -1,0 +1,68 @@
+"""Against a program that shares no code with ours: the Debian package `stk`.
+
+It is The Synthesis ToolKit; its model "Mandolin" has two waveguide strings and recorded responses of a body.
+"""
+
+from __future__ import annotations
+
+import shutil
+import subprocess
+
+import numpy as np
+import pytest
+import soundfile
+
+from tests.sound.analysis import fundamental_hz, hertz_of, level_of, mono, spectrum
+from tests.sound.plucking import RATE, level_db, pluck, sounded
+
+needs_stk = pytest.mark.skipif(shutil.which("stk-demo") is None, reason="needs the Debian package stk")
+
+PLUCKED = {57: 4, 64: 3, 71: 2, 78: 1}
+"""Pitches and the courses that they are played on: the second fret of each."""
+
+
+def modelled(pitch, folder):
+    """A second of the toolkit's mandolin, dry; its loop is one sample long, so that a higher note is asked for."""
+    asked = 69 + 12 * np.log2(1 / (1 / hertz_of(pitch) - 1 / RATE) / 440)
+    lines = (
+        "ControlChange 0 1 44 0",
+        "ControlChange 0 1 1 1.1",
+        f"NoteOn 0.1 1 {asked:.5f} 100",
+        "NoteOff 1.2 1 60 64",
+    )
+    (folder / "one.ski").write_text("".join(f"{line}\n" for line in lines))
+    words = ("stk-demo", "Mandolin", "-s", str(RATE), "-n", "1", "-ow", "one.wav", "-if", "one.ski")
+    subprocess.run(words, cwd=folder, check=True, capture_output=True)
+    samples, _ = soundfile.read(folder / "one.wav")
+    samples = samples if samples.ndim == 1 else samples.mean(axis=1)
+    return samples[np.flatnonzero(np.abs(samples) > 0.02 * np.abs(samples).max())[0] :][:RATE]
+
+
+def centroid_hz(samples):
+    magnitudes, hertz = spectrum(samples)
+    return (magnitudes**2 * hertz).sum() / (magnitudes**2).sum()
+
+
+def fall_db(samples, hertz):
+    """By how much a partial falls from 50 to 450 ms."""
+    return 20 * np.log10(level_of(samples, hertz, 0.05) / level_of(samples, hertz, 0.45))
+
+
+@needs_stk
+@pytest.mark.parametrize("pitch", PLUCKED)
+def test_a_note_is_shaped_like_that_of_a_model_of_a_mandolin(pitch, tmp_path):
+    """Decay of fundamental and octave, early fall, brightness at the attack and after: within a factor of 3."""
+    other = modelled(pitch, tmp_path)
+    ours = mono(sounded(pluck(pitch, course=PLUCKED[pitch])))
+    assert fundamental_hz(other[2000:30000], pitch) == pytest.approx(hertz_of(pitch), rel=0.002)
+    attack, after = slice(0, 1800), slice(4400, 13000)
+    for figure in (
+        lambda samples: fall_db(samples, hertz_of(pitch)),
+        lambda samples: fall_db(samples, 2 * hertz_of(pitch)),
+        lambda samples: level_db(samples[220:1320]) - level_db(samples[30_000:34_000]),
+        lambda samples: centroid_hz(samples[attack]),
+        lambda samples: centroid_hz(samples[after]),
+    ):
+        assert 1 / 3 < figure(ours) / figure(other) < 3
+    for samples in (ours, other):
+        assert centroid_hz(samples[attack]) > centroid_hz(samples[after])
