@@ -50,7 +50,7 @@ COMMANDS: dict[str, Entry] = {
     "hard": Entry("tabterm.cli.hard", "name the hardest passages, why they are hard, and a drill for each"),
     "play": Entry("tabterm.cli.play", "play a file, or some measures of it, through a MIDI port"),
     "convert": Entry("tabterm.cli.convert", "write a file in another format, chosen by its ending"),
-    "ports": Entry("tabterm.cli.ports", "list the MIDI ports that can be played to"),
+    "ports": Entry("tabterm.cli.ports", "list the audio devices and MIDI ports that can be played to"),
     "keys": Entry("tabterm.cli.keys", "print the editor's keys, with your own bindings"),
 }
 
