@@ -73,7 +73,9 @@ def test_another_loop_begins_at_the_next_beat_and_turns_are_counted_on(recorder,
 
 def test_what_follows_begins_when_the_turns_are_over(recorder, player):
     player.choose(port(recorder.name))
-    slow, fast = (perform(QUARTERS, span=Span.of_measures(0, 0), options=Options(percent)) for percent in (100, 200))
+    slow, fast = (
+        perform(QUARTERS, span=Span.of_measures(0, 0), options=Options(percent)) for percent in (100, 200)
+    )
     player.play(slow, loop=2)
     player.then(slow)
     player.then(fast, loop=2)

@@ -76,7 +76,9 @@ def test_every_attack_of_thousands_of_turns_begins_at_its_sample(tempo):
         played.read(RATE)
     starts = played._synthesiser.starts
     wanted = [
-        (turn * performance.duration_s + pluck.start_s) * RATE for turn in range(turns) for pluck in performance.plucks
+        (turn * performance.duration_s + pluck.start_s) * RATE
+        for turn in range(turns)
+        for pluck in performance.plucks
     ]
     assert len(starts) == len(wanted)
     assert max(abs(start - at) for (start, _), at in zip(starts, wanted, strict=True)) <= 1.5
