@@ -54,7 +54,7 @@ class Desk:
     def send(self, message):
         self.sent.append((self.now_s, bytes(message)))
 
-    def report(self, word, body=b"", **values):
+    def report(self, word, _body=b"", **values):
         self.reports.append((word, values))
         if word == "turn":
             self.sounding = values["number"]
@@ -153,12 +153,93 @@ def test_a_change_to_the_same_sends_what_would_have_been_sent(performance, at_s)
     assert sent[0] == sent[1]
 
 
+QUARTERS = score("4 1.0,4 1.2,4 1.3,4 1.5", "4 2.0,4 2.2,4 2.3,4 2.5", tempo=Tempo(240.0))  # 0.25 s each
+HALF = Options(tempo_percent=50)
+
+
+def struck(desk):
+    """The pitch of every note, and when it is struck after the first."""
+    notes = [(message[1], time_s) for time_s, message in desk.sent if message[0] & 0xF0 == 0x90]
+    return [(pitch, pytest.approx(time_s - notes[0][1], abs=1e-6)) for pitch, time_s in notes]
+
+
+def in_measure(index, options=None):
+    return perform(QUARTERS, span=Span.of_measures(index, index), options=options or Options())
+
+
+def test_a_new_tempo_begins_at_the_next_beat(desk):
+    performance = perform(QUARTERS)
+    desk.output.play(desk.plan(performance, 1))
+    desk.go(0.3)
+    desk.output.change(desk.plan(perform(QUARTERS, options=HALF), 1, performance))
+    assert not desk.go(10)
+    times = [0, 0.25, 0.5, 1, 1.5, 2, 2.5, 3]
+    assert struck(desk) == list(zip([76, 78, 79, 81, 69, 71, 72, 74], times, strict=True))
+
+
+def test_a_note_that_is_held_across_the_beat_is_not_struck_again(desk):
+    held = score("1 1.0 2.0", tempo=Tempo(240.0))
+    desk.output.play(desk.plan(perform(held), 1))
+    desk.go(0.1)
+    desk.output.change(desk.plan(perform(held, options=HALF), 1, perform(held)))
+    desk.go(10)
+    assert len(struck(desk)) == 2
+    on, off = (next(t for t, m in desk.sent if m[0] & 0xF0 == kind) for kind in (0x90, 0x80))
+    assert off - on == pytest.approx(0.25 + 1.5)
+
+
+def test_another_loop_begins_at_the_next_beat_and_turns_are_counted_on(desk):
+    first, second = in_measure(0), in_measure(1)
+    desk.output.play(desk.plan(first, 3))
+    desk.go(1.1)  # in the second turn
+    desk.output.change(desk.plan(second, 3, first))
+    desk.go(10)
+    pitches = [76, 78, 79, 81, 76, *[69, 71, 72, 74] * 2]
+    assert struck(desk) == [(pitch, number / 4) for number, pitch in enumerate(pitches)]
+    turns = [(values["number"], values["turn"]) for word, values in desk.reports if word == "turn"]
+    assert turns == [(1, 1), (1, 2), (2, 2), (2, 3)]
+
+
+def test_what_follows_begins_when_the_turns_are_over(desk):
+    desk.output.play(desk.plan(in_measure(0), 2))
+    desk.output.then(desk.plan(in_measure(0), 1))
+    desk.output.then(desk.plan(in_measure(0, Options(200)), 2))
+    desk.go(10)
+    assert struck(desk) == list(
+        zip([76, 78, 79, 81] * 4, [n / 4 for n in range(8)] + [2 + n / 8 for n in range(8)], strict=True)
+    )
+    assert desk.reports[-1] == ("ended", {"number": 3})
+
+
+def test_bends_that_differ_are_set_where_another_takes_over(desk):
+    """MIDI 1.0: pitch bend is En, its middle 00 40."""
+    bent, plain = (perform(score(line, tempo=Tempo(240.0))) for line in ("4 1.2,4 /1.4,2 1.4", "4 1.2,2. 1.3"))
+    desk.output.play(desk.plan(bent, 1))
+    desk.go(0.4)  # the slide has arrived, and the second beat is under way
+    bends = [message for _, message in desk.sent if message[0] == 0xE0]
+    assert bends[-1] not in {b"\xe0\x00\x40", bends[1]}
+    desk.output.change(desk.plan(plain, 1, bent))
+    desk.go(0.2)
+    assert desk.sent[-1][1] == b"\xe0\x00\x40"
+
+
+def test_silence_is_said_twice(desk):
+    """Controllers of the MIDI 1.0 specification: 123 is all notes off, 120 all sound off."""
+    desk.output.play(desk.plan(in_measure(0), 1))
+    desk.go(0.1)
+    desk.output.stop()
+    desk.go(1)
+    for controller in (120, 123):
+        times = [time_s for time_s, message in desk.sent if message[:2] == bytes((0xB0, controller))]
+        assert times[1] - times[0] == pytest.approx(port_output.AGAIN_S)
+
+
 def test_every_turn_of_an_hour_is_on_time(desk):
     performance = perform(TUNE, options=Options(133))
     desk.output.play(desk.plan(performance, 0))
     desk.go(3600.0)
     first = desk.sent[0][0] + port_output.START_S
-    struck = [time_s - first for time_s, m in desk.sent if m[:2] == b"\x93\x37"]
-    wanted = [n * performance.duration_s for n in range(len(struck))]
-    assert len(struck) > 550
-    assert max(abs(time_s - at_s) for time_s, at_s in zip(struck, wanted, strict=True)) < 1e-6
+    found = [time_s - first for time_s, m in desk.sent if m[:2] == b"\x93\x37"]
+    wanted = [n * performance.duration_s for n in range(len(found))]
+    assert len(found) > 550
+    assert max(abs(time_s - at_s) for time_s, at_s in zip(found, wanted, strict=True)) < 1e-6
