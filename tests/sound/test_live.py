@@ -87,7 +87,7 @@ def test_changes_in_quick_succession_lose_nothing(recorder, player):
     last = perform(QUARTERS)
     player.change(last, loop=1)
     while player.position() is None or player.position().performance is not last:
-        assert player.state == "playing"
+        assert player.state == "playing", player.message
         time.sleep(0.005)
     wait_idle(player)
     wait_silent(recorder)
