@@ -93,6 +93,7 @@ class AudioOutput:
         self._told_s = self._idle_since_s = 0.0
         self._underruns = 0
         self._error: BaseException | None = None
+        self._closed = False
         self._thread = threading.Thread(target=self._render, daemon=True)
         self._thread.start()
 
@@ -189,6 +190,9 @@ class AudioOutput:
     def close(self) -> None:
         """Let the device play what it has, and let it go."""
         self.stop()
+        with self._wake:
+            self._closed = True
+            self._wake.notify()
         if self._device.runs:
             time.sleep(FADE_FRAMES / RATE + LATENCY_S)
         self._device.close()
@@ -197,9 +201,9 @@ class AudioOutput:
         """What the thread does: fill the ring, and start the device once enough waits."""
         take_precedence()
         try:
-            while True:
+            while not self._closed:
                 is_enough = self._fill()
-                if not self._device.runs and (is_enough or self._ring.filled >= START_FRAMES):
+                if not self._device.runs and not self._closed and (is_enough or self._ring.filled >= START_FRAMES):
                     self._device.start()
                 time.sleep(PAUSE_S if is_enough else BREATH_S)
         except Exception as error:  # noqa: BLE001 - whatever it is, the engine must hear of it
@@ -208,10 +212,10 @@ class AudioOutput:
     def _fill(self) -> bool:
         """Render a block, as soon as there is something to play; True when enough waits, or all."""
         with self._wake:
-            while self._rendition is None:
+            while self._rendition is None and not self._closed:
                 self._wake.wait()
             rendition = self._rendition
-            if self._ring.filled >= AHEAD_FRAMES:
+            if rendition is None or self._ring.filled >= AHEAD_FRAMES:
                 return True
             block = rendition.read(BLOCK_FRAMES if rendition.frame else FIRST_FRAMES)
             self._begun.extend(rendition.begun)

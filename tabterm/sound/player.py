@@ -26,8 +26,8 @@ State = Literal["idle", "playing", "failed"]
 Reached = tuple["subprocess.Popen[bytes]", "Link"]
 """A process of this machine that does what an engine does, and the link to it."""
 
-PATIENCE_S = 15.0
-"""How long an answer of the engine is waited for where one is needed: longer than a sound system may hang."""
+PATIENCE_S = 8.0
+"""How long an answer of the engine is waited for where one is needed; a sound system may hang."""
 
 END_WITHIN_S = 0.5
 """How long the engine may take to end before it is killed."""

@@ -75,9 +75,13 @@ class Transport:
         if self.player is not None:
             self.player.choose(wish)
 
-    def outputs(self) -> tuple[str, ...]:
-        """All outputs that can be named, in the words that name them."""
-        return tuple(f"{kind}:{name}" for kind, name in self.warm_up().outputs())
+    def outputs(self) -> str:
+        """All outputs that can be named, in the words that name them, and what is known of the one in use."""
+        player = self.warm_up()
+        names = [f"{kind}:{name}" for kind, name in player.outputs()]
+        late = f", {player.underruns} drop-outs" if player.underruns else ""
+        using = [f"in use: {player.output_name}{late}"] if player.output_name else []
+        return "; ".join((*using, *names))
 
     @property
     def trouble(self) -> str:

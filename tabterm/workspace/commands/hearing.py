@@ -92,15 +92,11 @@ def output(session: Session, text: str) -> None:
     session.transport.choose(text)
 
 
-@command("outputs", "Show where can be played to", Group.HEAR)
+@command("outputs", "Show where it plays to, and where else it could", Group.HEAR)
 def outputs(session: Session) -> None:
     """List what there is."""
-    names = session.transport.outputs()
-    session.host.say(
-        "outputs: " + "; ".join(names)
-        if names
-        else "no audio device and no MIDI port here (a file can be written instead: the command 'export')"
-    )
+    nothing = "no audio device and no MIDI port here (a file can be written instead: the command 'export')"
+    session.host.say(session.transport.outputs() or nothing)
 
 
 def _play(session: Session, span: Span | None) -> None:
