@@ -43,7 +43,7 @@ strokes = 9.3
 learn = true            # saving learns from fingers set against a proposal
 
 [sound]
-port = "synth"          # part of a MIDI port's name
+output = "port:synth"   # where to play to; auto goes by the rule of the outputs page
 count_in = 1
 click = "beats"         # off, offbeats
 

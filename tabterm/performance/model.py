@@ -7,6 +7,7 @@ from enum import Enum, StrEnum
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 if TYPE_CHECKING:
+    from tabterm.instrument import Instrument
     from tabterm.performance.timing import PlayedMeasure
     from tabterm.score.model import Swing
     from tabterm.score.place import Place
@@ -135,6 +136,7 @@ class Performance:
         measures: The measures in playing order, each with its time.
         lead_s: Length of the count-in; a loop goes back to this moment.
         duration_s: Musical length, count-in included; nothing sounds on after it.
+        instrument: What it is played on.
     """
 
     setup: tuple[bytes, ...]
@@ -144,3 +146,4 @@ class Performance:
     measures: tuple[PlayedMeasure, ...]
     lead_s: float
     duration_s: float
+    instrument: Instrument

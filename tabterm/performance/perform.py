@@ -66,6 +66,7 @@ def perform(score: Score, *, span: Span | None = None, options: Options = STANDA
         measures=tuple(played),
         lead_s=played[0].start_s,
         duration_s=end_s,
+        instrument=score.head.instrument,
     )
 
 

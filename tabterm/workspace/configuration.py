@@ -13,11 +13,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import platformdirs
-from pydantic import BeforeValidator, Field, ValidationError
+from pydantic import AfterValidator, BeforeValidator, Field, ValidationError
 
-from tabterm.errors import ConfigurationError, StorageError
+from tabterm.errors import ConfigurationError, SoundError, StorageError
 from tabterm.formats.files import atomic_write
 from tabterm.score.profile import REFERENCE_HAND, HandProfile, lend
+from tabterm.sound.outputs import Wish
 from tabterm.values import Value
 
 if TYPE_CHECKING:
@@ -31,10 +32,18 @@ def _click(value: object) -> object:
     return {True: "beats", False: "off"}[value] if isinstance(value, bool) else value
 
 
-class SoundSettings(Value):
-    """Playback: part of a MIDI port's name, measures counted in, click (`true`: on the beats)."""
+def _output(text: str) -> str:
+    """The word for an output, if it is one."""
+    try:
+        return str(Wish.parse(text))
+    except SoundError as error:
+        raise ValueError(str(error)) from None
 
-    port: str | None = None
+
+class SoundSettings(Value):
+    """Playback: where to, measures counted in, click (`true`: on the beats)."""
+
+    output: Annotated[str, AfterValidator(_output)] = "auto"
     count_in: Annotated[int, Field(ge=0, le=2)] = 0
     click: Annotated[Literal["off", "beats", "offbeats"], BeforeValidator(_click)] = "off"
 

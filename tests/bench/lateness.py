@@ -1,4 +1,7 @@
-"""How late notes are sent, and how soon sound starts and stops, at a real JACK port while an editor repaints."""
+"""How late notes are sent, and how soon sound starts and stops, while an editor repaints.
+
+Messages go to a real JACK port, samples to the null device of the audio library, which takes them in real time.
+"""
 
 from __future__ import annotations
 
@@ -15,6 +18,8 @@ from typing import TYPE_CHECKING
 
 from tabterm.performance import perform
 from tabterm.score.tempo import Tempo
+from tabterm.sound.device import LATENCY_S
+from tabterm.sound.outputs import Kind, Wish
 from tabterm.sound.player import Player
 from tests.bench.figure import Figure
 from tests.build import score
@@ -34,17 +39,20 @@ SAMPLE = Path(__file__).parents[2] / "samples" / "quarry-road-breakdown.tabterm"
 def figures() -> list[Figure]:
     """Every figure of the sound; the whole takes about a minute."""
     server = start_server(f"tabterm-bench-{os.getpid()}")
-    os.environ |= server.environment
-    recorder, player = Recorder("bench"), Player()
+    os.environ |= server.environment | {"TABTERM_AUDIO": "null"}
+    recorder = Recorder("bench")
+    player, device = Player(Wish(Kind.PORT, recorder.name)), Player(Wish(Kind.DEVICE))
     try:
         found = lateness(player, "nothing else to do")
         with repainting() as frames:
             found += lateness(player, "the editor repaints")
             found += starts_and_stops(player, recorder)
+            found += first_samples(device)
             found.append(Figure("bytes the editor painted meanwhile", frames.received / 1000, "kB"))
         return found + cold_start() + performing()
     finally:
         player.close()
+        device.close()
         recorder.close()
         server.stop()
 
@@ -86,9 +94,28 @@ def starts_and_stops(player: Player, recorder: Recorder) -> list[Figure]:
     ]
 
 
+def first_samples(player: Player) -> list[Figure]:
+    """From the order to the first sample that the device takes; what it keeps itself comes on top."""
+    performance = perform(score("2 1.0 2.0", metre="2/4", tempo=Tempo(240.0)))
+    player.start()
+    player.outputs()
+    waits_ms = []
+    for _ in range(TIMES):
+        ordered_s = time.monotonic()
+        player.play(performance)
+        wait_idle(player)
+        waits_ms.append(((player.started_s or 0.0) - LATENCY_S - ordered_s) * 1000)
+    note = f"{TIMES} times, the editor repaints"
+    return [
+        Figure("first sample after play, median", statistics.median(waits_ms), "ms", goal=60, note=note),
+        Figure("first sample after play, largest", max(waits_ms), "ms", goal=60, note=note),
+        Figure("samples that came too late", player.underruns, "", goal=0, note=note),
+    ]
+
+
 def cold_start() -> list[Figure]:
-    """The same for the first sound of all, when the engine's process must be started."""
-    player = Player()
+    """The same for the first sound of all, when the engine's process must be started and a device opened."""
+    player = Player(Wish(Kind.DEVICE))
     ordered_s = time.monotonic()
     player.play(perform(score("1 1.0", tempo=Tempo(400.0))))
     called_s = time.monotonic()
@@ -134,13 +161,13 @@ def wait_idle(player: Player) -> None:
 
 
 @contextmanager
-def repainting() -> Iterator[Editor]:
-    """An editor in a pseudo-terminal whose cursor and pages never rest."""
+def repainting(pause_s: float = 0.002) -> Iterator[Editor]:
+    """An editor in a pseudo-terminal whose cursor and pages never rest for longer than a pause."""
     with tempfile.TemporaryDirectory() as folder:
         file = shutil.copy(SAMPLE, folder)
         editor = Editor(file, columns=120, lines=40, XDG_CONFIG_HOME=folder, XDG_STATE_HOME=folder).ready()
         resting = threading.Event()
-        fingers = threading.Thread(target=_press_keys, args=(editor, resting))
+        fingers = threading.Thread(target=_press_keys, args=(editor, resting, pause_s))
         fingers.start()
         try:
             yield editor
@@ -150,12 +177,12 @@ def repainting() -> Iterator[Editor]:
             editor.close()
 
 
-def _press_keys(editor: Editor, resting: threading.Event) -> None:
+def _press_keys(editor: Editor, resting: threading.Event, pause_s: float) -> None:
     """Keep the editor painting, and take what it paints."""
     keys = [key_bytes(name) for name in (*["right"] * 8, "pagedown", *["left"] * 8, "pageup")]
     number = 0
     while not resting.is_set():
         editor.type_bytes(keys[number % len(keys)])
         number += 1
-        while select.select([editor._master], [], [], 0.002)[0]:
+        while select.select([editor._master], [], [], pause_s)[0]:
             editor.received += len(os.read(editor._master, 65536))

@@ -50,6 +50,15 @@ def test_a_file_and_its_folder_are_made(tmp_path, monkeypatch):
     }
 
 
+def test_an_output_that_is_none_is_said_with_its_line(file):
+    file.write_text("[sound]\noutput = 'port: Synth'\n", encoding="utf-8")
+    assert configuration.load().sound.output == "port:Synth"
+    file.write_text("[sound]\noutput = 'organ'\n", encoding="utf-8")
+    with pytest.raises(ConfigurationError, match=r"no output 'organ' \(device, ") as caught:
+        configuration.load()
+    assert caught.value.place == f"{file}, line 2"
+
+
 def test_comments_and_order_stay(file):
     file.write_text(OWN, encoding="utf-8")
     file.chmod(0o640)
