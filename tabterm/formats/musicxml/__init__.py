@@ -5,5 +5,6 @@ schema of version 4.0.
 """
 
 from tabterm.formats.musicxml.reader import read
+from tabterm.formats.musicxml.writer import VIEWS, write
 
-__all__ = ["read"]
+__all__ = ["VIEWS", "read", "write"]

@@ -79,7 +79,7 @@ def packed(xml: bytes) -> bytes:
     with zipfile.ZipFile(buffer, "w") as archive:
         for name, content, method in (
             ("mimetype", MIME.encode(), zipfile.ZIP_STORED),
-            (CONTAINER, serialise(container), zipfile.ZIP_DEFLATED),
+            (CONTAINER, serialise(container).encode(), zipfile.ZIP_DEFLATED),
             (SCORE, xml, zipfile.ZIP_DEFLATED),
         ):
             archive.writestr(zipfile.ZipInfo(name, EARLIEST), content, compress_type=method)

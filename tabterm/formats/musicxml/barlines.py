@@ -41,7 +41,10 @@ class Bounds:
 
 
 def read_barlines(bars: Sequence[Bar], report: Report) -> list[Bounds]:
-    """The bounds of each measure; a bracket holds for every measure under it."""
+    """The bounds of each measure; a bracket holds for every measure under it.
+
+    A repeat sign has a final bar line in it: at the end of the piece it means one.
+    """
     found: list[Bounds] = []
     bracket: tuple[int, ...] = ()
     for bar in bars:
@@ -58,6 +61,8 @@ def read_barlines(bars: Sequence[Bar], report: Report) -> list[Bounds]:
         found.append(bounds)
         if closes or (bracket and bounds.repeat_times):
             bracket = ()
+    if found and found[-1].repeat_times:
+        found[-1].barline = Barline.FINAL
     return found
 
 
@@ -125,8 +130,9 @@ def write_right(node: Node, measures: Sequence[Measure], index: int, report: Rep
     barline = node.add("barline", location="right")
     if times:
         barline.add("bar-style", "light-heavy")
-        if measure.barline is not Barline.SINGLE:
-            report.say("double and final bar lines at the end of a repeat are written as the repeat sign")
+        meant = Barline.FINAL if index + 1 == len(measures) else Barline.SINGLE
+        if measure.barline is not meant:
+            report.say(f"a {measure.barline} bar line at the end of a repeat is written as the repeat sign")
     elif measure.barline is not Barline.SINGLE:
         barline.add("bar-style", WRITTEN[measure.barline])
     if ends:

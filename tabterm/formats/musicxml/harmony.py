@@ -75,17 +75,19 @@ _ACCIDENTALS = {-2: "bb", -1: "b", 0: "", 1: "#", 2: "##"}
 # Reading
 
 
-def read_harmony(node: Node, report: Report) -> str:
+def read_harmony(node: Node, report: Report, *, is_own: bool) -> str:
     """The symbol of a `<harmony>`, or "" where it says none that can be carried.
 
-    The text of the file is kept where it is understood, or where nothing else is.
+    The text of the file is kept where it is understood, or where nothing else is; signs of another program for
+    flat and sharp are spelled.
     """
     for child in node.children:
         if child.tag not in {"root", "kind", "bass", "degree", "staff", "offset", "inversion"}:
             report.leave_out(child.tag, child.line)
     kind = node.child("kind")
     name = "" if kind is None else kind.text.strip()
-    text = "" if kind is None else "".join(kind.get("text").translate(_SPELLED).split())
+    text = "" if kind is None else "".join(kind.get("text").split())
+    text = text if is_own else text.translate(_SPELLED)
     root = _step(node.child("root"), "root")
     if name == "none" or text.upper() in NO_CHORD:
         return text if text in NO_CHORD else NO_CHORD_TEXT
@@ -100,7 +102,7 @@ def read_harmony(node: Node, report: Report) -> str:
     plain = f"{root}{TEXTS.get(name, '')}{degrees}{over}"
     told = [f"{root}{text}{degrees}{over}", f"{root}{text}{over}"] if text else []
     symbols = [*told, plain] if name == "other" else [*_agreeing(told, plain), plain, *told]
-    symbol = next((each for each in symbols if parse_chord(each) is not None), symbols[-1] if text else plain)
+    symbol = next((each for each in symbols if parse_chord(each) is not None), told[-1] if told else plain)
     if len(symbol) > LONGEST:
         report.say("chord symbols of more than 24 characters are cut", node.line)
     return symbol[:LONGEST]

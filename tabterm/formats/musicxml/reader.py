@@ -69,7 +69,7 @@ def read(data: bytes, *, part: int | str | None = None) -> Reading:
         liner.finish()
         _repeat_measures(bars, lines, report)
         mark_line(lines, report, is_own=own is not None)
-        builder = Builder(report, EventMaker(strings, report))
+        builder = Builder(report, EventMaker(strings, report), is_own=own is not None)
         measures = builder.build(bars, lines)
         head = (own or Head()).with_(
             title=header.read_title(root, is_own=own is not None),
@@ -110,7 +110,8 @@ class Signs:
 class Builder:
     """Builds the measures of a part, with what holds from one to the next."""
 
-    def __init__(self, report: Report, maker: EventMaker) -> None:
+    def __init__(self, report: Report, maker: EventMaker, *, is_own: bool) -> None:
+        self._is_own = is_own
         self.first = Signs()
         self.swing: Swing | None = None
         self._report = report
@@ -263,7 +264,7 @@ class Builder:
     def _chords(self, harmonies: Sequence[Timed], length: Fraction) -> tuple[ChordMark, ...]:
         marks: dict[Fraction, str] = {}
         for offset, node in harmonies:
-            symbol = read_harmony(node, self._report)
+            symbol = read_harmony(node, self._report, is_own=self._is_own)
             if offset >= length:
                 self._report.say("chord symbols beyond the end of their measure are left out", node.line)
             elif symbol:

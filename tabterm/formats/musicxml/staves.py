@@ -22,7 +22,7 @@ def one_staff(bars: Sequence[Bar], tablature: Tablature | None, report: Report) 
     """Leave in each measure the notes of one staff: the notation with what the tablature adds, or the only one."""
     staffs = {note.staff for bar in bars for note in bar.notes if note.pitch is not None}
     tab_staff = tablature.staff if tablature is not None else 0
-    notation = min(staffs - {tab_staff}, default=tab_staff)
+    notation = min(staffs - {tab_staff}, default=tab_staff or 1)
     for bar in bars:
         if tab_staff and notation != tab_staff:
             _fold(bar, notation, tab_staff, report)

@@ -156,11 +156,11 @@ _ESCAPED = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;", "\r": "&#13;"}
 _QUOTED = _ESCAPED | str.maketrans({'"': "&quot;", "\n": "&#10;", "\t": "&#9;"})
 
 
-def serialise(root: Node, doctype: str = "") -> bytes:
-    """A document in UTF-8, one element a line."""
+def serialise(root: Node, doctype: str = "") -> str:
+    """A document that says it is in UTF-8, one element a line."""
     lines = ['<?xml version="1.0" encoding="UTF-8"?>', *([doctype] if doctype else [])]
     _write(root, "", lines)
-    return ("\n".join(lines) + "\n").encode()
+    return "\n".join(lines) + "\n"
 
 
 def _write(node: Node, indent: str, lines: list[str]) -> None:
