@@ -21,7 +21,8 @@ from tabterm.formats import musicxml
 ENDINGS = (".xml", ".mxl", ".musicxml")
 
 Sounding = tuple[Fraction, Fraction, int]
-"""Offset in the measure and length, in quarters, and sounding MIDI note number; tied parts in a measure joined."""
+"""Offset in the measure and length, in quarters, and sounding MIDI note number. What is tied as a whole to what is
+before it in the measure is joined to it."""
 
 
 def files() -> list[Path]:
@@ -45,13 +46,14 @@ def ours(score) -> list[Counter[Sounding]]:
     for measure in score.measures:
         joined: list[list] = []
         at = Fraction(0)
-        for number, event in enumerate(measure.source or measure.events):
+        for event in measure.source or measure.events:
             pitches = _pitches(score, event)
             tied = event.tied if measure.source else bool(event.notes) and all(n.tied for n in event.notes)
-            if tied and joined and number and joined[-1][2] == pitches and joined[-1][0] + joined[-1][1] == at:
-                joined[-1][1] += event.duration.length
+            onset, length = _exact(at), _exact(at + event.duration.length) - _exact(at)
+            if tied and joined and joined[-1][2] == pitches and joined[-1][0] + joined[-1][1] == onset:
+                joined[-1][1] += length
             elif pitches:
-                joined.append([at, event.duration.length, pitches])
+                joined.append([onset, length, pitches])
             at += event.duration.length
         measures.append(Counter((at, length, pitch) for at, length, pitches in joined for pitch in pitches))
     return measures
@@ -98,11 +100,13 @@ def _joined(elements) -> Counter[Sounding]:
     for element in elements:
         if element.duration.isGrace or not hasattr(element, "pitches"):
             continue
-        offset, length = _exact(element.offset), _exact(element.quarterLength)
-        for note in getattr(element, "notes", (element,)):
+        offset, end = _exact(element.offset), _exact(element.offset + element.quarterLength)
+        notes = getattr(element, "notes", (element,))
+        tied = all(note.tie is not None and note.tie.type in ("stop", "continue") for note in notes)
+        length = end - offset
+        for note in notes:
             pitch = round(note.pitch.ps)
             before = going.get(pitch)
-            tied = note.tie is not None and note.tie.type in ("stop", "continue")
             if tied and before is not None and before[0] + before[1] == offset:
                 before[1] += length
             else:
@@ -112,7 +116,8 @@ def _joined(elements) -> Counter[Sounding]:
 
 
 def _exact(number) -> Fraction:
-    return Fraction(number).limit_denominator(4096)
+    """A moment on a grid of 96 parts of a quarter: both readers round what a file's divisions do not go into."""
+    return Fraction(round(number * 96), 96)
 
 
 @dataclass
@@ -150,7 +155,9 @@ def _show(one, other) -> str:
     if one is None:
         return "no such measure"
     left = sorted(set(one) - set(other or ()))
-    return ", ".join(f"{float(at):g}+{float(length):g} {pitch}" for at, length, pitch in left[:4]) or "nothing more"
+    return (
+        ", ".join(f"{float(at):g}+{float(length):g} {pitch}" for at, length, pitch in left[:4]) or "nothing more"
+    )
 
 
 def chosen_part(path: Path) -> str:
@@ -185,7 +192,8 @@ def main(paths: list[Path]) -> None:
         totals["files that are equal"] += not found.differing
         totals["files that are equal but for several voices"] += len(found.differing) == len(found.several_voices)
         if found.shown:
-            print(f"{path.name}: {len(found.differing) - len(found.several_voices)} of {found.measures}; {found.shown}")
+            count = len(found.differing) - len(found.several_voices)
+            print(f"{path.name}: {count} of {found.measures}; {found.shown}", flush=True)
     print(dict(totals), f"{time.perf_counter() - start:.0f} s")
 
 

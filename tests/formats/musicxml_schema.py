@@ -39,3 +39,10 @@ def faults(data: bytes) -> list[str]:
     parser = etree.XMLParser(no_network=True, load_dtd=False, resolve_entities=False, huge_tree=True)
     schema().validate(etree.fromstring(data, parser))
     return [f"line {error.line}: {error.message}" for error in schema().error_log]
+
+
+def kinds() -> list[str]:
+    """Every kind of chord that the schema knows."""
+    file = _folder("musicxml") / "generate_classes" / "musicxml_4_0.xsd"
+    path = ".//{*}simpleType[@name='kind-value']//{*}enumeration"
+    return [each.get("value") for each in etree.parse(str(file)).iterfind(path)]

@@ -70,9 +70,7 @@ class Walker:
 
     def walk(self, part: Part) -> list[Bar]:
         """Every measure of a part."""
-        return [
-            self._measure(measure, label) for measure, label in zip(part.measures, part.labels, strict=True)
-        ]
+        return [self._measure(measure, label) for measure, label in zip(part.measures, part.labels, strict=True)]
 
     def _measure(self, measure: Node, label: Node) -> Bar:
         bar = Bar(label)

@@ -174,10 +174,7 @@ class EventMaker:
 
     def _notes(self, written: Sequence[Written]) -> tuple[Note, ...]:
         """Notes on different courses, the highest first."""
-        if self._strings.is_ours:
-            placed = self._by_strings(written)
-        else:
-            placed = self._by_pitches(written)
+        placed = self._by_strings(written) if self._strings.is_ours else self._by_pitches(written)
         notes: dict[int, Note] = {}
         for each, place in zip(written, placed, strict=True):
             if place is None or place[0] in notes:

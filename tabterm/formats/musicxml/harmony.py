@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from tabterm.formats.musicxml.values import number
+from tabterm.formats.musicxml.values import number, whole
 from tabterm.harmony.chords import NO_CHORD, parse_chord
 
 if TYPE_CHECKING:
@@ -16,6 +16,9 @@ LONGEST = 24
 """Characters of a chord symbol of the model."""
 
 NO_CHORD_TEXT = "N.C."
+
+Degree = tuple[int, int, str]
+"""Degree, alteration in semitones, and what is done to it."""
 
 TEXTS = {
     "major": "",
@@ -54,7 +57,7 @@ TEXTS = {
 }
 """Every kind of MusicXML 4.0 (simple type `kind-value`) and how it is spelled where the file gives no text."""
 
-DEGREES = {
+DEGREES: dict[str, tuple[str, tuple[Degree, ...]]] = {
     "69": ("major-sixth", ((9, 0, "add"),)),
     "7b5": ("dominant", ((5, -1, "alter"),)),
     "7sus4": ("suspended-fourth", ((7, 0, "add"),)),
@@ -64,9 +67,10 @@ DEGREES = {
     "add9": ("major", ((9, 0, "add"),)),
     "madd9": ("minor", ((9, 0, "add"),)),
 }
-"""Qualities that the standard writes as a kind with degrees: (degree, semitones, what is done to it)."""
+"""Qualities that the standard writes as a kind with degrees."""
 
-_SPELLED = str.maketrans({"♭": "b", "♯": "#", "−": "-", "\N{EN DASH}": "-"})
+_TEXT_OF_DEGREES = {written: text for text, written in DEGREES.items()}
+_SPELLED = str.maketrans({"♭": "b", "♯": "#", "\N{MINUS SIGN}": "-", "\N{EN DASH}": "-"})
 _SYMBOL = re.compile(r"^([A-G])([#b]?)(.*?)(?:/([A-G])([#b]?))?$", re.DOTALL)
 _ALTERS = {"#": 1, "b": -1, "": 0}
 _ACCIDENTALS = {-2: "bb", -1: "b", 0: "", 1: "#", 2: "##"}
@@ -98,10 +102,11 @@ def read_harmony(node: Node, report: Report, *, is_own: bool) -> str:
         return ""
     bass = _step(node.child("bass"), "bass")
     over = f"/{bass}" if bass else ""
-    degrees = "".join(_degree(each) for each in node.all("degree"))
-    plain = f"{root}{TEXTS.get(name, '')}{degrees}{over}"
+    altered = tuple(_degree(each) for each in node.all("degree"))
+    degrees = "".join(map(_degree_text, altered))
+    plain = root + _TEXT_OF_DEGREES.get((name, altered), TEXTS.get(name, "") + degrees) + over
     told = [f"{root}{text}{degrees}{over}", f"{root}{text}{over}"] if text else []
-    symbols = [*told, plain] if name == "other" else [*_agreeing(told, plain), plain, *told]
+    symbols = told if name == "other" else [*_agreeing(told, plain), plain, *told]
     symbol = next((each for each in symbols if parse_chord(each) is not None), told[-1] if told else plain)
     if len(symbol) > LONGEST:
         report.say("chord symbols of more than 24 characters are cut", node.line)
@@ -124,13 +129,18 @@ def _step(node: Node | None, prefix: str) -> str:
     return letter + _ACCIDENTALS.get(round(alter), "") if letter in set("ABCDEFG") else ""
 
 
-def _degree(node: Node) -> str:
+def _degree(node: Node) -> Degree:
+    alter = round(number(node.word("degree-alter") or "0") or 0)
+    return whole(node.word("degree-value")) or 0, alter, node.word("degree-type")
+
+
+def _degree_text(degree: Degree) -> str:
     """`b9`, `add9`, `#11`, `no3` and the like."""
-    value, kind = node.word("degree-value"), node.word("degree-type")
-    alter = _ACCIDENTALS.get(round(number(node.word("degree-alter") or "0") or 0), "")
+    value, alter, kind = degree
     if kind == "subtract":
         return f"no{value}"
-    return alter + value if alter or kind == "alter" else f"add{value}"
+    accidental = _ACCIDENTALS.get(alter, "")
+    return f"{accidental}{value}" if accidental or kind == "alter" else f"add{value}"
 
 
 # Writing
@@ -147,7 +157,7 @@ def write_harmony(measure: Node, symbol: str, offset: str = "") -> None:
     else:
         step, accidental, quality, bass, bass_accidental = match.groups()
         _add_step(harmony, "root", step, accidental)
-        kind, degrees = kind_of(symbol, quality)
+        kind, degrees = kind_of(symbol)
         harmony.add("kind", kind, text=quality)
         if bass:
             _add_step(harmony, "bass", bass, bass_accidental)
@@ -160,8 +170,8 @@ def write_harmony(measure: Node, symbol: str, offset: str = "") -> None:
         harmony.add("offset", offset)
 
 
-def kind_of(symbol: str, quality: str) -> tuple[str, tuple[tuple[int, int, str], ...]]:
-    """The kind and degrees of a quality by what it means; `other` where it is not understood."""
+def kind_of(symbol: str) -> tuple[str, tuple[Degree, ...]]:
+    """The kind and degrees of a symbol by what it means; `other` where it is not understood."""
     chord = parse_chord(symbol)
     if chord is not None:
         for kind, text in TEXTS.items():

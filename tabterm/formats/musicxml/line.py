@@ -111,9 +111,7 @@ class Liner:
             same = next((each for each in line if each.onset == group.onset and each.notes), None)
             if same is not None:
                 if same.length != group.length:
-                    self._report.say(
-                        "notes of another voice are given the length of the first one's", group.line
-                    )
+                    self._report.say("notes of another voice are given the length of the first one's", group.line)
                 there = {note.pitch for note in same.notes}
                 same.notes += [note for note in group.notes if note.pitch not in there]
                 same.grace = same.grace or group.grace

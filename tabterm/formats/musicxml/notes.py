@@ -44,7 +44,8 @@ PROPOSED, HELD = ("font-style", "italic"), ("font-weight", "bold")
 DEAD_HEADS = frozenset({"x", "circle-x", "cross"})
 ROLLS = {"down": "roll down"}
 FEWEST_TREMOLO_STROKES = 3
-"""Two strokes through a stem are measured sixteenths; from three on a tremolo is meant (common practice, no source)."""
+"""Two strokes through a stem are measured sixteenths; from three on a tremolo is meant (common practice, no
+source)."""
 
 
 @dataclass(slots=True)
@@ -120,7 +121,7 @@ class NoteReader:
         }
 
     def read(self, node: Node, onset: Fraction, length: Fraction, transposed: int) -> Written:
-        """The note of an element that begins at `onset` and lasts `length`, sounding `transposed` semitones off."""
+        """The note of an element from `onset` on for `length`, sounding `transposed` semitones off."""
         note = Written(node.line, onset, length, None)
         kind, dots, actual, normal = "", 0, "", ""
         for child in node.children:

@@ -6,10 +6,10 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from tabterm.errors import FormatError
-from tabterm.formats.musicxml.tree import Node
 
 if TYPE_CHECKING:
     from tabterm.formats.musicxml.report import Report
+    from tabterm.formats.musicxml.tree import Node
 
 MAX_MEASURES = 20_000
 MAX_NOTES = 100_000
@@ -162,18 +162,17 @@ def _likeliest(parts: list[Part]) -> Part:
 
 
 def _asked_for(parts: list[Part], wanted: str) -> Part:
-    """By number from 1, id, name, or the beginning of a name that no other part has."""
+    """By number from 1, id, name, or the beginning of a name."""
     if wanted.isdecimal() and wanted.isascii() and 1 <= int(wanted[:6]) <= len(parts):
         return parts[int(wanted) - 1]
     folded = wanted.casefold()
-    for same in (
-        lambda part: part.identity == wanted,
-        lambda part: part.name.casefold() == folded,
-        lambda part: part.name.casefold().startswith(folded),
-    ):
-        found = [part for part in parts if same(part)]
-        if found and folded:
-            return found[0]
+    found = (
+        [part for part in parts if part.identity == wanted]
+        or [part for part in parts if part.name.casefold() == folded]
+        or [part for part in parts if folded and part.name.casefold().startswith(folded)]
+    )
+    if found:
+        return found[0]
     raise FormatError(f"there is no part '{wanted:.60}'", hint=f"the parts are: {_names(parts)}")
 
 

@@ -15,8 +15,8 @@ from tabterm.formats import Reading
 from tabterm.formats.collector import collector_at_rest
 from tabterm.formats.musicxml import header
 from tabterm.formats.musicxml.archive import unpacked
-from tabterm.formats.musicxml.bars import Walker
 from tabterm.formats.musicxml.barlines import Bounds, read_barlines
+from tabterm.formats.musicxml.bars import Walker
 from tabterm.formats.musicxml.directions import Over, read_directions
 from tabterm.formats.musicxml.events import EventMaker, mark_line
 from tabterm.formats.musicxml.harmony import read_harmony
@@ -31,7 +31,6 @@ from tabterm.formats.musicxml.values import whole
 from tabterm.score.key import C_MAJOR, Key
 from tabterm.score.metre import COMMON_TIME, Metre
 from tabterm.score.model import ChordMark, Head, Measure, Score
-from tabterm.score.tempo import Tempo
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -39,6 +38,7 @@ if TYPE_CHECKING:
     from tabterm.formats.musicxml.bars import Bar, Timed
     from tabterm.formats.musicxml.tree import Node
     from tabterm.score.model import Event, SourceEvent, Swing
+    from tabterm.score.tempo import Tempo
 
 COARSE = Fraction(1, 48)
 """Quarters: what is too fine for any note value is rounded to this grid."""
@@ -245,7 +245,7 @@ class Builder:
     def _tell_short(self, index: int, bars: Sequence[Bar], metre: Metre) -> None:
         """A short measure that is neither a pickup, nor the last, nor half of a split one, is worth a word."""
         bar = bars[index]
-        beside = bars[max(index - 1, 0) : index] + bars[index + 1 : index + 2]
+        beside = [*bars[max(index - 1, 0) : index], *bars[index + 1 : index + 2]]
         split = any(each.length + bar.length == metre.length for each in beside)
         if 0 < index < len(bars) - 1 and not split and bar.label.get("implicit") != "yes":
             self._report.say("measures that are not full are kept short", bar.label.line)

@@ -61,7 +61,16 @@ LEFT_OUT = {
 LAYOUT = frozenset(
     {
         *("accidental", "accidental-mark", "beam", "bookmark", "cancel", "clef", "damp", "damp-all", "directive"),
-        *("display-octave", "display-step", "eyeglasses", "footnote", "for-part", "grouping", "image", "instrument"),
+        *(
+            "display-octave",
+            "display-step",
+            "eyeglasses",
+            "footnote",
+            "for-part",
+            "grouping",
+            "image",
+            "instrument",
+        ),
         *("instruments", "level", "link", "listen", "listening", "notehead-text", "octave-shift", "offset"),
         *("part-symbol", "play", "print", "staff", "staff-divide", "staves", "stem", "tuplet", "voice"),
     }

@@ -6,11 +6,10 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from tabterm.score.kinds import Reached
-
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from tabterm.score.kinds import Reached
     from tabterm.score.model import Event, Measure, Note
 
 Place = tuple[int, int, int, int]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from tabterm.formats.musicxml.accidentals import HIGHEST_OCTAVE, Accidentals, spelled
@@ -17,6 +16,7 @@ from tabterm.score.kinds import BendShape, Direction, Reached, Stroke
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+    from fractions import Fraction
 
     from tabterm.formats.musicxml.report import Report
     from tabterm.formats.musicxml.spans import Place

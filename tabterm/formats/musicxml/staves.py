@@ -61,7 +61,7 @@ def _partner(there: list[Written], note: Written) -> Written | None:
     """The note of the same pitch, or octaves away: some programs write tablature as it sounds, notation not."""
     same = [each for each in there if each.pitch == note.pitch]
     octaves = [each for each in there if ((each.pitch or 0) - (note.pitch or 0)) % 12 == 0]
-    return (same or octaves or [None])[0]
+    return next(iter(same or octaves), None)
 
 
 def _merge(partner: Written, note: Written) -> None:

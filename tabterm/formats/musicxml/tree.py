@@ -127,8 +127,8 @@ class Builder:
         if self._elements > MAX_ELEMENTS:
             raise FormatError("too large for a score", hint=f"at most {MAX_ELEMENTS} elements; export one part")
         if len(self._open) > MAX_DEPTH:
-            raise FormatError("nested too deeply to be a score", place=f"line {self._line}")
-        node = Node(tag, attributes or None, "", self._line)
+            raise FormatError("nested too deeply to be a score", place=f"line {self._parser.CurrentLineNumber}")
+        node = Node(tag, attributes, "", self._parser.CurrentLineNumber)
         self._open[-1].children.append(node)
         self._open.append(node)
 
@@ -140,14 +140,10 @@ class Builder:
         if not node.children:
             node.text += text
 
-    @property
-    def _line(self) -> int:
-        return self._parser.CurrentLineNumber
-
     def _refuse_entity(self, name: str | None, *_rest: object) -> int:
         raise FormatError(
             f"the entity '{name or ''}' is not read",
-            place=f"line {self._line}",
+            place=f"line {self._parser.CurrentLineNumber}",
             hint="export the file without a document type of its own",
         )
 

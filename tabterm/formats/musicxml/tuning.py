@@ -62,7 +62,9 @@ def tablature_of(bars: Sequence[Bar]) -> Tablature | None:
             if node.tag == "clef" and node.word("sign") == "TAB":
                 staffs.setdefault(staff, Tablature(staff))
             elif node.tag == "staff-details" and not (staff in staffs and staffs[staff].pitches):
-                by_line = {whole(each.get("line")): pitch_of(each, "tuning-")[0] for each in node.all("staff-tuning")}
+                by_line = {
+                    whole(each.get("line")): pitch_of(each, "tuning-")[0] for each in node.all("staff-tuning")
+                }
                 if by_line:
                     count = max(min(whole(node.word("staff-lines")) or 0, 8), *(line or 0 for line in by_line))
                     pitches = tuple(by_line.get(line) for line in range(min(count, 99), 0, -1))
@@ -120,9 +122,7 @@ def _sounded(bars: Sequence[Bar]) -> tuple[int | None, ...]:
     return tuple(usual[string][0] if string in usual else None for string in range(1, count + 1))
 
 
-def _tuned(
-    pitches: tuple[int | None, ...], capo: int, name: str, named: Instrument | None
-) -> Instrument | None:
+def _tuned(pitches: tuple[int | None, ...], capo: int, name: str, named: Instrument | None) -> Instrument | None:
     """The preset of this tuning, or an instrument made for it; None where a string is not known."""
     same = [
         each

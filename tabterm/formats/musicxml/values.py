@@ -15,8 +15,15 @@ if TYPE_CHECKING:
     from tabterm.formats.musicxml.tree import Node
 
 TYPES = {
-    **{"whole": 1, "half": 2, "quarter": 4, "eighth": 8, "16th": 16, "32nd": 32, "64th": 64},
-    **{"128th": 128, "256th": 256},
+    "whole": 1,
+    "half": 2,
+    "quarter": 4,
+    "eighth": 8,
+    "16th": 16,
+    "32nd": 32,
+    "64th": 64,
+    "128th": 128,
+    "256th": 256,
 }
 """Names of the note values that the model has, and their part of a whole note."""
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import FormatError
 from tabterm.formats import Writing
+from tabterm.formats.collector import collector_at_rest
 from tabterm.formats.musicxml import header
 from tabterm.formats.musicxml.accidentals import HIGHEST_OCTAVE, spelled
 from tabterm.formats.musicxml.barlines import write_left, write_right
@@ -70,18 +71,23 @@ def write(score: Score, *, view: str = NOTES) -> Writing:
     if view not in VIEWS:
         raise FormatError(f"no view '{view}'", hint=f"one of: {', '.join(VIEWS)}")
     report = Report()
-    root = Node("score-partwise", {"version": VERSION})
-    header.write_header(root, score.head)
-    _write_part_list(root, score.head.instrument)
-    _Writer(score, VIEWS[view], report).write(root.add("part", id="P1"))
+    with collector_at_rest():
+        text = serialise(_document(score, VIEWS[view], report), DOCTYPE)
     sources = sum(bool(measure.source) for measure in score.measures)
     if sources:
         report.say(f"the source line is left out (it stands beside {sources} measures)")
-    text = serialise(root, DOCTYPE)
     legal = _ILLEGAL.sub("", text)
     if legal != text:
         report.say("control characters in words are left out: XML has none")
     return Writing(legal.encode(), report.remarks())
+
+
+def _document(score: Score, staves: tuple[Staff, ...], report: Report) -> Node:
+    root = Node("score-partwise", {"version": VERSION})
+    header.write_header(root, score.head)
+    _write_part_list(root, score.head.instrument)
+    _Writer(score, staves, report).write(root.add("part", id="P1"))
+    return root
 
 
 def _write_part_list(root: Node, instrument: Instrument) -> None:
