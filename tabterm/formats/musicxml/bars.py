@@ -46,6 +46,11 @@ class Bar:
     barlines: list[Node] = field(default_factory=list)
 
     @property
+    def place(self) -> str:
+        """Where it stands, for messages."""
+        return f"line {self.label.line}, measure {self.label.get('number'):.10}"
+
+    @property
     def is_empty(self) -> bool:
         """Nothing sounds in it."""
         return all(note.pitch is None for note in self.notes)

@@ -71,14 +71,15 @@ def _mark_slurs(moments: Sequence[Sequence[Written]], report: Report) -> None:
             if starts:
                 begun[key] = index
             elif key in begun:
-                _slur(moments[begun.pop(key) : index + 1], report)
+                start = begun.pop(key)
+                if index - start < LONGEST_SLUR:
+                    _slur(moments[start : index + 1])
+                else:
+                    what = f"slurs over more than {LONGEST_SLUR} notes are taken for phrases and left out"
+                    report.say(what, moments[start][0].line)
 
 
-def _slur(moments: Sequence[Sequence[Written]], report: Report) -> None:
-    if len(moments) > LONGEST_SLUR:
-        line = moments[0][0].line
-        report.say(f"slurs over more than {LONGEST_SLUR} notes are taken for phrases and left out", line)
-        return
+def _slur(moments: Sequence[Sequence[Written]]) -> None:
     for before, after in pairwise(moments):
         for low, high in zip(_by_pitch(before), _by_pitch(after), strict=False):
             if low.pitch != high.pitch and "slide to" not in high.marks:

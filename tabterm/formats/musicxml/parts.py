@@ -12,7 +12,10 @@ if TYPE_CHECKING:
     from tabterm.formats.musicxml.tree import Node
 
 MAX_MEASURES = 20_000
-MAX_NOTES = 100_000
+MAX_NOTES = 40_000
+"""Notes and rests of one part: an hour of sixteenths without a rest."""
+
+MAX_NOTES_OF_MEASURE = 2_000
 COURSES = 4
 """A tablature of so many lines can be this family's."""
 
@@ -29,6 +32,7 @@ class Part:
         header: Its element of the part list, or None.
         measures: Its measures: in a partwise file `<measure>`, in a timewise one the `<part>` of each measure.
         labels: The measures' own attributes, which a timewise file gives to the measure around the part.
+        size: Number of notes and rests.
         notes: Number of notes with a pitch.
         unpitched: Number of notes without one.
         strings: Number of notes with a string.
@@ -41,6 +45,7 @@ class Part:
     header: Node | None = None
     measures: list[Node] = field(default_factory=list)
     labels: list[Node] = field(default_factory=list)
+    size: int = 0
     notes: int = 0
     unpitched: int = 0
     strings: int = 0
@@ -55,15 +60,23 @@ class Part:
         return 0 < self.highest_string <= COURSES and 2 * self.strings > self.notes
 
     def survey(self) -> None:
-        """Count what is in it."""
-        for measure in self.measures:
+        """Count what is in it; raises FormatError for a measure that has more than any measure."""
+        for measure, label in zip(self.measures, self.labels, strict=True):
+            before = self.size
             for node in measure.children:
                 if node.tag == "note":
                     self._survey_note(node)
                 elif node.tag == "attributes":
                     self._survey_attributes(node)
+            if self.size - before > MAX_NOTES_OF_MEASURE:
+                raise FormatError(
+                    f"a measure of {self.size - before} notes",
+                    place=f"line {label.line}",
+                    hint=f"at most {MAX_NOTES_OF_MEASURE}",
+                )
 
     def _survey_note(self, node: Node) -> None:
+        self.size += 1
         for child in node.children:
             if child.tag == "pitch":
                 self.notes += 1
@@ -84,7 +97,7 @@ class Part:
                 self.tab_lines = int(lines) if lines in set("123456789") else len(tunings)
 
     def __str__(self) -> str:
-        return f"'{self.name}' ({self.identity})" if self.name else self.identity
+        return f"'{self.name}' ({self.identity:.20})" if self.name else f"{self.identity:.20}"
 
 
 def parts_of(root: Node) -> list[Part]:
@@ -125,7 +138,7 @@ def parts_of(root: Node) -> list[Part]:
 def _part(found: dict[str, Part], headers: dict[str, Node], identity: str) -> Part:
     if identity not in found:
         header = headers.get(identity)
-        name = "" if header is None else " ".join(header.word("part-name").split())
+        name = "" if header is None else " ".join(header.word("part-name").split())[:60]
         found[identity] = Part(identity, name, header)
     return found[identity]
 
@@ -150,8 +163,8 @@ def choose(parts: list[Part], wanted: int | str | None, report: Report) -> Part:
         raise FormatError(
             f"the part {chosen} is percussion, without pitches to read", hint=f"the parts are: {_names(parts)}"
         )
-    if chosen.notes > MAX_NOTES:
-        raise FormatError(f"the part {chosen} has {chosen.notes} notes", hint=f"at most {MAX_NOTES} are read")
+    if chosen.size > MAX_NOTES:
+        raise FormatError(f"the part {chosen} has {chosen.size} notes", hint=f"at most {MAX_NOTES} are read")
     return chosen
 
 

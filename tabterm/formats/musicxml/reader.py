@@ -108,7 +108,12 @@ class Signs:
 
 
 class Builder:
-    """Builds the measures of a part, with what holds from one to the next."""
+    """Builds the measures of a part, with what holds from one to the next.
+
+    Attributes:
+        first: Key, metre and tempo of the first measure, which are the head's.
+        swing: Of the whole score.
+    """
 
     def __init__(self, report: Report, maker: EventMaker, *, is_own: bool) -> None:
         self._is_own = is_own
@@ -118,7 +123,7 @@ class Builder:
         self._maker = maker
         self._held = Signs()
         self._waiting = Signs()
-        self._written: Metre | None = None
+        self._metre: Metre | None = COMMON_TIME
         self._swing_told = False
 
     def build(self, bars: Sequence[Bar], lines: Sequence[Sequence[Group]]) -> list[Measure]:
@@ -154,8 +159,7 @@ class Builder:
                 source=source,
             )
         except ScoreError as error:
-            place = f"line {bar.label.line}, measure {bar.label.get('number') or index + 1}"
-            raise FormatError(error.message, hint=error.hint, place=place) from None
+            raise FormatError(error.message, hint=error.hint, place=bar.place) from None
 
     # What begins with a measure
 
@@ -164,9 +168,9 @@ class Builder:
             if node.tag == "key":
                 self._begin("key", read_key(node, self._report), offset, found, node)
             elif node.tag == "time":
-                metre = read_metre(node, self._report)
-                self._written = metre
-                self._begin("metre", metre, offset, found, node)
+                self._begin("metre", read_metre(node, self._report), offset, found, node)
+                if node.child("senza-misura") is not None:
+                    self._metre = None
             elif node.tag == "measure-style":
                 for each in node.children:
                     if each.tag not in {"multiple-rest", "measure-repeat"} and each.get("type") != "stop":
@@ -192,16 +196,13 @@ class Builder:
             self._waiting.tempo = over.later_tempo
 
     def _take_swing(self, over: Over, index: int, bar: Bar) -> None:
-        """The first swing holds for the whole; before it, and after a change, it is not as written."""
+        """The first swing holds for the whole; where it begins later, or changes, is said."""
         if not over.has_swing:
             return
-        if self._swing_told or index > 0:
-            if over.swing != self.swing:
-                self._report.say("swing is read for the whole score, as it is told first", bar.label.line)
-            if self._swing_told:
-                return
-        self._swing_told = True
-        self.swing = over.swing
+        if index > 0 and over.swing != self.swing:
+            self._report.say("swing is read for the whole score, as it is told first", bar.label.line)
+        if not self._swing_told:
+            self._swing_told, self.swing = True, over.swing
 
     def _changes(self, index: int, found: Signs, metre: Metre) -> Signs:
         """What differs from the measure before; at the beginning it belongs to the head."""
@@ -225,9 +226,9 @@ class Builder:
     def _time(self, index: int, bars: Sequence[Bar], found: Signs) -> tuple[Metre, Fraction]:
         """The metre and the length of a measure: shorter than the metre is well, longer needs another metre."""
         bar = bars[index]
-        metre = found.metre or self._written or self._held.metre or COMMON_TIME
-        self._written = metre if found.metre or self._written else self._written
         length = bar.length
+        self._metre = found.metre or self._metre
+        metre = self._metre or metre_of_length(_up(length), COMMON_TIME) or COMMON_TIME
         if length == 0 or abs(length - metre.length) <= ROUNDING or (bar.is_empty and length > metre.length):
             return metre, metre.length
         if length < metre.length:
@@ -235,10 +236,8 @@ class Builder:
             return metre, length
         longer = metre_of_length(length, metre) or metre_of_length(_up(length), metre)
         if longer is None:
-            place = f"line {bar.label.line}, measure {bar.label.get('number') or index + 1}"
-            raise FormatError(
-                f"a measure of {float(length):g} quarters is longer than any metre", place=place, hint="split it"
-            )
+            what = f"a measure of {float(length):g} quarters is longer than any metre"
+            raise FormatError(what, place=bar.place, hint="split it")
         self._report.say("measures longer than their time signature are given one of their own", bar.label.line)
         return longer, longer.length
 

@@ -78,6 +78,10 @@ LAYOUT = frozenset(
 """Elements that say how the page looks, what follows from the rest, or what is no business of a score."""
 
 
+MOST_KINDS = 200
+"""More kinds of remarks than this are counted together."""
+
+
 class Report:
     """Gathers remarks while a file is read or written."""
 
@@ -87,6 +91,8 @@ class Report:
 
     def say(self, message: str, line: int = 0) -> None:
         """A remark of its own; the same words are said once, with how often."""
+        if len(self._said) >= MOST_KINDS and message not in self._said:
+            message = "more is left out"
         self._counts[message] = self._counts.get(message, 0) + 1
         self._said.setdefault(message, line)
 

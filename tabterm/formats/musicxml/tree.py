@@ -23,6 +23,9 @@ MAX_ELEMENTS = 1_200_000
 MAX_DEPTH = 40
 """The standard nests about a dozen levels."""
 
+MAX_TEXT = 100_000
+"""Characters of one text or attribute."""
+
 CHUNK = 1 << 20
 
 
@@ -128,6 +131,8 @@ class Builder:
             raise FormatError("too large for a score", hint=f"at most {MAX_ELEMENTS} elements; export one part")
         if len(self._open) > MAX_DEPTH:
             raise FormatError("nested too deeply to be a score", place=f"line {self._parser.CurrentLineNumber}")
+        if attributes and any(len(value) > MAX_TEXT for value in attributes.values()):
+            self._refuse_text()
         node = Node(tag, attributes, "", self._parser.CurrentLineNumber)
         self._open[-1].children.append(node)
         self._open.append(node)
@@ -139,6 +144,12 @@ class Builder:
         node = self._open[-1]
         if not node.children:
             node.text += text
+            if len(node.text) > MAX_TEXT:
+                self._refuse_text()
+
+    def _refuse_text(self) -> None:
+        place = f"line {self._parser.CurrentLineNumber}"
+        raise FormatError("a text too long for a score", place=place, hint=f"at most {MAX_TEXT} characters")
 
     def _refuse_entity(self, name: str | None, *_rest: object) -> int:
         raise FormatError(
