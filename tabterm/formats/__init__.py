@@ -5,16 +5,13 @@ Every reader gives a `Reading`: the score, and remarks on what could not be carr
 
 from __future__ import annotations
 
-import gc
 import importlib
-from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import FormatError, StorageError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from pathlib import Path
 
     from tabterm.score.model import Score
@@ -77,11 +74,16 @@ class Format:
     foreign: bool = False
 
 
+_MUSICXML = Format("tabterm.formats.musicxml", "MusicXML", choice=("part",), options=("view",), foreign=True)
+
 FORMATS: dict[str, Format] = {
     ".tabterm": Format("tabterm.formats.native", "tabterm"),
     ".txt": Format("tabterm.formats.text", "text tab"),
     ".tab": Format("tabterm.formats.text", "text tab"),
     ".abc": Format("tabterm.formats.abc", "ABC tune", choice=("tune", "part"), foreign=True),
+    ".musicxml": _MUSICXML,
+    ".xml": _MUSICXML,
+    ".mxl": replace(_MUSICXML, module="tabterm.formats.musicxml.compressed", name="MusicXML, compressed"),
     ".mid": Format("tabterm.formats.smf", "Standard MIDI File", choice=("track", "channel")),
     ".midi": Format("tabterm.formats.smf", "Standard MIDI File", choice=("track", "channel")),
 }
@@ -111,10 +113,8 @@ def read(path: Path, **choice: int | str | None) -> Reading:
     for word in chosen.keys() - set(kind.choice):
         raise FormatError(f"a {kind.name} has no {word} to choose", place=str(path), hint=f"leave out --{word}")
     data = _bytes_of(path)
-    module = importlib.import_module(kind.module)
     try:
-        with _collector_paused():
-            result = module.read(data, **chosen)
+        result = importlib.import_module(kind.module).read(data, **chosen)
     except FormatError as error:
         place = f"{path}: {error.place}" if error.place else str(path)
         raise FormatError(error.message, hint=error.hint, place=place) from None
@@ -137,18 +137,6 @@ def write(path: Path, score: Score, **options: Any) -> tuple[Remark, ...]:
     writing = result if isinstance(result, Writing) else Writing(result)
     atomic_write(path, writing.data)
     return writing.remarks
-
-
-@contextmanager
-def _collector_paused() -> Iterator[None]:
-    """A reader makes much that stays, and nothing that goes round in circles: looking for it costs a quarter."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
 
 
 def _bytes_of(path: Path) -> bytes:

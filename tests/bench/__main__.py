@@ -14,6 +14,7 @@ PARTS = {
     "band": "band",
     "sound": "lateness",
     "synth": "synth",
+    "exchange": "exchange",
 }
 
 
