@@ -16,5 +16,5 @@ def test_four_engines_play_while_what_they_play_changes(monkeypatch):
     for words in ("port, steady", "port, changing"):
         assert found[f"{words}: notes left on"].value == 0, found[f"{words}: notes left on"].note
     for words in ("device, changing", "device, steady"):
-        assert found[f"{words}: memory grown"].value < 20_000
+        assert found[f"{words}: memory grown"].value < 60_000  # the libraries are loaded meanwhile
     assert "9 changes" in found["device, changing: memory grown"].note
