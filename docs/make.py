@@ -45,6 +45,7 @@ learn = true            # saving learns from fingers set against a proposal
 [sound]
 output = "port:synth"   # where to play to; auto goes by the rule of the outputs page
 count_in = 1
+click = "beats"         # off, offbeats
 
 [screen]
 theme = "light"         # dark, light, terminal (its own 16 colours)
@@ -218,6 +219,87 @@ def _picked(schools: tuple[str, ...], tab: str) -> list[str]:
     return ["```", *map(str.rstrip, block), "```"]
 
 
+SHAPES = (
+    "G",
+    "C",
+    "D",
+    "A",
+    "E",
+    "F",
+    "Bb",
+    "Am",
+    "Em",
+    "Dm",
+    "G7",
+    "C7",
+    "D7",
+    "A7",
+    "E7",
+    "Bdim7",
+    "Gmaj7",
+    "G6",
+)
+"""Chords whose shapes are shown."""
+
+METRES = ("4/4", "2/4", "3/4", "6/8", "9/8", "7/8")
+"""Metres whose patterns are shown."""
+
+
+def accompaniment() -> str:
+    """The page of chords and bass, with its tables as the program has them."""
+    from tabterm.harmony.chords import ALTERATIONS, QUALITIES, parse_chord
+    from tabterm.harmony.voicings import shapes
+    from tabterm.instrument import PRESETS
+    from tabterm.performance.styles import STYLES, pattern_of
+    from tabterm.score.metre import Metre
+
+    def program(number: int | None) -> str:
+        return "-" if number is None else str(number + 1)
+
+    def frets(symbol: str, *, ringing: bool) -> str:
+        chord = parse_chord(symbol)
+        best = shapes(chord, PRESETS["mandolin"], ringing=ringing)[0] if chord else None
+        return "-".join("x" if fret is None else str(fret) for fret in reversed(best.frets)) if best else ""
+
+    names = [", ".join(f"`C{name}`" for name in each) for each in QUALITIES]
+    styles = ["| style | what it does | chords | bass | source |", "|---|---|---|---|---|"]
+    styles += [
+        f"| `{name}` | {style.words} | {program(style.chords_program)} | {program(style.bass_program)} "
+        f"| {style.source} |"
+        for name, style in STYLES.items()
+    ]
+    patterns = ["| style | metre | bass | before a change | chords |", "|---|---|---|---|---|"]
+    for name, style in STYLES.items():
+        for metre in METRES if style.patterns else ("any",):
+            pattern = pattern_of(name, Metre.parse("4/4" if metre == "any" else metre))
+            walk = f"`{pattern.walk}`" if pattern.walk else ""
+            patterns.append(f"| `{name}` | {metre} | `{pattern.bass}` | {walk} | `{pattern.chords}` |")
+    held = ["| chord | stopped | ringing |", "|---|---|---|"]
+    held += [f"| {each} | {frets(each, ringing=False)} | {frets(each, ringing=True)} |" for each in SHAPES]
+    tables = {
+        "qualities": [f"* {each}" for each in names],
+        "alterations": [", ".join(f"`{word}`" for word in ALTERATIONS)],
+        "styles": styles,
+        "patterns": patterns,
+        "shapes": held,
+    }
+    return _filled("accompaniment.md", tables)
+
+
+def sound() -> str:
+    """The page of the built-in instrument, with its table of timbres as the program has them."""
+    from tabterm.instrument.presets import PRESETS
+    from tabterm.instrument.strings import hertz_of
+    from tabterm.sound.timbres import TIMBRES
+
+    rows = ["| instrument | lowest course rings (60 dB) | highest | pick from the bridge |", "|---|---|---|---|"]
+    for word, instrument in PRESETS.items():
+        timbre = TIMBRES[word]
+        low_s, high_s = (timbre.ring_s(hertz_of(instrument.courses[index].pitch)) for index in (-1, 0))
+        rows.append(f"| {instrument.name} | {low_s:.1f} s | {high_s:.1f} s | {timbre.pick_mm:g} mm |")
+    return _filled("sound.md", {"timbres": rows})
+
+
 def _filled(file: str, tables: dict[str, list[str]]) -> str:
     """A page with lines put between its marks `<!-- name -->` and `<!-- end -->`."""
     page = (DOCS / file).read_text(encoding="utf-8")
@@ -239,6 +321,8 @@ def hand_picture() -> str:
 MADE = {
     "hand": ("hand.md", hand),
     "strokes": ("strokes.md", strokes),
+    "accompaniment": ("accompaniment.md", accompaniment),
+    "sound": ("sound.md", sound),
     "hand-picture": ("hand.svg", hand_picture),
     "keys": ("keys.md", keys),
     "schema": ("tabterm.schema.json", schema),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib.util
 import json
 import re
+import shlex
 from pathlib import Path
 
 import jsonschema
@@ -18,7 +19,7 @@ make = importlib.util.module_from_spec(spec)
 spec.loader.exec_module(make)
 
 
-@pytest.mark.parametrize("name", ["hand", "strokes", "hand-picture", "keys", "schema"])
+@pytest.mark.parametrize("name", ["hand", "strokes", "accompaniment", "sound", "hand-picture", "keys", "schema"])
 def test_made_documents_are_not_stale(name):
     file, function = make.MADE[name]
     assert (ROOT / "docs" / file).read_text(encoding="utf-8") == function(), "run `python docs/make.py`"
@@ -89,3 +90,13 @@ def test_keys_named_in_the_page_of_the_hand_do_what_it_says():
     assert keymap.find("finger", "enter") == "accept-fingers"
     assert keymap.find("finger", "A") == "accept-all-fingers"
     assert keymap.find("finger", "B") == "free-fingers"
+
+
+def test_commands_in_the_page_of_the_sound_are_taken():
+    from tabterm.cli.main import build_parser
+
+    page = (ROOT / "docs" / "sound.md").read_text(encoding="utf-8")
+    lines = re.findall(r"^tabterm (render|pack) (.*?)(?:\s+#.*)?$", page, re.MULTILINE)
+    assert len(lines) > 5
+    for command, words in lines:
+        assert build_parser(command).parse_args([command, *shlex.split(words)]).command == command

@@ -6,7 +6,7 @@ import contextlib
 import signal
 import sys
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from tabterm import __version__
 from tabterm.formats.files import replacing
@@ -16,17 +16,16 @@ from tabterm.sound.rendering import blocks, frames_of
 from tabterm.sound.timbre import voicing_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence, Sized
     from pathlib import Path
     from types import FrameType
-
-    import numpy as np
-    from numpy.typing import NDArray
 
     from tabterm.instrument import Instrument
     from tabterm.performance import Part, Performance
     from tabterm.score.model import Score
     from tabterm.score.place import Span
+
+Block = TypeVar("Block", bound="Sized")
 
 ENDINGS = tuple(files.KINDS)
 """Endings of audio files."""
@@ -100,8 +99,8 @@ def write(takes: Sequence[Take], instrument: Instrument) -> None:
 
 
 def _watched(
-    samples: Iterator[NDArray[np.float32]], look: Callable[[], None], advance: Callable[[int], None]
-) -> Iterator[NDArray[np.float32]]:
+    samples: Iterator[Block], look: Callable[[], None], advance: Callable[[int], None]
+) -> Iterator[Block]:
     for block in samples:
         look()
         yield block

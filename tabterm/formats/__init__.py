@@ -6,7 +6,7 @@ Every reader gives a `Reading`: the score, and remarks on what could not be carr
 from __future__ import annotations
 
 import importlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import FormatError, StorageError
@@ -74,10 +74,16 @@ class Format:
     foreign: bool = False
 
 
+_MUSICXML = Format("tabterm.formats.musicxml", "MusicXML", choice=("part",), options=("view",), foreign=True)
+
 FORMATS: dict[str, Format] = {
     ".tabterm": Format("tabterm.formats.native", "tabterm"),
     ".txt": Format("tabterm.formats.text", "text tab"),
     ".tab": Format("tabterm.formats.text", "text tab"),
+    ".abc": Format("tabterm.formats.abc", "ABC tune", choice=("tune", "part"), foreign=True),
+    ".musicxml": _MUSICXML,
+    ".xml": _MUSICXML,
+    ".mxl": replace(_MUSICXML, module="tabterm.formats.musicxml.compressed", name="MusicXML, compressed"),
     ".mid": Format("tabterm.formats.smf", "Standard MIDI File", choice=("track", "channel")),
     ".midi": Format("tabterm.formats.smf", "Standard MIDI File", choice=("track", "channel")),
 }

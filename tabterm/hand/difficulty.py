@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.hand.fingering import amounts, solve
 from tabterm.hand.limits import SHORTEST_S, used
-from tabterm.hand.onsets import phrases
+from tabterm.hand.phrasing import phrases
 from tabterm.hand.strokes import with_proposals
 from tabterm.hand.terms import PRACTICE, STANDARD, TERMS, Term
 from tabterm.score.duration import EIGHTH

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections import OrderedDict
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
+from weakref import WeakKeyDictionary
 
 from tabterm.hand.finding import Finding, Moment, Severity, Step, step_of
 from tabterm.hand.fingering import fingering
+from tabterm.hand.memory import Memory
 from tabterm.hand.rules import RULES
 from tabterm.hand.rules.fingers import against_the_law
 from tabterm.hand.rules.load import little_finger_loads
@@ -14,7 +15,7 @@ from tabterm.hand.terms import STANDARD
 from tabterm.score.place import Place
 
 if TYPE_CHECKING:
-    from tabterm.hand.fingering import Fingering
+    from tabterm.hand.fingering import Fingering, Solved
     from tabterm.hand.terms import Weights
     from tabterm.score.model import Event, Note, Score
 
@@ -23,10 +24,29 @@ __all__ = ["Finding", "Severity", "findings"]
 KEPT_MEASURES = 4096
 """Measures whose findings are remembered."""
 
-_remembered: OrderedDict[tuple[int, int], tuple[tuple[object, ...], tuple[Finding, ...], tuple[Note, ...]]] = (
-    OrderedDict()
-)
-"""By index and identity of a measure, which is kept alive here: its surroundings, findings, and what rings on."""
+
+class Looked(NamedTuple):
+    """A measure as it was looked at.
+
+    Attributes:
+        surroundings: All that its findings hang on, but for the left hand's part.
+        played: The phrases that sound in it.
+        grips: What the left hand does in it.
+        found: Its findings.
+        ringing: What rings on at its end.
+    """
+
+    surroundings: tuple[Any, ...]
+    played: tuple[Solved, ...]
+    grips: tuple[object, ...]
+    found: tuple[Finding, ...]
+    ringing: tuple[Note, ...]
+
+
+_looked: Memory[tuple[int, int], Looked] = Memory(KEPT_MEASURES)
+"""By index and identity of a measure, which is kept alive here."""
+
+_loads: WeakKeyDictionary[Solved, tuple[Finding, ...]] = WeakKeyDictionary()
 
 
 def findings(score: Score, weights: Weights = STANDARD) -> tuple[Finding, ...]:
@@ -42,20 +62,32 @@ def findings(score: Score, weights: Weights = STANDARD) -> tuple[Finding, ...]:
     before_place: Place | None = None
     ringing: tuple[Note, ...] = ()
     for index, (measure, tempo) in enumerate(zip(score.measures, score.tempos, strict=True)):
-        steps = tuple(_steps(hand, Place(index, offset), event) for offset, event in measure.timed())
-        surroundings = (measure, before, ringing, score.head, tempo, _grips(steps))
-        known = _remembered.get((index, id(measure)))
-        if known is None or not _same(known[0], surroundings):
-            of_measure, after = _of_measure(index, surroundings, steps, before_place)
-            known = _remembered[index, id(measure)] = (surroundings, of_measure, after)
-            while len(_remembered) > KEPT_MEASURES:
-                _remembered.popitem(last=False)
-        found.extend(known[1])
-        ringing = known[2]
+        surroundings = (measure, before, ringing, score.head, tempo)
+        looked = _looked_at(hand, index, surroundings, before_place)
+        found.extend(looked.found)
+        ringing = looked.ringing
         before, before_place = measure.events[-1], Place(index, measure.onsets[-1])
     for solved in hand.phrases:
-        found.extend(little_finger_loads(solved))
+        if solved not in _loads:
+            _loads[solved] = tuple(little_finger_loads(solved))
+        found.extend(_loads[solved])
     return tuple(sorted(found, key=lambda finding: finding.place))
+
+
+def _looked_at(hand: Fingering, index: int, surroundings: tuple[Any, ...], before_place: Place | None) -> Looked:
+    """A measure as it was looked at before, where all that tells is the same; else as it is now."""
+    measure, played = surroundings[0], hand.by_measure.get(index, ())
+    known = _looked.get((index, id(measure)))
+    if known is not None and not _same(known.surroundings, surroundings):
+        known = None
+    if known is not None and known.played == played:
+        return known
+    steps = tuple(_steps(hand, Place(index, offset), event) for offset, event in measure.timed())
+    grips = _grips(steps)
+    if known is not None and known.grips == grips:
+        return _looked.keep((index, id(measure)), known._replace(played=played))
+    found, after = _of_measure(index, surroundings, steps, before_place)
+    return _looked.keep((index, id(measure)), Looked(surroundings, played, grips, found, after))
 
 
 def _steps(hand: Fingering, place: Place, event: Event) -> tuple[Step, ...]:
@@ -84,7 +116,7 @@ def _of_measure(
     index: int, surroundings: tuple[Any, ...], steps: tuple[tuple[Step, ...], ...], before_place: Place | None
 ) -> tuple[tuple[Finding, ...], tuple[Note, ...]]:
     """The findings of a measure, and what rings on at its end."""
-    measure, before, ringing, head, tempo, _ = surroundings
+    measure, before, ringing, head, tempo = surroundings
     found: list[Finding] = []
     for (offset, event), of_event in zip(measure.timed(), steps, strict=True):
         place = Place(index, offset)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections import OrderedDict
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -11,8 +10,9 @@ from typing import TYPE_CHECKING
 
 from tabterm.hand.effort import changing, holding, shifting
 from tabterm.hand.grips import layers, passage, written
+from tabterm.hand.memory import Memory
 from tabterm.hand.neck import neck_of
-from tabterm.hand.onsets import phrases
+from tabterm.hand.phrasing import phrases
 from tabterm.hand.search import Search
 from tabterm.hand.terms import STANDARD
 
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from tabterm.score.model import Score
     from tabterm.score.place import Place
 
-KEPT_PHRASES = 600
+KEPT_PHRASES = 4096
 """Solved phrases that are remembered."""
 
 
@@ -137,6 +137,15 @@ class Fingering:
         """Where each phrase begins."""
         return tuple(solved.phrase[0].place for solved in self.phrases)
 
+    @cached_property
+    def by_measure(self) -> dict[int, tuple[Solved, ...]]:
+        """The phrases that begin, go on or end in each measure, by its index."""
+        found: dict[int, tuple[Solved, ...]] = {}
+        for solved in self.phrases:
+            for index in range(solved.phrase[0].place.measure, solved.phrase[-1].place.measure + 1):
+                found[index] = (*found.get(index, ()), solved)
+        return found
+
     def phrase_at(self, place: Place) -> Solved | None:
         """The phrase that a place lies in, or the last one before it."""
         index = bisect_right(self.starts, place) - 1
@@ -165,18 +174,23 @@ def fingering(score: Score, *, keep_courses: bool = True, weights: Weights = STA
     return Fingering(tuple(_solved(neck, weights, phrase, keep_courses=keep_courses) for phrase in phrases(score)))
 
 
-_remembered: OrderedDict[tuple[object, ...], Solved] = OrderedDict()
+_of_phrase: Memory[tuple[object, ...], tuple[Phrase, Solved]] = Memory(KEPT_PHRASES)
+"""What was solved, by the identity of a phrase, which is kept alive here."""
+
+_alike: Memory[tuple[object, ...], Solved] = Memory(KEPT_PHRASES)
+"""The same by what tells phrases from each other: two that look alike are solved once."""
 
 
 def _solved(neck: Neck, weights: Weights, phrase: Phrase, *, keep_courses: bool) -> Solved:
-    ends = phrase[0].place, phrase[-1].place
-    key = (id(neck), id(weights), keep_courses, ends, *(_looks(onset) for onset in phrase))
-    known = _remembered.get(key)
+    asked = id(neck), id(weights), keep_courses
+    known = _of_phrase.get((*asked, id(phrase)))
     if known is None:
-        known = _remembered[key] = solve(neck, weights, phrase, keep_courses=keep_courses)
-        while len(_remembered) > KEPT_PHRASES:
-            _remembered.popitem(last=False)
-    return known
+        look = (*asked, phrase[0].place, phrase[-1].place, *map(_looks, phrase))
+        solved = _alike.get(look)
+        if solved is None:
+            solved = _alike.keep(look, solve(neck, weights, phrase, keep_courses=keep_courses))
+        known = _of_phrase.keep((*asked, id(phrase)), (phrase, solved))
+    return known[1]
 
 
 def _looks(onset: Onset) -> tuple[object, ...]:

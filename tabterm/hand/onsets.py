@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.score.place import Place
 
@@ -55,27 +55,51 @@ Phrase = tuple[Onset, ...]
 """Onsets between two borders that are free for the hand."""
 
 
-def phrases(score: Score) -> Iterator[Phrase]:
-    """The phrases of a score, in order: parted by rests of at least `FREE_S`."""
-    phrase: list[Onset] = []
-    rest_s = since_s = 0.0
+class Start(NamedTuple):
+    """Where a phrase begins, and what the hand did before.
+
+    Attributes:
+        place: Onset of its first event.
+        rest_s: Seconds of rest right before.
+        since_s: Seconds since the onset before.
+        before: The event that sounded last, or None.
+    """
+
+    place: Place = Place(0)
+    rest_s: float = 0.0
+    since_s: float = 0.0
     before: Event | None = None
-    for index, (measure, tempo) in enumerate(zip(score.measures, score.tempos, strict=True)):
-        quarter_s = 60.0 / tempo.quarters_per_minute
+
+
+BEGIN = Start()
+"""Before the first note."""
+
+
+def walk(score: Score, start: Start = BEGIN) -> Iterator[tuple[Start, Phrase]]:
+    """The phrases of a score from a start on, each with its own start: parted by rests of at least `FREE_S`."""
+    phrase: list[Onset] = []
+    begin, rest_s, since_s, before = start
+    for index in range(begin.measure, len(score.measures)):
+        measure = score.measures[index]
+        quarter_s = 60.0 / score.tempos[index].quarters_per_minute
         for offset, event in measure.timed():
+            if index == begin.measure and offset < begin.offset:
+                continue
             length_s = float(event.length) * quarter_s
             if event.is_rest:
                 rest_s += length_s
             else:
+                place = Place(index, offset)
                 if phrase and rest_s >= FREE_S:
-                    yield tuple(phrase)
+                    yield start, tuple(phrase)
                     phrase = []
-                for onset in _onsets(Place(index, offset), event, measure, before, since_s, rest_s):
-                    phrase.append(onset)
+                if not phrase:
+                    start = Start(place, rest_s, since_s, before)
+                phrase.extend(_onsets(place, event, measure, before, since_s, rest_s))
                 rest_s, since_s, before = 0.0, 0.0, event
             since_s += length_s
     if phrase:
-        yield tuple(phrase)
+        yield start, tuple(phrase)
 
 
 def _onsets(

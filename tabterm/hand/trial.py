@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from tabterm.errors import TabtermError
 from tabterm.hand.finding import Severity
 from tabterm.hand.findings import findings
-from tabterm.hand.onsets import phrases
+from tabterm.hand.phrasing import phrases
 from tabterm.hand.terms import STANDARD
 from tabterm.score.operations import delete_measures
 from tabterm.score.place import Place

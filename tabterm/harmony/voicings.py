@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import groupby, pairwise, product
+from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
 
 from tabterm.instrument import fret_distance_mm
@@ -30,7 +30,7 @@ FRETS = 12
 MOST_NOTES = 4
 """As many as a hand has fingers for."""
 
-KEPT = 12
+KEPT = 8
 """Shapes of a chord among which the way through a progression is looked for."""
 
 # What shapes and movements cost, one against the other; common practice, no source.
@@ -94,7 +94,7 @@ def smoothest(layers: Sequence[tuple[Voicing, ...]], instrument: Instrument) -> 
 
     A chord without shapes gets None, and the hand waits where it is.
     """
-    mm = [fret_distance_mm(instrument.scale_length_mm, fret) for fret in range(FRETS + 1)]
+    mm = _frets_mm(instrument)
     moves: dict[tuple[int, int], list[list[float]]] = {}
     back: list[list[int]] = []  # for each layer with shapes, and each of them, the shape before
     before: tuple[Voicing, ...] = ()
@@ -122,36 +122,50 @@ def _shapes(
     chord: Chord, instrument: Instrument, size: int, *, ringing: bool
 ) -> Iterator[tuple[tuple[int | None, ...], tuple[int | None, ...]]]:
     """Frets and pitches of `size` or more neighbouring courses that make a chord and that a hand can stop."""
-    count = instrument.course_count
+    count, mm = instrument.course_count, _frets_mm(instrument)
     tones = {chord.tone(interval): interval for interval in chord.intervals}
-    frets = range(0 if ringing else 1, min(FRETS, instrument.frets) + 1)
-    on = [[f for f in frets if (course.pitch + f) % 12 in tones] for course in instrument.courses]
+    frets = range(0 if ringing else 1, len(mm))
+    on = [[fret for fret in frets if (course.pitch + fret) % 12 in tones] for course in instrument.courses]
+    needed = ({chord.third} - {None}) if size > 2 else set()
     for most in range(size, min(MOST_NOTES, count) + 1):
         for first in range(count - most + 1):
             around = ((None,) * first, (None,) * (count - first - most))
-            for held in product(*on[first : first + most]):
+            for held in _within_reach(on[first : first + most], mm):
                 pitches = tuple(instrument.pitch(first + number, fret) for number, fret in enumerate(held, 1))
                 told = {tones[pitch % 12] for pitch in pitches}
-                if len(set(pitches)) == most and _is_told(chord, told, size) and _in_reach(held, instrument):
+                named = 0 in told or (chord.seventh in told and chord.third in told) or size < 3
+                if named and len(told) > 1 and needed <= told and len(set(pitches)) == most and _stops(held, mm):
                     yield (*around[0], *held, *around[1]), (*around[0], *pitches, *around[1])
 
 
-def _is_told(chord: Chord, told: set[int], size: int) -> bool:
-    """The third is there, and the root or else third and seventh; of two notes, any two tones."""
-    third = chord.third is None or chord.third in told
-    return len(told) > 1 and (size < 3 or (third and (0 in told or chord.seventh in told)))
+def _within_reach(on: Sequence[Sequence[int]], mm: Sequence[float]) -> list[tuple[int, ...]]:
+    """One fret of each course, none farther from another than a hand reaches."""
+    held: list[tuple[int, ...]] = [()]
+    for frets in on:
+        held = [
+            (*before, fret)
+            for before in held
+            for fret in frets
+            if not fret or all(not other or abs(mm[fret] - mm[other]) <= REACH_MM for other in before)
+        ]
+    return held
 
 
-def _in_reach(held: Sequence[int], instrument: Instrument) -> bool:
-    """Whether a hand can stop frets on neighbouring courses; one finger takes two courses at one fret.
+def _stops(held: Sequence[int], mm: Sequence[float]) -> bool:
+    """Whether the fingers reach; one takes neighbouring courses at one fret.
 
     Four fingers must each reach the next; where three are enough, the one that would reach too far stays out.
     """
     fingers = sorted(fret for fret, _ in groupby(held) if fret)
-    mm = [fret_distance_mm(instrument.scale_length_mm, fret) for fret in fingers]
-    limits = NEIGHBOURS_MM if len(mm) == MOST_NOTES else NEIGHBOURS_MM[:1] * 2
-    gaps = [high - low for low, high in pairwise(mm)]
-    return sum(gaps) <= REACH_MM and all(gap <= limit for gap, limit in zip(gaps, limits, strict=False))
+    limits = NEIGHBOURS_MM if len(fingers) == MOST_NOTES else NEIGHBOURS_MM[:1] * 2
+    return all(mm[high] - mm[low] <= limit for (low, high), limit in zip(pairwise(fingers), limits, strict=False))
+
+
+@lru_cache(maxsize=32)
+def _frets_mm(instrument: Instrument) -> tuple[float, ...]:
+    """Distance from the nut of every fret that shapes use."""
+    frets = range(min(FRETS, instrument.frets) + 1)
+    return tuple(fret_distance_mm(instrument.scale_length_mm, fret) for fret in frets)
 
 
 def _cost(
@@ -160,8 +174,7 @@ def _cost(
     struck = [pitch for pitch in pitches if pitch is not None]
     told = [(pitch - (chord.root or 0)) % 12 for pitch in struck]
     weights = {interval: _role(chord, interval) for interval in chord.intervals}
-    stopped = sorted(fret for fret in frets if fret)
-    mm = [fret_distance_mm(instrument.scale_length_mm, fret) for fret in (stopped or [0])]
+    mm = sorted(_frets_mm(instrument)[fret] for fret in frets if fret) or [0.0]
     return (
         sum(LEFT_OUT[role] for interval, role in weights.items() if interval not in told)
         + LOWEST.get(weights[told[struck.index(min(struck))]], LOWEST["other"])

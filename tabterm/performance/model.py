@@ -93,7 +93,8 @@ class Pluck(NamedTuple):
 
     Attributes:
         part: Who plays it.
-        course: 1 = highest; 0 where the part has no courses (click).
+        course: 1 = highest, of the score's instrument for solo and chords; always 1 for the bass, each of whose
+            notes ends the one before; 0 where the part has no courses (click).
         pitch: MIDI note number at the attack; of a click, the note of the General MIDI percussion map.
         start_s: Attack, in seconds from the start of the performance.
         end_s: When it is stopped.

@@ -6,10 +6,13 @@ import re
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import lru_cache
-from typing import ClassVar, Self
+from typing import TYPE_CHECKING, ClassVar, Self
 
 from tabterm.errors import ScoreError
 from tabterm.values import TextValue
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
 
 NOTE_VALUES = (1, 2, 4, 8, 16, 32, 64)
 """Whole to 64th, as the parts of a whole note that a player can choose."""
@@ -90,6 +93,16 @@ class Duration(TextValue):
     def in_tuplet(self, tuplet: Tuplet | None) -> Duration:
         """The same value inside (or, with None, outside) a tuplet."""
         return Duration(self.value, self.dots, tuplet)
+
+
+def total(lengths: Iterable[Fraction]) -> Fraction:
+    """The sum of lengths; added by denominators, of which there are few, so that long sums are quick."""
+    tops: dict[int, int] = {}
+    for length in lengths:
+        top, bottom = length.as_integer_ratio()
+        tops[bottom] = tops.get(bottom, 0) + top
+    sums = [Fraction(top, bottom) for bottom, top in tops.items()]
+    return sums[0] if len(sums) == 1 else sum(sums, Fraction(0))
 
 
 QUARTER = Duration.parse("4")

@@ -55,7 +55,7 @@ class Metre(TextValue):
     @property
     def length(self) -> Fraction:
         """Length of a whole measure, in quarters."""
-        return Fraction(4 * self.count, self.unit)
+        return _length(self.count, self.unit)
 
     @property
     def compound(self) -> bool:
@@ -99,6 +99,11 @@ class Metre(TextValue):
         number = max(index for index, start in enumerate(beats) if start <= offset or index == 0)
         end = beats[number + 1] if number + 1 < len(beats) else self.length
         return number, beats[number], end - beats[number]
+
+
+@lru_cache(maxsize=256)
+def _length(count: int, unit: int) -> Fraction:
+    return Fraction(4 * count, unit)
 
 
 COMMON_TIME = Metre.parse("4/4")

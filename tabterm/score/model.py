@@ -17,7 +17,7 @@ from pydantic import Field, model_validator
 from tabterm.errors import ScoreError
 from tabterm.instrument import PRESETS, Instrument
 from tabterm.instrument.model import MAX_FRETS
-from tabterm.score.duration import Duration
+from tabterm.score.duration import Duration, total
 from tabterm.score.key import C_MAJOR, Key
 from tabterm.score.kinds import Barline, BendShape, Direction, Reached, Stroke, StrokeSchool
 from tabterm.score.metre import COMMON_TIME, Metre
@@ -245,14 +245,14 @@ class Measure(Value):
             raise ScoreError("chord symbols must be in order, one to an offset, inside their measure")
         if self.repeat_times == 1:
             raise ScoreError("a repeat is played at least twice", hint="use 0 for no repeat")
-        if self.source and sum(event.duration.length for event in self.source) != self.length:
+        if self.source and total(event.duration.length for event in self.source) != self.length:
             raise ScoreError("the source line must fill its measure")
         return True
 
     @cached_property
     def length(self) -> Fraction:
         """Sum of the events, in quarters."""
-        return sum((event.duration.length for event in self.events), Fraction(0))
+        return total(event.duration.length for event in self.events)
 
     @cached_property
     def onsets(self) -> tuple[Fraction, ...]:

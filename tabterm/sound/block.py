@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from tabterm.performance.model import Pluck
 
-# By ear, no source.
+# Our choice, no source.
 LEVEL = 0.19
 LENGTH_S = 0.12
 FALL_S = 0.014

@@ -30,7 +30,7 @@ RATE = 44_100
 """Frames a second, where nothing else is asked for."""
 
 CUT_S = 0.012
-"""Time in which a cut silences everything: no click, and no tail that is heard as one (by ear, no source)."""
+"""Time in which a cut silences everything: no click, and no tail that is heard as one (our choice, no source)."""
 
 TAIL = AHEAD
 """Frames for which the limiter's gain may still move when the last voice has ended."""

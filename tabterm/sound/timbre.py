@@ -21,6 +21,7 @@ class Timbre:
 
     Attributes:
         name: What it is.
+        body: Its resonances.
         loss_per_s: How fast the amplitude of a string of 440 Hz dies: it falls to 1/e in 1 / `loss_per_s`.
         register: That loss grows with this power of the pitch.
         loss_per_s_khz: What a partial at 1 kHz loses more, growing with its frequency (1/s).
@@ -29,13 +30,12 @@ class Timbre:
         bright_hz: The pick is round and soft: at this frequency a partial has 1/e of what a sharp one would give.
         pick_noise: Peak of the noise of the pick against that of the string.
         knock: Peak of the knock of the pick on the body against that of the string.
-        body: Resonances.
         floor_hz: Below this the body hardly radiates.
         damping_s: Time in which a finger that is lifted, or laid on, silences a string of 440 Hz.
-        stagger_s: Time in which the pick goes from one string of a pair to the other.
     """
 
     name: str
+    body: tuple[Resonance, ...]
     loss_per_s: float
     register: float
     loss_per_s_khz: float
@@ -44,10 +44,8 @@ class Timbre:
     bright_hz: float
     pick_noise: float
     knock: float
-    body: tuple[Resonance, ...]
     floor_hz: float
     damping_s: float
-    stagger_s: float = 0.0015
 
     def losses(self, hertz: float) -> tuple[float, float, float]:
         """Of a string of so many Hz: a, b, c with which a partial at f kHz loses a + b f + c f^2 in a second."""
@@ -132,23 +130,23 @@ def _part(values: Mapping[str, Any]) -> PartVoice:
     return PartVoice(Timbre(**timbre), values["level"], courses)
 
 
-# How the parts stand in the mix, and the strings before the listener (by ear, no source).
+# How the parts stand in the mix, and the strings before the listener (our choice, no source).
 SOLO_LEVEL, CHORDS_LEVEL, BASS_LEVEL = 0.16, 0.09, 0.28
 CHORDS_PAN, BASS_PAN = 0.35, -0.15
 COURSE_SPREAD, PAIR_SPREAD = 0.12, 0.10
 
 UNISON_CENTS = 1.5
-"""Two strings of a course are hardly ever nearer than this (by ear, no source)."""
+"""Two strings of a course are hardly ever nearer than this (our choice, no source)."""
 
 PAIR_LOSSES = (1.5, 0.75)
 """Two strings on one bridge do not share their losses evenly, so that a course falls fast at first and then rings
-(Weinreich, G. (1977): Coupled piano strings, JASA 62, 1474-1484, from memory; these factors by ear)."""
+(Weinreich, G. (1977): Coupled piano strings, JASA 62, 1474-1484, from memory; these factors are our choice)."""
 
 OCTAVE_LEVEL = 0.7
 """The upper string of an octave course is lighter."""
 
 BASS_COURSES, BASS_LENGTH_MM, BASS_INHARMONICITY = (43, 38, 33, 28), 1050.0, 6e-5
-"""A double bass: G2 D2 A1 E1 on about 1.05 m (common practice); inharmonicity by ear."""
+"""A double bass: G2 D2 A1 E1 on about 1.05 m (common practice); inharmonicity is our choice."""
 
 
 def voicing_of(instrument: Instrument) -> Voicing:

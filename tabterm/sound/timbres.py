@@ -1,4 +1,10 @@
-"""The timbres of the instruments, as a table, and the rule for any other instrument."""
+"""The timbres of the instruments, as a table, and the rule for any other instrument.
+
+None of the numbers has a published source. They were set so that the decay of the partials, the fall of the level
+after the attack and the weight of the high partials lie between those of a physical model of a mandolin (The
+Synthesis ToolKit 4.6.2) and of recorded steel strings and a recorded banjo (FluidR3 GM, programs 26 and 106),
+from G3 to A5; and from there in the direction in which larger bodies and heavier strings go.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +12,7 @@ from dataclasses import fields
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
-from tabterm.sound.timbre import Timbre
+from tabterm.sound.timbre import Resonance, Timbre
 
 if TYPE_CHECKING:
     from tabterm.instrument import Instrument
@@ -14,66 +20,35 @@ if TYPE_CHECKING:
 BANJO_PROGRAM = 105
 """General MIDI 1 program of the banjo, counted from 0: its body is a drum."""
 
-_CARVED = ((1.0, 3.0, 6.0), (1.6, 3.0, 6.0), (2.6, 2.0, 4.0), (4.6, 3.0, 2.5), (11.0, 8.0, 1.2), (20.0, 9.0, 1.5))
-"""Resonances of a carved box as multiples of the air resonance, decibels, Q (by ear, no source)."""
+_BOX = ((1.0, 3.0, 6.0), (1.6, 3.0, 6.0), (2.6, 2.0, 4.0), (4.6, 3.0, 2.5), (11.0, 8.0, 1.2), (20.0, 9.0, 1.5))
+"""Resonances of a carved box: multiples of that of the air in it, decibels, Q."""
 
-_HEAD = ((1.0, 2.0, 4.0), (1.9, 4.0, 4.0), (2.8, 4.0, 3.0), (4.4, 5.0, 2.5), (9.0, 8.0, 1.5), (17.0, 9.0, 1.5))
-"""The same of a stretched head over a pot."""
+_DRUM = ((1.0, 2.0, 4.0), (1.9, 4.0, 4.0), (2.8, 4.0, 3.0), (4.4, 5.0, 2.5), (9.0, 8.0, 1.5), (17.0, 9.0, 1.5))
+"""The same of a head stretched over a pot."""
 
-
-def _body(air_hz: float, shape: tuple[tuple[float, float, float], ...]) -> tuple[tuple[float, float, float], ...]:
-    return tuple((round(air_hz * multiple, 1), decibels, q) for multiple, decibels, q in shape)
-
-
-MANDOLIN = Timbre("mandolin", 2.0, 0.7, 1.0, 0.20, 85.0, 9500.0, 0.22, 0.12, _body(205.0, _CARVED), 260.0, 0.05)
-MANDOLA = Timbre("mandola", 1.9, 0.7, 1.0, 0.24, 100.0, 7000.0, 0.20, 0.12, _body(165.0, _CARVED), 120.0, 0.06)
-OCTAVE = Timbre(
-    "octave mandolin", 1.8, 0.7, 1.0, 0.26, 115.0, 6200.0, 0.18, 0.12, _body(130.0, _CARVED), 90.0, 0.07
-)
-OCTAVE_STRUNG = Timbre(
-    "octave mandolin, octave-strung",
-    1.8,
-    0.7,
-    1.0,
-    0.24,
-    115.0,
-    6800.0,
-    0.2,
-    0.12,
-    _body(130.0, _CARVED),
-    90.0,
-    0.07,
-)
-MANDOCELLO = Timbre(
-    "mandocello", 1.7, 0.7, 1.1, 0.28, 130.0, 5400.0, 0.16, 0.12, _body(105.0, _CARVED), 65.0, 0.08
-)
-BANJO = Timbre("tenor banjo", 4.5, 0.5, 1.8, 0.20, 70.0, 9000.0, 0.30, 0.25, _body(280.0, _HEAD), 180.0, 0.045)
-BANJO_LOW = Timbre(
-    "tenor banjo, an octave below the mandolin",
-    4.2,
-    0.5,
-    1.8,
-    0.20,
-    75.0,
-    8200.0,
-    0.28,
-    0.25,
-    _body(250.0, _HEAD),
-    150.0,
-    0.05,
-)
-BASS = Timbre("double bass", 3.0, 0.4, 7.0, 3.0, 180.0, 900.0, 0.03, 0.10, _body(60.0, _CARVED), 40.0, 0.09, 0.0)
-
-TIMBRES: dict[str, Timbre] = {
-    "mandolin": MANDOLIN,
-    "mandola": MANDOLA,
-    "octave-mandolin": OCTAVE,
-    "octave-mandolin-octave-strung": OCTAVE_STRUNG,
-    "mandocello": MANDOCELLO,
-    "tenor-banjo": BANJO,
-    "tenor-banjo-low": BANJO_LOW,
+_TABLE: dict[str, tuple[tuple[float, ...], float, tuple[Resonance, ...]]] = {
+    # loss, register, per kHz, per kHz^2, pick, bright, noise, knock, floor, damping; air resonance; body
+    "mandolin": ((2.0, 0.7, 1.0, 0.20, 85, 9500, 0.22, 0.12, 260, 0.050), 205, _BOX),
+    "mandola": ((2.0, 0.7, 1.0, 0.24, 100, 8500, 0.20, 0.12, 210, 0.060), 165, _BOX),
+    "octave-mandolin": ((2.1, 0.7, 1.0, 0.26, 115, 7600, 0.18, 0.12, 165, 0.070), 130, _BOX),
+    "octave-mandolin-octave-strung": ((2.1, 0.7, 1.0, 0.24, 115, 8200, 0.20, 0.12, 165, 0.070), 130, _BOX),
+    "mandocello": ((2.3, 0.7, 1.1, 0.28, 130, 6600, 0.16, 0.12, 130, 0.080), 105, _BOX),
+    "tenor-banjo": ((4.5, 0.5, 1.8, 0.20, 70, 9000, 0.30, 0.25, 180, 0.045), 280, _DRUM),
+    "tenor-banjo-low": ((4.2, 0.5, 1.8, 0.20, 75, 8200, 0.28, 0.25, 150, 0.050), 250, _DRUM),
+    "double-bass": ((3.0, 0.4, 7.0, 3.00, 180, 900, 0.03, 0.10, 40, 0.090), 60, _BOX),
 }
-"""By the word of the preset."""
+
+
+def _timbre(word: str) -> Timbre:
+    numbers, air_hz, shape = _TABLE[word]
+    body = tuple((round(air_hz * multiple, 1), decibels, q) for multiple, decibels, q in shape)
+    return Timbre(word, body, *map(float, numbers))
+
+
+TIMBRES: dict[str, Timbre] = {word: _timbre(word) for word in _TABLE}
+"""By the word of the preset, and that of the bass."""
+
+BASS = TIMBRES["double-bass"]
 
 
 def timbre_of(instrument: Instrument) -> Timbre:

@@ -71,9 +71,8 @@ def ratios_of(inharmonicity: float, count: int) -> NDArray[np.float64]:
 
 
 def count_of(turns: float, inharmonicity: float) -> int:
-    """How many partials lie below the highest frequency."""
-    ratios = ratios_of(inharmonicity, MOST_PARTIALS)
-    return max(int(np.searchsorted(ratios * turns, HIGHEST)), 1)
+    """How many partials lie below the highest frequency; none of a string that is beyond it."""
+    return int(np.searchsorted(ratios_of(inharmonicity, MOST_PARTIALS) * turns, HIGHEST))
 
 
 @lru_cache(maxsize=192)

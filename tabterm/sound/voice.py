@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from tabterm.sound.excitation import (
     NOISE_VARIANTS,
+    STAGGER_S,
     TOUCHES,
     arrival,
     brightness_of,
@@ -21,8 +23,6 @@ from tabterm.sound.stops import Stops
 from tabterm.sound.tone import Series, Tone, count_of, ratios_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from numpy.typing import NDArray
 
     from tabterm.performance.model import Pluck
@@ -30,16 +30,20 @@ if TYPE_CHECKING:
     from tabterm.sound.tone import Cents
 
 CHOKE_S = 0.004
-"""A pick that comes to a sounding string silences it in this time (by ear, no source)."""
+"""A pick that comes to a sounding string silences it in this time (our choice, no source)."""
 
 MUTED_LOSS_PER_S, MUTED_LOSS_PER_S_KHZ = 55.0, 45.0
-"""What a hand laid on the strings takes from them (by ear, no source): a thump with a hint of pitch."""
+"""What a hand laid on the strings takes from them (our choice, no source): a thump with a hint of pitch."""
 
 MUTED_KNOCK = 2.5
 """And it knocks louder."""
 
 MOST_INHARMONICITY = 0.004
-"""The rule for stopped strings is not followed beyond this (by ear, no source)."""
+"""The rule for stopped strings is not followed beyond this (our choice, no source)."""
+
+
+MOST_OFF = (0.04, 0.03, 0.15)
+"""By what part strength, place and time between the strings of two strokes differ (our choice, no source)."""
 
 
 class Sounding(NamedTuple):
@@ -49,6 +53,15 @@ class Sounding(NamedTuple):
     tone: Tone
     left: np.float32
     right: np.float32
+
+
+class Chance(NamedTuple):
+    """What no two attacks have alike: factors of strength, place and time between strings, and which noise."""
+
+    strength: float
+    place: float
+    late: float
+    noise: int
 
 
 class Voice:
@@ -98,7 +111,7 @@ class Voice:
         if low >= high:
             return
         if self._strings is None:
-            self._strings = tuple(self._struck())
+            self._strings, self._noise = tuple(self._struck()), self._picked()
             self._before = None
         envelope = self._stops.envelope(low, high)
         for delay, tone, left, right in self._strings:
@@ -116,25 +129,42 @@ class Voice:
                 noise = noise * envelope[: noise.shape[1]]
             bus[:, low - first : low - first + noise.shape[1]] += noise
 
-    def _struck(self) -> Iterator[Sounding]:
-        """Set the strings and the noise off; the pick meets the strings one after the other."""
-        pluck, timbre, touch = self.pluck, self._part.timbre, TOUCHES[self.pluck.attack]
-        chance = np.random.default_rng((self._seed, pluck.course, self.start))
-        strength, place, late = 1.0 + np.array((0.04, 0.03, 0.15)) * chance.uniform(-1.0, 1.0, 3)
-        level = self._part.level * level_of(pluck.velocity) * touch.level * float(strength)
-        strings = list(enumerate(self._course.strings))
-        for turn, (number, string) in enumerate(strings[::-1] if touch.upwards else strings):
-            delay = round(timbre.stagger_s * touch.stagger * float(late) * self._rate) * turn
-            loud = level * string.level * (touch.second if turn else 1.0)
-            yield Sounding(delay, self._tone(number, string, loud, float(place), delay), *sides(string.pan))
-        noises, knock = bursts(timbre, self._rate, self._seed)
-        noise = noises[chance.integers(NOISE_VARIANTS)] * (timbre.pick_noise * touch.noise)
-        knocks = timbre.knock * touch.knock * (MUTED_KNOCK if pluck.muted else 1.0)
-        pans = [string.pan for string in self._course.strings]
-        noise = (noise + knock * np.float32(knocks)) * np.float32(level)
-        self._noise = np.outer(sides(sum(pans) / len(pans)), noise)
+    def _struck(self) -> list[Sounding]:
+        """Set the strings off; the pick meets them one after the other."""
+        touch, count = TOUCHES[self.pluck.attack], len(self._course.strings)
+        sounding = []
+        for number, string in enumerate(self._course.strings):
+            turn = count - 1 - number if touch.upwards else number
+            delay = round(STAGGER_S * touch.stagger * self._chance.late * self._rate) * turn
+            level = self._level * string.level * (touch.second if turn else 1.0)
+            sounding.append(Sounding(delay, self._tone(number, string, level, delay), *sides(string.pan)))
+        return sounding
 
-    def _tone(self, number: int, string: StringVoice, level: float, place: float, delay: int) -> Tone:
+    def _picked(self) -> NDArray[np.float32]:
+        """The noise of what sets them off."""
+        timbre, touch = self._part.timbre, TOUCHES[self.pluck.attack]
+        noises, knock = bursts(timbre, self._rate, self._seed)
+        noise = noises[self._chance.noise] * (timbre.pick_noise * touch.noise)
+        knocks = timbre.knock * touch.knock * (MUTED_KNOCK if self.pluck.muted else 1.0)
+        pans = [string.pan for string in self._course.strings]
+        return np.outer(
+            sides(sum(pans) / len(pans)), (noise + knock * np.float32(knocks)) * np.float32(self._level)
+        )
+
+    @property
+    def _level(self) -> float:
+        """Amplitude of the attack."""
+        touch = TOUCHES[self.pluck.attack]
+        return self._part.level * level_of(self.pluck.velocity) * touch.level * self._chance.strength
+
+    @cached_property
+    def _chance(self) -> Chance:
+        """What sets this attack apart from others alike."""
+        generator = np.random.default_rng((self._seed, self.pluck.course, self.start))
+        strength, place, late = (1.0 + most * generator.uniform(-1.0, 1.0) for most in MOST_OFF)
+        return Chance(strength, place, late, int(generator.integers(NOISE_VARIANTS)))
+
+    def _tone(self, number: int, string: StringVoice, level: float, delay: int) -> Tone:
         """A string of the course from its attack on."""
         pluck, timbre, touch, rate = self.pluck, self._part.timbre, TOUCHES[self.pluck.attack], self._rate
         hertz = 440.0 * 2.0 ** ((pluck.pitch - 69 + string.semitones + string.cents / 100.0) / 12.0)
@@ -148,7 +178,7 @@ class Voice:
         losses = (still / rate, rising / 1000.0, steep * rate / 1e6)
         where = touch.place or self._left_fret()
         if touch.by_pick:
-            where = timbre.pick_mm * place * touch.place * shorter / self._course.length_mm
+            where = timbre.pick_mm * self._chance.place * touch.place * shorter / self._course.length_mm
         bright_hz = timbre.bright_hz * touch.bright * brightness_of(pluck.velocity)
         partials = level * spectrum(timbre, hertz, stiff, count, where, bright_hz)
         partials *= arrival(hertz * ratios_of(stiff, count), delay / rate, touch.rise_s)

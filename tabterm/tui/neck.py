@@ -101,12 +101,13 @@ def neck_marks(score: Score, state: HandState, look: Look) -> list[tuple[int, st
 
 
 def hand_in_words(state: HandState, letters: tuple[str, ...]) -> str:
-    """Where the hand is, its reach, what stays down and the next shift as one phrase."""
+    """Where the hand is, its reach (and what it asks beyond the comfortable), what stays down, the next shift."""
     if state.frame is None:
         return "nothing stopped"
     parts = [f"at fret {state.frame}"]
     if state.reach_mm > 0:
-        parts.append(f"reach {state.reach_mm:.0f} mm of {state.limit_mm:.0f}: {state.verdict}")
+        beyond = f": {state.verdict}" if state.reach_mm > state.limit_mm else ""
+        parts.append(f"reach {state.reach_mm:.0f} mm of {state.limit_mm:.0f}{beyond}")
     if state.stays:
         stays = " ".join(f"{letters[course - 1]}: {finger}@{fret}" for course, fret, finger in state.stays)
         parts.append(f"stays {stays}")

@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING
 from rich.cells import split_graphemes
 from textual._compositor import ChopsUpdate, LayoutUpdate
 
-from tabterm.tui.pens import PLAIN, Pen, change, pen_of
+from tabterm.tui.brush import Brush
+from tabterm.tui.pens import PLAIN, Pen, pen_of
 from tabterm.tui.transliteration import in_ascii
 
 if TYPE_CHECKING:
@@ -22,12 +23,8 @@ if TYPE_CHECKING:
 
     from rich.segment import Segment
 
+    from tabterm.tui.brush import Cell, Row
     from tabterm.tui.terminal import Terminal
-
-Cell = tuple[str, Pen]
-"""What a cell shows: a character with what combines with it ("" in the second half of a wide one), and its pen."""
-
-Row = list[Cell]
 
 BLANK: Cell = (" ", PLAIN)
 HIDE, SHOW = "\x1b[?25l", "\x1b[?25h"
@@ -146,111 +143,6 @@ class Wire:
         return hidden_before + drawn + last
 
 
-class Brush:
-    """Where the terminal's cursor is and which pen is in force, as far as they are known."""
-
-    def __init__(self, terminal: Terminal, columns: int) -> None:
-        self.terminal = terminal
-        self.columns = columns
-        self.at: tuple[int, int] | None = None
-        self.pen: Pen | None = None
-
-    def copy(self) -> Brush:
-        """Another brush in the same place."""
-        brush = Brush(self.terminal, self.columns)
-        brush.at, brush.pen = self.at, self.pen
-        return brush
-
-    def clear(self) -> str:
-        """Make the whole screen blank."""
-        self.at, self.pen = (0, 0), PLAIN
-        return "\x1b[m\x1b[H\x1b[2J"
-
-    def _does_for_blank(self, pen: Pen) -> bool:
-        """Whether the pen in force makes the blanks of another: its ink is not seen on them."""
-        return self.pen is not None and self.pen.without_ink == pen
-
-    def take(self, pen: Pen) -> str:
-        """Take a pen."""
-        before, self.pen = self.pen, pen
-        return change(before, pen, self.terminal.ends_attributes)
-
-    def move(self, x: int, y: int) -> str:
-        """The shortest way to a cell."""
-        before, self.at = self.at, (x, y)
-        if before == self.at:
-            return ""
-        ways = [f"\x1b[{y + 1};{x + 1}H" if x else f"\x1b[{y + 1}H" if y else "\x1b[H"]
-        if before is not None and before[1] == y:
-            ways.append(_forward(x - before[0]) if x > before[0] else _back(before[0] - x))
-            ways.append("\r" + _forward(x))
-        elif before is not None and (before[0] == x or x == 0):
-            carriage = "\r" if before[0] != x else ""
-            ways.append(carriage + _step(abs(y - before[1]), "B" if y > before[1] else "A"))
-        return min(ways, key=len)
-
-    def draw(self, shown: Sequence[Row], wanted: Sequence[Row], lines: Iterable[int]) -> str:
-        """Draw the cells of some lines that differ."""
-        return "".join([self._draw_line(y, shown[y], wanted[y]) for y in lines])
-
-    def _draw_line(self, y: int, shown: Row, wanted: Row) -> str:
-        tail = self._tail(wanted)
-        erases = sum(shown[x] != wanted[x] for x in range(tail, len(wanted))) > 3
-        parts: list[str] = []
-        for x in range(tail if erases else len(wanted)):
-            text = wanted[x][0]
-            if text and shown[x] != wanted[x]:
-                parts += (self._go(x, y, wanted), self._take_for(wanted, x), text)
-                self._advance(x, y, text, wanted)
-        if erases:
-            pen = wanted[tail][1]
-            parts += (self.move(tail, y), "" if self._does_for_blank(pen) else self.take(pen), "\x1b[K")
-        return "".join(parts)
-
-    def _take_for(self, wanted: Row, x: int) -> str:
-        """Take the pen of a cell; for blanks that of the next character, where it does for both."""
-        text, pen = wanted[x]
-        if text != " ":
-            return self.take(pen)
-        following = next((cell for cell in wanted[x + 1 :] if cell != wanted[x]), wanted[x])
-        alike = following[0] != " " and following[1].without_ink == pen
-        return "" if self._does_for_blank(pen) else self.take(following[1] if alike else pen)
-
-    def _tail(self, wanted: Row) -> int:
-        """The first cell of the blanks at a line's end that erasing to its end makes."""
-        last = wanted[-1]
-        if last[0] != " " or last[1].marks or (last[1].ground and not self.terminal.erases_in_colour):
-            return len(wanted)
-        x = len(wanted)
-        while x and wanted[x - 1] == last:
-            x -= 1
-        return x
-
-    def _go(self, x: int, y: int, wanted: Row) -> str:
-        """Move to a cell; over a few cells that stay as they are, writing them anew may be shorter."""
-        before, pen = self.at, self.pen
-        way = self.move(x, y)
-        if before is not None and before[1] == y and 0 < x - before[0] < len(way):
-            between = wanted[before[0] : x]
-            if all(cell[1] == pen and cell[0].isascii() and cell[0] for cell in between):  # "" is ASCII too
-                return "".join([cell[0] for cell in between])
-        return way
-
-    def _advance(self, x: int, y: int, text: str, wanted: Row) -> None:
-        """The cursor after a character; at the line's end, and after what terminals disagree on, not known."""
-        simple = len(text) == 1 and (text.isascii() or wanted[x + 1 : x + 2] != [("", wanted[x][1])])
-        self.at = (x + 1, y) if simple and x + 1 < self.columns else None
-
-    def move_lines(self, top: int, bottom: int, by: int, lines: int) -> str:
-        """Move what is on the lines from `top` up to `bottom` up by so many lines (down where it is negative)."""
-        number = abs(by)
-        gone, come = (top, bottom - number) if by > 0 else (bottom - number, top)
-        moves = self.take(PLAIN) + self.move(0, gone) + f"\x1b[{number if number > 1 else ''}M"
-        if by < 0 or bottom < lines:
-            moves += self.move(0, come) + f"\x1b[{number if number > 1 else ''}L"
-        return moves
-
-
 def moved_lines(
     shown: Sequence[Row], wanted: Sequence[Row], differing: Sequence[int]
 ) -> tuple[int, int, int] | None:
@@ -303,16 +195,3 @@ def _cluster_cells(cluster: str, width: int, pen: Pen) -> Row:
     if cluster.isascii():
         return [(character, pen) for character in cluster]
     return [(cluster, pen), *[("", pen)] * (width - 1)]
-
-
-def _step(number: int, final: str) -> str:
-    """A move by so many cells or lines; "" for none."""
-    return "" if not number else f"\x1b[{final}" if number == 1 else f"\x1b[{number}{final}"
-
-
-def _forward(cells: int) -> str:
-    return _step(cells, "C")
-
-
-def _back(cells: int) -> str:
-    return min("\b" * cells, _step(cells, "D"), key=len)

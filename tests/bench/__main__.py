@@ -1,4 +1,4 @@
-"""Print every figure with its goal: `python -m tests.bench [files|entry|hand|editor|terminal|sound|synth ...]`."""
+"""Print every figure with its goal: `python -m tests.bench [PART ...]`, the parts by their names in `PARTS`."""
 
 from __future__ import annotations
 
@@ -11,8 +11,10 @@ PARTS = {
     "hand": "hand",
     "editor": "editor",
     "terminal": "terminal",
+    "band": "band",
     "sound": "lateness",
     "synth": "synth",
+    "exchange": "exchange",
 }
 
 

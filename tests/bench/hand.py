@@ -51,7 +51,8 @@ def wandering(count: int) -> Score:
 
 def forget(*, tables: bool) -> None:
     """Forget what was solved and, for a cold start, the tables of the search."""
-    solver._remembered.clear()
+    for remembered in (solver._of_phrase, solver._alike):
+        remembered.clear()
     if tables:
         for table in (search.columns, search._shift, grips.layer_of):
             table.cache_clear()

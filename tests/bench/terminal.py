@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm.formats import native
-from tests.bench.editor import many
+from tests.bench.editor import ROUNDS, many, one_key
 from tests.bench.figure import Figure
 from tests.bench.files import SAMPLE, long_score
 from tests.jack import Recorder, start_server
@@ -28,6 +28,12 @@ if TYPE_CHECKING:
 
 MOVES = ["right"] * 8 + ["left"] * 8
 PAGES = ["pagedown", "pageup"]
+BEGIN = ["ctrl+home", "tab", "d"]
+CHANGED = ["4", "3", "1", "2", *BEGIN, "5", "4", "2", "0", *BEGIN]
+"""Other frets for the first four notes of the sample's first whole measure, and back."""
+
+WRITTEN = ["0", "2", "3", "5"]
+"""Notes behind the end, where a measure is added with every eighth."""
 OTHERS = {
     "vim": (["vim", "-u", "NONE", "-N", "-c", "set ruler"], ["r5", "r7"]),
     "micro": (["micro"], ["5", "backspace"]),
@@ -50,6 +56,12 @@ def settled(editor: Editor) -> Editor:
     return editor
 
 
+def edits(editor: Editor, keys: list[str]) -> float:
+    """Median of the bytes of the digits among some keys, with the neck and all that is proposed thereupon."""
+    results = [(key, one_key(editor, key)[2]) for key in keys * (ROUNDS // len(keys))]
+    return statistics.median(count for key, count in results if key.isdecimal())
+
+
 def ours(folder: Path, recorder: Recorder, look: str, columns: int = 80, lines: int = 24) -> list[Figure]:
     """Bytes of tabterm with a look, status line and neck shown."""
     path = Path(shutil.copy(SAMPLE, folder / f"{look}{columns}.tabterm"))
@@ -65,7 +77,10 @@ def ours(folder: Path, recorder: Recorder, look: str, columns: int = 80, lines: 
             return found
         editor.press("ctrl+home")
         move = many(editor, MOVES)
-        fret = many(editor, ["5", "7", "left", "left"])
+        editor.press(*BEGIN)
+        changed = edits(editor, CHANGED)
+        editor.press("ctrl+end", "right", "right")
+        written = edits(editor, WRITTEN)
         editor.press("ctrl+home", "f5")
         before, heard = editor.received, len(recorder.notes())
         end_s = time.monotonic() + 5.0
@@ -77,7 +92,8 @@ def ours(folder: Path, recorder: Recorder, look: str, columns: int = 80, lines: 
             Figure(name + "start", start, "B", 6000),
             Figure(name + "cursor move, p50", move[3], "B", 50 if sixteen else None),
             Figure(name + "cursor move, p50", move[0], "ms", 5),
-            Figure(name + "fret edit or step back, p50", fret[3], "B", 80 if sixteen else None, "with proposals"),
+            Figure(name + "fret changed, p50", changed, "B", 80 if sixteen else None, "with all that is proposed"),
+            Figure(name + "fret written, p50", written, "B", 80 if sixteen else None, "with all that is proposed"),
             *found,
             Figure(name + "playing", playing, "B/s", 400, f"{heard} notes heard"),
         ]

@@ -82,7 +82,7 @@ KNOWN = {
     "D7": "5-4-5-5", "B7": "2-1-2-2", "C7": "3-2-3-3", "Am7": "2-2-3-3", "Bdim7": "4-3-5-4",
 }  # fmt: skip
 """Shapes without open courses, lowest course first (common practice, no source). That of G, all courses stopped,
-from the highest G, B, G and D: sweetmusicstudio.net, "Mandolin chord chart and suggestions for learning chords"."""
+D, G, B and G: sweetmusicstudio.net, "Mandolin chord chart and suggestions for learning chords"."""
 
 
 @pytest.mark.parametrize(("symbol", "shape"), KNOWN.items())

@@ -7,6 +7,7 @@ import pytest
 from tabterm.errors import ScoreError
 from tabterm.score import operations as do
 from tabterm.score.kinds import Stroke
+from tabterm.score.model import Note
 from tabterm.score.place import Span
 from tests.score.notation import duration, music, note, place, text
 
@@ -82,6 +83,17 @@ def test_a_note_replaces_the_one_on_its_course_and_its_finger():
     score = do.put_note(score, place(1), note("2.5"), duration("8"))
     assert text(score) == "1.0+2.5/2 r/2"
     assert score.measures[0].events[0].on_course(2).finger is None
+
+
+def test_what_is_proposed_for_a_note_stands_until_another_proposal_comes():
+    def rewritten(fret):
+        before = Note(course=2, fret=3, proposed_finger=2)
+        written = do.write(EMPTY, place(1), duration("4"), (before,))
+        return do.put_note(written, place(1), Note(course=2, fret=fret), duration("4")), written
+
+    same, written = rewritten(3)
+    assert same is written
+    assert [rewritten(fret)[0].measures[0].events[0].notes[0].proposed_finger for fret in (5, 0)] == [2, None]
 
 
 def test_a_replaced_note_is_replaced_in_all_that_is_tied_to_it():

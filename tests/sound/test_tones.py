@@ -146,6 +146,18 @@ def test_a_string_goes_on_in_phase_when_a_finger_comes_down_on_the_same_pitch():
     assert 0.4 < np.abs(other).max() / np.abs(one).max() < 0.7
 
 
+def test_each_string_of_an_octave_course_goes_on_as_itself():
+    """Also when the pick met the upper one first."""
+    preset = "octave-mandolin-octave-strung"
+    first = pluck(45, 0, 0.3, course=4, attack=Attack.UP)
+    slurred = first._replace(start_s=0.3, end_s=2.0, velocity=1, attack=Attack.HAMMER)
+    plain, again = (
+        mono(sounded(*plucks, seconds=0.8, preset=preset))[round(0.35 * RATE) :]
+        for plucks in ((first._replace(end_s=2.0),), (first, slurred))
+    )
+    assert np.corrcoef(plain, again)[0, 1] > 0.999
+
+
 def test_a_finger_that_leaves_plucks_more_the_farther_it_stood():
     """A pull-off sounds the more of the string, the nearer to its middle the finger was."""
     near, far = (
@@ -193,6 +205,18 @@ def test_any_tuning_of_any_number_of_courses_sounds():
         strings = Synthesiser(voicing)
         strings.play(pluck(made.pitch + 10, course=course), 0)
         assert -60 < level_db(strings.read(4000)) < -5
+
+
+def test_what_lies_beyond_the_sample_rate_is_left_out():
+    """The octave string of a very high note has no partial that could be sampled; the lower one has one."""
+    course = Course(pitch=110, octave=True)
+    strings = Synthesiser(voicing_of(Instrument(name="High", courses=(course,), frets=17, scale_length_mm=352.0)))
+    strings.play(pluck(127, 0.0, 0.3, course=1, velocity=127), 0)
+    samples = mono(strings.read(RATE // 2))
+    magnitudes, hertz = spectrum(samples[3000:12000])
+    assert abs(hertz[magnitudes.argmax()] - hertz_of(127)) < 8
+    assert magnitudes[(hertz > 1000) & (hertz < 12_000)].max() < 1e-2 * magnitudes.max()
+    assert not strings.sounding
 
 
 def test_other_parts_have_voices_of_their_own():

@@ -69,6 +69,24 @@ def test_lines_that_move_are_moved_by_the_terminal(by):
     assert screen.display[1:11] == text_of(wire)[1:11]
 
 
+def test_where_the_cursor_is_and_what_the_pen_does_comes_first():
+    wire, bold, dim = Wire(Terminal(), 40, 12), Style.parse("bold"), Style.parse("dim")
+    wire.put(9, 4, [Segment("3", bold), Segment("5", dim)])
+    wire.cursor = (20, 6)
+    wire.frame()
+    for x, y, text, style in ((0, 0, "a", dim), (20, 6, "x", bold), (23, 6, "y", dim)):
+        wire.put(x, y, [Segment(text, style)])
+    assert wire.frame() == "\x1b[3Cy\b\b\b\b\x1b[;1mx\x1b[H\x1b[;2ma\x1b[7;21H"
+
+
+def test_below_or_above_a_cell_the_way_is_a_step():
+    wire = Wire(Terminal(), 40, 12)
+    wire.put(20, 2, [Segment("a")])
+    wire.frame()
+    wire.put(20, 4, [Segment("b")])
+    assert wire.frame() == "\b\x1b[2Bb"
+
+
 def test_what_the_wire_does_not_know_is_left_to_the_toolkit():
     assert not Wire(Terminal()).take(object())
 

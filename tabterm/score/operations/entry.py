@@ -38,7 +38,8 @@ def put_note(score: Score, place: Place, note: Note, duration: Duration) -> Scor
     """Write a note as a key on the grid does.
 
     Where an event with notes begins at `place`, the note joins it, or replaces the one on its course (with
-    all that is tied to it); the event keeps its duration. Elsewhere a new event of `duration` is written.
+    all that is tied to it), whose proposed finger stands until another is worked out; the event keeps its
+    duration. Elsewhere a new event of `duration` is written.
 
     Raises:
         ScoreError: The fret is beyond the neck, or a slur or tie has nothing to come from.
@@ -46,6 +47,9 @@ def put_note(score: Score, place: Place, note: Note, duration: Duration) -> Scor
     check_on_neck(score, place, (note,))
     found = event_at(score, place)
     event = found[1] if found and found[0] == place and not found[1].is_rest else None
+    before = event.on_course(note.course) if event else None
+    if before is not None and note.fret and note.finger_shown is None:
+        note = note.with_(proposed_finger=before.proposed_finger)
     changed = _with_note(event or Event(duration=duration), note)
     if not has_partner(event_before(score, place), changed, note):
         raise ScoreError(

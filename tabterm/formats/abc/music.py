@@ -1,0 +1,393 @@
+"""The music of one voice: tokens become moments in bars, with pitches, lengths and marks."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+from tabterm.errors import FormatError
+from tabterm.formats.abc import fields
+from tabterm.formats.abc.bars import Bar, Moment, Tone
+from tabterm.formats.abc.marks import EVENT_FIELDS, LAYOUT, LETTERS, NOTE_FIELDS, SLURS
+from tabterm.formats.abc.tokens import CHORD_PART, NOTE, tokens
+from tabterm.formats.abc.tunes import words
+from tabterm.instrument.pitch import STEP_SEMITONES
+from tabterm.score.duration import Tuplet
+
+if TYPE_CHECKING:
+    from tabterm.formats.abc.bars import Spot
+    from tabterm.formats.abc.losses import Losses
+    from tabterm.formats.abc.tunes import Line
+    from tabterm.score.metre import Metre
+
+MIDDLE_C = 60
+MOST_MOMENTS = 20_000
+LONGEST = Fraction(64)
+FINEST = 64 * 9
+"""Lengths go up to sixteen whole notes; what is finer than this part of a quarter is no length."""
+
+USUAL_NORMAL = {2: 3, 3: 2, 4: 3, 6: 2, 8: 3}
+"""A tuplet of so many notes goes in the time of so many (standard 4.13); 5, 7 and 9 in that of 3 in compound
+metres, else of 2."""
+
+_REDEFINED = re.compile(r'\s*([~H-Wh-w])\s*=\s*[!+"]?([^!+"]+)')
+_NUMBERS = re.compile(r"(\d+)(?:-(\d+))?")
+_CHORD_SYMBOL = re.compile(r"^[A-G(]\S{0,23}$|^N\.?C\.?$")
+_FINGERS = re.compile(r"^[0-4]{1,2}$")
+
+
+class Voice:
+    """Reads lines of music into bars; what is not understood goes to `losses`.
+
+    Attributes:
+        bars: What has been read; the last one may be empty.
+        letters: What each letter before a note stands for.
+        spread: How far an accidental reaches in its bar: `not`, `octave` or `pitch` (standard 11.3).
+    """
+
+    def __init__(
+        self, key: fields.KeyField, metre: Metre | None, unit: Fraction, losses: Losses, *, free: bool
+    ) -> None:
+        self.bars = [Bar(0, free=free)]
+        self.letters = dict(LETTERS)
+        self.spread = "pitch"
+        self._key = key
+        self._metre = metre
+        self._unit = unit
+        self._losses = losses
+        self._coming = Bar(0)
+        self._line = 0
+        self._column = 1
+        self._count = 0
+        self._altered: dict[Spot, int] = {}
+        self._before: Moment | None = None
+        self._slurs = 0
+        self._slurs_begun = 0
+        self._broken: Fraction | None = None
+        self._tuplet: Tuplet | None = None
+        self._tuplet_left = 0
+        self._skips = False
+        self._forget()
+
+    def _forget(self) -> None:
+        """What was said of the moment to come has been taken."""
+        self._marks: dict[str, Any] = {}
+        self._note_marks: dict[str, Any] = {}
+        self._grace: tuple[int, ...] = ()
+        self._chord = ""
+        self._how = ""
+        self._words: list[str] = []
+
+    # Lines and fields
+
+    def read(self, line: Line) -> None:
+        """Take in a line of music."""
+        self._line = line.number
+        for token in tokens(line.text):
+            self._column = line.column + token.at
+            if not self._skips or token.kind in ("bar", "ending"):
+                getattr(self, f"_take_{token.kind}")(token.text)
+
+    def read_field(self, letter: str, text: str, line: int) -> None:
+        """Take in a field among the music; what it changes in mid-bar is changed from the next bar on."""
+        self._line = line
+        bar = self._coming if self.bars[-1].moments else self.bars[-1]
+        said = words(text)
+        if letter == "K":
+            key = fields.parse_key(said)
+            if key is not None:
+                self._key = bar.key = key
+                self._altered = {}
+        elif letter == "M":
+            metre = fields.parse_metre(said)
+            if metre is None and not fields.is_free(said):
+                self._losses.at(line, 1, f"'{said:.20}' is no metre that can be read")
+                return
+            self._metre = bar.metre = metre
+            bar.free = metre is None
+        elif letter == "L":
+            self._unit = fields.parse_length(said) or self._unit
+        elif letter == "Q":
+            bar.tempo, mood = fields.parse_tempo(said, self._unit)
+            self._words += [mood] if mood else []
+        elif letter == "P":
+            bar.section = said[:40]
+        elif letter == "U":
+            self.redefine(text)
+
+    def redefine(self, text: str) -> None:
+        """A letter is to stand for another decoration: `T = !trill!`."""
+        match = _REDEFINED.match(text)
+        if match:
+            self.letters[match[1]] = match[2].strip()
+
+    def _take_field(self, text: str) -> None:
+        self.read_field(text[1], text[3:-1], self._line)
+
+    # Notes and rests
+
+    def _take_note(self, text: str) -> None:
+        tone, length = self._tone(text)
+        self._put([tone], length)
+
+    def _take_rest(self, text: str) -> None:
+        self._put([], self._length(text[1:]))
+
+    def _take_bars_rest(self, text: str) -> None:
+        whole = self._metre.length if self._metre else Fraction(4)
+        for number in range(max(int(text[1:] or 1), 1)):
+            if number:
+                self._end_bar()
+            self._put([], whole)
+
+    def _take_chord(self, text: str) -> None:
+        end = text.rindex("]")
+        tones: list[Tone] = []
+        length = self._unit
+        marks: dict[str, Any] = {}
+        for part in CHORD_PART.finditer(text[1:end]):
+            kind, piece = part.lastgroup, part[0]
+            if kind == "note":
+                tone, inner = self._tone(piece)
+                length = length if tones else inner
+                tone.marks, marks = marks, {}
+                tones.append(tone)
+            elif kind == "tie" and tones:
+                tones[-1].ties = True
+            elif kind in ("named", "letter"):
+                name = piece.strip("!") if kind == "named" else self.letters.get(piece, piece)
+                marks |= NOTE_FIELDS.get(name, {})
+                if name not in NOTE_FIELDS:
+                    self._decorate(name)
+            elif kind == "string":
+                self._take_string(piece)
+            elif kind == "other":
+                self._take_other(piece)
+        if tones:
+            self._put(tones, length * self._length(text[end + 1 :]) / self._unit)
+
+    def _take_old_chord(self, text: str) -> None:
+        """`+CEG+`, as the first files wrote chords (standard 10.2)."""
+        self._take_chord(f"[{text[1:].replace('+', ']')}")
+
+    def _tone(self, text: str) -> tuple[Tone, Fraction]:
+        """A tone and its length in quarters."""
+        sign, spot, length = _written(text)
+        reach = spot if self.spread == "octave" else (spot[0], 0)
+        held = None if self._before is None else _held(self._before, spot)
+        if sign is not None:
+            alter = fields.ALTER[sign.rstrip("/0123456789")]
+            if sign[-1] not in "^_=":
+                self._losses.count("microtones are read as whole semitones", self._line)
+            if self.spread != "not":
+                self._altered[reach] = alter
+        elif held is not None:
+            alter = held
+        else:
+            alter = self._altered.get(reach, self._key.signature.get(spot[0], 0))
+        pitch = MIDDLE_C + 12 * spot[1] + STEP_SEMITONES[spot[0]] + alter + self._key.semitones
+        tone = Tone(min(max(pitch, 0), 127), spot, alter, {}, tied=held == alter)
+        return tone, self._length(length)
+
+    def _length(self, text: str) -> Fraction:
+        """A length in quarters, written as a multiple of the unit: `3`, `/`, `//`, `3/2`."""
+        quarters = _quarters(text, self._unit)
+        if quarters is None:
+            self._losses.at(self._line, self._column, f"a length of '{text}' cannot be written")
+            return self._unit
+        return quarters
+
+    def _put(self, tones: list[Tone], quarters: Fraction) -> None:
+        """Add a moment, with all that was said of it before."""
+        self._count += 1
+        if self._count > MOST_MOMENTS:
+            text = f"the tune has more than {MOST_MOMENTS} notes"
+            raise FormatError(text, hint="cut the file into parts", place=f"line {self._line}")
+        if not tones and (self._marks or self._note_marks or self._grace):
+            self._losses.count("marks over rests are left out", self._line)
+            self._marks, self._note_marks, self._grace = {}, {}, ()
+        for tone in tones:
+            tone.marks = self._note_marks | tone.marks
+        slurred = bool(tones) and self._slurs_begun > 0
+        moment = Moment(
+            tones,
+            quarters if self._broken is None else quarters * self._broken,
+            self._tuplet,
+            self._line,
+            *(self._marks, self._grace, slurred, self._how, self._chord, self._words),
+        )
+        self._forget()
+        self._broken = None
+        self._slurs_begun, self._slurs = self._slurs_begun + self._slurs, 0
+        if self._tuplet is not None:
+            self._tuplet_left -= 1
+            self._tuplet = self._tuplet if self._tuplet_left > 0 else None
+        self.bars[-1].moments.append(moment)
+        self._before = moment
+
+    # What joins notes
+
+    def _take_tie(self, _text: str) -> None:
+        if self._before is None or not self._before.tones:
+            self._losses.at(self._line, self._column, "a tie with no note before it is left out")
+            return
+        for tone in self._before.tones:
+            tone.ties = True
+
+    def _take_slur_open(self, _text: str) -> None:
+        self._slurs += 1
+
+    def _take_slur_close(self, _text: str) -> None:
+        if self._slurs:
+            self._slurs -= 1
+        elif self._slurs_begun:
+            self._slurs_begun -= 1
+        else:
+            self._losses.at(self._line, self._column, "a slur that ends here has no beginning")
+
+    def _take_tuplet(self, text: str) -> None:
+        parts = text[1:].split(":")
+        actual = int(parts[0])
+        compound = self._metre is not None and self._metre.compound
+        usual = USUAL_NORMAL.get(actual, 3 if compound else 2)
+        normal = int(parts[1]) if len(parts) > 1 and parts[1] else usual
+        count = int(parts[2]) if len(parts) > 2 and parts[2] else actual
+        if actual < 2 or not normal or not count:
+            self._losses.at(self._line, self._column, f"no tuplet '{text}'")
+            return
+        self._tuplet, self._tuplet_left = Tuplet(actual, normal), count
+
+    def _take_broken(self, text: str) -> None:
+        """`A>B`: the first is dotted, the second halved; more signs, more dots (standard 4.4)."""
+        if self._before is None or len(text) > 3:
+            self._losses.at(self._line, self._column, f"'{text}' with no note before it is left out")
+            return
+        short = Fraction(1, 2 ** len(text))
+        first, second = (2 - short, short) if text[0] == ">" else (short, 2 - short)
+        self._before.written *= first
+        self._broken = second
+
+    def _take_grace(self, text: str) -> None:
+        found = [part[0] for part in CHORD_PART.finditer(text[1:-1]) if part.lastgroup == "note"]
+        self._grace += tuple(self._tone(note)[0].pitch for note in found)
+
+    # Marks
+
+    def _take_named(self, text: str) -> None:
+        self._decorate(text[1:-1])
+
+    def _take_letter(self, text: str) -> None:
+        name = self.letters.get(text)
+        if name is None:
+            self._take_other(text)
+        else:
+            self._decorate(name)
+
+    def _decorate(self, name: str) -> None:
+        if name in EVENT_FIELDS:
+            self._marks |= EVENT_FIELDS[name]
+        elif name in NOTE_FIELDS:
+            self._note_marks |= NOTE_FIELDS[name]
+        elif name not in LAYOUT:
+            self._losses.count(f"the decoration '{name:.40}' is left out", self._line)
+
+    def _take_string(self, text: str) -> None:
+        """A chord symbol, a finger, how a slur is sounded, or words."""
+        said = words(text[1:-1])
+        plain = said.lstrip("^_<>@")
+        if _FINGERS.match(plain):
+            if len(plain) == 1:
+                self._note_marks["finger"] = int(plain)
+            else:
+                self._losses.count("a choice of two fingers is left out", self._line)
+        elif said[:1] == "^" and plain in SLURS:
+            self._how = plain
+        elif said == plain and _CHORD_SYMBOL.match(said):
+            self._chord = said.replace("\u266f", "#").replace("\u266d", "b")
+        elif plain.strip():
+            self._words.append(plain.strip())
+
+    # Bars
+
+    def _take_bar(self, text: str) -> None:
+        """A bar line, with what repeats and endings it says."""
+        self._skips = False
+        signs, numbers = re.match(r"([^\d]*)(.*)", text).groups()  # type: ignore[union-attr]
+        signs = signs.rstrip().removesuffix("[")
+        colons = signs.strip(".")
+        if set(colons) == {":"}:
+            ends = starts = len(colons) // 2
+        else:
+            ends, starts = len(colons) - len(colons.lstrip(":")), len(colons) - len(colons.rstrip(":"))
+        thick = 3 if "|]" in signs or "[|" in signs else 2 if "||" in signs else 0
+        if self.bars[-1].moments:
+            ended = self.bars[-1]
+            self._end_bar()
+        else:
+            ended = self.bars[-2] if len(self.bars) > 1 else Bar(0)
+        if ends:
+            ended.repeat_times = min(ends + 1, 99)
+        ended.thick = max(ended.thick, thick)
+        self.bars[-1].starts_repeat |= starts > 0
+        if numbers:
+            self._begin_ending(numbers)
+
+    def _take_ending(self, text: str) -> None:
+        self._skips = False
+        if self.bars[-1].moments:
+            self._end_bar()
+        self._begin_ending(text[1:])
+
+    def _begin_ending(self, text: str) -> None:
+        passes: list[int] = []
+        for first, last in _NUMBERS.findall("" if text.startswith('"') else text):
+            passes += range(int(first[:3]), int((last or first)[:3]) + 1)
+        fitting = tuple(sorted({number for number in passes if 1 <= number <= 99}))
+        if not fitting:
+            self._losses.at(self._line, self._column, f"no number of an ending: '{text:.20}'")
+        self.bars[-1].endings = fitting or None
+
+    def _end_bar(self) -> None:
+        self._coming.line = self._line
+        self.bars.append(self._coming)
+        self._coming = Bar(0)
+        self._altered = {}
+
+    # The rest
+
+    def _take_overlay(self, _text: str) -> None:
+        self._losses.count("a second voice inside a bar (&) is left out", self._line)
+        self._skips = True
+
+    def _take_spacer(self, _text: str) -> None:
+        """Space on the page: nothing to hear."""
+
+    def _take_other(self, text: str) -> None:
+        self._losses.at(self._line, self._column, f"'{text:.20}' is not understood")
+
+
+@lru_cache(maxsize=4096)
+def _written(text: str) -> tuple[str | None, Spot, str]:
+    """The accidental, the letter with its octave, and the length of a note as it is written."""
+    match = NOTE.match(text)
+    if match is None:  # the scanner has matched it before
+        raise FormatError(f"'{text}' is no note")
+    sign, letter, octaves, length = match.groups()
+    return sign, (letter.upper(), letter.islower() + octaves.count("'") - octaves.count(",")), length
+
+
+@lru_cache(maxsize=1024)
+def _quarters(text: str, unit: Fraction) -> Fraction | None:
+    """A length in quarters; None for one that no note value has."""
+    top, slash, bottom = text.partition("/")
+    figure = bottom.lstrip("/")
+    divisor = int(figure) if figure else 2 ** len(slash + bottom)
+    quarters = Fraction(int(top) if top else 1, divisor) * unit if divisor else Fraction(0)
+    return quarters if 0 < quarters <= LONGEST and quarters.denominator <= FINEST else None
+
+
+def _held(before: Moment, spot: Spot) -> int | None:
+    """The alteration that a tie from the moment before carries to a spot, over a bar line as well."""
+    return next((tone.alter for tone in before.tones if tone.ties and tone.spot == spot), None)

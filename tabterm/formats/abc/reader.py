@@ -1,0 +1,169 @@
+"""Reading ABC: one tune of a file, its first voice, becomes tab on the lowest frets."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from tabterm.errors import FormatError, ScoreError
+from tabterm.formats import Reading
+from tabterm.formats.abc import fields
+from tabterm.formats.abc.losses import Losses
+from tabterm.formats.abc.measures import Builder
+from tabterm.formats.abc.music import Voice
+from tabterm.formats.abc.tunes import text_of, tunes_of, words
+from tabterm.formats.collector import collector_at_rest
+from tabterm.instrument import PRESETS
+from tabterm.score.metre import COMMON_TIME
+from tabterm.score.model import Head, Score
+from tabterm.score.tempo import Tempo
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from tabterm.formats.abc.tunes import Line, Tune
+
+CREDITS = "CROASBDZ"
+"""Fields whose words become credit lines: composer, rhythm, origin, area, source, book, discography,
+transcription (standard 3.1)."""
+
+IN_MUSIC = "KMLQPU"
+READ = frozenset(f"XTV%I+{CREDITS}{IN_MUSIC}")
+NAMES = {
+    "w": "lyrics",
+    "W": "lyrics below the tune",
+    "s": "symbol lines",
+    "N": "notes",
+    "H": "the history",
+    "F": "the file's address",
+    "G": "the group",
+    "m": "macros",
+    "r": "remarks",
+}
+_VOICE = re.compile(r"\[V:\s*([^\s\]]+)[^\]]*\]")
+_SPREAD = re.compile(r"propagate-accidentals[\s:]+(not|octave|pitch)\b")
+
+
+def read(data: bytes, *, tune: int | None = None, part: int | str | None = None) -> Reading:
+    """The score of one tune.
+
+    Args:
+        data: The file.
+        tune: Which tune, counted from 1 in the order of the file; the first where none is given.
+        part: Name of the voice to read; the first with music where none is given.
+
+    Raises:
+        FormatError: There is no such tune or voice, or no music.
+    """
+    tunes = tunes_of(text_of(data))
+    if not tunes:
+        raise FormatError("there is no tune", hint="a tune begins with X:1 and its music stands behind K:")
+    if tune is not None and not 1 <= tune <= len(tunes):
+        raise FormatError(f"there is no tune {tune}", hint=f"1 to {len(tunes)}")
+    losses = Losses()
+    if tune is None and len(tunes) > 1:
+        losses.count(f"the first of {len(tunes)} tunes is read; --tune N reads another", 0)
+    try:
+        with collector_at_rest():
+            score = _score(tunes[(tune or 1) - 1], None if part is None else str(part), losses)
+    except ScoreError as error:
+        raise FormatError(error.message, hint=error.hint, place=error.place) from None
+    return Reading(score, losses.remarks())
+
+
+def titles(data: bytes) -> list[str]:
+    """The title of every tune of a file, in order."""
+    return [
+        next((words(line.text) for line in tune.header if line.field == "T"), "")
+        for tune in tunes_of(text_of(data))
+    ]
+
+
+def _score(tune: Tune, part: str | None, losses: Losses) -> Score:
+    head = {line.field: line for line in reversed(tune.header)}
+    metre_text = words(head["M"].text) if "M" in head else ""
+    metre = fields.parse_metre(metre_text) if "M" in head else COMMON_TIME
+    free = "M" in head and metre is None
+    if free and not fields.is_free(metre_text):
+        losses.at(head["M"].number, 1, f"'{metre_text:.20}' is no metre that can be read")
+    unit = fields.parse_length(words(head["L"].text)) if "L" in head else None
+    unit = unit or fields.usual_length(metre)
+    key_text = words(next((line.text for line in reversed(tune.header) if line.field == "K"), ""))
+    key = fields.parse_key(key_text) or fields.KeyField()
+    if not key.is_exact:
+        losses.count(f"the signature of '{key_text:.30}' is shown as {key.key}; all pitches are right", 0)
+    voice = Voice(key, metre, unit, losses, free=free)
+    for line in tune.header:
+        if line.field == "U":
+            voice.redefine(line.text)
+    _read_body(tune, part, voice, losses)
+    _count_unread(tune, losses)
+    measures = Builder(metre, key.key, PRESETS["mandolin"], losses).build(voice.bars)
+    if not measures:
+        raise FormatError("the tune has no music", place=f"line {tune.header[0].number if tune.header else 1}")
+    tempo, _ = fields.parse_tempo(words(head["Q"].text), unit) if "Q" in head else (None, "")
+    first = measures[0]
+    shown = first.metre or metre or COMMON_TIME
+    measures[0] = first.with_(metre=None)
+    heading = Head(**_names(tune), key=key.key, metre=shown, tempo=tempo or Tempo(100.0))
+    return Score(head=heading, measures=tuple(measures))
+
+
+def _names(tune: Tune) -> dict[str, str | tuple[str, ...]]:
+    """Title and credits; a second title is a credit."""
+    found = [words(line.text)[:200] for line in tune.header if line.field == "T"]
+    credits_ = [words(line.text)[:500] for line in tune.header if line.field in CREDITS]
+    return {"title": found[0] if found else "", "credits": tuple(text for text in found[1:] + credits_ if text)}
+
+
+def _read_body(tune: Tune, part: str | None, voice: Voice, losses: Losses) -> None:
+    """Read the lines of one voice; a tune without voices is one."""
+    wanted = part
+    current: str | None = None
+    others: set[str] = set()
+    for line in (*(each for each in tune.header if each.field in ("%", "I")), *tune.body):
+        if line.field in ("%", "I"):
+            spread = _SPREAD.match(line.text.strip())
+            voice.spread = spread[1] if spread else voice.spread
+        elif line.field == "V":
+            current = (words(line.text).split() or [""])[0]
+        elif line.field in IN_MUSIC and line.field:
+            if current is None or current == wanted or line.field in "ML":
+                voice.read_field(line.field, line.text, line.number)
+        elif not line.field:
+            for name, piece in _by_voice(line, current):
+                current = name
+                if not piece.text.strip():
+                    continue
+                wanted = wanted if wanted is not None or current is None else current
+                if current is None or current == wanted:
+                    voice.read(piece)
+                else:
+                    others.add(current)
+    if part is not None and not any(bar.moments for bar in voice.bars):
+        raise FormatError(f"there is no voice '{part}'", hint=f"one of: {', '.join(sorted(others)) or 'none'}")
+    if others:
+        losses.count(f"voice {wanted} is read; there are also: {', '.join(sorted(others))} (--part)", 0)
+
+
+def _by_voice(line: Line, current: str | None) -> Iterator[tuple[str | None, Line]]:
+    """A line of music cut where `[V:...]` goes to another voice."""
+    begin = 0
+    for match in _VOICE.finditer(line.text):
+        yield current, line._replace(text=line.text[begin : match.start()], column=line.column + begin)
+        current, begin = match[1], match.end()
+    yield current, line._replace(text=line.text[begin:], column=line.column + begin)
+
+
+def _count_unread(tune: Tune, losses: Losses) -> None:
+    lines = [line for line in (*tune.header, *tune.body) if line.field and line.field not in READ]
+    for letter, times in Counter(line.field for line in lines).items():
+        first = next(line.number for line in lines if line.field == letter)
+        name = NAMES.get(letter, "it")
+        text = f"field {letter}: {name} not carried over" if name != "it" else f"field {letter}: not carried over"
+        for _ in range(times):
+            losses.count(text, first)
+    if any(line.field == "P" for line in tune.header):
+        order = words(next(line.text for line in tune.header if line.field == "P"))
+        losses.count(f"the order of parts, {order:.40}, is not carried over", 0)

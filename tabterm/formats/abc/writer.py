@@ -1,0 +1,138 @@
+"""Writing ABC: pitches, rhythm, chords, strokes, fingers and slurs; the format has no courses and frets."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from tabterm.formats import Writing
+from tabterm.formats.abc.fields import usual_length
+from tabterm.formats.abc.losses import Losses
+from tabterm.formats.abc.notes import Speller, music_of
+from tabterm.score.kinds import Barline
+from tabterm.score.place import display_number, lead_in
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from tabterm.score.key import Key
+    from tabterm.score.metre import Metre
+    from tabterm.score.model import Measure, Score
+    from tabterm.score.tempo import Tempo
+
+MEASURES_ON_LINE = 4
+_ENTITY = re.compile(r"&(?=#?\w{1,32};)")
+_BARLINES = {Barline.SINGLE: "|", Barline.DOUBLE: "||", Barline.FINAL: "|]"}
+_MODES = {"major": "", "minor": "m"}
+
+
+def write(score: Score) -> Writing:
+    """A score as one tune, with what it does not carry."""
+    losses = Losses()
+    losses.count("courses and frets are not carried: ABC holds pitches", 0)
+    unit = usual_length(score.head.metre)
+    lines = [*_heading(score, unit, losses), *_music(score, unit, losses)]
+    return Writing("\n".join([*lines, ""]).encode(), losses.remarks())
+
+
+def _heading(score: Score, unit: Fraction, losses: Losses) -> Iterator[str]:
+    head = score.head
+    yield "%abc-2.1"
+    yield "X:1"
+    yield f"T:{escaped(head.title)}"
+    for line in head.credits:
+        yield f"C:{escaped(line)}"
+    yield f"M:{metre_text(head.metre)}"
+    yield f"L:{Fraction(unit, 4)}"
+    yield f"Q:{tempo_text(head.tempo)}"
+    yield f"K:{key_text(head.key)}"
+    if head.swing is not None:
+        losses.count(f"swing {head.swing.long}:{head.swing.short} is not carried", 0)
+    if any(measure.source for measure in score.measures):
+        losses.count("the original line is not carried", 0)
+    if any(measure.school for measure in score.measures):
+        losses.count("schools of picking are not carried: the strokes are", 0)
+
+
+def _music(score: Score, unit: Fraction, losses: Losses) -> Iterator[str]:
+    """The lines of music."""
+    speller = Speller(score, unit, losses)
+    line: list[str] = []
+    before: Measure | None = None
+    for index, measure in enumerate(score.measures):
+        following = score.measures[index + 1] if index + 1 < len(score.measures) else None
+        text = f"{_opening(before, measure)}{_changes(measure)}"
+        text += music_of(speller, index, lead_in(score, index))
+        text += _closing(measure, following)
+        line.append(text)
+        if len(line) == MEASURES_ON_LINE or following is None:
+            yield " ".join(line)
+            line = []
+        if measure.endings and following is not None and _is_open(measure, following):
+            where = f"measure {display_number(score, index)}"
+            losses.count(f"{where}: the ending is closed by a double bar", 0)
+        before = measure
+
+
+def _opening(before: Measure | None, measure: Measure) -> str:
+    """What stands before a measure's music: the start of a repeat, the numbers of an ending."""
+    text = "|:" if measure.repeat_start else ""
+    if measure.endings and (before is None or before.endings != measure.endings or before.repeat_times):
+        text += f"[{','.join(map(str, measure.endings))} "
+    return text
+
+
+def _changes(measure: Measure) -> str:
+    text = f"[P:{_in_brackets(measure.section)}]" if measure.section else ""
+    text += f"[M:{metre_text(measure.metre)}]" if measure.metre else ""
+    text += f"[K:{key_text(measure.key)}]" if measure.key else ""
+    return text + (f"[Q:{tempo_text(measure.tempo)}]" if measure.tempo else "")
+
+
+def _closing(measure: Measure, following: Measure | None) -> str:
+    if measure.repeat_times:
+        return " " + ":" * (measure.repeat_times - 1) + "|"
+    if measure.endings and following is not None and _is_open(measure, following):
+        return " ||"
+    if measure.barline is Barline.SINGLE and following is not None and following.repeat_start:
+        return " "
+    return " " + _BARLINES[measure.barline]
+
+
+def _is_open(measure: Measure, following: Measure) -> bool:
+    """Whether an ending would go on into the next measure unless a double bar closed it."""
+    return (
+        not following.endings
+        and not following.repeat_start
+        and not measure.repeat_times
+        and measure.barline is Barline.SINGLE
+    )
+
+
+def metre_text(metre: Metre) -> str:
+    """A metre as its field has it."""
+    if metre.groups:
+        return f"({'+'.join(map(str, metre.groups))})/{metre.unit}"
+    return str(metre)
+
+
+def key_text(key: Key) -> str:
+    """A key as its field has it."""
+    accidental = {-1: "b", 0: "", 1: "#"}[key.alter]
+    return f"{key.step}{accidental}{_MODES.get(key.mode, key.mode[:3])}"
+
+
+def tempo_text(tempo: Tempo) -> str:
+    """A tempo as its field has it."""
+    return f"{Fraction(tempo.beat.length, 4)}={tempo.per_minute:g}"
+
+
+def escaped(text: str) -> str:
+    """Words as a field may hold them: on one line, with nothing that reads as a sign."""
+    plain = " ".join(text.split()).replace("\\", "\\\\").replace("%", "\\%")
+    return _ENTITY.sub(r"\\&", plain)
+
+
+def _in_brackets(text: str) -> str:
+    return escaped(text).replace("]", ")").replace("[", "(")

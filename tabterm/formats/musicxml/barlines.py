@@ -1,0 +1,152 @@
+"""Bar lines, repeats and endings."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from tabterm.formats.musicxml.values import whole
+from tabterm.score.kinds import Barline
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from tabterm.formats.musicxml.bars import Bar
+    from tabterm.formats.musicxml.report import Report
+    from tabterm.formats.musicxml.tree import Node
+    from tabterm.score.model import Measure
+
+STYLES = {
+    "light-light": Barline.DOUBLE,
+    "light-heavy": Barline.FINAL,
+    "heavy": Barline.FINAL,
+    "heavy-heavy": Barline.FINAL,
+    "heavy-light": Barline.FINAL,
+}
+PLAIN = frozenset({"", "regular", "none"})
+WRITTEN = {Barline.DOUBLE: "light-light", Barline.FINAL: "light-heavy"}
+MOST_PASSES = 99
+_NUMBERS = re.compile(r"\d{1,2}", re.ASCII)
+
+
+@dataclass(slots=True)
+class Bounds:
+    """What the bar lines of a measure say."""
+
+    barline: Barline = Barline.SINGLE
+    repeat_start: bool = False
+    repeat_times: int = 0
+    endings: tuple[int, ...] = ()
+
+
+def read_barlines(bars: Sequence[Bar], report: Report) -> list[Bounds]:
+    """The bounds of each measure; a bracket holds for every measure under it.
+
+    A repeat sign has a final bar line in it: at the end of the piece it means one.
+    """
+    found: list[Bounds] = []
+    bracket: tuple[int, ...] = ()
+    for bar in bars:
+        bounds = Bounds()
+        closes = False
+        for node in bar.barlines:
+            ending = node.child("ending")
+            if ending is not None and ending.get("type") == "start":
+                bracket = _passes(ending)
+            elif ending is not None:
+                closes = True
+            _read_barline(node, bounds, report, found)
+        bounds.endings = bracket
+        found.append(bounds)
+        if closes or (bracket and bounds.repeat_times):
+            bracket = ()
+    if found and found[-1].repeat_times:
+        found[-1].barline = Barline.FINAL
+    return found
+
+
+def _passes(ending: Node) -> tuple[int, ...]:
+    """The passes of a bracket: by its number, or by what is printed; the first where neither says any."""
+    for text in (ending.get("number"), ending.text):
+        numbers = sorted({int(each) for each in _NUMBERS.findall(text)} - {0})
+        if numbers:
+            return tuple(numbers)
+    return (1,)
+
+
+def _read_barline(node: Node, bounds: Bounds, report: Report, found: list[Bounds]) -> None:
+    repeat = node.child("repeat")
+    style = node.word("bar-style")
+    location = node.get("location", "right") or "right"
+    if repeat is not None:
+        if repeat.get("direction") == "forward":
+            bounds.repeat_start = True
+        else:
+            times = min(max(whole(repeat.get("times") or "2") or 2, 2), MOST_PASSES)
+            if location == "left" and found:
+                found[-1].repeat_times = times
+            else:
+                bounds.repeat_times = times
+    elif location == "middle":
+        report.say("bar lines inside a measure are left out", node.line)
+    elif location == "left":
+        if found and style in STYLES:
+            found[-1].barline = STYLES[style]
+    else:
+        bounds.barline = STYLES.get(style, Barline.SINGLE)
+        if style not in STYLES and style not in PLAIN:
+            report.say("bar lines of another look are read as single ones", node.line)
+    for child in node.children:
+        if child.tag not in {"bar-style", "repeat", "ending"}:
+            report.leave_out(child.tag, child.line)
+
+
+# Writing
+
+
+def write_left(node: Node, measures: Sequence[Measure], index: int) -> None:
+    """Append the bar line before a measure where a repeat or a bracket begins."""
+    measure = measures[index]
+    begins = _begins(measures, index)
+    if not measure.repeat_start and not begins:
+        return
+    barline = node.add("barline", location="left")
+    if measure.repeat_start:
+        barline.add("bar-style", "heavy-light")
+    if begins:
+        barline.add("ending", number=_number(measure), type="start")
+    if measure.repeat_start:
+        barline.add("repeat", direction="forward")
+
+
+def write_right(node: Node, measures: Sequence[Measure], index: int, report: Report) -> None:
+    """Append the bar line behind a measure where it is more than a single one."""
+    measure = measures[index]
+    ends = bool(measure.endings) and (index + 1 == len(measures) or _begins(measures, index + 1, after=True))
+    times = measure.repeat_times
+    if measure.barline is Barline.SINGLE and not times and not ends:
+        return
+    barline = node.add("barline", location="right")
+    if times:
+        barline.add("bar-style", "light-heavy")
+        meant = Barline.FINAL if index + 1 == len(measures) else Barline.SINGLE
+        if measure.barline is not meant:
+            report.say(f"a {measure.barline} bar line at the end of a repeat is written as the repeat sign")
+    elif measure.barline is not Barline.SINGLE:
+        barline.add("bar-style", WRITTEN[measure.barline])
+    if ends:
+        barline.add("ending", number=_number(measure), type="stop" if times else "discontinue")
+    if times:
+        barline.add("repeat", direction="backward", **({"times": times} if times != 2 else {}))
+
+
+def _begins(measures: Sequence[Measure], index: int, *, after: bool = False) -> bool:
+    """Whether a bracket begins at a measure or, with `after`, the one before has its end there."""
+    measure, before = measures[index], measures[index - 1] if index else None
+    goes_on = before is not None and before.endings == measure.endings and not before.repeat_times
+    return not goes_on and (after or bool(measure.endings))
+
+
+def _number(measure: Measure) -> str:
+    return ", ".join(map(str, measure.endings))

@@ -1,0 +1,157 @@
+"""Walking through the measures of a part: what begins when."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from tabterm.formats.musicxml.notes import NoteReader, Written
+from tabterm.formats.musicxml.values import number, quarters, whole
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from tabterm.formats.musicxml.parts import Part
+    from tabterm.formats.musicxml.report import Report
+    from tabterm.formats.musicxml.tree import Node
+
+Timed = tuple[Fraction, "Node"]
+"""An element and its offset in quarters from the start of its measure."""
+
+
+ALL_STAVES = 0
+
+
+@dataclass(slots=True)
+class Bar:
+    """A measure of the file, taken apart.
+
+    Attributes:
+        label: The element with the measure's number.
+        notes: Its notes and rests in the order of the file.
+        length: Quarters up to the last moment that any voice reaches.
+        signs: Children of `<attributes>`.
+        directions: `<direction>` and `<sound>`.
+        harmonies: Chord symbols.
+        barlines: Bar lines.
+    """
+
+    label: Node
+    notes: list[Written] = field(default_factory=list)
+    length: Fraction = Fraction(0)
+    signs: list[Timed] = field(default_factory=list)
+    directions: list[Timed] = field(default_factory=list)
+    harmonies: list[Timed] = field(default_factory=list)
+    barlines: list[Node] = field(default_factory=list)
+
+    @property
+    def place(self) -> str:
+        """Where it stands, for messages."""
+        return f"line {self.label.line}, measure {self.label.get('number'):.10}"
+
+    @property
+    def is_empty(self) -> bool:
+        """Nothing sounds in it."""
+        return all(note.pitch is None for note in self.notes)
+
+
+class Walker:
+    """Goes through the measures of a part with what holds from one to the next."""
+
+    def __init__(self, report: Report) -> None:
+        self._report = report
+        self._reader = NoteReader(report)
+        self._divisions = Fraction(1)
+        self._transposed: dict[int, int] = {}
+        self._at = Fraction(0)
+        self._before = Fraction(0)
+        self._take = {
+            "note": self._note,
+            "backup": self._backup,
+            "forward": self._forward,
+            "attributes": self._attributes,
+        }
+
+    def walk(self, part: Part) -> list[Bar]:
+        """Every measure of a part."""
+        return [self._measure(measure, label) for measure, label in zip(part.measures, part.labels, strict=True)]
+
+    def _measure(self, measure: Node, label: Node) -> Bar:
+        bar = Bar(label)
+        self._at = self._before = Fraction(0)
+        timed = {"direction": bar.directions, "sound": bar.directions, "harmony": bar.harmonies}
+        for node in measure.children:
+            tag = node.tag
+            take = self._take.get(tag)
+            if take is not None:
+                take(bar, node)
+            elif tag in timed:
+                offset = quarters(node.word("offset"), self._divisions) or Fraction(0)
+                timed[tag].append((max(self._at + offset, Fraction(0)), node))
+            elif tag == "barline":
+                bar.barlines.append(node)
+            else:
+                self._report.leave_out(tag, node.line)
+            bar.length = max(bar.length, self._at)
+        return bar
+
+    def _note(self, bar: Bar, node: Node) -> None:
+        is_grace = node.child("grace") is not None
+        is_chord = node.child("chord") is not None
+        length = Fraction(0) if is_grace else self._duration(node)
+        onset = self._before if is_chord else self._at
+        bar.notes.append(self._reader.read(node, onset, length, self._transposed_by(node)))
+        if not is_chord:
+            self._before = self._at
+            self._at += length
+
+    def _transposed_by(self, node: Node) -> int:
+        """Semitones from what is written on a note's staff to what sounds."""
+        if not self._transposed:
+            return 0
+        staff = whole(node.word("staff") or "1") or 1
+        return self._transposed.get(staff, self._transposed.get(ALL_STAVES, 0))
+
+    def _duration(self, node: Node) -> Fraction:
+        text = node.word("duration")
+        length = quarters(text, self._divisions)
+        if length is None or length < 0:
+            self._report.say("a note whose duration is no number lasts no time", node.line)
+            return Fraction(0)
+        return length
+
+    def _backup(self, _bar: Bar, node: Node) -> None:
+        self._at -= self._duration(node)
+        if self._at < 0:
+            self._report.say("a step back beyond the start of the measure ends there", node.line)
+            self._at = Fraction(0)
+        self._before = self._at
+
+    def _forward(self, _bar: Bar, node: Node) -> None:
+        self._at += self._duration(node)
+        self._before = self._at
+
+    def _attributes(self, bar: Bar, node: Node) -> None:
+        for child in node.children:
+            if child.tag == "divisions":
+                divisions = number(child.text.strip())
+                if divisions is not None and divisions > 0:
+                    self._divisions = divisions
+                else:
+                    self._report.say("divisions that are no positive number are left out", child.line)
+            elif child.tag == "transpose":
+                self._transpose(child)
+            else:
+                bar.signs.append((self._at, child))
+
+    def _transpose(self, node: Node) -> None:
+        """What is written sounds so many semitones away; doubling in octaves is left to the player."""
+        chromatic = number(node.word("chromatic") or "0") or Fraction(0)
+        octaves = whole(node.word("octave-change") or "0") or 0
+        self._transposed[whole(node.get("number") or "0") or ALL_STAVES] = round(chromatic) + 12 * octaves
+
+
+def notes_of(bars: Iterable[Bar]) -> Iterable[Written]:
+    """Every note with a pitch."""
+    return (note for bar in bars for note in bar.notes if note.pitch is not None)

@@ -1,0 +1,195 @@
+"""Chord symbols: the standard's roots, kinds and degrees, and the player's text."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from tabterm.formats.musicxml.values import number, whole
+from tabterm.harmony.chords import NO_CHORD, parse_chord
+
+if TYPE_CHECKING:
+    from tabterm.formats.musicxml.report import Report
+    from tabterm.formats.musicxml.tree import Node
+
+LONGEST = 24
+"""Characters of a chord symbol of the model."""
+
+NO_CHORD_TEXT = "N.C."
+
+Degree = tuple[int, int, str]
+"""Degree, alteration in semitones, and what is done to it."""
+
+TEXTS = {
+    "major": "",
+    "minor": "m",
+    "augmented": "aug",
+    "diminished": "dim",
+    "dominant": "7",
+    "major-seventh": "maj7",
+    "minor-seventh": "m7",
+    "diminished-seventh": "dim7",
+    "augmented-seventh": "aug7",
+    "half-diminished": "m7b5",
+    "major-minor": "mmaj7",
+    "major-sixth": "6",
+    "minor-sixth": "m6",
+    "dominant-ninth": "9",
+    "major-ninth": "maj9",
+    "minor-ninth": "m9",
+    "dominant-11th": "11",
+    "major-11th": "maj11",
+    "minor-11th": "m11",
+    "dominant-13th": "13",
+    "major-13th": "maj13",
+    "minor-13th": "m13",
+    "suspended-second": "sus2",
+    "suspended-fourth": "sus4",
+    "Neapolitan": "N6",
+    "Italian": "It6",
+    "French": "Fr6",
+    "German": "Ger6",
+    "pedal": "ped",
+    "power": "5",
+    "Tristan": "Tristan",
+    "other": "",
+    "none": "",
+}
+"""Every kind of MusicXML 4.0 (simple type `kind-value`) and how it is spelled where the file gives no text."""
+
+DEGREES: dict[str, tuple[str, tuple[Degree, ...]]] = {
+    "69": ("major-sixth", ((9, 0, "add"),)),
+    "7b5": ("dominant", ((5, -1, "alter"),)),
+    "7sus4": ("suspended-fourth", ((7, 0, "add"),)),
+    "7b9": ("dominant", ((9, -1, "add"),)),
+    "7#9": ("dominant", ((9, 1, "add"),)),
+    "7#11": ("dominant", ((11, 1, "add"),)),
+    "add9": ("major", ((9, 0, "add"),)),
+    "madd9": ("minor", ((9, 0, "add"),)),
+}
+"""Qualities that the standard writes as a kind with degrees."""
+
+_TEXT_OF_DEGREES = {written: text for text, written in DEGREES.items()}
+_SPELLED = str.maketrans({"♭": "b", "♯": "#", "\N{MINUS SIGN}": "-", "\N{EN DASH}": "-"})
+_SYMBOL = re.compile(r"^([A-G])([#b]?)(.*?)(?:/([A-G])([#b]?))?$", re.DOTALL)
+_ALTERS = {"#": 1, "b": -1, "": 0}
+_ACCIDENTALS = {-2: "bb", -1: "b", 0: "", 1: "#", 2: "##"}
+
+
+# Reading
+
+
+def read_harmony(node: Node, report: Report, *, is_own: bool) -> str:
+    """The symbol of a `<harmony>`, or "" where it says none that can be carried.
+
+    The text of the file is kept where it is understood, or where nothing else is; signs of another program for
+    flat and sharp are spelled.
+    """
+    for child in node.children:
+        if child.tag not in {"root", "kind", "bass", "degree", "staff", "offset", "inversion"}:
+            report.leave_out(child.tag, child.line)
+    kind = node.child("kind")
+    name = "" if kind is None else kind.text.strip()
+    text = "" if kind is None else "".join(kind.get("text").split())
+    text = text if is_own else text.translate(_SPELLED)
+    root = _step(node.child("root"), "root")
+    if name == "none" or text.upper() in NO_CHORD:
+        return text if text in NO_CHORD else NO_CHORD_TEXT
+    if not root:
+        if node.child("root") is not None and text:  # written without a root to be read, as by us
+            return text[:LONGEST]
+        report.say("chord symbols without a root are left out", node.line)
+        return ""
+    bass = _step(node.child("bass"), "bass")
+    over = f"/{bass}" if bass else ""
+    altered = tuple(_degree(each) for each in node.all("degree"))
+    degrees = "".join(map(_degree_text, altered))
+    plain = root + _TEXT_OF_DEGREES.get((name, altered), TEXTS.get(name, "") + degrees) + over
+    told = [f"{root}{text}{degrees}{over}", f"{root}{text}{over}"] if text else []
+    symbols = told if name == "other" else [*_agreeing(told, plain), plain, *told]
+    symbol = next((each for each in symbols if parse_chord(each) is not None), told[-1] if told else plain)
+    if len(symbol) > LONGEST:
+        report.say("chord symbols of more than 24 characters are cut", node.line)
+    return symbol[:LONGEST]
+
+
+def _agreeing(told: list[str], plain: str) -> list[str]:
+    """Spellings that mean what the kind means, or that are understood where the kind is not."""
+    meant = parse_chord(plain)
+    return [each for each in told if meant is None or parse_chord(each) == meant]
+
+
+def _step(node: Node | None, prefix: str) -> str:
+    """A root or bass as `F#`; "" where there is none, or where the file says that none is shown."""
+    step = None if node is None else node.child(f"{prefix}-step")
+    if node is None or step is None or step.attributes.get("text") == "":
+        return ""
+    letter = step.text.strip().upper()
+    alter = number(node.word(f"{prefix}-alter") or "0") or 0
+    return letter + _ACCIDENTALS.get(round(alter), "") if letter in set("ABCDEFG") else ""
+
+
+def _degree(node: Node) -> Degree:
+    alter = round(number(node.word("degree-alter") or "0") or 0)
+    return whole(node.word("degree-value")) or 0, alter, node.word("degree-type")
+
+
+def _degree_text(degree: Degree) -> str:
+    """`b9`, `add9`, `#11`, `no3` and the like."""
+    value, alter, kind = degree
+    if kind == "subtract":
+        return f"no{value}"
+    accidental = _ACCIDENTALS.get(alter, "")
+    return f"{accidental}{value}" if accidental or kind == "alter" else f"add{value}"
+
+
+# Writing
+
+
+def write_harmony(measure: Node, symbol: str, offset: str = "") -> None:
+    """Append a `<harmony>` that says a symbol, with the player's text."""
+    harmony = measure.add("harmony")
+    match = _SYMBOL.match(symbol)
+    if symbol in NO_CHORD or match is None:
+        root = harmony.add("root")
+        root.add("root-step", "C", text="")
+        harmony.add("kind", "none" if symbol in NO_CHORD else "other", text=symbol)
+    else:
+        step, accidental, quality, bass, bass_accidental = match.groups()
+        _add_step(harmony, "root", step, accidental)
+        kind, degrees = kind_of(symbol)
+        harmony.add("kind", kind, text=quality)
+        if bass:
+            _add_step(harmony, "bass", bass, bass_accidental)
+        for value, alter, what in degrees:
+            degree = harmony.add("degree", print_object="no")
+            degree.add("degree-value", value)
+            degree.add("degree-alter", alter)
+            degree.add("degree-type", what)
+    if offset:
+        harmony.add("offset", offset)
+
+
+def kind_of(symbol: str) -> tuple[str, tuple[Degree, ...]]:
+    """The kind and degrees of a symbol by what it means; `other` where it is not understood."""
+    chord = parse_chord(symbol)
+    if chord is not None:
+        for kind, text in TEXTS.items():
+            if kind not in {"other", "none"} and _means(text, chord.intervals):
+                return kind, ()
+        for text, written in DEGREES.items():
+            if _means(text, chord.intervals):
+                return written
+    return "other", ()
+
+
+def _means(quality: str, intervals: tuple[int, ...]) -> bool:
+    chord = parse_chord(f"C{quality}")
+    return chord is not None and chord.intervals == intervals
+
+
+def _add_step(harmony: Node, name: str, step: str, accidental: str) -> None:
+    node = harmony.add(name)
+    node.add(f"{name}-step", step)
+    if accidental:
+        node.add(f"{name}-alter", _ALTERS[accidental])

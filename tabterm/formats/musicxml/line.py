@@ -1,0 +1,174 @@
+"""From the voices of a staff to one line: the first voice, and what of the others fits into it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from tabterm.formats.musicxml.values import whole
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from tabterm.formats.musicxml.bars import Bar
+    from tabterm.formats.musicxml.notes import Written
+    from tabterm.formats.musicxml.report import Report
+    from tabterm.score.duration import Duration
+
+ROUNDING = Fraction(1, 16)
+"""Quarters by which durations and written values of a voice may differ in a measure for the values to be right."""
+
+
+@dataclass(slots=True)
+class Group:
+    """What begins at one moment: a rest (no notes), a note, or several that sound together.
+
+    Attributes:
+        onset: Quarters from the start of the measure.
+        length: Quarters.
+        duration: The note value written, or None.
+        line: Line in the file.
+        notes: Those of a chord in the order of the file.
+        grace: Groups of grace notes before it.
+    """
+
+    onset: Fraction
+    length: Fraction
+    duration: Duration | None
+    line: int
+    notes: list[Written] = field(default_factory=list)
+    grace: list[Written] = field(default_factory=list)
+
+    @property
+    def end(self) -> Fraction:
+        """When it stops, in quarters from the start of the measure."""
+        return self.onset + self.length
+
+
+class Liner:
+    """Makes one line of the voices of each measure."""
+
+    def __init__(self, bars: Iterable[Bar], report: Report) -> None:
+        self._report = report
+        sounding = {note.voice for bar in bars for note in bar.notes if note.pitch is not None}
+        self._order = {voice: number for number, voice in enumerate(sorted(sounding, key=_voice_order))}
+        self._late_grace: list[Written] = []
+
+    def line(self, bar: Bar) -> list[Group]:
+        """The groups of a measure in order, none over another; between them there may be silence."""
+        voices: dict[str, list[Written]] = {}
+        for note in bar.notes:
+            voices.setdefault(note.voice, []).append(note)
+        ordered = sorted(voices, key=lambda voice: self._order.get(voice, len(self._order)))
+        line: list[Group] = []
+        moved: dict[Fraction, Fraction] = {}
+        for rank, voice in enumerate(ordered):
+            groups = self._groups(voices[voice])
+            moved |= _by_value(groups)
+            for group in groups:
+                group.onset = moved.get(group.onset, group.onset)
+            if rank == 0:
+                line = groups
+            else:
+                self._merge(line, groups)
+        _move(bar, moved)
+        return _without_overlaps(line)
+
+    def _groups(self, notes: Sequence[Written]) -> list[Group]:
+        """Notes of one voice as groups, with grace notes before what they ornament."""
+        groups: list[Group] = []
+        grace, self._late_grace = self._late_grace, []
+        for note in notes:
+            if note.is_grace:
+                if note.pitch is None:
+                    continue
+                if note.is_chord:
+                    self._report.say("lower notes of grace chords are left out", note.line)
+                else:
+                    grace.append(note)
+            elif note.is_chord and groups and groups[-1].onset == note.onset:
+                if note.pitch is not None:
+                    groups[-1].notes.append(note)
+            elif note.length > 0:
+                group = Group(note.onset, note.length, note.duration, note.line)
+                groups.append(group)
+                if note.pitch is not None:
+                    group.notes.append(note)
+                    group.grace, grace = grace, []
+                elif grace:
+                    self._report.say("grace notes before rests are left out", grace[0].line)
+                    grace = []
+        self._late_grace = grace
+        return groups
+
+    def _merge(self, line: list[Group], groups: Iterable[Group]) -> None:
+        """Put what fits of another voice into the line: with a group of the same onset, or into silence."""
+        for group in groups:
+            if not group.notes:
+                continue
+            same = next((each for each in line if each.onset == group.onset and each.notes), None)
+            if same is not None:
+                if same.length != group.length:
+                    self._report.say("notes of another voice are given the length of the first one's", group.line)
+                there = {note.pitch for note in same.notes}
+                same.notes += [note for note in group.notes if note.pitch not in there]
+                same.grace = same.grace or group.grace
+            elif all(each.end <= group.onset or each.onset >= group.end for each in line if each.notes):
+                line[:] = [each for each in line if each.notes or not _overlap(each, group)]
+                line.append(group)
+                line.sort(key=lambda each: each.onset)
+            else:
+                self._report.say("notes of another voice between those of the first are left out", group.line)
+
+    def finish(self) -> None:
+        """Report what is left over at the end."""
+        if self._late_grace:
+            self._report.say("grace notes before nothing are left out", self._late_grace[0].line)
+
+
+def _voice_order(voice: str) -> tuple[int, str]:
+    number = whole(voice)
+    return (number if number is not None else 99, voice)
+
+
+def _overlap(one: Group, other: Group) -> bool:
+    return one.onset < other.end and other.onset < one.end
+
+
+def _by_value(groups: Sequence[Group]) -> dict[Fraction, Fraction]:
+    """Let the written values give the time where durations were only rounded; where each moment moves to."""
+    if all(group.duration is not None and group.duration.length == group.length for group in groups):
+        return {}
+    values = [group.duration.length for group in groups if group.duration is not None]
+    gapless = all(one.end == other.onset for one, other in pairwise(groups))
+    off = sum(values, Fraction(0)) - sum((group.length for group in groups), Fraction(0))
+    if len(values) < len(groups) or not gapless or abs(off) > ROUNDING:
+        return {}
+    moved, at = {}, groups[0].onset
+    for group, value in zip(groups, values, strict=True):
+        moved[group.onset], moved[group.end] = at, at + value
+        group.length = value
+        at += value
+    return moved
+
+
+def _move(bar: Bar, moved: dict[Fraction, Fraction]) -> None:
+    """Take chord symbols, directions and the end of the measure along with the notes."""
+    if moved:
+        bar.harmonies = [(moved.get(at, at), node) for at, node in bar.harmonies]
+        bar.directions = [(moved.get(at, at), node) for at, node in bar.directions]
+        bar.length = moved.get(bar.length, bar.length)
+
+
+def _without_overlaps(line: list[Group]) -> list[Group]:
+    """Cut what sounds into the next group; a group of no time left goes."""
+    kept: list[Group] = []
+    for group in sorted(line, key=lambda each: each.onset):
+        if kept and kept[-1].end > group.onset:
+            kept[-1].length = group.onset - kept[-1].onset
+            if kept[-1].length <= 0:
+                kept.pop()
+        kept.append(group)
+    return kept

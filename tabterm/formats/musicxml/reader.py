@@ -1,0 +1,287 @@
+"""Reading MusicXML: one part becomes a score.
+
+Strings and frets of four courses are read as they are. Pitches of any other instrument are laid on the lowest
+frets, and kept in `Measure.source`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from tabterm.errors import FormatError, ScoreError
+from tabterm.formats import Reading
+from tabterm.formats.collector import collector_at_rest
+from tabterm.formats.musicxml import header
+from tabterm.formats.musicxml.archive import unpacked
+from tabterm.formats.musicxml.barlines import Bounds, read_barlines
+from tabterm.formats.musicxml.bars import Walker
+from tabterm.formats.musicxml.directions import Over, read_directions
+from tabterm.formats.musicxml.events import EventMaker, mark_line
+from tabterm.formats.musicxml.harmony import read_harmony
+from tabterm.formats.musicxml.line import ROUNDING, Group, Liner
+from tabterm.formats.musicxml.parts import choose, parts_of
+from tabterm.formats.musicxml.report import Report
+from tabterm.formats.musicxml.signatures import metre_of_length, read_key, read_metre
+from tabterm.formats.musicxml.staves import one_staff
+from tabterm.formats.musicxml.tree import parse
+from tabterm.formats.musicxml.tuning import strings_of, tablature_of
+from tabterm.formats.musicxml.values import whole
+from tabterm.score.key import C_MAJOR, Key
+from tabterm.score.metre import COMMON_TIME, Metre
+from tabterm.score.model import ChordMark, Head, Measure, Score
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from tabterm.formats.musicxml.bars import Bar, Timed
+    from tabterm.formats.musicxml.tree import Node
+    from tabterm.score.model import Event, SourceEvent, Swing
+    from tabterm.score.tempo import Tempo
+
+COARSE = Fraction(1, 48)
+"""Quarters: what is too fine for any note value is rounded to this grid."""
+
+
+def read(data: bytes, *, part: int | str | None = None) -> Reading:
+    """The score of a MusicXML file, compressed or not.
+
+    Args:
+        data: The file.
+        part: Number (from 1), id or name of the part to read; the likeliest one where none is given.
+
+    Raises:
+        FormatError: It is no such file, is damaged or beyond all measure, or has no such part.
+    """
+    report = Report()
+    root = parse(unpacked(data))
+    with collector_at_rest():
+        parts = parts_of(root)
+        chosen = choose(parts, part, report)
+        bars = Walker(report).walk(chosen)
+        own = header.read_own(root, report)
+        tablature = tablature_of(bars)
+        strings = strings_of(chosen, bars, tablature, own.instrument if own else None, report)
+        one_staff(bars, tablature, report)
+        liner = Liner(bars, report)
+        lines = [liner.line(bar) for bar in bars]
+        liner.finish()
+        _repeat_measures(bars, lines, report)
+        mark_line(lines, report, is_own=own is not None)
+        builder = Builder(report, EventMaker(strings, report), is_own=own is not None)
+        measures = builder.build(bars, lines)
+        head = (own or Head()).with_(
+            title=header.read_title(root, is_own=own is not None),
+            credits=header.read_credits(root, is_own=own is not None),
+            instrument=strings.instrument,
+            key=builder.first.key or C_MAJOR,
+            metre=builder.first.metre or COMMON_TIME,
+            tempo=builder.first.tempo or Head().tempo,
+            swing=builder.swing,
+        )
+        return Reading(Score(head=head, measures=tuple(measures)), report.remarks())
+
+
+def _repeat_measures(bars: Sequence[Bar], lines: list[list[Group]], report: Report) -> None:
+    """Write out what a sign for the repetition of measures stands for, where the file does not."""
+    length = 0
+    for index, bar in enumerate(bars):
+        for _, node in bar.signs:
+            sign = node.child("measure-repeat") if node.tag == "measure-style" else None
+            if sign is not None:
+                count = whole(sign.text.strip()) or 1
+                length = count if sign.get("type") == "start" and 1 <= count <= index else 0
+        if length and bar.is_empty and bars[index - length].length:
+            lines[index] = lines[index - length]
+            bar.length = bars[index - length].length
+            report.say("signs for repeated measures are written out", bar.label.line)
+
+
+@dataclass(slots=True)
+class Signs:
+    """Key, metre and tempo that begin with a measure; None where nothing changes."""
+
+    key: Key | None = None
+    metre: Metre | None = None
+    tempo: Tempo | None = None
+
+
+class Builder:
+    """Builds the measures of a part, with what holds from one to the next.
+
+    Attributes:
+        first: Key, metre and tempo of the first measure, which are the head's.
+        swing: Of the whole score.
+    """
+
+    def __init__(self, report: Report, maker: EventMaker, *, is_own: bool) -> None:
+        self._is_own = is_own
+        self.first = Signs()
+        self.swing: Swing | None = None
+        self._report = report
+        self._maker = maker
+        self._held = Signs()
+        self._waiting = Signs()
+        self._metre: Metre | None = COMMON_TIME
+        self._swing_told = False
+
+    def build(self, bars: Sequence[Bar], lines: Sequence[Sequence[Group]]) -> list[Measure]:
+        """Every measure."""
+        bounds = read_barlines(bars, self._report)
+        return [self._measure(index, bars, lines[index], bounds[index]) for index in range(len(bars))]
+
+    def _measure(self, index: int, bars: Sequence[Bar], groups: Sequence[Group], bounds: Bounds) -> Measure:
+        bar = bars[index]
+        over = read_directions(bar.directions, self._report)
+        signs, self._waiting = self._waiting, Signs()
+        self._take_signs(bar.signs, signs)
+        self._take_tempo(over, signs, bar)
+        self._take_swing(over, index, bar)
+        metre, length = self._time(index, bars, signs)
+        changes = self._changes(index, signs, metre)
+        try:
+            events, source = self._events(groups, length, metre, index)
+            return Measure(
+                events=tuple(events),
+                short=length < metre.length,
+                metre=changes.metre,
+                key=changes.key,
+                tempo=changes.tempo,
+                school=over.school,
+                chords=self._chords(bar.harmonies, length),
+                barline=bounds.barline,
+                repeat_start=bounds.repeat_start,
+                repeat_times=bounds.repeat_times,
+                endings=bounds.endings,
+                section=over.section(),
+                remark=over.remark(),
+                source=source,
+            )
+        except ScoreError as error:
+            raise FormatError(error.message, hint=error.hint, place=bar.place) from None
+
+    # What begins with a measure
+
+    def _take_signs(self, signs: Sequence[Timed], found: Signs) -> None:
+        for offset, node in signs:
+            if node.tag == "key":
+                self._begin("key", read_key(node, self._report), offset, found, node)
+            elif node.tag == "time":
+                self._begin("metre", read_metre(node, self._report), offset, found, node)
+                if node.child("senza-misura") is not None:
+                    self._metre = None
+            elif node.tag == "measure-style":
+                for each in node.children:
+                    if each.tag not in {"multiple-rest", "measure-repeat"} and each.get("type") != "stop":
+                        self._report.leave_out(each.tag, each.line)
+            elif node.tag != "staff-details":
+                self._report.leave_out(node.tag, node.line)
+
+    def _begin(self, name: str, value: Key | Metre | None, offset: Fraction, found: Signs, node: Node) -> None:
+        """A key or metre begins with this measure; one that changes inside it, with the next."""
+        if value is None or (node.get("number") or "1") != "1":
+            return
+        if offset == 0:
+            setattr(found, name, value)
+        else:
+            self._report.say(f"a change of {name} inside a measure holds from the next one", node.line)
+            setattr(self._waiting, name, value)
+
+    def _take_tempo(self, over: Over, found: Signs, bar: Bar) -> None:
+        if over.tempo is not None:
+            found.tempo = over.tempo
+        if over.later_tempo is not None:
+            self._report.say("a change of tempo inside a measure holds from the next one", bar.label.line)
+            self._waiting.tempo = over.later_tempo
+
+    def _take_swing(self, over: Over, index: int, bar: Bar) -> None:
+        """The first swing holds for the whole; where it begins later, or changes, is said."""
+        if not over.has_swing:
+            return
+        if index > 0 and over.swing != self.swing:
+            self._report.say("swing is read for the whole score, as it is told first", bar.label.line)
+        if not self._swing_told:
+            self._swing_told, self.swing = True, over.swing
+
+    def _changes(self, index: int, found: Signs, metre: Metre) -> Signs:
+        """What differs from the measure before; at the beginning it belongs to the head."""
+        now = Signs(
+            found.key or self._held.key or C_MAJOR,
+            metre,
+            found.tempo or self._held.tempo or Head().tempo,
+        )
+        before, self._held = self._held, now
+        if index == 0:
+            self.first = now
+            return Signs()
+        return Signs(
+            now.key if now.key != before.key else None,
+            now.metre if now.metre != before.metre else None,
+            now.tempo if now.tempo != before.tempo else None,
+        )
+
+    # Time
+
+    def _time(self, index: int, bars: Sequence[Bar], found: Signs) -> tuple[Metre, Fraction]:
+        """The metre and the length of a measure: shorter than the metre is well, longer needs another metre."""
+        bar = bars[index]
+        length = bar.length
+        self._metre = found.metre or self._metre
+        metre = self._metre or metre_of_length(_up(length), COMMON_TIME) or COMMON_TIME
+        if length == 0 or abs(length - metre.length) <= ROUNDING or (bar.is_empty and length > metre.length):
+            return metre, metre.length
+        if length < metre.length:
+            self._tell_short(index, bars, metre)
+            return metre, length
+        longer = metre_of_length(length, metre) or metre_of_length(_up(length), metre)
+        if longer is None:
+            what = f"a measure of {float(length):g} quarters is longer than any metre"
+            raise FormatError(what, place=bar.place, hint="split it")
+        self._report.say("measures longer than their time signature are given one of their own", bar.label.line)
+        return longer, longer.length
+
+    def _tell_short(self, index: int, bars: Sequence[Bar], metre: Metre) -> None:
+        """A short measure that is neither a pickup, nor the last, nor half of a split one, is worth a word."""
+        bar = bars[index]
+        beside = [*bars[max(index - 1, 0) : index], *bars[index + 1 : index + 2]]
+        split = any(each.length + bar.length == metre.length for each in beside)
+        if 0 < index < len(bars) - 1 and not split and bar.label.get("implicit") != "yes":
+            self._report.say("measures that are not full are kept short", bar.label.line)
+
+    def _events(
+        self, groups: Sequence[Group], length: Fraction, metre: Metre, index: int
+    ) -> tuple[list[Event], tuple[SourceEvent, ...]]:
+        lead = metre.length - length if index == 0 else Fraction(0)
+        try:
+            return self._maker.make(groups, length, metre, lead)
+        except ScoreError:
+            line = groups[0].line if groups else 0
+            self._report.say("times too fine for any note value are rounded", line)
+            return self._maker.make(_rounded(groups), length, metre, lead)
+
+    def _chords(self, harmonies: Sequence[Timed], length: Fraction) -> tuple[ChordMark, ...]:
+        marks: dict[Fraction, str] = {}
+        for offset, node in harmonies:
+            symbol = read_harmony(node, self._report, is_own=self._is_own)
+            if offset >= length:
+                self._report.say("chord symbols beyond the end of their measure are left out", node.line)
+            elif symbol:
+                if offset in marks:
+                    self._report.say("of several chord symbols at one moment the last is read", node.line)
+                marks[offset] = symbol
+        return tuple(ChordMark(offset=offset, symbol=marks[offset]) for offset in sorted(marks))
+
+
+def _up(length: Fraction) -> Fraction:
+    """The next sixteenth of a quarter, which a metre over 64 can end on."""
+    return Fraction(-(-length * 16 // 1), 16)
+
+
+def _rounded(groups: Sequence[Group]) -> list[Group]:
+    rounded = []
+    for group in groups:
+        onset, end = (round(moment / COARSE) * COARSE for moment in (group.onset, group.end))
+        if end > onset:
+            rounded.append(Group(onset, end - onset, None, group.line, group.notes, group.grace))
+    return rounded

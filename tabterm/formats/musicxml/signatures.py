@@ -1,0 +1,121 @@
+"""Keys and time signatures."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from math import lcm
+from typing import TYPE_CHECKING
+
+from tabterm.errors import ScoreError
+from tabterm.formats.musicxml.values import number, whole
+from tabterm.score.key import MODE_FIFTHS, Key
+from tabterm.score.metre import Metre
+
+if TYPE_CHECKING:
+    from tabterm.formats.musicxml.report import Report
+    from tabterm.formats.musicxml.tree import Node
+
+OTHER_MODES = {"ionian": "major", "aeolian": "minor", "none": "major", "": "major"}
+STEPS = "FCGDAEB"
+"""On the line of fifths, from F."""
+
+SHARPEST = 7
+COMMON, CUT = "common", "cut"
+SIGNS = {"C": COMMON, "C|": CUT}
+FINEST_UNIT = 64
+
+
+def read_key(node: Node, report: Report) -> Key | None:
+    """The key of a `<key>`; None where it is none that the model has, which is reported."""
+    fifths = whole(node.word("fifths"))
+    mode = node.word("mode").lower()
+    if fifths is None and node.child("key-step") is not None:
+        alters = [number(each.text.strip()) or Fraction(0) for each in node.all("key-alter")]
+        fifths = sum(1 if alter > 0 else -1 for alter in alters if alter)
+        sharps = {each.text.strip() for each in node.all("key-step")}
+        if sharps != set(_altered(fifths)):
+            report.say("a key signature of its own kind is read as the usual one of as many signs", node.line)
+    mode = OTHER_MODES.get(mode, mode)
+    if fifths is None or mode not in MODE_FIFTHS or abs(fifths) > 2 * SHARPEST:
+        report.say("a key that is not known is left out", node.line)
+        return None
+    key = _key(fifths, mode)
+    if key is None:
+        report.say("a key of too many signs is read as the one that sounds alike", node.line)
+        key = _key(fifths - 12 if fifths > 0 else fifths + 12, mode)
+    return key
+
+
+def _altered(fifths: int) -> str:
+    return STEPS[:fifths] if fifths >= 0 else STEPS[fifths:]
+
+
+def _key(fifths: int, mode: str) -> Key | None:
+    """The key of a mode whose signature has so many sharps; None where its tonic would need two accidentals."""
+    alter, step = divmod(fifths - MODE_FIFTHS[mode] + 1, 7)
+    return Key.parse(str(Key(STEPS[step], alter, mode))) if -1 <= alter <= 1 else None
+
+
+def write_key(attributes: Node, key: Key) -> None:
+    """Append a `<key>`."""
+    node = attributes.add("key")
+    node.add("fifths", key.fifths)
+    node.add("mode", key.mode)
+
+
+def read_metre(node: Node, report: Report) -> Metre | None:
+    """The metre of a `<time>`; None where it has none, or none that the model has, which is reported.
+
+    Additive signatures keep their groups; several in a row become one over the smallest unit.
+    """
+    if node.child("senza-misura") is not None:
+        report.say("music without metre is read in measures as long as the file's", node.line)
+        return None
+    for child in node.children:
+        if child.tag not in {"beats", "beat-type"}:
+            report.leave_out(child.tag, child.line)
+    pairs = [
+        (_groups(beats.text), whole(unit.text.strip()))
+        for beats, unit in zip(node.all("beats"), node.all("beat-type"), strict=False)
+    ]
+    known = [(groups, unit) for groups, unit in pairs if groups and unit and 0 < unit <= FINEST_UNIT]
+    try:
+        if known and len(known) == len(pairs):
+            return _metre(known, node.get("symbol"))
+    except ScoreError:
+        pass
+    report.say("a time signature that is not known is left out", node.line)
+    return None
+
+
+def _metre(pairs: list[tuple[list[int], int]], symbol: str) -> Metre:
+    unit = lcm(*(unit for _, unit in pairs))
+    groups = [size * unit // own for sizes, own in pairs for size in sizes]
+    for sign, name in SIGNS.items():
+        metre = Metre.parse(sign)
+        if symbol == name and (metre.count, metre.unit) == (sum(groups), unit):
+            return metre
+    written = f"({'+'.join(map(str, groups))})" if len(groups) > 1 else ""
+    return Metre.parse(f"{sum(groups)}/{unit}{written}")
+
+
+def _groups(text: str) -> list[int]:
+    """The numbers of `3+2`; [] where there is anything else."""
+    numbers = [whole(part.strip()) for part in text.split("+")]
+    return [each for each in numbers if each is not None and each > 0] if None not in numbers else []
+
+
+def metre_of_length(length: Fraction, like: Metre) -> Metre | None:
+    """A metre that lasts exactly so many quarters, with the unit of another one where that can be."""
+    for unit in sorted({like.unit, 4, 8, 16, 32, FINEST_UNIT, 2, 1}, key=lambda unit: (unit < like.unit, unit)):
+        count = length * unit / 4
+        if count.denominator == 1 and 1 <= count <= 99:
+            return Metre.parse(f"{count}/{unit}")
+    return None
+
+
+def write_metre(attributes: Node, metre: Metre) -> None:
+    """Append a `<time>`."""
+    node = attributes.add("time", **({"symbol": SIGNS[metre.sign]} if metre.sign else {}))
+    node.add("beats", "+".join(map(str, metre.groups)) if metre.groups else metre.count)
+    node.add("beat-type", metre.unit)

@@ -1,0 +1,73 @@
+"""Folding a tablature staff onto the notation staff that says the same, so that nothing is there twice."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from fractions import Fraction
+
+    from tabterm.formats.musicxml.bars import Bar
+    from tabterm.formats.musicxml.notes import Written
+    from tabterm.formats.musicxml.report import Report
+    from tabterm.formats.musicxml.tuning import Tablature
+
+Key = tuple["Fraction", bool]
+"""Onset, and whether it is a grace note."""
+
+
+def one_staff(bars: Sequence[Bar], tablature: Tablature | None, report: Report) -> None:
+    """Leave in each measure the notes of one staff: the notation with what the tablature adds, or the only one."""
+    staffs = {note.staff for bar in bars for note in bar.notes if note.pitch is not None}
+    tab_staff = tablature.staff if tablature is not None else 0
+    notation = min(staffs - {tab_staff}, default=tab_staff or 1)
+    for bar in bars:
+        if tab_staff and notation != tab_staff:
+            _fold(bar, notation, tab_staff, report)
+        elsewhere = [note for note in bar.notes if note.staff != notation and note.pitch is not None]
+        for note in elsewhere:
+            if note.staff != tab_staff:
+                report.say(f"notes of staff {note.staff} are left out: staff {notation} is read", note.line)
+        bar.notes = [note for note in bar.notes if note.staff == notation]
+
+
+def _fold(bar: Bar, notation: int, tab_staff: int, report: Report) -> None:
+    """Give the notes of the notation what the tablature says of them; what is on it alone stays."""
+    waiting: dict[Key, list[Written]] = defaultdict(list)
+    for note in bar.notes:
+        if note.staff == notation and note.pitch is not None:
+            waiting[note.onset, note.is_grace].append(note)
+    alone = []
+    for note in bar.notes:
+        if note.staff != tab_staff or note.pitch is None:
+            continue
+        partner = _partner(waiting[note.onset, note.is_grace], note)
+        if partner is None:
+            alone.append(note)
+        else:
+            waiting[note.onset, note.is_grace].remove(partner)
+            _merge(partner, note)
+    if not any(note.staff == notation and note.pitch is not None for note in bar.notes):
+        bar.notes = [note for note in bar.notes if note.staff != notation]
+        for note in bar.notes:
+            note.staff = notation if note.staff == tab_staff else note.staff
+    elif alone:
+        report.say("notes of the tablature that the notation has not are left out", alone[0].line)
+
+
+def _partner(there: list[Written], note: Written) -> Written | None:
+    """The note of the same pitch, or octaves away: some programs write tablature as it sounds, notation not."""
+    same = [each for each in there if each.pitch == note.pitch]
+    octaves = [each for each in there if ((each.pitch or 0) - (note.pitch or 0)) % 12 == 0]
+    return next(iter(same or octaves), None)
+
+
+def _merge(partner: Written, note: Written) -> None:
+    partner.marks |= note.marks
+    partner.string = note.string if partner.string is None else partner.string
+    partner.fret = note.fret if partner.fret is None else partner.fret
+    partner.finger = note.finger if partner.finger is None else partner.finger
+    partner.bend = note.bend if partner.bend is None else partner.bend
+    partner.slurs = partner.slurs or note.slurs

@@ -1,0 +1,162 @@
+"""The brush: the terminal's cursor and pen, and the fewest bytes that move them and draw cells."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tabterm.tui.pens import PLAIN, Pen, change
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from tabterm.tui.terminal import Terminal
+
+Cell = tuple[str, Pen]
+"""What a cell shows: a character with what combines with it ("" in the second half of a wide one), and its pen."""
+
+Row = list[Cell]
+
+
+class Brush:
+    """Where the terminal's cursor is and which pen is in force, as far as they are known."""
+
+    def __init__(self, terminal: Terminal, columns: int) -> None:
+        self.terminal = terminal
+        self.columns = columns
+        self.at: tuple[int, int] | None = None
+        self.pen: Pen | None = None
+
+    def copy(self) -> Brush:
+        """Another brush in the same place."""
+        brush = Brush(self.terminal, self.columns)
+        brush.at, brush.pen = self.at, self.pen
+        return brush
+
+    def clear(self) -> str:
+        """Make the whole screen blank."""
+        self.at, self.pen = (0, 0), PLAIN
+        return "\x1b[m\x1b[H\x1b[2J"
+
+    def _does_for_blank(self, pen: Pen) -> bool:
+        """Whether the pen in force makes the blanks of another: its ink is not seen on them."""
+        return self.pen is not None and self.pen.without_ink == pen
+
+    def take(self, pen: Pen) -> str:
+        """Take a pen."""
+        before, self.pen = self.pen, pen
+        return change(before, pen, self.terminal.ends_attributes)
+
+    def move(self, x: int, y: int) -> str:
+        """The shortest way to a cell."""
+        before, self.at = self.at, (x, y)
+        if before == self.at:
+            return ""
+        ways = [f"\x1b[{y + 1};{x + 1}H" if x else f"\x1b[{y + 1}H" if y else "\x1b[H"]
+        if before is not None and before[1] == y:
+            ways.append(_forward(x - before[0]) if x > before[0] else _back(before[0] - x))
+            ways.append("\r" + _forward(x))
+        elif before is not None:
+            step = _step(abs(y - before[1]), "B" if y > before[1] else "A")
+            ways.append((_forward(x - before[0]) if x > before[0] else _back(before[0] - x)) + step)
+            ways.append("\r" + _forward(x) + step)
+        return min(ways, key=len)
+
+    def draw(self, shown: Sequence[Row], wanted: Sequence[Row], lines: Iterable[int]) -> str:
+        """Draw the cells of some lines that differ, first those of the line that the cursor is on."""
+        here = None if self.at is None else self.at[1]
+        return "".join([self._draw_line(y, shown[y], wanted[y]) for y in sorted(lines, key=lambda y: y != here)])
+
+    def _draw_line(self, y: int, shown: Row, wanted: Row) -> str:
+        tail = self._tail(wanted)
+        erases = sum(shown[x] != wanted[x] for x in range(tail, len(wanted))) > 3
+        cells = [x for x in range(tail if erases else len(wanted)) if wanted[x][0] and shown[x] != wanted[x]]
+        drawn = self._shortest(y, wanted, cells)
+        if erases:
+            pen = wanted[tail][1]
+            drawn += self.move(tail, y) + ("" if self._does_for_blank(pen) else self.take(pen)) + "\x1b[K"
+        return drawn
+
+    def _shortest(self, y: int, wanted: Row, cells: list[int]) -> str:
+        """Draw some cells of a line from left to right, or those for which the pen in force does first."""
+        first = [x for x in cells if self._does_for(wanted[x])]
+        if not 0 < len(first) < len(cells):
+            return self.draw_cells(y, wanted, cells)
+        other, rest = self.copy(), set(cells).difference(first)
+        ways = self.draw_cells(y, wanted, cells), other.draw_cells(y, wanted, [*first, *sorted(rest)])
+        if len(ways[1]) < len(ways[0]):
+            self.at, self.pen = other.at, other.pen
+        return min(ways, key=len)
+
+    def draw_cells(self, y: int, wanted: Row, cells: list[int]) -> str:
+        """Draw some cells of a line one after the other."""
+        parts: list[str] = []
+        for x in cells:
+            text, pen = wanted[x]
+            if self.at != (x, y):
+                parts.append(self._go(x, y, wanted))
+            if self.pen != pen:
+                parts.append(self._take_for(wanted, x))
+            parts.append(text)
+            self._advance(x, y, text, wanted)
+        return "".join(parts)
+
+    def _does_for(self, cell: Cell) -> bool:
+        """Whether the pen in force makes a cell."""
+        return self.pen == cell[1] or (cell[0] == " " and self._does_for_blank(cell[1]))
+
+    def _take_for(self, wanted: Row, x: int) -> str:
+        """Take the pen of a cell; for blanks that of the next character, where it does for both."""
+        text, pen = wanted[x]
+        if text != " ":
+            return self.take(pen)
+        following = next((cell for cell in wanted[x + 1 :] if cell != wanted[x]), wanted[x])
+        alike = following[0] != " " and following[1].without_ink == pen
+        return "" if self._does_for_blank(pen) else self.take(following[1] if alike else pen)
+
+    def _tail(self, wanted: Row) -> int:
+        """The first cell of the blanks at a line's end that erasing to its end makes."""
+        last = wanted[-1]
+        if last[0] != " " or last[1].marks or (last[1].ground and not self.terminal.erases_in_colour):
+            return len(wanted)
+        x = len(wanted)
+        while x and wanted[x - 1] == last:
+            x -= 1
+        return x
+
+    def _go(self, x: int, y: int, wanted: Row) -> str:
+        """Move to a cell; over a few cells that stay as they are, writing them anew may be shorter."""
+        before, pen = self.at, self.pen
+        way = self.move(x, y)
+        if before is not None and before[1] == y and 0 < x - before[0] < len(way):
+            between = wanted[before[0] : x]
+            if all(cell[1] == pen and cell[0].isascii() and cell[0] for cell in between):  # "" is ASCII too
+                return "".join([cell[0] for cell in between])
+        return way
+
+    def _advance(self, x: int, y: int, text: str, wanted: Row) -> None:
+        """The cursor after a character; at the line's end, and after what terminals disagree on, not known."""
+        x += 1
+        simple = len(text) == 1 and (text.isascii() or wanted[x : x + 1] != [("", wanted[x - 1][1])])
+        self.at = (x, y) if simple and x < self.columns else None
+
+    def move_lines(self, top: int, bottom: int, by: int, lines: int) -> str:
+        """Move what is on the lines from `top` up to `bottom` up by so many lines (down where it is negative)."""
+        number = abs(by)
+        gone, come = (top, bottom - number) if by > 0 else (bottom - number, top)
+        moves = self.take(PLAIN) + self.move(0, gone) + f"\x1b[{number if number > 1 else ''}M"
+        if by < 0 or bottom < lines:
+            moves += self.move(0, come) + f"\x1b[{number if number > 1 else ''}L"
+        return moves
+
+
+def _step(number: int, final: str) -> str:
+    """A move by so many cells or lines; "" for none."""
+    return "" if not number else f"\x1b[{final}" if number == 1 else f"\x1b[{number}{final}"
+
+
+def _forward(cells: int) -> str:
+    return _step(cells, "C")
+
+
+def _back(cells: int) -> str:
+    return min("\b" * cells, _step(cells, "D"), key=len)

@@ -1,0 +1,136 @@
+"""Writing ABC, and reading back what was written."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+
+from tabterm import formats
+from tabterm.formats import abc
+from tabterm.hand.proposals import with_hands
+from tabterm.score.duration import Tuplet
+from tabterm.score.key import Key
+from tabterm.score.kinds import Stroke
+from tabterm.score.metre import Metre
+from tabterm.score.tempo import Tempo
+from tests.build import event, measure, score
+from tests.strategies import scores
+
+SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*.tabterm"))
+
+
+def written(music):
+    return abc.write(music).data.decode().split("\nK:", 1)[1].split("\n", 1)[1]
+
+
+def sounding(music):
+    """Duration, pitches, whether it is tied, and the chords of every event."""
+    instrument = music.head.instrument
+    return [
+        [
+            (each.duration, sorted(instrument.pitch(note.course, note.fret) for note in each.notes))
+            for each in bar.events
+        ]
+        for bar in music.measures
+    ]
+
+
+def test_a_measure_as_a_person_would_write_it():
+    music = score(
+        measure("8 2.0,8 2.2,8 1.0,8 h1.2,4 1.3 2.2,4"), key=Key.parse("G"), tempo=Tempo(96.0), title="Five & one"
+    )
+    assert abc.write(music).data.decode() == (
+        '%abc-2.1\nX:1\nT:Five & one\nM:4/4\nL:1/8\nQ:1/4=96\nK:G\nAB (e"^H"f) [gB]2 z2 |\n'
+    )
+
+
+def test_an_accidental_is_written_wherever_a_reader_could_take_it_otherwise():
+    music = score("4 1.1,4 3.3,4 3.4,4 1.2", key=Key.parse("C"))
+    assert written(music) == "f2 F2 ^F2 ^f2 |\n"
+    music = score("4 3.4,4 1.1,4 3.3,4 1.2", key=Key.parse("C"))
+    assert written(music) == "^F2 =f2 =F2 ^f2 |\n"
+
+
+def test_strokes_and_fingers():
+    down = event("4 2.2", stroke=Stroke.DOWN)
+    up = event("4 1.3", stroke=Stroke.UP)
+    fingered = down.with_(notes=(down.notes[0].with_(finger=1),))
+    assert written(score(measure("2").with_(events=(fingered, up, event("2"))))) == "v!1!B2 ug2 z4 |\n"
+
+
+def test_what_is_not_carried_is_said_with_its_measure():
+    bent = event("1 2.2").notes[0].with_(vibrato=True)
+    music = score(measure("1").with_(events=(event("1 2.2").with_(notes=(bent,)),)))
+    assert [remark.message for remark in abc.write(music).remarks] == [
+        "courses and frets are not carried: ABC holds pitches",
+        "vibrato is not carried, first in measure 1",
+    ]
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+def test_samples_come_back_with_all_that_sounds(path):
+    music = with_hands(formats.read(path).score)
+    back = abc.read(abc.write(music).data).score
+    assert [[(each.duration, sorted(each.pitches)) for each in bar.source] for bar in back.measures] == sounding(
+        music
+    )
+    assert [bar.chords for bar in back.measures] == [bar.chords for bar in music.measures]
+    assert (back.head.title, back.head.key, back.head.tempo) == (
+        music.head.title,
+        music.head.key,
+        music.head.tempo,
+    )
+    shown = [each.stroke_shown for bar in music.measures for each in bar.events if each.takes_stroke]
+    assert [each.stroke for bar in back.measures for each in bar.events if each.takes_stroke] == shown
+
+
+def repeats(music):
+    return [(bar.repeat_start, bar.repeat_times, bar.endings) for bar in music.measures]
+
+
+@given(scores(max_measures=4))
+@settings(max_examples=40, deadline=None)
+def test_any_score_comes_back_with_the_same_lengths_and_pitches(music):
+    back = abc.read(abc.write(music).data).score
+    assert [bar.length for bar in back.measures] == [bar.length for bar in music.measures]
+    in_tuplets = {each.duration.tuplet for bar in music.measures for each in bar.events}
+    if all(tuplet is None or max(tuplet.actual, tuplet.normal) <= 9 for tuplet in in_tuplets - {Tuplet(1, 1)}):
+        read_back = [[(each.duration, sorted(each.pitches)) for each in bar.source] for bar in back.measures]
+        assert read_back == [
+            [(length, sorted(set(pitches))) for length, pitches in bar] for bar in sounding(music)
+        ]
+    assert [str(metre) for metre in back.metres] == [str(metre) for metre in music.metres]
+    assert back.keys == music.keys
+    for bar, old in zip(back.measures, music.measures, strict=True):
+        assert (bar.repeat_start, bar.repeat_times) == (old.repeat_start, old.repeat_times)
+
+
+def test_endings_come_back():
+    first = measure("1 1.0")
+    ends = (
+        first.with_(endings=(1,), repeat_times=2),
+        first.with_(endings=(2,)),
+        first,
+        first.with_(repeat_start=True),
+    )
+    music = score(first.with_(repeat_start=True), *ends, metre="4/4")
+    assert repeats(abc.read(abc.write(music).data).score) == repeats(music)
+    assert "the ending is closed by a double bar" in abc.write(music).remarks[-1].message
+
+
+def test_metres_of_every_kind_come_back():
+    for text in ("4/4", "C", "C|", "6/8", "7/8(3+2+2)"):
+        metre = Metre.parse(text)
+        music = score(
+            *abc.read(
+                b"X:1\nL:1/8\nM:%b\nK:C\nz%d|\n"
+                % (
+                    (f"({'+'.join(map(str, metre.groups))})/8" if metre.groups else text).encode(),
+                    int(metre.length * 2),
+                )
+            ).score.measures,
+            metre=text,
+        )
+        assert abc.read(abc.write(music).data).score.head.metre == metre

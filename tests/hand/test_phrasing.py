@@ -1,0 +1,72 @@
+"""What is remembered from one score to the next never shows: phrases and findings are those of a fresh look."""
+
+from __future__ import annotations
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tabterm.hand import findings as of_measures
+from tabterm.hand import fingering as of_phrases
+from tabterm.hand.findings import findings
+from tabterm.hand.onsets import walk
+from tabterm.hand.phrasing import phrases
+from tabterm.score.duration import QUARTER
+from tabterm.score.model import Note
+from tabterm.score.operations import insert_measures, put_note
+from tabterm.score.operations.draft import change_measure
+from tabterm.score.place import Place
+from tabterm.score.tempo import Tempo
+from tests.build import score
+from tests.strategies import operations, scores
+
+LINE = ["4 1.2,4 1.3,2", "2 2.2,2 2.3", "4 3.2,4 3.4,2", "4,4 1.2,2 1.5", "2 2.2,2", "1 1.3"]
+
+
+def told(found):
+    return [(each.code, each.severity, each.place, each.course, each.message) for each in found]
+
+
+@settings(max_examples=40, deadline=None)
+@given(scores(), st.data())
+def test_after_any_edits_all_is_as_on_a_fresh_look(built, data):
+    for _ in range(4):
+        assert phrases(built) == tuple(phrase for _, phrase in walk(built))
+        remembered = told(findings(built))
+        for memory in (of_phrases._of_phrase, of_phrases._alike, of_measures._looked, of_measures._loads):
+            memory.clear()
+        assert told(findings(built)) == remembered
+        built = data.draw(operations(built))
+
+
+def test_only_the_phrase_that_is_edited_is_another():
+    built = score(*LINE * 10)
+    before = phrases(built)
+    after = phrases(put_note(built, Place(26), Note(course=3, fret=5), QUARTER))
+    assert [number for number, each in enumerate(after) if each is not before[number]] == [13]
+    assert phrases(built) == before
+
+
+def test_measures_put_in_leave_what_is_before_them():
+    built = score(*LINE * 10)
+    before = phrases(built)
+    after = phrases(insert_measures(built, 30, 1))
+    assert all(one is other for one, other in zip(before[:14], after[:14], strict=True))
+    assert {onset.place.measure for phrase in after for onset in phrase} == {*range(61)} - {30}
+
+
+def test_a_tempo_reaches_on_to_the_next():
+    built = change_measure(score(*LINE * 4), 18, tempo=Tempo(100.0))
+    before = phrases(built)
+    slower = change_measure(built, 6, tempo=Tempo(60.0))
+    assert phrases(slower) == tuple(phrase for _, phrase in walk(slower))
+    assert phrases(slower)[-1] is before[-1]
+    assert phrases(slower)[5] != before[5]
+
+
+def test_pieces_that_something_is_tried_on_do_not_drive_the_score_out():
+    built = score(*LINE * 10)
+    before = phrases(built)
+    for fret in range(8):
+        assert phrases(built) is before
+        phrases(score(LINE[0], f"1 1.{fret}"))
+    assert phrases(put_note(built, Place(0), Note(course=1, fret=3), QUARTER))[-1] is before[-1]
