@@ -110,10 +110,8 @@ class Run:
 
 
 def soak(minutes: float, *, repaints: bool = True) -> list[Figure]:
-    """Play for so long, and say what came of it."""
+    """Play for so long to a JACK server that runs, and say what came of it."""
     os.environ["TABTERM_AUDIO"] = "null"
-    server = start_server(f"tabterm-soak-{os.getpid()}")
-    os.environ |= server.environment
     runs, stalls = [], Stalls()
     watch = threading.Thread(target=stalls.watch, daemon=True)
     watch.start()
@@ -137,7 +135,6 @@ def soak(minutes: float, *, repaints: bool = True) -> list[Figure]:
             run.player.close()
             if run.recorder is not None:
                 run.recorder.close()
-        server.stop()
         stalls.over = True
 
 
@@ -204,5 +201,10 @@ if __name__ == "__main__":
     parser.add_argument("--minutes", type=float, default=30.0)
     parser.add_argument("--quiet", action="store_true", help="without an editor that repaints")
     arguments = parser.parse_args()
-    for figure in soak(arguments.minutes, repaints=not arguments.quiet):
-        print(figure, flush=True)
+    server = start_server(f"tabterm-soak-{os.getpid()}")
+    os.environ |= server.environment
+    try:
+        for figure in soak(arguments.minutes, repaints=not arguments.quiet):
+            print(figure, flush=True)
+    finally:
+        server.stop()

@@ -309,6 +309,14 @@ def test_a_device_that_goes_stops_nothing_and_one_that_comes_back_is_taken(monke
         server.stop()
 
 
+def test_silence_now_ends_the_engine_and_its_device(player):
+    player.choose(Wish(Kind.DEVICE))
+    player.play(perform(LONG))
+    wait_until(lambda: player.position() is not None)
+    player.silence_now(1.0)
+    assert player._process.poll() is not None
+
+
 def test_a_wish_is_read_as_it_is_written():
     for text in ("auto", "device", "device:USB", "port", "port:Synth:in 128:0", "virtual:practice", "listener"):
         assert str(Wish.parse(text)) == text
