@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import socket
+import struct
+from contextlib import suppress
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from tabterm.performance import Options, perform
-from tabterm.sound.link import Frame, Link
+from tabterm.sound.link import BadFrameError, Frame, Limits, Link
 from tabterm.sound.plan import Plan
 from tests.build import score
 
@@ -72,3 +74,67 @@ def test_a_plan_is_unpacked_as_it_was_packed():
     assert again == plan
     messages = zip(again.times, [again.data[n : n + 3] for n in range(0, len(again.data), 3)], strict=True)
     assert list(messages) == [tuple(message) for message in performance.messages]
+
+
+LIMITS = Limits(head_bytes=100, body_bytes=50, brackets=4, frames_per_s=10)
+
+
+def frame(head: bytes, body: bytes = b"") -> bytes:
+    return struct.pack("<II", len(head), len(body)) + head + body
+
+
+@pytest.mark.parametrize(
+    "data",
+    [
+        frame(b"x" * 101),
+        frame(b'["a",{}]', b"x" * 51),
+        struct.pack("<II", 0xFFFFFFFF, 0),
+        struct.pack("<II", 2, 0xFFFFFFFF) + b"[]",
+        frame(b"[" * 100),
+        frame(b'["a",{"x":[[[1]]]}]'),
+        frame(b'["a",{"x":NaN}]'),
+        frame(b'["a",{"x":-Infinity}]'),
+        frame(b'["a"]'),
+        frame(b'["a",1]'),
+        frame(b'[1,{}]'),
+        frame(b'{"a":1,"b":2}'),
+        frame(b"7"),
+        frame(b""),
+        frame(b"\xff\xfe"),
+        frame(b'["a",{"x":' + b"9" * 80),
+        frame(b'["a",{}]') * 21,
+    ],
+)
+def test_what_is_beyond_the_limits_ends_the_reading(data):
+    one, other = socket.socketpair()
+    link = Link(other, LIMITS)
+    one.sendall(data)
+    with pytest.raises(BadFrameError):
+        link.receive()
+    assert not link._received
+    one.sendall(frame(b'["a",{}]'))
+    with pytest.raises(EOFError):
+        link.receive()
+    one.close()
+    link.close()
+
+
+def test_within_the_limits_frames_arrive_as_they_were_sent():
+    one, other = socket.socketpair()
+    near, far = Link(one), Link(other, LIMITS)
+    near.send("play", b"x" * 50, names=["a"], number=1)
+    assert far.receive() == [Frame("play", {"names": ["a"], "number": 1}, b"x" * 50)]
+    near.close()
+    far.close()
+
+
+def test_a_flood_is_never_held_whole():
+    one, other = socket.socketpair()
+    link = Link(other, LIMITS)
+    one.setblocking(False)
+    with pytest.raises(BadFrameError), suppress(BlockingIOError):
+        while True:
+            one.send(b"\0" * (1 << 20))
+            link.receive()
+    one.close()
+    link.close()

@@ -1,0 +1,141 @@
+"""What an editor and a listener may say to each other: every frame is held against a table before it is obeyed."""
+
+from __future__ import annotations
+
+import zlib
+from dataclasses import replace
+from typing import TYPE_CHECKING, Any
+
+from tabterm.errors import SoundError
+from tabterm.sound.link import BadFrameError, Frame, Limits
+from tabterm.sound.plan import Plan
+
+if TYPE_CHECKING:
+    from array import array
+    from collections.abc import Callable, Mapping
+
+    Check = Callable[[Any], bool]
+    Table = Mapping[str, Mapping[str, Check]]
+
+LIMITS = Limits(head_bytes=16384, body_bytes=1 << 20, brackets=4, frames_per_s=100)
+"""A score of ten minutes is a frame of about 30 kB; the tempo key held down makes 30 frames a second."""
+
+MOST_EVENTS = 200_000
+"""In a plan: an hour of sixteenths with slides and a click."""
+
+MOST_PLAN_BYTES = 8 << 20
+"""A plan may not unfold to more."""
+
+CROWD = 1000
+CROWD_S = 0.25
+"""More than so many messages in so short a time are no music, and a port would choke on them."""
+
+MOST_NUMBER = 1 << 20
+"""Plans of one editor are numbered from 1 to below this."""
+
+_LONGEST_TEXT = 500
+_A_DAY_S = 86_400.0
+
+
+def whole(least: int, most: int) -> Check:
+    """A whole number in a range."""
+    return lambda value: type(value) is int and least <= value <= most
+
+
+def real(least: float, most: float) -> Check:
+    """A finite number in a range."""
+    return lambda value: type(value) in {int, float} and least <= value <= most
+
+
+def _text(value: Any) -> bool:
+    return isinstance(value, str) and len(value) <= _LONGEST_TEXT
+
+
+def _texts(value: Any) -> bool:
+    return isinstance(value, list) and len(value) <= 100 and all(map(_text, value))
+
+
+_NUMBER = whole(1, MOST_NUMBER - 1)
+
+PLANS = frozenset({"play", "change", "then"})
+"""Orders whose body is a plan."""
+
+WITH_BODY = PLANS | {"ended"}
+"""What may come with bytes; those of an end are how late each message was sent, where that was asked for."""
+
+FROM_EDITOR: Table = {
+    "play": {},
+    "change": {},
+    "then": {},
+    "stop": {},
+    "alive": {},
+}
+"""What a listener takes: word, and the values that must be there."""
+
+FROM_LISTENER: Table = {
+    "taken": {"number": _NUMBER},
+    "turn": {"number": _NUMBER, "turn": whole(1, 1 << 32), "at_s": real(0, _A_DAY_S), "in_s": real(-60, 60)},
+    "ended": {"number": _NUMBER},
+    "missed": {"number": _NUMBER},
+    "failed": {"number": _NUMBER, "message": _text, "hint": _text},
+    "output": {"kind": _text, "name": _text},
+    "underruns": {"count": whole(0, 1 << 32)},
+    "alive": {},
+    "away": {},
+}
+"""What an editor takes from a listener."""
+
+
+def inspect(frame: Frame, table: Table) -> Frame:
+    """The frame, if it fits the table; raises BadFrameError otherwise."""
+    checks = table.get(frame.word)
+    fits = checks is not None and frame.values.keys() == checks.keys()
+    if checks is None or not fits or (frame.body and frame.word not in WITH_BODY):
+        raise BadFrameError(f"a frame {frame.word[:20]!a} that does not fit")
+    if not all(check(frame.values[name]) for name, check in checks.items()):
+        raise BadFrameError(f"a frame {frame.word[:20]!a} that does not fit")
+    return frame
+
+
+def plan_of(body: bytes, first_number: int) -> Plan:
+    """The plan that an editor sent, with numbers that no other editor's have.
+
+    Args:
+        body: As `folded` made it.
+        first_number: What is added to its numbers.
+
+    Raises:
+        BadFrameError: It cannot be unfolded, or cannot be played.
+    """
+    try:
+        plan = Plan.unpacked(unfolded(body))
+    except SoundError as error:
+        raise BadFrameError(error.message) from None
+    order = plan.order
+    if max(order.number, order.follows) >= MOST_NUMBER:
+        raise BadFrameError("a plan with a number that no editor gives")
+    if len(plan.times) + len(plan.plucks) > MOST_EVENTS or _is_crowded(plan.times):
+        raise BadFrameError("a plan with too many events")
+    follows = order.follows and order.follows + first_number
+    return replace(plan, order=replace(order, number=order.number + first_number, follows=follows))
+
+
+def folded(body: bytes) -> bytes:
+    """A body as it goes over the line: a plan shrinks to about a sixth."""
+    return zlib.compress(body)
+
+
+def unfolded(body: bytes) -> bytes:
+    """What was folded; raises BadFrameError when it is nothing of the kind, or more than a plan may be."""
+    unfolding = zlib.decompressobj()
+    try:
+        unfolded_body = unfolding.decompress(body, MOST_PLAN_BYTES)
+    except zlib.error:
+        raise BadFrameError("a body that cannot be unfolded") from None
+    if not unfolding.eof or unfolding.unused_data:
+        raise BadFrameError("a body that cannot be unfolded")
+    return unfolded_body
+
+
+def _is_crowded(times: array[float]) -> bool:
+    return any(times[at + CROWD] - times[at] < CROWD_S for at in range(len(times) - CROWD))
