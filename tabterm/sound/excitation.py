@@ -1,0 +1,130 @@
+"""What sets a string moving: the pick, a finger that comes down, a finger that plucks as it leaves.
+
+Numbers without a source are by ear.
+"""
+
+from __future__ import annotations
+
+import math
+from functools import lru_cache
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from tabterm.sound.tone import ratios_of
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from tabterm.sound.timbre import Timbre
+
+REFERENCE_VELOCITY = 86
+LOUDNESS_POWER = 1.7
+"""Amplitude grows with this power of the velocity."""
+
+BRIGHTNESS_POWER = 0.6
+NOISE_S, NOISE_VARIANTS = 0.06, 8
+NOISE_FALL_S, NOISE_PEAK_HZ = 0.0013, 4200.0
+
+
+class Touch(NamedTuple):
+    """How an attack sets a string off.
+
+    Attributes:
+        level: Amplitude against a down-stroke.
+        bright: Reach of the spectrum against a down-stroke's.
+        place: Of the pick: its distance from the bridge against a down-stroke's. Of a finger: the part of the
+            string, from the bridge, at which it acts; 0 is where it left its fret.
+        rise_s: Time in which the amplitude rises.
+        keeps: What of the string's own movement goes on.
+        noise: The pick's noise against a down-stroke's.
+        knock: The body's knock against a down-stroke's.
+        second: Level of the string of a pair that is met second.
+        stagger: Time between the two against a down-stroke's.
+        upwards: The second string of a pair is met first.
+    """
+
+    level: float
+    bright: float
+    place: float
+    rise_s: float
+    keeps: float
+    noise: float
+    knock: float
+    second: float
+    stagger: float
+    upwards: bool = False
+
+    @property
+    def by_pick(self) -> bool:
+        """A stroke of the pick, not a finger of the left hand."""
+        return self.stagger > 0
+
+
+TOUCHES = {
+    "down": Touch(1.0, 1.0, 1.0, 0.0006, 0.0, 1.0, 1.0, 0.85, 1.0),
+    "up": Touch(1.0, 1.12, 0.9, 0.0006, 0.0, 1.15, 0.8, 0.75, 0.8, upwards=True),
+    "hammer": Touch(0.75, 0.5, 0.9, 0.003, 0.55, 0.0, 0.5, 1.0, 0.0),
+    "pull": Touch(0.85, 0.55, 0.0, 0.002, 0.35, 0.08, 0.1, 0.9, 0.0),
+}
+"""By the name of the attack."""
+
+
+def sides(pan: float) -> tuple[np.float32, np.float32]:
+    """Amplitudes to the left and right of a place between -1 and 1, of the same power everywhere."""
+    angle = (min(max(pan, -1.0), 1.0) + 1.0) * math.pi / 4.0
+    return np.float32(math.cos(angle)), np.float32(math.sin(angle))
+
+
+def level_of(velocity: int) -> float:
+    """Amplitude of a velocity against the reference."""
+    return float((velocity / REFERENCE_VELOCITY) ** LOUDNESS_POWER)
+
+
+def brightness_of(velocity: int) -> float:
+    """How far the spectrum reaches, against the reference: a harder stroke is brighter."""
+    return float((velocity / REFERENCE_VELOCITY) ** BRIGHTNESS_POWER)
+
+
+def body_response(timbre: Timbre, hertz: NDArray[np.float64]) -> NDArray[np.complex128]:
+    """What the body makes of partials: resonances on a floor, as complex factors."""
+    response = np.ones(len(hertz), np.complex128)
+    for centre_hz, decibels, q in timbre.body:
+        width = 1j * hertz * centre_hz / q
+        response += (10.0 ** (decibels / 20.0) - 1.0) * width / (centre_hz**2 - hertz**2 + width)
+    return response * hertz**2 / (hertz**2 + timbre.floor_hz**2)
+
+
+def spectrum(
+    timbre: Timbre, hertz: float, inharmonicity: float, count: int, place: float, bright_hz: float
+) -> NDArray[np.complex128]:
+    """The partials of a string plucked at `place` of its length, with unit power before the body shapes them.
+
+    An ideal pluck at p gives the force at the bridge a partial k of sin(pi k p) / k (Fletcher and Rossing, The
+    Physics of Musical Instruments, 2nd ed. 1998, ch. 2; from memory).
+    """
+    k = np.arange(1, count + 1)
+    partials_hz = hertz * ratios_of(inharmonicity, count)
+    weights = np.sin(math.pi * k * place) / k * np.exp(-partials_hz / bright_hz)
+    weights /= math.sqrt(float((weights**2).sum())) or 1.0
+    return np.asarray(weights * body_response(timbre, partials_hz))
+
+
+@lru_cache(maxsize=64)
+def bursts(timbre: Timbre, rate: int, seed: int) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """Noises of the pick, one a row, and the knock of the body; each with a peak of 1."""
+    frames = round(NOISE_S * rate)
+    time_s = np.arange(frames) / rate
+    scatter = np.random.default_rng((seed, 1)).standard_normal((NOISE_VARIANTS, frames))
+    envelope = (1.0 - np.exp(-time_s / 0.0002)) * np.exp(-time_s / NOISE_FALL_S)
+    hertz = np.fft.rfftfreq(frames, 1.0 / rate)
+    colour = (hertz / NOISE_PEAK_HZ) * np.exp(1.0 - hertz / NOISE_PEAK_HZ)
+    noise = np.fft.irfft(np.fft.rfft(scatter * envelope) * colour, frames)
+    noise *= np.linspace(1.0, 0.0, frames) ** 2
+    knock = np.zeros(frames)
+    for centre_hz, decibels, q in timbre.body[:4]:
+        fall = math.pi * centre_hz / q + 60.0
+        knock += 10.0 ** (decibels / 20.0) * np.exp(-fall * time_s) * np.sin(2.0 * math.pi * centre_hz * time_s)
+    knock *= np.minimum(time_s / 0.001, 1.0) * np.linspace(1.0, 0.0, frames) ** 2
+    noise /= np.abs(noise).max(axis=1, keepdims=True)
+    return noise.astype(np.float32), (knock / np.abs(knock).max()).astype(np.float32)

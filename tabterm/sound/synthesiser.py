@@ -1,0 +1,127 @@
+"""The built-in instrument: plucks in, stereo samples out.
+
+Everything that will sound is known as voices, each of which can tell its samples at any frame. A block is their
+sum, so that what is read does not depend on how it is cut into blocks, and a voice may be added or silenced up to
+the frame that is read next, although the limiter looks ahead of it.
+"""
+
+from __future__ import annotations
+
+from bisect import insort
+from types import MappingProxyType
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from tabterm.sound.block import Block
+from tabterm.sound.limiter import AHEAD, Limiter
+from tabterm.sound.voice import Voice
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from numpy.typing import NDArray
+
+    from tabterm.performance.model import Part, Pluck
+    from tabterm.sound.timbre import Voicing
+
+RATE = 44_100
+"""Frames a second, where nothing else is asked for."""
+
+CUT_S = 0.012
+"""Time in which a cut silences everything: no click, and no tail that is heard as one (by ear, no source)."""
+
+TAIL = AHEAD
+"""Frames for which the limiter's gain may still move when the last voice has ended."""
+
+NOTHING_KEPT: Mapping[tuple[Part, int], int] = MappingProxyType({})
+
+
+class Synthesiser:
+    """Plays plucks with the voices of a voicing; equal calls with an equal seed give equal samples.
+
+    Args:
+        voicing: What each part sounds like.
+        rate: Frames a second.
+        seed: What the small differences between attacks go by.
+
+    Attributes:
+        frame: The frame that `read` gives next.
+    """
+
+    def __init__(self, voicing: Voicing, rate: int = RATE, seed: int = 0) -> None:
+        self.frame = 0
+        self._voicing, self._rate, self._seed = voicing, rate, seed
+        self._voices: list[Voice | Block] = []
+        self._courses: dict[tuple[Part, int], list[Voice]] = {}
+        self._limiter = Limiter(rate)
+
+    @property
+    def sounding(self) -> bool:
+        """Whether anything is still to be heard, tails and what is scheduled included."""
+        return bool(self._voices)
+
+    def play(self, pluck: Pluck, origin: int) -> None:
+        """Schedule a pluck, whose times count from frame `origin`; one that is late begins at once."""
+        start = max(origin + round(pluck.start_s * self._rate), self.frame)
+        part = self._voicing.parts.get(pluck.part)
+        if part is None:
+            insort(self._voices, Block(pluck, start, self._rate), key=_start)
+            return
+        course = self._courses.setdefault((pluck.part, pluck.course), [])
+        before = next((voice for voice in reversed(course) if voice.start <= start), None)
+        after = next((voice for voice in course if voice.start > start), None)
+        voice = Voice(pluck, start, part, self._rate, self._seed, before)
+        if before is not None:
+            before.cut(start)
+        if after is not None:
+            voice.cut(after.start)
+        insort(course, voice, key=_start)
+        insort(self._voices, voice, key=_start)
+
+    def cut(self, at: int, keep: Mapping[tuple[Part, int], int] = NOTHING_KEPT) -> None:
+        """Silence everything at a frame, and forget what was to begin there or later.
+
+        Args:
+            at: The frame; one that has been read already is the next.
+            keep: Courses of parts that sound on nevertheless, up to the frame given.
+        """
+        at = max(at, self.frame)
+        for voice in self._voices:
+            until = keep.get((voice.pluck.part, voice.pluck.course))
+            if voice.start >= at or voice.end <= at:
+                continue
+            if until is None:
+                voice.cut(at, CUT_S)
+            else:
+                voice.release(until)
+        self._voices = [voice for voice in self._voices if voice.start < at]
+        for course in self._courses.values():
+            course[:] = [voice for voice in course if voice.start < at]
+
+    def read(self, frames: int) -> NDArray[np.float32]:
+        """The next frames, as (frames, 2) between -1 and 1."""
+        bus = np.zeros((2, frames + AHEAD), np.float32)
+        for voice in self._voices:
+            if voice.start >= self.frame + frames + AHEAD:
+                break
+            voice.add(bus, self.frame)
+        self.frame += frames
+        self._forget()
+        return np.ascontiguousarray(self._limiter.limit(bus).T)
+
+    def _forget(self) -> None:
+        """Let go of the voices that have ended."""
+        ended = [voice for voice in self._voices if voice.end + TAIL <= self.frame or voice.is_over]
+        if not ended:
+            return
+        gone = set(map(id, ended))
+        self._voices = [voice for voice in self._voices if id(voice) not in gone]
+        for key, course in list(self._courses.items()):
+            course[:] = [voice for voice in course if id(voice) not in gone]
+            if not course:
+                del self._courses[key]
+
+
+def _start(voice: Voice | Block) -> int:
+    return voice.start

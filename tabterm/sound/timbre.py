@@ -1,0 +1,189 @@
+"""What a string instrument sounds like: plain numbers, which travel over a link as they are."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, Any, Self
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from tabterm.instrument import Course, Instrument
+
+Resonance = tuple[float, float, float]
+"""A resonance of the body: frequency in Hz, by how many decibels it lifts a partial that meets it, and Q."""
+
+
+@dataclass(frozen=True, slots=True)
+class Timbre:
+    """A kind of instrument, apart from the strings that are on it.
+
+    Attributes:
+        name: What it is.
+        loss_per_s: How fast the amplitude of a low partial dies: it falls to 1/e in 1 / `loss_per_s`.
+        loss_per_s_khz: What a partial at 1 kHz loses more, growing with its frequency (1/s).
+        loss_per_s_khz2: The same, growing with the square of its frequency.
+        pick_mm: Where the pick meets the strings, from the bridge.
+        bright_hz: The pick is round and soft: at this frequency a partial has 1/e of what a sharp one would give.
+        pick_noise: Peak of the noise of the pick against that of the string.
+        knock: Peak of the knock of the pick on the body against that of the string.
+        body: Resonances.
+        floor_hz: Below this the body hardly radiates.
+        damping_s: Time in which a finger that is lifted, or laid on, silences a string of 440 Hz.
+        stagger_s: Time in which the pick goes from one string of a pair to the other.
+    """
+
+    name: str
+    loss_per_s: float
+    loss_per_s_khz: float
+    loss_per_s_khz2: float
+    pick_mm: float
+    bright_hz: float
+    pick_noise: float
+    knock: float
+    body: tuple[Resonance, ...]
+    floor_hz: float
+    damping_s: float
+    stagger_s: float = 0.0015
+
+
+@dataclass(frozen=True, slots=True)
+class StringVoice:
+    """One string of a course.
+
+    Attributes:
+        semitones: What it sounds above the pitch of the course.
+        cents: By how much it is out of tune.
+        inharmonicity: B of the open string, with which partial k lies at k f sqrt((1 + B k^2) / (1 + B)).
+        level: Amplitude against the other string.
+        pan: -1 left to 1 right.
+    """
+
+    semitones: int
+    cents: float
+    inharmonicity: float
+    level: float
+    pan: float
+
+
+@dataclass(frozen=True, slots=True)
+class CourseVoice:
+    """A course: the open pitch as a MIDI note number, its vibrating length, and its strings, lower pitch first."""
+
+    pitch: int
+    length_mm: float
+    strings: tuple[StringVoice, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PartVoice:
+    """What one part sounds like: its timbre, its amplitude in the mix, its courses, highest first."""
+
+    timbre: Timbre
+    level: float
+    courses: tuple[CourseVoice, ...]
+
+    def course(self, number: int, pitch: int) -> CourseVoice:
+        """The course of that number or, where it cannot give the pitch, the nearest lower one."""
+        if 1 <= number <= len(self.courses) and self.courses[number - 1].pitch <= pitch:
+            return self.courses[number - 1]
+        can = [course for course in self.courses if course.pitch <= pitch]
+        return max(can, key=lambda course: course.pitch) if can else self.courses[-1]
+
+
+@dataclass(frozen=True, slots=True)
+class Voicing:
+    """What each part sounds like, by its name; a part that is not in it (the click) is no string."""
+
+    parts: Mapping[str, PartVoice]
+
+    def as_values(self) -> dict[str, Any]:
+        """The same as values that JSON can hold."""
+        return {name: asdict(part) for name, part in self.parts.items()}
+
+    @classmethod
+    def from_values(cls, values: Mapping[str, Any]) -> Self:
+        """The voicing that `as_values` told; JSON's lists are taken for tuples."""
+        return cls({name: _part(part) for name, part in values.items()})
+
+
+def _part(values: Mapping[str, Any]) -> PartVoice:
+    timbre = dict(values["timbre"])
+    timbre["body"] = tuple((hertz, decibels, q) for hertz, decibels, q in timbre["body"])
+    courses = tuple(
+        CourseVoice(each["pitch"], each["length_mm"], tuple(StringVoice(**string) for string in each["strings"]))
+        for each in values["courses"]
+    )
+    return PartVoice(Timbre(**timbre), values["level"], courses)
+
+
+# How the parts stand in the mix, and the strings before the listener (by ear, no source).
+SOLO_LEVEL, CHORDS_LEVEL, BASS_LEVEL = 0.30, 0.13, 0.30
+CHORDS_PAN, BASS_PAN = 0.35, -0.15
+COURSE_SPREAD, PAIR_SPREAD = 0.12, 0.10
+
+UNISON_CENTS = 1.5
+"""Two strings of a course are hardly ever nearer than this (by ear, no source)."""
+
+OCTAVE_LEVEL = 0.7
+"""The upper string of an octave course is lighter."""
+
+BASS_COURSES, BASS_LENGTH_MM, BASS_INHARMONICITY = (43, 38, 33, 28), 1050.0, 6e-5
+"""A double bass: G2 D2 A1 E1 on about 1.05 m (common practice); inharmonicity by ear."""
+
+
+def voicing_of(instrument: Instrument) -> Voicing:
+    """The voices of an instrument's solo, of the same instrument playing chords, and of the bass."""
+    from tabterm.sound.timbres import BASS, timbre_of
+
+    timbre = timbre_of(instrument)
+    bass = tuple(
+        CourseVoice(pitch, BASS_LENGTH_MM, (StringVoice(0, 0.0, BASS_INHARMONICITY, 1.0, BASS_PAN),))
+        for pitch in BASS_COURSES
+    )
+    return Voicing(
+        {
+            "solo": PartVoice(timbre, SOLO_LEVEL, _courses(instrument, 0.0)),
+            "chords": PartVoice(timbre, CHORDS_LEVEL, _courses(instrument, CHORDS_PAN)),
+            "bass": PartVoice(BASS, BASS_LEVEL, bass),
+        }
+    )
+
+
+def _courses(instrument: Instrument, pan: float) -> tuple[CourseVoice, ...]:
+    """The courses before the listener as they lie before the player, the lowest to the left."""
+    count, length_mm = instrument.course_count, instrument.scale_length_mm
+    places = [pan + COURSE_SPREAD * (1 - 2 * (number + 0.5) / count) for number in range(count)]
+    return tuple(
+        CourseVoice(course.pitch, length_mm, tuple(_strings(course, length_mm, place)))
+        for course, place in zip(instrument.courses, places, strict=True)
+    )
+
+
+def _strings(course: Course, length_mm: float, pan: float) -> Iterator[StringVoice]:
+    if course.single:
+        yield StringVoice(0, 0.0, inharmonicity(course.pitch, length_mm), 1.0, pan)
+        return
+    second = 12 if course.octave else 0
+    for number, semitones in enumerate((0, second)):
+        side = 1 - 2 * number
+        yield StringVoice(
+            semitones,
+            -side * UNISON_CENTS / 2,
+            inharmonicity(course.pitch + semitones, length_mm),
+            OCTAVE_LEVEL if semitones else 1.0,
+            pan + side * PAIR_SPREAD / 2,
+        )
+
+
+def inharmonicity(pitch: int, length_mm: float) -> float:
+    """B of the string that is usual for an open pitch: pi^3 E d^4 / (64 T L^2), d the diameter of the core.
+
+    Fletcher, H. (1964): Normal vibration frequencies of a stiff piano string, JASA 36, 203-209 (from memory).
+    """
+    from tabterm.instrument.strings import YOUNG_N_MM2, hertz_of, usual_string
+
+    string = usual_string(pitch, length_mm)
+    tension_n = string.tension_n(hertz_of(pitch), length_mm)
+    return math.pi**3 * YOUNG_N_MM2 * string.core_mm**4 / (64.0 * tension_n * length_mm**2)

@@ -1,0 +1,174 @@
+"""One attack on a course as it sounds: its strings, the noise of what set them off, and how they are stopped."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from tabterm.sound.excitation import NOISE_VARIANTS, TOUCHES, brightness_of, bursts, level_of, sides, spectrum
+from tabterm.sound.stops import Stops
+from tabterm.sound.tone import Series, Tone, count_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from numpy.typing import NDArray
+
+    from tabterm.performance.model import Pluck
+    from tabterm.sound.timbre import PartVoice, StringVoice
+    from tabterm.sound.tone import Cents
+
+CHOKE_S = 0.004
+"""A pick that comes to a sounding string silences it in this time (by ear, no source)."""
+
+MUTED_LOSS_PER_S, MUTED_LOSS_PER_S_KHZ = 55.0, 45.0
+"""What a hand laid on the strings takes from them (by ear, no source): a thump with a hint of pitch."""
+
+MUTED_KNOCK = 2.5
+"""And it knocks louder."""
+
+MOST_INHARMONICITY = 0.004
+"""The rule for stopped strings is not followed beyond this (by ear, no source)."""
+
+
+class Sounding(NamedTuple):
+    """A string of the course: frames until it is met, its samples, its level on either side."""
+
+    delay: int
+    tone: Tone
+    left: np.float32
+    right: np.float32
+
+
+class Voice:
+    """An attack on a course; made cheaply, worked out when it is first heard.
+
+    Args:
+        pluck: The attack.
+        start: Its frame.
+        part: What its part sounds like.
+        rate: Frames a second.
+        seed: What chance goes by.
+        before: What sounds on the course when a finger comes down or leaves.
+    """
+
+    def __init__(
+        self, pluck: Pluck, start: int, part: PartVoice, rate: int, seed: int, before: Voice | None = None
+    ) -> None:
+        self.pluck, self.start = pluck, start
+        self._part, self._rate, self._seed, self._before = part, rate, seed, before
+        self._course = part.course(pluck.course, pluck.pitch)
+        self._stops = Stops()
+        self._strings: tuple[Sounding, ...] | None = None
+        self._noise = np.zeros((2, 0), np.float32)
+        self.release(start + max(round((pluck.end_s - pluck.start_s) * rate), 1))
+
+    def release(self, at: int) -> None:
+        """Damp the strings from a frame on, instead of when the pluck says: higher ones are silent sooner."""
+        damping_s = self._part.timbre.damping_s * 2.0 ** ((69 - self.pluck.pitch) / 36.0)
+        self._stops.release(at, round(damping_s * self._rate))
+
+    def cut(self, at: int, fade_s: float = CHOKE_S) -> None:
+        """Silence it from a frame on."""
+        self._stops.cut(at, round(fade_s * self._rate))
+
+    @property
+    def end(self) -> int:
+        """The frame from which on nothing sounds."""
+        return self._stops.end
+
+    @property
+    def is_over(self) -> bool:
+        """The strings have died away by themselves."""
+        return self._strings is not None and all(string.tone.is_over for string in self._strings)
+
+    def add(self, bus: NDArray[np.float32], first: int) -> None:
+        """Add what it sounds to a block (2, frames) that begins at frame `first`."""
+        low, high = max(first, self.start), min(first + bus.shape[1], self.end)
+        if low >= high:
+            return
+        if self._strings is None:
+            self._strings = tuple(self._struck())
+            self._before = None
+        envelope = self._stops.envelope(low, high)
+        for delay, tone, left, right in self._strings:
+            begin = max(low, self.start + delay)
+            if begin >= high:
+                continue
+            samples = tone.samples(begin - self.start - delay, high - self.start - delay)
+            if envelope is not None:
+                samples = samples * envelope[begin - low :]
+            bus[0, begin - first : high - first] += samples * left
+            bus[1, begin - first : high - first] += samples * right
+        noise = self._noise[:, low - self.start : high - self.start]
+        if noise.shape[1]:
+            if envelope is not None:
+                noise = noise * envelope[: noise.shape[1]]
+            bus[:, low - first : low - first + noise.shape[1]] += noise
+
+    def _struck(self) -> Iterator[Sounding]:
+        """Set the strings and the noise off; the pick meets the strings one after the other."""
+        pluck, timbre, touch = self.pluck, self._part.timbre, TOUCHES[self.pluck.attack]
+        chance = np.random.default_rng((self._seed, pluck.course, self.start))
+        strength, place, late = 1.0 + np.array((0.04, 0.03, 0.15)) * chance.uniform(-1.0, 1.0, 3)
+        level = self._part.level * level_of(pluck.velocity) * touch.level * float(strength)
+        strings = list(enumerate(self._course.strings))
+        for turn, (number, string) in enumerate(strings[::-1] if touch.upwards else strings):
+            delay = round(timbre.stagger_s * touch.stagger * float(late) * self._rate) * turn
+            loud = level * string.level * (touch.second if turn else 1.0)
+            yield Sounding(delay, self._tone(number, string, loud, float(place), delay), *sides(string.pan))
+        noises, knock = bursts(timbre, self._rate, self._seed)
+        noise = noises[chance.integers(NOISE_VARIANTS)] * (timbre.pick_noise * touch.noise)
+        knocks = timbre.knock * touch.knock * (MUTED_KNOCK if pluck.muted else 1.0)
+        pans = [string.pan for string in self._course.strings]
+        noise = (noise + knock * np.float32(knocks)) * np.float32(level)
+        self._noise = np.outer(sides(sum(pans) / len(pans)), noise)
+
+    def _tone(self, number: int, string: StringVoice, level: float, place: float, delay: int) -> Tone:
+        """A string of the course from its attack on."""
+        pluck, timbre, touch, rate = self.pluck, self._part.timbre, TOUCHES[self.pluck.attack], self._rate
+        hertz = 440.0 * 2.0 ** ((pluck.pitch - 69 + string.semitones + string.cents / 100.0) / 12.0)
+        shorter = 2.0 ** (max(pluck.pitch - self._course.pitch, 0) / 12.0)
+        stiff = min(string.inharmonicity * shorter**2, MOST_INHARMONICITY)
+        highest = max((cents for _, cents in pluck.curve), default=0.0)
+        count = count_of(hertz / rate * 2.0 ** (max(highest, 0.0) / 1200.0), stiff)
+        still, rising = timbre.loss_per_s, timbre.loss_per_s_khz
+        if pluck.muted:
+            still, rising = still + MUTED_LOSS_PER_S, rising + MUTED_LOSS_PER_S_KHZ
+        losses = (still / rate, rising / 1000.0, timbre.loss_per_s_khz2 * rate / 1e6)
+        where = touch.place or self._left_fret()
+        if touch.by_pick:
+            where = timbre.pick_mm * place * touch.place * shorter / self._course.length_mm
+        bright_hz = timbre.bright_hz * touch.bright * brightness_of(pluck.velocity)
+        partials = level * spectrum(timbre, hertz, stiff, count, where, bright_hz)
+        if touch.keeps and self._before is not None:
+            going = self._before.state(number, self.start)[:count]
+            partials[: len(going)] += touch.keeps * going
+        return Tone(
+            Series(hertz / rate, stiff, count, losses), partials, self._cents(delay), round(touch.rise_s * rate)
+        )
+
+    def state(self, number: int, at: int) -> NDArray[np.complex128]:
+        """The partials of a string at a frame, as complex amplitudes; none where it is silent."""
+        if self._strings is None or at >= self.end or number >= len(self._strings):
+            return np.zeros(0, np.complex128)
+        delay, tone, _, _ = self._strings[number]
+        return tone.state(max(at - self.start - delay, 0))
+
+    def _left_fret(self) -> float:
+        """Where a finger leaves the string that it stopped: how far from the bridge, of what is free then."""
+        fell = self._before.pluck.pitch - self.pluck.pitch if self._before is not None else 0
+        return math.exp2(-max(fell, 1) / 12.0)
+
+    def _cents(self, delay: int) -> Cents | None:
+        """The curve of the pluck over samples of a tone."""
+        pluck = self.pluck
+        if not pluck.curve:
+            return None
+        points = [((time_s - pluck.start_s) * self._rate - delay, cents) for time_s, cents in pluck.curve]
+        if points[0][0] > -delay:
+            points.insert(0, (-delay, 0.0))
+        times, values = np.array(points).T
+        return lambda at: np.asarray(np.interp(at, times, values))
