@@ -5,8 +5,11 @@ from __future__ import annotations
 import shlex
 import signal
 import time
+from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
+from tabterm.errors import SoundError
+from tabterm.sound.outputs import FORMS, Kind, Wish, over_ssh
 from tabterm.sound.remote.address import FOLDER, PORT, SocketFile, near_socket, parse
 from tabterm.sound.remote.handshake import far_token, make_token, near_token
 from tabterm.sound.remote.listener import Listener
@@ -25,7 +28,9 @@ CAUTION = (
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
-    parser.add_argument("--socket", metavar="PATH", help="listen at a socket in a folder that only you can write to")
+    parser.add_argument(
+        "--socket", metavar="PATH", help="listen at a socket in a folder that only you can write to"
+    )
     parser.add_argument(
         "--tcp",
         nargs="?",
@@ -33,19 +38,23 @@ def configure(parser: argparse.ArgumentParser) -> None:
         metavar="PORT",
         help=f"listen at a loopback port ({PORT}), with a token, where ssh cannot forward sockets",
     )
-    parser.add_argument("--port", metavar="NAME", help="part of a MIDI port's name (the first port)")
+    parser.add_argument("--output", default="auto", metavar="OUT", help=f"what to play through: {FORMS}")
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Listen until Ctrl-C, which is no fault."""
-    address = _address(arguments)
+    address, wish = _address(arguments), Wish.parse(arguments.output)
+    if wish.kind is Kind.LISTENER:
+        raise SoundError("a listener plays itself, and sends nothing on", hint=FORMS)
     token = None if address.is_guarded else make_token(near_token())
     listening = address.bind()
     try:
-        listener = Listener(listening, token=token, output=_output(arguments), say=_say)
+        listener = Listener(listening, token=token, wish=wish, say=_say)
         for number in (signal.SIGTERM, signal.SIGHUP):
             signal.signal(number, _end)
         print(f"listening at {address}; Ctrl-C ends\n\n{_instructions(address)}\n\n{CAUTION}\n", flush=True)
+        if over_ssh():
+            _say("this is an SSH session: the sound will be here, not at the machine that you sit at")
         try:
             listener.run()
         except KeyboardInterrupt:
@@ -62,30 +71,26 @@ def run(arguments: argparse.Namespace) -> int:
 def _address(arguments: argparse.Namespace) -> Address:
     if arguments.tcp is not None:
         return parse(arguments.tcp)
-    return SocketFile(parse_path(arguments.socket)) if arguments.socket else near_socket()
+    return SocketFile(Path(arguments.socket).expanduser().absolute()) if arguments.socket else near_socket()
 
 
 def _instructions(address: Address) -> str:
-    """What to type at the other end, exactly."""
+    """What to type, exactly; FAR stands for what the user calls the other machine."""
     if isinstance(address, SocketFile):
-        here = shlex.quote(str(address))
-        lines = [
-            "In another terminal, log in to the machine where the editor is, and open it there:",
-            "",
-            f"    ssh -R {FOLDER}/tabterm-$(date +%s).sock:{here} FAR",
-        ]
-        return "\n".join(lines)
-    there = far_token().relative_to(far_token().home())
-    lines = [
-        "Once, bring the token to the machine where the editor is:",
-        "",
-        f"    ssh FAR 'umask 077; mkdir -p ~/{there.parent}; cat > ~/{there}' < {shlex.quote(str(near_token()))}",
-        "",
-        "In another terminal, log in there, and open the editor:",
-        "",
-        f"    ssh -o ExitOnForwardFailure=yes -R 127.0.0.1:{PORT}:{address} FAR",
-    ]
-    return "\n".join(lines)
+        return f"""\
+In another terminal, log in to the machine where the editor is, and open it there:
+
+    ssh -R {FOLDER}/tabterm-$(date +%s).sock:{shlex.quote(str(address))} FAR"""
+    there = far_token().relative_to(Path.home())
+    take = f"umask 077; mkdir -p ~/{there.parent}; cat > ~/{there}"
+    return f"""\
+Once, bring the token to the machine where the editor is:
+
+    ssh FAR '{take}' < {shlex.quote(str(near_token()))}
+
+In another terminal, log in there, and open the editor:
+
+    ssh -o ExitOnForwardFailure=yes -R 127.0.0.1:{PORT}:{address} FAR"""
 
 
 def _say(line: str) -> None:

@@ -1,4 +1,4 @@
-"""Print every figure with its goal: `python -m tests.bench [files|entry|hand|editor|terminal|sound ...]`."""
+"""Print every figure with its goal: `python -m tests.bench [files|entry|hand|editor|terminal|sound|listener ...]`."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ PARTS = {
     "editor": "editor",
     "terminal": "terminal",
     "sound": "lateness",
+    "listener": "listener",
 }
 
 

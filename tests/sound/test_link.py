@@ -96,7 +96,7 @@ def frame(head: bytes, body: bytes = b"") -> bytes:
         frame(b'["a",{"x":-Infinity}]'),
         frame(b'["a"]'),
         frame(b'["a",1]'),
-        frame(b'[1,{}]'),
+        frame(b"[1,{}]"),
         frame(b'{"a":1,"b":2}'),
         frame(b"7"),
         frame(b""),

@@ -13,7 +13,7 @@ import sys
 import time
 from contextlib import suppress
 from select import select
-from typing import NoReturn
+from typing import Any, NoReturn
 
 from tabterm.errors import SoundError
 from tabterm.sound.link import BadFrameError, Frame, Link
@@ -125,19 +125,19 @@ class Caller:
         if self._line is None:
             self._call()
         self._sounds = True
-        self._waiting.add(self._number, Frame(frame.word, {}, body))
+        self._waiting.add(self._number, Frame(frame.word, frame.values, body))
         self._flush()
 
     def _flush(self) -> None:
         for frame in self._waiting.due():
-            self._say(frame.word, frame.body)
+            self._say(frame.word, frame.body, **frame.values)
 
-    def _say(self, word: str, body: bytes = b"") -> None:
+    def _say(self, word: str, body: bytes = b"", **values: Any) -> None:
         if self._line is None:
             return
         self._spoke_s = time.monotonic()
         try:
-            self._line.send(word, body)
+            self._line.send(word, body, **values)
         except OSError:
             self._drop("the line to the listener has dropped, and it is silent there")
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import zlib
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import SoundError
@@ -63,10 +62,17 @@ PLANS = frozenset({"play", "change", "then"})
 WITH_BODY = PLANS | {"ended"}
 """What may come with bytes; those of an end are how late each message was sent, where that was asked for."""
 
+_ORDER: Mapping[str, Check] = {
+    "number": _NUMBER,
+    "turns": whole(0, 1 << 20),
+    "follows": whole(0, MOST_NUMBER - 1),
+    "measures_lateness": lambda value: isinstance(value, bool),
+}
+
 FROM_EDITOR: Table = {
-    "play": {},
-    "change": {},
-    "then": {},
+    "play": _ORDER,
+    "change": _ORDER,
+    "then": _ORDER,
     "stop": {},
     "alive": {},
 }
@@ -97,27 +103,21 @@ def inspect(frame: Frame, table: Table) -> Frame:
     return frame
 
 
-def plan_of(body: bytes, first_number: int) -> Plan:
-    """The plan that an editor sent, with numbers that no other editor's have.
-
-    Args:
-        body: As `folded` made it.
-        first_number: What is added to its numbers.
-
-    Raises:
-        BadFrameError: It cannot be unfolded, or cannot be played.
-    """
+def checked_plan(frame: Frame) -> bytes:
+    """The plan of a frame that fits the table, as the engine takes it; raises BadFrameError when it cannot be played."""
+    body = unfolded(frame.body)
     try:
-        plan = Plan.unpacked(unfolded(body))
+        plan = Plan.unpacked(body, **frame.values)
     except SoundError as error:
         raise BadFrameError(error.message) from None
-    order = plan.order
-    if max(order.number, order.follows) >= MOST_NUMBER:
-        raise BadFrameError("a plan with a number that no editor gives")
     if len(plan.times) + len(plan.plucks) > MOST_EVENTS or _is_crowded(plan.times):
         raise BadFrameError("a plan with too many events")
-    follows = order.follows and order.follows + first_number
-    return replace(plan, order=replace(order, number=order.number + first_number, follows=follows))
+    return body
+
+
+def renumbered(values: Mapping[str, Any], first: int) -> dict[str, Any]:
+    """The values of a plan with numbers that no other editor's have; 0 is no plan and stays so."""
+    return {**values, **{name: values[name] + first for name in ("number", "follows") if values[name]}}
 
 
 def folded(body: bytes) -> bytes:

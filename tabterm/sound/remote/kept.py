@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING, Any
 from tabterm.sound.spawn import spawn
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable
 
     from tabterm.sound.link import Frame, Link
+    from tabterm.sound.outputs import Wish
 
 RESTS_S = (0.0, 0.2, 0.5, 1.0, 2.0, 5.0)
 """How long there is no engine after the first of a row has ended, after the second, and so on."""
@@ -34,7 +35,7 @@ class KeptEngine:
 
     def __init__(
         self,
-        output: Mapping[str, Any],
+        wish: Wish,
         selector: selectors.BaseSelector,
         *,
         take: Callable[[Frame], None],
@@ -43,12 +44,12 @@ class KeptEngine:
         """Start it.
 
         Args:
-            output: What it plays through, as its `warm` order says it.
+            wish: What to play through.
             selector: Where its link is registered, with what is to be called when it is readable.
             take: See above.
             ended: See above.
         """
-        self._output, self._selector = dict(output), selector
+        self._wish, self._selector = wish, selector
         self.take, self.ended = take, ended
         self._row = 0
         self._due_s = 0.0
@@ -89,7 +90,8 @@ class KeptEngine:
         self._started_s = time.monotonic()
         self._process, self._link = spawn("tabterm.sound.engine")
         self._selector.register(self._link, selectors.EVENT_READ, self._hear)
-        self.order("warm", **self._output)
+        self.order("warm", kind=self._wish.kind, name=self._wish.name)
+        self.order("outputs")  # answered once the output has been opened, or has not
 
     def _hear(self) -> None:
         if self._link is None:

@@ -19,15 +19,18 @@ from tabterm.sound.remote.inspection import (
     LIMITS,
     MOST_NUMBER,
     PLANS,
+    checked_plan,
     folded,
     inspect,
-    plan_of,
+    renumbered,
 )
 from tabterm.sound.remote.kept import KeptEngine
 
 if TYPE_CHECKING:
     import socket
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable
+
+    from tabterm.sound.outputs import Wish
 
 LOOK_S = 0.5
 """How often it is looked for what is overdue."""
@@ -37,9 +40,6 @@ ALIVE_EVERY_S = 5.0
 
 SILENT_FOR_S = 20.0
 """An end that has said nothing for so long is gone, whatever the line says."""
-
-MOST_SERVED = 4000
-"""Editors whose plans have numbers of their own, before the first one's come again; the engine's end at 2**32."""
 
 MOST_LINES = 20
 LINES_PER_S = 0.5
@@ -54,7 +54,7 @@ class Listener:
         listening: socket.socket,
         *,
         token: bytes | None,
-        output: Mapping[str, Any],
+        wish: Wish,
         say: Callable[[str], None],
     ) -> None:
         """Begin to listen.
@@ -62,14 +62,14 @@ class Listener:
         Args:
             listening: A listening socket; it is closed by `close`.
             token: What an editor must know; None where nobody else can reach the socket.
-            output: What the engine is to play through, as its `warm` order says it.
+            wish: What to play through.
             say: Called with a line whenever something has happened that the user should know.
         """
         self._say = say
         self._lines, self._lines_s, self._unsaid = float(MOST_LINES), time.monotonic(), 0
         self._selector = selectors.DefaultSelector()
         self._door = Door(listening, token, self._selector, admit=self._admit, say=self._tell)
-        self._engine = KeptEngine(output, self._selector, take=self._report, ended=self._engine_has_ended)
+        self._engine = KeptEngine(wish, self._selector, take=self._report, ended=self._engine_has_ended)
         self._editor: Visitor | None = None
         self._served = 0
         self._number = 0
@@ -110,7 +110,7 @@ class Listener:
             raise SoundError("another editor is playing through this listener", hint="stop it there first")
         self._send("away")
         self._let_go()
-        self._served = self._served % MOST_SERVED + 1
+        self._served += 1
         self._editor, self._heard_s = visitor, time.monotonic()
         visitor.link.limits = LIMITS
         self._selector.modify(visitor.link, selectors.EVENT_READ, self._hear)
@@ -148,11 +148,11 @@ class Listener:
     def _obey(self, frame: Frame) -> None:
         """Pass an order on; raises BadFrameError when it holds a plan that cannot be played."""
         if frame.word in PLANS:
-            plan = plan_of(frame.body, self._served * MOST_NUMBER)
-            self._number = plan.order.number % MOST_NUMBER
-            self._playing = True
+            body = checked_plan(frame)
+            self._number, self._playing = frame.values["number"], True
             self._send("taken", number=self._number)
-            if not self._engine.order(frame.word, plan.packed(), number=plan.order.number):
+            values = renumbered(frame.values, self._served * MOST_NUMBER)
+            if not self._engine.order(frame.word, body, **values):
                 self._engine_has_ended()
         elif frame.word == "stop":
             self._playing = False
@@ -165,6 +165,10 @@ class Listener:
             served, values["number"] = divmod(values["number"], MOST_NUMBER)
             if served != self._served:
                 return
+        if frame.word == "outputs":
+            if not self._output:
+                self._tell("there is nothing to play through yet; `--output` names something, when it is there")
+            return
         if frame.word == "output":
             self._output = values
             self._tell(f"the sound goes to the {values['kind']} '{values['name']}'")

@@ -32,7 +32,9 @@ def test_addresses_of_this_machine_are_read(text, address):
     assert str(parse(text)) == address
 
 
-@pytest.mark.parametrize("text", ["0.0.0.0:4000", "192.168.1.5:4000", "example.org:4000", "[::]:4000", ":0", "x", ""])
+@pytest.mark.parametrize(
+    "text", ["0.0.0.0:4000", "192.168.1.5:4000", "example.org:4000", "[::]:4000", ":0", "x", ""]
+)
 def test_anything_else_is_refused(text):
     with pytest.raises(SoundError):
         parse(text)
