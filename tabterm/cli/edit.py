@@ -51,7 +51,9 @@ def run(arguments: argparse.Namespace) -> int:
     settings = configuration.load()
     keymap = Keymap(settings.keys, str(configuration.path()))
     document = Document.open(arguments.file, propose=with_proposals, blank=blank, hand=settings.hand)
-    transport = Transport(port=settings.sound.port, count_in=settings.sound.count_in, click=settings.sound.click)
+    transport = Transport(
+        output=settings.sound.output, count_in=settings.sound.count_in, click=settings.sound.click
+    )
     from tabterm.tui.app import TabtermApp
 
     app = TabtermApp(

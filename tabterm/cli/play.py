@@ -1,4 +1,4 @@
-"""`tabterm play`: play a file, or some of its measures, through a MIDI port."""
+"""`tabterm play`: play a file, or some of its measures."""
 
 from __future__ import annotations
 
@@ -13,7 +13,9 @@ from tabterm.errors import ScoreError, SoundError
 from tabterm.hand.strokes import with_proposals
 from tabterm.performance import Options, perform
 from tabterm.score.place import Span, display_number, measure_index
+from tabterm.sound.outputs import FORMS, Kind, Wish
 from tabterm.sound.player import Player
+from tabterm.workspace import configuration
 
 if TYPE_CHECKING:
     import argparse
@@ -33,8 +35,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--loop", type=int, default=1, metavar="N", help="times to play it, 0: until Ctrl-C (1)")
     parser.add_argument("--count-in", type=int, default=0, choices=(0, 1, 2), help="measures counted before (0)")
     parser.add_argument("--click", action="store_true", help="click on the beat")
-    parser.add_argument("--port", metavar="NAME", help="part of a port's name (the first port)")
-    parser.add_argument("--virtual", action="store_true", help="make a port of that name to connect to")
+    parser.add_argument("--output", metavar="WHERE", help=f"{FORMS} (as configured)")
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -45,11 +46,12 @@ def run(arguments: argparse.Namespace) -> int:
     span = span_of(score, arguments.first, arguments.last)
     options = Options(arguments.tempo, arguments.count_in, arguments.click)
     performance = perform(score, span=span, options=options)
-    player = Player()
+    wish = Wish.parse(arguments.output or configuration.load().sound.output)
+    player = Player(wish)
     try:
-        if arguments.virtual:
-            _let_connect(player, arguments.port)
-        player.play(performance, loop=arguments.loop, port=arguments.port, virtual=arguments.virtual)
+        if wish.kind is Kind.VIRTUAL:
+            _let_connect(player)
+        player.play(performance, loop=arguments.loop)
         _follow(player, f"{arguments.file}, {_measures(score, span)}")
     except KeyboardInterrupt:
         print()
@@ -58,10 +60,10 @@ def run(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _let_connect(player: Player, name: str | None) -> None:
+def _let_connect(player: Player) -> None:
     """Make a virtual port, and let the player connect a synthesiser to it before the music begins."""
-    player.start(name, virtual=True)
-    player.ports()  # answered when the port has been made
+    player.start()
+    player.outputs()  # answered when the port has been made
     if sys.stdin.isatty():
         input("connect a synthesiser to the new port and press Enter: ")
 
@@ -70,8 +72,8 @@ def _follow(player: Player, what: str) -> None:
     """Wait for the end; say once where it plays. Raises SoundError when it cannot."""
     told = False
     while player.state == "playing":
-        if player.port_name and not told:
-            print(f"playing {what}, to {player.port_name} (Ctrl-C stops)", flush=True)
+        if player.started_s is not None and not told:
+            print(f"playing {what}, to {player.output_name} (Ctrl-C stops)", flush=True)
             told = True
         time.sleep(LOOK_S)
     if player.state == "failed":

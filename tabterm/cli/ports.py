@@ -1,4 +1,4 @@
-"""`tabterm ports`: the MIDI ports that can be played to."""
+"""`tabterm ports`: where can be played to, in the words that `--output` takes."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     import argparse
 
 WITHOUT = "`tabterm convert FILE OUT.mid` writes a file that any MIDI player plays"
-"""What works where there is no port."""
+"""What works where there is no output."""
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -19,15 +19,15 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Print a port a line, or what works without one."""
+    """Print an output a line, or what works without one."""
     del arguments
     player = Player()
     try:
-        names = player.ports()
+        found = player.outputs()
     finally:
         player.close()
-    for name in names:
-        print(name)
-    if not names:
-        print(f"no MIDI port; {WITHOUT}")
+    for kind, name in found:
+        print(f"{kind}:{name}")
+    if not found:
+        print(f"no audio device and no MIDI port; {WITHOUT}")
     return 0

@@ -7,6 +7,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
+    from tabterm.instrument import Instrument
     from tabterm.performance.timing import PlayedMeasure
     from tabterm.score.place import Place
 
@@ -98,6 +99,7 @@ class Performance:
         measures: The measures in playing order, each with its time.
         lead_s: Length of the count-in; a loop goes back to this moment.
         duration_s: Musical length, count-in included; nothing sounds on after it.
+        instrument: What it is played on.
     """
 
     setup: tuple[bytes, ...]
@@ -107,3 +109,4 @@ class Performance:
     measures: tuple[PlayedMeasure, ...]
     lead_s: float
     duration_s: float
+    instrument: Instrument

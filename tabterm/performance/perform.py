@@ -61,6 +61,7 @@ def perform(score: Score, *, span: Span | None = None, options: Options = AS_WRI
         measures=tuple(played),
         lead_s=played[0].start_s,
         duration_s=end_s,
+        instrument=score.head.instrument,
     )
 
 

@@ -1,15 +1,63 @@
-"""What the engine is told to play: a performance as plain numbers and bytes that travel in one piece."""
+"""What the engine is told to play: a performance as plain numbers, which travel in one piece of bytes.
+
+A plan may come from a network. `Plan.unpacked` takes nothing that could hang or harm the engine: every size,
+number, range and order is looked at, and whatever does not fit is one `SoundError`.
+"""
 
 from __future__ import annotations
 
+import json
+import math
+import struct
+import sys
 from array import array
-from dataclasses import asdict, dataclass
+from bisect import bisect_left
+from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Self
 
+from tabterm.errors import SoundError
+from tabterm.performance.model import Attack, Part, Pluck
+from tabterm.sound.timbre import Voicing
+
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
     from tabterm.performance import Performance
 
 MESSAGE_BYTES = 3
+LONGEST_S = 86_400.0
+"""No performance lasts longer than a day."""
+
+SHORTEST_TURN_S = 0.01
+"""A shorter loop is a hum, and would keep the engine busy with nothing else."""
+
+MOST = 1_000_000
+"""Messages, attacks, points of curves or joints in one plan."""
+
+MOST_CENTS = 12_800.0
+"""No curve leaves the range of MIDI."""
+
+MOST_COURSES = 16
+MOST_NUMBER = (1 << 53) - 1
+
+MOST_WORDS = 1 << 16
+"""Bytes of a voicing."""
+
+UNREADABLE = (struct.error, ValueError, TypeError, LookupError, AttributeError, ArithmeticError, RecursionError)
+
+VALUES = ("number", "turns", "follows", "measures_lateness")
+"""What of an order stands beside the bytes: numbers that a relay may have to change."""
+
+Joint = tuple[float, float]
+"""A moment of the performance that sounds, and the moment of this one at which the music is at the same place."""
+
+_PARTS, _ATTACKS = tuple(Part), tuple(Attack)
+_HEAD = struct.Struct("<dd6I")
+_PLUCK = struct.Struct("<6BIdd")
+_TWO_BYTES = (0xC0, 0xD0)
+_KINDS = frozenset({0x80, 0x90, 0xA0, 0xB0, 0xE0})
+"""Messages of the MIDI 1.0 specification: program and channel pressure have one data byte, all others two."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,12 +65,11 @@ class Order:
     """How a plan is to be played.
 
     Attributes:
-        number: Tells the engine's reports on this plan from those on another.
+        number: Tells the engine's reports on this plan from those on another; from 1.
         lead_s: Where a loop goes back to.
         duration_s: Where it ends.
         turns: How often it is played; 0 is until told otherwise.
-        port: Part of a port's name, or None for the first port.
-        virtual: Make a port of that name instead of looking for one.
+        follows: The plan that it takes over from at one of the joints, or 0.
         measures_lateness: Report how late each message was sent.
     """
 
@@ -30,40 +77,218 @@ class Order:
     lead_s: float
     duration_s: float
     turns: int = 1
-    port: str | None = None
-    virtual: bool = False
+    follows: int = 0
     measures_lateness: bool = False
 
 
 @dataclass(frozen=True, slots=True)
+class State:
+    """What sounds at a moment: (channel, note) of every note struck and not stopped, the bend of each channel."""
+
+    on: frozenset[tuple[int, int]]
+    bends: dict[int, bytes]
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
-    """An order and the messages: `setup` is sent once before, `data[3 n : 3 n + 3]` is due at `times[n]` s."""
+    """One performance and how it is to be played.
+
+    Attributes:
+        order: How.
+        setup: MIDI messages that are sent once before.
+        times: When each message is due, in s from the start, in order.
+        data: The messages: number n is `data[3 n : 3 n + 3]`.
+        plucks: The same as attacks, in order of time.
+        joints: Where it can take over, in order of time.
+        voicing: What each part sounds like.
+    """
 
     order: Order
     setup: tuple[bytes, ...]
     times: array[float]
     data: bytes
+    plucks: tuple[Pluck, ...]
+    joints: tuple[Joint, ...]
+    voicing: Voicing
 
     @classmethod
-    def of(cls, performance: Performance, **order: Any) -> Self:
-        """The plan for a performance; `order` are the fields of `Order` that the performance does not know."""
+    def of(
+        cls,
+        performance: Performance,
+        voicing: Voicing,
+        *,
+        number: int,
+        turns: int = 1,
+        joints: Sequence[Joint] = (),
+        follows: int = 0,
+        measures_lateness: bool = False,
+    ) -> Self:
+        """The plan for a performance."""
+        lead_s, duration_s = performance.lead_s, performance.duration_s
         return cls(
-            Order(lead_s=performance.lead_s, duration_s=performance.duration_s, **order),
+            Order(number, lead_s, duration_s, turns, follows, measures_lateness),
             performance.setup,
             array("d", [message.time_s for message in performance.messages]),
             b"".join([message.data for message in performance.messages]),
+            performance.plucks,
+            tuple(joints),
+            voicing,
         )
 
+    @property
+    def turn_s(self) -> float:
+        """Length of a turn after the first."""
+        return self.order.duration_s - self.order.lead_s
+
+    def message(self, number: int) -> bytes:
+        """One message."""
+        return self.data[number * MESSAGE_BYTES : (number + 1) * MESSAGE_BYTES]
+
+    def state_at(self, time_s: float) -> State:
+        """What sounds just before a moment."""
+        on: set[tuple[int, int]] = set()
+        bends: dict[int, bytes] = {}
+        for number in range(bisect_left(self.times, time_s)):
+            message = self.message(number)
+            kind, channel = message[0] & 0xF0, message[0] & 0x0F
+            if kind == 0x90:
+                on.add((channel, message[1]))
+            elif kind == 0x80:
+                on.discard((channel, message[1]))
+            elif kind == 0xE0:
+                bends[channel] = message
+        return State(frozenset(on), bends)
+
+    def held_at(self, time_s: float) -> dict[tuple[Part, int], Pluck]:
+        """What was set off before a moment and sounds on after it, by part and course."""
+        before = {(pluck.part, pluck.course): pluck for pluck in self.plucks if pluck.start_s < time_s}
+        return {key: pluck for key, pluck in before.items() if pluck.end_s > time_s}
+
     def packed(self) -> tuple[bytes, dict[str, Any]]:
-        """The messages as bytes and the rest as values that JSON can hold."""
-        values = {"order": asdict(self.order), "setup": [list(message) for message in self.setup]}
-        return self.times.tobytes() + self.data, values
+        """What is played as bytes, all numbers little-endian, and the rest of the order as plain values."""
+        setup = b"".join(self.setup)
+        voicing = json.dumps(self.voicing.as_values(), separators=(",", ":")).encode()
+        points = [point for pluck in self.plucks for point in pluck.curve]
+        head = _HEAD.pack(
+            *(self.order.lead_s, self.order.duration_s, len(setup), len(self.times), len(self.plucks)),
+            *(len(points), len(self.joints), len(voicing)),
+        )
+        parts, attacks = _PARTS.index, _ATTACKS.index
+        plucks = [
+            _PLUCK.pack(
+                *(parts(each.part), each.course, each.pitch, each.velocity, attacks(each.attack), each.muted),
+                *(len(each.curve), each.start_s, each.end_s),
+            )
+            for each in self.plucks
+        ]
+        numbers = array("d", self.times)
+        for pair in (*points, *self.joints):
+            numbers.extend(pair)
+        if sys.byteorder == "big":
+            numbers.byteswap()
+        body = b"".join((head, numbers.tobytes(), setup, self.data, *plucks, voicing))
+        return body, {name: getattr(self.order, name) for name in VALUES}
 
     @classmethod
-    def unpacked(cls, body: bytes, order: dict[str, Any], setup: list[list[int]]) -> Self:
-        """The plan that was packed."""
-        times = array("d")
-        count = len(body) // (times.itemsize + MESSAGE_BYTES)
-        times.frombytes(body[: count * times.itemsize])
-        data = body[count * times.itemsize :]
-        return cls(Order(**order), tuple(bytes(message) for message in setup), times, data)
+    def unpacked(cls, body: bytes, **values: Any) -> Self:
+        """The plan that was packed; raises SoundError where that is no plan that can be played."""
+        try:
+            return cls._unpacked(body, **values)
+        except UNREADABLE as error:
+            reason = error.args[0] if isinstance(error, _BadPlanError) else "it cannot be read"
+            raise SoundError(f"what came to be played is malformed: {reason}") from None
+
+    @classmethod
+    def _unpacked(cls, body: bytes, **values: Any) -> Self:
+        lead_s, duration_s, *counts = _HEAD.unpack_from(body)
+        setups, messages, attacks, points, joints, words = counts
+        doubles = messages + 2 * points + 2 * joints
+        sizes = (8 * doubles, setups, MESSAGE_BYTES * messages, _PLUCK.size * attacks, words)
+        _want(max(counts) <= MOST and words <= MOST_WORDS, "it is too long")
+        _want(len(body) == _HEAD.size + sum(sizes), "its size is not what it says")
+        _want(0 <= lead_s < duration_s <= LONGEST_S, "its times are wrong")
+        _want(duration_s - lead_s >= SHORTEST_TURN_S, "a turn of it is too short")
+        cuts = _cuts(body, *sizes)
+        numbers = array("d")
+        numbers.frombytes(next(cuts))
+        if sys.byteorder == "big":
+            numbers.byteswap()
+        _want(all(map(math.isfinite, numbers)), "a number in it is none")
+        times, rest = numbers[:messages], numbers[messages:]
+        curves = list(zip(rest[0 : 2 * points : 2], rest[1 : 2 * points : 2], strict=True))
+        meetings = tuple(zip(rest[2 * points :: 2], rest[2 * points + 1 :: 2], strict=True))
+        _want(_in_order(times, 0.0, duration_s), "its messages are not in order")
+        _want(_in_order([at_s for at_s, _ in meetings], 0.0, LONGEST_S), "its joints are not in order")
+        _want(all(0 <= to_s <= duration_s for _, to_s in meetings), "a joint lies outside")
+        setup, data = tuple(_messages(next(cuts))), next(cuts)
+        kinds = {status & 0xF0 for status in data[::MESSAGE_BYTES]}
+        _want(kinds <= _KINDS and max(data[1::3] + data[2::3], default=0) < 0x80, "a message in it is none")
+        plucks = tuple(_plucks(next(cuts), curves, duration_s))
+        voicing = Voicing.from_values(json.loads(next(cuts), parse_constant=_no_number))
+        return cls(_order(lead_s, duration_s, values), setup, times, data, plucks, meetings, voicing)
+
+
+class _BadPlanError(ValueError):
+    """Bytes that are no plan; the only argument says why."""
+
+
+def _order(lead_s: float, duration_s: float, values: dict[str, Any]) -> Order:
+    """The order; its values may be anything that came."""
+    _want(values.keys() == set(VALUES), "its order is wrong")
+    order = Order(lead_s=lead_s, duration_s=duration_s, **values)
+    whole = (order.number, order.turns, order.follows)
+    _want(all(type(each) is int and 0 <= each <= MOST_NUMBER for each in whole), "its order is wrong")
+    _want(order.number > 0 and type(order.measures_lateness) is bool, "its order is wrong")
+    return order
+
+
+def _want(holds: bool, reason: str) -> None:
+    if not holds:
+        raise _BadPlanError(reason)
+
+
+def _no_number(_word: str) -> None:
+    """JSON's reader would take NaN and Infinity."""
+    raise _BadPlanError("a number in it is none")
+
+
+def _cuts(body: bytes, *sizes: int) -> Iterator[bytes]:
+    """The pieces of a body behind its head."""
+    start = _HEAD.size
+    for size in sizes:
+        yield body[start : start + size]
+        start += size
+
+
+def _in_order(times: Sequence[float], low: float, high: float) -> bool:
+    return not times or (low <= times[0] and times[-1] <= high and all(a <= b for a, b in pairwise(times)))
+
+
+def _messages(data: bytes) -> Iterator[bytes]:
+    """MIDI messages one behind the other, each as long as its kind says."""
+    start = 0
+    while start < len(data):
+        size = 2 if data[start] & 0xF0 in _TWO_BYTES else 3
+        message = data[start : start + size]
+        known = size == 2 or message[0] & 0xF0 in _KINDS
+        _want(known and len(message) == size and max(message[1:]) < 0x80, "a message in it is none")
+        yield message
+        start += size
+
+
+def _plucks(data: bytes, curves: Sequence[tuple[float, float]], duration_s: float) -> Iterator[Pluck]:
+    """The attacks; `curves` are the points of all of them in their order."""
+    first, before_s = 0, 0.0
+    for part, course, pitch, velocity, attack, muted, points, start_s, end_s in _PLUCK.iter_unpack(data):
+        _want(part < len(_PARTS) and attack < len(_ATTACKS) and muted < 2, "an attack in it is of no kind")
+        _want(course <= MOST_COURSES and pitch < 0x80 and 0 < velocity < 0x80, "an attack in it is out of range")
+        # A NaN would not be in order either.
+        _want(before_s <= start_s <= duration_s and start_s <= end_s <= LONGEST_S, "its attacks are not in order")
+        curve = tuple(curves[first : first + points])
+        _want(len(curve) == points, "a curve in it is cut off")
+        if curve:
+            _want(_in_order([time_s for time_s, _ in curve], 0.0, LONGEST_S), "a curve in it is not in order")
+            _want(all(abs(cents) <= MOST_CENTS for _, cents in curve), "a curve in it is out of range")
+        yield Pluck(_PARTS[part], course, pitch, start_s, end_s, velocity, _ATTACKS[attack], bool(muted), curve)
+        first, before_s = first + points, start_s
+    _want(first == len(curves), "its size is not what it says")

@@ -2,27 +2,32 @@
 
 from __future__ import annotations
 
-import os
-import socket
 import subprocess
-import sys
 import time
 from array import array
-from bisect import bisect_right
-from pathlib import Path
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
-from tabterm.sound.link import Frame, Link
+from tabterm.sound.joints import joints
+from tabterm.sound.outputs import ANY, Kind, Wish
 from tabterm.sound.plan import Plan
+from tabterm.sound.position import Whereabouts
+from tabterm.sound.spawn import spawn
+from tabterm.sound.timbre import voicing_of
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from tabterm.performance import Performance
-    from tabterm.score.place import Place
+    from tabterm.sound.link import Frame, Link
+    from tabterm.sound.position import Position
 
 State = Literal["idle", "playing", "failed"]
 
-PATIENCE_S = 3.0
-"""How long an answer of the engine is waited for where one is needed."""
+Reached = tuple["subprocess.Popen[bytes]", "Link"]
+"""A process of this machine that does what an engine does, and the link to it."""
+
+PATIENCE_S = 15.0
+"""How long an answer of the engine is waited for where one is needed: longer than a sound system may hang."""
 
 END_WITHIN_S = 0.5
 """How long the engine may take to end before it is killed."""
@@ -30,92 +35,130 @@ END_WITHIN_S = 0.5
 GLANCE_S = 0.001
 
 
-class Player:
-    """One engine process and what it is playing. Nothing waits for the sound, except where it says so.
+class Ordered(NamedTuple):
+    """What the engine has been told to play."""
 
-    An event loop may watch `fileno()` and call `receive()` when it is readable; `state` and `place` take in
+    number: int
+    performance: Performance
+    turns: int
+
+
+def reach_engine() -> Reached:
+    """An engine of this machine, as a process of its own."""
+    return spawn("tabterm.sound.engine")
+
+
+class Player:
+    """One engine and what it is playing. Nothing waits for the sound, except where it says so.
+
+    An event loop may watch `fileno()` and call `receive()` when it is readable; `state` and `position` take in
     what has come as well, so that a caller who never watches is told the truth too.
 
     Attributes:
+        wish: The output that the player named.
         message: Why it failed.
-        hint: What to do about it; "" where only another way to hear the music helps, such as a MIDI file.
-        port_name: Where it plays to, once it has started.
-        started_s: When the first message of the last plan was due, on the monotonic clock; None before.
-        late_s: How late each message of the last plan was sent, in s, where that was asked for.
+        hint: What to do about it; "" where only another way to hear the music helps, such as a file.
+        output_name: Where it plays to, once that is known.
+        started_s: When the last plan ordered by `play` began to sound, on the monotonic clock; None before.
+        late_s: How late each MIDI message of the last plan was sent, in s, where that was asked for.
+        underruns: How often samples came too late for the audio device since the engine was started.
     """
 
-    def __init__(self) -> None:
-        self._process: subprocess.Popen[bytes] | None = None
-        self._link: Link | None = None
-        self._performance: Performance | None = None
-        self._turns = 1
-        self._number = 0
-        self._ports: list[str] | None = None
-        self._state: State = "idle"
+    def __init__(self, wish: Wish = ANY, *, reach_listener: Callable[[], Reached | None] | None = None) -> None:
+        """Nothing is started yet.
+
+        Args:
+            wish: The output that the player named.
+            reach_listener: How to reach a listener, at once; None where there is none that answers. It is the
+                first line of the rule of the outputs.
+        """
+        self.wish = wish
         self.message = ""
         self.hint = ""
-        self.port_name = ""
+        self.output_name = ""
         self.started_s: float | None = None
         self.late_s: array[float] = array("d")
+        self.underruns = 0
+        self._reach_listener = reach_listener
+        self._process: subprocess.Popen[bytes] | None = None
+        self._link: Link | None = None
+        self._state: State = "idle"
+        self._number = 0
+        self._sounding: Ordered | None = None
+        self._changing: Ordered | None = None
+        self._following: Ordered | None = None
+        self._whereabouts = Whereabouts()
+        self._found: list[tuple[str, str]] | None = None
 
-    def start(self, port: str | None = None, *, virtual: bool = False) -> None:
-        """Start the engine's process, without waiting for it, and let it open its port beforehand."""
+    def start(self) -> None:
+        """Start the engine's process, without waiting for it, and let it open its output beforehand."""
         self.receive()
-        if self._link is not None:
-            return
-        ours, its = socket.socketpair()
-        with its:
-            self._process = subprocess.Popen(
-                # Without `site` it starts sooner, and nothing in the working folder can stand in for a module.
-                [sys.executable, "-S", "-P", "-m", "tabterm.sound.engine", str(its.fileno())],
-                pass_fds=(its.fileno(),),
-                stdin=subprocess.DEVNULL,
-                stdout=subprocess.DEVNULL,
-                stderr=subprocess.DEVNULL,
-                start_new_session=True,  # a stopped terminal job must not stop it inside a note
-                env=os.environ | {"PYTHONPATH": _module_path()},
-            )
-        self._link = Link(ours)
-        self._send("warm", port=port, virtual=virtual)
+        if self._link is None:
+            reached = None
+            if self._reach_listener and self.wish.kind in {None, Kind.LISTENER}:
+                reached = self._reach_listener()
+            self._process, self._link = reached or reach_engine()
+            self._warm()
 
-    def play(
-        self,
-        performance: Performance,
-        *,
-        loop: int = 1,
-        port: str | None = None,
-        virtual: bool = False,
-        measures_lateness: bool = False,
-    ) -> None:
+    def choose(self, wish: Wish) -> None:
+        """Play to another output from the next order on; what sounds is silenced."""
+        self.stop()
+        leaves_engine = Kind.LISTENER in {wish.kind, self.wish.kind} or self._reach_listener is not None
+        self.wish, self.output_name = wish, ""
+        if self._link is not None and leaves_engine:
+            self.close()
+        elif self._link is not None:
+            self._warm()
+
+    def _warm(self) -> None:
+        self._send("warm", kind=self.wish.kind, name=self.wish.name)
+
+    def play(self, performance: Performance, *, loop: int = 1, measures_lateness: bool = False) -> None:
         """Play at once, in place of what sounds.
 
         Args:
             performance: What to play.
             loop: Number of turns, 0 until stopped; the count-in is played before the first only.
-            port: Part of a port's name; None for the first port.
-            virtual: Make a port of that name for others to connect to.
             measures_lateness: Report in `late_s` how late each message was sent.
         """
-        self.start(port, virtual=virtual)
-        self._number += 1
-        self._performance, self._turns, self.started_s = performance, loop, None
-        self._state, self.message, self.hint, self.port_name = "playing", "", "", ""
-        plan = Plan.of(
-            performance,
-            number=self._number,
-            turns=loop,
-            port=port,
-            virtual=virtual,
-            measures_lateness=measures_lateness,
-        )
-        body, values = plan.packed()
-        self._send("play", body, **values)
+        self.start()
+        self._state, self.message, self.hint, self.started_s = "playing", "", "", None
+        self._changing = self._following = None
+        self._whereabouts.clear()
+        self._sounding = self._ordered(performance, loop)
+        self._order("play", self._sounding, measures_lateness=measures_lateness)
+
+    def change(self, performance: Performance, *, loop: int | None = None) -> None:
+        """Go over to a performance at the next beat, without a gap; nothing where nothing plays.
+
+        It goes on at the same place or, where that is not in it, at its start. What sounds on both sides of the
+        beat goes on. Turns are counted on. What waits to take over is given up.
+
+        Args:
+            performance: What to go over to.
+            loop: Number of turns from the first on, 0 until stopped; None leaves it as it is.
+        """
+        if self.state == "playing" and self._sounding is not None:
+            turns = self._sounding.turns if loop is None else loop
+            self._changing = self._ordered(performance, turns)
+            self._order("change", self._changing, follows=self._sounding)
+
+    def then(self, performance: Performance, *, loop: int = 1) -> None:
+        """Play when what sounds has ended its turns, without a gap; at once where nothing plays.
+
+        What waits to follow is given up.
+        """
+        if self.state != "playing":
+            self.play(performance, loop=loop)
+            return
+        self._following = self._ordered(performance, loop)
+        self._order("then", self._following)
 
     def stop(self) -> None:
         """Silence at once."""
         if self.state == "playing":
             self._send("stop")
-        self._state = "idle"
+        self._forget("idle")
 
     @property
     def state(self) -> State:
@@ -123,28 +166,20 @@ class Player:
         self.receive()
         return self._state
 
-    def place(self) -> Place | None:
-        """Where in the score the sound is; None before the first mark and when nothing plays."""
-        performance = self._performance
-        if self.state != "playing" or self.started_s is None or performance is None:
-            return None
-        at_s = time.monotonic() - self.started_s
-        if at_s > performance.duration_s and self._turns != 1:
-            loop_s = performance.duration_s - performance.lead_s
-            at_s = performance.lead_s + (at_s - performance.lead_s) % loop_s
-        number = bisect_right(performance.marks, at_s, key=lambda mark: mark.time_s) - 1
-        return performance.marks[number].place if number >= 0 else None
+    def position(self) -> Position | None:
+        """What is heard now; None before the first sound and when nothing plays."""
+        return self._whereabouts.position() if self.state == "playing" else None
 
-    def ports(self) -> list[str]:
-        """Names of the ports that can be played to; waits for the engine's answer."""
+    def outputs(self) -> list[tuple[str, str]]:
+        """(kind, name) of all outputs that can be named; waits for the engine's answer."""
         self.start()
-        self._ports = None
-        self._send("ports")
+        self._found = None
+        self._send("outputs")
         deadline_s = time.monotonic() + PATIENCE_S
-        while self._ports is None and self._link is not None and time.monotonic() < deadline_s:
+        while self._found is None and self._link is not None and time.monotonic() < deadline_s:
             self._link.wait(deadline_s - time.monotonic())
             self.receive()
-        return self._ports or []
+        return self._found or []
 
     def fileno(self) -> int | None:
         """The descriptor to watch for reports; None while there is no engine. A new engine has a new one."""
@@ -181,7 +216,28 @@ class Player:
                 self._process.kill()
                 self._process.wait()
             self._process = None
-        self._state = "idle"
+        self._forget("idle")
+
+    # Orders
+
+    def _ordered(self, performance: Performance, turns: int) -> Ordered:
+        self._number += 1
+        return Ordered(self._number, performance, turns)
+
+    def _order(
+        self, word: str, what: Ordered, *, follows: Ordered | None = None, measures_lateness: bool = False
+    ) -> None:
+        plan = Plan.of(
+            what.performance,
+            voicing_of(what.performance.instrument),
+            number=what.number,
+            turns=what.turns,
+            joints=joints(follows.performance, what.performance) if follows else (),
+            follows=follows.number if follows else 0,
+            measures_lateness=measures_lateness,
+        )
+        body, values = plan.packed()
+        self._send(word, body, **values)
 
     def _send(self, word: str, body: bytes = b"", **values: Any) -> None:
         if self._link is None:
@@ -191,33 +247,62 @@ class Player:
         except OSError:
             self._lost()
 
+    # Reports
+
     def _take(self, frame: Frame) -> None:
         values = frame.values
-        if frame.word == "ports":
-            self._ports = values["names"]
-        elif values["number"] != self._number or self._state != "playing":
+        if frame.word == "outputs":
+            self._found = [(kind, name) for kind, name in values["found"]]
+        elif frame.word == "output":
+            self.output_name = values["name"]
+        elif frame.word == "underruns":
+            self.underruns = values["count"]
+        elif self._state == "playing":
+            self._take_report(frame)
+
+    def _take_report(self, frame: Frame) -> None:
+        """Take in a report on something that was ordered; one on what is past means nothing."""
+        values = frame.values
+        what = next((each for each in self._expected() if each.number == values["number"]), None)
+        if what is None:
             return
-        elif frame.word == "started":
-            self.started_s, self.port_name = values["start_s"], values["port"]
+        if frame.word == "turn":
+            self._begun(what, values["turn"], values["at_s"], values["start_s"])
+        elif frame.word == "missed":
+            self.change(what.performance, loop=what.turns)
         elif frame.word == "ended":
             self.late_s = array("d", frame.body)
-            self._state = "idle"
+            if self._following is None or what is self._following:
+                self._forget("idle")
         elif frame.word == "failed":
             self._fail(values["message"], values["hint"])
+
+    def _expected(self) -> list[Ordered]:
+        return [each for each in (self._sounding, self._changing, self._following) if each is not None]
+
+    def _begun(self, what: Ordered, turn: int, at_s: float, start_s: float) -> None:
+        if what is self._changing:
+            self._changing = None
+        elif what is self._following:
+            self._following = None
+        self._sounding = what
+        self._whereabouts.add(what.performance, turn, at_s, start_s)
+        if turn == 1 and not at_s:
+            self.started_s = start_s
 
     def _lost(self) -> None:
         """The engine has ended: a new one is started with the next order."""
         state = self._state
         self.close()
-        self._state = state
+        self._state, self.output_name = state, ""
         if state == "playing":
             self._fail("the sound engine has stopped", "play again to restart it")
 
     def _fail(self, message: str, hint: str) -> None:
-        self._state, self.message, self.hint = "failed", message, hint
+        self._forget("failed")
+        self.message, self.hint = message, hint
 
-
-def _module_path() -> str:
-    """Where the engine finds the modules that are found here, this one first."""
-    root = str(Path(__file__).parents[2])
-    return os.pathsep.join([root, *(path for path in sys.path if path)])
+    def _forget(self, state: State) -> None:
+        self._state = state
+        self._sounding = self._changing = self._following = None
+        self._whereabouts.clear()

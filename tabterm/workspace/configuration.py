@@ -27,9 +27,9 @@ if TYPE_CHECKING:
 
 
 class SoundSettings(Value):
-    """Playback: part of a MIDI port's name, measures counted in, click."""
+    """Playback: where to, measures counted in, click."""
 
-    port: str | None = None
+    output: str = "auto"
     count_in: Annotated[int, Field(ge=0, le=2)] = 0
     click: bool = False
 

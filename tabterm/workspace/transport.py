@@ -16,14 +16,14 @@ class Transport:
     """Settings of the playback and the engine behind it; the engine is started when first needed.
 
     Attributes:
-        port: Part of the name of a MIDI port, or None for the first.
+        output: Where to, as the player names it.
         tempo_percent: 20 to 200.
         loop: Play again and again until stopped.
         click: Sound the beat.
         count_in: Measures counted before the start, 0 to 2.
     """
 
-    port: str | None = None
+    output: str = "auto"
     tempo_percent: int = 100
     loop: bool = False
     click: bool = False
@@ -33,9 +33,10 @@ class Transport:
     def warm_up(self) -> Player:
         """Start the engine's process, so that the first sound is not late."""
         if self.player is None:
+            from tabterm.sound.outputs import Wish
             from tabterm.sound.player import Player
 
-            self.player = Player()
+            self.player = Player(Wish.parse(self.output))
             self.player.start()
         return self.player
 
@@ -50,7 +51,7 @@ class Transport:
 
         options = Options(tempo_percent=self.tempo_percent, count_in=self.count_in, click=self.click)
         performance = perform(score, span=span, options=options)
-        self.warm_up().play(performance, loop=0 if self.loop else 1, port=self.port)
+        self.warm_up().play(performance, loop=0 if self.loop else 1)
 
     def stop(self) -> None:
         """Silence at once."""
@@ -59,11 +60,21 @@ class Transport:
 
     def place(self) -> Place | None:
         """Where the sound is, or None when nothing sounds."""
-        return self.player.place() if self.player is not None and self.playing else None
+        position = self.player.position() if self.player is not None else None
+        return position.place if position else None
 
-    def ports(self) -> tuple[str, ...]:
-        """Names of the MIDI ports that can be played to."""
-        return tuple(self.warm_up().ports())
+    def choose(self, text: str) -> None:
+        """Play to another output from now on; raises SoundError when the words name none."""
+        from tabterm.sound.outputs import Wish
+
+        wish = Wish.parse(text)
+        self.output = str(wish)
+        if self.player is not None:
+            self.player.choose(wish)
+
+    def outputs(self) -> tuple[str, ...]:
+        """All outputs that can be named, in the words that name them."""
+        return tuple(f"{kind}:{name}" for kind, name in self.warm_up().outputs())
 
     @property
     def trouble(self) -> str:

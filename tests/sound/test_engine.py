@@ -15,6 +15,7 @@ import pytest
 from tabterm.performance import Options, perform
 from tabterm.score.place import Place
 from tabterm.score.tempo import Tempo
+from tabterm.sound.outputs import Kind, Wish
 from tabterm.sound.player import Player
 from tests.build import score
 from tests.jack import Recorder, start_server
@@ -28,6 +29,10 @@ def player():
     player = Player()
     yield player
     player.close()
+
+
+def port(name):
+    return Wish(Kind.PORT, name)
 
 
 def wait_idle(player, timeout_s=5.0):
@@ -46,7 +51,8 @@ def wait_silent(recorder, timeout_s=0.2):
 
 
 def test_what_is_played_arrives(recorder, player):
-    player.play(perform(PHRASE), port=recorder.name)
+    player.choose(port(recorder.name))
+    player.play(perform(PHRASE))
     wait_idle(player)
     assert [note[:2] for note in recorder.notes()] == [
         (0, 76), (1, 69), (2, 62), (3, 55), (0, 78), (1, 71), (2, 64), (3, 57),
@@ -55,21 +61,23 @@ def test_what_is_played_arrives(recorder, player):
 
 
 def test_stop_is_instant_and_leaves_nothing_sounding(recorder, player):
-    player.play(perform(LONG), port=recorder.name)
+    player.choose(port(recorder.name))
+    player.play(perform(LONG))
     recorder.wait_for(2)
-    assert player.place() == Place(0)
+    assert player.position().place == Place(0)
     ordered = time.monotonic()
     player.stop()
     while recorder.sounding():
         assert time.monotonic() - ordered < 0.2
         time.sleep(0.001)
     assert player.state == "idle"
-    assert player.place() is None
+    assert player.position() is None
 
 
 def test_a_loop_has_no_gap(recorder, player):
     performance = perform(PHRASE)
-    player.play(performance, port=recorder.name, loop=3)
+    player.choose(port(recorder.name))
+    player.play(performance, loop=3)
     wait_idle(player)
     starts = [t for t, m in recorder.received if m[0] == 0x90 and m[1] == 76]
     assert len(starts) == 3
@@ -78,16 +86,19 @@ def test_a_loop_has_no_gap(recorder, player):
 
 
 def test_a_count_in_is_not_looped(recorder, player):
-    player.play(perform(PHRASE, options=Options(count_in=1)), port=recorder.name, loop=2)
+    player.choose(port(recorder.name))
+    player.play(perform(PHRASE, options=Options(count_in=1)), loop=2)
     wait_idle(player)
     assert sum(m[0] == 0x99 for _, m in recorder.received) == 2
     assert len([note for note in recorder.notes() if note[0] != 9]) == 16
 
 
 def test_a_new_phrase_takes_over(recorder, player):
-    player.play(perform(LONG), port=recorder.name)
+    player.choose(port(recorder.name))
+    player.play(perform(LONG))
     recorder.wait_for(2)
-    player.play(perform(PHRASE), port=recorder.name)
+    player.choose(port(recorder.name))
+    player.play(perform(PHRASE))
     wait_idle(player)
     assert len(recorder.notes()) == 2 + 8
     wait_silent(recorder)
@@ -97,8 +108,8 @@ def test_a_new_phrase_takes_over(recorder, player):
 def test_an_editor_that_dies_leaves_silence(recorder, how):
     code = (
         "import time\nfrom tabterm.performance import perform\nfrom tabterm.sound.player import Player\n"
-        "from tests.sound.test_engine import LONG\n"
-        f"player = Player()\nplayer.play(perform(LONG), port={recorder.name!r})\ntime.sleep(30)\n"
+        "from tests.sound.test_engine import LONG, port\n"
+        f"player = Player(port({recorder.name!r}))\nplayer.play(perform(LONG))\ntime.sleep(30)\n"
     )
     editor = subprocess.Popen([sys.executable, "-c", code], stderr=subprocess.DEVNULL)
     recorder.wait_for(2, timeout_s=15)
@@ -113,43 +124,50 @@ def test_an_editor_that_dies_leaves_silence(recorder, how):
 
 @pytest.mark.parametrize("how", [signal.SIGTERM, signal.SIGHUP, signal.SIGINT])
 def test_signals_to_the_engine_leave_no_hanging_note(recorder, player, how):
-    player.play(perform(LONG), port=recorder.name)
+    player.choose(port(recorder.name))
+    player.play(perform(LONG))
     recorder.wait_for(2)
     os.kill(player._process.pid, how)
     time.sleep(0.2)
     player.stop()
     time.sleep(0.2)
     wait_silent(recorder)
-    player.play(perform(PHRASE), port=recorder.name)
+    player.choose(port(recorder.name))
+    player.play(perform(PHRASE))
     wait_idle(player)
     assert len(recorder.notes()) == 2 + 8
 
 
 def test_a_missing_port_is_said_and_the_next_order_works(recorder, player):
-    player.play(perform(PHRASE), port="no such port")
+    player.choose(port("no such port"))
+    player.play(perform(PHRASE))
     wait_idle(player)
     assert player.state == "failed"
     assert "no port 'no such port'" in player.message
-    player.play(perform(PHRASE), port=recorder.name)
+    player.choose(port(recorder.name))
+    player.play(perform(PHRASE))
     wait_idle(player)
     assert len(recorder.notes()) == 8
 
 
 def test_ports_are_listed_and_a_virtual_one_can_be_made(recorder, player):
-    assert any(recorder.name in name for name in player.ports())
-    player.play(perform(PHRASE), port="tabterm-virtual", virtual=True)
+    assert any(recorder.name in name for _, name in player.outputs())
+    player.choose(Wish(Kind.VIRTUAL, "tabterm-virtual"))
+    player.play(perform(PHRASE))
     wait_idle(player)
-    assert player.port_name == "tabterm-virtual"
+    assert player.output_name == "tabterm-virtual"
 
 
 def test_a_synthesiser_that_goes_away_does_not_stop_the_engine(jack, player):
     gone = Recorder("goes-away")
-    player.play(perform(LONG), port=gone.name)
+    player.choose(port(gone.name))
+    player.play(perform(LONG))
     gone.wait_for(2)
     gone.close()
     time.sleep(0.1)
     player.stop()
-    player.play(perform(PHRASE), port="goes-away")
+    player.choose(port("goes-away"))
+    player.play(perform(PHRASE))
     wait_idle(player)
     assert player.state == "failed"
 
@@ -171,10 +189,11 @@ def test_a_midi_system_that_dies_ends_the_playing_and_nothing_else(monkeypatch, 
     victim = subprocess.Popen([sys.executable, "-c", listen], stderr=subprocess.DEVNULL)
     try:
         deadline = time.monotonic() + 5
-        while not player.ports():
+        while not any(kind == "port" for kind, _ in player.outputs()):
             assert time.monotonic() < deadline
-        player.play(perform(LONG), port="victim")
-        while player.place() is None:
+        player.choose(port("victim"))
+        player.play(perform(LONG))
+        while player.position() is None:
             assert player.state == "playing"
         engine = psutil.Process(player._process.pid)
         server.stop(signal.SIGKILL)
@@ -182,7 +201,8 @@ def test_a_midi_system_that_dies_ends_the_playing_and_nothing_else(monkeypatch, 
         assert player.state == "failed"
         assert player.message == "the port 'victim:in' has gone"
         engine.wait(0.5)
-        player.play(perform(LONG), port="victim")
+        player.choose(port("victim"))
+        player.play(perform(LONG))
         wait_idle(player)
         assert player.message.startswith("no ")
     finally:
@@ -194,7 +214,8 @@ def test_a_midi_system_that_dies_ends_the_playing_and_nothing_else(monkeypatch, 
 
 def test_a_port_that_goes_while_playing_is_told(jack, player):
     gone = Recorder("unplugged")
-    player.play(perform(LONG), port=gone.name)
+    player.choose(port(gone.name))
+    player.play(perform(LONG))
     gone.wait_for(2)
     gone.close()
     wait_idle(player, timeout_s=1)
@@ -204,21 +225,24 @@ def test_a_port_that_goes_while_playing_is_told(jack, player):
 
 def test_a_port_put_back_while_nothing_plays_is_connected_anew(jack, player):
     first = Recorder("replugged")
-    player.play(perform(PHRASE), port=first.name)
+    player.choose(port(first.name))
+    player.play(perform(PHRASE))
     wait_idle(player)
     first.close()
     time.sleep(1.2)
     second = Recorder("replugged")
-    player.play(perform(PHRASE), port=second.name)
+    player.choose(port(second.name))
+    player.play(perform(PHRASE))
     wait_idle(player)
     second.wait_for(8)
     second.close()
 
 
 def test_the_ports_can_be_asked_for_while_music_plays(recorder, player):
-    player.play(perform(PHRASE), port=recorder.name)
+    player.choose(port(recorder.name))
+    player.play(perform(PHRASE))
     recorder.wait_for(1)
-    assert f"{recorder.name}:in" in player.ports()
+    assert ("port", f"{recorder.name}:in") in player.outputs()
     assert player.state == "playing"
     wait_idle(player)
     assert len(recorder.notes()) == 8
@@ -227,7 +251,8 @@ def test_the_ports_can_be_asked_for_while_music_plays(recorder, player):
 def test_bends_and_the_range_they_need_arrive(recorder, player):
     built = score("4 1.2,4 /1.4,2 1.0", tempo=Tempo(300.0))
     performance = perform(built)
-    player.play(performance, port=recorder.name)
+    player.choose(port(recorder.name))
+    player.play(performance)
     wait_idle(player)
     wait_silent(recorder)
     messages = [message for _, message in recorder.received]
@@ -236,29 +261,33 @@ def test_bends_and_the_range_they_need_arrive(recorder, player):
     assert messages[len(performance.setup) :][: len(played)] == played
 
 
-def test_the_engine_silences_bends_and_every_channel_at_the_end(recorder, player):
+def test_the_engine_silences_bends_and_every_channel_used_at_the_end(recorder, player):
     """MIDI 1.0: controller 123 is all notes off, 120 all sound off; 64 in the second byte is no bend."""
-    player.play(perform(PHRASE), port=recorder.name)
+    player.choose(port(recorder.name))
+    player.play(perform(PHRASE))
     wait_idle(player)
     time.sleep(0.05)
-    tail = [message for _, message in recorder.received][-20:]
-    expected = [(bytes((0xB0 | channel, 123, 0)), bytes((0xE0 | channel, 0, 64))) for channel in range(10)]
+    tail = [message for _, message in recorder.received][-8:]
+    expected = [(bytes((0xB0 | channel, 123, 0)), bytes((0xE0 | channel, 0, 64))) for channel in range(4)]
     assert tail == [message for pair in expected for message in pair]
     recorder.received.clear()
-    player.play(perform(LONG), port=recorder.name)
+    player.choose(port(recorder.name))
+    player.play(perform(LONG))
     recorder.wait_for(2)
     player.stop()
     time.sleep(0.05)
-    assert sum(m[1] == 120 for _, m in recorder.received if m[0] & 0xF0 == 0xB0) == 10
+    assert sum(m[1] == 120 for _, m in recorder.received if m[0] & 0xF0 == 0xB0) == 4
 
 
 def test_sound_starts_within_50_ms_and_the_order_does_not_wait(recorder, player):
     """A thousand measures, as the whole of a long score; the work of `perform` is not counted."""
     long = perform(score(*["16 1.0,16 1.2,8 1.3,8 1.5,8 1.0,2 2.0"] * 1000, tempo=Tempo(200.0)))
-    player.start(recorder.name)
-    player.ports()
+    player.choose(port(recorder.name))
+    player.start()
+    player.outputs()
     ordered = time.monotonic()
-    player.play(long, port=recorder.name)
+    player.choose(port(recorder.name))
+    player.play(long)
     returned = time.monotonic()
     recorder.wait_for(1)
     first = next(t for t, m in recorder.received if m[0] & 0xF0 == 0x90)
@@ -268,18 +297,20 @@ def test_sound_starts_within_50_ms_and_the_order_does_not_wait(recorder, player)
 
 
 def test_a_report_can_be_watched_for(recorder, player):
-    player.play(perform(PHRASE), port=recorder.name)
+    player.choose(port(recorder.name))
+    player.play(perform(PHRASE))
     reports = []
     while player._state == "playing":
         assert select.select([player.fileno()], [], [], 5)[0]
         player.receive()
-        reports.append((player._state, player.port_name))
+        reports.append((player._state, player.output_name))
     assert reports[-1] == ("idle", f"{recorder.name}:in")
     assert len(reports) == 2
 
 
 def test_silence_now_ends_everything_within_a_tenth_of_a_second(recorder, player):
-    player.play(perform(LONG), port=recorder.name)
+    player.choose(port(recorder.name))
+    player.play(perform(LONG))
     recorder.wait_for(2)
     asked = time.monotonic()
     player.silence_now(0.1)
@@ -290,7 +321,8 @@ def test_silence_now_ends_everything_within_a_tenth_of_a_second(recorder, player
 
 def test_lateness_is_told_where_it_is_asked_for(recorder, player):
     performance = perform(PHRASE)
-    player.play(performance, port=recorder.name, measures_lateness=True)
+    player.choose(port(recorder.name))
+    player.play(performance, measures_lateness=True)
     wait_idle(player)
     assert len(player.late_s) == len(performance.messages)
     assert all(0 <= late_s < 1 for late_s in player.late_s)

@@ -1,4 +1,4 @@
-"""Frames over the link, whole or in pieces, and what a plan is made of."""
+"""Frames over the link, whole or in pieces."""
 
 from __future__ import annotations
 
@@ -10,10 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tabterm.performance import Options, perform
 from tabterm.sound.link import BadFrameError, Frame, Limits, Link
-from tabterm.sound.plan import Plan
-from tests.build import score
 
 
 @pytest.fixture
@@ -64,16 +61,6 @@ def test_an_end_that_does_not_read_is_given_up(ends, monkeypatch):
     wire.settimeout(0.05)
     with pytest.raises(OSError, match="timed out"):
         near.send("play", bytes(10_000_000))
-
-
-def test_a_plan_is_unpacked_as_it_was_packed():
-    performance = perform(score("4 1.0,4 /1.2,2 2.0 3.0"), options=Options(count_in=1, click=True))
-    plan = Plan.of(performance, number=7, turns=0, port="synth")
-    body, values = plan.packed()
-    again = Plan.unpacked(body, **values)
-    assert again == plan
-    messages = zip(again.times, [again.data[n : n + 3] for n in range(0, len(again.data), 3)], strict=True)
-    assert list(messages) == [tuple(message) for message in performance.messages]
 
 
 LIMITS = Limits(head_bytes=100, body_bytes=50, brackets=4, frames_per_s=10)

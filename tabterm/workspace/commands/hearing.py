@@ -85,20 +85,20 @@ def speed(session: Session, text: str) -> None:
     session.transport.tempo_percent = int(text)
 
 
-@command("port", "Choose the MIDI port to play to", Group.HEAR, asks="port (part of its name; empty: the first)")
-def port(session: Session, name: str) -> None:
-    """Play to another port."""
-    session.transport.port = name.strip() or None
+@command("output", "Choose where to play to", Group.HEAR, asks="device, port:NAME, listener or auto")
+def output(session: Session, text: str) -> None:
+    """Play to another output."""
+    session.transport.choose(text)
 
 
-@command("ports", "Show the MIDI ports that can be played to", Group.HEAR)
-def ports(session: Session) -> None:
+@command("outputs", "Show where can be played to", Group.HEAR)
+def outputs(session: Session) -> None:
     """List what there is."""
-    names = session.transport.ports()
+    names = session.transport.outputs()
     session.host.say(
-        "ports: " + "; ".join(names)
+        "outputs: " + "; ".join(names)
         if names
-        else "no MIDI port here (a MIDI file can be written instead: the command 'export')"
+        else "no audio device and no MIDI port here (a file can be written instead: the command 'export')"
     )
 
 

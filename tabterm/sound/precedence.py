@@ -1,0 +1,20 @@
+"""Real-time priority for a thread that must not be late."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import resource
+
+REAL_TIME_US = 500_000
+"""With real-time priority the kernel ends a process that does not once wait in so long."""
+
+
+def take_precedence() -> None:
+    """Ask for real-time priority for this thread, where the system grants it (as many do to an audio group).
+
+    Without it, notes are milliseconds late now and then on a machine all of whose cores are busy.
+    """
+    with contextlib.suppress(AttributeError, OSError, ValueError):
+        resource.setrlimit(resource.RLIMIT_RTTIME, (REAL_TIME_US, REAL_TIME_US))
+        os.sched_setscheduler(0, os.SCHED_RR, os.sched_param(1))

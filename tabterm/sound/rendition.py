@@ -1,0 +1,139 @@
+"""A rendition: what a plan sounds like, block by block, while other plans take over from it or follow it."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from tabterm.sound.sequencer import Sequencer
+from tabterm.sound.synthesiser import RATE, Synthesiser
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from tabterm.performance.model import Part, Pluck
+    from tabterm.sound.plan import Plan
+    from tabterm.sound.sequencer import Stretch
+
+SAME_S = 1e-6
+"""Moments nearer to each other than this are one."""
+
+SAME_CENTS = 1.0
+
+
+class Rendition:
+    """Renders plans as samples. Every frame is counted from the first, so that no rounding adds up.
+
+    Attributes:
+        frame: The frame that `read` gives next.
+        rate: Frames a second.
+        begun: The stretches begun, each with its first frame; whoever reads them may take them out.
+        over: The frame behind the last stretch, once that has been rendered.
+    """
+
+    def __init__(self, plan: Plan, rate: int = RATE) -> None:
+        self.frame = 0
+        self.rate = rate
+        self.begun: list[tuple[int, Stretch]] = []
+        self.over: int | None = None
+        self._sequencer = Sequencer(plan)
+        self._synthesiser = Synthesiser(plan.voicing, rate)
+        self._voicing = plan.voicing
+        self._shift = 0
+        self._fading: list[Synthesiser] = []
+        self._enter()
+
+    @property
+    def plays(self) -> bool:
+        """Whether there is something left to play; what dies away is not counted."""
+        return self._sequencer.now is not None
+
+    @property
+    def sounds(self) -> bool:
+        """Whether there is something left to be heard."""
+        return self.plays or self._synthesiser.sounding or bool(self._fading)
+
+    def change(self, plan: Plan) -> bool:
+        """Let a plan take over at the next beat; False where it follows another plan than the one that sounds."""
+        return self._sequencer.change(plan, self.frame / self.rate) is not None
+
+    def then(self, plan: Plan) -> None:
+        """Let a plan follow after the last turn."""
+        self._sequencer.then(plan)
+
+    def read(self, frames: int) -> NDArray[np.float32]:
+        """The next (frames, 2) samples."""
+        blocks = []
+        last = self.frame + frames
+        while self.frame < last:
+            stretch = self._sequencer.now
+            if stretch is None:
+                blocks.append(self._sound(last - self.frame))
+                continue
+            end = self._frame_of(stretch.origin_s) + self._frame_of(stretch.to_s)
+            if self.frame >= end:
+                self._go_on(stretch)
+                continue
+            until = min(end, last)
+            self._set_off(stretch, until)
+            blocks.append(self._sound(until - self.frame))
+        return blocks[0] if len(blocks) == 1 else np.concatenate(blocks)
+
+    def _frame_of(self, time_s: float) -> int:
+        return round(time_s * self.rate)
+
+    def _set_off(self, stretch: Stretch, until: int) -> None:
+        """Hand the synthesiser what begins before a frame."""
+        origin, plucks = self._frame_of(stretch.origin_s), stretch.plan.plucks
+        while self._next < len(plucks) and origin + self._frame_of(plucks[self._next].start_s) < until:
+            self._synthesiser.play(plucks[self._next], origin - self._shift)
+            self._next += 1
+
+    def _sound(self, frames: int) -> NDArray[np.float32]:
+        block = self._synthesiser.read(frames)
+        for synthesiser in self._fading:
+            block = block + synthesiser.read(frames)
+        self._fading = [each for each in self._fading if each.sounding]
+        self.frame += frames
+        return block
+
+    def _go_on(self, before: Stretch) -> None:
+        """Enter the next stretch; at a joint, what does not sound on behind it is cut."""
+        stretch = self._sequencer.advance()
+        if stretch is None:
+            self.over = self.frame
+            return
+        if stretch.plan.voicing != self._voicing:
+            self._synthesiser.cut(self._synthesiser.frame)
+            self._fading.append(self._synthesiser)
+            self._synthesiser, self._shift = Synthesiser(stretch.plan.voicing, self.rate), self.frame
+            self._voicing = stretch.plan.voicing
+        elif not before.whole:
+            self._synthesiser.cut(self._synthesiser.frame, self._kept(before, stretch))
+        self._enter()
+
+    def _kept(self, before: Stretch, stretch: Stretch) -> dict[tuple[Part, int], int]:
+        """The last frame of what sounds on both sides of a joint."""
+        sounding = before.plan.held_at(before.to_s - SAME_S)
+        coming = stretch.plan.held_at(stretch.from_s - SAME_S)
+        origin = self._frame_of(stretch.origin_s) - self._shift
+        return {
+            key: origin + self._frame_of(pluck.end_s)
+            for key, pluck in coming.items()
+            if key in sounding and _is_same(sounding[key], pluck)
+        }
+
+    def _enter(self) -> None:
+        stretch = self._sequencer.now
+        if stretch is not None:
+            starts = stretch.plan.plucks
+            self._next = bisect_left(starts, stretch.from_s - SAME_S, key=lambda pluck: pluck.start_s)
+            self.begun.append((self.frame, stretch))
+
+
+def _is_same(one: Pluck, other: Pluck) -> bool:
+    """Whether two attacks end on the same pitch and sound alike, so that one can go on as the other."""
+    cents = [pluck.curve[-1][1] if pluck.curve else 0.0 for pluck in (one, other)]
+    return (one.pitch, one.muted) == (other.pitch, other.muted) and abs(cents[0] - cents[1]) < SAME_CENTS
