@@ -1,4 +1,4 @@
-"""Print every figure with its goal: `python -m tests.bench [files|entry|hand|editor|terminal|sound|listener ...]`."""
+"""Print every figure with its goal: `python -m tests.bench [PART ...]`, parts as in `PARTS`, or all."""
 
 from __future__ import annotations
 

@@ -100,7 +100,7 @@ def starts(far: Far, recorder: Recorder, address: Path) -> Iterator[Figure]:
             time.sleep(0.0005)
         stops_ms.append((first(recorder, 0x80) - ordered_s) * 1000)
     for _ in range(TIMES):
-        line = call([SocketFile(address)])
+        line = call(str(address))
         trips_ms.append(line.round_trip_s * 1000)
         line.link.close()
         time.sleep(0.3)

@@ -14,14 +14,10 @@ from contextlib import suppress
 from dataclasses import dataclass
 from ipaddress import ip_address
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import platformdirs
 
 from tabterm.errors import SoundError
-
-if TYPE_CHECKING:
-    from collections.abc import Iterator
 
 FOLDER = Path("/tmp")  # noqa: S108 - only a socket of one's own, which nobody else can put there, is opened
 PATTERN = "tabterm-*.sock"
@@ -193,14 +189,14 @@ def near_socket() -> SocketFile:
     return SocketFile(place / "listen.sock")
 
 
-def found(folder: Path | None = None) -> Iterator[SocketFile]:
+def found(folder: Path | None = None) -> list[SocketFile]:
     """Socket files of one's own that ssh may have made, the newest first; nobody may be listening at them."""
     dated = []
     for path in (folder or FOLDER).glob(PATTERN):
         with suppress(OSError):
             if SocketFile(path).fault() is None:
                 dated.append((path.lstat().st_mtime, path))
-    yield from (SocketFile(path) for _, path in sorted(dated, reverse=True))
+    return [SocketFile(path) for _, path in sorted(dated, reverse=True)]
 
 
 def peer_is_trusted(connection: socket.socket) -> bool:
@@ -219,11 +215,12 @@ def _connected(family: socket.AddressFamily, where: str | tuple[str, int]) -> so
     connection.settimeout(CONNECT_WITHIN_S)
     try:
         connection.connect(where)
-        if not peer_is_trusted(connection):
-            raise PermissionError("somebody else listens there")
     except BaseException:
         connection.close()
         raise
+    if not peer_is_trusted(connection):
+        connection.close()
+        raise PermissionError("somebody else listens there")
     return connection
 
 

@@ -17,7 +17,8 @@ from typing import Any, NoReturn
 
 from tabterm.errors import SoundError
 from tabterm.sound.link import BadFrameError, Frame, Link
-from tabterm.sound.remote.call import addresses, call
+from tabterm.sound.outputs import Kind, found
+from tabterm.sound.remote.call import call
 from tabterm.sound.remote.handshake import plain
 from tabterm.sound.remote.inspection import (
     FROM_LISTENER,
@@ -34,6 +35,7 @@ from tabterm.sound.remote.waiting import Waiting
 RESTS_S = (0.5, 1.0, 2.0, 4.0, 8.0, 15.0)
 """How long it is before another call is made while nothing is to be played."""
 
+DROPPED = "the line to the listener has dropped, and it is silent there"
 AGAIN = "play again: it is called anew"
 
 
@@ -83,11 +85,13 @@ class Caller:
         rest_s = RESTS_S[min(self._calls, len(RESTS_S) - 1)]
         self._calls += 1
         try:
-            line = call(addresses(self._wanted))
+            line = call(self._wanted)
         finally:
             self._call_s = time.monotonic() + rest_s
         self._line, self._round_trip_s, self._calls = line.link, line.round_trip_s, 0
         self._heard_s = self._spoke_s = time.monotonic()
+        with suppress(BadFrameError):  # what comes next will not be understood either
+            self._take(line.said)
 
     def _drop(self, message: str, *, call_in_s: float = RESTS_S[0]) -> None:
         """Let the line go, and say so if anything sounded."""
@@ -112,13 +116,16 @@ class Caller:
                 self._send_ahead(frame)
             except SoundError as error:
                 self._fail(error)
+        elif frame.word == "outputs":
+            here = [(Kind.LISTENER, self._wanted), *found()]
+            self._editor.send("outputs", found=[[kind.value, name] for kind, name in here])
         elif frame.word == "stop":
             self._sounds = False
             self._waiting.frames.clear()
             self._say("stop")
 
     def _send_ahead(self, frame: Frame) -> None:
-        """Let a plan go as soon as the line takes it; raises SoundError when there is no line, or it is too long."""
+        """Let a plan go as soon as the line takes it; raises SoundError where there is none, or it is too long."""
         body = folded(frame.body)
         if len(body) > LIMITS.body_bytes or len(frame.body) > MOST_PLAN_BYTES:
             raise SoundError("too long to be sent to the listener", hint="play fewer measures at once")
@@ -139,7 +146,7 @@ class Caller:
         try:
             self._line.send(word, body, **values)
         except OSError:
-            self._drop("the line to the listener has dropped, and it is silent there")
+            self._drop(DROPPED)
 
     def _attend(self, line: Link, *, speaks: bool) -> None:
         """Take in what the listener says, and see whether it is still there."""
@@ -147,10 +154,9 @@ class Caller:
         if speaks:
             self._heard_s = now_s
             try:
-                for frame in line.receive():
-                    self._report(inspect(frame, FROM_LISTENER), now_s)
+                self._take(line.receive())
             except (EOFError, ConnectionError):
-                self._drop("the line to the listener has dropped, and it is silent there")
+                self._drop(DROPPED)
             except BadFrameError as error:
                 self._drop(f"what the listener said is not understood: {error}", call_in_s=RESTS_S[-1])
         elif now_s - self._heard_s >= SILENT_FOR_S:
@@ -158,6 +164,11 @@ class Caller:
         elif now_s - self._spoke_s >= ALIVE_EVERY_S:
             self._say("alive")
         self._flush()
+
+    def _take(self, frames: list[Frame]) -> None:
+        """Take in frames; raises BadFrameError at one that does not fit."""
+        for frame in frames:
+            self._report(inspect(frame, FROM_LISTENER), time.monotonic())
 
     def _report(self, frame: Frame, now_s: float) -> None:
         """Pass a report of the listener on, in terms of this machine's clock; raises BadFrameError."""
@@ -169,7 +180,9 @@ class Caller:
         elif word != "alive":
             self._sounds = (self._sounds or word == "turn") and word not in {"ended", "failed"}
             values = {name: plain(value) if isinstance(value, str) else value for name, value in values.items()}
-            if word == "turn":
+            if word == "output":
+                values = {"kind": Kind.LISTENER.value, "name": f"the listener's {values['name']}"}
+            elif word == "turn":
                 values["start_s"] = now_s + values.pop("in_s") - self._round_trip_s
             self._editor.send(word, _lateness(body) if body else b"", **values)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import selectors
 import socket
 import time
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import SoundError
 from tabterm.sound.link import BadFrameError, Link
@@ -61,7 +61,7 @@ class Door:
             admit: See above.
             say: See above.
         """
-        listening.setblocking(False)
+        listening.settimeout(0)
         self._listening, self._token, self._selector = listening, token, selector
         self.admit, self.say = admit, say
         self._visitors: list[Visitor] = []
@@ -107,11 +107,12 @@ class Door:
             return
         if not frames:
             return
+        if len(frames) > 1:
+            self._send_away(visitor, "it spoke before it was asked")
+            return
         try:
             visitor.handshake.hear(frames[0])
             visitor.handshake.check("editor", frames[0].values.get("proof"))
-            if len(frames) > 1:
-                raise SoundError("it spoke before it was asked")
             self.admit(visitor)
         except SoundError as error:
             self._answer(visitor, "refused", message=error.message, hint=error.hint)
@@ -119,7 +120,7 @@ class Door:
             return
         self._visitors.remove(visitor)
 
-    def _answer(self, visitor: Visitor, word: str, **values: object) -> None:
+    def _answer(self, visitor: Visitor, word: str, **values: Any) -> None:
         try:
             visitor.link.send(word, **values)
         except OSError:

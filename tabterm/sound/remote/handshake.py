@@ -118,7 +118,7 @@ class Handshake:
         return values | {"proof": self.proof("editor") if "listener" in self._nonces else ""}
 
     def hear(self, frame: Frame) -> None:
-        """Take in the other end's hello, all but the proof; raises SoundError when the two cannot play together."""
+        """Take in the other end's hello, but for the proof; raises SoundError when they cannot play together."""
         other: Role = "editor" if self.role == "listener" else "listener"
         values = frame.values
         protocol, version, nonce = (values.get(name) for name in ("protocol", "version", "nonce"))

@@ -104,7 +104,7 @@ def inspect(frame: Frame, table: Table) -> Frame:
 
 
 def checked_plan(frame: Frame) -> bytes:
-    """The plan of a frame that fits the table, as the engine takes it; raises BadFrameError when it cannot be played."""
+    """The plan of a frame that fits the table, as the engine takes it; raises BadFrameError if it is no such plan."""
     body = unfolded(frame.body)
     try:
         plan = Plan.unpacked(body, **frame.values)

@@ -47,7 +47,7 @@ def test_an_end_without_the_token_is_not_believed(near, far):
 
 
 def test_a_proof_said_back_or_again_is_worth_nothing():
-    listener, editor, hello = shaken(TOKEN, TOKEN)
+    _, editor, hello = shaken(TOKEN, TOKEN)
     with pytest.raises(SoundError):
         editor.check("listener", hello["proof"])
     again = Handshake("listener", TOKEN)

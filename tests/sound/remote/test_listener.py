@@ -11,8 +11,20 @@ import pytest
 from tabterm.sound.remote import door, listener
 from tabterm.sound.remote.address import LoopbackPort, SocketFile
 from tabterm.sound.remote.handshake import far_token, make_token
-from tests.sound.remote.near import LONG, PITCHES, Far, Near, guest, is_gone, near, next_frame, opened, wait_until
-from tests.sound.remote.near import packed, sent
+from tests.sound.remote.near import (
+    LONG,
+    PITCHES,
+    Far,
+    Near,
+    guest,
+    is_gone,
+    near,
+    next_frame,
+    opened,
+    packed,
+    sent,
+    wait_until,
+)
 
 __all__ = ["near", "opened"]
 
