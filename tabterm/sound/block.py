@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from tabterm.performance.model import Pluck
 
 # By ear, no source.
-LEVEL = 0.22
+LEVEL = 0.15
 LENGTH_S = 0.12
 FALL_S = 0.014
 HIGH_HZ, LOW_HZ = 1650.0, 1180.0
@@ -32,7 +32,6 @@ class Block:
 
     def __init__(self, pluck: Pluck, start: int, rate: int) -> None:
         self.pluck, self.start = pluck, start
-        self.is_over = False
         self._rate = rate
         self._stops = Stops()
         self._samples = knock(HIGH_HZ if pluck.pitch == HIGH_PITCH else LOW_HZ, rate)

@@ -22,7 +22,8 @@ REFERENCE_VELOCITY = 86
 LOUDNESS_POWER = 1.7
 """Amplitude grows with this power of the velocity."""
 
-BRIGHTNESS_POWER = 0.6
+BRIGHTNESS_POWER = 1.2
+IN_STEP_HZ = 4000.0
 NOISE_S, NOISE_VARIANTS = 0.06, 8
 NOISE_FALL_S, NOISE_PEAK_HZ = 0.0013, 4200.0
 
@@ -64,8 +65,8 @@ class Touch(NamedTuple):
 TOUCHES = {
     "down": Touch(1.0, 1.0, 1.0, 0.0006, 0.0, 1.0, 1.0, 0.85, 1.0),
     "up": Touch(1.0, 1.12, 0.9, 0.0006, 0.0, 1.15, 0.8, 0.75, 0.8, upwards=True),
-    "hammer": Touch(0.75, 0.5, 0.9, 0.003, 0.55, 0.0, 0.5, 1.0, 0.0),
-    "pull": Touch(0.85, 0.55, 0.0, 0.002, 0.35, 0.08, 0.1, 0.9, 0.0),
+    "hammer": Touch(0.75, 0.09, 0.9, 0.003, 0.55, 0.0, 0.2, 1.0, 0.0),
+    "pull": Touch(0.85, 0.22, 0.0, 0.002, 0.35, 0.08, 0.1, 0.9, 0.0),
 }
 """By the name of the attack."""
 
@@ -98,7 +99,7 @@ def body_response(timbre: Timbre, hertz: NDArray[np.float64]) -> NDArray[np.comp
 def spectrum(
     timbre: Timbre, hertz: float, inharmonicity: float, count: int, place: float, bright_hz: float
 ) -> NDArray[np.complex128]:
-    """The partials of a string plucked at `place` of its length, with unit power before the body shapes them.
+    """The partials of a string plucked at `place` of its length as the body gives them, with unit power.
 
     An ideal pluck at p gives the force at the bridge a partial k of sin(pi k p) / k (Fletcher and Rossing, The
     Physics of Musical Instruments, 2nd ed. 1998, ch. 2; from memory).
@@ -106,8 +107,18 @@ def spectrum(
     k = np.arange(1, count + 1)
     partials_hz = hertz * ratios_of(inharmonicity, count)
     weights = np.sin(math.pi * k * place) / k * np.exp(-partials_hz / bright_hz)
-    weights /= math.sqrt(float((weights**2).sum())) or 1.0
-    return np.asarray(weights * body_response(timbre, partials_hz))
+    partials = weights * body_response(timbre, partials_hz)
+    return np.asarray(partials / np.linalg.norm(partials))
+
+
+def in_step(partials_hz: NDArray[np.float64], late_s: float) -> NDArray[np.complex128]:
+    """Factors that bring a string which is met later into step with the one met first, for its low partials.
+
+    The bridge that both share pulls them together; without it, notes near 1 / (2 `late_s`) would be hollow (by
+    ear, no source).
+    """
+    together = 1.0 / (1.0 + (partials_hz / IN_STEP_HZ) ** 4)
+    return np.asarray(np.exp(2j * math.pi * partials_hz * late_s * together))
 
 
 @lru_cache(maxsize=64)

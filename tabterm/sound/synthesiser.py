@@ -112,7 +112,7 @@ class Synthesiser:
 
     def _forget(self) -> None:
         """Let go of the voices that have ended."""
-        ended = [voice for voice in self._voices if voice.end + TAIL <= self.frame or voice.is_over]
+        ended = [voice for voice in self._voices if voice.end + TAIL <= self.frame]
         if not ended:
             return
         gone = set(map(id, ended))

@@ -21,7 +21,8 @@ class Timbre:
 
     Attributes:
         name: What it is.
-        loss_per_s: How fast the amplitude of a low partial dies: it falls to 1/e in 1 / `loss_per_s`.
+        loss_per_s: How fast the amplitude of a string of 440 Hz dies: it falls to 1/e in 1 / `loss_per_s`.
+        register: That loss grows with this power of the pitch.
         loss_per_s_khz: What a partial at 1 kHz loses more, growing with its frequency (1/s).
         loss_per_s_khz2: The same, growing with the square of its frequency.
         pick_mm: Where the pick meets the strings, from the bridge.
@@ -36,6 +37,7 @@ class Timbre:
 
     name: str
     loss_per_s: float
+    register: float
     loss_per_s_khz: float
     loss_per_s_khz2: float
     pick_mm: float
@@ -47,6 +49,16 @@ class Timbre:
     damping_s: float
     stagger_s: float = 0.0015
 
+    def losses(self, hertz: float) -> tuple[float, float, float]:
+        """Of a string of so many Hz: a, b, c with which a partial at f kHz loses a + b f + c f^2 in a second."""
+        return self.loss_per_s * (hertz / 440.0) ** self.register, self.loss_per_s_khz, self.loss_per_s_khz2
+
+    def ring_s(self, hertz: float) -> float:
+        """Time in which the fundamental of a string of so many Hz falls by 60 dB."""
+        still, rising, steep = self.losses(hertz)
+        khz = hertz / 1000.0
+        return math.log(1000.0) / (still + rising * khz + steep * khz**2)
+
 
 @dataclass(frozen=True, slots=True)
 class StringVoice:
@@ -57,6 +69,7 @@ class StringVoice:
         cents: By how much it is out of tune.
         inharmonicity: B of the open string, with which partial k lies at k f sqrt((1 + B k^2) / (1 + B)).
         level: Amplitude against the other string.
+        loss: How fast it dies, against what the timbre says.
         pan: -1 left to 1 right.
     """
 
@@ -64,6 +77,7 @@ class StringVoice:
     cents: float
     inharmonicity: float
     level: float
+    loss: float
     pan: float
 
 
@@ -119,12 +133,16 @@ def _part(values: Mapping[str, Any]) -> PartVoice:
 
 
 # How the parts stand in the mix, and the strings before the listener (by ear, no source).
-SOLO_LEVEL, CHORDS_LEVEL, BASS_LEVEL = 0.30, 0.13, 0.30
+SOLO_LEVEL, CHORDS_LEVEL, BASS_LEVEL = 0.16, 0.075, 0.18
 CHORDS_PAN, BASS_PAN = 0.35, -0.15
 COURSE_SPREAD, PAIR_SPREAD = 0.12, 0.10
 
 UNISON_CENTS = 1.5
 """Two strings of a course are hardly ever nearer than this (by ear, no source)."""
+
+PAIR_LOSSES = (1.5, 0.75)
+"""Two strings on one bridge do not share their losses evenly, so that a course falls fast at first and then rings
+(Weinreich, G. (1977): Coupled piano strings, JASA 62, 1474-1484, from memory; these factors by ear)."""
 
 OCTAVE_LEVEL = 0.7
 """The upper string of an octave course is lighter."""
@@ -139,7 +157,7 @@ def voicing_of(instrument: Instrument) -> Voicing:
 
     timbre = timbre_of(instrument)
     bass = tuple(
-        CourseVoice(pitch, BASS_LENGTH_MM, (StringVoice(0, 0.0, BASS_INHARMONICITY, 1.0, BASS_PAN),))
+        CourseVoice(pitch, BASS_LENGTH_MM, (StringVoice(0, 0.0, BASS_INHARMONICITY, 1.0, 1.0, BASS_PAN),))
         for pitch in BASS_COURSES
     )
     return Voicing(
@@ -163,7 +181,7 @@ def _courses(instrument: Instrument, pan: float) -> tuple[CourseVoice, ...]:
 
 def _strings(course: Course, length_mm: float, pan: float) -> Iterator[StringVoice]:
     if course.single:
-        yield StringVoice(0, 0.0, inharmonicity(course.pitch, length_mm), 1.0, pan)
+        yield StringVoice(0, 0.0, inharmonicity(course.pitch, length_mm), 1.0, 1.0, pan)
         return
     second = 12 if course.octave else 0
     for number, semitones in enumerate((0, second)):
@@ -173,6 +191,7 @@ def _strings(course: Course, length_mm: float, pan: float) -> Iterator[StringVoi
             -side * UNISON_CENTS / 2,
             inharmonicity(course.pitch + semitones, length_mm),
             OCTAVE_LEVEL if semitones else 1.0,
+            1.0 if course.octave else PAIR_LOSSES[number],
             pan + side * PAIR_SPREAD / 2,
         )
 

@@ -14,10 +14,10 @@ if TYPE_CHECKING:
 BANJO_PROGRAM = 105
 """General MIDI 1 program of the banjo, counted from 0: its body is a drum."""
 
-_CARVED = ((1.0, 5.0, 10.0), (1.62, 5.0, 14.0), (2.7, 3.0, 8.0), (4.6, 3.5, 3.0), (11.5, 4.0, 1.6))
+_CARVED = ((1.0, 3.0, 6.0), (1.6, 3.0, 6.0), (2.6, 2.0, 4.0), (4.6, 3.0, 2.5), (11.0, 8.0, 1.2), (20.0, 9.0, 1.5))
 """Resonances of a carved box as multiples of the air resonance, decibels, Q (by ear, no source)."""
 
-_HEAD = ((1.0, 2.0, 4.0), (1.9, 5.0, 5.0), (2.8, 4.0, 4.0), (4.4, 5.0, 2.5), (9.0, 3.0, 1.5))
+_HEAD = ((1.0, 2.0, 4.0), (1.9, 4.0, 4.0), (2.8, 4.0, 3.0), (4.4, 5.0, 2.5), (9.0, 8.0, 1.5), (17.0, 9.0, 1.5))
 """The same of a stretched head over a pot."""
 
 
@@ -25,28 +25,44 @@ def _body(air_hz: float, shape: tuple[tuple[float, float, float], ...]) -> tuple
     return tuple((round(air_hz * multiple, 1), decibels, q) for multiple, decibels, q in shape)
 
 
-MANDOLIN = Timbre("mandolin", 1.5, 1.0, 0.45, 85.0, 3600.0, 0.22, 0.12, _body(205.0, _CARVED), 160.0, 0.05)
-MANDOLA = Timbre("mandola", 1.3, 1.0, 0.50, 100.0, 3000.0, 0.20, 0.12, _body(165.0, _CARVED), 120.0, 0.06)
-OCTAVE = Timbre("octave mandolin", 1.1, 1.0, 0.50, 115.0, 2700.0, 0.18, 0.12, _body(130.0, _CARVED), 90.0, 0.07)
-OCTAVE_STRUNG = Timbre(
-    "octave mandolin, octave-strung", 1.1, 1.0, 0.48, 115.0, 3100.0, 0.20, 0.12, _body(130.0, _CARVED), 90.0, 0.07
+MANDOLIN = Timbre("mandolin", 2.0, 0.7, 1.0, 0.20, 85.0, 9500.0, 0.22, 0.12, _body(205.0, _CARVED), 260.0, 0.05)
+MANDOLA = Timbre("mandola", 1.9, 0.7, 1.0, 0.24, 100.0, 7000.0, 0.20, 0.12, _body(165.0, _CARVED), 120.0, 0.06)
+OCTAVE = Timbre(
+    "octave mandolin", 1.8, 0.7, 1.0, 0.26, 115.0, 6200.0, 0.18, 0.12, _body(130.0, _CARVED), 90.0, 0.07
 )
-MANDOCELLO = Timbre("mandocello", 1.0, 1.1, 0.55, 130.0, 2300.0, 0.16, 0.12, _body(105.0, _CARVED), 65.0, 0.08)
-BANJO = Timbre("tenor banjo", 4.2, 2.0, 0.60, 70.0, 4200.0, 0.30, 0.25, _body(280.0, _HEAD), 180.0, 0.045)
+OCTAVE_STRUNG = Timbre(
+    "octave mandolin, octave-strung",
+    1.8,
+    0.7,
+    1.0,
+    0.24,
+    115.0,
+    6800.0,
+    0.2,
+    0.12,
+    _body(130.0, _CARVED),
+    90.0,
+    0.07,
+)
+MANDOCELLO = Timbre(
+    "mandocello", 1.7, 0.7, 1.1, 0.28, 130.0, 5400.0, 0.16, 0.12, _body(105.0, _CARVED), 65.0, 0.08
+)
+BANJO = Timbre("tenor banjo", 4.5, 0.5, 1.8, 0.20, 70.0, 9000.0, 0.30, 0.25, _body(280.0, _HEAD), 180.0, 0.045)
 BANJO_LOW = Timbre(
     "tenor banjo, an octave below the mandolin",
-    3.8,
-    2.0,
-    0.60,
+    4.2,
+    0.5,
+    1.8,
+    0.20,
     75.0,
-    3800.0,
+    8200.0,
     0.28,
     0.25,
     _body(250.0, _HEAD),
     150.0,
     0.05,
 )
-BASS = Timbre("double bass", 1.6, 7.0, 3.0, 180.0, 650.0, 0.03, 0.10, _body(60.0, _CARVED), 40.0, 0.09, 0.0)
+BASS = Timbre("double bass", 3.0, 0.4, 7.0, 3.0, 180.0, 900.0, 0.03, 0.10, _body(60.0, _CARVED), 40.0, 0.09, 0.0)
 
 TIMBRES: dict[str, Timbre] = {
     "mandolin": MANDOLIN,

@@ -98,6 +98,9 @@ class Tone:
         start: The partials at the first sample, as complex amplitudes.
         cents: What the pitch is off the series at given samples, or None where it never is.
         rise: Samples in which the amplitude rises from nothing, at most a chunk.
+
+    Attributes:
+        end: The sample from which on nothing is left, once that is known.
     """
 
     def __init__(
@@ -106,6 +109,7 @@ class Tone:
         self._series = series
         self._cents = cents
         self._rise = min(rise, CHUNK)
+        self.end: int | None = None
         self._number = -1
         self._state = self._next = start
         self._samples = np.zeros(0, np.float32)
@@ -134,17 +138,14 @@ class Tone:
         angle = 2j * math.pi * self._series.turns * turns * steps.ratios[:count]
         return np.asarray(state * np.exp(angle - steps.decays[:count] * inside))
 
-    @property
-    def is_over(self) -> bool:
-        """Nothing more will sound."""
-        return not len(self._next)
-
     def _chunk(self, number: int) -> NDArray[np.float32]:
         while self._number < number:
             self._before = (self._state, self._samples)
             self._number += 1
             self._state = self._next
             self._samples, self._next = self._render(self._number, self._state)
+            if self.end is None and not len(self._next):
+                self.end = (self._number + 1) * CHUNK
             if self._number == 0 and self._rise:
                 self._samples[: self._rise] *= _rising(self._rise)
         return self._samples if number == self._number else self._before[1]

@@ -7,9 +7,18 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from tabterm.sound.excitation import NOISE_VARIANTS, TOUCHES, brightness_of, bursts, level_of, sides, spectrum
+from tabterm.sound.excitation import (
+    NOISE_VARIANTS,
+    TOUCHES,
+    brightness_of,
+    bursts,
+    in_step,
+    level_of,
+    sides,
+    spectrum,
+)
 from tabterm.sound.stops import Stops
-from tabterm.sound.tone import Series, Tone, count_of
+from tabterm.sound.tone import Series, Tone, count_of, ratios_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -76,13 +85,12 @@ class Voice:
 
     @property
     def end(self) -> int:
-        """The frame from which on nothing sounds."""
-        return self._stops.end
-
-    @property
-    def is_over(self) -> bool:
-        """The strings have died away by themselves."""
-        return self._strings is not None and all(string.tone.is_over for string in self._strings)
+        """The frame from which on nothing sounds: stopped, or died away as far as that is known."""
+        ends = [string.tone.end for string in self._strings or ()]
+        if not ends or None in ends:
+            return self._stops.end
+        died = max(string.delay + (string.tone.end or 0) for string in self._strings or ())
+        return min(self._stops.end, self.start + max(died, self._noise.shape[1]))
 
     def add(self, bus: NDArray[np.float32], first: int) -> None:
         """Add what it sounds to a block (2, frames) that begins at frame `first`."""
@@ -134,15 +142,17 @@ class Voice:
         stiff = min(string.inharmonicity * shorter**2, MOST_INHARMONICITY)
         highest = max((cents for _, cents in pluck.curve), default=0.0)
         count = count_of(hertz / rate * 2.0 ** (max(highest, 0.0) / 1200.0), stiff)
-        still, rising = timbre.loss_per_s, timbre.loss_per_s_khz
+        still, rising, steep = (string.loss * loss for loss in timbre.losses(hertz))
         if pluck.muted:
             still, rising = still + MUTED_LOSS_PER_S, rising + MUTED_LOSS_PER_S_KHZ
-        losses = (still / rate, rising / 1000.0, timbre.loss_per_s_khz2 * rate / 1e6)
+        losses = (still / rate, rising / 1000.0, steep * rate / 1e6)
         where = touch.place or self._left_fret()
         if touch.by_pick:
             where = timbre.pick_mm * place * touch.place * shorter / self._course.length_mm
         bright_hz = timbre.bright_hz * touch.bright * brightness_of(pluck.velocity)
         partials = level * spectrum(timbre, hertz, stiff, count, where, bright_hz)
+        if delay:
+            partials *= in_step(hertz * ratios_of(stiff, count), delay / rate)
         if touch.keeps and self._before is not None:
             going = self._before.state(number, self.start)[:count]
             partials[: len(going)] += touch.keeps * going
