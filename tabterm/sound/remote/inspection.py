@@ -8,16 +8,16 @@ from typing import TYPE_CHECKING, Any
 from tabterm.errors import SoundError
 from tabterm.sound.link import BadFrameError, Frame, Limits
 from tabterm.sound.plan import Plan
+from tabterm.sound.remote.voicing import can_sound
 
 if TYPE_CHECKING:
-    from array import array
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Mapping, Sequence
 
     Check = Callable[[Any], bool]
     Table = Mapping[str, Mapping[str, Check]]
 
 LIMITS = Limits(head_bytes=16384, body_bytes=1 << 20, brackets=4, frames_per_s=100)
-"""A score of ten minutes is a frame of about 30 kB; the tempo key held down makes 30 frames a second."""
+"""A score of ten minutes is a frame of about 100 kB; the tempo key held down makes 30 frames a second."""
 
 MOST_EVENTS = 200_000
 """In a plan: an hour of sixteenths with slides and a click."""
@@ -25,9 +25,9 @@ MOST_EVENTS = 200_000
 MOST_PLAN_BYTES = 8 << 20
 """A plan may not unfold to more."""
 
-CROWD = 1000
 CROWD_S = 0.25
-"""More than so many messages in so short a time are no music, and a port would choke on them."""
+MESSAGES_IN_A_CROWD, PLUCKS_IN_A_CROWD = 1000, 200
+"""More in so short a time are no music, and a port or the synthesiser would choke on them."""
 
 MOST_NUMBER = 1 << 20
 """Plans of one editor are numbered from 1 to below this."""
@@ -104,14 +104,18 @@ def inspect(frame: Frame, table: Table) -> Frame:
 
 
 def checked_plan(frame: Frame) -> bytes:
-    """The plan of a frame that fits the table, as the engine takes it; raises BadFrameError if it is no such plan."""
+    """The plan of a frame that fits the table, as the engine takes it; raises BadFrameError if it is none."""
     body = unfolded(frame.body)
     try:
         plan = Plan.unpacked(body, **frame.values)
     except SoundError as error:
         raise BadFrameError(error.message) from None
-    if len(plan.times) + len(plan.plucks) > MOST_EVENTS or _is_crowded(plan.times):
+    starts = [pluck.start_s for pluck in plan.plucks]
+    crowded = _is_crowded(plan.times, MESSAGES_IN_A_CROWD) or _is_crowded(starts, PLUCKS_IN_A_CROWD)
+    if len(plan.times) + len(starts) > MOST_EVENTS or crowded:
         raise BadFrameError("a plan with too many events")
+    if not can_sound(plan.voicing):
+        raise BadFrameError("a plan for an instrument that cannot be")
     return body
 
 
@@ -121,7 +125,7 @@ def renumbered(values: Mapping[str, Any], first: int) -> dict[str, Any]:
 
 
 def folded(body: bytes) -> bytes:
-    """A body as it goes over the line: a plan shrinks to about a sixth."""
+    """A body as it goes over the line: a plan shrinks to about a quarter."""
     return zlib.compress(body)
 
 
@@ -137,5 +141,5 @@ def unfolded(body: bytes) -> bytes:
     return unfolded_body
 
 
-def _is_crowded(times: array[float]) -> bool:
-    return any(times[at + CROWD] - times[at] < CROWD_S for at in range(len(times) - CROWD))
+def _is_crowded(times: Sequence[float], crowd: int) -> bool:
+    return any(times[at + crowd] - times[at] < CROWD_S for at in range(len(times) - crowd))

@@ -11,8 +11,8 @@ from typing import NamedTuple
 
 import psutil
 
-from tabterm.errors import SoundError
-from tabterm.sound.plan import Plan
+from tabterm.sound.link import BadFrameError, Frame
+from tabterm.sound.remote.inspection import checked_plan
 from tests.sound.remote.near import guest, packed
 
 BOMB = zlib.compress(bytes(64 << 20), 9)
@@ -112,10 +112,11 @@ def _mutated(drawn):
         for _ in range(drawn.randrange(1, 4)):
             at = drawn.randrange(len(body))
             body[at : at + drawn.choice((0, 1, 8))] = drawn.randbytes(drawn.choice((0, 1, 8)))
+        frame = Frame("play", VALUES, zlib.compress(bytes(body), 1))
         try:
-            Plan.unpacked(bytes(body), **VALUES)
-        except SoundError:
-            return framed(json.dumps(["play", VALUES]).encode(), zlib.compress(bytes(body), 1))
+            checked_plan(frame)
+        except BadFrameError:
+            return framed(json.dumps(["play", VALUES]).encode(), frame.body)
 
 
 def _torn(drawn):
