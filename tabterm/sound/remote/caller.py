@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import os
+import signal
 import socket
 import sys
 import time
@@ -34,6 +35,9 @@ from tabterm.sound.remote.waiting import Waiting
 
 RESTS_S = (0.5, 1.0, 2.0, 4.0, 8.0, 15.0)
 """How long it is before another call is made while nothing is to be played."""
+
+LIST_WITHIN_S = 15
+"""A sound system of this machine that does not say for so long what there is takes the process with it."""
 
 DROPPED = "the line to the listener has dropped, and it is silent there"
 AGAIN = "play again: it is called anew"
@@ -117,7 +121,9 @@ class Caller:
             except SoundError as error:
                 self._fail(error)
         elif frame.word == "outputs":
+            signal.alarm(LIST_WITHIN_S)
             here = [(Kind.LISTENER, self._wanted), *found()]
+            signal.alarm(0)
             self._editor.send("outputs", found=[[kind.value, name] for kind, name in here])
         elif frame.word == "stop":
             self._sounds = False

@@ -25,12 +25,13 @@ import platformdirs
 from tabterm import __version__
 from tabterm.errors import SoundError, StorageError
 from tabterm.sound.link import Limits
+from tabterm.sound.remote.inspection import layout
 
 if TYPE_CHECKING:
     from tabterm.sound.link import Frame
 
-PROTOCOL = 1
-"""Raised whenever what the two ends say to each other changes: ends that differ do not play."""
+PROTOCOL = f"1.{layout()}"
+"""The handshake, and a mark of what comes behind it: ends that differ do not play together."""
 
 HELLO_WITHIN_S = 5.0
 """Who has not said everything by then is sent away."""
@@ -122,12 +123,12 @@ class Handshake:
         other: Role = "editor" if self.role == "listener" else "listener"
         values = frame.values
         protocol, version, nonce = (values.get(name) for name in ("protocol", "version", "nonce"))
-        if frame.word != "hello" or type(protocol) is not int or not isinstance(version, str):
+        if frame.word != "hello" or not isinstance(protocol, str) or not isinstance(version, str):
             raise SoundError(f"what is there is no tabterm {other}")
         self.version = plain(version, most=20)
         if protocol != PROTOCOL:
-            message = f"the {other} is tabterm {self.version} (protocol {protocol}), this is tabterm "
-            message += f"{__version__} (protocol {PROTOCOL})"
+            message = f"the {other} is tabterm {self.version} (protocol {plain(protocol, most=20)}), this is "
+            message += f"tabterm {__version__} (protocol {PROTOCOL})"
             raise SoundError(message, hint="install the same version at both ends")
         if not isinstance(nonce, str) or len(nonce) != 2 * NONCE_BYTES or nonce in self._nonces.values():
             raise SoundError(f"what is there is no tabterm {other}")

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import hashlib
 import zlib
+from dataclasses import fields
 from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import SoundError
 from tabterm.sound.link import BadFrameError, Frame, Limits
-from tabterm.sound.plan import Plan
+from tabterm.sound.plan import LAYOUT, Plan
 from tabterm.sound.remote.voicing import can_sound
+from tabterm.sound.timbre import CourseVoice, PartVoice, StringVoice, Timbre
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -90,6 +93,13 @@ FROM_LISTENER: Table = {
     "away": {},
 }
 """What an editor takes from a listener."""
+
+
+def layout() -> str:
+    """A mark of everything that the two ends send each other: it differs where anything does."""
+    tables = [(word, *checks) for table in (FROM_EDITOR, FROM_LISTENER) for word, checks in table.items()]
+    names = [field.name for each in (Timbre, PartVoice, CourseVoice, StringVoice) for field in fields(each)]
+    return hashlib.sha256(repr((LAYOUT, tables, names)).encode()).hexdigest()[:8]
 
 
 def inspect(frame: Frame, table: Table) -> Frame:

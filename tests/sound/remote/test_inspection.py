@@ -48,7 +48,8 @@ def test_every_instrument_can_sound(name):
 
 
 @given(
-    st.sampled_from(sorted(RANGES)), st.sampled_from([1e300, -1e300, float("nan"), "1", None, True, [], {}, 10**400])
+    st.sampled_from(sorted(RANGES)),
+    st.sampled_from([1e300, -1e300, float("nan"), "1", None, True, [], {}, 10**400]),
 )
 def test_no_number_of_an_instrument_may_be_anything(name, value):
     def changed(values):

@@ -10,7 +10,7 @@ import pytest
 
 from tabterm.sound.remote import door, listener
 from tabterm.sound.remote.address import LoopbackPort, SocketFile
-from tabterm.sound.remote.handshake import far_token, make_token
+from tabterm.sound.remote.handshake import PROTOCOL, far_token, make_token
 from tests.sound.remote.near import (
     LONG,
     PITCHES,
@@ -195,11 +195,11 @@ def test_each_end_says_that_it_is_there(near, monkeypatch):
 
 
 def test_a_version_that_differs_is_told_at_both_ends(near, opened, monkeypatch):
-    monkeypatch.setattr("tabterm.sound.remote.handshake.PROTOCOL", 99)
+    monkeypatch.setattr("tabterm.sound.remote.handshake.PROTOCOL", "2.x")
     far = opened(Far(near.address))
     far.play()
-    assert "(protocol 99), this is tabterm" in far.hear("failed").values["message"]
-    near.wait_for_line("(protocol 1), this is tabterm")
+    assert "(protocol 2.x), this is tabterm" in far.hear("failed").values["message"]
+    near.wait_for_line(f"(protocol {PROTOCOL}), this is tabterm")
 
 
 def test_what_waits_at_a_socket_and_is_no_listener_is_told(tmp_path, opened):
