@@ -20,6 +20,13 @@ def _own_home(tmp_path_factory, monkeypatch):
     monkeypatch.setenv("TABTERM_LISTENER", "none")
 
 
+@pytest.fixture(autouse=True)
+def _no_loudspeaker(monkeypatch):
+    """No test is heard; one that needs an audio device sets `null`, which takes samples in real time."""
+    monkeypatch.setenv("TABTERM_AUDIO", "none")
+    monkeypatch.delenv("SSH_CONNECTION", raising=False)
+
+
 @pytest.fixture
 def open_editor():
     """Opens editors in pseudo-terminals; whatever still runs at the end of the test is ended."""

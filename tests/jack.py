@@ -28,14 +28,14 @@ class Server:
     late, and what it had to send is lost.
     """
 
-    def __init__(self, name: str) -> None:
+    def __init__(self, name: str, loudspeakers: int = 0) -> None:
         self.name = name
         self.environment = {
             "JACK_NO_AUDIO_RESERVATION": "1",
             "JACK_NO_START_SERVER": "1",
             "JACK_DEFAULT_SERVER": name,
         }
-        command = f"jackd -r --no-mlock -n {name} -d dummy -r 48000 -p 256 -C 0 -P 0"
+        command = f"jackd -r --no-mlock -n {name} -d dummy -r 48000 -p 256 -C 0 -P {loudspeakers}"
         self.process = subprocess.Popen(
             command.split(),
             env=os.environ | self.environment,
@@ -71,13 +71,13 @@ class Server:
         again.stop()
 
 
-def start_server(name: str) -> Server:
-    """A running server; skips the test, with the reason, where JACK or its MIDI library is missing."""
+def start_server(name: str, loudspeakers: int = 0) -> Server:
+    """A running server, with so many channels that an audio device can play to; skips the test, with the reason, where JACK or its MIDI library is missing."""
     pytest.importorskip("rtmidi", reason="python-rtmidi has no wheel for this Python")
     if shutil.which("jackd") is None:
         pytest.skip(MISSING)
     for _ in range(TRIES):
-        server = Server(name)
+        server = Server(name, loudspeakers)
         if server.wait_until_up():
             return server
         server.stop()

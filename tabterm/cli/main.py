@@ -51,7 +51,7 @@ COMMANDS: dict[str, Entry] = {
     "play": Entry("tabterm.cli.play", "play a file, or some measures of it, through a MIDI port"),
     "listen": Entry("tabterm.cli.listen", "play here what an editor on another machine sends through ssh"),
     "convert": Entry("tabterm.cli.convert", "write a file in another format, chosen by its ending"),
-    "ports": Entry("tabterm.cli.ports", "list the MIDI ports that can be played to"),
+    "ports": Entry("tabterm.cli.ports", "list the audio devices and MIDI ports that can be played to"),
     "keys": Entry("tabterm.cli.keys", "print the editor's keys, with your own bindings"),
 }
 

@@ -43,6 +43,9 @@ TICK_S = 0.01
 RECKON_S = 2.0
 """How often it is said anew where the sound is: the device's clock is not the system's."""
 
+LATE_S = 0.1
+"""A device that runs has taken samples within so long."""
+
 REST_S = 30.0
 """A device that has had nothing to play for so long is stopped; to start it takes time when it is needed again."""
 
@@ -166,10 +169,12 @@ class AudioOutput:
             self._tell(begun)
 
     def _tell(self, begun: _Begun) -> None:
-        taken_s = self._ring.taken_s if self._device.runs else time.monotonic()
+        now_s, taken_s = time.monotonic(), self._ring.taken_s
+        if now_s - taken_s > LATE_S:
+            taken_s = now_s  # the device is about to be started
         start_s = taken_s + (begun.frame - self._ring.last_taken) / RATE + LATENCY_S
         self._report("turn", number=begun.number, turn=begun.turn, at_s=begun.at_s, start_s=start_s)
-        self._told_s = time.monotonic()
+        self._told_s = now_s
 
     def is_there(self) -> bool:
         """Whether the device still asks for samples."""

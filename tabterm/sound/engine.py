@@ -69,7 +69,7 @@ class Engine:
                     self._rest()
                 frames = self._wait(due_s)
             except SoundError as error:
-                self._fail(error)
+                self._fail(error, ends=True)
                 raise
             for frame in frames:
                 self._obey(frame)
@@ -105,8 +105,10 @@ class Engine:
         self._plays = True
         {"play": output.play, "change": output.change, "then": output.then}[frame.word](plan)
 
-    def _fail(self, error: SoundError) -> None:
-        self._link.send("failed", number=self._number, message=error.message, hint=error.hint)
+    def _fail(self, error: SoundError, *, ends: bool = False) -> None:
+        """Say that nothing plays, and whether the engine ends with that: a library of a lost output may hang."""
+        values = {"number": self._number, "message": error.message, "hint": error.hint, "ends": ends}
+        self._link.send("failed", **values)
 
     def _ready(self) -> Output:
         if self._output is not None:

@@ -28,10 +28,10 @@ def joints(sounding: Performance, coming: Performance) -> tuple[Joint, ...]:
 
 
 def _counted(sounding: Performance, coming: Performance) -> list[Joint]:
-    """The beats before the start, counted back from it."""
+    """The beats before the start, counted back from it; more than what is coming has lead to its own count."""
     here, there = _count_in(sounding), _count_in(coming)
     missing = len(here) - len(there)
-    return [(time_s, coming.lead_s if n < missing else there[n - missing]) for n, time_s in enumerate(here)]
+    return [(time_s, 0.0 if n < missing else there[n - missing]) for n, time_s in enumerate(here)]
 
 
 def _count_in(performance: Performance) -> list[float]:

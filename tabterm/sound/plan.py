@@ -162,10 +162,9 @@ class Plan:
                 bends[channel] = message
         return State(frozenset(on), bends)
 
-    def held_at(self, time_s: float) -> dict[tuple[Part, int], Pluck]:
-        """What was set off before a moment and sounds on after it, by part and course."""
-        before = {(pluck.part, pluck.course): pluck for pluck in self.plucks if pluck.start_s < time_s}
-        return {key: pluck for key, pluck in before.items() if pluck.end_s > time_s}
+    def last_before(self, time_s: float) -> dict[tuple[Part, int], Pluck]:
+        """The last attack before a moment on every course of every part."""
+        return {(pluck.part, pluck.course): pluck for pluck in self.plucks if pluck.start_s < time_s}
 
     def packed(self) -> tuple[bytes, dict[str, Any]]:
         """What is played as bytes, all numbers little-endian, and the rest of the order as plain values."""

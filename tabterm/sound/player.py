@@ -83,6 +83,7 @@ class Player:
         self.underruns = 0
         self._reach_listener = reach_listener
         self._process: subprocess.Popen[bytes] | None = None
+        self._ending: list[subprocess.Popen[bytes]] = []
         self._link: Link | None = None
         self._is_far = False
         self._state: State = "idle"
@@ -96,6 +97,7 @@ class Player:
     def start(self) -> None:
         """Start the engine's process, without waiting for it, and let it open its output beforehand."""
         self.receive()
+        self._ending = [process for process in self._ending if process.poll() is None]
         if self._state != "playing":
             self._look_for_listener()
         if self._link is None:
@@ -108,7 +110,7 @@ class Player:
         if self._reach_listener is None or self.wish.kind not in {None, Kind.LISTENER} or is_well:
             return
         if (reached := self._reach_listener(self.wish)) or self._is_far:
-            self.close()
+            self._leave()
         if reached:
             (self._process, self._link), self._is_far = reached, True
 
@@ -203,6 +205,8 @@ class Player:
         try:
             for frame in self._link.receive():
                 self._take(frame)
+                if self._link is None:
+                    break
         except (EOFError, OSError):
             self._lost()
 
@@ -217,16 +221,14 @@ class Player:
 
     def close(self) -> None:
         """Silence, and end the engine."""
-        if self._link is not None:
-            self._link.close()
-            self._link, self._is_far = None, False
-        if self._process is not None:
+        self._leave()
+        for process in self._ending:
             try:
-                self._process.wait(END_WITHIN_S)
+                process.wait(END_WITHIN_S)
             except subprocess.TimeoutExpired:
-                self._process.kill()
-                self._process.wait()
-            self._process = None
+                process.kill()
+                process.wait()
+        self._ending.clear()
         self._forget("idle")
 
     # Orders
@@ -268,6 +270,10 @@ class Player:
             self.output_name = values["name"]
         elif frame.word == "underruns":
             self.underruns = values["count"]
+        elif frame.word == "failed" and values["ends"]:
+            self._leave()
+            if self._state == "playing":
+                self._fail(values["message"], values["hint"])
         elif self._state == "playing":
             self._take_report(frame)
 
@@ -302,12 +308,20 @@ class Player:
             self.started_s = start_s
 
     def _lost(self) -> None:
-        """The engine has ended: a new one is started with the next order."""
-        state = self._state
-        self.close()
-        self._state, self.output_name = state, ""
-        if state == "playing":
+        """The engine has ended, unasked."""
+        self._leave()
+        if self._state == "playing":
             self._fail("the sound engine has stopped", "play again to restart it")
+
+    def _leave(self) -> None:
+        """Let an engine that ends go its way: a new one is started with the next order."""
+        if self._link is not None:
+            self._link.close()
+        if self._process is not None:
+            self._ending.append(self._process)
+        self._link = self._process = None
+        self._is_far = False
+        self.output_name, self.underruns = "", 0
 
     def _fail(self, message: str, hint: str) -> None:
         self._forget("failed")

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from tabterm.sound.ring import CHANNELS
 from tabterm.sound.sequencer import Sequencer
 from tabterm.sound.synthesiser import RATE, Synthesiser
 
@@ -65,28 +66,32 @@ class Rendition:
 
     def read(self, frames: int) -> NDArray[np.float32]:
         """The next (frames, 2) samples."""
-        blocks = []
+        blocks = [np.zeros((0, CHANNELS), np.float32)]
         last = self.frame + frames
         while self.frame < last:
             stretch = self._sequencer.now
             if stretch is None:
                 blocks.append(self._sound(last - self.frame))
                 continue
-            end = self._frame_of(stretch.origin_s) + self._frame_of(stretch.to_s)
+            end = self._frame_of(stretch.end_s)
             if self.frame >= end:
                 self._go_on(stretch)
                 continue
             until = min(end, last)
             self._set_off(stretch, until)
             blocks.append(self._sound(until - self.frame))
-        return blocks[0] if len(blocks) == 1 else np.concatenate(blocks)
+        return np.concatenate(blocks)
+
+    def _origin_of(self, stretch: Stretch) -> int:
+        """The frame at which the start of its plan would have been, so that the stretch begins where it must."""
+        return self._frame_of(stretch.begin_s) - self._frame_of(stretch.from_s)
 
     def _frame_of(self, time_s: float) -> int:
         return round(time_s * self.rate)
 
     def _set_off(self, stretch: Stretch, until: int) -> None:
         """Hand the synthesiser what begins before a frame."""
-        origin, plucks = self._frame_of(stretch.origin_s), stretch.plan.plucks
+        origin, plucks = self._origin_of(stretch), stretch.plan.plucks
         while self._next < len(plucks) and origin + self._frame_of(plucks[self._next].start_s) < until:
             self._synthesiser.play(plucks[self._next], origin - self._shift)
             self._next += 1
@@ -115,15 +120,20 @@ class Rendition:
         self._enter()
 
     def _kept(self, before: Stretch, stretch: Stretch) -> dict[tuple[Part, int], int]:
-        """The last frame of what sounds on both sides of a joint."""
-        sounding = before.plan.held_at(before.to_s - SAME_S)
-        coming = stretch.plan.held_at(stretch.from_s - SAME_S)
-        origin = self._frame_of(stretch.origin_s) - self._shift
-        return {
-            key: origin + self._frame_of(pluck.end_s)
-            for key, pluck in coming.items()
-            if key in sounding and _is_same(sounding[key], pluck)
-        }
+        """Until which frame sounds what has been stopped already, or goes on behind a joint as the same."""
+        kept = {}
+        coming = stretch.plan.last_before(stretch.from_s - SAME_S)
+        for key, pluck in before.plan.last_before(before.to_s - SAME_S).items():
+            if pluck.end_s <= before.to_s + SAME_S:
+                kept[key] = self._end_of(pluck, before)
+            elif key in coming and _is_same(pluck, coming[key]):
+                kept[key] = self._end_of(coming[key], stretch)
+        return kept
+
+    def _end_of(self, pluck: Pluck, stretch: Stretch) -> int:
+        """The synthesiser's frame at which a pluck is stopped."""
+        start = self._origin_of(stretch) - self._shift + self._frame_of(pluck.start_s)
+        return start + self._frame_of(pluck.end_s - pluck.start_s)
 
     def _enter(self) -> None:
         stretch = self._sequencer.now

@@ -108,7 +108,12 @@ def test_play_refuses_measures_that_are_not_there(tune, capsys):
 
 
 def test_play_plays_the_measures_asked_for(tune, recorder):
-    assert main(["play", str(tune), "--from", "1", "--to", "1", "--tempo", "200", "--port", recorder.name]) == 0
+    assert (
+        main(
+            ["play", str(tune), "--from", "1", "--to", "1", "--tempo", "200", "--output", f"port:{recorder.name}"]
+        )
+        == 0
+    )
     assert [note for _, note, _ in recorder.notes()] == [69, 71, 76]
 
 

@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 import time
+from pathlib import Path
 
 import pytest
 
@@ -39,13 +40,13 @@ def tune(tmp_path):
 def no_midi():
     """An environment in which no MIDI system answers."""
     options = {"env": os.environ | {"JACK_NO_START_SERVER": "1", "JACK_DEFAULT_SERVER": f"none-{os.getpid()}"}}
-    if not tabterm("ports", **options).stdout.startswith("no MIDI port"):
+    if not tabterm("ports", **options).stdout.startswith("no audio device and no MIDI port"):
         pytest.skip("this machine has MIDI ports beside JACK's")
     return options
 
 
 def test_measures_are_played_by_their_numbers(recorder, tune):
-    done = tabterm("play", str(tune), "--from", "1", "--to", "1", "--port", recorder.name)
+    done = tabterm("play", str(tune), "--from", "1", "--to", "1", "--output", f"port:{recorder.name}")
     assert (done.returncode, done.stderr) == (0, "")
     assert done.stdout == f"playing {tune}, measure 1, to {recorder.name}:in (Ctrl-C stops)\n"
     assert [note[1] for note in recorder.notes()] == [78, 79]
@@ -53,7 +54,7 @@ def test_measures_are_played_by_their_numbers(recorder, tune):
 
 
 def test_the_whole_is_played_again_with_a_count_and_a_click(recorder, tune):
-    words = ("--loop", "2", "--count-in", "1", "--click", "--tempo", "200", "--port", recorder.name)
+    words = ("--loop", "2", "--count-in", "1", "--click", "--tempo", "200", "--output", f"port:{recorder.name}")
     assert tabterm("play", str(tune), *words).returncode == 0
     assert [note[1] for note in recorder.notes() if note[0] == 0] == [76, 78, 79] * 2
     assert len([note for note in recorder.notes() if note[0] == 9]) == 3 + 2 * 9
@@ -63,7 +64,7 @@ def test_ctrl_c_stops_without_a_fault_or_a_hanging_note(recorder, tmp_path):
     path = tmp_path / "long.tabterm"
     formats.write(path, score("1 1.0 2.0", tempo=Tempo(20.0)))
     playing = subprocess.Popen(
-        [sys.executable, "-m", "tabterm", "play", str(path), "--loop", "0", "--port", recorder.name],
+        [sys.executable, "-m", "tabterm", "play", str(path), "--loop", "0", "--output", f"port:{recorder.name}"],
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,
@@ -85,6 +86,7 @@ def test_ctrl_c_stops_without_a_fault_or_a_hanging_note(recorder, tmp_path):
         (("--from", "2", "--to", "1"), "the last measure stands before the first"),
         (("--tempo", "10"), "cannot play at 10 percent (20 to 200)"),
         (("--loop", "-1"), "cannot play -1 times"),
+        (("--output", "organ"), "no output 'organ' (device, device:NAME, port"),
     ],
 )
 def test_bad_numbers_are_refused_in_one_line(tune, words, said):
@@ -94,10 +96,10 @@ def test_bad_numbers_are_refused_in_one_line(tune, words, said):
     assert done.stderr.count("\n") == 1
 
 
-def test_without_midi_another_way_is_named(tune, no_midi):
+def test_without_an_output_another_way_is_named(tune, no_midi):
     done = tabterm("play", str(tune), **no_midi)
     assert done.returncode == 2
-    assert done.stderr.startswith("tabterm: no MIDI ")
+    assert done.stderr.startswith("tabterm: no audio device here; no MIDI ")
     assert "tabterm convert FILE OUT.mid" in done.stderr
     assert done.stderr.count("\n") == 1
     listed = tabterm("ports", **no_midi)
@@ -108,10 +110,27 @@ def test_without_midi_another_way_is_named(tune, no_midi):
 def test_ports_are_listed_a_line_each(recorder):
     listed = tabterm("ports")
     assert (listed.returncode, listed.stderr) == (0, "")
-    assert f"{recorder.name}:in" in listed.stdout.splitlines()
+    assert f"port:{recorder.name}:in" in listed.stdout.splitlines()
+
+
+def test_the_audio_device_is_played_to_and_listed(tune, monkeypatch):
+    monkeypatch.setenv("TABTERM_AUDIO", "null")
+    monkeypatch.delenv("SSH_CONNECTION", raising=False)
+    assert tabterm("ports").stdout.splitlines()[0].startswith("device:")
+    for words in ((), ("--output", "device"), ("--output", "device:playback")):
+        done = tabterm("play", str(tune), "--to", "0", *words)
+        assert (done.returncode, done.stderr) == (0, "")
+        assert "device" in done.stdout.lower()
+
+
+def test_the_configured_output_is_played_to(recorder, tune, monkeypatch):
+    configuration = Path(os.environ["XDG_CONFIG_HOME"]) / "tabterm" / "config.toml"
+    configuration.parent.mkdir(parents=True)
+    configuration.write_text(f"[sound]\noutput = 'port:{recorder.name}'\n")
+    assert f"to {recorder.name}:in " in tabterm("play", str(tune), "--to", "0").stdout
 
 
 def test_a_virtual_port_can_be_played_to(jack, tune):
-    done = tabterm("play", str(tune), "--virtual", "--port", "practice", stdin=subprocess.DEVNULL)
+    done = tabterm("play", str(tune), "--output", "virtual:practice", stdin=subprocess.DEVNULL)
     assert done.returncode == 0
     assert "to practice (Ctrl-C stops)" in done.stdout

@@ -110,7 +110,9 @@ class Caller:
     def _fail(self, error: SoundError) -> None:
         self._sounds = False
         where = f"{error.place}: " if error.place else ""
-        self._editor.send("failed", number=self._number, message=where + error.message, hint=error.hint)
+        self._editor.send(
+            "failed", number=self._number, message=where + error.message, hint=error.hint, ends=False
+        )
 
     def _obey(self, frame: Frame) -> None:
         """Pass an order of the editor on."""
@@ -188,6 +190,8 @@ class Caller:
             values = {name: plain(value) if isinstance(value, str) else value for name, value in values.items()}
             if word == "output":
                 values = {"kind": Kind.LISTENER.value, "name": f"the listener's {values['name']}"}
+            elif word == "failed":
+                values["ends"] = False
             elif word == "turn":
                 values["start_s"] = now_s + values.pop("in_s") - self._round_trip_s
             self._editor.send(word, _lateness(body) if body else b"", **values)

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 from tabterm.errors import SoundError
 from tabterm.sound.link import BadFrameError, Frame
+from tabterm.sound.outputs import Kind
 from tabterm.sound.remote.door import Door, Visitor
 from tabterm.sound.remote.inspection import (
     FROM_EDITOR,
@@ -171,8 +172,9 @@ class Listener:
             return
         if frame.word == "output":
             self._output = values
-            self._tell(f"the sound goes to the {values['kind']} '{values['name']}'")
+            self._tell(f"the sound goes to the {Kind(values['kind']).noun} '{values['name']}'")
         elif frame.word == "failed":
+            del values["ends"]  # an engine that ends is followed by another
             self._tell(f"cannot play: {values['message']}")
         elif frame.word == "turn":
             values["in_s"] = values.pop("start_s") - time.monotonic()

@@ -39,12 +39,12 @@ class Near:
         lines: What it has said to its user.
     """
 
-    def __init__(self, address, port, token=None):
+    def __init__(self, address, output, token=None):
         self.address, self.token, self.lines = address, token, []
         door = address.bind()
         if isinstance(address, LoopbackPort):
             self.address = LoopbackPort(*door.getsockname()[:2])
-        self.listener = Listener(door, token=token, wish=Wish.parse(f"port:{port}"), say=self.lines.append)
+        self.listener = Listener(door, token=token, wish=Wish.parse(output), say=self.lines.append)
         self._resting = threading.Event()
         self._thread = threading.Thread(target=self._serve)
         self._thread.start()
@@ -151,6 +151,6 @@ def opened():
 def near(recorder, tmp_path, opened):
     """A listener at a socket that plays to the recorder."""
     tmp_path.chmod(0o700)
-    found = opened(Near(SocketFile(tmp_path / "listen.sock"), recorder.name))
+    found = opened(Near(SocketFile(tmp_path / "listen.sock"), f"port:{recorder.name}"))
     found.wait_for_line("the sound goes to the port")
     return found

@@ -7,6 +7,7 @@ import time
 import pytest
 
 from tabterm.performance import perform
+from tabterm.sound.device import VARIABLE as BACKENDS
 from tabterm.sound.outputs import Wish
 from tabterm.sound.player import Player
 from tabterm.sound.remote.address import SocketFile
@@ -89,7 +90,7 @@ def test_a_listener_that_is_found_goes_before_the_outputs_here(recorder, tmp_pat
     player = opened(Player(reach_listener=reach))
     player.start()
     assert not player._is_far
-    listening = opened(Near(address, recorder.name))
+    listening = opened(Near(address, f"port:{recorder.name}"))
     player.play(perform(PHRASE))
     wait_idle(player)
     assert (player.message, player.output_name) == ("", f"the listener's {recorder.name}:in")
@@ -121,3 +122,16 @@ def test_what_is_too_long_is_told_before_it_is_sent(near, opened, monkeypatch):
     wait_idle(player, 20)
     assert player.message == "too long to be sent to the listener"
     assert player.hint == "play fewer measures at once"
+
+
+def test_the_audio_device_of_the_listener_is_played_to(tmp_path, opened, monkeypatch):
+    pytest.importorskip("miniaudio")
+    monkeypatch.setenv(BACKENDS, "null")
+    tmp_path.chmod(0o700)
+    listening = opened(Near(SocketFile(tmp_path / "listen.sock"), "device"))
+    listening.wait_for_line("the sound goes to the audio device", 20)
+    player = opened(through(listening.address))
+    player.play(perform(PHRASE), loop=2)
+    wait_until(lambda: player.position() is not None)
+    wait_idle(player)
+    assert (player.state, player.message) == ("idle", "")

@@ -48,7 +48,7 @@ def test_a_phrase_is_played_at_the_other_end_and_lateness_is_told(near, recorder
 def test_over_a_port_the_token_is_needed_at_both_ends(recorder, tmp_path, opened, monkeypatch):
     monkeypatch.setenv("HOME", str(tmp_path))
     token = make_token(far_token())
-    found = opened(Near(LoopbackPort("127.0.0.1", 0), recorder.name, token))
+    found = opened(Near(LoopbackPort("127.0.0.1", 0), f"port:{recorder.name}", token))
     far = opened(Far(found.address))
     far.play()
     far.hear("ended")
@@ -108,12 +108,12 @@ def test_a_listener_that_comes_back_is_called_anew(near, recorder, opened):
     near.close()
     far.play(number=2)
     assert "tabterm listen" in far.hear("failed").values["hint"]
-    again = opened(Near(near.address, recorder.name))
+    again = opened(Near(near.address, f"port:{recorder.name}"))
     far.play(number=3)
     far.hear("ended")
     assert notes(recorder) == PITCHES * 2
     again.close()
-    third = opened(Near(near.address, recorder.name))
+    third = opened(Near(near.address, f"port:{recorder.name}"))
     third.wait_for_line("an editor is here")  # without being asked
 
 
