@@ -42,7 +42,7 @@ def listen(tmp_path, monkeypatch):
         output.close()
 
 
-@pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP])
+@pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM])
 def test_it_prints_the_line_to_log_in_with_and_goes_without_a_trace(listen, tmp_path, how):
     process, said = listen()
     address = tmp_path / "tabterm" / "listen.sock"

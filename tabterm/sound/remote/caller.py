@@ -12,6 +12,7 @@ import signal
 import socket
 import sys
 import time
+from collections import deque
 from contextlib import suppress
 from select import select
 from typing import Any, NoReturn
@@ -36,6 +37,9 @@ from tabterm.sound.remote.waiting import Waiting
 RESTS_S = (0.5, 1.0, 2.0, 4.0, 8.0, 15.0)
 """How long it is before another call is made while nothing is to be played."""
 
+CLOCKS = 30
+"""The quickest of so many reports says how the clocks stand: two minutes of them, so that no drift adds up."""
+
 LIST_WITHIN_S = 15
 """A sound system of this machine that does not say for so long what there is takes the process with it."""
 
@@ -56,6 +60,7 @@ class Caller:
         self._editor, self._wanted = editor, wanted
         self._line: Link | None = None
         self._round_trip_s = 0.0
+        self._clocks: deque[float] = deque(maxlen=CLOCKS)
         self._waiting = Waiting()
         self._number = 0
         self._sounds = False
@@ -94,6 +99,7 @@ class Caller:
             self._call_s = time.monotonic() + rest_s
         self._line, self._round_trip_s, self._calls = line.link, line.round_trip_s, 0
         self._heard_s = self._spoke_s = time.monotonic()
+        self._clocks.clear()
         with suppress(BadFrameError):  # what comes next will not be understood either
             self._take(line.said)
 
@@ -181,6 +187,8 @@ class Caller:
     def _report(self, frame: Frame, now_s: float) -> None:
         """Pass a report of the listener on, in terms of this machine's clock; raises BadFrameError."""
         word, values, body = frame
+        if "now_s" in values:
+            self._clocks.append(now_s - values.pop("now_s"))
         if word == "taken":
             self._round_trip_s = min(self._round_trip_s, self._waiting.taken(values["number"]) or math.inf)
         elif word == "away":
@@ -193,8 +201,16 @@ class Caller:
             elif word == "failed":
                 values["ends"] = False
             elif word == "turn":
-                values["start_s"] = now_s + values.pop("in_s") - self._round_trip_s
+                values["start_s"] = self._heard_at_s(values["start_s"])
             self._editor.send(word, _lateness(body) if body else b"", **values)
+
+    def _heard_at_s(self, start_s: float) -> float:
+        """When what the listener plays at a moment of its clock is to be drawn, on the clock of this machine.
+
+        Whoever listens looks at a screen at the same desk: what is drawn then is seen when it is heard, after the
+        time of one way. The quickest report of late says how the clocks stand, but for the time of another way.
+        """
+        return start_s + min(self._clocks) - self._round_trip_s
 
 
 def _lateness(body: bytes) -> bytes:

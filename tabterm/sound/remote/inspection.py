@@ -58,6 +58,7 @@ def _texts(value: Any) -> bool:
 
 
 _NUMBER = whole(1, MOST_NUMBER - 1)
+_TIME = real(0, 1e9)
 
 PLANS = frozenset({"play", "change", "then"})
 """Orders whose body is a plan."""
@@ -83,16 +84,22 @@ FROM_EDITOR: Table = {
 
 FROM_LISTENER: Table = {
     "taken": {"number": _NUMBER},
-    "turn": {"number": _NUMBER, "turn": whole(1, 1 << 32), "at_s": real(0, _A_DAY_S), "in_s": real(-60, 60)},
+    "turn": {
+        "number": _NUMBER,
+        "turn": whole(1, 1 << 32),
+        "at_s": real(0, _A_DAY_S),
+        "start_s": _TIME,
+        "now_s": _TIME,
+    },
     "ended": {"number": _NUMBER},
     "missed": {"number": _NUMBER},
     "failed": {"number": _NUMBER, "message": _text, "hint": _text},
     "output": {"kind": _text, "name": _text},
     "underruns": {"count": whole(0, 1 << 32)},
-    "alive": {},
+    "alive": {"now_s": _TIME},
     "away": {},
 }
-"""What an editor takes from a listener."""
+"""What an editor takes from a listener; times in s since the listener was started, `now_s` when it said so."""
 
 
 def layout() -> str:

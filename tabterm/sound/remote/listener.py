@@ -17,6 +17,7 @@ from tabterm.sound.outputs import Kind
 from tabterm.sound.remote.door import Door, Visitor
 from tabterm.sound.remote.inspection import (
     FROM_EDITOR,
+    FROM_LISTENER,
     LIMITS,
     MOST_NUMBER,
     PLANS,
@@ -67,6 +68,7 @@ class Listener:
             say: Called with a line whenever something has happened that the user should know.
         """
         self._say = say
+        self._born_s = time.monotonic()
         self._lines, self._lines_s, self._unsaid = float(MOST_LINES), time.monotonic(), 0
         self._selector = selectors.DefaultSelector()
         self._door = Door(listening, token, self._selector, admit=self._admit, say=self._tell)
@@ -95,7 +97,7 @@ class Listener:
             self._let_go(f"nothing was heard of it for {SILENT_FOR_S:g} s")
         elif now_s - self._spoke_s > ALIVE_EVERY_S:
             self._spoke_s = now_s
-            self._send("alive")
+            self._send("alive", now_s=now_s - self._born_s)
 
     def close(self) -> None:
         """Silence everything, let everybody go."""
@@ -166,20 +168,19 @@ class Listener:
             served, values["number"] = divmod(values["number"], MOST_NUMBER)
             if served != self._served:
                 return
-        if frame.word == "outputs":
-            if not self._output:
-                self._tell("there is nothing to play through yet; `--output` names something, when it is there")
-            return
-        if frame.word == "output":
+        if frame.word == "outputs" and not self._output:
+            self._tell("there is nothing to play through yet; `--output` names something, when it is there")
+        elif frame.word == "output":
             self._output = values
             self._tell(f"the sound goes to the {Kind(values['kind']).noun} '{values['name']}'")
         elif frame.word == "failed":
             del values["ends"]  # an engine that ends is followed by another
             self._tell(f"cannot play: {values['message']}")
         elif frame.word == "turn":
-            values["in_s"] = values.pop("start_s") - time.monotonic()
+            values |= {"start_s": values["start_s"] - self._born_s, "now_s": time.monotonic() - self._born_s}
         self._playing = (self._playing or frame.word == "turn") and frame.word not in {"ended", "failed"}
-        self._send(frame.word, folded(frame.body) if frame.body else b"", **values)
+        if frame.word in FROM_LISTENER:
+            self._send(frame.word, folded(frame.body) if frame.body else b"", **values)
 
     def _engine_has_ended(self) -> None:
         """It may have said why; it is started again by itself."""

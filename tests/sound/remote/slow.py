@@ -20,7 +20,7 @@ class SlowLine:
         received: Bytes that have come from the far end.
     """
 
-    def __init__(self, far, near, least_s=LEAST_S, jitter_s=JITTER_S):
+    def __init__(self, far, near, least_s=LEAST_S, jitter_s=JITTER_S, seed=5):
         """Open it.
 
         Args:
@@ -28,9 +28,11 @@ class SlowLine:
             near: Address of the listener.
             least_s: The shortest delay of a piece.
             jitter_s: What is added at most.
+            seed: By which that is drawn.
         """
         self.received = 0
         self._near, self._least_s, self._jitter_s = near, least_s, jitter_s
+        self._drawn = random.Random(seed)
         self._door = far.bind()
         self._ends = []
         threading.Thread(target=self._accept, daemon=True).start()
@@ -53,7 +55,7 @@ class SlowLine:
             while piece:
                 piece = end.recv(1 << 16)
                 self.received += len(piece) if is_far else 0
-                due_s = max(due_s, time.monotonic() + self._least_s + random.uniform(0, self._jitter_s))
+                due_s = max(due_s, time.monotonic() + self._least_s + self._drawn.uniform(0, self._jitter_s))
                 pieces.put((due_s, piece))
 
     def _give(self, end, pieces):

@@ -10,7 +10,7 @@ from tests.sound.remote.process import Listening
 
 __all__ = ["opened"]
 
-FRAMES = 1000
+FRAMES = 600
 """`python -m tests.bench listener` sends ten thousand."""
 
 
