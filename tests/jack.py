@@ -72,7 +72,10 @@ class Server:
 
 
 def start_server(name: str, loudspeakers: int = 0) -> Server:
-    """A running server, with so many channels that an audio device can play to; skips the test, with the reason, where JACK or its MIDI library is missing."""
+    """A running server with so many channels for an audio device to play to.
+
+    Skips the test, with the reason, where JACK or its MIDI library is missing.
+    """
     pytest.importorskip("rtmidi", reason="python-rtmidi has no wheel for this Python")
     if shutil.which("jackd") is None:
         pytest.skip(MISSING)

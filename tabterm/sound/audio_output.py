@@ -26,8 +26,14 @@ if TYPE_CHECKING:
     from tabterm.sound.sequencer import Stretch
 
 BLOCK_FRAMES = 256
-AHEAD_FRAMES = 1_536
-"""35 ms: a little more than the device takes at once when it starts."""
+FIRST_FRAMES = 512
+"""A device that runs may come for its period (10 ms) just after the first block has been put in."""
+
+START_FRAMES = 1_536
+"""A device that starts takes three periods at once."""
+
+AHEAD_FRAMES = 3_072
+"""70 ms: for so long the thread may be kept from its work, and a change must come so long before its beat."""
 
 RING_FRAMES = AHEAD_FRAMES + BLOCK_FRAMES
 FADE_FRAMES = 256
@@ -192,12 +198,10 @@ class AudioOutput:
         take_precedence()
         try:
             while True:
-                if not self._fill():
-                    time.sleep(BREATH_S)
-                    continue
-                if not self._device.runs:
+                is_enough = self._fill()
+                if not self._device.runs and (is_enough or self._ring.filled >= START_FRAMES):
                     self._device.start()
-                time.sleep(PAUSE_S)
+                time.sleep(PAUSE_S if is_enough else BREATH_S)
         except Exception as error:  # noqa: BLE001 - whatever it is, the engine must hear of it
             self._error = error
 
@@ -209,7 +213,7 @@ class AudioOutput:
             rendition = self._rendition
             if self._ring.filled >= AHEAD_FRAMES:
                 return True
-            block = rendition.read(BLOCK_FRAMES)
+            block = rendition.read(BLOCK_FRAMES if rendition.frame else FIRST_FRAMES)
             self._begun.extend(rendition.begun)
             rendition.begun.clear()
             if rendition.over is not None:

@@ -107,8 +107,7 @@ class Engine:
 
     def _fail(self, error: SoundError, *, ends: bool = False) -> None:
         """Say that nothing plays, and whether the engine ends with that: a library of a lost output may hang."""
-        values = {"number": self._number, "message": error.message, "hint": error.hint, "ends": ends}
-        self._link.send("failed", **values)
+        self._link.send("failed", number=self._number, message=error.message, hint=error.hint, ends=ends)
 
     def _ready(self) -> Output:
         if self._output is not None:

@@ -25,6 +25,9 @@ SETTLE_S = 0.02
 DRAIN_S = 0.06
 """The MIDI system takes the last messages in this time: more than the longest usual JACK period (46 ms)."""
 
+AGAIN_S = 0.15
+"""Silence is said twice, so long apart: a MIDI system on a machine that stood still loses what came meanwhile."""
+
 SAME_S = 1e-6
 """Moments nearer to each other than this are one."""
 
@@ -57,12 +60,13 @@ class PortOutput:
         self._on: set[tuple[int, int]] = set()
         self._bends: dict[int, bytes] = {}
         self._late = array("d")
+        self._again: tuple[float, bool] | None = None
         time.sleep(SETTLE_S)
 
     def play(self, plan: Plan) -> None:
         """Play at once, in place of what sounds."""
         self.stop()
-        self._late = array("d")
+        self._late, self._again = array("d"), None
         self._prepare(plan)
         self._sequencer = Sequencer(plan)
         self._start_s = time.monotonic() + START_S
@@ -91,7 +95,10 @@ class PortOutput:
             if due_s > time.monotonic():
                 return due_s
             self._go_on(self._sequencer, stretch)
-        return None
+        if self._again and self._again[0] <= time.monotonic():
+            self._silence_channels(at_once=self._again[1])
+            self._again = None
+        return self._again[0] if self._again else None
 
     def _send_due(self, stretch: Stretch) -> float:
         """Send what is due of a stretch; the moment of the plan at which the next is, or its end."""
@@ -162,18 +169,23 @@ class PortOutput:
             self._quieten(at_once=True)
 
     def _quieten(self, *, at_once: bool) -> None:
-        """Every note off and bends let down, on the channels used: a MIDI system takes only so much at once.
-
-        Controllers of the MIDI 1.0 specification: 123 all notes off, 120 all sound off.
-        """
+        """Every note off and bends let down, now and once more."""
         for channel, note in sorted(self._on):
             self._port.send(bytes((0x80 | channel, note, 0)))
         self._on.clear()
+        self._bends.clear()
+        self._silence_channels(at_once=at_once)
+        self._again = time.monotonic() + AGAIN_S, at_once
+
+    def _silence_channels(self, *, at_once: bool) -> None:
+        """Say it to the channels used, and no others: a MIDI system takes only so much at once.
+
+        Controllers of the MIDI 1.0 specification: 123 all notes off, 120 all sound off.
+        """
         for channel in sorted(self._channels):
             for controller in (123, 120) if at_once else (123,):
                 self._port.send(bytes((0xB0 | channel, controller, 0)))
             self._port.send(bytes((0xE0 | channel,)) + CENTRE)
-        self._bends.clear()
 
     def is_there(self) -> bool:
         """Whether the port is still listed."""

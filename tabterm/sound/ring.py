@@ -15,15 +15,16 @@ CHANNELS = 2
 
 
 class Ring:
-    """A few hundredths of a second of samples; `put` and `cut` for one thread, `take` for another.
+    """A little sound, ahead of its time; `put` and `cut` for one thread, `take` for another.
 
     Attributes:
         put_frames: Frames put in so far, less those that have been cut off again.
-        taken_frames: Frames taken out so far, silence that stood in for missing ones not counted.
+        taken_frames: Frames taken out so far, and those that came too late: what is missed is left out, so that
+            the beat stays.
         taken_s: When frames were last taken, on the monotonic clock.
         last_taken: `taken_frames` before that.
         flows: More is to come: whatever is missing now came too late.
-        underruns: How often frames came too late.
+        underruns: How often frames came too late, or several times in a row.
     """
 
     def __init__(self, frames: int) -> None:
@@ -35,6 +36,7 @@ class Ring:
         self.last_taken = 0
         self.flows = False
         self.underruns = 0
+        self._starved = False
 
     @property
     def filled(self) -> int:
@@ -44,6 +46,9 @@ class Ring:
     def put(self, block: NDArray[np.float32], *, last: bool = False) -> None:
         """Add (frames, 2) samples, for which there must be room; nothing is to come after the last."""
         with self._lock:
+            missed = min(max(-self.filled, 0), len(block))
+            self.put_frames += missed
+            block = block[missed:]
             start, size = self.put_frames % len(self._samples), len(self._samples)
             first = block[: size - start]
             self._samples[start : start + len(first)] = first
@@ -55,18 +60,20 @@ class Ring:
         """The next (frames, 2) samples; silence where there are none."""
         taken = np.zeros((frames, CHANNELS), np.float32)
         with self._lock:
-            count = min(frames, self.filled)
+            count = min(frames, max(self.filled, 0))
             places = np.arange(self.taken_frames, self.taken_frames + count) % len(self._samples)
             taken[:count] = self._samples[places]
             self.last_taken, self.taken_s = self.taken_frames, time.monotonic()
-            self.taken_frames += count
-            self.underruns += self.flows and count < frames
+            self.taken_frames += frames if self.flows else count
+            starved = self.flows and count < frames
+            self.underruns += starved and not self._starved
+            self._starved = starved
         return taken
 
     def cut(self, fade_frames: int) -> None:
         """Fade out what comes next, and drop the rest."""
         with self._lock:
-            count = min(fade_frames, self.filled)
+            count = min(fade_frames, max(self.filled, 0))
             places = np.arange(self.taken_frames, self.taken_frames + count) % len(self._samples)
             self._samples[places] *= np.linspace(1.0, 0.0, count, dtype=np.float32)[:, np.newaxis]
             self.put_frames = self.taken_frames + count

@@ -134,13 +134,13 @@ def wait_idle(player: Player) -> None:
 
 
 @contextmanager
-def repainting() -> Iterator[Editor]:
-    """An editor in a pseudo-terminal whose cursor and pages never rest."""
+def repainting(pause_s: float = 0.002) -> Iterator[Editor]:
+    """An editor in a pseudo-terminal whose cursor and pages never rest for longer than a pause."""
     with tempfile.TemporaryDirectory() as folder:
         file = shutil.copy(SAMPLE, folder)
         editor = Editor(file, columns=120, lines=40, XDG_CONFIG_HOME=folder, XDG_STATE_HOME=folder).ready()
         resting = threading.Event()
-        fingers = threading.Thread(target=_press_keys, args=(editor, resting))
+        fingers = threading.Thread(target=_press_keys, args=(editor, resting, pause_s))
         fingers.start()
         try:
             yield editor
@@ -150,12 +150,12 @@ def repainting() -> Iterator[Editor]:
             editor.close()
 
 
-def _press_keys(editor: Editor, resting: threading.Event) -> None:
+def _press_keys(editor: Editor, resting: threading.Event, pause_s: float) -> None:
     """Keep the editor painting, and take what it paints."""
     keys = [key_bytes(name) for name in (*["right"] * 8, "pagedown", *["left"] * 8, "pageup")]
     number = 0
     while not resting.is_set():
         editor.type_bytes(keys[number % len(keys)])
         number += 1
-        while select.select([editor._master], [], [], 0.002)[0]:
+        while select.select([editor._master], [], [], pause_s)[0]:
             editor.received += len(os.read(editor._master, 65536))

@@ -52,7 +52,7 @@ class Desk:
         class FakeDevice:
             name = "desk"
 
-            def __init__(self, wanted, rate, take):
+            def __init__(self, _wanted, _rate, take):
                 desk.take, self.runs, self.there = take, False, True
                 desk.device = self
 
@@ -70,7 +70,7 @@ class Desk:
 
         monkeypatch.setattr(audio_output, "Device", FakeDevice)
         self.reports = []
-        self.output = AudioOutput("", lambda word, body=b"", **values: self.reports.append((word, values)))
+        self.output = AudioOutput("", lambda word, **values: self.reports.append((word, values)))
 
     def hear(self, seconds):
         """So much sound, taken in the small pieces of a device, never before it is there."""
@@ -275,7 +275,7 @@ def test_a_device_that_does_not_exist_is_said_with_those_that_do(player):
 
 def test_only_something_better_than_a_makeshift_is_opened(monkeypatch):
     opened = []
-    monkeypatch.setattr(outputs, "_opened", lambda kind, name, report: opened.append(kind))
+    monkeypatch.setattr(outputs, "_opened", lambda kind, *_: opened.append(kind))
     outputs.open_output(ANY, print, better_than=Kind.PORT)
     with pytest.raises(SoundError):
         outputs.open_output(ANY, print, better_than=Kind.DEVICE)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import struct
+from contextlib import suppress
 from dataclasses import replace
 
 import pytest
@@ -59,11 +60,8 @@ def test_a_plan_with_a_changed_byte_is_refused_or_can_be_played(data):
     body, values = PLAN.packed()
     at = data.draw(st.integers(0, len(body) - 1))
     body = body[:at] + bytes([data.draw(st.integers(0, 255))]) + body[at + 1 :]
-    try:
+    with suppress(SoundError):
         plan = Plan.unpacked(body, **values)
-    except SoundError as error:
-        assert "malformed" in error.message
-    else:
         assert list(plan.times) == sorted(plan.times)
         assert all(math.isfinite(each) for each in (*plan.times, plan.turn_s))
         assert max(plan.data[1::3]) < 0x80
