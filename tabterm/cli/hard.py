@@ -152,7 +152,7 @@ def _command(score: Score, hard: Hard, path: Path) -> str:
     percent = round(100 * tempo.quarters_per_minute / score.tempos[start.measure].quarters_per_minute)
     first_number, last_number = display_number(score, start.measure), display_number(score, last)
     words = f"tabterm play {shlex.quote(str(path))} --from {first_number} --to {last_number}"
-    return f"{words} --tempo {min(max(percent, 20), 200)} --loop 0 --click"
+    return f"{words} --tempo {min(max(percent, 20), 200)} --loop 0 --click beats"
 
 
 # Data

@@ -8,10 +8,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import formats
+from tabterm.cli.band import configure as configure_band
+from tabterm.cli.band import options_of
 from tabterm.cli.ports import WITHOUT
 from tabterm.errors import ScoreError, SoundError
 from tabterm.hand.strokes import with_proposals
-from tabterm.performance import Options, perform
+from tabterm.performance import Click, Options, perform
 from tabterm.score.place import Span, display_number, measure_index
 from tabterm.sound.outputs import FORMS, Kind, Wish
 from tabterm.sound.player import Player
@@ -35,7 +37,10 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--tempo", type=int, default=100, metavar="PCT", help="20 to 200 percent (100)")
     parser.add_argument("--loop", type=int, default=1, metavar="N", help="times to play it, 0: until Ctrl-C (1)")
     parser.add_argument("--count-in", type=int, default=0, choices=(0, 1, 2), help="measures counted before (0)")
-    parser.add_argument("--click", action="store_true", help="click on the beat")
+    parser.add_argument(
+        "--click", type=Click, default=Click.OFF, choices=tuple(Click), help="where it clicks (off)"
+    )
+    configure_band(parser)
     parser.add_argument("--output", metavar="WHERE", help=f"{FORMS} (as configured)")
 
 
@@ -45,7 +50,8 @@ def run(arguments: argparse.Namespace) -> int:
         raise ScoreError(f"cannot play {arguments.loop} times", hint="--loop 0 goes on until Ctrl-C")
     score = with_proposals(formats.read(arguments.file).score)
     span = span_of(score, arguments.first, arguments.last)
-    options = Options(arguments.tempo, arguments.count_in, arguments.click)
+    band = options_of(arguments, score)
+    options = Options(arguments.tempo, arguments.count_in, arguments.click, **band)
     performance = perform(score, span=span, options=options)
     wish = Wish.parse(arguments.output or configuration.load().sound.output)
     player = Player(wish, reach_listener=reach)

@@ -35,6 +35,11 @@ def check_out(path: Path | None, *, force: bool) -> None:
         return
     if not formats.format_of(path).writes:
         raise StorageError("this format can be read, not written", place=str(path), hint="choose another ending")
+    check_free(path, force=force)
+
+
+def check_free(path: Path, *, force: bool) -> None:
+    """Raise StorageError where a file would be written over by mistake."""
     if path.exists() and not force:
         raise StorageError("the file is there already", place=str(path), hint="--force writes over it")
 

@@ -60,6 +60,9 @@ class Format:
         writes: It can be written.
         choice: By what the music to read is chosen where a file holds several: the words that `read` takes,
             such as `tune`, `track`, `part`.
+        options: What `write` may be told: its words beside the score.
+        foreign: It holds pitches for any instrument: where a reader gives a source line, courses and frets are
+            laid for the time being and are to be fitted to the neck.
     """
 
     module: str
@@ -67,6 +70,8 @@ class Format:
     reads: bool = True
     writes: bool = True
     choice: tuple[str, ...] = ()
+    options: tuple[str, ...] = ()
+    foreign: bool = False
 
 
 FORMATS: dict[str, Format] = {

@@ -4,11 +4,18 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import io
 import os
 import secrets
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from tabterm.errors import StorageError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from typing_extensions import Buffer
 
 HINTS = {
     errno.ENOSPC: "the disk is full: make room, or write elsewhere",
@@ -19,6 +26,7 @@ HINTS = {
     errno.ENOENT: "the folder is not there: make it, or write elsewhere",
     errno.ENOTDIR: "the folder is not there: make it, or write elsewhere",
     errno.EISDIR: "there is a folder of that name: choose another",
+    errno.EFBIG: "the file would be larger than allowed: write less, or elsewhere",
 }
 
 
@@ -28,21 +36,57 @@ def atomic_write(path: Path, data: bytes) -> None:
     Raises:
         StorageError: The disk refused; the old file is as it was.
     """
+    with replacing(path) as file:
+        file.write(data)
+
+
+@contextlib.contextmanager
+def replacing(path: Path) -> Iterator[io.FileIO]:
+    """A new file beside `path` that takes its place when the block ends well, and is gone when it does not.
+
+    Raises:
+        StorageError: The disk refused, in the block or here; the old file is as it was.
+    """
     target = Path(os.path.realpath(path))
     temporary = target.with_name(f".{target.name}.{secrets.token_hex(4)}.tmp")
     try:
         try:
-            _write_new(temporary, data, _mode_of(target))
+            with _Whole(temporary, _mode_of(target)) as file:
+                yield file
+                os.fsync(file.fileno())
             temporary.replace(target)
-        except OSError:
+        except BaseException:
             with contextlib.suppress(OSError):
                 temporary.unlink(missing_ok=True)
             raise
         _sync_folder(target.parent)
     except OSError as error:
-        reason = error.strerror or str(error)
-        hint = HINTS.get(error.errno or 0, "write elsewhere")
-        raise StorageError(f"cannot be written: {reason}", place=str(path), hint=hint) from error
+        raise refusal(error, path) from error
+
+
+def refusal(error: OSError, path: Path) -> StorageError:
+    """What a disk that refuses is told as."""
+    reason = error.strerror or str(error)
+    hint = HINTS.get(error.errno or 0, "write elsewhere")
+    return StorageError(f"cannot be written: {reason}", place=str(path), hint=hint)
+
+
+class _Whole(io.FileIO):
+    """A file that did not exist before, and writes all it is given."""
+
+    def __init__(self, path: Path, mode: int | None) -> None:
+        flags = os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC
+        super().__init__(os.open(path, flags, 0o666), "r+")
+        if mode is not None:
+            os.fchmod(self.fileno(), mode)
+
+    def write(self, data: Buffer, /) -> int:
+        """Write all of it; raises OSError."""
+        view = memoryview(data).cast("B")
+        written = 0
+        while written < len(view):
+            written += os.write(self.fileno(), view[written:])
+        return written
 
 
 def stale_temporaries(path: Path) -> list[Path]:
@@ -65,19 +109,6 @@ def _mode_of(target: Path) -> int | None:
         return target.stat().st_mode & 0o7777
     except FileNotFoundError:
         return None
-
-
-def _write_new(path: Path, data: bytes, mode: int | None) -> None:
-    descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | os.O_CLOEXEC, 0o666)
-    try:
-        if mode is not None:
-            os.fchmod(descriptor, mode)
-        written = 0
-        while written < len(data):
-            written += os.write(descriptor, data[written:])
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)
 
 
 def _sync_folder(folder: Path) -> None:

@@ -1,65 +1,58 @@
-"""Pitches of any instrument on the neck: each on the lowest fret that is free.
+"""Notes of another instrument on the neck, for the time being: each on the lowest fret that is free.
 
-A reader that knows pitches alone lays them so, and keeps them in `Measure.source`; which course and fret a hand
-would take is worked out elsewhere.
+A reader lays what it reads like this and keeps the pitches as written in `Measure.source`. `tabterm.hand.adapt`
+makes from these what a hand plays.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from tabterm.score.model import Note
+from tabterm.score.model import Note, SourceEvent
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from tabterm.instrument import Instrument
+    from tabterm.score.model import Event
 
 MOST_NOTES = 4
 
 
-@dataclass
-class Placing:
-    """Lays pitches on the neck of an instrument, and counts what did not fit.
+def on_neck(instrument: Instrument, pitches: Sequence[int]) -> tuple[Note | None, ...]:
+    """A struck note for each MIDI note number, in the order given; None for one that finds no course.
 
-    Attributes:
-        instrument: Whose neck it is.
-        moved: Notes moved by octaves.
-        dropped: Notes that found no course.
+    A pitch beyond the neck is moved by octaves onto it. The highest pitch goes first, so that the melody finds
+    a course; each course is used once, and the notes below go on lower courses.
     """
-
-    instrument: Instrument
-    moved: int = 0
-    dropped: int = 0
-
-    def notes(self, pitches: Iterable[int]) -> tuple[Note, ...]:
-        """Notes on different courses for MIDI note numbers that sound together, the highest first."""
-        within = sorted({self._within(pitch) for pitch in pitches}, reverse=True)
-        notes: list[Note] = []
-        for pitch in within:
-            above = notes[-1].course if notes else 0
-            places = [place for place in self.instrument.places_of(pitch) if place[0] > above]
-            if not places or len(notes) == MOST_NOTES:
-                self.dropped += 1
-                continue
+    placed: dict[int, Note] = {}
+    course = 0
+    for pitch in sorted({within(instrument, pitch) for pitch in pitches}, reverse=True):
+        places = [place for place in instrument.places_of(pitch) if place[0] > course]
+        if places and len(placed) < MOST_NOTES:
             course, fret = places[0]
-            notes.append(Note(course=course, fret=fret))
-        return tuple(notes)
+            placed[pitch] = Note(course=course, fret=fret)
+    return tuple([placed.pop(within(instrument, pitch), None) for pitch in pitches])
 
-    def _within(self, pitch: int) -> int:
-        lowest = min(course.pitch for course in self.instrument.courses)
-        highest = max(course.pitch for course in self.instrument.courses) + self.instrument.frets
-        if lowest <= pitch <= highest:
-            return pitch
-        self.moved += 1
-        while pitch < lowest:
-            pitch += 12
-        while pitch > highest:
-            pitch -= 12
-        return max(pitch, lowest)
 
-    def words(self) -> list[str]:
-        """What did not fit, as remarks."""
-        words = [f"{self.moved} notes beyond the neck were moved by octaves"] if self.moved else []
-        return words + ([f"{self.dropped} notes that found no course were left out"] if self.dropped else [])
+def within(instrument: Instrument, pitch: int) -> int:
+    """The pitch, moved by as few octaves as bring it onto the neck; the neck's end where it has less than one."""
+    lowest = min(course.pitch for course in instrument.courses)
+    highest = max(course.pitch for course in instrument.courses) + instrument.frets
+    if pitch < lowest:
+        pitch += -(-(lowest - pitch) // 12) * 12
+    elif pitch > highest:
+        pitch -= -(-(pitch - highest) // 12) * 12
+    return min(max(pitch, lowest), highest)
+
+
+def source_of(events: Iterable[Event], pitches: Iterable[Sequence[int]]) -> tuple[SourceEvent, ...]:
+    """The source line of a measure whose events have these pitches as written, one entry for each event."""
+    return tuple(
+        SourceEvent(
+            duration=event.duration,
+            pitches=tuple(sorted(each, reverse=True)),
+            tied=bool(event.notes) and all(note.tied for note in event.notes),
+        )
+        for event, each in zip(events, pitches, strict=True)
+    )

@@ -1,11 +1,27 @@
 """From a score to timed MIDI messages: repeats, swing, slurs, bends, click; pure functions."""
 
-from tabterm.performance.model import Attack, Mark, Options, Part, Performance, Pluck, TimedMessage
+from tabterm.performance.model import (
+    ALL_PARTS,
+    AS_WRITTEN,
+    SOLO_ALONE,
+    Attack,
+    Click,
+    Mark,
+    Options,
+    Part,
+    Performance,
+    Pluck,
+    TimedMessage,
+)
 from tabterm.performance.order import playing_order
 from tabterm.performance.perform import perform
 
 __all__ = [
+    "ALL_PARTS",
+    "AS_WRITTEN",
+    "SOLO_ALONE",
     "Attack",
+    "Click",
     "Mark",
     "Options",
     "Part",

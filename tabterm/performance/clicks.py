@@ -1,8 +1,18 @@
-"""The click: the beat struck on a wood block."""
+"""The click: beats, or what lies between them, struck on a wood block; and the count-in."""
 
 from __future__ import annotations
 
-from tabterm.performance.model import Part, Pluck
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from tabterm.performance.model import Click, Part, Pluck
+from tabterm.performance.timing import swung_offset
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from tabterm.performance.timing import PlayedMeasure
+    from tabterm.score.metre import Metre
 
 HIGH, LOW = 76, 77
 """High and low wood block of the General MIDI 1 percussion map."""
@@ -14,3 +24,44 @@ def click(time_s: float, *, first: bool) -> Pluck:
     """A stroke of the wood block; the first beat of a measure is higher and stronger."""
     pitch, velocity = (HIGH, 110) if first else (LOW, 80)
     return Pluck(Part.CLICK, 0, pitch, time_s, time_s + CLICK_S, velocity)
+
+
+def counted_in(lead_q: Fraction, first: PlayedMeasure) -> Iterator[Pluck]:
+    """Clicks on the beats of `lead_q` quarters, in measures that lead into the one that the start lies in."""
+    metre = first.metre
+    at = lead_q - swung_offset(first.low + first.missing, metre, first.swing)
+    while at > 0:
+        at -= metre.length
+    while at < lead_q:
+        for beat in metre.beats:
+            if 0 <= at + beat < lead_q:
+                yield click(float(at + beat) * first.quarter_s, first=beat == 0)
+        at += metre.length
+
+
+def clicks_of(played: Sequence[PlayedMeasure], where: Click, rests: tuple[int, int] | None) -> Iterator[Pluck]:
+    """Clicks while the music plays; `rests` gives the measures clicked and the measures without, in turn.
+
+    A pickup goes with the measure that it leads into.
+    """
+    if where is Click.OFF:
+        return
+    number = 0
+    for measure in played:
+        if rests is None or number % sum(rests) < rests[0]:
+            for offset in offbeats(measure.metre) if where is Click.OFFBEATS else measure.metre.beats:
+                at = offset - measure.missing
+                if measure.low <= at < measure.high:
+                    yield click(measure.at(at), first=offset == 0)
+        number += not measure.missing
+
+
+def offbeats(metre: Metre) -> Iterator[Fraction]:
+    """What lies between the beats, in quarters from the measure's start.
+
+    That is the middle of a beat, or the last third of a beat of three units, where the upbeat of a jig falls.
+    """
+    ends = (*metre.beats[1:], metre.length)
+    for beat, end in zip(metre.beats, ends, strict=True):
+        thirds = (end - beat) * metre.unit / 4 == 3
+        yield beat + (end - beat) * (Fraction(2, 3) if thirds else Fraction(1, 2))

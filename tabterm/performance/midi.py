@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tabterm.performance.model import TimedMessage
+from tabterm.performance.model import Part, TimedMessage
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -23,8 +23,8 @@ BEND_RANGE = 12
 """Semitones either way; a slide that goes farther is struck anew."""
 
 CENTRE = 8192
-CLICK_CHANNEL = 9
-"""Percussion is on channel 10 in General MIDI 1 (9 counted from 0)."""
+CHANNELS = {Part.CLICK: 9, Part.CHORDS: 10, Part.BASS: 11}
+"""Channels, from 0, of the parts that have one each: percussion is on channel 10 in General MIDI 1."""
 
 OCTAVE_SOFTER = 26
 """The upper string of an octave course sounds with the lower one, but softer (by ear, no source)."""
@@ -95,9 +95,15 @@ def _sound_messages(sound: Sound, instrument: Instrument) -> Iterator[TimedMessa
         yield TimedMessage(sound.end_s, bytes((NOTE_OFF | channel, pitch, 0)))
 
 
-def click_messages(pluck: Pluck) -> tuple[TimedMessage, TimedMessage]:
-    """A click as a stroke on the percussion channel."""
+def program_message(part: Part, program: int) -> bytes:
+    """The program of a part that has a channel of its own."""
+    return bytes((PROGRAM | CHANNELS[part], program))
+
+
+def pluck_messages(pluck: Pluck) -> tuple[TimedMessage, TimedMessage]:
+    """The note-on and the note-off of a part that has a channel of its own."""
+    channel = CHANNELS[pluck.part]
     return (
-        TimedMessage(pluck.start_s, bytes((NOTE_ON | CLICK_CHANNEL, pluck.pitch, pluck.velocity))),
-        TimedMessage(pluck.end_s, bytes((NOTE_OFF | CLICK_CHANNEL, pluck.pitch, 0))),
+        TimedMessage(pluck.start_s, bytes((NOTE_ON | channel, pluck.pitch, pluck.velocity))),
+        TimedMessage(pluck.end_s, bytes((NOTE_OFF | channel, pluck.pitch, 0))),
     )

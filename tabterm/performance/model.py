@@ -3,35 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import StrEnum
-from typing import TYPE_CHECKING, NamedTuple
+from enum import Enum, StrEnum
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 if TYPE_CHECKING:
     from tabterm.instrument import Instrument
     from tabterm.performance.timing import PlayedMeasure
+    from tabterm.score.model import Swing
     from tabterm.score.place import Place
-
-
-@dataclass(frozen=True, slots=True)
-class Options:
-    """How a score is to be played.
-
-    Attributes:
-        tempo_percent: 20 to 200 percent of the written tempo.
-        count_in: Measures counted before the start, 0 to 2.
-        click: Sound the beat while the music plays; a count-in always sounds.
-    """
-
-    tempo_percent: int = 100
-    count_in: int = 0
-    click: bool = False
-
-
-class TimedMessage(NamedTuple):
-    """A MIDI channel message of three bytes and when it is due, in seconds from the start."""
-
-    time_s: float
-    data: bytes
 
 
 class Part(StrEnum):
@@ -41,6 +20,63 @@ class Part(StrEnum):
     CHORDS = "chords"
     BASS = "bass"
     CLICK = "click"
+
+
+SOLO_ALONE: Final = frozenset({Part.SOLO})
+ALL_PARTS: Final = frozenset({Part.SOLO, Part.CHORDS, Part.BASS})
+"""Everybody who plays notes; the click is asked for by itself."""
+
+
+class Click(StrEnum):
+    """Where the click falls: nowhere, on the beats, the first of a measure accented, or between them."""
+
+    OFF = "off"
+    BEATS = "beats"
+    OFFBEATS = "offbeats"
+
+
+class AsWritten(Enum):
+    """The one value that stands for what the score says."""
+
+    AS_WRITTEN = "as written"
+
+
+AS_WRITTEN: Final = AsWritten.AS_WRITTEN
+
+
+@dataclass(frozen=True, slots=True)
+class Options:
+    """How a score is to be played.
+
+    Attributes:
+        tempo_percent: 20 to 200 percent of the written tempo.
+        count_in: Measures counted before the start, 0 to 2.
+        click: Where it clicks while the music plays; a count-in always sounds, on the beats.
+        click_rests: Measures clicked, then measures without, in turn, from the first whole measure played; None
+            to click throughout.
+        parts: Who is heard. Chords and bass come from the chord symbols.
+        style: Name of the accompaniment's style in `styles.STYLES`, or None for the one that metre and swing
+            propose.
+        groove: The style's accents and its playing before or behind the beat; without it every note of the
+            accompaniment lies on its place in the measure and is as loud as the others of its kind.
+        swing: Instead of the score's swing, None for straight.
+    """
+
+    tempo_percent: int = 100
+    count_in: int = 0
+    click: Click = Click.OFF
+    click_rests: tuple[int, int] | None = None
+    parts: frozenset[Part] = SOLO_ALONE
+    style: str | None = None
+    groove: bool = True
+    swing: Swing | AsWritten | None = AS_WRITTEN
+
+
+class TimedMessage(NamedTuple):
+    """A MIDI channel message of three bytes and when it is due, in seconds from the start."""
+
+    time_s: float
+    data: bytes
 
 
 class Attack(StrEnum):

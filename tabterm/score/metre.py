@@ -71,12 +71,14 @@ class Metre(TextValue):
         """
         unit = Fraction(4, self.unit)
         offsets, at = [], Fraction(0)
-        for size in self._beat_sizes():
+        for size in self.beat_sizes:
             offsets.append(at)
             at += size * unit
         return tuple(offsets)
 
-    def _beat_sizes(self) -> tuple[int, ...]:
+    @property
+    def beat_sizes(self) -> tuple[int, ...]:
+        """Units in each beat."""
         if self.groups:
             return self.groups
         if self.compound:

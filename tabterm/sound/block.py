@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from tabterm.performance.model import Pluck
 
 # By ear, no source.
-LEVEL = 0.15
+LEVEL = 0.19
 LENGTH_S = 0.12
 FALL_S = 0.014
 HIGH_HZ, LOW_HZ = 1650.0, 1180.0

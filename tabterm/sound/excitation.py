@@ -65,8 +65,8 @@ class Touch(NamedTuple):
 TOUCHES = {
     "down": Touch(1.0, 1.0, 1.0, 0.0006, 0.0, 1.0, 1.0, 0.85, 1.0),
     "up": Touch(1.0, 1.12, 0.9, 0.0006, 0.0, 1.15, 0.8, 0.75, 0.8, upwards=True),
-    "hammer": Touch(0.75, 0.09, 0.9, 0.003, 0.55, 0.0, 0.2, 1.0, 0.0),
-    "pull": Touch(0.85, 0.22, 0.0, 0.002, 0.35, 0.08, 0.1, 0.9, 0.0),
+    "hammer": Touch(0.85, 0.3, 0.9, 0.002, 0.55, 0.0, 0.2, 1.0, 0.0),
+    "pull": Touch(0.9, 0.3, 0.0, 0.0015, 0.35, 0.08, 0.1, 0.9, 0.0),
 }
 """By the name of the attack."""
 
@@ -87,8 +87,12 @@ def brightness_of(velocity: int) -> float:
     return float((velocity / REFERENCE_VELOCITY) ** BRIGHTNESS_POWER)
 
 
-def body_response(timbre: Timbre, hertz: NDArray[np.float64]) -> NDArray[np.complex128]:
-    """What the body makes of partials: resonances on a floor, as complex factors."""
+@lru_cache(maxsize=512)
+def body_response(
+    timbre: Timbre, fundamental_hz: float, inharmonicity: float, count: int
+) -> NDArray[np.complex128]:
+    """What the body makes of the partials of a string: resonances on a floor, as complex factors."""
+    hertz = fundamental_hz * ratios_of(inharmonicity, count)
     response = np.ones(len(hertz), np.complex128)
     for centre_hz, decibels, q in timbre.body:
         width = 1j * hertz * centre_hz / q
@@ -107,18 +111,19 @@ def spectrum(
     k = np.arange(1, count + 1)
     partials_hz = hertz * ratios_of(inharmonicity, count)
     weights = np.sin(math.pi * k * place) / k * np.exp(-partials_hz / bright_hz)
-    partials = weights * body_response(timbre, partials_hz)
+    partials = weights * body_response(timbre, hertz, inharmonicity, count)
     return np.asarray(partials / np.linalg.norm(partials))
 
 
-def in_step(partials_hz: NDArray[np.float64], late_s: float) -> NDArray[np.complex128]:
-    """Factors that bring a string which is met later into step with the one met first, for its low partials.
+def arrival(partials_hz: NDArray[np.float64], late_s: float, rise_s: float) -> NDArray[np.complex128]:
+    """Phases at the attack, as factors: the wave reaches the bridge when the attack has risen.
 
-    The bridge that both share pulls them together; without it, notes near 1 / (2 `late_s`) would be hollow (by
-    ear, no source).
+    A string that is met later than the first of its pair comes into step with it, for its low partials: the bridge
+    that both share pulls them together. Without it, notes near 1 / (2 `late_s`) would be hollow (by ear, no
+    source).
     """
     together = 1.0 / (1.0 + (partials_hz / IN_STEP_HZ) ** 4)
-    return np.asarray(np.exp(2j * math.pi * partials_hz * late_s * together))
+    return np.asarray(np.exp(2j * math.pi * partials_hz * (late_s * together - rise_s)))
 
 
 @lru_cache(maxsize=64)

@@ -18,6 +18,9 @@ if TYPE_CHECKING:
 BLOCK = 8192
 """Frames rendered at a time."""
 
+TAIL_S = 0.3
+"""After the end every damped string is silent in this time; all parts of a performance have the same length."""
+
 
 def blocks(
     performance: Performance,
@@ -27,7 +30,7 @@ def blocks(
     parts: Collection[Part] | None = None,
     turns: int = 1,
 ) -> Iterator[NDArray[np.float32]]:
-    """The samples of a performance, block by block as (frames, 2), until the last tone has died away.
+    """The samples of a performance, block by block as (frames, 2), until its end and TAIL_S more.
 
     Args:
         performance: What is played.
@@ -37,13 +40,19 @@ def blocks(
         turns: How often it is played; every turn after the first begins behind the count-in.
     """
     synthesiser = Synthesiser(voicing, rate)
-    end = round((performance.duration_s + (turns - 1) * (performance.duration_s - performance.lead_s)) * rate)
     for origin, pluck in _in_turn(performance, parts, turns, rate):
         while origin + pluck.start_s * rate >= synthesiser.frame + BLOCK:
             yield synthesiser.read(BLOCK)
         synthesiser.play(pluck, origin)
-    while synthesiser.sounding or synthesiser.frame < end:
-        yield synthesiser.read(BLOCK)
+    last = frames_of(performance, rate=rate, turns=turns)
+    while synthesiser.frame < last:
+        yield synthesiser.read(min(BLOCK, last - synthesiser.frame))
+
+
+def frames_of(performance: Performance, *, rate: int = RATE, turns: int = 1) -> int:
+    """How many frames `blocks` gives."""
+    turn_s = performance.duration_s - performance.lead_s
+    return round((performance.lead_s + turns * turn_s + TAIL_S) * rate)
 
 
 def _in_turn(

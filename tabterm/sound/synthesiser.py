@@ -7,7 +7,8 @@ the frame that is read next, although the limiter looks ahead of it.
 
 from __future__ import annotations
 
-from bisect import insort
+from bisect import bisect_right, insort
+from itertools import takewhile
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
@@ -69,14 +70,13 @@ class Synthesiser:
             insort(self._voices, Block(pluck, start, self._rate), key=_start)
             return
         course = self._courses.setdefault((pluck.part, pluck.course), [])
-        before = next((voice for voice in reversed(course) if voice.start <= start), None)
-        after = next((voice for voice in course if voice.start > start), None)
-        voice = Voice(pluck, start, part, self._rate, self._seed, before)
-        if before is not None:
-            before.cut(start)
-        if after is not None:
-            voice.cut(after.start)
-        insort(course, voice, key=_start)
+        place = bisect_right(course, start, key=_start)
+        voice = Voice(pluck, start, part, self._rate, self._seed, course[place - 1] if place else None)
+        if place:
+            course[place - 1].cut(start)
+        if place < len(course):
+            voice.cut(course[place].start)
+        course.insert(place, voice)
         insort(self._voices, voice, key=_start)
 
     def cut(self, at: int, keep: Mapping[tuple[Part, int], int] = NOTHING_KEPT) -> None:
@@ -111,16 +111,13 @@ class Synthesiser:
         return np.ascontiguousarray(self._limiter.limit(bus).T)
 
     def _forget(self) -> None:
-        """Let go of the voices that have ended."""
-        ended = [voice for voice in self._voices if voice.end + TAIL <= self.frame]
-        if not ended:
-            return
-        gone = set(map(id, ended))
-        self._voices = [voice for voice in self._voices if id(voice) not in gone]
-        for key, course in list(self._courses.items()):
-            course[:] = [voice for voice in course if id(voice) not in gone]
-            if not course:
-                del self._courses[key]
+        """Let go of the voices that have ended; those still to come need not be looked at."""
+        begun = takewhile(lambda voice: voice.start < self.frame, self._voices)
+        for voice in [voice for voice in begun if voice.end + TAIL <= self.frame]:
+            self._voices.remove(voice)
+            course = self._courses.get((voice.pluck.part, voice.pluck.course), [])
+            if voice in course:
+                course.remove(voice)
 
 
 def _start(voice: Voice | Block) -> int:

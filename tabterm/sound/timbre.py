@@ -133,7 +133,7 @@ def _part(values: Mapping[str, Any]) -> PartVoice:
 
 
 # How the parts stand in the mix, and the strings before the listener (by ear, no source).
-SOLO_LEVEL, CHORDS_LEVEL, BASS_LEVEL = 0.16, 0.075, 0.18
+SOLO_LEVEL, CHORDS_LEVEL, BASS_LEVEL = 0.16, 0.09, 0.28
 CHORDS_PAN, BASS_PAN = 0.35, -0.15
 COURSE_SPREAD, PAIR_SPREAD = 0.12, 0.10
 

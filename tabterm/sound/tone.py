@@ -59,10 +59,11 @@ class Steps:
     ratios: NDArray[np.float64]
     decays: NDArray[np.float64]
     row: NDArray[np.float32]
-    rows: NDArray[np.complex128]
+    rows: NDArray[np.complex64]
     chunk: NDArray[np.complex128]
 
 
+@lru_cache(maxsize=512)
 def ratios_of(inharmonicity: float, count: int) -> NDArray[np.float64]:
     """f_k / f_1 of the first partials."""
     k = np.arange(1, count + 1)
@@ -87,7 +88,7 @@ def steps_of(series: Series) -> Steps:
     table = np.empty((2 * series.partials, ROW), np.float32)
     table[0::2], table[1::2] = row.real, -row.imag
     rows = np.exp(np.outer(np.arange(ROWS) * ROW, powers))
-    return Steps(ratios, decays, table, rows, np.exp(powers * CHUNK))
+    return Steps(ratios, decays, table, rows.astype(np.complex64), np.exp(powers * CHUNK))
 
 
 class Tone:
@@ -131,8 +132,7 @@ class Tone:
         self._chunk(number)
         state = self._state if number == self._number else self._before[0]
         steps = steps_of(self._series)
-        turned = np.arange(inside)
-        ratio = self._ratio(number * CHUNK + turned)
+        ratio = self._ratio(number * CHUNK, inside)
         turns = float(inside) if ratio is None else float(ratio.sum())
         count = len(state)
         angle = 2j * math.pi * self._series.turns * turns * steps.ratios[:count]
@@ -156,25 +156,24 @@ class Tone:
         count = len(state)
         if not count:
             return np.zeros(CHUNK, np.float32), state
-        at = number * CHUNK + np.arange(CHUNK)
-        ratio = self._ratio(at)
+        ratio = self._ratio(number * CHUNK, CHUNK)
         if ratio is None:
             return self._standing(self._series, state)
         if ratio[0] == ratio[-1] and (ratio == ratio[0]).all():
             return self._standing(self._series._replace(turns=self._series.turns * float(ratio[0])), state)
         return self._moving(ratio, state)
 
-    def _ratio(self, at: NDArray[np.int64]) -> NDArray[np.float64] | None:
+    def _ratio(self, first: int, count: int) -> NDArray[np.float64] | None:
         """The pitch at samples, against that of the series; None where it is the same all the time."""
         if self._cents is None:
             return None
-        return np.asarray(np.exp2(self._cents(at) / 1200.0))
+        return np.asarray(np.exp2(self._cents(first + np.arange(count)) / 1200.0))
 
     def _standing(
         self, series: Series, state: NDArray[np.complex128]
     ) -> tuple[NDArray[np.float32], NDArray[np.complex128]]:
         steps, count = steps_of(series), len(state)
-        rows = (state * steps.rows[:, :count]).astype(np.complex64)
+        rows = state.astype(np.complex64) * steps.rows[:, :count]
         samples = rows.view(np.float32) @ steps.row[: 2 * count]
         return samples.reshape(CHUNK), _audible(state * steps.chunk[:count])
 
@@ -205,5 +204,7 @@ def _rising(length: int) -> NDArray[np.float32]:
 
 def _audible(state: NDArray[np.complex128]) -> NDArray[np.complex128]:
     """The partials up to the last that can be heard."""
+    if len(state) and abs(state[-1]) > SILENT:
+        return state
     loud = np.flatnonzero(np.abs(state) > SILENT)
     return state[: loud[-1] + 1] if len(loud) else state[:0]

@@ -10,9 +10,9 @@ import numpy as np
 from tabterm.sound.excitation import (
     NOISE_VARIANTS,
     TOUCHES,
+    arrival,
     brightness_of,
     bursts,
-    in_step,
     level_of,
     sides,
     spectrum,
@@ -151,8 +151,7 @@ class Voice:
             where = timbre.pick_mm * place * touch.place * shorter / self._course.length_mm
         bright_hz = timbre.bright_hz * touch.bright * brightness_of(pluck.velocity)
         partials = level * spectrum(timbre, hertz, stiff, count, where, bright_hz)
-        if delay:
-            partials *= in_step(hertz * ratios_of(stiff, count), delay / rate)
+        partials *= arrival(hertz * ratios_of(stiff, count), delay / rate, touch.rise_s)
         if touch.keeps and self._before is not None:
             going = self._before.state(number, self.start)[:count]
             partials[: len(going)] += touch.keeps * going

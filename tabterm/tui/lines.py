@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 ROOM_FOR_TITLE = 14
 """Cells of the status line that the title keeps before less is said of the cursor."""
 
+CLICK_WORDS = {"beats": "click", "offbeats": "off-beat click"}
 STEP_NAMES = {1: "whole", 2: "half", 4: "quarter", 8: "eighth", 16: "16th", 32: "32nd", 64: "64th"}
 
 
@@ -123,7 +124,8 @@ class StatusLine(Line):
     def _hearing(self) -> str:
         transport = self.session.transport
         parts = [f"{transport.tempo_percent}%"] if transport.tempo_percent != 100 else []
-        parts += [word for word, on in (("loop", transport.loop), ("click", transport.click)) if on]
+        parts += ["loop"] if transport.loop else []
+        parts += [CLICK_WORDS[transport.click]] if transport.click in CLICK_WORDS else []
         parts += [f"count-in {transport.count_in}"] if transport.count_in else []
         parts += ["selecting"] if self.session.anchor is not None else []
         return " ".join(parts) + "  " if parts else ""

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import platformdirs
-from pydantic import Field, ValidationError
+from pydantic import BeforeValidator, Field, ValidationError
 
 from tabterm.errors import ConfigurationError, StorageError
 from tabterm.formats.files import atomic_write
@@ -26,12 +26,17 @@ if TYPE_CHECKING:
     from tabterm.score.model import Score
 
 
+def _click(value: object) -> object:
+    """`true` and `false` are words for a click that has one place only."""
+    return {True: "beats", False: "off"}[value] if isinstance(value, bool) else value
+
+
 class SoundSettings(Value):
-    """Playback: where to, measures counted in, click."""
+    """Playback: where to, measures counted in, click (`true`: on the beats)."""
 
     output: str = "auto"
     count_in: Annotated[int, Field(ge=0, le=2)] = 0
-    click: bool = False
+    click: Annotated[Literal["off", "beats", "offbeats"], BeforeValidator(_click)] = "off"
 
 
 class ScreenSettings(Value):

@@ -10,6 +10,9 @@ if TYPE_CHECKING:
     from tabterm.score.place import Place, Span
     from tabterm.sound.player import Player
 
+CLICKS = ("off", "beats", "offbeats")
+"""Where the click falls, in the order in which it is gone through."""
+
 
 @dataclass
 class Transport:
@@ -19,14 +22,14 @@ class Transport:
         output: Where to, as the player names it.
         tempo_percent: 20 to 200.
         loop: Play again and again until stopped.
-        click: Sound the beat.
+        click: Where it clicks, a word of `CLICKS`.
         count_in: Measures counted before the start, 0 to 2.
     """
 
     output: str = "auto"
     tempo_percent: int = 100
     loop: bool = False
-    click: bool = False
+    click: str = "off"
     count_in: int = 0
     player: Player | None = field(default=None, repr=False)
 
@@ -48,9 +51,9 @@ class Transport:
 
     def play(self, score: Score, span: Span | None) -> None:
         """Play a span, or the whole score with its repeats; raises SoundError when there is no way to."""
-        from tabterm.performance import Options, perform
+        from tabterm.performance import Click, Options, perform
 
-        options = Options(tempo_percent=self.tempo_percent, count_in=self.count_in, click=self.click)
+        options = Options(tempo_percent=self.tempo_percent, count_in=self.count_in, click=Click(self.click))
         performance = perform(score, span=span, options=options)
         self.warm_up().play(performance, loop=0 if self.loop else 1)
 

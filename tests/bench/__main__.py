@@ -13,6 +13,7 @@ PARTS = {
     "terminal": "terminal",
     "sound": "lateness",
     "listener": "listener",
+    "synth": "synth",
 }
 
 

@@ -7,11 +7,13 @@ import signal
 import subprocess
 import sys
 import time
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
 from tabterm import formats
+from tabterm.score.model import ChordMark
 from tabterm.score.tempo import Tempo
 from tests.build import measure, score
 
@@ -54,10 +56,29 @@ def test_measures_are_played_by_their_numbers(recorder, tune):
 
 
 def test_the_whole_is_played_again_with_a_count_and_a_click(recorder, tune):
-    words = ("--loop", "2", "--count-in", "1", "--click", "--tempo", "200", "--output", f"port:{recorder.name}")
+    output = f"port:{recorder.name}"
+    words = ("--loop", "2", "--count-in", "1", "--click", "beats", "--tempo", "200", "--output", output)
     assert tabterm("play", str(tune), *words).returncode == 0
     assert [note[1] for note in recorder.notes() if note[0] == 0] == [76, 78, 79] * 2
     assert len([note for note in recorder.notes() if note[0] == 9]) == 3 + 2 * 9
+
+
+def test_the_band_plays_along_and_names_chords_that_it_does_not_know(recorder, tmp_path):
+    """Chords on channel 11 and bass on 12, counted from 1; swing of 2:1 does not move what lies on the beats."""
+    marks = (ChordMark(offset=Fraction(0), symbol="G"), ChordMark(offset=Fraction(3), symbol="G7wat"))
+    path = tmp_path / "band.tabterm"
+    formats.write(path, score(measure("1 1.0", chords=marks), tempo=Tempo(200.0)))
+    words = ("--style", "bass-and-chop", "--no-groove", "--swing", "2:1", "--output", f"port:{recorder.name}")
+    done = tabterm("play", str(path), *words)
+    assert done.returncode == 0
+    assert done.stderr == "tabterm: measure 1, beat 4: the chord 'G7wat' is not understood (silent there)\n"
+    assert sorted(note[:2] for note in recorder.notes()) == [
+        (0, 76),
+        *[(10, n) for n in (62, 67, 71, 79)],
+        (11, 31),
+        (11, 38),
+    ]
+    assert not recorder.sounding()
 
 
 def test_ctrl_c_stops_without_a_fault_or_a_hanging_note(recorder, tmp_path):
@@ -86,6 +107,7 @@ def test_ctrl_c_stops_without_a_fault_or_a_hanging_note(recorder, tmp_path):
         (("--from", "2", "--to", "1"), "the last measure stands before the first"),
         (("--tempo", "10"), "cannot play at 10 percent (20 to 200)"),
         (("--loop", "-1"), "cannot play -1 times"),
+        (("--swing", "2"), "'2' is no swing (write 2:1, '16 3:2' for sixteenths, or off)"),
         (("--output", "organ"), "no output 'organ' (device, device:NAME, port"),
     ],
 )

@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from tabterm import formats
 from tabterm.formats.smf import TICKS_PER_QUARTER, ascii_of, write
 from tabterm.instrument import PRESETS
-from tabterm.performance import Options, perform
+from tabterm.performance import ALL_PARTS, Click, Options, Part, perform
 from tabterm.score.key import MODE_FIFTHS, Key
 from tabterm.score.metre import Metre
 from tabterm.score.model import Bend, ChordMark, Note, Swing
@@ -185,7 +185,7 @@ def test_tuplets_are_exact_or_at_the_nearest_tick():
 
 def test_a_span_a_tempo_and_a_click():
     built = score("1 1.0", "1 1.2", tempo=Tempo(120.0))
-    data = write(built, span=Span.of_measures(1, 1), options=Options(tempo_percent=50, click=True))
+    data = write(built, span=Span.of_measures(1, 1), options=Options(tempo_percent=50, click=Click.BEATS))
     file = mido.MidiFile(file=io.BytesIO(data))
     assert [m.note for track in file.tracks for m in track if m.type == "note_on"] == [78, 76, 77, 77, 77]
     assert file.tracks[-1].name == "Click"
@@ -200,3 +200,26 @@ def test_the_program_is_the_instruments():
         for m in track
         if m.type == "program_change"
     } == {105}
+
+
+def test_the_band_has_tracks_channels_and_programs_of_its_own(symusic):
+    """General MIDI 1 sound set, counted from 0: 26 jazz guitar, 32 acoustic bass."""
+    chords = (ChordMark(offset=Fraction(0), symbol="G"), ChordMark(offset=Fraction(2), symbol="D7"))
+    built = score(measure("1 1.0", chords=chords), "1 1.0", tempo=Tempo(97.0), swing=Swing())
+    options = Options(parts=ALL_PARTS, style="swing-four", click=Click.BEATS, count_in=1)
+    data, performance = write(built, options=options), perform(built, options=options)
+    file = symusic.Score.from_midi(data)
+    tracks = {track.name: track for track in file.tracks}
+    assert (tracks["Chords"].program, tracks["Bass"].program) == (26, 32)
+    for name, part in (("Chords", Part.CHORDS), ("Bass", Part.BASS), ("Click", Part.CLICK)):
+        ours = [each for each in performance.plucks if each.part is part]
+        theirs = sorted(tracks[name].notes, key=lambda note: (note.time, note.pitch))
+        onsets = sorted(each.start_s for each in ours)
+        assert sorted(n.pitch for n in theirs) == sorted(each.pitch for each in ours)
+        assert [seconds_of(file, n.time) for n in theirs] == pytest.approx(onsets, abs=2e-3)
+        ends = sorted(each.end_s for each in ours)
+        assert sorted(seconds_of(file, n.time + n.duration) for n in theirs) == pytest.approx(ends, abs=2e-3)
+    read = mido.MidiFile(file=io.BytesIO(data))
+    channels = {track.name: {m.channel for m in track if not m.is_meta} for track in read.tracks}
+    assert [channels[name] for name in ("Chords", "Bass", "Click")] == [{10}, {11}, {9}]
+    assert "Chords" not in {track.name for track in mido.MidiFile(file=io.BytesIO(write(built))).tracks}

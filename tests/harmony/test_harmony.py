@@ -8,6 +8,7 @@ import pytest
 
 from tabterm.harmony.chords import parse_chord
 from tabterm.harmony.degrees import chord_in_force, degree_of, degree_row
+from tabterm.harmony.progression import symbols_at_starts, unknown_chords
 from tabterm.harmony.spelling import spell_pitch
 from tabterm.score.key import Key
 from tabterm.score.model import ChordMark
@@ -45,6 +46,46 @@ def test_no_chord_and_no_symbol():
     assert parse_chord("G7wat") is None
 
 
+LIBRARY = (
+    *("", "m", "aug", "dim", "6", "m6", "7", "maj7", "m7", "m7b5", "dim7", "ø7", "o7", "+7", "7b5", "7#5", "7b9"),
+    *("7#9", "9", "m9", "11", "m11", "add9", "madd9", "sus2", "sus4", "7sus4", "7#11", "maj7#11", "maj7#5", "5"),
+    *("7b9#5", "13"),
+)
+
+
+@pytest.mark.parametrize("quality", LIBRARY)
+def test_tones_as_a_library_has_them(quality):
+    """music21, an independent reader of chord symbols. It keeps the eleventh of a thirteenth, which is left out
+    here because it rubs against the third (common practice, no source)."""
+    harmony = pytest.importorskip("music21.harmony")
+    theirs = set(harmony.ChordSymbol(f"C{quality}").pitchClasses)
+    assert set(parse_chord(f"C{quality}").intervals) == theirs - ({5} if quality == "13" else set())
+
+
+@pytest.mark.parametrize(
+    ("one", "other"),
+    [
+        *[("C6/9", "C69"), ("C7(b9)", "C7b9"), ("Cm(maj7)", "Cmmaj7"), ("C7(b9,#5)", "C7b9#5"), ("C-7", "Cm7")],
+        *[("Cmi7-5", "Cm7b5"), ("Csus", "Csus4"), ("C2", "Cadd9"), ("C9sus", "C9sus4"), ("CM7", "Cmaj7")],
+    ],
+)
+def test_two_spellings_of_one_chord(one, other):
+    assert set(parse_chord(one).intervals) == set(parse_chord(other).intervals)
+
+
+def test_what_is_no_chord():
+    for symbol in ("C(", "C()", "C7wat", "C//G", "Cadd", "Csus5", "C13b", "am", "C7/H"):
+        assert parse_chord(symbol) is None, symbol
+
+
+def test_the_third_fifth_and_seventh_that_a_chord_has():
+    chords = {name: parse_chord(name) for name in ("G7", "Gsus4", "Gdim7", "G7#5", "G6", "G5", "G7#9")}
+    assert {name: (c.third, c.fifth, c.seventh) for name, c in chords.items()} == {
+        "G7": (4, 7, 10), "Gsus4": (5, 7, None), "Gdim7": (3, 6, 9), "G7#5": (4, 8, 10), "G6": (4, 7, 9),
+        "G5": (None, 7, None), "G7#9": (4, 7, 10),
+    }  # fmt: skip
+
+
 def test_degrees_of_checkable_statements():
     """Over G7 the note F is the flat seventh; over C, F is the fourth; over D7, F is the flat third."""
     assert degree_of(65, 7) == "b7"
@@ -64,6 +105,17 @@ def test_the_chord_goes_on_until_the_next():
     assert degree_row(built, 2) == {(Fraction(0), 1): "4"}
     assert chord_in_force(built, Place(0)) is None
     assert chord_in_force(built, Place(1, Fraction(1))) == "G7"
+
+
+def test_symbols_in_force_at_the_starts_and_symbols_that_are_not_understood():
+    built = score(
+        measure("1 1.0"),
+        measure("2 1.0,2 1.3", chords=(ChordMark(offset="0", symbol="G"), ChordMark(offset="2", symbol="G7wat"))),
+        measure("1 1.1", chords=(ChordMark(offset="1", symbol="C"), ChordMark(offset="2", symbol="G7wat"))),
+        "1 1.1",
+    )
+    assert symbols_at_starts(built) == (None, None, "G7wat", "G7wat")
+    assert unknown_chords(built) == ((Place(1, Fraction(2)), "G7wat"),)
 
 
 @pytest.mark.parametrize(

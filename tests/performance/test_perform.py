@@ -9,7 +9,7 @@ import pytest
 
 from tabterm.errors import ScoreError
 from tabterm.instrument import PRESETS
-from tabterm.performance import Attack, Options, Part, perform, playing_order
+from tabterm.performance import Attack, Click, Options, Part, perform, playing_order
 from tabterm.performance.timing import swung_offset
 from tabterm.score.duration import Duration
 from tabterm.score.kinds import BendShape, Direction, Reached, Stroke
@@ -202,7 +202,7 @@ def test_a_selection_is_played_as_written():
 
 def test_click_and_count_in():
     """General MIDI 1 percussion map, channel 10: 76 high, 77 low wood block."""
-    played = perform(score("4 1.0,4 1.0,2 1.0", **at(60)), options=Options(count_in=1, click=True))
+    played = perform(score("4 1.0,4 1.0,2 1.0", **at(60)), options=Options(count_in=1, click=Click.BEATS))
     assert clicks(played) == [(t, 76 if t % 4 == 0 else 77) for t in range(8)]
     assert times(played)[0] == played.lead_s == 4
 
@@ -326,7 +326,12 @@ def test_a_long_pickup_is_counted_in_by_a_measure_more():
 
 def test_compound_metres_click_on_dotted_quarters():
     jig = score("4. 1.0,4. 1.2", metre="6/8", tempo=Tempo.parse("4.=60"))
-    assert clicks(perform(jig, options=Options(count_in=1, click=True))) == [(0, 76), (1, 77), (2, 76), (3, 77)]
+    assert clicks(perform(jig, options=Options(count_in=1, click=Click.BEATS))) == [
+        (0, 76),
+        (1, 77),
+        (2, 76),
+        (3, 77),
+    ]
 
 
 def test_tempo_and_metre_changes():
@@ -352,7 +357,7 @@ def test_bad_options_are_refused_in_words():
 
 def test_plucks_say_what_set_each_string_off():
     music = score("8 1.0,8 h1.2,8 p1.0,8 2.3,2 3.0 4.0")
-    plucks = perform(music, options=Options(click=True)).plucks
+    plucks = perform(music, options=Options(click=Click.BEATS)).plucks
     solo = [each for each in plucks if each.part is Part.SOLO]
     assert [(each.course, each.pitch, each.attack) for each in solo] == [
         (1, 76, Attack.DOWN),
@@ -369,3 +374,42 @@ def test_a_slide_is_a_curve_of_the_pluck_it_goes_on_from():
     (pluck,) = perform(score("2 1.2,2 /1.4")).plucks
     assert (pluck.start_s, pluck.pitch) == (0.0, 78)
     assert pluck.curve[-1] == (pytest.approx(1.2), 200.0)
+
+
+def test_the_click_between_the_beats_swings_and_falls_on_the_upbeat_of_a_jig():
+    """A swung pair of 2:1 divides the beat at two thirds; the upbeat of a jig is its third eighth (common
+    practice, no source)."""
+    between = Options(click=Click.OFFBEATS)
+    assert clicks(perform(score("2 1.0,2 1.0", **at(60)), options=between)) == [(n + 0.5, 77) for n in range(4)]
+    swung = perform(score("2 1.0,2 1.0", swing=Swing(), **at(60)), options=between)
+    assert [t for t, _ in clicks(swung)] == [0.6667, 1.6667, 2.6667, 3.6667]
+    jig = perform(score("2. 1.0", metre="6/8", tempo=Tempo.parse("4.=60")), options=between)
+    assert [t for t, _ in clicks(jig)] == [0.6667, 1.6667]
+    seven = perform(score("2. 1.0,8 1.0", metre="7/8(3+2+2)", tempo=Tempo(30.0)), options=between)
+    assert [t for t, _ in clicks(seven)] == [2, 4, 6]
+
+
+def test_the_click_drops_out_for_measures_in_turn_and_a_pickup_does_not_count():
+    music = score(measure("4 1.0", short=True), *["1 1.0"] * 5, **at(240))
+    played = perform(music, options=Options(click=Click.BEATS, click_rests=(2, 1)))
+    assert [t for t, p in clicks(played) if p == 76] == [0.25, 1.25, 3.25, 4.25]
+    assert len(clicks(played)) == 1 + 4 * 4
+    with pytest.raises(ScoreError, match="1 or more"):
+        perform(music, options=Options(click_rests=(0, 1)))
+
+
+def test_another_swing_than_the_written_one():
+    """Triplet eighths and straight ones, whatever the score says; the count-in goes with it."""
+    line, swing = "8 1.0,8 1.2,8 1.3,8 1.5,2 1.0", Swing()
+    straight, swung = score(line, **at(60)), score(line, swing=swing, **at(60))
+    assert perform(straight, options=Options(swing=swing)).plucks == perform(swung).plucks
+    assert perform(swung, options=Options(swing=None)).plucks == perform(straight).plucks
+    upbeat = Span(Place(0, Fraction(1, 2)), Place(1))
+    assert perform(straight, span=upbeat, options=Options(swing=swing, count_in=1)).lead_s == pytest.approx(14 / 3)
+
+
+def test_the_solo_can_be_left_out():
+    played = perform(score("1 1.0"), options=Options(parts=frozenset(), click=Click.BEATS))
+    assert {pluck.part for pluck in played.plucks} == {Part.CLICK}
+    assert notes(played) == []
+    assert played.marks == perform(score("1 1.0")).marks

@@ -8,7 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tabterm.performance import Options, perform, playing_order
+from tabterm.performance import ALL_PARTS, AS_WRITTEN, Click, Options, perform, playing_order
+from tabterm.performance.midi import CHANNELS
+from tabterm.performance.styles import STYLES
+from tabterm.score.model import Swing
 from tests.strategies import scores, spans
 
 few = settings(max_examples=40, deadline=None)
@@ -16,7 +19,12 @@ options = st.builds(
     Options,
     tempo_percent=st.integers(20, 200),
     count_in=st.integers(0, 2),
-    click=st.booleans(),
+    click=st.sampled_from(Click),
+    click_rests=st.none() | st.tuples(st.integers(1, 3), st.integers(1, 3)),
+    parts=st.sets(st.sampled_from(sorted(ALL_PARTS))).map(frozenset),
+    style=st.none() | st.sampled_from(sorted(STYLES)),
+    groove=st.booleans(),
+    swing=st.just(AS_WRITTEN) | st.none() | st.just(Swing()),
 )
 
 
@@ -43,10 +51,11 @@ def test_messages_are_in_order_and_nothing_hangs_or_overlaps(score, options):
         assert max(data[1:]) < 128
         assert before_s <= time_s <= performance.duration_s
         before_s = time_s
-        assert channel == 9 or channel < courses
+        assert channel in CHANNELS.values() or channel < courses
         if kind == 0x90:
             assert data[2] > 0
-            assert channel == 9 or not any(on[key] for key in on if key[0] == channel)
+            same = [key for key in on if key[0] == channel and (channel < courses or key[1] == data[1])]
+            assert channel == 9 or not any(on[key] for key in same)
             on[channel, data[1]] += 1
         elif kind == 0x80:
             on[channel, data[1]] -= 1
@@ -106,7 +115,7 @@ def test_a_count_in_moves_the_music_and_changes_nothing_else(score, count_in):
 @few
 @given(scores(max_measures=3))
 def test_the_beats_of_the_click_are_marked(score):
-    performance = perform(score, options=Options(click=True))
+    performance = perform(score, options=Options(click=Click.BEATS))
     marked = [mark.time_s for mark in performance.marks]
     for time_s, data in performance.messages:
         if data[0] == 0x99:

@@ -75,7 +75,6 @@ def test_the_pick_starts_a_tone_within_milliseconds_and_a_finger_more_softly():
     )
     early = slice(0, round(0.0005 * RATE))
     assert level_db(hammered[early]) < level_db(picked[early]) - 6
-    assert centroid_hz(hammered[:2000]) < 0.9 * centroid_hz(picked[:2000])
 
 
 def test_nothing_sounds_before_the_attack_which_is_exact_to_the_sample():

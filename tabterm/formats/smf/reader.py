@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import FormatError, ScoreError
 from tabterm.formats import Reading, Remark
-from tabterm.formats.neck import Placing
 from tabterm.formats.smf.grid import TOLERANCE, fit
 from tabterm.formats.smf.tracks import PERCUSSION, Contents, Sounding, contents
 from tabterm.instrument import PRESETS
@@ -34,6 +33,8 @@ _COURSE_TRACK = re.compile(r"^(.*), \S+ course$")
 SOUNDING_PART = 0.6
 """A note that sounds for this part of the time to the next one lasts up to it; else a rest follows (common
 practice, no source)."""
+
+MOST_NOTES = 4
 
 MAJOR = (6.35, 2.23, 3.48, 2.33, 4.38, 4.09, 2.52, 5.19, 2.39, 3.66, 2.29, 2.88)
 MINOR = (6.33, 2.68, 3.52, 5.38, 2.60, 3.53, 2.54, 4.75, 3.98, 2.69, 3.34, 3.17)
@@ -205,7 +206,7 @@ def _pieces(line: Line, fitted: dict[float, Fraction], start: Fraction, remarks:
     onsets = sorted(groups)
     pieces: list[Piece] = []
     at = Fraction(0)
-    placing = Placing(line.instrument)
+    lost = Lost()
     for number, onset in enumerate(onsets):
         if onset > at:
             pieces.append((None, onset - at))
@@ -213,10 +214,10 @@ def _pieces(line: Line, fitted: dict[float, Fraction], start: Fraction, remarks:
         longest = max(note.end - note.start for note, _ in group)
         following = onsets[number + 1] if number + 1 < len(onsets) else None
         length = _length(longest, None if following is None else following - onset)
-        notes = _on_neck(placing, group)
+        notes = _on_neck(line.instrument, group, lost)
         pieces.append((Event(duration=EIGHTH, notes=notes) if notes else None, length))
         at = onset + length
-    remarks.extend(placing.words())
+    remarks.extend(lost.words())
     return pieces
 
 
@@ -228,15 +229,50 @@ def _length(sounding: float, room: Fraction | None) -> Fraction:
     return room if sounding >= SOUNDING_PART * float(room) or own >= room else own
 
 
-def _on_neck(placing: Placing, group: list[tuple[Sounding, int | None]]) -> tuple[Note, ...]:
-    """Notes on the courses that the file tells, where it does and they exist."""
+@dataclass
+class Lost:
+    """What did not fit the neck."""
+
+    moved: int = 0
+    dropped: int = 0
+
+    def words(self) -> list[str]:
+        """As remarks."""
+        words = [f"{self.moved} notes beyond the neck were moved by octaves"] if self.moved else []
+        return words + ([f"{self.dropped} notes that found no course were left out"] if self.dropped else [])
+
+
+def _on_neck(instrument: Instrument, group: list[tuple[Sounding, int | None]], lost: Lost) -> tuple[Note, ...]:
+    """Notes on different courses, the highest first; each on the lowest fret that is free."""
     told = {course: note.pitch for note, course in group if course is not None}
     if told:
-        instrument = placing.instrument
         pairs = [(course, pitch - instrument.courses[course - 1].pitch) for course, pitch in sorted(told.items())]
         if all(0 <= fret <= instrument.frets for _, fret in pairs):
             return tuple(Note(course=course, fret=fret) for course, fret in pairs)
-    return placing.notes(note.pitch for note, _ in group)
+    lowest = min(course.pitch for course in instrument.courses)
+    highest = max(course.pitch for course in instrument.courses) + instrument.frets
+    pitches = sorted({_within(note.pitch, lowest, highest, lost) for note, _ in group}, reverse=True)
+    notes: list[Note] = []
+    for pitch in pitches:
+        above = notes[-1].course if notes else 0
+        places = [place for place in instrument.places_of(pitch) if place[0] > above]
+        if not places or len(notes) == MOST_NOTES:
+            lost.dropped += 1
+            continue
+        course, fret = places[0]
+        notes.append(Note(course=course, fret=fret))
+    return tuple(notes)
+
+
+def _within(pitch: int, lowest: int, highest: int, lost: Lost) -> int:
+    if lowest <= pitch <= highest:
+        return pitch
+    lost.moved += 1
+    while pitch < lowest:
+        pitch += 12
+    while pitch > highest:
+        pitch -= 12
+    return max(pitch, lowest)
 
 
 # Key

@@ -1,4 +1,4 @@
-"""Standard MIDI Files, type 1: a conductor track, then a track for each course.
+"""Standard MIDI Files, type 1: a conductor track, then a track for each course and each part beside the solo.
 
 The notes are those of the performance: repeats unrolled, swing, slurs, bends and all. Text is transliterated
 to ASCII, which is all that the file standard promises.
@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING
 
 import mido
 
-from tabterm.performance import Options, perform
-from tabterm.performance.midi import CLICK_CHANNEL, channel_of
+from tabterm.performance import Options, Part, perform
+from tabterm.performance.midi import CHANNELS, channel_of
 from tabterm.score.key import MODE_FIFTHS
 
 if TYPE_CHECKING:
@@ -33,6 +33,9 @@ TICKS_PER_QUARTER = 480
 CLOCKS_PER_QUARTER = 24
 LONGEST_QUARTER_US = 0xFF_FFFF
 """The file holds a tempo in three bytes; music slower than 3.6 quarters a minute is written at that."""
+
+PART_NAMES = {Part.CHORDS: "Chords", Part.BASS: "Bass", Part.CLICK: "Click"}
+"""Tracks behind those of the courses, each only where its part is heard."""
 
 _MAJOR = ("Cb", "Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#")
 _MINOR = ("Abm", "Ebm", "Bbm", "Fm", "Cm", "Gm", "Dm", "Am", "Em", "Bm", "F#m", "C#m", "G#m", "D#m", "A#m")
@@ -58,9 +61,10 @@ def write(score: Score, *, span: Span | None = None, options: Options | None = N
     for course, letter in enumerate(score.head.instrument.course_letters(), 1):
         messages = _channel(performance, clock, channel_of(course))
         file.tracks.append(_track(f"{name}, {letter} course", messages, end))
-    click = list(_channel(performance, clock, CLICK_CHANNEL))
-    if click:
-        file.tracks.append(_track("Click", click, end))
+    for part, name in PART_NAMES.items():
+        played = list(_channel(performance, clock, CHANNELS[part]))
+        if played:
+            file.tracks.append(_track(name, played, end))
     buffer = io.BytesIO()
     file.save(file=buffer)
     return buffer.getvalue()

@@ -1,6 +1,7 @@
 """The lines of marks before a system: `= 5 section "A" metre 3/4 ending 1,2 remark "slow"`.
 
-The line of the original is a mark too: `source 4=69,8=71/74,8` are durations with MIDI note numbers.
+The line of the original is a mark too: `source 4=69,8=71/74,8=(71),8` are durations with MIDI note numbers,
+in parentheses where they are tied to those before.
 """
 
 from __future__ import annotations
@@ -50,7 +51,9 @@ def marks_line(measure: Measure, number: int) -> str:
 
 def _source_text(event: SourceEvent) -> str:
     pitches = "/".join(map(str, event.pitches))
-    return f"{event.duration}={pitches}" if pitches else str(event.duration)
+    if not pitches:
+        return str(event.duration)
+    return f"{event.duration}=({pitches})" if event.tied else f"{event.duration}={pitches}"
 
 
 def read_marks_line(line: str) -> tuple[int, dict[str, Any]] | None:
@@ -92,8 +95,9 @@ def _source(value: str) -> dict[str, Any]:
     events = []
     for word in value.split(","):
         duration, _, pitches = word.partition("=")
-        numbers = tuple(int(pitch) for pitch in pitches.split("/")) if pitches else ()
-        events.append(SourceEvent(duration=Duration.parse(duration), pitches=numbers))
+        bare = pitches.removeprefix("(").removesuffix(")")
+        numbers = tuple(int(pitch) for pitch in bare.split("/")) if bare else ()
+        events.append(SourceEvent(duration=Duration.parse(duration), pitches=numbers, tied=bare != pitches))
     return {"source": tuple(events)}
 
 

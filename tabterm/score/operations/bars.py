@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from tabterm.errors import ScoreError
 from tabterm.score.model import ChordMark, Measure, Score
 from tabterm.score.operations.draft import Draft, commit
+from tabterm.score.operations.source import source_laid
 from tabterm.score.operations.timeline import Frame, Piece, flatten, lay, rest_measure, rests
 from tabterm.score.place import Place, Span
 
@@ -79,7 +80,8 @@ def set_pickup(score: Score, length: Fraction | None) -> Score:
         for mark in first.chords
         if mark.offset + added >= 0
     )
-    blank = first.with_(events=tuple(events), short=short, chords=chords, source=())
+    source = source_laid([(added, first)], wanted, metre, lead)
+    blank = first.with_(events=tuple(events), short=short, chords=chords, source=source)
     front: list[Piece] = [(None, max(added, Fraction(0)))]
     kept = flatten(score, Span(Place(0, max(-added, Fraction(0))), Place(1)))
     return commit(score, 0, 1, lay([Frame(blank, metre, lead)], Fraction(0), [*front, *kept]))

@@ -7,9 +7,9 @@ from fractions import Fraction
 from itertools import accumulate
 from typing import TYPE_CHECKING, Any
 
-from tabterm.score.model import ChordMark, Measure, Score, SourceEvent
+from tabterm.score.model import ChordMark, Measure, Score
 from tabterm.score.operations.draft import Draft, commit
-from tabterm.score.operations.spelling import spell
+from tabterm.score.operations.source import source_laid
 from tabterm.score.operations.timeline import Frame, flatten, lay, rest_measure
 from tabterm.score.place import Place, Span
 
@@ -80,7 +80,7 @@ def _marks(sounding: Sequence[tuple[Fraction, Measure]], metre: Metre) -> dict[s
         "section": _joined((measure.section for measure in begun), 40),
         "remark": _joined((measure.remark for measure in begun), 500),
         "chords": tuple(ChordMark(offset=offset, symbol=chords[offset]) for offset in sorted(chords)),
-        "source": _source(sounding, metre),
+        "source": source_laid(sounding, metre.length, metre),
     }
     for name in ("key", "tempo"):
         marks[name] = next((value for old in reversed(begun) if (value := getattr(old, name))), None)
@@ -89,34 +89,3 @@ def _marks(sounding: Sequence[tuple[Fraction, Measure]], metre: Metre) -> dict[s
 
 def _joined(words: Iterable[str], longest: int) -> str:
     return " / ".join(word for word in words if word)[:longest]
-
-
-def _source(sounding: Sequence[tuple[Fraction, Measure]], metre: Metre) -> tuple[SourceEvent, ...]:
-    """The source line of a new measure, silent where the old ones have none; () without any."""
-    if not any(measure.source for _, measure in sounding):
-        return ()
-    line: list[SourceEvent] = []
-    at = Fraction(0)
-    for start, end, pitches in _source_stretches(sounding):
-        low, high = max(start, Fraction(0)), min(end, metre.length)
-        if low < high:
-            line += _written(low, high, pitches, metre)
-            at = high
-    return (*line, *_written(at, metre.length, (), metre))
-
-
-def _source_stretches(
-    sounding: Sequence[tuple[Fraction, Measure]],
-) -> Iterator[tuple[Fraction, Fraction, tuple[int, ...]]]:
-    """Start, end and pitches of every event of the source, without gaps."""
-    for start, measure in sounding:
-        at = start
-        for event in measure.source:
-            yield at, at + event.duration.length, event.pitches
-            at += event.duration.length
-        yield at, start + measure.length, ()
-
-
-def _written(low: Fraction, high: Fraction, pitches: tuple[int, ...], metre: Metre) -> Iterator[SourceEvent]:
-    for duration in spell(low, high - low, metre):
-        yield SourceEvent(duration=duration, pitches=pitches)

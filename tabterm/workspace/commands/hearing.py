@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from tabterm.errors import ScoreError
 from tabterm.score.place import Place, Span
 from tabterm.workspace.registry import Group, command
+from tabterm.workspace.transport import CLICKS
 
 if TYPE_CHECKING:
     from tabterm.workspace.session import Session
@@ -53,10 +54,10 @@ def loop(session: Session) -> None:
     session.transport.loop = not session.transport.loop
 
 
-@command("click", "Click along with the beat, or not", Group.HEAR)
+@command("click", "Click: on the beats, between them, or not", Group.HEAR)
 def click(session: Session) -> None:
-    """Turn the click on or off."""
-    session.transport.click = not session.transport.click
+    """The next place for the click."""
+    session.transport.click = CLICKS[(CLICKS.index(session.transport.click) + 1) % len(CLICKS)]
 
 
 @command("count-in", "Count in: none, one measure, two", Group.HEAR)

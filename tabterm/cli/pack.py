@@ -1,0 +1,146 @@
+"""`tabterm pack`: a folder of files to practise with, at several tempos, with and without the solo."""
+
+from __future__ import annotations
+
+import contextlib
+import re
+import secrets
+import shutil
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tabterm.cli import audio
+from tabterm.cli.band import configure as configure_band
+from tabterm.cli.band import options_of
+from tabterm.cli.play import span_of
+from tabterm.cli.scores import read_score
+from tabterm.errors import ScoreError, StorageError
+from tabterm.formats.files import refusal
+from tabterm.formats.smf.writer import ascii_of
+from tabterm.hand.strokes import with_proposals
+from tabterm.performance import ALL_PARTS, Click, Options, Part, perform
+
+if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Iterator
+
+    from tabterm.score.model import Score
+    from tabterm.score.place import Span
+
+TEMPOS = "60,70,80,90,100"
+LONGEST_NAME = 60
+
+CAUTION = (
+    "Go up a tempo when the one below is easy, rest between, and stop when something hurts; keep the volume low."
+)
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments."""
+    kinds = [ending[1:] for ending in audio.ENDINGS]
+    parser.add_argument("file", type=Path, help="a score in any format that can be read")
+    parser.add_argument("folder", type=Path, help="the folder to make")
+    parser.add_argument("--tempos", default=TEMPOS, metavar="PCT,...", help=f"20 to 200 percent each ({TEMPOS})")
+    parser.add_argument("--from", dest="first", type=int, metavar="M", help="first measure, by its number")
+    parser.add_argument("--to", dest="last", type=int, metavar="M", help="last measure, by its number")
+    parser.add_argument("--format", choices=kinds, default="mp3", help="kind of audio file (mp3)")
+    parser.add_argument("--loop", type=int, default=1, metavar="N", help="times to play it in each file (1)")
+    parser.add_argument("--count-in", type=int, default=1, choices=(0, 1, 2), help="measures counted before (1)")
+    parser.add_argument(
+        "--click", type=Click, choices=tuple(Click), help="where it clicks (on the beats where no chord stands)"
+    )
+    configure_band(parser)
+    parser.add_argument("--force", action="store_true", help="put the files into a folder that is there")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Render everything into a folder beside, which takes its name when all is there."""
+    folder = arguments.folder
+    if arguments.loop < 1:
+        raise ScoreError(f"cannot play {arguments.loop} times", hint="a file ends: --loop 1 or more")
+    if folder.exists() and not (folder.is_dir() and (arguments.force or not any(folder.iterdir()))):
+        raise StorageError(
+            "something is there already", place=str(folder), hint="--force puts files into a folder"
+        )
+    score = with_proposals(read_score(arguments.file))
+    span = span_of(score, arguments.first, arguments.last)
+    percents = percents_of(arguments.tempos)
+    with _whole(folder) as new:
+        takes = list(_takes(arguments, score, span, percents, new))
+        audio.write(takes, score.head.instrument)
+    for take in takes:
+        print(folder / take.path.name)
+    print(CAUTION)
+    return 0
+
+
+def percents_of(text: str) -> list[int]:
+    """Percentages such as `60,80,100`, each once, the slowest first.
+
+    Raises:
+        ScoreError: The text is no list of whole numbers.
+    """
+    words = [word.strip().removesuffix("%") for word in text.split(",")]
+    if not all(word.isdecimal() and word.isascii() for word in words):
+        raise ScoreError(
+            f"'{text}' are no tempos", hint="write percentages with commas between, such as 60,80,100"
+        )
+    return sorted({int(word) for word in words})
+
+
+def _takes(
+    arguments: argparse.Namespace, score: Score, span: Span | None, percents: list[int], folder: Path
+) -> Iterator[audio.Take]:
+    """At each tempo a file with the solo and one without."""
+    band = options_of(arguments, score)
+    band["parts"] = ALL_PARTS
+    name = slug(" ".join(filter(None, (score.head.title or arguments.file.stem, audio.measures_of(score, span)))))
+    number, count = 0, 2 * len(percents)
+    for percent in percents:
+        options = Options(percent, arguments.count_in, arguments.click or Click.OFF, **band)
+        performance = perform(score, span=span, options=options)
+        if arguments.click is None and not any(pluck.part is Part.CHORDS for pluck in performance.plucks):
+            options = Options(percent, arguments.count_in, Click.BEATS, **band)
+            performance = perform(score, span=span, options=options)
+        heard = frozenset(pluck.part for pluck in performance.plucks)
+        for what, parts in (("solo", heard), ("backing", heard - {Part.SOLO})):
+            number += 1
+            tags = audio.tags_of(
+                *(score, span, percent),
+                what=what,
+                album=f"{score.head.title or 'Untitled'}, to practise",
+                tracknumber=str(number),
+            )
+            path = folder / f"{number:0{len(str(count))}d}-{name}-{percent:03d}-{what}.{arguments.format}"
+            yield audio.Take(path, performance, parts, arguments.loop, tags)
+
+
+def slug(text: str) -> str:
+    """A name for a file that any system takes and sorts: small letters, digits and hyphens."""
+    words = re.sub(r"[^a-z0-9]+", "-", ascii_of(text).lower()).strip("-")
+    return words[:LONGEST_NAME].strip("-") or "untitled"
+
+
+@contextlib.contextmanager
+def _whole(folder: Path) -> Iterator[Path]:
+    """A new folder beside `folder`, whose files go there when the block ends well, and are gone when it does not.
+
+    Raises:
+        StorageError: The disk refused.
+    """
+    new = folder.with_name(f".{folder.name}.{secrets.token_hex(4)}.tmp")
+    try:
+        try:
+            new.mkdir()
+            yield new
+            if folder.is_dir():
+                for path in sorted(new.iterdir()):
+                    path.replace(folder / path.name)
+                new.rmdir()
+            else:
+                new.replace(folder)
+        except BaseException:
+            shutil.rmtree(new, ignore_errors=True)
+            raise
+    except OSError as error:
+        raise refusal(error, folder) from error

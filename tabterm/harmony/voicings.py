@@ -1,0 +1,191 @@
+"""Voicings: chord shapes on the neck, near to each other from one chord to the next.
+
+A shape takes three or four neighbouring courses, and nothing but tones of the chord: its third and its seventh
+before its fifth, and the root or both of them. It lies within the reach of one hand, low on the neck.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import groupby, pairwise, product
+from typing import TYPE_CHECKING
+
+from tabterm.instrument import fret_distance_mm
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from tabterm.harmony.chords import Chord
+    from tabterm.instrument import Instrument
+
+REACH_MM, NEIGHBOURS_MM = 79.0, (34.5, 32.9, 30.7)
+"""How far index and little finger reach comfortably, and each finger to the next. 95th percentiles of ten
+professional violinists in one position, rounded up (computed from the TNUA violin fingering data set: Jen et al.
+2021), the last two with the 6 % by which other sources are wider."""
+
+FRETS = 12
+"""No shape goes higher than this."""
+
+MOST_NOTES = 4
+"""As many as a hand has fingers for."""
+
+KEPT = 12
+"""Shapes of a chord among which the way through a progression is looked for."""
+
+# What shapes and movements cost, one against the other; common practice, no source.
+MOVE_MM = 25.0
+LEFT_OUT = {
+    "root": 1.2,
+    "third": 9.0,
+    "fifth": 0.4,
+    "altered fifth": 3.0,
+    "seventh": 6.0,
+    "named": 3.0,
+    "other": 0.8,
+}
+LOWEST = {"root": 0.0, "fifth": 0.1, "seventh": 0.3, "third": 0.9, "other": 0.8}
+DOUBLED_THIRD, THREE_NOTES, STRETCHED, UP_THE_NECK_MM = 0.5, 0.3, 0.8, 50.0
+
+
+@dataclass(frozen=True, slots=True)
+class Voicing:
+    """A chord shape.
+
+    Attributes:
+        frets: Fret of each course, highest course first; None where the course is not struck.
+        pitches: MIDI note number of each course, None likewise.
+        cost: What it asks and what it leaves out; smaller is better.
+    """
+
+    frets: tuple[int | None, ...]
+    pitches: tuple[int | None, ...]
+    cost: float = 0.0
+
+    @property
+    def notes(self) -> tuple[tuple[int, int], ...]:
+        """(course, MIDI note number) of what is struck, highest course first."""
+        return tuple((course, pitch) for course, pitch in enumerate(self.pitches, 1) if pitch is not None)
+
+
+@lru_cache(maxsize=512)
+def shapes(chord: Chord, instrument: Instrument, *, ringing: bool = False) -> tuple[Voicing, ...]:
+    """Every shape of a chord, the best one first; none for `N.C.`, nor where the neck has none.
+
+    Args:
+        chord: The chord; its bass is left to the bass.
+        instrument: Courses and neck.
+        ringing: Open courses may sound. Without them every course is stopped, so that it can be silenced at once.
+    """
+    if chord.root is None:
+        return ()
+    for size in range(min(3, instrument.course_count), 0, -1):  # two notes where no three are within reach
+        found = [
+            Voicing(frets, pitches, _cost(chord, instrument, frets, pitches))
+            for frets, pitches in _shapes(chord, instrument, size, ringing=ringing)
+        ]
+        if found:
+            return tuple(sorted(found, key=lambda each: (each.cost, str(each.frets))))
+    return ()
+
+
+def smoothest(layers: Sequence[tuple[Voicing, ...]], instrument: Instrument) -> list[Voicing | None]:
+    """Of each chord's shapes (best first) the one on the way of least movement and cost through all of them.
+
+    A chord without shapes gets None, and the hand waits where it is.
+    """
+    mm = [fret_distance_mm(instrument.scale_length_mm, fret) for fret in range(FRETS + 1)]
+    moves: dict[tuple[int, int], list[list[float]]] = {}
+    back: list[list[int]] = []  # for each layer with shapes, and each of them, the shape before
+    before: tuple[Voicing, ...] = ()
+    totals: list[float] = []
+    for layer in filter(None, layers):
+        if (id(before), id(layer)) not in moves:
+            moves[id(before), id(layer)] = [
+                [moved_mm(one, other, mm) / MOVE_MM for one in before[:KEPT]] for other in layer[:KEPT]
+            ]
+        reached = [
+            [total + move for total, move in zip(totals, row, strict=True)] for row in moves[id(before), id(layer)]
+        ]
+        back.append([min(range(len(row)), key=row.__getitem__, default=0) for row in reached])
+        totals = [min(row, default=0.0) + each.cost for row, each in zip(reached, layer, strict=False)]
+        before = layer
+    index = min(range(len(totals)), key=totals.__getitem__, default=0)
+    chosen: list[Voicing | None] = []
+    for layer in reversed(layers):
+        chosen.append(layer[index] if layer else None)
+        index = back.pop()[index] if layer else index
+    return chosen[::-1]
+
+
+def _shapes(
+    chord: Chord, instrument: Instrument, size: int, *, ringing: bool
+) -> Iterator[tuple[tuple[int | None, ...], tuple[int | None, ...]]]:
+    """Frets and pitches of `size` or more neighbouring courses that make a chord and that a hand can stop."""
+    count = instrument.course_count
+    tones = {chord.tone(interval): interval for interval in chord.intervals}
+    frets = range(0 if ringing else 1, min(FRETS, instrument.frets) + 1)
+    on = [[f for f in frets if (course.pitch + f) % 12 in tones] for course in instrument.courses]
+    for most in range(size, min(MOST_NOTES, count) + 1):
+        for first in range(count - most + 1):
+            around = ((None,) * first, (None,) * (count - first - most))
+            for held in product(*on[first : first + most]):
+                pitches = tuple(instrument.pitch(first + number, fret) for number, fret in enumerate(held, 1))
+                told = {tones[pitch % 12] for pitch in pitches}
+                if len(set(pitches)) == most and _is_told(chord, told, size) and _in_reach(held, instrument):
+                    yield (*around[0], *held, *around[1]), (*around[0], *pitches, *around[1])
+
+
+def _is_told(chord: Chord, told: set[int], size: int) -> bool:
+    """The third is there, and the root or else third and seventh; of two notes, any two tones."""
+    third = chord.third is None or chord.third in told
+    return len(told) > 1 and (size < 3 or (third and (0 in told or chord.seventh in told)))
+
+
+def _in_reach(held: Sequence[int], instrument: Instrument) -> bool:
+    """Whether a hand can stop frets on neighbouring courses; one finger takes two courses at one fret.
+
+    Four fingers must each reach the next; where three are enough, the one that would reach too far stays out.
+    """
+    fingers = sorted(fret for fret, _ in groupby(held) if fret)
+    mm = [fret_distance_mm(instrument.scale_length_mm, fret) for fret in fingers]
+    limits = NEIGHBOURS_MM if len(mm) == MOST_NOTES else NEIGHBOURS_MM[:1] * 2
+    gaps = [high - low for low, high in pairwise(mm)]
+    return sum(gaps) <= REACH_MM and all(gap <= limit for gap, limit in zip(gaps, limits, strict=False))
+
+
+def _cost(
+    chord: Chord, instrument: Instrument, frets: Sequence[int | None], pitches: Sequence[int | None]
+) -> float:
+    struck = [pitch for pitch in pitches if pitch is not None]
+    told = [(pitch - (chord.root or 0)) % 12 for pitch in struck]
+    weights = {interval: _role(chord, interval) for interval in chord.intervals}
+    stopped = sorted(fret for fret in frets if fret)
+    mm = [fret_distance_mm(instrument.scale_length_mm, fret) for fret in (stopped or [0])]
+    return (
+        sum(LEFT_OUT[role] for interval, role in weights.items() if interval not in told)
+        + LOWEST.get(weights[told[struck.index(min(struck))]], LOWEST["other"])
+        + DOUBLED_THIRD * (told.count(chord.third or 0) > 1 and chord.third is not None)
+        + THREE_NOTES * (len(struck) < MOST_NOTES)
+        + STRETCHED * ((mm[-1] - mm[0]) / REACH_MM) ** 2
+        + mm[0] / UP_THE_NECK_MM
+    )
+
+
+def _role(chord: Chord, interval: int) -> str:
+    """What an interval is in a chord, as the tables of costs name it."""
+    if interval == 0:
+        return "root"
+    if interval == chord.third:
+        return "third"
+    if interval == chord.fifth:
+        return "fifth" if interval == 7 else "altered fifth"
+    if interval == chord.seventh:
+        return "seventh"
+    return "named" if interval == chord.intervals[-1] else "other"
+
+
+def moved_mm(one: Voicing, other: Voicing, mm: Sequence[float]) -> float:
+    """How far the fingers go from one shape to another, on the average of the courses that both stop."""
+    pairs = [(mm[a], mm[b]) for a, b in zip(one.frets, other.frets, strict=True) if a and b]
+    return sum(abs(a - b) for a, b in pairs) / len(pairs) if pairs else 0.0

@@ -1,0 +1,303 @@
+"""The band: chords and bass for the chord symbols of a score, in a style, on the time line of a performance."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import groupby, pairwise
+from typing import TYPE_CHECKING, NamedTuple
+
+from tabterm.harmony.chords import Chord, parse_chord
+from tabterm.harmony.progression import symbols_at_starts
+from tabterm.harmony.voicings import Voicing, shapes, smoothest
+from tabterm.performance.bass import BassLine, root_of, walk
+from tabterm.performance.midi import program_message
+from tabterm.performance.model import Attack, Options, Part, Pluck
+from tabterm.performance.sounds import ROLL_S, STAGGER_S
+from tabterm.performance.styles import STYLES, Lean, Style, pattern_of, proposed_style, style_named
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from fractions import Fraction
+
+    from tabterm.performance.styles import Pattern
+    from tabterm.performance.timing import PlayedMeasure
+    from tabterm.score.key import Key
+    from tabterm.score.model import Score
+
+LEVELS = {
+    **dict.fromkeys("RA", 74),
+    **dict.fromkeys("5w", 68),
+    **dict.fromkeys("xdr", 59),
+    **dict.fromkeys("lmh", 54),
+    "3": 66,
+    "u": 52,
+}
+"""Velocity of each sign, below the solo's; by ear, no source."""
+
+UNTOUCHED = Lean()
+LET_RING, STRUCK_ONCE, ALONE = "rlmh", "x.", "lmh"
+"""Signs of chords that sound until the chord changes, that are not struck anew when it does, and that strike one
+course."""
+
+
+class Stretch(NamedTuple):
+    """A part of a measure over one chord, by offsets in quarters; None: silence."""
+
+    low: Fraction
+    high: Fraction
+    chord: Chord | None
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """A played measure as the band sees it: its style, and its chords.
+
+    Attributes:
+        played: The measure.
+        name: Name of the style.
+        stretches: Its chords, from `played.low` to `played.high`.
+        then: The chord after it, where its bar line is reached and something comes.
+    """
+
+    played: PlayedMeasure
+    name: str
+    stretches: tuple[Stretch, ...]
+    then: Chord | None
+
+    @property
+    def style(self) -> Style:
+        """The style."""
+        return STYLES[self.name]
+
+    @property
+    def pattern(self) -> Pattern:
+        """What the style makes of its metre."""
+        return pattern_of(self.name, self.played.metre)
+
+
+class Piece(NamedTuple):
+    """A sign of a line over one chord.
+
+    Attributes:
+        sign: See `styles`.
+        low: Where it begins, in quarters from the measure's start.
+        high: Where it ends.
+        stretch: Number of the stretch it lies over.
+        fresh: It begins here; otherwise its chord changes under it, or the playing begins in it.
+    """
+
+    sign: str
+    low: Fraction
+    high: Fraction
+    stretch: int
+    fresh: bool
+
+
+@dataclass(slots=True)
+class Hit:
+    """A stroke of the chords, or a note of the bass: (course, pitch) in the order in which they are met."""
+
+    start_s: float
+    end_s: float
+    notes: tuple[tuple[int, int], ...]
+    velocity: int
+    spread_s: float = 0.0
+    attack: Attack = Attack.DOWN
+    alone: bool = False
+
+
+def band_of(score: Score, played: Sequence[PlayedMeasure], options: Options) -> list[Pluck]:
+    """What chords and bass play, as far as they are heard.
+
+    A chord goes on until the next symbol as written; before the first, and where a symbol says so or is not
+    understood, there is silence. So the band waits in a pickup, unless a chord stands there.
+
+    Raises:
+        ScoreError: There is no such style.
+    """
+    if options.style is not None:
+        style_named(options.style)
+    if not options.parts & {Part.CHORDS, Part.BASS}:
+        return []
+    bars = list(_bars(score, played, options))
+    plucks: list[Pluck] = []
+    if Part.CHORDS in options.parts:
+        plucks += _plucks(Part.CHORDS, list(_chord_hits(score, bars, groove=options.groove)), played)
+    if Part.BASS in options.parts:
+        plucks += _plucks(Part.BASS, list(_bass_hits(score, bars, groove=options.groove)), played)
+    return plucks
+
+
+def programs(score: Score, first: PlayedMeasure, options: Options) -> Iterator[bytes]:
+    """The programs of the parts of the band that are heard, by the style of the first measure."""
+    style = STYLES[_style_name(first, options)]
+    chords = score.head.instrument.program if style.chords_program is None else style.chords_program
+    for part, program in ((Part.CHORDS, chords), (Part.BASS, style.bass_program)):
+        if part in options.parts:
+            yield program_message(part, program)
+
+
+def _style_name(measure: PlayedMeasure, options: Options) -> str:
+    return options.style or proposed_style(measure.metre, measure.swing)
+
+
+def _bars(score: Score, played: Sequence[PlayedMeasure], options: Options) -> Iterator[Bar]:
+    before, bars = symbols_at_starts(score), []
+    chord: Chord | None = None
+    for measure in played:
+        symbol = before[measure.index]
+        chord = chord if symbol is None else _sounding(symbol)
+        stretches = _stretches(score, measure, chord)
+        chord = stretches[-1].chord
+        bars.append((measure, stretches))
+    for (measure, stretches), following in zip(bars, [*bars[1:], None], strict=True):
+        reached = measure.high == score.measures[measure.index].length
+        then = following[1][0].chord if following and reached else None
+        yield Bar(measure, _style_name(measure, options), stretches, then)
+
+
+def _stretches(score: Score, measure: PlayedMeasure, chord: Chord | None) -> tuple[Stretch, ...]:
+    """The chords of a measure, which begins with one."""
+    changes = {measure.low: chord}
+    for mark in score.measures[measure.index].chords:
+        if mark.offset < measure.high:
+            changes[max(mark.offset, measure.low)] = _sounding(mark.symbol)
+    merged = [next(same) for _, same in groupby(changes.items(), key=lambda change: change[1])]
+    ends = [*(low for low, _ in merged[1:]), measure.high]
+    return tuple(Stretch(low, high, each) for (low, each), high in zip(merged, ends, strict=True))
+
+
+def _sounding(symbol: str) -> Chord | None:
+    chord = parse_chord(symbol)
+    return None if chord is None or chord.root is None else chord
+
+
+def _pieces(line: str, bar: Bar) -> Iterator[Piece]:
+    """The signs of a line over the played part of a bar, parted where the chord changes."""
+    measure = bar.played
+    step = measure.metre.length / len(line)
+    starts = [number for number, sign in enumerate(line) if sign != "="]
+    for number, end in pairwise([*starts, len(line)]):
+        low, high = number * step - measure.missing, end * step - measure.missing
+        for index, stretch in enumerate(bar.stretches):
+            begin, finish = max(low, stretch.low), min(high, stretch.high)
+            if begin < finish:
+                yield Piece(line[number], begin, finish, index, begin == low)
+
+
+def _lean(bar: Bar, piece: Piece, *, groove: bool) -> Lean:
+    """What the groove does to a piece, its accent included."""
+    if not groove:
+        return UNTOUCHED
+    leans, accents = bar.style.leans, bar.pattern.accents
+    lean = leans.get(piece.sign, UNTOUCHED)
+    place = (piece.low + bar.played.missing) / bar.played.metre.length * len(accents)
+    if accents and place.denominator == 1 and accents[int(place)] == ">":
+        louder = leans.get(">", Lean(louder=8)).louder
+        return Lean(lean.late_ms, lean.louder + louder)
+    return lean
+
+
+def _hit(bar: Bar, piece: Piece, notes: Sequence[tuple[int, int]], *, groove: bool) -> Hit:
+    """A piece on the time line, its leaning at most a quarter of its length."""
+    start_s, end_s = bar.played.at(piece.low), bar.played.at(piece.high)
+    lean, most_s = _lean(bar, piece, groove=groove), (end_s - start_s) / 4
+    velocity = LEVELS[piece.sign] - bar.style.softer + lean.louder
+    start_s += min(max(lean.late_ms / 1000, -most_s), most_s)
+    return Hit(start_s, end_s, tuple(notes), min(max(velocity, 1), 127))
+
+
+def _bass_hits(score: Score, bars: Sequence[Bar], *, groove: bool) -> Iterator[Hit]:
+    line = BassLine()
+    for bar in bars:
+        for piece, pitch in _bass_notes(bar, line, score.keys[bar.played.index]):
+            yield _hit(bar, piece, [(1, pitch)], groove=groove)
+
+
+def _bass_notes(bar: Bar, line: BassLine, key: Key) -> Iterator[tuple[Piece, int]]:
+    """The bass of a bar: a walk where another chord comes with the bar line, else the line of the style."""
+    pieces = list(_pieces(bar.pattern.bass, bar))
+    steps: list[int] = []
+    only, then = bar.stretches[0].chord, bar.then
+    if len(bar.stretches) == 1 and only and then and root_of(only) != root_of(then) and bar.pattern.walk:
+        walking = list(_pieces(bar.pattern.walk, bar))
+        if walking[0].sign != "w":  # the chord is told before it is left
+            pieces = walking
+            count = sum(piece.sign == "w" for piece in pieces)
+            steps = walk(root_of(only), root_of(then), count, key) if count else []
+    on_the_way = iter(steps)
+    for piece in pieces:
+        chord = bar.stretches[piece.stretch].chord
+        if chord is None:
+            line.silence()
+        else:
+            yield piece, next(on_the_way) if piece.sign == "w" else line.note(chord, piece.sign)
+
+
+def _chord_hits(score: Score, bars: Sequence[Bar], *, groove: bool) -> Iterator[Hit]:
+    for bar, voicings in zip(bars, _voicings(score, bars), strict=True):
+        for piece in _pieces(bar.pattern.chords, bar):
+            voicing = voicings[piece.stretch]
+            if voicing is None or piece.sign == "." or (piece.sign in STRUCK_ONCE and not piece.fresh):
+                continue
+            hit = _hit(bar, piece, _struck(voicing, piece.sign), groove=groove)
+            if piece.sign == "x":
+                hit.end_s = min(hit.end_s, hit.start_s + bar.style.chop_s)
+            if piece.sign in LET_RING:
+                hit.end_s = bar.played.at(bar.stretches[piece.stretch].high)
+            hit.attack = Attack.UP if piece.sign == "u" else Attack.DOWN
+            hit.alone = piece.sign in ALONE
+            spread_s = ROLL_S if piece.sign == "r" else STAGGER_S
+            hit.spread_s = min(spread_s, (hit.end_s - hit.start_s) / 8) if groove else 0.0
+            yield hit
+
+
+def _struck(voicing: Voicing, sign: str) -> Sequence[tuple[int, int]]:
+    """The notes of a shape that a sign strikes, in the order in which the stroke meets them."""
+    upwards = voicing.notes[::-1]
+    if sign in ALONE:
+        return (upwards[{"l": 0, "m": len(upwards) // 2, "h": -1}[sign]],)
+    return voicing.notes if sign == "u" else upwards
+
+
+def _voicings(score: Score, bars: Sequence[Bar]) -> list[list[Voicing | None]]:
+    """A shape for each stretch of each bar, by one way through the whole."""
+    instrument = score.head.instrument
+    asked = [(_played_tones(bar, each.chord), bar.style.ringing) for bar in bars for each in bar.stretches]
+    runs = [(same, len(list(run))) for same, run in groupby(asked)]
+    layers = [shapes(chord, instrument, ringing=ringing) if chord else () for (chord, ringing), _ in runs]
+    chosen = smoothest(layers, instrument)
+    flat = iter([voicing for voicing, (_, count) in zip(chosen, runs, strict=True) for _ in range(count)])
+    return [[next(flat) for _ in bar.stretches] for bar in bars]
+
+
+def _played_tones(bar: Bar, chord: Chord | None) -> Chord | None:
+    if chord is None or not bar.style.fifths:
+        return chord
+    return Chord(chord.root, (0,) if chord.fifth is None else (0, chord.fifth), chord.bass)
+
+
+def _plucks(part: Part, hits: Sequence[Hit], played: Sequence[PlayedMeasure]) -> list[Pluck]:
+    """Hits as attacks; nothing begins before the music or lasts beyond its end.
+
+    A stroke stops everything before it, a course alone what sounds on it and at its pitch.
+    """
+    start_s, end_s = played[0].start_s, played[-1].end_s
+    plucks: list[Pluck] = []
+    limits: dict[tuple[str, int], float] = {}
+    limit_s = end_s
+    for hit in reversed(hits):
+        begun_s = max(hit.start_s, start_s)
+        for number, (course, pitch) in enumerate(hit.notes):
+            until_s = min(
+                hit.end_s, limit_s, limits.get(("course", course), end_s), limits.get(("pitch", pitch), end_s)
+            )
+            at_s = begun_s + number * hit.spread_s
+            plucks.append(Pluck(part, course, pitch, at_s, until_s, hit.velocity, hit.attack))
+        if hit.alone:
+            limits |= {("course", course): begun_s for course, _ in hit.notes}
+            limits |= {("pitch", pitch): begun_s for _, pitch in hit.notes}
+        else:
+            limit_s = begun_s
+            limits.clear()
+    return plucks[::-1]

@@ -1,0 +1,78 @@
+"""The bass: roots, fifths and thirds of the chords in a low register, and walks from one root to the next."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from tabterm.harmony.chords import Chord
+    from tabterm.score.key import Key
+
+LOWEST = 28
+"""E1, the lowest open string of a double bass in its usual tuning."""
+
+LOWEST_ROOT = 31
+"""Roots lie in the octave from G1."""
+
+
+class BassLine:
+    """A bass line while it is played: what it has said of the chord in force."""
+
+    def __init__(self) -> None:
+        self._chord: Chord | None = None
+        self._root = self._turn = 0
+
+    def note(self, chord: Chord, sign: str) -> int:
+        """MIDI note number of a sign (see `styles`) on a chord; a new chord begins with its root or its bass."""
+        if chord != self._chord:
+            self._chord, self._root, self._turn = chord, root_of(chord), 0
+            sign = "A"
+        if sign == "A":
+            self._turn += 1
+            sign = "R" if self._turn % 2 else "5"
+        return {"R": self._root, "5": fifth_of(chord), "3": third_of(chord)}[sign]
+
+    def silence(self) -> None:
+        """No chord: what comes is new, even if it came before."""
+        self._chord = None
+
+
+def root_of(chord: Chord) -> int:
+    """The root, or the bass that the symbol gives."""
+    return _low(chord.bass or 0)
+
+
+def fifth_of(chord: Chord) -> int:
+    """The fifth below the root where the bass has it, else above; over another bass than the root, the root."""
+    if chord.bass != chord.root:
+        return _low(chord.tone(0))
+    fifth = root_of(chord) + (chord.fifth or 0)
+    return fifth - 12 if fifth - 12 >= LOWEST and chord.fifth else fifth
+
+
+def third_of(chord: Chord) -> int:
+    """The third, or what it is suspended to, above the root."""
+    return _low(chord.tone(0)) + (chord.third or 0)
+
+
+def _low(pitch_class: int) -> int:
+    return LOWEST_ROOT + (pitch_class - LOWEST_ROOT) % 12
+
+
+def walk(start: int, end: int, count: int, key: Key) -> list[int]:
+    """`count` notes that lead from one bass note to another, which are not the same.
+
+    They are the steps of the key next to the end, on the side of the start; between a start and an end too close
+    for them, semitones; and where the two lie within a whole tone, the start again and what lies between (or, a
+    semitone apart, beyond). A semitone before the end, or between two notes a whole tone apart: a usual lesson on
+    bass lines (studybass.com, "Chromatic approach notes").
+    """
+    up = 1 if end > start else -1
+    scale = {(7 * (key.fifths - 1 + number)) % 12 for number in range(7)}
+    if abs(end - start) <= 2:
+        return [start] * (count - 1) + [end - up if abs(end - start) == 2 else end + up]
+    between = range(end - up, start, -up)
+    steps = [pitch for pitch in between if pitch % 12 in scale]
+    notes = steps if len(steps) >= count else list(between)
+    notes += [start] * (count - len(notes))
+    return notes[:count][::-1]

@@ -1,0 +1,135 @@
+"""Audio files: samples, block by block, into WAV, FLAC, Ogg Vorbis or MP3, with tags."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import TYPE_CHECKING, BinaryIO
+
+from tabterm.errors import SoundError
+from tabterm.sound.synthesiser import RATE
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    import numpy as np
+    from numpy.typing import NDArray
+    from soundfile import SoundFile
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A kind of audio file.
+
+    Attributes:
+        name: What it is called.
+        container: Its name in the library.
+        coding: How samples are coded, as the library names it.
+        compression: 0 (largest) to 1 (smallest); None where nothing is lost or left out.
+        bitrate: How a lossy coder spends its bits, as the library names it.
+    """
+
+    name: str
+    container: str
+    coding: str
+    compression: float | None = None
+    bitrate: str | None = None
+
+
+KINDS: dict[str, Kind] = {
+    ".wav": Kind("WAV", "WAV", "PCM_16"),
+    ".flac": Kind("FLAC", "FLAC", "PCM_16"),
+    ".ogg": Kind("Ogg Vorbis", "OGG", "VORBIS", 0.4),
+    ".mp3": Kind("MP3", "MP3", "MPEG_LAYER_III", 0.3, "VARIABLE"),
+}
+"""By ending. The degrees of compression are by ear, no source: nothing of a plucked string is missed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tags:
+    """What a file says about itself; what is empty is left out, and what a kind has no place for as well."""
+
+    title: str = ""
+    artist: str = ""
+    album: str = ""
+    comment: str = ""
+    tracknumber: str = ""
+    software: str = "tabterm"
+
+
+def write(
+    file: BinaryIO, kind: Kind, samples: Iterable[NDArray[np.float32]], tags: Tags, *, rate: int = RATE
+) -> int:
+    """Write blocks (frames, 2) into an open, empty file that can be sought, and say how many frames that were.
+
+    Raises:
+        SoundError: The library that codes the samples is not there.
+        OSError: The disk refused.
+    """
+    try:
+        import soundfile
+    except (ImportError, OSError) as error:
+        raise SoundError(
+            f"no audio files can be written here: {error}", hint="pip install soundfile, or write a .mid file"
+        ) from error
+    sink, frames = _Sink(file), 0
+    try:
+        with soundfile.SoundFile(
+            sink,
+            "w",
+            rate,
+            2,
+            kind.coding,
+            format=kind.container,
+            compression_level=kind.compression,
+            bitrate_mode=kind.bitrate,
+        ) as coder:
+            _tag(coder, tags)
+            for block in samples:
+                coder.write(block)
+                sink.check()
+                frames += len(block)
+    except (AssertionError, soundfile.SoundFileError):
+        sink.check()
+        raise
+    sink.check()
+    return frames
+
+
+def _tag(coder: SoundFile, tags: Tags) -> None:
+    for name, words in asdict(tags).items():
+        if words:
+            setattr(coder, name, " ".join(words.split()))
+
+
+class _Sink:
+    """A file as the library calls it back; what the disk refuses is kept, since no error goes through there."""
+
+    def __init__(self, file: BinaryIO) -> None:
+        self._file = file
+        self._error: OSError | None = None
+
+    def write(self, data: bytes) -> int:
+        """Write all of it, or nothing after a refusal."""
+        if self._error is None:
+            try:
+                return self._file.write(data)
+            except OSError as error:
+                self._error = error
+        return 0
+
+    def read(self, size: int = -1) -> bytes:
+        """What stands there."""
+        return self._file.read(size)
+
+    def seek(self, offset: int, whence: int = 0) -> int:
+        """Go to a place."""
+        return self._file.seek(offset, whence)
+
+    def tell(self) -> int:
+        """Where it is."""
+        return self._file.tell()
+
+    def check(self) -> None:
+        """Raise what the disk has refused meanwhile."""
+        if self._error is not None:
+            raise self._error

@@ -1,0 +1,300 @@
+"""`tabterm render` and `tabterm pack`, run as a player runs them, their files read by others."""
+
+from __future__ import annotations
+
+import resource
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from typing import NamedTuple
+
+import mido
+import numpy as np
+import pytest
+import soundfile
+
+from tabterm import formats
+from tabterm.cli.main import main
+from tabterm.score.operations import set_credits, set_title
+from tabterm.score.tempo import Tempo
+from tests.build import measure, score
+from tests.sound.analysis import mono, onsets_s
+from tests.terminal import Editor
+
+RATE = 44_100
+TAIL_S = 0.3
+
+
+class Done(NamedTuple):
+    """How a command ended and what it said."""
+
+    returncode: int
+    stdout: str
+    stderr: str
+
+
+@pytest.fixture
+def tabterm(capsys):
+    """Runs a command in this process, which is quicker."""
+
+    def run(*words):
+        status = main([str(word) for word in words])
+        return Done(status, *capsys.readouterr())
+
+    return run
+
+
+def started(*words, **options):
+    """A command in a process of its own."""
+    return subprocess.Popen(
+        [sys.executable, "-m", "tabterm", *map(str, words)],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        **options,
+    )
+
+
+@pytest.fixture
+def tune(tmp_path):
+    """A pickup, which players number 0, and two measures of 1 s, with a chord symbol on the first."""
+    first = measure("4 1.2,4 1.3,2 2.3", chords=[{"offset": "0", "symbol": "G"}])
+    built = score(measure("4 1.0", short=True), first, "2 2.0,2 2.2", tempo=Tempo(240.0))
+    path = tmp_path / "tune.tabterm"
+    formats.write(path, set_credits(set_title(built, "Kiln Lane"), ("Nobody", "at all")))
+    return path
+
+
+@pytest.fixture
+def long(tmp_path):
+    """Something that takes a while to render."""
+    path = tmp_path / "long.tabterm"
+    formats.write(path, score(*["8 1.0,8 2.0,8 3.0,8 4.0,8 1.2,8 2.2,8 3.2,8 4.2"] * 60, tempo=Tempo(60.0)))
+    return path
+
+
+def read(path):
+    samples, rate = soundfile.read(path, dtype="float32")
+    assert (rate, samples.shape[1]) == (RATE, 2)
+    return samples
+
+
+@pytest.mark.parametrize(
+    ("ending", "kind"), [("wav", "WAV"), ("flac", "FLAC"), ("ogg", "Ogg Vorbis"), ("mp3", "MP3")]
+)
+def test_the_ending_names_the_kind(tabterm, tune, tmp_path, ending, kind):
+    out = tmp_path / f"out.{ending}"
+    done = tabterm("render", tune, out)
+    assert (done.returncode, done.stderr, done.stdout) == (0, "", f"{out}: {kind} written\n")
+    samples = read(out)
+    assert len(samples) == pytest.approx((2.25 + TAIL_S) * RATE, abs=2)
+    assert 0.05 < np.abs(samples).max() <= 1.0
+    with soundfile.SoundFile(out) as file:
+        assert (file.title, file.artist) == ("Kiln Lane", "Nobody")
+        assert file.comment == "240 quarters a minute, 100 % of the written tempo"
+
+
+def test_measures_tempo_turns_and_count_in_make_the_length(tabterm, tune, tmp_path):
+    out = tmp_path / "out.wav"
+    words = ("--from", "1", "--to", "1", "--tempo", "50", "--loop", "3", "--count-in", "1")
+    assert tabterm("render", tune, out, *words).returncode == 0
+    assert len(read(out)) == pytest.approx((2 + 3 * 2 + TAIL_S) * RATE, abs=2)
+    with soundfile.SoundFile(out) as file:
+        assert file.title == "Kiln Lane, m1, 50 %"
+
+
+def test_swing_moves_the_second_of_a_pair(tabterm, tmp_path):
+    path = tmp_path / "pairs.tabterm"
+    formats.write(path, score("8 1.0,8 2.0,2.", tempo=Tempo(60.0)))
+    for swing, second_s in (("off", 0.5), ("3:1", 0.75)):
+        out = tmp_path / "swung.wav"
+        assert tabterm("render", path, out, "--swing", swing, "--force", "--count-in", "1").returncode == 0
+        heard = onsets_s(mono(read(out))[round(3.5 * RATE) :])
+        assert heard == pytest.approx([0.5, 0.5 + second_s], abs=0.005)
+
+
+def test_stems_are_of_one_length_and_add_up(tabterm, tune, tmp_path):
+    out, whole = tmp_path / "out.wav", tmp_path / "whole.wav"
+    words = ("--chords", "--click", "beats", "--count-in", "1")
+    done = tabterm("render", tune, out, "--stems", *words)
+    assert done.returncode == 0, done.stderr
+    assert tabterm("render", tune, whole, *words).returncode == 0
+    stems = {path.stem: read(path) for path in tmp_path.glob("out-*.wav")}
+    assert set(stems) == {"out-solo", "out-chords", "out-bass", "out-click"}
+    together = read(whole)
+    assert {len(stem) for stem in stems.values()} == {len(together)}
+    assert np.abs(sum(stems.values()) - together).max() < 3e-3
+    assert all(np.abs(stem).max() > 0.01 for stem in stems.values())
+
+
+def test_without_the_solo_the_backing_is_left(tabterm, tune, tmp_path):
+    assert tabterm("render", tune, tmp_path / "b.wav", "--mute-tab", "--chords").returncode == 0
+    done = tabterm("render", tune, tmp_path / "out.wav", "--stems", "--chords", "--mute-tab")
+    assert done.returncode == 0, done.stderr
+    names = {path.name for path in tmp_path.glob("out*")}
+    assert names == {"out-chords.wav", "out-bass.wav"}
+
+
+def test_a_midi_file_is_written_by_the_same_command(tabterm, tune, tmp_path):
+    out = tmp_path / "out.mid"
+    done = tabterm("render", tune, out, "--from", "1", "--to", "1", "--tempo", "50", "--chords", "--mute-tab")
+    assert (done.returncode, done.stdout) == (0, f"{out}: Standard MIDI File written\n")
+    notes = [message.channel for message in mido.MidiFile(out) if message.type == "note_on"]
+    assert notes
+    assert set(notes) <= {10, 11}
+
+
+@pytest.mark.parametrize(
+    ("out", "words", "said"),
+    [
+        ("out.xyz", (), "unknown ending '.xyz' (one of: .wav, .flac, .ogg, .mp3, .mid, .midi)"),
+        ("out.wav", ("--from", "9"), "there is no measure 9 (0 to 2)"),
+        ("out.wav", ("--tempo", "10"), "cannot play at 10 percent (20 to 200)"),
+        ("out.wav", ("--loop", "0"), "cannot play 0 times"),
+        ("out.wav", ("--swing", "wild"), "'wild' is no swing"),
+        ("out.wav", ("--mute-tab",), "nothing is left to hear"),
+        ("out.wav", ("--mute-tab", "--count-in", "1"), "nothing is left to hear"),
+        ("out.mid", ("--loop", "2"), "a MIDI file is not looped"),
+        ("out.mid", ("--stems",), "a MIDI file has a track for each part already"),
+        ("there.wav", (), "the file is there already (--force writes over it)"),
+        ("no/out.wav", (), "the folder is not there: make it, or write elsewhere"),
+    ],
+)
+def test_what_cannot_be_is_said_in_one_line(tabterm, tune, tmp_path, out, words, said):
+    (tmp_path / "there.wav").write_bytes(b"mine")
+    done = tabterm("render", tune, tmp_path / out, *words)
+    assert done.returncode == 2
+    assert said in done.stderr
+    assert done.stderr.count("\n") == 1
+    assert (tmp_path / "there.wav").read_bytes() == b"mine"
+    assert {path.name for path in tmp_path.iterdir()} == {"tune.tabterm", "there.wav"}
+
+
+@pytest.mark.parametrize("ending", ["wav", "mp3"])
+def test_a_full_disk_leaves_what_was_there(tune, tmp_path, ending):
+    """A limit of the size of files stands for the disk."""
+    out = tmp_path / f"out.{ending}"
+    out.write_bytes(b"mine")
+
+    def narrow():
+        resource.setrlimit(resource.RLIMIT_FSIZE, (8000, 8000))
+
+    working = started("render", tune, out, "--force", preexec_fn=narrow)
+    _, errors = working.communicate(timeout=60)
+    assert working.returncode == 2
+    assert "cannot be written: File too large" in errors
+    assert errors.count("\n") == 1
+    assert out.read_bytes() == b"mine"
+    assert {path.name for path in tmp_path.iterdir()} == {"tune.tabterm", out.name}
+
+
+@pytest.mark.parametrize(
+    ("what", "how", "status"),
+    [
+        ("render", signal.SIGINT, 130),
+        ("render", signal.SIGTERM, 143),
+        ("render", signal.SIGHUP, 129),
+        ("pack", signal.SIGTERM, 143),
+    ],
+)
+def test_an_interrupted_work_leaves_nothing(long, tmp_path, what, how, status):
+    folder = tmp_path / "made"
+    folder.mkdir()
+    words = (folder / "out.mp3", "--loop", "20") if what == "render" else (folder / "pack", "--loop", "20")
+    working = started(what, long, *words)
+    deadline = time.monotonic() + 20
+    while not any(path.is_file() and path.stat().st_size > 20_000 for path in folder.rglob("*")):
+        assert time.monotonic() < deadline
+        assert working.poll() is None
+        time.sleep(0.01)
+    working.send_signal(how)
+    out, errors = working.communicate(timeout=10)
+    assert (working.returncode, out, errors) == (status, "", "")
+    assert list(folder.rglob("*")) == []
+
+
+def test_a_terminal_shows_how_far_it_is(long, tmp_path):
+    terminal = Editor("render", str(long), str(tmp_path / "out.mp3"), "--loop", "3")
+    try:
+        terminal.wait_for("rendering", timeout_s=20)
+        terminal.wait_for("%", timeout_s=20)
+    finally:
+        terminal.close()
+
+
+def test_a_pack_holds_each_tempo_with_and_without_the_solo(tabterm, tune, tmp_path):
+    folder = tmp_path / "practice"
+    done = tabterm("pack", tune, folder, "--tempos", "100, 50", "--from", "1", "--to", "2", "--format", "ogg")
+    assert (done.returncode, done.stderr) == (0, "")
+    names = [f"{n}-kiln-lane-m1-2-{t}-{w}.ogg" for n, t, w in (
+        (1, "050", "solo"), (2, "050", "backing"), (3, "100", "solo"), (4, "100", "backing"))]  # fmt: skip
+    assert sorted(path.name for path in folder.iterdir()) == names
+    assert done.stdout.splitlines()[:4] == [str(folder / name) for name in names]
+    assert "stop when something hurts" in done.stdout
+    seconds = [len(read(folder / name)) / RATE for name in names]
+    assert seconds == pytest.approx([2 * 3 + TAIL_S] * 2 + [3 + TAIL_S] * 2, abs=0.01)
+    solo, backing = read(folder / names[2]), read(folder / names[3])
+    assert np.abs(solo - backing).max() > 0.1
+    assert np.abs(backing[round(1.1 * RATE) :]).max() > 0.02
+    with soundfile.SoundFile(folder / names[1]) as file:
+        assert (file.title, file.tracknumber) == ("Kiln Lane, m1-2, 50 %, backing", "2")
+        assert file.album == "Kiln Lane, to practise"
+
+
+def test_a_pack_of_a_tune_without_chords_clicks(tabterm, tmp_path):
+    path = tmp_path / "plain.tabterm"
+    formats.write(path, score("2 1.0,2 2.0", tempo=Tempo(240.0)))
+    done = tabterm("pack", path, tmp_path / "p", "--tempos", "100", "--format", "wav", "--count-in", "0")
+    assert done.returncode == 0, done.stderr
+    backing = read(tmp_path / "p" / "2-plain-100-backing.wav")
+    assert np.abs(backing[:2000]).max() > 0.05
+    assert np.abs(backing[round(0.75 * RATE) :][:2000]).max() > 0.05
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--tempos", "slow"), "'slow' are no tempos"),
+        (("--tempos", ""), "'' are no tempos"),
+        (("--tempos", "60,500"), "cannot play at 500 percent"),
+        (("--from", "7"), "there is no measure 7"),
+        (("--loop", "0"), "cannot play 0 times"),
+    ],
+)
+def test_a_pack_that_cannot_be_leaves_nothing(tabterm, tune, tmp_path, words, said):
+    done = tabterm("pack", tune, tmp_path / "p", *words)
+    assert done.returncode == 2
+    assert said in done.stderr
+    assert done.stderr.count("\n") == 1
+    assert [path.name for path in tmp_path.iterdir()] == ["tune.tabterm"]
+
+
+def test_a_folder_that_is_there_is_kept_and_filled_when_told(tabterm, tune, tmp_path):
+    folder = tmp_path / "p"
+    folder.mkdir()
+    (folder / "notes.txt").write_text("mine")
+    words = ("pack", tune, folder, "--tempos", "100", "--format", "wav")
+    refused = tabterm(*words)
+    assert refused.returncode == 2
+    assert "something is there already" in refused.stderr
+    assert tabterm(*words, "--force").returncode == 0
+    assert tabterm(*words, "--force").returncode == 0
+    assert sorted(path.name for path in folder.iterdir()) == [
+        "1-kiln-lane-100-solo.wav", "2-kiln-lane-100-backing.wav", "notes.txt",
+    ]  # fmt: skip
+    assert (folder / "notes.txt").read_text() == "mine"
+    shutil.rmtree(folder)
+    folder.write_text("mine")
+    assert tabterm(*words, "--force").returncode == 2
+    assert folder.read_text() == "mine"
+
+
+def test_help_loads_no_samples():
+    code = (
+        "import sys\nfrom tabterm.cli.main import main\ntry:\n    main(['--help'])\nexcept SystemExit:\n    pass\n"
+    )
+    code += "print([name for name in ('numpy', 'soundfile', 'rich', 'textual') if name in sys.modules])"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines()[-1] == "[]"

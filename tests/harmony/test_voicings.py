@@ -1,0 +1,139 @@
+"""Chord shapes: nothing but chord tones, what no hand finds hard, and shapes that players know."""
+
+from __future__ import annotations
+
+from itertools import pairwise, product
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tabterm.hand.findings import Severity, findings
+from tabterm.harmony.chords import QUALITIES, parse_chord
+from tabterm.harmony.voicings import FRETS, KEPT, MOST_NOTES, MOVE_MM, moved_mm, shapes, smoothest
+from tabterm.instrument import PRESETS, Instrument, fret_distance_mm
+from tabterm.instrument.model import Course
+from tabterm.score.tempo import Tempo
+from tests.build import score
+
+ROOTS = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
+MANDOLIN = PRESETS["mandolin"]
+chords = st.builds(
+    lambda root, names: parse_chord(root + names[0]), st.sampled_from(ROOTS), st.sampled_from(sorted(QUALITIES))
+)
+few = settings(max_examples=60, deadline=None)
+
+
+def written(voicing):
+    """Frets from the lowest course on, as players write a shape."""
+    return "-".join("x" if fret is None else str(fret) for fret in reversed(voicing.frets))
+
+
+def named(symbol, instrument=MANDOLIN, **how):
+    return [written(each) for each in shapes(parse_chord(symbol), instrument, **how)]
+
+
+@few
+@given(chords, st.sampled_from(sorted(PRESETS)), st.booleans())
+def test_every_shape_is_made_of_chord_tones_and_tells_the_chord(chord, name, ringing):
+    instrument = PRESETS[name]
+    found = shapes(chord, instrument, ringing=ringing)
+    assert found
+    for voicing in found:
+        courses = [course for course, _ in voicing.notes]
+        pitches = [pitch for _, pitch in voicing.notes]
+        told = {(pitch - chord.root) % 12 for pitch in pitches}
+        assert told <= set(chord.intervals)
+        assert courses == list(range(courses[0], courses[-1] + 1))
+        assert len(courses) <= MOST_NOTES
+        assert len(set(pitches)) == len(pitches)
+        assert all(instrument.pitch(c, voicing.frets[c - 1]) == pitch for c, pitch in voicing.notes)
+        assert all(0 if ringing else fret >= 1 for fret in voicing.frets if fret is not None) or ringing
+        assert max(fret or 0 for fret in voicing.frets) <= FRETS
+        if len(courses) > 2:
+            assert chord.third is None or chord.third in told
+            assert 0 in told or {chord.third, chord.seventh} <= told
+        else:
+            assert chord.third is None or instrument.scale_length_mm > 500  # bare fifths on long necks
+
+
+@pytest.mark.parametrize("name", ["mandolin", "mandola", "octave-mandolin", "mandocello", "tenor-banjo"])
+def test_no_stopped_shape_is_hard_and_no_ringing_one_impossible(name):
+    """The project's model of the hand, with its own search for fingers, on the best shapes of usual chords."""
+    qualities = ("", "m", "7", "maj7", "m7", "m7b5", "dim7", "6", "aug", "9", "sus4")
+    held = [
+        (ringing, voicing)
+        for root in ROOTS[::2]
+        for quality in qualities
+        for ringing in (False, True)
+        for voicing in shapes(parse_chord(root + quality), PRESETS[name], ringing=ringing)[:4]
+    ]
+    lines = ["2 " + " ".join(f"{c}.{each.frets[c - 1]}" for c, _ in each.notes) + ",2" for _, each in held]
+    found = findings(score(*lines, instrument=PRESETS[name], tempo=Tempo(40.0)))
+    assert {each.severity for each in found if held[each.place.measure][0]} <= {Severity.HARD}
+    assert [
+        (each.code, written(held[each.place.measure][1])) for each in found if not held[each.place.measure][0]
+    ] == []
+
+
+KNOWN = {
+    "G": "7-5-2-3", "C": "5-2-3-x", "D": "7-4-5-x", "A": "2-2-4-5", "E": "4-2-2-4", "B": "4-1-2-2",
+    "Am": "2-2-3-5", "Em": "4-2-2-3", "Dm": "7-3-5-x", "Gm": "7-5-5-6", "G7": "4-3-2-3", "A7": "2-2-4-3",
+    "D7": "5-4-5-5", "B7": "2-1-2-2", "C7": "3-2-3-3", "Am7": "2-2-3-3", "Bdim7": "4-3-5-4",
+}  # fmt: skip
+"""Shapes without open courses, lowest course first (common practice, no source). That of G, all courses stopped,
+from the highest G, B, G and D: sweetmusicstudio.net, "Mandolin chord chart and suggestions for learning chords"."""
+
+
+@pytest.mark.parametrize(("symbol", "shape"), KNOWN.items())
+def test_shapes_that_players_know_are_among_the_best(symbol, shape):
+    assert shape in named(symbol)[:12]
+
+
+def test_the_first_choice_of_the_chords_that_every_player_chops():
+    assert {symbol: named(symbol)[0] for symbol in ("G", "A", "E", "B", "Em", "A7", "B7")} == {
+        symbol: KNOWN[symbol] for symbol in ("G", "A", "E", "B", "Em", "A7", "B7")
+    }
+
+
+def test_ringing_shapes_use_open_courses():
+    """First chords of every method for the instrument (common practice, no source)."""
+    assert [named(symbol, ringing=True)[0] for symbol in ("G", "D")] == ["0-0-2-3", "2-0-0-2"]
+    assert "0-2-3-0" in named("C", ringing=True)
+
+
+@few
+@given(st.lists(chords, min_size=1, max_size=3))
+def test_no_other_way_through_the_best_shapes_costs_less(line):
+    layers = [shapes(chord, MANDOLIN) for chord in line]
+    mm = [fret_distance_mm(MANDOLIN.scale_length_mm, fret) for fret in range(FRETS + 1)]
+
+    def cost(way):
+        moves = sum(moved_mm(one, other, mm) / MOVE_MM for one, other in pairwise(way))
+        return moves + sum(each.cost for each in way)
+
+    assert cost(smoothest(layers, MANDOLIN)) == pytest.approx(
+        min(map(cost, product(*(layer[:KEPT] for layer in layers))))
+    )
+
+
+@few
+@given(st.lists(st.none() | chords, max_size=12))
+def test_a_progression_gets_a_shape_of_each_chord_and_none_for_silence(line):
+    layers = [shapes(chord, MANDOLIN) if chord else () for chord in line]
+    chosen = smoothest(layers, MANDOLIN)
+    assert len(chosen) == len(line)
+    for layer, voicing in zip(layers, chosen, strict=True):
+        assert (voicing in layer) if layer else voicing is None
+
+
+def test_other_numbers_of_courses_and_no_chord():
+    def instrument(count):
+        courses = tuple(Course(pitch=76 - 7 * number) for number in range(count))
+        return Instrument(name="x", courses=courses, frets=12, scale_length_mm=350.0)
+
+    for count in (1, 2, 3, 5, 8):
+        found = shapes(parse_chord("G7"), instrument(count))
+        assert all(len(each.frets) == count for each in found)
+        assert bool(found) == (count > 1)
+    assert shapes(parse_chord("N.C."), MANDOLIN) == ()
