@@ -25,7 +25,7 @@ from tests.bench.lateness import five_hundred
 from tests.build import score
 from tests.jack import Recorder, start_server
 from tests.sound.remote.malformed import bombard
-from tests.sound.remote.near import Far, packed
+from tests.sound.remote.near import Far, packed, wait_until
 from tests.sound.remote.process import Listening
 from tests.sound.remote.slow import SlowLine
 
@@ -91,13 +91,12 @@ def starts(far: Far, recorder: Recorder, address: Path) -> Iterator[Figure]:
         body, values = packed(score("1 1.0 2.0", tempo=Tempo(40.0)), number)
         ordered_s = time.monotonic()
         far.link.send("play", body, **values)
-        recorder.wait_for(2)
+        recorder.wait_for(1)
         starts_ms.append((first(recorder, 0x90) - ordered_s) * 1000)
         far.hear("turn")
         ordered_s = time.monotonic()
         far.link.send("stop")
-        while recorder.sounding():
-            time.sleep(0.0005)
+        wait_until(lambda: not recorder.sounding())
         stops_ms.append((first(recorder, 0x80) - ordered_s) * 1000)
     for _ in range(TIMES):
         line = call(str(address))
