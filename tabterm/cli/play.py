@@ -17,6 +17,7 @@ from tabterm.performance import Click, Options, perform
 from tabterm.score.place import Span, display_number, measure_index
 from tabterm.sound.outputs import FORMS, Kind, Wish
 from tabterm.sound.player import Player
+from tabterm.sound.remote.call import reach
 from tabterm.workspace import configuration
 
 if TYPE_CHECKING:
@@ -53,7 +54,7 @@ def run(arguments: argparse.Namespace) -> int:
     options = Options(arguments.tempo, arguments.count_in, arguments.click, **band)
     performance = perform(score, span=span, options=options)
     wish = Wish.parse(arguments.output or configuration.load().sound.output)
-    player = Player(wish)
+    player = Player(wish, reach_listener=reach)
     try:
         if wish.kind is Kind.VIRTUAL:
             _let_connect(player)

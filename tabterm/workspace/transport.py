@@ -38,8 +38,9 @@ class Transport:
         if self.player is None:
             from tabterm.sound.outputs import Wish
             from tabterm.sound.player import Player
+            from tabterm.sound.remote.call import reach
 
-            self.player = Player(Wish.parse(self.output))
+            self.player = Player(Wish.parse(self.output), reach_listener=reach)
             self.player.start()
         return self.player
 
