@@ -26,7 +26,6 @@ RANGES: Mapping[str, Range] = {
     "knock": (0, 2),
     "floor_hz": (1, 2000),
     "damping_s": (0.001, 5),
-    "stagger_s": (0, 0.1),
     "level": (0, 4),
     "pitch": (0, 127),
     "length_mm": (50, 3000),
