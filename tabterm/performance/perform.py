@@ -6,10 +6,9 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
-from tabterm.performance.band import band_of, programs
 from tabterm.performance.clicks import clicks_of, counted_in
 from tabterm.performance.midi import in_order, messages_of, pluck_messages, setup
-from tabterm.performance.model import AS_WRITTEN, Mark, Options, Part, Performance, TimedMessage
+from tabterm.performance.model import AS_WRITTEN, SOLO_ALONE, Mark, Options, Part, Performance, TimedMessage
 from tabterm.performance.order import playing_order
 from tabterm.performance.sounds import sounds_of
 from tabterm.performance.timing import PlayedMeasure, missing_of, swung_offset
@@ -18,6 +17,7 @@ from tabterm.score.place import Place
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
+    from tabterm.performance.model import Pluck
     from tabterm.score.model import Score, Swing
     from tabterm.score.place import Span
 
@@ -50,16 +50,17 @@ def perform(score: Score, *, span: Span | None = None, options: Options = STANDA
     played = _on_time_line(score, stretches, lead_q, options.tempo_percent, swing)
     end_s = played[-1].end_s
     sounds = sounds_of(score, played) if Part.SOLO in options.parts else []
+    band, programs = _band(score, played, options)
     others = [
         *counted_in(lead_q, played[0]),
         *clicks_of(played, options.click, options.click_rests),
-        *band_of(score, played, options),
+        *band,
     ]
     messages = messages_of(sounds, score.head.instrument, end_s)
     messages += [message for each in others for message in pluck_messages(each)]
     messages = [message if message.time_s <= end_s else TimedMessage(end_s, message.data) for message in messages]
     return Performance(
-        setup=(*setup(score.head.instrument), *programs(score, played[0], options)),
+        setup=(*setup(score.head.instrument), *programs),
         messages=tuple(sorted(messages, key=in_order)),
         plucks=tuple(sorted((*(sound.pluck() for sound in sounds), *others), key=lambda each: each.start_s)),
         marks=_marks(score, played, _beats(played)),
@@ -68,6 +69,20 @@ def perform(score: Score, *, span: Span | None = None, options: Options = STANDA
         duration_s=end_s,
         instrument=score.head.instrument,
     )
+
+
+def _band(
+    score: Score, played: Sequence[PlayedMeasure], options: Options
+) -> tuple[Iterable[Pluck], Iterable[bytes]]:
+    """What chords and bass play, and their programs.
+
+    Loaded when they are to be heard: the engine has this package for its values, and starts without the score's.
+    """
+    if options.parts <= SOLO_ALONE and options.style is None:
+        return (), ()
+    from tabterm.performance.band import band_of, programs
+
+    return band_of(score, played, options), programs(score, played[0], options)
 
 
 def _stretches(score: Score, span: Span | None) -> Iterator[Stretch]:

@@ -173,7 +173,7 @@ def test_a_synthesiser_that_goes_away_does_not_stop_the_engine(jack, player):
 
 
 def test_the_engine_loads_neither_screen_nor_score():
-    heavy = ("textual", "pydantic", "mido", "numpy")
+    heavy = ("textual", "pydantic", "mido", "numpy", "miniaudio", "rtmidi")
     code = f"import sys, tabterm.sound.engine; print([name for name in {heavy} if name in sys.modules])"
     result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert result.stdout.strip() == "[]"
