@@ -576,6 +576,13 @@ def test_parts_that_cannot_be_read(wanted, message):
     assert "2 'Flute' (P2)" in caught.value.hint
 
 
+def test_four_strings_in_fifths_go_before_a_bass():
+    bass = ("P1", "Bass", [attributes(tuned("E1", "A1", "D2", "G2")) + on_string("G2", 1, 0)])
+    mandola = ("P2", "Mandola", [attributes(tuned("C3", "G3", "D4", "A4")) + on_string("A4", 1, 0)])
+    assert musicxml.read(several(bass, mandola)).score.head.instrument == PRESETS["mandola"]
+    assert musicxml.read(several(("P0", "Voice", [FULL]), bass)).score.head.instrument.name == "Bass"
+
+
 def test_timewise_files_are_read():
     contents = [attributes() + note("D5", 16), note("E5", 16)]
     timewise = "".join(
