@@ -174,14 +174,17 @@ class EventMaker:
     # Notes
 
     def _notes(self, written: Sequence[Written]) -> tuple[Note, ...]:
-        """Notes on different courses, the highest first."""
+        """Notes on different courses, the highest first.
+
+        What is moved and left out of another instrument's line is said where it is fitted to the neck.
+        """
         placed = self._by_strings(written) if self._strings.is_ours else self._by_pitches(written)
         notes: dict[int, Note] = {}
         for each, place in zip(written, placed, strict=True):
-            if place is None or place[0] in notes:
-                self._report.say("notes that find no course are left out", each.line)
-            else:
+            if place is not None and place[0] not in notes:
                 notes[place[0]] = self._note(each, *place)
+            elif self._strings.is_ours:
+                self._report.say("notes that find no course are left out", each.line)
         return tuple(notes[course] for course in sorted(notes))
 
     def _by_strings(self, written: Sequence[Written]) -> list[tuple[int, int] | None]:
@@ -221,8 +224,6 @@ class EventMaker:
         ]
         for number, note in enumerate(written):
             moved = within(self._instrument, pitches[number])
-            if moved != pitches[number]:
-                self._report.say("notes beyond the neck are moved by octaves", note.line)
             if "tied" in note.marks and self._before is not None:
                 held = [
                     (each.course, each.fret)
