@@ -237,7 +237,7 @@ class EventMaker:
                 if held and held[0][0] not in others:
                     places[number] = held[0]
             if note.finger is not None:
-                self._report.say("fingers of another instrument are left out", note.line)
+                self._report.say("fingers without strings are left out", note.line)
         return places
 
     def _note(self, written: Written, course: int, fret: int) -> Note:
