@@ -92,7 +92,10 @@ def _by_pitch(notes: Sequence[Written]) -> list[Written]:
 
 
 class EventMaker:
-    """Makes the events of measures one after the other; ties and slurs go from one to the next."""
+    """Makes the events of measures one after the other; ties and slurs go from one to the next.
+
+    What is moved and left out of another instrument's line is said where it is fitted to the neck.
+    """
 
     def __init__(self, strings: Strings, report: Report) -> None:
         self._strings = strings
@@ -177,17 +180,15 @@ class EventMaker:
     # Notes
 
     def _notes(self, written: Sequence[Written]) -> tuple[Note, ...]:
-        """Notes on different courses, the highest first.
-
-        What is moved and left out of another instrument's line is said where it is fitted to the neck.
-        """
+        """Notes on different courses, the highest first."""
         placed = self._by_strings(written) if self._strings.is_ours else self._by_pitches(written)
         notes: dict[int, Note] = {}
         for each, place in zip(written, placed, strict=True):
-            if place is not None and place[0] not in notes:
+            if place is None or place[0] in notes:
+                if self._strings.is_ours:
+                    self._report.say("notes that find no course are left out", each.line)
+            else:
                 notes[place[0]] = self._note(each, *place)
-            elif self._strings.is_ours:
-                self._report.say("notes that find no course are left out", each.line)
         return tuple(notes[course] for course in sorted(notes))
 
     def _by_strings(self, written: Sequence[Written]) -> list[tuple[int, int] | None]:
