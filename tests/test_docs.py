@@ -64,6 +64,16 @@ def test_commands_named_in_the_tutorial_exist():
         assert f"`{name}`" in page
 
 
+def test_the_page_of_musicxml_has_the_limits_and_the_views():
+    from tabterm.formats.musicxml import VIEWS, parts, tree
+
+    page = (ROOT / "docs" / "musicxml.md").read_text(encoding="utf-8")
+    limits = (tree.MAX_ELEMENTS, tree.MAX_TEXT, parts.MAX_NOTES, parts.MAX_NOTES_OF_MEASURE)
+    assert all(f"{limit:,} " in page for limit in limits)
+    assert f"{tree.MAX_BYTES // 1_000_000} MB" in page
+    assert all(f"| `{view}` |" in page for view in VIEWS)
+
+
 def test_links_in_the_documents_lead_somewhere():
     for page in (ROOT / "README.md", ROOT / "DEVELOPERS.md", *(ROOT / "docs").glob("*.md")):
         for target in re.findall(r"\]\(([^)#:]+)\)", page.read_text(encoding="utf-8")):
