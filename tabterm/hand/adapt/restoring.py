@@ -25,6 +25,8 @@ from tabterm.score.place import Place, Span, describe
 from tabterm.score.query import event_at, events_in, move_by
 
 if TYPE_CHECKING:
+    from fractions import Fraction
+
     from tabterm.hand.terms import Weights
     from tabterm.score.model import Score
 
