@@ -37,7 +37,12 @@ class Adaptation:
 
 
 def adapt(
-    score: Score, *, instrument: Instrument | None = None, key: str | None = None, weights: Weights = STANDARD
+    score: Score,
+    *,
+    instrument: Instrument | None = None,
+    key: str | None = None,
+    weights: Weights = STANDARD,
+    own: bool = False,
 ) -> Adaptation:
     """Fit the original line of a score to the neck; measures without one give their own notes.
 
@@ -46,11 +51,12 @@ def adapt(
         instrument: Another one to play it on.
         key: The key to play it in, `EASIEST`, or None for its own.
         weights: What the player's hand finds hard.
+        own: Fit the score's own notes, as they stand, instead of the original line.
 
     Raises:
         ScoreError: The key is none.
     """
-    line, head = line_of(score), score.head.with_(instrument=instrument or score.head.instrument)
+    line, head = line_of(score, own=own), score.head.with_(instrument=instrument or score.head.instrument)
     semitones = 0
     whole: tuple[Done, ...] = ()
     if key is not None:

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from tabterm.hand.adapt.laying import laid
 from tabterm.hand.adapt.octaves import lowest_frets, octaves
 from tabterm.hand.adapt.placing import placed
-from tabterm.hand.adapt.report import Kind, pitch_words
+from tabterm.hand.adapt.report import Kind
+from tabterm.harmony.spelling import pitch_words
 from tabterm.score.key import MODE_FIFTHS, Key
 from tabterm.score.operations.courses import semitones_to, with_signatures
 

@@ -9,9 +9,10 @@ from tabterm.hand.adapt.articulation import WORDS, reached_between
 from tabterm.hand.adapt.chords import shape, thinned
 from tabterm.hand.adapt.moves import moves
 from tabterm.hand.adapt.octaves import lowest_frets, octaves
-from tabterm.hand.adapt.report import Done, Kind, pitch_words
+from tabterm.hand.adapt.report import Done, Kind
 from tabterm.hand.neck import neck_of
 from tabterm.harmony.degrees import chord_in_force
+from tabterm.harmony.spelling import pitch_words
 from tabterm.score.kinds import Reached
 from tabterm.score.model import Event, Note
 from tabterm.score.operations.draft import Draft, commit

@@ -79,14 +79,14 @@ class Moment:
         return not self.grace and any(tone.slurred for tone in self.tones)
 
 
-def line_of(score: Score) -> list[Moment]:
-    """The line of a score, rests included; a measure without a source line gives its own notes."""
+def line_of(score: Score, *, own: bool = False) -> list[Moment]:
+    """The line of a score, rests included; with `own`, and in measures without a source line, its own notes."""
     moments: list[Moment] = []
     before: Moment | None = None
     since, rested = Fraction(0), Fraction(0)
     for index, measure in enumerate(score.measures):
         border = bool(measure.section or measure.repeat_start or (index and _ends(score.measures[index - 1])))
-        for moment in _moments(score.head.instrument, index, measure):
+        for moment in _moments(score.head.instrument, index, measure, own=own):
             if not moment.tones:
                 moments.append(moment)
                 rested += moment.duration.length
@@ -107,10 +107,10 @@ def _ends(measure: Measure) -> bool:
     return bool(measure.repeat_times or measure.endings)
 
 
-def _moments(instrument: Instrument, index: int, measure: Measure) -> Iterator[Moment]:
+def _moments(instrument: Instrument, index: int, measure: Measure, *, own: bool) -> Iterator[Moment]:
     """The moments of a measure, not yet joined to those before."""
     events = dict(measure.timed())
-    if not measure.source:
+    if own or not measure.source:
         for offset, event in events.items():
             tones = [Tone(instrument.pitch(note.course, note.fret), note, note.tied) for note in event.notes]
             yield _moment(instrument, Place(index, offset), event.duration, tones, event)

@@ -5,7 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tabterm.hand.adapt.octaves import span_of
-from tabterm.hand.adapt.report import Done, Kind, counted, octave_words, pitch_words
+from tabterm.hand.adapt.report import Done, Kind, counted
+from tabterm.harmony.differences import octave_words
+from tabterm.harmony.spelling import pitch_words
 from tabterm.score.place import describe
 
 if TYPE_CHECKING:

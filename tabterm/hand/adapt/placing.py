@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING
 
 from tabterm.hand.adapt.articulation import WORDS, bend_trouble, breaches
 from tabterm.hand.adapt.chords import shape
-from tabterm.hand.adapt.report import Done, Kind, pitch_words
+from tabterm.hand.adapt.report import Done, Kind
 from tabterm.hand.fingering import fingering
 from tabterm.hand.neck import neck_of
 from tabterm.hand.proposals import carried_out
 from tabterm.hand.terms import Weights
+from tabterm.harmony.spelling import pitch_words
 from tabterm.score.kinds import Reached
 from tabterm.score.operations import map_events
 from tabterm.score.place import Place, Span

@@ -7,13 +7,12 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from tabterm.harmony.spelling import spell_pitch
+from tabterm.harmony.differences import octave_words
 from tabterm.score.place import describe
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from tabterm.score.key import Key
     from tabterm.score.model import Score
     from tabterm.score.place import Place
 
@@ -39,17 +38,6 @@ class Done:
         """As a line of a report."""
         where = f"{describe(score, self.place)}: " if self.place is not None else ""
         return f"{where}{self.message}"
-
-
-def pitch_words(pitch: int, key: Key) -> str:
-    """A MIDI note number as a key spells it: `Bb3`."""
-    return f"{spell_pitch(pitch, key)}{pitch // 12 - 1}"
-
-
-def octave_words(octaves: int) -> str:
-    """`an octave up`, `2 octaves down`."""
-    count = "an octave" if abs(octaves) == 1 else f"{abs(octaves)} octaves"
-    return f"{count} {'up' if octaves > 0 else 'down'}"
 
 
 def counted(number: int, word: str) -> str:

@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING
 from tabterm.errors import ScoreError
 from tabterm.hand.adapt.chords import shape, thinned
 from tabterm.hand.adapt.placing import unbound
-from tabterm.hand.adapt.report import pitch_words
 from tabterm.hand.fingering import fingering
 from tabterm.hand.neck import neck_of
 from tabterm.hand.proposals import carried_out
 from tabterm.hand.terms import STANDARD
 from tabterm.hand.trial import surroundings
 from tabterm.harmony.degrees import chord_in_force
+from tabterm.harmony.spelling import pitch_words
 from tabterm.score.comparison import differences, timed_source, transposition
 from tabterm.score.duration import EIGHTH
 from tabterm.score.model import Event, Note
