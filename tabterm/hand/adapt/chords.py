@@ -6,8 +6,7 @@ from functools import lru_cache
 from itertools import pairwise, product
 from typing import TYPE_CHECKING, NamedTuple
 
-from tabterm.hand.effort import Written
-from tabterm.hand.grips import HIGHEST_MOVED, Demand, Wanted, layer_of
+from tabterm.hand.grips import HIGHEST_MOVED, least_points
 from tabterm.harmony.chords import QUALITIES, parse_chord
 
 if TYPE_CHECKING:
@@ -22,6 +21,8 @@ PLAYABLE = 4.0
 practice, no source)."""
 
 MOST_NOTES = 4
+MOST_LOOKED_AT = 6
+"""Notes under the melody; of more, those are left out at once that matter least."""
 
 THIRDS, SEVENTHS = (3, 4), (10, 11)
 NAMES = {3: "third", 4: "third", 10: "seventh", 11: "seventh", 0: "root", 7: "fifth"}
@@ -40,10 +41,10 @@ class Thinned(NamedTuple):
 
 
 def thinned(neck: Neck, weights: Weights, pitches: tuple[int, ...], symbol: str | None = None) -> Thinned:
-    """The notes of a chord that can be played together.
+    """The notes of a chord that can be played together, in one shape on neighbouring courses.
 
-    The melody, which is the highest, is kept; then the third and the seventh of the chord, then its root, then
-    the others from the highest: each as long as one shape on neighbouring courses has it and all before it.
+    The melody, which is the highest, is kept; then whatever shape has the third of the chord goes first, of those
+    one that has the seventh, then the root, then the others from the highest down.
 
     Args:
         neck: The neck and the hand.
@@ -53,15 +54,12 @@ def thinned(neck: Neck, weights: Weights, pitches: tuple[int, ...], symbol: str 
     """
     melody, *others = pitches
     root = root_of(pitches, symbol)
-    kept = [melody]
-    for pitch in sorted(others, key=lambda each: (_rank(each, root), -each)):
-        wanted = tuple(sorted({*kept, pitch}, reverse=True))
-        if len(wanted) <= MOST_NOTES and shape(neck, weights, wanted) is not None:
-            kept.append(pitch)
-    return Thinned(
-        tuple(sorted(kept, reverse=True)),
-        tuple((pitch, _name(pitch, root)) for pitch in others if pitch not in kept),
-    )
+    wanted = sorted(others, key=lambda each: (_rank(each, root), -each))[:MOST_LOOKED_AT]
+    for choice in product((True, False), repeat=len(wanted)):
+        kept = (melody, *sorted((pitch for pitch, keep in zip(wanted, choice, strict=True) if keep), reverse=True))
+        if len(kept) == 1 or (len(kept) <= MOST_NOTES and shape(neck, weights, kept) is not None):
+            break
+    return Thinned(kept, tuple((pitch, _name(pitch, root)) for pitch in others if pitch not in kept))
 
 
 def _rank(pitch: int, root: int | None) -> int:
@@ -111,15 +109,14 @@ def shape(
         places[number] = [place] if place is not None else places[number]
     best: tuple[float, Shape] | None = None
     for chosen in product(*places):
-        if all(lower[0] - higher[0] == 1 for higher, lower in pairwise(chosen)):
-            points = _points(neck, weights, chosen)
-            if points <= PLAYABLE and (best is None or points < best[0]):
+        if all(lower[0] - higher[0] == 1 for higher, lower in pairwise(chosen)) and _within_reach(neck, chosen):
+            points = least_points(neck, weights, chosen)
+            if points is not None and points <= PLAYABLE and (best is None or points < best[0]):
                 best = points, chosen
     return best and best[1]
 
 
-def _points(neck: Neck, weights: Weights, chosen: Shape) -> float:
-    """Points of holding a shape in its best frame."""
-    wanted = tuple(Wanted((place,), None, Written(*place)) for place in chosen)
-    layer = layer_of(neck, weights, Demand(wanted, (), (None,) * len(chosen)))
-    return min(layer.points)
+def _within_reach(neck: Neck, chosen: Shape) -> bool:
+    """Whether index and little finger span a shape at all; most do not, and need no closer look."""
+    stopped = [neck.mm(fret) for _, fret in chosen if fret]
+    return not stopped or neck.pair(1, 4, max(stopped) - min(stopped)) - 1.0 <= PLAYABLE

@@ -14,7 +14,7 @@ from tabterm.hand.neck import neck_of
 from tabterm.harmony.degrees import chord_in_force
 from tabterm.harmony.spelling import pitch_words
 from tabterm.score.kinds import Reached
-from tabterm.score.model import Event, Note
+from tabterm.score.model import Event, Note, SourceEvent
 from tabterm.score.operations.draft import Draft, commit
 
 if TYPE_CHECKING:
@@ -44,20 +44,34 @@ class Laid:
 
 
 def laid(score: Score, head: Head, line: Sequence[Moment], semitones: int, weights: Weights) -> Laid:
-    """Lay a line, moved by semitones, on the neck of another head; it fills the measures of the score."""
+    """Lay a line, moved by semitones, on the neck of another head; it fills the measures of the score.
+
+    Measures without a source line get it.
+    """
     frets = lowest_frets(head.instrument)
     sounding = [moment for moment in line if moment.tones]
     chosen = octaves(frets, sounding, semitones)
     shifts = {moment.place: shift for moment, shift in zip(sounding, chosen.each, strict=True)}
     layer = _Layer(score, neck_of(head), frets, weights)
     events: list[list[Event]] = [[] for _ in score.measures]
+    written: list[list[SourceEvent]] = [[] for _ in score.measures]
     for moment in line:
         shift = shifts.get(moment.place)
         move = None if shift is None else semitones + 12 * shift
         events[moment.place.measure].append(layer.event(moment, move))
-    drafts = [Draft.of(measure, each) for measure, each in zip(score.measures, events, strict=True)]
+        written[moment.place.measure].append(_as_written(moment))
+    drafts = [
+        Draft.of(measure, each, source=measure.source or tuple(pitches))
+        for measure, each, pitches in zip(score.measures, events, written, strict=True)
+    ]
     draft = commit(score, 0, len(drafts), drafts, head)
     return Laid(draft, chosen, (*moves(draft, sounding, chosen, semitones), *layer.done))
+
+
+def _as_written(moment: Moment) -> SourceEvent:
+    pitches = tuple(tone.pitch for tone in moment.tones)
+    tied = bool(moment.tones) and all(tone.tied for tone in moment.tones)
+    return SourceEvent(duration=moment.duration, pitches=pitches, tied=tied)
 
 
 @dataclass
@@ -130,7 +144,7 @@ class _Layer:
         *,
         moved: bool,
     ) -> Note:
-        """The note of a tone with its marks; a finger of the original only where the pitch is the original's."""
+        """The note of a tone with its marks; a finger only where pitch and instrument are the original's."""
         course, fret = spot
         old = before.get(pitch)
         tied = tone.tied and old is not None and (old.course, old.fret) == spot
@@ -150,7 +164,7 @@ class _Layer:
         return tone.marks.with_(
             course=course,
             fret=fret,
-            finger=None if moved else tone.marks.finger,
+            finger=None if moved or self.neck.instrument != self.score.head.instrument else tone.marks.finger,
             proposed_finger=None,
             course_set=False,
             reached=reached,
