@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from tabterm.score.model import Measure
 
 HIGHEST_OPEN = 127 - MAX_FRETS
+MOST_COURSES = 8
 
 
 def source_score(score: Score) -> Score:
@@ -33,7 +34,7 @@ def source_score(score: Score) -> Score:
     own = score.head.instrument
     chords = {event.pitches for measure in score.measures for event in measure.source}
     fits = all(len(_spots(own, chord, {})) == len(set(chord)) for chord in chords)
-    instrument = own if fits else _wide(own, min(pitches))
+    instrument = own if fits else _wide(own, min(pitches), max(pitches))
     measures, before = [], dict[int, Note]()
     for measure in score.measures:
         events = []
@@ -73,9 +74,10 @@ def _spots(
     return spots
 
 
-def _wide(own: Instrument, lowest: int) -> Instrument:
-    """An instrument for every pitch from the lowest on, with several courses for each, so that it plays chords."""
-    base = max(lowest - MAX_FRETS, lowest % 12)
-    opens = {HIGHEST_OPEN, *(base + 12 * number for number in range(7) if base + 12 * number < HIGHEST_OPEN)}
+def _wide(own: Instrument, lowest: int, highest: int) -> Instrument:
+    """An instrument that has every pitch on several courses, so that it plays chords."""
+    low = max(lowest - MAX_FRETS, 0)
+    high = min(max(lowest, highest - 12), HIGHEST_OPEN)
+    opens = {low + (high - low) * number // (MOST_COURSES - 1) for number in range(MOST_COURSES)}
     courses = tuple(Course(pitch=pitch) for pitch in sorted(opens, reverse=True))
     return own.with_(name="Original", courses=courses, frets=MAX_FRETS)
