@@ -23,7 +23,7 @@ CHOICE = {
     "tune": ("N", "number of the tune, of several in an ABC file"),
     "track": ("N", "number of the track of a MIDI file (the one with most notes)"),
     "channel": ("N", "number of the channel of a MIDI file, 1 to 16"),
-    "part": ("PART", "name or number of the part of a MusicXML file"),
+    "part": ("PART", "name or number of the part of a MusicXML file, or name of the voice of an ABC tune"),
     "grid": ("GRID", "note values that a MIDI file is fitted to, such as 8, 16+8t (t: triplets)"),
     "pickup": ("QUARTERS", "length of the pickup of a MIDI file, such as 1 or 1/2 (0: none)"),
     "instrument": ("WORD", "fit it to this instrument: mandolin, octave-mandolin ..."),

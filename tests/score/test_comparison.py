@@ -10,9 +10,11 @@ from tabterm.harmony.differences import difference_words, transposition_words
 from tabterm.instrument import pitch_name
 from tabterm.score import operations as do
 from tabterm.score.comparison import Differs, differences, transposition
-from tabterm.score.duration import EIGHTH, QUARTER
+from tabterm.score.duration import EIGHTH, QUARTER, Duration
+from tabterm.score.metre import Metre
 from tabterm.score.model import Note
-from tabterm.score.place import Place
+from tabterm.score.place import Place, Span
+from tabterm.score.query import move_by
 from tests.foreign import line
 
 TUNE = "D4/4 E4/4 F#4/4 G4/4 | A4/4 B4/4 (B4/4 r/4 | D5/2 G4+B4/2"
@@ -62,7 +64,7 @@ def test_octaves_up(tune, note, kind, words):
 
 
 def test_an_octave_down(tune):
-    lower = do.put_note(do.erase(tune, _at(2, 0, 2)), Place(2), Note(course=3, fret=0), do_half())
+    lower = do.put_note(do.erase(tune, _at(2, 0, 2)), Place(2), Note(course=3, fret=0), Duration.parse("2"))
     assert found(lower) == [(3, "0", Differs.LOWER, "D5", "D4")]
 
 
@@ -109,7 +111,7 @@ def test_measures_without_a_source_are_not_compared(tune):
 
 
 def test_the_source_follows_the_metre(tune):
-    barred = do.set_metre(tune, 0, type(tune.head.metre).parse("3/4"))
+    barred = do.set_metre(tune, 0, Metre.parse("3/4"))
     assert differences(barred) == ()
 
 
@@ -127,12 +129,5 @@ def test_the_source_follows_the_pickup(length):
 
 
 def _at(measure, beat, length):
-    from tabterm.score.place import Span
-    from tabterm.score.query import move_by
-
     start = Place(measure, Fraction(beat))
     return Span(start, move_by(line(TUNE), start, Fraction(length)))
-
-
-def do_half():
-    return type(QUARTER).parse("2")

@@ -18,6 +18,8 @@ from tabterm.score.operations.spelling import spell
 from tabterm.score.tempo import FASTEST, SLOWEST, Tempo
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from tabterm.formats.smf.tracks import Contents
 
 FINEST = Fraction(1, 16)
@@ -31,12 +33,19 @@ MINOR_NAMES = ("Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#", 
 """Keys by their signature, from seven flats to seven sharps."""
 
 
-class Beat(NamedTuple):
-    """A beat: its start and length in quarters, and whether it divides in three."""
+@dataclass(frozen=True, eq=False)
+class Beat:
+    """A beat: its start and length in quarters, and whether it divides in three; each is one object."""
 
     start: Fraction
     length: Fraction
     in_threes: bool
+    begins: float = field(init=False)
+    lasts: float = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "begins", float(self.start))
+        object.__setattr__(self, "lasts", float(self.length))
 
 
 class Bar(NamedTuple):
@@ -48,38 +57,39 @@ class Bar(NamedTuple):
     short: bool = False
 
 
-@dataclass(frozen=True)
 class Beats:
-    """The beats of a metre map: (start in quarters, metre), the first one at 0."""
+    """The beats of a metre map."""
 
-    metres: tuple[tuple[Fraction, Metre], ...]
-    starts: list[float] = field(init=False)
-
-    def __post_init__(self) -> None:
-        object.__setattr__(self, "starts", [float(start) for start, _ in self.metres])
+    def __init__(self, metres: Sequence[tuple[Fraction, Metre]]) -> None:
+        """Take metres with where they begin, in quarters."""
+        self.metres = tuple(metres)
+        self.starts = [float(start) for start, _ in metres]
+        self.known: dict[tuple[int, int, int], Beat] = {}
 
     def at(self, quarters: float) -> Beat:
         """The beat that a moment lies in."""
-        start, metre = self.metres[max(bisect_right(self.starts, quarters) - 1, 0)]
-        measure, offset = divmod(quarters - float(start), float(metre.length))
-        begins, length, threes = _beat(metre, offset)
-        return Beat(start + int(measure) * metre.length + begins, length, threes)
-
-
-def _beat(metre: Metre, offset: float) -> tuple[Fraction, Fraction, bool]:
-    beats = _beats(metre)
-    return beats[max(bisect_right([float(each[0]) for each in beats], offset) - 1, 0)]
+        number = max(bisect_right(self.starts, quarters) - 1, 0)
+        start, metre = self.metres[number]
+        measure, offset = divmod(quarters - self.starts[number], float(metre.length))
+        offsets, beats = _beats(metre)
+        index = max(bisect_right(offsets, offset) - 1, 0)
+        key = number, int(measure), index
+        if key not in self.known:
+            begins, length, in_threes = beats[index]
+            self.known[key] = Beat(start + int(measure) * metre.length + begins, length, in_threes)
+        return self.known[key]
 
 
 @lru_cache(maxsize=64)
-def _beats(metre: Metre) -> list[tuple[Fraction, Fraction, bool]]:
-    """Offset and length of each beat of a metre, and whether it divides in three."""
+def _beats(metre: Metre) -> tuple[list[float], list[tuple[Fraction, Fraction, bool]]]:
+    """The beats of a metre: their offsets, and with each its length and whether it divides in three."""
     ends = [*metre.beats[1:], metre.length]
     unit = Fraction(4, metre.unit)
-    return [
+    beats = [
         (start, end - start, metre.unit >= 8 and (end - start) == 3 * unit)
         for start, end in zip(metre.beats, ends, strict=True)
     ]
+    return [float(start) for start in metre.beats], beats
 
 
 def metres_of(file: Contents) -> tuple[list[tuple[Fraction, Metre]], Fraction]:
@@ -106,7 +116,7 @@ def beats_of(metres: list[tuple[Fraction, Metre]], pickup: Fraction) -> Beats:
     """The beats of a metre map; those of a pickup are counted from its end."""
     first = metres[0][1]
     lead = [(pickup - first.length, first), (pickup, first)] if pickup else [metres[0]]
-    return Beats((*lead, *metres[1:]))
+    return Beats([*lead, *metres[1:]])
 
 
 def bars_of(metres: list[tuple[Fraction, Metre]], start: Fraction, pickup: Fraction, end: Fraction) -> list[Bar]:
@@ -151,9 +161,14 @@ def measures_of(bars: list[Bar], file: Contents) -> tuple[list[Measure], Tempo, 
         changes |= {"tempo": now} if abs(now.per_minute / tempo.per_minute - 1.0) > NOTICED else {}
         changes |= {"key": told} if told != key else {}
         metre, tempo, key = bar.metre, changes.get("tempo", tempo), told
-        events = tuple(Event(duration=each) for each in spell(lead, bar.length, bar.metre))
-        measures.append(Measure(events=events, short=bar.short, **changes))
+        silent = _silent(lead, bar.length, bar.metre, short=bar.short)
+        measures.append(silent.with_(**changes) if changes else silent)
     return measures, first_tempo, first_key
+
+
+@lru_cache(maxsize=64)
+def _silent(lead: Fraction, length: Fraction, metre: Metre, *, short: bool) -> Measure:
+    return Measure(events=tuple(Event(duration=each) for each in spell(lead, length, metre)), short=short)
 
 
 class _Clock:

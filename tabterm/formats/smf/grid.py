@@ -8,11 +8,11 @@ division; divisions that the rest of the music uses are cheaper.
 from __future__ import annotations
 
 import re
-from collections import Counter, defaultdict
+from collections import Counter
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
-from itertools import pairwise
+from itertools import groupby, pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.errors import FormatError
@@ -51,14 +51,14 @@ class Fitted(NamedTuple):
 
     Attributes:
         places: Each onset, in quarters as played, and where it belongs.
-        parts: Into how many parts each beat was divided, by its start.
+        parts: Into how many parts each beat was divided.
         moved: Quarters that they were moved on average.
         furthest: Quarters of the one that was moved furthest.
         chance: Quarters that onsets at random would have been moved to the same divisions, on average.
     """
 
     places: Mapping[float, Fraction]
-    parts: Mapping[Fraction, int]
+    parts: Mapping[Beat, int]
     moved: float
     furthest: float
     chance: float
@@ -95,42 +95,39 @@ class Grid:
         for value in (8, 16, 32, 64):
             found |= {length * value / 4} if value <= self.plain else set()
             found |= {length * value / 4 * other} if value <= self.other else set()
-        return tuple(sorted(int(parts) for parts in found if parts.denominator == 1 and parts <= max(PRICES)))
+        return tuple(sorted(int(parts) for parts in found if parts in PRICES))
 
 
 def fit(onsets: Iterable[float], beats: Beats, grid: Grid) -> Fitted:
     """Put onsets, in quarters, on the grid."""
-    inside: dict[Beat, list[float]] = defaultdict(list)
-    for onset in sorted(set(onsets)):
-        inside[beats.at(onset + EARLY)].append(onset)
+    groups = groupby(sorted(set(onsets)), key=lambda onset: beats.at(onset + EARLY))
+    inside = [(beat, grid.divisions(beat), list(played)) for beat, played in groups]
     shares: dict[int, float] = {}
     for _ in range(2):
-        chosen = {beat: _best(beat, played, grid.divisions(beat), shares) for beat, played in inside.items()}
-        counts = Counter(parts for beat, parts in chosen.items() if len(inside[beat]) > 1)
+        chosen = [_best(beat, played, divisions, shares) for beat, divisions, played in inside]
+        counts = Counter(parts for parts, (_, _, played) in zip(chosen, inside, strict=True) if len(played) > 1)
         shares = {parts: count / counts.total() for parts, count in counts.items()}
-    places = {
-        onset: beat.start + _nearest(onset - float(beat.start), chosen[beat], beat.length)
-        for beat, played in inside.items()
-        for onset in played
-    }
-    off = [abs(float(place) - onset) for onset, place in places.items()]
-    parts = {beat.start: number for beat, number in chosen.items()}
-    steps = [float(beat.length) / chosen[beat] for beat, played in inside.items() for _ in played]
+    places: dict[float, Fraction] = {}
+    off, steps = [], []
+    for (beat, _, played), parts in zip(inside, chosen, strict=True):
+        for onset in played:
+            places[onset] = beat.start + _nearest(onset - beat.begins, parts, beat.length)
+            off.append(abs(float(places[onset]) - onset))
+            steps.append(beat.lasts / parts)
+    parts_of = {beat: parts for (beat, _, _), parts in zip(inside, chosen, strict=True)}
     count = max(len(off), 1)
-    return Fitted(places, parts, sum(off) / count, max(off, default=0.0), sum(steps) / 4.0 / count)
+    return Fitted(places, parts_of, sum(off) / count, max(off, default=0.0), sum(steps) / 4.0 / count)
 
 
 def _best(beat: Beat, played: list[float], divisions: tuple[int, ...], shares: Mapping[int, float]) -> int:
-    offsets = [onset - float(beat.start) for onset in played]
-    groups = [later for earlier, later in pairwise(offsets) if later - earlier > TOGETHER]
+    offsets = [onset - beat.begins for onset in played]
+    apart = [*offsets[:1], *(later for earlier, later in pairwise(offsets) if later - earlier > TOGETHER)]
 
     def cost(parts: int) -> float:
-        step = float(beat.length) / parts
-        off = sum((offset - round(offset / step) * step) ** 2 for offset in offsets) / (2.0 * OFF * OFF)
-        places = {round(offset / step) for offset in [*offsets[:1], *groups]}
-        merged = len(groups) + 1 - len(places)
-        price = PRICES.get(parts, 8.0) * (1.0 - USED * shares.get(parts, 0.0))
-        return off + price + MERGED * merged
+        step = beat.lasts / parts
+        off = sum([(offset - round(offset / step) * step) ** 2 for offset in offsets]) / (2.0 * OFF * OFF)
+        merged = len(apart) - len({round(offset / step) for offset in apart})
+        return off + PRICES[parts] * (1.0 - USED * shares.get(parts, 0.0)) + MERGED * merged
 
     return min(divisions, key=cost)
 

@@ -177,7 +177,7 @@ def _length(start: Fraction, end: float, room: Fraction | None, beats: Beats, fi
     if room is not None and sounding >= SOUNDING_PART * float(room):
         return room
     beat = beats.at(end)
-    parts = fitted.parts.get(beat.start, 3 if beat.in_threes else 2)
+    parts = fitted.parts.get(beat, 3 if beat.in_threes else 2)
     step = beat.length / max(parts, 2)
     own = beat.start + round((end - float(beat.start)) / float(step)) * step - start
     own = own if own > 0 else step
