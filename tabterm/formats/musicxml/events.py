@@ -179,7 +179,8 @@ class EventMaker:
         notes: dict[int, Note] = {}
         for each, place in zip(written, placed, strict=True):
             if place is None or place[0] in notes:
-                self._report.say("notes that find no course are left out", each.line)
+                if self._strings.is_ours:
+                    self._report.say("notes that find no course are left out", each.line)
             else:
                 notes[place[0]] = self._note(each, *place)
         return tuple(notes[course] for course in sorted(notes))
@@ -221,8 +222,6 @@ class EventMaker:
         ]
         for number, note in enumerate(written):
             moved = within(self._instrument, pitches[number])
-            if moved != pitches[number]:
-                self._report.say("notes beyond the neck are moved by octaves", note.line)
             if "tied" in note.marks and self._before is not None:
                 held = [
                     (each.course, each.fret)
