@@ -11,6 +11,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 
+from tabterm.cli.main import main
 from tabterm.workspace.registry import REGISTRY
 
 ROOT = Path(__file__).parents[1]
@@ -110,3 +111,25 @@ def test_commands_in_the_page_of_the_sound_are_taken():
     assert len(lines) > 5
     for command, words in lines:
         assert build_parser(command).parse_args([command, *shlex.split(words)]).command == command
+
+
+def test_the_example_of_the_fitting_is_what_comes_out(tmp_path, capsys, monkeypatch):
+    page = (ROOT / "docs" / "fitting.md").read_text(encoding="utf-8")
+    monkeypatch.chdir(ROOT)
+    out = tmp_path / "weir-street.tabterm"
+    assert main(["convert", "samples/weir-street-low-line.musicxml", str(out), "--report"]) == 0
+    report = capsys.readouterr().out
+    blocks = re.findall(r"^```(\w*)\n(.*?)^```$", page, re.DOTALL | re.MULTILINE)
+    shown, tab = (text for language, text in blocks if not language)
+    for line in shown.replace("\n  ", " ").splitlines():
+        assert f"low-line.musicxml: {line}\n" in report, line
+    assert main(["show", str(out), "--width", "90"]) == 0
+    printed = capsys.readouterr().out
+    for line in tab.splitlines():
+        assert line in printed
+    assert main(["compare", str(out)]) == 0
+    last = capsys.readouterr().out.splitlines()[-1].split(": ")[1]
+    assert f"`{last}`" in page.replace("\n", " ")
+    example = re.search(r"```python\n(.*?)```", page, re.DOTALL).group(1)
+    exec(compile(example, "docs/fitting.md", "exec"), {})
+    assert "notes fitted to the Mandolin" in capsys.readouterr().out

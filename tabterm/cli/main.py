@@ -53,6 +53,7 @@ COMMANDS: dict[str, Entry] = {
     "render": Entry("tabterm.cli.render", "write what is heard into a file: WAV, FLAC, Ogg Vorbis, MP3 or MIDI"),
     "pack": Entry("tabterm.cli.pack", "make a folder to practise with: several tempos, with and without the solo"),
     "convert": Entry("tabterm.cli.convert", "write a file in another format, chosen by its ending"),
+    "compare": Entry("tabterm.cli.compare", "list the notes that depart from the original line of a score"),
     "ports": Entry("tabterm.cli.ports", "list the audio devices and MIDI ports that can be played to"),
     "keys": Entry("tabterm.cli.keys", "print the editor's keys, with your own bindings"),
 }

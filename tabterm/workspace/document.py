@@ -11,20 +11,22 @@ from typing import TYPE_CHECKING
 
 import platformdirs
 
-from tabterm import formats
-from tabterm.errors import StorageError, TabtermError
+from tabterm.errors import FormatError, StorageError, TabtermError
 from tabterm.formats import native
 from tabterm.formats.files import atomic_write, stale_temporaries
 from tabterm.score.change import Change
 from tabterm.score.profile import REFERENCE_HAND, HandProfile, lend
 from tabterm.workspace import journal as journals
+from tabterm.workspace import learnt
 from tabterm.workspace.history import History, earlier, replay
+from tabterm.workspace.intake import take_in
 from tabterm.workspace.journal import Journal, Record, digest_of
 from tabterm.workspace.lock import Lock, LockHolder
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
+    from tabterm.formats import Remark
     from tabterm.score.model import Score
 
     Propose = Callable[[Score, Change | None], Score]
@@ -78,25 +80,31 @@ class Document:
         propose: Propose | None = None,
         blank: Callable[[], Score],
         hand: HandProfile = REFERENCE_HAND,
+        choice: Mapping[str, int | str | None] | None = None,
     ) -> Document:
         """Open a file, or begin a new one from `blank` where there is none; recover what was not saved.
 
-        A file in another format is read, and will be saved in the native one beside it.
+        A file in another format is taken in (`choice` says how, see `take_in`), and will be saved in the native
+        one beside it.
 
         Raises:
-            FormatError: The file is there but cannot be read.
+            FormatError: The file is there but cannot be read, or there is nothing to choose in it.
             StorageError: The disk refuses to give it.
         """
         path = Path(os.path.realpath(path))
         notices: list[str] = []
         data: bytes | None = None
         if path.suffix.lower() != NATIVE and path.exists():
-            reading = formats.read(path)
-            score = reading.score
-            notices.extend(f"line {remark.line}: {remark.message}" for remark in reading.remarks[:3])
+            taken = take_in(path, choice, hand=hand, weights=learnt.weights())
+            score = taken.score
+            notices.extend(_said(remark) for remark in taken.remarks[:3])
+            notices += [taken.summary] if taken.summary else []
             path = _free_name(path.with_suffix(NATIVE))
             notices.append(f"will be saved as {path.name}")
         else:
+            chosen = next((word for word, value in (choice or {}).items() if value is not None), None)
+            if chosen is not None:
+                raise FormatError(f"there is no {chosen} to choose in a tabterm file", place=str(path))
             data = _read_bytes(path)
             score = native.read(data) if data is not None else blank()
         document = cls(path, score, propose, notices=notices, hand=hand)
@@ -323,6 +331,10 @@ class Document:
     def _tell(self, notice: str) -> None:
         if notice not in self.notices[-1:]:
             self.notices.append(notice)
+
+
+def _said(remark: Remark) -> str:
+    return f"line {remark.line}: {remark.message}" if remark.line else remark.message
 
 
 def fallback(path: Path) -> Path:

@@ -25,6 +25,7 @@ class Group(StrEnum):
     SELECT = "Selecting and copying"
     MEASURES = "Measures"
     SCORE = "The whole score"
+    ORIGINAL = "The original line"
     HEAR = "Hearing"
     FINDINGS = "Findings"
     FILE = "File and screen"
