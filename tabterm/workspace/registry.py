@@ -26,6 +26,7 @@ class Group(StrEnum):
     MEASURES = "Measures"
     SCORE = "The whole score"
     HEAR = "Hearing"
+    PRACTISE = "Practising"
     FINDINGS = "Findings"
     FILE = "File and screen"
 

@@ -11,6 +11,7 @@ from tabterm.workspace.commands import (  # noqa: I001 - the order of the help
     measures,
     whole,
     hearing,
+    practising,
     trouble,
     files,
 )
@@ -22,6 +23,7 @@ __all__ = [
     "left_hand",
     "measures",
     "moving",
+    "practising",
     "rhythm",
     "selecting",
     "strokes",
