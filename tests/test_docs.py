@@ -100,3 +100,22 @@ def test_commands_in_the_page_of_the_sound_are_taken():
     assert len(lines) > 5
     for command, words in lines:
         assert build_parser(command).parse_args([command, *shlex.split(words)]).command == command
+
+
+def test_keys_and_commands_named_in_the_page_of_practising_do_what_it_says():
+    from tabterm.workspace.keymap import Keymap
+    from tabterm.workspace.ladder import Ladder
+
+    page = (ROOT / "docs" / "practice.md").read_text(encoding="utf-8")
+    keymap = Keymap()
+    keys = {"f4": "ladder", "f6": "loop", "f7": "slower", "f8": "faster", "f9": "click", "<": "half-speed"}
+    keys |= {"#": "count-in", "C": "parts", "L": "last-loop", "@": "stop-here", "F": "follow"}
+    keys |= {"K": "put-aside", "V": "version", "Y": "practice-log"}
+    for key, name in keys.items():
+        assert f"`{key}`" in page
+        assert keymap.find("course", key) == name
+    for name in ("pre-roll", "click-rests", "take-version"):
+        assert f"`{name}`" in page
+        assert name in REGISTRY
+    for ladder in re.findall(r"`(\d+:\d+:\d+[^` ]*)`", page):
+        Ladder.parse(ladder)
