@@ -133,3 +133,22 @@ def test_the_example_of_the_fitting_is_what_comes_out(tmp_path, capsys, monkeypa
     example = re.search(r"```python\n(.*?)```", page, re.DOTALL).group(1)
     exec(compile(example, "docs/fitting.md", "exec"), {})
     assert "notes fitted to the Mandolin" in capsys.readouterr().out
+
+
+def test_keys_and_commands_named_in_the_page_of_practising_do_what_it_says():
+    from tabterm.workspace.keymap import Keymap
+    from tabterm.workspace.ladder import Ladder
+
+    page = (ROOT / "docs" / "practice.md").read_text(encoding="utf-8")
+    keymap = Keymap()
+    keys = {"f4": "ladder", "f6": "loop", "f7": "slower", "f8": "faster", "f9": "click", "<": "half-speed"}
+    keys |= {"#": "count-in", "C": "parts", "L": "last-loop", "@": "stop-here", "F": "follow"}
+    keys |= {"K": "put-aside", "V": "version", "Y": "practice-log"}
+    for key, name in keys.items():
+        assert f"`{key}`" in page
+        assert keymap.find("course", key) == name
+    for name in ("pre-roll", "click-rests", "take-version"):
+        assert f"`{name}`" in page
+        assert name in REGISTRY
+    for ladder in re.findall(r"`(\d+:\d+:\d+[^` ]*)`", page):
+        Ladder.parse(ladder)

@@ -48,6 +48,7 @@ def run(arguments: argparse.Namespace) -> int:
     from tabterm.workspace import configuration, learnt
     from tabterm.workspace.document import Document
     from tabterm.workspace.keymap import Keymap
+    from tabterm.workspace.practice import Practice
     from tabterm.workspace.transport import Transport
 
     settings = configuration.load()
@@ -55,9 +56,8 @@ def run(arguments: argparse.Namespace) -> int:
     document = Document.open(
         arguments.file, propose=with_proposals, blank=blank, hand=settings.hand, choice=choice_of(arguments)
     )
-    transport = Transport(
-        output=settings.sound.output, count_in=settings.sound.count_in, click=settings.sound.click
-    )
+    practice = Practice(count_in=settings.sound.count_in, click=settings.sound.click)
+    transport = Transport(output=settings.sound.output, practice=practice)
     from tabterm.tui.app import TabtermApp
 
     app = TabtermApp(

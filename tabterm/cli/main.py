@@ -50,6 +50,7 @@ COMMANDS: dict[str, Entry] = {
     "hard": Entry("tabterm.cli.hard", "name the hardest passages, why they are hard, and a drill for each"),
     "play": Entry("tabterm.cli.play", "play a file, or some measures of it, through a MIDI port"),
     "listen": Entry("tabterm.cli.listen", "play here what an editor on another machine sends through ssh"),
+    "log": Entry("tabterm.cli.log", "show what has been practised, and write it as a CSV file"),
     "render": Entry("tabterm.cli.render", "write what is heard into a file: WAV, FLAC, Ogg Vorbis, MP3 or MIDI"),
     "pack": Entry("tabterm.cli.pack", "make a folder to practise with: several tempos, with and without the solo"),
     "convert": Entry("tabterm.cli.convert", "write a file in another format, chosen by its ending"),

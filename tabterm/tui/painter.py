@@ -100,6 +100,8 @@ class Painter:
         self.cells = Cells(session.score)
         self.findings: Mapping[Place, tuple[Finding, ...]] = {}
         self.playhead: Place | None = None
+        self.counted: tuple[str, int] = ("", 0)
+        """What has been said of the count-in, and the measure that it leads into."""
         self.room = 100
         """Lines that a system may take."""
 
@@ -152,7 +154,7 @@ class Painter:
         """One line of a system."""
         row, course = line
         canvas = Canvas(MARGIN + system.end + 2, self.look.faint)
-        self._label(canvas, line)
+        self._label(canvas, system, line)
         for index in range(system.first, system.last + 1):
             start = MARGIN + system.xs[index - system.first]
             if row is Row.COURSE:
@@ -172,14 +174,18 @@ class Painter:
         self._overlays(canvas, system, line)
         return canvas.strip()
 
-    def _label(self, canvas: Canvas, line: PlayerRow) -> None:
+    def _label(self, canvas: Canvas, system: System, line: PlayerRow) -> None:
         row, course = line
         if row is Row.COURSE:
             letter = self.session.score.head.instrument.course_letters()[course - 1]
             here = self.session.cursor.row is Row.COURSE and self.session.cursor.course == course
             canvas.put(MARGIN - 3, letter, self.look.chosen if here else self.look.faint)
             canvas.put(MARGIN - 1, "|", self.look.faint)
-        elif row not in {Row.REMARK, Row.COUNT}:
+        elif row is Row.COUNT:
+            said, index = self.counted
+            if said and index in system:
+                canvas.put(0, said[-MARGIN + 1 :], self.look.playing)
+        elif row is not Row.REMARK:
             canvas.put(0, row.value, self.look.faint)
 
     def _course(self, canvas: Canvas, index: int, course: int, start: int) -> None:

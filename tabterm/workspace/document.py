@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 import errno
-import hashlib
 import os
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
-
-import platformdirs
 
 from tabterm.errors import FormatError, StorageError, TabtermError
 from tabterm.formats import native
@@ -132,7 +129,7 @@ class Document:
 
     def _recover(self, digest: str) -> None:
         """Carry out what a journal holds beyond the file; put a journal that does not fit aside."""
-        for place in (journals.sidecar(self.path), fallback(self.path)):
+        for place in (journals.sidecar(self.path), journals.fallback(self.path)):
             data = _read_bytes(place)
             if not data:
                 continue
@@ -172,7 +169,7 @@ class Document:
         try:
             self._journal = Journal(place, keep=keep, count=count)
         except OSError as error:
-            second = fallback(self.path)
+            second = journals.fallback(self.path)
             try:
                 second.parent.mkdir(parents=True, exist_ok=True)
                 self._journal = Journal(second)
@@ -319,7 +316,7 @@ class Document:
         journal = self._journal
         if journal is None or journal.is_on_disk():
             return
-        second = fallback(self.path)
+        second = journals.fallback(self.path)
         try:
             second.parent.mkdir(parents=True, exist_ok=True)
             self._journal = journal.moved_to(second)
@@ -335,12 +332,6 @@ class Document:
 
 def _said(remark: Remark) -> str:
     return f"line {remark.line}: {remark.message}" if remark.line else remark.message
-
-
-def fallback(path: Path) -> Path:
-    """Where the journal goes when the document's folder cannot be written to."""
-    key = hashlib.sha256(os.fsencode(path)).hexdigest()[:16]
-    return platformdirs.user_state_path("tabterm") / "journals" / f"{key}-{path.name}.journal"
 
 
 def _read_bytes(path: Path) -> bytes | None:

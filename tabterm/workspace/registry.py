@@ -27,6 +27,7 @@ class Group(StrEnum):
     SCORE = "The whole score"
     ORIGINAL = "The original line"
     HEAR = "Hearing"
+    PRACTISE = "Practising"
     FINDINGS = "Findings"
     FILE = "File and screen"
 

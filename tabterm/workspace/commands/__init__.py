@@ -12,6 +12,7 @@ from tabterm.workspace.commands import (  # noqa: I001 - the order of the help
     whole,
     original,
     hearing,
+    practising,
     trouble,
     files,
 )
@@ -24,6 +25,7 @@ __all__ = [
     "measures",
     "moving",
     "original",
+    "practising",
     "rhythm",
     "selecting",
     "strokes",

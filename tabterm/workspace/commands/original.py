@@ -11,6 +11,7 @@ from tabterm.score.comparison import differences
 from tabterm.score.original import source_score
 from tabterm.score.place import Span
 from tabterm.workspace.registry import Group, command
+from tabterm.workspace.takes import Take
 
 if TYPE_CHECKING:
     from tabterm.score.comparison import Difference
@@ -26,7 +27,7 @@ def hear_original(session: Session) -> None:
         session.transport.stop()
         return
     span = session.selection() or Span.of_measures(*session.measures())
-    session.transport.play(source_score(session.score), span)
+    session.transport.play([Take(source_score(session.score), span)])
 
 
 @command("next-departure", "Go to the next note that departs from the original", Group.ORIGINAL)
