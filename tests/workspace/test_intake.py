@@ -40,8 +40,8 @@ class Deck:
     def __init__(self):
         self.playing, self.played = False, []
 
-    def play(self, score, span):
-        self.played.append((score, span))
+    def play(self, takes):
+        self.played += [(take.score, take.span) for take in takes]
 
     def stop(self):
         self.playing = False
