@@ -72,6 +72,11 @@ class Run:
         self.rung, self.turn = rung, 1
         self.ordered, self._slowest = self.turns_on(rung), self.percent
 
+    def count_anew(self) -> None:
+        """Forget the turns played: other music begins."""
+        self.done = Counter()
+        self.begun, self.begun_s = datetime.now().astimezone(), monotonic()
+
     def at(self, turn: int) -> None:
         """Note the turn that sounds now; those before it have been played."""
         if turn > self.turn:

@@ -32,7 +32,7 @@ class Transport:
         output: Where to, as the player names it.
         practice: How it is played; `set` changes it, while it sounds too.
         rung: Number of the rung that the ladder stands on.
-        ended: Called with what was played when that ends, in whatever way.
+        ended: Called with what was played when that ends, in whatever way, or goes over to another stretch.
     """
 
     output: str = "auto"
@@ -133,9 +133,14 @@ class Transport:
 
     def take(self, takes: Sequence[Take]) -> None:
         """Let other music, or the same as it has been changed, take over from the next beat."""
-        if self.run is not None and self.looping and tuple(takes) != self.run.takes:
-            self.run.takes = tuple(takes)
-            self._change()
+        run = self.run
+        if run is None or not self.looping or tuple(takes) == run.takes:
+            return
+        if takes[0].span != run.takes[0].span:
+            self._report(run)
+            run.count_anew()
+        run.takes = tuple(takes)
+        self._change()
 
     def _change(self) -> None:
         self.look()
@@ -182,9 +187,12 @@ class Transport:
     def _end(self) -> None:
         run, self.run, self._next, self._count = self.run, None, None, None
         if run is not None:
-            run.seconds = monotonic() - run.begun_s
-            if self.ended is not None:
-                self.ended(run)
+            self._report(run)
+
+    def _report(self, run: Run) -> None:
+        run.seconds = monotonic() - run.begun_s
+        if self.ended is not None:
+            self.ended(run)
 
     def stop(self) -> None:
         """Silence at once."""

@@ -61,6 +61,15 @@ def test_a_loop_is_entered_with_the_tempo_reached(at):
     assert entry.file == str(at.document.path)
 
 
+def test_another_selection_is_another_entry(at):
+    at.play(PHRASE)
+    played(at.transport, 2)
+    at.go_on(Span.of_measures(3, 3))
+    played(at.transport, 3)
+    at.transport.stop()
+    assert [(entry.passage, entry.turns) for entry in PracticeLog().entries()] == [("2-3", 2), ("4", 3)]
+
+
 def test_what_is_heard_once_or_for_a_moment_is_not_entered(at, monkeypatch):
     at.transport.set(loop=False)
     at.play(PHRASE)
