@@ -28,25 +28,29 @@ def heard(built):
     return sorted(found)
 
 
-def file_of(notes, *, division=480, metre=(4, 4), tempo=500_000, key=None, channel=0, name="", kind=1):
-    """A file built by mido alone: notes as (start, length, pitch) in quarters."""
-    track = mido.MidiTrack()
-    if name:
-        track.append(mido.MetaMessage("track_name", name=name))
-    track.append(mido.MetaMessage("set_tempo", tempo=tempo))
-    track.append(mido.MetaMessage("time_signature", numerator=metre[0], denominator=metre[1]))
-    if key:
-        track.append(mido.MetaMessage("key_signature", key=key))
-    timed = []
+def file_of(notes, *, division=480, metre=(4, 4), tempo=500_000, key=None, channel=0, name=""):
+    """A file with one tempo, metre and key; notes as (start, length, pitch) in quarters."""
+    events = [
+        *([(0, "track_name", {"name": name})] if name else []),
+        (0, "set_tempo", {"tempo": tempo}),
+        (0, "time_signature", {"numerator": metre[0], "denominator": metre[1]}),
+        *([(0, "key_signature", {"key": key})] if key else []),
+    ]
+    return mapped(notes, events, division=division, channel=channel)
+
+
+def mapped(notes, events, division=480, channel=0):
+    """A file with meta events as (start, name, fields)."""
+    timed = [(round(at * division), 0, mido.MetaMessage(name, **fields)) for at, name, fields in events]
     for start, length, pitch in notes:
-        timed.append((round(start * division), 1, pitch))
-        timed.append((round((start + length) * division), 0, pitch))
-    before = 0
-    for ticks, is_on, pitch in sorted(timed):
-        kind_ = "note_on" if is_on else "note_off"
-        track.append(mido.Message(kind_, note=pitch, velocity=80 * is_on, channel=channel, time=ticks - before))
+        on = mido.Message("note_on", note=pitch, velocity=80, channel=channel)
+        off = mido.Message("note_off", note=pitch, velocity=0, channel=channel)
+        timed += [(round(start * division), 2, on), (round((start + length) * division), 1, off)]
+    track, before = mido.MidiTrack(), 0
+    for ticks, _, message in sorted(timed, key=lambda each: each[:2]):
+        track.append(message.copy(time=ticks - before))
         before = ticks
-    file = mido.MidiFile(type=kind, ticks_per_beat=division)
+    file = mido.MidiFile(type=1, ticks_per_beat=division)
     file.tracks.append(track)
     buffer = io.BytesIO()
     file.save(file=buffer)

@@ -76,7 +76,11 @@ class Format:
 
 _MUSICXML = Format("tabterm.formats.musicxml", "MusicXML", choice=("part",), options=("view",), foreign=True)
 _SMF = Format(
-    "tabterm.formats.smf", "Standard MIDI File", choice=("track", "channel", "grid", "pickup"), foreign=True
+    "tabterm.formats.smf",
+    "Standard MIDI File",
+    choice=("track", "channel", "grid", "pickup"),
+    options=("span", "options"),
+    foreign=True,
 )
 
 FORMATS: dict[str, Format] = {

@@ -17,25 +17,7 @@ from tabterm.formats.smf.bars import Beats
 from tabterm.formats.smf.grid import USUAL, Grid, fit
 from tabterm.formats.smf.tracks import contents
 from tabterm.score.metre import Metre
-from tests.midi import SCALE, file_of, heard, steps
-
-
-def mapped(notes, events, division=480, kind=1):
-    """A file of mido's: notes as (start, length, pitch), meta events as (start, name, fields), in quarters."""
-    timed = [(round(at * division), 0, mido.MetaMessage(name, **fields)) for at, name, fields in events]
-    for start, length, pitch in notes:
-        on = mido.Message("note_on", note=pitch, velocity=80)
-        timed.append((round(start * division), 2, on))
-        timed.append((round((start + length) * division), 1, mido.Message("note_off", note=pitch)))
-    track, before = mido.MidiTrack(), 0
-    for ticks, _, message in sorted(timed, key=lambda each: each[:2]):
-        track.append(message.copy(time=ticks - before))
-        before = ticks
-    file = mido.MidiFile(type=kind, ticks_per_beat=division)
-    file.tracks.append(track)
-    buffer = io.BytesIO()
-    file.save(file=buffer)
-    return buffer.getvalue()
+from tests.midi import SCALE, file_of, heard, mapped, steps
 
 
 def test_tempos_keys_and_metres_change_where_the_file_says():

@@ -49,17 +49,22 @@ def restore(score: Score, span: Span, weights: Weights = STANDARD) -> Score:
     Raises:
         ScoreError: Nothing that departs there can be put back.
     """
-    wanted = [each.place for each in differences(score) if each.place in span]
     line = _originals(score)
     starts = [each.place for each in line]
-    found = {line[bisect_right(starts, place) - 1]: place for place in wanted}
     refused: ScoreError | None = None
-    restored = score
-    for original, place in found.items():
-        try:
-            restored = _put_back(restored, original, place, transposition(score), weights)
-        except ScoreError as error:
-            refused = error
+    restored, tried = score, set[Original]()
+    while True:
+        places = [each.place for each in differences(restored) if each.place in span]
+        found = {line[bisect_right(starts, place) - 1]: place for place in places}
+        left = [original for original in found if original not in tried]
+        if not left:
+            break
+        for original in left:  # what one is put back over may uncover another
+            tried.add(original)
+            try:
+                restored = _put_back(restored, original, found[original], transposition(score), weights)
+            except ScoreError as error:
+                refused = error
     if refused is not None and restored is score:
         raise refused
     return restored
