@@ -22,7 +22,7 @@ from tabterm.errors import SoundError
 from tabterm.sound.link import Frame, Link
 from tabterm.sound.outputs import ANY, Kind, Wish, found, open_output
 from tabterm.sound.plan import Plan
-from tabterm.sound.precedence import take_precedence
+from tabterm.sound.precedence import give_way, take_precedence
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -82,7 +82,7 @@ class Engine:
         elif frame.word == "warm":
             self._warm(Wish(Kind(frame.values["kind"]) if frame.values["kind"] else None, frame.values["name"]))
         elif frame.word == "outputs":
-            with _limited(OPEN_WITHIN_S):
+            with _at_leisure(OPEN_WITHIN_S):
                 self._link.send("outputs", found=[[kind.value, name] for kind, name in found()])
 
     def _warm(self, wish: Wish) -> None:
@@ -112,12 +112,11 @@ class Engine:
     def _ready(self) -> Output:
         if self._output is not None:
             return self._output
-        with _limited(OPEN_WITHIN_S):
+        with _at_leisure(OPEN_WITHIN_S):
             return self._use(open_output(self._wish, self._link.send))
 
     def _use(self, output: Output) -> Output:
         self._output = output
-        take_precedence()
         self._link.send("output", kind=output.kind.value, name=output.name)
         return output
 
@@ -125,7 +124,7 @@ class Engine:
         """Everything has been played: see whether something better than a makeshift has come back meanwhile."""
         self._plays = False
         if self._wish == ANY and self._output:
-            with contextlib.suppress(SoundError), _limited(OPEN_WITHIN_S):
+            with contextlib.suppress(SoundError), _at_leisure(OPEN_WITHIN_S):
                 better = open_output(ANY, self._link.send, better_than=self._output.kind)
                 self.let_go()
                 self._use(better)
@@ -174,12 +173,14 @@ class Engine:
 
 
 @contextlib.contextmanager
-def _limited(seconds: int) -> Iterator[None]:
-    """What a library does within must come back in so long, or the process ends."""
+def _at_leisure(seconds: int) -> Iterator[None]:
+    """What a library does within may take so long, or the process ends; nobody else waits for it."""
     signal.alarm(seconds)
+    give_way()
     try:
         yield
     finally:
+        take_precedence()
         signal.alarm(0)
 
 

@@ -1,4 +1,4 @@
-"""Real-time priority for a thread that must not be late."""
+"""Real-time priority for a thread that must not be late, and none while it does what takes long."""
 
 from __future__ import annotations
 
@@ -18,3 +18,9 @@ def take_precedence() -> None:
     with contextlib.suppress(AttributeError, OSError, ValueError):
         resource.setrlimit(resource.RLIMIT_RTTIME, (REAL_TIME_US, REAL_TIME_US))
         os.sched_setscheduler(0, os.SCHED_RR, os.sched_param(1))
+
+
+def give_way() -> None:
+    """Be a thread like others: what takes long, such as loading a library, must keep nobody else waiting."""
+    with contextlib.suppress(AttributeError, OSError):
+        os.sched_setscheduler(0, os.SCHED_OTHER, os.sched_param(0))
