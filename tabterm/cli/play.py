@@ -122,7 +122,8 @@ def _follow(transport: Transport, what: str) -> None:
     player, ladder = transport.warm_up(), transport.practice.ladder
     told, rung = False, -1
     listens = ladder is not None and ladder.turns is None
-    if (run := transport.run) is not None and run.again and cautions.due():
+    ordered = transport.run
+    if ordered is not None and ordered.again and cautions.due():
         print(cautions.BEFORE_LOOPS, file=sys.stderr)
     while transport.run is not None:
         transport.look()
