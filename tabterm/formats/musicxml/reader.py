@@ -239,7 +239,8 @@ class Builder:
         if length == 0 or abs(length - metre.length) <= ROUNDING or (bar.is_empty and length > metre.length):
             return metre, metre.length
         if length < metre.length:
-            self._tell_short(index, bars, metre)
+            if not self._is_own:
+                self._tell_short(index, bars, metre)
             return metre, length
         longer = metre_of_length(length, metre) or metre_of_length(_up(length), metre)
         if longer is None:
