@@ -17,6 +17,7 @@ def _own_home(tmp_path_factory, monkeypatch):
     for variable in ("XDG_CONFIG_HOME", "XDG_STATE_HOME", "XDG_CACHE_HOME", "XDG_DATA_HOME"):
         monkeypatch.setenv(variable, str(home / variable.lower()))
     monkeypatch.delenv("TABTERM_CONFIG", raising=False)
+    monkeypatch.setenv("TABTERM_LISTENER", "none")
 
 
 @pytest.fixture(autouse=True)

@@ -251,6 +251,7 @@ def operations(draw: st.DrawFn, score: Score) -> Score:
         "set_chord": lambda: do.set_chord(score, place, draw(st.none() | st.sampled_from(CHORDS))),
         "insert_measures": lambda: do.insert_measures(score, index, 2),
         "delete_measures": lambda: do.delete_measures(score, index, min(index + 1, len(score.measures) - 1)),
+        "replace_measures": lambda: do.replace_measures(score, index, 1, score.measures[:2]),
         "set_metre": lambda: do.set_metre(score, index, draw(st.sampled_from(METRES))),
         "scale_tempos": lambda: do.scale_tempos(score, draw(st.sampled_from([0.5, 1.1]))),
         "tempos_of": lambda: do.tempos_of(score, do.scale_tempos(score, 0.9)),

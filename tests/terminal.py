@@ -43,8 +43,10 @@ KEYS = {
     "ctrl+end": b"\x1b[1;5F",
     "f2": b"\x1bOQ",
     "f3": b"\x1bOR",
+    "f4": b"\x1bOS",
     "f5": b"\x1b[15~",
     "f6": b"\x1b[17~",
+    "f8": b"\x1b[19~",
 }
 """What an xterm sends (xterm control sequences, "PC-style function keys")."""
 

@@ -11,6 +11,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 
+from tabterm.cli.main import main
 from tabterm.workspace.registry import REGISTRY
 
 ROOT = Path(__file__).parents[1]
@@ -64,6 +65,16 @@ def test_commands_named_in_the_tutorial_exist():
         assert f"`{name}`" in page
 
 
+def test_the_page_of_musicxml_has_the_limits_and_the_views():
+    from tabterm.formats.musicxml import VIEWS, parts, tree
+
+    page = (ROOT / "docs" / "musicxml.md").read_text(encoding="utf-8")
+    limits = (tree.MAX_ELEMENTS, tree.MAX_TEXT, parts.MAX_NOTES, parts.MAX_NOTES_OF_MEASURE)
+    assert all(f"{limit:,} " in page for limit in limits)
+    assert f"{tree.MAX_BYTES // 1_000_000} MB" in page
+    assert all(f"| `{view}` |" in page for view in VIEWS)
+
+
 def test_links_in_the_documents_lead_somewhere():
     for page in (ROOT / "README.md", ROOT / "DEVELOPERS.md", *(ROOT / "docs").glob("*.md")):
         for target in re.findall(r"\]\(([^)#:]+)\)", page.read_text(encoding="utf-8")):
@@ -100,3 +111,44 @@ def test_commands_in_the_page_of_the_sound_are_taken():
     assert len(lines) > 5
     for command, words in lines:
         assert build_parser(command).parse_args([command, *shlex.split(words)]).command == command
+
+
+def test_the_example_of_the_fitting_is_what_comes_out(tmp_path, capsys, monkeypatch):
+    page = (ROOT / "docs" / "fitting.md").read_text(encoding="utf-8")
+    monkeypatch.chdir(ROOT)
+    out = tmp_path / "weir-street.tabterm"
+    assert main(["convert", "samples/weir-street-low-line.musicxml", str(out), "--report"]) == 0
+    report = capsys.readouterr().out
+    blocks = re.findall(r"^```(\w*)\n(.*?)^```$", page, re.DOTALL | re.MULTILINE)
+    shown, tab = (text for language, text in blocks if not language)
+    for line in shown.replace("\n  ", " ").splitlines():
+        assert f"low-line.musicxml: {line}\n" in report, line
+    assert main(["show", str(out), "--width", "90"]) == 0
+    printed = capsys.readouterr().out
+    for line in tab.splitlines():
+        assert line in printed
+    assert main(["compare", str(out)]) == 0
+    last = capsys.readouterr().out.splitlines()[-1].split(": ")[1]
+    assert f"`{last}`" in page.replace("\n", " ")
+    example = re.search(r"```python\n(.*?)```", page, re.DOTALL).group(1)
+    exec(compile(example, "docs/fitting.md", "exec"), {})
+    assert "notes fitted to the Mandolin" in capsys.readouterr().out
+
+
+def test_keys_and_commands_named_in_the_page_of_practising_do_what_it_says():
+    from tabterm.workspace.keymap import Keymap
+    from tabterm.workspace.ladder import Ladder
+
+    page = (ROOT / "docs" / "practice.md").read_text(encoding="utf-8")
+    keymap = Keymap()
+    keys = {"f4": "ladder", "f6": "loop", "f7": "slower", "f8": "faster", "f9": "click", "<": "half-speed"}
+    keys |= {"#": "count-in", "C": "parts", "L": "last-loop", "@": "stop-here", "F": "follow"}
+    keys |= {"K": "put-aside", "V": "version", "Y": "practice-log"}
+    for key, name in keys.items():
+        assert f"`{key}`" in page
+        assert keymap.find("course", key) == name
+    for name in ("pre-roll", "click-rests", "take-version"):
+        assert f"`{name}`" in page
+        assert name in REGISTRY
+    for ladder in re.findall(r"`(\d+:\d+:\d+[^` ]*)`", page):
+        Ladder.parse(ladder)

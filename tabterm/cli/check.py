@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import formats
-from tabterm.cli.scores import check_out, page, read_score
+from tabterm.cli.scores import add_choice, check_out, page, read_score
 from tabterm.errors import StorageError
 from tabterm.hand.findings import Finding, Severity, findings
 from tabterm.hand.strokes import with_proposals
@@ -47,11 +47,12 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--fix", action="store_true", help="apply the first remedy of each finding")
     parser.add_argument("-o", "--out", type=Path, help="with --fix: write to this file instead of the same one")
     parser.add_argument("--force", action="store_true", help="with -o: write over a file that is there")
+    add_choice(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Print the findings; 1 when any is impossible, else 0."""
-    score, weights = read_score(arguments.file), learnt.weights()
+    score, weights = read_score(arguments.file, arguments), learnt.weights()
     asked = with_proposals(score if arguments.tempo is None else at_tempo(score, arguments.tempo))
     if arguments.fix:
         return _fix(arguments, score, asked, weights)

@@ -1,4 +1,4 @@
-"""`tabterm convert`: write a file in another format."""
+"""`tabterm convert`: write a file in another format, fitted to the neck where it is for another instrument."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import formats
-from tabterm.cli.scores import check_out, read_score
+from tabterm.cli.scores import add_choice, check_out, said, taken_in
 from tabterm.hand.proposals import with_hands
 
 if TYPE_CHECKING:
@@ -20,13 +20,22 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", type=Path, help="a score in any format that can be read")
     parser.add_argument("out", type=Path, help=f"the file to write; its ending names the format: {endings}")
     parser.add_argument("--force", action="store_true", help="write over a file that is there")
+    parser.add_argument(
+        "--report", action="store_true", help="print all that was moved, left out, replaced or not carried over"
+    )
+    parser.add_argument("--view", help="of a MusicXML file: what it shows")
+    add_choice(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Read, write, and tell what could not be carried over."""
     check_out(arguments.out, force=arguments.force)
-    score = read_score(arguments.file)
-    for remark in formats.write(arguments.out, with_hands(score)):
-        print(f"{arguments.out}: {remark.message}", file=sys.stderr)
+    taken = taken_in(arguments.file, arguments)
+    lost = formats.write(arguments.out, with_hands(taken.score), view=arguments.view)
+    report = [f"{arguments.file}{words}" for words in said(taken)]
+    report += [f"{arguments.file}: {words}" for words in taken.done] if arguments.report else []
+    report += [f"{arguments.out}: {remark.message}" for remark in lost]
+    for line in report:
+        print(line, file=sys.stdout if arguments.report else sys.stderr)
     print(f"{arguments.out}: {formats.format_of(arguments.out).name} written")
     return 0

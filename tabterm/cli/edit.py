@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from tabterm.cli.scores import add_choice, choice_of
 from tabterm.errors import TabtermError
 
 if TYPE_CHECKING:
@@ -30,6 +31,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--plain", action="store_true", help="for a screen reader: no lines drawn, the cursor in words"
     )
+    add_choice(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -46,14 +48,16 @@ def run(arguments: argparse.Namespace) -> int:
     from tabterm.workspace import configuration, learnt
     from tabterm.workspace.document import Document
     from tabterm.workspace.keymap import Keymap
+    from tabterm.workspace.practice import Practice
     from tabterm.workspace.transport import Transport
 
     settings = configuration.load()
     keymap = Keymap(settings.keys, str(configuration.path()))
-    document = Document.open(arguments.file, propose=with_proposals, blank=blank, hand=settings.hand)
-    transport = Transport(
-        output=settings.sound.output, count_in=settings.sound.count_in, click=settings.sound.click
+    document = Document.open(
+        arguments.file, propose=with_proposals, blank=blank, hand=settings.hand, choice=choice_of(arguments)
     )
+    practice = Practice(count_in=settings.sound.count_in, click=settings.sound.click)
+    transport = Transport(output=settings.sound.output, practice=practice)
     from tabterm.tui.app import TabtermApp
 
     app = TabtermApp(

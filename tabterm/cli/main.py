@@ -49,9 +49,12 @@ COMMANDS: dict[str, Entry] = {
     "hand": Entry("tabterm.cli.hand", "show or set your hand: span, weak fingers, speeds; write the speed drills"),
     "hard": Entry("tabterm.cli.hard", "name the hardest passages, why they are hard, and a drill for each"),
     "play": Entry("tabterm.cli.play", "play a file, or some measures of it, through a MIDI port"),
+    "listen": Entry("tabterm.cli.listen", "play here what an editor on another machine sends through ssh"),
+    "log": Entry("tabterm.cli.log", "show what has been practised, and write it as a CSV file"),
     "render": Entry("tabterm.cli.render", "write what is heard into a file: WAV, FLAC, Ogg Vorbis, MP3 or MIDI"),
     "pack": Entry("tabterm.cli.pack", "make a folder to practise with: several tempos, with and without the solo"),
     "convert": Entry("tabterm.cli.convert", "write a file in another format, chosen by its ending"),
+    "compare": Entry("tabterm.cli.compare", "list the notes that depart from the original line of a score"),
     "ports": Entry("tabterm.cli.ports", "list the audio devices and MIDI ports that can be played to"),
     "keys": Entry("tabterm.cli.keys", "print the editor's keys, with your own bindings"),
 }

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tabterm.sound.player import Player
+from tabterm.sound.remote.call import reach
 
 if TYPE_CHECKING:
     import argparse
@@ -21,7 +22,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Print an output a line, or what works without one."""
     del arguments
-    player = Player()
+    player = Player(reach_listener=reach)
     try:
         found = player.outputs()
     finally:

@@ -2,31 +2,85 @@
 
 from __future__ import annotations
 
+import argparse
 import shutil
 import sys
 from typing import TYPE_CHECKING
 
 from tabterm import formats
 from tabterm.errors import StorageError
-from tabterm.workspace import configuration
+from tabterm.workspace import configuration, learnt
+from tabterm.workspace.intake import take_in
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from tabterm.score.model import Score
+    from tabterm.workspace.intake import Intake
 
 
-def read_score(path: Path) -> Score:
-    """The score of a file, lent the player's hand; what its reader remarks goes to standard error.
+CHOICE = {
+    "tune": ("N", "number of the tune, of several in an ABC file"),
+    "track": ("N", "number of the track of a MIDI file (the one with most notes)"),
+    "channel": ("N", "number of the channel of a MIDI file, 1 to 16"),
+    "part": ("PART", "name or number of the part of a MusicXML file, or name of the voice of an ABC tune"),
+    "grid": ("GRID", "note values that a MIDI file is fitted to, such as 8, 16+8t (t: triplets)"),
+    "pickup": ("QUARTERS", "length of the pickup of a MIDI file, such as 1 or 1/2 (0: none)"),
+    "instrument": ("WORD", "fit it to this instrument: mandolin, octave-mandolin ..."),
+    "key": ("KEY", "fit it in this key, such as G or Em, or in the easiest one: easiest"),
+}
+"""What can be said about taking a file in, with the word for its value and a line of help."""
+
+NUMBERS = {"tune", "track", "channel"}
+
+
+def add_choice(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments that say what is read of a file, and how it is fitted to the neck."""
+    group = parser.add_argument_group("for files with several tunes or parts, or for other instruments")
+    for word, (value, words) in CHOICE.items():
+        group.add_argument(f"--{word}", metavar=value, help=words, type=_number if word in NUMBERS else str)
+
+
+def _number(text: str) -> int:
+    if not text.isdecimal() or not 1 <= int(text) <= 9999:
+        raise argparse.ArgumentTypeError(f"'{text}' is no number from 1 on")
+    return int(text)
+
+
+def choice_of(arguments: argparse.Namespace) -> dict[str, int | str | None]:
+    """What was said about taking a file in."""
+    return {word: getattr(arguments, word, None) for word in CHOICE}
+
+
+def taken_in(path: Path, arguments: argparse.Namespace | None = None) -> Intake:
+    """A file taken in as this player's, by what the arguments say.
 
     Raises:
         TabtermError: The file cannot be read, or the configuration cannot.
     """
-    reading = formats.read(path)
-    for remark in reading.remarks:
-        place = f":{remark.line}:{remark.column}" if remark.line else ""
-        print(f"{path}{place}: {remark.message}", file=sys.stderr)
-    return configuration.in_hand(reading.score)
+    choice = choice_of(arguments) if arguments is not None else None
+    return take_in(path, choice, hand=configuration.load().hand, weights=learnt.weights())
+
+
+def read_score(path: Path, arguments: argparse.Namespace | None = None) -> Score:
+    """The score of a file; what its reader remarks, and how it was fitted, goes to standard error.
+
+    Raises:
+        TabtermError: The file cannot be read, or the configuration cannot.
+    """
+    taken = taken_in(path, arguments)
+    for words in said(taken):
+        print(f"{path}{words}", file=sys.stderr)
+    return taken.score
+
+
+def said(taken: Intake) -> list[str]:
+    """What there is to say of a file taken in, to be put behind its name."""
+    words = [
+        f":{remark.line}:{remark.column}: {remark.message}" if remark.line else f": {remark.message}"
+        for remark in taken.remarks
+    ]
+    return words + ([f": {taken.summary}"] if taken.summary else [])
 
 
 def check_out(path: Path | None, *, force: bool) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tabterm.cli.scores import page, read_score
+from tabterm.cli.scores import add_choice, page, read_score
 from tabterm.formats.text import NARROWEST, ROWS, WIDEST
 from tabterm.hand.proposals import with_hands
 
@@ -20,6 +20,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
         "--width", type=int, help=f"characters of a line, {NARROWEST} to {WIDEST} (the terminal's, or 80)"
     )
     parser.add_argument("--rows", help=f"rows beside the courses, with commas: {','.join(ROWS)} (all but degree)")
+    add_choice(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -27,5 +28,5 @@ def run(arguments: argparse.Namespace) -> int:
     rows = None
     if arguments.rows is not None:
         rows = tuple(row.strip() for row in arguments.rows.split(",") if row.strip())
-    print(page(with_hands(read_score(arguments.file)), arguments.width, rows), end="")
+    print(page(with_hands(read_score(arguments.file, arguments)), arguments.width, rows), end="")
     return 0

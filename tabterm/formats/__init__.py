@@ -75,6 +75,13 @@ class Format:
 
 
 _MUSICXML = Format("tabterm.formats.musicxml", "MusicXML", choice=("part",), options=("view",), foreign=True)
+_SMF = Format(
+    "tabterm.formats.smf",
+    "Standard MIDI File",
+    choice=("track", "channel", "grid", "pickup"),
+    options=("span", "options"),
+    foreign=True,
+)
 
 FORMATS: dict[str, Format] = {
     ".tabterm": Format("tabterm.formats.native", "tabterm"),
@@ -84,8 +91,8 @@ FORMATS: dict[str, Format] = {
     ".musicxml": _MUSICXML,
     ".xml": _MUSICXML,
     ".mxl": replace(_MUSICXML, module="tabterm.formats.musicxml.compressed", name="MusicXML, compressed"),
-    ".mid": Format("tabterm.formats.smf", "Standard MIDI File", choice=("track", "channel")),
-    ".midi": Format("tabterm.formats.smf", "Standard MIDI File", choice=("track", "channel")),
+    ".mid": _SMF,
+    ".midi": _SMF,
 }
 """By ending."""
 
@@ -124,16 +131,19 @@ def read(path: Path, **choice: int | str | None) -> Reading:
 def write(path: Path, score: Score, **options: Any) -> tuple[Remark, ...]:
     """Write a score to a file, wholly or not at all, and return what the file does not carry.
 
-    `options` go to the format's `write`.
+    `options` go to the format's `write`, None where it is not said.
 
     Raises:
-        FormatError: The ending names no format.
+        FormatError: The ending names no format, or one that cannot be told that.
         StorageError: The disk refused.
     """
     from tabterm.formats.files import atomic_write
 
     kind = format_of(path)
-    result = importlib.import_module(kind.module).write(score, **options)
+    told = {word: value for word, value in options.items() if value is not None}
+    for word in told.keys() - set(kind.options):
+        raise FormatError(f"a {kind.name} has no {word}", place=str(path), hint=f"leave out --{word}")
+    result = importlib.import_module(kind.module).write(score, **told)
     writing = result if isinstance(result, Writing) else Writing(result)
     atomic_write(path, writing.data)
     return writing.remarks

@@ -22,21 +22,34 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from tabterm.harmony.spelling import spell_pitch
+from tabterm.harmony.spelling import pitch_words
+from tabterm.score.comparison import Differs, differences_in, timed_source
 from tabterm.score.kinds import BendShape, Direction, Reached, Stroke
 from tabterm.score.place import Place, count_name
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from tabterm.score.key import Key
     from tabterm.score.metre import Metre
-    from tabterm.score.model import Bend, Event, Measure, Note, Score
+    from tabterm.score.model import Bend, Event, Measure, Note, Score, SourceEvent
 
 STROKE_LETTERS = {Stroke.DOWN: "D", Stroke.UP: "U", Stroke.NONE: "N"}
 """Set strokes; a proposed one is written small."""
 
 DEFAULT_BEND_CENTS = 50
+
+DIFFERS_SIGNS = {
+    Differs.HIGHER: "↑",
+    Differs.LOWER: "↓",
+    Differs.CHANGED: "≠",
+    Differs.DROPPED: "−",  # noqa: RUF001 - the sign of taking away
+    Differs.ADDED: "+",
+}
+"""Behind a pitch of the original: how what is played departs from it."""
+
+
+_BLACK = frozenset({1, 3, 6, 8, 10})
+"""Pitch classes whose names need an accidental in most keys."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,10 +110,12 @@ def _columns(measure: Measure, metre: Metre, missing: Fraction) -> MeasureColumn
     unit = Fraction(4, metre.unit) if metre.unit >= 8 else Fraction(1, 2)
     start = -missing % unit
     grid = {start + unit * n for n in range(int((measure.length - start) / unit) + 1)}
-    moments = {Fraction(0), *grid, *measure.onsets, *(mark.offset for mark in measure.chords)}
+    source = dict(timed_source(measure))
+    moments = {Fraction(0), *grid, *measure.onsets, *(mark.offset for mark in measure.chords), *source}
     offsets = sorted(moment for moment in moments if moment < measure.length)
     ends = [*offsets[1:], measure.length]
     needs = {offset: _need(event) for offset, event in measure.timed()}
+    needs |= {offset: max(_source_need(event), needs.get(offset, 0)) for offset, event in source.items()}
     if metre.count >= 10:
         needs |= {
             offset: max(2, needs.get(offset, 0)) for offset in offsets if _has_long_count(offset + missing, metre)
@@ -127,6 +142,12 @@ def _need(event: Event) -> int:
     cells = [len(note_cell(None, event, note)) for note in event.notes]
     fingers = len(event.notes) if any(note.fret for note in event.notes) else 1
     return max([*cells, fingers, len(finger_cell(event))])
+
+
+def _source_need(event: SourceEvent) -> int:
+    """Characters of the pitches of a moment of the original, and of a sign behind them."""
+    names = [3 if pitch % 12 in _BLACK else 2 for pitch in event.pitches]
+    return sum(names) + len(names) + 2 * event.tied
 
 
 def _has_long_count(at: Fraction, metre: Metre) -> bool:
@@ -243,7 +264,7 @@ def cells(score: Score, index: int, row: str) -> Mapping[Fraction, str]:
     if row == "count":
         return _count_cells(score, index)
     if row == "source":
-        return _source_cells(measure, score.keys[index])
+        return _source_cells(score, index)
     if row in {"finger", "stroke"}:
         text_of = finger_cell if row == "finger" else stroke_cell
         return {offset: text for offset, event in measure.timed() if (text := text_of(event))}
@@ -260,11 +281,15 @@ def _count_cells(score: Score, index: int) -> dict[Fraction, str]:
     return texts
 
 
-def _source_cells(measure: Measure, key: Key) -> dict[Fraction, str]:
-    texts: dict[Fraction, str] = {}
-    at = Fraction(0)
-    for event in measure.source:
+def _source_cells(score: Score, index: int) -> dict[Fraction, str]:
+    """The original line by its pitches, tied ones in parentheses, with signs of how it is departed from."""
+    key, texts = score.keys[index], dict[Fraction, str]()
+    for offset, event in timed_source(score.measures[index]):
         if event.pitches:
-            texts[at] = "/".join(f"{spell_pitch(pitch, key)}{pitch // 12 - 1}" for pitch in event.pitches)
-        at += event.duration.length
+            names = "/".join(pitch_words(pitch, key) for pitch in event.pitches)
+            texts[offset] = f"({names})" if event.tied else names
+    for each in differences_in(score, index):
+        sign, text = DIFFERS_SIGNS[each.kind], texts.get(each.place.offset, "")
+        if sign not in text:
+            texts[each.place.offset] = text + sign
     return texts

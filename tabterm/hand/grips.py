@@ -182,6 +182,14 @@ def layer_of(neck: Neck, weights: Weights, demand: Demand) -> Layer:
     )
 
 
+def least_points(neck: Neck, weights: Weights, places: tuple[tuple[int, int], ...]) -> float | None:
+    """Points of holding courses and frets together in the easiest way; None where no hand can."""
+    notes = tuple(Written(*place) for place in places)
+    demand = Demand(tuple(Wanted((place,), None, Written(*place)) for place in places), (), (None,) * len(places))
+    grips = dict.fromkeys(_possible(neck, demand))
+    return min((points for grip in grips for _, points in _frames(neck, weights, grip, notes)), default=None)
+
+
 def _all(demand: Demand) -> Iterator[Grip]:
     """Every grip for a demand, possible or not."""
     for places in product(*(note.places for note in demand.notes)):

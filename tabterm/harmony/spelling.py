@@ -26,3 +26,10 @@ def spell_pitch(pitch: int, key: Key) -> str:
     octave, step = divmod(position + 1, 7)
     accidental = "#" * octave if octave > 0 else "b" * -octave
     return _FIFTHS[step] + accidental
+
+
+def pitch_words(pitch: int, key: Key) -> str:
+    """A MIDI note number as a key spells it, with its octave in scientific pitch notation: `Bb3`, `Cb4` (59)."""
+    name = spell_pitch(pitch, key)
+    alter = name.count("#") - name.count("b")
+    return f"{name}{(pitch - alter) // 12 - 1}"

@@ -62,7 +62,7 @@ class Options:
         swing: Instead of the score's swing, None for straight.
     """
 
-    tempo_percent: int = 100
+    tempo_percent: float = 100
     count_in: int = 0
     click: Click = Click.OFF
     click_rests: tuple[int, int] | None = None

@@ -37,7 +37,7 @@ def perform(score: Score, *, span: Span | None = None, options: Options = STANDA
         ScoreError: The span is empty, or an option is out of range.
     """
     if not 20 <= options.tempo_percent <= 200:
-        raise ScoreError(f"cannot play at {options.tempo_percent} percent", hint="20 to 200")
+        raise ScoreError(f"cannot play at {options.tempo_percent:g} percent", hint="20 to 200")
     if not 0 <= options.count_in <= 2:
         raise ScoreError(f"cannot count {options.count_in} measures in", hint="0 to 2")
     if options.click_rests is not None and min(options.click_rests) < 1:
@@ -114,7 +114,7 @@ def _lead(score: Score, first: Stretch, count_in: int, swing: Swing | None) -> F
 
 
 def _on_time_line(
-    score: Score, stretches: Sequence[Stretch], lead_q: Fraction, percent: int, swing: Swing | None
+    score: Score, stretches: Sequence[Stretch], lead_q: Fraction, percent: float, swing: Swing | None
 ) -> list[PlayedMeasure]:
     played: list[PlayedMeasure] = []
     minute_s = 60.0 * 100 / percent

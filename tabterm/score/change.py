@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tabterm.score.model import Head, Measure, Score
+from tabterm.score.place import Place, Span
 from tabterm.values import Value
 
 if TYPE_CHECKING:
@@ -65,6 +66,29 @@ class Change(Value):
             head_before=self.head_after,
             head_after=self.head_before,
         )
+
+    def moved(self, span: range) -> range:
+        """Where a run of measures stands after the change.
+
+        What is put in inside it belongs to it; so does what is put in where all its measures were taken out.
+        """
+        first, end = self.first, self.first + len(self.removed)
+
+        def bar_line(index: int) -> int:
+            if index >= end:
+                return index + len(self.inserted) - len(self.removed)
+            return min(index, first + len(self.inserted))
+
+        stays = span.start < first or (span.start == first and (self.removed or not span))
+        start = span.start if stays else bar_line(span.start)
+        return range(start, max(start, span.stop if span and span.stop <= first else bar_line(span.stop)))
+
+    def moved_span(self, span: Span) -> Span:
+        """Where a stretch stands after the change, at the same offsets of its measures."""
+        start, end = span.start, span.end
+        last = end.measure + bool(end.offset)
+        place = self.moved(range(start.measure, last))
+        return Span(Place(place.start, start.offset), Place(end.measure + place.stop - last, end.offset))
 
     def apply(self, score: Score) -> Score:
         """Replay the change on the score it was derived from (or one equal to it)."""

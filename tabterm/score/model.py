@@ -179,13 +179,7 @@ class ChordMark(Value):
 
 
 class SourceEvent(Value):
-    """A moment of the original line.
-
-    Attributes:
-        duration: Symbolic duration.
-        pitches: MIDI note numbers; none for a rest.
-        tied: It goes on from the moment before, without a new attack.
-    """
+    """A moment of the original line: MIDI note numbers (none for a rest), tied or not to the moment before."""
 
     duration: Duration
     pitches: tuple[Annotated[int, Field(ge=0, le=127)], ...] = ()

@@ -7,6 +7,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from tabterm.score.metre import Metre
     from tabterm.score.model import Score
 
 
@@ -64,12 +65,15 @@ def describe(score: Score, place: Place) -> str:
 
 
 def count_name(score: Score, place: Place) -> str:
-    """How a player counts a moment: `2`, `2&`, `2e`, `2a`, or `2+1/3` off the common subdivisions.
+    """How a player counts a moment: `2`, `2&`, `2e`, `2a`, or `2+1/3` off the common subdivisions."""
+    return count_at(score.metres[place.measure], place.offset + lead_in(score, place.measure))
+
+
+def count_at(metre: Metre, at: Fraction) -> str:
+    """How a moment of a whole measure is counted, by its offset in quarters.
 
     In compound metres the units are counted through: 1 to 6 in 6/8.
     """
-    metre = score.metres[place.measure]
-    at = place.offset + lead_in(score, place.measure)
     if metre.compound or metre.groups or (metre.unit >= 8 and metre.count % 2):
         unit = Fraction(4, metre.unit)
         number, rest = divmod(at, unit)

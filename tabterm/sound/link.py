@@ -1,11 +1,16 @@
-"""The link between editor and engine: frames of a JSON object and bytes, over a pair of sockets."""
+"""The link between editor and engine: frames of a JSON object and bytes, over a pair of sockets.
+
+The same frames go between an editor and a listener, where the other end is not trusted: `Limits` says what is
+taken from it, and the link holds no more than one frame and one chunk of it at a time.
+"""
 
 from __future__ import annotations
 
 import json
 import select
 import struct
-from typing import TYPE_CHECKING, Any, NamedTuple
+import time
+from typing import TYPE_CHECKING, Any, NamedTuple, NoReturn
 
 if TYPE_CHECKING:
     import socket
@@ -25,14 +30,41 @@ class Frame(NamedTuple):
     body: bytes
 
 
-class Link:
-    """One end of the pair. `receive` never waits; `send` waits only for an end that does not read."""
+class Limits(NamedTuple):
+    """What is taken from an end that is not trusted.
 
-    def __init__(self, connection: socket.socket) -> None:
+    Attributes:
+        head_bytes: Longest head.
+        body_bytes: Longest body.
+        brackets: Most brackets that a head opens, so that none is nested deeper.
+        frames_per_s: So many frames may come on the long run, and within a second of a rest twice as many.
+    """
+
+    head_bytes: int
+    body_bytes: int
+    brackets: int
+    frames_per_s: float
+
+
+class BadFrameError(ValueError):
+    """The other end sent what no end of ours would: nothing more is to be read from it."""
+
+
+class Link:
+    """One end of the pair. `receive` never waits; `send` waits only for an end that does not read.
+
+    Attributes:
+        limits: What is taken from the other end; None trusts it.
+    """
+
+    def __init__(self, connection: socket.socket, limits: Limits | None = None) -> None:
         connection.settimeout(SEND_WITHIN_S)
+        self.limits = limits
         self._connection = connection
         self._received = bytearray()
         self._ended = False
+        self._allowance = 2 * limits.frames_per_s if limits else 0.0
+        self._allowed_s = time.monotonic()
 
     def fileno(self) -> int:
         """The descriptor that becomes readable when something has come."""
@@ -48,11 +80,18 @@ class Link:
         return bool(select.select([self._connection], [], [], timeout_s)[0])
 
     def receive(self) -> list[Frame]:
-        """The frames that have come in whole; raises EOFError once the other end is gone and all is read."""
+        """The frames that have come in whole.
+
+        Raises:
+            EOFError: The other end is gone and all is read.
+            BadFrameError: What came is beyond the limits, or no frame at all.
+        """
         while not self._ended and self.wait(0.0):
             chunk = self._connection.recv(_CHUNK)
             self._ended = not chunk
             self._received += chunk
+            if self.limits:
+                break
         frames = []
         while (frame := self._cut_frame()) is not None:
             frames.append(frame)
@@ -65,14 +104,39 @@ class Link:
         if len(received) < _SIZES.size:
             return None
         head_size, body_size = _SIZES.unpack_from(received)
+        if self.limits and (head_size > self.limits.head_bytes or body_size > self.limits.body_bytes):
+            self._refuse(f"a frame of {head_size} + {body_size} bytes")
         head_end = _SIZES.size + head_size
         end = head_end + body_size
         if len(received) < end:
             return None
-        word, values = json.loads(received[_SIZES.size : head_end])
-        body = bytes(received[head_end:end])
+        head, body = bytes(received[_SIZES.size : head_end]), bytes(received[head_end:end])
         del received[:end]
+        word, values = json.loads(head) if self.limits is None else self._checked(head, self.limits)
         return Frame(word, values, body)
+
+    def _checked(self, head: bytes, limits: Limits) -> tuple[str, dict[str, Any]]:
+        now_s = time.monotonic()
+        earned = (now_s - self._allowed_s) * limits.frames_per_s
+        self._allowance = min(self._allowance + earned, 2 * limits.frames_per_s) - 1
+        self._allowed_s = now_s
+        if self._allowance < 0:
+            self._refuse("too many frames at once")
+        if head.count(b"[") + head.count(b"{") > limits.brackets:
+            self._refuse("a frame nested too deep")
+        try:
+            word, values = json.loads(head, parse_constant=self._refuse)
+        except (ValueError, TypeError, RecursionError):
+            self._refuse("a frame that cannot be read")
+        if not isinstance(word, str) or not isinstance(values, dict):
+            self._refuse("a frame that cannot be read")
+        return word, values
+
+    def _refuse(self, what: str) -> NoReturn:
+        """Read nothing more, and forget what has come."""
+        self._received.clear()
+        self._ended = True
+        raise BadFrameError(what)
 
     def close(self) -> None:
         """Let the connection go."""

@@ -45,7 +45,7 @@ class Kind(StrEnum):
 AUTOMATIC = "auto"
 """The word for no wish at all."""
 
-FORMS = "device, device:NAME, port, port:NAME, virtual:NAME, listener or auto"
+FORMS = "device, device:NAME, port, port:NAME, virtual:NAME, listener, listener:ADDRESS or auto"
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +54,8 @@ class Wish:
 
     Attributes:
         kind: What, or None to go by the rule.
-        name: Part of its name, or "" for the first; of a virtual port, the name that it gets.
+        name: Part of its name, or "" for the first; of a virtual port, the name that it gets; of a listener, its
+            address.
     """
 
     kind: Kind | None = None
@@ -66,7 +67,7 @@ class Wish:
         word, _, name = (part.strip() for part in text.strip().partition(":"))
         if word in {"", AUTOMATIC} and not name:
             return cls()
-        if word not in {*Kind} or (name and word == Kind.LISTENER):
+        if word not in {*Kind}:
             raise SoundError(f"no output '{text}'", hint=FORMS)
         return cls(Kind(word), name)
 

@@ -55,6 +55,9 @@ Joint = tuple[float, float]
 _PARTS, _ATTACKS = tuple(Part), tuple(Attack)
 _HEAD = struct.Struct("<dd6I")
 _PLUCK = struct.Struct("<6BIdd")
+LAYOUT = (_HEAD.format, _PLUCK.format, *VALUES, *_PARTS, *_ATTACKS)
+"""What two ends that send plans to each other must have in common."""
+
 _TWO_BYTES = (0xC0, 0xD0)
 _KINDS = frozenset({0x80, 0x90, 0xA0, 0xB0, 0xE0})
 """Messages of the MIDI 1.0 specification: program and channel pressure have one data byte, all others two."""

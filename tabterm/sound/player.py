@@ -64,13 +64,15 @@ class Player:
         underruns: How often samples came too late for the audio device since the engine was started.
     """
 
-    def __init__(self, wish: Wish = ANY, *, reach_listener: Callable[[], Reached | None] | None = None) -> None:
+    def __init__(
+        self, wish: Wish = ANY, *, reach_listener: Callable[[Wish], Reached | None] | None = None
+    ) -> None:
         """Nothing is started yet.
 
         Args:
             wish: The output that the player named.
-            reach_listener: How to reach a listener, at once; None where there is none that answers. It is the
-                first line of the rule of the outputs.
+            reach_listener: How to reach a listener, at once, for what was named; None where there is none that
+                answers. It is the first line of the rule of the outputs.
         """
         self.wish = wish
         self.message = ""
@@ -83,6 +85,7 @@ class Player:
         self._process: subprocess.Popen[bytes] | None = None
         self._ending: list[subprocess.Popen[bytes]] = []
         self._link: Link | None = None
+        self._is_far = False
         self._state: State = "idle"
         self._number = 0
         self._sounding: Ordered | None = None
@@ -95,19 +98,27 @@ class Player:
         """Start the engine's process, without waiting for it, and let it open its output beforehand."""
         self.receive()
         self._ending = [process for process in self._ending if process.poll() is None]
+        if self._state != "playing":
+            self._look_for_listener()
         if self._link is None:
-            reached = None
-            if self._reach_listener and self.wish.kind in {None, Kind.LISTENER}:
-                reached = self._reach_listener()
-            self._process, self._link = reached or reach_engine()
+            self._process, self._link = reach_engine()
             self._warm()
+
+    def _look_for_listener(self) -> None:
+        """Take a listener that has come in place of the engine; leave one that has failed for what there is."""
+        is_well = self._is_far and self._state != "failed"
+        if self._reach_listener is None or self.wish.kind not in {None, Kind.LISTENER} or is_well:
+            return
+        if (reached := self._reach_listener(self.wish)) or self._is_far:
+            self._leave()
+        if reached:
+            (self._process, self._link), self._is_far = reached, True
 
     def choose(self, wish: Wish) -> None:
         """Play to another output from the next order on; what sounds is silenced."""
         self.stop()
-        leaves_engine = Kind.LISTENER in {wish.kind, self.wish.kind} or self._reach_listener is not None
         self.wish, self.output_name = wish, ""
-        if self._link is not None and leaves_engine:
+        if self._is_far or wish.kind is Kind.LISTENER:
             self.close()
         elif self._link is not None:
             self._warm()
@@ -309,6 +320,7 @@ class Player:
         if self._process is not None:
             self._ending.append(self._process)
         self._link = self._process = None
+        self._is_far = False
         self.output_name, self.underruns = "", 0
 
     def _fail(self, message: str, hint: str) -> None:

@@ -50,7 +50,8 @@ IDLE_S = 0.25
 LATER = (
     "tabterm.performance",
     "tabterm.sound.player",
-    *(f"tabterm.tui.screens.{name}" for name in ("palette", "findings", "help", "leave")),
+    *(f"tabterm.workspace.practice_{name}" for name in ("file", "log")),
+    *(f"tabterm.tui.screens.{name}" for name in ("palette", "findings", "help", "practice", "leave")),
 )
 """Modules that the first screen does without."""
 
@@ -265,6 +266,10 @@ class TabtermApp(WiredApp, inherit_bindings=False):
             from tabterm.tui.screens.palette import PaletteScreen
 
             self.push_screen(PaletteScreen(self.keymap), self._run_by_name)
+        elif name == "practice":
+            from tabterm.tui.screens.practice import PracticeScreen
+
+            self.push_screen(PracticeScreen(self.session))
         elif name == "findings":
             from tabterm.tui.screens.findings import FindingsScreen
 
@@ -378,13 +383,16 @@ class TabtermApp(WiredApp, inherit_bindings=False):
     def _follow(self) -> None:
         """Move the playhead; fall asleep when the sound has ended."""
         transport = self.session.transport
-        self.score_view.show_playhead(transport.place())
+        transport.look()
+        self.score_view.show_sound()
+        self.status_line.sync()
         if not transport.playing:
             if self._playhead is not None:
                 self._playhead.pause()
             if transport.trouble:
                 self.say(transport.trouble, trouble=True)
-                self._sync_lines()
+            self._tell_notices()
+            self._sync_lines()
 
     def _fatal_error(self) -> None:
         """A fault in the program: keep its trace for the log, and end; the work is in the journal."""

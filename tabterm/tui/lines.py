@@ -12,6 +12,7 @@ from textual.widget import Widget
 from tabterm.score.place import count_name, display_number
 from tabterm.tui.canvas import Canvas
 from tabterm.workspace.cursor import Row
+from tabterm.workspace.practice import Heard
 from tabterm.workspace.sentence import sentence
 
 if TYPE_CHECKING:
@@ -25,6 +26,7 @@ ROOM_FOR_TITLE = 14
 """Cells of the status line that the title keeps before less is said of the cursor."""
 
 CLICK_WORDS = {"beats": "click", "offbeats": "off-beat click"}
+PARTS_WORDS = {"both": "with chords", "chords": "chords only"}
 STEP_NAMES = {1: "whole", 2: "half", 4: "quarter", 8: "eighth", 16: "16th", 32: "32nd", 64: "64th"}
 
 
@@ -115,20 +117,39 @@ class StatusLine(Line):
         letter = score.head.instrument.course_letters()[cursor.course - 1]
         row, short = (f"course {letter}", letter) if cursor.row is Row.COURSE else (cursor.row.value,) * 2
         step = step_name(session.step)
+        whole = f"{place} {row:<{self.ROW}}  step {step}"
+        hearing = self._hearing()
+        heard = (" ".join(hearing[:count]) + "  " for count in range(len(hearing), 0, -1))
         return (
-            f"{self._hearing()}{place} {row:<{self.ROW}}  step {step}",
+            *(words + whole for words in heard),
+            whole,
+            *(f"{words} {place} {short}" for words in hearing[:1] if session.transport.playing),
             f"{place} {short:<{self.ROW}} {step}",
             f"{place} {short}",
         )
 
-    def _hearing(self) -> str:
-        transport = self.session.transport
-        parts = [f"{transport.tempo_percent}%"] if transport.tempo_percent != 100 else []
-        parts += ["loop"] if transport.loop else []
-        parts += [CLICK_WORDS[transport.click]] if transport.click in CLICK_WORDS else []
-        parts += [f"count-in {transport.count_in}"] if transport.count_in else []
-        parts += ["selecting"] if self.session.anchor is not None else []
-        return " ".join(parts) + "  " if parts else ""
+    def _hearing(self) -> list[str]:
+        """How it is played, the most needed first; what is as usual is not said."""
+        session = self.session
+        transport, practice = session.transport, session.transport.practice
+        tempo, run = session.tempo(), transport.run
+        percent, rungs = transport.percent(tempo), transport.rungs(tempo)
+        words = []
+        if percent != 100 or practice.ladder is not None:
+            words.append(f"{percent:.0f}% {tempo.per_minute * percent / 100:.0f}/min")
+        if practice.ladder is not None:
+            turn = f" turn {run.turn}/{run.ordered}" if run is not None and run.ordered else ""
+            words.append(f"rung {transport.rung + 1}/{len(rungs)}{turn}")
+        words += ["selecting"] if session.anchor is not None else []
+        words += ["loop"] if practice.loop else []
+        heard = session.rehearsal.heard
+        words += [f"version {heard}"] if heard is not Heard.SCORE else []
+        words += [PARTS_WORDS[practice.parts]] if practice.parts in PARTS_WORDS else []
+        if practice.click in CLICK_WORDS:
+            rests = practice.click_rests
+            words.append(CLICK_WORDS[practice.click] + (f" {rests[0]}:{rests[1]}" if rests else ""))
+        words += [f"count-in {practice.count_in}"] if practice.count_in else []
+        return words + ([f"pre-roll {practice.pre_roll}"] if practice.pre_roll else [])
 
 
 class MessageLine(Line):

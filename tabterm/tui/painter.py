@@ -8,6 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from tabterm.formats import columns
+from tabterm.score.comparison import differences_in
 from tabterm.score.kinds import Barline
 from tabterm.score.place import Place, display_number
 from tabterm.tui.canvas import Canvas
@@ -50,6 +51,7 @@ class Cells:
     texts: dict[tuple[int, Row], Mapping[Fraction, str]] = field(default_factory=dict)
     courses: dict[int, Mapping[tuple[Fraction, int], str]] = field(default_factory=dict)
     layouts: dict[int, MeasureColumns] = field(default_factory=dict)
+    departures: dict[int, frozenset[tuple[Fraction, int | None]]] = field(default_factory=dict)
 
     @cached_property
     def has_source(self) -> bool:
@@ -61,6 +63,13 @@ class Cells:
         if index not in self.layouts:
             self.layouts[index] = columns.lay_out(self.score, index)
         return self.layouts[index]
+
+    def departing(self, index: int) -> frozenset[tuple[Fraction, int | None]]:
+        """Offset and pitch of the notes of a measure that depart from the original; None for one left out."""
+        if index not in self.departures:
+            found = differences_in(self.score, index)
+            self.departures[index] = frozenset((each.place.offset, each.played) for each in found)
+        return self.departures[index]
 
     def course_texts(self, index: int) -> Mapping[tuple[Fraction, int], str]:
         """Texts on the courses of a measure, by offset and course."""
@@ -91,6 +100,8 @@ class Painter:
         self.cells = Cells(session.score)
         self.findings: Mapping[Place, tuple[Finding, ...]] = {}
         self.playhead: Place | None = None
+        self.counted: tuple[str, int] = ("", 0)
+        """What has been said of the count-in, and the measure that it leads into."""
         self.room = 100
         """Lines that a system may take."""
 
@@ -143,7 +154,7 @@ class Painter:
         """One line of a system."""
         row, course = line
         canvas = Canvas(MARGIN + system.end + 2, self.look.faint)
-        self._label(canvas, line)
+        self._label(canvas, system, line)
         for index in range(system.first, system.last + 1):
             start = MARGIN + system.xs[index - system.first]
             if row is Row.COURSE:
@@ -163,14 +174,18 @@ class Painter:
         self._overlays(canvas, system, line)
         return canvas.strip()
 
-    def _label(self, canvas: Canvas, line: PlayerRow) -> None:
+    def _label(self, canvas: Canvas, system: System, line: PlayerRow) -> None:
         row, course = line
         if row is Row.COURSE:
             letter = self.session.score.head.instrument.course_letters()[course - 1]
             here = self.session.cursor.row is Row.COURSE and self.session.cursor.course == course
             canvas.put(MARGIN - 3, letter, self.look.chosen if here else self.look.faint)
             canvas.put(MARGIN - 1, "|", self.look.faint)
-        elif row not in {Row.REMARK, Row.COUNT}:
+        elif row is Row.COUNT:
+            said, index = self.counted
+            if said and index in system:
+                canvas.put(0, said[-MARGIN + 1 :], self.look.playing)
+        elif row is not Row.REMARK:
             canvas.put(0, row.value, self.look.faint)
 
     def _course(self, canvas: Canvas, index: int, course: int, start: int) -> None:
@@ -183,12 +198,22 @@ class Painter:
             canvas.put(start, dots, self.look.plain)
         for (offset, at_course), text in self.cells.course_texts(index).items():
             if at_course == course:
-                end = canvas.put(inner + layout.x_of(offset), text, self.look.note)
+                style = self.look.chord if self._departs(index, offset, course) else self.look.note
+                end = canvas.put(inner + layout.x_of(offset), text, style)
                 self._sign(canvas, end, Place(index, offset), course)
         if measure.repeat_times:
             canvas.put(inner + layout.width, dots, self.look.plain)
         bar = BARS[Barline.SINGLE if self.session.plain else measure.barline]
         canvas.put(inner + layout.width + int(measure.repeat_times > 0), bar, self.look.faint)
+
+    def _departs(self, index: int, offset: Fraction, course: int) -> bool:
+        departing = self.cells.departing(index)
+        if not departing:
+            return False
+        measure = self.session.score.measures[index]
+        note = measure.events[measure.onsets.index(offset)].on_course(course)
+        pitch = self.session.score.head.instrument.pitch
+        return note is not None and (offset, pitch(note.course, note.fret)) in departing
 
     def _dotted_courses(self) -> tuple[int, int]:
         middle = self.session.score.head.instrument.course_count // 2
@@ -202,9 +227,10 @@ class Painter:
 
     def _plain_row(self, canvas: Canvas, index: int, row: Row, start: int) -> None:
         measure, layout = self.session.score.measures[index], self.cells.layout(index)
-        style = self.look.chord if row is Row.CHORD else self.look.faint
+        marked = {offset for offset, _ in self.cells.departing(index)} if row is Row.SOURCE else set()
         inner = start + int(measure.repeat_start)
         for offset, text in self.cells.row_texts(index, row).items():
+            style = self.look.chord if row is Row.CHORD or offset in marked else self.look.faint
             canvas.put(inner + layout.x_of(offset), text, style)
 
     def _fingers(self, canvas: Canvas, index: int, start: int) -> None:

@@ -44,6 +44,7 @@ class ScoreView(Widget, can_focus=True):
         self.painter = Painter(session, look)
         self.packing = Packing(lambda _: 1, 0, 1)
         self.top = 0
+        self._cursor_leads = False
         self._painted: dict[int, Strip] = {}
         self._shown: tuple[Cursor, str, Span | None] | None = None
         self._layout: tuple[object, ...] = ()
@@ -79,14 +80,31 @@ class ScoreView(Widget, can_focus=True):
         return max(self.size.height // self.lines_of_system, 1)
 
     def _scroll(self) -> bool:
-        """Move the first system shown so that the cursor's is seen; True when it moved."""
-        number = self.packing.number_of(self.session.cursor.place.measure)
-        fitting = self.systems_shown
-        top = min(max(self.top, number - fitting + 1), number)
+        """Bring the cursor's system, or the one that sounds, into view; True when the page moved."""
+        fitting, leader = self.systems_shown, self._leader
+        top = self._top_for_cursor(fitting) if leader is None else self._top_for_sound(fitting, leader)
         moved, self.top = top != self.top, top
         shown = self.packing.shown(self.top, fitting)
         self.session.measures_on_screen = max(sum(len(system.xs) for system in shown), 1)
         return moved
+
+    def _top_for_cursor(self, fitting: int) -> int:
+        number = self.packing.number_of(self.session.cursor.place.measure)
+        return min(max(self.top, number - fitting + 1), number)
+
+    def _top_for_sound(self, fitting: int, place: Place) -> int:
+        """The system that sounds on top, unless it is seen with the one behind it, or with the last one played."""
+        number = self.packing.number_of(place.measure)
+        last = self.packing.number_of(self.session.last_measure_played())
+        seen = self.top <= number < self.top + fitting
+        if seen and (number < self.top + fitting - 1 or number >= last):
+            return self.top
+        return min(number, max(last - fitting + 1, 0))
+
+    @property
+    def _leader(self) -> Place | None:
+        """Where the sound is, when that is what is to be seen."""
+        return self.painter.playhead if self.session.follows and not self._cursor_leads else None
 
     def on_resize(self) -> None:
         """Pack for the new width."""
@@ -116,7 +134,7 @@ class ScoreView(Widget, can_focus=True):
         return (
             *map(id, self._sources()),
             *(session.cursor, session.pending, session.anchor, session.hidden_rows, session.silent_strokes),
-            *(painter.playhead, painter.room, self.top, self.size),
+            *(painter.playhead, painter.counted, painter.room, self.top, self.size),
         )
 
     def _sources(self) -> tuple[object, ...]:
@@ -153,6 +171,8 @@ class ScoreView(Widget, can_focus=True):
     def sync(self) -> None:
         """Repaint what differs from what is shown, after a key has changed the session."""
         cells = self.painter.cells
+        if self._shown is not None and self._shown[0] != self.session.cursor:
+            self._cursor_leads = True
         if self.session.score is not cells.score:
             self._sync_score()
         elif self._scroll():
@@ -206,30 +226,58 @@ class ScoreView(Widget, can_focus=True):
         )
         if line is None or system is None or number < self.top:
             return None
+        y = (number - self.top) * len(rows) + line
+        if y >= self.size.height:
+            return None
         x, width = self.painter.x_of(system, cursor.place)
-        return Region(x - self._aside(system), (number - self.top) * len(rows) + line, min(width, 2), 1)
+        return Region(x - self._aside(system), y, min(width, 2), 1)
 
     def show_findings(self, findings: Mapping[Place, tuple[Finding, ...]]) -> None:
         """Take new findings; repaint the lines whose signs they change."""
         self.painter.findings = findings
         self._refresh_changed_lines()
 
+    def show_sound(self) -> None:
+        """Show how far the sound has got."""
+        transport = self.session.transport
+        run = transport.run
+        self.show_count(transport.counted(), 0 if run is None else run.takes[0].start.measure)
+        self.show_playhead(transport.place())
+
+    def show_count(self, said: str, index: int) -> None:
+        """Show what has been said of the count-in at the count row of the measure that it leads into."""
+        before, self.painter.counted = self.painter.counted, (said, index)
+        if before == (said, index):
+            return
+        for _, at in {before, self.painter.counted}:
+            self._refresh_count(at, 0, MARGIN)
+
     def show_playhead(self, place: Place | None) -> None:
-        """Move the playhead on the count row; only the cells it leaves and enters are painted."""
+        """Move the playhead on the count row; only the cells it leaves and enters are painted.
+
+        Where it is followed, the page scrolls by whole systems; when nothing sounds any more, the cursor is seen.
+        """
         before, self.painter.playhead = self.painter.playhead, place
         if before == place:
             return
-        rows = [row for row, _ in self.painter.rows()]
-        if Row.COUNT not in rows:
+        if before is None or place is None:
+            self._cursor_leads = False
+        if self._scroll():
+            self.refresh()
             return
         for at in (before, place):
             if at is not None and at.measure < len(self.session.score.measures):
                 number = self.packing.number_of(at.measure)
                 system = self.packing.systems[number]
                 x, width = self.painter.x_of(system, at)
-                x -= self._aside(system)
-                y = (number - self.top) * len(rows) + rows.index(Row.COUNT)
-                self.refresh(Region(x, y, min(width, 2), 1))
+                self._refresh_count(at.measure, x - self._aside(system), min(width, 2))
+
+    def _refresh_count(self, index: int, x: int, width: int) -> None:
+        """Repaint cells of the count row of a measure's system."""
+        rows = [row for row, _ in self.painter.rows()]
+        if Row.COUNT in rows:
+            y = (self.packing.number_of(index) - self.top) * len(rows) + rows.index(Row.COUNT)
+            self.refresh(Region(x, y, width, 1))
 
     def on_click(self, event: events.Click) -> None:
         """Where the mouse is watched, a click puts the cursor on the event or beat that was pointed at."""

@@ -16,6 +16,10 @@ SIGNS = {
     "♯": "#",
     "♮": "=",
     "°": "o",
+    "↑": "^",
+    "↓": "v",
+    "≠": "/",
+    "−": "-",  # noqa: RUF001
     "•": "*",
     "·": ".",
     "‘": "'",  # noqa: RUF001 - a quotation mark is what is meant

@@ -3,28 +3,27 @@
 from __future__ import annotations
 
 import errno
-import hashlib
 import os
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import platformdirs
-
-from tabterm import formats
-from tabterm.errors import StorageError, TabtermError
+from tabterm.errors import FormatError, StorageError, TabtermError
 from tabterm.formats import native
 from tabterm.formats.files import atomic_write, stale_temporaries
 from tabterm.score.change import Change
 from tabterm.score.profile import REFERENCE_HAND, HandProfile, lend
 from tabterm.workspace import journal as journals
+from tabterm.workspace import learnt
 from tabterm.workspace.history import History, earlier, replay
+from tabterm.workspace.intake import take_in
 from tabterm.workspace.journal import Journal, Record, digest_of
 from tabterm.workspace.lock import Lock, LockHolder
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
+    from tabterm.formats import Remark
     from tabterm.score.model import Score
 
     Propose = Callable[[Score, Change | None], Score]
@@ -78,25 +77,31 @@ class Document:
         propose: Propose | None = None,
         blank: Callable[[], Score],
         hand: HandProfile = REFERENCE_HAND,
+        choice: Mapping[str, int | str | None] | None = None,
     ) -> Document:
         """Open a file, or begin a new one from `blank` where there is none; recover what was not saved.
 
-        A file in another format is read, and will be saved in the native one beside it.
+        A file in another format is taken in (`choice` says how, see `take_in`), and will be saved in the native
+        one beside it.
 
         Raises:
-            FormatError: The file is there but cannot be read.
+            FormatError: The file is there but cannot be read, or there is nothing to choose in it.
             StorageError: The disk refuses to give it.
         """
         path = Path(os.path.realpath(path))
         notices: list[str] = []
         data: bytes | None = None
         if path.suffix.lower() != NATIVE and path.exists():
-            reading = formats.read(path)
-            score = reading.score
-            notices.extend(f"line {remark.line}: {remark.message}" for remark in reading.remarks[:3])
+            taken = take_in(path, choice, hand=hand, weights=learnt.weights())
+            score = taken.score
+            notices.extend(_said(remark) for remark in taken.remarks[:3])
+            notices += [taken.summary] if taken.summary else []
             path = _free_name(path.with_suffix(NATIVE))
             notices.append(f"will be saved as {path.name}")
         else:
+            chosen = next((word for word, value in (choice or {}).items() if value is not None), None)
+            if chosen is not None:
+                raise FormatError(f"there is no {chosen} to choose in a tabterm file", place=str(path))
             data = _read_bytes(path)
             score = native.read(data) if data is not None else blank()
         document = cls(path, score, propose, notices=notices, hand=hand)
@@ -124,7 +129,7 @@ class Document:
 
     def _recover(self, digest: str) -> None:
         """Carry out what a journal holds beyond the file; put a journal that does not fit aside."""
-        for place in (journals.sidecar(self.path), fallback(self.path)):
+        for place in (journals.sidecar(self.path), journals.fallback(self.path)):
             data = _read_bytes(place)
             if not data:
                 continue
@@ -164,7 +169,7 @@ class Document:
         try:
             self._journal = Journal(place, keep=keep, count=count)
         except OSError as error:
-            second = fallback(self.path)
+            second = journals.fallback(self.path)
             try:
                 second.parent.mkdir(parents=True, exist_ok=True)
                 self._journal = Journal(second)
@@ -311,7 +316,7 @@ class Document:
         journal = self._journal
         if journal is None or journal.is_on_disk():
             return
-        second = fallback(self.path)
+        second = journals.fallback(self.path)
         try:
             second.parent.mkdir(parents=True, exist_ok=True)
             self._journal = journal.moved_to(second)
@@ -325,10 +330,8 @@ class Document:
             self.notices.append(notice)
 
 
-def fallback(path: Path) -> Path:
-    """Where the journal goes when the document's folder cannot be written to."""
-    key = hashlib.sha256(os.fsencode(path)).hexdigest()[:16]
-    return platformdirs.user_state_path("tabterm") / "journals" / f"{key}-{path.name}.journal"
+def _said(remark: Remark) -> str:
+    return f"line {remark.line}: {remark.message}" if remark.line else remark.message
 
 
 def _read_bytes(path: Path) -> bytes | None:

@@ -20,6 +20,7 @@ import zlib
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import platformdirs
 from pydantic import TypeAdapter, ValidationError
 
 from tabterm.errors import TabtermError
@@ -59,6 +60,12 @@ def digest_of(data: bytes) -> str:
 def sidecar(path: Path) -> Path:
     """Where the journal of a document is."""
     return path.with_name(f".{path.name}.journal")
+
+
+def fallback(path: Path, kind: str = "journal") -> Path:
+    """Where a sidecar goes when the document's folder cannot be written to."""
+    key = hashlib.sha256(os.fsencode(path)).hexdigest()[:16]
+    return platformdirs.user_state_path("tabterm") / f"{kind}s" / f"{key}-{path.name}.{kind}"
 
 
 def encode(number: int, record: Record) -> bytes:

@@ -25,7 +25,9 @@ class Group(StrEnum):
     SELECT = "Selecting and copying"
     MEASURES = "Measures"
     SCORE = "The whole score"
+    ORIGINAL = "The original line"
     HEAR = "Hearing"
+    PRACTISE = "Practising"
     FINDINGS = "Findings"
     FILE = "File and screen"
 

@@ -13,6 +13,7 @@ from tabterm.score.place import Place, Span
 from tabterm.score.query import event_at, move_by, next_event
 from tabterm.workspace import cursor as cursors
 from tabterm.workspace.cursor import EDITABLE_ROWS, Cursor, Row
+from tabterm.workspace.rehearsal import Rehearsal
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from tabterm.score.kinds import Direction
     from tabterm.score.model import Event, Note, Score
     from tabterm.score.operations import Clip
+    from tabterm.score.tempo import Tempo
     from tabterm.workspace.adviser import Advice
     from tabterm.workspace.commands.fingers import Audition
     from tabterm.workspace.document import Document
@@ -42,7 +44,7 @@ class Host(Protocol):
         """Put a question; `answer` is called with the player's line unless it is called off."""
 
     def open_panel(self, name: str) -> None:
-        """Show `help`, `palette`, `findings` or `leave` (the question before quitting with unsaved work)."""
+        """Show `help`, `palette`, `findings`, `practice` or `leave` (the question before quitting unsaved)."""
 
     def redraw(self) -> None:
         """Paint everything anew."""
@@ -99,8 +101,12 @@ class Session:
     audition: Audition | None = None
     learning: bool = True
     lessons: set[int] = field(default_factory=set)
+    follows: bool = True
     _found: tuple[Score, tuple[Finding, ...]] | None = None
     _offered: tuple[Score, Finding, tuple[Remedy, ...]] | None = None
+
+    def __post_init__(self) -> None:
+        self.rehearsal = Rehearsal(self.document, self.transport)
 
     @property
     def score(self) -> Score:
@@ -164,6 +170,18 @@ class Session:
         span = Span.between(self.anchor, self.cursor.place)
         return Span(span.start, self._end_of_event(span.end))
 
+    def tempo(self) -> Tempo:
+        """The written tempo of what sounds or, where nothing does, at the cursor."""
+        run = self.transport.run
+        return self.score.tempos[self.measures()[0]] if run is None else run.takes[0].tempo
+
+    def last_measure_played(self) -> int:
+        """Index of the last measure of what sounds; the score's last where that is not known."""
+        last = len(self.score.measures) - 1
+        run = self.transport.run
+        span = None if run is None else run.takes[-1].span
+        return last if span is None else min(span.end.measure - (span.end.offset == 0), last)
+
     def target(self) -> Span:
         """What a command on a stretch works on: the selection, or the event at the cursor."""
         selected = self.selection()
@@ -201,6 +219,7 @@ class Session:
                 self.host.ask(command.asks, suggestion, lambda answer: self.run(command, answer))
             else:
                 command.run(self, word or "")
+                self.rehearsal.go_on(self.selection())
         except TabtermError as error:
             self.host.say(str(error), trouble=True)
         if self.pending is pending and not command.keeps_pending:
@@ -208,8 +227,14 @@ class Session:
 
     def edit(self, score: Score, label: str) -> None:
         """Make a changed score the document's; the cursor stays where it is, if that is still there."""
-        self.last_change = self.document.apply(score, label)
+        self.take_change(self.document.apply(score, label))
         self.cursor = cursors.kept_inside(self.score, self.cursor)
+
+    def take_change(self, change: Change | None) -> None:
+        """Have a change of the document heeded: what is painted anew, where phrases stand."""
+        self.last_change = change
+        if change is not None:
+            self.rehearsal.after(change)
 
     def go(self, place: Place) -> None:
         """Move the cursor in time."""

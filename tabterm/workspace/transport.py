@@ -3,68 +3,224 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from time import monotonic
+from typing import TYPE_CHECKING, Any
+
+from tabterm.workspace.practice import Practice
+from tabterm.workspace.run import Run
+from tabterm.workspace.takes import performed
 
 if TYPE_CHECKING:
-    from tabterm.score.model import Score
-    from tabterm.score.place import Place, Span
-    from tabterm.sound.player import Player
+    from collections.abc import Callable, Sequence
 
-CLICKS = ("off", "beats", "offbeats")
-"""Where the click falls, in the order in which it is gone through."""
+    from tabterm.performance import Performance
+    from tabterm.performance.spoken import Word
+    from tabterm.score.place import Place
+    from tabterm.score.tempo import Tempo
+    from tabterm.sound.player import Player
+    from tabterm.sound.position import Position
+    from tabterm.workspace.takes import Take
 
 
 @dataclass
 class Transport:
     """Settings of the playback and the engine behind it; the engine is started when first needed.
 
+    Nothing here runs by itself: who plays calls `look` now and then, and the next rung of a ladder is got ready.
+
     Attributes:
         output: Where to, as the player names it.
-        tempo_percent: 20 to 200.
-        loop: Play again and again until stopped.
-        click: Where it clicks, a word of `CLICKS`.
-        count_in: Measures counted before the start, 0 to 2.
+        practice: How it is played; `set` changes it, while it sounds too.
+        rung: Number of the rung that the ladder stands on.
+        ended: Called with what was played when that ends, in whatever way, or goes over to another stretch.
     """
 
     output: str = "auto"
-    tempo_percent: int = 100
-    loop: bool = False
-    click: str = "off"
-    count_in: int = 0
+    practice: Practice = field(default_factory=Practice)
     player: Player | None = field(default=None, repr=False)
+    rung: int = 0
+    ended: Callable[[Run], None] | None = None
+    run: Run | None = None
+    _performance: Performance | None = None
+    _next: Performance | None = None
+    _count: tuple[Performance, tuple[Word, ...]] | None = None
 
     def warm_up(self) -> Player:
         """Start the engine's process, so that the first sound is not late."""
         if self.player is None:
             from tabterm.sound.outputs import Wish
             from tabterm.sound.player import Player
+            from tabterm.sound.remote.call import reach
 
-            self.player = Player(Wish.parse(self.output))
+            self.player = Player(Wish.parse(self.output), reach_listener=reach)
             self.player.start()
         return self.player
+
+    # What is heard
 
     @property
     def playing(self) -> bool:
         """Something sounds, or is about to."""
         return self.player is not None and self.player.state == "playing"
 
-    def play(self, score: Score, span: Span | None) -> None:
-        """Play a span, or the whole score with its repeats; raises SoundError when there is no way to."""
-        from tabterm.performance import Click, Options, perform
+    @property
+    def looping(self) -> bool:
+        """Something sounds that is played again and again."""
+        return self.run is not None and self.run.again and self.playing
 
-        options = Options(tempo_percent=self.tempo_percent, count_in=self.count_in, click=Click(self.click))
-        performance = perform(score, span=span, options=options)
-        self.warm_up().play(performance, loop=0 if self.loop else 1)
+    def rungs(self, tempo: Tempo) -> tuple[float, ...]:
+        """The tempos that are played at, in percent: those of the ladder, or the one."""
+        ladder = self.practice.ladder
+        return (self.practice.tempo_percent,) if ladder is None else ladder.rungs(tempo)
+
+    def percent(self, tempo: Tempo) -> float:
+        """The tempo just now, in percent of the one written."""
+        rungs = self.rungs(tempo)
+        return rungs[min(self.rung, len(rungs) - 1)]
+
+    def play(self, takes: Sequence[Take], turns: int | None = None) -> None:
+        """Play takes one after another as one turn.
+
+        Args:
+            takes: The music of a turn.
+            turns: How often without a ladder, 0 until stopped; None for once, or the loop where that is on.
+
+        Raises:
+            ScoreError: There is nothing to play, or not at these tempos.
+            SoundError: There is no way to.
+        """
+        self.stop()
+        rungs = self.rungs(takes[0].tempo)
+        self._order(Run(tuple(takes), self.practice, rungs, turns), min(self.rung, len(rungs) - 1), lead=True)
+
+    def _order(self, run: Run, rung: int, *, lead: bool) -> None:
+        """Begin a run, or what is left of it, on a rung."""
+        performance = performed(run.takes, run.practice, run.rungs[rung], lead=lead)
+        run.begin(rung)
+        self.warm_up().play(performance, loop=run.ordered)
+        self.run, self.rung, self._performance = run, rung, performance
+        self._queue()
+
+    def _queue(self) -> None:
+        """Get the next rung ready where the ladder is climbed by itself, to follow without a gap."""
+        run, self._next = self.run, None
+        if run is not None and self.player is not None and run.climbs:
+            self._next = performed(run.takes, run.practice, run.rungs[run.rung + 1], lead=False)
+            self.player.then(self._next, loop=run.turns_on(run.rung + 1))
+
+    # What is changed, while it sounds too
+
+    def set(self, **changes: Any) -> None:
+        """Change how it is played; what sounds goes on that way from the next beat.
+
+        Raises:
+            ScoreError: It cannot be played that way.
+        """
+        before, self.practice = self.practice, self.practice.with_(**changes)
+        other_ladder = before.ladder != self.practice.ladder
+        if other_ladder:
+            self.rung = 0
+        if other_ladder and self.run is not None and self.playing:
+            self.play(self.run.takes, self.run.asked)
+        else:
+            self._change()
+
+    def climb(self, by: int, tempo: Tempo) -> None:
+        """Go to another rung of the ladder; from the next beat on, where something sounds."""
+        self.look()
+        self.rung = min(max(self.rung + by, 0), len(self.rungs(tempo)) - 1)
+        self._change()
+
+    def take(self, takes: Sequence[Take]) -> None:
+        """Let other music, or the same as it has been changed, take over from the next beat."""
+        run = self.run
+        if run is None or not self.looping or tuple(takes) == run.takes:
+            return
+        if takes[0].span != run.takes[0].span:
+            self._report(run)
+            run.count_anew()
+        run.takes = tuple(takes)
+        self._change()
+
+    def _change(self) -> None:
+        self.look()
+        run = self.run
+        if run is None or self.player is None or not self.playing:
+            return
+        run.practice, ordered = self.practice, run.ordered
+        run.to(self.rungs(run.takes[0].tempo), self.rung)
+        performance = performed(run.takes, run.practice, run.percent, lead=run.turn == 1)
+        if performance != self._performance or run.ordered != ordered:
+            self._performance = performance
+            self.player.change(performance, loop=run.ordered)
+        self._queue()
+
+    # What becomes of it
+
+    def look(self) -> None:
+        """Take in how far the sound has got: count turns, get what follows ready, notice the end."""
+        run, player = self.run, self.player
+        if run is None or player is None:
+            return
+        self._note(run, player)
+        if player.state == "idle" and run.climbs:
+            # Nobody looked in time for the next rung to follow without a gap.
+            self._order(run, run.rung + 1, lead=False)
+        elif player.state == "idle":
+            self.rung = 0
+            self._end()
+        elif player.state == "failed":
+            self._end()
+
+    def _note(self, run: Run, player: Player) -> None:
+        position = player.position()
+        if position is not None:
+            if self._next is not None and position.performance is self._next:
+                run.finish()
+                run.begin(run.rung + 1)
+                self.rung, self._performance = run.rung, self._next
+                self._queue()
+            run.at(position.turn)
+        if player.state == "idle":
+            run.finish()
+
+    def _end(self) -> None:
+        run, self.run, self._next, self._count = self.run, None, None, None
+        if run is not None:
+            self._report(run)
+
+    def _report(self, run: Run) -> None:
+        run.seconds = monotonic() - run.begun_s
+        if self.ended is not None:
+            self.ended(run)
 
     def stop(self) -> None:
         """Silence at once."""
         if self.player is not None:
+            if self.run is not None:
+                self._note(self.run, self.player)
             self.player.stop()
+        self._end()
+
+    def _position(self) -> Position | None:
+        return self.player.position() if self.player is not None else None
 
     def place(self) -> Place | None:
-        """Where the sound is, or None when nothing sounds."""
-        position = self.player.position() if self.player is not None else None
-        return position.place if position else None
+        """Where the sound is; None when nothing sounds, and while it is counted in."""
+        position = self._position()
+        return None if position is None else position.place
+
+    def counted(self) -> str:
+        """What has been said of the count-in, from the last `1` on; "" outside a count-in."""
+        position = self._position()
+        if position is None or position.place is not None:
+            return ""
+        if self._count is None or self._count[0] is not position.performance:
+            from tabterm.performance.spoken import spoken_count
+
+            self._count = position.performance, spoken_count(position.performance)
+        said = [word.text for word in self._count[1] if word.time_s <= position.at_s]
+        return " ".join(said[max((n for n, word in enumerate(said) if word == "1"), default=0) :])
 
     def choose(self, text: str) -> None:
         """Play to another output from now on; raises SoundError when the words name none."""
@@ -73,6 +229,7 @@ class Transport:
         wish = Wish.parse(text)
         self.output = str(wish)
         if self.player is not None:
+            self.stop()
             self.player.choose(wish)
 
     def outputs(self) -> str:
@@ -98,6 +255,7 @@ class Transport:
 
     def close(self) -> None:
         """Silence, and end the engine."""
+        self.stop()
         if self.player is not None:
             self.player.close()
             self.player = None

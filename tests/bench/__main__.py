@@ -13,6 +13,7 @@ PARTS = {
     "terminal": "terminal",
     "band": "band",
     "sound": "lateness",
+    "listener": "listener",
     "synth": "synth",
     "exchange": "exchange",
 }

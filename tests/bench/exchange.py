@@ -2,14 +2,21 @@
 
 from __future__ import annotations
 
+import io
 import tempfile
 from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tabterm.formats import musicxml
+import mido
+
+from tabterm.formats import musicxml, smf
+from tabterm.hand.adapt import adapt
+from tabterm.hand.fingering import fingering
+from tabterm.score.model import Score
 from tests.bench.figure import Figure
 from tests.bench.files import long_score, seconds
+from tests.midi import file_of, steps
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -44,7 +51,31 @@ def musicxml_figures() -> list[Figure]:
     return figures
 
 
-FORMATS: tuple[Callable[[], list[Figure]], ...] = (musicxml_figures,)
+def midi_figures() -> list[Figure]:
+    """A line of 300 notes from a MIDI file, read and fitted to the neck, beside what a part of that takes."""
+    data = file_of(steps([57 + 5 * number % 31 for number in range(300)]))
+    reading = smf.read(data)
+    read = seconds(lambda: smf.read(data), 7)
+    other = seconds(lambda: mido.MidiFile(file=io.BytesIO(data)), 7)
+    fitted = seconds(lambda: adapt(_anew(reading.score)), 7)
+    search = seconds(lambda: fingering(_anew(reading.score), keep_courses=False), 7)
+    return [
+        Figure("MIDI: read 300 notes", read * 1000, "ms", 60, f"mido takes {other * 1000:.1f} ms for the events"),
+        Figure("fit 300 notes to the neck", fitted * 1000, "ms", 150, f"the search alone {search * 1000:.0f} ms"),
+    ]
+
+
+def _anew(score: Score) -> Score:
+    """The score with events that no search remembers."""
+    return Score(
+        head=score.head,
+        measures=tuple(
+            measure.with_(events=tuple(event.with_() for event in measure.events)) for measure in score.measures
+        ),
+    )
+
+
+FORMATS: tuple[Callable[[], list[Figure]], ...] = (musicxml_figures, midi_figures)
 
 
 def figures() -> list[Figure]:

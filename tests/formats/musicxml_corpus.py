@@ -7,6 +7,7 @@ Nothing of the collection is copied: where the package is not installed there ar
 from __future__ import annotations
 
 import random
+import re
 import sys
 import time
 from collections import Counter, defaultdict
@@ -35,9 +36,9 @@ def files() -> list[Path]:
 
 
 def sample(count: int) -> list[Path]:
-    """A fixed choice of the files."""
-    everything = files()
-    return random.Random(7).sample(everything, min(count, len(everything)))
+    """A fixed choice of the smaller files."""
+    small = [path for path in files() if path.stat().st_size < 20_000]
+    return random.Random(7).sample(small, min(count, len(small)))
 
 
 def ours(score) -> list[Counter[Sounding]]:
@@ -65,6 +66,17 @@ def _pitches(score, event) -> tuple[int, ...]:
     return tuple(score.head.instrument.pitch(note.course, note.fret) for note in event.notes)
 
 
+EXPLAINED = {
+    "01d-Pitches-Microtones.xml": "a quarter tone is rounded up here, down there",
+    "21f-Chord-ElementInBetween.xml": "a chord goes on over a direction in it; there its notes follow each other",
+    "32c-MultipleNotationChildren.xml": "an accidental without `alter` does not change the pitch; there it does",
+    "43d-MultiStaff-StaffChange.xml": "a voice that goes over to the other staff is read on the first one only",
+    "k525OMRMvt1.xml": "scanned music with overfull measures, whose durations contradict the written values",
+    "testTab.xml": "notes without pitch or rest, which the schema does not allow",
+}
+"""Files with measures of one voice that differ, and why; the names are those of the package."""
+
+
 @dataclass
 class Theirs:
     """A part as music21 reads it: the notes of each measure, by voice, the first voice apart."""
@@ -73,13 +85,12 @@ class Theirs:
     voices: list[int] = field(default_factory=list)
 
 
-def theirs(path: Path, identity: str) -> Theirs:
-    """The part of an id, or its first staff."""
+def theirs(path: Path, index: int) -> Theirs:
+    """The part of a number, from 0, or its first staff."""
     from music21 import converter, harmony
 
     parsed = converter.parse(path, forceSource=True, storePickle=False)
-    parts = list(parsed.parts)
-    part = next((each for each in parts if each.id in (identity, f"{identity}-Staff1")), None) or parts[0]
+    part = [each for each in parsed.parts if not re.search(r"-Staff[2-9]$", str(each.id))][index]
     if any(each.transposition is not None for each in part.recurse().getElementsByClass("Instrument")):
         part = part.toSoundingPitch()
     found = Theirs()
@@ -133,8 +144,7 @@ class Comparison:
 def compare(path: Path) -> Comparison:
     """Read a file both ways."""
     reading = musicxml.read(path.read_bytes())
-    identity = chosen_part(path)
-    own, other = ours(reading.score), theirs(path, identity)
+    own, other = ours(reading.score), theirs(path, chosen_part(path))
     differing = [
         index
         for index in range(max(len(own), len(other.measures)))
@@ -160,14 +170,15 @@ def _show(one, other) -> str:
     )
 
 
-def chosen_part(path: Path) -> str:
-    """The id of the part that is read by default."""
+def chosen_part(path: Path) -> int:
+    """The number, from 0, of the part that is read by default."""
     from tabterm.formats.musicxml.archive import unpacked
     from tabterm.formats.musicxml.parts import choose, parts_of
     from tabterm.formats.musicxml.report import Report
     from tabterm.formats.musicxml.tree import parse
 
-    return choose(parts_of(parse(unpacked(path.read_bytes()))), None, Report()).identity
+    parts = parts_of(parse(unpacked(path.read_bytes())))
+    return parts.index(choose(parts, None, Report()))
 
 
 def main(paths: list[Path]) -> None:

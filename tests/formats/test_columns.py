@@ -199,7 +199,7 @@ def test_the_other_rows():
     )
     assert texts("finger", built) == [(0, "2.0")]
     assert texts("stroke", built) == [(0, "D"), (1, "u"), (2, "N")]
-    assert texts("source", built) == [(0, "A4/C#4")]
+    assert texts("source", built) == [(0, "A4/C#4+"), (1, "+"), (2, "+")]
     assert texts("chord", built) == [(1, "G")]
     with pytest.raises(ValueError, match="no row colour"):
         texts("colour", built)

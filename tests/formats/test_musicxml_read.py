@@ -294,7 +294,8 @@ def harmony(root, kind, text=None, bass="", *degrees):
         ("D/F", harmony("D", "major", "", "F")),
         ("A7b9", harmony("A", "dominant", None, "", (9, -1, "add"))),
         ("A7b9", harmony("A", "dominant", "7", "", (9, -1, "add"))),
-        ("A7b9", harmony("A", "dominant", "7(♭9)", "", (9, -1, "add"))),
+        ("A7(b9)", harmony("A", "dominant", "7(♭9)", "", (9, -1, "add"))),
+        ("A7sus4", harmony("A", "suspended-fourth", None, "", (7, 0, "add"))),
         ("Cmaj7", harmony("C", "major-seventh", "Major 7")),
         ("CM7", harmony("C", "major-seventh", "M7")),
         ("Cno3", harmony("C", "major", None, "", (3, 0, "subtract"))),
@@ -574,6 +575,13 @@ def test_parts_that_cannot_be_read(wanted, message):
     with pytest.raises(FormatError, match=message) as caught:
         musicxml.read(several(*BAND), part=wanted)
     assert "2 'Flute' (P2)" in caught.value.hint
+
+
+def test_four_strings_in_fifths_go_before_a_bass():
+    bass = ("P1", "Bass", [attributes(tuned("E1", "A1", "D2", "G2")) + on_string("G2", 1, 0)])
+    mandola = ("P2", "Mandola", [attributes(tuned("C3", "G3", "D4", "A4")) + on_string("A4", 1, 0)])
+    assert musicxml.read(several(bass, mandola)).score.head.instrument == PRESETS["mandola"]
+    assert musicxml.read(several(("P0", "Voice", [FULL]), bass)).score.head.instrument.name == "Bass"
 
 
 def test_timewise_files_are_read():

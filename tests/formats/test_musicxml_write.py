@@ -15,7 +15,7 @@ from tabterm import formats
 from tabterm.errors import FormatError
 from tabterm.formats import musicxml, native
 from tabterm.formats.musicxml import VIEWS
-from tabterm.formats.musicxml.harmony import DEGREES, TEXTS
+from tabterm.formats.musicxml.harmony import TEXTS
 from tabterm.formats.musicxml.tree import parse
 from tabterm.hand.proposals import with_hands
 from tabterm.harmony.chords import QUALITIES, parse_chord
@@ -27,7 +27,7 @@ from tests.formats.musicxml_schema import faults
 from tests.strategies import scores
 
 SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*.tabterm"))
-quickly = settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
+quickly = settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
 
 
 def carried(given_score: Score) -> Score:
@@ -201,7 +201,29 @@ def test_tuplets_are_bracketed_when_they_are_full():
     assert marks == [["start"], [], ["stop"], ["start"], ["stop"], []]
 
 
-@pytest.mark.parametrize("quality", [spelling for names in QUALITIES for spelling in names])
+def meant(symbol):
+    chord = parse_chord(symbol)
+    return chord.root, chord.bass, set(chord.intervals)
+
+
+ALTERED = [
+    "7sus4",
+    "7sus",
+    "7sus2",
+    "9sus4",
+    "m7b5",
+    "7b5",
+    "7b9",
+    "7#9",
+    "7#11",
+    "9b13",
+    "7#5b9",
+    "add9",
+    "madd9",
+]
+
+
+@pytest.mark.parametrize("quality", [*(spelling for names in QUALITIES for spelling in names), *ALTERED])
 def test_every_chord_is_written_as_its_kind(quality):
     """Kinds of MusicXML 4.0 (`kind-value`): without our text, kind and degrees still mean the chord."""
     symbol = f"Bb{quality}/F"
@@ -209,7 +231,7 @@ def test_every_chord_is_written_as_its_kind(quality):
     assert musicxml.read(data).score.measures[0].chords[0].symbol == symbol
     foreign = data.replace(f' text="{quality}"'.encode(), b"").replace(b'name="tabterm"', b'name="other"')
     assert b"<kind text" not in foreign
-    assert parse_chord(musicxml.read(foreign).score.measures[0].chords[0].symbol) == parse_chord(symbol)
+    assert meant(musicxml.read(foreign).score.measures[0].chords[0].symbol) == meant(symbol)
 
 
 def test_all_kinds_are_in_the_table():
@@ -217,7 +239,6 @@ def test_all_kinds_are_in_the_table():
     from tests.formats.musicxml_schema import kinds
 
     assert set(TEXTS) == set(kinds())
-    assert all(parse_chord(f"C{text}") for text in DEGREES)
 
 
 # Read by an independent library

@@ -17,62 +17,13 @@ from tabterm import formats
 from tabterm.cli.main import main
 from tabterm.errors import FormatError
 from tabterm.formats import native, smf
-from tabterm.formats.smf.grid import fit
+from tabterm.formats.smf.bars import Beats
+from tabterm.formats.smf.grid import USUAL, Grid, fit
+from tabterm.score.metre import Metre
+from tests.formats import smf_fuzz
+from tests.midi import SCALE, file_of, heard, steps
 
 SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*.tabterm"))
-OPEN = {1: 76, 2: 69, 3: 62, 4: 55}
-
-
-def heard(built):
-    """Onset in quarters, length and MIDI note number of every note, ties joined."""
-    found, at, going = [], Fraction(0), {}
-    for measure in built.measures:
-        for event in measure.events:
-            now = {}
-            for note in event.notes:
-                pitch = built.head.instrument.pitch(note.course, note.fret)
-                if note.tied and note.course in going:
-                    index = going[note.course]
-                    found[index] = (found[index][0], found[index][1] + event.length, pitch)
-                else:
-                    index = len(found)
-                    found.append((at, event.length, pitch))
-                now[note.course] = index
-            going = now
-            at += event.length
-    return sorted(found)
-
-
-def file_of(notes, *, division=480, metre=(4, 4), tempo=500_000, key=None, channel=0, name="", kind=1):
-    """A file built by mido alone: notes as (start, length, pitch) in quarters."""
-    track = mido.MidiTrack()
-    if name:
-        track.append(mido.MetaMessage("track_name", name=name))
-    track.append(mido.MetaMessage("set_tempo", tempo=tempo))
-    track.append(mido.MetaMessage("time_signature", numerator=metre[0], denominator=metre[1]))
-    if key:
-        track.append(mido.MetaMessage("key_signature", key=key))
-    timed = []
-    for start, length, pitch in notes:
-        timed.append((round(start * division), 1, pitch))
-        timed.append((round((start + length) * division), 0, pitch))
-    before = 0
-    for ticks, is_on, pitch in sorted(timed):
-        kind_ = "note_on" if is_on else "note_off"
-        track.append(mido.Message(kind_, note=pitch, velocity=80 * is_on, channel=channel, time=ticks - before))
-        before = ticks
-    file = mido.MidiFile(type=kind, ticks_per_beat=division)
-    file.tracks.append(track)
-    buffer = io.BytesIO()
-    file.save(file=buffer)
-    return buffer.getvalue()
-
-
-def steps(pitches, length=Fraction(1, 2), start=Fraction(0)):
-    return [(start + length * number, length, pitch) for number, pitch in enumerate(pitches)]
-
-
-SCALE = [55, 57, 59, 60, 62, 64, 66, 67, 69, 71, 72, 74, 76, 78, 79, 78]
 
 
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
@@ -125,8 +76,7 @@ def test_double_stops_and_range():
     built = smf.read(file_of([(0, 1, 67), (0, 1, 71), (1, 1, 40), (2, 2, 110)])).score
     first = built.measures[0].events[0]
     assert [built.head.instrument.pitch(n.course, n.fret) for n in first.notes] == [71, 67]
-    remarks = [remark.message for remark in smf.read(file_of([(0, 1, 40)])).remarks]
-    assert any("moved by octaves" in text for text in remarks)
+    assert [event.pitches for event in built.measures[0].source] == [(71, 67), (40,), (110,)]
 
 
 @pytest.mark.parametrize("seed", range(5))
@@ -177,7 +127,7 @@ def test_the_line_with_most_notes_is_read_unless_told():
     file.save(file=buffer)
     reading = smf.read(buffer.getvalue())
     assert len(heard(reading.score)) == len(SCALE)
-    assert "track 2 channel 2 is read" in reading.remarks[0].message
+    assert "track 2 channel 2 (16 notes) is read" in reading.remarks[0].message
     assert len(heard(smf.read(buffer.getvalue(), track=1).score)) == 2
     with pytest.raises(FormatError, match="no notes to read"):
         smf.read(buffer.getvalue(), track=7)
@@ -244,8 +194,27 @@ def test_damaged_files_are_one_clear_error(data):
 
 
 def test_onsets_go_to_the_coarsest_grid():
-    fitted, moved = fit([0.0, 0.51, 1.0, 1.34, 1.66, 2.0, 2.26, 3.124])
-    assert list(fitted.values()) == [
+    beats = Beats([(Fraction(0), Metre.parse("4/4"))])
+    fitted = fit([0.0, 0.51, 1.0, 1.34, 1.66, 2.0, 2.26, 3.124], beats, Grid.parse(USUAL))
+    assert list(fitted.places.values()) == [
         Fraction(each) for each in ("0", "1/2", "1", "4/3", "5/3", "2", "9/4", "25/8")
     ]
-    assert moved < 0.01
+    assert fitted.moved < 0.01
+
+
+def test_byte_after_byte_changed():
+    """Part of what `python -m tests.formats.smf_fuzz 20000` does: only scores and clear errors, none slow."""
+    found = list(smf_fuzz.outcomes(120, seed=7))
+    assert 12 <= sum(read for read, _ in found) <= 108
+    assert max(taken for _, taken in found) < smf_fuzz.LONGEST_S
+
+
+def test_a_file_beyond_all_measure_is_refused_soon():
+    """A note after 2^27 ticks; a million events of nothing."""
+    late = b"\x00\x90\x3e\x40\xff\xff\xff\x7f\x80\x3e\x00\x00\xff\x2f\x00"
+    many = b"\x00\xb0\x01\x01" * 1_100_000 + b"\x00\xff\x2f\x00"
+    for track in (late, many):
+        data = b"MThd" + (6).to_bytes(4) + (0).to_bytes(2) + (1).to_bytes(2) + (480).to_bytes(2)
+        data += b"MTrk" + len(track).to_bytes(4) + track
+        with pytest.raises(FormatError, match="beyond all measure"):
+            smf.read(data)

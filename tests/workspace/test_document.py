@@ -21,7 +21,8 @@ from tabterm.score.model import Note
 from tabterm.score.place import Place
 from tabterm.score.profile import HandProfile, Speeds
 from tabterm.workspace import journal as journals
-from tabterm.workspace.document import Document, fallback
+from tabterm.workspace.document import Document
+from tabterm.workspace.journal import fallback
 from tests.build import score
 
 

@@ -13,6 +13,7 @@ from tabterm.workspace.commands import strokes, whole
 from tabterm.workspace.cursor import Cursor
 from tabterm.workspace.document import Document
 from tabterm.workspace.session import Session
+from tabterm.workspace.transport import Transport
 from tests.build import score
 
 B, G, T = StrokeSchool.BEAT, StrokeSchool.GLIDE, StrokeSchool.TREMOLO
@@ -26,7 +27,7 @@ def tune():
 @pytest.fixture
 def session(tmp_path):
     document = Document.open(tmp_path / "a.tabterm", propose=with_proposals, blank=tune)
-    yield Session(document, host=None, transport=None)
+    yield Session(document, host=None, transport=Transport())
     document.close(keep_draft=False)
 
 

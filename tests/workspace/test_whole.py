@@ -9,6 +9,7 @@ from tabterm.score.profile import HandProfile, Speeds, is_lent
 from tabterm.workspace.commands import whole
 from tabterm.workspace.document import Document
 from tabterm.workspace.session import Session
+from tabterm.workspace.transport import Transport
 from tests.build import score
 
 MINE = HandProfile(span_mm=151, speeds=Speeds(strokes=9))
@@ -17,7 +18,7 @@ MINE = HandProfile(span_mm=151, speeds=Speeds(strokes=9))
 @pytest.fixture
 def session(tmp_path):
     document = Document.open(tmp_path / "a.tabterm", blank=lambda: score("1 1.2"), hand=MINE)
-    yield Session(document, host=None, transport=None)
+    yield Session(document, host=None, transport=Transport())
     document.close(keep_draft=False)
 
 

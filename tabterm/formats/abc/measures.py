@@ -227,7 +227,6 @@ class Builder:
         for tone in tones:
             note = placed[tone.pitch]
             if note is None or (tone.pitch not in held and note.course in taken) or note.course in notes:
-                self._losses.count("notes that find no course are left out", moment.line)
                 continue
             fields = self._fields(tone, note, moment) if tone.pitch not in held else {"tied": True}
             notes[note.course] = note.with_(**fields) if fields else note

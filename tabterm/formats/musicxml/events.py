@@ -32,6 +32,7 @@ ROLLS = {"roll up": Direction.UP, "roll down": Direction.DOWN}
 SLIDES_IN = {"slide in up": Direction.UP, "slide in down": Direction.DOWN}
 SLIDES_OUT = {"slide out up": Direction.UP, "slide out down": Direction.DOWN}
 PROPOSED = "proposed "
+PROPOSED_STROKES = {f"{PROPOSED}{mark}": stroke for mark, stroke in STROKES.items()}
 
 LONGEST_SLUR = 4
 """Notes under a slur that a left hand still sounds; longer ones are phrases (common practice, no source)."""
@@ -91,7 +92,10 @@ def _by_pitch(notes: Sequence[Written]) -> list[Written]:
 
 
 class EventMaker:
-    """Makes the events of measures one after the other; ties and slurs go from one to the next."""
+    """Makes the events of measures one after the other; ties and slurs go from one to the next.
+
+    What is moved and left out of another instrument's line is said where it is fitted to the neck.
+    """
 
     def __init__(self, strings: Strings, report: Report) -> None:
         self._strings = strings
@@ -114,26 +118,27 @@ class EventMaker:
             ScoreError: A stretch of time is too fine to write.
         """
         events: list[Event] = []
-        source: list[SourceEvent] = []
+        origins: list[tuple[Group | None, bool]] = []
         at = Fraction(0)
         for group in groups:
             end = min(group.end, length)
             if end <= group.onset:
                 continue
             if group.onset > at:
-                silence = rests(lead + at, group.onset - at, metre)
-                events += silence
-                source += [SourceEvent(duration=event.duration) for event in silence]
-            for number, event in enumerate(self._parts(group, end - group.onset, metre, lead)):
-                events.append(event)
-                source.append(_as_written(group, event.duration, tied=number > 0))
+                events += rests(lead + at, group.onset - at, metre)
+            origins += [(None, False)] * (len(events) - len(origins))
+            parts = self._parts(group, end - group.onset, metre, lead)
+            events += parts
+            origins += [(group, number > 0) for number in range(len(parts))]
             at = end
         if at < length:
-            silence = rests(lead + at, length - at, metre)
-            events += silence
-            source += [SourceEvent(duration=event.duration) for event in silence]
+            events += rests(lead + at, length - at, metre)
+        origins += [(None, False)] * (len(events) - len(origins))
         self._heal(events, groups)
-        return events, () if self._strings.is_ours else tuple(source)
+        if self._strings.is_ours:
+            return events, ()
+        written = zip(events, origins, strict=True)
+        return events, tuple(_as_written(event.duration, *origin) for event, origin in written)
 
     def _parts(self, group: Group, length: Fraction, metre: Metre, lead: Fraction) -> list[Event]:
         durations: tuple[Duration, ...]
@@ -144,7 +149,8 @@ class EventMaker:
         notes = self._notes(group.notes) if group.notes else ()
         if not notes:
             return [Event(duration=duration) for duration in durations]
-        return in_parts(self._event(group, notes, durations[0]), durations)
+        event = self._event(group, notes, durations[0])
+        return in_parts(event, durations) if len(durations) > 1 else [event]
 
     def _event(self, group: Group, notes: tuple[Note, ...], duration: Duration) -> Event:
         marks = set().union(*(note.marks for note in group.notes))
@@ -152,7 +158,7 @@ class EventMaker:
             duration=duration,
             notes=notes,
             stroke=_first(STROKES, marks),
-            proposed_stroke=_first({f"{PROPOSED}{mark}": stroke for mark, stroke in STROKES.items()}, marks),
+            proposed_stroke=_first(PROPOSED_STROKES, marks),
             tremolo="tremolo" in marks,
             proposed_tremolo="proposed tremolo" in marks,
             accent="accent" in marks,
@@ -179,7 +185,8 @@ class EventMaker:
         notes: dict[int, Note] = {}
         for each, place in zip(written, placed, strict=True):
             if place is None or place[0] in notes:
-                self._report.say("notes that find no course are left out", each.line)
+                if self._strings.is_ours:
+                    self._report.say("notes that find no course are left out", each.line)
             else:
                 notes[place[0]] = self._note(each, *place)
         return tuple(notes[course] for course in sorted(notes))
@@ -221,8 +228,6 @@ class EventMaker:
         ]
         for number, note in enumerate(written):
             moved = within(self._instrument, pitches[number])
-            if moved != pitches[number]:
-                self._report.say("notes beyond the neck are moved by octaves", note.line)
             if "tied" in note.marks and self._before is not None:
                 held = [
                     (each.course, each.fret)
@@ -233,11 +238,13 @@ class EventMaker:
                 if held and held[0][0] not in others:
                     places[number] = held[0]
             if note.finger is not None:
-                self._report.say("fingers of another instrument are left out", note.line)
+                self._report.say("fingers without strings are left out", note.line)
         return places
 
     def _note(self, written: Written, course: int, fret: int) -> Note:
         marks = written.marks
+        if not marks and written.bend is None and written.finger is None:
+            return Note(course=course, fret=fret)
         tied = "tied" in marks
         reached = _first(REACHED, marks) if not tied else None
         fingers = self._strings.is_ours
@@ -270,7 +277,10 @@ def _proposed_finger(marks: set[str]) -> int | None:
     return next((finger for finger in range(5) if f"{PROPOSED}finger {finger}" in marks), None)
 
 
-def _as_written(group: Group, duration: Duration, *, tied: bool) -> SourceEvent:
+def _as_written(duration: Duration, group: Group | None, is_later: bool) -> SourceEvent:
+    """A moment of the line as the file has it: silence, a group, or a later part of one."""
+    if group is None or not group.notes:
+        return SourceEvent(duration=duration)
     pitches = sorted({note.pitch for note in group.notes if note.pitch is not None}, reverse=True)
-    tied = tied or all("tied" in note.marks for note in group.notes)
-    return SourceEvent(duration=duration, pitches=tuple(pitches), tied=bool(pitches) and tied)
+    tied = is_later or all("tied" in note.marks for note in group.notes)
+    return SourceEvent(duration=duration, pitches=tuple(pitches), tied=tied)

@@ -6,7 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from tabterm.formats.musicxml.values import number, whole
-from tabterm.harmony.chords import NO_CHORD, parse_chord
+from tabterm.harmony.chords import NO_CHORD, Chord, parse_chord
 
 if TYPE_CHECKING:
     from tabterm.formats.musicxml.report import Report
@@ -57,19 +57,27 @@ TEXTS = {
 }
 """Every kind of MusicXML 4.0 (simple type `kind-value`) and how it is spelled where the file gives no text."""
 
-DEGREES: dict[str, tuple[str, tuple[Degree, ...]]] = {
-    "69": ("major-sixth", ((9, 0, "add"),)),
-    "7b5": ("dominant", ((5, -1, "alter"),)),
-    "7sus4": ("suspended-fourth", ((7, 0, "add"),)),
-    "7b9": ("dominant", ((9, -1, "add"),)),
-    "7#9": ("dominant", ((9, 1, "add"),)),
-    "7#11": ("dominant", ((11, 1, "add"),)),
-    "add9": ("major", ((9, 0, "add"),)),
-    "madd9": ("minor", ((9, 0, "add"),)),
-}
-"""Qualities that the standard writes as a kind with degrees."""
+SUSPENDED = {"suspended-fourth": "sus4", "suspended-second": "sus2"}
+"""Kinds that a seventh goes before: a suspended fourth with a seventh is `7sus4`."""
 
-_TEXT_OF_DEGREES = {written: text for text, written in DEGREES.items()}
+ADDED = {
+    1: (9, -1),
+    2: (9, 0),
+    3: (9, 1),
+    4: (3, 0),
+    5: (11, 0),
+    6: (11, 1),
+    7: (5, 0),
+    8: (13, -1),
+    9: (13, 0),
+    10: (7, 0),
+    11: (7, 1),
+}
+"""Degree and alteration of an interval that is added, against those of a dominant chord (`degree-alter`)."""
+
+TAKEN = {2: 9, 3: 3, 4: 3, 5: 11, 6: 5, 7: 5, 8: 5, 9: 13, 10: 7, 11: 7}
+"""Degree of an interval that is taken away."""
+
 _SPELLED = str.maketrans({"♭": "b", "♯": "#", "\N{MINUS SIGN}": "-", "\N{EN DASH}": "-"})
 _SYMBOL = re.compile(r"^([A-G])([#b]?)(.*?)(?:/([A-G])([#b]?))?$", re.DOTALL)
 _ALTERS = {"#": 1, "b": -1, "": 0}
@@ -102,21 +110,36 @@ def read_harmony(node: Node, report: Report, *, is_own: bool) -> str:
         return ""
     bass = _step(node.child("bass"), "bass")
     over = f"/{bass}" if bass else ""
-    altered = tuple(_degree(each) for each in node.all("degree"))
-    degrees = "".join(map(_degree_text, altered))
-    plain = root + _TEXT_OF_DEGREES.get((name, altered), TEXTS.get(name, "") + degrees) + over
-    told = [f"{root}{text}{degrees}{over}", f"{root}{text}{over}"] if text else []
+    degrees = [_degree(each) for each in node.all("degree")]
+    words = "".join(map(_degree_text, degrees))
+    plain = root + _quality(name, degrees) + over
+    told = [f"{root}{text}{over}", f"{root}{text}{words}{over}"] if text else []
     symbols = told if name == "other" else [*_agreeing(told, plain), plain, *told]
-    symbol = next((each for each in symbols if parse_chord(each) is not None), told[-1] if told else plain)
+    symbol = next((each for each in symbols if parse_chord(each) is not None), told[0] if told else plain)
     if len(symbol) > LONGEST:
         report.say("chord symbols of more than 24 characters are cut", node.line)
     return symbol[:LONGEST]
 
 
+def _quality(kind: str, degrees: list[Degree]) -> str:
+    """How a kind with its degrees is spelled."""
+    seventh = (7, 0, "add")
+    if kind in SUSPENDED and seventh in degrees:
+        return "7" + "".join(_degree_text(each) for each in degrees if each != seventh) + SUSPENDED[kind]
+    return TEXTS.get(kind, "") + "".join(map(_degree_text, degrees))
+
+
 def _agreeing(told: list[str], plain: str) -> list[str]:
-    """Spellings that mean what the kind means, or that are understood where the kind is not."""
+    """Spellings that mean what the kind means; where that is not understood, the longer one first."""
     meant = parse_chord(plain)
-    return [each for each in told if meant is None or parse_chord(each) == meant]
+    return [each for each in told if _same(parse_chord(each), meant)] if meant is not None else told[::-1]
+
+
+def _same(one: Chord | None, other: Chord | None) -> bool:
+    """The same notes over the same bass."""
+    if one is None or other is None:
+        return False
+    return (one.root, one.bass, set(one.intervals)) == (other.root, other.bass, set(other.intervals))
 
 
 def _step(node: Node | None, prefix: str) -> str:
@@ -170,22 +193,29 @@ def write_harmony(measure: Node, symbol: str, offset: str = "") -> None:
         harmony.add("offset", offset)
 
 
-def kind_of(symbol: str) -> tuple[str, tuple[Degree, ...]]:
-    """The kind and degrees of a symbol by what it means; `other` where it is not understood."""
+def kind_of(symbol: str) -> tuple[str, list[Degree]]:
+    """The kind of a symbol by what it means, with the fewest degrees; `other` where it is not understood."""
     chord = parse_chord(symbol)
-    if chord is not None:
-        for kind, text in TEXTS.items():
-            if kind not in {"other", "none"} and _means(text, chord.intervals):
-                return kind, ()
-        for text, written in DEGREES.items():
-            if _means(text, chord.intervals):
-                return written
-    return "other", ()
+    if chord is None:
+        return "other", []
+    written = [
+        (kind, _difference(set(base.intervals), set(chord.intervals)))
+        for kind, text in TEXTS.items()
+        if kind not in {"other", "none"} and (base := parse_chord(f"C{text}")) is not None
+    ]
+    return min(written, key=lambda each: len(each[1]))
 
 
-def _means(quality: str, intervals: tuple[int, ...]) -> bool:
-    chord = parse_chord(f"C{quality}")
-    return chord is not None and chord.intervals == intervals
+def _difference(base: set[int], wanted: set[int]) -> list[Degree]:
+    """The degrees that make of the intervals of a kind those that are wanted."""
+    new, gone = wanted - base, base - wanted
+    degrees: list[Degree] = []
+    fifths = new & {6, 8}
+    if 7 in gone and len(fifths) == 1:
+        degrees.append((5, fifths.pop() - 7, "alter"))
+        new, gone = new - {6, 8}, gone - {7}
+    degrees += [(*ADDED[interval], "add") for interval in sorted(new)]
+    return degrees + [(TAKEN[interval], 0, "subtract") for interval in sorted(gone)]
 
 
 def _add_step(harmony: Node, name: str, step: str, accidental: str) -> None:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from tabterm.errors import FormatError
+from tabterm.formats.musicxml.values import pitch_of
 
 if TYPE_CHECKING:
     from tabterm.formats.musicxml.report import Report
@@ -38,6 +40,7 @@ class Part:
         strings: Number of notes with a string.
         highest_string: The largest string number.
         tab_lines: Lines of its tablature staff, 0 where it has none.
+        in_fifths: The tablature is tuned in fifths.
     """
 
     identity: str
@@ -51,6 +54,7 @@ class Part:
     strings: int = 0
     highest_string: int = 0
     tab_lines: int = 0
+    in_fifths: bool = False
 
     @property
     def is_ours(self) -> bool:
@@ -95,6 +99,8 @@ class Part:
             if tunings:
                 lines = details.word("staff-lines")
                 self.tab_lines = int(lines) if lines in set("123456789") else len(tunings)
+                pitches = [pitch_of(each, "tuning-")[0] or 0 for each in tunings]
+                self.in_fifths = {high - low for low, high in pairwise(sorted(pitches))} == {7}
 
     def __str__(self) -> str:
         return f"'{self.name}' ({self.identity:.20})" if self.name else f"{self.identity:.20}"
@@ -146,7 +152,7 @@ def _part(found: dict[str, Part], headers: dict[str, Node], identity: str) -> Pa
 def choose(parts: list[Part], wanted: int | str | None, report: Report) -> Part:
     """The part asked for by number, id or name; else the likeliest one, and which others there are is reported.
 
-    Likeliest is a part with four courses, then the first one with notes.
+    Likeliest is a part with four courses, in fifths before others, then the first one with notes.
 
     Raises:
         FormatError: There is no such part, it is percussion, or it has more notes than any part has.
@@ -169,9 +175,10 @@ def choose(parts: list[Part], wanted: int | str | None, report: Report) -> Part:
 
 
 def _likeliest(parts: list[Part]) -> Part:
-    ours = (part for part in parts if part.is_ours and part.notes)
-    pitched = (part for part in parts if part.notes)
-    return next(ours, None) or next(pitched, None) or parts[0]
+    def likely(part: Part) -> tuple[bool, bool, bool]:
+        return part.notes > 0, part.is_ours, part.is_ours and part.in_fifths
+
+    return max(parts, key=likely)
 
 
 def _asked_for(parts: list[Part], wanted: str) -> Part:

@@ -57,30 +57,37 @@ def read(data: bytes, *, part: int | str | None = None) -> Reading:
     report = Report()
     root = parse(unpacked(data))
     with collector_at_rest():
-        parts = parts_of(root)
-        chosen = choose(parts, part, report)
-        bars = Walker(report).walk(chosen)
-        own = header.read_own(root, report)
-        tablature = tablature_of(bars)
-        strings = strings_of(chosen, bars, tablature, own.instrument if own else None, report)
-        one_staff(bars, tablature, report)
-        liner = Liner(bars, report)
-        lines = [liner.line(bar) for bar in bars]
-        liner.finish()
-        _repeat_measures(bars, lines, report)
-        mark_line(lines, report, is_own=own is not None)
-        builder = Builder(report, EventMaker(strings, report), is_own=own is not None)
-        measures = builder.build(bars, lines)
-        head = (own or Head()).with_(
-            title=header.read_title(root, is_own=own is not None),
-            credits=header.read_credits(root, is_own=own is not None),
-            instrument=strings.instrument,
-            key=builder.first.key or C_MAJOR,
-            metre=builder.first.metre or COMMON_TIME,
-            tempo=builder.first.tempo or Head().tempo,
-            swing=builder.swing,
-        )
-        return Reading(Score(head=head, measures=tuple(measures)), report.remarks())
+        try:
+            return Reading(_score(root, part, report), report.remarks())
+        except ScoreError as error:
+            raise FormatError(error.message, hint=error.hint, place=error.place) from None
+
+
+def _score(root: Node, part: int | str | None, report: Report) -> Score:
+    parts = parts_of(root)
+    chosen = choose(parts, part, report)
+    bars = Walker(report).walk(chosen)
+    own = header.read_own(root, report)
+    tablature = tablature_of(bars)
+    strings = strings_of(chosen, bars, tablature, own.instrument if own else None, report)
+    one_staff(bars, tablature, report)
+    liner = Liner(bars, report)
+    lines = [liner.line(bar) for bar in bars]
+    liner.finish()
+    _repeat_measures(bars, lines, report)
+    mark_line(lines, report, is_own=own is not None)
+    builder = Builder(report, EventMaker(strings, report), is_own=own is not None)
+    measures = builder.build(bars, lines)
+    head = (own or Head()).with_(
+        title=header.read_title(root, is_own=own is not None),
+        credits=header.read_credits(root, is_own=own is not None),
+        instrument=strings.instrument,
+        key=builder.first.key or C_MAJOR,
+        metre=builder.first.metre or COMMON_TIME,
+        tempo=builder.first.tempo or Head().tempo,
+        swing=builder.swing,
+    )
+    return Score(head=head, measures=tuple(measures))
 
 
 def _repeat_measures(bars: Sequence[Bar], lines: list[list[Group]], report: Report) -> None:

@@ -2,21 +2,31 @@
 
 from __future__ import annotations
 
-import io
+from bisect import bisect_right
 from collections import defaultdict
 from dataclasses import dataclass, field
-
-import mido
-from mido.midifiles.meta import KeySignatureError
+from itertools import accumulate, pairwise
+from typing import TYPE_CHECKING
 
 from tabterm.errors import FormatError
+from tabterm.formats.smf.chunks import META, MOST_EVENTS, events_of, header_of, tracks_of
 
-DAMAGE = (EOFError, OSError, ValueError, IndexError, KeyError, TypeError, AttributeError, KeySignatureError)
-"""What the library raises for files that are cut short or corrupt."""
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from tabterm.formats.smf.chunks import Header
 
 MOST_NOTES = 200_000
-LONGEST_QUARTERS = 20_000
+LONGEST_QUARTERS = 10_000
+MOST_MEASURES = 3_000
 PERCUSSION = 9
+CENTRE = 0x2000
+"""A pitch wheel at rest."""
+
+USUAL_TEMPO = 500_000
+"""Microseconds of a quarter where the file tells none: 120 quarters a minute (Standard MIDI Files 1.0)."""
+
+NAME, TEMPO, METRE, KEY = 0x03, 0x51, 0x58, 0x59
 
 Part = tuple[int, int]
 """Track and channel, both counted from 0."""
@@ -40,7 +50,7 @@ class Contents:
         names: Names of the tracks.
         tempos: (quarters, microseconds a quarter).
         metres: (quarters, upper, lower figure).
-        keys: (quarters, name as mido spells it).
+        keys: (quarters, sharps or (negative) flats, minor).
         bends: There are pitch bends.
     """
 
@@ -48,8 +58,19 @@ class Contents:
     names: dict[int, str] = field(default_factory=dict)
     tempos: list[tuple[float, int]] = field(default_factory=list)
     metres: list[tuple[float, int, int]] = field(default_factory=list)
-    keys: list[tuple[float, str]] = field(default_factory=list)
+    keys: list[tuple[float, int, bool]] = field(default_factory=list)
     bends: bool = False
+
+
+@dataclass
+class _Raw:
+    """The same in ticks."""
+
+    notes: dict[Part, list[tuple[int, int, int]]] = field(default_factory=lambda: defaultdict(list))
+    metas: list[tuple[int, int, bytes]] = field(default_factory=list)
+    names: dict[int, str] = field(default_factory=dict)
+    bends: bool = False
+    events: int = 0
 
 
 def contents(data: bytes) -> Contents:
@@ -58,70 +79,99 @@ def contents(data: bytes) -> Contents:
     Raises:
         FormatError: It is no MIDI file, is cut short or corrupt, of type 2, or beyond all measure.
     """
-    if data[:4] != b"MThd" or len(data) < 14:
-        raise FormatError("not a MIDI file: it does not begin with MThd", hint="check the file's ending")
-    quarter = _ticks_per_quarter(data)
-    try:
-        file = mido.MidiFile(file=io.BytesIO(data), clip=True)
-    except DAMAGE as error:
-        reason = str(error) or "it ends too early"
-        raise FormatError(f"a damaged MIDI file: {reason}", hint="export it anew") from None
-    if file.type == 2:
-        raise FormatError("a MIDI file of type 2 (patterns that do not belong together)", hint="export as type 1")
-    found = Contents()
-    for number, track in enumerate(file.tracks):
-        _take_track(found, number, track, quarter)
-    notes = [note for part in found.parts.values() for note in part]
-    if len(notes) > MOST_NOTES or max((note.end for note in notes), default=0.0) > LONGEST_QUARTERS:
-        raise FormatError(
-            "a MIDI file beyond all measure", hint=f"at most {MOST_NOTES} notes and {LONGEST_QUARTERS} quarters"
-        )
-    for events in (found.tempos, found.metres, found.keys):
-        events.sort(key=lambda event: event[0])
+    header = header_of(data)
+    raw = _Raw()
+    for number, track in enumerate(tracks_of(data, header)):
+        _take_track(raw, number, track)
+    raw.metas.sort(key=lambda meta: meta[0])
+    quarters = _clock(
+        header, [(tick, int.from_bytes(body, "big")) for tick, what, body in raw.metas if what == TEMPO]
+    )
+    found = Contents(names=raw.names, bends=raw.bends)
+    for part, notes in raw.notes.items():
+        made = [Sounding(quarters(start), quarters(end), pitch) for start, end, pitch in notes]
+        found.parts[part] = sorted(made, key=lambda note: (note.start, -note.pitch))
+    for tick, what, body in raw.metas:
+        at = quarters(tick)
+        if what == TEMPO:
+            found.tempos.append((at, int.from_bytes(body, "big")))
+        elif what == METRE:
+            found.metres.append((at, body[0], 1 << body[1]))
+        elif what == KEY:
+            found.keys.append((at, body[0] - 256 if body[0] > 127 else body[0], body[1] == 1))
+    ends = (note.end for notes in found.parts.values() for note in notes)
+    if max(ends, default=0.0) > LONGEST_QUARTERS:
+        raise beyond_measure()
     return found
 
 
-def _ticks_per_quarter(data: bytes) -> float:
-    """The division of the header: ticks a quarter or, in SMPTE time, those of half a second (a quarter at 120)."""
-    high, low = data[12], data[13]
-    if high & 0x80:
-        frames = 256 - high
-        ticks = frames * low * 0.5
-    else:
-        ticks = float(high << 8 | low)
-    if not ticks:
-        raise FormatError("a MIDI file whose quarter has no ticks", hint="export it anew")
-    return ticks
+def _clock(header: Header, tempos: Sequence[tuple[int, int]]) -> Callable[[int], float]:
+    """From ticks to quarters; in SMPTE time, where ticks are parts of a second, by the tempos."""
+    if header.ticks_per_quarter is not None:
+        division = header.ticks_per_quarter
+        return lambda tick: tick / division
+    per_us = (header.ticks_per_s or 1.0) / 1e6
+    changes = [(0, USUAL_TEMPO), *tempos]
+    lengths = [(after - tick) / (tempo * per_us) for (tick, tempo), (after, _) in pairwise(changes)]
+    starts = list(accumulate(lengths, initial=0.0))
+    ticks = [tick for tick, _ in changes]
+
+    def quarters(tick: int) -> float:
+        number = bisect_right(ticks, tick) - 1
+        return starts[number] + (tick - ticks[number]) / (changes[number][1] * per_us)
+
+    return quarters
 
 
-def _take_track(found: Contents, number: int, track: mido.MidiTrack, quarter: float) -> None:
-    ticks = 0
-    held: dict[tuple[int, int], list[float]] = defaultdict(list)
-    for message in track:
-        ticks += message.time
-        at = ticks / quarter
-        if message.type == "note_on" and message.velocity:
-            held[message.channel, message.note].append(at)
-        elif message.type in {"note_off", "note_on"}:
-            starts = held[message.channel, message.note]
+SIZES = {TEMPO: 3, METRE: 2, KEY: 2}
+"""Meta events that are kept, and how many bytes they have at least."""
+
+
+def _take_track(raw: _Raw, number: int, track: bytes) -> None:
+    held: dict[tuple[int, int], list[int]] = defaultdict(list)
+    tick = 0
+    for tick, status, what, body in events_of(track, number):
+        raw.events += 1
+        if raw.events > MOST_EVENTS:
+            raise beyond_measure()
+        kind, channel = status & 0xF0, status & 0x0F
+        if kind == 0x90 and body and body[0]:
+            held[channel, what].append(tick)
+        elif kind in {0x80, 0x90}:
+            starts = held[channel, what]
             if starts:
-                _add(found, (number, message.channel), Sounding(starts.pop(0), at, message.note))
-        elif message.type == "pitchwheel" and message.pitch:
-            found.bends = True
-        elif message.type == "track_name":
-            found.names.setdefault(number, message.name.strip())
-        elif message.type == "set_tempo" and message.tempo:
-            found.tempos.append((at, message.tempo))
-        elif message.type == "time_signature" and message.numerator:
-            found.metres.append((at, message.numerator, message.denominator))
-        elif message.type == "key_signature":
-            found.keys.append((at, message.key))
+                raw.notes[number, channel].append((starts.pop(0), tick, what))
+        elif kind == 0xE0:
+            raw.bends = raw.bends or (body[0] << 7 | what if body else CENTRE) != CENTRE
+        elif status == META and what == NAME:
+            raw.names.setdefault(number, _text(body).strip())
+        elif status == META and len(body) >= SIZES.get(what, 1 << 30) and _sensible(what, body):
+            raw.metas.append((tick, what, body))
     for (channel, pitch), starts in held.items():
         for start in starts:
-            _add(found, (number, channel), Sounding(start, ticks / quarter, pitch))
-    for part in [part for part in found.parts if part[0] == number]:
-        found.parts[part].sort(key=lambda note: (note.start, -note.pitch))
+            raw.notes[number, channel].append((start, tick, pitch))
+    if sum(map(len, raw.notes.values())) > MOST_NOTES:
+        raise beyond_measure()
 
 
-def _add(found: Contents, part: Part, note: Sounding) -> None:
-    found.parts.setdefault(part, []).append(note)
+def _sensible(what: int, body: bytes) -> bool:
+    """Whether a tempo, metre or key is one at all."""
+    if what == TEMPO:
+        return any(body[:3]) and len(body) == 3
+    return bool(body[0]) and body[1] <= 6 if what == METRE else True
+
+
+def _text(body: bytes) -> str:
+    """A name as text: UTF-8 where it is that, else Latin-1, which has every byte."""
+    try:
+        return body.decode()
+    except UnicodeDecodeError:
+        return body.decode("latin-1")
+
+
+def beyond_measure() -> FormatError:
+    """The error for a file that no solo would fill."""
+    return FormatError(
+        "a MIDI file beyond all measure",
+        hint=f"at most {MOST_NOTES} notes, {MOST_MEASURES} measures and {LONGEST_QUARTERS} quarters",
+    )

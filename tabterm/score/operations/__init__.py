@@ -5,7 +5,7 @@ same objects; an operation that changes nothing gives the score itself back. Non
 `tabterm.score.change.Change` is derived by comparing.
 """
 
-from tabterm.score.operations.bars import delete_measures, insert_measures, set_pickup
+from tabterm.score.operations.bars import delete_measures, insert_measures, replace_measures, set_pickup
 from tabterm.score.operations.chords import set_chord
 from tabterm.score.operations.clipboard import Clip, copy, cut, paste
 from tabterm.score.operations.courses import move_course, transpose, transpose_to_key
@@ -80,6 +80,7 @@ __all__ = [
     "paste",
     "put_note",
     "remove_note",
+    "replace_measures",
     "scale_tempos",
     "section_round",
     "set_accent",

@@ -39,6 +39,15 @@ def delete_measures(score: Score, first: int, last: int) -> Score:
     return commit(score, first, count + 1, [follower])
 
 
+def replace_measures(score: Score, first: int, count: int, measures: Sequence[Measure]) -> Score:
+    """Put other measures, at least one, in the place of `count` from `first` on.
+
+    Raises:
+        ScoreError: The metre would no longer be that of the measures behind them.
+    """
+    return commit(score, first, count, [Draft.of(measure) for measure in measures])
+
+
 def _carried(score: Score, first: int, index: int) -> dict[str, Any]:
     """What the measure at `index` has to set once it stands at `first`."""
     removed = score.measures[first : index + 1]

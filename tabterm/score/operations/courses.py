@@ -123,17 +123,27 @@ def transpose_to_key(score: Score, key: Key) -> Score:
     Raises:
         ScoreError: A note leaves the instrument.
     """
-    semitones = (key.tonic - score.head.key.tonic + 6) % 12 - 6
-    moved = transpose(score, Span(Place(0), end_of(score)), semitones)
+    moved = transpose(score, Span(Place(0), end_of(score)), semitones_to(score, key))
+    return with_signatures(moved, key)
+
+
+def semitones_to(score: Score, key: Key) -> int:
+    """Semitones from the tonic of the score to that of a key, the shortest way (-6 to 5)."""
+    return (key.tonic - score.head.key.tonic + 6) % 12 - 6
+
+
+def with_signatures(score: Score, key: Key) -> Score:
+    """The score with keys and chord symbols moved to another tonic; the notes stay."""
+    semitones = semitones_to(score, key)
     drafts = [
         Draft.of(
             measure,
             key=None if measure.key is None else _moved_key(measure.key, semitones),
             chords=tuple(_moved_chord(mark, semitones, key) for mark in measure.chords),
         )
-        for measure in moved.measures
+        for measure in score.measures
     ]
-    return commit(moved, 0, len(drafts), drafts, score.head.with_(key=key))
+    return commit(score, 0, len(drafts), drafts, score.head.with_(key=key))
 
 
 def _at(note: Note, spot: Spot) -> Note:

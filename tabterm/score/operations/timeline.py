@@ -183,12 +183,23 @@ def lay(frames: Iterable[Frame], offset: Fraction, pieces: Iterable[Piece]) -> l
     for frame in frames:
         if not queue:
             break
+        if not offset and _is_silent(queue[0], frame.measure):
+            queue[0] = (None, queue[0][1] - frame.measure.length)
+            drafts.append(Draft.of(frame.measure))
+            if not queue[0][1]:
+                queue.popleft()
+            continue
         laid = _take(queue, offset, frame.measure.length)
         end = laid[-1].onset + laid[-1].length if laid else offset
         slots = [*_before(frame.measure, offset), *laid, *_behind(frame.measure, end)]
         drafts.append(Draft.of(frame.measure, _spelled(slots, frame)))
         offset = Fraction(0)
     return drafts
+
+
+def _is_silent(piece: Piece, measure: Measure) -> bool:
+    """Whether a piece leaves a measure as it is: silence over all of one that is silent."""
+    return piece[0] is None and piece[1] >= measure.length and all(event.is_rest for event in measure.events)
 
 
 def _take(queue: deque[Piece], offset: Fraction, end: Fraction) -> list[Slot]:

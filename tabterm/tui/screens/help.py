@@ -9,6 +9,7 @@ from textual.containers import VerticalScroll
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
+from tabterm.workspace.cautions import CAUTION
 from tabterm.workspace.keymap import ANYWHERE
 from tabterm.workspace.registry import REGISTRY, Group
 
@@ -17,11 +18,6 @@ if TYPE_CHECKING:
     from textual.binding import BindingType
 
     from tabterm.workspace.keymap import Keymap
-
-CAUTION = (
-    "Pain is a reason to stop: rest, shorten the session, and ask a teacher or physician before you train a "
-    "wide reach or a fast repetition. Keep the sound low enough to talk over."
-)
 
 
 def help_text(keymap: Keymap) -> Text:

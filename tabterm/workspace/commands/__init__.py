@@ -10,7 +10,9 @@ from tabterm.workspace.commands import (  # noqa: I001 - the order of the help
     selecting,
     measures,
     whole,
+    original,
     hearing,
+    practising,
     trouble,
     files,
 )
@@ -22,6 +24,8 @@ __all__ = [
     "left_hand",
     "measures",
     "moving",
+    "original",
+    "practising",
     "rhythm",
     "selecting",
     "strokes",

@@ -32,7 +32,7 @@ def redo(session: Session) -> None:
 def _travel(session: Session, change: Change | None, nothing: str) -> None:
     if change is None:
         raise ScoreError(nothing)
-    session.last_change = change
+    session.take_change(change)
     session.anchor = None
     if not change.first <= session.cursor.place.measure < change.first + max(len(change.inserted), 1):
         session.cursor = session.cursor.at(Place(change.first))

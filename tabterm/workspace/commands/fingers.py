@@ -78,7 +78,7 @@ def other_fingering(session: Session) -> None:
             raise ScoreError("there is no other fingering here", hint="give set fingers up, or select more")
         audition = Audition(ways, 0, None)
     else:
-        session.last_change = session.document.undo()
+        session.take_change(session.document.undo())
     shown = (audition.shown + 1) % len(audition.ways)
     way = audition.ways[shown]
     if shown:

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from tabterm.errors import ScoreError
 from tabterm.score.place import Place, Span
+from tabterm.workspace.ladder import FASTEST, SLOWEST, check_percent
+from tabterm.workspace.practice import CLICKS, PARTS
 from tabterm.workspace.registry import Group, command
-from tabterm.workspace.transport import CLICKS
 
 if TYPE_CHECKING:
     from tabterm.workspace.session import Session
+
+T = TypeVar("T")
 
 
 @command("play", "Play the selection or, without one, this measure; stop when playing", Group.HEAR)
@@ -48,42 +51,90 @@ def stop(session: Session) -> None:
     session.transport.stop()
 
 
+@command("stop-here", "Stop, with the cursor where the sound is", Group.HEAR)
+def stop_here(session: Session) -> None:
+    """What was just heard is mended there."""
+    place = session.transport.place()
+    session.transport.stop()
+    if place is None:
+        raise ScoreError("nothing sounds", hint="play first")
+    session.go(place)
+
+
 @command("loop", "Loop what is played, or play it once", Group.HEAR)
 def loop(session: Session) -> None:
     """Turn the loop on or off."""
-    session.transport.loop = not session.transport.loop
+    session.transport.set(loop=not session.transport.practice.loop)
 
 
 @command("click", "Click: on the beats, between them, or not", Group.HEAR)
 def click(session: Session) -> None:
     """The next place for the click."""
-    session.transport.click = CLICKS[(CLICKS.index(session.transport.click) + 1) % len(CLICKS)]
+    session.transport.set(click=_after(session.transport.practice.click, CLICKS))
 
 
 @command("count-in", "Count in: none, one measure, two", Group.HEAR)
 def count_in(session: Session) -> None:
     """Measures counted before the start."""
-    session.transport.count_in = (session.transport.count_in + 1) % 3
+    session.transport.set(count_in=(session.transport.practice.count_in + 1) % 3)
 
 
-@command("slower", "Play 5 % slower", Group.HEAR)
+@command("parts", "Hear the solo, the chords with it, or the chords alone", Group.HEAR)
+def parts(session: Session) -> None:
+    """Who is heard."""
+    session.transport.set(parts=_after(session.transport.practice.parts, PARTS))
+
+
+@command(
+    "style",
+    "Choose how chords and bass play; empty: by metre and swing",
+    Group.HEAR,
+    asks="style",
+    suggests=lambda session: session.transport.practice.style or "",
+)
+def style(session: Session, name: str) -> None:
+    """A style for the accompaniment; with one, chords and bass are heard."""
+    from tabterm.performance.styles import STYLES
+
+    chosen = name.strip() or None
+    if chosen is not None and chosen not in STYLES:
+        raise ScoreError(f"there is no style '{chosen}'", hint=", ".join(STYLES))
+    parts = session.transport.practice.parts
+    session.transport.set(style=chosen, parts="both" if chosen and parts == "solo" else parts)
+
+
+@command("groove", "Let chords and bass play with the style's accents and time, or on the grid", Group.HEAR)
+def groove(session: Session) -> None:
+    """Turn the groove on or off."""
+    session.transport.set(groove=not session.transport.practice.groove)
+    session.host.say("with groove" if session.transport.practice.groove else "without groove: all on the grid")
+
+
+@command("slower", "Play 5 % slower, or go down a rung of the ladder", Group.HEAR)
 def slower(session: Session) -> None:
     """Down to 20 % of the written tempo."""
-    session.transport.tempo_percent = max(20, session.transport.tempo_percent - 5)
+    _go_faster(session, -1)
 
 
-@command("faster", "Play 5 % faster", Group.HEAR)
+@command("faster", "Play 5 % faster, or climb a rung of the ladder", Group.HEAR)
 def faster(session: Session) -> None:
     """Up to 200 % of the written tempo."""
-    session.transport.tempo_percent = min(200, session.transport.tempo_percent + 5)
+    _go_faster(session, 1)
+
+
+@command("half-speed", "Play at half the written tempo, or as written; pitch stays", Group.HEAR)
+def half_speed(session: Session) -> None:
+    """Notes are made anew at any tempo, so that nothing sounds lower."""
+    session.transport.set(tempo_percent=100 if session.transport.practice.tempo_percent == 50 else 50, ladder=None)
 
 
 @command("speed", "Play at so many percent of the written tempo", Group.HEAR, asks="percent, 20 to 200")
 def speed(session: Session, text: str) -> None:
-    """Any speed."""
-    if not text.isdecimal() or not 20 <= int(text) <= 200:
+    """Any speed; a ladder is put away."""
+    if not text.isdecimal():
         raise ScoreError(f"cannot play at '{text}' percent", hint="20 to 200")
-    session.transport.tempo_percent = int(text)
+    check_percent(int(text))
+    session.transport.set(tempo_percent=int(text), ladder=None)
 
 
 @command("output", "Choose where to play to", Group.HEAR, asks="device, port:NAME, listener or auto")
@@ -100,4 +151,18 @@ def outputs(session: Session) -> None:
 
 
 def _play(session: Session, span: Span | None) -> None:
-    session.transport.play(session.score, span)
+    session.host.say(session.rehearsal.play(span))
+
+
+def _after(value: T, values: tuple[T, ...]) -> T:
+    """The value that follows in turn."""
+    return values[(values.index(value) + 1) % len(values)]
+
+
+def _go_faster(session: Session, by: int) -> None:
+    transport = session.transport
+    if transport.practice.ladder is not None:
+        transport.climb(by, session.tempo())
+        return
+    percent = 5 * (round(transport.practice.tempo_percent / 5) + by)
+    transport.set(tempo_percent=min(max(percent, SLOWEST), FASTEST))

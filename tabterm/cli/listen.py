@@ -1,0 +1,101 @@
+"""`tabterm listen`: play here what an editor on another machine sends through ssh."""
+
+from __future__ import annotations
+
+import shlex
+import signal
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn
+
+from tabterm.errors import SoundError
+from tabterm.sound.outputs import FORMS, Kind, Wish, over_ssh
+from tabterm.sound.remote.address import FOLDER, PORT, SocketFile, near_socket, parse
+from tabterm.sound.remote.handshake import far_token, make_token, near_token
+from tabterm.sound.remote.listener import Listener
+
+if TYPE_CHECKING:
+    import argparse
+    from types import FrameType
+
+    from tabterm.sound.remote.address import Address
+
+CAUTION = (
+    "What comes is as loud as this machine is turned up: begin low, above all on headphones, and keep it where "
+    "you can still talk over it."
+)
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments."""
+    parser.add_argument(
+        "--socket", metavar="PATH", help="listen at a socket in a folder that only you can write to"
+    )
+    parser.add_argument(
+        "--tcp",
+        nargs="?",
+        const=str(PORT),
+        metavar="PORT",
+        help=f"listen at a loopback port ({PORT}), with a token, where ssh cannot forward sockets",
+    )
+    parser.add_argument("--output", default="auto", metavar="OUT", help=f"what to play through: {FORMS}")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Listen until Ctrl-C, which is no fault."""
+    address, wish = _address(arguments), Wish.parse(arguments.output)
+    if wish.kind is Kind.LISTENER:
+        raise SoundError("a listener plays itself, and sends nothing on", hint=FORMS)
+    token = None if address.is_guarded else make_token(near_token())
+    listening = address.bind()
+    try:
+        listener = Listener(listening, token=token, wish=wish, say=_say)
+        for number in (signal.SIGTERM, signal.SIGHUP):
+            signal.signal(number, _end)
+        print(f"listening at {address}; Ctrl-C ends\n\n{_instructions(address)}\n\n{CAUTION}\n", flush=True)
+        if over_ssh():
+            _say("this is an SSH session: the sound will be here, not at the machine that you sit at")
+        try:
+            listener.run()
+        except KeyboardInterrupt:
+            print()
+        finally:
+            listener.close()
+    finally:
+        listening.close()
+        if isinstance(address, SocketFile):
+            address.path.unlink(missing_ok=True)
+    return 0
+
+
+def _address(arguments: argparse.Namespace) -> Address:
+    if arguments.tcp is not None:
+        return parse(arguments.tcp)
+    return SocketFile(Path(arguments.socket).expanduser().absolute()) if arguments.socket else near_socket()
+
+
+def _instructions(address: Address) -> str:
+    """What to type, exactly; FAR stands for what the user calls the other machine."""
+    if isinstance(address, SocketFile):
+        return f"""\
+In another terminal, log in to the machine where the editor is, and open it there:
+
+    ssh -R {FOLDER}/tabterm-$(date +%s).sock:{shlex.quote(str(address))} FAR"""
+    there = far_token().relative_to(Path.home())
+    take = f"umask 077; mkdir -p ~/{there.parent}; cat > ~/{there}"
+    return f"""\
+Once, bring the token to the machine where the editor is:
+
+    ssh FAR '{take}' < {shlex.quote(str(near_token()))}
+
+In another terminal, log in there, and open the editor:
+
+    ssh -o ExitOnForwardFailure=yes -R 127.0.0.1:{PORT}:{address} FAR"""
+
+
+def _say(line: str) -> None:
+    print(f"{time.strftime('%H:%M:%S')} {line}", flush=True)
+
+
+def _end(_number: int, _frame: FrameType | None) -> NoReturn:
+    raise KeyboardInterrupt

@@ -1,0 +1,102 @@
+"""`tabterm log`: what has been practised of a piece, or of all of them, and its export."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import sys
+from itertools import groupby
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tabterm.errors import StorageError
+from tabterm.formats.files import atomic_write
+from tabterm.workspace.practice_graph import ASCII_BLOCKS, BLOCKS, graph, in_words, passages
+from tabterm.workspace.practice_log import PracticeLog, as_csv, path
+
+if TYPE_CHECKING:
+    import argparse
+
+    from tabterm.workspace.practice_log import Entry
+
+HEIGHT = 8
+"""Lines of a graph."""
+
+WIDEST = 100
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments."""
+    parser.add_argument("file", type=Path, nargs="?", help="the piece (all pieces)")
+    parser.add_argument("--csv", metavar="OUT", help="write the entries as comma-separated values; - prints them")
+    parser.add_argument("--force", action="store_true", help="write over a file that is there")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Print the passages with their graphs, or write the entries."""
+    log = PracticeLog()
+    file: Path | None = arguments.file
+    entries = log.entries() if file is None else log.entries(Path(os.path.realpath(file)), _title(file))
+    if arguments.csv is not None:
+        _export(entries, arguments.csv, force=arguments.force)
+    elif not entries:
+        print(f"nothing practised yet{'' if file is None else f' of {file}'} (the log is {path()})")
+    elif file is None:
+        _list_pieces(entries)
+    else:
+        _print_passages(entries)
+    return 0
+
+
+def _title(file: Path) -> str:
+    """The title of a piece whose file is there; raises FormatError where that is none."""
+    from tabterm import formats
+
+    return formats.read(file).score.head.title if file.exists() else ""
+
+
+def _export(entries: list[Entry], out: str, *, force: bool) -> None:
+    text = as_csv(entries)
+    if out == "-":
+        sys.stdout.flush()
+        sys.stdout.buffer.write(text.encode())
+        return
+    if Path(out).exists() and not force:
+        raise StorageError("the file is there already", place=out, hint="--force writes over it")
+    atomic_write(Path(out), text.encode())
+
+
+def _list_pieces(entries: list[Entry]) -> None:
+    """A piece a line, the one practised last at the end."""
+    newest = {entry.file: number for number, entry in enumerate(entries)}
+    for file, group in groupby(
+        sorted(entries, key=lambda entry: newest[entry.file]), key=lambda entry: entry.file
+    ):
+        done = list(group)
+        last = done[-1]
+        days = len({entry.begun.date() for entry in done})
+        time = in_words(sum(entry.seconds for entry in done))
+        count = len({entry.passage for entry in done})
+        print(
+            f"{last.begun:%Y-%m-%d}  {last.title or Path(file).name}: {count} passage{'s' * (count > 1)}, "
+            f"{days} day{'s' * (days > 1)}, {time}  ({file})"
+        )
+
+
+def _print_passages(entries: list[Entry]) -> None:
+    """Every passage in a line, with a graph where it was practised on several days."""
+    width = min(shutil.get_terminal_size((80, 24)).columns, WIDEST)
+    for passage in passages(entries):
+        print(passage)
+        if len(passage.days) > 1:
+            print("\n".join(graph(passage, width, HEIGHT, _blocks())))
+            print()
+
+
+def _blocks() -> str:
+    """The characters that standard output can take."""
+    try:
+        BLOCKS.encode(sys.stdout.encoding or "ascii")
+    except (UnicodeEncodeError, LookupError):
+        return ASCII_BLOCKS
+    return BLOCKS

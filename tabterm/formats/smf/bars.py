@@ -1,0 +1,203 @@
+"""The measures and beats of a MIDI file: its metre map, a pickup, tempos and keys."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from dataclasses import dataclass, field
+from fractions import Fraction
+from functools import lru_cache
+from itertools import accumulate, pairwise
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from tabterm.errors import ScoreError
+from tabterm.formats.smf.tracks import MOST_MEASURES, USUAL_TEMPO, beyond_measure
+from tabterm.score.key import Key
+from tabterm.score.metre import COMMON_TIME, Metre
+from tabterm.score.model import Event, Measure
+from tabterm.score.operations.spelling import spell
+from tabterm.score.tempo import FASTEST, SLOWEST, Tempo
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from tabterm.formats.smf.tracks import Contents
+
+FINEST = Fraction(1, 16)
+"""Quarters; a measure is cut by a new metre at a multiple of it, else the metre waits for the bar line."""
+
+NOTICED = 0.004
+"""A tempo that differs by less than this part of it is the same."""
+
+MAJOR_NAMES = ("Cb", "Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#")
+MINOR_NAMES = ("Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#", "G#", "D#", "A#")
+"""Keys by their signature, from seven flats to seven sharps."""
+
+
+@dataclass(frozen=True, eq=False)
+class Beat:
+    """A beat: its start and length in quarters, and whether it divides in three; each is one object."""
+
+    start: Fraction
+    length: Fraction
+    in_threes: bool
+    begins: float = field(init=False)
+    lasts: float = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "begins", float(self.start))
+        object.__setattr__(self, "lasts", float(self.length))
+
+
+class Bar(NamedTuple):
+    """A measure: start and length in quarters, its metre, and whether it is short of it."""
+
+    start: Fraction
+    length: Fraction
+    metre: Metre
+    short: bool = False
+
+
+class Beats:
+    """The beats of a metre map."""
+
+    def __init__(self, metres: Sequence[tuple[Fraction, Metre]]) -> None:
+        """Take metres with where they begin, in quarters."""
+        self.metres = tuple(metres)
+        self.starts = [float(start) for start, _ in metres]
+        self.known: dict[tuple[int, int, int], Beat] = {}
+
+    def at(self, quarters: float) -> Beat:
+        """The beat that a moment lies in."""
+        number = max(bisect_right(self.starts, quarters) - 1, 0)
+        start, metre = self.metres[number]
+        measure, offset = divmod(quarters - self.starts[number], float(metre.length))
+        offsets, beats = _beats(metre)
+        index = max(bisect_right(offsets, offset) - 1, 0)
+        key = number, int(measure), index
+        if key not in self.known:
+            begins, length, in_threes = beats[index]
+            self.known[key] = Beat(start + int(measure) * metre.length + begins, length, in_threes)
+        return self.known[key]
+
+
+@lru_cache(maxsize=64)
+def _beats(metre: Metre) -> tuple[list[float], list[tuple[Fraction, Fraction, bool]]]:
+    """The beats of a metre: their offsets, and with each its length and whether it divides in three."""
+    ends = [*metre.beats[1:], metre.length]
+    unit = Fraction(4, metre.unit)
+    beats = [
+        (start, end - start, metre.unit >= 8 and (end - start) == 3 * unit)
+        for start, end in zip(metre.beats, ends, strict=True)
+    ]
+    return [float(start) for start in metre.beats], beats
+
+
+def metres_of(file: Contents) -> tuple[list[tuple[Fraction, Metre]], Fraction]:
+    """Metres with where they begin, in quarters, and the length of a pickup that the file writes as a metre."""
+    found: list[tuple[Fraction, Metre]] = []
+    for at, count, unit in file.metres:
+        try:
+            metre = Metre.parse(f"{count}/{unit}")
+        except ScoreError:
+            continue
+        place = Fraction(at).limit_denominator(64)
+        if found and found[-1][0] == place:
+            found.pop()
+        if not found or found[-1][1] != metre:
+            found.append((place, metre))
+    if not found or found[0][0] > 0:
+        found.insert(0, (Fraction(0), COMMON_TIME))
+    if len(found) > 1 and found[1][0] == found[0][1].length < found[1][1].length:
+        return [(Fraction(0), found[1][1]), *found[2:]], found[0][1].length
+    return found, Fraction(0)
+
+
+def beats_of(metres: list[tuple[Fraction, Metre]], pickup: Fraction) -> Beats:
+    """The beats of a metre map; those of a pickup are counted from its end."""
+    first = metres[0][1]
+    lead = [(pickup - first.length, first), (pickup, first)] if pickup else [metres[0]]
+    return Beats([*lead, *metres[1:]])
+
+
+def bars_of(metres: list[tuple[Fraction, Metre]], start: Fraction, pickup: Fraction, end: Fraction) -> list[Bar]:
+    """The measures from the start of the music to its end; one that a new metre cuts is short.
+
+    Raises:
+        FormatError: There are beyond all measure.
+    """
+    metre = next(each for place, each in reversed(metres) if place <= start or place == metres[0][0])
+    changes = [(place, each) for place, each in metres if place > start]
+    bars = [Bar(start, pickup, metre, short=True)] if pickup else []
+    at = start + pickup
+    while at < end or not bars:
+        while changes and changes[0][0] <= at:
+            metre = changes.pop(0)[1]
+        length = metre.length
+        short = bool(changes) and changes[0][0] < at + length and not (changes[0][0] - at) % FINEST
+        if short:
+            length = changes[0][0] - at
+        bars.append(Bar(at, length, metre, short=short))
+        if len(bars) > MOST_MEASURES:
+            raise beyond_measure()
+        at += length
+    return bars
+
+
+def measures_of(bars: list[Bar], file: Contents) -> tuple[list[Measure], Tempo, Key | None]:
+    """Measures of rest with metres, tempos and keys where they change; the tempo and key that they begin with.
+
+    A tempo that changes inside a measure is taken over all of it.
+    """
+    clock = _Clock(file.tempos)
+    keys = [(at, key) for at, fifths, minor in file.keys if (key := _key(fifths, minor=minor)) is not None]
+    metre = bars[0].metre
+    tempo = first_tempo = clock.tempo(bars[0])
+    key = first_key = _in_force(keys, bars[0].start)
+    measures: list[Measure] = []
+    for number, bar in enumerate(bars):
+        lead = bar.metre.length - bar.length if bar.short and not number else Fraction(0)
+        now, told = clock.tempo(bar), _in_force(keys, bar.start)
+        changes: dict[str, Any] = {"metre": bar.metre} if bar.metre != metre else {}
+        changes |= {"tempo": now} if abs(now.per_minute / tempo.per_minute - 1.0) > NOTICED else {}
+        changes |= {"key": told} if told != key else {}
+        metre, tempo, key = bar.metre, changes.get("tempo", tempo), told
+        silent = _silent(lead, bar.length, bar.metre, short=bar.short)
+        measures.append(silent.with_(**changes) if changes else silent)
+    return measures, first_tempo, first_key
+
+
+@lru_cache(maxsize=64)
+def _silent(lead: Fraction, length: Fraction, metre: Metre, *, short: bool) -> Measure:
+    return Measure(events=tuple(Event(duration=each) for each in spell(lead, length, metre)), short=short)
+
+
+class _Clock:
+    """Microseconds by quarters."""
+
+    def __init__(self, tempos: list[tuple[float, int]]) -> None:
+        changes = [(0.0, USUAL_TEMPO), *tempos]
+        self.starts = [at for at, _ in changes]
+        self.tempos = [tempo for _, tempo in changes]
+        lengths = ((after - at) * tempo for (at, tempo), (after, _) in pairwise(changes))
+        self.us = list(accumulate(lengths, initial=0.0))
+
+    def at(self, quarters: float) -> float:
+        number = max(bisect_right(self.starts, quarters) - 1, 0)
+        return self.us[number] + (quarters - self.starts[number]) * self.tempos[number]
+
+    def tempo(self, bar: Bar) -> Tempo:
+        """The tempo of a measure, within what can be played."""
+        taken = self.at(float(bar.start + bar.length)) - self.at(float(bar.start))
+        return Tempo(round(min(max(60e6 * float(bar.length) / taken, SLOWEST), FASTEST), 2))
+
+
+def _in_force(keys: list[tuple[float, Key]], start: Fraction) -> Key | None:
+    """The key in force where a measure begins; None where the file has told none yet."""
+    number = bisect_right(keys, float(start) + float(FINEST), key=lambda each: each[0])
+    return keys[number - 1][1] if number else None
+
+
+def _key(fifths: int, *, minor: bool) -> Key | None:
+    if abs(fifths) > 7:
+        return None
+    return Key.parse(f"{MINOR_NAMES[fifths + 7]}m" if minor else MAJOR_NAMES[fifths + 7])

@@ -1,0 +1,122 @@
+"""Chords of another instrument as double stops that a hand can hold and one stroke can sound."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from itertools import pairwise, product
+from typing import TYPE_CHECKING, NamedTuple
+
+from tabterm.hand.grips import HIGHEST_MOVED, least_points
+from tabterm.harmony.chords import QUALITIES, parse_chord
+
+if TYPE_CHECKING:
+    from tabterm.hand.neck import Neck
+    from tabterm.hand.terms import Weights
+
+Shape = tuple[tuple[int, int], ...]
+"""A course and fret for each note, the highest course first."""
+
+PLAYABLE = 4.0
+"""Points of holding a shape, up to which it is taken: a closed chop chord over all four courses takes 3.6 (common
+practice, no source)."""
+
+MOST_NOTES = 4
+MOST_LOOKED_AT = 6
+"""Notes under the melody; of more, those are left out at once that matter least."""
+
+THIRDS, SEVENTHS = (3, 4), (10, 11)
+NAMES = {3: "third", 4: "third", 10: "seventh", 11: "seventh", 0: "root", 7: "fifth"}
+
+
+class Thinned(NamedTuple):
+    """What is left of a chord.
+
+    Attributes:
+        kept: Pitches that are played, the highest first.
+        dropped: Pitches that are not, and what each is in the chord ("" where that is not known).
+    """
+
+    kept: tuple[int, ...]
+    dropped: tuple[tuple[int, str], ...]
+
+
+def thinned(neck: Neck, weights: Weights, pitches: tuple[int, ...], symbol: str | None = None) -> Thinned:
+    """The notes of a chord that can be played together, in one shape on neighbouring courses.
+
+    The melody, which is the highest, is kept; then whatever shape has the third of the chord goes first, of those
+    one that has the seventh, then the root, then the others from the highest down.
+
+    Args:
+        neck: The neck and the hand.
+        weights: What the hand finds hard.
+        pitches: MIDI note numbers, the highest first; the highest is on the neck.
+        symbol: The chord symbol in force, where there is one.
+    """
+    melody, *others = pitches
+    root = root_of(pitches, symbol)
+    wanted = sorted(others, key=lambda each: (_rank(each, root), -each))[:MOST_LOOKED_AT]
+    for choice in product((True, False), repeat=len(wanted)):
+        kept = (melody, *sorted((pitch for pitch, keep in zip(wanted, choice, strict=True) if keep), reverse=True))
+        if len(kept) == 1 or (len(kept) <= MOST_NOTES and shape(neck, weights, kept) is not None):
+            break
+    return Thinned(kept, tuple((pitch, _name(pitch, root)) for pitch in others if pitch not in kept))
+
+
+def _rank(pitch: int, root: int | None) -> int:
+    """Which notes go first: third, seventh, root, the others."""
+    interval = None if root is None else (pitch - root) % 12
+    if interval in THIRDS:
+        return 0
+    return 1 if interval in SEVENTHS else 2 if interval == 0 else 3
+
+
+def _name(pitch: int, root: int | None) -> str:
+    return "" if root is None else NAMES.get((pitch - root) % 12, "")
+
+
+def root_of(pitches: tuple[int, ...], symbol: str | None = None) -> int | None:
+    """The pitch class that a chord stands on: of the symbol, or else of a quality that the notes are part of.
+
+    Of several readings the one goes first that the notes fill best, then the one with the lowest note as root;
+    None where no known quality has them.
+    """
+    classes = {pitch % 12 for pitch in pitches}
+    chord = parse_chord(symbol) if symbol else None
+    if chord is not None and chord.root is not None and classes & {(chord.root + 4) % 12, (chord.root + 3) % 12}:
+        return chord.root
+    bass = min(pitches) % 12
+    readings = [
+        (len(intervals) - len(classes), root != bass, root)
+        for root in classes
+        for intervals in QUALITIES.values()
+        if {(each - root) % 12 for each in classes} <= set(intervals) and len(classes) > 1
+    ]
+    return min(readings)[2] if readings else None
+
+
+@lru_cache(maxsize=4096)
+def shape(
+    neck: Neck, weights: Weights, pitches: tuple[int, ...], held: tuple[tuple[int, int] | None, ...] = ()
+) -> Shape | None:
+    """The easiest shape on neighbouring courses, the highest pitch on the highest; None beyond a hand.
+
+    `held` gives the course and fret that a pitch has to keep, or None, for each of them.
+    """
+    places = [
+        [place for place in neck.instrument.places_of(pitch) if place[1] <= HIGHEST_MOVED] for pitch in pitches
+    ]
+    for number, place in enumerate(held):
+        places[number] = [place] if place is not None else places[number]
+    best: tuple[float, Shape] | None = None
+    for chosen in product(*places):
+        if all(lower[0] - higher[0] == 1 for higher, lower in pairwise(chosen)) and _within_reach(neck, chosen):
+            points = least_points(neck, weights, chosen)
+            if points is not None and points <= PLAYABLE and (best is None or points < best[0]):
+                best = points, chosen
+    return best and best[1]
+
+
+def _within_reach(neck: Neck, chosen: Shape) -> bool:
+    """Whether index and little finger span a shape at all; most do not, and need no closer look."""
+    stopped = [neck.mm(fret) for _, fret in chosen if fret]
+    return not stopped or neck.pair(1, 4, max(stopped) - min(stopped)) - 1.0 <= PLAYABLE

@@ -1,0 +1,73 @@
+"""Fitting a line to the neck, from the pitches as written to courses and frets with a report."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from tabterm.hand.adapt.keys import EASIEST, easiest_keys
+from tabterm.hand.adapt.laying import laid
+from tabterm.hand.adapt.line import line_of
+from tabterm.hand.adapt.placing import placed
+from tabterm.hand.adapt.report import Done, Kind, summary_of
+from tabterm.hand.terms import STANDARD
+from tabterm.score.key import Key
+from tabterm.score.operations.courses import semitones_to, with_signatures
+from tabterm.score.place import Place
+
+if TYPE_CHECKING:
+    from tabterm.hand.terms import Weights
+    from tabterm.instrument import Instrument
+    from tabterm.score.model import Score
+
+
+@dataclass(frozen=True, slots=True)
+class Adaptation:
+    """A line fitted to the neck.
+
+    Attributes:
+        score: The arrangement, with fingers proposed; its source line is as it was.
+        done: What was done: to the whole first, then in the order of the score.
+        summary: The whole in a sentence.
+    """
+
+    score: Score
+    done: tuple[Done, ...]
+    summary: str
+
+
+def adapt(
+    score: Score,
+    *,
+    instrument: Instrument | None = None,
+    key: str | None = None,
+    weights: Weights = STANDARD,
+    own: bool = False,
+) -> Adaptation:
+    """Fit the original line of a score to the neck; measures without one give their own notes.
+
+    Args:
+        score: Courses and frets of measures with a source line mean nothing; marks on their notes do.
+        instrument: Another one to play it on.
+        key: The key to play it in, `EASIEST`, or None for its own.
+        weights: What the player's hand finds hard.
+        own: Fit the score's own notes, as they stand, instead of the original line.
+
+    Raises:
+        ScoreError: The key is none.
+    """
+    line, head = line_of(score, own=own), score.head.with_(instrument=instrument or score.head.instrument)
+    semitones = 0
+    whole: tuple[Done, ...] = ()
+    if key is not None:
+        choice = easiest_keys(score, head, line, weights)[0] if key == EASIEST else None
+        wanted = choice.key if choice else Key.parse(key)
+        words = choice.words if choice else f"in {wanted} instead of {score.head.key}, as asked"
+        semitones, whole = semitones_to(score, wanted), (Done(None, Kind.WHOLE, words),)
+        score = with_signatures(score, wanted)
+        head = head.with_(key=wanted)
+    draft = laid(score, head, line, semitones, weights)
+    result = placed(draft.score, weights)
+    done = (*whole, *sorted((*draft.done, *result.done), key=lambda each: each.place or Place(-1)))
+    count = sum(len(moment.tones) for moment in line)
+    return Adaptation(result.score, done, summary_of(count, head.instrument.name, draft.octaves.whole, done))

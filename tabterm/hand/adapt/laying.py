@@ -1,0 +1,198 @@
+"""A line laid on the neck: octaves chosen, chords thinned, marks carried over; courses are still to be chosen."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from tabterm.hand.adapt.articulation import WORDS, reached_between
+from tabterm.hand.adapt.chords import shape, thinned
+from tabterm.hand.adapt.moves import moves
+from tabterm.hand.adapt.octaves import lowest_frets, octaves
+from tabterm.hand.adapt.report import Done, Kind
+from tabterm.hand.neck import neck_of
+from tabterm.harmony.degrees import chord_in_force
+from tabterm.harmony.spelling import pitch_words
+from tabterm.score.kinds import Reached
+from tabterm.score.model import Event, Note, SourceEvent
+from tabterm.score.operations.draft import Draft, commit
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from tabterm.hand.adapt.line import Moment, Tone
+    from tabterm.hand.adapt.octaves import Frets, Octaves
+    from tabterm.hand.neck import Neck
+    from tabterm.hand.terms import Weights
+    from tabterm.score.model import Head, Score
+    from tabterm.score.place import Place
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A line on the lowest frets.
+
+    Attributes:
+        score: The draft.
+        octaves: By how many octaves the moments that sound were moved.
+        done: What was moved, left out or replaced.
+    """
+
+    score: Score
+    octaves: Octaves
+    done: tuple[Done, ...]
+
+
+def laid(score: Score, head: Head, line: Sequence[Moment], semitones: int, weights: Weights) -> Laid:
+    """Lay a line, moved by semitones, on the neck of another head; it fills the measures of the score.
+
+    Measures without a source line get it.
+    """
+    frets = lowest_frets(head.instrument)
+    sounding = [moment for moment in line if moment.tones]
+    chosen = octaves(frets, sounding, semitones)
+    shifts = {moment.place: shift for moment, shift in zip(sounding, chosen.each, strict=True)}
+    layer = _Layer(score, neck_of(head), frets, weights)
+    events: list[list[Event]] = [[] for _ in score.measures]
+    written: list[list[SourceEvent]] = [[] for _ in score.measures]
+    for moment in line:
+        shift = shifts.get(moment.place)
+        move = None if shift is None else semitones + 12 * shift
+        events[moment.place.measure].append(layer.event(moment, move))
+        written[moment.place.measure].append(_as_written(moment))
+    drafts = [
+        Draft.of(measure, each, source=measure.source or tuple(pitches))
+        for measure, each, pitches in zip(score.measures, events, written, strict=True)
+    ]
+    draft = commit(score, 0, len(drafts), drafts, head)
+    return Laid(draft, chosen, (*moves(draft, sounding, chosen, semitones), *layer.done))
+
+
+def _as_written(moment: Moment) -> SourceEvent:
+    pitches = tuple(tone.pitch for tone in moment.tones)
+    tied = bool(moment.tones) and all(tone.tied for tone in moment.tones)
+    return SourceEvent(duration=moment.duration, pitches=pitches, tied=tied)
+
+
+@dataclass
+class _Layer:
+    """Makes the events of a line, one after the other."""
+
+    score: Score
+    neck: Neck
+    frets: Frets
+    weights: Weights
+    done: list[Done] = field(default_factory=list)
+    before: dict[int, Note] = field(default_factory=dict)
+    """The notes of the event before, by pitch; none after a rest."""
+
+    def event(self, moment: Moment, move: int | None) -> Event:
+        """The event of a moment, its pitches moved by semitones (None: it has no place on the neck)."""
+        tones = {} if move is None else {tone.pitch + move: tone for tone in moment.tones}
+        for tone in moment.tones:
+            if move is None or tone.pitch + move not in self.frets:
+                self._leave_out(moment.place, tone.pitch + (move or 0), "the neck does not have it")
+        pitches = tuple(sorted((pitch for pitch in tones if pitch in self.frets), reverse=True))
+        if not pitches:
+            self.before = {}
+            return Event(duration=moment.duration)
+        grace = tuple(self._grace(moment, move or 0))
+        kept = self._kept(moment.place, pitches)
+        places = self._places(kept, tones)
+        before = {self._pitch(grace[-1]): grace[-1]} if grace else self.before
+        notes = [
+            self._note(moment.place, tones[pitch], pitch, places[pitch], before, moved=bool(move))
+            for pitch in kept
+        ]
+        self.before = dict(zip(kept, notes, strict=True))
+        marked = moment.event
+        if marked is None or marked.is_rest:
+            return Event(duration=moment.duration, notes=tuple(notes), grace=grace)
+        return marked.with_(duration=moment.duration, notes=tuple(notes), grace=grace)
+
+    def _kept(self, place: Place, pitches: tuple[int, ...]) -> tuple[int, ...]:
+        """What of a chord is played."""
+        if len(pitches) == 1:
+            return pitches
+        symbol = chord_in_force(self.score, place)
+        kept, dropped = thinned(self.neck, self.weights, pitches, symbol)
+        for pitch, name in dropped:
+            beside = " and ".join(self._name(place, each) for each in kept)
+            self._leave_out(place, pitch, f"no hand has it on a course beside {beside}", name)
+        return kept
+
+    def _places(self, pitches: tuple[int, ...], tones: dict[int, Tone]) -> dict[int, tuple[int, int]]:
+        """A course and fret for each pitch: tied ones where they are, chords in a shape, others at the lowest."""
+        held = tuple(
+            (self.before[pitch].course, self.before[pitch].fret)
+            if tones[pitch].tied and pitch in self.before
+            else None
+            for pitch in pitches
+        )
+        if len(pitches) == 1:
+            return {pitches[0]: held[0] or self.neck.instrument.places_of(pitches[0])[0]}
+        found = shape(self.neck, self.weights, pitches, held) or shape(self.neck, self.weights, pitches)
+        return dict(zip(pitches, found or (), strict=True))
+
+    def _note(
+        self,
+        place: Place,
+        tone: Tone,
+        pitch: int,
+        spot: tuple[int, int],
+        before: dict[int, Note],
+        *,
+        moved: bool,
+    ) -> Note:
+        """The note of a tone with its marks; a finger only where pitch and instrument are the original's."""
+        course, fret = spot
+        old = before.get(pitch)
+        tied = tone.tied and old is not None and (old.course, old.fret) == spot
+        if tone.tied and not tied:
+            self._replace(
+                place, f"{self._name(place, pitch)} is struck anew, not tied: it has to change its place"
+            )
+        if tone.marks is None:
+            return Note(course=course, fret=fret, tied=tied)
+        reached = Reached.STRUCK
+        if tone.slurred:
+            reached = reached_between(self.neck.instrument, before, pitch, tone.marks.reached)
+            if reached is Reached.STRUCK:
+                why = "too far, or no course has both" if before else "nothing sounds before it"
+                what = f"the {WORDS[tone.marks.reached]} to {self._name(place, pitch)}"
+                self._replace(place, f"{what} is picked: {why}")
+        return tone.marks.with_(
+            course=course,
+            fret=fret,
+            finger=None if moved or self.neck.instrument != self.score.head.instrument else tone.marks.finger,
+            proposed_finger=None,
+            course_set=False,
+            reached=reached,
+            tied=tied,
+        )
+
+    def _grace(self, moment: Moment, move: int) -> Iterator[Note]:
+        """The grace notes of a moment that the neck has."""
+        before = self.before
+        for tone in moment.grace:
+            pitch = tone.pitch + move
+            if pitch not in self.frets:
+                self._leave_out(moment.place, pitch, "the neck does not have it", "grace note")
+                continue
+            spot = self.neck.instrument.places_of(pitch)[0]
+            note = self._note(moment.place, tone, pitch, spot, before, moved=bool(move))
+            before = {pitch: note}
+            yield note
+
+    def _leave_out(self, place: Place, pitch: int, why: str, what: str = "") -> None:
+        name = self._name(place, pitch) + (f" ({what})" if what else "")
+        self.done.append(Done(place, Kind.DROPPED, f"{name} is left out: {why}"))
+
+    def _replace(self, place: Place, message: str) -> None:
+        self.done.append(Done(place, Kind.REPLACED, message))
+
+    def _name(self, place: Place, pitch: int) -> str:
+        return pitch_words(pitch, self.score.keys[place.measure])
+
+    def _pitch(self, note: Note) -> int:
+        return self.neck.instrument.pitch(note.course, note.fret)

@@ -1,0 +1,73 @@
+"""What is said of notes that are played in another octave than they are written."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tabterm.hand.adapt.octaves import span_of
+from tabterm.hand.adapt.report import Done, Kind, counted
+from tabterm.harmony.differences import octave_words
+from tabterm.harmony.spelling import pitch_words
+from tabterm.score.place import describe
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from tabterm.hand.adapt.line import Moment
+    from tabterm.hand.adapt.octaves import Octaves
+    from tabterm.score.model import Score
+
+
+def moves(score: Score, moments: Sequence[Moment], chosen: Octaves, semitones: int) -> Iterator[Done]:
+    """The octave of the whole, and every moment that is played in another one, with the reason."""
+    if chosen.whole:
+        yield Done(None, Kind.WHOLE, _whole(score, moments, chosen.whole))
+    for run in _runs(chosen):
+        why = _why(score, [moments[number] for number in run], semitones + 12 * chosen.whole)
+        for number in run:
+            moment, shift = moments[number], (chosen.each[number] or 0)
+            key = score.keys[moment.place.measure]
+            words = ", ".join(
+                f"{pitch_words(tone.pitch, key)} as {pitch_words(tone.pitch + semitones + 12 * shift, key)}"
+                for tone in moment.tones
+            )
+            away = octave_words(shift - chosen.whole)
+            yield Done(moment.place, Kind.MOVED, f"{words}, {away} from the rest: {why}")
+
+
+def _runs(chosen: Octaves) -> Iterator[list[int]]:
+    """Numbers of neighbouring moments that are moved alike, and otherwise than the whole."""
+    run: list[int] = []
+    for number, shift in enumerate(chosen.each):
+        if run and shift != chosen.each[run[-1]]:
+            yield run
+            run = []
+        if shift not in {None, chosen.whole}:
+            run.append(number)
+    if run:
+        yield run
+
+
+def _whole(score: Score, moments: Sequence[Moment], whole: int) -> str:
+    pitches = [tone.pitch for moment in moments for tone in moment.tones]
+    written, neck = _range(score, min(pitches), max(pitches)), _range(score, *span_of(score.head.instrument))
+    return f"the whole is played {octave_words(whole)}: it is written from {written}, the neck goes from {neck}"
+
+
+def _range(score: Score, low: int, high: int) -> str:
+    return f"{pitch_words(low, score.head.key)} to {pitch_words(high, score.head.key)}"
+
+
+def _why(score: Score, run: Sequence[Moment], move: int) -> str:
+    """Why some neighbouring moments leave the octave of the whole."""
+    low, high = span_of(score.head.instrument)
+    key = score.keys[run[0].place.measure]
+    beyond = next((moment.top + move for moment in run if not low <= moment.top + move <= high), None)
+    group = ""
+    if len(run) > 1:
+        ends = describe(score, run[0].place), describe(score, run[-1].place)
+        group = f" for the {counted(len(run), 'note')} from {ends[0]} to {ends[1]}"
+    if beyond is None:
+        return f"to stay with its neighbours{group}"
+    end = f"below {pitch_words(low, key)}" if beyond < low else f"above {pitch_words(high, key)}"
+    return f"{pitch_words(beyond, key)} would be {end}, the end of the neck{group}"

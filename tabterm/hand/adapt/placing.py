@@ -1,0 +1,187 @@
+"""Courses and frets for a line: laid on the lowest frets first, then where the fingering search has them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from tabterm.hand.adapt.articulation import WORDS, bend_trouble, breaches
+from tabterm.hand.adapt.chords import shape
+from tabterm.hand.adapt.report import Done, Kind
+from tabterm.hand.fingering import fingering
+from tabterm.hand.neck import neck_of
+from tabterm.hand.proposals import carried_out
+from tabterm.hand.terms import Weights
+from tabterm.harmony.spelling import pitch_words
+from tabterm.score.kinds import Reached
+from tabterm.score.operations import map_events
+from tabterm.score.place import Place, Span
+from tabterm.score.query import end_of, events_in
+
+if TYPE_CHECKING:
+    from tabterm.hand.fingering import Fingering, Hold
+    from tabterm.score.model import Event, Note, Score
+
+MOST_ROUNDS = 6
+"""Each round mends what the last one left; a second one is seldom needed."""
+
+OnsetName = tuple[Place, int | None]
+
+
+@lru_cache(maxsize=8)
+def unbound(weights: Weights) -> Weights:
+    """The weights with no price on leaving a course: in a line that is only laid down, none was chosen."""
+    return Weights({**weights.factors, "moved": 0.0})
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A line on the neck.
+
+    Attributes:
+        score: With courses, frets and proposed fingers.
+        done: The articulations that were replaced.
+        hand: The fingering that it was taken from.
+    """
+
+    score: Score
+    done: tuple[Done, ...]
+    hand: Fingering
+
+
+def placed(score: Score, weights: Weights) -> Placed:
+    """The score with every note where the search has it; whatever slur that cannot be played there, picked."""
+    free = unbound(weights)
+    struck: dict[OnsetName, str] = {}
+    draft, pinned = score, set[Place]()
+    hand = fingering(draft, keep_courses=False, weights=free)
+    for _ in range(MOST_ROUNDS):
+        found = _breaches(hand)
+        gaps = {} if found else _gaps(draft, hand, free, pinned)
+        if not found and not gaps:
+            break
+        struck |= found
+        pinned.update(gaps)
+        draft = _mended(draft, found, gaps)
+        hand = fingering(draft, keep_courses=False, weights=free)
+    result = _unpinned(carried_out(draft, hand.holds()), pinned)
+    done = [*_picked(score, struck), *_struck_anew(draft, result)]
+    result, unbent = _unbent(result)
+    return Placed(result, (*done, *unbent), hand)
+
+
+def _breaches(hand: Fingering) -> dict[OnsetName, str]:
+    """The onsets whose slurs cannot be played, and why."""
+    return {
+        (onset.place, onset.grace): why
+        for solved in hand.phrases
+        for number, onset in enumerate(solved.phrase)
+        if (why := breaches(solved, number))
+    }
+
+
+def _gaps(score: Score, hand: Fingering, weights: Weights, pinned: set[Place]) -> dict[Place, tuple[Note, ...]]:
+    """Double stops that are taken over a course in between, with notes in a shape that is not."""
+    neck, found = neck_of(score.head), {}
+    for hold in hand.holds():
+        if _skips(hold) and hold.onset.place not in pinned:
+            notes = hold.onset.notes
+            pitches = tuple(neck.instrument.pitch(note.course, note.fret) for note in notes)
+            places = shape(neck, weights, pitches)
+            if places is not None:
+                found[hold.onset.place] = tuple(
+                    note.with_(course=course, fret=fret, course_set=True)
+                    for note, (course, fret) in zip(notes, places, strict=True)
+                )
+    return found
+
+
+def _skips(hold: Hold) -> bool:
+    courses = sorted(stop.course for stop in hold.grip.notes)
+    return any(other - one > 1 for one, other in pairwise(courses))
+
+
+def _mended(score: Score, struck: dict[OnsetName, str], gaps: dict[Place, tuple[Note, ...]]) -> Score:
+    def change(place: Place, event: Event) -> Event:
+        if place in gaps:
+            return event.with_(notes=gaps[place])
+        if (place, None) in struck:
+            event = event.with_(notes=tuple(map(_struck, event.notes)))
+        if any((place, number) in struck for number in range(len(event.grace))):
+            event = event.with_(
+                grace=tuple(
+                    _struck(note) if (place, number) in struck else note for number, note in enumerate(event.grace)
+                )
+            )
+        return event
+
+    return map_events(score, _everything(score), change)
+
+
+def _struck(note: Note) -> Note:
+    return note.with_(reached=Reached.STRUCK) if note.slurred else note
+
+
+def _unpinned(score: Score, pinned: set[Place]) -> Score:
+    if not pinned:
+        return score
+
+    def change(place: Place, event: Event) -> Event:
+        if place not in pinned:
+            return event
+        return event.with_(notes=tuple(note.with_(course_set=False) for note in event.notes))
+
+    return map_events(score, _everything(score), change)
+
+
+def _picked(score: Score, struck: dict[OnsetName, str]) -> list[Done]:
+    """What is said of the slurs that are picked."""
+    done = []
+    for place, event in events_in(score, _everything(score)):
+        for number, notes in ((None, event.notes), *((n, (note,)) for n, note in enumerate(event.grace))):
+            for note in notes:
+                if (place, number) in struck and note.slurred:
+                    what = f"the {WORDS[note.reached]} to {_name(score, place, note)}"
+                    done.append(Done(place, Kind.REPLACED, f"{what} is picked: {struck[place, number]}"))
+    return done
+
+
+def _struck_anew(draft: Score, result: Score) -> list[Done]:
+    """What is said of ties that did not hold: a note that had to change its place."""
+    done = []
+    everything = _everything(draft)
+    pairs = zip(events_in(draft, everything), events_in(result, everything), strict=True)
+    for (place, event), (_, after) in pairs:
+        lost = sum(note.tied for note in event.notes) - sum(note.tied for note in after.notes)
+        if lost > 0:
+            done.append(Done(place, Kind.REPLACED, "a tie is struck anew: its note has to change its course"))
+    return done
+
+
+def _unbent(score: Score) -> tuple[Score, list[Done]]:
+    """The score without bends that its courses do not give."""
+    done: list[Done] = []
+    instrument = score.head.instrument
+
+    def change(place: Place, event: Event) -> Event:
+        troubles = [bend_trouble(instrument, note) for note in event.notes]
+        if not any(troubles):
+            return event
+        for note, trouble in zip(event.notes, troubles, strict=True):
+            if trouble:
+                what = f"the bend of {_name(score, place, note)}"
+                done.append(Done(place, Kind.REPLACED, f"{what} is left out: {trouble}"))
+        pairs = zip(event.notes, troubles, strict=True)
+        return event.with_(notes=tuple(note.with_(bend=None) if trouble else note for note, trouble in pairs))
+
+    return map_events(score, _everything(score), change), done
+
+
+def _name(score: Score, place: Place, note: Note) -> str:
+    return pitch_words(score.head.instrument.pitch(note.course, note.fret), score.keys[place.measure])
+
+
+def _everything(score: Score) -> Span:
+    return Span(Place(0), end_of(score))

@@ -1,0 +1,148 @@
+"""Putting the original back into an arrangement, where it departs from it, on the course that suits best."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from tabterm.errors import ScoreError
+from tabterm.hand.adapt.chords import shape, thinned
+from tabterm.hand.adapt.placing import unbound
+from tabterm.hand.fingering import fingering
+from tabterm.hand.neck import neck_of
+from tabterm.hand.proposals import carried_out
+from tabterm.hand.terms import STANDARD
+from tabterm.hand.trial import surroundings
+from tabterm.harmony.degrees import chord_in_force
+from tabterm.harmony.spelling import pitch_words
+from tabterm.score.comparison import differences, timed_source, transposition
+from tabterm.score.duration import EIGHTH
+from tabterm.score.model import Event, Note
+from tabterm.score.operations.draft import change_event, map_events
+from tabterm.score.operations.timeline import splice
+from tabterm.score.place import Place, Span, describe
+from tabterm.score.query import event_at, events_in, move_by
+
+if TYPE_CHECKING:
+    from fractions import Fraction
+
+    from tabterm.hand.terms import Weights
+    from tabterm.score.model import Score
+
+
+@dataclass(frozen=True, slots=True)
+class Original:
+    """A moment of the original line with all that is tied to it: when, how long in quarters, and its pitches."""
+
+    place: Place
+    length: Fraction
+    pitches: tuple[int, ...]
+
+
+def restore(score: Score, span: Span, weights: Weights = STANDARD) -> Score:
+    """The score with every note of a span that departs from the original as the original has it.
+
+    It comes in the octave and key of the arrangement, with its own length; what cannot be played stays as it is.
+    The score itself is returned where nothing departs.
+
+    Raises:
+        ScoreError: Nothing that departs there can be put back.
+    """
+    line = _originals(score)
+    starts = [each.place for each in line]
+    refused: ScoreError | None = None
+    restored, tried = score, set[Original]()
+    while True:
+        places = [each.place for each in differences(restored) if each.place in span]
+        found = {line[bisect_right(starts, place) - 1]: place for place in places}
+        left = [original for original in found if original not in tried]
+        if not left:
+            break
+        for original in left:  # what one is put back over may uncover another
+            tried.add(original)
+            try:
+                restored = _put_back(restored, original, found[original], transposition(score), weights)
+            except ScoreError as error:
+                refused = error
+    if refused is not None and restored is score:
+        raise refused
+    return restored
+
+
+def _originals(score: Score) -> list[Original]:
+    """The original line, ties joined."""
+    line: list[Original] = []
+    for index, measure in enumerate(score.measures):
+        for offset, event in timed_source(measure):
+            length = event.duration.length
+            if event.tied and line and line[-1].pitches == event.pitches:
+                length += line[-1].length
+                line[-1] = Original(line[-1].place, length, event.pitches)
+            else:
+                line.append(Original(Place(index, offset), length, event.pitches))
+    return line
+
+
+def _put_back(score: Score, original: Original, place: Place, shift: int, weights: Weights) -> Score:
+    """The score with one moment of the original; where that is silent, with what begins at the place taken out."""
+    if not original.pitches:
+        found = event_at(score, place)
+        return score if found is None else splice(score, found[0], [(None, found[1].length)])
+    at, notes = original.place, _notes(score, original, shift, weights)
+    standing = event_at(score, at)
+    event = Event(duration=EIGHTH, notes=notes)
+    if standing is not None and standing[0] == at and not standing[1].is_rest:
+        kept = {(note.course, note.fret): note for note in standing[1].notes if not note.tied}
+        marked = tuple(kept.get((note.course, note.fret), note) for note in notes)
+        event = standing[1].with_(notes=marked)
+    laid = splice(score, at, [(event, original.length)])
+    return _well_placed(laid, Span(at, move_by(laid, at, original.length)), weights)
+
+
+def _notes(score: Score, original: Original, shift: int, weights: Weights) -> tuple[Note, ...]:
+    """Notes for the pitches of the original, on whatever course; raises ScoreError where none is new."""
+    neck, key = neck_of(score.head), score.keys[original.place.measure]
+    pitches = tuple(sorted((pitch + shift for pitch in original.pitches), reverse=True))
+    if not neck.instrument.places_of(pitches[0]):
+        raise ScoreError(
+            f"{pitch_words(pitches[0], key)} is not on this neck",
+            place=describe(score, original.place),
+            hint="choose another octave or key with the command 'fit'",
+        )
+    there = tuple(pitch for pitch in pitches if neck.instrument.places_of(pitch))
+    if len(there) > 1:
+        there = thinned(neck, weights, there, chord_in_force(score, original.place)).kept
+    standing = event_at(score, original.place)
+    sounding = (
+        [] if standing is None else [neck.instrument.pitch(each.course, each.fret) for each in standing[1].notes]
+    )
+    if len(there) < len(pitches) and set(there) == set(sounding):
+        raise ScoreError(
+            "what is left out here cannot be played with the rest", place=describe(score, original.place)
+        )
+    places = shape(neck, weights, there) if len(there) > 1 else (neck.instrument.places_of(there[0])[0],)
+    return tuple(Note(course=course, fret=fret) for course, fret in places or ())
+
+
+def _well_placed(score: Score, span: Span, weights: Weights) -> Score:
+    """The score with the notes of a span on the courses that the search likes best; all others stay."""
+    first = span.start.measure
+    piece, before = surroundings(score, first)
+    inside = Span(Place(first - before, span.start.offset), Place(span.end.measure - before, span.end.offset))
+    held = map_events(
+        piece,
+        Span(Place(0), Place(len(piece.measures))),
+        lambda place, event: event if place in inside else _held(event),
+    )
+    solved = carried_out(held, fingering(held, keep_courses=False, weights=unbound(weights)).holds())
+    for place, event in events_in(solved, inside):
+        score = change_event(score, Place(place.measure + before, place.offset), event)
+    return score
+
+
+def _held(event: Event) -> Event:
+    return event.with_(
+        notes=tuple(note.with_(course_set=True) for note in event.notes),
+        grace=tuple(note.with_(course_set=True) for note in event.grace),
+    )

@@ -1,0 +1,173 @@
+"""An arrangement beside its original: where what is played is not what the source line says.
+
+The original may stand in another octave or key than the arrangement: the interval that most notes are apart is
+taken as agreed, and only what departs from it differs.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections import Counter
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+from typing import TYPE_CHECKING, TypeVar
+
+from tabterm.score.place import Place
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from tabterm.instrument import Instrument
+    from tabterm.score.model import Measure, Score, SourceEvent
+
+T = TypeVar("T")
+
+KEPT_MEASURES = 20_000
+
+
+class Differs(StrEnum):
+    """How a note departs from the original."""
+
+    HIGHER = "octaves higher"
+    LOWER = "octaves lower"
+    CHANGED = "another note"
+    DROPPED = "left out"
+    ADDED = "added"
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """A note that departs from the original.
+
+    Attributes:
+        place: When it begins, in the arrangement or, of a note left out, in the original.
+        kind: How it departs.
+        written: MIDI note number of the original; None for a note that is added.
+        played: MIDI note number of the arrangement; None for a note left out.
+    """
+
+    place: Place
+    kind: Differs
+    written: int | None
+    played: int | None
+
+
+def differences(score: Score) -> tuple[Difference, ...]:
+    """Every note that departs from the original, in score order; measures without a source line are left out."""
+    return tuple(each for index in range(len(score.measures)) for each in differences_in(score, index))
+
+
+def differences_in(score: Score, index: int) -> tuple[Difference, ...]:
+    """The notes of one measure that depart from the original."""
+    measure = score.measures[index]
+    if not measure.source:
+        return ()
+    instrument, shift = score.head.instrument, transposition(score)
+    source, events = tuple(timed_source(measure)), tuple(measure.timed())
+    found: list[Difference] = []
+    for offset in sorted({at for at, _ in source} | {at for at, _ in events}):
+        start, original = _at(source, offset)
+        onset, event = _at(events, offset)
+        if any(note.muted for note in event.notes):
+            continue
+        wanted = [pitch + shift for pitch in original.pitches]
+        begins = offset == start and not original.tied
+        struck = [not note.tied and offset == onset for note in event.notes]
+        pitches = [instrument.pitch(note.course, note.fret) for note in event.notes]
+        for kind, written, played in _compared(
+            wanted if begins else [], wanted, list(zip(pitches, struck, strict=True))
+        ):
+            unshifted = None if written is None else written - shift
+            found.append(Difference(Place(index, offset), kind, unshifted, played))
+    return tuple(found)
+
+
+def _compared(
+    begun: Sequence[int], sounding: Sequence[int], played: Sequence[tuple[int, bool]]
+) -> Iterator[tuple[Differs, int | None, int | None]]:
+    """What differs at a moment.
+
+    Args:
+        begun: Pitches of the original that begin, in the octave and key of the arrangement.
+        sounding: Those that sound.
+        played: Pitches of the arrangement that sound, and whether each is struck now.
+    """
+    left = list(begun)
+    rest = [(pitch, struck) for pitch, struck in played if not _taken(left, pitch) and pitch not in sounding]
+    others = []
+    for pitch, struck in rest:
+        same = next((each for each in (left or sounding) if (each - pitch) % 12 == 0), None)
+        if same is None:
+            others.append((pitch, struck))
+            continue
+        if same in left:
+            left.remove(same)
+        if struck:
+            yield (Differs.HIGHER if pitch > same else Differs.LOWER), same, pitch
+    struck_now = [pitch for pitch, struck in others if struck]
+    for number in range(max(len(left), len(struck_now))):
+        if number >= len(struck_now):
+            yield Differs.DROPPED, left[number], None
+        elif number >= len(left):
+            yield Differs.ADDED, None, struck_now[number]
+        else:
+            yield Differs.CHANGED, left[number], struck_now[number]
+
+
+def _taken(left: list[int], pitch: int) -> bool:
+    """Take a pitch out of those that are left; False where it is not among them."""
+    if pitch not in left:
+        return False
+    left.remove(pitch)
+    return True
+
+
+def timed_source(measure: Measure) -> Iterator[tuple[Fraction, SourceEvent]]:
+    """Each moment of the source line with its offset, in quarters from the measure's start."""
+    at = Fraction(0)
+    for event in measure.source:
+        yield at, event
+        at += event.duration.length
+
+
+def _at(timed: Sequence[tuple[Fraction, T]], offset: Fraction) -> tuple[Fraction, T]:
+    """What began last at an offset, and when."""
+    return timed[bisect_right(timed, offset, key=lambda each: each[0]) - 1]
+
+
+# The interval that is agreed
+
+
+_intervals: dict[int, tuple[Measure, Instrument, Counter[int]]] = {}
+_agreed: tuple[Score, int] | None = None
+
+
+def transposition(score: Score) -> int:
+    """Semitones from the original up to the arrangement, where more than half of all notes agree; else 0."""
+    global _agreed  # noqa: PLW0603 - the last answer, which every measure of a score asks for
+    if _agreed is None or _agreed[0] is not score:
+        counts: Counter[int] = Counter()
+        for measure in score.measures:
+            if measure.source:
+                counts.update(_intervals_of(measure, score.head.instrument))
+        most = counts.most_common(1)
+        _agreed = score, most[0][0] if most and most[0][1] * 2 > counts.total() else 0
+    return _agreed[1]
+
+
+def _intervals_of(measure: Measure, instrument: Instrument) -> Counter[int]:
+    """How far the highest notes that begin together are apart, in semitones; remembered by measure."""
+    known = _intervals.get(id(measure))
+    if known is None or known[0] is not measure or known[1] is not instrument:
+        if len(_intervals) > KEPT_MEASURES:
+            _intervals.clear()
+        source = dict(timed_source(measure))
+        pairs = (
+            (source[offset].pitches, [instrument.pitch(note.course, note.fret) for note in event.notes])
+            for offset, event in measure.timed()
+            if offset in source and source[offset].pitches and event.notes
+        )
+        known = measure, instrument, Counter(max(played) - max(written) for written, played in pairs)
+        _intervals[id(measure)] = known
+    return known[2]

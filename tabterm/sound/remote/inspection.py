@@ -1,0 +1,162 @@
+"""What an editor and a listener may say to each other: every frame is held against a table before it is obeyed."""
+
+from __future__ import annotations
+
+import hashlib
+import zlib
+from dataclasses import fields
+from typing import TYPE_CHECKING, Any
+
+from tabterm.errors import SoundError
+from tabterm.sound.link import BadFrameError, Frame, Limits
+from tabterm.sound.plan import LAYOUT, Plan
+from tabterm.sound.remote.voicing import can_sound
+from tabterm.sound.timbre import CourseVoice, PartVoice, StringVoice, Timbre
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+
+    Check = Callable[[Any], bool]
+    Table = Mapping[str, Mapping[str, Check]]
+
+LIMITS = Limits(head_bytes=16384, body_bytes=1 << 20, brackets=4, frames_per_s=100)
+"""A score of ten minutes is a frame of about 100 kB; the tempo key held down makes 30 frames a second."""
+
+MOST_EVENTS = 200_000
+"""In a plan: an hour of sixteenths with slides and a click."""
+
+MOST_PLAN_BYTES = 8 << 20
+"""A plan may not unfold to more."""
+
+CROWD_S = 0.25
+MESSAGES_IN_A_CROWD, PLUCKS_IN_A_CROWD = 1000, 200
+"""More in so short a time are no music, and a port or the synthesiser would choke on them."""
+
+MOST_NUMBER = 1 << 20
+"""Plans of one editor are numbered from 1 to below this."""
+
+_LONGEST_TEXT = 500
+_A_DAY_S = 86_400.0
+
+
+def whole(least: int, most: int) -> Check:
+    """A whole number in a range."""
+    return lambda value: type(value) is int and least <= value <= most
+
+
+def real(least: float, most: float) -> Check:
+    """A finite number in a range."""
+    return lambda value: type(value) in {int, float} and least <= value <= most
+
+
+def _text(value: Any) -> bool:
+    return isinstance(value, str) and len(value) <= _LONGEST_TEXT
+
+
+def _texts(value: Any) -> bool:
+    return isinstance(value, list) and len(value) <= 100 and all(map(_text, value))
+
+
+_NUMBER = whole(1, MOST_NUMBER - 1)
+_TIME = real(0, 1e9)
+
+PLANS = frozenset({"play", "change", "then"})
+"""Orders whose body is a plan."""
+
+WITH_BODY = PLANS | {"ended"}
+"""What may come with bytes; those of an end are how late each message was sent, where that was asked for."""
+
+_ORDER: Mapping[str, Check] = {
+    "number": _NUMBER,
+    "turns": whole(0, 1 << 20),
+    "follows": whole(0, MOST_NUMBER - 1),
+    "measures_lateness": lambda value: isinstance(value, bool),
+}
+
+FROM_EDITOR: Table = {
+    "play": _ORDER,
+    "change": _ORDER,
+    "then": _ORDER,
+    "stop": {},
+    "alive": {},
+}
+"""What a listener takes: word, and the values that must be there."""
+
+FROM_LISTENER: Table = {
+    "taken": {"number": _NUMBER},
+    "turn": {
+        "number": _NUMBER,
+        "turn": whole(1, 1 << 32),
+        "at_s": real(0, _A_DAY_S),
+        "start_s": _TIME,
+        "now_s": _TIME,
+    },
+    "ended": {"number": _NUMBER},
+    "missed": {"number": _NUMBER},
+    "failed": {"number": _NUMBER, "message": _text, "hint": _text},
+    "output": {"kind": _text, "name": _text},
+    "underruns": {"count": whole(0, 1 << 32)},
+    "alive": {"now_s": _TIME},
+    "away": {},
+}
+"""What an editor takes from a listener; times in s since the listener was started, `now_s` when it said so."""
+
+
+def layout() -> str:
+    """A mark of everything that the two ends send each other: it differs where anything does."""
+    tables = [(word, *checks) for table in (FROM_EDITOR, FROM_LISTENER) for word, checks in table.items()]
+    names = [field.name for each in (Timbre, PartVoice, CourseVoice, StringVoice) for field in fields(each)]
+    return hashlib.sha256(repr((LAYOUT, tables, names)).encode()).hexdigest()[:8]
+
+
+def inspect(frame: Frame, table: Table) -> Frame:
+    """The frame, if it fits the table; raises BadFrameError otherwise."""
+    checks = table.get(frame.word)
+    fits = checks is not None and frame.values.keys() == checks.keys()
+    if checks is None or not fits or (frame.body and frame.word not in WITH_BODY):
+        raise BadFrameError(f"a frame {frame.word[:20]!a} that does not fit")
+    if not all(check(frame.values[name]) for name, check in checks.items()):
+        raise BadFrameError(f"a frame {frame.word[:20]!a} that does not fit")
+    return frame
+
+
+def checked_plan(frame: Frame) -> bytes:
+    """The plan of a frame that fits the table, as the engine takes it; raises BadFrameError if it is none."""
+    body = unfolded(frame.body)
+    try:
+        plan = Plan.unpacked(body, **frame.values)
+    except SoundError as error:
+        raise BadFrameError(error.message) from None
+    starts = [pluck.start_s for pluck in plan.plucks]
+    crowded = _is_crowded(plan.times, MESSAGES_IN_A_CROWD) or _is_crowded(starts, PLUCKS_IN_A_CROWD)
+    if len(plan.times) + len(starts) > MOST_EVENTS or crowded:
+        raise BadFrameError("a plan with too many events")
+    if not can_sound(plan.voicing):
+        raise BadFrameError("a plan for an instrument that cannot be")
+    return body
+
+
+def renumbered(values: Mapping[str, Any], first: int) -> dict[str, Any]:
+    """The values of a plan with numbers that no other editor's have; 0 is no plan and stays so."""
+    return {**values, **{name: values[name] + first for name in ("number", "follows") if values[name]}}
+
+
+def folded(body: bytes) -> bytes:
+    """A body as it goes over the line: a plan shrinks to about a quarter."""
+    return zlib.compress(body)
+
+
+def unfolded(body: bytes) -> bytes:
+    """What was folded; raises BadFrameError when it is nothing of the kind, or more than a plan may be."""
+    unfolding = zlib.decompressobj()
+    try:
+        unfolded_body = unfolding.decompress(body, MOST_PLAN_BYTES)
+    except zlib.error:
+        raise BadFrameError("a body that cannot be unfolded") from None
+    if not unfolding.eof or unfolding.unused_data:
+        raise BadFrameError("a body that cannot be unfolded")
+    return unfolded_body
+
+
+def _is_crowded(times: Sequence[float], crowd: int) -> bool:
+    return any(times[at + crowd] - times[at] < CROWD_S for at in range(len(times) - crowd))

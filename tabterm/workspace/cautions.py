@@ -1,0 +1,39 @@
+"""Cautions for those who practise: shown before the first loop ever, kept in the help and the documents."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import platformdirs
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+CAUTION = (
+    "Pain is a reason to stop: rest, shorten the session, and ask a teacher or physician before you train a "
+    "wide reach or a fast repetition. Keep the sound low enough to talk over."
+)
+BEFORE_LOOPS = (
+    "Rest between loops; pain is a reason to stop and to ask a physician. Keep it low enough to talk over."
+)
+
+
+def marker() -> Path:
+    """The file that remembers that the caution has been shown."""
+    return platformdirs.user_data_path("tabterm") / "caution-shown"
+
+
+def due() -> bool:
+    """Whether the caution has not been shown yet; asking counts as showing it.
+
+    Where that cannot be remembered, it is shown again the next time.
+    """
+    file = marker()
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.touch(exist_ok=False)
+    except FileExistsError:
+        return False
+    except OSError:
+        pass
+    return True

@@ -1,0 +1,73 @@
+"""Commands on the original line that an arrangement keeps beside it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tabterm.errors import ScoreError
+from tabterm.hand.adapt import EASIEST, adapt, restore
+from tabterm.harmony.differences import difference_words
+from tabterm.score.comparison import differences
+from tabterm.score.original import source_score
+from tabterm.score.place import Span
+from tabterm.workspace.registry import Group, command
+from tabterm.workspace.takes import Take
+
+if TYPE_CHECKING:
+    from tabterm.score.comparison import Difference
+    from tabterm.workspace.session import Session
+
+
+@command(
+    "hear-original", "Play the original line of the selection or this measure; stop when playing", Group.ORIGINAL
+)
+def hear_original(session: Session) -> None:
+    """The line as it was written, at its own pitch, to be heard beside what `play` plays."""
+    if session.transport.playing:
+        session.transport.stop()
+        return
+    span = session.selection() or Span.of_measures(*session.measures())
+    session.transport.play([Take(source_score(session.score), span)])
+
+
+@command("next-departure", "Go to the next note that departs from the original", Group.ORIGINAL)
+def next_departure(session: Session) -> None:
+    """Forward, from the end back to the beginning; what departs is said."""
+    found = _departures(session)
+    here = session.cursor.place
+    after = next((each for each in found if each.place > here), found[0])
+    session.go(after.place)
+    at = [each for each in found if each.place == after.place]
+    session.host.say("; ".join(difference_words(session.score, each) for each in at))
+
+
+@command("restore", "Put the original back here, or in the selection", Group.ORIGINAL)
+def restore_here(session: Session) -> None:
+    """Whatever departs from the original there, as the original has it, on the course that suits best."""
+    restored = restore(session.score, session.target(), session.weights)
+    if restored is session.score:
+        raise ScoreError("nothing departs from the original here", hint="next-departure goes to what does")
+    session.edit(restored, "restore the original")
+
+
+@command(
+    "fit",
+    "Fit the original line to the neck anew, in its key or another",
+    Group.ORIGINAL,
+    asks=f"key, such as G or Em; {EASIEST}; or nothing for its own",
+)
+def fit(session: Session, key: str) -> None:
+    """The whole arrangement is made anew from the original; undo brings the old one back."""
+    if not any(measure.source for measure in session.score.measures):
+        raise ScoreError("there is no original line here", hint="open a MIDI, MusicXML or ABC file")
+    fitted = adapt(session.score, key=key.strip() or None, weights=session.weights)
+    session.edit(fitted.score, "fit to the neck")
+    whole = [each.message for each in fitted.done if each.place is None]
+    session.host.say("; ".join([fitted.summary, *whole]))
+
+
+def _departures(session: Session) -> tuple[Difference, ...]:
+    found = differences(session.score)
+    if not found:
+        raise ScoreError("nothing departs from the original")
+    return found

@@ -1,0 +1,124 @@
+"""Commands of practising: the ladder, what leads in, versions of a phrase, the log."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tabterm.errors import ScoreError, StorageError
+from tabterm.workspace.ladder import Ladder
+from tabterm.workspace.practice import PRE_ROLL_HINT, Heard, PreRoll
+from tabterm.workspace.registry import Group, command
+
+if TYPE_CHECKING:
+    from tabterm.workspace.session import Session
+
+HEARD_WORDS = {
+    Heard.SCORE: "A: the version in the score",
+    Heard.ASIDE: "B: the version put aside",
+    Heard.IN_TURN: "A, then B",
+}
+
+
+@command("last-loop", "Play the loop practised last, as it was practised; stop when playing", Group.PRACTISE)
+def last_loop(session: Session) -> None:
+    """Take it up where it was left, today or another day."""
+    if session.transport.playing:
+        session.transport.stop()
+    else:
+        session.host.say(session.rehearsal.play_last())
+
+
+@command(
+    "ladder",
+    "Climb in tempo from START to END by STEP, so many turns on each rung, or when told; empty: no ladder",
+    Group.PRACTISE,
+    asks="START:END:STEPxTURNS",
+    suggests=lambda session: str(session.transport.practice.ladder or "60:100:5x3"),
+)
+def ladder(session: Session, text: str) -> None:
+    """`faster` and `slower` go up and down its rungs; with turns it climbs by itself."""
+    chosen = Ladder.parse(text) if text.strip() else None
+    if chosen is not None:
+        chosen.rungs(session.tempo())
+    session.transport.set(ladder=chosen)
+
+
+@command(
+    "pre-roll",
+    "Play some measures or beats before the selection; empty: none",
+    Group.PRACTISE,
+    asks=f"pre-roll, {PRE_ROLL_HINT}",
+    suggests=lambda session: str(session.transport.practice.pre_roll or ""),
+)
+def pre_roll(session: Session, text: str) -> None:
+    """What leads into the phrase, once or before every turn."""
+    session.transport.set(pre_roll=PreRoll.parse(text) if text.strip() else None)
+
+
+@command(
+    "click-rests",
+    "Let the click sound for some measures and rest for some, in turn; empty: throughout",
+    Group.PRACTISE,
+    asks="measures with the click, measures without, such as 2 1",
+    suggests=lambda session: " ".join(map(str, session.transport.practice.click_rests or ())),
+)
+def click_rests(session: Session, text: str) -> None:
+    """Who keeps time alone for a measure hears at once whether it was kept."""
+    match = re.fullmatch(r"\s*([1-9]\d?)[\s:]+([1-9]\d?)\s*|\s*", text)
+    if match is None:
+        raise ScoreError(f"'{text}' are no measures in turn", hint="such as 2 1, from 1 to 99")
+    session.transport.set(click_rests=(int(match[1]), int(match[2])) if match[1] else None)
+
+
+@command("follow", "Show what sounds while it plays, or stay with the cursor", Group.PRACTISE)
+def follow(session: Session) -> None:
+    """Scrolls by whole systems; a step of the cursor brings the cursor back."""
+    session.follows = not session.follows
+    session.host.say("the page follows the sound" if session.follows else "the page stays with the cursor")
+
+
+@command("put-aside", "Put the phrase aside as a version, and go on changing it in the score", Group.PRACTISE)
+def put_aside(session: Session) -> None:
+    """The measures of the selection, or this one, as they stand."""
+    session.rehearsal.put_aside(*session.measures())
+    session.host.say("put aside as version B: change the phrase, and hear both")
+
+
+@command("version", "Hear the version in the score, the one put aside, or one after the other", Group.PRACTISE)
+def version(session: Session) -> None:
+    """A, B, A then B; while a loop sounds, from the next beat."""
+    session.host.say(HEARD_WORDS[session.rehearsal.hear_next()])
+
+
+@command("take-version", "Write the version put aside into the score, and put the other aside", Group.PRACTISE)
+def take_version(session: Session) -> None:
+    """A change like any other: undo takes it back."""
+    session.edit(session.rehearsal.with_other(), "other version")
+    session.host.say("the versions have changed places")
+
+
+@command("practice-log", "Show what has been practised: tempo by days for each passage", Group.PRACTISE)
+def practice_log(session: Session) -> None:
+    """Open the practice log."""
+    session.host.open_panel("practice")
+
+
+@command(
+    "export-log",
+    "Write the practice log of this piece as comma-separated values",
+    Group.PRACTISE,
+    asks="file name, ending in .csv",
+    suggests=lambda session: f"{session.document.path.stem}-practice.csv",
+)
+def export_log(session: Session, name: str) -> None:
+    """Write the entries of this piece to a file, which must not be there yet."""
+    from tabterm.formats.files import atomic_write
+    from tabterm.workspace.practice_log import as_csv
+
+    path = session.document.path.parent / Path(name.strip()).expanduser()
+    if path.exists():
+        raise StorageError(f"{path.name} is there already", hint="choose another name")
+    atomic_write(path, as_csv(session.rehearsal.entries()).encode())
+    session.host.say(f"written: {path.name}")

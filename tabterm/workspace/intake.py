@@ -1,0 +1,80 @@
+"""Taking a file in: read, and where it holds pitches for another instrument, fitted to the neck.
+
+The editor and the commands do this alike, so that a file is the same score wherever it is opened.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from tabterm import formats
+from tabterm.hand.adapt import adapt
+from tabterm.hand.terms import STANDARD
+from tabterm.instrument import preset
+from tabterm.score.profile import REFERENCE_HAND, HandProfile, lend
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from pathlib import Path
+
+    from tabterm.formats import Remark
+    from tabterm.hand.terms import Weights
+    from tabterm.score.model import Score
+
+WISHES = ("instrument", "key")
+"""What may be asked of the fitting; all other words choose the music in the file."""
+
+
+@dataclass(frozen=True, slots=True)
+class Intake:
+    """A file taken in.
+
+    Attributes:
+        score: As it is to be played, lent the player's hand.
+        remarks: What the reader could not carry over, or proposed.
+        done: What fitting it to the neck did, a line each; nothing where it was not fitted.
+        summary: The fitting in a sentence, or "".
+    """
+
+    score: Score
+    remarks: tuple[Remark, ...] = ()
+    done: tuple[str, ...] = ()
+    summary: str = ""
+
+
+def take_in(
+    path: Path,
+    choice: Mapping[str, int | str | None] | None = None,
+    *,
+    hand: HandProfile = REFERENCE_HAND,
+    weights: Weights = STANDARD,
+) -> Intake:
+    """Read a file, and fit it where it is for another instrument, or where another instrument or key is asked for.
+
+    Args:
+        path: The file.
+        choice: By word, what to read of it (`tune`, `track` ...), and `WISHES`; None: not said.
+        hand: The player's own.
+        weights: What the player's hand finds hard.
+
+    Raises:
+        TabtermError: The file cannot be read, or has no such tune, track or part; no such instrument or key.
+    """
+    words = {word: value for word, value in (choice or {}).items() if value is not None}
+    instrument = words.pop("instrument", None)
+    key = words.pop("key", None)
+    reading = formats.read(path, **words)
+    score = lend(reading.score, hand)
+    foreign = formats.format_of(path).foreign and any(measure.source for measure in score.measures)
+    if not (foreign or instrument or key):
+        return Intake(score, reading.remarks)
+    fitted = adapt(
+        score,
+        instrument=preset(str(instrument)) if instrument else None,
+        key=str(key) if key else None,
+        weights=weights,
+        own=not foreign,
+    )
+    done = tuple(each.line(fitted.score) for each in fitted.done)
+    return Intake(fitted.score, reading.remarks, done, fitted.summary)

@@ -1,0 +1,255 @@
+"""The practice log: which passage of which piece was practised when, and how fast, in a database of the user's.
+
+A piece is known by its file. When the file is renamed or moved, the piece is found again by its title, if the
+old file is not there any more. Each entry is a transaction of its own, so that two editors can write to one log.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import sqlite3
+from contextlib import closing
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import platformdirs
+
+from tabterm.errors import StorageError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Iterator
+
+VERSION = 1
+PATIENCE_S = 0.2
+"""How long a lock of another program is waited for; the keys wait as well."""
+
+MOST_WAITING = 1000
+"""Entries kept in memory while the disk refuses them."""
+
+SCHEMA = """
+CREATE TABLE piece (id INTEGER PRIMARY KEY, title TEXT NOT NULL, file TEXT NOT NULL UNIQUE);
+CREATE TABLE entry (
+    id INTEGER PRIMARY KEY,
+    piece INTEGER NOT NULL REFERENCES piece,
+    begun TEXT NOT NULL,
+    first_measure INTEGER NOT NULL,
+    last_measure INTEGER NOT NULL,
+    passage TEXT NOT NULL,
+    per_minute REAL NOT NULL,
+    beat TEXT NOT NULL,
+    percent REAL NOT NULL CHECK (percent > 0),
+    turns INTEGER NOT NULL,
+    seconds REAL NOT NULL
+);
+CREATE INDEX entry_of_piece ON entry (piece, begun);
+"""
+
+ENTRIES = """
+SELECT begun, title, file, first_measure, last_measure, passage, per_minute, beat, percent, turns, seconds
+FROM entry JOIN piece ON piece.id = piece
+"""
+
+REASONS = {
+    sqlite3.SQLITE_BUSY: ("another program is writing to it", "the entry is written with the next one"),
+    sqlite3.SQLITE_LOCKED: ("another program is writing to it", "the entry is written with the next one"),
+    sqlite3.SQLITE_READONLY: ("it may not be written to", "change its permissions"),
+    sqlite3.SQLITE_PERM: ("it may not be written to", "change its permissions"),
+    sqlite3.SQLITE_CANTOPEN: ("it cannot be opened", "check its folder"),
+    sqlite3.SQLITE_FULL: ("the disk is full", "make room"),
+    sqlite3.SQLITE_CORRUPT: ("it is damaged", "rename it, and a new one is begun"),
+    sqlite3.SQLITE_NOTADB: ("it is no practice log", "rename it, and a new one is begun"),
+}
+"""What the disk says, and what to do, by SQLite's primary result codes."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One time that a passage was practised.
+
+    Attributes:
+        begun: When, with the time zone.
+        title: The piece's title, "" where it has none.
+        file: The piece's file, its real path.
+        first_measure: By the player's number.
+        last_measure: By the player's number.
+        passage: The measures, with the beats where they are not whole: `5-8`, `5.3-6.2`.
+        per_minute: The fastest tempo at which a whole turn was played, in beats a minute.
+        beat: The note value of those beats, as in `Tempo`.
+        percent: The same in percent of the written tempo.
+        turns: Whole turns, at any tempo.
+        seconds: From the first note to the end.
+    """
+
+    begun: datetime
+    title: str
+    file: str
+    first_measure: int
+    last_measure: int
+    passage: str
+    per_minute: float
+    beat: str
+    percent: float
+    turns: int
+    seconds: float
+
+    @property
+    def written_per_minute(self) -> float:
+        """The tempo that the score had then, in beats a minute."""
+        return 100.0 * self.per_minute / self.percent
+
+
+def path() -> Path:
+    """Where the log is kept."""
+    return platformdirs.user_data_path("tabterm") / "practice.sqlite"
+
+
+@dataclass
+class PracticeLog:
+    """The log in a file; raises StorageError where that cannot be used, and practice goes on.
+
+    Attributes:
+        file: Where; the user's own log unless another is named.
+        waiting: Entries that could not be written yet; they go in with the next.
+    """
+
+    file: Path = field(default_factory=path)
+    waiting: list[Entry] = field(default_factory=list)
+
+    def add(self, *entries: Entry) -> None:
+        """Write entries, and those that wait.
+
+        Raises:
+            StorageError: The log cannot be written; the entries wait.
+        """
+        self.waiting = [*self.waiting, *entries][-MOST_WAITING:]
+        if not self.waiting:
+            return
+        try:
+            self.file.parent.mkdir(parents=True, exist_ok=True)
+            with closing(self._open()) as database:
+                database.execute("BEGIN IMMEDIATE")
+                for entry in self.waiting:
+                    _insert(database, entry)
+                database.execute("COMMIT")
+        except (OSError, sqlite3.Error) as error:
+            raise self._in_words(error, "written") from error
+        self.waiting.clear()
+
+    def entries(self, file: Path | None = None, title: str = "") -> list[Entry]:
+        """The entries of a piece, or all of them, in order of time; those that wait are among them.
+
+        Raises:
+            StorageError: The log cannot be read.
+        """
+        found = [*self._read(), *self.waiting]
+        if file is not None:
+            names = {str(file), *(_lost(found, title) if title else ())}
+            found = [entry for entry in found if entry.file in names]
+        return sorted(found, key=lambda entry: entry.begun)
+
+    def _read(self) -> list[Entry]:
+        try:
+            if not self.file.exists():
+                return []
+            with closing(self._open()) as database:
+                rows = database.execute(ENTRIES).fetchall()
+            return [Entry(datetime.fromisoformat(begun), *others) for begun, *others in rows]
+        except (OSError, sqlite3.Error, ValueError, TypeError) as error:
+            raise self._in_words(error, "read") from error
+
+    def _open(self) -> sqlite3.Connection:
+        database = sqlite3.connect(self.file, timeout=PATIENCE_S, isolation_level=None)
+        try:
+            self._prepare(database)
+        except BaseException:
+            database.close()
+            raise
+        return database
+
+    def _prepare(self, database: sqlite3.Connection) -> None:
+        """Make the tables of a new log; raises StorageError for one that is newer than this program."""
+        version = database.execute("PRAGMA user_version").fetchone()[0]
+        if version > VERSION:
+            raise StorageError("the practice log is of a newer tabterm", place=str(self.file), hint="use that one")
+        if version < VERSION:
+            database.execute("BEGIN IMMEDIATE")
+            if not database.execute("SELECT 1 FROM sqlite_master").fetchone():
+                for statement in SCHEMA.split(";")[:-1]:
+                    database.execute(statement)
+                database.execute(f"PRAGMA user_version = {VERSION}")
+            database.execute("COMMIT")
+
+    def _in_words(self, error: Exception, done: str) -> StorageError:
+        code = getattr(error, "sqlite_errorcode", 0) & 0xFF
+        said = getattr(error, "strerror", None) or str(error)
+        reason, hint = REASONS.get(code, (said, "check its folder"))
+        return StorageError(f"the practice log cannot be {done}: {reason}", place=str(self.file), hint=hint)
+
+
+def _insert(database: sqlite3.Connection, entry: Entry) -> None:
+    database.execute(
+        "INSERT INTO entry (piece, begun, first_measure, last_measure, passage, per_minute, beat, percent, "
+        "turns, seconds) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        (
+            *(_piece(database, entry), entry.begun.isoformat(timespec="seconds")),
+            *(entry.first_measure, entry.last_measure, entry.passage),
+            *(entry.per_minute, entry.beat, entry.percent, entry.turns, entry.seconds),
+        ),
+    )
+
+
+def _piece(database: sqlite3.Connection, entry: Entry) -> int:
+    """The number of the piece: by its file, or by the title of one whose file has gone, or a new one."""
+    known = dict(database.execute("SELECT file, id FROM piece").fetchall())
+    number = known.get(entry.file)
+    if number is None and entry.title:
+        same = database.execute("SELECT id, file FROM piece WHERE title = ?", (entry.title,)).fetchall()
+        number = next((each for each, file in same if not Path(file).exists()), None)
+    if number is None:
+        added = database.execute("INSERT INTO piece (title, file) VALUES (?, ?)", (entry.title, entry.file))
+        return int(added.lastrowid or 0)
+    database.execute("UPDATE piece SET title = ?, file = ? WHERE id = ?", (entry.title, entry.file, number))
+    return int(number)
+
+
+def _lost(entries: Iterable[Entry], title: str) -> Iterator[str]:
+    """Files of a title that are not there any more."""
+    files = {entry.file for entry in entries if entry.title == title}
+    return (file for file in files if not Path(file).exists())
+
+
+COLUMNS = (
+    "day",
+    "time",
+    "title",
+    "file",
+    "first_measure",
+    "last_measure",
+    "passage",
+    "beats_per_minute",
+    "beat",
+    "percent",
+    "turns",
+    "seconds",
+)
+"""Heads of the columns of the CSV file."""
+
+
+def as_csv(entries: Iterable[Entry]) -> str:
+    """The entries as comma-separated values with a head and CRLF line ends (RFC 4180)."""
+    text = io.StringIO(newline="")
+    rows = csv.writer(text)
+    rows.writerow(COLUMNS)
+    for entry in entries:
+        rows.writerow(
+            (
+                *(f"{entry.begun:%Y-%m-%d}", f"{entry.begun:%H:%M:%S}", entry.title, entry.file),
+                *(entry.first_measure, entry.last_measure, entry.passage),
+                *(f"{entry.per_minute:.1f}", entry.beat, f"{entry.percent:.1f}", entry.turns),
+                f"{entry.seconds:.0f}",
+            )
+        )
+    return text.getvalue()

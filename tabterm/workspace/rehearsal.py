@@ -1,0 +1,202 @@
+"""A rehearsal: which phrase of the document is practised, in which version, and what is remembered of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from tabterm.errors import ScoreError, StorageError
+from tabterm.workspace import cautions
+from tabterm.workspace.practice import Heard
+from tabterm.workspace.takes import Take, passage
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import Path
+
+    from tabterm.score.change import Change
+    from tabterm.score.model import Score
+    from tabterm.score.place import Span
+    from tabterm.workspace.document import Document
+    from tabterm.workspace.practice_file import Kept
+    from tabterm.workspace.practice_log import Entry, PracticeLog
+    from tabterm.workspace.run import Run
+    from tabterm.workspace.transport import Transport
+    from tabterm.workspace.versions import Versions
+
+SHORTEST_S = 10.0
+"""A shorter loop is not entered in the practice log."""
+
+
+@dataclass
+class Rehearsal:
+    """What is practised of a document; the transport plays it.
+
+    The side file and the log are loaded when they are first wanted: the first screen does without them.
+
+    Attributes:
+        document: The document.
+        transport: What plays.
+        heard: Which version of the phrase sounds.
+        span: What sounds, or sounded last; None for the whole score.
+    """
+
+    document: Document
+    transport: Transport
+    heard: Heard = Heard.SCORE
+    span: Span | None = None
+    _selected: Span | None = None
+    _said: set[str] = field(default_factory=set)
+    _kept: Kept | None = None
+    _changes: list[Change] = field(default_factory=list)
+
+    def __post_init__(self) -> None:
+        self.transport.ended = self._ended
+
+    @cached_property
+    def log(self) -> PracticeLog:
+        """Where loops are entered."""
+        from tabterm.workspace.practice_log import PracticeLog
+
+        return PracticeLog()
+
+    @property
+    def kept(self) -> Kept:
+        """What the side file holds; read when it is first wanted."""
+        if self._kept is None:
+            from tabterm.workspace import practice_file
+
+            kept = practice_file.read(self.document.path)
+            for change in self._changes:
+                kept = kept.after(change)
+            self._kept = kept.fitting(self.document.score)
+            self._changes.clear()
+        return self._kept
+
+    def _keep(self, **changes: object) -> None:
+        """Change what the side file holds; a document that has no file yet, or another holder, leaves none."""
+        from tabterm.workspace import practice_file
+
+        self._kept = self.kept.with_(**changes)
+        if self.document.read_only is None and self.document.path.exists():
+            practice_file.write(self.document.path, self._kept)
+
+    # Playing
+
+    def play(self, span: Span | None) -> str:
+        """Play a stretch, or (None) the whole score; the caution that is due before the first loop, or ""."""
+        self.span = span
+        self.transport.play(self._takes(span))
+        run = self.transport.run
+        return cautions.BEFORE_LOOPS if run is not None and run.again and cautions.due() else ""
+
+    def play_last(self) -> str:
+        """Play the loop that was practised last, as it was practised."""
+        kept = self.kept
+        if kept.practice is None:
+            raise ScoreError("nothing has been looped yet", hint="select a phrase, turn the loop on, and play it")
+        self.transport.stop()
+        self.transport.practice, self.transport.rung = kept.practice, 0
+        return self.play(kept.fitting(self.document.score).span)
+
+    def go_on(self, selected: Span | None) -> None:
+        """While a loop of a stretch sounds, let it take in what has changed: selection, notes, version."""
+        if selected != self._selected and selected is not None:
+            self.span = selected
+        self._selected = selected
+        if self.transport.looping and self.span is not None:
+            self.transport.take(self._takes(self.span))
+
+    def _takes(self, span: Span | None) -> Sequence[Take]:
+        score, versions = self.document.score, self.kept.versions
+        if span is None or versions is None:
+            return (Take(score, span),)
+        return versions.takes(score, span, self.heard)
+
+    def after(self, change: Change) -> None:
+        """Keep track of the phrase, and of what sounds, when the score has changed."""
+        if self._kept is None:
+            self._changes.append(change)
+        else:
+            self._kept = self._kept.after(change)
+        if self.span is not None:
+            self.span = change.moved_span(self.span)
+
+    # Versions of a phrase
+
+    def put_aside(self, first: int, last: int) -> None:
+        """Keep a phrase of whole measures as it stands; a phrase elsewhere is forgotten."""
+        from tabterm.workspace.versions import kept_from
+
+        score, versions = self.document.score, self.kept.versions
+        if versions is not None and versions.place == range(first, last + 1):
+            versions = versions.keep(versions.standing(score))
+        else:
+            versions = kept_from(score, first, last)
+        self._keep(versions=versions)
+
+    def hear_next(self) -> Heard:
+        """Go from the version in the score to the one aside, to both in turn, and back."""
+        self._versions.other(self.document.score)
+        order = tuple(Heard)
+        self.heard = order[(order.index(self.heard) + 1) % len(order)]
+        return self.heard
+
+    def with_other(self) -> Score:
+        """The score with the version aside in place of the one that stands there, which is put aside."""
+        score, versions = self.document.score, self._versions
+        taken = versions.taken(score)
+        self._keep(versions=versions.keep(versions.standing(score)))
+        self.heard = Heard.SCORE
+        return taken
+
+    @property
+    def _versions(self) -> Versions:
+        if self.kept.versions is None:
+            raise ScoreError("no version has been put aside", hint="the command 'put-aside' keeps one")
+        return self.kept.versions
+
+    # What is remembered
+
+    def _ended(self, run: Run) -> None:
+        """Keep the loop for the next time, and enter it in the log."""
+        if not run.again:
+            return
+        practice = run.practice if run.practice.ladder else run.practice.with_(tempo_percent=run.percent)
+        self._keep(practice=practice, span=run.takes[0].span)
+        entry = entry_of(run, self.document.path)
+        try:
+            self.log.add(*([entry] if entry else []))
+        except StorageError as error:
+            notice = str(error)
+            if notice not in self._said:
+                self._said.add(notice)
+                self.document.notices.append(notice)
+
+    def entries(self) -> list[Entry]:
+        """What the log says of this piece, in order of time; raises StorageError."""
+        return self.log.entries(self.document.path, self.document.score.head.title)
+
+
+def entry_of(run: Run, file: Path) -> Entry | None:
+    """What the practice log says of a run; None of one that was too short, or no loop."""
+    if not run.again or run.reached is None or run.seconds < SHORTEST_S:
+        return None
+    from tabterm.workspace.practice_log import Entry
+
+    take = run.takes[0]
+    first, last, name = passage(take)
+    return Entry(
+        begun=run.begun,
+        title=take.score.head.title,
+        file=str(file),
+        first_measure=first,
+        last_measure=last,
+        passage=name,
+        per_minute=take.tempo.per_minute * run.reached / 100.0,
+        beat=str(take.tempo.beat),
+        percent=run.reached,
+        turns=sum(run.done.values()),
+        seconds=run.seconds,
+    )

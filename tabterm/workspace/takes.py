@@ -1,0 +1,103 @@
+"""Takes: the music of one turn of a loop, and the performance that a way of practising makes of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from tabterm.score.place import Place, Span, count_name, display_number
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from tabterm.performance import Options, Performance
+    from tabterm.score.model import Score
+    from tabterm.score.tempo import Tempo
+    from tabterm.workspace.practice import Practice
+
+
+@dataclass(frozen=True, slots=True)
+class Take:
+    """A stretch of a score to be played as it stands there.
+
+    Attributes:
+        score: The score, or the one with another version of the phrase in it.
+        span: The stretch; None for the whole score with its repeats.
+    """
+
+    score: Score
+    span: Span | None = None
+
+    @property
+    def start(self) -> Place:
+        """Where it begins."""
+        return Place(0) if self.span is None else self.span.start
+
+    @property
+    def tempo(self) -> Tempo:
+        """The written tempo at its start."""
+        return self.score.tempos[self.start.measure]
+
+
+def performed(takes: Sequence[Take], practice: Practice, percent: float, *, lead: bool) -> Performance:
+    """Takes one after another as one turn.
+
+    Args:
+        takes: At least one; each with a span where there are several.
+        practice: Click, parts, pre-roll and count-in.
+        percent: Percent of the written tempo.
+        lead: Count in, and lead in once where that is not done before every turn.
+
+    Raises:
+        ScoreError: There is nothing to play.
+    """
+    from tabterm.performance import perform
+    from tabterm.performance.joined import joined
+
+    counted, options = (_options(practice, percent, count) for count in (practice.count_in if lead else 0, 0))
+    pieces = [(take.score, take.span) for take in takes]
+    pre_roll, (score, span) = practice.pre_roll, pieces[0]
+    loop_from = 0
+    if pre_roll is not None and span is not None:
+        start = pre_roll.start(score, span.start)
+        if pre_roll.every_turn:
+            pieces[0] = score, Span(start, span.end)
+        elif lead and start < span.start:
+            pieces.insert(0, (score, Span(start, span.start)))
+            loop_from = 1
+    performances = [
+        perform(score, span=span, options=options if number else counted)
+        for number, (score, span) in enumerate(pieces)
+    ]
+    return joined(performances, loop_from=loop_from)
+
+
+def _options(practice: Practice, percent: float, count_in: int) -> Options:
+    from tabterm.performance import ALL_PARTS, AS_WRITTEN, SOLO_ALONE, Click, Options
+
+    parts = {"solo": SOLO_ALONE, "chords": ALL_PARTS - SOLO_ALONE, "both": ALL_PARTS}
+    swings = {"written": AS_WRITTEN, "straight": None}
+    return Options(
+        tempo_percent=percent,
+        count_in=count_in,
+        click=Click(practice.click),
+        click_rests=practice.click_rests,
+        parts=parts[practice.parts],
+        style=practice.style,
+        groove=practice.groove,
+        swing=swings[practice.swing] if isinstance(practice.swing, str) else practice.swing,
+    )
+
+
+def passage(take: Take) -> tuple[int, int, str]:
+    """First and last measure by the player's numbers, and both as a name, with beats where they are not whole."""
+    score = take.score
+    span = take.span or Span.of_measures(0, len(score.measures) - 1)
+    whole_end = span.end.offset == 0 or span.end.measure >= len(score.measures)
+    last_index = min(span.end.measure - 1 if whole_end else span.end.measure, len(score.measures) - 1)
+    first, last = (display_number(score, index) for index in (span.start.measure, last_index))
+    if span.start.offset == 0 and (whole_end or span.end.offset >= score.measures[last_index].length):
+        return first, last, f"{first}-{last}" if last > first else f"{first}"
+    # The end is named by the beat that is not played any more.
+    end = f"{last + 1}.1" if whole_end else f"{last}.{count_name(score, span.end)}"
+    return first, last, f"{first}.{count_name(score, span.start)}-{end}"

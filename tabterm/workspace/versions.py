@@ -1,0 +1,112 @@
+"""Versions of a phrase: what was put aside, to be heard beside what stands in the score, or to take its place."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Any
+
+from pydantic import Field
+
+from tabterm.errors import ScoreError
+from tabterm.score import operations as do
+from tabterm.score.model import Measure
+from tabterm.score.place import Place, Span
+from tabterm.values import Value
+from tabterm.workspace.practice import Heard
+from tabterm.workspace.takes import Take
+
+if TYPE_CHECKING:
+    from tabterm.score.change import Change
+    from tabterm.score.model import Score
+
+MOST_KEPT = 4
+"""Versions of a phrase; with one more, the oldest goes."""
+
+_NOTE = {"__all__": {"proposed_finger"}}
+_PROPOSED: Any = {
+    "events": {"__all__": {"proposed_stroke": True, "proposed_tremolo": True, "notes": _NOTE, "grace": _NOTE}}
+}
+
+Phrase = tuple[Measure, ...]
+
+
+class Versions(Value):
+    """A phrase of whole measures and versions of it, the last one put aside first.
+
+    Attributes:
+        first: Index of the phrase's first measure in the score as it stands.
+        count: Its measures there.
+        kept: At least one version; one of them may be the one that stands in the score.
+    """
+
+    first: Annotated[int, Field(ge=0)]
+    count: Annotated[int, Field(ge=0)]
+    kept: Annotated[tuple[Annotated[Phrase, Field(min_length=1)], ...], Field(min_length=1)]
+
+    @property
+    def place(self) -> range:
+        """Indices of the phrase's measures in the score."""
+        return range(self.first, self.first + self.count)
+
+    def after(self, change: Change) -> Versions:
+        """The same after a change of the score: the phrase may stand elsewhere, or be longer."""
+        place = change.moved(self.place)
+        return self if place == self.place else self.with_(first=place.start, count=len(place))
+
+    def standing(self, score: Score) -> Phrase:
+        """The phrase as it stands in the score."""
+        return score.measures[self.first : self.first + self.count]
+
+    def other(self, score: Score) -> Phrase:
+        """The version put aside last that is not the one in the score; raises ScoreError where there is none."""
+        now = _music(self.standing(score))
+        for phrase in self.kept:
+            if _music(phrase) != now:
+                return phrase
+        raise ScoreError("both versions are the same", hint="change the phrase, and hear it beside the one kept")
+
+    def keep(self, phrase: Phrase) -> Versions:
+        """With one more version, or that one as the last put aside."""
+        music = _music(phrase)
+        others = [each for each in self.kept if _music(each) != music]
+        return self.with_(kept=(phrase, *others[: MOST_KEPT - 1]))
+
+    def taken(self, score: Score) -> Score:
+        """The score with the other version in place of the one that stands there; raises ScoreError."""
+        return do.replace_measures(score, self.first, self.count, self.other(score))
+
+    def takes(self, score: Score, span: Span, heard: Heard) -> tuple[Take, ...]:
+        """A stretch that the phrase has a part in, with the version or versions that are to be heard.
+
+        Raises:
+            ScoreError: There is no other version, or its metre does not fit.
+        """
+        one = Take(score, span)
+        if heard is Heard.SCORE or not self.touches(span):
+            return (one,)
+        longer = len(self.other(score)) - self.count
+        end = span.end
+        if end.measure >= self.place.stop or (end.measure, end.offset) == (
+            self.place.stop - 1,
+            self._length(score),
+        ):
+            end = Place(end.measure + longer, end.offset)
+        other = Take(self.taken(score), Span(span.start, end))
+        return (other,) if heard is Heard.ASIDE else (one, other)
+
+    def touches(self, span: Span) -> bool:
+        """Whether a stretch has a part of the phrase in it."""
+        return span.start < Place(self.place.stop) and Place(self.first) < span.end
+
+    def _length(self, score: Score) -> object:
+        return score.measures[self.place.stop - 1].length
+
+
+def kept_from(score: Score, first: int, last: int) -> Versions:
+    """Put a phrase of whole measures aside, both ends included."""
+    phrase = score.measures[first : last + 1]
+    return Versions(first=first, count=len(phrase), kept=(phrase,))
+
+
+def _music(phrase: Phrase) -> list[dict[str, Any]]:
+    """What the player has written, without what is proposed."""
+    return [measure.model_dump(exclude=_PROPOSED) for measure in phrase]

@@ -1,0 +1,99 @@
+"""`tabterm listen`: what it prints, where it refuses to listen, how it ends."""
+
+from __future__ import annotations
+
+import os
+import signal
+import stat
+import subprocess
+import sys
+
+import pytest
+
+from tabterm.sound.remote.address import PORT
+from tabterm.sound.remote.handshake import near_token
+from tests.sound.remote.near import wait_until
+
+
+@pytest.fixture
+def listen(tmp_path, monkeypatch):
+    """Starts listeners with folders of their own; (process, what it has printed)."""
+    monkeypatch.setenv("XDG_RUNTIME_DIR", str(tmp_path))
+    tmp_path.chmod(0o700)
+    running = []
+
+    def start(*words):
+        output = (tmp_path / f"output-{len(running)}").open("w+")
+        command = [sys.executable, "-m", "tabterm", "listen", *words]
+        process = subprocess.Popen(command, stdout=output, stderr=subprocess.STDOUT)
+        running.append((process, output))
+
+        def said():
+            output.seek(0)
+            return output.read()
+
+        wait_until(lambda: process.poll() is not None or "Ctrl-C ends" in said(), 20)
+        return process, said
+
+    yield start
+    for process, output in running:
+        process.kill()
+        process.wait()
+        output.close()
+
+
+@pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM])
+def test_it_prints_the_line_to_log_in_with_and_goes_without_a_trace(listen, tmp_path, how):
+    process, said = listen()
+    address = tmp_path / "tabterm" / "listen.sock"
+    assert f"    ssh -R /tmp/tabterm-$(date +%s).sock:{address} FAR\n" in said()
+    assert "as loud as this machine is turned up" in said()
+    assert stat.S_IMODE(address.stat().st_mode) == 0o600
+    process.send_signal(how)
+    assert process.wait(5) == 0
+    assert not address.exists()
+    assert "Traceback" not in said()
+
+
+def test_at_a_port_it_makes_a_token_and_prints_how_to_bring_it_over(listen):
+    _, said = listen("--tcp", str(PORT + 1))
+    assert stat.S_IMODE(near_token().stat().st_mode) == 0o600
+    there = ".local/share/tabterm"
+    take = f"umask 077; mkdir -p ~/{there}; cat > ~/{there}/listener-token"
+    assert f"    ssh FAR '{take}' < {near_token()}\n" in said()
+    assert f"-R 127.0.0.1:{PORT}:127.0.0.1:{PORT + 1} FAR\n" in said()
+    assert near_token().read_text().strip() not in said()
+
+
+def test_one_that_listens_already_is_told(listen):
+    listen()
+    second, said = listen()
+    assert second.wait(5) == 2
+    assert "a listener is there already" in said()
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (("--tcp", "0.0.0.0:4000"), "'0.0.0.0' is not this machine alone"),
+        (("--tcp", "example.org:4000"), "'example.org' is not this machine alone"),
+        (("--tcp", "x"), "'x' is no address"),
+        (("--socket", "/tmp/tabterm-here.sock"), "others could put a socket"),
+        (("--output", "listener"), "a listener plays itself"),
+        (("--output", "gramophone"), "no output 'gramophone'"),
+    ],
+)
+def test_what_it_refuses_is_one_line(listen, words, message):
+    process, said = listen(*words)
+    assert process.wait(5) == 2
+    assert said().startswith("tabterm: ")
+    assert message in said()
+    assert said().count("\n") == 1
+
+
+def test_in_an_ssh_session_it_says_where_the_sound_will_be(listen, monkeypatch):
+    monkeypatch.setenv("SSH_CONNECTION", "192.0.2.1 1 192.0.2.2 22")
+    monkeypatch.setenv("JACK_DEFAULT_SERVER", f"none-{os.getpid()}")
+    _, said = listen()
+    wait_until(lambda: "this is an SSH session" in said())
+    wait_until(lambda: "nothing to play through yet" in said(), 20)

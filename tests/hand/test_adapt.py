@@ -1,0 +1,249 @@
+"""Fitting a line to the neck: octaves by the range, contour, keys, articulations, and that all of it is said."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from itertools import pairwise, product
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tabterm.errors import ScoreError
+from tabterm.hand.adapt import EASIEST, Kind, adapt
+from tabterm.hand.adapt.line import line_of
+from tabterm.hand.adapt.octaves import (
+    joint_points,
+    lowest_frets,
+    move_points,
+    octaves,
+    place_points,
+    shifts,
+)
+from tabterm.hand.findings import findings
+from tabterm.harmony.chords import parse_chord
+from tabterm.instrument import PRESETS, pitch_name
+from tabterm.score.comparison import differences, transposition
+from tabterm.score.key import Key
+from tabterm.score.model import Bend, ChordMark
+from tests.foreign import line, played
+
+MANDOLIN = PRESETS["mandolin"]
+FRETS = lowest_frets(MANDOLIN)
+
+
+def said(adaptation, kind):
+    return [done for done in adaptation.done if done.kind is kind]
+
+
+# The range: pitches of open strings and highest frets as instruments are usually tuned (common practice; the
+# names of the open strings are those of the English Wikipedia articles on each instrument)
+RANGES = {
+    "six-string guitar E2 to E6": ("E2", "B2", "E3", "G3", "B3", "E4", "B4", "E5"),
+    "bass guitar E1 to G4": ("E1", "A1", "D2", "G2", "D3", "G3"),
+    "five-string banjo D3 to D6": ("D3", "G3", "B3", "D4", "G4", "D5"),
+    "tenor saxophone Ab2 to E5": ("G#2", "C3", "F3", "C4", "G4", "E5"),
+    "soprano recorder C5 to D7": ("C5", "G5", "C6", "G6", "C7", "D7"),
+    "violoncello C2 to A5": ("C2", "G2", "D3", "A3", "D4", "A4"),
+}
+
+
+@pytest.mark.parametrize("names", RANGES.values(), ids=RANGES)
+def test_every_instrument_comes_onto_the_neck(names):
+    text = " ".join(f"{name}/8" for name in names)
+    fitted = adapt(line(f"{text} r/{'4' if len(names) == 6 else '8'}" if len(names) < 8 else text))
+    pitches = [MANDOLIN.pitch(n.course, n.fret) for m in fitted.score.measures for e in m.events for n in e.notes]
+    assert len(pitches) == len(names)
+    assert all(55 <= pitch <= 55 + 21 + 20 for pitch in pitches)
+    assert [pitch % 12 for pitch in pitches] == [pitch % 12 for pitch in _pitches(names)]
+
+
+def _pitches(names):
+    from tabterm.instrument import parse_pitch
+
+    return [parse_pitch(name) for name in names]
+
+
+def test_what_fits_stays():
+    text = "G3/8 A3/8 B3/8 C4/8 D4/8 E4/8 F#4/8 G4/8 | A4/4 B4/4 C5/4 D5/4"
+    fitted = adapt(line(text, key=Key.parse("G")))
+    assert played(fitted.score) == text
+    assert not fitted.done
+    assert fitted.summary == "12 notes fitted to the Mandolin: all as written"
+
+
+def test_the_whole_moves_by_octaves_and_says_so():
+    fitted = adapt(line("E2/8 G2/8 A2/8 B2/8 D3/8 E3/8 G3/8 A3/8"))
+    assert played(fitted.score) == "E4/8 G4/8 A4/8 B4/8 D5/8 E5/8 G5/8 A5/8"
+    (whole,) = fitted.done
+    assert (whole.kind, whole.place) == (Kind.WHOLE, None)
+    assert "2 octaves up: it is written from E2 to A3, the neck goes from G3 to C7" in whole.message
+    assert transposition(fitted.score) == 24
+    assert not differences(fitted.score)
+
+
+def test_a_low_phrase_moves_alone_and_every_note_of_it_is_reported():
+    """A phrase ends at a rest. The last one goes below the neck; all of it goes up, and no other note does.
+
+    The whole cannot go up: D6 would leave the neck.
+    """
+    high = "G4/8 B4/8 C5/8 E5/8 G5/8 B5/8 D6/8 r/8"
+    low = "B3/8 A3/8 G3/8 E3/8 G3/8 A3/8 B3/4"
+    fitted = adapt(line(f"{high} | {high} | {high} | {low}", key=Key.parse("G")))
+    moved = said(fitted, Kind.MOVED)
+    assert played(fitted.score) == f"{high} | {high} | {high} | B4/8 A4/8 G4/8 E4/8 G4/8 A4/8 B4/4"
+    assert [done.place.measure for done in moved] == [3] * 7
+    assert "E3 would be below G3, the end of the neck" in moved[0].message
+    assert "E3 as E4" in moved[3].message
+    assert fitted.score.measures[3].source[3].pitches == (52,)
+
+
+def test_no_octave_changes_inside_a_slur():
+    """A slurred run that begins on the neck and ends below it moves as one, or not at all."""
+    text = "G4/8 B4/8 C5/8 E5/8 G5/8 B5/8 D6/8 G5/8 | D4/8 pB3/8 pG3/8 pE3/8 D4/2"
+    fitted = adapt(line(text, key=Key.parse("G")))
+    run = _pitches(word.split("/")[0] for word in played(fitted.score).split(" | ")[1].split())[:4]
+    assert [one - other for one, other in pairwise(run)] == [3, 4, 3]
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.data())
+def test_octaves_are_the_best_there_are(data):
+    """Every way of up to five moments through up to four octaves, added up one by one."""
+    names = data.draw(st.lists(st.integers(36, 105).map(pitch_name), min_size=2, max_size=5))
+    signs = data.draw(st.lists(st.sampled_from(["", "h", ""]), min_size=len(names), max_size=len(names)))
+    rests = data.draw(st.lists(st.booleans(), min_size=len(names), max_size=len(names)))
+    words, bare = [], True
+    for name, sign, rest in zip(names, signs, rests, strict=True):
+        words += [f"{'' if bare else sign}{name}/8", *(["r/8"] if rest else [])]
+        bare = rest
+    words += ["r/8"] * (16 - len(words))
+    moments = [m for m in line_of(line(f"{' '.join(words[:8])} | {' '.join(words[8:])}")) if m.tones]
+    semitones = data.draw(st.integers(-6, 5))
+    choices = [shifts(FRETS, moment.top + semitones) for moment in moments]
+
+    def points(way, whole):
+        total = sum(
+            place_points(FRETS, m, semitones + 12 * shift) + move_points(shift, whole)
+            for m, shift in zip(moments, way, strict=True)
+        )
+        pairs = zip(pairwise(moments), pairwise(way), strict=True)
+        return total + sum(joint_points(*both, *change) for both, change in pairs)
+
+    wholes = {shift for choice in choices for shift in choice}
+    best = min(points(way, whole) for way in product(*choices) for whole in wholes)
+    found = octaves(FRETS, moments, semitones)
+    assert found.points == pytest.approx(best)
+    assert points(found.each, found.whole) == pytest.approx(best)
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    st.lists(st.integers(-5, 5).filter(bool), min_size=20, max_size=60), st.integers(30, 100), st.integers(0, 6)
+)
+def test_whatever_the_line_it_is_on_the_neck_in_one_piece(intervals, start, rest_at):
+    """Pitch classes are kept; an interval changes only where that is reported; and nothing is lost."""
+    pitches = [start]
+    for interval in intervals:
+        pitches.append(min(max(pitches[-1] + interval, 24), 108))
+    words = [f"{pitch_name(pitch)}/8" if number % 7 != rest_at else "r/8" for number, pitch in enumerate(pitches)]
+    words += ["r/8"] * (-len(words) % 8)
+    written = line(" | ".join(" ".join(words[at : at + 8]) for at in range(0, len(words), 8)))
+    fitted = adapt(written)
+    before = [moment for moment in line_of(written) if moment.tones]
+    after = [moment for moment in line_of(fitted.score, own=True) if moment.tones]
+    assert [moment.place for moment in before] == [moment.place for moment in after]
+    assert all((one.top - other.top) % 12 == 0 for one, other in zip(before, after, strict=True))
+    moved = {done.place for done in said(fitted, Kind.MOVED)}
+    for (one, other), (new, later) in zip(pairwise(before), pairwise(after), strict=True):
+        if not {one.place, other.place} & moved:
+            assert other.top - one.top == later.top - new.top
+    assert fitted.score.measures[0].source == written.measures[0].source
+    assert differences(fitted.score) == () or moved
+
+
+# Keys
+
+
+def test_a_key_that_is_asked_for():
+    sung = line("Ab3/8 Bb3/8 C4/8 Db4/8 Eb4/8 F4/8 G4/8 Ab4/8", key=Key.parse("Ab"))
+    sung = sung.with_(measures=(sung.measures[0].with_(chords=(ChordMark(offset=0, symbol="Ab7"),)),))
+    fitted = adapt(sung, key="G")
+    assert played(fitted.score) == "G3/8 A3/8 B3/8 C4/8 D4/8 E4/8 F#4/8 G4/8"
+    assert str(fitted.score.head.key) == "G"
+    assert fitted.score.measures[0].chords[0].symbol == "G7"
+    assert parse_chord("G7").root == Key.parse("G").tonic
+    assert transposition(fitted.score) == -1
+    with pytest.raises(ScoreError, match="is no key"):
+        adapt(sung, key="H")
+
+
+def test_the_easiest_key_gives_its_reasons_in_numbers():
+    """A scale of A flat has no open course; a semitone lower it has four."""
+    sung = line("Ab3/8 Bb3/8 C4/8 Db4/8 Eb4/8 F4/8 G4/8 Ab4/8 | Ab4/8 G4/8 F4/8 Eb4/8 Db4/8 C4/8 Bb3/8 Ab3/8")
+    sung = sung.with_(head=sung.head.with_(key=Key.parse("Ab")))
+    fitted = adapt(sung, key=EASIEST)
+    assert str(fitted.score.head.key) in {"G", "D", "A", "C"}
+    words = fitted.done[0].message
+    assert "instead of Ab" in words
+    for fact in ("% of the notes on open courses", "frets up to", "points of effort a note", "from "):
+        assert fact in words
+    notes = [n for m in fitted.score.measures for e in m.events for n in e.notes]
+    share = sum(n.fret == 0 for n in notes) / len(notes)
+    assert f"{share:.0%} instead of" in words
+
+
+# Articulations
+
+
+def test_slurs_stay_where_a_hand_can_play_them():
+    fitted = adapt(line("D4/8 hE4/8 pD4/8 sF4/8 A4/8 {G4}hB4/8 ^A4/4"))
+    notes = [event.notes[0] for event in fitted.score.measures[0].events]
+    assert [note.reached.value for note in notes[:3]] == ["struck", "hammer", "pull"]
+    assert fitted.score.measures[0].events[6].accent
+    assert [done.message for done in said(fitted, Kind.REPLACED)] == [
+        "the slide to F4 is picked: a slide from an open course"
+    ]
+
+
+def test_what_cannot_be_slurred_is_picked_and_said():
+    fitted = adapt(line("G3/8 hE4/8 A4/8 hA5/8 D5/8 sG5/8 r/4"))
+    assert not any(note.slurred for event in fitted.score.measures[0].events[:4] for note in event.notes)
+    places = [done.place for done in said(fitted, Kind.REPLACED)]
+    assert [place.offset for place in places[:2]] == [Fraction(1, 2), Fraction(3, 2)]
+    impossible = {each.code for each in findings(fitted.score) if each.severity.value == "impossible"}
+    assert not impossible & {"slur-across-courses", "slide-open-course", "hammer-on-downwards"}
+
+
+def test_a_bend_beyond_the_course_is_left_out():
+    sung = line("B4/4 D5/4 E5/4 r/4")
+    first = sung.measures[0].events[1]
+    bent = first.with_(notes=(first.notes[0].with_(bend=Bend(cents=300)),))
+    events = (sung.measures[0].events[0], bent, *sung.measures[0].events[2:])
+    fitted = adapt(sung.with_(measures=(sung.measures[0].with_(events=events),)))
+    assert all(note.bend is None for event in fitted.score.measures[0].events for note in event.notes)
+    (done,) = said(fitted, Kind.REPLACED)
+    assert "the bend of D5 is left out: the course gives" in done.message
+
+
+def test_ties_last():
+    fitted = adapt(line("D3/4 B3/4 C4/2 | (C4/4 E4/4 G3+B3/2 | (G3+B3/2 r/2"))
+    ties = [sum(note.tied for note in event.notes) for m in fitted.score.measures for event in m.events]
+    assert ties == [0, 0, 0, 1, 0, 0, 2, 0]
+
+
+def test_another_instrument_takes_the_line_over():
+    """Six strings tuned in fourths, read as pitches; fingers, which belong to them, are dropped."""
+    low = PRESETS["mandolin"].with_(
+        name="Six-string", courses=tuple({"pitch": pitch} for pitch in (64, 59, 55, 50, 45, 40)), frets=22
+    )
+    sung = line("E2/8 B2/8 D3/8 E3/8 G3/8 A3/8 B3/8 D4/8", instrument=low)
+    event = sung.measures[0].events[1]
+    fingered = event.with_(notes=(event.notes[0].with_(finger=2),))
+    events = (sung.measures[0].events[0], fingered, *sung.measures[0].events[2:])
+    sung = sung.with_(measures=(sung.measures[0].with_(events=events, source=()),))
+    fitted = adapt(sung, instrument=MANDOLIN, own=True)
+    assert fitted.score.head.instrument == MANDOLIN
+    assert played(fitted.score) == "E4/8 B4/8 D5/8 E5/8 G5/8 A5/8 B5/8 D6/8"
+    assert all(note.finger is None for event in fitted.score.measures[0].events for note in event.notes)
+    assert [event.pitches[0] for event in fitted.score.measures[0].source] == [40, 47, 50, 52, 55, 57, 59, 62]

@@ -1,0 +1,133 @@
+"""An arrangement beside its original: every way of departing from it is told apart."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from tabterm.harmony.differences import difference_words, transposition_words
+from tabterm.instrument import pitch_name
+from tabterm.score import operations as do
+from tabterm.score.comparison import Differs, differences, transposition
+from tabterm.score.duration import EIGHTH, QUARTER, Duration
+from tabterm.score.metre import Metre
+from tabterm.score.model import Note
+from tabterm.score.place import Place, Span
+from tabterm.score.query import move_by
+from tests.foreign import line
+
+TUNE = "D4/4 E4/4 F#4/4 G4/4 | A4/4 B4/4 (B4/4 r/4 | D5/2 G4+B4/2"
+
+
+@pytest.fixture
+def tune():
+    return line(TUNE)
+
+
+def found(score):
+    return [
+        (
+            each.place.measure + 1,
+            str(each.place.offset),
+            each.kind,
+            each.written and pitch_name(each.written),
+            each.played and pitch_name(each.played),
+        )
+        for each in differences(score)
+    ]
+
+
+def test_nothing_departs_at_first(tune):
+    assert differences(tune) == ()
+    assert transposition_words(tune) == "played at the pitch of the original"
+
+
+def test_another_note(tune):
+    changed = do.put_note(tune, Place(0, Fraction(1)), Note(course=3, fret=3), QUARTER)
+    assert found(changed) == [(1, "1", Differs.CHANGED, "E4", "F4")]
+    assert difference_words(changed, differences(changed)[0]) == "E4 in the original, F4 here: another note"
+
+
+@pytest.mark.parametrize(
+    ("note", "kind", "words"),
+    [
+        (Note(course=1, fret=0), Differs.HIGHER, "E4 in the original, E5 here: an octave up"),
+        (Note(course=1, fret=12), Differs.HIGHER, "E4 in the original, E6 here: 2 octaves up"),
+    ],
+)
+def test_octaves_up(tune, note, kind, words):
+    tune = do.remove_note(tune, Place(0, Fraction(1)), 3)
+    changed = do.put_note(tune, Place(0, Fraction(1)), note, QUARTER)
+    (difference,) = differences(changed)
+    assert (difference.kind, difference_words(changed, difference)) == (kind, words)
+
+
+def test_an_octave_down(tune):
+    lower = do.put_note(do.erase(tune, _at(2, 0, 2)), Place(2), Note(course=3, fret=0), Duration.parse("2"))
+    assert found(lower) == [(3, "0", Differs.LOWER, "D5", "D4")]
+
+
+def test_left_out_and_added(tune):
+    silent = do.erase(tune, _at(0, 2, 1))
+    assert found(silent) == [(1, "2", Differs.DROPPED, "F#4", None)]
+    added = do.write(tune, Place(1, Fraction(3)), EIGHTH, (Note(course=1, fret=0),))
+    assert found(added) == [(2, "3", Differs.ADDED, None, "E5")]
+    assert difference_words(added, differences(added)[0]) == "E5 is added"
+    thinned = do.remove_note(tune, Place(2, Fraction(2)), 3)
+    assert found(thinned) == [(3, "2", Differs.DROPPED, "G4", None)]
+
+
+def test_another_rhythm_of_the_same_pitch_does_not_depart(tune):
+    """A note that is struck twice, or two that are held as one, sound what the original sounds."""
+    assert differences(do.split(tune, Place(0))) == ()
+
+
+def test_a_passing_note_is_added(tune):
+    passing = do.write(tune, Place(0, Fraction(1, 2)), EIGHTH, (Note(course=3, fret=1),))
+    assert found(passing) == [(1, "1/2", Differs.ADDED, None, "D#4")]
+
+
+def test_dead_notes_are_let_be(tune):
+    value = True
+    assert differences(do.set_muted(tune, Place(0), 3, value)) == ()
+
+
+def test_what_most_notes_agree_on_is_no_departure(tune):
+    """The whole a fifth higher; then one note of it back as it was written."""
+    whole = do.transpose(tune, _at(0, 0, 12), 7)
+    assert transposition(whole) == 7
+    assert differences(whole) == ()
+    assert transposition_words(whole) == "played a fifth higher than the original"
+    one = do.put_note(do.erase(whole, _at(0, 0, 1)), Place(0), Note(course=3, fret=0), QUARTER)
+    assert found(one) == [(1, "0", Differs.CHANGED, "D4", "D4")]
+
+
+def test_measures_without_a_source_are_not_compared(tune):
+    more = do.insert_measures(tune, 1)
+    more = do.write(more, Place(1), QUARTER, (Note(course=1, fret=5),))
+    assert differences(more) == ()
+    assert differences(do.delete_measures(tune, 0, 0)) == ()
+
+
+def test_the_source_follows_the_metre(tune):
+    barred = do.set_metre(tune, 0, Metre.parse("3/4"))
+    assert differences(barred) == ()
+
+
+@pytest.mark.parametrize("length", [Fraction(1), Fraction(5, 2)])
+def test_the_source_follows_the_pickup(length):
+    """Rests before a pickup go and come; the original goes with the notes."""
+    late = line("r/4 r/4 r/4 D4/4 | E4/4 F#4/4 G4/2")
+    short = do.set_pickup(late, length)
+    assert short.measures[0].length == length
+    assert differences(short) == ()
+    assert short.measures[0].source[-1].pitches == (62,)
+    longer = do.set_pickup(short, None)
+    assert differences(longer) == ()
+    assert [event.pitches for event in longer.measures[0].source if event.pitches] == [(62,)]
+
+
+def _at(measure, beat, length):
+    start = Place(measure, Fraction(beat))
+    return Span(start, move_by(line(TUNE), start, Fraction(length)))

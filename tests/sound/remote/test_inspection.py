@@ -1,0 +1,109 @@
+"""Plans and frames from outside are taken only where they can be played."""
+
+from __future__ import annotations
+
+import zlib
+from array import array
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tabterm.instrument import PRESETS
+from tabterm.performance import perform
+from tabterm.sound.link import BadFrameError, Frame
+from tabterm.sound.plan import Plan
+from tabterm.sound.remote.inspection import (
+    FROM_EDITOR,
+    FROM_LISTENER,
+    MOST_NUMBER,
+    MOST_PLAN_BYTES,
+    checked_plan,
+    folded,
+    inspect,
+    renumbered,
+    unfolded,
+)
+from tabterm.sound.remote.voicing import RANGES, can_sound
+from tabterm.sound.timbre import voicing_of
+from tests.sound.remote.near import PHRASE
+
+VOICING = voicing_of(PHRASE.head.instrument)
+PLAN = Plan.of(perform(PHRASE), VOICING, number=1)
+
+
+def frame(plan):
+    body, values = plan.packed()
+    return Frame("play", values, folded(body))
+
+
+def test_a_plan_of_ours_is_taken_as_it_is():
+    assert checked_plan(inspect(frame(PLAN), FROM_EDITOR)) == PLAN.packed()[0]
+
+
+@pytest.mark.parametrize("name", PRESETS)
+def test_every_instrument_can_sound(name):
+    assert can_sound(voicing_of(PRESETS[name]))
+
+
+@given(
+    st.sampled_from(sorted(RANGES)),
+    st.sampled_from([1e300, -1e300, float("nan"), "1", None, True, [], {}, 10**400]),
+)
+def test_no_number_of_an_instrument_may_be_anything(name, value):
+    def changed(values):
+        if isinstance(values, dict):
+            return {key: value if key == name else changed(each) for key, each in values.items()}
+        return [changed(each) for each in values] if isinstance(values, (list, tuple)) else values
+
+    try:
+        voicing = type(VOICING).from_values(changed(VOICING.as_values()))
+    except TypeError:
+        return
+    assert not can_sound(voicing)
+
+
+@pytest.mark.parametrize(
+    "plan",
+    [
+        replace(PLAN, times=array("d", [0.1] * 2000), data=bytes((0x90, 60, 90)) * 2000),
+        replace(PLAN, plucks=PLAN.plucks[:1] * 300),
+        replace(PLAN, voicing=type(VOICING)({f"part {n}": VOICING.parts["solo"] for n in range(30)})),
+    ],
+)
+def test_what_would_choke_an_output_is_refused(plan):
+    with pytest.raises(BadFrameError):
+        checked_plan(frame(plan))
+
+
+def test_nothing_unfolds_to_more_than_a_plan_may_be():
+    with pytest.raises(BadFrameError):
+        unfolded(zlib.compress(bytes(MOST_PLAN_BYTES + 1)))
+    assert len(unfolded(zlib.compress(bytes(MOST_PLAN_BYTES)))) == MOST_PLAN_BYTES
+
+
+@given(st.binary())
+def test_what_was_folded_is_unfolded(body):
+    assert unfolded(folded(body)) == body
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        Frame("play", {}, b""),
+        Frame("stop", {"number": 1}, b""),
+        Frame("stop", {}, b"x"),
+        Frame("outputs", {}, b""),
+        Frame("turn", {"number": 1}, b""),
+    ],
+)
+def test_a_frame_that_does_not_fit_is_refused(wrong):
+    for table in (FROM_EDITOR, FROM_LISTENER):
+        with pytest.raises(BadFrameError):
+            inspect(wrong, table)
+
+
+def test_numbers_are_moved_out_of_the_way_of_another_editor():
+    values = {"number": 5, "follows": 0, "turns": 2}
+    assert renumbered(values, 3 * MOST_NUMBER) == {"number": 3 * MOST_NUMBER + 5, "follows": 0, "turns": 2}

@@ -1,0 +1,65 @@
+"""The original on the screen: its row, and a sign for every way of departing from it."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from tabterm.formats import columns
+from tabterm.score import operations as do
+from tabterm.score.duration import QUARTER
+from tabterm.score.model import Note
+from tabterm.score.place import Place, Span
+from tabterm.tui.painter import Painter
+from tabterm.tui.systems import System
+from tabterm.tui.theme import LOOKS
+from tabterm.tui.transliteration import in_ascii
+from tabterm.workspace.cursor import Row
+from tabterm.workspace.document import Document
+from tabterm.workspace.session import Session
+from tests.foreign import line
+
+
+@pytest.fixture
+def changed():
+    tune = line("D4/4 E4/4 F#4/4 G4/4 | A4/4 B4/4 (B4/4 r/4")
+    tune = do.put_note(tune, Place(0), Note(course=3, fret=1), QUARTER)
+    tune = do.remove_note(tune, Place(0, Fraction(1)), 3)
+    tune = do.put_note(do.erase(tune, _beat(0, 2)), Place(0, Fraction(2)), Note(course=1, fret=2), QUARTER)
+    tune = do.put_note(do.erase(tune, _beat(1, 0)), Place(1), Note(course=4, fret=2), QUARTER)
+    return do.write(tune, Place(1, Fraction(3)), QUARTER, (Note(course=1, fret=0),))
+
+
+def _beat(measure, beat):
+    return Span(Place(measure, Fraction(beat)), Place(measure, Fraction(beat + 1)))
+
+
+def test_every_departure_has_a_sign_of_its_own(changed):
+    texts = {index: columns.cells(changed, index, "source") for index in (0, 1)}
+    assert list(texts[0].values()) == ["D4≠", "E4−", "F#4↑", "G4"]  # noqa: RUF001
+    assert list(texts[1].values()) == ["A4↓", "B4", "(B4)", "+"]
+    assert len({in_ascii(sign, 1) for sign in columns.DIFFERS_SIGNS.values()}) == 5
+
+
+def test_the_signs_fit_into_their_columns(changed):
+    for index in (0, 1):
+        layout = columns.lay_out(changed, index)
+        for offset, text in columns.cells(changed, index, "source").items():
+            assert len(text) < layout.column_at(offset).width
+
+
+def test_notes_that_depart_are_coloured_too(tmp_path, changed):
+    document = Document.open(tmp_path / "a.tabterm", blank=lambda: changed)
+    look = LOOKS["dark"]
+    painter = Painter(Session(document, host=None, transport=None), look)
+    widths = [columns.lay_out(changed, index).width + 1 for index in (0, 1)]
+    system = System(0, (0, widths[0]), sum(widths))
+    source = painter.line(system, (Row.SOURCE, 0))
+    assert "D4≠" in source.text
+    styles = {segment.text.strip(): segment.style for segment in source}
+    assert styles["D4≠"] == look.chord
+    assert styles["G4"] == look.faint
+    course = painter.line(system, (Row.COURSE, 3))
+    assert {segment.text: segment.style for segment in course}["1"] == look.chord
+    document.close(keep_draft=False)

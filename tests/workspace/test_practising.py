@@ -1,0 +1,154 @@
+"""Commands of hearing and practising, on a session whose player counts only when it is told to."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import dataclass, field
+
+import pytest
+
+from tabterm.score.place import Place
+from tabterm.workspace import commands, rehearsal  # noqa: F401 - importing commands fills the registry
+from tabterm.workspace.document import Document
+from tabterm.workspace.practice import Heard, Practice
+from tabterm.workspace.registry import REGISTRY
+from tabterm.workspace.session import Session
+from tabterm.workspace.transport import Transport
+from tests.workspace.test_rehearsal import TUNE
+from tests.workspace.test_transport import Slow, percents, played
+
+
+@dataclass
+class Listener:
+    """A host that remembers what it was told."""
+
+    said: list[str] = field(default_factory=list)
+    panels: list[str] = field(default_factory=list)
+
+    def say(self, text, **_how):
+        self.said.append(text)
+
+    def open_panel(self, name):
+        self.panels.append(name)
+
+    def redraw(self):
+        pass
+
+
+@pytest.fixture
+def session(tmp_path):
+    document = Document.open(tmp_path / "kiln.tabterm", blank=lambda: TUNE)
+    yield Session(document, Listener(), Transport(player=Slow(), practice=Practice(loop=True)))
+    document.close(keep_draft=False)
+
+
+def run(session, *names):
+    for name in names:
+        command, _, word = name.partition(" ")
+        session.run(REGISTRY[command], word if REGISTRY[command].takes_word else None)
+
+
+def measures(session):
+    return sorted({mark.place.measure for mark in session.transport.player.sounding.marks})
+
+
+def test_the_loop_follows_the_selection_while_it_sounds(session):
+    run(session, "next-measure", "select-measure", "play")
+    assert measures(session) == [1]
+    run(session, "select-measure")
+    assert measures(session) == [1, 2]
+    run(session, "drop", "score-start")
+    assert measures(session) == [1, 2]
+    assert session.transport.player.changes == 1
+
+
+def test_a_loop_begun_at_the_cursor_is_not_taken_over_by_an_older_selection(session):
+    run(session, "next-measure", "select-measure", "play-on")
+    assert measures(session) == [1, 2, 3, 4]
+
+
+def test_faster_and_slower_go_by_fives_or_by_rungs(session):
+    run(session, "play", "slower")
+    assert percents(session.transport) == 95
+    run(session, "speed 72", "faster")
+    assert percents(session.transport) == 75
+    run(session, "half-speed")
+    assert percents(session.transport) == 50
+    run(session, "half-speed", *["faster"] * 30)
+    assert percents(session.transport) == 200
+    assert session.transport.player.turn == 1
+    run(session, "ladder 60:80:20", "faster", "faster", "slower", "faster")
+    assert percents(session.transport) == 80
+    run(session, "ladder ")
+    assert percents(session.transport) == 200
+
+
+def test_a_change_of_tempo_does_not_begin_anew(session):
+    run(session, "play")
+    played(session.transport, 3)
+    run(session, "half-speed", "click", "parts", "count-in")
+    assert session.transport.player.turn == 4
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("speed 500", "cannot play at 500 percent"),
+        ("speed x", "cannot play at 'x' percent"),
+        ("ladder 60", "'60' is no ladder"),
+        ("ladder 1:2:1bpm", "cannot play at 1 percent"),
+        ("pre-roll 3", "'3' is no pre-roll"),
+        ("click-rests 0 2", "'0 2' are no measures in turn"),
+        ("style polka", "there is no style 'polka'"),
+        ("last-loop", "nothing has been looped yet"),
+        ("version", "no version has been put aside"),
+        ("take-version", "no version has been put aside"),
+        ("stop-here", "nothing sounds"),
+    ],
+)
+def test_what_cannot_be_is_said_and_changes_nothing(session, name, said):
+    before = session.transport.practice
+    run(session, name)
+    assert said in session.host.said[-1]
+    assert session.transport.practice == before
+
+
+def test_empty_answers_put_things_away(session):
+    run(session, "pre-roll 2b", "click-rests 2 1", "style waltz")
+    practice = session.transport.practice
+    assert (str(practice.pre_roll), practice.click_rests, practice.style) == ("2b", (2, 1), "waltz")
+    assert practice.parts == "both"
+    run(session, "pre-roll ", "click-rests ", "style ")
+    practice = session.transport.practice
+    assert (practice.pre_roll, practice.click_rests, practice.style) == (None, None, None)
+
+
+def test_stop_here_puts_the_cursor_where_the_sound_is(session):
+    run(session, "play-all")
+    session.transport.player.at_s = 0.6 * 4 + 1.3
+    run(session, "stop-here")
+    assert session.cursor.place == Place(1, 2)
+    assert not session.transport.playing
+
+
+def test_versions_by_their_commands(session):
+    run(session, "next-measure", "put-aside", "transpose 2")
+    run(session, "undo", "redo", "play", "version")
+    assert session.rehearsal.heard is Heard.ASIDE
+    run(session, "take-version")
+    assert session.score.measures[1] == TUNE.measures[1]
+    assert session.host.said[-1] == "the versions have changed places"
+    run(session, "undo", "version")
+    assert session.rehearsal.heard is Heard.ASIDE
+
+
+def test_the_log_is_written_beside_the_document(session, tmp_path, monkeypatch):
+    monkeypatch.setattr(rehearsal, "SHORTEST_S", 0.0)
+    run(session, "play")
+    played(session.transport, 2)
+    run(session, "stop", "export-log log.csv", "practice-log")
+    with (tmp_path / "log.csv").open(newline="") as file:
+        assert [row["turns"] for row in csv.DictReader(file)] == ["2"]
+    run(session, "export-log log.csv")
+    assert "is there already" in session.host.said[-1]
+    assert session.host.panels == ["practice"]
