@@ -82,8 +82,9 @@ class Engine:
         elif frame.word == "warm":
             self._warm(Wish(Kind(frame.values["kind"]) if frame.values["kind"] else None, frame.values["name"]))
         elif frame.word == "outputs":
-            with _at_leisure(OPEN_WITHIN_S):
-                self._link.send("outputs", found=[[kind.value, name] for kind, name in found()])
+            signal.alarm(OPEN_WITHIN_S)
+            self._link.send("outputs", found=[[kind.value, name] for kind, name in found()])
+            signal.alarm(0)
 
     def _warm(self, wish: Wish) -> None:
         """Open the output beforehand; that there is none is said when something is to be played."""
