@@ -5,16 +5,14 @@ Every reader gives a `Reading`: the score, and remarks on what could not be carr
 
 from __future__ import annotations
 
-import gc
 import importlib
-from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+from tabterm import collector
 from tabterm.errors import FormatError, StorageError
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
     from pathlib import Path
 
     from tabterm.score.model import Score
@@ -113,7 +111,7 @@ def read(path: Path, **choice: int | str | None) -> Reading:
     data = _bytes_of(path)
     module = importlib.import_module(kind.module)
     try:
-        with _collector_paused():
+        with collector.at_rest():
             result = module.read(data, **chosen)
     except FormatError as error:
         place = f"{path}: {error.place}" if error.place else str(path)
@@ -137,18 +135,6 @@ def write(path: Path, score: Score, **options: Any) -> tuple[Remark, ...]:
     writing = result if isinstance(result, Writing) else Writing(result)
     atomic_write(path, writing.data)
     return writing.remarks
-
-
-@contextmanager
-def _collector_paused() -> Iterator[None]:
-    """A reader makes much that stays, and nothing that goes round in circles: looking for it costs a quarter."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
 
 
 def _bytes_of(path: Path) -> bytes:
