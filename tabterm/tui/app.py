@@ -257,7 +257,8 @@ class TabtermApp(WiredApp, inherit_bindings=False):
             answer(text)
             self.sync()
 
-        self.entry.open(suggestion, answered, (x, self.size.height - 1, self.size.width - x))
+        at = (x, self.size.height - 1, self.size.width - x)
+        self.entry.open(suggestion, answered, at, offered=True)
 
     def open_panel(self, name: str) -> None:
         """Lay a screen over the score; each is loaded when it is first wanted, or while the keys rest."""
