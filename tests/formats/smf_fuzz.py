@@ -61,7 +61,7 @@ def outcomes(count: int, seed: int) -> Iterator[tuple[bool, float]]:
     draw, good = random.Random(seed), seeds()
     for number in range(count):
         data = damaged(draw, good, keeps_length=number % 5 != 0)
-        start = time.perf_counter()
+        start = time.process_time()
         try:
             smf.read(data)
             read = True
@@ -69,7 +69,7 @@ def outcomes(count: int, seed: int) -> Iterator[tuple[bool, float]]:
             read = False
             if "\n" in str(error):
                 raise
-        yield read, time.perf_counter() - start
+        yield read, time.process_time() - start
 
 
 def main(words: list[str]) -> int:
@@ -77,7 +77,7 @@ def main(words: list[str]) -> int:
     count, seed = int(words[0]), int(words[1]) if len(words) > 1 else 1
     found = list(outcomes(count, seed))
     slowest, mb = max(taken for _, taken in found), resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(f"{count} files, {sum(read for read, _ in found)} read, slowest {slowest:.2f} s, {mb:.0f} MB")
+    print(f"{count} files, {sum(read for read, _ in found)} read, slowest {slowest:.2f} s of the processor, {mb:.0f} MB")
     return int(slowest > LONGEST_S or mb > MOST_MB)
 
 
