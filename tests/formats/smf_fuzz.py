@@ -77,7 +77,8 @@ def main(words: list[str]) -> int:
     count, seed = int(words[0]), int(words[1]) if len(words) > 1 else 1
     found = list(outcomes(count, seed))
     slowest, mb = max(taken for _, taken in found), resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    print(f"{count} files, {sum(read for read, _ in found)} read, slowest {slowest:.2f} s of the processor, {mb:.0f} MB")
+    read = sum(each for each, _ in found)
+    print(f"{count} files, {read} read, slowest {slowest:.2f} s of the processor, {mb:.0f} MB")
     return int(slowest > LONGEST_S or mb > MOST_MB)
 
 

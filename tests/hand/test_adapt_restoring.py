@@ -55,7 +55,7 @@ def test_a_note_tied_over_the_bar_comes_back_whole(tune):
     assert back.measures[4].events[0].notes[0].tied
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(st.data())
 def test_whatever_was_changed_comes_back(tune, data):
     """Up to six notes written, taken out or put in: afterwards it sounds as the original does."""
@@ -72,6 +72,16 @@ def test_whatever_was_changed_comes_back(tune, data):
             score = do.put_note(score, place, note, length)
     score = score.with_(measures=score.measures[:5])
     assert differences(restore(score, everything(score))) == ()
+
+
+def test_several_notes_in_one_rest_of_the_original_go(tune):
+    changed = tune
+    for offset in (Fraction(3), Fraction(7, 2)):
+        changed = do.write(changed, Place(2, offset), Duration.parse("8"), (Note(course=1, fret=0),))
+    assert len(differences(changed)) == 2
+    assert differences(restore(changed, everything(changed))) == ()
+    one = restore(changed, Span(Place(2, Fraction(3)), Place(2, Fraction(7, 2))))
+    assert [each.place.offset for each in differences(one)] == [Fraction(7, 2)]
 
 
 def test_what_the_neck_does_not_have_is_said():

@@ -25,10 +25,14 @@ from tabterm.score.place import Place, Span, describe
 from tabterm.score.query import event_at, events_in, move_by
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from fractions import Fraction
 
     from tabterm.hand.terms import Weights
     from tabterm.score.model import Score
+
+
+MOST_ROUNDS = 5
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,22 +55,23 @@ def restore(score: Score, span: Span, weights: Weights = STANDARD) -> Score:
     """
     line = _originals(score)
     starts = [each.place for each in line]
-    refused: ScoreError | None = None
-    restored, tried = score, set[Original]()
-    while True:
-        places = [each.place for each in differences(restored) if each.place in span]
-        found = {line[bisect_right(starts, place) - 1]: place for place in places}
-        left = [original for original in found if original not in tried]
+    refused: dict[Original, ScoreError] = {}
+    restored = score
+    for _ in range(MOST_ROUNDS):  # what one is put back over may uncover another
+        found: dict[Original, list[Place]] = {}
+        for each in differences(restored):
+            if each.place in span:
+                found.setdefault(line[bisect_right(starts, each.place) - 1], []).append(each.place)
+        left = sorted(found.keys() - refused.keys(), key=lambda original: original.place)
         if not left:
             break
-        for original in left:  # what one is put back over may uncover another
-            tried.add(original)
+        for original in left:
             try:
                 restored = _put_back(restored, original, found[original], transposition(score), weights)
             except ScoreError as error:
-                refused = error
-    if refused is not None and restored is score:
-        raise refused
+                refused[original] = error
+    if refused and restored is score:
+        raise next(iter(refused.values()))
     return restored
 
 
@@ -84,11 +89,13 @@ def _originals(score: Score) -> list[Original]:
     return line
 
 
-def _put_back(score: Score, original: Original, place: Place, shift: int, weights: Weights) -> Score:
-    """The score with one moment of the original; where that is silent, with what begins at the place taken out."""
+def _put_back(score: Score, original: Original, places: Sequence[Place], shift: int, weights: Weights) -> Score:
+    """The score with one moment of the original; where that is silent, without what begins at the places."""
     if not original.pitches:
-        found = event_at(score, place)
-        return score if found is None else splice(score, found[0], [(None, found[1].length)])
+        for place in places:
+            found = event_at(score, place)
+            score = score if found is None else splice(score, found[0], [(None, found[1].length)])
+        return score
     at, notes = original.place, _notes(score, original, shift, weights)
     standing = event_at(score, at)
     event = Event(duration=EIGHTH, notes=notes)
