@@ -416,7 +416,8 @@ def test_the_solo_can_be_left_out():
 
 
 def test_a_slide_off_the_shortest_note_goes_forward_in_time():
-    off = event("128*3:2").with_(notes=(Note(course=1, fret=5, slide_out=Direction.UP),), staccato=True)
+    bend = Bend(cents=20, shape=BendShape.RISE)
+    off = event("128*3:2").with_(notes=(Note(course=1, fret=5, bend=bend, slide_out=Direction.UP),), staccato=True)
     rests = [event(text) for text in ("128*3:2", "128*3:2", "2.", "8", "16", "32", "64")]
     built = score(measure("1 1.0").with_(events=(off, *rests)), tempo=Tempo(200.0))
     (pluck,) = perform(built).plucks
