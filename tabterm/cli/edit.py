@@ -8,6 +8,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from tabterm import collector
 from tabterm.cli.scores import add_choice, choice_of
 from tabterm.errors import TabtermError
 
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     import argparse
 
     from tabterm.score.model import Score
+    from tabterm.tui.app import TabtermApp
 
 EMPTY_MEASURES = 4
 
@@ -44,7 +46,25 @@ def run(arguments: argparse.Namespace) -> int:
         name = os.environ.get("TERM", "")
         raise TabtermError(f"this terminal cannot place text (TERM={name})", hint="`tabterm show FILE` prints")
     os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
-    from tabterm.hand.strokes import with_proposals
+    with collector.at_rest():
+        app, mouse = _loaded(arguments)
+        # What is loaded stays: the collector, which stops every thread, need not look through it again and again.
+        gc.freeze()
+    session, document = app.session, app.session.document
+    sys.setswitchinterval(SWITCH_S)
+    try:
+        app.run(mouse=mouse)
+    finally:
+        session.transport.close()
+        document.close(keep_draft=app.keep_draft)
+    for notice in document.notices:
+        print(f"tabterm: {notice}", file=sys.stderr)
+    return _fault(app.fault, document.path) if app.fault else 0
+
+
+def _loaded(arguments: argparse.Namespace) -> tuple[TabtermApp, bool]:
+    """The application with the document open, and whether it watches the mouse."""
+    from tabterm.tui import terminal
     from tabterm.workspace import configuration, learnt
     from tabterm.workspace.document import Document
     from tabterm.workspace.keymap import Keymap
@@ -53,9 +73,7 @@ def run(arguments: argparse.Namespace) -> int:
 
     settings = configuration.load()
     keymap = Keymap(settings.keys, str(configuration.path()))
-    document = Document.open(
-        arguments.file, propose=with_proposals, blank=blank, hand=settings.hand, choice=choice_of(arguments)
-    )
+    document = Document.open(arguments.file, blank=blank, hand=settings.hand, choice=choice_of(arguments))
     practice = Practice(count_in=settings.sound.count_in, click=settings.sound.click)
     transport = Transport(output=settings.sound.output, practice=practice)
     from tabterm.tui.app import TabtermApp
@@ -67,19 +85,9 @@ def run(arguments: argparse.Namespace) -> int:
         look=arguments.look or settings.screen.theme,
         terminal=terminal.detect(os.environ, settings.screen.characters),
     )
-    # What is loaded stays: the collector, which stops every thread, need not look through it again and again.
-    gc.freeze()
     app.session.plain = arguments.plain or settings.screen.plain
     app.session.weights, app.session.learning = learnt.weights(), settings.fingering.learn
-    sys.setswitchinterval(SWITCH_S)
-    try:
-        app.run(mouse=settings.screen.mouse)
-    finally:
-        transport.close()
-        document.close(keep_draft=app.keep_draft)
-    for notice in document.notices:
-        print(f"tabterm: {notice}", file=sys.stderr)
-    return _fault(app.fault, document.path) if app.fault else 0
+    return app, settings.screen.mouse
 
 
 def blank() -> Score:

@@ -122,14 +122,15 @@ def _follow(transport: Transport, what: str) -> None:
     player, ladder = transport.warm_up(), transport.practice.ladder
     told, rung = False, -1
     listens = ladder is not None and ladder.turns is None
+    ordered = transport.run
+    if ordered is not None and ordered.again and cautions.due():
+        print(cautions.BEFORE_LOOPS, file=sys.stderr)
     while transport.run is not None:
         transport.look()
         if player.started_s is not None and not told:
             climbs = ", Enter climbs" if listens else ""
             print(f"playing {what}, to {player.output_name} (Ctrl-C stops{climbs})", flush=True)
             told = True
-            if (run := transport.run) is not None and run.again and cautions.due():
-                print(cautions.BEFORE_LOOPS, file=sys.stderr)
         if told and ladder is not None and rung != transport.rung and (run := transport.run) is not None:
             rung = transport.rung
             print(f"rung {rung + 1} of {len(run.rungs)}: {_tempo(run)}", flush=True)

@@ -20,8 +20,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 from pydantic import ValidationError
 from pydantic_core import PydanticSerializationError, to_json
 
+from tabterm import collector
 from tabterm.errors import FormatError, TabtermError
-from tabterm.formats.collector import collector_at_rest
 from tabterm.score.model import Head, Measure, Score
 
 if TYPE_CHECKING:
@@ -77,7 +77,7 @@ def read(data: bytes) -> Score:
     measures = document.get("measures")
     if not isinstance(measures, list):
         raise FormatError("the measures are missing", hint='a list called "measures" is needed')
-    with collector_at_rest():
+    with collector.at_rest():
         read_measures = tuple(_validated(Measure, value, number) for number, value in enumerate(measures, 1))
     head = _validated(Head, document.get("head", {}), 0)
     try:

@@ -17,6 +17,8 @@ from tabterm.score.kinds import Stroke
 from tabterm.score.place import lead_in
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from tabterm.score.metre import Metre
     from tabterm.score.model import Score
 
@@ -28,10 +30,19 @@ Movement = tuple[tuple[Fraction, Stroke], ...]
 
 def movement(score: Score, index: int) -> Movement:
     """Every slot of the hand's movement in a measure, by the school in force there."""
+    return _movement(*_asked(score, index))
+
+
+def struck_moves(score: Score, index: int) -> Mapping[Fraction, Stroke]:
+    """Where the hand goes at each event of a measure that takes a stroke, by its offset."""
+    return _struck_moves(*_asked(score, index))
+
+
+def _asked(score: Score, index: int) -> tuple[tuple[Fraction, ...], Fraction, Metre, Fraction, bool]:
+    """What the movement in a measure hangs on: where it strikes, its length, metre, what it lacks, the school."""
     measure, missing = score.measures[index], lead_in(score, index)
-    struck = tuple(offset + missing for offset, event in measure.timed() if event.takes_stroke)
-    restarts = SCHOOLS[score.schools[index]].restarts
-    return _movement(struck, measure.length, score.metres[index], missing, restarts=restarts)
+    struck = tuple([offset for offset, event in measure.timed() if event.takes_stroke])
+    return struck, measure.length, score.metres[index], missing, SCHOOLS[score.schools[index]].restarts
 
 
 def silent_strokes(score: Score, index: int) -> Movement:
@@ -41,15 +52,23 @@ def silent_strokes(score: Score, index: int) -> Movement:
 
 
 @lru_cache(maxsize=4096)
+def _struck_moves(
+    struck: tuple[Fraction, ...], length: Fraction, metre: Metre, missing: Fraction, restarts: bool
+) -> Mapping[Fraction, Stroke]:
+    moves = dict(_movement(struck, length, metre, missing, restarts))
+    return {offset: moves[offset] for offset in struck}
+
+
+@lru_cache(maxsize=4096)
 def _movement(
-    struck: tuple[Fraction, ...], length: Fraction, metre: Metre, missing: Fraction, *, restarts: bool
+    struck: tuple[Fraction, ...], length: Fraction, metre: Metre, missing: Fraction, restarts: bool
 ) -> Movement:
-    """The slots for struck notes at offsets of a whole measure; remembered, for rhythms come again and again."""
+    """The slots for notes struck at some offsets; remembered, for rhythms come again and again."""
     beats = (*metre.beats, metre.length)
     slots_of_all: list[tuple[Fraction, Stroke]] = []
     count = 0
     for start, end in pairwise(beats):
-        inside = [offset - start for offset in struck if start <= offset < end]
+        inside = [offset + missing - start for offset in struck if start <= offset + missing < end]
         slots = _slots(inside, end - start, metre)
         for number, slot in enumerate(slots):
             turn = number if restarts else count + number

@@ -13,7 +13,7 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from tabterm.hand.movement import movement
+from tabterm.hand.movement import struck_moves
 from tabterm.hand.right_hand import course_of, turned
 from tabterm.hand.schools import SCHOOLS
 from tabterm.hand.tremolo import begins_before, is_tremolo
@@ -100,8 +100,7 @@ def _strokes(score: Score, index: int) -> Strokes:
     """The stroke of every struck event of a measure."""
     school = SCHOOLS[score.schools[index]]
     struck = [(offset, event) for offset, event in score.measures[index].timed() if event.takes_stroke]
-    moves = dict(movement(score, index))
-    strokes = {offset: moves[offset] for offset, _ in struck}
+    strokes = dict(struck_moves(score, index))
     if school.halves_down or school.accents_down or school.course_change_down:
         strokes = _coming_down(score, index, struck, strokes)
     for run in _glides(struck) if school.glides else ():

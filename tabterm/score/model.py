@@ -8,7 +8,7 @@ cannot be built as a `Score`. Both raise ScoreError. Rules that a player may bre
 from __future__ import annotations
 
 from fractions import Fraction
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import pairwise
 from typing import TYPE_CHECKING, Annotated, Self
 
@@ -186,6 +186,16 @@ class SourceEvent(Value):
     tied: bool = False
 
 
+@lru_cache(maxsize=4096)
+def _rhythm(durations: tuple[Duration, ...]) -> tuple[Fraction, tuple[Fraction, ...]]:
+    """Length and onsets of events of these durations; remembered, for rhythms come again and again."""
+    at, onsets = Fraction(0), []
+    for duration in durations:
+        onsets.append(at)
+        at += duration.length
+    return at, tuple(onsets)
+
+
 class Measure(Value):
     """One measure, whole for its metre unless it says that it is short.
 
@@ -246,16 +256,16 @@ class Measure(Value):
     @cached_property
     def length(self) -> Fraction:
         """Sum of the events, in quarters."""
-        return total(event.duration.length for event in self.events)
+        return self._rhythm[0]
 
     @cached_property
     def onsets(self) -> tuple[Fraction, ...]:
         """Offset of each event, in quarters from the measure's start."""
-        at, offsets = Fraction(0), []
-        for event in self.events:
-            offsets.append(at)
-            at += event.duration.length
-        return tuple(offsets)
+        return self._rhythm[1]
+
+    @property
+    def _rhythm(self) -> tuple[Fraction, tuple[Fraction, ...]]:
+        return _rhythm(tuple([event.duration for event in self.events]))
 
     def timed(self) -> Iterator[tuple[Fraction, Event]]:
         """Each event with its offset."""

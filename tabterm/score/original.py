@@ -14,14 +14,15 @@ if TYPE_CHECKING:
 
     from tabterm.score.model import Measure
 
-HIGHEST_OPEN = 127 - MAX_FRETS
 MOST_COURSES = 8
+APART = 5
+"""Semitones between the courses that are added."""
 
 
 def source_score(score: Score) -> Score:
     """The source line at its written pitches, in the measures of the score; silence where there is none.
 
-    It is played on the score's instrument, or on one with courses an octave apart where the line goes beyond it.
+    It is played on the score's instrument or, where the line goes beyond it, on that with further courses.
 
     Raises:
         ScoreError: The score has no source line.
@@ -34,7 +35,7 @@ def source_score(score: Score) -> Score:
     own = score.head.instrument
     chords = {event.pitches for measure in score.measures for event in measure.source}
     fits = all(len(_spots(own, chord, {})) == len(set(chord)) for chord in chords)
-    instrument = own if fits else _wide(own, min(pitches), max(pitches))
+    instrument = own if fits else _wide(own, min(pitches))
     measures, before = [], dict[int, Note]()
     for measure in score.measures:
         events = []
@@ -74,10 +75,12 @@ def _spots(
     return spots
 
 
-def _wide(own: Instrument, lowest: int, highest: int) -> Instrument:
-    """An instrument that has every pitch on several courses, so that it plays chords."""
-    low = max(lowest - MAX_FRETS, 0)
-    high = min(max(lowest, highest - 12), HIGHEST_OPEN)
-    opens = {low + (high - low) * number // (MOST_COURSES - 1) for number in range(MOST_COURSES)}
-    courses = tuple(Course(pitch=pitch) for pitch in sorted(opens, reverse=True))
-    return own.with_(name="Original", courses=courses, frets=MAX_FRETS)
+def _wide(own: Instrument, lowest: int) -> Instrument:
+    """The instrument with a longer neck, and with as many lower courses behind its own as MIDI has channels for.
+
+    Its own courses keep their numbers, so that the arrangement sounds on it as on its own.
+    """
+    frets = min(MAX_FRETS, 127 - max(course.pitch for course in own.courses))
+    opens = {max(lowest - APART * number, 0) for number in range(MOST_COURSES - own.course_count)}
+    lower = tuple(Course(pitch=pitch) for pitch in sorted(opens, reverse=True))
+    return own.with_(courses=(*own.courses, *lower), frets=frets)

@@ -131,6 +131,8 @@ class TabtermApp(WiredApp, inherit_bindings=False):
         self.outlook.fit(lines)
 
     def _when_shown(self) -> None:
+        self.session.begin_proposing()
+        self.score_view.sync()
         self._start_adviser()
         self._rest()
         self.run_worker(self._warm_up, thread=True, exit_on_error=False)
@@ -195,6 +197,7 @@ class TabtermApp(WiredApp, inherit_bindings=False):
 
     def press(self, key: str) -> None:
         """Carry a key out on the row where the cursor is."""
+        self.session.begin_proposing()
         row = self.session.cursor.row
         binding = self.keymap.find(row.value, key)
         if self._types_words(row, key) or binding is None:
@@ -254,7 +257,8 @@ class TabtermApp(WiredApp, inherit_bindings=False):
             answer(text)
             self.sync()
 
-        self.entry.open(suggestion, answered, (x, self.size.height - 1, self.size.width - x))
+        at = (x, self.size.height - 1, self.size.width - x)
+        self.entry.open(suggestion, answered, at, offered=True)
 
     def open_panel(self, name: str) -> None:
         """Lay a screen over the score; each is loaded when it is first wanted, or while the keys rest."""

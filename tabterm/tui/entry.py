@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.screen import ModalScreen
 from textual.widgets import Input
+from textual.widgets.input import Selection
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -64,12 +65,17 @@ class Entry(Typing):
         """Whether something is being typed on it."""
         return self._answer is not None
 
-    def open(self, value: str, answer: Callable[[str], None], at: tuple[int, int, int]) -> None:
-        """Show the line at (x, y) with a width in cells, with a value to change; `answer` gets the result."""
+    def open(
+        self, value: str, answer: Callable[[str], None], at: tuple[int, int, int], *, offered: bool = False
+    ) -> None:
+        """Show the line at (x, y) with a width in cells, with a value to change; `answer` gets the result.
+
+        A value that is only `offered` gives way to the first character typed; an arrow, Home or End keeps it.
+        """
         x, y, width = at
         self._answer = answer
         self.value = value
-        self.cursor_position = len(value)
+        self.selection = Selection(0 if offered else len(value), len(value))
         self.styles.offset = (x, y)
         self.styles.width = width
         self.display = True

@@ -104,7 +104,7 @@ class Document:
                 raise FormatError(f"there is no {chosen} to choose in a tabterm file", place=str(path))
             data = _read_bytes(path)
             score = native.read(data) if data is not None else blank()
-        document = cls(path, score, propose, notices=notices, hand=hand)
+        document = cls(path, score, notices=notices, hand=hand)
         document._take_lock()
         if document.read_only is None:
             for stale in stale_temporaries(path):
@@ -112,8 +112,16 @@ class Document:
             document._recover(digest_of(data if data is not None else native.write(score)))
         document.score = lend(document.score, hand)
         if propose is not None:
-            document.score = propose(document.score, None)
+            document.begin_proposing(propose)
         return document
+
+    def begin_proposing(self, propose: Propose) -> None:
+        """Propose with each change from now on, and at once for the score as it stands.
+
+        What is proposed is no change of the player's: it is neither journalled nor taken back.
+        """
+        self.propose = propose
+        self.score = propose(self.score, None)
 
     def _take_lock(self) -> None:
         try:

@@ -225,6 +225,13 @@ class Session:
         if self.pending is pending and not command.keeps_pending:
             self.pending = NOTHING_PENDING
 
+    def begin_proposing(self) -> None:
+        """Have strokes proposed from now on: once the first screen is out, or a key has come."""
+        if self.document.propose is None:
+            from tabterm.hand.strokes import with_proposals
+
+            self.document.begin_proposing(with_proposals)
+
     def edit(self, score: Score, label: str) -> None:
         """Make a changed score the document's; the cursor stays where it is, if that is still there."""
         self.take_change(self.document.apply(score, label))

@@ -15,6 +15,7 @@ import pytest
 from tabterm import formats
 from tabterm.score.model import ChordMark
 from tabterm.score.tempo import Tempo
+from tabterm.workspace import cautions
 from tests.build import measure, score
 
 
@@ -93,7 +94,7 @@ def test_ctrl_c_stops_without_a_fault_or_a_hanging_note(recorder, tmp_path):
     recorder.wait_for(2, timeout_s=15)
     playing.send_signal(signal.SIGINT)
     _, errors = playing.communicate(timeout=5)
-    assert (playing.returncode, errors) == (0, "")
+    assert (playing.returncode, errors) == (0, f"{cautions.BEFORE_LOOPS}\n")
     deadline = time.monotonic() + 0.2
     while recorder.sounding():
         assert time.monotonic() < deadline

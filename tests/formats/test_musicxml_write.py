@@ -85,6 +85,7 @@ def test_round_trip_is_exact_and_valid(view, drawn):
     wanted = carried(drawn)
     assert reading.score.head == wanted.head
     assert reading.score == wanted
+    assert reading.remarks == ()
     beginnings = remarked(drawn)
     assert len(written.remarks) == len(beginnings)
     assert all(any(each.message.startswith(words) for words in beginnings) for each in written.remarks)

@@ -16,7 +16,9 @@ from tabterm.score.place import Place
 from tabterm.workspace.commands import original
 from tabterm.workspace.document import Document
 from tabterm.workspace.intake import take_in
+from tabterm.workspace.practice import Practice
 from tabterm.workspace.session import Session
+from tabterm.workspace.takes import Take, performed
 from tests.foreign import played
 from tests.midi import file_of, steps
 
@@ -41,7 +43,7 @@ class Deck:
         self.playing, self.played = False, []
 
     def play(self, takes):
-        self.played += [(take.score, take.span) for take in takes]
+        self.played.append([(take.score, take.span) for take in takes])
 
     def stop(self):
         self.playing = False
@@ -131,7 +133,7 @@ def test_the_whole_is_fitted_anew_in_another_key(session):
 
 def test_the_original_is_heard_at_its_own_pitch(session):
     original.hear_original(session)
-    ((score, span),) = session.transport.played
+    (((score, span),),) = session.transport.played
     assert played(score) == "E2/8 G2/8 A2/8 B2/8 D3/8 E3/8 G3/8 A3/8"
     assert span.start == Place(0)
     session.transport.playing = True
@@ -139,10 +141,21 @@ def test_the_original_is_heard_at_its_own_pitch(session):
     assert not session.transport.playing
 
 
+def test_the_original_and_the_arrangement_are_heard_one_after_the_other(session):
+    """Both on one instrument, whose own courses have their own numbers: so they join to one performance."""
+    original.hear_both(session)
+    ((first, second),) = session.transport.played
+    assert first[0].head.instrument == second[0].head.instrument
+    takes = [Take(*first), Take(*second)]
+    joined = performed(takes, Practice(), 100.0, lead=False)
+    on = [message.data[1] for message in joined.messages if message.data[0] & 0xF0 == 0x90 and message.data[2]]
+    assert on == [*LOW, *(pitch + 24 for pitch in LOW)]
+
+
 def test_a_score_without_an_original_says_so(tmp_path):
     document = Document.open(tmp_path / "new.tabterm", blank=blank)
     session = Session(document, host=Screen(), transport=Deck())
-    for action in (original.hear_original, lambda session: original.fit(session, "")):
+    for action in (original.hear_original, original.hear_both, lambda session: original.fit(session, "")):
         with pytest.raises(ScoreError, match="there is no original line"):
             action(session)
     document.close(keep_draft=False)

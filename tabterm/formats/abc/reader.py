@@ -6,6 +6,7 @@ import re
 from collections import Counter
 from typing import TYPE_CHECKING
 
+from tabterm import collector
 from tabterm.errors import FormatError, ScoreError
 from tabterm.formats import Reading
 from tabterm.formats.abc import fields
@@ -13,7 +14,6 @@ from tabterm.formats.abc.losses import Losses
 from tabterm.formats.abc.measures import Builder
 from tabterm.formats.abc.music import Voice
 from tabterm.formats.abc.tunes import text_of, tunes_of, words
-from tabterm.formats.collector import collector_at_rest
 from tabterm.instrument import PRESETS
 from tabterm.score.metre import COMMON_TIME
 from tabterm.score.model import Head, Score
@@ -65,7 +65,7 @@ def read(data: bytes, *, tune: int | None = None, part: int | str | None = None)
     if tune is None and len(tunes) > 1:
         losses.count(f"the first of {len(tunes)} tunes is read; --tune N reads another", 0)
     try:
-        with collector_at_rest():
+        with collector.at_rest():
             score = _score(tunes[(tune or 1) - 1], None if part is None else str(part), losses)
     except ScoreError as error:
         raise FormatError(error.message, hint=error.hint, place=error.place) from None

@@ -67,13 +67,15 @@ def read_directions(timed: list[Timed], report: Report) -> Over:
     over = Over()
     for offset, node in timed:
         sound = node if node.tag == "sound" else node.child("sound")
-        tempo = _played(sound, report) if sound is not None else None
+        tempo = None
         if node.tag == "direction":
             for kind in node.children:
                 if kind.tag == "direction-type":
-                    tempo = _shown(over, kind, report, tempo)
+                    tempo = _shown(over, kind, report) or tempo
                 elif kind.tag != "sound":
                     report.leave_out(kind.tag, kind.line)
+        if tempo is None and sound is not None:
+            tempo = _played(sound, report)
         if tempo is not None:
             _set_tempo(over, tempo, offset)
         if sound is not None:
@@ -88,9 +90,9 @@ def _set_tempo(over: Over, tempo: Tempo, offset: Fraction) -> None:
         over.later_tempo = tempo
 
 
-def _shown(over: Over, kinds: Node, report: Report, played: Tempo | None) -> Tempo | None:
-    """Take words and marks; the tempo, as the metronome mark shows it where there is one."""
-    tempo = played
+def _shown(over: Over, kinds: Node, report: Report) -> Tempo | None:
+    """Take words and marks; the tempo that a metronome mark shows, or None."""
+    tempo = None
     for node in kinds.children:
         text = node.text if node.get("xml:space") == "preserve" else " ".join(node.text.split())
         if node.tag == "rehearsal":

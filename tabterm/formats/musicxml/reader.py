@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from tabterm import collector
 from tabterm.errors import FormatError, ScoreError
 from tabterm.formats import Reading
-from tabterm.formats.collector import collector_at_rest
 from tabterm.formats.musicxml import header
 from tabterm.formats.musicxml.archive import unpacked
 from tabterm.formats.musicxml.barlines import Bounds, read_barlines
@@ -56,7 +56,7 @@ def read(data: bytes, *, part: int | str | None = None) -> Reading:
     """
     report = Report()
     root = parse(unpacked(data))
-    with collector_at_rest():
+    with collector.at_rest():
         try:
             return Reading(_score(root, part, report), report.remarks())
         except ScoreError as error:
@@ -239,7 +239,8 @@ class Builder:
         if length == 0 or abs(length - metre.length) <= ROUNDING or (bar.is_empty and length > metre.length):
             return metre, metre.length
         if length < metre.length:
-            self._tell_short(index, bars, metre)
+            if not self._is_own:
+                self._tell_short(index, bars, metre)
             return metre, length
         longer = metre_of_length(length, metre) or metre_of_length(_up(length), metre)
         if longer is None:

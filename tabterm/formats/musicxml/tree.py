@@ -9,8 +9,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 from xml.parsers import expat
 
+from tabterm import collector
 from tabterm.errors import FormatError
-from tabterm.formats.collector import collector_at_rest
 from tabterm.formats.musicxml.encoding import as_utf8
 
 if TYPE_CHECKING:
@@ -90,7 +90,7 @@ def parse(data: bytes) -> Node:
     if len(data) > MAX_BYTES:
         raise FormatError("too large for a score", hint=f"at most {MAX_BYTES // 1_000_000} MB of XML")
     builder = Builder()
-    with collector_at_rest():
+    with collector.at_rest():
         return builder.parse(as_utf8(data))
 
 

@@ -7,9 +7,9 @@ from fractions import Fraction
 from math import lcm
 from typing import TYPE_CHECKING
 
+from tabterm import collector
 from tabterm.errors import FormatError
 from tabterm.formats import Writing
-from tabterm.formats.collector import collector_at_rest
 from tabterm.formats.musicxml import header
 from tabterm.formats.musicxml.accidentals import HIGHEST_OCTAVE, spelled
 from tabterm.formats.musicxml.barlines import write_left, write_right
@@ -71,7 +71,7 @@ def write(score: Score, *, view: str = NOTES) -> Writing:
     if view not in VIEWS:
         raise FormatError(f"no view '{view}'", hint=f"one of: {', '.join(VIEWS)}")
     report = Report()
-    with collector_at_rest():
+    with collector.at_rest():
         text = serialise(_document(score, VIEWS[view], report), DOCTYPE)
     sources = sum(bool(measure.source) for measure in score.measures)
     if sources:

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
-from tabterm.hand import proposals
 from tabterm.score import operations as do
 from tabterm.score.place import Place, Span, count_name, display_number
 from tabterm.score.query import end_of, next_event
@@ -45,6 +44,8 @@ class Audition:
 @command("accept-fingers", "Accept the fingers proposed for the event or the selection, and go on", Group.FINGERS)
 def accept_fingers(session: Session) -> None:
     """Make proposed fingers the player's own; on the finger row go on to the next note."""
+    from tabterm.hand import proposals
+
     session.edit(proposals.accept_fingers(session.score, session.target()), "accept fingers")
     if session.cursor.row is Row.FINGER:
         session.go_to_next_event()
@@ -53,12 +54,16 @@ def accept_fingers(session: Session) -> None:
 @command("accept-all-fingers", "Accept every proposed finger of the score", Group.FINGERS)
 def accept_all_fingers(session: Session) -> None:
     """All of them at once."""
+    from tabterm.hand import proposals
+
     session.edit(proposals.accept_fingers(session.score, _whole(session.score)), "accept all fingers")
 
 
 @command("free-fingers", "Give the fingers of the measure or the selection back to the proposal", Group.FINGERS)
 def free_fingers(session: Session) -> None:
     """Forget set fingers."""
+    from tabterm.hand import proposals
+
     span = session.selection() or Span.of_measures(*session.measures())
     session.edit(proposals.free_fingers(session.score, span), "free fingers")
 
@@ -68,6 +73,7 @@ def free_fingers(session: Session) -> None:
 )
 def other_fingering(session: Session) -> None:
     """Go through the best fingerings; the one shown is accepted, and one undo takes it back."""
+    from tabterm.hand import proposals
     from tabterm.hand.alternatives import alternatives
 
     audition = session.audition

@@ -15,19 +15,29 @@ from tabterm.workspace.takes import Take
 
 if TYPE_CHECKING:
     from tabterm.score.comparison import Difference
+    from tabterm.score.model import Score
     from tabterm.workspace.session import Session
 
 
-@command(
-    "hear-original", "Play the original line of the selection or this measure; stop when playing", Group.ORIGINAL
-)
+@command("hear-original", "Play the original of the selection or this measure; stop when playing", Group.ORIGINAL)
 def hear_original(session: Session) -> None:
-    """The line as it was written, at its own pitch, to be heard beside what `play` plays."""
+    """The line as it was written, at its own pitch."""
+    _play(session, source_score(session.score))
+
+
+@command("hear-both", "Play the original and then the arrangement; stop when playing", Group.ORIGINAL)
+def hear_both(session: Session) -> None:
+    """One after the other, to be compared; in a loop they take turns."""
+    original, score = source_score(session.score), session.score
+    _play(session, original, score.with_(head=score.head.with_(instrument=original.head.instrument)))
+
+
+def _play(session: Session, *scores: Score) -> None:
     if session.transport.playing:
         session.transport.stop()
         return
     span = session.selection() or Span.of_measures(*session.measures())
-    session.transport.play([Take(source_score(session.score), span)])
+    session.transport.play([Take(score, span) for score in scores])
 
 
 @command("next-departure", "Go to the next note that departs from the original", Group.ORIGINAL)

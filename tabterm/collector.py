@@ -1,0 +1,25 @@
+"""The collector of garbage that goes round in circles, kept from looking through what is only being made."""
+
+from __future__ import annotations
+
+import gc
+from contextlib import contextmanager
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+
+@contextmanager
+def at_rest() -> Iterator[None]:
+    """Let it rest while a file is read or modules are loaded: thousands of new objects, none of them garbage.
+
+    Looking through them again and again is half the time of reading a file, and a seventh of the program's start.
+    """
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
