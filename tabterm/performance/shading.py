@@ -67,7 +67,8 @@ def shade(curve: Curve, note: Note, start_s: float, end_s: float, *, fresh: bool
     elif note.vibrato:
         _vibrato(curve, begin_s, finish_s)
     if note.slide_out is not None:
-        curve.glide(finish_s, end_s - STEP_S / 2, base + _away(note.slide_out) * SLIDE_FROM_CENTS)
+        gone_s = max(end_s - STEP_S / 2, finish_s)
+        curve.glide(finish_s, gone_s, base + _away(note.slide_out) * SLIDE_FROM_CENTS)
 
 
 def _away(direction: Direction) -> int:

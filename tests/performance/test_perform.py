@@ -413,3 +413,13 @@ def test_the_solo_can_be_left_out():
     assert {pluck.part for pluck in played.plucks} == {Part.CLICK}
     assert notes(played) == []
     assert played.marks == perform(score("1 1.0")).marks
+
+
+def test_a_slide_off_the_shortest_note_goes_forward_in_time():
+    bend = Bend(cents=20, shape=BendShape.RISE)
+    off = event("128*3:2").with_(notes=(Note(course=1, fret=5, bend=bend, slide_out=Direction.UP),), staccato=True)
+    rests = [event(text) for text in ("128*3:2", "128*3:2", "2.", "8", "16", "32", "64")]
+    built = score(measure("1 1.0").with_(events=(off, *rests)), tempo=Tempo(200.0))
+    (pluck,) = perform(built).plucks
+    assert len(pluck.curve) > 0
+    assert list(pluck.curve) == sorted(pluck.curve, key=lambda point: point[0])
