@@ -33,11 +33,12 @@ class SlowLine:
         self.editor = editor
         self.bytes_per_s = bytes_per_s
         self.allowance = 0.0
+        self.answered = editor.sent.count(b"\x1b[5n")
         self.then = time.monotonic()
 
     def read(self, for_s: float) -> float:
-        """Take what the line carries for a while; the time of the last byte."""
-        last, end = self.then, time.monotonic() + for_s
+        """Take what the line carries for a while; when the cursor, or what is said of its place, last changed."""
+        last, end, where = self.then, time.monotonic() + for_s, self._where()
         while time.monotonic() < end:
             now = time.monotonic()
             self.allowance = min(self.allowance + (now - self.then) * self.bytes_per_s, self.bytes_per_s / 20)
@@ -47,10 +48,20 @@ class SlowLine:
                 data = os.read(self.editor.terminal, int(self.allowance))
                 self.allowance -= len(data)
                 self.editor.take(data)
-                last = time.monotonic()
-                for _ in range(data.count(b"\x1b[5n")):
-                    self.editor.type_bytes(b"\x1b[0n")
+                if self._where() != where:
+                    last, where = time.monotonic(), self._where()
+                self._answer()
         return last
+
+    def _answer(self) -> None:
+        """Give every sign of life that has been asked for, however the question was torn on its way."""
+        asked = self.editor.sent.count(b"\x1b[5n")
+        self.editor.type_bytes(b"\x1b[0n" * (asked - self.answered))
+        self.answered = asked
+
+    def _where(self) -> tuple[int, int, str]:
+        screen = self.editor.screen
+        return screen.cursor.x, screen.cursor.y, screen.display[0]
 
 
 @pytest.mark.parametrize("key", ["right", "pagedown"])
@@ -155,6 +166,7 @@ def test_stopped_and_going_on_the_screen_is_drawn_anew(open_editor, piece):
     os.kill(editor.process.pid, signal.SIGTSTP)
     stopped = psutil.Process(editor.process.pid)
     editor.wait_until(lambda: stopped.status() == psutil.STATUS_STOPPED)
+    editor.read()
     assert editor.sent.endswith(b"\x1b[?1049l")
     os.kill(editor.process.pid, signal.SIGCONT)
     editor.screen.reset()
