@@ -7,6 +7,7 @@ import random
 import select
 import shutil
 import signal
+import sys
 import termios
 import time
 from itertools import pairwise
@@ -17,6 +18,7 @@ import pytest
 from tabterm.formats import native
 from tests.bench.files import SAMPLE
 from tests.terminal import Editor, key_bytes
+from tests.tui.ticking import ticks
 
 
 @pytest.fixture
@@ -81,19 +83,28 @@ def test_a_slow_line_lags_little_behind_a_held_key(key, open_editor, piece):
     assert (editor.screen.cursor.x, editor.screen.cursor.y) == (8, 4)
 
 
-def test_a_stalled_line_holds_nothing_up(open_editor, piece):
-    """Not read for 10 s while keys come: the work is in the journal at once, and one frame tells it afterwards."""
-    editor = open_editor(piece).ready()
+def test_a_stalled_line_holds_nothing_up(open_editor, piece, tmp_path):
+    """Not read for 10 s while keys come: the event loop ticks 100 times of 100, and each edit is in the journal.
+
+    Then one frame tells it all.
+    """
+    pulse = tmp_path / "pulse"
+    command = [sys.executable, "-m", "tests.tui.ticking", str(pulse), str(piece)]
+    editor = open_editor(command=command).ready()
     editor.press("ctrl+home", "a")
     process = psutil.Process(editor.process.pid)
     journal = next(piece.parent.glob(".piece*journal*"))
     sizes = []
+    stalled_s = time.monotonic()
     for number in range(100):
         editor.type_bytes(
             key_bytes(str(number % 8)) + key_bytes("left") + key_bytes("pagedown") + key_bytes("ctrl+home")
         )
         time.sleep(0.1)
         sizes.append(journal.stat().st_size)
+    count, longest_s = ticks(pulse, stalled_s, 10.0)
+    assert count in {99, 100, 101}
+    assert longest_s < 1.0
     assert sum(later > earlier for earlier, later in pairwise(sizes)) > 90
     assert process.cpu_percent(1.0) < 20.0
     editor.read(0.3)
@@ -103,6 +114,21 @@ def test_a_stalled_line_holds_nothing_up(open_editor, piece):
     editor.read(0.3)
     assert editor.text == shown
     editor.press("ctrl+s")
+    assert editor.quit() == 0
+
+
+def test_sound_goes_on_while_the_line_is_stalled(recorder, open_editor, piece):
+    """Heard at a real port: while nothing is read for 5 s, and more is wanted on the screen than the line holds."""
+    editor = open_editor(piece).ready()
+    editor.press("ctrl+home", "f6", "f5")
+    recorder.wait_for(1, 10.0)
+    for _ in range(5):
+        before = len(recorder.notes())
+        editor.type_bytes((key_bytes("pagedown") + key_bytes("pageup")) * 20)
+        time.sleep(1.0)
+        assert len(recorder.notes()) > before
+    editor.press("f5", "ctrl+s")
+    assert recorder.sounding() == set()
     assert editor.quit() == 0
 
 
