@@ -118,7 +118,7 @@ def test_a_stalled_line_holds_nothing_up(open_editor, piece, tmp_path):
 
 
 def test_sound_goes_on_while_the_line_is_stalled(recorder, open_editor, piece):
-    """Heard at a real port: while nothing is read for 5 s, and more is wanted on the screen than the line holds."""
+    """Heard at a real port: nothing is read for 5 s, and more is wanted on the screen than the line holds."""
     editor = open_editor(piece).ready()
     editor.press("ctrl+home", "f6", "f5")
     recorder.wait_for(1, 10.0)
