@@ -5,7 +5,7 @@ from __future__ import annotations
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
-from textual.geometry import Region
+from textual.geometry import Region, Size
 from textual.strip import Strip
 from textual.widget import Widget
 
@@ -38,6 +38,7 @@ class Line(Widget):
         self.session = session
         self.look = look
         self.lines: list[Strip] = []
+        self._painted_for = Size(0, 0)
 
     def paint(self) -> list[Strip]:
         """The lines as they should be now."""
@@ -45,7 +46,8 @@ class Line(Widget):
 
     def sync(self) -> None:
         """Repaint what has changed."""
-        before, self.lines = self.lines, self.paint()
+        before = self._fitting()
+        self.lines = self.paint()
         if len(before) != len(self.lines):
             self.refresh()
             return
@@ -53,16 +55,21 @@ class Line(Widget):
             if old != new:
                 self.refresh(Region(0, y, self.size.width, 1))
 
+    def _fitting(self) -> list[Strip]:
+        """The lines, if they were painted for the size that the widget has now."""
+        if self._painted_for != self.size:
+            self._painted_for, self.lines = self.size, []
+        return self.lines
+
     def on_resize(self) -> None:
-        """Paint for the new width."""
-        self.lines = []
+        """Paint for the new size what has not been asked for since."""
         self.sync()
 
     def render_line(self, y: int) -> Strip:
-        """One line of the widget."""
-        if y < len(self.lines):
-            return self.lines[y]
-        return Strip.blank(self.size.width, self.look.plain)
+        """One line of the widget; for the new size at once, before the widget is told of it."""
+        if not self._fitting():
+            self.lines = self.paint()
+        return self.lines[y] if y < len(self.lines) else Strip.blank(self.size.width, self.look.plain)
 
 
 def step_name(step: Duration) -> str:

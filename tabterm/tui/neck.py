@@ -30,42 +30,38 @@ class NeckStrip(Line):
 
     def paint(self) -> list[Strip]:
         """Two lines: the neck and what the hand does, or the beginning of an answer too long for one line."""
-        if not (self.session.needs_advice and self._hand):
+        if not (self.session.needs_advice and self._hand and self._hand[0].cell_length == self.size.width):
             self._hand = self._neck_and_hand()
         over = self._below.answer()[:-1]
         return self._hand[: 2 - len(over)] + over
 
-    def on_resize(self) -> None:
-        """Paint for the new width."""
-        self._hand = []
-        super().on_resize()
-
     def _neck_and_hand(self) -> list[Strip]:
-        from tabterm.hand.state import HandState, hand_at
-
         score, place = self.session.score, self.session.cursor.place
-        inside = place.measure < len(score.measures) and not self.session.needs_advice
-        state = hand_at(score, self.session.hand(), place) if inside else HandState()
+        state = None
+        if place.measure < len(score.measures) and not self.session.needs_advice:
+            from tabterm.hand.state import hand_at
+
+            state = hand_at(score, self.session.hand(), place)
         return [self._neck(state), self._words(state)]
 
-    def _neck(self, state: HandState) -> Strip:
+    def _neck(self, state: HandState | None) -> Strip:
         canvas = Canvas(self.size.width, self.look.faint)
         canvas.put(0, "neck", self.look.faint)
         score = self.session.score
         wires = fret_cells(score, self.size.width - 10)
-        if state.frame is not None and 0 < state.frame < len(wires):
+        if state is not None and state.frame is not None and 0 < state.frame < len(wires):
             canvas.put(8 + wires[state.frame - 1] + 1, FRAME_SIGN, self.look.plain)
         for fret, x in enumerate(wires):
             canvas.put(8 + x, "‖" if fret == 0 else "|", self.look.faint)
             if fret and x - wires[fret - 1] > len(str(fret)) + 1:
                 middle = (wires[fret - 1] + x + 1 - len(str(fret)) + 1) // 2
                 canvas.put(8 + middle, str(fret), self.look.faint)
-        for fret, text, style in neck_marks(score, state, self.look):
+        for fret, text, style in neck_marks(score, state, self.look) if state is not None else ():
             if fret < len(wires):
                 canvas.put(8 + max(wires[fret] - len(text), -4 if fret == 0 else wires[fret - 1] + 1), text, style)
         return canvas.strip()
 
-    def _words(self, state: HandState) -> Strip:
+    def _words(self, state: HandState | None) -> Strip:
         canvas = Canvas(self.size.width, self.look.plain)
         canvas.put(0, "hand", self.look.faint)
         words = hand_in_words(state, self.session.score.head.instrument.course_letters())
@@ -100,9 +96,9 @@ def neck_marks(score: Score, state: HandState, look: Look) -> list[tuple[int, st
     return marks
 
 
-def hand_in_words(state: HandState, letters: tuple[str, ...]) -> str:
+def hand_in_words(state: HandState | None, letters: tuple[str, ...]) -> str:
     """Where the hand is, its reach (and what it asks beyond the comfortable), what stays down, the next shift."""
-    if state.frame is None:
+    if state is None or state.frame is None:
         return "nothing stopped"
     parts = [f"at fret {state.frame}"]
     if state.reach_mm > 0:

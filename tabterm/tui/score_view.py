@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from textual.geometry import Region
+from textual.geometry import Region, Size
 from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
@@ -43,6 +43,7 @@ class ScoreView(Widget, can_focus=True):
         self.session = session
         self.painter = Painter(session, look)
         self.packing = Packing(lambda _: 1, 0, 1)
+        self._packed_for = Size(0, 0)
         self.top = 0
         self._cursor_leads = False
         self._painted: dict[int, Strip] = {}
@@ -57,7 +58,7 @@ class ScoreView(Widget, can_focus=True):
     def lay_out(self, first: int = 0) -> None:
         """Pack the measures anew from one on, and bring the cursor into view; repaint what is seen otherwise."""
         self.painter.take_score()
-        self.painter.room = self.size.height
+        self.painter.room, self._packed_for = self.size.height, self.size
         before = self.packing.shown(self.top, self.systems_shown + 1)
         cells = self.painter.cells
         self.packing = Packing(
@@ -107,15 +108,20 @@ class ScoreView(Widget, can_focus=True):
         return self.painter.playhead if self.session.follows and not self._cursor_leads else None
 
     def on_resize(self) -> None:
-        """Pack for the new width."""
-        self.lay_out()
-        self.refresh()
+        """Pack for the new size, unless it has been painted already."""
+        self._fit()
         self._remember()
+
+    def _fit(self) -> None:
+        if self._packed_for != self.size:
+            self.lay_out()
+            self.refresh()
 
     # Painting
 
     def render_line(self, y: int) -> Strip:
-        """One line of the screen."""
+        """One line of the screen; for a new size at once, before the widget is told of it."""
+        self._fit()
         self._painted[y] = strip = self._line(y)
         return strip
 

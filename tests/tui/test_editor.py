@@ -258,7 +258,7 @@ def test_sizes_and_resizing_at_any_moment(open_editor, sample, size):
     editor.wait_for("Quarry")
     assert all(len(line) <= size[0] for line in editor.text.splitlines())
     editor.press("a", "9")
-    assert editor.screen.display[0].startswith("*")
+    editor.wait_until(lambda: editor.screen.display[0].startswith("*"))
 
 
 @pytest.mark.parametrize("look", ["dark", "light", "terminal"])

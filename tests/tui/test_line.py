@@ -7,6 +7,7 @@ import random
 import select
 import shutil
 import signal
+import sys
 import termios
 import time
 from itertools import pairwise
@@ -17,6 +18,7 @@ import pytest
 from tabterm.formats import native
 from tests.bench.files import SAMPLE
 from tests.terminal import Editor, key_bytes
+from tests.tui.ticking import ticks
 
 
 @pytest.fixture
@@ -33,11 +35,12 @@ class SlowLine:
         self.editor = editor
         self.bytes_per_s = bytes_per_s
         self.allowance = 0.0
+        self.answered = editor.sent.count(b"\x1b[5n")
         self.then = time.monotonic()
 
     def read(self, for_s: float) -> float:
-        """Take what the line carries for a while; the time of the last byte."""
-        last, end = self.then, time.monotonic() + for_s
+        """Take what the line carries for a while; when the cursor, or what is said of its place, last changed."""
+        last, end, where = self.then, time.monotonic() + for_s, self._where()
         while time.monotonic() < end:
             now = time.monotonic()
             self.allowance = min(self.allowance + (now - self.then) * self.bytes_per_s, self.bytes_per_s / 20)
@@ -47,10 +50,20 @@ class SlowLine:
                 data = os.read(self.editor.terminal, int(self.allowance))
                 self.allowance -= len(data)
                 self.editor.take(data)
-                last = time.monotonic()
-                for _ in range(data.count(b"\x1b[5n")):
-                    self.editor.type_bytes(b"\x1b[0n")
+                if self._where() != where:
+                    last, where = time.monotonic(), self._where()
+                self._answer()
         return last
+
+    def _answer(self) -> None:
+        """Give every sign of life that has been asked for, however the question was torn on its way."""
+        asked = self.editor.sent.count(b"\x1b[5n")
+        self.editor.type_bytes(b"\x1b[0n" * (asked - self.answered))
+        self.answered = asked
+
+    def _where(self) -> tuple[int, int, str]:
+        screen = self.editor.screen
+        return screen.cursor.x, screen.cursor.y, screen.display[0]
 
 
 @pytest.mark.parametrize("key", ["right", "pagedown"])
@@ -70,19 +83,28 @@ def test_a_slow_line_lags_little_behind_a_held_key(key, open_editor, piece):
     assert (editor.screen.cursor.x, editor.screen.cursor.y) == (8, 4)
 
 
-def test_a_stalled_line_holds_nothing_up(open_editor, piece):
-    """Not read for 10 s while keys come: the work is in the journal at once, and one frame tells it afterwards."""
-    editor = open_editor(piece).ready()
+def test_a_stalled_line_holds_nothing_up(open_editor, piece, tmp_path):
+    """Not read for 10 s while keys come: the event loop ticks 100 times of 100, and each edit is in the journal.
+
+    Then one frame tells it all.
+    """
+    pulse = tmp_path / "pulse"
+    command = [sys.executable, "-m", "tests.tui.ticking", str(pulse), str(piece)]
+    editor = open_editor(command=command).ready()
     editor.press("ctrl+home", "a")
     process = psutil.Process(editor.process.pid)
     journal = next(piece.parent.glob(".piece*journal*"))
     sizes = []
+    stalled_s = time.monotonic()
     for number in range(100):
         editor.type_bytes(
             key_bytes(str(number % 8)) + key_bytes("left") + key_bytes("pagedown") + key_bytes("ctrl+home")
         )
         time.sleep(0.1)
         sizes.append(journal.stat().st_size)
+    count, longest_s = ticks(pulse, stalled_s, 10.0)
+    assert count in {99, 100, 101}
+    assert longest_s < 1.0
     assert sum(later > earlier for earlier, later in pairwise(sizes)) > 90
     assert process.cpu_percent(1.0) < 20.0
     editor.read(0.3)
@@ -92,6 +114,21 @@ def test_a_stalled_line_holds_nothing_up(open_editor, piece):
     editor.read(0.3)
     assert editor.text == shown
     editor.press("ctrl+s")
+    assert editor.quit() == 0
+
+
+def test_sound_goes_on_while_the_line_is_stalled(recorder, open_editor, piece):
+    """Heard at a real port: nothing is read for 5 s, and more is wanted on the screen than the line holds."""
+    editor = open_editor(piece).ready()
+    editor.press("ctrl+home", "f6", "f5")
+    recorder.wait_for(1, 10.0)
+    for _ in range(5):
+        before = len(recorder.notes())
+        editor.type_bytes((key_bytes("pagedown") + key_bytes("pageup")) * 20)
+        time.sleep(1.0)
+        assert len(recorder.notes()) > before
+    editor.press("f5", "ctrl+s")
+    assert recorder.sounding() == set()
     assert editor.quit() == 0
 
 
@@ -155,6 +192,7 @@ def test_stopped_and_going_on_the_screen_is_drawn_anew(open_editor, piece):
     os.kill(editor.process.pid, signal.SIGTSTP)
     stopped = psutil.Process(editor.process.pid)
     editor.wait_until(lambda: stopped.status() == psutil.STATUS_STOPPED)
+    editor.read()
     assert editor.sent.endswith(b"\x1b[?1049l")
     os.kill(editor.process.pid, signal.SIGCONT)
     editor.screen.reset()
