@@ -38,7 +38,7 @@ class Deck:
     """A transport that only remembers what it was to play."""
 
     def __init__(self):
-        self.playing, self.played = False, []
+        self.playing, self.played, self.run = False, [], None
 
     def play(self, takes):
         self.played += [(take.score, take.span) for take in takes]

@@ -8,10 +8,10 @@ from tabterm.errors import ScoreError
 from tabterm.hand.adapt import EASIEST, adapt, restore
 from tabterm.harmony.differences import difference_words
 from tabterm.score.comparison import differences
-from tabterm.score.original import source_score
+from tabterm.score.original import has_source
 from tabterm.score.place import Span
+from tabterm.workspace.practice import Heard
 from tabterm.workspace.registry import Group, command
-from tabterm.workspace.takes import Take
 
 if TYPE_CHECKING:
     from tabterm.score.comparison import Difference
@@ -27,7 +27,7 @@ def hear_original(session: Session) -> None:
         session.transport.stop()
         return
     span = session.selection() or Span.of_measures(*session.measures())
-    session.transport.play([Take(source_score(session.score), span)])
+    session.host.say(session.rehearsal.play(span, Heard.ORIGINAL))
 
 
 @command("next-departure", "Go to the next note that departs from the original", Group.ORIGINAL)
@@ -58,7 +58,7 @@ def restore_here(session: Session) -> None:
 )
 def fit(session: Session, key: str) -> None:
     """The whole arrangement is made anew from the original; undo brings the old one back."""
-    if not any(measure.source for measure in session.score.measures):
+    if not has_source(session.score):
         raise ScoreError("there is no original line here", hint="open a MIDI, MusicXML or ABC file")
     fitted = adapt(session.score, key=key.strip() or None, weights=session.weights)
     session.edit(fitted.score, "fit to the neck")
