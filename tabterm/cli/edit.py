@@ -56,7 +56,7 @@ def run(arguments: argparse.Namespace) -> int:
     document = Document.open(
         arguments.file, propose=with_proposals, blank=blank, hand=settings.hand, choice=choice_of(arguments)
     )
-    practice = Practice(count_in=settings.sound.count_in, click=settings.sound.click)
+    practice = Practice(**settings.sound.model_dump(exclude={"output"}))
     transport = Transport(output=settings.sound.output, practice=practice)
     from tabterm.tui.app import TabtermApp
 
