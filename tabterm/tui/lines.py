@@ -10,6 +10,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from tabterm.score.place import count_name, display_number
+from tabterm.score.swing import swing_words
 from tabterm.tui.canvas import Canvas
 from tabterm.workspace.cursor import Row
 from tabterm.workspace.practice import Heard
@@ -26,6 +27,7 @@ ROOM_FOR_TITLE = 14
 """Cells of the status line that the title keeps before less is said of the cursor."""
 
 CLICK_WORDS = {"beats": "click", "offbeats": "off-beat click"}
+VERSION_WORDS = {Heard.ASIDE: "version B", Heard.IN_TURN: "version A+B", Heard.ORIGINAL: "original"}
 PARTS_WORDS = {"both": "with chords", "chords": "chords only"}
 STEP_NAMES = {1: "whole", 2: "half", 4: "quarter", 8: "eighth", 16: "16th", 32: "32nd", 64: "64th"}
 
@@ -150,13 +152,19 @@ class StatusLine(Line):
         words += ["selecting"] if session.anchor is not None else []
         words += ["loop"] if practice.loop else []
         heard = session.rehearsal.heard
-        words += [f"version {heard}"] if heard is not Heard.SCORE else []
+        words += [VERSION_WORDS[heard]] if heard in VERSION_WORDS else []
         words += [PARTS_WORDS[practice.parts]] if practice.parts in PARTS_WORDS else []
         if practice.click in CLICK_WORDS:
             rests = practice.click_rests
             words.append(CLICK_WORDS[practice.click] + (f" {rests[0]}:{rests[1]}" if rests else ""))
         words += [f"count-in {practice.count_in}"] if practice.count_in else []
-        return words + ([f"pre-roll {practice.pre_roll}"] if practice.pre_roll else [])
+        words += [f"pre-roll {practice.pre_roll}"] if practice.pre_roll else []
+        if practice.parts != "solo":
+            words += [practice.style] if practice.style else []
+            words += [] if practice.groove else ["no groove"]
+        if practice.swing != "written":
+            words.append("straight" if practice.swing == "straight" else f"swing {swing_words(practice.swing)}")
+        return words
 
 
 class MessageLine(Line):

@@ -27,11 +27,16 @@ PARTS: tuple[PartsWord, ...] = ("solo", "both", "chords")
 
 
 class Heard(StrEnum):
-    """Which version sounds: the one in the score, the one aside, or both in turn."""
+    """Which version sounds: the one in the score, the one aside, both in turn, or the original line.
+
+    The original goes alone, or before the version in the score.
+    """
 
     SCORE = "A"
     ASIDE = "B"
     IN_TURN = "A+B"
+    ORIGINAL = "original"
+    WITH_ORIGINAL = "original+A"
 
 
 _PRE_ROLL = re.compile(r"^([1-9]\d?)\s*(m|b|measures?|beats?)(?:\s*(\+|every(?:\s+turn)?))?$", re.IGNORECASE)

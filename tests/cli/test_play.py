@@ -91,6 +91,7 @@ def test_ctrl_c_stops_without_a_fault_or_a_hanging_note(recorder, tmp_path):
         stderr=subprocess.PIPE,
         text=True,
     )
+    assert playing.stdout.readline().endswith("(Ctrl-C stops)\n")
     recorder.wait_for(2, timeout_s=15)
     playing.send_signal(signal.SIGINT)
     _, errors = playing.communicate(timeout=5)
@@ -108,6 +109,7 @@ def test_ctrl_c_stops_without_a_fault_or_a_hanging_note(recorder, tmp_path):
         (("--from", "2", "--to", "1"), "the last measure stands before the first"),
         (("--tempo", "10"), "cannot play at 10 percent (20 to 200)"),
         (("--loop", "-1"), "cannot play -1 times"),
+        (("--mute-tab",), "nothing is left to hear (chords and bass need chord symbols"),
         (("--swing", "2"), "'2' is no swing (write 2:1, '16 3:2' for sixteenths, or off)"),
         (("--output", "organ"), "no output 'organ' (device, device:NAME, port"),
     ],
@@ -123,11 +125,11 @@ def test_without_an_output_another_way_is_named(tune, no_midi):
     done = tabterm("play", str(tune), **no_midi)
     assert done.returncode == 2
     assert done.stderr.startswith("tabterm: no audio device here; no MIDI ")
-    assert "tabterm convert FILE OUT.mid" in done.stderr
+    assert "tabterm render FILE OUT.wav" in done.stderr
     assert done.stderr.count("\n") == 1
     listed = tabterm("ports", **no_midi)
     assert (listed.returncode, listed.stderr) == (0, "")
-    assert "tabterm convert FILE OUT.mid" in listed.stdout
+    assert "tabterm render FILE OUT.wav" in listed.stdout
 
 
 def test_ports_are_listed_a_line_each(recorder):

@@ -308,7 +308,7 @@ def test_a_report_can_be_watched_for(recorder, player):
         player.receive()
         reports.append((player._state, player.output_name))
     assert reports[-1] == ("idle", f"{recorder.name}:in")
-    assert len(reports) <= 3  # the output, the first turn, the end
+    assert len(reports) <= 3  # the output, the turn, the end; woken for nothing else
 
 
 def test_silence_now_ends_everything_within_a_tenth_of_a_second(recorder, player):

@@ -18,6 +18,7 @@ HEARD_WORDS = {
     Heard.SCORE: "A: the version in the score",
     Heard.ASIDE: "B: the version put aside",
     Heard.IN_TURN: "A, then B",
+    Heard.ORIGINAL: "the original line",
 }
 
 
@@ -65,11 +66,12 @@ def pre_roll(session: Session, text: str) -> None:
     suggests=lambda session: " ".join(map(str, session.transport.practice.click_rests or ())),
 )
 def click_rests(session: Session, text: str) -> None:
-    """Who keeps time alone for a measure hears at once whether it was kept."""
+    """Who keeps time alone for a measure hears at once whether it was kept. The click is turned on with it."""
     match = re.fullmatch(r"\s*([1-9]\d?)[\s:]+([1-9]\d?)\s*|\s*", text)
     if match is None:
         raise ScoreError(f"'{text}' are no measures in turn", hint="such as 2 1, from 1 to 99")
-    session.transport.set(click_rests=(int(match[1]), int(match[2])) if match[1] else None)
+    rests, click = (int(match[1]), int(match[2])) if match[1] else None, session.transport.practice.click
+    session.transport.set(click_rests=rests, click="beats" if rests and click == "off" else click)
 
 
 @command("follow", "Show what sounds while it plays, or stay with the cursor", Group.PRACTISE)
@@ -86,9 +88,13 @@ def put_aside(session: Session) -> None:
     session.host.say("put aside as version B: change the phrase, and hear both")
 
 
-@command("version", "Hear the version in the score, the one put aside, or one after the other", Group.PRACTISE)
+@command(
+    "version",
+    "Hear the version in the score, the one put aside, one after the other, or the original line",
+    Group.PRACTISE,
+)
 def version(session: Session) -> None:
-    """A, B, A then B; while a loop sounds, from the next beat."""
+    """A, B, A then B, the original, as far as they are there; while a loop sounds, from the next beat."""
     session.host.say(HEARD_WORDS[session.rehearsal.hear_next()])
 
 
