@@ -206,6 +206,25 @@ def test_slurs_stay_where_a_hand_can_play_them():
     ]
 
 
+def test_a_slur_from_one_course_to_the_next_finds_a_course_that_has_both():
+    """An open A has no fret to be pulled off to; A on the d course has, with the lower finger down beforehand."""
+    fitted = adapt(line("G4/8 hA4/8 A4/8 pG4/8 D5/8 hE5/8 E5/8 pD5/8"))
+    notes = [event.notes[0] for event in fitted.score.measures[0].events]
+    assert [note.reached.value for note in notes] == ["struck", "hammer", "struck", "pull"] * 2
+    assert [note.course for note in notes] == [3] * 4 + [2] * 4
+    assert notes[3].proposed_finger < notes[2].proposed_finger
+    assert not fitted.done
+
+
+def test_a_tie_that_only_the_original_tells_is_kept():
+    """What the reader laid down for the time being may have had no room for it."""
+    sung = line("G3+D4+A4/2 A4/2")
+    first, second = sung.measures[0].source
+    source = (first, second.with_(tied=True))
+    fitted = adapt(sung.with_(measures=(sung.measures[0].with_(source=source),)))
+    assert fitted.score.measures[0].events[1].notes[0].tied
+
+
 def test_what_cannot_be_slurred_is_picked_and_said():
     fitted = adapt(line("G3/8 hE4/8 A4/8 hA5/8 D5/8 sG5/8 r/4"))
     assert not any(note.slurred for event in fitted.score.measures[0].events[:4] for note in event.notes)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 from functools import lru_cache
+from itertools import chain, islice
 from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import FormatError
@@ -13,6 +14,7 @@ from tabterm.formats.abc.bars import Bar, Moment, Tone
 from tabterm.formats.abc.marks import EVENT_FIELDS, LAYOUT, LETTERS, NOTE_FIELDS, SLURS
 from tabterm.formats.abc.tokens import CHORD_PART, NOTE, tokens
 from tabterm.formats.abc.tunes import words
+from tabterm.formats.neck import LONGEST_SLUR
 from tabterm.instrument.pitch import STEP_SEMITONES
 from tabterm.score.duration import Tuplet
 
@@ -25,8 +27,9 @@ if TYPE_CHECKING:
 MIDDLE_C = 60
 MOST_MOMENTS = 20_000
 LONGEST = Fraction(64)
-FINEST = 64 * 9
-"""Lengths go up to sixteen whole notes; what is finer than this part of a quarter is no length."""
+FINEST = 64 * 315
+"""Lengths go up to sixteen whole notes; what is finer than this part of a quarter, which
+has 256ths in tuplets of 5, 7 and 9 together, is no length."""
 
 USUAL_NORMAL = {2: 3, 3: 2, 4: 3, 6: 2, 8: 3}
 """A tuplet of so many notes goes in the time of so many (standard 4.13); 5, 7 and 9 in that of 3 in compound
@@ -63,8 +66,8 @@ class Voice:
         self._count = 0
         self._altered: dict[Spot, int] = {}
         self._before: Moment | None = None
-        self._slurs = 0
-        self._slurs_begun = 0
+        self._slurs: list[tuple[int, int, int]] = []
+        self._tie = False
         self._broken: Fraction | None = None
         self._tuplet: Tuplet | None = None
         self._tuplet_left = 0
@@ -85,6 +88,7 @@ class Voice:
     def read(self, line: Line) -> None:
         """Take in a line of music."""
         self._line = line.number
+        self.bars[-1].line = self.bars[-1].line or line.number
         for token in tokens(line.text):
             self._column = line.column + token.at
             if not self._skips or token.kind in ("bar", "ending"):
@@ -210,17 +214,19 @@ class Voice:
             self._marks, self._note_marks, self._grace = {}, {}, ()
         for tone in tones:
             tone.marks = self._note_marks | tone.marks
-        slurred = bool(tones) and self._slurs_begun > 0
+        if self._tie and not any(tone.tied for tone in tones):
+            self._losses.count("ties that lead to no note of the same pitch are left out", self._line)
+        self._tie = False
+        how = self._how if self._slurs and self._slurs[0][0] < self._count else ""
         moment = Moment(
             tones,
             quarters if self._broken is None else quarters * self._broken,
             self._tuplet,
             self._line,
-            *(self._marks, self._grace, slurred, self._how, self._chord, self._words),
+            *(self._marks, self._grace, bool(how), how, self._chord, self._words),
         )
         self._forget()
         self._broken = None
-        self._slurs_begun, self._slurs = self._slurs_begun + self._slurs, 0
         if self._tuplet is not None:
             self._tuplet_left -= 1
             self._tuplet = self._tuplet if self._tuplet_left > 0 else None
@@ -233,19 +239,32 @@ class Voice:
         if self._before is None or not self._before.tones:
             self._losses.at(self._line, self._column, "a tie with no note before it is left out")
             return
+        self._tie = True
         for tone in self._before.tones:
             tone.ties = True
 
     def _take_slur_open(self, _text: str) -> None:
-        self._slurs += 1
+        self._slurs.append((self._count + 1, self._line, self._column))
 
     def _take_slur_close(self, _text: str) -> None:
-        if self._slurs:
-            self._slurs -= 1
-        elif self._slurs_begun:
-            self._slurs_begun -= 1
-        else:
+        """A short slur is the left hand's; of a longer one, which is a phrase, only what is marked as such."""
+        if not self._slurs:
             self._losses.at(self._line, self._column, "a slur that ends here has no beginning")
+            return
+        first, line, _ = self._slurs.pop()
+        after = self._count - first
+        if after < LONGEST_SLUR:
+            moments = chain.from_iterable(reversed(bar.moments) for bar in reversed(self.bars))
+            for moment in islice(moments, max(after, 0)):
+                moment.slurred = True
+        elif self._before is None or not self._before.how:
+            what = f"slurs over more than {LONGEST_SLUR} notes are taken for phrases and left out"
+            self._losses.count(what, line)
+
+    def end(self) -> None:
+        """The music is over."""
+        for _, line, column in self._slurs:
+            self._losses.at(line, column, "a slur that begins here has no end")
 
     def _take_tuplet(self, text: str) -> None:
         parts = text[1:].split(":")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-LENGTH = r"\d{0,4}(?:/+\d{0,4})?"
+LENGTH = r"\d{0,5}(?:/+\d{0,5})?"
 _ACCIDENTAL = r"(?:\^{1,2}|_{1,2}|=)(?:\d?/\d?)?"
 _QUOTED = r'"[^"]*"'
 
