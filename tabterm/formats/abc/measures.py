@@ -264,8 +264,10 @@ class Builder:
         return found
 
     def _reached(self, tone: Tone, moment: Moment) -> Reached:
-        """How a slurred tone is reached from the one as high in the moment before; whether on one course or not
-        is for the fitting to say."""
+        """How a slurred tone is reached from the one of the same rank in the moment before; struck from none.
+
+        Whether one course has both is for the fitting to say.
+        """
         before = sorted((each.pitch for each in self._last.tones), reverse=True) if self._last else []
         rank = sum(each.pitch > tone.pitch for each in moment.tones)
         if rank >= len(before) or before[rank] == tone.pitch:
