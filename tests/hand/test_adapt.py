@@ -202,7 +202,7 @@ def test_slurs_stay_where_a_hand_can_play_them():
     assert [note.reached.value for note in notes[:3]] == ["struck", "hammer", "pull"]
     assert fitted.score.measures[0].events[6].accent
     assert [done.message for done in said(fitted, Kind.REPLACED)] == [
-        "the slide to A3 is picked: a slide from an open course"
+        "the slide to A3 is picked: too far, or no course has both"
     ]
 
 
