@@ -227,7 +227,7 @@ class Builder:
             if note is None or (tone.pitch not in held and note.course in taken) or note.course in notes:
                 continue
             fields = self._fields(tone, note, moment) if tone.pitch not in held else {"tied": True}
-            notes[note.course] = note.with_(**fields) if fields else note
+            notes[note.course] = Note(course=note.course, fret=note.fret, **fields) if fields else note
         if moment.slurred and not moment.grace and all(note.is_struck for note in notes.values()):
             self._losses.count("slurred notes with no other note to come from are picked", moment.line)
         return tuple(note for _, note in sorted(notes.items()))

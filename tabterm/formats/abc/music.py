@@ -12,19 +12,21 @@ from tabterm.errors import FormatError
 from tabterm.formats.abc import fields
 from tabterm.formats.abc.bars import Bar, Moment, Tone
 from tabterm.formats.abc.marks import EVENT_FIELDS, LAYOUT, LETTERS, NOTE_FIELDS, SLURS
-from tabterm.formats.abc.tokens import CHORD_PART, NOTE, tokens
+from tabterm.formats.abc.tokens import CHORD_PART, NOTE, TAKEN, tokens
 from tabterm.formats.abc.tunes import words
 from tabterm.formats.neck import LONGEST_SLUR
 from tabterm.instrument.pitch import STEP_SEMITONES
 from tabterm.score.duration import Tuplet
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from tabterm.formats.abc.bars import Spot
     from tabterm.formats.abc.losses import Losses
     from tabterm.formats.abc.tunes import Line
     from tabterm.score.metre import Metre
 
-MIDDLE_C = 60
+MIDDLE_C, HIGHEST = 60, 127
 MOST_MOMENTS = 20_000
 LONGEST = Fraction(64)
 FINEST = 64 * 315
@@ -72,6 +74,8 @@ class Voice:
         self._tuplet: Tuplet | None = None
         self._tuplet_left = 0
         self._skips = False
+        self._lengths: dict[str, Fraction] = {}
+        self._take: dict[str, Callable[[str], None]] = {kind: getattr(self, f"_take_{kind}") for kind in TAKEN}
         self._forget()
 
     def _forget(self) -> None:
@@ -89,10 +93,10 @@ class Voice:
         """Take in a line of music."""
         self._line = line.number
         self.bars[-1].line = self.bars[-1].line or line.number
-        for token in tokens(line.text):
-            self._column = line.column + token.at
-            if not self._skips or token.kind in ("bar", "ending"):
-                getattr(self, f"_take_{token.kind}")(token.text)
+        for kind, text, at in tokens(line.text):
+            self._column = line.column + at
+            if not self._skips or kind in ("bar", "ending"):
+                self._take[kind](text)
 
     def read_field(self, letter: str, text: str, line: int) -> None:
         """Take in a field among the music; what it changes in mid-bar is changed from the next bar on."""
@@ -113,6 +117,7 @@ class Voice:
             bar.free = metre is None
         elif letter == "L":
             self._unit = fields.parse_length(said) or self._unit
+            self._lengths = {}
         elif letter == "Q":
             bar.tempo, mood = fields.parse_tempo(said, self._unit)
             self._words += [mood] if mood else []
@@ -171,6 +176,7 @@ class Voice:
                 self._take_other(piece)
         if tones:
             self._put(tones, length * self._length(text[end + 1 :]) / self._unit)
+            self._tie = any(tone.ties for tone in tones)
 
     def _take_old_chord(self, text: str) -> None:
         """`+CEG+`, as the first files wrote chords (standard 10.2)."""
@@ -180,7 +186,7 @@ class Voice:
         """A tone and its length in quarters."""
         sign, spot, length = _written(text)
         reach = spot if self.spread == "octave" else (spot[0], 0)
-        held = None if self._before is None else _held(self._before, spot)
+        held = _held(self._before, spot) if self._tie and self._before is not None else None
         if sign is not None:
             alter = fields.ALTER[sign.rstrip("/0123456789")]
             if sign[-1] not in "^_=":
@@ -192,8 +198,9 @@ class Voice:
         else:
             alter = self._altered.get(reach, self._key.signature.get(spot[0], 0))
         pitch = MIDDLE_C + 12 * spot[1] + STEP_SEMITONES[spot[0]] + alter + self._key.semitones
-        tone = Tone(min(max(pitch, 0), 127), spot, alter, {}, tied=held == alter)
-        return tone, self._length(length)
+        if not 0 <= pitch <= HIGHEST:
+            pitch = min(max(pitch, 0), HIGHEST)
+        return Tone(pitch, spot, alter, {}, tied=held == alter), self._lengths.get(length) or self._length(length)
 
     def _length(self, text: str) -> Fraction:
         """A length in quarters, written as a multiple of the unit: `3`, `/`, `//`, `3/2`."""
@@ -201,6 +208,7 @@ class Voice:
         if quarters is None:
             self._losses.at(self._line, self._column, f"a length of '{text}' cannot be written")
             return self._unit
+        self._lengths[text] = quarters
         return quarters
 
     def _put(self, tones: list[Tone], quarters: Fraction) -> None:
@@ -212,8 +220,9 @@ class Voice:
         if not tones and (self._marks or self._note_marks or self._grace):
             self._losses.count("marks over rests are left out", self._line)
             self._marks, self._note_marks, self._grace = {}, {}, ()
-        for tone in tones:
-            tone.marks = self._note_marks | tone.marks
+        if self._note_marks:
+            for tone in tones:
+                tone.marks = self._note_marks | tone.marks
         if self._tie and not any(tone.tied for tone in tones):
             self._losses.count("ties that lead to no note of the same pitch are left out", self._line)
         self._tie = False
@@ -397,7 +406,6 @@ def _written(text: str) -> tuple[str | None, Spot, str]:
     return sign, (letter.upper(), letter.islower() + octaves.count("'") - octaves.count(",")), length
 
 
-@lru_cache(maxsize=1024)
 def _quarters(text: str, unit: Fraction) -> Fraction | None:
     """A length in quarters; None for one that no note value has."""
     top, slash, bottom = text.partition("/")
