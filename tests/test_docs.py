@@ -12,6 +12,7 @@ import jsonschema
 import pytest
 
 from tabterm.cli.main import main
+from tabterm.workspace import commands  # noqa: F401 - importing it fills the registry
 from tabterm.workspace.registry import REGISTRY
 
 ROOT = Path(__file__).parents[1]

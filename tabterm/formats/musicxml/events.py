@@ -234,7 +234,7 @@ class EventMaker:
                 others = {place[0] for place in places[:number] + places[number + 1 :] if place is not None}
                 if held and held[0][0] not in others:
                     places[number] = held[0]
-            if note.finger is not None:
+            if note.finger is not None and note.string is None:
                 self._report.say("fingers without strings are left out", note.line)
         return places
 
