@@ -1,4 +1,4 @@
-"""Foreign files as they come: any encoding, line end and name; what cannot be read is one line, and nothing is written."""
+"""Foreign files as they come, whatever encoding, line end and name; of bad ones nothing is written but a line."""
 
 from __future__ import annotations
 
