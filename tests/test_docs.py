@@ -12,6 +12,7 @@ import jsonschema
 import pytest
 
 from tabterm.cli.main import main
+from tabterm.workspace import commands  # noqa: F401 - importing it fills the registry
 from tabterm.workspace.registry import REGISTRY
 
 ROOT = Path(__file__).parents[1]
@@ -133,6 +134,20 @@ def test_the_example_of_the_fitting_is_what_comes_out(tmp_path, capsys, monkeypa
     example = re.search(r"```python\n(.*?)```", page, re.DOTALL).group(1)
     exec(compile(example, "docs/fitting.md", "exec"), {})
     assert "notes fitted to the Mandolin" in capsys.readouterr().out
+
+
+def test_the_example_of_the_page_of_abc_is_what_comes_out(tmp_path, capsys, monkeypatch):
+    page = (ROOT / "docs" / "abc.md").read_text(encoding="utf-8")
+    monkeypatch.chdir(ROOT)
+    out = tmp_path / "cabbage.tab"
+    tune = "samples/boil-them-cabbage-down.abc"
+    blocks = re.findall(r"^```(\w*)\n(.*?)^```$", page, re.DOTALL | re.MULTILINE)
+    report, tab = (text for language, text in blocks if not language)
+    assert main(["convert", tune, str(out), "--report"]) == 0
+    assert capsys.readouterr().out.replace(f"{tmp_path}/", "") == report
+    assert tab in "".join(f"{line.rstrip()}\n" for line in out.read_text(encoding="utf-8").splitlines())
+    assert main(["compare", str(out)]) == 0
+    assert f"`{capsys.readouterr().out.strip().split(': ')[1]}`" in page
 
 
 def test_keys_and_commands_named_in_the_page_of_practising_do_what_it_says():

@@ -18,6 +18,9 @@ if TYPE_CHECKING:
 
 MOST_NOTES = 4
 
+LONGEST_SLUR = 4
+"""Notes under a slur that a left hand still sounds; longer ones are phrases (common practice, no source)."""
+
 
 def on_neck(instrument: Instrument, pitches: Sequence[int]) -> tuple[Note | None, ...]:
     """A struck note for each MIDI note number, in the order given; None for one that finds no course.

@@ -132,6 +132,7 @@ def _demands(neck: Neck, phrase: Phrase, *, keep_courses: bool) -> Iterator[Dema
         ringing = [note for note in ringing if all(note.course != new.course for new in onset.notes)]
         taken = {note.course for note in ringing}
         following = phrase[number + 1].notes if number + 1 < len(phrase) else ()
+        anywhere = not keep_courses and len(onset.notes) == len(following) == 1
         yield Demand(
             notes=tuple(
                 Wanted(_places(neck, note, taken, keep_courses=keep_courses), note.finger, written(note))
@@ -140,7 +141,7 @@ def _demands(neck: Neck, phrase: Phrase, *, keep_courses: bool) -> Iterator[Dema
             held=tuple(
                 Wanted(((note.course, note.fret),), note.finger, written(note)) for note in ringing if note.fret
             ),
-            pulled=tuple(_pulled(note, following) for note in onset.notes),
+            pulled=tuple(_pulled(neck, note, following, anywhere=anywhere) for note in onset.notes),
         )
         ringing += [note for note in onset.notes if note.ring]
 
@@ -155,10 +156,13 @@ def _places(neck: Neck, note: Note, taken: set[int], *, keep_courses: bool) -> t
     return tuple(each for each in places if each[1] <= max(HIGHEST_MOVED, lowest) or each == written)
 
 
-def _pulled(note: Note, following: Sequence[Note]) -> tuple[int, int | None] | None:
+def _pulled(neck: Neck, note: Note, following: Sequence[Note], *, anywhere: bool) -> tuple[int, int | None] | None:
+    """What is pulled off from a note: on its course, or `anywhere` where both may still move to one course."""
+    pitch = neck.instrument.pitch
     for other in following:
-        if other.course == note.course and other.reached is Reached.PULL and 0 < other.fret < note.fret:
-            return note.fret - other.fret, other.finger
+        falls = pitch(note.course, note.fret) - pitch(other.course, other.fret)
+        if other.reached is Reached.PULL and falls > 0 and (anywhere or other.course == note.course):
+            return falls, other.finger
     return None
 
 

@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import lru_cache
+from math import lcm
 from typing import TYPE_CHECKING, ClassVar, Self
 
 from tabterm.errors import ScoreError
@@ -96,13 +97,15 @@ class Duration(TextValue):
 
 
 def total(lengths: Iterable[Fraction]) -> Fraction:
-    """The sum of lengths; added by denominators, of which there are few, so that long sums are quick."""
-    tops: dict[int, int] = {}
+    """The sum of lengths; added over one denominator, so that long sums are quick."""
+    top, bottom = 0, 1
     for length in lengths:
-        top, bottom = length.as_integer_ratio()
-        tops[bottom] = tops.get(bottom, 0) + top
-    sums = [Fraction(top, bottom) for bottom, top in tops.items()]
-    return sums[0] if len(sums) == 1 else sum(sums, Fraction(0))
+        more, parts = length.as_integer_ratio()
+        if bottom % parts:
+            common = lcm(bottom, parts)
+            top, bottom = top * (common // bottom), common
+        top += more * (bottom // parts)
+    return Fraction(top, bottom)
 
 
 QUARTER = Duration.parse("4")

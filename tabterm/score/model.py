@@ -249,7 +249,9 @@ class Measure(Value):
             raise ScoreError("chord symbols must be in order, one to an offset, inside their measure")
         if self.repeat_times == 1:
             raise ScoreError("a repeat is played at least twice", hint="use 0 for no repeat")
-        if self.source and total(event.duration.length for event in self.source) != self.length:
+        written = [event.duration for event in self.source]
+        as_played = written == [event.duration for event in self.events]
+        if written and not as_played and total(duration.length for duration in written) != self.length:
             raise ScoreError("the source line must fill its measure")
         return True
 

@@ -57,7 +57,7 @@ def damaged(draw: random.Random, good: list[bytes], *, keeps_length: bool) -> by
 
 
 def outcomes(count: int, seed: int) -> Iterator[tuple[bool, float]]:
-    """For each damaged file whether it was read, and the seconds that took; raises whatever is not refused."""
+    """For each damaged file whether it was read, and its processor seconds; raises whatever is not refused."""
     draw, good = random.Random(seed), seeds()
     for number in range(count):
         data = damaged(draw, good, keeps_length=number % 5 != 0)

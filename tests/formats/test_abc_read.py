@@ -10,6 +10,7 @@ from tabterm.errors import FormatError
 from tabterm.formats import abc
 from tabterm.formats.abc.fields import parse_key, parse_metre, parse_tempo, usual_length
 from tabterm.formats.abc.reader import titles
+from tabterm.hand.adapt import adapt
 from tabterm.score.kinds import Barline, Direction, Reached, Stroke
 from tabterm.score.metre import Metre
 from tabterm.score.tempo import Tempo
@@ -208,11 +209,6 @@ def test_ties_in_a_double_stop_go_one_by_one():
     ]
 
 
-def test_a_tie_to_another_pitch_is_struck():
-    (measure,) = read("A4-B4").score.measures
-    assert not measure.events[1].notes[0].tied
-
-
 def test_slurs_are_hammered_on_and_pulled_off_on_one_course():
     (measure,) = read('(FGF)e (B"^S"c)').score.measures
     reached = [event.notes[0].reached for event in measure.events]
@@ -226,10 +222,38 @@ def test_slurs_are_hammered_on_and_pulled_off_on_one_course():
     ]
 
 
-def test_a_slur_over_courses_is_picked_and_counted():
-    reading = read("(de)(de)")
-    assert all(event.notes[0].is_struck for event in reading.score.measures[0].events)
-    assert remarks(reading) == ["slurred notes that change the course or repeat a pitch are picked (2 times)"]
+def test_a_slur_over_courses_is_left_to_the_fitting():
+    reading = read("(de)(ed)")
+    reached = [event.notes[0].reached for event in reading.score.measures[0].events]
+    assert reached == [Reached.STRUCK, Reached.HAMMER, Reached.STRUCK, Reached.PULL]
+    assert remarks(reading) == []
+    fitted = adapt(reading.score).score
+    assert [event.notes[0].reached for event in fitted.measures[0].events] == reached
+    assert {event.notes[0].course for event in fitted.measures[0].events} == {2}
+
+
+def test_a_slur_over_many_notes_is_a_phrase_unless_it_says_how_it_is_played():
+    reading = read('(ABcde) f2|(A"^H"B"^H"c"^P"B"^P"A) f3')
+    phrase, ours = reading.score.measures
+    assert all(event.notes[0].is_struck for event in phrase.events)
+    assert [event.notes[0].slurred for event in ours.events] == [False, True, True, True, True, False]
+    assert remarks(reading) == ["slurs over more than 4 notes are taken for phrases and left out"]
+
+
+def test_slurs_that_join_nothing_are_said_with_their_place():
+    reading = read("(dd) A) (z2e) (f")
+    assert all(not note.slurred for event in reading.score.measures[0].events for note in event.notes)
+    assert [(remark.column, remark.message) for remark in reading.remarks] == [
+        (1, "slurred notes with no other note to come from are picked (2 times)"),
+        (7, "a slur that ends here has no beginning"),
+        (15, "a slur that begins here has no end"),
+    ]
+
+
+def test_a_tie_to_another_pitch_is_no_tie():
+    reading = read("A-B A-A d-d")
+    assert [event.notes[0].tied for event in reading.score.measures[0].events] == [0, 0, 0, 1, 0, 1]
+    assert remarks(reading) == ["ties that lead to no note of the same pitch are left out"]
 
 
 # Chords, grace notes and marks: sections 4.12 to 4.19

@@ -197,13 +197,32 @@ def test_the_easiest_key_gives_its_reasons_in_numbers():
 
 
 def test_slurs_stay_where_a_hand_can_play_them():
-    fitted = adapt(line("D4/8 hE4/8 pD4/8 sF4/8 A4/8 {G4}hB4/8 ^A4/4"))
+    fitted = adapt(line("D4/8 hE4/8 pD4/8 G3/8 sA3/8 {G4}hB4/8 ^A4/4"))
     notes = [event.notes[0] for event in fitted.score.measures[0].events]
     assert [note.reached.value for note in notes[:3]] == ["struck", "hammer", "pull"]
     assert fitted.score.measures[0].events[6].accent
     assert [done.message for done in said(fitted, Kind.REPLACED)] == [
-        "the slide to F4 is picked: a slide from an open course"
+        "the slide to A3 is picked: too far, or no course has both"
     ]
+
+
+def test_a_slur_from_one_course_to_the_next_finds_a_course_that_has_both():
+    """An open A has no fret to be pulled off to; A on the d course has, with the lower finger down beforehand."""
+    fitted = adapt(line("G4/8 hA4/8 A4/8 pG4/8 D5/8 hE5/8 E5/8 pD5/8"))
+    notes = [event.notes[0] for event in fitted.score.measures[0].events]
+    assert [note.reached.value for note in notes] == ["struck", "hammer", "struck", "pull"] * 2
+    assert [note.course for note in notes] == [3] * 4 + [2] * 4
+    assert notes[3].proposed_finger < notes[2].proposed_finger
+    assert not fitted.done
+
+
+def test_a_tie_that_only_the_original_tells_is_kept():
+    """What the reader laid down for the time being may have had no room for it."""
+    sung = line("G3+D4+A4/2 A4/2")
+    first, second = sung.measures[0].source
+    source = (first, second.with_(tied=True))
+    fitted = adapt(sung.with_(measures=(sung.measures[0].with_(source=source),)))
+    assert fitted.score.measures[0].events[1].notes[0].tied
 
 
 def test_what_cannot_be_slurred_is_picked_and_said():

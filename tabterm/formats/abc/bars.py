@@ -16,8 +16,8 @@ if TYPE_CHECKING:
 Spot = tuple[str, int]
 """A letter and its octave, 0 from middle C: what an accidental and a tie belong to."""
 
-Look = tuple[int, tuple[int, int], "Tuplet | None"]
-"""Pitch (-1 for a rest), length as written, and tuplet of a moment of which nothing more is said."""
+Look = tuple[int, tuple[int, int], "Tuplet | None", tuple[Any, ...]]
+"""Pitch (-1 for a rest), length as written, tuplet and marks of a moment that asks nothing of its neighbours."""
 
 
 @dataclass(slots=True)
@@ -77,13 +77,20 @@ class Moment:
 
     @property
     def look(self) -> Look | None:
-        """All there is to say of a plain moment, so that equal ones are made once; None for any other."""
-        if self.marks or self.grace or self.slurred or len(self.tones) > 1:
+        """All there is to say of a moment that stands by itself, so that equal ones are made once; or None."""
+        if self.grace or self.slurred or len(self.tones) > 1:
             return None
-        tone = self.tones[0] if self.tones else None
-        if tone is not None and (tone.tied or tone.marks):
+        marks: tuple[Any, ...] = tuple(self.marks.items()) if self.marks else ()
+        if not self.tones:
+            return -1, self.written.as_integer_ratio(), self.tuplet, marks
+        tone = self.tones[0]
+        if tone.tied:
             return None
-        return (tone.pitch if tone else -1), self.written.as_integer_ratio(), self.tuplet
+        if tone.marks:
+            if tone.marks.get("finger") == 0:  # each one over a note that is not open is told
+                return None
+            marks += tuple(tone.marks.items())
+        return tone.pitch, self.written.as_integer_ratio(), self.tuplet, marks
 
 
 @dataclass(slots=True)

@@ -60,6 +60,7 @@ class Builder:
         self._instrument = instrument
         self._losses = losses
         self._before: Event | None = None
+        self._last: Moment | None = None
         self._endings: tuple[int, ...] = ()
         self._places: dict[tuple[int, ...], tuple[Note | None, ...]] = {}
         self._plain: dict[Look, tuple[list[Event], list[SourceEvent]]] = {}
@@ -122,7 +123,7 @@ class Builder:
                     self._plain[look] = written
             events += written[0]
             source += written[1]
-            self._before = events[-1]
+            self._before, self._last = events[-1], moment
             words += moment.words
         if bar.key is not None and bar.key.key != self._key:
             fields["key"] = self._key = bar.key.key
@@ -193,10 +194,7 @@ class Builder:
             fields = {name: value for name, value in fields.items() if name == "tremolo"}
         event = Event(duration=durations[0], notes=notes, **fields)
         if any(note.tied or note.slurred for note in notes):
-            healed = heal_event(self._before, event)
-            if healed is not event:
-                self._losses.count("ties with nothing to come from are struck", moment.line)
-            event = healed
+            event = heal_event(self._before, event)
         return in_parts(event, durations) if len(durations) > 1 else [event]
 
     def _source_events(self, moment: Moment, written: list[Event]) -> Iterator[SourceEvent]:
@@ -229,13 +227,15 @@ class Builder:
             if note is None or (tone.pitch not in held and note.course in taken) or note.course in notes:
                 continue
             fields = self._fields(tone, note, moment) if tone.pitch not in held else {"tied": True}
-            notes[note.course] = note.with_(**fields) if fields else note
+            notes[note.course] = Note(course=note.course, fret=note.fret, **fields) if fields else note
+        if moment.slurred and not moment.grace and all(note.is_struck for note in notes.values()):
+            self._losses.count("slurred notes with no other note to come from are picked", moment.line)
         return tuple(note for _, note in sorted(notes.items()))
 
     def _fields(self, tone: Tone, note: Note, moment: Moment) -> dict[str, Any]:
         fields = dict(tone.marks)
         if moment.slurred and not moment.grace:
-            fields["reached"] = self._reached(note, moment)
+            fields["reached"] = self._reached(tone, moment)
         if fields.get("finger") == 0 and note.fret:
             del fields["finger"]
             self._losses.count("a finger 0 over a note that is not open here is left out", moment.line)
@@ -263,15 +263,18 @@ class Builder:
                 found[tone.pitch] = Note(course=note.course, fret=note.fret)
         return found
 
-    def _reached(self, note: Note, moment: Moment) -> Reached:
-        """A slurred note is hammered on or pulled off where it stays on its course, else picked."""
-        before = None if self._before is None else self._before.on_course(note.course)
-        if before is None or before.fret == note.fret:
-            self._losses.count("slurred notes that change the course or repeat a pitch are picked", moment.line)
+    def _reached(self, tone: Tone, moment: Moment) -> Reached:
+        """How a slurred tone is reached from the one of the same rank in the moment before; struck from none.
+
+        Whether one course has both is for the fitting to say.
+        """
+        before = sorted((each.pitch for each in self._last.tones), reverse=True) if self._last else []
+        rank = sum(each.pitch > tone.pitch for each in moment.tones)
+        if rank >= len(before) or before[rank] == tone.pitch:
             return Reached.STRUCK
         if moment.how == "S":
             return Reached.SLIDE
-        return Reached.HAMMER if note.fret > before.fret else Reached.PULL
+        return Reached.HAMMER if tone.pitch > before[rank] else Reached.PULL
 
 
 def length_of(moments: Iterable[Moment]) -> Fraction:

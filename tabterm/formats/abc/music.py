@@ -5,28 +5,33 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 from functools import lru_cache
+from itertools import chain, islice
 from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import FormatError
 from tabterm.formats.abc import fields
 from tabterm.formats.abc.bars import Bar, Moment, Tone
 from tabterm.formats.abc.marks import EVENT_FIELDS, LAYOUT, LETTERS, NOTE_FIELDS, SLURS
-from tabterm.formats.abc.tokens import CHORD_PART, NOTE, tokens
+from tabterm.formats.abc.tokens import CHORD_PART, NOTE, TAKEN, tokens
 from tabterm.formats.abc.tunes import words
+from tabterm.formats.neck import LONGEST_SLUR
 from tabterm.instrument.pitch import STEP_SEMITONES
 from tabterm.score.duration import Tuplet
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from tabterm.formats.abc.bars import Spot
     from tabterm.formats.abc.losses import Losses
     from tabterm.formats.abc.tunes import Line
     from tabterm.score.metre import Metre
 
-MIDDLE_C = 60
+MIDDLE_C, HIGHEST = 60, 127
 MOST_MOMENTS = 20_000
 LONGEST = Fraction(64)
-FINEST = 64 * 9
-"""Lengths go up to sixteen whole notes; what is finer than this part of a quarter is no length."""
+FINEST = 64 * 315
+"""Lengths go up to sixteen whole notes; what is finer than this part of a quarter, which
+has 256ths in tuplets of 5, 7 and 9 together, is no length."""
 
 USUAL_NORMAL = {2: 3, 3: 2, 4: 3, 6: 2, 8: 3}
 """A tuplet of so many notes goes in the time of so many (standard 4.13); 5, 7 and 9 in that of 3 in compound
@@ -63,12 +68,14 @@ class Voice:
         self._count = 0
         self._altered: dict[Spot, int] = {}
         self._before: Moment | None = None
-        self._slurs = 0
-        self._slurs_begun = 0
+        self._slurs: list[tuple[int, int, int]] = []
+        self._tie = False
         self._broken: Fraction | None = None
         self._tuplet: Tuplet | None = None
         self._tuplet_left = 0
         self._skips = False
+        self._lengths: dict[str, Fraction] = {}
+        self._take: dict[str, Callable[[str], None]] = {kind: getattr(self, f"_take_{kind}") for kind in TAKEN}
         self._forget()
 
     def _forget(self) -> None:
@@ -85,10 +92,11 @@ class Voice:
     def read(self, line: Line) -> None:
         """Take in a line of music."""
         self._line = line.number
-        for token in tokens(line.text):
-            self._column = line.column + token.at
-            if not self._skips or token.kind in ("bar", "ending"):
-                getattr(self, f"_take_{token.kind}")(token.text)
+        self.bars[-1].line = self.bars[-1].line or line.number
+        for kind, text, at in tokens(line.text):
+            self._column = line.column + at
+            if not self._skips or kind in ("bar", "ending"):
+                self._take[kind](text)
 
     def read_field(self, letter: str, text: str, line: int) -> None:
         """Take in a field among the music; what it changes in mid-bar is changed from the next bar on."""
@@ -109,6 +117,7 @@ class Voice:
             bar.free = metre is None
         elif letter == "L":
             self._unit = fields.parse_length(said) or self._unit
+            self._lengths = {}
         elif letter == "Q":
             bar.tempo, mood = fields.parse_tempo(said, self._unit)
             self._words += [mood] if mood else []
@@ -167,6 +176,7 @@ class Voice:
                 self._take_other(piece)
         if tones:
             self._put(tones, length * self._length(text[end + 1 :]) / self._unit)
+            self._tie = any(tone.ties for tone in tones)
 
     def _take_old_chord(self, text: str) -> None:
         """`+CEG+`, as the first files wrote chords (standard 10.2)."""
@@ -176,7 +186,7 @@ class Voice:
         """A tone and its length in quarters."""
         sign, spot, length = _written(text)
         reach = spot if self.spread == "octave" else (spot[0], 0)
-        held = None if self._before is None else _held(self._before, spot)
+        held = _held(self._before, spot) if self._tie and self._before is not None else None
         if sign is not None:
             alter = fields.ALTER[sign.rstrip("/0123456789")]
             if sign[-1] not in "^_=":
@@ -188,8 +198,9 @@ class Voice:
         else:
             alter = self._altered.get(reach, self._key.signature.get(spot[0], 0))
         pitch = MIDDLE_C + 12 * spot[1] + STEP_SEMITONES[spot[0]] + alter + self._key.semitones
-        tone = Tone(min(max(pitch, 0), 127), spot, alter, {}, tied=held == alter)
-        return tone, self._length(length)
+        if not 0 <= pitch <= HIGHEST:
+            pitch = min(max(pitch, 0), HIGHEST)
+        return Tone(pitch, spot, alter, {}, tied=held == alter), self._lengths.get(length) or self._length(length)
 
     def _length(self, text: str) -> Fraction:
         """A length in quarters, written as a multiple of the unit: `3`, `/`, `//`, `3/2`."""
@@ -197,6 +208,7 @@ class Voice:
         if quarters is None:
             self._losses.at(self._line, self._column, f"a length of '{text}' cannot be written")
             return self._unit
+        self._lengths[text] = quarters
         return quarters
 
     def _put(self, tones: list[Tone], quarters: Fraction) -> None:
@@ -208,19 +220,22 @@ class Voice:
         if not tones and (self._marks or self._note_marks or self._grace):
             self._losses.count("marks over rests are left out", self._line)
             self._marks, self._note_marks, self._grace = {}, {}, ()
-        for tone in tones:
-            tone.marks = self._note_marks | tone.marks
-        slurred = bool(tones) and self._slurs_begun > 0
+        if self._note_marks:
+            for tone in tones:
+                tone.marks = self._note_marks | tone.marks
+        if self._tie and not any(tone.tied for tone in tones):
+            self._losses.count("ties that lead to no note of the same pitch are left out", self._line)
+        self._tie = False
+        how = self._how if self._slurs and self._slurs[0][0] < self._count else ""
         moment = Moment(
             tones,
             quarters if self._broken is None else quarters * self._broken,
             self._tuplet,
             self._line,
-            *(self._marks, self._grace, slurred, self._how, self._chord, self._words),
+            *(self._marks, self._grace, bool(how), how, self._chord, self._words),
         )
         self._forget()
         self._broken = None
-        self._slurs_begun, self._slurs = self._slurs_begun + self._slurs, 0
         if self._tuplet is not None:
             self._tuplet_left -= 1
             self._tuplet = self._tuplet if self._tuplet_left > 0 else None
@@ -233,19 +248,32 @@ class Voice:
         if self._before is None or not self._before.tones:
             self._losses.at(self._line, self._column, "a tie with no note before it is left out")
             return
+        self._tie = True
         for tone in self._before.tones:
             tone.ties = True
 
     def _take_slur_open(self, _text: str) -> None:
-        self._slurs += 1
+        self._slurs.append((self._count + 1, self._line, self._column))
 
     def _take_slur_close(self, _text: str) -> None:
-        if self._slurs:
-            self._slurs -= 1
-        elif self._slurs_begun:
-            self._slurs_begun -= 1
-        else:
+        """A short slur is the left hand's; of a longer one, which is a phrase, only what is marked as such."""
+        if not self._slurs:
             self._losses.at(self._line, self._column, "a slur that ends here has no beginning")
+            return
+        first, line, _ = self._slurs.pop()
+        after = self._count - first
+        if after < LONGEST_SLUR:
+            moments = chain.from_iterable(reversed(bar.moments) for bar in reversed(self.bars))
+            for moment in islice(moments, max(after, 0)):
+                moment.slurred = True
+        elif self._before is None or not self._before.how:
+            what = f"slurs over more than {LONGEST_SLUR} notes are taken for phrases and left out"
+            self._losses.count(what, line)
+
+    def end(self) -> None:
+        """The music is over."""
+        for _, line, column in self._slurs:
+            self._losses.at(line, column, "a slur that begins here has no end")
 
     def _take_tuplet(self, text: str) -> None:
         parts = text[1:].split(":")
@@ -378,7 +406,6 @@ def _written(text: str) -> tuple[str | None, Spot, str]:
     return sign, (letter.upper(), letter.islower() + octaves.count("'") - octaves.count(",")), length
 
 
-@lru_cache(maxsize=1024)
 def _quarters(text: str, unit: Fraction) -> Fraction | None:
     """A length in quarters; None for one that no note value has."""
     top, slash, bottom = text.partition("/")

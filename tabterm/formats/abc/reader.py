@@ -141,6 +141,7 @@ def _read_body(tune: Tune, part: str | None, voice: Voice, losses: Losses) -> No
                     voice.read(piece)
                 else:
                     others.add(current)
+    voice.end()
     if part is not None and not any(bar.moments for bar in voice.bars):
         raise FormatError(f"there is no voice '{part}'", hint=f"one of: {', '.join(sorted(others)) or 'none'}")
     if others:

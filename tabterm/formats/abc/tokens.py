@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-LENGTH = r"\d{0,4}(?:/+\d{0,4})?"
+LENGTH = r"\d{0,5}(?:/+\d{0,5})?"
 _ACCIDENTAL = r"(?:\^{1,2}|_{1,2}|=)(?:\d?/\d?)?"
 _QUOTED = r'"[^"]*"'
 
@@ -36,6 +36,10 @@ _TOKENS = {
     "blank": r"[\s`$\\*]+|!",
     "other": r".",
 }
+SILENT = ("blank", "comment")
+TAKEN = tuple(kind for kind in _TOKENS if kind not in SILENT)
+"""The kinds of tokens that say something."""
+
 _SCANNER = re.compile("|".join(f"(?P<{kind}>{pattern})" for kind, pattern in _TOKENS.items()), re.DOTALL)
 
 NOTE = re.compile(rf"^({_ACCIDENTAL})?([A-Ga-g])([,']*)({LENGTH})$")
@@ -46,17 +50,13 @@ CHORD_PART = re.compile(
 )
 
 
-class Token(NamedTuple):
-    """A piece of a line: its kind, its text, and where it stands in the line, from 0."""
-
-    kind: str
-    text: str
-    at: int
+Token = tuple[str, str, int]
+"""A piece of a line: its kind, its text, and where it stands in the line, from 0."""
 
 
 def tokens(text: str) -> Iterator[Token]:
     """The tokens of a line of music, all of its text; comments and blanks are left out."""
     for match in _SCANNER.finditer(text):
         kind = match.lastgroup or "other"
-        if kind not in ("blank", "comment"):
-            yield Token(kind, match[0], match.start())
+        if kind not in SILENT:
+            yield kind, match[0], match.start()

@@ -6,7 +6,7 @@ from fractions import Fraction
 from itertools import chain, pairwise
 from typing import TYPE_CHECKING, TypeVar
 
-from tabterm.formats.neck import on_neck, within
+from tabterm.formats.neck import LONGEST_SLUR, on_neck, within
 from tabterm.instrument.model import MAX_FRETS
 from tabterm.score.kinds import Direction, Reached, Stroke
 from tabterm.score.model import Event, Note, SourceEvent
@@ -33,9 +33,6 @@ SLIDES_IN = {"slide in up": Direction.UP, "slide in down": Direction.DOWN}
 SLIDES_OUT = {"slide out up": Direction.UP, "slide out down": Direction.DOWN}
 PROPOSED = "proposed "
 PROPOSED_STROKES = {f"{PROPOSED}{mark}": stroke for mark, stroke in STROKES.items()}
-
-LONGEST_SLUR = 4
-"""Notes under a slur that a left hand still sounds; longer ones are phrases (common practice, no source)."""
 
 
 def mark_line(lines: Sequence[Sequence[Group]], report: Report, *, is_own: bool) -> None:
@@ -237,7 +234,7 @@ class EventMaker:
                 others = {place[0] for place in places[:number] + places[number + 1 :] if place is not None}
                 if held and held[0][0] not in others:
                     places[number] = held[0]
-            if note.finger is not None:
+            if note.finger is not None and note.string is None:
                 self._report.say("fingers without strings are left out", note.line)
         return places
 

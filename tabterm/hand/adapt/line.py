@@ -152,7 +152,7 @@ def _marked(instrument: Instrument, pitches: Sequence[int], event: Event | None,
             if near and pitch not in found:
                 notes.remove(near[0])
                 found[pitch] = near[0][1]
-    return [Tone(pitch, found.get(pitch), found[pitch].tied if pitch in found else tied) for pitch in pitches]
+    return [Tone(pitch, found.get(pitch), tied or (pitch in found and found[pitch].tied)) for pitch in pitches]
 
 
 def _tied(before: Moment | None, moment: Moment) -> Moment:

@@ -1,0 +1,101 @@
+"""Foreign files as they come, whatever encoding, line end and name; of bad ones nothing is written but a line."""
+
+from __future__ import annotations
+
+import io
+import zipfile
+from pathlib import Path
+
+import pytest
+
+from tabterm.cli.main import main
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+ABC = (SAMPLES / "boil-them-cabbage-down.abc").read_text(encoding="utf-8").replace("Boil Them", "Für Élise's")
+XML = (SAMPLES / "weir-street-low-line.musicxml").read_text(encoding="utf-8").replace("Weir", "Mühlen")
+
+
+def archive(content: bytes) -> bytes:
+    """A MusicXML archive that holds one file."""
+    data = io.BytesIO()
+    place = '<container><rootfiles><rootfile full-path="a.xml"/></rootfiles></container>'
+    with zipfile.ZipFile(data, "w", zipfile.ZIP_DEFLATED) as file:
+        file.writestr("META-INF/container.xml", place)
+        file.writestr("a.xml", content)
+    return data.getvalue()
+
+
+GOOD = {
+    "utf-8.abc": ABC.encode(),
+    "with a mark.abc": ABC.encode("utf-8-sig"),
+    "utf-16.abc": ABC.encode("utf-16"),
+    "lätin 1.abc": ABC.encode("latin-1"),
+    "carriage returns.abc": ABC.replace("\n", "\r").encode(),
+    "both.abc": ABC.replace("\n", "\r\n").encode(),
+    "capitals.ABC": ABC.encode(),
+    "mark.musicxml": XML.encode("utf-8-sig"),
+    "utf-16.musicxml": XML.replace("UTF-8", "UTF-16").encode("utf-16"),
+    "carriage returns.xml": XML.replace("\n", "\r").encode(),
+    "日本 über.mxl": archive(XML.encode()),
+}
+
+
+@pytest.mark.parametrize("name", GOOD)
+def test_encodings_line_ends_and_names(name, tmp_path, capsys):
+    """Every one is the same music as the plain file."""
+    path, out = tmp_path / "mein Ordner ü" / name, tmp_path / "öut.tab"
+    path.parent.mkdir()
+    path.write_bytes(GOOD[name])
+    assert main(["convert", str(path), str(out)]) == 0
+    notes, title = ("74 notes", "Für Élise's") if name.lower().endswith("abc") else ("41 notes", "Mühlen")
+    assert f"{path}: {notes} fitted to the Mandolin" in capsys.readouterr().err
+    assert f"title: {title}" in out.read_text(encoding="utf-8")
+
+
+BAD = {
+    **{f"empty.{ending}": b"" for ending in ("abc", "mid", "musicxml", "mxl", "tab", "tabterm")},
+    **{
+        f"rubbish.{ending}": bytes(range(256)) * 9
+        for ending in ("abc", "mid", "musicxml", "mxl", "tab", "tabterm")
+    },
+    "a tune.mid": ABC.encode(),
+    "a page.xml": b"<html/>",
+    "bomb.mxl": archive(b" " * 60_000_000),
+    "what.pdf": b"%PDF",
+}
+
+
+@pytest.mark.parametrize("name", BAD)
+def test_what_cannot_be_read_is_one_line_and_nothing_is_written(name, tmp_path, capsys):
+    path, out = tmp_path / name, tmp_path / "out.tabterm"
+    path.write_bytes(BAD[name])
+    for command in (["convert", str(path), str(out)], ["show", str(path)], ["compare", str(path)]):
+        assert main(command) == 2
+        said = capsys.readouterr()
+        assert said.out == ""
+        assert said.err.startswith(f"tabterm: {path}")
+        assert said.err.count("\n") == 1
+    assert [each.name for each in tmp_path.iterdir()] == [name]
+
+
+@pytest.mark.parametrize("ending", ["abc", "mid", "musicxml", "mxl"])
+def test_a_folder_and_a_huge_file_are_refused(ending, tmp_path, capsys):
+    folder, huge = tmp_path / f"folder.{ending}", tmp_path / f"huge.{ending}"
+    folder.mkdir()
+    with huge.open("wb") as file:
+        file.truncate(64_000_001)
+    for path, words in ((folder, "cannot be read"), (huge, "the file is too large")):
+        assert main(["convert", str(path), str(tmp_path / "out.tab")]) == 2
+        assert words in capsys.readouterr().err
+    assert not (tmp_path / "out.tab").exists()
+
+
+def test_a_remark_is_told_alike_wherever_the_file_is_opened(tmp_path, capsys):
+    path = tmp_path / "a.abc"
+    path.write_text("X:1\nL:1/4\nK:G\nGABc ?|\n", encoding="utf-8")
+    said = f"{path}:4:6: '?' is not understood"
+    for words in (["show", str(path)], ["compare", str(path)], ["check", str(path)]):
+        main(words)
+        assert said in capsys.readouterr().err
+    main(["convert", str(path), str(tmp_path / "a.tab"), "--report"])
+    assert said in capsys.readouterr().out
