@@ -27,7 +27,7 @@ from tabterm.score.place import lead_in
 from tabterm.score.tempo import FASTEST, SLOWEST
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
     from fractions import Fraction
 
     from tabterm.hand.fingering import Hold, Solved
@@ -90,23 +90,28 @@ class Rate:
     per_s: float
 
 
-def rates(loads: Sequence[Load], beats_s: Sequence[float]) -> tuple[Rate, ...]:
-    """The rate from each onset on, given the seconds of the beat there.
+def windows(loads: Sequence[Load], first: int, beat_s: float) -> Iterator[tuple[int, float]]:
+    """Stretches from an onset on, up to a beat long: the last onset of each, and its points per second.
 
-    The window grows onset by onset until it is as long as the beat; the highest rate on the way counts, taken
-    over a whole beat where it is shorter.
+    The window grows onset by onset until it is as long as the beat; its effort is taken over a whole beat where
+    it is shorter.
     """
+    points = time_s = 0.0
+    for last in range(first, len(loads)):
+        points, time_s = points + loads[last].points, time_s + loads[last].time_s
+        yield last, points / max(time_s, beat_s)
+        if time_s >= beat_s * (1.0 - 1e-9):
+            return
+
+
+def rates(loads: Sequence[Load], beats_s: Sequence[float]) -> tuple[Rate, ...]:
+    """The highest rate of the windows from each onset on, given the seconds of the beat there."""
     found = []
     for first, beat_s in enumerate(beats_s):
-        points = time_s = 0.0
         best = Rate(first, first, 0.0)
-        for last in range(first, len(loads)):
-            points, time_s = points + loads[last].points, time_s + loads[last].time_s
-            per_s = points / max(time_s, beat_s)
+        for last, per_s in windows(loads, first, beat_s):
             if per_s >= best.per_s:
                 best = Rate(first, last, per_s)
-            if time_s >= beat_s * (1.0 - 1e-9):
-                break
         found.append(best)
     return tuple(found)
 
@@ -114,12 +119,14 @@ def rates(loads: Sequence[Load], beats_s: Sequence[float]) -> tuple[Rate, ...]:
 def uses(loads: Sequence[Load], beats_s: Sequence[float], limit_per_s: float) -> list[float]:
     """For each onset how far the player is used up: 1 at the limit.
 
-    That is by a speed that it uses, or by the effort of a beat that it lies in, of which the limit is given.
+    That is by a speed that it uses, or by the effort of any window that it lies in, of which the limit is given.
     """
     found = [load.strain for load in loads]
-    for rate in rates(loads, beats_s):
-        for number in range(rate.first, rate.last + 1):
-            found[number] = max(found[number], rate.per_s / limit_per_s)
+    for first, beat_s in enumerate(beats_s):
+        highest = 0.0
+        for number, per_s in reversed(list(windows(loads, first, beat_s))):
+            highest = max(highest, per_s / limit_per_s)
+            found[number] = max(found[number], highest)
     return found
 
 

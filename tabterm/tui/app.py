@@ -11,6 +11,7 @@ from textual.geometry import Region
 from textual.screen import ModalScreen
 from textual.widgets import Input
 
+from tabterm.tui.advised import AdvisedApp
 from tabterm.tui.entry import Entry
 from tabterm.tui.keys import key_name
 from tabterm.tui.lines import MessageLine, StatusLine
@@ -20,10 +21,7 @@ from tabterm.tui.painter import MARGIN
 from tabterm.tui.score_view import ScoreView
 from tabterm.tui.terminal import Terminal
 from tabterm.tui.theme import LOOKS
-from tabterm.tui.wired import WiredApp
 from tabterm.workspace import emergency
-from tabterm.workspace.adviser import Adviser
-from tabterm.workspace.commands.trouble import finding_here
 from tabterm.workspace.cursor import Row
 from tabterm.workspace.registry import REGISTRY
 from tabterm.workspace.session import Session
@@ -34,12 +32,10 @@ if TYPE_CHECKING:
     from textual.app import ComposeResult
     from textual.binding import BindingType
     from textual.events import Event, Resize
+    from textual.geometry import Size
     from textual.timer import Timer
 
-    from tabterm.hand.finding import Finding, Remedy
-    from tabterm.score.model import Score
-    from tabterm.score.place import Place
-    from tabterm.workspace.adviser import Advice
+    from tabterm.hand.finding import Finding
     from tabterm.workspace.document import Document
     from tabterm.workspace.keymap import Keymap
     from tabterm.workspace.transport import Transport
@@ -61,11 +57,17 @@ PLAYHEAD_S = 0.1
 LOWEST_WITH_NECK = 16
 """Lines of a screen that has room for the neck."""
 
+NARROWEST = 60
+"""Cells of a line from which a sheet over the score need not take all of the screen."""
+
+LINES_OVER_SCORE = 3
+"""Lines of the score that a long answer may cover until the next key."""
+
 CHORD_STARTS = frozenset("ABCDEFGN")
 """Letters that begin a chord symbol on the chord row; other keys keep their commands there."""
 
 
-class TabtermApp(WiredApp, inherit_bindings=False):
+class TabtermApp(AdvisedApp, inherit_bindings=False):
     """Shows one document; everything it knows of music is in the session."""
 
     CSS_PATH = "editor.tcss"
@@ -94,8 +96,6 @@ class TabtermApp(WiredApp, inherit_bindings=False):
         self.entry = Entry(self.score_view, self.press)
         self.fault = ""
         self.keep_draft = True
-        self.adviser: Adviser | None = None
-        self._puzzle: Finding | None = None
         self._idle: Timer | None = None
         self._playhead: Timer | None = None
 
@@ -112,7 +112,7 @@ class TabtermApp(WiredApp, inherit_bindings=False):
         """Take the keys, tell what was recovered, and get the rest ready when the first screen is out."""
         document, transport = self.session.document, self.session.transport
         self.set_class(self.session.plain, "plain")
-        self._fit(self.size.height)
+        self._fit(self.size)
         emergency.install(document.flush, transport.silence_now, self.give_terminal_back)
         self._playhead = self.set_interval(PLAYHEAD_S, self._follow, pause=True)
         self.score_view.focus()
@@ -122,18 +122,19 @@ class TabtermApp(WiredApp, inherit_bindings=False):
 
     def on_resize(self, event: Resize) -> None:
         """Leave out what the screen has no room for."""
-        self._fit(event.size.height)
+        self._fit(event.size)
 
-    def _fit(self, lines: int) -> None:
-        neck = self.session.neck_shown and not self.session.plain and lines >= LOWEST_WITH_NECK
+    def _fit(self, size: Size) -> None:
+        neck = self.session.neck_shown and not self.session.plain and size.height >= LOWEST_WITH_NECK
+        self.set_class(size.height < LOWEST_WITH_NECK or size.width < NARROWEST, "tight")
         self.neck_strip.display = neck
-        self.message_line.lines_above = 2 if neck else 0
-        self.outlook.fit(lines)
+        self.outlook.fit(size.height)
+        self.message_line.lines_above = 2 * neck + (0 if self.outlook.display else LINES_OVER_SCORE)
 
     def _when_shown(self) -> None:
         self.session.begin_proposing()
         self.score_view.sync()
-        self._start_adviser()
+        self.start_adviser()
         self._rest()
         self.run_worker(self._warm_up, thread=True, exit_on_error=False)
 
@@ -142,39 +143,6 @@ class TabtermApp(WiredApp, inherit_bindings=False):
         for name in LATER:
             importlib.import_module(name)
         self.call_from_thread(self.session.transport.warm_up)
-
-    # Advice
-
-    def _start_adviser(self) -> None:
-        """Have the hand worked out beside the keys; answers come back between two of them."""
-
-        def answer(advice: Advice) -> None:
-            self.call_from_thread(self._take_advice, advice)
-
-        def offer(score: Score, finding: Finding, remedies: tuple[Remedy, ...]) -> None:
-            self.call_from_thread(self._take_remedies, score, finding, remedies)
-
-        self.adviser = Adviser(answer, offer, self.session.weights)
-        self.adviser.ask(self.session.score)
-
-    def _take_advice(self, advice: Advice) -> None:
-        """Show proposed fingers, the hand and the findings, if they are still about the score that stands."""
-        if not self.session.take_advice(advice):
-            return
-        self.score_view.sync()
-        if advice.findings is not None:
-            places: dict[Place, tuple[Finding, ...]] = {}
-            for finding in advice.findings:
-                places[finding.place] = (*places.get(finding.place, ()), finding)
-            self.message_line.to_mend = len(advice.findings)
-            self.score_view.show_findings(places)
-        self._sync_lines()
-
-    def _take_remedies(self, score: Score, finding: Finding, remedies: tuple[Remedy, ...]) -> None:
-        self.session.take_remedies(score, finding, remedies)
-        if takes := getattr(self.screen, "take_remedies", None):
-            takes(finding)
-        self._sync_lines()
 
     # Keys
 
@@ -277,7 +245,7 @@ class TabtermApp(WiredApp, inherit_bindings=False):
         elif name == "findings":
             from tabterm.tui.screens.findings import FindingsScreen
 
-            self.push_screen(FindingsScreen(self.session, self.sync, self._wonder), self._go_to_finding)
+            self.push_screen(FindingsScreen(self.session, self.sync, self.wonder), self._go_to_finding)
         else:
             from tabterm.tui.screens.leave import LeaveScreen
 
@@ -285,7 +253,7 @@ class TabtermApp(WiredApp, inherit_bindings=False):
 
     def redraw(self) -> None:
         """Paint everything anew."""
-        self._fit(self.size.height)
+        self._fit(self.size)
         self.score_view.lay_out()
         self.score_view.refresh()
         self.refresh(layout=True, repaint=True)
@@ -300,11 +268,6 @@ class TabtermApp(WiredApp, inherit_bindings=False):
         if name is not None:
             self.session.run(REGISTRY[name])
             self.sync()
-
-    def _wonder(self, finding: Finding) -> None:
-        """Have the remedies of a finding tried."""
-        if self.adviser is not None:
-            self.adviser.ask_remedies(self.session.score, finding)
 
     def _go_to_finding(self, finding: Finding | None) -> None:
         if finding is None:
@@ -340,10 +303,8 @@ class TabtermApp(WiredApp, inherit_bindings=False):
     def sync(self) -> None:
         """Repaint what a command has changed, and put off what can wait until the keys rest."""
         self.score_view.sync()
-        if self.adviser is not None and self.session.needs_advice:
-            self.adviser.weights = self.session.weights
-            self.adviser.ask(self.session.score)
-        self._sync_lines()
+        self.ask_adviser()
+        self.sync_lines()
         self.draw()
         if self._playhead is not None and self.session.transport.playing:
             self._playhead.resume()
@@ -351,32 +312,25 @@ class TabtermApp(WiredApp, inherit_bindings=False):
             self._idle.stop()
         self._idle = self.set_timer(IDLE_S, self._rest)
 
-    def _sync_lines(self) -> None:
-        finding = self._finding_at_cursor()
+    def sync_lines(self) -> None:
+        """Repaint the lines round the score, and what a long answer covers of it."""
+        finding = self.finding_at_cursor()
         self.message_line.finding = finding_line(self.session.score, finding) if finding else ""
         remedies = self.session.remedies_known(finding) if finding else None
         if remedies:
             self.message_line.finding += f"   & {remedies[0].label}"
         for line in (self.status_line, self.message_line, self.neck_strip, self.outlook):
             line.sync()
-
-    def _finding_at_cursor(self) -> Finding | None:
-        """From what was found for the score that stands; None while that is being worked out."""
-        advice = self.session.advice
-        if advice is None or advice.findings is None or advice.score is not self.session.score:
-            return None
-        return finding_here(self.session)
+        above = self.message_line.answer()[:-1]
+        self.score_view.lay_over(above[: -2 if self.neck_strip.display else None])
 
     def _rest(self) -> None:
         """The keys rest: force the journal to disk, try the remedies of the finding at the cursor."""
         document = self.session.document
         document.flush()
         self._tell_notices()
-        finding = self._finding_at_cursor()
-        if finding is not None and finding is not self._puzzle:
-            self._wonder(finding)
-        self._puzzle = finding
-        self._sync_lines()
+        self.wonder_here()
+        self.sync_lines()
 
     def _tell_notices(self) -> None:
         notices = self.session.document.notices
@@ -396,7 +350,7 @@ class TabtermApp(WiredApp, inherit_bindings=False):
             if transport.trouble:
                 self.say(transport.trouble, trouble=True)
             self._tell_notices()
-            self._sync_lines()
+            self.sync_lines()
 
     def _fatal_error(self) -> None:
         """A fault in the program: keep its trace for the log, and end; the work is in the journal."""

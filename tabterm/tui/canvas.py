@@ -36,6 +36,10 @@ class Canvas:
             x += width
         return x
 
+    def is_blank(self, start: int, end: int) -> bool:
+        """Whether nothing is written on the cells from `start` up to `end`."""
+        return all(character == " " for character in self.characters[max(start, 0) : end])
+
     def _clear_half(self, start: int, end: int) -> None:
         """Blank the halves of wide characters that stand out of the cells from `start` up to `end`."""
         if start and self.characters[start] == "":

@@ -14,12 +14,11 @@ from tabterm.score.swing import swing_words
 from tabterm.tui.canvas import Canvas
 from tabterm.workspace.cursor import Row
 from tabterm.workspace.practice import Heard
-from tabterm.workspace.sentence import sentence
+from tabterm.workspace.sentence import sentence, step_name
 
 if TYPE_CHECKING:
     from rich.style import Style
 
-    from tabterm.score.duration import Duration
     from tabterm.tui.theme import Look
     from tabterm.workspace.session import Session
 
@@ -29,7 +28,6 @@ ROOM_FOR_TITLE = 14
 CLICK_WORDS = {"beats": "click", "offbeats": "off-beat click"}
 VERSION_WORDS = {Heard.ASIDE: "version B", Heard.IN_TURN: "version A+B", Heard.ORIGINAL: "original"}
 PARTS_WORDS = {"both": "with chords", "chords": "chords only"}
-STEP_NAMES = {1: "whole", 2: "half", 4: "quarter", 8: "eighth", 16: "16th", 32: "32nd", 64: "64th"}
 
 
 class Line(Widget):
@@ -72,12 +70,6 @@ class Line(Widget):
         if not self._fitting():
             self.lines = self.paint()
         return self.lines[y] if y < len(self.lines) else Strip.blank(self.size.width, self.look.plain)
-
-
-def step_name(step: Duration) -> str:
-    """A step in words: `eighth`, `dotted quarter`, `eighth 3:2`."""
-    dots = ("", "dotted ", "double-dotted ")[step.dots]
-    return f"{dots}{STEP_NAMES.get(step.value, step.value)}{f' {step.tuplet}' if step.tuplet else ''}"
 
 
 class StatusLine(Line):
@@ -170,7 +162,7 @@ class StatusLine(Line):
 class MessageLine(Line):
     """What there is to say: an answer to the last key, else the finding here, else the nearest help.
 
-    A long answer begins on the lines of the neck above.
+    A long answer begins on the lines above: those of the neck, and the last ones of the score.
     """
 
     DEFAULT_CSS = "MessageLine { height: 1; }"
@@ -199,7 +191,7 @@ class MessageLine(Line):
         return [self._line(text if len(text) <= room else text[: room - 1] + "…", style)]
 
     def answer(self) -> list[Strip]:
-        """The answer to the last key; the lines above it are there for its beginning, where the neck is shown."""
+        """The answer to the last key, with the lines above it for its beginning."""
         style = self.look.trouble if self.trouble else self.look.chosen
         texts = wrap(self.message, max(self.size.width - 2, 1), max_lines=1 + self.lines_above, placeholder=" …")
         return [self._line(text, style) for text in texts]

@@ -32,7 +32,7 @@ class NeckStrip(Line):
         """Two lines: the neck and what the hand does, or the beginning of an answer too long for one line."""
         if not (self.session.needs_advice and self._hand and self._hand[0].cell_length == self.size.width):
             self._hand = self._neck_and_hand()
-        over = self._below.answer()[:-1]
+        over = self._below.answer()[:-1][-2:]
         return self._hand[: 2 - len(over)] + over
 
     def _neck_and_hand(self) -> list[Strip]:

@@ -143,6 +143,14 @@ class Painter:
         exact = column.offset == place.offset
         return start + layout.x_of(place.offset), max(column.width - 1, 1) if exact else 1
 
+    def edges(self, system: System) -> tuple[int, ...]:
+        """Where each moment of a system begins, where it ends, and the cells behind it; from its left end."""
+        found = [0]
+        for index, x in enumerate(system.xs, system.first):
+            start = x + int(self.session.score.measures[index].repeat_start)
+            found += [start + column.x for column in self.cells.layout(index).columns]
+        return (*found, system.end, system.end + 2)
+
     def place_at(self, system: System, x: int) -> Place:
         """The moment whose column a cell of a system lies in."""
         index = max((n for n in range(len(system.xs)) if system.xs[n] + MARGIN <= x), default=0) + system.first
@@ -279,7 +287,8 @@ class Painter:
 
     def _remark(self, canvas: Canvas, system: System, index: int, start: int) -> None:
         number = str(display_number(self.session.score, index))
-        canvas.put(start - 1, number, self.look.faint)
+        if canvas.is_blank(start - 2, start + len(number)):  # else words of a measure before go on over it
+            canvas.put(start - 1, number, self.look.faint)
         words = marks_in_words(self.session.score.measures[index])
         if words:
             room = self._room(system, index, start)
@@ -351,7 +360,7 @@ def pending_text(session: Session) -> str:
     pending = session.pending
     marks = {"hammer": "h", "pull": "p", "slide": "/"}
     text = marks.get(pending.reached.value, "")
-    text += "^" if pending.slide_in else ""
+    text += {"up": "^", "down": "_"}[pending.slide_in] if pending.slide_in else ""
     text += "x" if pending.muted else ""
     text += "{" if pending.grace else ""
     text += "+" if pending.stack else ""

@@ -10,7 +10,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from tabterm.tui.painter import MARGIN, Painter, measure_width
-from tabterm.tui.systems import Packing
+from tabterm.tui.systems import Packing, window
 from tabterm.workspace.cursor import Row
 
 if TYPE_CHECKING:
@@ -44,6 +44,7 @@ class ScoreView(Widget, can_focus=True):
         self.painter = Painter(session, look)
         self.packing = Packing(lambda _: 1, 0, 1)
         self._packed_for = Size(0, 0)
+        self._over: list[Strip] = []
         self.top = 0
         self._cursor_leads = False
         self._painted: dict[int, Strip] = {}
@@ -127,6 +128,8 @@ class ScoreView(Widget, can_focus=True):
 
     def _line(self, y: int) -> Strip:
         """A line as it should be now; drawn once, however often it is asked for, until something changes."""
+        if y >= self.size.height - len(self._over):
+            return self._over[y - self.size.height]
         state = self._state()
         if state != self._drawn_for:
             self._drawn, self._drawn_for, self._kept = {}, state, self._sources()
@@ -153,20 +156,27 @@ class ScoreView(Widget, can_focus=True):
         if system is None:
             return Strip.blank(self.size.width, self.painter.look.plain)
         strip = self.painter.line(system, rows[line])
-        aside = self._aside(system)
-        if aside:
-            strip = Strip.join([strip.crop(0, MARGIN), strip.crop(MARGIN + aside)])
+        if system.end + 2 > self.size.width - MARGIN:
+            left, right = self._window(system)
+            strip = Strip.join([strip.crop(0, MARGIN), strip.crop(MARGIN + left, MARGIN + right)])
         return strip.adjust_cell_length(self.size.width, self.painter.look.plain)
 
-    def _aside(self, system: System) -> int:
-        """Cells of a system wider than the screen that are left out at its left, so that the cursor is seen."""
+    def _window(self, system: System) -> tuple[int, int]:
+        """The cells that are shown of a system wider than the screen, so that the cursor is seen."""
         place = self.session.cursor.place
-        room = self.size.width - MARGIN
         beyond = place.measure > system.last == len(self.session.score.measures) - 1
-        if system.end + 2 <= room or not (place.measure in system or beyond):
-            return 0
-        x = self.painter.x_of(system, place)[0] - MARGIN
-        return 0 if x < room - 4 else (x - room // 2) // 8 * 8
+        x = self.painter.x_of(system, place)[0] - MARGIN if place.measure in system or beyond else 0
+        return window(self.painter.edges(system), x, self.size.width - MARGIN)
+
+    def _aside(self, system: System) -> int:
+        """Cells of a system that are left out at its left."""
+        return self._window(system)[0] if system.end + 2 > self.size.width - MARGIN else 0
+
+    def lay_over(self, strips: list[Strip]) -> None:
+        """Cover the last lines, until they are to be uncovered."""
+        if strips != self._over:
+            self._over = strips
+            self._refresh_changed_lines()
 
     def _refresh_changed_lines(self) -> None:
         """Repaint the lines that look otherwise than they were painted."""

@@ -51,6 +51,24 @@ def pack(width_of: Callable[[int], int], first: int, count: int, room: int) -> I
         yield System(first, tuple(xs), x)
 
 
+def window(edges: Sequence[int], x: int, room: int) -> tuple[int, int]:
+    """Which cells of a line wider than the room are shown: from one up to another, whole moments only.
+
+    Args:
+        edges: Where each moment begins, and where the line ends, in order.
+        x: A cell that must be shown.
+        room: How many cells there is room for.
+    """
+
+    def end(start: int) -> int:
+        return max((edge for edge in edges if start < edge <= start + room), default=start + room)
+
+    wanted = (x - room // 2) // 8 * 8
+    starts = [edge for edge in edges if edge <= x < end(edge)] or [x]
+    start = 0 if x < end(0) else min(starts, key=lambda edge: abs(edge - wanted))
+    return start, end(start)
+
+
 class Packing:
     """The systems of a score, packed only as far as anybody has looked."""
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tabterm.score.kinds import Reached, Stroke
+from tabterm.score.kinds import Direction, Reached, Stroke
 from tabterm.score.place import count_name, display_number
 from tabterm.workspace.cursor import Row
 
 if TYPE_CHECKING:
+    from tabterm.score.duration import Duration
     from tabterm.score.model import Event, Note, Score
     from tabterm.workspace.cursor import Cursor
     from tabterm.workspace.session import Session
@@ -17,14 +18,20 @@ PARTS_OF_BEATS = {"&": " and", "e": " e", "a": " a"}
 REACHED = {Reached.HAMMER: "hammered on", Reached.PULL: "pulled off", Reached.SLIDE: "slid into"}
 STROKES = {Stroke.DOWN: "down", Stroke.UP: "up", Stroke.NONE: "no stroke"}
 OF_EVENTS = {"accent": "accent", "staccato": "staccato", "tremolo_shown": "tremolo", "roll": "rolled"}
+STEPS = {1: "whole", 2: "half", 4: "quarter", 8: "eighth", 16: "16th", 32: "32nd", 64: "64th"}
 OF_NOTES = {"tied": "tied", "bend": "bent", "muted": "muted", "ring": "let ring", "vibrato": "vibrato"}
+FROM = {Direction.UP: "below", Direction.DOWN: "above"}
+OF_NEXT = {"muted": "muted", "grace": "as grace note", "stack": "joining the note before"}
 
 
 def sentence(session: Session) -> str:
-    """The place, the row, what stands there, what holds of the measure: `m5 beat 2, d course, fret 4, down`."""
+    """The place, the row, what stands there, what holds of the measure, and what the next key writes.
+
+    So: `m5 beat 2, D course, fret 4, finger 2, down, next eighth`.
+    """
     score, cursor = session.score, session.cursor
     if cursor.place.measure >= len(score.measures):
-        return f"after the end, {_row(score, cursor)}"
+        return f"after the end, {_row(score, cursor)}, {_next(session)}"
     parts = [_place(score, cursor), _row(score, cursor), *_standing(session)]
     measure = score.measures[cursor.place.measure]
     parts += [f"chord {mark.symbol}" for mark in measure.chords if mark.offset == cursor.place.offset]
@@ -33,7 +40,14 @@ def sentence(session: Session) -> str:
         parts += ["repeat begins"] if measure.repeat_start else []
         parts += ["repeat ends with this measure"] if measure.repeat_times else []
     parts += ["selecting"] if session.anchor is not None else []
+    parts.append(_next(session))
     return ", ".join(parts)
+
+
+def step_name(step: Duration) -> str:
+    """A step in words: `eighth`, `dotted quarter`, `eighth 3:2`."""
+    dots = ("", "dotted ", "double-dotted ")[step.dots]
+    return f"{dots}{STEPS.get(step.value, step.value)}{f' {step.tuplet}' if step.tuplet else ''}"
 
 
 def _place(score: Score, cursor: Cursor) -> str:
@@ -46,6 +60,19 @@ def _row(score: Score, cursor: Cursor) -> str:
     if cursor.row is not Row.COURSE:
         return f"{cursor.row.value} row"
     return f"{score.head.instrument.course_letters()[cursor.course - 1]} course"
+
+
+def _next(session: Session) -> str:
+    """What the next key writes on the row: on a course a note of the step, as far as it has been said already."""
+    if session.cursor.row is not Row.COURSE:
+        return f"next {session.cursor.row.value}"
+    pending = session.pending
+    parts = [f"next {step_name(session.step)}"]
+    parts += [REACHED[pending.reached]] if pending.reached in REACHED else []
+    parts += [f"slid into from {FROM[pending.slide_in]}"] if pending.slide_in else []
+    parts += [word for field, word in OF_NEXT.items() if getattr(pending, field)]
+    parts += [f"fret {pending.tens} and more"] if pending.tens else []
+    return " ".join(parts)
 
 
 def _standing(session: Session) -> list[str]:

@@ -5,11 +5,11 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from tabterm.hand.curve import curve
-from tabterm.hand.difficulty import BURST, Load, Playing, beats_s, difficulty, limit_rate, plain_scale, rates
+from tabterm.hand.difficulty import BURST, Load, Playing, beats_s, difficulty, limit_rate, plain_scale, rates, uses
 from tabterm.hand.fingering import fingering
 from tabterm.hand.neck import neck_of
 from tabterm.hand.proposals import accept_fingers, with_hands
@@ -21,12 +21,16 @@ from tabterm.score.place import Place, Span
 from tabterm.score.profile import HandProfile, Speeds
 from tabterm.score.tempo import Tempo
 from tests.build import event, measure, score
-from tests.hand.passages import passages
+from tests.hand.passages import SHORT_NECK, one_line, passages
 
 PLAIN = "8 3.0,8 3.2,8 3.4,8 3.5,8 2.0,8 2.2,8 2.3,8 2.5"
 LEAP = "16 3.0,16 3.2,16 1.12,16 1.14,16 1.2,16 1.3,8 1.0,8 2.0,8 2.2,8 2.3,8 2.5"
 REPEATED = ",".join(["16 2.0"] * 16)
 TRILL = ",".join(["16 2.5,16 2.7"] * 8)
+
+
+def line(*events, tempo):
+    return one_line([event(each) for each in events], SHORT_NECK, tempo)
 
 
 def playing(built):
@@ -179,7 +183,10 @@ def test_the_range_of_tempos_is_kept():
 
 @settings(max_examples=40, deadline=None)
 @given(passages(), st.floats(1.05, 3.0))
+@example(line("16 1.4", "8 /1.1", "4 1.4", tempo=60.0), 1.5)
+@example(line("16 3.1", "8 /3.4", "4 /3.7", tempo=160.0), 1.05)
 def test_slower_is_never_harder(built, slower):
+    """Nor is any single onset, though the hardest stretch that it lies in may be another at another tempo."""
     built = with_hands(built)
     for solved in fingering(built).phrases:
         play = Playing.of(built, solved)
@@ -200,6 +207,13 @@ def test_what_was_solved_is_what_is_worked_out_anew(built):
             sum(hold.points for hold in solved.holds)
             + sum(each.share for load in play.loads() for each in load.used if each.speed == "repeated")
         )
+
+
+def test_an_onset_is_used_up_by_every_stretch_that_it_lies_in():
+    """Twelve points a second in the first half second, eight and four later; eight all along a whole second."""
+    loads = [Load(Place(0), points, 0.25) for points in (3.0, 3.0, 1.0, 1.0)]
+    assert uses(loads, [0.5, 0.5, 0.5, 0.5], 12.0) == pytest.approx([1.0, 1.0, 8 / 12, 4 / 12])
+    assert uses(loads, [1.0, 0.5, 0.5, 0.5], 12.0) == pytest.approx([8 / 12, 8 / 12, 8 / 12, 8 / 12])
 
 
 # Phrases and the curve

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 
 import pytest
 
+from tabterm.formats import native
 from tests.bench.files import SAMPLE
+from tests.build import score
 
 
 @pytest.fixture
@@ -31,11 +34,60 @@ def test_a_small_screen_edits(open_editor, piece):
     editor.press("u", "v", "U", "g", "2", "ctrl+p")
     editor.wait_for("words of a command")
     editor.press("escape", "f2")
-    editor.wait_until(lambda: "╭" in editor.text)
+    editor.wait_for("by place (s)")
     editor.press("escape")
-    editor.wait_until(lambda: "╭" not in editor.text)
+    editor.wait_for("stroke")
     editor.press("u", "u", "ctrl+s")
     assert editor.quit() == 0
+
+
+def test_frets_of_two_digits_are_never_cut(open_editor, tmp_path):
+    """A measure wider than the screen is put aside by whole moments, at both ends."""
+    path = tmp_path / "wide.tabterm"
+    path.write_bytes(native.write(score(",".join(["16 1.12"] * 16))))
+    editor = open_editor(path, columns=40, lines=12)
+    editor.wait_for("12")
+    editor.press("ctrl+home")
+    for _ in range(16):
+        frets = re.findall(r"[0-9]+", editor.row("E |"))
+        assert len(frets) > 4
+        assert set(frets) == {"12"}
+        where = editor.screen.cursor
+        assert editor.screen.display[where.y][where.x : where.x + 2] == "12"
+        editor.press("right")
+
+
+def test_a_long_answer_is_whole_without_the_neck(open_editor, piece):
+    editor = open_editor(piece, columns=40, lines=12)
+    editor.wait_for("? keys")
+    editor.press("tab", "d", "W")
+    editor.wait_for("is easiest")
+    editor.read(0.3)
+    words = " ".join(line.strip() for line in editor.screen.display[-3:])
+    assert words.endswith(")")
+    assert words.count("D: ") == 4
+    editor.press("right")
+    editor.wait_for("degree")
+
+
+@pytest.mark.parametrize(
+    ("keys", "words"),
+    [
+        (["?"], "Jump to a course, 1 being"),
+        (["ctrl+p", "slower", "down"], "slower"),
+        (["f2"], "reach 1-4, frets"),
+        (["a", "7", "ctrl+q"], "leave and throw the changes away"),
+    ],
+)
+@pytest.mark.parametrize("size", [(40, 12), (300, 100)])
+def test_sheets_are_read_on_any_screen(size, keys, words, open_editor, piece):
+    editor = open_editor(piece, columns=size[0], lines=size[1])
+    editor.wait_for("1 to mend")
+    editor.press("ctrl+home", *keys)
+    editor.wait_until(lambda: words in " ".join(editor.text.replace("│", " ").split()))
+    assert all(len(line) <= size[0] for line in editor.text.splitlines())
+    editor.press("escape")
+    editor.wait_for("? keys")
 
 
 def test_the_neck_goes_and_comes_with_the_size(open_editor, piece):

@@ -8,18 +8,20 @@ from pathlib import Path
 import pytest
 
 from tabterm.formats import native
+from tabterm.score.duration import Duration
+from tabterm.score.kinds import Direction, Reached
 from tabterm.score.place import Place
 from tabterm.workspace.cursor import Cursor, Row
 from tabterm.workspace.document import Document
 from tabterm.workspace.sentence import sentence
-from tabterm.workspace.session import Session
+from tabterm.workspace.session import Pending, Session
 from tabterm.workspace.transport import Transport
 from tests.bench.files import SAMPLE
 
 
-def said(measure, offset, course, row=Row.COURSE):
+def said(measure, offset, course, row=Row.COURSE, **fields):
     document = Document(Path("piece.tabterm"), native.read(SAMPLE.read_bytes()))
-    session = Session(document, host=None, transport=Transport())
+    session = Session(document, host=None, transport=Transport(), **fields)
     session.cursor = Cursor(Place(measure, Fraction(offset)), row, course)
     return sentence(session)
 
@@ -36,8 +38,21 @@ def said(measure, offset, course, row=Row.COURSE):
     ],
 )
 def test_what_stands_at_the_cursor(measure, offset, course, row, words):
-    assert said(measure, offset, course, row) == words
+    assert said(measure, offset, course, row) == f"{words}, next {'eighth' if row is Row.COURSE else row}"
 
 
 def test_after_the_end():
-    assert said(17, 0, 1).startswith("after the end, E course")
+    assert said(17, 0, 1) == "after the end, E course, next eighth"
+
+
+@pytest.mark.parametrize(
+    ("pending", "words"),
+    [
+        ({"reached": Reached.HAMMER, "tens": 10}, "next 16th hammered on fret 10 and more"),
+        ({"slide_in": Direction.DOWN}, "next 16th slid into from above"),
+        ({"stack": True, "muted": True}, "next 16th muted joining the note before"),
+        ({"grace": True}, "next 16th as grace note"),
+    ],
+)
+def test_what_has_been_said_of_the_next_note_ends_the_sentence(pending, words):
+    assert said(1, 0, 3, step=Duration(16), pending=Pending(**pending)).endswith(f", {words}")

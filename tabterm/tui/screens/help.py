@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar
 
+from rich.console import Group as Sheet
+from rich.table import Table
 from rich.text import Text
 from textual.containers import VerticalScroll
 from textual.screen import ModalScreen
@@ -20,22 +22,26 @@ if TYPE_CHECKING:
     from tabterm.workspace.keymap import Keymap
 
 
-def help_text(keymap: Keymap) -> Text:
-    """Every group with its commands; keys on a row of their own are marked with the row."""
-    text = Text()
+def help_text(keymap: Keymap, *, narrow: bool = False) -> Sheet:
+    """Every group with its commands; keys on a row of their own are marked with the row.
+
+    On a narrow screen the names of the commands are left out.
+    """
+    parts: list[Table | Text] = []
     for group in Group:
-        text.append(f"\n{group.value}\n", style="bold")
+        table = Table.grid(padding=(0, 1))
+        table.add_column(width=11 if narrow else 22, style="bold")
+        table.add_column()
         for command in REGISTRY.values():
             if command.group is group:
                 keys = "  ".join(
                     key if context == ANYWHERE else f"{key} ({context} row)"
                     for context, key in keymap.keys_of(command.name)
                 )
-                text.append(f"  {keys:<22}", style="bold" if keys else "dim")
-                text.append(f" {command.title}  ")
-                text.append(f"{command.name}\n", style="dim")
-    text.append(f"\n{CAUTION}\n")
-    return text
+                title = Text(command.title)
+                table.add_row(Text(keys), title if narrow else title.append(f"  {command.name}", style="dim"))
+        parts += [Text(f"\n{group.value}", style="bold"), table]
+    return Sheet(*parts, Text(f"\n{CAUTION}"))
 
 
 class HelpScreen(ModalScreen[None]):
@@ -55,4 +61,4 @@ class HelpScreen(ModalScreen[None]):
         """One long text in a scrolling box."""
         with VerticalScroll(classes="sheet"):
             yield Static(Text("Keys (Escape closes)", style="bold"))
-            yield Static(help_text(self._keymap))
+            yield Static(help_text(self._keymap, narrow=self.app.has_class("tight")))

@@ -76,7 +76,8 @@ class PaletteScreen(ModalScreen[str | None]):
 
     def _option(self, command: Command) -> Option:
         keys = " ".join(key for _, key in self._keymap.keys_of(command.name)[:3])
-        text = Text.assemble((f"{command.name:<18}", "bold"), f" {command.title}  ", (keys, "bold"), no_wrap=True)
+        width = 0 if self.app.has_class("tight") else 18
+        text = Text.assemble((f"{command.name:<{width}}", "bold"), f" {command.title}  ", (keys, "bold"))
         return Option(text, id=command.name)
 
     async def take_key(self, event: Key) -> None:

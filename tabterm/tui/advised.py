@@ -1,0 +1,92 @@
+"""An application that has the hand worked out beside the keys, and shows what comes of it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tabterm.tui.wired import WiredApp
+from tabterm.workspace.adviser import Adviser
+from tabterm.workspace.commands.trouble import finding_here
+
+if TYPE_CHECKING:
+    from tabterm.hand.finding import Finding, Remedy
+    from tabterm.score.model import Score
+    from tabterm.score.place import Place
+    from tabterm.tui.lines import MessageLine
+    from tabterm.tui.score_view import ScoreView
+    from tabterm.tui.terminal import Terminal
+    from tabterm.workspace.adviser import Advice
+    from tabterm.workspace.session import Session
+
+
+class AdvisedApp(WiredApp, inherit_bindings=False):
+    """Asks the adviser about each new score; its answers come back between two keys."""
+
+    session: Session
+    score_view: ScoreView
+    message_line: MessageLine
+
+    def __init__(self, terminal: Terminal, *, ansi_color: bool) -> None:
+        super().__init__(terminal, ansi_color=ansi_color)
+        self.adviser: Adviser | None = None
+        self._puzzle: Finding | None = None
+
+    def sync_lines(self) -> None:
+        """Repaint the lines round the score."""
+        raise NotImplementedError
+
+    def start_adviser(self) -> None:
+        """Have the hand worked out from now on."""
+
+        def answer(advice: Advice) -> None:
+            self.call_from_thread(self._take_advice, advice)
+
+        def offer(score: Score, finding: Finding, remedies: tuple[Remedy, ...]) -> None:
+            self.call_from_thread(self._take_remedies, score, finding, remedies)
+
+        self.adviser = Adviser(answer, offer, self.session.weights)
+        self.adviser.ask(self.session.score)
+
+    def ask_adviser(self) -> None:
+        """Ask about the score as it stands, if that has not been answered."""
+        if self.adviser is not None and self.session.needs_advice:
+            self.adviser.weights = self.session.weights
+            self.adviser.ask(self.session.score)
+
+    def wonder(self, finding: Finding) -> None:
+        """Have the remedies of a finding tried."""
+        if self.adviser is not None:
+            self.adviser.ask_remedies(self.session.score, finding)
+
+    def wonder_here(self) -> None:
+        """Have the remedies of the finding at the cursor tried, once."""
+        finding = self.finding_at_cursor()
+        if finding is not None and finding is not self._puzzle:
+            self.wonder(finding)
+        self._puzzle = finding
+
+    def finding_at_cursor(self) -> Finding | None:
+        """From what was found for the score that stands; None while that is being worked out."""
+        advice = self.session.advice
+        if advice is None or advice.findings is None or advice.score is not self.session.score:
+            return None
+        return finding_here(self.session)
+
+    def _take_advice(self, advice: Advice) -> None:
+        """Show proposed fingers, the hand and the findings, if they are still about the score that stands."""
+        if not self.session.take_advice(advice):
+            return
+        self.score_view.sync()
+        if advice.findings is not None:
+            places: dict[Place, tuple[Finding, ...]] = {}
+            for finding in advice.findings:
+                places[finding.place] = (*places.get(finding.place, ()), finding)
+            self.message_line.to_mend = len(advice.findings)
+            self.score_view.show_findings(places)
+        self.sync_lines()
+
+    def _take_remedies(self, score: Score, finding: Finding, remedies: tuple[Remedy, ...]) -> None:
+        self.session.take_remedies(score, finding, remedies)
+        if takes := getattr(self.screen, "take_remedies", None):
+            takes(finding)
+        self.sync_lines()
