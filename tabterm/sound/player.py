@@ -91,6 +91,7 @@ class Player:
         self._sounding: Ordered | None = None
         self._changing: Ordered | None = None
         self._following: Ordered | None = None
+        self._given_up: Ordered | None = None
         self._whereabouts = Whereabouts()
         self._found: list[tuple[str, str]] | None = None
 
@@ -136,7 +137,7 @@ class Player:
         """
         self.start()
         self._state, self.message, self.hint, self.started_s = "playing", "", "", None
-        self._changing = self._following = None
+        self._changing = self._following = self._given_up = None
         self._whereabouts.clear()
         self._sounding = self._ordered(performance, loop)
         self._order("play", self._sounding, measures_lateness=measures_lateness)
@@ -145,7 +146,7 @@ class Player:
         """Go over to a performance at the next beat, without a gap; nothing where nothing plays.
 
         It goes on at the same place or, where that is not in it, at its start. What sounds on both sides of the
-        beat goes on. Turns are counted on. What waits to take over is given up.
+        beat goes on. Turns are counted on. What waits to take over, or to follow, is given up.
 
         Args:
             performance: What to go over to.
@@ -153,7 +154,7 @@ class Player:
         """
         if self.state == "playing" and self._sounding is not None:
             turns = self._sounding.turns if loop is None else loop
-            self._changing = self._ordered(performance, turns)
+            self._changing, self._given_up = self._ordered(performance, turns), self._following
             self._order("change", self._changing, follows=self._sounding)
 
     def then(self, performance: Performance, *, loop: int = 1) -> None:
@@ -164,6 +165,7 @@ class Player:
         if self.state != "playing":
             self.play(performance, loop=loop)
             return
+        self._given_up = self._following or self._given_up
         self._following = self._ordered(performance, loop)
         self._order("then", self._following)
 
@@ -283,10 +285,12 @@ class Player:
         what = next((each for each in self._expected() if each.number == values["number"]), None)
         if what is None:
             return
+        if frame.word in {"turn", "ended"} and what is self._changing:
+            self._taken_over()
         if frame.word == "turn":
             self._begun(what, values["turn"], values["at_s"], values["start_s"])
         elif frame.word == "missed":
-            self.change(what.performance, loop=what.turns)
+            self._missed(what)
         elif frame.word == "ended":
             self.late_s = array("d", frame.body)
             if self._following is None or what is self._following:
@@ -294,14 +298,31 @@ class Player:
         elif frame.word == "failed":
             self._fail(values["message"], values["hint"])
 
+    def _taken_over(self) -> None:
+        """A change has come about: what waited to follow before it was ordered does not come any more."""
+        self._changing = None
+        if self._following is self._given_up:
+            self._following = None
+        self._given_up = None
+
+    def _missed(self, change: Ordered) -> None:
+        """Order a change again that came too late; what was ordered to follow it still does."""
+        following, given_up = self._following, self._given_up
+        self.change(change.performance, loop=change.turns)
+        if following is not None and following is not given_up:
+            self.then(following.performance, loop=following.turns)
+        self._given_up = given_up
+
     def _expected(self) -> list[Ordered]:
-        return [each for each in (self._sounding, self._changing, self._following) if each is not None]
+        # What was given up may have begun before that was known over there.
+        expected = (self._sounding, self._changing, self._following, self._given_up)
+        return [each for each in expected if each is not None]
 
     def _begun(self, what: Ordered, turn: int, at_s: float, start_s: float) -> None:
-        if what is self._changing:
-            self._changing = None
-        elif what is self._following:
+        if what is self._following:
             self._following = None
+        if what is self._given_up:
+            self._given_up = None
         self._sounding = what
         self._whereabouts.add(what.performance, turn, at_s, start_s)
         if turn == 1 and not at_s:
@@ -329,5 +350,5 @@ class Player:
 
     def _forget(self, state: State) -> None:
         self._state = state
-        self._sounding = self._changing = self._following = None
+        self._sounding = self._changing = self._following = self._given_up = None
         self._whereabouts.clear()

@@ -67,14 +67,15 @@ class Sequencer:
     def change(self, plan: Plan, after_s: float) -> float | None:
         """Let a plan take over at the first joint that is not before `after_s`, instead of one that waits to.
 
-        The moment of the plan at which it will; None where it follows another plan than the one that sounds.
+        What was to follow is given up. Gives the moment of the plan at which it will; None, and nothing has changed,
+        where it follows another plan than the one that sounds.
         """
         now = self.now
         if now is None or plan.order.follows != now.plan.order.number:
             return None
         due = (joint for joint in plan.joints if joint[0] > now.from_s and now.origin_s + joint[0] >= after_s)
         joint = next(due, (now.plan.order.duration_s, plan.order.duration_s))
-        self._change = plan, joint
+        self._change, self._then = (plan, joint), None
         self.now = replace(now, to_s=joint[0])
         return joint[1]
 

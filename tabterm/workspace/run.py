@@ -87,15 +87,17 @@ class Run:
         """Note that all turns ordered have been played."""
         self.at(self.ordered + 1)
 
-    def to(self, rungs: tuple[float, ...], rung: int) -> None:
-        """Go on at another tempo in the middle of a turn, which counts for the slower of the two.
+    def to(self, practice: Practice, rungs: tuple[float, ...], rung: int) -> None:
+        """Go on in another way in the middle of a turn, which counts for the slower of the two tempos.
 
-        Turns are counted on: where there have been more than are wanted now, this one is the last.
+        Turns are counted on: where there have been more than are wanted now, this one is the last. It is the first
+        of another ladder.
         """
-        self.rungs, self.rung = rungs, min(rung, len(rungs) - 1)
+        before = self.turn - 1 if practice.ladder != self.practice.ladder else 0
+        self.practice, self.rungs, self.rung = practice, rungs, min(rung, len(rungs) - 1)
         self._slowest = min(self._slowest, self.percent)
         wanted = self.turns_on(self.rung)
-        self.ordered = max(wanted, self.turn) if wanted else 0
+        self.ordered = max(before + wanted, self.turn) if wanted else 0
 
     @property
     def reached(self) -> float | None:

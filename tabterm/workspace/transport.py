@@ -117,13 +117,10 @@ class Transport:
             ScoreError: It cannot be played that way.
         """
         before, self.practice = self.practice, self.practice.with_(**changes)
-        other_ladder = before.ladder != self.practice.ladder
-        if other_ladder:
+        if before.ladder != self.practice.ladder:
+            self.look()
             self.rung = 0
-        if other_ladder and self.run is not None and self.playing:
-            self.play(self.run.takes, self.run.asked)
-        else:
-            self._change()
+        self._change()
 
     def climb(self, by: int, tempo: Tempo) -> None:
         """Go to another rung of the ladder; from the next beat on, where something sounds."""
@@ -147,10 +144,10 @@ class Transport:
         run = self.run
         if run is None or self.player is None or not self.playing:
             return
-        run.practice, ordered = self.practice, run.ordered
-        run.to(self.rungs(run.takes[0].tempo), self.rung)
+        ordered, waits = run.ordered, self._next is not None
+        run.to(self.practice, self.rungs(run.takes[0].tempo), self.rung)
         performance = performed(run.takes, run.practice, run.percent, lead=run.turn == 1)
-        if performance != self._performance or run.ordered != ordered:
+        if performance != self._performance or run.ordered != ordered or waits:
             self._performance = performance
             self.player.change(performance, loop=run.ordered)
         self._queue()

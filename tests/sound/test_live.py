@@ -77,6 +77,36 @@ def test_what_follows_is_played_to_its_end(recorder, player):
     wait_silent(recorder)
 
 
+def test_a_change_gives_up_what_was_to_follow(recorder, player):
+    player.choose(port(recorder.name))
+    player.play(perform(QUARTERS))
+    player.then(perform(HELD), loop=0)
+    recorder.wait_for(2)
+    player.change(perform(QUARTERS, options=Options(200)))
+    wait_idle(player)
+    wait_silent(recorder)
+    assert starts(recorder)[-1][0] == 74
+
+
+def test_what_follows_a_change_that_came_too_late_still_does(recorder, player):
+    """The first to follow may have begun before the change, or not: in both cases the last one is played."""
+    player.choose(port(recorder.name))
+    first, last = perform(HELD, options=Options(200)), perform(HELD, options=Options(150))
+    for early_s in (0.1, 0.03, 0.01, 0.0):
+        player.play(first)
+        player.then(perform(HELD))
+        while (at := player.position()) is None or (at.performance is first and at.at_s < 0.5 - early_s):
+            time.sleep(0.001)
+        player.change(perform(HELD, options=Options(120)))
+        player.then(last)
+        seen = set()
+        while player.state == "playing":
+            position = player.position()
+            seen.add(position is not None and position.performance is last)
+            time.sleep(0.005)
+        assert seen == {False, True}, early_s
+
+
 def test_changes_in_quick_succession_lose_nothing(recorder, player):
     """Each is told before the one before it has begun, some after: the last one is what is played to the end."""
     player.choose(port(recorder.name))

@@ -67,6 +67,14 @@ def test_a_second_change_takes_the_place_of_one_that_waits():
     assert stretches(sequencer) == [(1, 1, 0, 0.5, 0), (3, 1, 0.5, 1.5, 0)]
 
 
+def test_a_change_gives_up_what_was_to_follow_and_one_that_is_refused_does_not():
+    sequencer = Sequencer(plan())
+    sequencer.then(plan(5))
+    assert sequencer.change(plan(3, joints=[(0.5, 0.5)], follows=2), 0.0) is None
+    assert sequencer.change(plan(2, joints=[(0.5, 0.5)], follows=1), 0.0) == 0.5
+    assert stretches(sequencer) == [(1, 1, 0, 0.5, 0), (2, 1, 0.5, 1, 0.5)]
+
+
 def test_a_change_of_what_does_not_sound_is_refused():
     sequencer = Sequencer(plan())
     assert sequencer.change(plan(3, joints=[(0.5, 0.5)], follows=2), 0.0) is None
@@ -74,11 +82,12 @@ def test_a_change_of_what_does_not_sound_is_refused():
     assert sequencer.change(plan(3, follows=1), 0.0) is None
 
 
-def test_what_follows_begins_where_the_last_turn_ends_whatever_changed():
+def test_what_follows_begins_where_the_last_turn_ends_and_a_change_gives_it_up():
     sequencer = Sequencer(plan(turns=2))
     sequencer.then(plan(5))
-    sequencer.then(plan(6, lead_s=0.2, turns=2))
     sequencer.change(plan(2, turns=2, joints=[(0.5, 0.75)], follows=1), 0.2)
+    assert sequencer.change(plan(3, follows=9), 0.2) is None
+    sequencer.then(plan(6, lead_s=0.2, turns=2))
     assert stretches(sequencer) == [
         (1, 1, 0, 0.5, 0),
         (2, 1, 0.5, 0.75, 0.75),

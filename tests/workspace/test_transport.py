@@ -43,7 +43,7 @@ class Slow:
 
     def change(self, performance, *, loop=None):
         self.sounding = performance
-        self.loop = self.loop if loop is None else loop
+        self.loop, self.waiting = self.loop if loop is None else loop, None
         self.changes += 1
 
     def then(self, performance, *, loop=1):
@@ -149,6 +149,40 @@ def test_told_up_in_the_middle_of_a_ladder_the_rung_after_that_follows(transport
     transport.climb(1, Tempo(100.0))
     played(transport, 3)
     assert (percents(transport), transport.rung) == (80, 2)
+
+
+def test_told_up_to_the_last_rung_that_one_is_climbed_once(transport):
+    transport.set(ladder=Ladder.parse("60:70:10x1"))
+    transport.play([Take(TUNE, PHRASE)])
+    transport.climb(1, Tempo(100.0))
+    assert (percents(transport), transport.rung) == (70, 1)
+    played(transport)
+    assert not transport.playing
+
+
+def test_another_ladder_begins_at_the_next_beat_with_turns_of_its_own(transport):
+    transport.set(loop=True)
+    transport.play([Take(TUNE, PHRASE)])
+    played(transport, 4)
+    transport.set(ladder=Ladder.parse("60:70:10x2"))
+    assert (percents(transport), transport.rung, transport.player.turn) == (60, 0, 5)
+    played(transport)
+    assert (percents(transport), transport.player.turn) == (60, 6)
+    played(transport)
+    assert (percents(transport), transport.player.turn) == (70, 1)
+    transport.set(ladder=Ladder.parse("90:100:10x1"), loop=False)
+    played(transport)
+    played(transport)
+    assert not transport.playing
+    assert transport.over[0].done == {100.0: 5, 60.0: 2, 70.0: 1}
+
+
+def test_a_ladder_put_away_leaves_nothing_of_it_to_follow(transport):
+    transport.set(ladder=Ladder.parse("100:120:10x1"))
+    transport.play([Take(TUNE, PHRASE)])
+    transport.set(ladder=None)
+    played(transport)
+    assert not transport.playing
 
 
 def test_a_rung_follows_even_when_nobody_looked_in_time(transport):
