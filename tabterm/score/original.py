@@ -19,6 +19,11 @@ APART = 5
 """Semitones between the courses that are added."""
 
 
+def has_source(score: Score) -> bool:
+    """Whether a score keeps an original line."""
+    return any(event.pitches for measure in score.measures for event in measure.source)
+
+
 def source_score(score: Score) -> Score:
     """The source line at its written pitches, in the measures of the score; silence where there is none.
 

@@ -26,6 +26,12 @@ ROOM_FOR_TITLE = 14
 """Cells of the status line that the title keeps before less is said of the cursor."""
 
 CLICK_WORDS = {"beats": "click", "offbeats": "off-beat click"}
+VERSION_WORDS = {
+    Heard.ASIDE: "version B",
+    Heard.IN_TURN: "version A+B",
+    Heard.ORIGINAL: "original",
+    Heard.BESIDE: "original+A",
+}
 PARTS_WORDS = {"both": "with chords", "chords": "chords only"}
 STEP_NAMES = {1: "whole", 2: "half", 4: "quarter", 8: "eighth", 16: "16th", 32: "32nd", 64: "64th"}
 
@@ -150,7 +156,7 @@ class StatusLine(Line):
         words += ["selecting"] if session.anchor is not None else []
         words += ["loop"] if practice.loop else []
         heard = session.rehearsal.heard
-        words += [f"version {heard}"] if heard is not Heard.SCORE else []
+        words += [VERSION_WORDS[heard]] if heard in VERSION_WORDS else []
         words += [PARTS_WORDS[practice.parts]] if practice.parts in PARTS_WORDS else []
         if practice.click in CLICK_WORDS:
             rests = practice.click_rests

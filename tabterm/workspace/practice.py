@@ -27,11 +27,13 @@ PARTS: tuple[PartsWord, ...] = ("solo", "both", "chords")
 
 
 class Heard(StrEnum):
-    """Which version sounds: the one in the score, the one aside, or both in turn."""
+    """Which version sounds: A in the score, B put aside, both in turn, or the original, also before A."""
 
     SCORE = "A"
     ASIDE = "B"
     IN_TURN = "A+B"
+    ORIGINAL = "original"
+    BESIDE = "original+A"
 
 
 _PRE_ROLL = re.compile(r"^([1-9]\d?)\s*(m|b|measures?|beats?)(?:\s*(\+|every(?:\s+turn)?))?$", re.IGNORECASE)

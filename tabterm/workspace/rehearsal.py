@@ -7,6 +7,8 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError, StorageError
+from tabterm.score.original import has_source, source_score
+from tabterm.score.place import Span
 from tabterm.workspace import cautions
 from tabterm.workspace.practice import Heard
 from tabterm.workspace.takes import Take, passage
@@ -17,7 +19,6 @@ if TYPE_CHECKING:
 
     from tabterm.score.change import Change
     from tabterm.score.model import Score
-    from tabterm.score.place import Span
     from tabterm.workspace.document import Document
     from tabterm.workspace.practice_file import Kept
     from tabterm.workspace.practice_log import Entry, PracticeLog
@@ -38,7 +39,7 @@ class Rehearsal:
     Attributes:
         document: The document.
         transport: What plays.
-        heard: Which version of the phrase sounds.
+        heard: Which version of the phrase is to be heard.
         span: What sounds, or sounded last; None for the whole score.
     """
 
@@ -46,10 +47,12 @@ class Rehearsal:
     transport: Transport
     heard: Heard = Heard.SCORE
     span: Span | None = None
+    _sounding: Heard = Heard.SCORE
     _selected: Span | None = None
     _said: set[str] = field(default_factory=set)
     _kept: Kept | None = None
     _changes: list[Change] = field(default_factory=list)
+    _original: tuple[Score, Score] | None = None
 
     def __post_init__(self) -> None:
         self.transport.ended = self._ended
@@ -84,8 +87,17 @@ class Rehearsal:
 
     # Playing
 
-    def play(self, span: Span | None) -> str:
-        """Play a stretch, or (None) the whole score; the caution that is due before the first loop, or ""."""
+    def play(self, span: Span | None, heard: Heard | None = None) -> str:
+        """Play a stretch, or (None) the whole score, in the version to be heard or, this once, in another.
+
+        Returns:
+            The caution that is due before the first loop, or "".
+
+        Raises:
+            ScoreError: There is nothing to play, or no such version.
+            SoundError: There is no way to.
+        """
+        self._sounding = self.heard if heard is None else heard
         self.span = span
         self.transport.play(self._takes(span))
         run = self.transport.run
@@ -101,18 +113,31 @@ class Rehearsal:
         return self.play(kept.fitting(self.document.score).span)
 
     def go_on(self, selected: Span | None) -> None:
-        """While a loop of a stretch sounds, let it take in what has changed: selection, notes, version."""
+        """While a loop sounds, let it take in what has changed: selection, notes, version."""
         if selected != self._selected and selected is not None:
             self.span = selected
         self._selected = selected
-        if self.transport.looping and self.span is not None:
+        if self.transport.looping:
             self.transport.take(self._takes(self.span))
 
     def _takes(self, span: Span | None) -> Sequence[Take]:
         score, versions = self.document.score, self.kept.versions
+        if self._sounding in {Heard.ORIGINAL, Heard.BESIDE}:
+            return self._with_original(score, span)
         if span is None or versions is None:
             return (Take(score, span),)
-        return versions.takes(score, span, self.heard)
+        return versions.takes(score, span, self._sounding)
+
+    def _with_original(self, score: Score, span: Span | None) -> Sequence[Take]:
+        """The original line, alone or before the arrangement on the same instrument."""
+        if self._original is None or self._original[0] is not score:
+            self._original = score, source_score(score)
+        original = self._original[1]
+        if self._sounding is Heard.ORIGINAL:
+            return (Take(original, span),)
+        span = span or Span.of_measures(0, len(score.measures) - 1)
+        arrangement = score.with_(head=score.head.with_(instrument=original.head.instrument))
+        return Take(original, span), Take(arrangement, span)
 
     def after(self, change: Change) -> None:
         """Keep track of the phrase, and of what sounds, when the score has changed."""
@@ -137,10 +162,21 @@ class Rehearsal:
         self._keep(versions=versions)
 
     def hear_next(self) -> Heard:
-        """Go from the version in the score to the one aside, to both in turn, and back."""
-        self._versions.other(self.document.score)
-        order = tuple(Heard)
-        self.heard = order[(order.index(self.heard) + 1) % len(order)]
+        """Go from the version in the score to the one aside, to both in turn, to the original, and back.
+
+        Raises:
+            ScoreError: There is but the one in the score.
+        """
+        there, original = [Heard.SCORE], has_source(self.document.score)
+        try:
+            self._versions.other(self.document.score)
+            there += [Heard.ASIDE, Heard.IN_TURN]
+        except ScoreError:
+            if self.heard is Heard.SCORE and not original:
+                raise
+        there += [Heard.ORIGINAL, Heard.BESIDE] if original else []
+        now = there.index(self.heard) if self.heard in there else 0
+        self.heard = self._sounding = there[(now + 1) % len(there)]
         return self.heard
 
     def with_other(self) -> Score:
@@ -148,7 +184,7 @@ class Rehearsal:
         score, versions = self.document.score, self._versions
         taken = versions.taken(score)
         self._keep(versions=versions.keep(versions.standing(score)))
-        self.heard = Heard.SCORE
+        self.heard = self._sounding = Heard.SCORE
         return taken
 
     @property

@@ -40,7 +40,7 @@ class Deck:
     """A transport that only remembers what it was to play."""
 
     def __init__(self):
-        self.playing, self.played = False, []
+        self.playing, self.played, self.run = False, [], None
 
     def play(self, takes):
         self.played.append([(take.score, take.span) for take in takes])

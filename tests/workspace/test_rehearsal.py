@@ -11,6 +11,8 @@ import pytest
 from tabterm.errors import ScoreError
 from tabterm.formats import native
 from tabterm.score import operations as do
+from tabterm.score.duration import Duration
+from tabterm.score.model import SourceEvent
 from tabterm.score.place import Place, Span
 from tabterm.score.tempo import Tempo
 from tabterm.workspace import practice_file, rehearsal
@@ -26,6 +28,8 @@ from tests.build import measure, score
 from tests.workspace.test_transport import Slow, played
 
 TUNE = score(*(f"2 1.{fret},2 1.0" for fret in range(1, 6)), title="Kiln Lane", tempo=Tempo(100.0))
+LINE = (SourceEvent(duration=Duration(value=1), pitches=(81,)),)
+WITH_LINE = TUNE.with_(measures=tuple(each.with_(source=LINE) for each in TUNE.measures))
 PHRASE = Span.of_measures(1, 2)
 
 
@@ -118,6 +122,14 @@ def test_the_selection_and_the_notes_may_change_while_it_sounds(at):
     assert frets(at) == [5, 1]
 
 
+def test_a_loop_of_the_whole_takes_changes_of_the_notes_in_as_well(at, document):
+    at.play(None)
+    document.apply(do.replace_measures(document.score, 1, 1, (measure("1 1.9"),)), "edit")
+    at.go_on(None)
+    assert 9 in frets(at)
+    assert at.transport.player.changes == 1
+
+
 def test_a_selection_that_was_there_before_does_not_take_over(at):
     at.go_on(Span.of_measures(0, 0))
     at.play(PHRASE)
@@ -132,7 +144,7 @@ def test_versions_are_heard_swapped_and_kept_for_another_day(at, document):
     document.apply(do.replace_measures(document.score, 1, 1, (measure("1 1.9"),)), "edit")
     at.play(PHRASE)
     heard = [frets(at)]
-    for _ in Heard:
+    for _ in (Heard.SCORE, Heard.ASIDE, Heard.IN_TURN):
         at.hear_next()
         at.go_on(None)
         heard.append(frets(at))
@@ -142,6 +154,29 @@ def test_versions_are_heard_swapped_and_kept_for_another_day(at, document):
     document.undo()
     tomorrow = Rehearsal(document, Transport(player=Slow()))
     assert tomorrow.with_other().measures[1] == TUNE.measures[1]
+
+
+def test_the_original_line_is_one_of_the_versions(at, document):
+    document.apply(WITH_LINE, "keep the line")
+    at.play(PHRASE)
+    assert frets(at) == [2, 0, 3, 0]
+    assert (at.hear_next(), at.go_on(None)) == (Heard.ORIGINAL, None)
+    assert frets(at) == [5, 5]
+    at.put_aside(1, 1)
+    document.apply(do.replace_measures(document.score, 1, 1, (measure("1 1.9").with_(source=LINE),)), "edit")
+    order = [Heard.BESIDE, Heard.SCORE, Heard.ASIDE, Heard.IN_TURN, Heard.ORIGINAL, Heard.BESIDE]
+    assert [at.hear_next() for _ in order] == order
+    at.go_on(None)
+    assert frets(at) == [5, 5, 9, 3, 0]
+
+
+def test_the_original_heard_once_in_a_loop_is_not_taken_over_by_the_arrangement(at, document):
+    document.apply(WITH_LINE, "keep the line")
+    at.play(PHRASE, Heard.ORIGINAL)
+    at.go_on(None)
+    assert frets(at) == [5, 5]
+    at.play(PHRASE)
+    assert frets(at) == [2, 0, 3, 0]
 
 
 def test_the_side_file_is_read_late_and_yet_follows_the_changes_before(at, document):

@@ -8,36 +8,34 @@ from tabterm.errors import ScoreError
 from tabterm.hand.adapt import EASIEST, adapt, restore
 from tabterm.harmony.differences import difference_words
 from tabterm.score.comparison import differences
-from tabterm.score.original import source_score
+from tabterm.score.original import has_source
 from tabterm.score.place import Span
+from tabterm.workspace.practice import Heard
 from tabterm.workspace.registry import Group, command
-from tabterm.workspace.takes import Take
 
 if TYPE_CHECKING:
     from tabterm.score.comparison import Difference
-    from tabterm.score.model import Score
     from tabterm.workspace.session import Session
 
 
 @command("hear-original", "Play the original of the selection or this measure; stop when playing", Group.ORIGINAL)
 def hear_original(session: Session) -> None:
     """The line as it was written, at its own pitch."""
-    _play(session, source_score(session.score))
+    _play(session, Heard.ORIGINAL)
 
 
 @command("hear-both", "Play the original and then the arrangement; stop when playing", Group.ORIGINAL)
 def hear_both(session: Session) -> None:
     """One after the other, to be compared; in a loop they take turns."""
-    original, score = source_score(session.score), session.score
-    _play(session, original, score.with_(head=score.head.with_(instrument=original.head.instrument)))
+    _play(session, Heard.BESIDE)
 
 
-def _play(session: Session, *scores: Score) -> None:
+def _play(session: Session, heard: Heard) -> None:
     if session.transport.playing:
         session.transport.stop()
         return
     span = session.selection() or Span.of_measures(*session.measures())
-    session.transport.play([Take(score, span) for score in scores])
+    session.host.say(session.rehearsal.play(span, heard))
 
 
 @command("next-departure", "Go to the next note that departs from the original", Group.ORIGINAL)
@@ -68,7 +66,7 @@ def restore_here(session: Session) -> None:
 )
 def fit(session: Session, key: str) -> None:
     """The whole arrangement is made anew from the original; undo brings the old one back."""
-    if not any(measure.source for measure in session.score.measures):
+    if not has_source(session.score):
         raise ScoreError("there is no original line here", hint="open a MIDI, MusicXML or ABC file")
     fitted = adapt(session.score, key=key.strip() or None, weights=session.weights)
     session.edit(fitted.score, "fit to the neck")

@@ -18,6 +18,8 @@ HEARD_WORDS = {
     Heard.SCORE: "A: the version in the score",
     Heard.ASIDE: "B: the version put aside",
     Heard.IN_TURN: "A, then B",
+    Heard.ORIGINAL: "the original line",
+    Heard.BESIDE: "the original line, then the version in the score",
 }
 
 
@@ -86,9 +88,13 @@ def put_aside(session: Session) -> None:
     session.host.say("put aside as version B: change the phrase, and hear both")
 
 
-@command("version", "Hear the version in the score, the one put aside, or one after the other", Group.PRACTISE)
+@command(
+    "version",
+    "Hear the version in the score, the one put aside, one after the other, or the original line",
+    Group.PRACTISE,
+)
 def version(session: Session) -> None:
-    """A, B, A then B; while a loop sounds, from the next beat."""
+    """A, B, A then B, the original, also before A, as far as they are there; in a loop from the next beat."""
     session.host.say(HEARD_WORDS[session.rehearsal.hear_next()])
 
 
