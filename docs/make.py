@@ -46,6 +46,9 @@ learn = true            # saving learns from fingers set against a proposal
 output = "port:synth"   # where to play to; auto goes by the rule of the outputs page
 count_in = 1
 click = "beats"         # off, offbeats
+parts = "both"          # solo; both: with chords and bass; chords: without the solo
+style = "waltz"         # of chords and bass; without this line: by metre and swing
+groove = true
 
 [screen]
 theme = "light"         # dark, light, terminal (its own 16 colours)

@@ -74,7 +74,7 @@ def _loaded(arguments: argparse.Namespace) -> tuple[TabtermApp, bool]:
     settings = configuration.load()
     keymap = Keymap(settings.keys, str(configuration.path()))
     document = Document.open(arguments.file, blank=blank, hand=settings.hand, choice=choice_of(arguments))
-    practice = Practice(count_in=settings.sound.count_in, click=settings.sound.click)
+    practice = Practice(**settings.sound.model_dump(exclude={"output"}))
     transport = Transport(output=settings.sound.output, practice=practice)
     from tabterm.tui.app import TabtermApp
 

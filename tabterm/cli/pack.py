@@ -6,19 +6,16 @@ import contextlib
 import re
 import secrets
 import shutil
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tabterm.cli import audio
-from tabterm.cli.band import configure as configure_band
-from tabterm.cli.band import options_of
-from tabterm.cli.play import span_of
-from tabterm.cli.scores import read_score
+from tabterm.cli import audio, hearing
 from tabterm.errors import ScoreError, StorageError
 from tabterm.formats.files import refusal
 from tabterm.formats.smf.writer import ascii_of
-from tabterm.hand.strokes import with_proposals
-from tabterm.performance import ALL_PARTS, Click, Options, Part, perform
+from tabterm.performance import Click, Part, perform
+from tabterm.workspace.takes import options_of
 
 if TYPE_CHECKING:
     import argparse
@@ -38,18 +35,11 @@ CAUTION = (
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     kinds = [ending[1:] for ending in audio.ENDINGS]
-    parser.add_argument("file", type=Path, help="a score in any format that can be read")
+    hearing.add_what(parser)
     parser.add_argument("folder", type=Path, help="the folder to make")
     parser.add_argument("--tempos", default=TEMPOS, metavar="PCT,...", help=f"20 to 200 percent each ({TEMPOS})")
-    parser.add_argument("--from", dest="first", type=int, metavar="M", help="first measure, by its number")
-    parser.add_argument("--to", dest="last", type=int, metavar="M", help="last measure, by its number")
     parser.add_argument("--format", choices=kinds, default="mp3", help="kind of audio file (mp3)")
-    parser.add_argument("--loop", type=int, default=1, metavar="N", help="times to play it in each file (1)")
-    parser.add_argument("--count-in", type=int, default=1, choices=(0, 1, 2), help="measures counted before (1)")
-    parser.add_argument(
-        "--click", type=Click, choices=tuple(Click), help="where it clicks (on the beats where no chord stands)"
-    )
-    configure_band(parser)
+    hearing.add_how(parser, count_in=1, click=None)
     parser.add_argument("--force", action="store_true", help="put the files into a folder that is there")
 
 
@@ -62,8 +52,7 @@ def run(arguments: argparse.Namespace) -> int:
         raise StorageError(
             "something is there already", place=str(folder), hint="--force puts files into a folder"
         )
-    score = with_proposals(read_score(arguments.file))
-    span = span_of(score, arguments.first, arguments.last)
+    score, span = hearing.score_of(arguments)
     percents = percents_of(arguments.tempos)
     with _whole(folder) as new:
         takes = list(_takes(arguments, score, span, percents, new))
@@ -92,16 +81,14 @@ def _takes(
     arguments: argparse.Namespace, score: Score, span: Span | None, percents: list[int], folder: Path
 ) -> Iterator[audio.Take]:
     """At each tempo a file with the solo and one without."""
-    band = options_of(arguments, score)
-    band["parts"] = ALL_PARTS
+    practice = hearing.practice_of(arguments, score, "both")
     name = slug(" ".join(filter(None, (score.head.title or arguments.file.stem, audio.measures_of(score, span)))))
     number, count = 0, 2 * len(percents)
     for percent in percents:
-        options = Options(percent, arguments.count_in, arguments.click or Click.OFF, **band)
+        options = options_of(practice, percent, practice.count_in)
         performance = perform(score, span=span, options=options)
         if arguments.click is None and not any(pluck.part is Part.CHORDS for pluck in performance.plucks):
-            options = Options(percent, arguments.count_in, Click.BEATS, **band)
-            performance = perform(score, span=span, options=options)
+            performance = perform(score, span=span, options=replace(options, click=Click.BEATS))
         heard = frozenset(pluck.part for pluck in performance.plucks)
         for what, parts in (("solo", heard), ("backing", heard - {Part.SOLO})):
             number += 1

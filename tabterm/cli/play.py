@@ -9,18 +9,14 @@ import time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tabterm import formats
-from tabterm.cli.band import configure as configure_band
-from tabterm.cli.band import options_of
+from tabterm.cli import hearing
 from tabterm.cli.ports import WITHOUT
 from tabterm.errors import ScoreError, SoundError, StorageError
-from tabterm.hand.strokes import with_proposals
-from tabterm.performance import AS_WRITTEN, SOLO_ALONE
-from tabterm.score.place import Span, display_number, measure_index
+from tabterm.score.place import display_number
 from tabterm.sound.outputs import FORMS, Kind, Wish
 from tabterm.workspace import cautions, configuration
-from tabterm.workspace.ladder import Ladder, check_percent
-from tabterm.workspace.practice import CLICKS, Practice, PreRoll
+from tabterm.workspace.ladder import Ladder
+from tabterm.workspace.practice import Practice, PreRoll
 from tabterm.workspace.practice_log import PracticeLog
 from tabterm.workspace.rehearsal import entry_of
 from tabterm.workspace.takes import Take
@@ -30,6 +26,7 @@ if TYPE_CHECKING:
     import argparse
 
     from tabterm.score.model import Score
+    from tabterm.score.place import Span
     from tabterm.workspace.run import Run
 
 LOOK_S = 0.02
@@ -38,15 +35,10 @@ LOOK_S = 0.02
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
-    parser.add_argument("file", type=Path, help="a score in any format that can be read")
-    parser.add_argument("--from", dest="first", type=int, metavar="M", help="first measure, by its number")
-    parser.add_argument("--to", dest="last", type=int, metavar="M", help="last measure, by its number")
-    parser.add_argument("--tempo", type=int, default=100, metavar="PCT", help="20 to 200 percent (100)")
-    parser.add_argument("--loop", type=int, default=1, metavar="N", help="times to play it, 0: until Ctrl-C (1)")
-    parser.add_argument("--count-in", type=int, default=0, choices=(0, 1, 2), help="measures counted before (0)")
-    parser.add_argument("--click", default="off", choices=CLICKS, help="where it clicks (off)")
-    configure_band(parser)
-    parser.add_argument("--mute-tab", action="store_true", help="chords and bass alone, to play the solo oneself")
+    hearing.add_what(parser)
+    hearing.add_tempo(parser)
+    hearing.add_how(parser, times="times to play it, 0: until Ctrl-C")
+    hearing.add_parts(parser)
     parser.add_argument("--output", metavar="WHERE", help=f"{FORMS} (as configured)")
     practice = parser.add_argument_group("practising")
     practice.add_argument(
@@ -59,23 +51,15 @@ def configure(parser: argparse.ArgumentParser) -> None:
     practice.add_argument(
         "--pre-roll", metavar="N", help="what leads in: 1m, 2b (measures, beats); 2b+ before every turn"
     )
-    practice.add_argument(
-        "--click-rests",
-        nargs=2,
-        type=int,
-        metavar=("ON", "OFF"),
-        help="the click sounds for so many measures and rests for so many",
-    )
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Play and wait for the end; Ctrl-C stops, which is no fault."""
     if arguments.loop < 0:
         raise ScoreError(f"cannot play {arguments.loop} times", hint="--loop 0 goes on until Ctrl-C")
-    score = with_proposals(formats.read(arguments.file).score)
-    span = span_of(score, arguments.first, arguments.last)
+    score, span = hearing.score_of(arguments)
     wish = Wish.parse(arguments.output or configuration.load().sound.output)
-    transport = Transport(output=str(wish), practice=_practice(arguments, score))
+    transport = Transport(output=str(wish), practice=practice_of(arguments, score))
     transport.ended = lambda run: _enter(run, arguments.file)
     try:
         if wish.kind is Kind.VIRTUAL:
@@ -89,24 +73,14 @@ def run(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _practice(arguments: argparse.Namespace, score: Score) -> Practice:
-    """How it is to be played; raises ScoreError for numbers that make no sense."""
-    check_percent(arguments.tempo)
-    arguments.chords |= arguments.mute_tab
-    band = options_of(arguments, score)
-    solo, swing = band["parts"] == SOLO_ALONE, band["swing"]
-    return Practice(
+def practice_of(arguments: argparse.Namespace, score: Score) -> Practice:
+    """How it is to be played and practised; raises ScoreError for what makes no sense."""
+    practice = hearing.practice_of(arguments, score, hearing.parts_of(arguments))
+    return practice.with_(
         loop=arguments.loop == 0,
         tempo_percent=arguments.tempo,
         ladder=Ladder.parse(arguments.ladder) if arguments.ladder else None,
-        count_in=arguments.count_in,
-        click=arguments.click,
-        click_rests=tuple(arguments.click_rests) if arguments.click_rests else None,
         pre_roll=PreRoll.parse(arguments.pre_roll) if arguments.pre_roll else None,
-        parts="solo" if solo else "chords" if arguments.mute_tab else "both",
-        style=band["style"],
-        groove=band["groove"],
-        swing="written" if swing is AS_WRITTEN else swing or "straight",
     )
 
 
@@ -128,6 +102,8 @@ def _follow(transport: Transport, what: str) -> None:
     while transport.run is not None:
         transport.look()
         if player.started_s is not None and not told:
+            if (run := transport.run) is not None and run.again and cautions.due():
+                print(cautions.BEFORE_LOOPS, file=sys.stderr)
             climbs = ", Enter climbs" if listens else ""
             print(f"playing {what}, to {player.output_name} (Ctrl-C stops{climbs})", flush=True)
             told = True
@@ -163,23 +139,3 @@ def _measures(score: Score, span: Span | None) -> str:
         return "whole"
     first, last = display_number(score, span.start.measure), display_number(score, span.end.measure - 1)
     return f"measure {first}" if first == last else f"measures {first} to {last}"
-
-
-def span_of(score: Score, first: int | None, last: int | None) -> Span | None:
-    """The measures between two players' numbers, both included; None for the whole score.
-
-    Raises:
-        ScoreError: There is no such measure, or the last stands before the first.
-    """
-    if first is None and last is None:
-        return None
-    lowest, highest = display_number(score, 0), display_number(score, len(score.measures) - 1)
-    indices = []
-    for number in (lowest if first is None else first, highest if last is None else last):
-        index = measure_index(score, number)
-        if index is None:
-            raise ScoreError(f"there is no measure {number}", hint=f"{lowest} to {highest}")
-        indices.append(index)
-    if indices[0] > indices[1]:
-        raise ScoreError("the last measure stands before the first", hint="--from is the smaller number")
-    return Span.of_measures(*indices)

@@ -6,15 +6,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import formats
-from tabterm.cli import audio
-from tabterm.cli.band import configure as configure_band
-from tabterm.cli.band import options_of
-from tabterm.cli.play import span_of
-from tabterm.cli.scores import check_free, read_score
+from tabterm.cli import audio, hearing
+from tabterm.cli.scores import check_free
 from tabterm.errors import FormatError, ScoreError
-from tabterm.hand.strokes import with_proposals
-from tabterm.performance import Click, Options, Part, perform
+from tabterm.performance import Part, perform
 from tabterm.sound.files import KINDS
+from tabterm.workspace.takes import options_of
 
 if TYPE_CHECKING:
     import argparse
@@ -30,18 +27,11 @@ MIDI_ENDINGS = (".mid", ".midi")
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     endings = ", ".join((*audio.ENDINGS, *MIDI_ENDINGS))
-    parser.add_argument("file", type=Path, help="a score in any format that can be read")
+    hearing.add_what(parser)
     parser.add_argument("out", type=Path, help=f"the file to write; its ending names the kind: {endings}")
-    parser.add_argument("--from", dest="first", type=int, metavar="M", help="first measure, by its number")
-    parser.add_argument("--to", dest="last", type=int, metavar="M", help="last measure, by its number")
-    parser.add_argument("--tempo", type=int, default=100, metavar="PCT", help="20 to 200 percent (100)")
-    parser.add_argument("--loop", type=int, default=1, metavar="N", help="times to play it (1)")
-    parser.add_argument("--count-in", type=int, default=0, choices=(0, 1, 2), help="measures counted before (0)")
-    parser.add_argument(
-        "--click", type=Click, default=Click.OFF, choices=tuple(Click), help="where it clicks (off)"
-    )
-    configure_band(parser)
-    parser.add_argument("--mute-tab", action="store_true", help="without the solo: something to play along with")
+    hearing.add_tempo(parser)
+    hearing.add_how(parser)
+    hearing.add_parts(parser)
     parser.add_argument("--stems", action="store_true", help="a file for each part: OUT-solo, OUT-chords, ...")
     parser.add_argument("--force", action="store_true", help="write over files that are there")
 
@@ -50,15 +40,12 @@ def run(arguments: argparse.Namespace) -> int:
     """Perform, render and write."""
     out, midi = arguments.out, arguments.out.suffix.lower() in MIDI_ENDINGS
     _check(arguments, midi=midi)
-    score = with_proposals(read_score(arguments.file))
-    span = span_of(score, arguments.first, arguments.last)
-    band = options_of(arguments, score)
-    if arguments.mute_tab:
-        band["parts"] -= {Part.SOLO}
-    options = Options(arguments.tempo, arguments.count_in, arguments.click, **band)
+    score, span = hearing.score_of(arguments)
+    practice = hearing.practice_of(arguments, score, hearing.parts_of(arguments))
+    options = options_of(practice, arguments.tempo, practice.count_in)
     performance = perform(score, span=span, options=options)
     if not any(pluck.start_s >= performance.lead_s for pluck in performance.plucks):
-        raise ScoreError("nothing is left to hear", hint="--chords adds chords and bass, --click beats a click")
+        raise ScoreError("nothing is left to hear", hint="--click beats adds a click")
     if midi:
         check_free(out, force=arguments.force)
         formats.write(out, score, span=span, options=options)

@@ -67,8 +67,8 @@ class Sequencer:
     def change(self, plan: Plan, after_s: float) -> float | None:
         """Let a plan take over at the first joint that is not before `after_s`, instead of one that waits to.
 
-        What was to follow is given up. Gives the moment of the plan at which it will; None where it follows another
-        plan than the one that sounds, and then nothing has changed.
+        What was to follow is given up. Gives the moment of the plan at which it will; None, with nothing changed,
+        where it follows another plan than the one that sounds.
         """
         now = self.now
         if now is None or plan.order.follows != now.plan.order.number:

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal
 import platformdirs
 from pydantic import AfterValidator, BeforeValidator, Field, ValidationError
 
-from tabterm.errors import ConfigurationError, SoundError, StorageError
+from tabterm.errors import ConfigurationError, ScoreError, SoundError, StorageError
 from tabterm.formats.files import atomic_write
 from tabterm.score.profile import REFERENCE_HAND, HandProfile, lend
 from tabterm.sound.outputs import Wish
@@ -40,12 +40,27 @@ def _output(text: str) -> str:
         raise ValueError(str(error)) from None
 
 
+def _style(name: str | None) -> str | None:
+    """The name of a style, if it is one."""
+    if name is not None:
+        from tabterm.performance.styles import style_named
+
+        try:
+            style_named(name)
+        except ScoreError as error:
+            raise ValueError(str(error)) from None
+    return name
+
+
 class SoundSettings(Value):
-    """Playback: where to, measures counted in, click (`true`: on the beats)."""
+    """Playback: where to, measures counted in, click (`true`: on the beats), who is heard, style and groove."""
 
     output: Annotated[str, AfterValidator(_output)] = "auto"
     count_in: Annotated[int, Field(ge=0, le=2)] = 0
     click: Annotated[Literal["off", "beats", "offbeats"], BeforeValidator(_click)] = "off"
+    parts: Literal["solo", "both", "chords"] = "solo"
+    style: Annotated[str | None, AfterValidator(_style)] = None
+    groove: bool = True
 
 
 class ScreenSettings(Value):

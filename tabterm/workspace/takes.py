@@ -54,7 +54,7 @@ def performed(takes: Sequence[Take], practice: Practice, percent: float, *, lead
     from tabterm.performance import perform
     from tabterm.performance.joined import joined
 
-    counted, options = (_options(practice, percent, count) for count in (practice.count_in if lead else 0, 0))
+    counted, options = (options_of(practice, percent, count) for count in (practice.count_in if lead else 0, 0))
     pieces = [(take.score, take.span) for take in takes]
     pre_roll, (score, span) = practice.pre_roll, pieces[0]
     loop_from = 0
@@ -72,7 +72,8 @@ def performed(takes: Sequence[Take], practice: Practice, percent: float, *, lead
     return joined(performances, loop_from=loop_from)
 
 
-def _options(practice: Practice, percent: float, count_in: int) -> Options:
+def options_of(practice: Practice, percent: float, count_in: int) -> Options:
+    """What the performance is to be for a way of practising, at so many percent of the written tempo."""
     from tabterm.performance import ALL_PARTS, AS_WRITTEN, SOLO_ALONE, Click, Options
 
     parts = {"solo": SOLO_ALONE, "chords": ALL_PARTS - SOLO_ALONE, "both": ALL_PARTS}

@@ -91,6 +91,7 @@ def test_ctrl_c_stops_without_a_fault_or_a_hanging_note(recorder, tmp_path):
         stderr=subprocess.PIPE,
         text=True,
     )
+    assert playing.stdout.readline().endswith("(Ctrl-C stops)\n")
     recorder.wait_for(2, timeout_s=15)
     playing.send_signal(signal.SIGINT)
     _, errors = playing.communicate(timeout=5)
@@ -108,6 +109,7 @@ def test_ctrl_c_stops_without_a_fault_or_a_hanging_note(recorder, tmp_path):
         (("--from", "2", "--to", "1"), "the last measure stands before the first"),
         (("--tempo", "10"), "cannot play at 10 percent (20 to 200)"),
         (("--loop", "-1"), "cannot play -1 times"),
+        (("--mute-tab",), "nothing is left to hear (chords and bass need chord symbols"),
         (("--swing", "2"), "'2' is no swing (write 2:1, '16 3:2' for sixteenths, or off)"),
         (("--output", "organ"), "no output 'organ' (device, device:NAME, port"),
     ],

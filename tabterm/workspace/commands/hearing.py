@@ -6,11 +6,13 @@ from typing import TYPE_CHECKING, TypeVar
 
 from tabterm.errors import ScoreError
 from tabterm.score.place import Place, Span
+from tabterm.score.swing import FORMS, swing_of, swing_words
 from tabterm.workspace.ladder import FASTEST, SLOWEST, check_percent
 from tabterm.workspace.practice import CLICKS, PARTS
 from tabterm.workspace.registry import Group, command
 
 if TYPE_CHECKING:
+    from tabterm.workspace.practice import Practice
     from tabterm.workspace.session import Session
 
 T = TypeVar("T")
@@ -94,13 +96,25 @@ def parts(session: Session) -> None:
 )
 def style(session: Session, name: str) -> None:
     """A style for the accompaniment; with one, chords and bass are heard."""
-    from tabterm.performance.styles import STYLES
+    from tabterm.performance.styles import style_named
 
     chosen = name.strip() or None
-    if chosen is not None and chosen not in STYLES:
-        raise ScoreError(f"there is no style '{chosen}'", hint=", ".join(STYLES))
+    if chosen is not None:
+        style_named(chosen)
     parts = session.transport.practice.parts
     session.transport.set(style=chosen, parts="both" if chosen and parts == "solo" else parts)
+
+
+@command(
+    "hear-swing",
+    "Swing what is heard, whatever the score says; empty: as written",
+    Group.HEAR,
+    asks=f"swing: {FORMS}",
+    suggests=lambda session: _swing_words(session.transport.practice),
+)
+def hear_swing(session: Session, text: str) -> None:
+    """A line that swings is learnt straight first, and the other way round."""
+    session.transport.set(swing=(swing_of(text) or "straight") if text.strip() else "written")
 
 
 @command("groove", "Let chords and bass play with the style's accents and time, or on the grid", Group.HEAR)
@@ -152,6 +166,11 @@ def outputs(session: Session) -> None:
 
 def _play(session: Session, span: Span | None) -> None:
     session.host.say(session.rehearsal.play(span))
+
+
+def _swing_words(practice: Practice) -> str:
+    swing = practice.swing
+    return "" if swing == "written" else swing_words(None if swing == "straight" else swing)
 
 
 def _after(value: T, values: tuple[T, ...]) -> T:

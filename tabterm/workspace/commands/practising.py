@@ -67,11 +67,12 @@ def pre_roll(session: Session, text: str) -> None:
     suggests=lambda session: " ".join(map(str, session.transport.practice.click_rests or ())),
 )
 def click_rests(session: Session, text: str) -> None:
-    """Who keeps time alone for a measure hears at once whether it was kept."""
+    """Who keeps time alone for a measure hears at once whether it was kept. The click is turned on with it."""
     match = re.fullmatch(r"\s*([1-9]\d?)[\s:]+([1-9]\d?)\s*|\s*", text)
     if match is None:
         raise ScoreError(f"'{text}' are no measures in turn", hint="such as 2 1, from 1 to 99")
-    session.transport.set(click_rests=(int(match[1]), int(match[2])) if match[1] else None)
+    rests, click = (int(match[1]), int(match[2])) if match[1] else None, session.transport.practice.click
+    session.transport.set(click_rests=rests, click="beats" if rests and click == "off" else click)
 
 
 @command("follow", "Show what sounds while it plays, or stay with the cursor", Group.PRACTISE)

@@ -13,8 +13,8 @@ from tabterm.instrument import PRESETS, Course, Instrument, parse_pitch, pitch_n
 from tabterm.score import operations as do
 from tabterm.score.key import Key
 from tabterm.score.kinds import StrokeSchool
-from tabterm.score.model import Swing
 from tabterm.score.profile import REFERENCE_HAND
+from tabterm.score.swing import FORMS, swing_of, swing_words
 from tabterm.workspace.registry import Group, command
 
 if TYPE_CHECKING:
@@ -108,19 +108,17 @@ def frets(session: Session, text: str) -> None:
     session.edit(do.set_instrument(session.score, changed), "neck")
 
 
-@command("swing", "Swing the eighths or sixteenths", Group.SCORE, asks="unit and ratio, such as 8 2:1 (off: none)")
+@command(
+    "swing",
+    "Swing the eighths or sixteenths",
+    Group.SCORE,
+    asks=f"swing: {FORMS}",
+    suggests=lambda session: swing_words(session.score.head.swing),
+)
 def swing(session: Session, text: str) -> None:
     """Set or end the swing."""
-    if text.strip() in {"off", "none", "0"}:
-        session.edit(do.set_swing(session.score, None), "no swing")
-        return
-    try:
-        unit, ratio = text.split()
-        long, short = ratio.split(":")
-        value = Swing(unit=int(unit), long=int(long), short=int(short))
-    except (ValueError, ValidationError):
-        raise ScoreError(f"'{text}' is no swing", hint="unit 8 or 16 and a ratio, such as 8 2:1") from None
-    session.edit(do.set_swing(session.score, value), "swing")
+    value = swing_of(text)
+    session.edit(do.set_swing(session.score, value), "no swing" if value is None else "swing")
 
 
 @command("school", "Stroke school of the whole score", Group.SCORE, asks=f"one of: {', '.join(StrokeSchool)}")

@@ -1,0 +1,127 @@
+"""What is to be heard, on the command line: arguments that several commands share, and what they mean."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tabterm.cli.scores import read_score
+from tabterm.errors import ScoreError
+from tabterm.hand.strokes import with_proposals
+from tabterm.harmony.progression import unknown_chords
+from tabterm.performance.styles import STYLES
+from tabterm.score.place import Span, describe, display_number, measure_index
+from tabterm.score.swing import FORMS, swing_of
+from tabterm.workspace.practice import CLICKS, PartsWord, Practice
+
+if TYPE_CHECKING:
+    import argparse
+
+    from tabterm.score.model import Score
+
+
+def add_what(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments that say what is played."""
+    parser.add_argument("file", type=Path, help="a score in any format that can be read")
+    parser.add_argument("--from", dest="first", type=int, metavar="M", help="first measure, by its number")
+    parser.add_argument("--to", dest="last", type=int, metavar="M", help="last measure, by its number")
+
+
+def add_tempo(parser: argparse.ArgumentParser) -> None:
+    """Add the argument that says how fast it is played."""
+    parser.add_argument("--tempo", type=int, default=100, metavar="PCT", help="20 to 200 percent (100)")
+
+
+def add_how(
+    parser: argparse.ArgumentParser,
+    *,
+    count_in: int = 0,
+    click: str | None = "off",
+    times: str = "times to play it",
+) -> None:
+    """Add the arguments that say how it is played; the command may have a click of its own where none is named."""
+    parser.add_argument("--loop", type=int, default=1, metavar="N", help=f"{times} (1)")
+    parser.add_argument(
+        "--count-in", type=int, default=count_in, choices=range(3), help=f"measures counted before ({count_in})"
+    )
+    usual = click or "on the beats where no chord stands"
+    parser.add_argument("--click", default=click, choices=CLICKS, help=f"where it clicks ({usual})")
+    parser.add_argument(
+        "--click-rests",
+        nargs=2,
+        type=int,
+        metavar=("ON", "OFF"),
+        help="it clicks for so many measures, and rests for so many",
+    )
+    parser.add_argument("--style", choices=tuple(STYLES), help="how chords and bass play (by metre and swing)")
+    parser.add_argument("--no-groove", action="store_true", help="chords and bass without accents, on the grid")
+    parser.add_argument("--swing", metavar="LONG:SHORT", help=f"{FORMS}, whatever the score says")
+
+
+def add_parts(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments that say who is heard."""
+    parser.add_argument("--chords", action="store_true", help="with chords and bass for the chord symbols")
+    parser.add_argument("--mute-tab", action="store_true", help="chords and bass alone, to play the solo oneself")
+
+
+def parts_of(arguments: argparse.Namespace) -> PartsWord:
+    """Who is to be heard; a style asks for chords and bass."""
+    if arguments.mute_tab:
+        return "chords"
+    return "both" if arguments.chords or arguments.style is not None else "solo"
+
+
+def score_of(arguments: argparse.Namespace) -> tuple[Score, Span | None]:
+    """The score as it is played, and the measures that are asked for; None for the whole.
+
+    Raises:
+        TabtermError: The file or the configuration cannot be read, or there are no such measures.
+    """
+    score = with_proposals(read_score(arguments.file))
+    return score, span_of(score, arguments.first, arguments.last)
+
+
+def practice_of(arguments: argparse.Namespace, score: Score, parts: PartsWord) -> Practice:
+    """How the arguments want a score played, once; says which chord symbols will be silent.
+
+    Raises:
+        ScoreError: The swing is none, numbers make no sense, or there is nothing to hear.
+    """
+    if parts == "chords" and arguments.click == "off" and not any(each.chords for each in score.measures):
+        raise ScoreError(
+            "nothing is left to hear", hint="chords and bass need chord symbols; --click beats adds a click"
+        )
+    rests = tuple(arguments.click_rests) if arguments.click_rests else None
+    for place, symbol in unknown_chords(score) if parts != "solo" else ():
+        where = describe(score, place)
+        print(f"tabterm: {where}: the chord '{symbol}' is not understood (silent there)", file=sys.stderr)
+    return Practice(
+        count_in=arguments.count_in,
+        click="beats" if rests and arguments.click == "off" else arguments.click or "off",
+        click_rests=rests,
+        parts=parts,
+        style=arguments.style,
+        groove=not arguments.no_groove,
+        swing="written" if arguments.swing is None else swing_of(arguments.swing) or "straight",
+    )
+
+
+def span_of(score: Score, first: int | None, last: int | None) -> Span | None:
+    """The measures between two players' numbers, both included; None for the whole score.
+
+    Raises:
+        ScoreError: There is no such measure, or the last stands before the first.
+    """
+    if first is None and last is None:
+        return None
+    lowest, highest = display_number(score, 0), display_number(score, len(score.measures) - 1)
+    indices = []
+    for number in (lowest if first is None else first, highest if last is None else last):
+        index = measure_index(score, number)
+        if index is None:
+            raise ScoreError(f"there is no measure {number}", hint=f"{lowest} to {highest}")
+        indices.append(index)
+    if indices[0] > indices[1]:
+        raise ScoreError("the last measure stands before the first", hint="--from is the smaller number")
+    return Span.of_measures(*indices)
