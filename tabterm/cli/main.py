@@ -7,7 +7,7 @@ import importlib
 import os
 import sys
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Protocol, cast
+from typing import TYPE_CHECKING, NoReturn, Protocol, cast
 
 from tabterm import __version__
 from tabterm.errors import TabtermError
@@ -20,6 +20,14 @@ OWN_OPTIONS = ("-h", "--help", "--version")
 
 BAD_INPUT = 2
 INTERRUPTED = 130
+
+
+class Parser(argparse.ArgumentParser):
+    """A parser that says what is wrong in one line, as everything else here does."""
+
+    def error(self, message: str) -> NoReturn:
+        """End with one line and the exit status of bad input."""
+        self.exit(BAD_INPUT, f"tabterm: {message.removeprefix('argument ')} (`{self.prog} --help` says more)\n")
 
 
 class SubCommand(Protocol):
@@ -48,7 +56,7 @@ COMMANDS: dict[str, Entry] = {
     "check": Entry("tabterm.cli.check", "list what a hand cannot do or finds hard"),
     "hand": Entry("tabterm.cli.hand", "show or set your hand: span, weak fingers, speeds; write the speed drills"),
     "hard": Entry("tabterm.cli.hard", "name the hardest passages, why they are hard, and a drill for each"),
-    "play": Entry("tabterm.cli.play", "play a file, or some measures of it, through a MIDI port"),
+    "play": Entry("tabterm.cli.play", "play a file, or some measures of it, once or to practise them"),
     "listen": Entry("tabterm.cli.listen", "play here what an editor on another machine sends through ssh"),
     "log": Entry("tabterm.cli.log", "show what has been practised, and write it as a CSV file"),
     "render": Entry("tabterm.cli.render", "write what is heard into a file: WAV, FLAC, Ogg Vorbis, MP3 or MIDI"),
@@ -62,7 +70,7 @@ COMMANDS: dict[str, Entry] = {
 
 def build_parser(chosen: str | None) -> argparse.ArgumentParser:
     """Build the parser; only the chosen sub-command's module is imported, the others show their help line."""
-    parser = argparse.ArgumentParser(
+    parser = Parser(
         prog="tabterm",
         description="A terminal tab editor with playback for four-course instruments tuned in fifths.",
         epilog="`tabterm FILE` opens the editor. Stop when something hurts, and ask a teacher or physician.",

@@ -10,7 +10,7 @@ from tabterm.sound.remote.call import reach
 if TYPE_CHECKING:
     import argparse
 
-WITHOUT = "`tabterm convert FILE OUT.mid` writes a file that any MIDI player plays"
+WITHOUT = "`tabterm render FILE OUT.wav` writes a file that any player plays"
 """What works where there is no output."""
 
 

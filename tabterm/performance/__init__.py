@@ -1,4 +1,4 @@
-"""From a score to timed MIDI messages: repeats, swing, slurs, bends, click; pure functions."""
+"""From a score to timed attacks and MIDI messages: repeats, swing, slurs, bends, click, chords and bass."""
 
 from tabterm.performance.model import (
     ALL_PARTS,

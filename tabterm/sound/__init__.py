@@ -1,1 +1,1 @@
-"""Where timed events go: the engine process and MIDI ports."""
+"""Where timed events go: the engine process, its outputs, the built-in strings, and audio files."""

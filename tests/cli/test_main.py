@@ -76,6 +76,25 @@ def test_bad_files_get_one_line_and_exit_code_2(tmp_path, capsys, content, name,
     assert error.count("\n") == 1
 
 
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("play", "tune.tabterm", "--style", "polka"), "--style: invalid choice: 'polka' (choose from "),
+        (("play",), "the following arguments are required: file"),
+        (("render", "a.tabterm", "b.wav", "--tempo", "x"), "--tempo: invalid int value: 'x'"),
+        (("pack", "a.tabterm", "b", "--chords"), "unrecognized arguments: --chords"),
+    ],
+)
+def test_words_that_make_no_sense_get_one_line_as_well(capsys, words, said):
+    with pytest.raises(SystemExit) as ended:
+        main(words)
+    error = capsys.readouterr().err
+    assert ended.value.code == 2
+    assert said in error
+    assert error.startswith("tabterm: ")
+    assert error.count("\n") == 1
+
+
 def test_show_prints_what_reads_back_equal(tune, capsys):
     assert main(["show", str(tune), "--width", "60"]) == 0
     out = capsys.readouterr().out

@@ -125,11 +125,11 @@ def test_without_an_output_another_way_is_named(tune, no_midi):
     done = tabterm("play", str(tune), **no_midi)
     assert done.returncode == 2
     assert done.stderr.startswith("tabterm: no audio device here; no MIDI ")
-    assert "tabterm convert FILE OUT.mid" in done.stderr
+    assert "tabterm render FILE OUT.wav" in done.stderr
     assert done.stderr.count("\n") == 1
     listed = tabterm("ports", **no_midi)
     assert (listed.returncode, listed.stderr) == (0, "")
-    assert "tabterm convert FILE OUT.mid" in listed.stdout
+    assert "tabterm render FILE OUT.wav" in listed.stdout
 
 
 def test_ports_are_listed_a_line_each(recorder):

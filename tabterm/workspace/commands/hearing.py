@@ -160,7 +160,7 @@ def output(session: Session, text: str) -> None:
 @command("outputs", "Show where it plays to, and where else it could", Group.HEAR)
 def outputs(session: Session) -> None:
     """List what there is."""
-    nothing = "no audio device and no MIDI port here (a file can be written instead: the command 'export')"
+    nothing = "no audio device and no MIDI port here (`tabterm render FILE OUT.wav` writes a file instead)"
     session.host.say(session.transport.outputs() or nothing)
 
 
