@@ -10,6 +10,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from tabterm.score.place import count_name, display_number
+from tabterm.score.swing import swing_words
 from tabterm.tui.canvas import Canvas
 from tabterm.workspace.cursor import Row
 from tabterm.workspace.practice import Heard
@@ -162,7 +163,13 @@ class StatusLine(Line):
             rests = practice.click_rests
             words.append(CLICK_WORDS[practice.click] + (f" {rests[0]}:{rests[1]}" if rests else ""))
         words += [f"count-in {practice.count_in}"] if practice.count_in else []
-        return words + ([f"pre-roll {practice.pre_roll}"] if practice.pre_roll else [])
+        words += [f"pre-roll {practice.pre_roll}"] if practice.pre_roll else []
+        if practice.parts != "solo":
+            words += [practice.style] if practice.style else []
+            words += [] if practice.groove else ["no groove"]
+        if practice.swing != "written":
+            words.append("straight" if practice.swing == "straight" else f"swing {swing_words(practice.swing)}")
+        return words
 
 
 class MessageLine(Line):
