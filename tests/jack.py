@@ -7,6 +7,7 @@ import shutil
 import signal
 import subprocess
 import sys
+import tempfile
 import time
 from typing import TYPE_CHECKING
 
@@ -36,12 +37,22 @@ class Server:
             "JACK_DEFAULT_SERVER": name,
         }
         command = f"jackd -r --no-mlock -n {name} -d dummy -r 48000 -p 256 -C 0 -P {loudspeakers}"
+        self._late_turns = 0
+        self._said = tempfile.TemporaryFile()  # noqa: SIM115
         self.process = subprocess.Popen(
             command.split(),
             env=os.environ | self.environment,
             stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
+            stderr=self._said,
         )
+
+    @property
+    def late_turns(self) -> int:
+        """How often the server has said that a client was not ready in its turn, so that notes may be lost."""
+        if not self._said.closed:
+            said = os.pread(self._said.fileno(), os.fstat(self._said.fileno()).st_size, 0)
+            self._late_turns = said.count(b"XRun")
+        return self._late_turns
 
     def wait_until_up(self) -> bool:
         """Whether a client can be opened within a while."""
@@ -63,6 +74,8 @@ class Server:
         """End the server; after SIGKILL, which is what a crash looks like, call `clear_away`."""
         self.process.send_signal(number)
         self.process.wait(10)
+        self._late_turns = self.late_turns
+        self._said.close()
 
     def clear_away(self) -> None:
         """Take what a crashed server has left out of JACK's list of servers, which holds eight at most."""
@@ -87,13 +100,22 @@ def start_server(name: str, loudspeakers: int = 0) -> Server:
     pytest.fail("the JACK server does not start")
 
 
+_shared: list[Server] = []
+
+
 @pytest.fixture(scope="session")
 def jack() -> Iterator[str]:
     """The name of a server that runs as long as the tests do."""
     server = start_server(f"tabterm-test-{os.getpid()}")
+    _shared.append(server)
     os.environ |= server.environment
     yield server.name
     server.stop()
+
+
+def late_turns() -> int:
+    """How often a client of the shared server was not ready in its turn, so far."""
+    return sum(server.late_turns for server in _shared)
 
 
 class Recorder:
