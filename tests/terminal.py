@@ -157,7 +157,7 @@ class Editor:
         self.press("ctrl+p")
         self.wait_for("words of a command")
         self.press(name)
-        self.wait_until(lambda: self.screen.display[3][:40].strip(" │").startswith(f"{name} "))
+        self.wait_until(lambda: self.screen.display[3].partition("│")[2].lstrip().startswith(f"{name} "))
         self.press("enter")
         self.wait_until(lambda: "╭" not in self.text)
         if answer is not None:

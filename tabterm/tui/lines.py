@@ -26,7 +26,12 @@ ROOM_FOR_TITLE = 14
 """Cells of the status line that the title keeps before less is said of the cursor."""
 
 CLICK_WORDS = {"beats": "click", "offbeats": "off-beat click"}
-VERSION_WORDS = {Heard.ASIDE: "version B", Heard.IN_TURN: "version A+B", Heard.ORIGINAL: "original"}
+VERSION_WORDS = {
+    Heard.ASIDE: "version B",
+    Heard.IN_TURN: "version A+B",
+    Heard.ORIGINAL: "original",
+    Heard.BESIDE: "original+A",
+}
 PARTS_WORDS = {"both": "with chords", "chords": "chords only"}
 
 

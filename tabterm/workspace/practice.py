@@ -27,16 +27,13 @@ PARTS: tuple[PartsWord, ...] = ("solo", "both", "chords")
 
 
 class Heard(StrEnum):
-    """Which version sounds: the one in the score, the one aside, both in turn, or the original line.
-
-    The original goes alone, or before the version in the score.
-    """
+    """Which version sounds: A in the score, B put aside, both in turn, or the original, also before A."""
 
     SCORE = "A"
     ASIDE = "B"
     IN_TURN = "A+B"
     ORIGINAL = "original"
-    WITH_ORIGINAL = "original+A"
+    BESIDE = "original+A"
 
 
 _PRE_ROLL = re.compile(r"^([1-9]\d?)\s*(m|b|measures?|beats?)(?:\s*(\+|every(?:\s+turn)?))?$", re.IGNORECASE)

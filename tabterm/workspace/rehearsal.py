@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError, StorageError
 from tabterm.score.original import has_source, source_score
+from tabterm.score.place import Span
 from tabterm.workspace import cautions
 from tabterm.workspace.practice import Heard
 from tabterm.workspace.takes import Take, passage
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
 
     from tabterm.score.change import Change
     from tabterm.score.model import Score
-    from tabterm.score.place import Span
     from tabterm.workspace.document import Document
     from tabterm.workspace.practice_file import Kept
     from tabterm.workspace.practice_log import Entry, PracticeLog
@@ -122,18 +122,22 @@ class Rehearsal:
 
     def _takes(self, span: Span | None) -> Sequence[Take]:
         score, versions = self.document.score, self.kept.versions
-        if self._sounding in (Heard.ORIGINAL, Heard.WITH_ORIGINAL):
-            original = self._original_of(score)
-            both = original, score.with_(head=score.head.with_(instrument=original.head.instrument))
-            return tuple(Take(each, span) for each in both[: 1 if self._sounding is Heard.ORIGINAL else 2])
+        if self._sounding in {Heard.ORIGINAL, Heard.BESIDE}:
+            return self._with_original(score, span)
         if span is None or versions is None:
             return (Take(score, span),)
         return versions.takes(score, span, self._sounding)
 
-    def _original_of(self, score: Score) -> Score:
+    def _with_original(self, score: Score, span: Span | None) -> Sequence[Take]:
+        """The original line, alone or before the arrangement on the same instrument."""
         if self._original is None or self._original[0] is not score:
             self._original = score, source_score(score)
-        return self._original[1]
+        original = self._original[1]
+        if self._sounding is Heard.ORIGINAL:
+            return (Take(original, span),)
+        span = span or Span.of_measures(0, len(score.measures) - 1)
+        arrangement = score.with_(head=score.head.with_(instrument=original.head.instrument))
+        return Take(original, span), Take(arrangement, span)
 
     def after(self, change: Change) -> None:
         """Keep track of the phrase, and of what sounds, when the score has changed."""
@@ -158,7 +162,7 @@ class Rehearsal:
         self._keep(versions=versions)
 
     def hear_next(self) -> Heard:
-        """Go from the version in the score to the one aside, to both in turn, to the original line, and back.
+        """Go from the version in the score to the one aside, to both in turn, to the original, and back.
 
         Raises:
             ScoreError: There is but the one in the score.
@@ -170,7 +174,7 @@ class Rehearsal:
         except ScoreError:
             if self.heard is Heard.SCORE and not original:
                 raise
-        there += [Heard.ORIGINAL] if original else []
+        there += [Heard.ORIGINAL, Heard.BESIDE] if original else []
         now = there.index(self.heard) if self.heard in there else 0
         self.heard = self._sounding = there[(now + 1) % len(there)]
         return self.heard

@@ -9,7 +9,7 @@ import shlex
 import pytest
 
 from tabterm.cli.main import build_parser, main
-from tabterm.cli.play import span_of
+from tabterm.cli.hearing import span_of
 from tabterm.formats import native, smf, text
 from tabterm.hand.difficulty import NO_GRADE
 from tabterm.hand.profile import HandProfile, Speeds

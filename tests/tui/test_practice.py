@@ -84,3 +84,14 @@ def test_versions_are_swapped_by_an_edit_that_undo_takes_back(open_editor, sampl
     editor.wait_until(lambda: ":7" in editor.row("D"))
     editor.press("V")
     editor.wait_for("version B")
+
+
+def test_what_is_not_as_usual_is_said_at_the_top(open_editor, sample):
+    editor = open_editor(sample, columns=160).ready()
+    editor.command("style", "waltz")
+    editor.command("groove")
+    editor.command("hear-swing", "2:1")
+    editor.command("click-rests", "2 1")
+    editor.wait_until(lambda: "with chords click 2:1 waltz no groove swing 2:1" in status(editor))
+    editor.press("C", "C")
+    editor.wait_until(lambda: " click 2:1 swing 2:1" in status(editor))

@@ -59,6 +59,16 @@ def test_an_output_that_is_none_is_said_with_its_line(file):
     assert caught.value.place == f"{file}, line 2"
 
 
+def test_who_is_heard_and_how_is_set_and_a_style_that_is_none_is_said(file):
+    file.write_text('[sound]\nparts = "both"\nstyle = "waltz"\ngroove = false\n', encoding="utf-8")
+    sound = configuration.load().sound
+    assert (sound.parts, sound.style, sound.groove) == ("both", "waltz", False)
+    file.write_text('[sound]\nstyle = "polka"\n', encoding="utf-8")
+    with pytest.raises(ConfigurationError, match=r"sound.style: .*there is no style 'polka'") as caught:
+        configuration.load()
+    assert caught.value.place.endswith(", line 2")
+
+
 def test_comments_and_order_stay(file):
     file.write_text(OWN, encoding="utf-8")
     file.chmod(0o640)

@@ -7,7 +7,9 @@ from dataclasses import dataclass, field
 
 import pytest
 
+from tabterm.score.model import Swing
 from tabterm.score.place import Place
+from tabterm.score.swing import swing_of
 from tabterm.workspace import commands, rehearsal  # noqa: F401 - importing commands fills the registry
 from tabterm.workspace.document import Document
 from tabterm.workspace.practice import Heard, Practice
@@ -100,6 +102,8 @@ def test_a_change_of_tempo_does_not_begin_anew(session):
         ("pre-roll 3", "'3' is no pre-roll"),
         ("click-rests 0 2", "'0 2' are no measures in turn"),
         ("style polka", "there is no style 'polka'"),
+        ("hear-swing wild", "'wild' is no swing (write 2:1, '16 3:2' for sixteenths, or off)"),
+        ("swing 8", "'8' is no swing"),
         ("last-loop", "nothing has been looped yet"),
         ("version", "no version has been put aside"),
         ("take-version", "no version has been put aside"),
@@ -114,13 +118,26 @@ def test_what_cannot_be_is_said_and_changes_nothing(session, name, said):
 
 
 def test_empty_answers_put_things_away(session):
-    run(session, "pre-roll 2b", "click-rests 2 1", "style waltz")
+    run(session, "pre-roll 2b", "click-rests 2 1", "style waltz", "hear-swing 16 3:2")
     practice = session.transport.practice
     assert (str(practice.pre_roll), practice.click_rests, practice.style) == ("2b", (2, 1), "waltz")
-    assert practice.parts == "both"
-    run(session, "pre-roll ", "click-rests ", "style ")
+    assert (practice.parts, practice.click) == ("both", "beats")
+    assert practice.swing == Swing(unit=16, long=3, short=2)
+    run(session, "hear-swing off")
+    assert session.transport.practice.swing == "straight"
+    run(session, "pre-roll ", "click-rests ", "style ", "hear-swing ")
     practice = session.transport.practice
     assert (practice.pre_roll, practice.click_rests, practice.style) == (None, None, None)
+    assert (practice.swing, practice.click) == ("written", "beats")
+
+
+def test_the_swing_of_the_score_is_written_in_the_same_words(session):
+    for text, swing in (("2:1", Swing()), ("8 3:2", Swing(long=3, short=2)), ("16 3:1", Swing(unit=16, long=3))):
+        run(session, f"swing {text}")
+        assert session.score.head.swing == swing
+        assert swing_of(REGISTRY["swing"].suggests(session)) == swing
+    run(session, "swing off")
+    assert session.score.head.swing is None
 
 
 def test_stop_here_puts_the_cursor_where_the_sound_is(session):

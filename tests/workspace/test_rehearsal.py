@@ -163,8 +163,11 @@ def test_the_original_line_is_one_of_the_versions(at, document):
     assert (at.hear_next(), at.go_on(None)) == (Heard.ORIGINAL, None)
     assert frets(at) == [5, 5]
     at.put_aside(1, 1)
-    document.apply(do.replace_measures(document.score, 1, 1, (measure("1 1.9"),)), "edit")
-    assert [at.hear_next() for _ in range(4)] == [Heard.SCORE, Heard.ASIDE, Heard.IN_TURN, Heard.ORIGINAL]
+    document.apply(do.replace_measures(document.score, 1, 1, (measure("1 1.9").with_(source=LINE),)), "edit")
+    order = [Heard.BESIDE, Heard.SCORE, Heard.ASIDE, Heard.IN_TURN, Heard.ORIGINAL, Heard.BESIDE]
+    assert [at.hear_next() for _ in order] == order
+    at.go_on(None)
+    assert frets(at) == [5, 5, 9, 3, 0]
 
 
 def test_the_original_heard_once_in_a_loop_is_not_taken_over_by_the_arrangement(at, document):

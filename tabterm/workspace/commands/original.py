@@ -27,7 +27,7 @@ def hear_original(session: Session) -> None:
 @command("hear-both", "Play the original and then the arrangement; stop when playing", Group.ORIGINAL)
 def hear_both(session: Session) -> None:
     """One after the other, to be compared; in a loop they take turns."""
-    _play(session, Heard.WITH_ORIGINAL)
+    _play(session, Heard.BESIDE)
 
 
 def _play(session: Session, heard: Heard) -> None:

@@ -19,6 +19,7 @@ HEARD_WORDS = {
     Heard.ASIDE: "B: the version put aside",
     Heard.IN_TURN: "A, then B",
     Heard.ORIGINAL: "the original line",
+    Heard.BESIDE: "the original line, then the version in the score",
 }
 
 
@@ -94,7 +95,7 @@ def put_aside(session: Session) -> None:
     Group.PRACTISE,
 )
 def version(session: Session) -> None:
-    """A, B, A then B, the original, as far as they are there; while a loop sounds, from the next beat."""
+    """A, B, A then B, the original, also before A, as far as they are there; in a loop from the next beat."""
     session.host.say(HEARD_WORDS[session.rehearsal.hear_next()])
 
 
