@@ -152,6 +152,11 @@ class Editor:
         """Send bytes as they are."""
         os.write(self._master, data)
 
+    def save(self, name: str) -> None:
+        """Save, and wait until that is said of a file (what was recovered is told as not saved, too)."""
+        self.press("ctrl+s")
+        self.wait_for(f"saved {name}")
+
     def command(self, name: str, answer: str | None = None) -> None:
         """Run a command by its name through the palette, and answer its question."""
         self.press("ctrl+p")

@@ -18,6 +18,7 @@ from textual.geometry import Size
 
 from tabterm.tui import terminal
 from tabterm.tui.keyboard import Keyboard, Settled
+from tabterm.tui.wire import SHOW
 
 if TYPE_CHECKING:
     from textual.app import App
@@ -27,10 +28,8 @@ if TYPE_CHECKING:
 KEYBOARD, SCREEN = 0, 1
 """The program's standard input and output, which are one terminal."""
 
-BEGIN = "\x1b[?7l\x1b[?2004h"
-"""No wrapping at the end of a line; pastes are marked."""
-
-END = "\x1b[?2004l\x1b[?7h\x1b[m\x1b[?25h"
+WRAPPING_OFF, WRAPPING_ON = "\x1b[?7l", "\x1b[?7h"
+PASTES_MARKED, PASTES_PLAIN = "\x1b[?2004h", "\x1b[?2004l"
 MOUSE_ON, MOUSE_OFF = "\x1b[?1000;1006h", "\x1b[?1000;1006l"
 """Clicks only: a report of every movement would fill a thin line upstream."""
 
@@ -108,7 +107,8 @@ class TerminalDriver(Driver):
         self._writer = Writer(self.wire, self._output)
         self.write(
             (SECOND_SCREEN if abilities.has_second_screen else "")
-            + BEGIN
+            + WRAPPING_OFF
+            + (PASTES_MARKED if abilities.marks_pastes else "")
             + abilities.block_cursor
             + (MOUSE_ON if self._mouse else "")
         )
@@ -140,8 +140,15 @@ class TerminalDriver(Driver):
 
     def _farewell(self) -> str:
         abilities = self.wire.terminal
-        away = FIRST_SCREEN if abilities.has_second_screen else f"\x1b[{self.wire.lines}H\r\n"
-        return (MOUSE_OFF if self._mouse else "") + abilities.own_cursor + END + away
+        parts = (
+            MOUSE_OFF if self._mouse else "",
+            abilities.own_cursor,
+            PASTES_PLAIN if abilities.marks_pastes else "",
+            WRAPPING_ON + "\x1b[m",
+            SHOW if abilities.hides_cursor else "",
+            FIRST_SCREEN if abilities.has_second_screen else f"\x1b[{self.wire.lines}H\r\n",
+        )
+        return "".join(parts)
 
     def give_back_at_once(self) -> None:
         """The same from a signal's handler, where nothing may be waited for."""

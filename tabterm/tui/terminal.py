@@ -25,6 +25,8 @@ class Terminal:
         moves_lines: Lines can be inserted and deleted.
         ends_attributes: Each attribute can be ended on its own; otherwise only all together.
         has_second_screen: The editor's screen can be laid over the shell's and taken away again.
+        hides_cursor: The cursor can be hidden (DECTCEM, a private mode of the VT220).
+        marks_pastes: What is pasted can be marked; asked of whatever knows more modes than a VT100.
         block_cursor: Sequence that makes the cursor a steady block; "" where it has no shape.
         own_cursor: Sequence that gives the cursor its own shape back.
     """
@@ -35,6 +37,8 @@ class Terminal:
     moves_lines: bool = True
     ends_attributes: bool = True
     has_second_screen: bool = True
+    hides_cursor: bool = True
+    marks_pastes: bool = True
     block_cursor: str = ""
     own_cursor: str = ""
 
@@ -61,6 +65,8 @@ def detect(environment: Mapping[str, str], characters: Characters = "auto") -> T
         moves_lines=_text("il") != "" and _text("dl") != "",
         ends_attributes=_text("rmul") == "\x1b[24m",
         has_second_screen=_text("smcup") != "",
+        hides_cursor=_text("civis") != "",
+        marks_pastes=_text("civis") != "" or _text("BE") != "",
         block_cursor="\x1b[2 q" if _text("Ss") else "",
         own_cursor="\x1b[0 q" if _text("Ss") else "",
     )

@@ -132,7 +132,9 @@ class Wire:
             yield moves + brush.draw(after, wanted, rest), wanted, brush
 
     def _with_cursor(self, drawn: str) -> str:
-        """A drawing with the cursor put where it belongs, hidden where it has no place."""
+        """A drawing with the cursor put where it belongs, hidden where it has no place (if it can be)."""
+        if not self.terminal.hides_cursor:
+            return drawn + (self._brush.move(*self.cursor) if self.cursor is not None else "")
         hidden_before = HIDE if self._cursor_seen is not False and len(drawn) > LONG_FRAME else ""
         seen = self._cursor_seen and not hidden_before
         if self.cursor is None:

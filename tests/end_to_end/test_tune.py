@@ -66,8 +66,7 @@ def tune(tmp_path, open_editor):
     for number, passes in ((8, "1"), (9, "2"), (17, "1"), (18, "2")):
         editor.press("ctrl+g", str(number), "enter")
         editor.command("ending", passes)
-    editor.press("ctrl+s")
-    editor.wait_for("saved")
+    editor.save(path.name)
     assert editor.quit() == 0
     return path
 

@@ -59,12 +59,23 @@ class SshServer:
         variables |= {name: os.environ[name] for name in os.environ if name.startswith("XDG_")}
         words = " ".join(f"{name}='{value}'" for name, value in variables.items())
         editor = " ".join(map(str, (sys.executable, "-m", "tabterm", *arguments)))
+        return self._ssh(f"cd {REPOSITORY} && exec env {words} {editor}")
+
+    def _ssh(self, command: str) -> list[str]:
         return [
             *("ssh", "-tt", "-F", "none", "-p", str(self.port), "-i", str(self.folder / "user")),
             *("-o", "StrictHostKeyChecking=no", "-o", f"UserKnownHostsFile={self.folder / 'known'}"),
-            *("-o", "IdentitiesOnly=yes", "-o", "LogLevel=ERROR", "127.0.0.1"),
-            f"cd {REPOSITORY} && exec env {words} {editor}",
+            *("-o", "IdentitiesOnly=yes", "-o", "LogLevel=ERROR", "127.0.0.1", command),
         ]
+
+    def refusal(self) -> str:
+        """Why a shell on the far side gets no terminal, or "": only root may always give one away."""
+        probe = self._ssh("test -t 0 && echo given")
+        tried = subprocess.run(probe, stdin=subprocess.DEVNULL, capture_output=True, timeout=30, check=False)
+        if b"given" in tried.stdout:
+            return ""
+        said = (self.folder / "log").read_text().splitlines() or [f"ssh ended with {tried.returncode}"]
+        return next((line for line in said if "failed" in line), said[-1])
 
     def editors(self, file: Path) -> list[psutil.Process]:
         """The processes of the far side that have a file open in the editor."""
@@ -89,5 +100,9 @@ def ssh(tmp_path_factory):
     if SSHD is None or shutil.which("ssh") is None:
         pytest.skip("no OpenSSH server here")
     server = SshServer(tmp_path_factory.mktemp("ssh"))
-    yield server
-    server.close()
+    try:
+        if refusal := server.refusal():
+            pytest.skip(f"sshd gives this user no terminal: {refusal}")
+        yield server
+    finally:
+        server.close()

@@ -138,7 +138,16 @@ def test_pens_keep_to_the_colours_of_the_terminal():
             {"colours": "256", "erases_in_colour": True, "moves_lines": True, "block_cursor": "\x1b[2 q"},
         ),
         ("linux", {"colours": "standard", "has_second_screen": False, "block_cursor": ""}),
-        ("vt100", {"colours": "none", "moves_lines": False, "ends_attributes": False}),
+        (
+            "vt100",
+            {
+                "colours": "none",
+                "moves_lines": False,
+                "ends_attributes": False,
+                "hides_cursor": False,
+                "marks_pastes": False,
+            },
+        ),
         ("unheard-of-256color", {"colours": "256", "erases_in_colour": False}),
     ],
 )

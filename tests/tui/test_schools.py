@@ -34,8 +34,8 @@ def test_a_school_for_a_measure_and_a_tremolo_confirmed(open_editor, tmp_path):
     assert "strokes" not in editor.text.replace("strokes tremolo", "")
     proposed = colours(editor)["%"]
     assert proposed == colours(editor)["d"]
-    editor.press("v", "end", "enter", "ctrl+s")
-    editor.wait_for("saved")
+    editor.press("v", "end", "enter")
+    editor.save(path.name)
     written = native.read(path.read_bytes())
     assert written.head.school is StrokeSchool.TREMOLO
     editor.wait_until(lambda: "D" in colours(editor))

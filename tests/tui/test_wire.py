@@ -135,7 +135,7 @@ async def random_walk(path, seed, count, terminal, look):
         (1, Terminal(erases_in_colour=True), "dark"),
         (2, Terminal(), "light"),
         (3, Terminal(moves_lines=False), "terminal"),
-        (4, Terminal(ends_attributes=False), "dark"),
+        (4, Terminal(ends_attributes=False, hides_cursor=False), "dark"),
     ],
 )
 def test_the_wire_shows_what_the_toolkit_shows(seed, terminal, look, tmp_path):
