@@ -8,8 +8,8 @@ import shlex
 
 import pytest
 
-from tabterm.cli.main import build_parser, main
 from tabterm.cli.hearing import span_of
+from tabterm.cli.main import build_parser, main
 from tabterm.formats import native, smf, text
 from tabterm.hand.difficulty import NO_GRADE
 from tabterm.hand.profile import HandProfile, Speeds
