@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import formats
-from tabterm.cli.scores import check_out, page, read_score
+from tabterm.cli.scores import add_choice, check_out, page, read_score
 from tabterm.hand.alternatives import alternatives
 from tabterm.hand.proposals import carried_out, with_hands
 from tabterm.hand.strokes import with_proposals
@@ -41,12 +41,13 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="print a JSON list with one object an event")
     parser.add_argument("--alternatives", type=int, metavar="N", help="the N best fingerings that really differ")
     parser.add_argument("--keep-courses", action="store_true", help="leave every note on its course")
+    add_choice(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Finger a file."""
     check_out(arguments.out, force=arguments.force)
-    score, weights = read_score(arguments.file), learnt.weights()
+    score, weights = read_score(arguments.file, arguments), learnt.weights()
     fingered = with_hands(score, keep_courses=arguments.keep_courses, weights=weights)
     others: tuple[Alternative, ...] = ()
     if arguments.alternatives:

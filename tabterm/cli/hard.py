@@ -23,7 +23,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm.cli.check import CAUTION
-from tabterm.cli.scores import page, read_score
+from tabterm.cli.scores import add_choice, page, read_score
 from tabterm.errors import ScoreError
 from tabterm.hand.difficulty import NO_GRADE, difficulty, limit_rate
 from tabterm.hand.fingering import fingering
@@ -54,6 +54,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", type=Path, help="a score in any format that can be read")
     parser.add_argument("--json", action="store_true", help="print one JSON object")
     parser.add_argument("--top", type=int, default=3, metavar="N", help=f"passages, 1 to {MOST} (3)")
+    add_choice(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -61,7 +62,7 @@ def run(arguments: argparse.Namespace) -> int:
     if not 1 <= arguments.top <= MOST:
         raise ScoreError(f"--top {arguments.top} cannot be used", hint=f"1 to {MOST}")
     weights = learnt.weights()
-    score = with_hands(read_score(arguments.file), weights=weights)
+    score = with_hands(read_score(arguments.file, arguments), weights=weights)
     phrases = [difficulty(score, solved) for solved in fingering(score, weights=weights).phrases]
     if not phrases:
         raise ScoreError("nothing sounds in this score", place=str(arguments.file), hint="write some notes first")

@@ -6,7 +6,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tabterm.cli.scores import read_score
+from tabterm.cli.scores import add_choice, read_score
 from tabterm.errors import ScoreError
 from tabterm.hand.strokes import with_proposals
 from tabterm.harmony.progression import unknown_chords
@@ -26,6 +26,7 @@ def add_what(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", type=Path, help="a score in any format that can be read")
     parser.add_argument("--from", dest="first", type=int, metavar="M", help="first measure, by its number")
     parser.add_argument("--to", dest="last", type=int, metavar="M", help="last measure, by its number")
+    add_choice(parser)
 
 
 def add_tempo(parser: argparse.ArgumentParser) -> None:
@@ -78,7 +79,7 @@ def score_of(arguments: argparse.Namespace) -> tuple[Score, Span | None]:
     Raises:
         TabtermError: The file or the configuration cannot be read, or there are no such measures.
     """
-    score = with_proposals(read_score(arguments.file))
+    score = with_proposals(read_score(arguments.file, arguments))
     return score, span_of(score, arguments.first, arguments.last)
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import formats
-from tabterm.cli.scores import check_out, page, read_score
+from tabterm.cli.scores import add_choice, check_out, page, read_score
 from tabterm.errors import ScoreError
 from tabterm.hand.schools import SCHOOLS, by_school, school_named
 from tabterm.hand.strokes import with_proposals
@@ -23,6 +23,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--force", action="store_true", help="write over a file that is there")
     parser.add_argument("--school", metavar="NAME", help=f"one of: {', '.join(StrokeSchool)}")
     parser.add_argument("--schools", action="store_true", help="list the schools, with their sources")
+    add_choice(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -34,7 +35,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.file is None:
         raise ScoreError("no file given", hint="`tabterm strokes FILE`, or --schools for the list")
     check_out(arguments.out, force=arguments.force)
-    score = read_score(arguments.file)
+    score = read_score(arguments.file, arguments)
     if arguments.school is not None:
         score = by_school(score, school_named(arguments.school))
     score = with_proposals(score)

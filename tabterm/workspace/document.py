@@ -339,7 +339,10 @@ class Document:
 
 
 def _said(remark: Remark) -> str:
-    return f"line {remark.line}: {remark.message}" if remark.line else remark.message
+    if not remark.line:
+        return remark.message
+    place = f"line {remark.line}" + (f", column {remark.column}" if remark.column > 1 else "")
+    return f"{place}: {remark.message}"
 
 
 def _read_bytes(path: Path) -> bytes | None:

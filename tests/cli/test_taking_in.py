@@ -1,4 +1,4 @@
-"""Foreign files as they come, whatever encoding, line end and name; of bad ones nothing is written but a line."""
+"""Foreign files as they come, whatever encoding, line end and name; bad ones write nothing but a line."""
 
 from __future__ import annotations
 
@@ -99,3 +99,26 @@ def test_a_remark_is_told_alike_wherever_the_file_is_opened(tmp_path, capsys):
         assert said in capsys.readouterr().err
     main(["convert", str(path), str(tmp_path / "a.tab"), "--report"])
     assert said in capsys.readouterr().out
+
+
+def test_what_is_read_is_chosen_alike_by_every_command_that_opens_a_score(tmp_path, capsys):
+    """The second tune has no note on the neck as it is written: whoever opens it has it fitted."""
+    book = tmp_path / "book.abc"
+    book.write_text("X:1\nT:One\nL:1/4\nK:G\nGABc|\n\nX:2\nT:Two\nL:1/4\nK:G\nG,,A,,B,,C,|\n", encoding="utf-8")
+    commands = [
+        *(["show"], ["check"], ["compare"], ["finger"], ["strokes"], ["hard"]),
+        ["convert", str(tmp_path / "two.tab")],
+        ["render", str(tmp_path / "two.mid")],
+    ]
+    for name, *more in commands:
+        assert main([name, str(book), *more, "--tune", "3"]) == 2, name
+        assert "there is no tune 3" in capsys.readouterr().err, name
+        assert main([name, str(book), *more, "--tune", "2"]) in {0, 1}, name
+        assert "4 notes fitted to the Mandolin: the whole an octave up" in capsys.readouterr().err, name
+
+
+def test_what_is_played_is_what_was_fitted(tmp_path, capsys):
+    tune = tmp_path / "low.abc"
+    tune.write_text("X:1\nL:1/4\nK:G\nG,,A,,B,,C,|\n", encoding="utf-8")
+    assert main(["play", str(tune), "--output", "nowhere that plays"]) == 2
+    assert "4 notes fitted to the Mandolin: the whole an octave up" in capsys.readouterr().err
