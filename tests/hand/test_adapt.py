@@ -82,6 +82,13 @@ def test_the_whole_moves_by_octaves_and_says_so():
     assert not differences(fitted.score)
 
 
+def test_a_high_line_comes_down_to_where_the_hand_begins():
+    """A fiddle tune in A lies above the seventh fret of an octave mandolin, an octave lower in first position."""
+    fitted = adapt(line("C#5/8 E5/8 F#5/8 E5/8 D5/8 C#5/8 B4/8 A4/8"), instrument=PRESETS["octave-mandolin"])
+    assert fitted.summary == "8 notes fitted to the Octave mandolin: the whole an octave down"
+    assert max(note.fret for event in fitted.score.measures[0].events for note in event.notes) <= 7
+
+
 def test_a_low_phrase_moves_alone_and_every_note_of_it_is_reported():
     """A phrase ends at a rest. The last one goes below the neck; all of it goes up, and no other note does.
 

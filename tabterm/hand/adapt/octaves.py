@@ -37,7 +37,7 @@ TURNED, STRETCHED = 6.0, 2.0
 MOVED = 1.0
 """A note in another octave than the whole, for each octave; more than any position takes."""
 
-UNWRITTEN = 0.25
+UNWRITTEN = 0.1
 """A note of the whole away from where it is written, for each octave."""
 
 OFTEN, HIGH, OPEN = 7, 0.06, -0.05
