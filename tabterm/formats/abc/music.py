@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
-from functools import lru_cache
 from itertools import chain, islice
 from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import FormatError
 from tabterm.formats.abc import fields
 from tabterm.formats.abc.bars import Bar, Moment, Tone
+from tabterm.formats.abc.letters import held_alteration, quarters_of, written
 from tabterm.formats.abc.marks import EVENT_FIELDS, LAYOUT, LETTERS, NOTE_FIELDS, SLURS
-from tabterm.formats.abc.tokens import CHORD_PART, NOTE, TAKEN, tokens
+from tabterm.formats.abc.tokens import CHORD_PART, TAKEN, tokens
 from tabterm.formats.abc.tunes import words
 from tabterm.formats.neck import LONGEST_SLUR
 from tabterm.instrument.pitch import STEP_SEMITONES
@@ -28,11 +28,6 @@ if TYPE_CHECKING:
 
 MIDDLE_C, HIGHEST = 60, 127
 MOST_MOMENTS = 20_000
-LONGEST = Fraction(64)
-FINEST = 64 * 315
-"""Lengths go up to sixteen whole notes; what is finer than this part of a quarter, which
-has 256ths in tuplets of 5, 7 and 9 together, is no length."""
-
 USUAL_NORMAL = {2: 3, 3: 2, 4: 3, 6: 2, 8: 3}
 """A tuplet of so many notes goes in the time of so many (standard 4.13); 5, 7 and 9 in that of 3 in compound
 metres, else of 2."""
@@ -184,9 +179,9 @@ class Voice:
 
     def _tone(self, text: str) -> tuple[Tone, Fraction]:
         """A tone and its length in quarters."""
-        sign, spot, length = _written(text)
+        sign, spot, length = written(text)
         reach = spot if self.spread == "octave" else (spot[0], 0)
-        held = _held(self._before, spot) if self._tie and self._before is not None else None
+        held = held_alteration(self._before, spot) if self._tie and self._before is not None else None
         if sign is not None:
             alter = fields.ALTER[sign.rstrip("/0123456789")]
             if sign[-1] not in "^_=":
@@ -204,7 +199,7 @@ class Voice:
 
     def _length(self, text: str) -> Fraction:
         """A length in quarters, written as a multiple of the unit: `3`, `/`, `//`, `3/2`."""
-        quarters = _quarters(text, self._unit)
+        quarters = quarters_of(text, self._unit)
         if quarters is None:
             self._losses.at(self._line, self._column, f"a length of '{text}' cannot be written")
             return self._unit
@@ -394,27 +389,3 @@ class Voice:
 
     def _take_other(self, text: str) -> None:
         self._losses.at(self._line, self._column, f"'{text:.20}' is not understood")
-
-
-@lru_cache(maxsize=4096)
-def _written(text: str) -> tuple[str | None, Spot, str]:
-    """The accidental, the letter with its octave, and the length of a note as it is written."""
-    match = NOTE.match(text)
-    if match is None:  # the scanner has matched it before
-        raise FormatError(f"'{text}' is no note")
-    sign, letter, octaves, length = match.groups()
-    return sign, (letter.upper(), letter.islower() + octaves.count("'") - octaves.count(",")), length
-
-
-def _quarters(text: str, unit: Fraction) -> Fraction | None:
-    """A length in quarters; None for one that no note value has."""
-    top, slash, bottom = text.partition("/")
-    figure = bottom.lstrip("/")
-    divisor = int(figure) if figure else 2 ** len(slash + bottom)
-    quarters = Fraction(int(top) if top else 1, divisor) * unit if divisor else Fraction(0)
-    return quarters if 0 < quarters <= LONGEST and quarters.denominator <= FINEST else None
-
-
-def _held(before: Moment, spot: Spot) -> int | None:
-    """The alteration that a tie from the moment before carries to a spot, over a bar line as well."""
-    return next((tone.alter for tone in before.tones if tone.ties and tone.spot == spot), None)
