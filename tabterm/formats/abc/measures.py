@@ -199,7 +199,8 @@ class Builder:
 
     def _source_events(self, moment: Moment, written: list[Event]) -> Iterator[SourceEvent]:
         """The original of an event, with its pitches as written."""
-        pitches = tuple(sorted({tone.pitch for tone in moment.tones}, reverse=True))
+        tones = {tone.pitch for tone in moment.tones}
+        pitches = tuple(sorted(tones, reverse=True)) if len(tones) > 1 else tuple(tones)
         tied = bool(pitches) and all(tone.tied for tone in moment.tones)
         for event in written:
             yield SourceEvent(duration=event.duration, pitches=pitches, tied=tied)
@@ -279,4 +280,4 @@ class Builder:
 
 def length_of(moments: Iterable[Moment]) -> Fraction:
     """Length of moments, in quarters."""
-    return total(moment.length for moment in moments)
+    return total([moment.length for moment in moments])
