@@ -242,7 +242,7 @@ class Transport:
         """Why nothing sounds, or ""."""
         if self.player is None or self.player.state != "failed":
             return ""
-        hint = self.player.hint or "`tabterm render FILE OUT.wav` writes a file that any player plays"
+        hint = self.player.hint or "the command 'export' writes a MIDI file, `tabterm render` an audio file"
         return f"{self.player.message} ({hint})"
 
     def silence_now(self) -> None:

@@ -160,7 +160,7 @@ def output(session: Session, text: str) -> None:
 @command("outputs", "Show where it plays to, and where else it could", Group.HEAR)
 def outputs(session: Session) -> None:
     """List what there is."""
-    nothing = "no audio device and no MIDI port here (`tabterm render FILE OUT.wav` writes a file instead)"
+    nothing = "no audio device and no MIDI port here (the command 'export' writes a MIDI file instead)"
     session.host.say(session.transport.outputs() or nothing)
 
 
