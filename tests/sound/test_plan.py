@@ -8,7 +8,7 @@ from contextlib import suppress
 from dataclasses import replace
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tabterm.errors import SoundError
@@ -39,7 +39,7 @@ def test_a_plan_is_unpacked_as_it_was_packed():
     assert any(pluck.curve for pluck in again.plucks)
 
 
-@settings(max_examples=25)
+@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(scores())
 def test_every_performance_makes_a_plan_that_is_taken(built):
     performance = perform(built)
