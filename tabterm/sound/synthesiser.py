@@ -87,15 +87,17 @@ class Synthesiser:
             keep: Courses of parts that sound on nevertheless, up to the frame given.
         """
         at = max(at, self.frame)
-        for voice in self._voices:
+        begun = [voice for voice in self._voices if voice.start < at]
+        last = {(voice.pluck.part, voice.pluck.course): voice for voice in begun}
+        for voice in begun:
             until = keep.get((voice.pluck.part, voice.pluck.course))
-            if voice.start >= at or voice.end <= at:
+            if voice.end <= at:
                 continue
             if until is None:
                 voice.cut(at, CUT_S)
-            else:
+            elif voice is last[voice.pluck.part, voice.pluck.course]:  # those before it have been stopped by it
                 voice.release(until)
-        self._voices = [voice for voice in self._voices if voice.start < at]
+        self._voices = begun
         for course in self._courses.values():
             course[:] = [voice for voice in course if voice.start < at]
 

@@ -196,6 +196,15 @@ def test_what_is_kept_sounds_on_to_its_new_end():
         assert level_db(samples[last + 4410 :]) < -100
 
 
+def test_what_was_stopped_before_stays_stopped_on_a_course_that_is_kept():
+    first, second = pluck(69, 0.0, 0.14), pluck(71, 0.142, 0.3)
+    strings = synthesiser()
+    for each in (first, second):
+        strings.play(each, 0)
+    strings.cut(round(0.145 * RATE), {(Part.SOLO, 2): round(0.3 * RATE)})
+    assert np.allclose(strings.read(RATE), sounded(first, second), atol=1e-6)
+
+
 @given(st.integers(0, 2**32 - 1))
 @settings(max_examples=10, deadline=None)
 def test_no_music_goes_over_full_scale(seed):
