@@ -129,13 +129,18 @@ def _demands(neck: Neck, phrase: Phrase, *, keep_courses: bool) -> Iterator[Dema
     for number, onset in enumerate(phrase):
         if onset.rest_s:
             ringing = []
+        rang = {note.course for note in ringing}  # what ends it stays on its course: elsewhere it would ring on
         ringing = [note for note in ringing if all(note.course != new.course for new in onset.notes)]
         taken = {note.course for note in ringing}
         following = phrase[number + 1].notes if number + 1 < len(phrase) else ()
         anywhere = not keep_courses and len(onset.notes) == len(following) == 1
         yield Demand(
             notes=tuple(
-                Wanted(_places(neck, note, taken, keep_courses=keep_courses), note.finger, written(note))
+                Wanted(
+                    _places(neck, note, taken, keep_courses=keep_courses or note.course in rang),
+                    note.finger,
+                    written(note),
+                )
                 for note in onset.notes
             ),
             held=tuple(

@@ -23,14 +23,14 @@ def listen(tmp_path, monkeypatch):
     running = []
 
     def start(*words):
-        output = (tmp_path / f"output-{len(running)}").open("w+")
+        path = tmp_path / f"output-{len(running)}"
+        output = path.open("w")
         command = [sys.executable, "-m", "tabterm", "listen", *words]
         process = subprocess.Popen(command, stdout=output, stderr=subprocess.STDOUT)
         running.append((process, output))
 
         def said():
-            output.seek(0)
-            return output.read()
+            return path.read_text()
 
         wait_until(lambda: process.poll() is not None or "Ctrl-C ends" in said(), 20)
         return process, said

@@ -60,6 +60,15 @@ def test_each_is_what_it_says(built):
         assert sorted(old) == sorted(new)
 
 
+def test_what_ends_a_note_that_rings_stays_on_its_course():
+    built = score("8 1.1,8 2.0,8 1.0,8", metre="2/4")
+    first = built.measures[0].events[0]
+    rings = first.with_(notes=(first.notes[0].with_(ring=True),))
+    built = built.with_(measures=(built.measures[0].with_(events=(rings, *built.measures[0].events[1:])),))
+    for way in alternatives(built, Span.of_measures(0, 0)):
+        assert [(stop.course, stop.fret) for stop in stops(way)][::2] == [(1, 1), (1, 0)]
+
+
 def test_outside_the_selection_nothing_changes():
     built = with_hands(score(SCALE, SCALE, SCALE))
     first, *others = alternatives(built, Span.of_measures(1, 1))
