@@ -47,7 +47,7 @@ def run(arguments: argparse.Namespace) -> int:
         raise TabtermError(f"this terminal cannot place text (TERM={name})", hint="`tabterm show FILE` prints")
     os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
     with collector.at_rest():
-        app, mouse = _loaded(arguments)
+        app, mouse = loaded(arguments)
         # What is loaded stays: the collector, which stops every thread, need not look through it again and again.
         gc.freeze()
     session, document = app.session, app.session.document
@@ -62,7 +62,7 @@ def run(arguments: argparse.Namespace) -> int:
     return _fault(app.fault, document.path) if app.fault else 0
 
 
-def _loaded(arguments: argparse.Namespace) -> tuple[TabtermApp, bool]:
+def loaded(arguments: argparse.Namespace) -> tuple[TabtermApp, bool]:
     """The application with the document open, and whether it watches the mouse."""
     from tabterm.tui import terminal
     from tabterm.workspace import configuration, learnt

@@ -9,7 +9,7 @@ import sys
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NoReturn, Protocol, cast
 
-from tabterm import __version__
+from tabterm import __version__, collector
 from tabterm.errors import TabtermError
 
 if TYPE_CHECKING:
@@ -105,7 +105,8 @@ def main(arguments: Sequence[str]) -> int:
 
 
 def _load(name: str) -> SubCommand:
-    return cast("SubCommand", importlib.import_module(COMMANDS[name].module))
+    with collector.at_rest():
+        return cast("SubCommand", importlib.import_module(COMMANDS[name].module))
 
 
 def run() -> None:

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from tabterm import formats
-from tabterm.hand.adapt import adapt
 from tabterm.hand.terms import STANDARD
 from tabterm.instrument import preset
 from tabterm.score.profile import REFERENCE_HAND, HandProfile, lend
@@ -69,6 +68,8 @@ def take_in(
     foreign = formats.format_of(path).foreign and any(measure.source for measure in score.measures)
     if not (foreign or instrument or key):
         return Intake(score, reading.remarks)
+    from tabterm.hand.adapt import adapt
+
     fitted = adapt(
         score,
         instrument=preset(str(instrument)) if instrument else None,

@@ -35,6 +35,19 @@ def test_help_loads_neither_screen_nor_midi_nor_numbers(words):
     assert result.stdout.splitlines()[-1] == "LOADED []"
 
 
+def test_the_first_screen_waits_for_nothing_that_it_does_without(tune):
+    """The application stands with its document open; what proposes, fits, sounds or keeps a log is not loaded."""
+    hand = [f"tabterm.hand.{name}" for name in ("strokes", "fingering", "findings", "adapt")]
+    names = ["numpy", "mido", "rtmidi", "sqlite3", "tomlkit", "tabterm.performance", "tabterm.sound.player", *hand]
+    code = (
+        "import argparse, sys\nfrom tabterm.cli.edit import configure, loaded\n"
+        f"parser = argparse.ArgumentParser()\nconfigure(parser)\nloaded(parser.parse_args([{str(tune)!r}]))\n"
+        f"print('LOADED', [name for name in {names} if name in sys.modules])"
+    )
+    result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert result.stdout.splitlines()[-1] == "LOADED []"
+
+
 def test_help_lists_every_command(capsys):
     with pytest.raises(SystemExit):
         main(["--help"])

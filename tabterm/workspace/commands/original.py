@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
-from tabterm.hand.adapt import EASIEST, adapt, restore
 from tabterm.harmony.differences import difference_words
 from tabterm.score.comparison import differences
 from tabterm.score.original import has_source
@@ -52,6 +51,8 @@ def next_departure(session: Session) -> None:
 @command("restore", "Put the original back here, or in the selection", Group.ORIGINAL)
 def restore_here(session: Session) -> None:
     """Whatever departs from the original there, as the original has it, on the course that suits best."""
+    from tabterm.hand.adapt import restore
+
     restored = restore(session.score, session.target(), session.weights)
     if restored is session.score:
         raise ScoreError("nothing departs from the original here", hint="next-departure goes to what does")
@@ -62,12 +63,14 @@ def restore_here(session: Session) -> None:
     "fit",
     "Fit the original line to the neck anew, in its key or another",
     Group.ORIGINAL,
-    asks=f"key, such as G or Em; {EASIEST}; or nothing for its own",
+    asks="key, such as G or Em; easiest; or nothing for its own",
 )
 def fit(session: Session, key: str) -> None:
     """The whole arrangement is made anew from the original; undo brings the old one back."""
     if not has_source(session.score):
         raise ScoreError("there is no original line here", hint="open a MIDI, MusicXML or ABC file")
+    from tabterm.hand.adapt import adapt
+
     fitted = adapt(session.score, key=key.strip() or None, weights=session.weights)
     session.edit(fitted.score, "fit to the neck")
     whole = [each.message for each in fitted.done if each.place is None]
