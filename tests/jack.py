@@ -159,6 +159,8 @@ class Recorder:
             time.sleep(0.005)
 
     def close(self) -> None:
+        """Let the port go; without a callback, since a message that came now would wait for who waits for it."""
+        self._port.cancel_callback()
         self._port.close_port()
         self._port.delete()
 
