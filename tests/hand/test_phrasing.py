@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from hypothesis import given, settings
+import pytest
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tabterm.hand import findings as of_measures
 from tabterm.hand import fingering as of_phrases
+from tabterm.hand import phrasing
 from tabterm.hand.findings import findings
 from tabterm.hand.onsets import walk
 from tabterm.hand.phrasing import phrases
@@ -22,11 +24,19 @@ from tests.strategies import operations, scores
 LINE = ["4 1.2,4 1.3,2", "2 2.2,2 2.3", "4 3.2,4 3.4,2", "4,4 1.2,2 1.5", "2 2.2,2", "1 1.3"]
 
 
+@pytest.fixture(autouse=True)
+def _nothing_remembered(monkeypatch):
+    """What other tests have left in the memories is none of these tests' business."""
+    monkeypatch.setattr(phrasing, "_recent", ())
+    for memory in (of_phrases._of_phrase, of_phrases._alike, of_measures._looked, of_measures._loads):
+        memory.clear()
+
+
 def told(found):
     return [(each.code, each.severity, each.place, each.course, each.message) for each in found]
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(scores(), st.data())
 def test_after_any_edits_all_is_as_on_a_fresh_look(built, data):
     for _ in range(4):
