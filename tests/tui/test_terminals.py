@@ -67,8 +67,8 @@ def test_a_terminal_is_sent_only_what_it_knows(name, open_editor, piece):
     assert parameters is None or drawn <= set(parameters)
 
 
-def test_the_shell_stops_it_and_takes_it_up_again(open_editor, piece):
-    """SIGTSTP from outside, `fg`, and again `kill -CONT` without a stop; the shell has its modes in between."""
+def begun_in_a_shell(open_editor, piece):
+    """An interactive bash with the editor in it, in which a note has been written: (shell, process)."""
     if shutil.which("bash") is None:
         pytest.skip("no bash here")
     shell = open_editor(command=["bash", "--norc", "--noprofile", "-i"], PS1="ready> ")
@@ -78,6 +78,12 @@ def test_the_shell_stops_it_and_takes_it_up_again(open_editor, piece):
     shell.press("ctrl+home", "a", "7")
     shell.wait_until(lambda: "7" in shell.row("E |"))
     (editor,) = psutil.Process(shell.process.pid).children()
+    return shell, editor
+
+
+def test_the_shell_stops_it_and_takes_it_up_again(open_editor, piece):
+    """SIGTSTP from outside, `fg`, and again `kill -CONT` without a stop; the shell has its modes in between."""
+    shell, editor = begun_in_a_shell(open_editor, piece)
     os.kill(editor.pid, signal.SIGTSTP)
     shell.wait_for("Stopped")
     shell.type_bytes(b"echo 4$((1 + 1))\n")
@@ -96,15 +102,7 @@ def test_the_shell_stops_it_and_takes_it_up_again(open_editor, piece):
 
 @pytest.mark.parametrize(("name", "status"), [("SIGTERM", 143), ("SIGHUP", 129)])
 def test_the_shell_gets_its_terminal_back_from_one_that_is_ended(name, status, open_editor, piece):
-    if shutil.which("bash") is None:
-        pytest.skip("no bash here")
-    shell = open_editor(command=["bash", "--norc", "--noprofile", "-i"], PS1="ready> ")
-    shell.wait_for("ready>")
-    shell.type_bytes(f"{sys.executable} -m tabterm {piece}\n".encode())
-    shell.wait_for("? keys", 30.0)
-    shell.press("ctrl+home", "a", "7")
-    shell.wait_until(lambda: "7" in shell.row("E |"))
-    (editor,) = psutil.Process(shell.process.pid).children()
+    shell, editor = begun_in_a_shell(open_editor, piece)
     os.kill(editor.pid, getattr(signal, name))
     shell.wait_until(lambda: not psutil.pid_exists(editor.pid))
     shell.type_bytes(b"echo =$?\n")
