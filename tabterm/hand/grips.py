@@ -30,6 +30,9 @@ HIGHEST_MOVED = 13
 OPEN_FRAMES = range(1, 15)
 """Frames that the hand may wait in while nothing is stopped."""
 
+LEAST_GAP_S = 1e-4
+"""Notes that are nearer to each other, such as the shortest of many in the time of few, are taken as so far apart."""
+
 MOST_GRIPS = 64
 """Grips of one onset that are looked at, the easiest to hold (only thick chords have more)."""
 
@@ -104,9 +107,9 @@ def layers(neck: Neck, weights: Weights, phrase: Phrase, *, keep_courses: bool) 
 
 
 def passage(before: Onset, onset: Onset) -> Passage:
-    """What lies between two onsets."""
+    """What lies between two onsets, in tenths of a millisecond and never less than one."""
     return Passage(
-        gap_s=round(onset.gap_s, 4),
+        gap_s=max(round(onset.gap_s, 4), LEAST_GAP_S),
         rest_s=round(onset.rest_s, 4),
         let_go=onset.let_go,
         opens=onset.opens,

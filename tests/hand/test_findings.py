@@ -273,6 +273,15 @@ def test_a_shift_without_time():
     assert any(label.startswith("slower") or "position" in label or "course" in label for label in labels)
 
 
+def test_notes_with_no_time_between_them_are_found_impossible():
+    """The 256th of 105 in the time of 2 lasts 0.04 ms at this tempo: nothing may divide by it."""
+    first = (event("256*105:2 1.2").with_(notes=notes("1.2.1")), event("256*105:2 1.14").with_(notes=notes("1.14.1")))
+    built = with_events(*first, event("4"), tempo=Tempo(400.0))
+    finding = found(built, "shift-no-time")
+    assert finding.severity is Severity.IMPOSSIBLE
+    assert finding.numbers["free_ms"] == 0
+
+
 def test_the_note_before_a_shift_is_cut_short():
     """With no good finger left the note before goes early (common practice, no source)."""
     built = eighths("1.3.1 1.8.1 1.10.3 1.8.1", 190.0)
