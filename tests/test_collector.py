@@ -18,9 +18,8 @@ def _as_before():
 
 
 def test_it_rests_and_goes_on_whatever_happens():
-    with pytest.raises(KeyError), collector.at_rest(), collector.at_rest():
-        assert not gc.isenabled()
-        raise KeyError
+    with pytest.raises(ZeroDivisionError), collector.at_rest(), collector.at_rest():
+        _ = 1 // gc.isenabled()
     assert gc.isenabled()
 
 
