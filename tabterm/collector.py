@@ -1,4 +1,4 @@
-"""The collector of garbage that goes round in circles, kept from looking through what is only being made."""
+"""The collector of garbage that goes round in circles, kept from looking through what is being made, or stays."""
 
 from __future__ import annotations
 
@@ -23,3 +23,17 @@ def at_rest() -> Iterator[None]:
     finally:
         if was_on:
             gc.enable()
+
+
+RARELY = (20_000, 10, 20)
+"""After how many new objects it looks through the young ones, and how often through older ones (see `gc`)."""
+
+
+def look_rarely() -> None:
+    """Look less often: each look stops every thread, and little that is thrown away goes round in circles."""
+    gc.set_threshold(*RARELY)
+
+
+def keep_all() -> None:
+    """What there is now stays: do not look through it again."""
+    gc.freeze()

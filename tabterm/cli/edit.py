@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import os
 import sys
 from pathlib import Path
@@ -48,8 +47,8 @@ def run(arguments: argparse.Namespace) -> int:
     os.environ.setdefault("TEXTUAL_ANIMATIONS", "none")
     with collector.at_rest():
         app, mouse = loaded(arguments)
-        # What is loaded stays: the collector, which stops every thread, need not look through it again and again.
-        gc.freeze()
+        collector.keep_all()
+        collector.look_rarely()
     session, document = app.session, app.session.document
     sys.setswitchinterval(SWITCH_S)
     try:

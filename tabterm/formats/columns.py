@@ -18,7 +18,7 @@ The printed text tab and the editor share this layout. The signs of a note, in t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
@@ -67,9 +67,16 @@ class MeasureColumns:
 
     columns: tuple[Column, ...]
     width: int
+    _by_offset: dict[Fraction, Column] = field(init=False, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "_by_offset", {column.offset: column for column in self.columns})
 
     def column_at(self, offset: Fraction) -> Column:
         """The column in which an offset lies."""
+        found = self._by_offset.get(offset)
+        if found is not None:
+            return found
         found = self.columns[0]
         for column in self.columns:
             if column.offset > offset:

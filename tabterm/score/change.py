@@ -38,10 +38,10 @@ class Change(Value):
         before, after = old.measures, new.measures
         shorter = min(len(before), len(after))
         first = 0
-        while first < shorter and same(before[first], after[first]):
+        while first < shorter and (before[first] is after[first] or before[first] == after[first]):
             first += 1
         tail = 0
-        while tail < shorter - first and same(before[-1 - tail], after[-1 - tail]):
+        while tail < shorter - first and (before[~tail] is after[~tail] or before[~tail] == after[~tail]):
             tail += 1
         removed = before[first : len(before) - tail]
         inserted = after[first : len(after) - tail]

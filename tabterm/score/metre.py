@@ -9,6 +9,7 @@ from functools import lru_cache
 from typing import ClassVar, Self
 
 from tabterm.errors import ScoreError
+from tabterm.score.duration import one
 from tabterm.values import TextValue
 
 _TEXT = re.compile(r"^(?:(C\|?)|([1-9]\d?)/(1|2|4|8|16|32|64)(?:\(([1-9]\d?(?:\+[1-9]\d?)*)\))?)$")
@@ -69,12 +70,7 @@ class Metre(TextValue):
         Compound metres have a beat in every three units; other metres over 8 or less whose count is odd
         and above 3 are felt in twos closed by a three (common practice, no source) unless groups are given.
         """
-        unit = Fraction(4, self.unit)
-        offsets, at = [], Fraction(0)
-        for size in self.beat_sizes:
-            offsets.append(at)
-            at += size * unit
-        return tuple(offsets)
+        return _beats(self)
 
     @property
     def beat_sizes(self) -> tuple[int, ...]:
@@ -103,7 +99,17 @@ class Metre(TextValue):
 
 @lru_cache(maxsize=256)
 def _length(count: int, unit: int) -> Fraction:
-    return Fraction(4 * count, unit)
+    return one(Fraction(4 * count, unit))
+
+
+@lru_cache(maxsize=256)
+def _beats(metre: Metre) -> tuple[Fraction, ...]:
+    unit = Fraction(4, metre.unit)
+    offsets, at = [], Fraction(0)
+    for size in metre.beat_sizes:
+        offsets.append(at)
+        at += size * unit
+    return tuple(offsets)
 
 
 COMMON_TIME = Metre.parse("4/4")

@@ -17,7 +17,7 @@ from pydantic import Field, model_validator
 from tabterm.errors import ScoreError
 from tabterm.instrument import PRESETS, Instrument
 from tabterm.instrument.model import MAX_FRETS
-from tabterm.score.duration import Duration, total
+from tabterm.score.duration import Duration, one, total
 from tabterm.score.key import C_MAJOR, Key
 from tabterm.score.kinds import Barline, BendShape, Direction, Reached, Stroke, StrokeSchool
 from tabterm.score.metre import COMMON_TIME, Metre
@@ -193,7 +193,7 @@ def _rhythm(durations: tuple[Duration, ...]) -> tuple[Fraction, tuple[Fraction, 
     for duration in durations:
         onsets.append(at)
         at += duration.length
-    return at, tuple(onsets)
+    return one(at), tuple(onsets)
 
 
 class Measure(Value):
@@ -268,6 +268,11 @@ class Measure(Value):
     @property
     def _rhythm(self) -> tuple[Fraction, tuple[Fraction, ...]]:
         return _rhythm(tuple([event.duration for event in self.events]))
+
+    @cached_property
+    def leans(self) -> bool:
+        """A note of the first event is tied or slurred: it goes on from the measure before."""
+        return any(note.tied or note.slurred for note in self.events[0].notes)
 
     def timed(self) -> Iterator[tuple[Fraction, Event]]:
         """Each event with its offset."""
@@ -355,9 +360,10 @@ class Score(Value):
         for number, (measure, metre) in enumerate(zip(self.measures, self.metres, strict=True), 1):
             if metre is not counted:
                 counted, whole = metre, metre.length
-            if measure.length != whole and not (measure.short and measure.length < whole):
+            length = measure.length
+            if length is not whole and length != whole and not (measure.short and length < whole):
                 raise ScoreError(
-                    f"its events last {measure.length} quarters, but {metre} has {whole}",
+                    f"its events last {length} quarters, but {metre} has {whole}",
                     place=f"measure {number}",
                 )
             if measure.highest_course > courses:
@@ -365,10 +371,11 @@ class Score(Value):
                     f"there is no course {measure.highest_course} on this {self.head.instrument.name}",
                     place=f"measure {number}",
                 )
-            try:
-                check_seam(before, measure.events[0])
-            except ScoreError as error:
-                raise ScoreError(error.message, hint=error.hint, place=f"measure {number}") from None
+            if measure.leans:
+                try:
+                    check_seam(before, measure.events[0])
+                except ScoreError as error:
+                    raise ScoreError(error.message, hint=error.hint, place=f"measure {number}") from None
             before = measure.events[-1]
         return self
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -69,8 +70,9 @@ def count_name(score: Score, place: Place) -> str:
     return count_at(score.metres[place.measure], place.offset + lead_in(score, place.measure))
 
 
+@lru_cache(maxsize=4096)
 def count_at(metre: Metre, at: Fraction) -> str:
-    """How a moment of a whole measure is counted, by its offset in quarters.
+    """How a moment of a whole measure is counted, by its offset in quarters; remembered, for it is asked often.
 
     In compound metres the units are counted through: 1 to 6 in 6/8.
     """

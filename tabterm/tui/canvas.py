@@ -25,6 +25,12 @@ class Canvas:
         A wide character takes two cells, and one that combines joins the character before it; of a wide character
         that is cut, the other half becomes blank.
         """
+        end = x + len(text)
+        if text and text.isascii() and text.isprintable() and x >= 0 and end <= len(self.characters):
+            self._clear_half(x, end)
+            self.characters[x:end] = text
+            self.styles[x:end] = [style] * len(text)
+            return end
         for character in text:
             width = cell_len(character)
             if width == 0 and 0 < x <= len(self.characters):

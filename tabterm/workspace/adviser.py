@@ -6,6 +6,8 @@ import threading
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from tabterm import collector
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
@@ -72,6 +74,7 @@ class Adviser:
         self._wanted: Score | None = None
         self._puzzle: tuple[Score, Finding] | None = None
         self._closed = False
+        self._settled = False
         self._changed = threading.Condition()
         self._thread = threading.Thread(target=self._work, name="adviser", daemon=True)
         self._thread.start()
@@ -136,5 +139,8 @@ class Adviser:
         if self._stays_newest(REST_S):
             found = findings(advice.score, self.weights)
             again = advise(advice.score, self.weights)
+            if not self._settled:
+                self._settled = True
+                collector.keep_all()
             if self._is_newest():
                 self._answer(replace(again, score=advice.score, findings=found))

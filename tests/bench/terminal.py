@@ -124,8 +124,9 @@ def theirs(folder: Path, name: str) -> list[Figure]:
     ]
 
 
-WORK = ("5", "7", "left", "left", "pagedown", "pageup")
-"""Keys each of which changes what the status line says of the cursor's place."""
+WALK = ("left", "left", "pagedown", "pageup")
+WORK = ("5", "7", *WALK, "4", "6", *WALK)
+"""Keys each of which changes what the status line says of the cursor's place; the frets are others each time."""
 
 ECHO_WITHIN_S = 5.0
 
@@ -157,7 +158,7 @@ def under_work(folder: Path, recorder: Recorder) -> list[Figure]:
         while time.monotonic() < settled_s:
             editor.read(0.05, 0.2)
         heard = len(recorder.notes())
-        for key in WORK * 50:
+        for key in WORK * 25:
             times.append(echo_ms(editor, key))
             editor.read(0.05, 0.05)
         heard = len(recorder.notes()) - heard

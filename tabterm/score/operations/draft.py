@@ -73,15 +73,14 @@ def commit(score: Score, first: int, count: int, drafts: Sequence[Draft], head: 
         for number, event in enumerate(draft.events):
             draft.events[number] = before = heal_event(before, event)
         built.append(draft.build())
+    unchanged = _same(built, score.measures[first : first + count])
     if after:
         healed = heal_event(before, after[0].events[0])
         if healed is not after[0].events[0]:
-            after = (after[0].with_(events=(healed, *after[0].events[1:])), *after[1:])
-    old, new = score.measures[first:], (*built, *after)
-    unchanged = _same(new, old)
+            after, unchanged = (after[0].with_(events=(healed, *after[0].events[1:])), *after[1:]), False
     if unchanged and (head is None or head == score.head):
         return score
-    return Score(head=head or score.head, measures=(*score.measures[:first], *new))
+    return Score(head=head or score.head, measures=(*score.measures[:first], *built, *after))
 
 
 def change_event(score: Score, place: Place, event: Event) -> Score:
