@@ -31,7 +31,7 @@ OPEN_FRAMES = range(1, 15)
 """Frames that the hand may wait in while nothing is stopped."""
 
 LEAST_GAP_S = 1e-4
-"""Notes that are nearer to each other, such as the shortest of many in the time of few, are taken as so far apart."""
+"""Notes that are nearer to each other, as the shortest of many in the time of few can be, are taken as so near."""
 
 MOST_GRIPS = 64
 """Grips of one onset that are looked at, the easiest to hold (only thick chords have more)."""
