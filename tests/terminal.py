@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 import pyte
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
     from pathlib import Path
 
 KEYS = {
@@ -111,6 +111,13 @@ class Editor:
                 break
             self.take(data)
         return self.received - before
+
+    def pieces(self, seconds: float) -> Iterator[tuple[float, bytes]]:
+        """What comes in so long a time, each piece with the moment it came; shown to nobody yet."""
+        deadline = time.monotonic() + seconds
+        while (left := deadline - time.monotonic()) > 0:
+            if select.select([self._master], [], [], left)[0]:
+                yield time.monotonic(), os.read(self._master, 65536)
 
     def take(self, data: bytes) -> None:
         """Show what came."""

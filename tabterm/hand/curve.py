@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 from weakref import WeakKeyDictionary
 
 from tabterm.hand.difficulty import Playing
+from tabterm.hand.leisure import give_way
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -29,6 +30,7 @@ def curve(score: Score, hand: Fingering) -> Mapping[int, Levels]:
     """
     found: dict[int, Levels] = {}
     for solved in hand.phrases:
+        give_way()
         for index, levels in _of_phrase(score, solved).items():
             found[index] = found[index] | levels if index in found else levels
     return found

@@ -7,6 +7,7 @@ from weakref import WeakKeyDictionary
 
 from tabterm.hand.finding import Finding, Moment, Severity, Step, step_of
 from tabterm.hand.fingering import fingering
+from tabterm.hand.leisure import give_way
 from tabterm.hand.memory import Memory
 from tabterm.hand.rules import RULES
 from tabterm.hand.rules.fingers import against_the_law
@@ -62,12 +63,14 @@ def findings(score: Score, weights: Weights = STANDARD) -> tuple[Finding, ...]:
     before_place: Place | None = None
     ringing: tuple[Note, ...] = ()
     for index, (measure, tempo) in enumerate(zip(score.measures, score.tempos, strict=True)):
+        give_way()
         surroundings = (measure, before, ringing, score.head, tempo)
         looked = _looked_at(hand, index, surroundings, before_place)
         found.extend(looked.found)
         ringing = looked.ringing
         before, before_place = measure.events[-1], Place(index, measure.onsets[-1])
     for solved in hand.phrases:
+        give_way()
         if solved not in _loads:
             _loads[solved] = tuple(little_finger_loads(solved))
         found.extend(_loads[solved])

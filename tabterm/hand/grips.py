@@ -8,6 +8,7 @@ from itertools import combinations, product
 from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.hand.effort import Grip, Passage, Stop, Written, in_any_frame, in_frame
+from tabterm.hand.leisure import give_way
 from tabterm.hand.neck import CRAMPED, LOWEST_FRAME
 from tabterm.score.kinds import Reached
 
@@ -102,8 +103,11 @@ class Layer:
 
 def layers(neck: Neck, weights: Weights, phrase: Phrase, *, keep_courses: bool) -> list[Layer]:
     """A layer for each onset of a phrase."""
-    demands = list(_demands(neck, phrase, keep_courses=keep_courses))
-    return [layer_of(neck, weights, demand) for demand in demands]
+    found = []
+    for demand in list(_demands(neck, phrase, keep_courses=keep_courses)):
+        give_way()
+        found.append(layer_of(neck, weights, demand))
+    return found
 
 
 def passage(before: Onset, onset: Onset) -> Passage:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
+from tabterm.hand.leisure import give_way
 from tabterm.score.place import Place
 
 if TYPE_CHECKING:
@@ -80,6 +81,7 @@ def walk(score: Score, start: Start = BEGIN) -> Iterator[tuple[Start, Phrase]]:
     phrase: list[Onset] = []
     begin, rest_s, since_s, before = start
     for index in range(begin.measure, len(score.measures)):
+        give_way()
         measure = score.measures[index]
         quarter_s = 60.0 / score.tempos[index].quarters_per_minute
         for offset, event in measure.timed():

@@ -13,6 +13,7 @@ from operator import add
 from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.hand.effort import changing, shifting
+from tabterm.hand.leisure import give_way
 from tabterm.hand.terms import WORST
 
 if TYPE_CHECKING:
@@ -84,6 +85,7 @@ class Search:
             sums = list(self.start)
             self._forward.append(sums)
             for matrix in self.columns:
+                give_way()
                 sums = [min(map(add, sums, column)) for column in matrix]
                 self._forward.append(sums)
         return self._forward
@@ -95,6 +97,7 @@ class Search:
             sums = list(self.end)
             self._backward.append(sums)
             for matrix in reversed(self.columns):
+                give_way()
                 sums = [min(map(add, sums, row)) for row in zip(*matrix, strict=True)]
                 self._backward.append(sums)
             self._backward.reverse()
@@ -160,6 +163,7 @@ class _Evening:
         near = {state for state, points in enumerate(search.least_through(0)) if points < self.limit}
         self.history.append({state: [(p := search.start[state], p, -1, -1)] for state in near})
         for number, matrix in enumerate(search.columns, 1):
+            give_way()
             self.history.append(self._step(number, matrix))
         ends = [
             (total + WORST * worst, state, index)
@@ -217,6 +221,7 @@ def _least(numbers: list[float]) -> int:
 @lru_cache(maxsize=512)
 def columns(weights: Weights, before: Layer, layer: Layer, passage: Passage) -> Columns:
     """The points of a moment for every two states of neighbouring layers."""
+    give_way()
     neck = layer.neck
     moved = [[_change(weights, neck, a, b, passage, shifts=True) for a in before.grips] for b in layer.grips]
     kept: dict[tuple[int, int], float] = {}

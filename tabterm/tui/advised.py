@@ -47,6 +47,11 @@ class AdvisedApp(WiredApp, inherit_bindings=False):
         self.adviser = Adviser(answer, offer, self.session.weights)
         self.adviser.ask(self.session.score)
 
+    def hold_adviser(self) -> None:
+        """Have the adviser wait while a key is carried out and shown."""
+        if self.adviser is not None:
+            self.adviser.hold()
+
     def ask_adviser(self) -> None:
         """Ask about the score as it stands, if that has not been answered."""
         if self.adviser is not None and self.session.needs_advice:

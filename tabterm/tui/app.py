@@ -165,6 +165,7 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
 
     def press(self, key: str) -> None:
         """Carry a key out on the row where the cursor is."""
+        self.hold_adviser()
         self.session.begin_proposing()
         row = self.session.cursor.row
         binding = self.keymap.find(row.value, key)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import time
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -21,6 +22,9 @@ if TYPE_CHECKING:
 PAUSE_S, REST_S = 0.02, 0.15
 """How long the keys must rest before fingers are worked out, so that the screen has shown what was typed, and
 before the findings are."""
+
+HELD_S = 0.025
+"""How long what is under way waits for a key to be carried out and shown."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,10 +50,14 @@ def advise(score: Score, weights: Weights) -> Advice:
     """The fingering of a score, courses as they stand, and its proposals."""
     from tabterm.hand.curve import curve
     from tabterm.hand.fingering import fingering
+    from tabterm.hand.leisure import give_way
     from tabterm.hand.proposals import carried_out
 
     solved = fingering(score, weights=weights)
-    return Advice(score, carried_out(score, solved.unwritten()), solved, curve(score, solved))
+    give_way()
+    proposed = carried_out(score, solved.unwritten())
+    give_way()
+    return Advice(score, proposed, solved, curve(score, solved))
 
 
 class Adviser:
@@ -74,6 +82,7 @@ class Adviser:
         self._wanted: Score | None = None
         self._puzzle: tuple[Score, Finding] | None = None
         self._closed = False
+        self._held_until_s = 0.0
         self._settled = False
         self._changed = threading.Condition()
         self._thread = threading.Thread(target=self._work, name="adviser", daemon=True)
@@ -90,6 +99,10 @@ class Adviser:
         with self._changed:
             self._puzzle = (score, finding)
             self._changed.notify()
+
+    def hold(self) -> None:
+        """A key is being carried out: wait for it, since two threads of Python are each half as fast."""
+        self._held_until_s = time.monotonic() + HELD_S
 
     def close(self) -> None:
         """Answer nothing more."""
@@ -115,7 +128,14 @@ class Adviser:
         with self._changed:
             return not self._changed.wait_for(lambda: self._wanted is not None or self._closed, seconds)
 
+    def _wait(self) -> None:
+        while (held_s := self._held_until_s - time.monotonic()) > 0.0:
+            time.sleep(held_s)
+
     def _work(self) -> None:
+        from tabterm.hand import leisure
+
+        leisure.wait_by(self._wait)
         while (question := self._take()) != (None, None):
             try:
                 self._see_to(*question)

@@ -35,17 +35,26 @@ def test_help_loads_neither_screen_nor_midi_nor_numbers(words):
     assert result.stdout.splitlines()[-1] == "LOADED []"
 
 
-def test_the_first_screen_waits_for_nothing_that_it_does_without(tune):
-    """The application stands with its document open; what proposes, fits, sounds or keeps a log is not loaded."""
-    hand = [f"tabterm.hand.{name}" for name in ("strokes", "fingering", "findings", "adapt")]
-    names = ["numpy", "mido", "rtmidi", "sqlite3", "tomlkit", "tabterm.performance", "tabterm.sound.player", *hand]
+def told_when_loaded(tune, statement):
+    """What a statement prints where the application stands with its document open."""
     code = (
         "import argparse, sys\nfrom tabterm.cli.edit import configure, loaded\n"
         f"parser = argparse.ArgumentParser()\nconfigure(parser)\nloaded(parser.parse_args([{str(tune)!r}]))\n"
-        f"print('LOADED', [name for name in {names} if name in sys.modules])"
+        f"{statement}"
     )
     result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert result.stdout.splitlines()[-1] == "LOADED []"
+    return result.stdout.splitlines()[-1]
+
+
+def test_the_first_screen_waits_for_nothing_that_it_does_without(tune):
+    """What proposes, fits, sounds or keeps a log is not loaded."""
+    hand = [f"tabterm.hand.{name}" for name in ("strokes", "fingering", "findings", "adapt")]
+    names = ["numpy", "mido", "rtmidi", "sqlite3", "tomlkit", "tabterm.performance", "tabterm.sound.player", *hand]
+    assert told_when_loaded(tune, f"print([name for name in {names} if name in sys.modules])") == "[]"
+
+
+def test_what_a_key_changes_is_painted_at_once_though_something_was_painted_just_before(tune):
+    assert float(told_when_loaded(tune, "from textual.screen import UPDATE_PERIOD\nprint(UPDATE_PERIOD)")) < 0.005
 
 
 def test_help_lists_every_command(capsys):

@@ -65,6 +65,16 @@ def test_the_fingering_comes_first_and_then_the_findings(listening):
         assert set(each.levels[0]) == set(TUNE.measures[0].onsets)
 
 
+def test_what_is_under_way_waits_while_a_key_is_carried_out(listening, monkeypatch):
+    adviser, listener = listening
+    monkeypatch.setattr("tabterm.workspace.adviser.HELD_S", 1.0)
+    adviser.hold()
+    before = time.monotonic()
+    adviser.ask(score("4 1.2,4 1.3,2", "1 1.5"))
+    listener.wait_for(lambda: listener.answers)
+    assert time.monotonic() - before > 0.9
+
+
 def test_only_the_newest_score_is_answered_in_the_end(listening):
     adviser, listener = listening
     built = TUNE
