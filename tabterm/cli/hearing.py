@@ -11,6 +11,7 @@ from tabterm.errors import ScoreError
 from tabterm.hand.strokes import with_proposals
 from tabterm.harmony.progression import unknown_chords
 from tabterm.performance.styles import STYLES
+from tabterm.score.click_rests import ClickRests
 from tabterm.score.place import Span, describe, display_number, measure_index
 from tabterm.score.swing import FORMS, swing_of
 from tabterm.workspace.practice import CLICKS, PartsWord, Practice
@@ -50,10 +51,8 @@ def add_how(
     parser.add_argument("--click", default=click, choices=CLICKS, help=f"where it clicks ({usual})")
     parser.add_argument(
         "--click-rests",
-        nargs=2,
-        type=int,
-        metavar=("ON", "OFF"),
-        help="it clicks for so many measures, and rests for so many",
+        metavar="MEASURES",
+        help="2:1 clicks for two measures and rests for one, in turn; m3,m7-8 rests in these",
     )
     parser.add_argument("--style", choices=tuple(STYLES), help="how chords and bass play (by metre and swing)")
     parser.add_argument("--no-groove", action="store_true", help="chords and bass without accents, on the grid")
@@ -93,7 +92,7 @@ def practice_of(arguments: argparse.Namespace, score: Score, parts: PartsWord) -
         raise ScoreError(
             "nothing is left to hear", hint="chords and bass need chord symbols; --click beats adds a click"
         )
-    rests = tuple(arguments.click_rests) if arguments.click_rests else None
+    rests = ClickRests.parse(arguments.click_rests) if arguments.click_rests else None
     for place, symbol in unknown_chords(score) if parts != "solo" else ():
         where = describe(score, place)
         print(f"tabterm: {where}: the chord '{symbol}' is not understood (silent there)", file=sys.stderr)

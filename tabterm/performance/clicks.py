@@ -7,12 +7,15 @@ from typing import TYPE_CHECKING
 
 from tabterm.performance.model import Click, Part, Pluck
 from tabterm.performance.timing import swung_offset
+from tabterm.score.place import display_number
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from tabterm.performance.timing import PlayedMeasure
+    from tabterm.score.click_rests import ClickRests
     from tabterm.score.metre import Metre
+    from tabterm.score.model import Score
 
 HIGH, LOW = 76, 77
 """High and low wood block of the General MIDI 1 percussion map."""
@@ -39,16 +42,15 @@ def counted_in(lead_q: Fraction, first: PlayedMeasure) -> Iterator[Pluck]:
         at += metre.length
 
 
-def clicks_of(played: Sequence[PlayedMeasure], where: Click, rests: tuple[int, int] | None) -> Iterator[Pluck]:
-    """Clicks while the music plays; `rests` gives the measures clicked and the measures without, in turn.
-
-    A pickup goes with the measure that it leads into.
-    """
+def clicks_of(
+    score: Score, played: Sequence[PlayedMeasure], where: Click, rests: ClickRests | None
+) -> Iterator[Pluck]:
+    """Clicks while the music plays; of measures in turn a pickup goes with the one that it leads into."""
     if where is Click.OFF:
         return
     number = 0
     for measure in played:
-        if rests is None or number % sum(rests) < rests[0]:
+        if rests is None or not rests.silent(number, display_number(score, measure.index)):
             for offset in offbeats(measure.metre) if where is Click.OFFBEATS else measure.metre.beats:
                 at = offset - measure.missing
                 if measure.low <= at < measure.high:

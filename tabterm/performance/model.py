@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 if TYPE_CHECKING:
     from tabterm.instrument import Instrument
     from tabterm.performance.timing import PlayedMeasure
+    from tabterm.score.click_rests import ClickRests
     from tabterm.score.model import Swing
     from tabterm.score.place import Place
 
@@ -52,8 +53,7 @@ class Options:
         tempo_percent: 20 to 200 percent of the written tempo.
         count_in: Measures counted before the start, 0 to 2.
         click: Where it clicks while the music plays; a count-in always sounds, on the beats.
-        click_rests: Measures clicked, then measures without, in turn, from the first whole measure played; None
-            to click throughout.
+        click_rests: Where the click rests; measures in turn are counted from the first whole one played.
         parts: Who is heard. Chords and bass come from the chord symbols.
         style: Name of the accompaniment's style in `styles.STYLES`, or None for the one that metre and swing
             propose.
@@ -65,7 +65,7 @@ class Options:
     tempo_percent: float = 100
     count_in: int = 0
     click: Click = Click.OFF
-    click_rests: tuple[int, int] | None = None
+    click_rests: ClickRests | None = None
     parts: frozenset[Part] = SOLO_ALONE
     style: str | None = None
     groove: bool = True

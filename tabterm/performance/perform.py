@@ -40,8 +40,6 @@ def perform(score: Score, *, span: Span | None = None, options: Options = STANDA
         raise ScoreError(f"cannot play at {options.tempo_percent:g} percent", hint="20 to 200")
     if not 0 <= options.count_in <= 2:
         raise ScoreError(f"cannot count {options.count_in} measures in", hint="0 to 2")
-    if options.click_rests is not None and min(options.click_rests) < 1:
-        raise ScoreError("cannot click so many measures in turn", hint="both numbers are 1 or more")
     stretches = list(_stretches(score, span))
     if not stretches:
         raise ScoreError("there is nothing to play", hint="choose at least one event")
@@ -53,7 +51,7 @@ def perform(score: Score, *, span: Span | None = None, options: Options = STANDA
     band, programs = _band(score, played, options)
     others = [
         *counted_in(lead_q, played[0]),
-        *clicks_of(played, options.click, options.click_rests),
+        *clicks_of(score, played, options.click, options.click_rests),
         *band,
     ]
     messages = messages_of(sounds, score.head.instrument, end_s)

@@ -152,8 +152,9 @@ class StatusLine(Line):
         words += [VERSION_WORDS[heard]] if heard in VERSION_WORDS else []
         words += [PARTS_WORDS[practice.parts]] if practice.parts in PARTS_WORDS else []
         if practice.click in CLICK_WORDS:
-            rests = practice.click_rests
-            words.append(CLICK_WORDS[practice.click] + (f" {rests[0]}:{rests[1]}" if rests else ""))
+            words.append(CLICK_WORDS[practice.click])
+            if practice.click_rests is not None:
+                words[-1] += f" {practice.click_rests.in_words}"
         words += [f"count-in {practice.count_in}"] if practice.count_in else []
         words += [f"pre-roll {practice.pre_roll}"] if practice.pre_roll else []
         if practice.parts != "solo":

@@ -9,6 +9,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any, ClassVar, Literal, Self
 
 from tabterm.errors import ScoreError
+from tabterm.score.click_rests import ClickRests  # noqa: TC001 - as the next
 from tabterm.score.model import Swing  # noqa: TC001 - the side file is read by these annotations
 from tabterm.score.place import Place
 from tabterm.values import TextValue
@@ -100,7 +101,7 @@ class Practice:
         ladder: Tempos to climb, or None to stay at one.
         count_in: Measures counted before the start.
         click: Where it clicks.
-        click_rests: Measures clicked, then measures without, in turn.
+        click_rests: Where the click rests.
         pre_roll: What leads into the phrase.
         parts: Who is heard.
         style: How chords and bass play; None for what metre and swing propose.
@@ -113,7 +114,7 @@ class Practice:
     ladder: Ladder | None = None
     count_in: int = 0
     click: ClickWord = "off"
-    click_rests: tuple[int, int] | None = None
+    click_rests: ClickRests | None = None
     pre_roll: PreRoll | None = None
     parts: PartsWord = "solo"
     style: str | None = None
@@ -124,8 +125,6 @@ class Practice:
         check_percent(self.tempo_percent)
         if self.count_in not in range(3):
             raise ScoreError(f"cannot count {self.count_in} measures in", hint="0 to 2")
-        if self.click_rests is not None and min(self.click_rests) < 1:
-            raise ScoreError("the click sounds, and rests, for one measure or more", hint="such as 2 1")
 
     def with_(self, **changes: Any) -> Practice:
         """The same with some fields changed; raises ScoreError for what cannot be."""

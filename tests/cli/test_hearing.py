@@ -54,7 +54,7 @@ def heard(tune, *words):
         (("--style", "waltz", "--swing", "off"), "solo chords bass"),
         (("--mute-tab", "--count-in", "1", "--swing", "16 3:2"), "chords bass click"),
         (("--from", "2", "--to", "3", "--tempo", "70", "--click", "offbeats"), "solo click"),
-        (("--click-rests", "1", "1"), "solo click"),
+        (("--click-rests", "1:1"), "solo click"),
     ],
 )
 def test_a_file_holds_what_is_played(tune, tmp_path, written, words, parts):
@@ -73,5 +73,5 @@ def test_a_pack_holds_what_is_played_with_and_without_the_solo(tune, tmp_path, w
 
 
 def test_a_click_that_rests_is_a_click(tune):
-    clicks = [pluck.start_s for pluck in heard(tune, "--click-rests", "1", "1").plucks if pluck.part is Part.CLICK]
+    clicks = [pluck.start_s for pluck in heard(tune, "--click-rests", "1:1").plucks if pluck.part is Part.CLICK]
     assert clicks == pytest.approx([0.0, 0.3, 0.6, 0.9, 2.4, 2.7, 3.0, 3.3])

@@ -90,7 +90,7 @@ def test_a_pre_roll_leads_in_and_a_loop_is_logged(recorder, tune, monkeypatch):
         (("--ladder", "60"), "'60' is no ladder (write START:END:STEP"),
         (("--ladder", "20:100:10bpm"), "cannot play at 10 percent"),
         (("--pre-roll", "1"), "'1' is no pre-roll (such as 1m"),
-        (("--click-rests", "0", "2"), "sounds, and rests, for one measure or more"),
+        (("--click-rests", "0:2"), "names no measures for the click to rest in"),
     ],
 )
 def test_what_makes_no_sense_is_one_line(tune, words, said):

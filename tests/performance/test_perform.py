@@ -11,6 +11,7 @@ from tabterm.errors import ScoreError
 from tabterm.instrument import PRESETS
 from tabterm.performance import Attack, Click, Options, Part, perform, playing_order
 from tabterm.performance.timing import swung_offset
+from tabterm.score.click_rests import ClickRests
 from tabterm.score.duration import Duration
 from tabterm.score.kinds import BendShape, Direction, Reached, Stroke
 from tabterm.score.metre import COMMON_TIME, Metre
@@ -391,11 +392,19 @@ def test_the_click_between_the_beats_swings_and_falls_on_the_upbeat_of_a_jig():
 
 def test_the_click_drops_out_for_measures_in_turn_and_a_pickup_does_not_count():
     music = score(measure("4 1.0", short=True), *["1 1.0"] * 5, **at(240))
-    played = perform(music, options=Options(click=Click.BEATS, click_rests=(2, 1)))
+    played = perform(music, options=Options(click=Click.BEATS, click_rests=ClickRests((2, 1))))
     assert [t for t, p in clicks(played) if p == 76] == [0.25, 1.25, 3.25, 4.25]
     assert len(clicks(played)) == 1 + 4 * 4
-    with pytest.raises(ScoreError, match="1 or more"):
-        perform(music, options=Options(click_rests=(0, 1)))
+
+
+def test_the_click_drops_out_for_chosen_measures_by_the_players_numbers():
+    music = score(measure("4 1.0", short=True), *["1 1.0"] * 5, **at(240))
+    rests = ClickRests.parse("m0, m2-3 m5")
+    played = perform(music, options=Options(click=Click.BEATS, click_rests=rests))
+    assert [t for t, p in clicks(played) if p == 76] == [0.25, 3.25]
+    counted = Options(count_in=1, click=Click.BEATS, click_rests=rests)
+    inside = perform(music, span=Span.of_measures(2, 4), options=counted)
+    assert [t for t, p in clicks(inside) if p == 76] == [0.0, 3.0]
 
 
 def test_another_swing_than_the_written_one():

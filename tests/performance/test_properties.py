@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from tabterm.performance import ALL_PARTS, AS_WRITTEN, Click, Options, perform, playing_order
 from tabterm.performance.midi import CHANNELS
 from tabterm.performance.styles import STYLES
+from tabterm.score.click_rests import ClickRests
 from tabterm.score.model import Swing
 from tests.strategies import scores, spans
 
@@ -20,7 +21,7 @@ options = st.builds(
     tempo_percent=st.integers(20, 200),
     count_in=st.integers(0, 2),
     click=st.sampled_from(Click),
-    click_rests=st.none() | st.tuples(st.integers(1, 3), st.integers(1, 3)),
+    click_rests=st.none() | st.sampled_from(["1:1", "2:3", "m1 m3-4"]).map(ClickRests.parse),
     parts=st.sets(st.sampled_from(sorted(ALL_PARTS))).map(frozenset),
     style=st.none() | st.sampled_from(sorted(STYLES)),
     groove=st.booleans(),

@@ -95,3 +95,5 @@ def test_what_is_not_as_usual_is_said_at_the_top(open_editor, sample):
     editor.wait_until(lambda: "with chords click 2:1 waltz no groove swing 2:1" in status(editor))
     editor.press("C", "C")
     editor.wait_until(lambda: " click 2:1 swing 2:1" in status(editor))
+    editor.command("click-rests", "m3, m7-8")
+    editor.wait_until(lambda: " click without m3 m7-8 swing" in status(editor))

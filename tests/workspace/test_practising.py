@@ -100,7 +100,7 @@ def test_a_change_of_tempo_does_not_begin_anew(session):
         ("ladder 60", "'60' is no ladder"),
         ("ladder 1:2:1bpm", "cannot play at 1 percent"),
         ("pre-roll 3", "'3' is no pre-roll"),
-        ("click-rests 0 2", "'0 2' are no measures in turn"),
+        ("click-rests 0 2", "'0 2' names no measures"),
         ("style polka", "there is no style 'polka'"),
         ("hear-swing wild", "'wild' is no swing (write 2:1, '16 3:2' for sixteenths, or off)"),
         ("swing 8", "'8' is no swing"),
@@ -120,7 +120,7 @@ def test_what_cannot_be_is_said_and_changes_nothing(session, name, said):
 def test_empty_answers_put_things_away(session):
     run(session, "pre-roll 2b", "click-rests 2 1", "style waltz", "hear-swing 16 3:2")
     practice = session.transport.practice
-    assert (str(practice.pre_roll), practice.click_rests, practice.style) == ("2b", (2, 1), "waltz")
+    assert (str(practice.pre_roll), str(practice.click_rests), practice.style) == ("2b", "2:1", "waltz")
     assert (practice.parts, practice.click) == ("both", "beats")
     assert practice.swing == Swing(unit=16, long=3, short=2)
     run(session, "hear-swing off")

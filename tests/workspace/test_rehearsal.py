@@ -11,6 +11,7 @@ import pytest
 from tabterm.errors import ScoreError
 from tabterm.formats import native
 from tabterm.score import operations as do
+from tabterm.score.click_rests import ClickRests
 from tabterm.score.duration import Duration
 from tabterm.score.model import SourceEvent
 from tabterm.score.place import Place, Span
@@ -215,7 +216,12 @@ def test_the_caution_is_shown_before_the_first_loop_ever_only(at, document):
 # The side file
 
 KEPT = Kept(
-    practice=Practice(loop=True, tempo_percent=82.5, ladder=Ladder.parse("60:100:5x3"), click_rests=(2, 1)),
+    practice=Practice(
+        loop=True,
+        tempo_percent=82.5,
+        ladder=Ladder.parse("60:100:5x3"),
+        click_rests=ClickRests(measures=frozenset({3, 7, 8})),
+    ),
     span=Span(Place(1, Fraction(3, 2)), Place(3)),
     versions=kept_from(TUNE, 1, 2),
 )

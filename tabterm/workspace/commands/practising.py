@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tabterm.errors import ScoreError, StorageError
+from tabterm.errors import StorageError
+from tabterm.score.click_rests import ClickRests
 from tabterm.workspace.ladder import Ladder
 from tabterm.workspace.practice import PRE_ROLL_HINT, Heard, PreRoll
 from tabterm.workspace.registry import Group, command
@@ -61,17 +61,14 @@ def pre_roll(session: Session, text: str) -> None:
 
 @command(
     "click-rests",
-    "Let the click sound for some measures and rest for some, in turn; empty: throughout",
+    "Let the click rest for some measures in turn, or in chosen ones; empty: nowhere",
     Group.PRACTISE,
-    asks="measures with the click, measures without, such as 2 1",
-    suggests=lambda session: " ".join(map(str, session.transport.practice.click_rests or ())),
+    asks="measures with the click and without, such as 2 1; or measures without, such as m3 m7-8",
+    suggests=lambda session: str(session.transport.practice.click_rests or ""),
 )
 def click_rests(session: Session, text: str) -> None:
     """Who keeps time alone for a measure hears at once whether it was kept. The click is turned on with it."""
-    match = re.fullmatch(r"\s*([1-9]\d?)[\s:]+([1-9]\d?)\s*|\s*", text)
-    if match is None:
-        raise ScoreError(f"'{text}' are no measures in turn", hint="such as 2 1, from 1 to 99")
-    rests, click = (int(match[1]), int(match[2])) if match[1] else None, session.transport.practice.click
+    rests, click = ClickRests.parse(text) if text.strip() else None, session.transport.practice.click
     session.transport.set(click_rests=rests, click="beats" if rests and click == "off" else click)
 
 
