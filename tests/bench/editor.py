@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import os
 import statistics
+import subprocess
+import sys
 import tempfile
 import time
 from pathlib import Path
@@ -18,6 +20,15 @@ from tests.terminal import Editor, key_bytes
 SIZES = (16, 200, 1000)
 ROUNDS = 60
 
+
+INSTALLED = os.environ.get("TABTERM_BENCH_ENV")
+"""A virtual environment that the program has been installed into, as a player does; its start is measured there.
+
+Without it the start is that of the program that these tests run with: an editable one finds its modules more slowly.
+"""
+
+LIBRARIES = "import pydantic, textual.app, textual.widgets"
+"""What the editor cannot do without; loading it alone is most of the start."""
 
 ECHO_QUIET_S, ADVICE_QUIET_S = 0.01, 0.1
 """Quiet that ends what a key itself shows, and what is proposed after it (which begins 20 ms later)."""
@@ -46,7 +57,8 @@ def many(editor: Editor, keys: list[str]) -> tuple[float, float, float, float]:
 
 def first_paint(path: Path) -> float:
     """Milliseconds from the start of the program, compiled as an installed one is, to a screen with courses."""
-    editor = Editor(path, PYTHONDONTWRITEBYTECODE="")
+    command = [f"{INSTALLED}/bin/tabterm", str(path)] if INSTALLED else None
+    editor = Editor(path, command=command, PYTHONDONTWRITEBYTECODE="")
     try:
         while "E |" not in editor.text:
             editor.read(0.01, 0.02)
@@ -55,12 +67,25 @@ def first_paint(path: Path) -> float:
         editor.close()
 
 
+def libraries_ms() -> float:
+    """Milliseconds to load the libraries alone, in the same environment."""
+    python = f"{INSTALLED}/bin/python" if INSTALLED else sys.executable
+
+    def once() -> float:
+        start = time.monotonic()
+        subprocess.run([python, "-c", LIBRARIES], check=True)
+        return (time.monotonic() - start) * 1000
+
+    once()
+    return statistics.median(once() for _ in range(9))
+
+
 def of_size(count: int, folder: Path) -> list[Figure]:
     """Figures with a score of so many measures."""
     path = folder / f"{count}.tabterm"
     path.write_bytes(native.write(long_score(count)))
     first_paint(path)  # which compiles what has not been compiled yet
-    start_ms = statistics.median(first_paint(path) for _ in range(5))
+    start_ms = statistics.median(first_paint(path) for _ in range(9))
     editor = Editor(path).ready()
     try:
         start_bytes = editor.received
@@ -96,4 +121,5 @@ def figures() -> list[Figure]:
     """Figures for each size of score."""
     os.environ.setdefault("XDG_STATE_HOME", tempfile.mkdtemp())
     with tempfile.TemporaryDirectory() as folder:
-        return [figure for count in SIZES for figure in of_size(count, Path(folder))]
+        figures = [figure for count in SIZES for figure in of_size(count, Path(folder))]
+    return [Figure("interpreter with Textual and pydantic alone: start", libraries_ms(), "ms"), *figures]
