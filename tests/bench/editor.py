@@ -24,7 +24,7 @@ ROUNDS = 60
 INSTALLED = os.environ.get("TABTERM_BENCH_ENV")
 """A virtual environment that the program has been installed into, as a player does; its start is measured there.
 
-Without it the start is that of the program that these tests run with: an editable one finds its modules more slowly.
+Without it that of the program that these tests run with is: an editable one finds its modules more slowly.
 """
 
 LIBRARIES = "import pydantic, textual.app, textual.widgets"
