@@ -36,9 +36,10 @@ GLANCE_S = 0.001
 
 
 class Ordered(NamedTuple):
-    """What the engine has been told to play."""
+    """What the engine has been told to play, and how: at once, from the next beat on, or after what sounds."""
 
     number: int
+    word: Literal["play", "change", "then"]
     performance: Performance
     turns: int
 
@@ -89,9 +90,7 @@ class Player:
         self._state: State = "idle"
         self._number = 0
         self._sounding: Ordered | None = None
-        self._changing: Ordered | None = None
-        self._following: Ordered | None = None
-        self._given_up: Ordered | None = None
+        self._coming: list[Ordered] = []  # ordered since, and not begun as far as is known here
         self._whereabouts = Whereabouts()
         self._found: list[tuple[str, str]] | None = None
 
@@ -137,10 +136,9 @@ class Player:
         """
         self.start()
         self._state, self.message, self.hint, self.started_s = "playing", "", "", None
-        self._changing = self._following = self._given_up = None
         self._whereabouts.clear()
-        self._sounding = self._ordered(performance, loop)
-        self._order("play", self._sounding, measures_lateness=measures_lateness)
+        self._sounding, self._coming = self._ordered("play", performance, loop), []
+        self._order(self._sounding, measures_lateness=measures_lateness)
 
     def change(self, performance: Performance, *, loop: int | None = None) -> None:
         """Go over to a performance at the next beat, without a gap; nothing where nothing plays.
@@ -153,21 +151,17 @@ class Player:
             loop: Number of turns from the first on, 0 until stopped; None leaves it as it is.
         """
         if self.state == "playing" and self._sounding is not None:
-            turns = self._sounding.turns if loop is None else loop
-            self._changing, self._given_up = self._ordered(performance, turns), self._following
-            self._order("change", self._changing, follows=self._sounding)
+            self._change(self._sounding, performance, self._sounding.turns if loop is None else loop)
 
     def then(self, performance: Performance, *, loop: int = 1) -> None:
         """Play when what sounds has ended its turns, without a gap; at once where nothing plays.
 
         What waits to follow is given up.
         """
-        if self.state != "playing":
+        if self.state == "playing":
+            self._then(performance, loop)
+        else:
             self.play(performance, loop=loop)
-            return
-        self._given_up = self._following or self._given_up
-        self._following = self._ordered(performance, loop)
-        self._order("then", self._following)
 
     def stop(self) -> None:
         """Silence at once."""
@@ -235,13 +229,19 @@ class Player:
 
     # Orders
 
-    def _ordered(self, performance: Performance, turns: int) -> Ordered:
-        self._number += 1
-        return Ordered(self._number, performance, turns)
+    def _change(self, sounding: Ordered, performance: Performance, turns: int) -> None:
+        self._coming.append(self._ordered("change", performance, turns))
+        self._order(self._coming[-1], follows=sounding)
 
-    def _order(
-        self, word: str, what: Ordered, *, follows: Ordered | None = None, measures_lateness: bool = False
-    ) -> None:
+    def _then(self, performance: Performance, turns: int) -> None:
+        self._coming.append(self._ordered("then", performance, turns))
+        self._order(self._coming[-1])
+
+    def _ordered(self, word: Literal["play", "change", "then"], performance: Performance, turns: int) -> Ordered:
+        self._number += 1
+        return Ordered(self._number, word, performance, turns)
+
+    def _order(self, what: Ordered, *, follows: Ordered | None = None, measures_lateness: bool = False) -> None:
         plan = Plan.of(
             what.performance,
             voicing_of(what.performance.instrument),
@@ -252,7 +252,7 @@ class Player:
             measures_lateness=measures_lateness,
         )
         body, values = plan.packed()
-        self._send(word, body, **values)
+        self._send(what.word, body, **values)
 
     def _send(self, word: str, body: bytes = b"", **values: Any) -> None:
         if self._link is None:
@@ -282,47 +282,34 @@ class Player:
     def _take_report(self, frame: Frame) -> None:
         """Take in a report on something that was ordered; one on what is past means nothing."""
         values = frame.values
-        what = next((each for each in self._expected() if each.number == values["number"]), None)
+        expected = (self._sounding, *self._coming)
+        what = next((each for each in expected if each and each.number == values["number"]), None)
         if what is None:
             return
-        if frame.word in {"turn", "ended"} and what is self._changing:
-            self._taken_over()
+        if frame.word in {"turn", "ended"}:
+            # It has come about: what was ordered before it does not any more.
+            self._coming = [each for each in self._coming if each.number > what.number]
         if frame.word == "turn":
             self._begun(what, values["turn"], values["at_s"], values["start_s"])
         elif frame.word == "missed":
             self._missed(what)
         elif frame.word == "ended":
             self.late_s = array("d", frame.body)
-            if self._following is None or what is self._following:
+            if not any(each.word == "then" for each in self._coming):
                 self._forget("idle")
         elif frame.word == "failed":
             self._fail(values["message"], values["hint"])
 
-    def _taken_over(self) -> None:
-        """A change has come about: what waited to follow before it was ordered does not come any more."""
-        self._changing = None
-        if self._following is self._given_up:
-            self._following = None
-        self._given_up = None
-
     def _missed(self, change: Ordered) -> None:
-        """Order a change again that came too late; what was ordered to follow it still does."""
-        following, given_up = self._following, self._given_up
-        self.change(change.performance, loop=change.turns)
-        if following is not None and following is not given_up:
-            self.then(following.performance, loop=following.turns)
-        self._given_up = given_up
-
-    def _expected(self) -> list[Ordered]:
-        # What was given up may have begun before that was known over there.
-        expected = (self._sounding, self._changing, self._following, self._given_up)
-        return [each for each in expected if each is not None]
+        """Order a change again that came too late, and what was to follow it; not if another has replaced it."""
+        later = [each for each in self._coming if each.number > change.number]
+        if self._sounding is None or any(each.word == "change" for each in later):
+            return
+        self._change(self._sounding, change.performance, change.turns)
+        for following in later[-1:]:
+            self._then(following.performance, following.turns)
 
     def _begun(self, what: Ordered, turn: int, at_s: float, start_s: float) -> None:
-        if what is self._following:
-            self._following = None
-        if what is self._given_up:
-            self._given_up = None
         self._sounding = what
         self._whereabouts.add(what.performance, turn, at_s, start_s)
         if turn == 1 and not at_s:
@@ -350,5 +337,5 @@ class Player:
 
     def _forget(self, state: State) -> None:
         self._state = state
-        self._sounding = self._changing = self._following = self._given_up = None
+        self._sounding, self._coming = None, []
         self._whereabouts.clear()
