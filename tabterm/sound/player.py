@@ -298,6 +298,7 @@ class Player:
             if not any(each.word == "then" for each in self._coming):
                 self._forget("idle")
         elif frame.word == "failed":
+            self._send("stop")  # what sounded before would go on
             self._fail(values["message"], values["hint"])
 
     def _missed(self, change: Ordered) -> None:

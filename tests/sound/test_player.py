@@ -86,3 +86,11 @@ def test_the_end_is_the_end_when_what_was_to_follow_has_been_given_up(player, fa
     assert player.state == "playing"  # what follows had not come yet over there
     far.tell("ended", 3)
     assert player.state == "idle"
+
+
+def test_an_order_that_cannot_be_played_stops_what_sounds(player, far):
+    player.change(SECOND)
+    far.orders()
+    far.tell("failed", 2, message="cannot be played", hint="", ends=False)
+    assert (player.state, player.message) == ("failed", "cannot be played")
+    assert far.orders() == [("stop", None, None)]
