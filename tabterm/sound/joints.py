@@ -35,8 +35,9 @@ def _counted(sounding: Performance, coming: Performance) -> list[Joint]:
 
 
 def _count_in(performance: Performance) -> list[float]:
+    """Its beats; a loop may go back behind them and a pre-roll, whose clicks are none of it."""
     clicks = (pluck for pluck in performance.plucks if pluck.part is Part.CLICK)
-    return [click.start_s for click in clicks if click.start_s < performance.lead_s]
+    return [click.start_s for click in clicks if click.start_s < performance.measures[0].start_s]
 
 
 def _played(sounding: Performance, coming: Performance) -> list[Joint]:

@@ -7,7 +7,8 @@ from fractions import Fraction
 import pytest
 from hypothesis import HealthCheck, given, settings
 
-from tabterm.performance import Options, perform
+from tabterm.performance import Click, Options, perform
+from tabterm.performance.joined import joined
 from tabterm.score.place import Place, Span
 from tabterm.score.tempo import Tempo
 from tabterm.sound.joints import joints
@@ -50,6 +51,16 @@ def test_the_count_in_is_gone_on_with_beat_by_beat():
     assert list(joints(one, two))[:5] == approx([(0, 2), (0.5, 2.5), (1, 3), (1.5, 3.5), (2, 4)])
     assert list(joints(two, one))[:6] == approx([(0, 0), (0.5, 0), (1, 0), (1.5, 0), (2, 0), (2.5, 0.5)])
     assert list(joints(one, measures(0, 3)))[:5] == approx([(0, 0), (0.5, 0), (1, 0), (1.5, 0), (2, 0)])
+
+
+def test_the_clicks_of_a_pre_roll_are_none_of_the_count_in():
+    def with_pre_roll(percent):
+        counted = perform(FOUR, span=Span.of_measures(0, 0), options=Options(percent, 1, Click.BEATS))
+        phrase = perform(FOUR, span=Span.of_measures(1, 1), options=Options(percent, click=Click.BEATS))
+        return joined((counted, phrase), loop_from=1)
+
+    found = joints(with_pre_roll(100), with_pre_roll(50))
+    assert list(found) == approx([(number / 2, number) for number in range(13)])
 
 
 def test_a_pickup_and_a_part_of_a_measure():
