@@ -89,7 +89,7 @@ class AudioOutput:
         self._shift = 0
         self._begun: deque[tuple[int, Stretch]] = deque()
         self._sounding: _Begun | None = None
-        self._over: int | None = None
+        self._over: tuple[int, int] | None = None
         self._told_s = self._idle_since_s = 0.0
         self._underruns = 0
         self._error: BaseException | None = None
@@ -143,8 +143,8 @@ class AudioOutput:
             now_s = time.monotonic()
             self._tell_begun()
             self._tell_place(now_s)
-            if self._sounding and self._over is not None and self._ring.taken_frames >= self._over:
-                self._report("ended", number=self._sounding.number)
+            if self._sounding and self._over is not None and self._ring.taken_frames >= self._over[0]:
+                self._report("ended", number=self._over[1])
                 self._sounding = self._over = None
             plays = self._rendition is not None or self._sounding is not None
         if self._ring.underruns != self._underruns:
@@ -221,7 +221,7 @@ class AudioOutput:
             self._begun.extend(rendition.begun)
             rendition.begun.clear()
             if rendition.over is not None:
-                self._over = rendition.over + self._shift
+                self._over = rendition.over[0] + self._shift, rendition.over[1]
             self._ring.put(block, last=not rendition.sounds)
             if not rendition.sounds:
                 self._rendition = None

@@ -91,7 +91,8 @@ class Output(Protocol):
     It tells, with its `report`:
 
     * `turn`: from `start_s` of the monotonic clock on, plan `number` sounds from its moment `at_s`, in turn `turn`
-    * `ended`: plan `number` has been played, with the lateness of each message in s where that was asked for
+    * `ended`: plan `number`, the last to begin or to take over, has been played, with the lateness of each message
+      in s where that was asked for
     * `missed`: plan `number` cannot take over from the plan that it follows; another sounds
     * `underruns`: how often samples came too late, so far
 

@@ -121,7 +121,7 @@ class PortOutput:
         if stretch is None:
             self._sequencer = None
             self._quieten(at_once=False)
-            self._report("ended", self._late.tobytes(), number=before.plan.order.number)
+            self._report("ended", self._late.tobytes(), number=sequencer.last.order.number)
             return
         if not before.whole:
             self._take_over(self._held)

@@ -31,14 +31,14 @@ class Rendition:
         frame: The frame that `read` gives next.
         rate: Frames a second.
         begun: The stretches begun, each with its first frame; whoever reads them may take them out.
-        over: The frame behind the last stretch, once that has been rendered.
+        over: The frame behind the last stretch, once that has been rendered, and the number of the last plan.
     """
 
     def __init__(self, plan: Plan, rate: int = RATE) -> None:
         self.frame = 0
         self.rate = rate
         self.begun: list[tuple[int, Stretch]] = []
-        self.over: int | None = None
+        self.over: tuple[int, int] | None = None
         self._sequencer = Sequencer(plan)
         self._synthesiser = Synthesiser(plan.voicing, rate)
         self._voicing = plan.voicing
@@ -108,7 +108,7 @@ class Rendition:
         """Enter the next stretch; at a joint, what does not sound on behind it is cut."""
         stretch = self._sequencer.advance()
         if stretch is None:
-            self.over = self.frame
+            self.over = self.frame, self._sequencer.last.order.number
             return
         if stretch.plan.voicing != self._voicing:
             self._synthesiser.cut(self._synthesiser.frame)

@@ -52,7 +52,10 @@ class Sequencer:
 
     Attributes:
         now: The stretch that is played; None after the last.
+        last: The plan that has begun last, be it one that took over at the very end, of which nothing was left.
     """
+
+    last: Plan
 
     def __init__(self, plan: Plan) -> None:
         self.now: Stretch | None = None
@@ -61,7 +64,7 @@ class Sequencer:
         self._begin(plan, 0.0)
 
     def _begin(self, plan: Plan, at_s: float) -> None:
-        self._base_s, self._base_turn = at_s, 1
+        self.last, self._base_s, self._base_turn = plan, at_s, 1
         self.now = Stretch(plan, 1, at_s, 0.0, plan.order.duration_s)
 
     def change(self, plan: Plan, after_s: float) -> float | None:
@@ -93,7 +96,7 @@ class Sequencer:
         else:
             (plan, (_, to_s)), self._change = self._change, None
             # As if all turns up to this one had been turns of this plan.
-            self._base_s, self._base_turn = now.end_s - to_s, now.turn
+            self.last, self._base_s, self._base_turn = plan, now.end_s - to_s, now.turn
             self.now = Stretch(plan, now.turn, self._base_s, to_s, plan.order.duration_s)
             if to_s >= plan.order.duration_s:
                 self._next_turn(self.now)

@@ -165,6 +165,16 @@ def test_a_change_of_what_does_not_sound_is_told(desk):
     assert desk.reports == [("missed", {"number": 5})]
 
 
+def test_the_end_is_that_of_a_change_which_took_over_there(desk):
+    performance = perform(PHRASE)
+    desk.output.play(plan(performance))
+    wait_until(lambda: desk.device.runs)
+    desk.hear(0.3)  # 70 ms more are rendered, and the second of the two beats has begun
+    desk.output.change(plan(perform(PHRASE, options=Options(50)), 2, follows=performance))
+    desk.hear(1.2)
+    assert [(word, values["number"]) for word, values in desk.reports] == [("turn", 1), ("turn", 1), ("ended", 2)]
+
+
 def test_samples_that_come_too_late_are_counted(desk):
     desk.output.play(plan(perform(LONG)))
     wait_until(lambda: desk.device.runs)

@@ -211,6 +211,17 @@ def test_what_follows_begins_when_the_turns_are_over(desk):
     assert desk.reports[-1] == ("ended", {"number": 3})
 
 
+def test_the_end_is_that_of_a_change_which_took_over_there(desk):
+    """What was to follow has been given up by it, and whoever waits for that must know."""
+    desk.output.play(desk.plan(in_measure(0), 1))
+    desk.output.then(desk.plan(in_measure(1), 1))
+    desk.go(0.9)  # in the last beat
+    desk.output.change(desk.plan(in_measure(0, HALF), 1, in_measure(0)))
+    desk.go(10)
+    assert [pitch for pitch, _ in struck(desk)] == [76, 78, 79, 81]
+    assert desk.reports[-1] == ("ended", {"number": 3})
+
+
 def test_bends_that_differ_are_set_where_another_takes_over(desk):
     """MIDI 1.0: pitch bend is En, its middle 00 40."""
     bent, plain = (perform(score(line, tempo=Tempo(240.0))) for line in ("4 1.2,4 /1.4,2 1.4", "4 1.2,2. 1.3"))
