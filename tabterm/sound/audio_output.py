@@ -137,6 +137,8 @@ class AudioOutput:
 
     def work(self) -> float | None:
         """Tell what has come to pass since the last time."""
+        if isinstance(self._error, SoundError):
+            raise self._error
         if self._error is not None:
             raise SoundError(f"the built-in instrument has failed: {self._error}") from self._error
         with self._wake:

@@ -191,6 +191,17 @@ def test_an_instrument_that_fails_is_told(desk, monkeypatch):
         desk.output.work()
 
 
+def test_a_device_that_does_not_start_is_told_as_such(desk, monkeypatch):
+    def refuse():
+        raise SoundError("the audio device 'desk' does not start")
+
+    monkeypatch.setattr(desk.device, "start", refuse, raising=False)
+    desk.output.play(plan(perform(PHRASE)))
+    wait_until(lambda: desk.output._error)
+    with pytest.raises(SoundError, match=r"^the audio device"):
+        desk.output.work()
+
+
 def test_a_device_that_has_had_nothing_to_do_is_stopped(desk, monkeypatch):
     desk.output.play(plan(perform(PHRASE)))
     wait_until(lambda: desk.device.runs)
