@@ -150,6 +150,6 @@ def _found() -> Iterator[tuple[Any, str, Any]]:
 def _backends(miniaudio: Any) -> Iterator[Any]:
     os.environ.setdefault("JACK_NO_START_SERVER", "1")
     named = os.environ.get(VARIABLE)
-    for name in named.upper().split(",") if named else BACKENDS:
+    for name in map(str.strip, named.upper().split(",")) if named else BACKENDS:
         if hasattr(miniaudio.Backend, name):
             yield miniaudio.Backend[name]

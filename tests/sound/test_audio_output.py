@@ -294,6 +294,11 @@ def test_a_device_that_does_not_exist_is_said_with_those_that_do(player):
     assert player.message == "no audio device 'trumpet' among: NULL Playback Device"
 
 
+def test_sound_systems_are_named_with_blanks_or_without(monkeypatch):
+    monkeypatch.setenv("TABTERM_AUDIO", "none, null")
+    assert device.list_devices() == ["NULL Playback Device"]
+
+
 def test_only_something_better_than_a_makeshift_is_opened(monkeypatch):
     opened = []
     monkeypatch.setattr(outputs, "_opened", lambda kind, *_: opened.append(kind))
