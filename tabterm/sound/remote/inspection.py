@@ -19,8 +19,9 @@ if TYPE_CHECKING:
     Check = Callable[[Any], bool]
     Table = Mapping[str, Mapping[str, Check]]
 
-LIMITS = Limits(head_bytes=16384, body_bytes=1 << 20, brackets=4, frames_per_s=100)
-"""A score of ten minutes is a frame of about 100 kB; the tempo key held down makes 30 frames a second."""
+LIMITS = Limits(head_bytes=16384, body_bytes=1 << 20, brackets=500, frames_per_s=100)
+"""A score of ten minutes is a frame of about 100 kB; the tempo key held down makes 30 frames a second. Names
+of ports may hold brackets (`a2j:Synth [14]`)."""
 
 MOST_EVENTS = 200_000
 """In a plan: an hour of sixteenths with slides and a click."""

@@ -15,6 +15,7 @@ from tabterm.errors import SoundError
 from tabterm.sound.link import BadFrameError, Frame
 from tabterm.sound.outputs import Kind
 from tabterm.sound.remote.door import Door, Visitor
+from tabterm.sound.remote.handshake import plain
 from tabterm.sound.remote.inspection import (
     FROM_EDITOR,
     FROM_LISTENER,
@@ -171,11 +172,12 @@ class Listener:
         if frame.word == "outputs" and not self._output:
             self._tell("there is nothing to play through yet; `--output` names something, when it is there")
         elif frame.word == "output":
-            self._output = values
+            self._output = values = values | {"name": plain(values["name"])}
             self._tell(f"the sound goes to the {Kind(values['kind']).noun} '{values['name']}'")
         elif frame.word == "failed":
             del values["ends"]  # an engine that ends is followed by another
             self._tell(f"cannot play: {values['message']}")
+            values |= {name: plain(values[name]) for name in ("message", "hint")}  # it may list a hundred ports
         elif frame.word == "turn":
             values |= {"start_s": values["start_s"] - self._born_s, "now_s": time.monotonic() - self._born_s}
         self._playing = (self._playing or frame.word == "turn") and frame.word not in {"ended", "failed"}

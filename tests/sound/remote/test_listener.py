@@ -10,9 +10,11 @@ from itertools import pairwise
 import pytest
 
 from tabterm.score.tempo import Tempo
+from tabterm.sound.link import Frame
 from tabterm.sound.remote import door, listener
 from tabterm.sound.remote.address import LoopbackPort, SocketFile
 from tabterm.sound.remote.handshake import PROTOCOL, far_token, make_token
+from tabterm.sound.remote.inspection import MOST_NUMBER
 from tests.build import score
 from tests.sound.remote.near import (
     LONG,
@@ -116,6 +118,19 @@ def test_a_listener_that_comes_back_is_called_anew(near, recorder, opened):
     again.close()
     third = opened(Near(near.address, f"port:{recorder.name}"))
     third.wait_for_line("an editor is here")  # without being asked
+
+
+def test_a_list_of_many_ports_is_no_fault_of_the_line(recorder, tmp_path, opened, monkeypatch):
+    """As JACK's bridge to ALSA names them, with brackets."""
+    tmp_path.chmod(0o700)
+    found = opened(Near(SocketFile(tmp_path / "listen.sock"), "port:another"))
+    far = opened(Far(found.address))
+    names = "; ".join(f"a2j:Synth [{number}] (playback): out" for number in range(30))
+    message = f"no port 'another' among: {names}"
+    report = Frame("failed", {"number": MOST_NUMBER + 1, "message": message, "hint": "", "ends": False}, b"")
+    monkeypatch.setattr(found.listener._engine, "order", lambda *_, **__: found.listener._report(report) or True)
+    far.play()
+    assert far.hear("failed").values["message"] == message[:200]
 
 
 def test_an_idle_editor_makes_way_and_comes_back_when_it_plays(near, recorder, opened):
