@@ -76,7 +76,7 @@ class Listener:
         self._engine = KeptEngine(wish, self._selector, take=self._report, ended=self._engine_has_ended)
         self._editor: Visitor | None = None
         self._served = 0
-        self._number = 0
+        self._number = 0  # of the last order since silence was asked for; 0 is none
         self._playing = False
         self._output: dict[str, Any] = {}
         self._heard_s = self._spoke_s = 0.0
@@ -129,7 +129,7 @@ class Listener:
         if editor is None:
             return
         self._engine.order("stop")
-        self._playing = False
+        self._playing, self._number = False, 0
         self._selector.unregister(editor.link)
         editor.link.close()
         if why:
@@ -159,7 +159,7 @@ class Listener:
             if not self._engine.order(frame.word, body, **values):
                 self._engine_has_ended()
         elif frame.word == "stop":
-            self._playing = False
+            self._playing, self._number = False, 0
             self._engine.order("stop")
 
     def _report(self, frame: Frame) -> None:
@@ -180,7 +180,8 @@ class Listener:
             values |= {name: plain(values[name]) for name in ("message", "hint")}  # it may list a hundred ports
         elif frame.word == "turn":
             values |= {"start_s": values["start_s"] - self._born_s, "now_s": time.monotonic() - self._born_s}
-        self._playing = (self._playing or frame.word == "turn") and frame.word not in {"ended", "failed"}
+        begun = frame.word == "turn" and self._number > 0  # not one told before the engine heard of a stop
+        self._playing = (self._playing or begun) and frame.word not in {"ended", "failed"}
         if frame.word in FROM_LISTENER:
             self._send(frame.word, folded(frame.body) if frame.body else b"", **values)
 

@@ -158,6 +158,25 @@ def test_an_editor_that_is_heard_is_not_interrupted(near, recorder, opened):
     second.hear("ended")
 
 
+@pytest.mark.parametrize("how", ["stopped", "left"])
+def test_a_turn_told_when_it_was_over_keeps_nobody_out(how, near, recorder, opened):
+    """The engine may begin a turn just before it hears that it is to stop."""
+    first = opened(Far(near.address))
+    first.play(LONG, turns=0)
+    recorder.wait_for(1)
+    if how == "left":
+        first.close()
+        near.wait_for_line("the editor is gone")
+    else:
+        first.link.send("stop")
+    wait_until(lambda: not recorder.sounding())
+    values = {"number": MOST_NUMBER + 1, "turn": 2, "at_s": 0.0, "start_s": time.monotonic()}
+    near.listener._report(Frame("turn", values, b""))
+    second = opened(Far(near.address))
+    second.play(number=1)
+    second.hear("ended")
+
+
 def test_an_engine_that_dies_is_told_and_another_takes_its_place(near, recorder, opened):
     far = opened(Far(near.address))
     far.play(LONG, turns=0)
