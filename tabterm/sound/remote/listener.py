@@ -153,7 +153,8 @@ class Listener:
         """Pass an order on; raises BadFrameError when it holds a plan that cannot be played."""
         if frame.word in PLANS:
             body = checked_plan(frame)
-            self._number, self._playing = frame.values["number"], True
+            self._number = frame.values["number"]
+            self._playing = self._playing or frame.word != "change"  # which does nothing where nothing plays
             self._send("taken", number=self._number)
             values = renumbered(frame.values, self._served * MOST_NUMBER)
             if not self._engine.order(frame.word, body, **values):

@@ -177,6 +177,18 @@ def test_a_turn_told_when_it_was_over_keeps_nobody_out(how, near, recorder, open
     second.hear("ended")
 
 
+def test_a_change_that_comes_after_the_end_keeps_nobody_out(near, opened):
+    first = opened(Far(near.address))
+    first.play()
+    first.hear("ended")
+    body, values = packed(number=2, follows=1)
+    first.link.send("change", body, **values)
+    first.hear("missed")
+    second = opened(Far(near.address))
+    second.play()
+    second.hear("ended")
+
+
 def test_an_engine_that_dies_is_told_and_another_takes_its_place(near, recorder, opened):
     far = opened(Far(near.address))
     far.play(LONG, turns=0)
