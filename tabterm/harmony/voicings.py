@@ -134,7 +134,8 @@ def _shapes(
                 pitches = tuple(instrument.pitch(first + number, fret) for number, fret in enumerate(held, 1))
                 told = {tones[pitch % 12] for pitch in pitches}
                 named = 0 in told or (chord.seventh in told and chord.third in told) or size < 3
-                if named and len(told) > 1 and needed <= told and len(set(pitches)) == most and _stops(held, mm):
+                enough = len(told) >= min(2, len(tones)) and needed <= told
+                if named and enough and len(set(pitches)) == most and _stops(held, mm):
                     yield (*around[0], *held, *around[1]), (*around[0], *pitches, *around[1])
 
 

@@ -127,6 +127,12 @@ def test_a_progression_gets_a_shape_of_each_chord_and_none_for_silence(line):
         assert (voicing in layer) if layer else voicing is None
 
 
+def test_a_chord_without_third_and_fifth_is_its_root():
+    found = shapes(parse_chord("C5no5"), MANDOLIN)
+    assert {pitch % 12 for each in found for _, pitch in each.notes} == {0}
+    assert found[0].frets == (None, 3, None, None)  # C5 on the second course
+
+
 def test_other_numbers_of_courses_and_no_chord():
     def instrument(count):
         courses = tuple(Course(pitch=76 - 7 * number) for number in range(count))
