@@ -108,14 +108,15 @@ def spectrum(
 ) -> NDArray[np.complex128]:
     """The partials of a string plucked at `place` of its length as the body gives them, with unit power.
 
-    An ideal pluck at p gives the force at the bridge a partial k of sin(pi k p) / k (Fletcher and Rossing, The
-    Physics of Musical Instruments, 2nd ed. 1998, ch. 2; from memory).
+    They are nothing where the touch is so soft that none is set off. An ideal pluck at p gives the force at the
+    bridge a partial k of sin(pi k p) / k (Fletcher and Rossing, The Physics of Musical Instruments, 2nd ed. 1998,
+    ch. 2; from memory).
     """
     k = np.arange(1, count + 1)
     partials_hz = hertz * ratios_of(inharmonicity, count)
     weights = np.sin(math.pi * k * place) / k * np.exp(-partials_hz / bright_hz)
     partials = weights * body_response(timbre, hertz, inharmonicity, count)
-    return np.asarray(partials / np.linalg.norm(partials))
+    return np.asarray(partials / (np.linalg.norm(partials) or 1.0))
 
 
 def arrival(partials_hz: NDArray[np.float64], late_s: float, rise_s: float) -> NDArray[np.complex128]:

@@ -2,6 +2,7 @@
 
 The gain needed at each frame is held for the look-ahead, let go slowly, and smoothed over the look-ahead. All of
 it is worked out frame by frame from whole numbers of frames: the result does not depend on how blocks are cut.
+What begins so late that it was not seen ahead, and is loud at once, is cut off at the ceiling.
 """
 
 from __future__ import annotations
@@ -51,7 +52,8 @@ class Limiter:
         self._frame += frames
         self._highest = float(highest[-1])
         self._reductions = reductions[-AHEAD:]
-        return (signal[:, :frames] * (1.0 - _smoothed(reductions)[AHEAD:])).astype(np.float32)
+        limited = signal[:, :frames] * (1.0 - _smoothed(reductions)[AHEAD:])
+        return np.clip(limited, -CEILING, CEILING).astype(np.float32)
 
 
 def _held(values: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -130,6 +130,7 @@ def checked_plan(frame: Frame) -> bytes:
         raise BadFrameError(error.message) from None
     starts = [pluck.start_s for pluck in plan.plucks]
     crowded = _is_crowded(plan.times, MESSAGES_IN_A_CROWD) or _is_crowded(starts, PLUCKS_IN_A_CROWD)
+    crowded = crowded or len(plan.setup) > MESSAGES_IN_A_CROWD
     if len(plan.times) + len(starts) > MOST_EVENTS or crowded:
         raise BadFrameError("a plan with too many events")
     if not can_sound(plan.voicing):

@@ -41,7 +41,7 @@ RESONANCE: tuple[Range, ...] = ((10, 20_000), (-40, 40), (0.1, 200))
 """The numbers of a resonance of the body: Hz, dB, Q."""
 
 MOST = 20
-"""Parts, courses, strings, resonances."""
+"""Parts, courses, strings, resonances; of each there is at least one."""
 
 LONGEST_NAME = 100
 
@@ -57,10 +57,11 @@ def _holds(name: str, value: Any) -> bool:
     if name == "name":
         return isinstance(value, str) and len(value) <= LONGEST_NAME
     if name == "body":
-        return len(value) <= MOST and all(_is_resonance(each) for each in value)
+        return 0 < len(value) <= MOST and all(_is_resonance(each) for each in value)
     if isinstance(value, dict):
-        return len(value) <= MOST and all(_holds(key, each) for key, each in value.items())
-    return isinstance(value, (list, tuple)) and len(value) <= MOST and all(_holds("", each) for each in value)
+        return 0 < len(value) <= MOST and all(_holds(key, each) for key, each in value.items())
+    is_list = isinstance(value, (list, tuple)) and 0 < len(value) <= MOST
+    return is_list and all(_holds("", each) for each in value)
 
 
 def _is_resonance(values: tuple[Any, ...]) -> bool:

@@ -5,13 +5,15 @@ from __future__ import annotations
 import zlib
 from array import array
 from dataclasses import replace
+from itertools import product
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from tabterm.instrument import PRESETS
-from tabterm.performance import perform
+from tabterm.performance import Attack, Part, Pluck, perform
 from tabterm.sound.link import BadFrameError, Frame
 from tabterm.sound.plan import Plan
 from tabterm.sound.remote.inspection import (
@@ -26,6 +28,7 @@ from tabterm.sound.remote.inspection import (
     unfolded,
 )
 from tabterm.sound.remote.voicing import RANGES, can_sound
+from tabterm.sound.synthesiser import Synthesiser
 from tabterm.sound.timbre import voicing_of
 from tests.sound.remote.near import PHRASE
 
@@ -52,16 +55,39 @@ def test_every_instrument_can_sound(name):
     st.sampled_from([1e300, -1e300, float("nan"), "1", None, True, [], {}, 10**400]),
 )
 def test_no_number_of_an_instrument_may_be_anything(name, value):
-    def changed(values):
-        if isinstance(values, dict):
-            return {key: value if key == name else changed(each) for key, each in values.items()}
-        return [changed(each) for each in values] if isinstance(values, (list, tuple)) else values
-
     try:
-        voicing = type(VOICING).from_values(changed(VOICING.as_values()))
+        voicing = type(VOICING).from_values(with_value(VOICING.as_values(), name, value))
     except TypeError:
         return
     assert not can_sound(voicing)
+
+
+def with_value(values, name, value):
+    """The values of a voicing with one of that name in place of every other."""
+    if isinstance(values, dict):
+        return {key: value if key == name else with_value(each, name, value) for key, each in values.items()}
+    return [with_value(each, name, value) for each in values] if isinstance(values, (list, tuple)) else values
+
+
+@pytest.mark.parametrize("name", ["courses", "strings", "body"])
+def test_an_instrument_that_lacks_a_part_is_refused(name):
+    """The synthesiser would look for its first course, its first string, its loudest resonance."""
+    assert not can_sound(type(VOICING).from_values(with_value(VOICING.as_values(), name, [])))
+
+
+@pytest.mark.parametrize("name", sorted(RANGES))
+@pytest.mark.parametrize("end", [0, 1])
+def test_an_instrument_at_the_end_of_a_range_gives_samples_that_are_numbers(name, end):
+    """What is no number passes a limiter, and a loudspeaker may take it for full scale."""
+    voicing = type(VOICING).from_values(with_value(VOICING.as_values(), name, RANGES[name][end]))
+    assert can_sound(voicing)
+    synthesiser = Synthesiser(voicing)
+    for part, attack, velocity in product((Part.SOLO, Part.BASS), Attack, (1, 127)):
+        for course in range(1, 5):
+            synthesiser.play(Pluck(part, course, 45 + 16 * course, 0.0, 0.01, velocity, attack), synthesiser.frame)
+        samples = synthesiser.read(1024)
+        assert np.isfinite(samples).all()
+        assert np.abs(samples).max() <= 1.0
 
 
 @pytest.mark.parametrize(
@@ -69,6 +95,7 @@ def test_no_number_of_an_instrument_may_be_anything(name, value):
     [
         replace(PLAN, times=array("d", [0.1] * 2000), data=bytes((0x90, 60, 90)) * 2000),
         replace(PLAN, plucks=PLAN.plucks[:1] * 300),
+        replace(PLAN, setup=(bytes((0xC0, 25)),) * 2000),
         replace(PLAN, voicing=type(VOICING)({f"part {n}": VOICING.parts["solo"] for n in range(30)})),
     ],
 )
