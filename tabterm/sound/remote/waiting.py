@@ -25,9 +25,9 @@ class Waiting:
         self._in_flight: dict[int, tuple[float, int]] = {}
 
     def add(self, number: int, frame: Frame) -> None:
-        """Let one wait; what is played at once takes the place of all that wait."""
-        if frame.word == "play":
-            self.frames.clear()
+        """Let one wait; it takes the place of all that wait, if played at once, or of changes, if it is one."""
+        replaced = {"play": {"play", "change", "then"}, "change": {"change"}}.get(frame.word, ())
+        self.frames = [each for each in self.frames if each[1].word not in replaced]
         self.frames.append((number, frame))
 
     def due(self) -> list[Frame]:
