@@ -280,7 +280,8 @@ def _played_tones(bar: Bar, chord: Chord | None) -> Chord | None:
 def _plucks(part: Part, hits: Sequence[Hit], played: Sequence[PlayedMeasure]) -> list[Pluck]:
     """Hits as attacks; nothing begins before the music or lasts beyond its end.
 
-    A stroke stops everything before it, a course alone what sounds on it and at its pitch.
+    A stroke stops everything before it, a course alone what sounds on it and at its pitch. What would be stopped
+    before it begins, where a chord is shorter than the leaning of the groove, is left out.
     """
     start_s, end_s = played[0].start_s, played[-1].end_s
     plucks: list[Pluck] = []
@@ -293,11 +294,12 @@ def _plucks(part: Part, hits: Sequence[Hit], played: Sequence[PlayedMeasure]) ->
                 hit.end_s, limit_s, limits.get(("course", course), end_s), limits.get(("pitch", pitch), end_s)
             )
             at_s = begun_s + number * hit.spread_s
-            plucks.append(Pluck(part, course, pitch, at_s, until_s, hit.velocity, hit.attack))
+            if at_s < until_s:
+                plucks.append(Pluck(part, course, pitch, at_s, until_s, hit.velocity, hit.attack))
         if hit.alone:
-            limits |= {("course", course): begun_s for course, _ in hit.notes}
-            limits |= {("pitch", pitch): begun_s for _, pitch in hit.notes}
+            stops = [stop for course, pitch in hit.notes for stop in (("course", course), ("pitch", pitch))]
+            limits |= {stop: min(begun_s, limits.get(stop, end_s)) for stop in stops}
         else:
-            limit_s = begun_s
+            limit_s = min(begun_s, limit_s, *limits.values())
             limits.clear()
     return plucks[::-1]
