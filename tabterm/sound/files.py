@@ -62,7 +62,7 @@ def write(
     """Write blocks (frames, 2) into an open, empty file that can be sought, and say how many frames that were.
 
     Raises:
-        SoundError: The library that codes the samples is not there.
+        SoundError: The library that codes the samples is not there, or is too old for this kind.
         OSError: The disk refused.
     """
     try:
@@ -71,6 +71,10 @@ def write(
         raise SoundError(
             f"no audio files can be written here: {error}", hint="pip install soundfile, or write a .mid file"
         ) from error
+    if not soundfile.check_format(kind.container, kind.coding):
+        version = soundfile.__libsndfile_version__
+        known = [end for end, each in KINDS.items() if soundfile.check_format(each.container, each.coding)]
+        raise SoundError(f"libsndfile {version} writes no {kind.name} files", hint=f"one of: {', '.join(known)}")
     sink, frames = _Sink(file), 0
     try:
         with soundfile.SoundFile(

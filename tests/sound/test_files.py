@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 import soundfile
 
-from tabterm.sound.files import KINDS, Tags, write
+from tabterm.errors import SoundError
+from tabterm.sound.files import KINDS, Kind, Tags, write
 from tests.sound.analysis import cents, fundamental_hz, hertz_of, mono
 from tests.sound.plucking import RATE, pluck, sounded
 
@@ -31,6 +32,13 @@ def test_every_kind_holds_what_was_written(ending):
     assert abs(cents(fundamental_hz(mono(back)[6000:50000], 69), hertz_of(69))) < 1.0
     difference = np.abs(back - samples).max()
     assert difference < (2**-15 if KINDS[ending].compression is None else 0.1)
+
+
+def test_a_kind_that_the_library_cannot_write_is_told():
+    """As MP3 is to libsndfile before 1.1 (from memory), which a system may have in place of the wheel's."""
+    with pytest.raises(SoundError, match="no Odd files") as told:
+        write(io.BytesIO(), Kind("Odd", "WAV", "MPEG_LAYER_III_"), [], TAGS)
+    assert ".wav" in told.value.hint
 
 
 def test_tags_without_words_are_left_out():
