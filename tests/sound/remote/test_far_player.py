@@ -6,12 +6,14 @@ import time
 
 import pytest
 
-from tabterm.performance import perform
+from tabterm.performance import Options, perform
+from tabterm.score.tempo import Tempo
 from tabterm.sound.device import VARIABLE as BACKENDS
 from tabterm.sound.outputs import Wish
 from tabterm.sound.player import Player
 from tabterm.sound.remote.address import SocketFile
 from tabterm.sound.remote.call import VARIABLE, reach
+from tests.build import score
 from tests.sound.remote.near import LONG, PHRASE, Near, near, opened, phrases, wait_until
 from tests.sound.remote.slow import SlowLine
 
@@ -75,6 +77,22 @@ def test_over_a_slow_line_the_notes_keep_their_times(near, recorder, opened, tmp
     player.play(perform(PHRASE))
     wait_idle(player)
     assert player.state == "idle"
+
+
+def test_over_a_slow_line_the_last_of_many_changes_is_what_sounds(near, recorder, opened, tmp_path):
+    """Some begin before the next one has come: five beats a second, and a line of 0.3 to 0.5 s both ways."""
+    far = SocketFile(tmp_path / "far.sock")
+    opened(SlowLine(far, near.address))
+    player = opened(through(far))
+    line = score("4 1.0,4 1.2,4 1.3,4 1.5", tempo=Tempo(300.0))
+    player.play(perform(line), loop=0)
+    wait_until(lambda: player.position() is not None)
+    for percent in range(95, 60, -5):
+        player.change(perform(line, options=Options(percent)))
+        time.sleep(0.11)
+    last = perform(line)
+    player.change(last)
+    wait_until(lambda: player.position().performance is last, 5.0, lambda: player.message)
 
 
 def test_a_listener_that_is_found_goes_before_the_outputs_here(recorder, tmp_path, opened, monkeypatch):
