@@ -28,6 +28,7 @@ PORT = 23160
 """The port where none is given; below those that the system gives to whoever connects (Linux: from 32768,
 ip(7))."""
 
+MOST_DIGITS = 5
 CONNECT_WITHIN_S = 2.0
 OTHERS = 0o077
 """The bits of a file's mode that let others in."""
@@ -170,7 +171,7 @@ def parse(text: str) -> Address:
         return SocketFile(Path(text).expanduser().absolute())
     host, _, number = text.rpartition(":")
     host = host.strip("[]") or "127.0.0.1"
-    if not number.isdecimal() or not 0 < int(number) < 1 << 16:
+    if not number.isdecimal() or len(number) > MOST_DIGITS or not 0 < int(number) < 1 << 16:
         raise SoundError(f"'{text}' is no address", hint="the path of a socket, or 127.0.0.1:PORT")
     try:
         is_loopback = host == "localhost" or ip_address(host).is_loopback
