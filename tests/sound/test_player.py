@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 import socket
 import subprocess
 import sys
@@ -10,9 +11,13 @@ import pytest
 
 from tabterm.performance import Options, perform
 from tabterm.sound import player as player_module
-from tabterm.sound.link import Link
+from tabterm.sound.link import Frame, Link
+from tabterm.sound.plan import Plan
 from tabterm.sound.player import Player
 from tests.build import score
+from tests.sound.test_port_output import PERFORMANCES, Desk, desk
+
+__all__ = ["desk"]
 
 QUARTERS = score("4 1.0,4 1.2,4 1.3,4 1.5")
 FIRST, SECOND, THIRD = (perform(QUARTERS, options=Options(percent)) for percent in (100, 90, 80))
@@ -94,3 +99,65 @@ def test_an_order_that_cannot_be_played_stops_what_sounds(player, far):
     far.tell("failed", 2, message="cannot be played", hint="", ends=False)
     assert (player.state, player.message) == ("failed", "cannot be played")
     assert far.orders() == [("stop", None, None)]
+
+
+class Line:
+    """A link to an output far away, on the output's own clock: whatever is said is up to `lag_s` on its way.
+
+    Attributes:
+        count: Orders given.
+    """
+
+    def __init__(self, desk: Desk, drawn: random.Random, lag_s: float):
+        self.count = 0
+        self._desk, self._drawn, self._lag_s = desk, drawn, lag_s
+        self._orders, self._reports = [], []
+        desk.output._report = lambda word, _=b"", **values: self._put(self._reports, Frame(word, values, b""))
+
+    def _put(self, queue, frame):
+        due_s = self._desk.now_s + self._drawn.uniform(0, self._lag_s)
+        queue.append((max(due_s, queue[-1][0] if queue else 0.0), frame))
+
+    def _due(self, queue):
+        while queue and queue[0][0] <= self._desk.now_s:
+            yield queue.pop(0)[1]
+
+    def send(self, word, body=b"", **values):
+        self.count += 1
+        self._put(self._orders, Frame(word, values, body))
+
+    def receive(self):
+        return list(self._due(self._reports))
+
+    def close(self):
+        pass
+
+    def go(self, player, seconds):
+        """Let time pass; False once nothing is on its way or sounds."""
+        for _ in range(round(seconds * 50)):
+            self._desk.now_s += 0.02
+            for word, values, body in self._due(self._orders):
+                order = getattr(self._desk.output, word)
+                order(Plan.unpacked(body, **values)) if body else order()
+            while (due_s := self._desk.output.work()) is not None and due_s <= self._desk.now_s:
+                pass
+            player.receive()
+        return bool(self._orders or self._reports or self._desk.output._sequencer)
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_whatever_is_ordered_over_a_slow_line_the_player_knows_when_it_is_over(seed, desk, player):
+    """And gives no order again and again."""
+    drawn = random.Random(seed)
+    line = player._link = Line(desk, drawn, drawn.choice((0.02, 0.1, 0.3, 0.6)))
+    given = drawn.randrange(1, 9)
+    player.play(drawn.choice(PERFORMANCES), loop=2)
+    for _ in range(given):
+        order = drawn.choice((player.play, player.change, player.change, player.change, player.then, player.then))
+        order(drawn.choice(PERFORMANCES), loop=drawn.choice((1, 1, 2)))
+        line.go(player, drawn.choice((0.0, 0.05, 0.2, 0.5, 1.0, 2.0)))
+    for _ in range(150):
+        if not line.go(player, 1.0):
+            break
+    assert (player.state, desk.output._sequencer) == ("idle", None)
+    assert line.count < 10 * (given + 1)
