@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import zlib
+from bisect import bisect_left
 from dataclasses import fields
 from typing import TYPE_CHECKING, Any
 
@@ -129,8 +130,9 @@ def checked_plan(frame: Frame) -> bytes:
     except SoundError as error:
         raise BadFrameError(error.message) from None
     starts = [pluck.start_s for pluck in plan.plucks]
-    crowded = _is_crowded(plan.times, MESSAGES_IN_A_CROWD) or _is_crowded(starts, PLUCKS_IN_A_CROWD)
-    crowded = crowded or len(plan.setup) > MESSAGES_IN_A_CROWD
+    crowded = len(plan.setup) > MESSAGES_IN_A_CROWD
+    for times, crowd in ((plan.times, MESSAGES_IN_A_CROWD), (starts, PLUCKS_IN_A_CROWD)):
+        crowded = crowded or _is_crowded(times, crowd) or _is_crowded_in_turns(plan, times, crowd)
     if len(plan.times) + len(starts) > MOST_EVENTS or crowded:
         raise BadFrameError("a plan with too many events")
     if not can_sound(plan.voicing):
@@ -158,6 +160,12 @@ def unfolded(body: bytes) -> bytes:
     if not unfolding.eof or unfolding.unused_data:
         raise BadFrameError("a body that cannot be unfolded")
     return unfolded_body
+
+
+def _is_crowded_in_turns(plan: Plan, times: Sequence[float], crowd: int) -> bool:
+    """Whether turns that are shorter than a crowd's time make one together."""
+    a_turn = len(times) - bisect_left(times, plan.order.lead_s)
+    return plan.order.turns != 1 and plan.turn_s < CROWD_S and a_turn * CROWD_S > crowd * plan.turn_s
 
 
 def _is_crowded(times: Sequence[float], crowd: int) -> bool:

@@ -96,6 +96,13 @@ def test_an_instrument_at_the_end_of_a_range_gives_samples_that_are_numbers(name
         replace(PLAN, times=array("d", [0.1] * 2000), data=bytes((0x90, 60, 90)) * 2000),
         replace(PLAN, plucks=PLAN.plucks[:1] * 300),
         replace(PLAN, setup=(bytes((0xC0, 25)),) * 2000),
+        replace(
+            PLAN,
+            order=replace(PLAN.order, duration_s=0.02, turns=0),
+            times=array("d"),
+            data=b"",
+            plucks=(PLAN.plucks[0]._replace(start_s=0.0, end_s=0.01),) * 20,
+        ),
         replace(PLAN, voicing=type(VOICING)({f"part {n}": VOICING.parts["solo"] for n in range(30)})),
     ],
 )
