@@ -144,15 +144,21 @@ _agreed: tuple[Score, int] | None = None
 
 
 def transposition(score: Score) -> int:
-    """Semitones from the original up to the arrangement, where more than half of all notes agree; else 0."""
+    """Semitones from the original up to the arrangement, where more than half of all notes agree; else 0.
+
+    They may agree but for octaves: then it is the interval of theirs that most have.
+    """
     global _agreed  # noqa: PLW0603 - the last answer, which every measure of a score asks for
     if _agreed is None or _agreed[0] is not score:
         counts: Counter[int] = Counter()
         for measure in score.measures:
             if measure.source:
                 counts.update(_intervals_of(measure, score.head.instrument))
-        most = counts.most_common(1)
-        _agreed = score, most[0][0] if most and most[0][1] * 2 > counts.total() else 0
+        classes: Counter[int] = Counter()
+        for interval, count in counts.items():
+            classes[interval % 12] += count
+        most = [each for each, count in classes.items() if count * 2 > counts.total()]
+        _agreed = score, max(counts, key=lambda each: (each % 12 in most, counts[each])) if most else 0
     return _agreed[1]
 
 

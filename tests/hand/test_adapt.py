@@ -185,6 +185,31 @@ def test_a_key_that_is_asked_for():
         adapt(sung, key="H")
 
 
+def test_a_line_that_was_fitted_in_another_key_is_fitted_from_its_own_again():
+    """Notes, key and chord symbols stay together, and so do the marks, whatever key it was in before."""
+    sung = line("C4/8 D4/8 E4/8 F4/8 {A4}G4/8 hA4/8 B4/8 C5/8")
+    sung = sung.with_(measures=(sung.measures[0].with_(chords=(ChordMark(offset=0, symbol="C"),)),))
+    in_g = adapt(sung, key="G").score
+    assert transposition(in_g) == -5
+    for key, first in ((None, adapt(sung)), ("A", adapt(sung, key="A")), ("G", adapt(sung, key="G"))):
+        again = adapt(in_g, key=key)
+        assert again.score == first.score
+        assert again.summary == first.summary
+    assert adapt(in_g, key="A").done[0].message == "in A instead of C, as asked"
+
+
+def test_a_finger_stays_only_where_it_was_set():
+    """The arrangement has G in first position, the original C: what is fitted there anew is another note."""
+    in_g = adapt(line("C4/8 D4/8 E4/8 F4/8 G4/8 A4/8 B4/8 C5/8"), key="G").score
+    second = in_g.measures[0].events[1]
+    set_there = second.with_(notes=(second.notes[0].with_(finger=3),))
+    events = (in_g.measures[0].events[0], set_there, *in_g.measures[0].events[2:])
+    marked = in_g.with_(measures=(in_g.measures[0].with_(events=events),))
+    assert all(note.finger is None for event in adapt(marked).score.measures[0].events for note in event.notes)
+    kept = adapt(marked, own=True).score.measures[0].events[1].notes[0]
+    assert kept.finger == 3
+
+
 def test_the_easiest_key_gives_its_reasons_in_numbers():
     """A scale of A flat has no open course; a semitone lower it has four."""
     sung = line("Ab3/8 Bb3/8 C4/8 Db4/8 Eb4/8 F4/8 G4/8 Ab4/8 | Ab4/8 G4/8 F4/8 Eb4/8 Db4/8 C4/8 Bb3/8 Ab3/8")

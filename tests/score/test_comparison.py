@@ -103,6 +103,14 @@ def test_what_most_notes_agree_on_is_no_departure(tune):
     assert found(one) == [(1, "0", Differs.CHANGED, "D4", "D4")]
 
 
+def test_a_key_is_agreed_on_over_octaves(tune):
+    """No interval has half of the notes, but all are a fifth up or octaves away from that: one key."""
+    whole = do.transpose(do.transpose(tune, _at(0, 0, 12), 7), _at(1, 0, 4), -12)
+    whole = do.transpose(whole, _at(2, 0, 4), 12)
+    assert transposition(whole) == 7
+    assert [each.kind for each in differences(whole)] == [Differs.LOWER] * 2 + [Differs.HIGHER] * 3
+
+
 def test_measures_without_a_source_are_not_compared(tune):
     more = do.insert_measures(tune, 1)
     more = do.write(more, Place(1), QUARTER, (Note(course=1, fret=5),))

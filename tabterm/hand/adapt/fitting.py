@@ -11,8 +11,9 @@ from tabterm.hand.adapt.line import line_of
 from tabterm.hand.adapt.placing import placed
 from tabterm.hand.adapt.report import Done, Kind, summary_of
 from tabterm.hand.terms import STANDARD
+from tabterm.score.comparison import transposition
 from tabterm.score.key import Key
-from tabterm.score.operations.courses import semitones_to, with_signatures
+from tabterm.score.operations.courses import moved_key, semitones_to, with_signatures
 from tabterm.score.place import Place
 
 if TYPE_CHECKING:
@@ -46,17 +47,23 @@ def adapt(
 ) -> Adaptation:
     """Fit the original line of a score to the neck; measures without one give their own notes.
 
+    An arrangement that is in another key than its original goes back to that key first.
+
     Args:
         score: Courses and frets of measures with a source line mean nothing; marks on their notes do.
         instrument: Another one to play it on.
-        key: The key to play it in, `EASIEST`, or None for its own.
+        key: The key to play it in, `EASIEST`, or None for that of the line.
         weights: What the player's hand finds hard.
         own: Fit the score's own notes, as they stand, instead of the original line.
 
     Raises:
         ScoreError: The key is none.
     """
-    line, head = line_of(score, own=own), score.head.with_(instrument=instrument or score.head.instrument)
+    shift = 0 if own else transposition(score)
+    line = line_of(score, own=own, shift=shift)
+    if shift % 12:
+        score = with_signatures(score, moved_key(score.head.key, -shift))
+    head = score.head.with_(instrument=instrument or score.head.instrument)
     semitones = 0
     whole: tuple[Done, ...] = ()
     if key is not None:

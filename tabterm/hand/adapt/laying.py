@@ -154,7 +154,8 @@ class _Layer:
             )
         if tone.marks is None:
             return Note(course=course, fret=fret, tied=tied)
-        reached = Reached.STRUCK
+        instrument, reached = self.score.head.instrument, Reached.STRUCK
+        is_same = not moved and instrument == self.neck.instrument and self._pitch(tone.marks) == pitch
         if tone.slurred:
             reached = reached_between(self.neck.instrument, before, pitch, tone.marks.reached)
             if reached is Reached.STRUCK:
@@ -164,7 +165,7 @@ class _Layer:
         return tone.marks.with_(
             course=course,
             fret=fret,
-            finger=None if moved or self.neck.instrument != self.score.head.instrument else tone.marks.finger,
+            finger=tone.marks.finger if is_same else None,
             proposed_finger=None,
             course_set=False,
             reached=reached,

@@ -9,9 +9,8 @@ from typing import TYPE_CHECKING
 from tabterm.score.place import Place
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
-    from tabterm.instrument import Instrument
     from tabterm.score.duration import Duration
     from tabterm.score.model import Event, Measure, Note, Score
 
@@ -79,14 +78,22 @@ class Moment:
         return not self.grace and any(tone.slurred for tone in self.tones)
 
 
-def line_of(score: Score, *, own: bool = False) -> list[Moment]:
-    """The line of a score, rests included; with `own`, and in measures without a source line, its own notes."""
+def line_of(score: Score, *, own: bool = False, shift: int = 0) -> list[Moment]:
+    """The line of a score, rests included; with `own`, and in measures without a source line, its own notes.
+
+    `shift` is how many semitones the score's own notes stand above the line; they come in as the line has them.
+    """
+    instrument = score.head.instrument
+
+    def written(note: Note) -> int:
+        return instrument.pitch(note.course, note.fret) - shift
+
     moments: list[Moment] = []
     before: Moment | None = None
     since, rested = Fraction(0), Fraction(0)
     for index, measure in enumerate(score.measures):
         border = bool(measure.section or measure.repeat_start or (index and _ends(score.measures[index - 1])))
-        for moment in _moments(score.head.instrument, index, measure, own=own):
+        for moment in _moments(written, index, measure, own=own):
             if not moment.tones:
                 moments.append(moment)
                 rested += moment.duration.length
@@ -107,24 +114,24 @@ def _ends(measure: Measure) -> bool:
     return bool(measure.repeat_times or measure.endings)
 
 
-def _moments(instrument: Instrument, index: int, measure: Measure, *, own: bool) -> Iterator[Moment]:
+def _moments(pitch_of: Callable[[Note], int], index: int, measure: Measure, *, own: bool) -> Iterator[Moment]:
     """The moments of a measure, not yet joined to those before."""
     events = dict(measure.timed())
     if own or not measure.source:
         for offset, event in events.items():
-            tones = [Tone(instrument.pitch(note.course, note.fret), note, note.tied) for note in event.notes]
-            yield _moment(instrument, Place(index, offset), event.duration, tones, event)
+            tones = [Tone(pitch_of(note), note, note.tied) for note in event.notes]
+            yield _moment(pitch_of, Place(index, offset), event.duration, tones, event)
         return
     offset = Fraction(0)
     for written in measure.source:
         marked = events.get(offset)
-        tones = _marked(instrument, tuple(dict.fromkeys(written.pitches)), marked, tied=written.tied)
-        yield _moment(instrument, Place(index, offset), written.duration, tones, marked)
+        tones = _marked(pitch_of, tuple(dict.fromkeys(written.pitches)), marked, tied=written.tied)
+        yield _moment(pitch_of, Place(index, offset), written.duration, tones, marked)
         offset += written.duration.length
 
 
 def _moment(
-    instrument: Instrument, place: Place, duration: Duration, tones: Sequence[Tone], event: Event | None
+    pitch_of: Callable[[Note], int], place: Place, duration: Duration, tones: Sequence[Tone], event: Event | None
 ) -> Moment:
     ordered = tuple(sorted(tones, key=lambda tone: -tone.pitch))
     grace = event.grace if event is not None and ordered else ()
@@ -132,7 +139,7 @@ def _moment(
         place,
         duration,
         ordered,
-        tuple(Tone(_beside(instrument.pitch(note.course, note.fret), ordered[0].pitch), note) for note in grace),
+        tuple(Tone(_beside(pitch_of(note), ordered[0].pitch), note) for note in grace),
         event,
     )
 
@@ -142,9 +149,11 @@ def _beside(pitch: int, main: int) -> int:
     return pitch + 12 * round((main - pitch) / 12)
 
 
-def _marked(instrument: Instrument, pitches: Sequence[int], event: Event | None, *, tied: bool) -> list[Tone]:
+def _marked(
+    pitch_of: Callable[[Note], int], pitches: Sequence[int], event: Event | None, *, tied: bool
+) -> list[Tone]:
     """The written pitches, each with the note that stands for it: at the same pitch, or octaves away."""
-    notes = [] if event is None else [(instrument.pitch(note.course, note.fret), note) for note in event.notes]
+    notes = [] if event is None else [(pitch_of(note), note) for note in event.notes]
     found: dict[int, Note] = {}
     for modulus in (128, 12):  # first at the very pitch
         for pitch in pitches:

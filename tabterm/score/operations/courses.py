@@ -138,8 +138,8 @@ def with_signatures(score: Score, key: Key) -> Score:
     drafts = [
         Draft.of(
             measure,
-            key=None if measure.key is None else _moved_key(measure.key, semitones),
-            chords=tuple(_moved_chord(mark, semitones, key) for mark in measure.chords),
+            key=None if measure.key is None else moved_key(measure.key, semitones),
+            chords=tuple(moved_chord(mark, semitones, key) for mark in measure.chords),
         )
         for measure in score.measures
     ]
@@ -160,7 +160,7 @@ def _with_notes(event: Event, notes: tuple[Note, ...], grace: tuple[Note, ...]) 
     return event.with_(notes=tuple(sorted(notes, key=lambda note: note.course)), grace=grace)
 
 
-def _moved_key(old: Key, semitones: int) -> Key:
+def moved_key(old: Key, semitones: int) -> Key:
     """The key moved; of two spellings the one with fewer accidentals in its signature."""
     tonic = (old.tonic + semitones) % 12
     keys = [_key(names[tonic], old.mode) for names in (_SHARP, _FLAT)]
@@ -171,7 +171,7 @@ def _key(name: str, mode: str) -> Key:
     return Key(name[0], {"#": 1, "b": -1}.get(name[1:], 0), mode)
 
 
-def _moved_chord(mark: ChordMark, semitones: int, key: Key) -> ChordMark:
+def moved_chord(mark: ChordMark, semitones: int, key: Key) -> ChordMark:
     """The symbol with its root, and its bass behind a slash, moved."""
     if semitones == 0:
         return mark
