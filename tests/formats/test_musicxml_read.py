@@ -505,6 +505,28 @@ def test_transposing_instruments_sound_elsewhere():
     assert score.measures[0].source[0].pitches == (72,)
 
 
+def test_key_and_chord_symbols_of_a_transposing_instrument_sound_elsewhere_too():
+    """A part in D for an instrument in B flat sounds in C, its chord symbols as well (the editor of the standard
+    in discussion 474 of its repository: "the chords are transposed as well")."""
+    down = "<transpose><diatonic>-1</diatonic><chromatic>-2</chromatic></transpose>"
+    written = "<harmony><root><root-step>{}</root-step></root><kind>{}</kind>{}</harmony>"
+    first = written.format("D", "major", "") + note("D5", 8) + written.format("A", "dominant", "") + note("A4", 8)
+    over = written.format("B", "minor", "<bass><bass-step>F</bass-step><bass-alter>1</bass-alter></bass>")
+    signs = attributes(down).replace("<time>", "<key><fifths>2</fifths></key><time>")
+    flats = "<attributes><key><fifths>0</fifths><mode>minor</mode></key></attributes>"
+    score = read(signs + first, over + note("B4", 16), flats + over + note("B4", 16))
+    assert str(score.head.key) == "C"
+    assert [mark.symbol for mark in score.measures[0].chords] == ["C", "G7"]
+    assert score.measures[1].chords[0].symbol == "Am/E"
+    assert str(score.measures[2].key) == "Gm"
+
+
+def test_octaves_of_an_instrument_leave_its_key_alone():
+    down = "<transpose><chromatic>0</chromatic><octave-change>-1</octave-change></transpose>"
+    signs = attributes(down).replace("<time>", "<key><fifths>-5</fifths></key><time>")
+    assert str(read(signs + note("D5", 16)).head.key) == "Db"
+
+
 def test_a_tablature_staff_is_folded_onto_the_notation():
     """Two staves of one part say the same: notes once, with strings from one and words from the other."""
     staves = "<staves>2</staves><clef number='1'><sign>G</sign></clef>" + tuned("G3", "D4", "A4", "E5").replace(

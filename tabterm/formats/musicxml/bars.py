@@ -20,7 +20,7 @@ Timed = tuple[Fraction, "Node"]
 """An element and its offset in quarters from the start of its measure."""
 
 
-ALL_STAVES = 0
+ALL_STAVES, FIRST_STAFF = 0, 1
 
 
 @dataclass(slots=True)
@@ -35,6 +35,7 @@ class Bar:
         directions: `<direction>` and `<sound>`.
         harmonies: Chord symbols.
         barlines: Bar lines.
+        transposed: Semitones from what is written on the first staff to what sounds.
     """
 
     label: Node
@@ -44,6 +45,7 @@ class Bar:
     directions: list[Timed] = field(default_factory=list)
     harmonies: list[Timed] = field(default_factory=list)
     barlines: list[Node] = field(default_factory=list)
+    transposed: int = 0
 
     @property
     def place(self) -> str:
@@ -94,6 +96,7 @@ class Walker:
             else:
                 self._report.leave_out(tag, node.line)
             bar.length = max(bar.length, self._at)
+        bar.transposed = self._transposed_on(FIRST_STAFF)
         return bar
 
     def _note(self, bar: Bar, node: Node) -> None:
@@ -101,16 +104,14 @@ class Walker:
         is_chord = node.child("chord") is not None
         length = Fraction(0) if is_grace else self._duration(node)
         onset = self._before if is_chord else self._at
-        bar.notes.append(self._reader.read(node, onset, length, self._transposed_by(node)))
+        staff = whole(node.word("staff") or "1") or FIRST_STAFF if self._transposed else FIRST_STAFF
+        bar.notes.append(self._reader.read(node, onset, length, self._transposed_on(staff)))
         if not is_chord:
             self._before = self._at
             self._at += length
 
-    def _transposed_by(self, node: Node) -> int:
-        """Semitones from what is written on a note's staff to what sounds."""
-        if not self._transposed:
-            return 0
-        staff = whole(node.word("staff") or "1") or 1
+    def _transposed_on(self, staff: int) -> int:
+        """Semitones from what is written on a staff to what sounds."""
         return self._transposed.get(staff, self._transposed.get(ALL_STAVES, 0))
 
     def _duration(self, node: Node) -> Fraction:

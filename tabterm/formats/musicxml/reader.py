@@ -19,7 +19,7 @@ from tabterm.formats.musicxml.barlines import Bounds, read_barlines
 from tabterm.formats.musicxml.bars import Walker
 from tabterm.formats.musicxml.directions import Over, read_directions
 from tabterm.formats.musicxml.events import EventMaker, mark_line
-from tabterm.formats.musicxml.harmony import read_harmony
+from tabterm.formats.musicxml.harmony import LONGEST, read_harmony
 from tabterm.formats.musicxml.line import ROUNDING, Group, Liner
 from tabterm.formats.musicxml.parts import choose, parts_of
 from tabterm.formats.musicxml.report import Report
@@ -31,11 +31,12 @@ from tabterm.formats.musicxml.values import whole
 from tabterm.score.key import C_MAJOR, Key
 from tabterm.score.metre import COMMON_TIME, Metre
 from tabterm.score.model import ChordMark, Head, Measure, Score
+from tabterm.score.operations.courses import moved_key, moved_symbol
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from tabterm.formats.musicxml.bars import Bar, Timed
+    from tabterm.formats.musicxml.bars import Bar
     from tabterm.formats.musicxml.tree import Node
     from tabterm.score.model import Event, SourceEvent, Swing
     from tabterm.score.tempo import Tempo
@@ -142,7 +143,7 @@ class Builder:
         bar = bars[index]
         over = read_directions(bar.directions, self._report)
         signs, self._waiting = self._waiting, Signs()
-        self._take_signs(bar.signs, signs)
+        self._take_signs(bar, signs)
         self._take_tempo(over, signs, bar)
         self._take_swing(over, index, bar)
         metre, length = self._time(index, bars, signs)
@@ -156,7 +157,7 @@ class Builder:
                 key=changes.key,
                 tempo=changes.tempo,
                 school=over.school,
-                chords=self._chords(bar.harmonies, length),
+                chords=self._chords(bar, length),
                 barline=bounds.barline,
                 repeat_start=bounds.repeat_start,
                 repeat_times=bounds.repeat_times,
@@ -170,10 +171,12 @@ class Builder:
 
     # What begins with a measure
 
-    def _take_signs(self, signs: Sequence[Timed], found: Signs) -> None:
-        for offset, node in signs:
+    def _take_signs(self, bar: Bar, found: Signs) -> None:
+        for offset, node in bar.signs:
             if node.tag == "key":
-                self._begin("key", read_key(node, self._report), offset, found, node)
+                key = read_key(node, self._report)
+                key = moved_key(key, bar.transposed) if key is not None and bar.transposed % 12 else key
+                self._begin("key", key, offset, found, node)
             elif node.tag == "time":
                 self._begin("metre", read_metre(node, self._report), offset, found, node)
                 if node.child("senza-misura") is not None:
@@ -268,10 +271,13 @@ class Builder:
             self._report.say("times too fine for any note value are rounded", line)
             return self._maker.make(_rounded(groups), length, metre, lead)
 
-    def _chords(self, harmonies: Sequence[Timed], length: Fraction) -> tuple[ChordMark, ...]:
+    def _chords(self, bar: Bar, length: Fraction) -> tuple[ChordMark, ...]:
+        """The chord symbols of a measure as they sound: a transposed part has them transposed like its notes."""
         marks: dict[Fraction, str] = {}
-        for offset, node in harmonies:
+        for offset, node in bar.harmonies:
             symbol = read_harmony(node, self._report, is_own=self._is_own)
+            if bar.transposed % 12:
+                symbol = moved_symbol(symbol, bar.transposed, self._held.key or C_MAJOR)[:LONGEST]
             if offset >= length:
                 self._report.say("chord symbols beyond the end of their measure are left out", node.line)
             elif symbol:

@@ -139,7 +139,7 @@ def with_signatures(score: Score, key: Key) -> Score:
         Draft.of(
             measure,
             key=None if measure.key is None else moved_key(measure.key, semitones),
-            chords=tuple(moved_chord(mark, semitones, key) for mark in measure.chords),
+            chords=tuple(_moved_chord(mark, semitones, key) for mark in measure.chords),
         )
         for measure in score.measures
     ]
@@ -171,14 +171,18 @@ def _key(name: str, mode: str) -> Key:
     return Key(name[0], {"#": 1, "b": -1}.get(name[1:], 0), mode)
 
 
-def moved_chord(mark: ChordMark, semitones: int, key: Key) -> ChordMark:
-    """The symbol with its root, and its bass behind a slash, moved."""
+def _moved_chord(mark: ChordMark, semitones: int, key: Key) -> ChordMark:
     if semitones == 0:
         return mark
-    root, slash, bass = mark.symbol.partition("/")
-    moved = _moved_name(root, semitones, key) + slash + _moved_name(bass, semitones, key)
+    moved = moved_symbol(mark.symbol, semitones, key)
     with refusing(f"the chord symbol '{moved}' is too long", hint="at most 24 characters"):
         return ChordMark(offset=mark.offset, symbol=moved)
+
+
+def moved_symbol(symbol: str, semitones: int, key: Key) -> str:
+    """A chord symbol with its root, and its bass behind a slash, moved; spelled as the new key has it."""
+    root, slash, bass = symbol.partition("/")
+    return _moved_name(root, semitones, key) + slash + _moved_name(bass, semitones, key)
 
 
 def _moved_name(text: str, semitones: int, key: Key) -> str:
