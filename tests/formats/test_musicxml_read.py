@@ -485,6 +485,12 @@ def test_a_capo_tunes_the_instrument_higher():
     assert instrument.scale_length_mm == pytest.approx(352.425 * 2 ** (-2 / 12))
 
 
+@pytest.mark.parametrize("capo", [-30, -3, 0])
+def test_a_capo_below_the_nut_is_none(capo):
+    score = read(attributes(tuned("G3", "D4", "A4", "E5", capo=capo)) + on_string("E5", 1, 0))
+    assert score.head.instrument == PRESETS["mandolin"]
+
+
 def test_six_strings_are_read_as_pitches():
     contents = attributes(tuned("E2", "A2", "D3", "G3", "B3", "E4")) + on_string(
         "G3", 3, 0, "<fingering>0</fingering>"

@@ -68,7 +68,8 @@ def tablature_of(bars: Sequence[Bar]) -> Tablature | None:
                 if by_line:
                     count = max(min(whole(node.word("staff-lines")) or 0, 8), *(line or 0 for line in by_line))
                     pitches = tuple(by_line.get(line) for line in range(min(count, 99), 0, -1))
-                    staffs[staff] = Tablature(staff, pitches, min(whole(node.word("capo")) or 0, MAX_FRETS))
+                    capo = min(max(whole(node.word("capo")) or 0, 0), MAX_FRETS)
+                    staffs[staff] = Tablature(staff, pitches, capo)
     return staffs[min(staffs)] if staffs else None
 
 
