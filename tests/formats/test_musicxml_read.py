@@ -269,6 +269,12 @@ def test_repeats_and_endings():
     ]
 
 
+def test_a_repeat_that_begins_on_the_right_of_a_measure_begins_the_next():
+    forward = barline("right", "heavy-light", '<repeat direction="forward"/>')
+    score = read(FULL + forward, FULL + barline("right", "", '<repeat direction="backward"/>'))
+    assert [each.repeat_start for each in score.measures] == [False, True]
+
+
 # Chord symbols
 
 

@@ -47,8 +47,9 @@ def read_barlines(bars: Sequence[Bar], report: Report) -> list[Bounds]:
     """
     found: list[Bounds] = []
     bracket: tuple[int, ...] = ()
+    following = Bounds()
     for bar in bars:
-        bounds = Bounds()
+        bounds, following = following, Bounds()
         closes = False
         for node in bar.barlines:
             ending = node.child("ending")
@@ -56,7 +57,7 @@ def read_barlines(bars: Sequence[Bar], report: Report) -> list[Bounds]:
                 bracket = _passes(ending)
             elif ending is not None:
                 closes = True
-            _read_barline(node, bounds, report, found)
+            _read_barline(node, bounds, report, found, following)
         bounds.endings = bracket
         found.append(bounds)
         if closes or (bracket and bounds.repeat_times):
@@ -75,13 +76,14 @@ def _passes(ending: Node) -> tuple[int, ...]:
     return (1,)
 
 
-def _read_barline(node: Node, bounds: Bounds, report: Report, found: list[Bounds]) -> None:
+def _read_barline(node: Node, bounds: Bounds, report: Report, found: list[Bounds], following: Bounds) -> None:
+    """Take what a bar line says of its measure, of the one before, which is the last found, and of the next."""
     repeat = node.child("repeat")
     style = node.word("bar-style")
     location = node.get("location", "right") or "right"
     if repeat is not None:
         if repeat.get("direction") == "forward":
-            bounds.repeat_start = True
+            (following if node.get("location") == "right" else bounds).repeat_start = True
         else:
             times = min(max(whole(repeat.get("times") or "2") or 2, 2), MOST_PASSES)
             if location == "left" and found:
