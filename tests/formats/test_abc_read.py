@@ -384,6 +384,25 @@ def test_one_of_several_voices():  # 7
         abc.read(tune(body), part="bass")
 
 
+def test_fields_belong_to_the_voice_that_they_stand_in():
+    """Behind `V:` and before its first note as well; what another voice changes is no business of this one."""
+    body = "V:high\nK:D\nQ:1/4=60\nP:A\nF4 F4|\nV:low\nK:Bb\nL:1/4\nM:3/4\nB,3 |\nV:high\nF8 |"
+    score = read(body).score
+    assert pitches(read(body)) == [66, 66, 66]
+    assert (str(score.measures[0].key), score.measures[0].tempo, score.measures[0].section) == (
+        "D",
+        Tempo(60.0),
+        "A",
+    )
+    assert [str(event.duration) for event in score.measures[1].events] == ["1"]
+    low = abc.read(tune(body), part="low")
+    assert (pitches(low), lengths(low), str(low.score.head.metre)) == ([58], ["2."], "3/4")
+
+
+def test_a_voice_in_a_comment_is_none():
+    assert pitches(read("c8 | % [V:low] follows below\nd8 |")) == [72, 74]
+
+
 def test_a_voice_inside_a_bar_is_left_out():
     reading = read("A8 & C8 | B8 |")
     assert pitches(reading) == [69, 71]

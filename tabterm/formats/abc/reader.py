@@ -13,14 +13,14 @@ from tabterm.formats.abc import fields
 from tabterm.formats.abc.losses import Losses
 from tabterm.formats.abc.measures import Builder
 from tabterm.formats.abc.music import Voice
-from tabterm.formats.abc.tunes import text_of, tunes_of, words
+from tabterm.formats.abc.tunes import COMMENT, text_of, tunes_of, words
 from tabterm.instrument import PRESETS
 from tabterm.score.metre import COMMON_TIME
 from tabterm.score.model import Head, Score
 from tabterm.score.tempo import Tempo
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
     from tabterm.formats.abc.tunes import Line, Tune
 
@@ -118,29 +118,21 @@ def _names(tune: Tune) -> dict[str, str | tuple[str, ...]]:
 
 
 def _read_body(tune: Tune, part: str | None, voice: Voice, losses: Losses) -> None:
-    """Read the lines of one voice; a tune without voices is one."""
-    wanted = part
-    current: str | None = None
-    others: set[str] = set()
-    for line in (*(each for each in tune.header if each.field in ("%", "I")), *tune.body):
+    """Read the lines of one voice, and of none; a tune without voices is one."""
+    lines = list(_by_voices(tune.body))
+    named = dict.fromkeys(name for name, line in lines if name is not None and not line.field)
+    wanted = part if part is not None else next(iter(named), None)
+    others = named.keys() - {wanted}
+    for name, line in (*((None, each) for each in tune.header if each.field in ("%", "I")), *lines):
         if line.field in ("%", "I"):
             spread = _SPREAD.match(line.text.strip())
             voice.spread = spread[1] if spread else voice.spread
-        elif line.field == "V":
-            current = (words(line.text).split() or [""])[0]
-        elif line.field in IN_MUSIC and line.field:
-            if current is None or current == wanted or line.field in "ML":
-                voice.read_field(line.field, line.text, line.number)
+        elif name is not None and name != wanted:
+            continue
         elif not line.field:
-            for name, piece in _by_voice(line, current):
-                current = name
-                if not piece.text.strip():
-                    continue
-                wanted = wanted if wanted is not None or current is None else current
-                if current is None or current == wanted:
-                    voice.read(piece)
-                else:
-                    others.add(current)
+            voice.read(line)
+        elif line.field in IN_MUSIC:
+            voice.read_field(line.field, line.text, line.number)
     voice.end()
     if part is not None and not any(bar.moments for bar in voice.bars):
         raise FormatError(f"there is no voice '{part}'", hint=f"one of: {', '.join(sorted(others)) or 'none'}")
@@ -148,13 +140,23 @@ def _read_body(tune: Tune, part: str | None, voice: Voice, losses: Losses) -> No
         losses.count(f"voice {wanted} is read; there are also: {', '.join(sorted(others))} (--part)", 0)
 
 
-def _by_voice(line: Line, current: str | None) -> Iterator[tuple[str | None, Line]]:
-    """A line of music cut where `[V:...]` goes to another voice."""
-    begin = 0
-    for match in _VOICE.finditer(line.text):
-        yield current, line._replace(text=line.text[begin : match.start()], column=line.column + begin)
-        current, begin = match[1], match.end()
-    yield current, line._replace(text=line.text[begin:], column=line.column + begin)
+def _by_voices(body: Sequence[Line]) -> Iterator[tuple[str | None, Line]]:
+    """The lines of a tune with the voice that each belongs to; lines of music cut where `[V:...]` goes to another."""
+    current: str | None = None
+    for line in body:
+        if line.field == "V":
+            current = (words(line.text).split() or [""])[0]
+        if line.field:
+            yield current, line
+            continue
+        comment = COMMENT.search(line.text)
+        end, begin = comment.start() if comment else len(line.text), 0
+        for match in (*_VOICE.finditer(line.text, 0, end), None):
+            piece = line.text[begin : match.start() if match else None]
+            if piece.strip():
+                yield current, line._replace(text=piece, column=line.column + begin)
+            if match:
+                current, begin = match[1], match.end()
 
 
 def _count_unread(tune: Tune, losses: Losses) -> None:

@@ -16,7 +16,7 @@ MOST_CHARACTERS = 2_000_000
 _FIELD = re.compile(r"^([A-Za-z+]):(.*)$")
 _MUSIC = re.compile(r"[A-Ga-gz][,']*\d*.*\|")
 _MNEMONIC = re.compile(r"\\([\\%&])|\\u([0-9A-Fa-f]{4})|\\([`'^~\"ucvH=,;.])\{?([A-Za-z])\}?|&#?\w{1,32};")
-_COMMENT = re.compile(r"(?<!\\)%")
+COMMENT = re.compile(r"(?<!\\)%")
 _MARKS = {"`": "0300", "'": "0301", "^": "0302", "~": "0303", '"': "0308", "u": "0306", "c": "0327", "v": "030C"}
 _MARKS |= {"H": "030B", "=": "0304", ",": "0327", ";": "0328", ".": "0307"}
 """Combining characters of the mnemonics in the standard, 8.2."""
@@ -112,7 +112,7 @@ def _continue(lines: list[Line], number: int, text: str) -> None:
     """Lengthen the field before; behind music it is a line of its own kind, and nothing."""
     if lines and lines[-1].field not in ("", "%"):
         before = lines.pop()
-        joined = f"{_COMMENT.split(before.text, maxsplit=1)[0].rstrip()} {text.strip()}"
+        joined = f"{COMMENT.split(before.text, maxsplit=1)[0].rstrip()} {text.strip()}"
         lines.append(Line(before.number, before.field, joined, before.column))
     else:
         lines.append(Line(number, "+", text, 3))
@@ -142,5 +142,5 @@ def words(text: str) -> str:
             return unicodedata.normalize("NFC", base + chr(int(_MARKS[mark], 16)))
         return html.unescape(match[0])
 
-    said = _MNEMONIC.sub(letter, _COMMENT.split(text, maxsplit=1)[0]).strip()
+    said = _MNEMONIC.sub(letter, COMMENT.split(text, maxsplit=1)[0]).strip()
     return "".join(c for c in said if c.isprintable())
