@@ -93,6 +93,22 @@ def test_clefs_and_transposition_move_what_sounds():  # 4.6
     assert pitches(read("C", key="C transpose=-2")) == [58]
 
 
+def test_a_clef_holds_until_another_one():  # 4.6
+    """A change of key says nothing of the clef, a change of clef nothing of the key."""
+    assert pitches(read("C | [K:G] F | [K:treble] F", key="C treble-8")) == [48, 54, 66]
+    assert pitches(read("F | [K:clef=treble-8] F |", key="G")) == [66, 54]
+    assert [str(measure.key) for measure in read("F | [K:treble-8] F |", key="G").score.measures] == ["None"] * 2
+
+
+def test_a_voice_has_a_clef_of_its_own():  # 4.6, 7
+    body = "V:1\nC8 |\nV:2 octave=-1\nC8 |"
+    assert pitches(abc.read(tune(body, V="1 clef=treble-8 name=Low"))) == [48]
+    assert pitches(abc.read(tune(body, V="1 clef=treble-8 name=Low"), part="2")) == [48]
+    assert pitches(abc.read(tune(body), part="1")) == [60]
+    assert pitches(read("C8 |", V="1 clef=treble-8")) == [48]
+    assert pitches(read('V:bass name="a tenor"\nC8 |', key="C treble-8")) == [48]
+
+
 # Rhythm: sections 4.3 to 4.5 and 4.13
 
 

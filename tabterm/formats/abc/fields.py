@@ -19,6 +19,8 @@ _ACCIDENTAL = re.compile(r"(?:^|\s|(?<=[A-Ga-g]))(\^\^?|__?|=)([A-Ga-g])(?=$|\s|
 _SHARPS = "FCGDAEB"
 _OCTAVE = re.compile(r"\boctave=\s*(-?\d)\b|\b(?:treble|bass|alto|tenor)\d?([+-])8")
 _SEMITONES = re.compile(r"\b(?:transpose|t)=\s*([+-]?\d{1,2})\b")
+_CLEF = re.compile(r"\bclef=|(?:^|\s)(?:treble|bass|alto|tenor)\b")
+_QUOTED = re.compile(r'"[^"]*"')
 _FRACTION = re.compile(r"^(\d{1,3})/(\d{1,3})$")
 _BEATS = re.compile(r"\d{1,3}/\d{1,3}")
 _PER_MINUTE = re.compile(r"^\d{1,3}(?:\.\d{1,3})?$")
@@ -32,30 +34,24 @@ class KeyField:
     Attributes:
         key: The key, the nearest one that has a name where accidentals are given one by one.
         signature: Alteration of each letter that has one.
-        semitones: How much higher the music sounds than it is written.
         is_exact: The key says all that the signature says.
     """
 
     key: Key = C_MAJOR
     signature: dict[str, int] = field(default_factory=dict)
-    semitones: int = 0
     is_exact: bool = True
 
 
 def parse_key(text: str) -> KeyField | None:
     """Read a key field; None where it names no key (it may change the clef alone)."""
     text = text.strip()
-    octave, turned = _OCTAVE.search(text), _SEMITONES.search(text)
-    semitones = int(turned[1]) if turned else 0
-    if octave:
-        semitones += 12 * int(octave[1] or f"{octave[2]}1")
     if text[:2] in ("HP", "Hp"):
-        return KeyField(Key.parse("D"), {"F": 1, "C": 1} if text[1] == "p" else {}, semitones, text[1] == "p")
+        return KeyField(Key.parse("D"), {"F": 1, "C": 1} if text[1] == "p" else {}, text[1] == "p")
     if not text or text.lower().startswith("none"):
-        return KeyField(semitones=semitones)
+        return KeyField()
     match = _KEY.match(text)
     if match is None:
-        return KeyField(semitones=semitones) if semitones else None
+        return None
     step, accidental, word = match.groups()
     word = word.lower()
     explicit = word.startswith("exp")
@@ -66,7 +62,16 @@ def parse_key(text: str) -> KeyField | None:
     key = Key(step, {"#": 1, "b": -1}.get(accidental, 0), mode)
     own = {letter.upper(): ALTER[sign] for sign, letter in _ACCIDENTAL.findall(rest)}
     signature = own if explicit else signature_of(key) | own
-    return KeyField(key, signature, semitones, signature == signature_of(key))
+    return KeyField(key, signature, signature == signature_of(key))
+
+
+def parse_semitones(text: str) -> int | None:
+    """How much higher the music sounds than it is written, by what a field says; None where it says no clef."""
+    text = _QUOTED.sub("", text)
+    octave, turned = _OCTAVE.search(text), _SEMITONES.search(text)
+    if not octave and not turned:
+        return 0 if _CLEF.search(text) else None
+    return (int(turned[1]) if turned else 0) + (12 * int(octave[1] or f"{octave[2]}1") if octave else 0)
 
 
 def signature_of(key: Key) -> dict[str, int]:
@@ -118,8 +123,8 @@ def usual_length(metre: Metre | None) -> Fraction:
 
 def parse_tempo(text: str, unit: Fraction) -> tuple[Tempo | None, str]:
     """Read a tempo field: the tempo, and its words; `unit` is what a lone number counts in old files."""
-    said = " ".join(re.findall(r'"([^"]*)"', text)).strip()
-    rest = re.sub(r'"[^"]*"', " ", text).strip()
+    said = " ".join(quoted.strip('"') for quoted in _QUOTED.findall(text)).strip()
+    rest = _QUOTED.sub(" ", text).strip()
     left, _, right = rest.rpartition("=")
     if not _PER_MINUTE.match(right.strip()):
         return None, said

@@ -44,6 +44,7 @@ class Voice:
     Attributes:
         bars: What has been read; the last one may be empty.
         letters: What each letter before a note stands for.
+        semitones: How much higher the music sounds than it is written.
         spread: How far an accidental reaches in its bar: `not`, `octave` or `pitch` (standard 11.3).
     """
 
@@ -52,6 +53,7 @@ class Voice:
     ) -> None:
         self.bars = [Bar(0, free=free)]
         self.letters = dict(LETTERS)
+        self.semitones = 0
         self.spread = "pitch"
         self._key = key
         self._metre = metre
@@ -99,6 +101,7 @@ class Voice:
         bar = self._coming if self.bars[-1].moments else self.bars[-1]
         said = words(text)
         if letter == "K":
+            self.take_clef(said)
             key = fields.parse_key(said)
             if key is not None:
                 self._key = bar.key = key
@@ -120,6 +123,11 @@ class Voice:
             bar.section = said[:40]
         elif letter == "U":
             self.redefine(text)
+
+    def take_clef(self, text: str) -> None:
+        """A key or voice field may say how the music sounds; it holds until another one does."""
+        semitones = fields.parse_semitones(text)
+        self.semitones = self.semitones if semitones is None else semitones
 
     def redefine(self, text: str) -> None:
         """A letter is to stand for another decoration: `T = !trill!`."""
@@ -192,7 +200,7 @@ class Voice:
             alter = held
         else:
             alter = self._altered.get(reach, self._key.signature.get(spot[0], 0))
-        pitch = MIDDLE_C + 12 * spot[1] + STEP_SEMITONES[spot[0]] + alter + self._key.semitones
+        pitch = MIDDLE_C + 12 * spot[1] + STEP_SEMITONES[spot[0]] + alter + self.semitones
         if not 0 <= pitch <= HIGHEST:
             pitch = min(max(pitch, 0), HIGHEST)
         return Tone(pitch, spot, alter, {}, tied=held == alter), self._lengths.get(length) or self._length(length)

@@ -94,6 +94,7 @@ def _score(tune: Tune, part: str | None, losses: Losses) -> Score:
     if not key.is_exact:
         losses.count(f"the signature of '{key_text:.30}' is shown as {key.key}; all pitches are right", 0)
     voice = Voice(key, metre, unit, losses, free=free)
+    voice.take_clef(key_text)
     for line in tune.header:
         if line.field == "U":
             voice.redefine(line.text)
@@ -121,8 +122,12 @@ def _read_body(tune: Tune, part: str | None, voice: Voice, losses: Losses) -> No
     """Read the lines of one voice, and of none; a tune without voices is one."""
     lines = list(_by_voices(tune.body))
     named = dict.fromkeys(name for name, line in lines if name is not None and not line.field)
-    wanted = part if part is not None else next(iter(named), None)
+    described = [_voice_of(line) for line in tune.header if line.field == "V"]
+    wanted = part if part is not None else next(iter((*named, *(name for name, _ in described))), None)
     others = named.keys() - {wanted}
+    for name, properties in described:
+        if name == wanted:
+            voice.take_clef(properties)
     for name, line in (*((None, each) for each in tune.header if each.field in ("%", "I")), *lines):
         if line.field in ("%", "I"):
             spread = _SPREAD.match(line.text.strip())
@@ -131,6 +136,8 @@ def _read_body(tune: Tune, part: str | None, voice: Voice, losses: Losses) -> No
             continue
         elif not line.field:
             voice.read(line)
+        elif line.field == "V":
+            voice.take_clef(_voice_of(line)[1])
         elif line.field in IN_MUSIC:
             voice.read_field(line.field, line.text, line.number)
     voice.end()
@@ -140,12 +147,18 @@ def _read_body(tune: Tune, part: str | None, voice: Voice, losses: Losses) -> No
         losses.count(f"voice {wanted} is read; there are also: {', '.join(sorted(others))} (--part)", 0)
 
 
+def _voice_of(line: Line) -> tuple[str, str]:
+    """The name of the voice that a field begins or describes, and what it says of it."""
+    name, properties, *_ = *words(line.text).split(maxsplit=1), "", ""
+    return name, properties
+
+
 def _by_voices(body: Sequence[Line]) -> Iterator[tuple[str | None, Line]]:
-    """The lines of a tune with the voice that each belongs to; lines of music cut where `[V:...]` goes to another."""
+    """The lines of a tune with the voice of each; lines of music are cut where `[V:...]` goes to another."""
     current: str | None = None
     for line in body:
         if line.field == "V":
-            current = (words(line.text).split() or [""])[0]
+            current = _voice_of(line)[0]
         if line.field:
             yield current, line
             continue
