@@ -351,6 +351,25 @@ def test_changes_inside_a_tune():
     assert measures[3].section == "B"
 
 
+def test_the_words_of_a_tempo_are_a_remark_and_one_that_is_none_is_told():
+    reading = read("A8 | [Q:1/8=900]A8 |", Q='"Lively" 1/4=120')
+    assert (reading.score.head.tempo, reading.score.measures[0].remark) == (Tempo(120.0), "Lively")
+    assert [measure.tempo for measure in reading.score.measures] == [None, None]
+    assert remarks(reading) == ["'1/8=900' is no tempo that can be read"]
+    assert remarks(read("A8 |", Q="1/8=900")) == ["'1/8=900' is no tempo that can be read"]
+    assert not remarks(read("A8 |", Q='"Slow"'))
+
+
+@pytest.mark.parametrize(
+    ("text", "is_chord"),
+    [(text, True) for text in ("A", "Bb", "F\u266fm7", "(Em)", "Cmaj7", "Gsus4", "A7(b9)", "Co7", "Ebmin", "N.C.")]
+    + [(text, False) for text in ("Fine", "D.C.", "D.S.", "Bridge", "Coda", "Chorus", "Emotion", "A B")],
+)
+def test_quoted_words_that_name_no_chord_are_words(text, is_chord):
+    measure = read(f'"{text}"A8 |').score.measures[0]
+    assert (bool(measure.chords), bool(measure.remark)) == (is_chord, not is_chord)
+
+
 def test_words_with_mnemonics():  # 8.2
     data = tune("A").replace(b"T:Test", rb"T:Caf\'e \"Ubung &amp; B\u00e9 50\% % comment")
     assert abc.read(data).score.head.title == "Café Übung & Bé 50%"
@@ -405,11 +424,7 @@ def test_fields_belong_to_the_voice_that_they_stand_in():
     body = "V:high\nK:D\nQ:1/4=60\nP:A\nF4 F4|\nV:low\nK:Bb\nL:1/4\nM:3/4\nB,3 |\nV:high\nF8 |"
     score = read(body).score
     assert pitches(read(body)) == [66, 66, 66]
-    assert (str(score.measures[0].key), score.measures[0].tempo, score.measures[0].section) == (
-        "D",
-        Tempo(60.0),
-        "A",
-    )
+    assert (str(score.measures[0].key), score.head.tempo, score.measures[0].section) == ("D", Tempo(60.0), "A")
     assert [str(event.duration) for event in score.measures[1].events] == ["1"]
     low = abc.read(tune(body), part="low")
     assert (pitches(low), lengths(low), str(low.score.head.metre)) == ([58], ["2."], "3/4")

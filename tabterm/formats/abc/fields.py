@@ -26,6 +26,12 @@ _BEATS = re.compile(r"\d{1,3}/\d{1,3}")
 _PER_MINUTE = re.compile(r"^\d{1,3}(?:\.\d{1,3})?$")
 LONGEST_UNIT = Fraction(4)
 
+CHORD_SYMBOL = re.compile(
+    r"^(?=\S{1,24}$)\(?(?:N\.?C\b|[A-G][#b\u266f\u266d]?"
+    r"(?i:major|minor|maj|min|ma|mi|m|hdim|dim|dom|aug|alt|sus|add|omit|no|o)*(?![A-Za-z.]))"
+)
+"""Quoted words that begin like the name of a chord; `Fine`, `D.C.` and `Bridge` do not."""
+
 
 @dataclass(frozen=True, slots=True)
 class KeyField:
@@ -121,23 +127,23 @@ def usual_length(metre: Metre | None) -> Fraction:
     return Fraction(1, 4) if short else Fraction(1, 2)
 
 
-def parse_tempo(text: str, unit: Fraction) -> tuple[Tempo | None, str]:
-    """Read a tempo field: the tempo, and its words; `unit` is what a lone number counts in old files."""
+def parse_tempo(text: str, unit: Fraction) -> tuple[Tempo | None, str, bool]:
+    """Read a tempo field: the tempo, its words, and whether that is all; `unit` is what a lone number counts."""
     said = " ".join(quoted.strip('"') for quoted in _QUOTED.findall(text)).strip()
     rest = _QUOTED.sub(" ", text).strip()
     left, _, right = rest.rpartition("=")
     if not _PER_MINUTE.match(right.strip()):
-        return None, said
+        return None, said, not rest
     beats = [Fraction(beat) for beat in _BEATS.findall(left) if not beat.endswith("/0")]
     length = 4 * sum(beats, Fraction(0)) or unit * (int(re.sub(r"\D", "", left) or 1) or 1)
     value = _VALUES.get(length)
     per_minute = float(right)
     try:
         if value is not None:
-            return Tempo(per_minute, value), said
-        return Tempo(round(per_minute * float(length), 3), QUARTER), said
+            return Tempo(per_minute, value), said, True
+        return Tempo(round(per_minute * float(length), 3), QUARTER), said, True
     except ScoreError:
-        return None, said
+        return None, said, False
 
 
 _VALUES = {

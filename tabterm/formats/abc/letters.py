@@ -11,11 +11,16 @@ from tabterm.formats.abc.tokens import NOTE
 
 if TYPE_CHECKING:
     from tabterm.formats.abc.bars import Moment, Spot
+    from tabterm.score.metre import Metre
 
 LONGEST = Fraction(64)
 FINEST = 64 * 315
 """Lengths go up to sixteen whole notes; what is finer than this part of a quarter, which
 has 256ths in tuplets of 5, 7 and 9 together, is no length."""
+
+USUAL_NORMAL = {2: 3, 3: 2, 4: 3, 6: 2, 8: 3}
+"""A tuplet of so many notes goes in the time of so many (standard 4.13); 5, 7 and 9 in that of 3 in compound
+metres, else of 2."""
 
 
 @lru_cache(maxsize=4096)
@@ -35,6 +40,11 @@ def quarters_of(text: str, unit: Fraction) -> Fraction | None:
     divisor = int(figure) if figure else 2 ** len(slash + bottom)
     quarters = Fraction(int(top) if top else 1, divisor) * unit if divisor else Fraction(0)
     return quarters if 0 < quarters <= LONGEST and quarters.denominator <= FINEST else None
+
+
+def usual_normal(actual: int, metre: Metre | None) -> int:
+    """Notes in whose time a tuplet of so many goes where it does not say."""
+    return USUAL_NORMAL.get(actual, 3 if metre is not None and metre.compound else 2)
 
 
 def held_alteration(before: Moment, spot: Spot) -> int | None:

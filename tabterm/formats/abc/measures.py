@@ -96,6 +96,7 @@ class Builder:
                     repeat_times=bar.repeat_times if last else 0,
                     thick=bar.thick if last else 0,
                     section=bar.section if first else "",
+                    tempo=bar.tempo if first else None,
                 )
                 yield piece, length_of(piece.moments)
                 begin, room = number, size

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from tabterm.errors import FormatError
 from tabterm.formats.abc import fields
 from tabterm.formats.abc.bars import Bar, Moment, Tone
-from tabterm.formats.abc.letters import held_alteration, quarters_of, written
+from tabterm.formats.abc.letters import held_alteration, quarters_of, usual_normal, written
 from tabterm.formats.abc.marks import EVENT_FIELDS, LAYOUT, LETTERS, NOTE_FIELDS, SLURS
 from tabterm.formats.abc.tokens import CHORD_PART, TAKEN, tokens
 from tabterm.formats.abc.tunes import words
@@ -28,13 +28,9 @@ if TYPE_CHECKING:
 
 MIDDLE_C, HIGHEST = 60, 127
 MOST_MOMENTS = 20_000
-USUAL_NORMAL = {2: 3, 3: 2, 4: 3, 6: 2, 8: 3}
-"""A tuplet of so many notes goes in the time of so many (standard 4.13); 5, 7 and 9 in that of 3 in compound
-metres, else of 2."""
 
 _REDEFINED = re.compile(r'\s*([~H-Wh-w])\s*=\s*[!+"]?([^!+"]+)')
 _NUMBERS = re.compile(r"(\d+)(?:-(\d+))?")
-_CHORD_SYMBOL = re.compile(r"^[A-G(]\S{0,23}$|^N\.?C\.?$")
 _FINGERS = re.compile(r"^[0-4]{1,2}$")
 
 
@@ -117,8 +113,11 @@ class Voice:
             self._unit = fields.parse_length(said) or self._unit
             self._lengths = {}
         elif letter == "Q":
-            bar.tempo, mood = fields.parse_tempo(said, self._unit)
+            tempo, mood, is_read = fields.parse_tempo(said, self._unit)
+            bar.tempo = tempo or bar.tempo
             self._words += [mood] if mood else []
+            if not is_read:
+                self._losses.at(line, 1, f"'{said:.20}' is no tempo that can be read")
         elif letter == "P":
             bar.section = said[:40]
         elif letter == "U":
@@ -281,8 +280,7 @@ class Voice:
     def _take_tuplet(self, text: str) -> None:
         parts = text[1:].split(":")
         actual = int(parts[0])
-        compound = self._metre is not None and self._metre.compound
-        usual = USUAL_NORMAL.get(actual, 3 if compound else 2)
+        usual = usual_normal(actual, self._metre)
         normal = int(parts[1]) if len(parts) > 1 and parts[1] else usual
         count = int(parts[2]) if len(parts) > 2 and parts[2] else actual
         if actual < 2 or not normal or not count:
@@ -335,7 +333,7 @@ class Voice:
                 self._losses.count("a choice of two fingers is left out", self._line)
         elif said[:1] == "^" and plain in SLURS:
             self._how = plain
-        elif said == plain and _CHORD_SYMBOL.match(said):
+        elif said == plain and fields.CHORD_SYMBOL.match(said):
             self._chord = said.replace("\u266f", "#").replace("\u266d", "b")
         elif plain.strip():
             self._words.append(plain.strip())

@@ -98,16 +98,17 @@ def _score(tune: Tune, part: str | None, losses: Losses) -> Score:
     for line in tune.header:
         if line.field == "U":
             voice.redefine(line.text)
+    if "Q" in head:
+        voice.read_field("Q", head["Q"].text, head["Q"].number)
     _read_body(tune, part, voice, losses)
     _count_unread(tune, losses)
     measures = Builder(metre, key.key, PRESETS["mandolin"], losses).build(voice.bars)
     if not measures:
         raise FormatError("the tune has no music", place=f"line {tune.header[0].number if tune.header else 1}")
-    tempo, _ = fields.parse_tempo(words(head["Q"].text), unit) if "Q" in head else (None, "")
     first = measures[0]
     shown = first.metre or metre or COMMON_TIME
-    measures[0] = first.with_(metre=None)
-    heading = Head(**_names(tune), key=key.key, metre=shown, tempo=tempo or Tempo(100.0))
+    measures[0] = first.with_(metre=None, tempo=None)
+    heading = Head(**_names(tune), key=key.key, metre=shown, tempo=first.tempo or Tempo(100.0))
     return Score(head=heading, measures=tuple(measures))
 
 
