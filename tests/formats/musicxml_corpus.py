@@ -70,7 +70,7 @@ EXPLAINED = {
     "01d-Pitches-Microtones.xml": "a quarter tone is rounded up here, down there",
     "21f-Chord-ElementInBetween.xml": "a chord goes on over a direction in it; there its notes follow each other",
     "32c-MultipleNotationChildren.xml": "an accidental without `alter` does not change the pitch; there it does",
-    "43d-MultiStaff-StaffChange.xml": "a voice that goes over to the other staff is read on the first one only",
+    "43d-MultiStaff-StaffChange.xml": "a voice is followed over to the other staff; there it is not",
     "k525OMRMvt1.xml": "scanned music with overfull measures, whose durations contradict the written values",
     "testTab.xml": "notes without pitch or rest, which the schema does not allow",
 }

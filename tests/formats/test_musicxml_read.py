@@ -558,6 +558,24 @@ def test_a_tablature_staff_is_folded_onto_the_notation():
     assert "notes of the tablature that the notation has not are left out" in remarks(wrong)
 
 
+def test_a_voice_is_followed_over_to_another_staff():
+    """A chord goes where its first note goes; the left hand beside it stays left out."""
+    chord = note("F4", 4, staff="2", before="<chord/>")
+    right = note("D5", staff="1") * 2 + note("A4", staff="2") + chord + note("D5", staff="1")
+    left = note("D3", 16, staff="2", voice="5")
+    contents = attributes("<staves>2</staves>") + right + BACK + left
+    assert [event.pitches for event in read(contents).measures[0].source] == [(74,), (74,), (69, 65), (74,)]
+    assert remarks(contents) == ["notes of staff 2 are left out: staff 1 is read"]
+
+
+def test_voices_that_both_staves_count_from_one_are_two():
+    right = note("D5", 8, staff="1") + note("r", 8, staff="1")
+    contents = attributes("<staves>2</staves>") + right + BACK + note("D3", 16, staff="2")
+    assert [event.pitches for event in read(contents, note("C5", 8, staff="1")).measures[0].source] == [(74,), ()]
+    later = note("D3", 8, staff="1") + note("D3", 8, staff="2")
+    assert [event.pitches for event in read(contents, later).measures[1].source] == [(50,), ()]
+
+
 def test_the_left_hand_of_a_piano_is_left_out():
     contents = (
         attributes("<staves>2</staves>") + note("D5", 16, staff="1") + BACK + note("D3", 16, staff="2", voice="5")

@@ -1,28 +1,33 @@
-"""Folding a tablature staff onto the notation staff that says the same, so that nothing is there twice."""
+"""One staff of several: the notation with what a tablature adds, and with its voices where they cross over."""
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from fractions import Fraction
 
     from tabterm.formats.musicxml.bars import Bar
     from tabterm.formats.musicxml.notes import Written
     from tabterm.formats.musicxml.report import Report
     from tabterm.formats.musicxml.tuning import Tablature
 
-Key = tuple["Fraction", bool]
+Key = tuple[Fraction, bool]
 """Onset, and whether it is a grace note."""
 
 
 def one_staff(bars: Sequence[Bar], tablature: Tablature | None, report: Report) -> None:
-    """Leave in each measure the notes of one staff: the notation with what the tablature adds, or the only one."""
+    """Leave in each measure the notes of one staff: the notation with what the tablature adds, or the only one.
+
+    A voice of that staff is followed where it crosses over to another one.
+    """
     staffs = {note.staff for bar in bars for note in bar.notes if note.pitch is not None}
     tab_staff = tablature.staff if tablature is not None else 0
     notation = min(staffs - {tab_staff}, default=tab_staff or 1)
+    if len(staffs - {tab_staff}) > 1:
+        _follow(bars, notation, tab_staff)
     for bar in bars:
         if tab_staff and notation != tab_staff:
             _fold(bar, notation, tab_staff, report)
@@ -31,6 +36,37 @@ def one_staff(bars: Sequence[Bar], tablature: Tablature | None, report: Report) 
             if note.staff != tab_staff:
                 report.say(f"notes of staff {note.staff} are left out: staff {notation} is read", note.line)
         bar.notes = [note for note in bar.notes if note.staff == notation]
+
+
+def _follow(bars: Sequence[Bar], notation: int, tab_staff: int) -> None:
+    """Bring the voices that belong to the notation staff back onto it, chords together with their first note.
+
+    A voice belongs there that has most of its notes there; where none has, all that have some. One that sounds on
+    two staves at a time is not one voice: some programs count voices from 1 on each staff.
+    """
+    counts = Counter((note.voice, note.staff) for bar in bars for note in bar.notes if note.pitch is not None)
+    there = {voice for voice, staff in counts if staff == notation}
+    totals = Counter(note.voice for bar in bars for note in bar.notes if note.pitch is not None)
+    home = {voice for voice in there if 2 * counts[voice, notation] > totals[voice]} or there
+    crossing = {voice for voice in home if not any(_sounds_twice(bar, voice, notation) for bar in bars)}
+    for bar in bars:
+        follows = False
+        for note in bar.notes:
+            follows = follows if note.is_chord else note.voice in crossing
+            if follows and note.staff != tab_staff:
+                note.staff = notation
+
+
+def _sounds_twice(bar: Bar, voice: str, notation: int) -> bool:
+    """Whether notes or rests of a voice on the notation staff overlap others of it elsewhere."""
+    ends = {True: Fraction(0), False: Fraction(0)}
+    for note in sorted((note for note in bar.notes if note.voice == voice), key=lambda note: note.onset):
+        here = note.staff == notation
+        if note.length and not note.is_chord:
+            if note.onset < ends[not here]:
+                return True
+            ends[here] = max(ends[here], note.end)
+    return False
 
 
 def _fold(bar: Bar, notation: int, tab_staff: int, report: Report) -> None:
