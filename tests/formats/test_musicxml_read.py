@@ -124,6 +124,21 @@ def test_voices_are_one_line_where_they_fit():
     assert remarks(first + BACK + second) == ["notes of another voice between those of the first are left out"]
 
 
+def test_of_a_tie_that_is_struck_the_reason_is_told():
+    """B5 takes the course of the tied E5; a moment that is tied as a whole is left to the fitting."""
+    go, stop = '<tied type="start"/>', '<tied type="stop"/>'
+    over = note("E5", 16, notations=stop) + note("B5", 16, before="<chord/>")
+    assert remarks(note("E5", 16, notations=go), over) == [
+        "ties inside chords are struck where the lowest frets part them"
+    ]
+    both = note("A3", 16, notations=go) + note("B3", 16, before="<chord/>", notations=go)
+    assert remarks(both, note("A3", 16, notations=stop)) == []
+    other = attributes(tuned("G3", "D4", "A4", "E5")) + on_string("E5", 1, 0, notations=go)
+    assert remarks(other, on_string("E5", 2, 7, notations=stop)) == [
+        "ties between other courses, frets or dead notes are struck"
+    ]
+
+
 def test_backup_and_forward():
     second = "<forward><duration>8</duration></forward>" + note("G4", 8, voice="2")
     score = read(note("D5", 8) + "<forward><duration>8</duration></forward>" + BACK + second)

@@ -99,6 +99,7 @@ class EventMaker:
         self._instrument = strings.instrument
         self._report = report
         self._before: Event | None = None
+        self._sounding: set[int | None] = set()
 
     def make(
         self, groups: Sequence[Group], length: Fraction, metre: Metre, lead: Fraction
@@ -131,7 +132,7 @@ class EventMaker:
         if at < length:
             events += rests(lead + at, length - at, metre)
         origins += [(None, False)] * (len(events) - len(origins))
-        self._heal(events, groups)
+        self._heal(events, [group for group, _ in origins])
         if self._strings.is_ours:
             return events, ()
         written = zip(events, origins, strict=True)
@@ -164,15 +165,26 @@ class EventMaker:
             grace=tuple(self._grace(group.grace)),
         )
 
-    def _heal(self, events: list[Event], groups: Sequence[Group]) -> None:
-        """Strike what is tied or slurred from nothing, and remember the last event."""
-        for number, event in enumerate(events):
+    def _heal(self, events: list[Event], groups: Sequence[Group | None]) -> None:
+        """Strike what is tied or slurred from nothing, and remember the last event and its pitches as written."""
+        for number, (event, group) in enumerate(zip(events, groups, strict=True)):
             healed = heal_event(self._before, event)
-            if healed is not event:
+            if healed is not event and group is not None:
                 events[number] = healed
-                line = groups[0].line if groups else 0
-                self._report.say("ties and slurs from nothing are struck", line)
+                slurs = sum(note.slurred for note in event.notes) - sum(note.slurred for note in healed.notes)
+                self._tell_struck(group, has_slur=slurs > 0)
             self._before = healed
+            self._sounding = {note.pitch for note in group.notes} if group is not None else set()
+
+    def _tell_struck(self, group: Group, *, has_slur: bool) -> None:
+        """Why a tie or slur is struck; of a moment that is tied as a whole, the fitting tells it."""
+        tied = {note.pitch for note in group.notes if "tied" in note.marks}
+        if has_slur or not tied <= self._sounding:
+            self._report.say("ties and slurs from nothing are struck", group.line)
+        elif self._strings.is_ours:
+            self._report.say("ties between other courses, frets or dead notes are struck", group.line)
+        elif len(tied) < len(group.notes):
+            self._report.say("ties inside chords are struck where the lowest frets part them", group.line)
 
     # Notes
 
