@@ -215,6 +215,8 @@ def test_a_pickup_can_be_told():
         assert measures[0].source[0].pitches == (SCALE[0],)
     with pytest.raises(FormatError, match="is no pickup"):
         smf.read(mapped(steps(SCALE), []), pickup="1/0")
+    with pytest.raises(FormatError, match="a pickup of 5 quarters is longer than a measure of 4/4"):
+        smf.read(mapped(steps(SCALE), []), pickup="5")
 
 
 def test_notes_under_others_are_cut_and_said_to_be():

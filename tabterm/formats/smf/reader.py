@@ -36,6 +36,8 @@ SOUNDING_PART = 0.6
 """A note that sounds for this part of the time to the next one lasts up to it; else a rest follows (common
 practice, no source)."""
 
+PICKUP = "quarters, such as 1 or 1/2 (0: none)"
+
 ON_GRID = 0.008
 """Quarters that the onsets of a written file are off its grid at most, on average: rounding to ticks."""
 
@@ -97,6 +99,8 @@ def read(
         remarks.append("pitch bends are left out")
     end = max(each.start + each.length for each in struck)
     bars = bars_of(metres, start, lead, start + end)
+    if lead > bars[0].metre.length:
+        raise FormatError(f"a pickup of {lead} quarters is longer than a measure of {bars[0].metre}", hint=PICKUP)
     measures, tempo, key = measures_of(bars, file)
     if key is None:
         key = estimate(note for note, _ in line.notes)
@@ -114,7 +118,7 @@ def _pickup(text: str | None) -> Fraction | None:
     except (ValueError, ZeroDivisionError):
         quarters = Fraction(-1)
     if quarters is not None and not (0 <= quarters <= 16 and (quarters * 64).denominator == 1):
-        raise FormatError(f"'{text}' is no pickup", hint="quarters, such as 1 or 1/2 (0: none)")
+        raise FormatError(f"'{text}' is no pickup", hint=PICKUP)
     return quarters
 
 
