@@ -219,6 +219,22 @@ def test_a_pickup_can_be_told():
         smf.read(mapped(steps(SCALE), []), pickup="5")
 
 
+@pytest.mark.parametrize(
+    ("metre", "change", "first", "lengths"),
+    [((6, 8), 4, 10, [3, 3]), ((3, 4), 8, 13, [1, 3]), ((3, 4), 8, 8, [3, 3]), ((2, 4), 4, 6, [2, 2])],
+)
+def test_bar_lines_behind_silence_are_those_of_the_metre_there(metre, change, first, lengths):
+    """Two measures of rest, say, then another metre: what is left out is counted from where that begins."""
+    events = [
+        (0, "time_signature", {"numerator": 4, "denominator": 4}),
+        (change, "time_signature", {"numerator": metre[0], "denominator": metre[1]}),
+    ]
+    notes = [(first + start, length, pitch) for start, length, pitch in steps(SCALE[:8])]
+    measures = smf.read(mapped(notes, events)).score.measures
+    assert [measure.length for measure in measures] == lengths
+    assert measures[0].source[0].pitches == (SCALE[0],)
+
+
 def test_notes_under_others_are_cut_and_said_to_be():
     notes = [(0, 4, 55), *steps(SCALE[4:10], Fraction(1, 2), Fraction(1, 2))]
     reading = smf.read(mapped(notes, []))

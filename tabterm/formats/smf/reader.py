@@ -86,7 +86,7 @@ def read(
     beats = beats_of(metres, written)
     fitted = fit((note.start for note, _ in line.notes), beats, allowed)
     first = min(fitted.places.values())
-    start, lead = (first, asked) if asked is not None else _beginning(first, metres[0][1], written)
+    start, lead = (first, asked) if asked is not None else _beginning(first, metres, written)
     if asked is not None:
         metres = _anchored(metres, start + asked)
         beats = beats_of(metres, Fraction(0))
@@ -122,11 +122,14 @@ def _pickup(text: str | None) -> Fraction | None:
     return quarters
 
 
-def _beginning(first: Fraction, metre: Metre, pickup: Fraction) -> tuple[Fraction, Fraction]:
+def _beginning(
+    first: Fraction, metres: list[tuple[Fraction, Metre]], pickup: Fraction
+) -> tuple[Fraction, Fraction]:
     """Quarters that are left out at the beginning, and the length of the pickup: silence is no music."""
     if pickup:
         return Fraction(0), pickup
-    whole = first // metre.length * metre.length
+    place, metre = _in_force(metres, first)
+    whole = place + (first - place) // metre.length * metre.length
     lead = first - whole
     if lead >= metre.length / 2:
         beat = max((each for each in metre.beats if each <= lead), default=Fraction(0))
@@ -135,9 +138,14 @@ def _beginning(first: Fraction, metre: Metre, pickup: Fraction) -> tuple[Fractio
     return whole, Fraction(0)
 
 
+def _in_force(metres: list[tuple[Fraction, Metre]], at: Fraction) -> tuple[Fraction, Metre]:
+    """The metre of a moment, and where it begins."""
+    return next((change for change in reversed(metres) if change[0] <= at), metres[0])
+
+
 def _anchored(metres: list[tuple[Fraction, Metre]], bar: Fraction) -> list[tuple[Fraction, Metre]]:
     """The metre map with a bar line at a moment; later changes stay where they are."""
-    metre = next(each for place, each in reversed(metres) if place <= bar or place == metres[0][0])
+    _, metre = _in_force(metres, bar)
     return [(bar - metre.length, metre), *(change for change in metres if change[0] > bar)]
 
 
