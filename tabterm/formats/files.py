@@ -29,6 +29,9 @@ HINTS = {
     errno.EFBIG: "the file would be larger than allowed: write less, or elsewhere",
 }
 
+UNSYNCED = {errno.EINVAL, errno.ENOTSUP, errno.ENOSYS, errno.EBADF, errno.EACCES, errno.EPERM}
+"""What file systems say that sync no folders (network and user-space ones), and folders that may not be read."""
+
 
 def atomic_write(path: Path, data: bytes) -> None:
     """Put `data` in the file at `path`, wholly or not at all; mode and symbolic links are kept.
@@ -112,8 +115,13 @@ def _mode_of(target: Path) -> int | None:
 
 
 def _sync_folder(folder: Path) -> None:
-    descriptor = os.open(folder, os.O_RDONLY | os.O_CLOEXEC)
+    """Put the file's new name on the disk too, where folders can be synced: the file itself is in its place."""
     try:
-        os.fsync(descriptor)
-    finally:
-        os.close(descriptor)
+        descriptor = os.open(folder, os.O_RDONLY | os.O_CLOEXEC)
+        try:
+            os.fsync(descriptor)
+        finally:
+            os.close(descriptor)
+    except OSError as error:
+        if error.errno not in UNSYNCED:
+            raise

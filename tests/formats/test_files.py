@@ -64,6 +64,21 @@ def test_the_bytes_are_on_the_disk_before_the_name_is_theirs_and_the_folder_afte
     assert order == ["file", "replace", "folder"]
 
 
+@pytest.mark.parametrize("number", [errno.EINVAL, errno.EACCES])
+def test_a_folder_that_cannot_be_synced_is_no_refusal(tmp_path, monkeypatch, number):
+    """Some network file systems sync no folders: the file is in its place all the same."""
+    sync = os.fsync
+
+    def refuse_folders(descriptor):
+        if Path(f"/proc/self/fd/{descriptor}").is_dir():
+            raise OSError(number, os.strerror(number))
+        sync(descriptor)
+
+    monkeypatch.setattr("os.fsync", refuse_folders)
+    atomic_write(tmp_path / "a.txt", b"new")
+    assert (tmp_path / "a.txt").read_bytes() == b"new"
+
+
 def test_a_file_that_may_grow_no_further_keeps_what_was_there(tmp_path):
     """The kernel refuses the write after 4,096 bytes, as a full disk does."""
     path = tmp_path / "a.txt"
