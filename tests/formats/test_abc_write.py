@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -12,8 +13,9 @@ from tabterm.formats import abc
 from tabterm.hand.proposals import with_hands
 from tabterm.score.duration import Tuplet
 from tabterm.score.key import Key
-from tabterm.score.kinds import Stroke
+from tabterm.score.kinds import Barline, Stroke
 from tabterm.score.metre import Metre
+from tabterm.score.model import ChordMark
 from tabterm.score.tempo import Tempo
 from tests.build import event, measure, score
 from tests.strategies import scores
@@ -118,6 +120,28 @@ def test_endings_come_back():
     music = score(first.with_(repeat_start=True), *ends, metre="4/4")
     assert repeats(abc.read(abc.write(music).data).score) == repeats(music)
     assert "the ending is closed by a double bar" in abc.write(music).remarks[-1].message
+
+
+def test_a_double_bar_inside_an_ending_does_not_end_it():
+    bar = measure("1 1.0")
+    first = bar.with_(endings=(1,), barline=Barline.DOUBLE)
+    music = score(first, bar.with_(endings=(1,), repeat_times=2), bar.with_(endings=(2,)))
+    assert repeats(abc.read(abc.write(music).data).score) == repeats(music)
+
+
+@pytest.mark.parametrize("words", ["2", "12", "H", "^up", "<hold>", "@home", "a &amp; b", "50 % \\ more"])
+def test_words_come_back_as_words(words):
+    music = score(measure("1 1.3").with_(remark=words, section=words))
+    back = abc.read(abc.write(music).data).score.measures[0]
+    assert (back.remark, back.section) == (words, words)
+    assert all(note.finger is None for note in back.events[0].notes)
+
+
+def test_a_chord_symbol_without_a_root_is_written_as_words():
+    music = score(measure("1 1.3").with_(chords=(ChordMark(offset=Fraction(0), symbol="2"),)))
+    back = abc.read(abc.write(music).data).score.measures[0]
+    assert (back.remark, back.chords) == ("2", ())
+    assert "a chord symbol without a root is written as words" in abc.write(music).remarks[-1].message
 
 
 def test_metres_of_every_kind_come_back():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from tabterm.score.kinds import Direction, Stroke
@@ -47,6 +48,9 @@ NOTE_FIELDS: dict[str, dict[str, Any]] = {
 
 LAYOUT = frozenset({"beambr1", "beambr2", "beamon", "nil", "none", "invisible"})
 """Decorations that say nothing of the music."""
+
+FINGERS = re.compile(r"^[0-4]{1,2}$")
+"""Quoted words that are a finger, or a choice of two."""
 
 SLURS = {"H": "hammer", "P": "pull", "S": "slide"}
 """Annotations by which a slurred note says how the left hand sounds it (common practice in tablature)."""

@@ -11,7 +11,7 @@ from tabterm.errors import FormatError
 from tabterm.formats.abc import fields
 from tabterm.formats.abc.bars import Bar, Moment, Tone
 from tabterm.formats.abc.letters import held_alteration, quarters_of, usual_normal, written
-from tabterm.formats.abc.marks import EVENT_FIELDS, LAYOUT, LETTERS, NOTE_FIELDS, SLURS
+from tabterm.formats.abc.marks import EVENT_FIELDS, FINGERS, LAYOUT, LETTERS, NOTE_FIELDS, SLURS
 from tabterm.formats.abc.tokens import CHORD_PART, TAKEN, tokens
 from tabterm.formats.abc.tunes import words
 from tabterm.formats.neck import LONGEST_SLUR
@@ -31,7 +31,6 @@ MOST_MOMENTS = 20_000
 
 _REDEFINED = re.compile(r'\s*([~H-Wh-w])\s*=\s*[!+"]?([^!+"]+)')
 _NUMBERS = re.compile(r"(\d+)(?:-(\d+))?")
-_FINGERS = re.compile(r"^[0-4]{1,2}$")
 
 
 class Voice:
@@ -326,7 +325,7 @@ class Voice:
         """A chord symbol, a finger, how a slur is sounded, or words."""
         said = words(text[1:-1])
         plain = said.lstrip("^_<>@")
-        if _FINGERS.match(plain):
+        if FINGERS.match(plain):
             if len(plain) == 1:
                 self._note_marks["finger"] = int(plain)
             else:

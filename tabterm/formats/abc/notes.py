@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from tabterm.formats.abc.fields import signature_of
-from tabterm.formats.abc.marks import SLURS
+from tabterm.formats.abc.fields import CHORD_SYMBOL, signature_of
+from tabterm.formats.abc.marks import FINGERS, SLURS
 from tabterm.harmony.spelling import spell_pitch
 from tabterm.instrument.pitch import STEP_SEMITONES
 from tabterm.score.key import C_MAJOR
@@ -25,6 +26,7 @@ SIGNS = {2: "^^", 1: "^", 0: "=", -1: "_", -2: "__"}
 STROKES = {Stroke.DOWN: "v", Stroke.UP: "u"}
 LETTER_OF = {how: letter for letter, how in SLURS.items()}
 LARGEST_TUPLET = 9
+_ENTITY = re.compile(r"&(?=#?\w{1,32};)")
 
 
 class Speller:
@@ -61,8 +63,8 @@ class Speller:
         goes_on = after is not None and any(note.slurred for note in after.notes)
         begins = goes_on and not (slurred and before is not None)
         text = "(" if begins else ""
-        text += f'"{_quoted(chord)}"' if chord else ""
-        text += f'"^{_quoted(words)}"' if words else ""
+        text += self._symbol(chord) if chord else ""
+        text += _annotation(words) if words else ""
         text += self._marks(event)
         text += self._grace(event)
         text += self._notes(event, after) if event.notes else f"z{self.length(event)}"
@@ -76,6 +78,12 @@ class Speller:
         top = "" if multiple.numerator == 1 else str(multiple.numerator)
         bottom = {1: "", 2: "/"}.get(multiple.denominator, f"/{multiple.denominator}")
         return top + bottom
+
+    def _symbol(self, chord: str) -> str:
+        if CHORD_SYMBOL.match(chord):
+            return f'"{quoted(chord)}"'
+        self.lose("a chord symbol without a root is written as words")
+        return _annotation(chord)
 
     def _marks(self, event: Event) -> str:
         text = STROKES.get(event.stroke_shown, "") if event.stroke_shown and event.takes_stroke else ""
@@ -195,5 +203,19 @@ def _slides_otherwise(note: Note) -> bool:
     return note.slide_out is not None or note.slide_in is Direction.DOWN
 
 
-def _quoted(text: str) -> str:
-    return " ".join(text.split()).replace("\\", "\\\\").replace("%", "\\%").replace('"', "'")
+def _annotation(text: str) -> str:
+    """Words over a note; a blank before those that would be a place, a finger or how a slur is sounded."""
+    said = quoted(text)
+    is_sign = said[:1] in "^_<>@" or said in SLURS or FINGERS.match(said)
+    return f'"^{" " if is_sign else ""}{said}"'
+
+
+def quoted(text: str) -> str:
+    """Words as they may stand in quotation marks."""
+    return escaped(text).replace('"', "'")
+
+
+def escaped(text: str) -> str:
+    """Words as a field may hold them: on one line, with nothing that reads as a sign."""
+    plain = " ".join(text.split()).replace("\\", "\\\\").replace("%", "\\%")
+    return _ENTITY.sub(r"\\&", plain)

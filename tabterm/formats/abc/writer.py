@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from tabterm.formats import Writing
 from tabterm.formats.abc.fields import usual_length
 from tabterm.formats.abc.losses import Losses
-from tabterm.formats.abc.notes import Speller, music_of
+from tabterm.formats.abc.notes import Speller, escaped, music_of
 from tabterm.score.kinds import Barline
 from tabterm.score.place import display_number, lead_in
 
@@ -22,7 +21,6 @@ if TYPE_CHECKING:
     from tabterm.score.tempo import Tempo
 
 MEASURES_ON_LINE = 4
-_ENTITY = re.compile(r"&(?=#?\w{1,32};)")
 _BARLINES = {Barline.SINGLE: "|", Barline.DOUBLE: "||", Barline.FINAL: "|]"}
 _MODES = {"major": "", "minor": "m"}
 
@@ -78,7 +76,8 @@ def _music(score: Score, unit: Fraction, losses: Losses) -> Iterator[str]:
 def _opening(before: Measure | None, measure: Measure) -> str:
     """What stands before a measure's music: the start of a repeat, the numbers of an ending."""
     text = "|:" if measure.repeat_start else ""
-    if measure.endings and (before is None or before.endings != measure.endings or before.repeat_times):
+    goes_on = before is not None and before.endings == measure.endings and not _ends(before)
+    if measure.endings and not goes_on:
         text += f"[{','.join(map(str, measure.endings))} "
     return text
 
@@ -100,14 +99,14 @@ def _closing(measure: Measure, following: Measure | None) -> str:
     return " " + _BARLINES[measure.barline]
 
 
+def _ends(measure: Measure) -> bool:
+    """Whether an ending would be over behind a measure: at a repeat, and at a double bar."""
+    return bool(measure.repeat_times) or measure.barline is not Barline.SINGLE
+
+
 def _is_open(measure: Measure, following: Measure) -> bool:
     """Whether an ending would go on into the next measure unless a double bar closed it."""
-    return (
-        not following.endings
-        and not following.repeat_start
-        and not measure.repeat_times
-        and measure.barline is Barline.SINGLE
-    )
+    return not following.endings and not following.repeat_start and not _ends(measure)
 
 
 def metre_text(metre: Metre) -> str:
@@ -126,12 +125,6 @@ def key_text(key: Key) -> str:
 def tempo_text(tempo: Tempo) -> str:
     """A tempo as its field has it."""
     return f"{Fraction(tempo.beat.length, 4)}={tempo.per_minute:g}"
-
-
-def escaped(text: str) -> str:
-    """Words as a field may hold them: on one line, with nothing that reads as a sign."""
-    plain = " ".join(text.split()).replace("\\", "\\\\").replace("%", "\\%")
-    return _ENTITY.sub(r"\\&", plain)
 
 
 def _in_brackets(text: str) -> str:
