@@ -169,6 +169,14 @@ def test_whatever_the_line_it_is_on_the_neck_in_one_piece(intervals, start, rest
     assert differences(fitted.score) == () or moved
 
 
+def test_phrases_end_with_an_ending_not_at_each_of_its_bar_lines():
+    written = line(" | ".join(["D4/1"] * 6))
+    endings = ((), (), (1,), (1,), (2,), (2,))
+    bars = [bar.with_(endings=each) for bar, each in zip(written.measures, endings, strict=True)]
+    moments = line_of(written.with_(measures=tuple(bars)))
+    assert [moment.opens for moment in moments] == [True, False, True, False, True, False]
+
+
 # Keys
 
 

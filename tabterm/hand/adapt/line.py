@@ -92,7 +92,7 @@ def line_of(score: Score, *, own: bool = False, shift: int = 0) -> list[Moment]:
     before: Moment | None = None
     since, rested = Fraction(0), Fraction(0)
     for index, measure in enumerate(score.measures):
-        border = bool(measure.section or measure.repeat_start or (index and _ends(score.measures[index - 1])))
+        border = index > 0 and _parted(score.measures[index - 1], measure)
         for moment in _moments(written, index, measure, own=own):
             if not moment.tones:
                 moments.append(moment)
@@ -110,8 +110,10 @@ def line_of(score: Score, *, own: bool = False, shift: int = 0) -> list[Moment]:
     return moments
 
 
-def _ends(measure: Measure) -> bool:
-    return bool(measure.repeat_times or measure.endings)
+def _parted(before: Measure, measure: Measure) -> bool:
+    """Whether a section, a repeat or an ending begins or ends between two measures."""
+    begins = measure.section or measure.repeat_start
+    return bool(begins or before.repeat_times or before.endings != measure.endings)
 
 
 def _moments(pitch_of: Callable[[Note], int], index: int, measure: Measure, *, own: bool) -> Iterator[Moment]:
