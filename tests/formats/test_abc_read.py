@@ -370,6 +370,12 @@ def test_quoted_words_that_name_no_chord_are_words(text, is_chord):
     assert (bool(measure.chords), bool(measure.remark)) == (is_chord, not is_chord)
 
 
+def test_words_that_are_too_long_are_cut_and_said_to_be():
+    reading = read(f'"^{"slow " * 120}"A8 | "^short"A8 |')
+    assert [len(measure.remark) for measure in reading.score.measures] == [500, 5]
+    assert remarks(reading) == ["words of more than 500 characters over a measure are cut"]
+
+
 def test_words_with_mnemonics():  # 8.2
     data = tune("A").replace(b"T:Test", rb"T:Caf\'e \"Ubung &amp; B\u00e9 50\% % comment")
     assert abc.read(data).score.head.title == "Café Übung & Bé 50%"

@@ -290,6 +290,17 @@ def test_a_repeat_that_begins_on_the_right_of_a_measure_begins_the_next():
     assert [each.repeat_start for each in score.measures] == [False, True]
 
 
+def test_words_that_are_too_long_are_cut_and_said_to_be():
+    kinds = "<words>{}</words>", "<rehearsal>{}</rehearsal>"
+    words, mark = (f"<direction><direction-type>{kind}</direction-type></direction>" for kind in kinds)
+    contents = words.format("slow " * 120) + mark.format("Part " * 10) + FULL
+    assert remarks(contents) == [
+        "words of more than 40 characters over a measure are cut",
+        "words of more than 500 characters over a measure are cut",
+    ]
+    assert len(read(contents).measures[0].remark) == 500
+
+
 # Chord symbols
 
 

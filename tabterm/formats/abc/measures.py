@@ -138,9 +138,15 @@ class Builder:
             repeat_times=bar.repeat_times,
             endings=self._endings_of(bar),
             section=bar.section,
-            remark="; ".join(words)[:LONGEST_REMARK],
+            remark=self._remark(words, bar.line),
             **fields,
         )
+
+    def _remark(self, words: Sequence[str], line: int) -> str:
+        remark = "; ".join(words)
+        if len(remark) > LONGEST_REMARK:
+            self._losses.at(line, 1, f"words of more than {LONGEST_REMARK} characters over a measure are cut")
+        return remark[:LONGEST_REMARK]
 
     def _endings_of(self, bar: Bar) -> tuple[int, ...]:
         """An ending lasts up to the next one, a double bar or a repeat (standard 4.9)."""

@@ -53,13 +53,19 @@ class Over:
     sections: list[str] = field(default_factory=list)
     words: list[str] = field(default_factory=list)
 
-    def section(self) -> str:
+    def section(self, report: Report, line: int) -> str:
         """The section mark of the measure."""
-        return " ".join(self.sections)[:LONGEST_SECTION]
+        return _cut(" ".join(self.sections), LONGEST_SECTION, report, line)
 
-    def remark(self) -> str:
+    def remark(self, report: Report, line: int) -> str:
         """The words of the measure."""
-        return "; ".join(self.words)[:LONGEST_REMARK]
+        return _cut("; ".join(self.words), LONGEST_REMARK, report, line)
+
+
+def _cut(text: str, longest: int, report: Report, line: int) -> str:
+    if len(text) > longest:
+        report.say(f"words of more than {longest} characters over a measure are cut", line)
+    return text[:longest]
 
 
 def read_directions(timed: list[Timed], report: Report) -> Over:

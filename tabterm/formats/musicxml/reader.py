@@ -162,8 +162,8 @@ class Builder:
                 repeat_start=bounds.repeat_start,
                 repeat_times=bounds.repeat_times,
                 endings=bounds.endings,
-                section=over.section(),
-                remark=over.remark(),
+                section=over.section(self._report, bar.label.line),
+                remark=over.remark(self._report, bar.label.line),
                 source=source,
             )
         except ScoreError as error:
