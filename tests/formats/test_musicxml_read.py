@@ -584,6 +584,13 @@ def test_a_tablature_staff_is_folded_onto_the_notation():
     assert "notes of the tablature that the notation has not are left out" in remarks(wrong)
 
 
+def test_grace_notes_at_the_end_of_a_measure_ornament_the_next_note_of_their_voice():
+    late = note("E5", before="<grace/>")
+    score = read(note("D5", 16) + late + BACK + note("G4", 16, voice="2"), note("F5", 16))
+    graces = [len(event.grace) for measure in score.measures for event in measure.events]
+    assert graces == [0, 1]
+
+
 def test_a_voice_is_followed_over_to_another_staff():
     """A chord goes where its first note goes; the left hand beside it stays left out."""
     chord = note("F4", 4, staff="2", before="<chord/>")

@@ -54,7 +54,7 @@ class Liner:
         self._report = report
         sounding = {note.voice for bar in bars for note in bar.notes if note.pitch is not None}
         self._order = {voice: number for number, voice in enumerate(sorted(sounding, key=_voice_order))}
-        self._late_grace: list[Written] = []
+        self._late_grace: dict[str, list[Written]] = {}
 
     def line(self, bar: Bar) -> list[Group]:
         """The groups of a measure in order, none over another; between them there may be silence."""
@@ -65,7 +65,7 @@ class Liner:
         line: list[Group] = []
         moved: dict[Fraction, Fraction] = {}
         for rank, voice in enumerate(ordered):
-            groups = self._groups(voices[voice])
+            groups = self._groups(voice, voices[voice])
             moved |= _by_value(groups)
             for group in groups:
                 group.onset = moved.get(group.onset, group.onset)
@@ -76,10 +76,10 @@ class Liner:
         _move(bar, moved)
         return _without_overlaps(line)
 
-    def _groups(self, notes: Sequence[Written]) -> list[Group]:
+    def _groups(self, voice: str, notes: Sequence[Written]) -> list[Group]:
         """Notes of one voice as groups, with grace notes before what they ornament."""
         groups: list[Group] = []
-        grace, self._late_grace = self._late_grace, []
+        grace = self._late_grace.pop(voice, [])
         for note in notes:
             if note.is_grace:
                 if note.pitch is None:
@@ -100,7 +100,8 @@ class Liner:
                 elif grace:
                     self._report.say("grace notes before rests are left out", grace[0].line)
                     grace = []
-        self._late_grace = grace
+        if grace:
+            self._late_grace[voice] = grace
         return groups
 
     def _merge(self, line: list[Group], groups: Iterable[Group]) -> None:
@@ -124,8 +125,8 @@ class Liner:
 
     def finish(self) -> None:
         """Report what is left over at the end."""
-        if self._late_grace:
-            self._report.say("grace notes before nothing are left out", self._late_grace[0].line)
+        for grace in self._late_grace.values():
+            self._report.say("grace notes before nothing are left out", grace[0].line)
 
 
 def _voice_order(voice: str) -> tuple[int, str]:
