@@ -18,7 +18,7 @@ from tabterm.formats.musicxml.archive import CONTAINER
 from tabterm.formats.musicxml.tree import MAX_DEPTH
 from tests.build import score
 from tests.formats import musicxml_fuzz
-from tests.formats.musicxml_build import document, note, sounded
+from tests.formats.musicxml_build import attributes, document, note, sounded
 
 GOOD = document(note("D5", 16))
 ROOT = b"<score-partwise"
@@ -82,6 +82,17 @@ def test_one_huge_word_is_refused_or_read_in_time():
     with suppress(FormatError):
         musicxml.read(huge)
     assert time.perf_counter() - start < 5
+
+
+def test_two_voices_of_a_thousand_notes_a_measure_are_read_in_time():
+    """No note of the second voice begins with one of the first, so that each is looked for among all of them."""
+    first = note("D5", 2) * 990 + "<backup><duration>1980</duration></backup>"
+    bar = first + "<forward><duration>1</duration></forward>" + note("G4", 2, voice="2") * 990
+    data = document(attributes(divisions=64) + bar, *[bar] * 7)
+    start = time.process_time()
+    remarks = musicxml.read(data).remarks
+    assert any("between those of the first are left out (7920 times)" in each.message for each in remarks)
+    assert time.process_time() - start < 5
 
 
 # Archives

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import pairwise
@@ -106,22 +107,24 @@ class Liner:
 
     def _merge(self, line: list[Group], groups: Iterable[Group]) -> None:
         """Put what fits of another voice into the line: with a group of the same onset, or into silence."""
+        sounding = _without_overlaps(each for each in line if each.notes)
         for group in groups:
             if not group.notes:
                 continue
-            same = next((each for each in line if each.onset == group.onset and each.notes), None)
-            if same is not None:
+            at = _place(sounding, group)
+            if at < len(sounding) and sounding[at].onset == group.onset:
+                same = sounding[at]
                 if same.length != group.length:
                     self._report.say("notes of another voice are given the length of the first one's", group.line)
                 there = {note.pitch for note in same.notes}
                 same.notes += [note for note in group.notes if note.pitch not in there]
                 same.grace = same.grace or group.grace
-            elif all(each.end <= group.onset or each.onset >= group.end for each in line if each.notes):
-                line[:] = [each for each in line if each.notes or not _overlap(each, group)]
-                line.append(group)
-                line.sort(key=lambda each: each.onset)
+            elif _is_free(sounding, at, group):
+                sounding.insert(at, group)
             else:
                 self._report.say("notes of another voice between those of the first are left out", group.line)
+        rests = [each for each in line if not each.notes]
+        line[:] = [*sounding, *(each for each in rests if _is_free(sounding, _place(sounding, each), each))]
 
     def finish(self) -> None:
         """Report what is left over at the end."""
@@ -134,8 +137,18 @@ def _voice_order(voice: str) -> tuple[int, str]:
     return (number if number is not None else 99, voice)
 
 
-def _overlap(one: Group, other: Group) -> bool:
-    return one.onset < other.end and other.onset < one.end
+def _onset(group: Group) -> Fraction:
+    return group.onset
+
+
+def _place(line: Sequence[Group], group: Group) -> int:
+    """Number of the first group of a line that does not begin before another one."""
+    return bisect_left(line, group.onset, key=_onset)
+
+
+def _is_free(line: Sequence[Group], at: int, group: Group) -> bool:
+    """Whether a group whose place in a line is `at` lies in silence; the groups of the line do not overlap."""
+    return (at == 0 or line[at - 1].end <= group.onset) and (at == len(line) or line[at].onset >= group.end)
 
 
 def _by_value(groups: Sequence[Group]) -> dict[Fraction, Fraction]:
@@ -163,10 +176,10 @@ def _move(bar: Bar, moved: dict[Fraction, Fraction]) -> None:
         bar.length = moved.get(bar.length, bar.length)
 
 
-def _without_overlaps(line: list[Group]) -> list[Group]:
+def _without_overlaps(line: Iterable[Group]) -> list[Group]:
     """Cut what sounds into the next group; a group of no time left goes."""
     kept: list[Group] = []
-    for group in sorted(line, key=lambda each: each.onset):
+    for group in sorted(line, key=_onset):
         if kept and kept[-1].end > group.onset:
             kept[-1].length = group.onset - kept[-1].onset
             if kept[-1].length <= 0:
