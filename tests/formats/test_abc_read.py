@@ -376,6 +376,23 @@ def test_words_that_are_too_long_are_cut_and_said_to_be():
     assert remarks(reading) == ["words of more than 500 characters over a measure are cut"]
 
 
+@pytest.mark.parametrize(
+    ("body", "metre", "length"),
+    [
+        ("A8 A8 A4 A", "21/8", Fraction(21, 2)),
+        ("A8 A8 A8 A4 A/4", "57/16", Fraction(113, 8)),
+        ("A8 A8 A8 A8 A8 A4 A/16", "89/16", Fraction(705, 32)),
+        ("A/3 " * 25, "67/64", Fraction(25, 6)),
+    ],
+)
+def test_a_bar_that_is_too_long_gets_a_metre_that_holds_it(body, metre, length):
+    """Its own where there is one; else the shortest that is long enough, of which it is a part."""
+    (measure,) = read(body + " |").score.measures
+    assert measure.length == length
+    shown = read(body + " |").score.head.metre
+    assert (str(shown), measure.short) == (metre, shown.length > length)
+
+
 def test_words_with_mnemonics():  # 8.2
     data = tune("A").replace(b"T:Test", rb"T:Caf\'e \"Ubung &amp; B\u00e9 50\% % comment")
     assert abc.read(data).score.head.title == "Café Übung & Bé 50%"

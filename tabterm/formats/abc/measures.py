@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
+from math import ceil
 from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import FormatError, ScoreError
@@ -36,6 +37,9 @@ VALUES = {
 """Note values by their length in quarters (a ratio of integers, which is quicker to look up than a fraction)."""
 
 UNITS = (4, 8, 16, 32, 64)
+MOST_UNITS = 99
+"""Of a metre of the model."""
+
 BARLINES = {0: Barline.SINGLE, 2: Barline.DOUBLE, 3: Barline.FINAL}
 LONGEST_REMARK = 500
 LONGEST_BAR = Fraction(24)
@@ -160,18 +164,13 @@ class Builder:
         return endings
 
     def _metre_for(self, length: Fraction, bar: Bar) -> Metre:
-        """The metre in force, or one of its own for a measure that is too long for it."""
+        """The metre in force, or the shortest that holds a measure that is too long for it."""
         metre = self._metre
         if metre is not None and length <= metre.length:
             return metre
         units = UNITS if metre is None else (metre.unit, *UNITS)
-        for unit in units:
-            count = length * unit / 4
-            if count.denominator == 1 and count <= 99:
-                own = Metre(int(count), unit)
-                break
-        else:
-            own = Metre(min(int(length * 16) + 1, 99), 64)
+        counts = [(ceil(length * unit / 4), unit) for unit in units]
+        own = Metre(*min((each for each in counts if each[0] <= MOST_UNITS), key=lambda each: Fraction(*each)))
         if metre is not None:
             self._losses.at(bar.line, 1, f"a bar lasts {own} in {metre}: it gets a metre of its own")
         return own
