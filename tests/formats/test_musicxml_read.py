@@ -591,6 +591,18 @@ def test_grace_notes_at_the_end_of_a_measure_ornament_the_next_note_of_their_voi
     assert graces == [0, 1]
 
 
+@pytest.mark.parametrize(
+    ("length", "metre"), [("29.2", "59/32"), ("56.25", "57/16"), ("100", "25/4"), ("1582.1", "99/1")]
+)
+def test_a_measure_that_is_too_long_gets_a_metre_that_holds_it(length, metre):
+    """Quarters are 4 divisions; of as many units as a metre can have at most."""
+    long = f"<note><pitch><step>D</step><octave>5</octave></pitch><duration>{length}</duration></note>"
+    score = read(FULL, long, FULL)
+    assert str(score.measures[1].metre) == metre
+    assert "measures longer than their time signature are given one of their own" in remarks(FULL, long, FULL)
+    assert str(score.measures[2].metre) == "4/4"
+
+
 def test_a_voice_is_followed_over_to_another_staff():
     """A chord goes where its first note goes; the left hand beside it stays left out."""
     chord = note("F4", 4, staff="2", before="<chord/>")

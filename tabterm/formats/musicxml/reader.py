@@ -23,7 +23,7 @@ from tabterm.formats.musicxml.harmony import LONGEST, read_harmony
 from tabterm.formats.musicxml.line import ROUNDING, Group, Liner
 from tabterm.formats.musicxml.parts import choose, parts_of
 from tabterm.formats.musicxml.report import Report
-from tabterm.formats.musicxml.signatures import metre_of_length, read_key, read_metre
+from tabterm.formats.musicxml.signatures import metre_holding, read_key, read_metre
 from tabterm.formats.musicxml.staves import one_staff
 from tabterm.formats.musicxml.tree import parse
 from tabterm.formats.musicxml.tuning import strings_of, tablature_of
@@ -238,14 +238,14 @@ class Builder:
         bar = bars[index]
         length = bar.length
         self._metre = found.metre or self._metre
-        metre = self._metre or metre_of_length(_up(length), COMMON_TIME) or COMMON_TIME
+        metre = self._metre or metre_holding(length, COMMON_TIME) or COMMON_TIME
         if length == 0 or abs(length - metre.length) <= ROUNDING or (bar.is_empty and length > metre.length):
             return metre, metre.length
         if length < metre.length:
             if not self._is_own:
                 self._tell_short(index, bars, metre)
             return metre, length
-        longer = metre_of_length(length, metre) or metre_of_length(_up(length), metre)
+        longer = metre_holding(length, metre)
         if longer is None:
             what = f"a measure of {float(length):g} quarters is longer than any metre"
             raise FormatError(what, place=bar.place, hint="split it")
@@ -285,11 +285,6 @@ class Builder:
                     self._report.say("of several chord symbols at one moment the last is read", node.line)
                 marks[offset] = symbol
         return tuple(ChordMark(offset=offset, symbol=marks[offset]) for offset in sorted(marks))
-
-
-def _up(length: Fraction) -> Fraction:
-    """The next sixteenth of a quarter, which a metre over 64 can end on."""
-    return Fraction(-(-length * 16 // 1), 16)
 
 
 def _rounded(groups: Sequence[Group]) -> list[Group]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from math import lcm
+from math import ceil, lcm
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
@@ -23,6 +23,8 @@ SHARPEST = 7
 COMMON, CUT = "common", "cut"
 SIGNS = {"C": COMMON, "C|": CUT}
 FINEST_UNIT = 64
+GRIDS = tuple(Fraction(4, 1 << power) for power in range(6, -1, -1))
+"""Quarters that metres can end on: of few units each sixteenth of one, of many only coarser ones."""
 
 
 def read_key(node: Node, report: Report) -> Key | None:
@@ -105,8 +107,14 @@ def _groups(text: str) -> list[int]:
     return [each for each in numbers if each is not None and each > 0] if None not in numbers else []
 
 
-def metre_of_length(length: Fraction, like: Metre) -> Metre | None:
-    """A metre that lasts exactly so many quarters, with the unit of another one where that can be."""
+def metre_holding(length: Fraction, like: Metre) -> Metre | None:
+    """The shortest metre that lasts so many quarters or more, with the unit of another one where that can be."""
+    lengths = (length, *(ceil(length / step) * step for step in GRIDS))
+    return next((metre for each in lengths if (metre := _metre_of_length(each, like)) is not None), None)
+
+
+def _metre_of_length(length: Fraction, like: Metre) -> Metre | None:
+    """A metre that lasts exactly so many quarters."""
     for unit in sorted({like.unit, 4, 8, 16, 32, FINEST_UNIT, 2, 1}, key=lambda unit: (unit < like.unit, unit)):
         count = length * unit / 4
         if count.denominator == 1 and 1 <= count <= 99:
