@@ -289,6 +289,7 @@ def test_ties_last():
     fitted = adapt(line("D3/4 B3/4 C4/2 | (C4/4 E4/4 G3+B3/2 | (G3+B3/2 r/2"))
     ties = [sum(note.tied for note in event.notes) for m in fitted.score.measures for event in m.events]
     assert ties == [0, 0, 0, 1, 0, 0, 2, 0]
+    assert fitted.summary.startswith("6 notes fitted")
 
 
 def test_another_instrument_takes_the_line_over():

@@ -76,5 +76,5 @@ def adapt(
     draft = laid(score, head, line, semitones, weights)
     result = placed(draft.score, weights)
     done = (*whole, *sorted((*draft.done, *result.done), key=lambda each: each.place or Place(-1)))
-    count = sum(len(moment.tones) for moment in line)
+    count = sum(not tone.tied for moment in line for tone in moment.tones)
     return Adaptation(result.score, done, summary_of(count, head.instrument.name, draft.octaves.whole, done))
