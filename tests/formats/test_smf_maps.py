@@ -219,6 +219,13 @@ def test_a_pickup_can_be_told():
         smf.read(mapped(steps(SCALE), []), pickup="5")
 
 
+def test_a_flood_of_metres_is_refused():
+    metre = {"denominator": 4}
+    events = [(Fraction(at, 64), "time_signature", {"numerator": 3 + at % 2, **metre}) for at in range(9_001)]
+    with pytest.raises(FormatError, match="beyond all measure"):
+        smf.read(mapped(steps(SCALE), events))
+
+
 @pytest.mark.parametrize(
     ("metre", "change", "first", "lengths"),
     [((6, 8), 4, 10, [3, 3]), ((3, 4), 8, 13, [1, 3]), ((3, 4), 8, 8, [3, 3]), ((2, 4), 4, 6, [2, 2])],

@@ -25,6 +25,9 @@ if TYPE_CHECKING:
 FINEST = Fraction(1, 16)
 """Quarters; a measure is cut by a new metre at a multiple of it, else the metre waits for the bar line."""
 
+MOST_METRES = 3 * MOST_MEASURES
+"""Files with more time signatures are refused: no music has several in a measure."""
+
 NOTICED = 0.004
 """A tempo that differs by less than this part of it is the same."""
 
@@ -93,7 +96,13 @@ def _beats(metre: Metre) -> tuple[list[float], list[tuple[Fraction, Fraction, bo
 
 
 def metres_of(file: Contents) -> tuple[list[tuple[Fraction, Metre]], Fraction]:
-    """Metres with where they begin, in quarters, and the length of a pickup that the file writes as a metre."""
+    """Metres with where they begin, in quarters, and the length of a pickup that the file writes as a metre.
+
+    Raises:
+        FormatError: There are beyond all measure.
+    """
+    if len(file.metres) > MOST_METRES:
+        raise beyond_measure()
     found: list[tuple[Fraction, Metre]] = []
     for at, count, unit in file.metres:
         try:
