@@ -126,9 +126,8 @@ def _read_body(tune: Tune, part: str | None, voice: Voice, losses: Losses) -> No
     described = [_voice_of(line) for line in tune.header if line.field == "V"]
     wanted = part if part is not None else next(iter((*named, *(name for name, _ in described))), None)
     others = named.keys() - {wanted}
-    for name, properties in described:
-        if name == wanted:
-            voice.take_clef(properties)
+    for properties in (each for own, each in described if own == wanted):
+        voice.take_clef(properties)
     for name, line in (*((None, each) for each in tune.header if each.field in ("%", "I")), *lines):
         if line.field in ("%", "I"):
             spread = _SPREAD.match(line.text.strip())
