@@ -219,6 +219,13 @@ def test_a_pickup_can_be_told():
         smf.read(mapped(steps(SCALE), []), pickup="5")
 
 
+def test_a_line_that_no_solo_fills_is_refused(monkeypatch):
+    monkeypatch.setattr("tabterm.formats.smf.reader.MOST_OF_LINE", 7)
+    assert len(smf.read(mapped(steps(SCALE[:7]), [])).score.measures) == 1
+    with pytest.raises(FormatError, match=r"a line of 8 notes \(at most 7 are read\)"):
+        smf.read(mapped(steps(SCALE[:8]), []))
+
+
 def test_a_flood_of_metres_is_refused():
     metre = {"denominator": 4}
     events = [(Fraction(at, 64), "time_signature", {"numerator": 3 + at % 2, **metre}) for at in range(9_001)]

@@ -36,6 +36,9 @@ SOUNDING_PART = 0.6
 """A note that sounds for this part of the time to the next one lasts up to it; else a rest follows (common
 practice, no source)."""
 
+MOST_OF_LINE = 40_000
+"""Notes of the line that is read: an hour of sixteenths without a rest."""
+
 PICKUP = "quarters, such as 1 or 1/2 (0: none)"
 
 ON_GRID = 0.008
@@ -79,6 +82,8 @@ def read(
     allowed, asked = Grid.parse(grid), _pickup(pickup)
     file = contents(data)
     line = line_of(file, track, channel)
+    if len(line.notes) > MOST_OF_LINE:
+        raise FormatError(f"a line of {len(line.notes)} notes", hint=f"at most {MOST_OF_LINE} are read")
     remarks = list(line.remarks)
     metres, written = metres_of(file)
     if not file.metres:
