@@ -219,6 +219,17 @@ def test_a_pickup_can_be_told():
         smf.read(mapped(steps(SCALE), []), pickup="5")
 
 
+@pytest.mark.parametrize("at", [Fraction(23, 10), Fraction(7, 3)])
+def test_a_metre_that_comes_where_no_measure_can_be_cut_waits_for_the_bar_line(at):
+    """The notes keep the beat that they have until then."""
+    events = [(0, "time_signature", {"numerator": 4, "denominator": 4})]
+    events += [(place, "time_signature", {"numerator": 3, "denominator": 4}) for place in (at, 7)]
+    notes = steps(SCALE[:7], Fraction(1))
+    score = smf.read(mapped(notes, events)).score
+    assert [measure.length for measure in score.measures] == [4, 3]
+    assert heard(score) == sorted((Fraction(s), Fraction(n), p) for s, n, p in notes)
+
+
 def test_a_line_that_no_solo_fills_is_refused(monkeypatch):
     monkeypatch.setattr("tabterm.formats.smf.reader.MOST_OF_LINE", 7)
     assert len(smf.read(mapped(steps(SCALE[:7]), [])).score.measures) == 1

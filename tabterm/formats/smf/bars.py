@@ -117,8 +117,21 @@ def metres_of(file: Contents) -> tuple[list[tuple[Fraction, Metre]], Fraction]:
     if not found or found[0][0] > 0:
         found.insert(0, (Fraction(0), COMMON_TIME))
     if len(found) > 1 and found[1][0] == found[0][1].length < found[1][1].length:
-        return [(Fraction(0), found[1][1]), *found[2:]], found[0][1].length
-    return found, Fraction(0)
+        return [(Fraction(0), found[1][1]), *_waiting(found[1:])[1:]], found[0][1].length
+    return _waiting(found), Fraction(0)
+
+
+def _waiting(metres: list[tuple[Fraction, Metre]]) -> list[tuple[Fraction, Metre]]:
+    """The metres, each that begins where no measure can be cut waiting for the next bar line."""
+    kept = metres[:1]
+    for place, metre in metres[1:]:
+        start, before = kept[-1]
+        over = (place - start) % before.length
+        at = place + before.length - over if over % FINEST else place
+        if at <= start:  # the one before has waited longer
+            kept.pop()
+        kept.append((max(at, start), metre))
+    return kept
 
 
 def beats_of(metres: list[tuple[Fraction, Metre]], pickup: Fraction) -> Beats:
