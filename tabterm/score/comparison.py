@@ -149,7 +149,8 @@ def transposition(score: Score) -> int:
     They may agree but for octaves: then it is the interval of theirs that most have.
     """
     global _agreed  # noqa: PLW0603 - the last answer, which every measure of a score asks for
-    if _agreed is None or _agreed[0] is not score:
+    known = _agreed
+    if known is None or known[0] is not score:
         counts: Counter[int] = Counter()
         for measure in score.measures:
             if measure.source:
@@ -158,8 +159,8 @@ def transposition(score: Score) -> int:
         for interval, count in counts.items():
             classes[interval % 12] += count
         most = [each for each, count in classes.items() if count * 2 > counts.total()]
-        _agreed = score, max(counts, key=lambda each: (each % 12 in most, counts[each])) if most else 0
-    return _agreed[1]
+        known = _agreed = score, max(counts, key=lambda each: (each % 12 in most, counts[each])) if most else 0
+    return known[1]
 
 
 def _intervals_of(measure: Measure, instrument: Instrument) -> Counter[int]:
