@@ -453,6 +453,13 @@ def test_fields_belong_to_the_voice_that_they_stand_in():
     assert (pitches(low), lengths(low), str(low.score.head.metre)) == ([58], ["2."], "3/4")
 
 
+def test_a_heading_among_the_music_is_left_out_and_said_to_be():
+    assert remarks(read("A8 |\nT:Second part\nC:Someone\nA8 |")) == [
+        "field T: a title among the music not carried over",
+        "field C: not carried over",
+    ]
+
+
 def test_a_voice_in_a_comment_is_none():
     assert pitches(read("c8 | % [V:low] follows below\nd8 |")) == [72, 74]
 

@@ -29,8 +29,10 @@ CREDITS = "CROASBDZ"
 transcription (standard 3.1)."""
 
 IN_MUSIC = "KMLQPU"
+HEADING = frozenset(f"T{CREDITS}")
 READ = frozenset(f"XTV%I+{CREDITS}{IN_MUSIC}")
 NAMES = {
+    "T": "a title among the music",
     "w": "lyrics",
     "W": "lyrics below the tune",
     "s": "symbol lines",
@@ -173,7 +175,8 @@ def _by_voices(body: Sequence[Line]) -> Iterator[tuple[str | None, Line]]:
 
 
 def _count_unread(tune: Tune, losses: Losses) -> None:
-    lines = [line for line in (*tune.header, *tune.body) if line.field and line.field not in READ]
+    lines = [line for line in tune.header if line.field and line.field not in READ]
+    lines += [line for line in tune.body if line.field and line.field not in READ - HEADING]
     for letter, times in Counter(line.field for line in lines).items():
         first = next(line.number for line in lines if line.field == letter)
         name = NAMES.get(letter, "it")
