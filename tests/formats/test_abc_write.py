@@ -11,11 +11,13 @@ from hypothesis import given, settings
 from tabterm import formats
 from tabterm.formats import abc
 from tabterm.hand.proposals import with_hands
+from tabterm.instrument import PRESETS
 from tabterm.score.duration import Tuplet
 from tabterm.score.key import Key
-from tabterm.score.kinds import Barline, Stroke
+from tabterm.score.kinds import Barline, Stroke, StrokeSchool
 from tabterm.score.metre import Metre
-from tabterm.score.model import ChordMark
+from tabterm.score.model import ChordMark, Swing
+from tabterm.score.profile import HandProfile
 from tabterm.score.tempo import Tempo
 from tests.build import event, measure, score
 from tests.strategies import scores
@@ -68,6 +70,24 @@ def test_what_is_not_carried_is_said_with_its_measure():
     assert [remark.message for remark in abc.write(music).remarks] == [
         "courses and frets are not carried: ABC holds pitches",
         "vibrato is not carried, first in measure 1",
+    ]
+
+
+def test_of_the_head_it_is_said_what_is_not_carried():
+    music = score(
+        "1 2.2",
+        instrument=PRESETS["tenor-banjo"],
+        hand=HandProfile(span_mm=150.0),
+        school=next(each for each in StrokeSchool if each is not StrokeSchool.BEAT),
+        swing=Swing(),
+    )
+    said = [remark.message for remark in abc.write(music).remarks]
+    assert said == [
+        "courses and frets are not carried: ABC holds pitches",
+        "the instrument, Tenor banjo, is not carried",
+        "the hand of the score is not carried",
+        "swing 2:1 is not carried",
+        "schools of picking are not carried: the strokes are",
     ]
 
 

@@ -9,8 +9,10 @@ from tabterm.formats import Writing
 from tabterm.formats.abc.fields import usual_length
 from tabterm.formats.abc.losses import Losses
 from tabterm.formats.abc.notes import Speller, escaped, music_of
-from tabterm.score.kinds import Barline
+from tabterm.instrument import PRESETS
+from tabterm.score.kinds import Barline, StrokeSchool
 from tabterm.score.place import display_number, lead_in
+from tabterm.score.profile import REFERENCE_HAND, is_lent
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -45,11 +47,15 @@ def _heading(score: Score, unit: Fraction, losses: Losses) -> Iterator[str]:
     yield f"L:{Fraction(unit, 4)}"
     yield f"Q:{tempo_text(head.tempo)}"
     yield f"K:{key_text(head.key)}"
+    if head.instrument != PRESETS["mandolin"]:
+        losses.count(f"the instrument, {head.instrument.name}, is not carried", 0)
+    if head.hand != REFERENCE_HAND and not is_lent(head.hand):
+        losses.count("the hand of the score is not carried", 0)
     if head.swing is not None:
         losses.count(f"swing {head.swing.long}:{head.swing.short} is not carried", 0)
     if any(measure.source for measure in score.measures):
         losses.count("the original line is not carried", 0)
-    if any(measure.school for measure in score.measures):
+    if head.school is not StrokeSchool.BEAT or any(measure.school for measure in score.measures):
         losses.count("schools of picking are not carried: the strokes are", 0)
 
 
