@@ -22,7 +22,8 @@ def own_folders(tmp_path, monkeypatch):
 
 
 @pytest.mark.parametrize(
-    ("name", "write"), [("a.tabterm", native.write), ("a.tab", text.write), ("a.mid", smf.write)]
+    ("name", "write"),
+    [("a.tabterm", native.write), ("a.tab", text.write), ("a.mid", lambda built: smf.write(built).data)],
 )
 def test_any_format_is_read_and_written_with_strokes(tmp_path, capsys, name, write):
     path, out = tmp_path / name, tmp_path / "out.tabterm"

@@ -31,7 +31,7 @@ def seeds() -> list[bytes]:
         file_of(steps(SCALE), key="G", name="Kiln Lane"),
         file_of(steps(SCALE * 4), metre=(6, 8)),
         file_of([(0, 1, 67), (0, 1, 71), (1, 1, 40), (2, 2, 110)]),
-        smf.write(native.read(SAMPLE.read_bytes())),
+        smf.write(native.read(SAMPLE.read_bytes())).data,
     ]
 
 

@@ -15,9 +15,11 @@ from tabterm.formats.smf import TICKS_PER_QUARTER, ascii_of, write
 from tabterm.instrument import PRESETS
 from tabterm.performance import ALL_PARTS, Click, Options, Part, perform
 from tabterm.score.key import MODE_FIFTHS, Key
+from tabterm.score.kinds import Stroke
 from tabterm.score.metre import Metre
 from tabterm.score.model import Bend, ChordMark, Note, Swing
-from tabterm.score.place import Span
+from tabterm.score.operations import set_finger, set_stroke
+from tabterm.score.place import Place, Span
 from tabterm.score.tempo import Tempo
 from tests.build import event, measure, score
 from tests.strategies import scores
@@ -28,6 +30,10 @@ SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*.tabterm"))
 @pytest.fixture
 def symusic():
     return pytest.importorskip("symusic", reason="symusic has no wheel for this Python")
+
+
+def data_of(built, **options):
+    return write(built, **options).data
 
 
 def seconds_of(file, ticks):
@@ -44,7 +50,7 @@ def seconds_of(file, ticks):
 def assert_same_music(symusic, built):
     """Note by note and bend by bend: pitch, velocity, onset and end in seconds, within a tick and a half."""
     performance = perform(built)
-    file = symusic.Score.from_midi(write(built))
+    file = symusic.Score.from_midi(data_of(built))
     tick_s = max(m.quarter_s for m in performance.measures) / TICKS_PER_QUARTER
     margin = 1.5 * tick_s + performance.duration_s * 1e-6
     letters = built.head.instrument.course_letters()
@@ -90,7 +96,7 @@ def test_tempo_changes_repeats_slides_and_swing_come_back(symusic):
 @given(scores(max_measures=3))
 def test_any_score_can_be_written_and_is_read_by_mido(built):
     performance = perform(built)
-    file = mido.MidiFile(file=io.BytesIO(write(built)), charset="ascii")
+    file = mido.MidiFile(file=io.BytesIO(data_of(built)), charset="ascii")
     played = [m.bytes() for track in file.tracks[1:] for m in track if m.type in {"note_on", "note_off"}]
     expected = [list(m.data) for m in performance.messages if m.data[0] & 0xF0 in {0x80, 0x90}]
     assert sorted(played) == sorted(expected)
@@ -109,7 +115,7 @@ def metas(data, kind):
 
 
 def test_the_file_is_type_1_with_the_conductor_first():
-    file = mido.MidiFile(file=io.BytesIO(write(score("1 1.0", title="Kiln Lane"))))
+    file = mido.MidiFile(file=io.BytesIO(data_of(score("1 1.0", title="Kiln Lane"))))
     assert (file.type, file.ticks_per_beat) == (1, 480)
     assert [track.name for track in file.tracks] == [
         "Kiln Lane", "Mandolin, E course", "Mandolin, A course", "Mandolin, D course", "Mandolin, G course",
@@ -119,17 +125,17 @@ def test_the_file_is_type_1_with_the_conductor_first():
 
 def test_a_tempo_in_dotted_quarters_is_written_in_quarters():
     """90 dotted quarters are 135 quarters, so a quarter lasts 444 444 microseconds."""
-    [(_, tempo)] = metas(write(score("2. 1.0", metre="6/8", tempo=Tempo.parse("4.=90"))), "set_tempo")
+    [(_, tempo)] = metas(data_of(score("2. 1.0", metre="6/8", tempo=Tempo.parse("4.=90"))), "set_tempo")
     assert tempo.tempo == 444_444
 
 
 def test_a_tempo_slower_than_the_file_can_hold_is_written_as_slow_as_it_can():
-    [(_, tempo)] = metas(write(score("1 1.0", tempo=Tempo.parse("64=10"))), "set_tempo")
+    [(_, tempo)] = metas(data_of(score("1 1.0", tempo=Tempo.parse("64=10"))), "set_tempo")
     assert tempo.tempo == 0xFFFFFF
 
 
 def test_bar_lines_fall_right_behind_a_pickup():
-    data = write(score(measure("4 1.0", short=True), "2. 1.0", "2. 1.0", metre="3/4"))
+    data = data_of(score(measure("4 1.0", short=True), "2. 1.0", "2. 1.0", metre="3/4"))
     assert [(at, m.numerator, m.denominator) for at, m in metas(data, "time_signature")] == [
         (0, 1, 4), (480, 3, 4),
     ]  # fmt: skip
@@ -137,7 +143,7 @@ def test_bar_lines_fall_right_behind_a_pickup():
 
 def test_the_metronome_of_a_compound_metre_clicks_on_dotted_quarters():
     """24 MIDI clocks to a quarter, so 36 to a dotted quarter."""
-    [(_, metre)] = metas(write(score("2. 1.0", metre="6/8")), "time_signature")
+    [(_, metre)] = metas(data_of(score("2. 1.0", metre="6/8")), "time_signature")
     assert metre.clocks_per_click == 36
 
 
@@ -147,7 +153,7 @@ def test_the_metronome_of_a_compound_metre_clicks_on_dotted_quarters():
 )
 def test_keys(key, written):
     """A mixolydian and D dorian have the signatures of D and C major (any book of theory)."""
-    [(_, message)] = metas(write(score("1 1.0", key=Key.parse(key))), "key_signature")
+    [(_, message)] = metas(data_of(score("1 1.0", key=Key.parse(key))), "key_signature")
     assert message.key == written
 
 
@@ -155,7 +161,7 @@ def test_every_key_and_mode_can_be_written():
     for mode in MODE_FIFTHS:
         for step in "ABCDEFG":
             for alter in (-1, 0, 1):
-                assert metas(write(score("1 1.0", key=Key(step, alter, mode))), "key_signature")
+                assert metas(data_of(score("1 1.0", key=Key(step, alter, mode))), "key_signature")
 
 
 def test_sections_and_chords_stand_at_their_ticks_in_ascii():
@@ -163,7 +169,7 @@ def test_sections_and_chords_stand_at_their_ticks_in_ascii():
         "4 1.0,2. 1.2", section="Réprise ♭",
         chords=(ChordMark(offset=Fraction(0), symbol="B♭"), ChordMark(offset=Fraction(5, 2), symbol="F♯ø")),
     )  # fmt: skip
-    data = write(score("1 1.0", marked))
+    data = data_of(score("1 1.0", marked))
     assert [(at, m.text) for at, m in metas(data, "marker")] == [(1920, "Reprise b")]
     assert [(at, m.text) for at, m in metas(data, "text")] == [(1920, "Bb"), (3120, "F#m7b5")]
     assert ascii_of("火") == "?"
@@ -173,7 +179,7 @@ def test_tuplets_are_exact_or_at_the_nearest_tick():
     """480 divides by 3 and by 5, not by 7: the septuplet is rounded, and its end is exact."""
     line = "8*3:2 1.0,8*3:2 1.0,8*3:2 1.0,16*5:4 1.0,16*5:4 1.0,16*5:4 1.0,16*5:4 1.0,16*5:4 1.0"
     seven = ",".join(["8*7:4 1.0"] * 7)
-    track = mido.MidiFile(file=io.BytesIO(write(score(f"{line},{seven}")))).tracks[1]
+    track = mido.MidiFile(file=io.BytesIO(data_of(score(f"{line},{seven}")))).tracks[1]
     at, onsets = 0, []
     for message in track:
         at += message.time
@@ -185,7 +191,7 @@ def test_tuplets_are_exact_or_at_the_nearest_tick():
 
 def test_a_span_a_tempo_and_a_click():
     built = score("1 1.0", "1 1.2", tempo=Tempo(120.0))
-    data = write(built, span=Span.of_measures(1, 1), options=Options(tempo_percent=50, click=Click.BEATS))
+    data = data_of(built, span=Span.of_measures(1, 1), options=Options(tempo_percent=50, click=Click.BEATS))
     file = mido.MidiFile(file=io.BytesIO(data))
     assert [m.note for track in file.tracks for m in track if m.type == "note_on"] == [78, 76, 77, 77, 77]
     assert file.tracks[-1].name == "Click"
@@ -193,7 +199,7 @@ def test_a_span_a_tempo_and_a_click():
 
 
 def test_the_program_is_the_instruments():
-    data = write(score("1 1.0", instrument=PRESETS["tenor-banjo"]))
+    data = data_of(score("1 1.0", instrument=PRESETS["tenor-banjo"]))
     assert {
         m.program
         for track in mido.MidiFile(file=io.BytesIO(data)).tracks
@@ -207,7 +213,7 @@ def test_the_band_has_tracks_channels_and_programs_of_its_own(symusic):
     chords = (ChordMark(offset=Fraction(0), symbol="G"), ChordMark(offset=Fraction(2), symbol="D7"))
     built = score(measure("1 1.0", chords=chords), "1 1.0", tempo=Tempo(97.0), swing=Swing())
     options = Options(parts=ALL_PARTS, style="swing-four", click=Click.BEATS, count_in=1)
-    data, performance = write(built, options=options), perform(built, options=options)
+    data, performance = data_of(built, options=options), perform(built, options=options)
     file = symusic.Score.from_midi(data)
     tracks = {track.name: track for track in file.tracks}
     assert (tracks["Chords"].program, tracks["Bass"].program) == (26, 32)
@@ -222,4 +228,26 @@ def test_the_band_has_tracks_channels_and_programs_of_its_own(symusic):
     read = mido.MidiFile(file=io.BytesIO(data))
     channels = {track.name: {m.channel for m in track if not m.is_meta} for track in read.tracks}
     assert [channels[name] for name in ("Chords", "Bass", "Click")] == [{10}, {11}, {9}]
-    assert "Chords" not in {track.name for track in mido.MidiFile(file=io.BytesIO(write(built))).tracks}
+    assert "Chords" not in {track.name for track in mido.MidiFile(file=io.BytesIO(data_of(built))).tracks}
+
+
+def test_what_the_file_does_not_say_is_told():
+    plain = score("4 1.2,4 2.3,2 1.0")
+    assert write(plain).remarks == ()
+    told = score(
+        measure("4 1.2", short=True),
+        measure(
+            "2 1.0,2 2.0", chords=(ChordMark(offset=Fraction(0), symbol="G"),), repeat_start=True, remark="slowly"
+        ),
+        measure("1 1.0", repeat_times=2, section="B"),
+    )
+    fingered = set_finger(told, Place(1, Fraction(2)), 2, 0)
+    struck = set_stroke(fingered, Place(2), Stroke.UP)
+    assert [remark.message for remark in write(struck).remarks] == [
+        "fingers are left out, first in measure 1",
+        "strokes are left out, first in measure 2",
+        "chord symbols are heard where chords are asked for, not written, first in measure 1",
+        "repeats and endings are played out, first in measure 1",
+        "names of sections are left out, first in measure 2",
+        "remarks are left out, first in measure 1",
+    ]

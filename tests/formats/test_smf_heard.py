@@ -93,7 +93,7 @@ def test_onsets_are_heard_where_they_are_asked_for(render, name):
     performance = perform(built, options=options)
     struck = [pluck.start_s for pluck in performance.plucks]
     asked = [at for before, at in pairwise([-1.0, *struck]) if at - before > NEAR_S]
-    middle, farthest = strays(render(smf.write(built, options=options)), asked)
+    middle, farthest = strays(render(smf.write(built, options=options).data), asked)
     assert abs(middle) < LATE_S
     assert farthest < STRAYS_S
     assert len(asked) >= 4
@@ -104,12 +104,12 @@ def test_the_check_can_fail(render):
     built, options = SCORES["plain"]
     asked = [pluck.start_s for pluck in perform(built).plucks]
     asked[5] += 0.02
-    assert strays(render(smf.write(built, options=options)), asked)[1] > STRAYS_S
+    assert strays(render(smf.write(built, options=options).data), asked)[1] > STRAYS_S
 
 
 def test_a_count_in_and_a_click_are_heard(render):
     """The whole is as long as it should be, with every click where the metre has it: quarters from the start."""
     built = score("1 1.0", tempo=Tempo(120.0))
-    heard = onsets(render(smf.write(built, options=Options(count_in=1))))
+    heard = onsets(render(smf.write(built, options=Options(count_in=1)).data))
     for beat in range(4):
         assert min(abs(at - float(Fraction(beat, 2))) for at in heard) < LATE_S

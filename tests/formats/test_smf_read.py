@@ -34,7 +34,7 @@ def test_our_own_files_come_back_with_their_courses(path):
         measures=tuple(m.with_(repeat_start=False, repeat_times=0, endings=()) for m in written.measures),
         head=written.head.with_(swing=None),
     )
-    reading = smf.read(smf.write(plain))
+    reading = smf.read(smf.write(plain).data)
     ours, theirs = heard(plain), heard(reading.score)
     courses = [(n.course, n.fret) for m in plain.measures for e in m.events for n in e.notes if not n.tied]
     back = {(n.course, n.fret) for m in reading.score.measures for e in m.events for n in e.notes if not n.tied}

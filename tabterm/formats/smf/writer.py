@@ -14,6 +14,8 @@ from typing import TYPE_CHECKING
 
 import mido
 
+from tabterm.formats import Writing
+from tabterm.formats.smf.losses import not_carried
 from tabterm.performance import Options, Part, perform
 from tabterm.performance.midi import CHANNELS, channel_of
 from tabterm.score.key import MODE_FIFTHS
@@ -46,8 +48,8 @@ _SPELLED = str.maketrans(
 Timed = tuple[int, mido.Message | mido.MetaMessage]
 
 
-def write(score: Score, *, span: Span | None = None, options: Options | None = None) -> bytes:
-    """A score, or a span of it, as the bytes of a MIDI file; equal scores give equal bytes.
+def write(score: Score, *, span: Span | None = None, options: Options | None = None) -> Writing:
+    """A score, or a span of it, as a MIDI file, and what that does not carry; equal scores give equal bytes.
 
     Raises:
         ScoreError: The span is empty, or an option is out of range.
@@ -67,7 +69,7 @@ def write(score: Score, *, span: Span | None = None, options: Options | None = N
             file.tracks.append(_track(name, played, end))
     buffer = io.BytesIO()
     file.save(file=buffer)
-    return buffer.getvalue()
+    return Writing(buffer.getvalue(), not_carried(score))
 
 
 class Clock:
