@@ -311,12 +311,13 @@ class Document:
     def _flush_waiting(self) -> bool:
         """Write the records that wait; True when none waits any more."""
         while self._waiting and self._journal is not None:
+            record = self._waiting.pop(0)  # before it is written: a signal's handler would write it once more
             try:
-                self._journal.append(self._waiting[0])
+                self._journal.append(record)
             except OSError as error:
+                self._waiting.insert(0, record)
                 self._tell(f"the journal could not be written: {_disk_words(error)}; the work is in memory only")
                 return False
-            self._waiting.pop(0)
         return True
 
     def _follow_vanished_folder(self) -> None:

@@ -17,6 +17,7 @@ import hashlib
 import json
 import os
 import zlib
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -144,7 +145,8 @@ class Journal:
         self.count += 1
         self._unsynced += 1
         if self._unsynced >= SYNC_EVERY:
-            self.sync()
+            with suppress(OSError):  # it is written; whoever syncs next is told
+                self.sync()
 
     def sync(self) -> None:
         """Force what has been written to the disk itself, where something has been."""

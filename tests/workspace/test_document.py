@@ -313,6 +313,43 @@ def test_a_full_disk_is_said_and_made_up_for(tmp_path, monkeypatch):
     assert open_(path).score == wanted
 
 
+def test_a_disk_that_does_not_sync_has_no_change_written_twice(tmp_path, monkeypatch):
+    path = tmp_path / "a.tabterm"
+    document = open_(path)
+
+    def refuse(_descriptor):
+        raise OSError(errno.EIO, "Input/output error")
+
+    monkeypatch.setattr(os, "fsync", refuse)
+    for _ in range(journals.SYNC_EVERY + 3):
+        document.apply(do.insert_measures(document.score, 0), "insert")
+    document.flush()
+    assert any("could not be written" in notice for notice in document.notices)
+    monkeypatch.undo()
+    wanted = document.score
+    crash(document)
+    assert open_(path).score == wanted
+
+
+def test_a_signal_while_a_change_is_written_has_none_written_twice(tmp_path, monkeypatch):
+    path = tmp_path / "a.tabterm"
+    document = open_(path)
+    real = os.fsync
+
+    def interrupted(descriptor):
+        real(descriptor)
+        monkeypatch.setattr(os, "fsync", real)
+        document.flush()  # as the handler of SIGHUP does
+
+    monkeypatch.setattr(os, "fsync", interrupted)
+    for _ in range(journals.SYNC_EVERY):
+        document.apply(do.insert_measures(document.score, 0), "insert")
+    assert os.fsync is real
+    wanted = document.score
+    crash(document)
+    assert open_(path).score == wanted
+
+
 def test_text_tab_is_opened_and_saved_beside_it(tmp_path):
     source = tmp_path / "tune.txt"
     source.write_text("E|0---|\nA|----|\nD|----|\nG|----|\n", encoding="utf-8")
