@@ -62,6 +62,7 @@ class Document:
     notices: list[str] = field(default_factory=list)
     hand: HandProfile = REFERENCE_HAND
     _history: History = field(default_factory=History)
+    _told: History = field(default_factory=History)
     _saved: Change | None = None
     _journal: Journal | None = None
     _waiting: list[Record] = field(default_factory=list)
@@ -156,6 +157,7 @@ class Document:
             if good < len(data):
                 self.notices.append("the journal's last line was torn and has been cut off")
             self.score, self._history, self._saved = score, history, saved
+            self._told = History([*history.done], [*history.undone])
             recovered = sum(record.kind != "mark" for record in records[marks[-1] + 1 :])
             if recovered:
                 self.notices.append(f"recovered {recovered} change(s) that had not been saved")
@@ -224,6 +226,7 @@ class Document:
         if change is not None:
             self.score = score
             self._history.add(change)
+            self._told.add(change)
             self._record(Record("change", label, change))
         return change
 
@@ -239,18 +242,25 @@ class Document:
 
     def undo(self) -> Change | None:
         """Take the last change back; None at the beginning."""
-        return self._travel(self._history.back(self.score), "undo")
+        step = self._history.back(self.score)
+        return self._travel(step, "undo", self._history.undone)
 
     def redo(self) -> Change | None:
         """Make the change last taken back again; None where there is none."""
-        return self._travel(self._history.forward(self.score), "redo")
+        step = self._history.forward(self.score)
+        return self._travel(step, "redo", self._history.done)
 
-    def _travel(self, step: tuple[Score, Change] | None, kind: str) -> Change | None:
+    def _travel(self, step: tuple[Score, Change] | None, kind: str, moved: list[Change]) -> Change | None:
+        """Go where a step leads; one that the journal's own records do not tell of is told as a change."""
         if step is None:
             return None
         score, change = step
         self.score = lend(score, self.hand)
-        self._record(Record(kind))
+        if self._told.repeat(kind, moved[-1]):
+            self._record(Record(kind))
+        else:
+            self._told.add(change)
+            self._record(Record("change", kind, change))
         return change
 
     # The disk
@@ -270,6 +280,7 @@ class Document:
         self._saved = self.latest
         if self._journal is not None and self._journal.size > COMPACT_BYTES:
             self._journal.restart()
+            self._told = History()
             self._record(Record("mark", digest=digest_of(data)))
 
     def save_as(self, path: Path) -> None:
@@ -289,6 +300,10 @@ class Document:
         self.path, self.read_only = path, None
         self._take_lock()
         self._saved = self.latest
+        self._told = History()
+        for place in (journals.sidecar(path), journals.fallback(path)):
+            if _read_bytes(place):
+                self._put_aside(place, "it is of a draft of that name")
         self._open_journal(journals.sidecar(path), 0, 0)
         self._record(Record("mark", digest=digest_of(data)))
 

@@ -43,6 +43,14 @@ class History:
         self.done.append(change)
         return change.apply(score), change
 
+    def repeat(self, kind: str, change: Change) -> bool:
+        """Take a change back (`undo`) or make it again (`redo`), if it is the one whose turn it is."""
+        one, other = (self.done, self.undone) if kind == "undo" else (self.undone, self.done)
+        if not one or one[-1] is not change:
+            return False
+        other.append(one.pop())
+        return True
+
 
 def replay(score: Score, records: Sequence[Record], history: History) -> Score:
     """Carry records out on a score, keeping the history; raises TabtermError where they do not fit it."""

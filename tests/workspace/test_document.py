@@ -360,6 +360,38 @@ def test_text_tab_is_opened_and_saved_beside_it(tmp_path):
     assert source.read_text(encoding="utf-8").startswith("E|0")
 
 
+@pytest.mark.parametrize("anew", ["save", "save_as"])
+def test_what_is_taken_back_after_the_journal_began_anew_survives_a_crash(tmp_path, monkeypatch, anew):
+    monkeypatch.setattr("tabterm.workspace.document.COMPACT_BYTES", 10)
+    document = open_(tmp_path / "a.tabterm")
+    for measure in range(3):
+        document.apply(do.insert_measures(document.score, measure), "insert")
+    document.undo()
+    document.save() if anew == "save" else document.save_as(tmp_path / "b.tabterm")
+    path, saved = document.path, document.score
+    for step in (document.redo, document.undo, document.undo, document.redo, document.undo, document.undo):
+        step()
+    type_note(document, 5)
+    wanted = document.score
+    crash(document)
+    again = open_(path)
+    assert again.score == wanted
+    while again.undo() is not None:
+        pass
+    assert again.score == saved
+
+
+def test_a_draft_is_not_lost_to_a_document_that_takes_its_name(tmp_path):
+    draft = open_(tmp_path / "a.tabterm")
+    type_note(draft, 7)
+    written = journals.sidecar(draft.path).read_bytes()
+    draft.close(keep_draft=True)
+    other = open_(tmp_path / "b.tabterm")
+    other.save_as(tmp_path / "a.tabterm")
+    assert any("draft" in notice for notice in other.notices)
+    assert (tmp_path / "a.tabterm.journal.aside").read_bytes() == written
+
+
 def test_stale_temporary_files_are_cleared(tmp_path):
     stale = tmp_path / ".a.tabterm.0123abcd.tmp"
     stale.write_bytes(b"half")
