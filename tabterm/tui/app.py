@@ -286,9 +286,24 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
             self.sync()
             if self.session.document.unsaved:
                 return
+        if way == "draft" and not self._keeps_draft():
+            return
         if way is not None:
             self.keep_draft = way == "draft"
             self.exit()
+
+    def _keeps_draft(self) -> bool:
+        """Whether all changes would be there the next time; says what hinders that."""
+        document = self.session.document
+        document.flush()
+        if document.keeps_draft:
+            return True
+        if self._idle is not None:
+            self._idle.stop()  # what it would say is said here
+        document.notices.append("the changes cannot be kept: save-as elsewhere, or make room")
+        self._tell_notices()
+        self.sync_lines()
+        return False
 
     # Keeping the screen up to date
 

@@ -191,7 +191,10 @@ class Document:
         """Let the document go; with `keep_draft`, unsaved changes stay in the journal for the next time."""
         if self._journal is not None:
             self._flush_waiting()
-            self._journal.close(remove=not (keep_draft and self.unsaved))
+            try:
+                self._journal.close(remove=not (keep_draft and self.unsaved))
+            except OSError as error:
+                self._tell(f"the journal could not be closed: {_disk_words(error)}")
             self._journal = None
         if self._lock is not None:
             self._lock.release()
@@ -203,6 +206,11 @@ class Document:
     def unsaved(self) -> bool:
         """The score differs from the file by at least one change."""
         return self.latest is not self._saved
+
+    @property
+    def keeps_draft(self) -> bool:
+        """All that was changed is in the journal, and would be there the next time."""
+        return self._journal is not None and not self._waiting
 
     @property
     def latest(self) -> Change | None:
@@ -298,6 +306,7 @@ class Document:
         atomic_write(path, data)
         self.close(keep_draft=False)
         self.path, self.read_only = path, None
+        self._waiting.clear()
         self._take_lock()
         self._saved = self.latest
         self._told = History()

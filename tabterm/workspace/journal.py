@@ -186,9 +186,18 @@ class Journal:
         return self._size
 
     def close(self, *, remove: bool) -> None:
-        """Close the file; with `remove`, take it away."""
-        if remove:
-            self.path.unlink(missing_ok=True)
-        else:
-            self.sync()
-        os.close(self._descriptor)
+        """Close the file; with `remove`, take it away or, where its folder may not be written to, empty it.
+
+        Raises:
+            OSError: The disk refused; it is closed all the same.
+        """
+        try:
+            if not remove:
+                self.sync()
+                return
+            try:
+                self.path.unlink(missing_ok=True)
+            except OSError:
+                self.restart()
+        finally:
+            os.close(self._descriptor)

@@ -11,6 +11,7 @@ import getpass
 import json
 import os
 import socket
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
@@ -70,7 +71,8 @@ class Lock:
     def release(self) -> None:
         """Give the lock back."""
         if self._descriptor is not None:
-            self._path.unlink(missing_ok=True)
+            with suppress(OSError):  # a file that is left behind holds nothing
+                self._path.unlink(missing_ok=True)
             os.close(self._descriptor)
             self._descriptor = None
 

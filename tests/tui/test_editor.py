@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import resource
 import shutil
 import signal
 import time
@@ -288,6 +289,20 @@ def test_leaving_with_unsaved_work_asks(open_editor, sample):
     editor.press("s")
     assert editor.ended() == 0
     assert sample.read_bytes() != before
+
+
+@pytest.mark.skipif(not hasattr(resource, "prlimit"), reason="a full disk is made by a limit on the size of files")
+def test_changes_that_the_disk_does_not_take_are_not_left_behind(open_editor, tmp_path):
+    path = tmp_path / "full.tabterm"
+    editor = open_editor(path).ready()
+    size = (tmp_path / ".full.tabterm.journal").stat().st_size
+    before = resource.prlimit(editor.process.pid, resource.RLIMIT_FSIZE, (size, resource.RLIM_INFINITY))
+    editor.press("s", "7", "ctrl+q", "k")
+    editor.wait_for("the changes cannot be kept")
+    resource.prlimit(editor.process.pid, resource.RLIMIT_FSIZE, before)
+    editor.press("ctrl+q", "k")
+    assert editor.ended() == 0
+    assert recovered_fret(open_editor, path)[0].fret == 7
 
 
 def recovered_fret(open_editor, path):

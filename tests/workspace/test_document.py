@@ -350,6 +350,26 @@ def test_a_signal_while_a_change_is_written_has_none_written_twice(tmp_path, mon
     assert open_(path).score == wanted
 
 
+def test_a_disk_that_refuses_at_the_end_is_said(tmp_path, monkeypatch):
+    document = open_(tmp_path / "a.tabterm")
+    type_note(document, 1)
+
+    def refuse(*_arguments, **_how):
+        raise OSError(errno.EIO, "Input/output error")
+
+    with monkeypatch.context() as broken:
+        broken.setattr(os, "fsync", refuse)
+        broken.setattr("pathlib.Path.unlink", refuse)
+        document.close(keep_draft=True)
+    assert any("could not be closed" in notice for notice in document.notices)
+    again = open_(tmp_path / "a.tabterm")
+    assert again.unsaved
+    with monkeypatch.context() as broken:
+        broken.setattr("pathlib.Path.unlink", refuse)
+        again.close(keep_draft=False)
+    assert not open_(tmp_path / "a.tabterm").unsaved
+
+
 def test_text_tab_is_opened_and_saved_beside_it(tmp_path):
     source = tmp_path / "tune.txt"
     source.write_text("E|0---|\nA|----|\nD|----|\nG|----|\n", encoding="utf-8")
