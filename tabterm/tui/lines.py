@@ -144,7 +144,7 @@ class StatusLine(Line):
         if percent != 100 or practice.ladder is not None:
             words.append(f"{percent:.0f}% {tempo.per_minute * percent / 100:.0f}/min")
         if practice.ladder is not None:
-            turn = f" turn {run.turn}/{run.ordered}" if run is not None and run.ordered else ""
+            turn = "" if run is None or not run.ordered else " turn {}/{}".format(*run.count)
             words.append(f"rung {transport.rung + 1}/{len(rungs)}{turn}")
         words += ["selecting"] if session.anchor is not None else []
         words += ["loop"] if practice.loop else []

@@ -25,6 +25,7 @@ class Run:
         rung: Number of the rung that sounds.
         ordered: Turns that were ordered on it; 0 until stopped.
         turn: Number of the turn that sounds of those, from 1.
+        before: Turns of those that were another ladder's.
         done: Whole turns by the slowest tempo in each, in percent.
         begun: When it was ordered.
         begun_s: The same on the monotonic clock.
@@ -38,6 +39,7 @@ class Run:
     rung: int = 0
     ordered: int = 1
     turn: int = 1
+    before: int = 0
     done: Counter[float] = field(default_factory=Counter)
     begun: datetime = field(default_factory=lambda: datetime.now().astimezone())
     begun_s: float = field(default_factory=monotonic)
@@ -69,8 +71,13 @@ class Run:
 
     def begin(self, rung: int) -> None:
         """Begin on a rung, with the turns wanted there."""
-        self.rung, self.turn = rung, 1
+        self.rung, self.turn, self.before = rung, 1, 0
         self.ordered, self._slowest = self.turns_on(rung), self.percent
+
+    @property
+    def count(self) -> tuple[int, int]:
+        """The turn that sounds, and how many are wanted, as the ladder counts them; 0 until stopped."""
+        return self.turn - self.before, self.ordered and self.ordered - self.before
 
     def count_anew(self) -> None:
         """Forget the turns played: other music begins."""
@@ -93,11 +100,12 @@ class Run:
         Turns are counted on: where there have been more than are wanted now, this one is the last. It is the first
         of another ladder.
         """
-        before = self.turn - 1 if practice.ladder != self.practice.ladder else 0
+        if practice.ladder != self.practice.ladder:
+            self.before = self.turn - 1
         self.practice, self.rungs, self.rung = practice, rungs, min(rung, len(rungs) - 1)
         self._slowest = min(self._slowest, self.percent)
         wanted = self.turns_on(self.rung)
-        self.ordered = max(before + wanted, self.turn) if wanted else 0
+        self.ordered = max(self.before + wanted, self.turn) if wanted else 0
 
     @property
     def reached(self) -> float | None:

@@ -22,6 +22,12 @@ if TYPE_CHECKING:
     from tabterm.workspace.takes import Take
 
 
+def rungs_of(practice: Practice, tempo: Tempo) -> tuple[float, ...]:
+    """The tempos that a stretch with a written tempo is played at, in percent; raises ScoreError."""
+    ladder = practice.ladder
+    return (practice.tempo_percent,) if ladder is None else ladder.rungs(tempo)
+
+
 @dataclass
 class Transport:
     """Settings of the playback and the engine behind it; the engine is started when first needed.
@@ -69,9 +75,8 @@ class Transport:
         return self.run is not None and self.run.again and self.playing
 
     def rungs(self, tempo: Tempo) -> tuple[float, ...]:
-        """The tempos that are played at, in percent: those of the ladder, or the one."""
-        ladder = self.practice.ladder
-        return (self.practice.tempo_percent,) if ladder is None else ladder.rungs(tempo)
+        """The tempos that are played at, in percent: those of the ladder, or the one; raises ScoreError."""
+        return rungs_of(self.practice, tempo)
 
     def percent(self, tempo: Tempo) -> float:
         """The tempo just now, in percent of the one written."""
@@ -116,37 +121,42 @@ class Transport:
         Raises:
             ScoreError: It cannot be played that way.
         """
-        before, self.practice = self.practice, self.practice.with_(**changes)
-        if before.ladder != self.practice.ladder:
-            self.look()
-            self.rung = 0
-        self._change()
+        practice = self.practice.with_(**changes)
+        self.look()
+        self._change(practice, self.rung if practice.ladder == self.practice.ladder else 0)
 
     def climb(self, by: int, tempo: Tempo) -> None:
         """Go to another rung of the ladder; from the next beat on, where something sounds."""
         self.look()
-        self.rung = min(max(self.rung + by, 0), len(self.rungs(tempo)) - 1)
-        self._change()
+        self._change(self.practice, min(max(self.rung + by, 0), len(self.rungs(tempo)) - 1))
 
     def take(self, takes: Sequence[Take]) -> None:
-        """Let other music, or the same as it has been changed, take over from the next beat."""
+        """Let other music, or the same as it has been changed, take over from the next beat.
+
+        Raises:
+            ScoreError: It cannot be played; what sounds goes on as it was.
+        """
+        self.look()
+        if self.run is not None and self.looping and tuple(takes) != self.run.takes:
+            self._change(self.practice, self.rung, tuple(takes))
+
+    def _change(self, practice: Practice, rung: int, takes: tuple[Take, ...] | None = None) -> None:
+        """Go on in another way, or with other music; nothing is changed where that cannot be played."""
         run = self.run
-        if run is None or not self.looping or tuple(takes) == run.takes:
+        if run is None or self.player is None or not self.playing:
+            self.practice, self.rung = practice, rung
             return
+        takes = run.takes if takes is None else takes
+        rungs = rungs_of(practice, takes[0].tempo)
+        percent = rungs[min(rung, len(rungs) - 1)]
+        performance = performed(takes, practice, percent, lead=run.turn == 1)
+        self.practice, self.rung = practice, rung
         if takes[0].span != run.takes[0].span:
             self._report(run)
             run.count_anew()
-        run.takes = tuple(takes)
-        self._change()
-
-    def _change(self) -> None:
-        self.look()
-        run = self.run
-        if run is None or self.player is None or not self.playing:
-            return
         ordered, waits = run.ordered, self._next is not None
-        run.to(self.practice, self.rungs(run.takes[0].tempo), self.rung)
-        performance = performed(run.takes, run.practice, run.percent, lead=run.turn == 1)
+        run.takes = takes
+        run.to(practice, rungs, rung)
         if performance != self._performance or run.ordered != ordered or waits:
             self._performance = performance
             self.player.change(performance, loop=run.ordered)

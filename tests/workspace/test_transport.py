@@ -7,6 +7,7 @@ from fractions import Fraction
 
 import pytest
 
+from tabterm.errors import ScoreError
 from tabterm.performance import Part
 from tabterm.score.model import ChordMark
 from tabterm.score.place import Place, Span
@@ -166,10 +167,15 @@ def test_another_ladder_begins_at_the_next_beat_with_turns_of_its_own(transport)
     played(transport, 4)
     transport.set(ladder=Ladder.parse("60:70:10x2"))
     assert (percents(transport), transport.rung, transport.player.turn) == (60, 0, 5)
+    assert transport.run.count == (1, 2)
+    transport.set(click="beats")
+    assert transport.run.count == (1, 2)
     played(transport)
     assert (percents(transport), transport.player.turn) == (60, 6)
+    assert transport.run.count == (2, 2)
     played(transport)
     assert (percents(transport), transport.player.turn) == (70, 1)
+    assert transport.run.count == (1, 0)
     transport.set(ladder=Ladder.parse("90:100:10x1"), loop=False)
     played(transport)
     played(transport)
@@ -225,6 +231,27 @@ def test_changes_take_effect_while_it_sounds_and_only_where_something_differs(tr
     transport.take([Take(TUNE, Span.of_measures(1, 1))])
     assert [mark.place.measure for mark in transport.player.sounding.marks] == [1] * 4
     assert transport.player.changes == 2
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda transport: transport.take([Take(TUNE, Span(Place(1), Place(1)))]),
+        lambda transport: transport.set(ladder=Ladder.parse("1:9:1bpm")),
+        lambda transport: transport.set(style="polka", parts="both"),
+    ],
+)
+def test_what_cannot_be_played_is_not_taken_over_now_or_at_the_next_rung(transport, change):
+    transport.set(ladder=Ladder.parse("60:90:10x1"))
+    transport.play([Take(TUNE, PHRASE)])
+    played(transport)
+    before = (transport.practice, transport.rung, transport.run.takes, transport.player.sounding)
+    with pytest.raises(ScoreError):
+        change(transport)
+    assert (transport.practice, transport.rung, transport.run.takes, transport.player.sounding) == before
+    played(transport)
+    played(transport)
+    assert (transport.rung, percents(transport)) == (3, 90)
 
 
 def test_what_is_heard_once_is_not_taken_over(transport):
