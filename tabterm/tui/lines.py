@@ -9,6 +9,7 @@ from textual.geometry import Region, Size
 from textual.strip import Strip
 from textual.widget import Widget
 
+from tabterm.errors import ScoreError
 from tabterm.score.place import count_name, display_number
 from tabterm.score.swing import swing_words
 from tabterm.tui.canvas import Canvas
@@ -134,18 +135,26 @@ class StatusLine(Line):
             f"{place} {short}",
         )
 
-    def _hearing(self) -> list[str]:
-        """How it is played, the most needed first; what is as usual is not said."""
-        session = self.session
-        transport, practice = session.transport, session.transport.practice
-        tempo, run = session.tempo(), transport.run
-        percent, rungs = transport.percent(tempo), transport.rungs(tempo)
+    def _pace(self) -> list[str]:
+        """How fast it is played, and where on the ladder that is."""
+        transport, practice = self.session.transport, self.session.transport.practice
+        tempo, run = self.session.tempo(), transport.run
+        try:
+            percent, rungs = transport.percent(tempo), transport.rungs(tempo)
+        except ScoreError:
+            return ["no such ladder at this tempo"]
         words = []
         if percent != 100 or practice.ladder is not None:
             words.append(f"{percent:.0f}% {tempo.per_minute * percent / 100:.0f}/min")
         if practice.ladder is not None:
             turn = "" if run is None or not run.ordered else " turn {}/{}".format(*run.count)
             words.append(f"rung {transport.rung + 1}/{len(rungs)}{turn}")
+        return words
+
+    def _hearing(self) -> list[str]:
+        """How it is played, the most needed first; what is as usual is not said."""
+        session, practice = self.session, self.session.transport.practice
+        words = self._pace()
         words += ["selecting"] if session.anchor is not None else []
         words += ["loop"] if practice.loop else []
         heard = session.rehearsal.heard

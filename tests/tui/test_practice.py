@@ -86,6 +86,19 @@ def test_versions_are_swapped_by_an_edit_that_undo_takes_back(open_editor, sampl
     editor.wait_for("version B")
 
 
+def test_a_ladder_in_beats_a_minute_that_another_tempo_cannot_have_is_said(open_editor, sample):
+    editor = open_editor(sample).ready()
+    editor.command("ladder", "72:104:4bpm")
+    editor.wait_until(lambda: "72/min rung 1/9" in status(editor))
+    editor.command("tempo", "400")
+    editor.wait_until(lambda: "no such ladder at this tempo" in status(editor))
+    editor.press("space")
+    editor.wait_for("cannot play at 18 percent")
+    editor.press("u")
+    editor.wait_until(lambda: "72/min rung 1/9" in status(editor))
+    assert editor.quit() == 0
+
+
 def test_what_is_not_as_usual_is_said_at_the_top(open_editor, sample):
     editor = open_editor(sample, columns=160).ready()
     editor.command("style", "waltz")
