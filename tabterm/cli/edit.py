@@ -58,6 +58,7 @@ def run(arguments: argparse.Namespace) -> int:
         app.run(mouse=mouse)
     finally:
         session.transport.close()
+        session.rehearsal.close(discarded=document.unsaved and not app.keep_draft)
         document.close(keep_draft=app.keep_draft)
     for notice in document.notices:
         print(f"tabterm: {notice}", file=sys.stderr)

@@ -344,6 +344,7 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
         """The keys rest: force the journal to disk, try the remedies of the finding at the cursor."""
         document = self.session.document
         document.flush()
+        self.session.rehearsal.settle()
         self._tell_notices()
         self.wonder_here()
         self.sync_lines()

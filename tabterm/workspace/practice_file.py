@@ -74,8 +74,8 @@ def sidecar(path: Path) -> Path:
 
 
 def read(path: Path) -> Kept:
-    """What was kept for a document; each part that cannot be read counts as not there."""
-    for place in (sidecar(path), fallback(path, "practice")):
+    """What was kept for a document last; each part that cannot be read counts as not there."""
+    for place in sorted((sidecar(path), fallback(path, "practice")), key=_written_s, reverse=True):
         try:
             with place.open("rb") as file:
                 found = json.loads(file.read(MOST_BYTES))
@@ -84,6 +84,13 @@ def read(path: Path) -> Kept:
         if isinstance(found, dict):
             return Kept(**{name: _part(kind, found.get(name)) for name, kind in _KINDS.items()})
     return Kept()
+
+
+def _written_s(file: Path) -> float:
+    try:
+        return file.stat().st_mtime
+    except OSError:
+        return 0.0
 
 
 def _part(kind: type, value: object) -> Any:

@@ -51,7 +51,9 @@ class Rehearsal:
     _selected: Span | None = None
     _said: set[str] = field(default_factory=set)
     _kept: Kept | None = None
+    _written: Kept | None = None
     _changes: list[Change] = field(default_factory=list)
+    _unsaved: list[Change] = field(default_factory=list)
     _original: tuple[Score, Score] | None = None
 
     def __post_init__(self) -> None:
@@ -70,7 +72,7 @@ class Rehearsal:
         if self._kept is None:
             from tabterm.workspace import practice_file
 
-            kept = practice_file.read(self.document.path)
+            kept = self._written = practice_file.read(self.document.path)
             for change in self._changes:
                 kept = kept.after(change)
             self._kept = kept.fitting(self.document.score)
@@ -79,11 +81,31 @@ class Rehearsal:
 
     def _keep(self, **changes: object) -> None:
         """Change what the side file holds; a document that has no file yet, or another holder, leaves none."""
+        self._kept = self.kept.with_(**changes)
+        self.settle()
+
+    def settle(self) -> None:
+        """Let the side file follow: what it says of measures is to fit the score, wherever it is opened next."""
+        if (self._kept is None and not self._changes) or self.kept == self._written:
+            return
         from tabterm.workspace import practice_file
 
-        self._kept = self.kept.with_(**changes)
         if self.document.read_only is None and self.document.path.exists():
-            practice_file.write(self.document.path, self._kept)
+            practice_file.write(self.document.path, self.kept)
+            self._written = self.kept
+
+    def saved(self) -> None:
+        """The document's file, which may be a new one, is as the score is now."""
+        self._unsaved.clear()
+        if self._kept is not None:
+            self._written = type(self._kept)()
+        self.settle()
+
+    def close(self, *, discarded: bool) -> None:
+        """The document is let go; with `discarded`, its file will be as it was saved last."""
+        for change in self._unsaved[::-1] if discarded else ():
+            self.after(change.inverse)
+        self.settle()
 
     # Playing
 
@@ -97,6 +119,7 @@ class Rehearsal:
             ScoreError: There is nothing to play, or no such version.
             SoundError: There is no way to.
         """
+        self.transport.stop()
         self._sounding = self.heard if heard is None else heard
         self.span = span
         self.transport.play(self._takes(span))
@@ -114,11 +137,11 @@ class Rehearsal:
 
     def go_on(self, selected: Span | None) -> None:
         """While a loop sounds, let it take in what has changed: selection, notes, version."""
-        if selected != self._selected and selected is not None:
-            self.span = selected
+        span = self.span if selected is None or selected == self._selected else selected
         self._selected = selected
         if self.transport.looping:
-            self.transport.take(self._takes(self.span))
+            self.transport.take(self._takes(span))
+        self.span = span
 
     def _takes(self, span: Span | None) -> Sequence[Take]:
         score, versions = self.document.score, self.kept.versions
@@ -141,6 +164,7 @@ class Rehearsal:
 
     def after(self, change: Change) -> None:
         """Keep track of the phrase, and of what sounds, when the score has changed."""
+        self._unsaved.append(change)
         if self._kept is None:
             self._changes.append(change)
         else:
@@ -200,7 +224,7 @@ class Rehearsal:
         if not run.again:
             return
         practice = run.practice if run.practice.ladder else run.practice.with_(tempo_percent=run.percent)
-        self._keep(practice=practice, span=run.takes[0].span)
+        self._keep(practice=practice, span=self.span)
         entry = entry_of(run, self.document.path)
         try:
             self.log.add(*([entry] if entry else []))

@@ -11,6 +11,7 @@ import pytest
 
 from tabterm.formats import native
 from tabterm.score.tempo import Tempo
+from tabterm.workspace import practice_file
 from tabterm.workspace.practice_log import Entry, PracticeLog
 from tests.build import score
 
@@ -97,6 +98,21 @@ def test_a_ladder_in_beats_a_minute_that_another_tempo_cannot_have_is_said(open_
     editor.press("u")
     editor.wait_until(lambda: "72/min rung 1/9" in status(editor))
     assert editor.quit() == 0
+
+
+def test_what_is_put_aside_keeps_to_its_measure(open_editor, sample):
+    def first():
+        return practice_file.read(sample).versions.first
+
+    editor = open_editor(sample).ready()
+    editor.press("tab", "K")
+    editor.wait_for("put aside as version B")
+    before = first()
+    editor.press("ctrl+home", "I")
+    editor.wait_until(lambda: first() == before + 1)  # as soon as the keys rest
+    editor.press("ctrl+q", "x")
+    assert editor.ended() == 0
+    assert first() == before
 
 
 def test_what_is_not_as_usual_is_said_at_the_top(open_editor, sample):

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tabterm.errors import ScoreError
+from tabterm.errors import ScoreError, StorageError
 from tabterm.formats import native
 from tabterm.score import operations as do
 from tabterm.score.click_rests import ClickRests
@@ -190,6 +190,53 @@ def test_the_side_file_is_read_late_and_yet_follows_the_changes_before(at, docum
     assert again.kept.span == Span.of_measures(4, 4)
 
 
+@pytest.mark.parametrize("reads_it", [True, False])
+@pytest.mark.parametrize("saves", [True, False])
+def test_the_side_file_fits_the_score_that_is_opened_next(at, document, reads_it, saves):
+    at.put_aside(2, 2)
+    at.play(Span.of_measures(2, 2))
+    at.transport.stop()
+    again = at if reads_it else Rehearsal(document, Transport(player=Slow()))
+    again.after(document.apply(do.insert_measures(document.score, 0, 2), "insert"))
+    again.settle()
+    if saves:
+        document.save()
+        again.saved()
+    again.after(document.apply(do.delete_measures(document.score, 0, 0), "delete"))
+    again.close(discarded=True)
+    first = 4 if saves else 2
+    document.close(keep_draft=False)
+    tomorrow = Rehearsal(Document.open(document.path, blank=lambda: TUNE), Transport())
+    assert tomorrow.kept.versions.place == range(first, first + 1)
+    assert tomorrow.kept.span == Span.of_measures(first, first)
+    tomorrow.document.close(keep_draft=False)
+
+
+def test_versions_of_a_document_without_a_file_are_kept_with_its_first_save(tmp_path):
+    document = Document.open(tmp_path / "new.tabterm", blank=lambda: TUNE)
+    at = Rehearsal(document, Transport(player=Slow()))
+    at.put_aside(1, 1)
+    assert not practice_file.sidecar(document.path).exists()
+    document.save()
+    at.saved()
+    assert Rehearsal(document, Transport()).kept.versions.place == range(1, 2)
+    document.save_as(tmp_path / "other.tabterm")
+    at.saved()
+    assert Rehearsal(document, Transport()).kept.versions.place == range(1, 2)
+    document.close(keep_draft=False)
+
+
+def test_a_loop_of_a_longer_version_is_remembered_by_the_measures_of_the_score(at, document):
+    at.put_aside(1, 1)
+    document.apply(do.replace_measures(document.score, 1, 1, (measure("1 1.9"), measure("1 1.7"))), "edit")
+    at.after(document.latest)
+    at.heard = Heard.ASIDE
+    at.play(Span.of_measures(1, 2))
+    assert at.transport.run.takes[0].span == Span.of_measures(1, 1)
+    at.play(Span.of_measures(3, 3))
+    assert Rehearsal(document, Transport()).kept.span == Span.of_measures(1, 2)
+
+
 def test_the_log_that_cannot_be_written_is_said_once_and_practice_goes_on(at, document):
     at.log = PracticeLog(document.path / "no folder" / "practice.sqlite")
     said = []
@@ -267,6 +314,25 @@ def test_a_read_only_folder_is_no_fault(tmp_path):
     practice_file.write(tmp_path / "kiln.tabterm", KEPT)
     tmp_path.chmod(0o700)
     assert practice_file.read(tmp_path / "kiln.tabterm") == KEPT
+
+
+def test_what_was_kept_last_is_read_wherever_that_could_be(tmp_path, monkeypatch):
+    path = tmp_path / "kiln.tabterm"
+    practice_file.write(path, KEPT)
+    os.utime(practice_file.sidecar(path), (1, 1))
+    real = practice_file.atomic_write
+
+    def refuse(place, data):
+        if place.parent == tmp_path:
+            raise StorageError("you may not write there")
+        real(place, data)
+
+    monkeypatch.setattr(practice_file, "atomic_write", refuse)
+    practice_file.write(path, Kept(span=PHRASE))
+    assert practice_file.read(path) == Kept(span=PHRASE)
+    monkeypatch.undo()
+    practice_file.write(path, KEPT)
+    assert practice_file.read(path) == KEPT
 
 
 def test_a_folder_that_is_gone_is_no_fault():

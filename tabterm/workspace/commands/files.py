@@ -43,6 +43,7 @@ def _travel(session: Session, change: Change | None, nothing: str) -> None:
 def save(session: Session) -> None:
     """Write the document to its file."""
     session.document.save()
+    session.rehearsal.saved()
     taught = session.learn()
     words = f", learnt from {taught} measure{'s' if taught > 1 else ''} of your fingers" if taught else ""
     session.host.say(f"saved {session.document.path.name}{words}")
@@ -54,6 +55,7 @@ def save_as(session: Session, name: str) -> None:
     if not name.strip():
         raise ScoreError("no file name given")
     session.document.save_as(Path(name.strip()).expanduser())
+    session.rehearsal.saved()
     session.host.say(f"saved {session.document.path.name}")
 
 
