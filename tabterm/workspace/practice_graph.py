@@ -80,7 +80,9 @@ def passages(entries: Iterable[Entry]) -> tuple[Passage, ...]:
 
 
 def _days(entries: Sequence[Entry]) -> Iterable[Day]:
-    for day, group in groupby(entries, key=lambda entry: entry.begun.date()):
+    """Each day by the clock of the place where it was practised; who travels may have them in another order."""
+    by_day = sorted(entries, key=lambda entry: entry.begun.date())
+    for day, group in groupby(by_day, key=lambda entry: entry.begun.date()):
         done = list(group)
         fastest = max(entry.per_minute for entry in done)
         yield Day(day, fastest, sum(entry.turns for entry in done), sum(entry.seconds for entry in done))

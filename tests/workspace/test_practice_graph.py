@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
 from hypothesis import given
@@ -32,6 +32,15 @@ def test_passages_are_gathered_by_day_the_last_one_first():
     assert str(found[0]) == "measures 5-8: 70 of 100 a minute, 2 days, 6 min"
     assert str(found[1]) == "measure 1: 50 of 100 a minute, 1 day, 2 min"
     assert words(found[0])[1] == "2026-05-03: 70 a minute, 4 turns, 2 min"
+
+
+def test_days_of_a_traveller_stand_in_order():
+    """Over the date line the next day begins before the one before has."""
+    early = replace(done(0, 70), begun=datetime(2026, 5, 2, 0, 30, tzinfo=timezone(timedelta(hours=12))))
+    late = [replace(done(0, 60), begun=datetime(2026, 5, day, 14, tzinfo=UTC)) for day in (1, 2)]
+    (found,) = passages([early, *late])
+    assert [(day.day.day, day.turns) for day in found.days] == [(1, 4), (2, 8)]
+    assert graph(found, 40, 6)[-1].split() == ["2026-05-01", "2026-05-02"]
 
 
 def test_the_graph_of_three_days():
