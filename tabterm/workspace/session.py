@@ -168,7 +168,7 @@ class Session:
         if self.anchor is None:
             return None
         span = Span.between(self.anchor, self.cursor.place)
-        return Span(span.start, self._end_of_event(span.end))
+        return Span(span.start, self.end_of_event(span.end))
 
     def tempo(self) -> Tempo:
         """The written tempo of what sounds or, where nothing does, at the cursor."""
@@ -190,7 +190,7 @@ class Session:
         found = self.event()
         if found is None:
             raise ScoreError("the cursor is after the last measure", hint="go back onto the music")
-        return Span(found[0], self._end_of_event(found[0]))
+        return Span(found[0], self.end_of_event(found[0]))
 
     def measures(self) -> tuple[int, int]:
         """First and last index of the measures that the selection, or the cursor, touches."""
@@ -201,7 +201,8 @@ class Session:
         span = Span.between(self.anchor, self.cursor.place)
         return min(span.start.measure, last), min(span.end.measure, last)
 
-    def _end_of_event(self, place: Place) -> Place:
+    def end_of_event(self, place: Place) -> Place:
+        """Where the event that sounds at a place ends; the place itself where there is none."""
         found = event_at(self.score, place)
         return place if found is None else move_by(self.score, found[0], found[1].length)
 

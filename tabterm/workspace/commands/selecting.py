@@ -132,7 +132,7 @@ def _move_course(session: Session, step: int) -> None:
     if found is None:
         raise ScoreError("there is no note here", hint="go to a note first")
     place, note = found
-    span = Span(place, Place(place.measure, place.offset + session.step.length))
+    span = Span(place, session.end_of_event(place))
     session.edit(do.move_course(session.score, span, step, note.course), "other course")
     if place == session.cursor.place and session.cursor.row is Row.COURSE:
         session.cursor = session.cursor.on(Row.COURSE, note.course + step)
