@@ -41,7 +41,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Open the editor; 0 when it was left, 1 when it ended by a fault."""
-    if not (sys.stdin.isatty() and sys.stdout.isatty()):
+    if any(stream is None or not stream.isatty() for stream in (sys.stdin, sys.stdout)):
         raise TabtermError("the editor needs a terminal", hint="`tabterm show FILE` prints without one")
     from tabterm.tui import terminal
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import importlib
+import io
 import os
 import sys
 from dataclasses import dataclass
@@ -92,7 +93,8 @@ def main(arguments: Sequence[str]) -> int:
     parser = build_parser(words[0] if words[0] in COMMANDS else None)
     parsed = parser.parse_args(words)
     try:
-        return _load(parsed.command).run(parsed)
+        status = _load(parsed.command).run(parsed)
+        _flush()
     except TabtermError as error:
         print(f"tabterm: {error}", file=sys.stderr)
         return BAD_INPUT
@@ -100,8 +102,27 @@ def main(arguments: Sequence[str]) -> int:
         return INTERRUPTED
     except BrokenPipeError:
         # The reader of our output has gone (`tabterm show x | head`): nobody is left to tell.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _print_no_more()
         return 0
+    except OSError as error:
+        place = f"{error.filename}: " if error.filename is not None else ""
+        print(f"tabterm: {place}{error.strerror or error}", file=sys.stderr)
+        _print_no_more()
+        return BAD_INPUT
+    return status
+
+
+def _print_no_more() -> None:
+    """Drop what was printed and not taken, instead of trying again at the end."""
+    try:
+        _flush()
+    except OSError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _flush() -> None:
+    if sys.stdout is not None:
+        sys.stdout.flush()
 
 
 def _load(name: str) -> SubCommand:
@@ -110,5 +131,7 @@ def _load(name: str) -> SubCommand:
 
 
 def run() -> None:
-    """Entry point of the installed command."""
+    """Entry point of the installed command; what the locale has no character for is printed as `?`."""
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="replace")
     sys.exit(main(sys.argv[1:]))

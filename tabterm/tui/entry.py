@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from textual.events import Key
     from textual.widget import Widget
 
+LONGEST = 4000
+"""Characters of an answer at most: Python reads no number of more than 4300 digits."""
+
 
 class Typing(Input):
     """An input that is handed its keys one by one, instead of finding them in a queue of its own.
@@ -55,7 +58,7 @@ class Entry(Typing):
 
     def __init__(self, owner: Widget, press: Callable[[str], None]) -> None:
         """Give the focus back to `owner` when it is closed, and a key that led away to `press`."""
-        super().__init__(compact=True)
+        super().__init__(compact=True, max_length=LONGEST)
         self._owner = owner
         self._press = press
         self._answer: Callable[[str], None] | None = None

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 from tabterm.errors import ScoreError, TabtermError
+from tabterm.formats.files import refusal
 from tabterm.hand.terms import STANDARD
 from tabterm.score.duration import EIGHTH, Duration
 from tabterm.score.kinds import Reached
@@ -223,6 +225,8 @@ class Session:
                 self.rehearsal.go_on(self.selection())
         except TabtermError as error:
             self.host.say(str(error), trouble=True)
+        except OSError as error:
+            self.host.say(str(refusal(error, Path(error.filename or self.document.path))), trouble=True)
         if self.pending is pending and not command.keeps_pending:
             self.pending = NOTHING_PENDING
 

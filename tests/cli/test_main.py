@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -55,6 +56,42 @@ def test_the_first_screen_waits_for_nothing_that_it_does_without(tune):
 
 def test_what_a_key_changes_is_painted_at_once_though_something_was_painted_just_before(tune):
     assert float(told_when_loaded(tune, "from textual.screen import UPDATE_PERIOD\nprint(UPDATE_PERIOD)")) < 0.005
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no disk that is always full")
+@pytest.mark.parametrize("unbuffered", ["", "1"])
+def test_a_full_disk_under_standard_output_is_one_line(tune, unbuffered):
+    with Path("/dev/full").open("w") as full:
+        result = subprocess.run(
+            [sys.executable, "-m", "tabterm", "show", str(tune)],
+            stdout=full, stderr=subprocess.PIPE, text=True, check=False,
+            env={**os.environ, "PYTHONUNBUFFERED": unbuffered},
+        )  # fmt: skip
+    assert (result.returncode, result.stderr) == (2, "tabterm: No space left on device\n")
+
+
+def test_a_name_that_no_file_can_have_is_one_line(tune, capsys):
+    assert main(["convert", str(tune), f"{'x' * 300}.txt"]) == 2
+    said = capsys.readouterr().err
+    assert "x.txt: " in said
+    assert "File name too long" in said
+    assert said.count("\n") == 1
+
+
+def test_what_the_locale_cannot_print_is_a_question_mark(tmp_path):
+    path = tmp_path / "a.tabterm"
+    path.write_bytes(native.write(score("1 1.0", title="Žlutý kůň")))
+    result = subprocess.run(
+        [sys.executable, "-m", "tabterm", "show", str(path)], capture_output=True, check=True,
+        env={**os.environ, "PYTHONIOENCODING": "ascii"},
+    )  # fmt: skip
+    assert result.stdout.startswith(b"title: ?lut? k??\n")
+
+
+def test_without_a_standard_input_the_editor_needs_a_terminal(tune, monkeypatch, capsys):
+    monkeypatch.setattr(sys, "stdin", None)
+    assert main([str(tune)]) == 2
+    assert "needs a terminal" in capsys.readouterr().err
 
 
 def test_help_lists_every_command(capsys):

@@ -126,6 +126,27 @@ def test_a_note_is_moved_to_another_course_alone(tmp_path):
     document.close(keep_draft=False)
 
 
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("digit 99", "no neck has a fret 99"),
+        ("save-as ~nobody-of-that-name.tabterm", "no such home folder"),
+        ("save-as .", "no file name given"),
+        ("save-as /", "no file name given"),
+        (f"save-as {'x' * 300}", "File name too long"),
+        ("export ~nobody-of-that-name.mid", "no such home folder"),
+        (f"export {'x' * 300}.mid", "File name too long"),
+        (f"export-log {'x' * 300}.csv", "File name too long"),
+        ("export-log ", "no file name given"),
+    ],
+)
+def test_what_is_no_fret_and_no_file_is_said_in_a_line(session, name, said):
+    before = session.score
+    run(session, name)
+    assert said in session.host.said[-1]
+    assert session.score is before
+
+
 def test_empty_answers_put_things_away(session):
     run(session, "pre-roll 2b", "click-rests 2 1", "style waltz", "hear-swing 16 3:2")
     practice = session.transport.practice

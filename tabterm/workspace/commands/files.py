@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import formats
@@ -10,6 +9,7 @@ from tabterm.errors import ScoreError, StorageError
 from tabterm.score.place import Place
 from tabterm.workspace import cursor as cursors
 from tabterm.workspace.cursor import Row
+from tabterm.workspace.naming import file_named, free_file
 from tabterm.workspace.registry import Group, command
 
 if TYPE_CHECKING:
@@ -52,9 +52,7 @@ def save(session: Session) -> None:
 @command("save-as", "Save under another name, and go on with that file", Group.FILE, asks="file name")
 def save_as(session: Session, name: str) -> None:
     """Write the document to another file and go on with that."""
-    if not name.strip():
-        raise ScoreError("no file name given")
-    session.document.save_as(Path(name.strip()).expanduser())
+    session.document.save_as(file_named(name))
     session.rehearsal.saved()
     session.host.say(f"saved {session.document.path.name}")
 
@@ -68,9 +66,7 @@ def save_as(session: Session, name: str) -> None:
 )
 def export(session: Session, name: str) -> None:
     """Write the score to a file of another format, which must not be there yet."""
-    path = session.document.path.parent / Path(name.strip()).expanduser()
-    if path.exists():
-        raise StorageError(f"{path.name} is there already", hint="choose another name")
+    path = free_file(session.document.path.parent, name)
     if path.suffix == session.document.path.suffix:
         raise StorageError(f"'{path.suffix}' is no other format", hint="use save-as for a copy")
     formats.write(path, session.score)

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tabterm.errors import StorageError
 from tabterm.score.click_rests import ClickRests
 from tabterm.workspace.ladder import Ladder
+from tabterm.workspace.naming import free_file
 from tabterm.workspace.practice import PRE_ROLL_HINT, Heard, PreRoll
 from tabterm.workspace.registry import Group, command
 
@@ -121,8 +120,6 @@ def export_log(session: Session, name: str) -> None:
     from tabterm.formats.files import atomic_write
     from tabterm.workspace.practice_log import as_csv
 
-    path = session.document.path.parent / Path(name.strip()).expanduser()
-    if path.exists():
-        raise StorageError(f"{path.name} is there already", hint="choose another name")
+    path = free_file(session.document.path.parent, name)
     atomic_write(path, as_csv(session.rehearsal.entries()).encode())
     session.host.say(f"written: {path.name}")

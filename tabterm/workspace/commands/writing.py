@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
+from tabterm.instrument.model import MAX_FRETS
 from tabterm.score import operations as do
 from tabterm.score.kinds import Direction, Reached
 from tabterm.score.model import Note
@@ -43,9 +44,12 @@ def _write_finger(session: Session, finger: int) -> None:
 
 def _write_fret(session: Session, number: int) -> None:
     pending = session.pending
+    fret = number + pending.tens
+    if fret > MAX_FRETS:
+        raise ScoreError(f"no neck has a fret {fret}", hint=f"0 to {MAX_FRETS}")
     note = Note(
         course=session.cursor.course,
-        fret=number + pending.tens,
+        fret=fret,
         reached=pending.reached,
         muted=pending.muted,
         slide_in=pending.slide_in,
