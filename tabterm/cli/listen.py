@@ -13,6 +13,7 @@ from tabterm.sound.outputs import FORMS, Kind, Wish, over_ssh
 from tabterm.sound.remote.address import FOLDER, PORT, SocketFile, near_socket, parse
 from tabterm.sound.remote.handshake import far_token, make_token, near_token
 from tabterm.sound.remote.listener import Listener
+from tabterm.workspace.naming import file_named
 
 if TYPE_CHECKING:
     import argparse
@@ -71,7 +72,13 @@ def run(arguments: argparse.Namespace) -> int:
 def _address(arguments: argparse.Namespace) -> Address:
     if arguments.tcp is not None:
         return parse(arguments.tcp)
-    return SocketFile(Path(arguments.socket).expanduser().absolute()) if arguments.socket else near_socket()
+    if not arguments.socket:
+        return near_socket()
+    path = file_named(arguments.socket).absolute()
+    if not path.parent.is_dir():
+        hint = f"mkdir -m 700 {shlex.quote(str(path.parent))}"
+        raise SoundError("there is no such folder", place=str(path.parent), hint=hint)
+    return SocketFile(path)
 
 
 def _instructions(address: Address) -> str:

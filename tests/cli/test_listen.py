@@ -91,6 +91,13 @@ def test_what_it_refuses_is_one_line(listen, words, message):
     assert said().count("\n") == 1
 
 
+def test_a_folder_that_is_not_there_is_not_made(listen, tmp_path):
+    process, said = listen("--socket", str(tmp_path / "mistyped" / "folder" / "listen.sock"))
+    assert process.wait(5) == 2
+    assert said().startswith(f"tabterm: {tmp_path}/mistyped/folder: there is no such folder (mkdir -m 700 ")
+    assert not (tmp_path / "mistyped").exists()
+
+
 def test_in_an_ssh_session_it_says_where_the_sound_will_be(listen, monkeypatch):
     monkeypatch.setenv("SSH_CONNECTION", "192.0.2.1 1 192.0.2.2 22")
     monkeypatch.setenv("JACK_DEFAULT_SERVER", f"none-{os.getpid()}")
