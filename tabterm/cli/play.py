@@ -102,8 +102,6 @@ def _follow(transport: Transport, what: str) -> None:
     while transport.run is not None:
         transport.look()
         if player.started_s is not None and not told:
-            if (run := transport.run) is not None and run.again and cautions.due():
-                print(cautions.BEFORE_LOOPS, file=sys.stderr)
             climbs = ", Enter climbs" if listens else ""
             print(f"playing {what}, to {player.output_name} (Ctrl-C stops{climbs})", flush=True)
             told = True

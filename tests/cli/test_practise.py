@@ -12,7 +12,7 @@ import pytest
 from tabterm import formats
 from tabterm.cli.main import main
 from tabterm.score.tempo import Tempo
-from tabterm.workspace import rehearsal
+from tabterm.workspace import cautions, rehearsal
 from tabterm.workspace.practice_log import PracticeLog
 from tests.build import score
 
@@ -47,6 +47,14 @@ def test_the_rungs_of_a_ladder_follow_each_other_without_a_gap(recorder, tune):
     late_s = [min(abs(time_s - came[0] - due) for due in due_s) for time_s in came]
     assert median(late_s) < 0.015
     assert came[-1] - came[0] == pytest.approx(due_s[-1], abs=0.1)
+
+
+def test_a_caution_that_cannot_be_remembered_is_said_once_a_time(tune, monkeypatch, capsys):
+    monkeypatch.setenv("TABTERM_AUDIO", "null")
+    monkeypatch.setattr(cautions, "marker", lambda: tune / "no folder" / "caution-shown")
+    for _ in range(2):
+        assert main(["play", str(tune), "--from", "1", "--to", "1", "--loop", "2", "--tempo", "200"]) == 0
+        assert capsys.readouterr().err.count(cautions.BEFORE_LOOPS) == 1
 
 
 def test_up_when_told(recorder, tune):
