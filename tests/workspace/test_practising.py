@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 import pytest
 
+from tabterm.errors import StorageError
 from tabterm.score.model import Swing
 from tabterm.score.place import Place
 from tabterm.score.swing import swing_of
@@ -145,6 +146,15 @@ def test_what_is_no_fret_and_no_file_is_said_in_a_line(session, name, said):
     run(session, name)
     assert said in session.host.said[-1]
     assert session.score is before
+
+
+def test_a_score_is_saved_though_what_was_learnt_cannot_be_kept(session, monkeypatch):
+    def refuse(*_):
+        raise StorageError("cannot be written: No space left on device")
+
+    monkeypatch.setattr(session, "learn", refuse)
+    run(session, "save")
+    assert session.host.said[-1].startswith("saved kiln.tabterm; cannot be written")
 
 
 def test_empty_answers_put_things_away(session):

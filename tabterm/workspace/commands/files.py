@@ -44,9 +44,14 @@ def save(session: Session) -> None:
     """Write the document to its file."""
     session.document.save()
     session.rehearsal.saved()
-    taught = session.learn()
-    words = f", learnt from {taught} measure{'s' if taught > 1 else ''} of your fingers" if taught else ""
-    session.host.say(f"saved {session.document.path.name}{words}")
+    words = f"saved {session.document.path.name}"
+    try:
+        taught = session.learn()
+    except StorageError as error:
+        session.host.say(f"{words}; {error}", trouble=True)
+        return
+    learnt = f", learnt from {taught} measure{'s' if taught > 1 else ''} of your fingers" if taught else ""
+    session.host.say(words + learnt)
 
 
 @command("save-as", "Save under another name, and go on with that file", Group.FILE, asks="file name")
