@@ -128,7 +128,7 @@ class Painter:
         for row in Row:
             if row is Row.COURSE:
                 lines.extend((row, course) for course in range(1, count + 1))
-            elif row is Row.REMARK or (row not in hidden and (row is not Row.SOURCE or has_source)):
+            elif row not in hidden and (row is not Row.SOURCE or has_source):
                 lines.append((row, 0))
         return tuple(lines)
 

@@ -228,6 +228,21 @@ def test_the_neck_shows_frame_shift_and_what_stays(open_editor, tmp_path):
     assert " ms" in next(line for line in editor.text.splitlines() if line.startswith("hand"))
 
 
+def test_rows_are_hidden_and_shown_again(open_editor, sample):
+    editor = open_editor(sample).ready()
+    editor.wait_for("1 to mend")
+
+    def rows():
+        return editor.text.splitlines()[1:11]
+
+    shown = rows()
+    for row, left in (("remark", shown[1:]), ("finger", shown[:7])):
+        editor.command("toggle-row", row)
+        editor.wait_until(lambda left=left: rows()[: len(left)] == left and rows() != shown)
+        editor.command("toggle-row", row)
+        editor.wait_until(lambda: rows() == shown)
+
+
 def test_help_and_palette_come_from_the_registry(open_editor, sample):
     editor = open_editor(sample).ready()
     editor.press("?")

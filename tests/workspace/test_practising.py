@@ -157,6 +157,13 @@ def test_a_score_is_saved_though_what_was_learnt_cannot_be_kept(session, monkeyp
     assert session.host.said[-1].startswith("saved kiln.tabterm; cannot be written")
 
 
+@pytest.mark.parametrize("ending", [".txt", ".abc", ".musicxml", ".mxl", ".mid"])
+def test_a_copy_is_exported_to_every_format_that_the_question_names(session, tmp_path, ending):
+    assert ending in REGISTRY["export"].asks
+    run(session, f"export copy{ending}")
+    assert (tmp_path / f"copy{ending}").exists()
+
+
 def test_empty_answers_put_things_away(session):
     run(session, "pre-roll 2b", "click-rests 2 1", "style waltz", "hear-swing 16 3:2")
     practice = session.transport.practice

@@ -64,9 +64,9 @@ def save_as(session: Session, name: str) -> None:
 
 @command(
     "export",
-    "Write a copy in another format: MIDI (.mid) or text tab (.txt)",
+    "Write a copy in another format: text tab, ABC, MusicXML or MIDI",
     Group.FILE,
-    asks="file name, ending in .mid or .txt",
+    asks="file name, ending in .txt, .abc, .musicxml, .mxl or .mid",
     suggests=lambda session: session.document.path.with_suffix(".mid").name,
 )
 def export(session: Session, name: str) -> None:
