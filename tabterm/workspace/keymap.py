@@ -98,7 +98,7 @@ DEFAULT_KEYS: dict[str, dict[str, str]] = {
         "ctrl+c": "copy",
         "ctrl+x": "cut",
         "ctrl+v": "paste",
-        "R": "repeat",
+        "*": "once-more",
         "(": "to-higher-course",
         ")": "to-lower-course",
         "I": "insert-measure",

@@ -100,12 +100,12 @@ def paste(session: Session) -> None:
     session.go_by(session.clip.length)
 
 
-@command("repeat", "Write the selection once more right behind it", Group.SELECT)
-def repeat(session: Session) -> None:
+@command("once-more", "Write the selection once more right behind it", Group.SELECT)
+def once_more(session: Session) -> None:
     """Copy the selection (or the event) to the place after its end."""
     span = session.target()
     clip = do.copy(session.score, span)
-    session.edit(do.paste(session.score, span.end, clip), "repeat")
+    session.edit(do.paste(session.score, span.end, clip), "once more")
     session.anchor = None
     session.go(span.end)
 
