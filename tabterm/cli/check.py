@@ -19,7 +19,7 @@ from tabterm.hand.trial import mended, offered
 from tabterm.score.operations import scale_tempos, tempos_of
 from tabterm.score.place import count_name, display_number
 from tabterm.score.tempo import Tempo
-from tabterm.workspace import learnt
+from tabterm.workspace import journal, learnt
 from tabterm.workspace.lock import Lock, LockHolder
 
 if TYPE_CHECKING:
@@ -110,15 +110,24 @@ def _fix(arguments: argparse.Namespace, score: Score, asked: Score, weights: Wei
 
 @contextmanager
 def _held(path: Path) -> Iterator[None]:
-    """The lock of a document for a while; as in the editor, work goes on where the file system knows no locks."""
+    """The lock of a document for a while; as in the editor, work goes on where the file system knows no locks.
+
+    Raises:
+        StorageError: Somebody else holds it, or an editor that ended left changes in its journal, which would not
+            fit the file any more.
+    """
+    real = Path(os.path.realpath(path))
     try:
-        holder = Lock.take(Path(os.path.realpath(path)))
+        holder = Lock.take(real)
     except OSError:
         yield
         return
     if isinstance(holder, LockHolder):
         raise StorageError(f"open elsewhere: {holder}", place=str(path), hint="mend it there, or use -o")
     try:
+        if journal.has_unsaved(real):
+            hint = "open it in the editor, or use -o"
+            raise StorageError("it has changes that were not saved", place=str(path), hint=hint)
         yield
     finally:
         holder.release()

@@ -110,6 +110,21 @@ def read(data: bytes) -> tuple[list[Record], int]:
     return records, good
 
 
+def has_unsaved(path: Path) -> bool:
+    """Whether a journal holds changes to a document as its file is now, which an editor would recover.
+
+    Raises:
+        OSError: A journal, or the file, cannot be read.
+    """
+    for place in (sidecar(path), fallback(path)):
+        records = read(place.read_bytes())[0] if place.exists() else []
+        if records:
+            digest = digest_of(path.read_bytes()) if path.exists() else records[0].digest
+            marks = [number for number, record in enumerate(records) if record.digest == digest]
+            return bool(marks) and any(record.kind != "mark" for record in records[marks[-1] :])
+    return False
+
+
 class Journal:
     """A journal open for appending."""
 

@@ -9,8 +9,10 @@ import pytest
 from tabterm.cli.main import main
 from tabterm.formats import native, text
 from tabterm.hand.findings import findings
+from tabterm.score import operations
 from tabterm.score.model import HandProfile
 from tabterm.score.tempo import Tempo
+from tabterm.workspace.document import Document
 from tests.build import score
 
 SCALE = "8 3.0,8 3.2,8 3.4,8 3.5,8 2.0,8 2.2,8 2.3,8 2.5"
@@ -135,6 +137,20 @@ def test_fix_names_a_folder_that_is_not_there(tmp_path, capsys):
     path = write(tmp_path, score("2 1.5,2 h1.3"))
     assert main(["check", str(path), "--fix", "-o", str(tmp_path / "gone" / "b.tabterm")]) == 2
     assert "the folder is not there" in capsys.readouterr().err
+
+
+def test_fix_refuses_a_file_with_changes_that_were_not_saved(tmp_path, capsys):
+    path = write(tmp_path, score("2 1.5,2 h1.3"))
+    document = Document.open(path, blank=lambda: score("1"))
+    document.apply(operations.set_title(document.score, "Kiln Lane"), "title")
+    document.close(keep_draft=True)
+    before = path.read_bytes()
+    assert main(["check", str(path), "--fix"]) == 2
+    assert "changes that were not saved" in capsys.readouterr().err
+    assert path.read_bytes() == before
+    assert main(["check", str(path), "--fix", "-o", str(tmp_path / "mended.tabterm")]) == 0
+    Document.open(path, blank=lambda: score("1")).close(keep_draft=False)
+    assert main(["check", str(path), "--fix"]) == 0
 
 
 def test_fix_refuses_a_file_that_is_open_elsewhere(tmp_path, capsys):
