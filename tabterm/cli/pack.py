@@ -115,7 +115,8 @@ def _whole(folder: Path) -> Iterator[Path]:
     Raises:
         StorageError: The disk refused.
     """
-    new = folder.with_name(f".{folder.name}.{secrets.token_hex(4)}.tmp")
+    beside = folder.absolute()
+    new = beside.with_name(f".{beside.name}.{secrets.token_hex(4)}.tmp")
     try:
         try:
             new.mkdir()

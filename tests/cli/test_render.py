@@ -291,6 +291,15 @@ def test_a_folder_that_is_there_is_kept_and_filled_when_told(tabterm, tune, tmp_
     assert folder.read_text() == "mine"
 
 
+def test_a_pack_goes_into_the_folder_that_one_is_in(tune, tmp_path, monkeypatch):
+    folder = tmp_path / "here"
+    folder.mkdir()
+    monkeypatch.chdir(folder)
+    assert main(["pack", str(tune), ".", "--tempos", "200", "--from", "1", "--to", "1", "--format", "wav"]) == 0
+    assert len(list(folder.iterdir())) == 2
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["here", "tune.tabterm"]
+
+
 def test_help_loads_no_samples():
     code = (
         "import sys\nfrom tabterm.cli.main import main\ntry:\n    main(['--help'])\nexcept SystemExit:\n    pass\n"
