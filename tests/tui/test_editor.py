@@ -249,8 +249,9 @@ def test_help_and_palette_come_from_the_registry(open_editor, sample):
     editor.wait_for("Keys (Escape closes)")
     editor.press("escape")
     editor.wait_until(lambda: "Keys (Escape" not in editor.text)
+    assert editor.row("chord").split()[1:] == ["G"]
     editor.command("transpose", "2")
-    assert "D7" not in editor.text or "*" in editor.text.splitlines()[0]
+    editor.wait_until(lambda: editor.row("chord").split()[1:] == ["A"])
 
 
 def test_typed_ahead_keys_keep_their_order_through_questions(open_editor, tmp_path):
@@ -291,7 +292,7 @@ def test_the_second_editor_says_who_holds_the_file(open_editor, sample):
     second.wait_for("open read-only: held by")
     second.press("a", "5")
     second.wait_for("read-only")
-    assert str(first.process.pid) in second.text or "process" in second.text
+    assert f"process {first.process.pid}" in " ".join(second.text.split())
 
 
 def test_leaving_with_unsaved_work_asks(open_editor, sample):
