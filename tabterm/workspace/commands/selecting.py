@@ -140,7 +140,7 @@ def _move_course(session: Session, step: int) -> None:
 
 @command(
     "transpose",
-    "Transpose the selection, or the whole score, by semitones",
+    "Transpose the notes of the selection or the score by semitones; chords and keys stay",
     Group.SELECT,
     asks="semitones, such as -2",
 )
