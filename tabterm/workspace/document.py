@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -109,7 +110,8 @@ class Document:
         document._take_lock()
         if document.read_only is None:
             for stale in stale_temporaries(path):
-                stale.unlink(missing_ok=True)
+                with suppress(OSError):
+                    stale.unlink()
             document._recover(digest_of(data if data is not None else native.write(score)))
         document.score = lend(document.score, hand)
         if propose is not None:

@@ -415,8 +415,22 @@ def test_a_draft_is_not_lost_to_a_document_that_takes_its_name(tmp_path):
 def test_stale_temporary_files_are_cleared(tmp_path):
     stale = tmp_path / ".a.tabterm.0123abcd.tmp"
     stale.write_bytes(b"half")
-    open_(tmp_path / "a.tabterm")
+    open_(tmp_path / "a.tabterm").close(keep_draft=False)
     assert not stale.exists()
+
+
+def test_a_stale_temporary_file_that_cannot_be_cleared_hinders_nothing(tmp_path, monkeypatch):
+    stale = tmp_path / ".a.tabterm.0123abcd.tmp"
+    stale.write_bytes(b"half")
+
+    def refuse(*_arguments, **_how):
+        raise PermissionError(errno.EACCES, "Permission denied")
+
+    with monkeypatch.context() as broken:
+        broken.setattr("pathlib.Path.unlink", refuse)
+        document = open_(tmp_path / "a.tabterm")
+    type_note(document, 1)
+    document.close(keep_draft=False)
 
 
 CHILD = """
