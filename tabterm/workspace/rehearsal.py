@@ -49,6 +49,7 @@ class Rehearsal:
     span: Span | None = None
     _sounding: Heard = Heard.SCORE
     _selected: Span | None = None
+    _refused: tuple[Score, Span | None, Heard] | None = None
     _said: set[str] = field(default_factory=set)
     _kept: Kept | None = None
     _written: Kept | None = None
@@ -136,11 +137,18 @@ class Rehearsal:
         return self.play(kept.fitting(self.document.score).span)
 
     def go_on(self, selected: Span | None) -> None:
-        """While a loop sounds, let it take in what has changed: selection, notes, version."""
+        """While a loop sounds, let it take in what has changed: selection, notes, version.
+
+        Raises:
+            ScoreError: It cannot be played so, and goes on as it was; told once for each change.
+        """
         span = self.span if selected is None or selected == self._selected else selected
         self._selected = selected
-        if self.transport.looping:
+        wish = self.document.score, span, self._sounding
+        if self.transport.looping and wish != self._refused:
+            self._refused = wish
             self.transport.take(self._takes(span))
+            self._refused = None
         self.span = span
 
     def _takes(self, span: Span | None) -> Sequence[Take]:

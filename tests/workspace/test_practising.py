@@ -71,6 +71,17 @@ def test_a_loop_begun_at_the_cursor_is_not_taken_over_by_an_older_selection(sess
     assert measures(session) == [1, 2, 3, 4]
 
 
+def test_a_loop_whose_measures_are_gone_goes_on_and_that_is_said_once(session):
+    run(session, "next-measure", "select-measure", "play", "delete-measures")
+    assert session.host.said[-1].startswith("there is nothing to play")
+    said = len(session.host.said)
+    run(session, "right", "left", "up")
+    assert len(session.host.said) == said
+    assert session.transport.playing
+    run(session, "undo", "select-measure", "select-measure")
+    assert measures(session) == [1, 2]
+
+
 def test_faster_and_slower_go_by_fives_or_by_rungs(session):
     run(session, "play", "slower")
     assert percents(session.transport) == 95
