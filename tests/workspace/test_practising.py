@@ -173,6 +173,8 @@ def test_a_copy_is_exported_to_every_format_that_the_question_names(session, tmp
     assert ending in REGISTRY["export"].asks
     run(session, f"export copy{ending}")
     assert (tmp_path / f"copy{ending}").exists()
+    lost = "; courses and frets are not carried: ABC holds pitches" if ending == ".abc" else ""
+    assert session.host.said[-1] == f"written: copy{ending}{lost}"
 
 
 def test_empty_answers_put_things_away(session):

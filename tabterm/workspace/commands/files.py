@@ -74,8 +74,8 @@ def export(session: Session, name: str) -> None:
     path = free_file(session.document.path.parent, name)
     if path.suffix == session.document.path.suffix:
         raise StorageError(f"'{path.suffix}' is no other format", hint="use save-as for a copy")
-    formats.write(path, session.score)
-    session.host.say(f"written: {path.name}")
+    lost = formats.write(path, session.score)
+    session.host.say("; ".join((f"written: {path.name}", *(remark.message for remark in lost))))
 
 
 @command("quit", "Leave the editor", Group.FILE)
