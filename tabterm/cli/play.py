@@ -87,7 +87,7 @@ def practice_of(arguments: argparse.Namespace, score: Score) -> Practice:
 def _let_connect(transport: Transport) -> None:
     """Make a virtual port, and let the player connect a synthesiser to it before the music begins."""
     transport.outputs()  # answered when the port has been made
-    if sys.stdin.isatty():
+    if sys.stdin is not None and sys.stdin.isatty():
         input("connect a synthesiser to the new port and press Enter: ")
 
 
@@ -95,7 +95,7 @@ def _follow(transport: Transport, what: str) -> None:
     """Wait for the end, say once where it plays, and climb when told. Raises SoundError when it cannot."""
     player, ladder = transport.warm_up(), transport.practice.ladder
     told, rung = False, -1
-    listens = ladder is not None and ladder.turns is None
+    listens = ladder is not None and ladder.turns is None and sys.stdin is not None
     ordered = transport.run
     if ordered is not None and ordered.again and cautions.due():
         print(cautions.BEFORE_LOOPS, file=sys.stderr)

@@ -57,6 +57,17 @@ def test_a_caution_that_cannot_be_remembered_is_said_once_a_time(tune, monkeypat
         assert capsys.readouterr().err.count(cautions.BEFORE_LOOPS) == 1
 
 
+def test_without_a_standard_input_nobody_is_asked_to_climb(tune, monkeypatch):
+    monkeypatch.setenv("TABTERM_AUDIO", "null")
+    command = ["sh", "-c", f"exec {sys.executable} -m tabterm play {tune} --to 1 --ladder 60:100:5 <&-"]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as playing:
+        assert "(Ctrl-C stops)" in playing.stdout.readline()
+        assert "rung 1 of 9" in playing.stdout.readline()
+        playing.send_signal(2)
+        assert "Traceback" not in playing.stderr.read()
+    assert playing.returncode == 0
+
+
 def test_up_when_told(recorder, tune):
     words = ("--from", "1", "--to", "1", "--ladder", "50:200:150")
     with subprocess.Popen(
