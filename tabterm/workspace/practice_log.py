@@ -207,7 +207,7 @@ def _piece(database: sqlite3.Connection, entry: Entry) -> int:
     number = known.get(entry.file)
     if number is None and entry.title:
         same = database.execute("SELECT id, file FROM piece WHERE title = ?", (entry.title,)).fetchall()
-        number = next((each for each, file in same if not Path(file).exists()), None)
+        number = next((each for each, file in same if _is_gone(file)), None)
     if number is None:
         added = database.execute("INSERT INTO piece (title, file) VALUES (?, ?)", (entry.title, entry.file))
         return int(added.lastrowid or 0)
@@ -218,7 +218,14 @@ def _piece(database: sqlite3.Connection, entry: Entry) -> int:
 def _lost(entries: Iterable[Entry], title: str) -> Iterator[str]:
     """Files of a title that are not there any more."""
     files = {entry.file for entry in entries if entry.title == title}
-    return (file for file in files if not Path(file).exists())
+    return (file for file in files if _is_gone(file))
+
+
+def _is_gone(file: str) -> bool:
+    try:
+        return not Path(file).exists()
+    except OSError:  # it may not be looked at
+        return False
 
 
 COLUMNS = (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -91,9 +92,10 @@ class Rehearsal:
             return
         from tabterm.workspace import practice_file
 
-        if self.document.read_only is None and self.document.path.exists():
-            practice_file.write(self.document.path, self.kept)
-            self._written = self.kept
+        with suppress(OSError):  # a folder that may not be looked into
+            if self.document.read_only is None and self.document.path.exists():
+                practice_file.write(self.document.path, self.kept)
+                self._written = self.kept
 
     def saved(self) -> None:
         """The document's file, which may be a new one, is as the score is now."""

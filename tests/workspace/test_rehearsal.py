@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import errno
 import os
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -333,6 +335,23 @@ def test_what_was_kept_last_is_read_wherever_that_could_be(tmp_path, monkeypatch
     monkeypatch.undo()
     practice_file.write(path, KEPT)
     assert practice_file.read(path) == KEPT
+
+
+def test_a_folder_that_may_not_be_looked_into_is_no_fault(at, document, monkeypatch):
+    def refuse(_path, **_how):
+        raise PermissionError(errno.EACCES, "Permission denied")
+
+    at.play(PHRASE)
+    played(at.transport, 2)
+    at.transport.stop()
+    moved = PracticeLog().entries()[0]
+    PracticeLog().add(replace(moved, file="/kept/from/us.tabterm"))
+    at.after(document.apply(do.insert_measures(document.score, 0), "insert"))
+    monkeypatch.setattr(Path, "exists", refuse)
+    at.settle()
+    log = PracticeLog()
+    monkeypatch.setattr(log, "_read", lambda: [moved, replace(moved, file="/kept/from/us.tabterm")])
+    assert [entry.file for entry in log.entries(document.path, moved.title)] == [str(document.path)]
 
 
 def test_a_folder_that_is_gone_is_no_fault():
