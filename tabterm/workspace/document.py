@@ -179,6 +179,8 @@ class Document:
 
     def _open_journal(self, place: Path, keep: int, count: int) -> None:
         try:
+            if not keep and _read_bytes(place):  # one that could not be put aside
+                raise PermissionError(errno.EACCES, "an old journal stands there")
             self._journal = Journal(place, keep=keep, count=count)
         except OSError as error:
             second = journals.fallback(self.path)

@@ -206,6 +206,29 @@ def test_a_journal_of_another_version_is_put_aside(tmp_path):
     assert list(tmp_path.glob("*.aside"))
 
 
+def test_a_journal_that_cannot_be_put_aside_is_not_written_over(tmp_path, monkeypatch):
+    path = tmp_path / "a.tabterm"
+    document = open_(path)
+    document.save()
+    type_note(document, 1)
+    crash(document)
+    old = journals.sidecar(path).read_bytes()
+    path.write_bytes(native.write(score("1", "1")))
+
+    def refuse(*_):
+        raise PermissionError(errno.EACCES, "Permission denied")
+
+    with monkeypatch.context() as broken:
+        broken.setattr("pathlib.Path.rename", refuse)
+        again = open_(path)
+    assert any("could not be put aside" in notice for notice in again.notices)
+    type_note(again, 2)
+    wanted = again.score
+    crash(again)
+    assert journals.sidecar(path).read_bytes() == old
+    assert open_(path).score == wanted
+
+
 def test_the_second_opener_reads_only_and_is_told_who(tmp_path):
     path = tmp_path / "a.tabterm"
     first = open_(path)
