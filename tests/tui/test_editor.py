@@ -207,6 +207,7 @@ def test_the_effort_row_shows_what_is_over_the_limit(open_editor, tmp_path):
     path.write_bytes(native.write(score(plain, "1", "16 3.0,16 3.2,16 1.12,16 1.14,2. 1.2")))
     editor = open_editor(path, columns=120).ready()
     editor.press("E")
+    editor.wait_for("effort")
     editor.wait_until(lambda: "#" in editor.row("effort"))
     before = editor.row("effort")
     assert "#" not in before[: len(before) // 2]
