@@ -58,6 +58,12 @@ class AdvisedApp(WiredApp, inherit_bindings=False):
             self.adviser.weights = self.session.weights
             self.adviser.ask(self.session.score)
 
+    def fault_of_adviser(self) -> str:
+        """What to say where the hand could not be worked out, or ""."""
+        fault = self.adviser.take_fault() if self.adviser is not None else None
+        what = "a fault of the editor's own: no fingers and findings for this score"
+        return f"{what} ({type(fault).__name__}: {fault}); your work is kept" if fault is not None else ""
+
     def wonder(self, finding: Finding) -> None:
         """Have the remedies of a finding tried."""
         if self.adviser is not None:

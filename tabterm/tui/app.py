@@ -346,6 +346,8 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
         document.flush()
         self.session.rehearsal.settle()
         self._tell_notices()
+        if fault := self.fault_of_adviser():
+            self.say(fault, trouble=True)
         self.wonder_here()
         self.sync_lines()
 

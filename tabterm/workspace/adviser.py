@@ -65,7 +65,7 @@ class Adviser:
 
     `answer` is called in that thread: first with the fingering, then again with the findings, unless a newer
     score has been asked about in the meantime; `offer` with the remedies of a finding that help. A fault in
-    the thread is kept in `fault`; the editor goes on.
+    the thread is kept until `take_fault` asks for it; the editor goes on.
     """
 
     def __init__(
@@ -76,7 +76,7 @@ class Adviser:
     ) -> None:
         """Start the thread; it does not keep the program alive."""
         self.weights = weights
-        self.fault: BaseException | None = None
+        self._fault: BaseException | None = None
         self._answer = answer
         self._offer = offer
         self._wanted: Score | None = None
@@ -103,6 +103,11 @@ class Adviser:
     def hold(self) -> None:
         """A key is being carried out: wait for it, since two threads of Python are each half as fast."""
         self._held_until_s = time.monotonic() + HELD_S
+
+    def take_fault(self) -> BaseException | None:
+        """What went wrong since this was asked last, if anything did."""
+        fault, self._fault = self._fault, None
+        return fault
 
     def close(self) -> None:
         """Answer nothing more."""
@@ -140,7 +145,7 @@ class Adviser:
             try:
                 self._see_to(*question)
             except Exception as error:  # noqa: BLE001 - advice may fail, the editor must not
-                self.fault = error
+                self._fault = error
 
     def _see_to(self, score: Score | None, puzzle: tuple[Score, Finding] | None) -> None:
         from tabterm.hand.trial import offered

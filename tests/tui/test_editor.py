@@ -6,6 +6,7 @@ import os
 import resource
 import shutil
 import signal
+import sys
 import time
 from pathlib import Path
 
@@ -452,3 +453,16 @@ def notes_shown(editor):
     """Frets on the course lines of the screen."""
     lines = [line for line in editor.text.splitlines() if line[5:8] in {"E |", "A |", "D |", "G |"}]
     return sum(character.isdigit() for line in lines for character in line)
+
+
+def test_a_fault_in_what_is_worked_out_is_said_and_the_editor_goes_on(open_editor, sample):
+    code = (
+        "from tabterm.cli.main import main\nfrom tabterm.workspace import adviser\n"
+        f"adviser.advise = lambda *given: 1 // 0\nmain([{str(sample)!r}])"
+    )
+    editor = open_editor(command=[sys.executable, "-c", code]).ready()
+    editor.press("right")
+    editor.wait_for("no fingers and findings for this score")
+    assert "your work is kept" in " ".join(editor.text.split())
+    editor.press("right")
+    editor.wait_for("? keys")

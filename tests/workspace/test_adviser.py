@@ -151,9 +151,10 @@ def test_a_fault_stays_inside(listening, monkeypatch):
     monkeypatch.setattr("tabterm.workspace.adviser.advise", broken)
     adviser.ask(TUNE)
     deadline = time.monotonic() + 10
-    while adviser.fault is None and time.monotonic() < deadline:
+    while (fault := adviser.take_fault()) is None and time.monotonic() < deadline:
         time.sleep(0.01)
-    assert isinstance(adviser.fault, RuntimeError)
+    assert isinstance(fault, RuntimeError)
+    assert adviser.take_fault() is None
     monkeypatch.undo()
     adviser.ask(TUNE)
     listener.wait_for(lambda: bool(listener.answers))
