@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
+from functools import lru_cache
 from math import ceil
 from typing import TYPE_CHECKING, Any
 
@@ -40,10 +41,15 @@ UNITS = (4, 8, 16, 32, 64)
 MOST_UNITS = 99
 """Of a metre of the model."""
 
-BARLINES = {0: Barline.SINGLE, 2: Barline.DOUBLE, 3: Barline.FINAL}
+BARLINES = {2: Barline.DOUBLE, 3: Barline.FINAL}
 LONGEST_REMARK = 500
 LONGEST_BAR = Fraction(24)
 """Quarters: a longer bar has no bar lines rather than so long a metre."""
+
+
+@lru_cache(maxsize=4096)
+def _source_event(duration: Duration, pitches: tuple[int, ...], tied: bool) -> SourceEvent:
+    return SourceEvent(duration=duration, pitches=pitches, tied=tied)
 
 
 class Builder:
@@ -132,19 +138,18 @@ class Builder:
             words += moment.words
         if bar.key is not None and bar.key.key != self._key:
             fields["key"] = self._key = bar.key.key
-        return Measure(
-            events=tuple(events),
-            source=tuple(source),
-            chords=tuple(chords),
-            tempo=bar.tempo,
-            barline=BARLINES[0 if bar.repeat_times else bar.thick],
-            repeat_start=bar.starts_repeat,
-            repeat_times=bar.repeat_times,
-            endings=self._endings_of(bar),
-            section=bar.section,
-            remark=self._remark(words, bar.line),
-            **fields,
-        )
+        said = {
+            "chords": tuple(chords),
+            "tempo": bar.tempo,
+            "barline": None if bar.repeat_times else BARLINES.get(bar.thick),
+            "repeat_start": bar.starts_repeat,
+            "repeat_times": bar.repeat_times,
+            "endings": self._endings_of(bar),
+            "section": bar.section,
+            "remark": self._remark(words, bar.line),
+        }
+        fields |= {name: value for name, value in said.items() if value}
+        return Measure(events=tuple(events), source=tuple(source), **fields)
 
     def _remark(self, words: Sequence[str], line: int) -> str:
         remark = "; ".join(words)
@@ -209,7 +214,7 @@ class Builder:
         pitches = tuple(sorted(tones, reverse=True)) if len(tones) > 1 else tuple(tones)
         tied = bool(pitches) and all(tone.tied for tone in moment.tones)
         for event in written:
-            yield SourceEvent(duration=event.duration, pitches=pitches, tied=tied)
+            yield _source_event(event.duration, pitches, tied)
             tied = bool(pitches)
 
     # Notes
