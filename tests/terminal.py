@@ -204,10 +204,12 @@ class Editor:
         return self.ended()
 
     def ended(self, timeout_s: float = 5.0) -> int:
-        """The exit status, when it comes."""
+        """The exit status, when it comes; nothing is left on the terminal behind it but words for a person."""
         deadline = time.monotonic() + timeout_s
         while self.process.poll() is None and time.monotonic() < deadline:
             self.read(0.02, 0.1)
+        self.read(0.02, 0.1)
+        assert b"Traceback" not in self.sent, self.text
         return self.process.wait(0.1)
 
     def hang_up(self) -> None:

@@ -65,8 +65,12 @@ class WiredApp(App[None], inherit_bindings=False):
             self._driver.give_back_at_once()
 
     def place_cursor(self) -> None:
-        """Tell the wire where the cursor belongs; the driver calls it before each frame."""
-        self.wire.cursor = self.cursor_cell()
+        """Tell the wire where the cursor belongs; the driver calls it before each frame.
+
+        A frame that was asked for just before the end comes when there is no screen any more to ask.
+        """
+        if self.is_running:
+            self.wire.cursor = self.cursor_cell()
 
     def cursor_cell(self) -> tuple[int, int] | None:
         """The cell (x, y) where the terminal's cursor stands; None to hide it."""

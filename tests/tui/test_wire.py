@@ -124,6 +124,7 @@ async def random_walk(path, seed, count, terminal, look):
             assert_equal(app, done[-5:])
     app.exit()
     await running
+    app.place_cursor()  # as the driver does for a frame that was asked for before the end
     document.close(keep_draft=False)
     return done
 
