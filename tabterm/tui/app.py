@@ -63,6 +63,9 @@ NARROWEST = 60
 LINES_OVER_SCORE = 3
 """Lines of the score that a long answer may cover until the next key."""
 
+ROOM_FOR_ANSWER = 18
+"""Cells that are kept for the answer behind a question."""
+
 CHORD_STARTS = frozenset("ABCDEFGN")
 """Letters that begin a chord symbol on the chord row; other keys keep their commands there."""
 
@@ -130,6 +133,7 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
         self.neck_strip.display = neck
         self.outlook.fit(size.height)
         self.message_line.lines_above = 2 * neck + (0 if self.outlook.display else LINES_OVER_SCORE)
+        self.message_line.hand_above = neck
 
     def _when_shown(self) -> None:
         self.session.begin_proposing()
@@ -217,9 +221,9 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
 
     def ask(self, question: str, suggestion: str, answer: Callable[[str], None]) -> None:
         """Put a question on the bottom line."""
-        self.message_line.say(f"{question}: ")
+        self.message_line.say(f"{question}:", keep_free=min(ROOM_FOR_ANSWER, self.size.width // 3))
         self.message_line.sync()
-        x = min(len(question) + 3, self.size.width - 20)
+        x = len(self.message_line.texts()[-1]) + 2
 
         def answered(text: str) -> None:
             self.message_line.say("")
@@ -337,7 +341,7 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
             self.message_line.finding += f"   & {remedies[0].label}"
         for line in (self.status_line, self.message_line, self.neck_strip, self.outlook):
             line.sync()
-        above = self.message_line.answer()[:-1]
+        above = self.message_line.said()[:-1]
         self.score_view.lay_over(above[: -2 if self.neck_strip.display else None])
 
     def _rest(self) -> None:

@@ -177,7 +177,8 @@ class StatusLine(Line):
 class MessageLine(Line):
     """What there is to say: an answer to the last key, else the finding here, else the nearest help.
 
-    A long answer begins on the lines above: those of the neck, and the last ones of the score.
+    What is long begins on the lines above: an answer on those of the neck and the last ones of the score, until
+    the next key; a finding, which stays, on the line of the hand alone.
     """
 
     DEFAULT_CSS = "MessageLine { height: 1; }"
@@ -187,29 +188,40 @@ class MessageLine(Line):
         super().__init__(session, look)
         self.message = ""
         self.trouble = False
+        self.kept_free = 0
         self.finding = ""
         self.to_mend = 0
         self.lines_above = 2
+        self.hand_above = True
 
-    def say(self, text: str, *, trouble: bool = False) -> None:
-        """Show a message until the next key."""
-        self.message, self.trouble = text, trouble
+    def say(self, text: str, *, trouble: bool = False, keep_free: int = 0) -> None:
+        """Show a message until the next key, with so many cells free at the right end of its lines."""
+        self.message, self.trouble, self.kept_free = text, trouble, keep_free
 
     def paint(self) -> list[Strip]:
-        """One line: the last one of an answer."""
-        if self.message:
-            return self.answer()[-1:]
-        text, style = (self.finding, self.look.trouble) if self.finding else (self.HINT, self.look.faint)
-        if self.to_mend:
-            text = f"{self.to_mend} to mend   {text}"
-        room = self.size.width - 2
-        return [self._line(text if len(text) <= room else text[: room - 1] + "…", style)]
+        """One line: the last one of what is said."""
+        return self.said()[-1:]
 
-    def answer(self) -> list[Strip]:
-        """The answer to the last key, with the lines above it for its beginning."""
-        style = self.look.trouble if self.trouble else self.look.chosen
-        texts = wrap(self.message, max(self.size.width - 2, 1), max_lines=1 + self.lines_above, placeholder=" …")
-        return [self._line(text, style) for text in texts]
+    def said(self) -> list[Strip]:
+        """What is said, with the lines above this one for its beginning."""
+        style = self._style()
+        return [self._line(text, style) for text in self.texts()]
+
+    def texts(self) -> list[str]:
+        """The lines of what is said."""
+        if self.message:
+            return self._wrapped(self.message, self.lines_above)
+        text, above = (self.finding, int(self.hand_above)) if self.finding else (self.HINT, 0)
+        return self._wrapped(f"{self.to_mend} to mend   {text}" if self.to_mend else text, above)
+
+    def _style(self) -> Style:
+        if self.message:
+            return self.look.trouble if self.trouble else self.look.chosen
+        return self.look.trouble if self.finding else self.look.faint
+
+    def _wrapped(self, text: str, above: int) -> list[str]:
+        room = max(self.size.width - 2 - (self.kept_free if self.message else 0), 1)
+        return wrap(text, room, max_lines=1 + above, break_on_hyphens=False, placeholder=" …")
 
     def _line(self, text: str, style: Style) -> Strip:
         canvas = Canvas(self.size.width, self.look.plain)

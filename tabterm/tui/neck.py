@@ -29,10 +29,10 @@ class NeckStrip(Line):
         self._hand: list[Strip] = []
 
     def paint(self) -> list[Strip]:
-        """Two lines: the neck and what the hand does, or the beginning of an answer too long for one line."""
+        """Two lines: the neck and what the hand does, or the beginning of what is too long for the line below."""
         if not (self.session.needs_advice and self._hand and self._hand[0].cell_length == self.size.width):
             self._hand = self._neck_and_hand()
-        over = self._below.answer()[:-1][-2:]
+        over = self._below.said()[:-1][-2:]
         return self._hand[: 2 - len(over)] + over
 
     def _neck_and_hand(self) -> list[Strip]:
@@ -51,12 +51,15 @@ class NeckStrip(Line):
         wires = fret_cells(score, self.size.width - 10)
         if state is not None and state.frame is not None and 0 < state.frame < len(wires):
             canvas.put(8 + wires[state.frame - 1] + 1, FRAME_SIGN, self.look.plain)
+        marks = [] if state is None else neck_marks(score, state, self.look)
+        taken = {fret: len(text) + 1 for fret, text, _ in marks}
         for fret, x in enumerate(wires):
             canvas.put(8 + x, "‖" if fret == 0 else "|", self.look.faint)
-            if fret and x - wires[fret - 1] > len(str(fret)) + 1:
-                middle = (wires[fret - 1] + x + 1 - len(str(fret)) + 1) // 2
-                canvas.put(8 + middle, str(fret), self.look.faint)
-        for fret, text, style in neck_marks(score, state, self.look) if state is not None else ():
+            number = str(fret)
+            middle = (wires[fret - 1] + x + 1 - len(number) + 1) // 2
+            if fret and x - wires[fret - 1] > len(number) + 1 and middle + len(number) <= x - taken.get(fret, 0):
+                canvas.put(8 + middle, number, self.look.faint)
+        for fret, text, style in marks:
             if fret < len(wires):
                 canvas.put(8 + max(wires[fret] - len(text), -4 if fret == 0 else wires[fret - 1] + 1), text, style)
         return canvas.strip()

@@ -466,3 +466,30 @@ def test_a_fault_in_what_is_worked_out_is_said_and_the_editor_goes_on(open_edito
     assert "your work is kept" in " ".join(editor.text.split())
     editor.press("right")
     editor.wait_for("? keys")
+
+
+def test_a_finding_at_the_cursor_is_said_with_its_remedy(open_editor, sample):
+    editor = open_editor(sample).ready()
+    editor.press("!")
+    editor.wait_for("& course G, fret 9")
+    words = " ".join(line.strip() for line in editor.screen.display[-2:])
+    assert words.startswith("1 to mend   * m11 2&   hard: reach 1-4, frets 2 to 8")
+    assert "…" not in words
+    assert editor.screen.display[-3].startswith("neck")
+    editor.press("right")
+    editor.wait_until(lambda: editor.screen.display[-2].startswith("hand "))
+
+
+def test_a_long_question_is_whole_and_leaves_room_for_its_answer(open_editor, sample):
+    editor = open_editor(sample).ready()
+    editor.command("pre-roll")
+    editor.press("7x")
+    words = " ".join(line.strip() for line in editor.screen.display[-2:])
+    assert words == "pre-roll, such as 1m (one measure), 2b (two beats), 2b+ (before every turn): 7x"
+
+
+def test_the_number_of_a_fret_gives_way_to_the_finger_on_it(open_editor, tmp_path):
+    editor = open_editor(tmp_path / "first.tabterm").ready()
+    editor.press(*"s1", "home", "s")
+    editor.wait_until(lambda: "1A" in editor.row("neck"))
+    assert "‖[  1A|  2 |" in editor.row("neck")
