@@ -199,13 +199,15 @@ class Keymap:
         """The binding of a key on a row, or None."""
         return self.bindings.get(row, {}).get(key) or self.bindings[ANYWHERE].get(key)
 
-    def keys_of(self, command: str) -> tuple[tuple[str, str], ...]:
-        """Every (context, key) that runs a command, with whatever word."""
-        return tuple(
-            (context, key)
+    def keys_of(self, command: str) -> tuple[tuple[str, str, str], ...]:
+        """Every (context, key) that runs a command, with the word that the key does not say itself, or ""."""
+        parts = (
+            (context, key, *binding.partition(" ")[::2])
             for context, keys in self.bindings.items()
             for key, binding in keys.items()
-            if binding.split(" ", 1)[0] == command
+        )
+        return tuple(
+            (context, key, word if word != key else "") for context, key, name, word in parts if name == command
         )
 
 

@@ -12,15 +12,15 @@ if TYPE_CHECKING:
 
 
 def key_table(keymap: Keymap) -> str:
-    """Every command by group: its keys, what it does, its name for the configuration file."""
+    """Every command by group: its keys with their words, what it does, its name for the configuration file."""
     lines: list[str] = []
     for group in Group:
         lines += [f"## {group.value}", "", "| keys | what it does | command |", "|---|---|---|"]
         for command in REGISTRY.values():
             if command.group is group:
                 keys = ", ".join(
-                    _code(key) + ("" if context == ANYWHERE else f" ({context} row)")
-                    for context, key in keymap.keys_of(command.name)
+                    _code(key) + f" {word}".rstrip() + ("" if context == ANYWHERE else f" ({context} row)")
+                    for context, key, word in keymap.keys_of(command.name)
                 )
                 lines.append(f"| {keys} | {command.title} | `{command.name}` |")
         lines.append("")

@@ -23,9 +23,9 @@ if TYPE_CHECKING:
 
 
 def help_text(keymap: Keymap, *, narrow: bool = False) -> Sheet:
-    """Every group with its commands; keys on a row of their own are marked with the row.
+    """Every group with its commands.
 
-    On a narrow screen the names of the commands are left out.
+    A key that gives a word has it behind it, and one of a row of its own is marked with the row. On a narrow screen the names of the commands are left out.
     """
     parts: list[Table | Text] = []
     for group in Group:
@@ -35,8 +35,8 @@ def help_text(keymap: Keymap, *, narrow: bool = False) -> Sheet:
         for command in REGISTRY.values():
             if command.group is group:
                 keys = "  ".join(
-                    key if context == ANYWHERE else f"{key} ({context} row)"
-                    for context, key in keymap.keys_of(command.name)
+                    f"{key} {word}".rstrip() + ("" if context == ANYWHERE else f" ({context} row)")
+                    for context, key, word in keymap.keys_of(command.name)
                 )
                 title = Text(command.title)
                 table.add_row(Text(keys), title if narrow else title.append(f"  {command.name}", style="dim"))
