@@ -22,6 +22,10 @@ if TYPE_CHECKING:
     from tabterm.workspace.registry import Command
 
 
+KEYS_SHOWN = 4
+"""Keys of a command that are shown with it."""
+
+
 def matching(words: str) -> list[Command]:
     """Commands whose name or title has every word: the one of that name first, then those with all in the name."""
     wanted = words.lower().split()
@@ -75,9 +79,9 @@ class PaletteScreen(ModalScreen[str | None]):
         options.highlighted = 0 if options.option_count else None
 
     def _option(self, command: Command) -> Option:
-        keys = " ".join(key for _, key in self._keymap.keys_of(command.name)[:3])
-        width = 0 if self.app.has_class("tight") else 18
-        text = Text.assemble((f"{command.name:<{width}}", "bold"), f" {command.title}  ", (keys, "bold"))
+        keys = " ".join(key for _, key, _ in self._keymap.keys_of(command.name)[:KEYS_SHOWN])
+        name, room = (0, 0) if self.app.has_class("tight") else (18, 10)
+        text = Text.assemble((f"{command.name:<{name}} ", "bold"), f"{keys:<{room}} ", command.title)
         return Option(text, id=command.name)
 
     async def take_key(self, event: Key) -> None:
