@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 import pytest
 
 from tabterm.errors import StorageError
+from tabterm.performance.styles import STYLES
 from tabterm.score.model import Swing
 from tabterm.score.place import Place
 from tabterm.score.swing import swing_of
@@ -206,6 +207,34 @@ def test_stop_here_puts_the_cursor_where_the_sound_is(session):
     run(session, "stop-here")
     assert session.cursor.place == Place(1, 2)
     assert not session.transport.playing
+
+
+def test_stop_here_stops_a_count_in_and_leaves_the_cursor(session):
+    session.transport.set(count_in=1)
+    run(session, "next-measure", "play")
+    session.transport.player.at_s = 0.1
+    assert session.transport.counted() == "1"
+    run(session, "stop-here")
+    assert not session.transport.playing
+    assert session.cursor.place == Place(1)
+    assert "nothing sounds" not in session.host.said
+
+
+@pytest.mark.parametrize(
+    ("name", "said"),
+    [
+        ("click", ["click on the beats", "click between the beats", "no click"]),
+        ("count-in", ["one measure is counted in", "two measures are counted in", "no count-in"]),
+        ("parts", ["the solo with chords and bass", "chords and bass alone", "the solo alone"]),
+    ],
+)
+def test_what_a_key_goes_through_is_said_since_the_top_line_may_have_no_room(session, name, said):
+    run(session, name, name, name)
+    assert session.host.said == said
+
+
+def test_the_question_for_a_style_names_them_all():
+    assert REGISTRY["style"].asks == f"one of: {', '.join(STYLES)}"
 
 
 def test_versions_by_their_commands(session):

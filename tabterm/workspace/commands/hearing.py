@@ -17,6 +17,15 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 
+CLICK_WORDS = {"off": "no click", "beats": "click on the beats", "offbeats": "click between the beats"}
+COUNT_IN_WORDS = ("no count-in", "one measure is counted in", "two measures are counted in")
+PARTS_WORDS = {
+    "solo": "the solo alone",
+    "both": "the solo with chords and bass",
+    "chords": "chords and bass alone",
+}
+"""What is said of a choice: a narrow screen has no room for it on the line at the top."""
+
 
 @command("play", "Play the selection or, without one, this measure; stop when playing", Group.HEAR)
 def play(session: Session) -> None:
@@ -55,12 +64,13 @@ def stop(session: Session) -> None:
 
 @command("stop-here", "Stop, with the cursor where the sound is", Group.HEAR)
 def stop_here(session: Session) -> None:
-    """What was just heard is mended there."""
+    """What was just heard is mended there; while it is counted in, nothing was."""
+    if not session.transport.playing:
+        raise ScoreError("nothing sounds", hint="play first")
     place = session.transport.place()
     session.transport.stop()
-    if place is None:
-        raise ScoreError("nothing sounds", hint="play first")
-    session.go(place)
+    if place is not None:
+        session.go(place)
 
 
 @command("loop", "Loop what is played, or play it once", Group.HEAR)
@@ -72,26 +82,32 @@ def loop(session: Session) -> None:
 @command("click", "Click: on the beats, between them, or not", Group.HEAR)
 def click(session: Session) -> None:
     """The next place for the click."""
-    session.transport.set(click=_after(session.transport.practice.click, CLICKS))
+    chosen = _after(session.transport.practice.click, CLICKS)
+    session.transport.set(click=chosen)
+    session.host.say(CLICK_WORDS[chosen])
 
 
 @command("count-in", "Count in: none, one measure, two", Group.HEAR)
 def count_in(session: Session) -> None:
     """Measures counted before the start."""
-    session.transport.set(count_in=(session.transport.practice.count_in + 1) % 3)
+    measures = (session.transport.practice.count_in + 1) % len(COUNT_IN_WORDS)
+    session.transport.set(count_in=measures)
+    session.host.say(COUNT_IN_WORDS[measures])
 
 
 @command("parts", "Hear the solo, the chords with it, or the chords alone", Group.HEAR)
 def parts(session: Session) -> None:
     """Who is heard."""
-    session.transport.set(parts=_after(session.transport.practice.parts, PARTS))
+    chosen = _after(session.transport.practice.parts, PARTS)
+    session.transport.set(parts=chosen)
+    session.host.say(PARTS_WORDS[chosen])
 
 
 @command(
     "style",
     "Choose how chords and bass play; empty: by metre and swing",
     Group.HEAR,
-    asks="style",
+    asks="one of: bass-and-chop, waltz, jig, swing-four, slow-ballad, plain-chords, drone",
     suggests=lambda session: session.transport.practice.style or "",
 )
 def style(session: Session, name: str) -> None:
