@@ -183,6 +183,7 @@ class MessageLine(Line):
 
     DEFAULT_CSS = "MessageLine { height: 1; }"
     HINT = "? keys   ctrl+p commands   space play   ctrl+s save   ctrl+q quit"
+    REMARK_HINT = "every character is text here; enter keeps it, down leaves this row"
 
     def __init__(self, session: Session, look: Look) -> None:
         super().__init__(session, look)
@@ -211,7 +212,8 @@ class MessageLine(Line):
         """The lines of what is said."""
         if self.message:
             return self._wrapped(self.message, self.lines_above)
-        text, above = (self.finding, int(self.hand_above)) if self.finding else (self.HINT, 0)
+        hint = self.REMARK_HINT if self.session.cursor.row is Row.REMARK else self.HINT
+        text, above = (self.finding, int(self.hand_above)) if self.finding else (hint, 0)
         return self._wrapped(f"{self.to_mend} to mend   {text}" if self.to_mend else text, above)
 
     def _style(self) -> Style:
