@@ -23,7 +23,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--report", action="store_true", help="print all that was moved, left out, replaced or not carried over"
     )
-    parser.add_argument("--view", help="of a MusicXML file: what it shows")
+    parser.add_argument("--view", help="of a MusicXML file: notes, tab or both (notes)")
     add_choice(parser)
 
 

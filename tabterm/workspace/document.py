@@ -39,7 +39,7 @@ DISK_WORDS = {
     errno.EROFS: "the disk is read-only",
     errno.EACCES: "the folder may not be written to",
     errno.EPERM: "the folder may not be written to",
-    errno.ENOENT: "the folder is not there any more",
+    errno.ENOENT: "there is no such folder",
     errno.EFBIG: "the file may not grow any further",
 }
 
@@ -162,7 +162,8 @@ class Document:
             self._told = History([*history.done], [*history.undone])
             recovered = sum(record.kind != "mark" for record in records[marks[-1] + 1 :])
             if recovered:
-                self.notices.append(f"recovered {recovered} change(s) that had not been saved")
+                changes = "a change" if recovered == 1 else f"{recovered} changes"
+                self.notices.append(f"recovered {changes} that had not been saved")
             self._open_journal(place, good, len(records))
             return
         self._open_journal(journals.sidecar(self.path), 0, 0)

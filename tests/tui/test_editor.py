@@ -106,7 +106,7 @@ def test_the_list_of_findings_applies_a_remedy(open_editor, sample):
     editor = open_editor(sample).ready()
     editor.wait_for("1 to mend")
     editor.press("f2")
-    editor.wait_for("1 findings, by place")
+    editor.wait_for("1 finding, by place")
     editor.wait_for("1 course G, fret 9")
     editor.press("p")
     editor.wait_for("+ G      |")
@@ -122,7 +122,7 @@ def test_findings_are_sorted_filtered_and_mended_in_a_row(open_editor, tmp_path)
     editor = open_editor(path).ready()
     editor.wait_for("3 to mend")
     editor.press("f2")
-    editor.wait_for("3 findings, by place (s), all (f)")
+    editor.wait_for("3 findings, by place (s), all (f), any words (/)")
     editor.press("s")
     editor.wait_for("3 findings, by severity")
     lines = [line for line in editor.text.splitlines() if " m" in line and ": " in line]
@@ -130,7 +130,7 @@ def test_findings_are_sorted_filtered_and_mended_in_a_row(open_editor, tmp_path)
     editor.press("f", "f")
     editor.wait_for("2 findings, by severity (s), impossible only")
     editor.press("f", "/", *"slide", "enter")
-    editor.wait_for('1 findings, by severity (s), all (f), "slide"')
+    editor.wait_for('1 finding, by severity (s), all (f), "slide" (/)')
     editor.press("/", "enter")
     editor.wait_for("3 findings")
     editor.wait_for("1 make it a hammer-on")
@@ -243,6 +243,21 @@ def test_rows_are_hidden_and_shown_again(open_editor, sample):
         editor.wait_until(lambda left=left: rows()[: len(left)] == left and rows() != shown)
         editor.command("toggle-row", row)
         editor.wait_until(lambda: rows() == shown)
+
+
+def test_on_the_remark_row_the_bottom_line_says_that_every_character_is_text(open_editor, sample):
+    editor = open_editor(sample).ready()
+    editor.press("m")
+    editor.wait_for("every character is text here; enter keeps it, down leaves this row")
+    editor.press("?", "enter", "down")
+    editor.wait_for("? keys")
+
+
+def test_the_palette_shows_keys_before_what_is_too_long(open_editor, sample):
+    editor = open_editor(sample).ready()
+    editor.press("ctrl+p")
+    editor.wait_for("course             a s d f    Jump to a course")
+    assert "previous-measure   shift+tab  Go to the start" in editor.text
 
 
 def test_help_and_palette_come_from_the_registry(open_editor, sample):

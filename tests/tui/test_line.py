@@ -182,7 +182,7 @@ def test_a_terminal_that_is_gone_ends_the_editor_even_if_hang_ups_are_ignored(op
     editor.hang_up()
     assert editor.process.wait(5.0) == 129
     again = open_editor(piece)
-    again.wait_for("recovered 1 change")
+    again.wait_for("recovered a change")
     assert "7" in again.row("E |")
 
 

@@ -108,4 +108,4 @@ def test_the_shell_gets_its_terminal_back_from_one_that_is_ended(name, status, o
     shell.type_bytes(b"echo =$?\n")
     shell.wait_for(f"={status}")
     again = open_editor(piece)
-    again.wait_for("recovered 1 change")
+    again.wait_for("recovered a change")

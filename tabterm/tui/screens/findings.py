@@ -129,7 +129,8 @@ class FindingsScreen(ModalScreen["Finding | None"]):
         order = "by severity" if self._by_severity else "by place"
         kinds = ("all", "hard and worse", "impossible only")[self._down_to]
         words = f', "{self._words}"' if self._words else ""
-        return f"{len(self._shown)} findings, {order} (s), {kinds} (f){words} (/)   Enter goes there"
+        number = f"{len(self._shown)} finding{'' if len(self._shown) == 1 else 's'}"
+        return f"{number}, {order} (s), {kinds} (f){words or ', any words'} (/)   Enter goes there"
 
     def _passes(self, finding: Finding) -> bool:
         bad_enough = SEVERITIES.index(finding.severity) <= SEVERITIES.index(DOWN_TO[self._down_to])
