@@ -25,7 +25,8 @@ if TYPE_CHECKING:
 def help_text(keymap: Keymap, *, narrow: bool = False) -> Sheet:
     """Every group with its commands.
 
-    A key that gives a word has it behind it, and one of a row of its own is marked with the row. On a narrow screen the names of the commands are left out.
+    A key that gives a word has it behind it, and one of a row of its own is marked with the row.
+    On a narrow screen the names of the commands are left out.
     """
     parts: list[Table | Text] = []
     for group in Group:
