@@ -64,6 +64,7 @@ def _export(entries: list[Entry], out: str, *, force: bool) -> None:
     if Path(out).exists() and not force:
         raise StorageError("the file is there already", place=out, hint="--force writes over it")
     atomic_write(Path(out), text.encode())
+    print(f"{out}: practice log written")
 
 
 def _list_pieces(entries: list[Entry]) -> None:

@@ -47,6 +47,7 @@ def test_without_a_piece_all_are_listed(piece, capsys):
 def test_the_entries_are_exported_once(piece, tmp_path, capsysbinary):
     out = tmp_path / "log.csv"
     assert main(["log", str(piece), "--csv", str(out)]) == 0
+    assert capsysbinary.readouterr().out.decode() == f"{out}: practice log written\n"
     with out.open(newline="") as text:
         rows = list(csv.DictReader(text))
     assert [row["beats_per_minute"] for row in rows] == ["60.0", "70.0", "85.0"]
