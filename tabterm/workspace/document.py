@@ -84,16 +84,16 @@ class Document:
         """Open a file, or begin a new one from `blank` where there is none; recover what was not saved.
 
         A file in another format is taken in (`choice` says how, see `take_in`), and will be saved in the native
-        one beside it.
+        one beside it. A name without an ending, where no such file is, gets the native one.
 
         Raises:
             FormatError: The file is there but cannot be read, or there is nothing to choose in it.
-            StorageError: The disk refuses to give it.
+            StorageError: The disk refuses to give it, or there is none and its ending is that of no document.
         """
-        path = Path(os.path.realpath(path))
+        path = _existing_or_new(Path(os.path.realpath(path)))
         notices: list[str] = []
         data: bytes | None = None
-        if path.suffix.lower() != NATIVE and path.exists():
+        if path.suffix.lower() != NATIVE:
             taken = take_in(path, choice, hand=hand, weights=learnt.weights())
             score = taken.score
             notices.extend(_said(remark) for remark in taken.remarks[:3])
@@ -105,7 +105,7 @@ class Document:
             if chosen is not None:
                 raise FormatError(f"there is no {chosen} to choose in a tabterm file", place=str(path))
             data = _read_bytes(path)
-            score = native.read(data) if data is not None else blank()
+            score = _read(path, data) if data is not None else blank()
         document = cls(path, score, notices=notices, hand=hand)
         document._take_lock()
         if document.read_only is None:
@@ -384,6 +384,23 @@ def _read_bytes(path: Path) -> bytes | None:
     except OSError as error:
         reason = error.strerror or str(error)
         raise StorageError(f"cannot be read: {reason}", place=str(path), hint="check the name") from error
+
+
+def _read(path: Path, data: bytes) -> Score:
+    try:
+        return native.read(data)
+    except FormatError as error:
+        place = f"{path}: {error.place}" if error.place else str(path)
+        raise FormatError(error.message, hint=error.hint, place=place) from None
+
+
+def _existing_or_new(path: Path) -> Path:
+    """The path of a file that is there, or of a document to be made; raises StorageError where it is neither."""
+    if path.exists() or path.suffix.lower() == NATIVE:
+        return path
+    if path.suffix:
+        raise StorageError("there is no such file", place=str(path), hint=f"a new document ends in {NATIVE}")
+    return path.with_suffix(NATIVE)
 
 
 def _free_name(path: Path) -> Path:

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from tabterm.errors import ScoreError, StorageError
+from tabterm.errors import FormatError, ScoreError, StorageError
 from tabterm.formats import native
 from tabterm.hand.strokes import with_proposals
 from tabterm.score import operations as do
@@ -59,6 +59,31 @@ def test_a_new_file_is_made_only_when_saved(tmp_path):
     assert not document.unsaved
     document.close(keep_draft=False)
     assert sorted(p.name for p in tmp_path.iterdir()) == ["new.tabterm"]
+
+
+def test_a_name_without_an_ending_gets_one(tmp_path):
+    document = open_(tmp_path / "new")
+    type_note(document, 3)
+    document.save()
+    document.close(keep_draft=False)
+    assert [each.name for each in tmp_path.iterdir()] == ["new.tabterm"]
+    again = open_(tmp_path / "new")
+    assert again.score.measures[0].events[0].notes[0].fret == 3
+    again.close(keep_draft=False)
+
+
+@pytest.mark.parametrize("name", ["new.abc", "new.mid", "new.song"])
+def test_no_document_is_made_under_the_ending_of_another_format(tmp_path, name):
+    with pytest.raises(StorageError, match=f"{name}: there is no such file .a new document ends in .tabterm.$"):
+        open_(tmp_path / name)
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_document_that_cannot_be_read_is_named(tmp_path):
+    path = tmp_path / "bad.tabterm"
+    path.write_text("junk")
+    with pytest.raises(FormatError, match=r"bad\.tabterm: line 1, column 1: not JSON"):
+        open_(path)
 
 
 def test_undo_and_redo(tmp_path):
