@@ -18,7 +18,10 @@ TRIPLET = TUPLETS[0]
 
 
 @command(
-    "step", "Set the step to a note value: 1, 2, 4 ... 64, dotted 8., tuplet 8*3:2", Group.RHYTHM, asks="step"
+    "step",
+    "Set the step to a note value: 1, 2, 4 ... 64, dotted 8., tuplet 8*3:2",
+    Group.RHYTHM,
+    asks="note value, such as 8, 4. or 8*3:2",
 )
 def step(session: Session, text: str) -> None:
     """The note value that the next key writes and that the arrows move by."""
