@@ -104,6 +104,8 @@ class Painter:
         """What has been said of the count-in, and the measure that it leads into."""
         self.room = 100
         """Lines that a system may take."""
+        self.width = 0
+        """Cells of the screen: words over the last measure of a system may go on to its edge."""
 
     def take_score(self) -> None:
         """Look at the score that the session has now."""
@@ -161,7 +163,7 @@ class Painter:
     def line(self, system: System, line: PlayerRow) -> Strip:
         """One line of a system."""
         row, course = line
-        canvas = Canvas(MARGIN + system.end + 2, self.look.faint)
+        canvas = Canvas(max(MARGIN + system.end + 2, self.width * (row is Row.REMARK)), self.look.faint)
         self._label(canvas, system, line)
         for index in range(system.first, system.last + 1):
             start = MARGIN + system.xs[index - system.first]
@@ -291,16 +293,17 @@ class Painter:
             canvas.put(start - 1, number, self.look.faint)
         words = marks_in_words(self.session.score.measures[index])
         if words:
-            room = self._room(system, index, start)
-            text = words if len(words) <= room - 4 else words[: max(room - 5, 0)] + "…"
-            canvas.put(start + len(number) + 1, text, self.look.chord)
+            x = start + len(number) + 1
+            room = self._end_of_words(system, index) - x
+            text = words if len(words) <= room else words[: max(room - 1, 0)] + "…"
+            canvas.put(x, text, self.look.chord)
 
-    def _room(self, system: System, index: int, start: int) -> int:
-        """Cells up to the next measure with something to say."""
+    def _end_of_words(self, system: System, index: int) -> int:
+        """The cell that the words over a measure end before: left of the number of the next one with words."""
         for later in range(index + 1, system.last + 1):
             if marks_in_words(self.session.score.measures[later]):
-                return MARGIN + system.xs[later - system.first] - start
-        return MARGIN + system.end - start
+                return MARGIN + system.xs[later - system.first] - 2
+        return max(MARGIN + system.end, self.width)
 
     def _overlays(self, canvas: Canvas, system: System, line: PlayerRow) -> None:
         """Selection, playhead and cursor."""

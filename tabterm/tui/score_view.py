@@ -59,7 +59,7 @@ class ScoreView(Widget, can_focus=True):
     def lay_out(self, first: int = 0) -> None:
         """Pack the measures anew from one on, and bring the cursor into view; repaint what is seen otherwise."""
         self.painter.take_score()
-        self.painter.room, self._packed_for = self.size.height, self.size
+        self.painter.room, self.painter.width, self._packed_for = self.size.height, self.size.width, self.size
         before = self.packing.shown(self.top, self.systems_shown + 1)
         cells = self.painter.cells
         self.packing = Packing(
