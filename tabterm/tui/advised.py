@@ -94,6 +94,7 @@ class AdvisedApp(WiredApp, inherit_bindings=False):
                 places[finding.place] = (*places.get(finding.place, ()), finding)
             self.message_line.to_mend = len(advice.findings)
             self.score_view.show_findings(places)
+            self.wonder_here()  # the keys may have rested before there was a finding to wonder about
         self.sync_lines()
 
     def _take_remedies(self, score: Score, finding: Finding, remedies: tuple[Remedy, ...]) -> None:
