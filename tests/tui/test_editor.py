@@ -458,6 +458,7 @@ def test_forty_kills_of_the_editor_lose_no_key_that_was_answered(open_editor, tm
         editor.process.kill()
         editor.process.wait()
         found = Document.open(path, blank=blank)
+        assert found.read_only is None, f"number {number}: the lock is still held by {found.read_only}"
         notes = [(n.course, n.fret) for m in found.score.measures for e in m.events for n in e.notes]
         assert len(notes) >= answered
         assert notes == typed[: len(notes)]
