@@ -11,6 +11,7 @@ import getpass
 import json
 import os
 import socket
+import time
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
@@ -33,6 +34,9 @@ class LockHolder:
         return f"{self.user}@{self.host}, process {self.process}, since {self.since}"
 
 
+GONE_S = 0.5
+"""How long a lock is waited for whose holder is dead: a child that it was starting then may have it still."""
+
 UNKNOWN = LockHolder("somebody", "an unknown host", 0, "an unknown time")
 
 
@@ -51,6 +55,7 @@ class Lock:
             OSError: The sidecar cannot be made, or the file system knows no locks.
         """
         sidecar = path.with_name(f".{path.name}.lock")
+        deadline = time.monotonic() + GONE_S
         while True:
             descriptor = os.open(sidecar, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
             try:
@@ -58,7 +63,10 @@ class Lock:
             except BlockingIOError:
                 holder = _read_holder(descriptor)
                 os.close(descriptor)
-                return holder
+                if not _is_gone(holder) or time.monotonic() > deadline:
+                    return holder
+                time.sleep(0.005)
+                continue
             except OSError:
                 os.close(descriptor)
                 raise
@@ -84,6 +92,19 @@ def _is_still(path: Path, descriptor: int) -> bool:
         return False
     ours = os.fstat(descriptor)
     return (there.st_dev, there.st_ino) == (ours.st_dev, ours.st_ino)
+
+
+def _is_gone(holder: LockHolder) -> bool:
+    """Whether the process that took a lock here has ended."""
+    if holder is UNKNOWN or holder.host != socket.gethostname():
+        return False
+    try:
+        os.kill(holder.process, 0)
+    except ProcessLookupError:
+        return True
+    except OSError:
+        return False
+    return False
 
 
 def _ourselves() -> dict[str, str | int]:

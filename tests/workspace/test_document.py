@@ -274,6 +274,25 @@ def test_the_second_opener_reads_only_and_is_told_who(tmp_path):
     assert open_(path).read_only is None
 
 
+DIES_WHILE_IT_STARTS_A_CHILD = """
+import os, sys, time
+from pathlib import Path
+from tabterm.workspace.lock import Lock
+Lock.take(Path(sys.argv[1]))
+if os.fork() == 0:
+    time.sleep(0.2)  # as a child does that has not come to its exec, on a busy machine
+os._exit(0)
+"""
+
+
+def test_a_lock_is_waited_for_that_outlives_its_holder_by_a_moment(tmp_path):
+    path = tmp_path / "kept.tabterm"
+    subprocess.run([sys.executable, "-c", DIES_WHILE_IT_STARTS_A_CHILD, str(path)], check=True)
+    document = open_(path)
+    assert document.read_only is None
+    document.close(keep_draft=False)
+
+
 def test_saving_keeps_the_mode_and_follows_links(tmp_path):
     path = tmp_path / "a.tabterm"
     link = tmp_path / "link.tabterm"
