@@ -94,7 +94,7 @@ def test_work_on_a_foreign_file_survives_a_crash(low):
     document._journal.close(remove=False)
     again = Document.open(low, blank=blank)
     assert played(again.score) == played(changed) != FITTED
-    assert any("recovered 1 change" in notice for notice in again.notices)
+    assert any("recovered a change" in notice for notice in again.notices)
     again.close(keep_draft=False)
 
 
