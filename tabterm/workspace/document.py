@@ -20,6 +20,7 @@ from tabterm.workspace.history import History, earlier, replay
 from tabterm.workspace.intake import take_in
 from tabterm.workspace.journal import Journal, Record, digest_of
 from tabterm.workspace.lock import Lock, LockHolder
+from tabterm.workspace.naming import NATIVE, existing_or_new, free_name
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -29,7 +30,6 @@ if TYPE_CHECKING:
 
     Propose = Callable[[Score, Change | None], Score]
 
-NATIVE = ".tabterm"
 COMPACT_BYTES = 8_000_000
 """A journal longer than this starts anew at the next save."""
 
@@ -90,7 +90,7 @@ class Document:
             FormatError: The file is there but cannot be read, or there is nothing to choose in it.
             StorageError: The disk refuses to give it, or there is none and its ending is that of no document.
         """
-        path = _existing_or_new(Path(os.path.realpath(path)))
+        path = existing_or_new(Path(os.path.realpath(path)))
         notices: list[str] = []
         data: bytes | None = None
         if path.suffix.lower() != NATIVE:
@@ -98,7 +98,7 @@ class Document:
             score = taken.score
             notices.extend(_said(remark) for remark in taken.remarks[:3])
             notices += [taken.summary] if taken.summary else []
-            path = _free_name(path.with_suffix(NATIVE))
+            path = free_name(path.with_suffix(NATIVE))
             notices.append(f"will be saved as {path.name}")
         else:
             chosen = next((word for word, value in (choice or {}).items() if value is not None), None)
@@ -170,7 +170,7 @@ class Document:
         self._record(Record("mark", digest=digest))
 
     def _put_aside(self, place: Path, why: str) -> None:
-        aside = _free_name(place.with_name(f"{place.name.lstrip('.')}.aside"))
+        aside = free_name(place.with_name(f"{place.name.lstrip('.')}.aside"))
         try:
             place.rename(aside)
         except OSError as error:
@@ -392,24 +392,6 @@ def _read(path: Path, data: bytes) -> Score:
     except FormatError as error:
         place = f"{path}: {error.place}" if error.place else str(path)
         raise FormatError(error.message, hint=error.hint, place=place) from None
-
-
-def _existing_or_new(path: Path) -> Path:
-    """The path of a file that is there, or of a document to be made; raises StorageError where it is neither."""
-    if path.exists() or path.suffix.lower() == NATIVE:
-        return path
-    if path.suffix:
-        raise StorageError("there is no such file", place=str(path), hint=f"a new document ends in {NATIVE}")
-    return path.with_suffix(NATIVE)
-
-
-def _free_name(path: Path) -> Path:
-    """The path itself, or the first of `NAME-2`, `NAME-3` ... that is not taken."""
-    candidate, number = path, 2
-    while candidate.exists():
-        candidate = path.with_name(f"{path.stem}-{number}{path.suffix}")
-        number += 1
-    return candidate
 
 
 def _disk_words(error: OSError) -> str:

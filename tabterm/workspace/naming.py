@@ -1,10 +1,13 @@
-"""Names of files as the player types them."""
+"""Names of files as the player types them, and names for documents."""
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 from tabterm.errors import StorageError
+
+NATIVE = ".tabterm"
 
 
 def file_named(text: str) -> Path:
@@ -26,3 +29,25 @@ def free_file(folder: Path, text: str) -> Path:
     if path.exists():
         raise StorageError(f"{path.name} is there already", hint="choose another name")
     return path
+
+
+def existing_or_new(path: Path) -> Path:
+    """The path of a file that is there, or of a document to be made: a name without an ending gets the native one.
+
+    Raises:
+        StorageError: No file is there, and the ending is that of no document.
+    """
+    if path.suffix.lower() == NATIVE or os.path.exists(path):  # noqa: PTH110 - Path.exists fails in a closed folder
+        return path
+    if path.suffix:
+        raise StorageError("there is no such file", place=str(path), hint=f"a new document ends in {NATIVE}")
+    return path.with_suffix(NATIVE)
+
+
+def free_name(path: Path) -> Path:
+    """The path itself, or the first of `NAME-2`, `NAME-3` ... that is not taken."""
+    candidate, number = path, 2
+    while candidate.exists():
+        candidate = path.with_name(f"{path.stem}-{number}{path.suffix}")
+        number += 1
+    return candidate
