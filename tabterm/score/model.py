@@ -22,6 +22,7 @@ from tabterm.score.key import C_MAJOR, Key
 from tabterm.score.kinds import Barline, BendShape, Direction, Reached, Stroke, StrokeSchool
 from tabterm.score.metre import COMMON_TIME, Metre
 from tabterm.score.profile import REFERENCE_HAND, HandProfile, is_lent
+from tabterm.score.seams import check_seam
 from tabterm.score.tempo import Tempo
 from tabterm.values import Quarters, Value
 
@@ -282,39 +283,6 @@ class Measure(Value):
     def highest_course(self) -> int:
         """The largest course number used, 0 when silent."""
         return max((note.course for event in self.events for note in (*event.notes, *event.grace)), default=0)
-
-
-def partner(before: Event | None, note: Note) -> Note | None:
-    """The note of the event before that a tied or slurred note goes on from: the one on its course."""
-    return None if before is None else before.on_course(note.course)
-
-
-def has_partner(before: Event | None, event: Event, note: Note) -> bool:
-    """Whether a note's tie or slur has something to come from.
-
-    A tie needs the same course and fret in the event before, and neither of the two a dead note. A slur
-    needs a sounding event before it (or a grace note of its own event); that the hand cannot do it from
-    there is a finding, not an error.
-    """
-    if note.tied:
-        source = partner(before, note)
-        return source is not None and source.fret == note.fret and not (source.muted or note.muted)
-    if note.slurred:
-        return bool(event.grace) or (before is not None and not before.is_rest)
-    return True
-
-
-def check_seam(before: Event | None, event: Event) -> None:
-    """Raise ScoreError when a tie or slur of `event` has no partner in the event before it."""
-    for note in event.notes:
-        if note.tied or note.reached is not Reached.STRUCK:
-            if has_partner(before, event, note):
-                continue
-            what = "tie" if note.tied else note.reached.value
-            raise ScoreError(
-                f"the {what} on course {note.course} fret {note.fret} has nothing to come from",
-                hint="strike the note instead",
-            )
 
 
 class Swing(Value):

@@ -10,8 +10,9 @@ from pydantic import ValidationError
 
 from tabterm.errors import ScoreError
 from tabterm.score.kinds import Reached
-from tabterm.score.model import Event, Measure, Score, has_partner
+from tabterm.score.model import Event, Measure, Score
 from tabterm.score.place import Place, Span
+from tabterm.score.seams import has_partner
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence

@@ -6,12 +6,13 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
-from tabterm.score.model import Event, Note, Score, has_partner
+from tabterm.score.model import Event, Note, Score
 from tabterm.score.operations.draft import change_event
 from tabterm.score.operations.target import check_on_neck, note_here
 from tabterm.score.operations.timeline import flatten, splice
 from tabterm.score.place import Place, Span, describe
 from tabterm.score.query import distance, end_of, event_at, event_before, previous_event, tied_on
+from tabterm.score.seams import has_partner
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

@@ -6,14 +6,15 @@ from functools import partial
 from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 from tabterm.errors import ScoreError
-from tabterm.score.model import Bend, Event, Note, Score, has_partner
 from tabterm.score.operations.draft import change_event
 from tabterm.score.operations.target import check_on_neck, here, note_here, sounding_here
 from tabterm.score.place import Place, describe
 from tabterm.score.query import event_before
+from tabterm.score.seams import has_partner
 
 if TYPE_CHECKING:
     from tabterm.score.kinds import Direction, Reached, Stroke
+    from tabterm.score.model import Bend, Event, Note, Score
 
 T_contra = TypeVar("T_contra", contravariant=True)
 

@@ -7,12 +7,13 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.score.kinds import Reached
-from tabterm.score.model import Event, Score, has_partner
+from tabterm.score.model import Event, Score
 from tabterm.score.operations.draft import change_event, struck
 from tabterm.score.operations.target import here, sounding_here
 from tabterm.score.operations.timeline import divided, flatten, splice
 from tabterm.score.place import Place, Span, describe
 from tabterm.score.query import event_before, move_by, next_event
+from tabterm.score.seams import has_partner
 
 if TYPE_CHECKING:
     from tabterm.score.duration import Duration, Tuplet
