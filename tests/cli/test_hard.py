@@ -8,9 +8,10 @@ import shlex
 
 import pytest
 
+from tabterm import formats
 from tabterm.cli.hearing import span_of
 from tabterm.cli.main import build_parser, main
-from tabterm.formats import native, smf, text
+from tabterm.formats import text
 from tabterm.hand.difficulty import NO_GRADE
 from tabterm.hand.profile import HandProfile, Speeds
 from tabterm.score.tempo import Tempo
@@ -22,8 +23,7 @@ LEAP = "16 3.0,16 3.2,16 1.12,16 1.14,16 1.2,16 1.3,8 1.0,8 2.0,8 2.2,8 2.3,8 2.
 
 def write(tmp_path, built, name="a tune.tabterm"):
     path = tmp_path / name
-    writer = {"tabterm": native, "tab": text, "mid": smf}[name.rpartition(".")[2]]
-    path.write_bytes(writer.write(built))
+    formats.write(path, built)
     return path
 
 
