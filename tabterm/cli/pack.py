@@ -24,6 +24,9 @@ if TYPE_CHECKING:
     from tabterm.score.model import Score
     from tabterm.score.place import Span
 
+MOST_DIGITS = 3
+"""Of a percentage."""
+
 TEMPOS = "60,70,80,90,100"
 LONGEST_NAME = 60
 
@@ -70,7 +73,7 @@ def percents_of(text: str) -> list[int]:
         ScoreError: The text is no list of whole numbers.
     """
     words = [word.strip().removesuffix("%") for word in text.split(",")]
-    if not all(word.isdecimal() and word.isascii() for word in words):
+    if not all(word.isdecimal() and word.isascii() and len(word) <= MOST_DIGITS for word in words):
         raise ScoreError(
             f"'{text}' are no tempos", hint="write percentages with commas between, such as 60,80,100"
         )

@@ -8,7 +8,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from tabterm import formats
-from tabterm.errors import StorageError
+from tabterm.errors import FormatError, StorageError
 from tabterm.workspace import configuration, learnt
 from tabterm.workspace.intake import take_in
 
@@ -41,8 +41,12 @@ def add_choice(parser: argparse.ArgumentParser) -> None:
         group.add_argument(f"--{word}", metavar=value, help=words, type=_number if word in NUMBERS else str)
 
 
+MOST_DIGITS = 4
+"""Of the number of a tune, track or channel."""
+
+
 def _number(text: str) -> int:
-    if not text.isdecimal() or not 1 <= int(text) <= 9999:
+    if not text.isdecimal() or len(text) > MOST_DIGITS or int(text) < 1:
         raise argparse.ArgumentTypeError(f"'{text}' is no number from 1 on")
     return int(text)
 
@@ -87,7 +91,12 @@ def check_out(path: Path | None, *, force: bool) -> None:
     """Raise FormatError or StorageError where a file cannot be written, before any work is done."""
     if path is None:
         return
-    if not formats.format_of(path).writes:
+    try:
+        kind = formats.format_of(path)
+    except FormatError as error:
+        hint = f"{error.hint}; `tabterm render` writes audio"
+        raise FormatError(error.message, place=error.place, hint=hint) from None
+    if not kind.writes:
         raise StorageError("this format can be read, not written", place=str(path), hint="choose another ending")
     check_free(path, force=force)
 

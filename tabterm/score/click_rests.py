@@ -36,8 +36,9 @@ class ClickRests(TextValue):
         text = text.strip()
         if match := _TURN.match(text):
             return cls(turn=(int(match[1]), int(match[2])))
-        stretches = [(int(low), int(high or low)) for low, high in _STRETCH.findall(text)]
-        if not _CHOSEN.match(text) or any(low > high for low, high in stretches):
+        named = _STRETCH.findall(text) if _CHOSEN.match(text) else []
+        stretches = [(int(low), int(high or low)) for low, high in named]
+        if not stretches or any(low > high for low, high in stretches):
             raise ScoreError(f"'{text}' names no measures for the click to rest in", hint=HINT)
         return cls(measures=frozenset(number for low, high in stretches for number in range(low, high + 1)))
 

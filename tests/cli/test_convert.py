@@ -151,3 +151,8 @@ def test_out_and_back_in_every_format_that_is_written(low, tmp_path):
             assert main(["convert", str(out), str(back)]) == 0
             again = played(native.read(back.read_bytes())).replace("/8", "")
             assert again.split() == pitches.split(), ending
+
+
+def test_who_asks_for_an_audio_file_is_told_what_writes_one(tmp_path, capsys):
+    assert main(["convert", str(tmp_path / "a.tabterm"), str(tmp_path / "a.wav")]) == 2
+    assert capsys.readouterr().err.endswith("; `tabterm render` writes audio)\n")

@@ -257,6 +257,7 @@ def test_a_pack_of_a_tune_without_chords_clicks(tabterm, tmp_path):
     ("words", "said"),
     [
         (("--tempos", "slow"), "'slow' are no tempos"),
+        (("--tempos", "9" * 5000), "are no tempos"),
         (("--tempos", ""), "'' are no tempos"),
         (("--tempos", "60,500"), "cannot play at 500 percent"),
         (("--from", "7"), "there is no measure 7"),

@@ -15,11 +15,12 @@ from tabterm.formats.smf import TICKS_PER_QUARTER, ascii_of, write
 from tabterm.instrument import PRESETS
 from tabterm.performance import ALL_PARTS, Click, Options, Part, perform
 from tabterm.score.key import MODE_FIFTHS, Key
-from tabterm.score.kinds import Stroke
+from tabterm.score.kinds import Stroke, StrokeSchool
 from tabterm.score.metre import Metre
 from tabterm.score.model import Bend, ChordMark, Note, Swing
 from tabterm.score.operations import set_finger, set_stroke
 from tabterm.score.place import Place, Span
+from tabterm.score.profile import HandProfile
 from tabterm.score.tempo import Tempo
 from tests.build import event, measure, score
 from tests.strategies import scores
@@ -241,9 +242,12 @@ def test_what_the_file_does_not_say_is_told():
         ),
         measure("1 1.0", repeat_times=2, section="B"),
     )
+    told = told.with_(head=told.head.with_(hand=HandProfile(span_mm=150.0), school=StrokeSchool.GLIDE))
     fingered = set_finger(told, Place(1, Fraction(2)), 2, 0)
     struck = set_stroke(fingered, Place(2), Stroke.UP)
     assert [remark.message for remark in write(struck).remarks] == [
+        "the hand of the score is left out",
+        "the school of strokes is left out",
         "fingers are left out, first in measure 1",
         "strokes are left out, first in measure 2",
         "chord symbols are heard where chords are asked for, not written, first in measure 1",

@@ -49,6 +49,13 @@ def crash(document):
         document._journal = None
 
 
+def assert_outlives_a_crash(document):
+    """What stands in a document is there again when its process has died and the file is opened once more."""
+    wanted = document.score
+    crash(document)
+    assert open_(document.path).score == wanted
+
+
 def test_a_new_file_is_made_only_when_saved(tmp_path):
     document = open_(tmp_path / "new.tabterm")
     type_note(document, 3)
@@ -352,9 +359,7 @@ def test_a_folder_that_may_not_be_written_to(tmp_path, monkeypatch):
     assert fallback(document.path).exists()
     with pytest.raises(StorageError, match="may not write there"):
         document.save()
-    wanted = document.score
-    crash(document)
-    assert open_(tmp_path / "a.tabterm").score == wanted
+    assert_outlives_a_crash(document)
 
 
 def test_a_full_disk_is_said_and_made_up_for(tmp_path, monkeypatch):
@@ -375,9 +380,7 @@ def test_a_full_disk_is_said_and_made_up_for(tmp_path, monkeypatch):
     type_note(document, 2, 1)
     full = False
     type_note(document, 3, 2)
-    wanted = document.score
-    crash(document)
-    assert open_(path).score == wanted
+    assert_outlives_a_crash(document)
 
 
 def test_a_disk_that_does_not_sync_has_no_change_written_twice(tmp_path, monkeypatch):
@@ -393,9 +396,7 @@ def test_a_disk_that_does_not_sync_has_no_change_written_twice(tmp_path, monkeyp
     document.flush()
     assert any("could not be written" in notice for notice in document.notices)
     monkeypatch.undo()
-    wanted = document.score
-    crash(document)
-    assert open_(path).score == wanted
+    assert_outlives_a_crash(document)
 
 
 def test_a_signal_while_a_change_is_written_has_none_written_twice(tmp_path, monkeypatch):
@@ -412,9 +413,7 @@ def test_a_signal_while_a_change_is_written_has_none_written_twice(tmp_path, mon
     for _ in range(journals.SYNC_EVERY):
         document.apply(do.insert_measures(document.score, 0), "insert")
     assert os.fsync is real
-    wanted = document.score
-    crash(document)
-    assert open_(path).score == wanted
+    assert_outlives_a_crash(document)
 
 
 def test_a_disk_that_refuses_at_the_end_is_said(tmp_path, monkeypatch):

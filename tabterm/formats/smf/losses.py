@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tabterm.formats import Remark
-from tabterm.score.kinds import Barline
+from tabterm.score.kinds import Barline, StrokeSchool
 from tabterm.score.place import display_number
+from tabterm.score.profile import REFERENCE_HAND, is_lent
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -40,8 +41,13 @@ def not_carried(score: Score) -> tuple[Remark, ...]:
 
 
 def _messages(score: Score) -> Iterator[str]:
-    if score.head.credits:
+    head = score.head
+    if head.credits:
         yield "credits are left out"
+    if head.hand != REFERENCE_HAND and not is_lent(head.hand):
+        yield "the hand of the score is left out"
+    if head.school is not StrokeSchool.BEAT:
+        yield "the school of strokes is left out"
     for message, has in OF_MEASURES.items():
         index = next((index for index, measure in enumerate(score.measures) if has(measure)), None)
         if index is not None:
