@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
 MOST_VISITORS = 8
-"""Connections that have not yet said who they are."""
+"""Connections that have not yet said who they are; the oldest makes way for the next."""
 
 
 class Visitor:
@@ -84,10 +84,12 @@ class Door:
             connection, _ = self._listening.accept()
         except OSError:
             return  # it has gone again
-        if len(self._visitors) >= MOST_VISITORS or not peer_is_trusted(connection):
+        if not peer_is_trusted(connection):
             connection.close()
-            self.say("somebody was sent away: too many at once, or not of this user")
+            self.say("somebody was sent away: not of this user")
             return
+        if len(self._visitors) >= MOST_VISITORS:
+            self._send_away(self._visitors[0], "too many at once, and it was the first")
         if connection.family != socket.AF_UNIX:
             connection.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
         visitor = Visitor(connection, self._token)

@@ -10,7 +10,7 @@ from itertools import pairwise
 import pytest
 
 from tabterm.score.tempo import Tempo
-from tabterm.sound.link import Frame
+from tabterm.sound.link import Frame, Link
 from tabterm.sound.remote import door, listener
 from tabterm.sound.remote.address import LoopbackPort, SocketFile
 from tabterm.sound.remote.handshake import PROTOCOL, far_token, make_token
@@ -222,11 +222,12 @@ def test_who_does_not_say_hello_is_sent_away(near, monkeypatch, opened):
     silent.close()
 
 
-def test_only_so_many_may_stand_at_the_door(near, opened):
-    standing = [opened(near.address.connect()) for _ in range(door.MOST_VISITORS + 1)]
+def test_of_too_many_that_say_nothing_the_oldest_makes_way(near, monkeypatch, opened):
+    monkeypatch.setattr(door, "HELLO_WITHIN_S", 600.0)
+    standing = [opened(Link(near.address.connect())) for _ in range(door.MOST_VISITORS + 1)]
     near.wait_for_line("too many at once")
-    for connection in standing:
-        connection.close()
+    assert is_gone(standing[0])
+    assert next_frame(standing[-1]).word == "hello"
     far = opened(Far(near.address))
     far.play()
     far.hear("ended")
