@@ -5,13 +5,13 @@ from __future__ import annotations
 import hashlib
 import zlib
 from bisect import bisect_left
-from dataclasses import fields
+from dataclasses import fields, replace
 from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import SoundError
 from tabterm.sound.link import BadFrameError, Frame, Limits
 from tabterm.sound.plan import LAYOUT, Plan
-from tabterm.sound.remote.voicing import can_sound
+from tabterm.sound.remote.voicing import can_sound, capped
 from tabterm.sound.timbre import CourseVoice, PartVoice, StringVoice, Timbre
 
 if TYPE_CHECKING:
@@ -123,7 +123,10 @@ def inspect(frame: Frame, table: Table) -> Frame:
 
 
 def checked_plan(frame: Frame) -> bytes:
-    """The plan of a frame that fits the table, as the engine takes it; raises BadFrameError if it is none."""
+    """The plan of a frame that fits the table, as the engine takes it; raises BadFrameError if it is none.
+
+    It is played no louder than a plan of this machine.
+    """
     body = unfolded(frame.body)
     try:
         plan = Plan.unpacked(body, **frame.values)
@@ -137,7 +140,8 @@ def checked_plan(frame: Frame) -> bytes:
         raise BadFrameError("a plan with too many events")
     if not can_sound(plan.voicing):
         raise BadFrameError("a plan for an instrument that cannot be")
-    return body
+    voicing = capped(plan.voicing)
+    return body if voicing == plan.voicing else replace(plan, voicing=voicing).packed()[0]
 
 
 def renumbered(values: Mapping[str, Any], first: int) -> dict[str, Any]:

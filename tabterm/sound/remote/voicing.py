@@ -1,17 +1,18 @@
 """What a voicing from outside may hold: numbers that some string, pick and body could have.
 
-Others would not harm the ears, since the sound is limited, but could keep the synthesiser busy for ever. The
-ranges are those of `PRESETS`, widely rounded.
+Others could keep the synthesiser busy for ever. The ranges are those of `PRESETS`, widely rounded. How loud it
+may be is not a range: it plays at most as loud as one that is made here.
 """
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any
+
+from tabterm.sound.timbre import BASS_LEVEL, CHORDS_LEVEL, SOLO_LEVEL, CourseVoice, PartVoice, Voicing
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
-
-    from tabterm.sound.timbre import Voicing
 
 Range = tuple[float, float]
 
@@ -45,10 +46,33 @@ MOST = 20
 
 LONGEST_NAME = 100
 
+MOST_LEVELS: Mapping[str, float] = {"solo": SOLO_LEVEL, "chords": CHORDS_LEVEL, "bass": BASS_LEVEL}
+"""Amplitude of each part at most; of any other part, none."""
+
+MOST_COURSE_LEVEL = 2.0
+"""Of all strings of a course together: two strings, each as strong as the other."""
+
 
 def can_sound(voicing: Voicing) -> bool:
     """Whether everything in it is within the ranges."""
     return _holds("", voicing.as_values())
+
+
+def capped(voicing: Voicing) -> Voicing:
+    """The voicing, with the levels of its parts and courses let down to those of one made here."""
+    return Voicing({name: _capped_part(part, MOST_LEVELS.get(name, 0.0)) for name, part in voicing.parts.items()})
+
+
+def _capped_part(part: PartVoice, most: float) -> PartVoice:
+    return replace(part, level=min(part.level, most), courses=tuple(map(_capped_course, part.courses)))
+
+
+def _capped_course(course: CourseVoice) -> CourseVoice:
+    level = sum(string.level for string in course.strings)
+    if level <= MOST_COURSE_LEVEL:
+        return course
+    share = MOST_COURSE_LEVEL / level
+    return replace(course, strings=tuple(replace(each, level=each.level * share) for each in course.strings))
 
 
 def _holds(name: str, value: Any) -> bool:

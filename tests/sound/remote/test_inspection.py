@@ -28,7 +28,7 @@ from tabterm.sound.remote.inspection import (
     unfolded,
 )
 from tabterm.sound.remote.voicing import RANGES, can_sound
-from tabterm.sound.synthesiser import Synthesiser
+from tabterm.sound.synthesiser import RATE, Synthesiser
 from tabterm.sound.timbre import voicing_of
 from tests.sound.remote.near import PHRASE
 
@@ -88,6 +88,32 @@ def test_an_instrument_at_the_end_of_a_range_gives_samples_that_are_numbers(name
         samples = synthesiser.read(1024)
         assert np.isfinite(samples).all()
         assert np.abs(samples).max() <= 1.0
+
+
+def loudness_db(voicing):
+    """RMS over a second of one line, in dB of full scale."""
+    synthesiser = Synthesiser(voicing)
+    for number in range(8):
+        pluck = Pluck(Part.SOLO, 1 + number % 4, 76 - 7 * (number % 4), number / 8, (number + 1) / 8, 80)
+        synthesiser.play(pluck, 0)
+    return 20 * np.log10(np.sqrt(np.square(synthesiser.read(RATE)).mean()))
+
+
+@pytest.mark.parametrize("most", ["level", "strings", "body"])
+def test_an_instrument_from_outside_is_no_louder_than_one_of_this_machine(most):
+    """The timbre alone makes up to 0.7 dB (measured here); levels made 12 to 13 dB."""
+    louder = VOICING.as_values()
+    for part in louder.values():
+        if most == "body":
+            part["timbre"]["body"] = [(300.0, 40.0, 0.1)] * 20
+            continue
+        part["level"] = RANGES["level"][1]
+        for course in part["courses"]:
+            course["strings"] = course["strings"] * (10 if most == "strings" else 1)
+            course["strings"] = [string | {"level": RANGES["level"][1]} for string in course["strings"]]
+    body = checked_plan(frame(replace(PLAN, voicing=type(VOICING).from_values(louder))))
+    taken = Plan.unpacked(body, **PLAN.packed()[1]).voicing
+    assert loudness_db(taken) < loudness_db(VOICING) + 1.0
 
 
 @pytest.mark.parametrize(
