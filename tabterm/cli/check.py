@@ -43,7 +43,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     parser.add_argument("file", type=Path, help="a score in any format that can be read")
     parser.add_argument("--json", action="store_true", help="print a JSON list of objects instead of lines")
-    parser.add_argument("--tempo", metavar="TEMPO", help="ask at another tempo, such as 120 or 4.=90, or 80%%")
+    parser.add_argument("--tempo", metavar="TEMPO", help="ask at another tempo, such as 120 or 3/8=90, or 80%%")
     parser.add_argument("--fix", action="store_true", help="apply the first remedy of each finding")
     parser.add_argument("-o", "--out", type=Path, help="with --fix: write to this file instead of the same one")
     parser.add_argument("--force", action="store_true", help="with -o: write over a file that is there")

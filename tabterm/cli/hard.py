@@ -31,7 +31,7 @@ from tabterm.hand.neck import neck_of
 from tabterm.hand.passages import cut, hardest, like
 from tabterm.hand.proposals import with_hands
 from tabterm.score.place import count_name, display_number
-from tabterm.score.tempo import FASTEST, SLOWEST
+from tabterm.score.tempo import FASTEST, SLOWEST, Tempo
 from tabterm.workspace import learnt
 
 if TYPE_CHECKING:
@@ -101,11 +101,11 @@ def _use(score: Score, place: Place, use: float, quarters_per_minute: float) -> 
     """How near the limit is, and the tempo at which it is reached in the note value that the score counts."""
     share = f"{100 * use:.0f} % of the limit"
     if quarters_per_minute >= FASTEST:
-        return f"{share}, not reached up to 4={FASTEST:g}"
+        return f"{share}, not reached up to {Tempo(FASTEST)}"
     if quarters_per_minute <= SLOWEST:
-        return f"{share}, over it even at 4={SLOWEST:g}"
+        return f"{share}, over it even at {Tempo(SLOWEST)}"
     tempo = like(score.tempos[place.measure], quarters_per_minute)
-    return f"{share}, reached at {tempo.beat}={tempo.per_minute:.0f}"
+    return f"{share}, reached at {Tempo(round(tempo.per_minute), tempo.beat)}"
 
 
 def _phrase_words(score: Score, each: Difficulty) -> str:

@@ -1,6 +1,6 @@
 """The native file, `.tabterm`: JSON, one event a line, so that a diff reads like the music.
 
-    {"format": "tabterm", "version": 1,
+    {"format": "tabterm", "version": 2,
     "head": {...},
     "measures": [
     {"chords":[{"offset":"0","symbol":"G"}],"events": [
@@ -22,6 +22,7 @@ from pydantic_core import PydanticSerializationError, to_json
 
 from tabterm import collector
 from tabterm.errors import FormatError, TabtermError
+from tabterm.score.former import duration_today, tempo_today
 from tabterm.score.model import Head, Measure, Score
 
 if TYPE_CHECKING:
@@ -30,8 +31,31 @@ if TYPE_CHECKING:
 Model = TypeVar("Model", Head, Measure)
 
 FORMAT = "tabterm"
-VERSION = 1
-MIGRATIONS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {}
+VERSION = 2
+
+
+def _from_version_1(document: dict[str, Any]) -> dict[str, Any]:
+    """The JSON of version 1 with tuplets and tempos as version 2 has them, changed in place."""
+    measures = _objects(document.get("measures"))
+    for owner in (*_objects([document.get("head")]), *measures):
+        _renew(owner, "tempo", tempo_today)
+    for measure in measures:
+        for event in (*_objects(measure.get("events")), *_objects(measure.get("source"))):
+            _renew(event, "duration", duration_today)
+    return document
+
+
+def _objects(value: object) -> list[dict[str, Any]]:
+    """The JSON objects in what should be a list of them."""
+    return [each for each in value if isinstance(each, dict)] if isinstance(value, list) else []
+
+
+def _renew(owner: dict[str, Any], name: str, today: Callable[[str], str]) -> None:
+    if isinstance(owner.get(name), str):
+        owner[name] = today(owner[name])
+
+
+MIGRATIONS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {1: _from_version_1}
 """For each older version, the step that turns its JSON into the next version's."""
 
 

@@ -10,6 +10,7 @@ from math import lcm
 from typing import TYPE_CHECKING, ClassVar, Self
 
 from tabterm.errors import ScoreError
+from tabterm.score.former import duration_today
 from tabterm.values import TextValue
 
 if TYPE_CHECKING:
@@ -21,10 +22,13 @@ NOTE_VALUES = (1, 2, 4, 8, 16, 32, 64)
 SHORTEST = 256
 """Rests left over when a doubly dotted 64th is cut up may be this short a part of a whole note."""
 
+WRITTEN = (*NOTE_VALUES, 128, SHORTEST)
+"""All that can be written, leftover rests included."""
+
 LARGEST_RATIO = 9999
 """Both numbers of a tuplet have at most four figures."""
 
-_TEXT = re.compile(r"^(1|2|4|8|16|32|64|128|256)(\.{0,2})(?:\*([1-9]\d{0,3}):([1-9]\d{0,3}))?$")
+_TEXT = re.compile(r"^(1|2|4|8|16|32|64|128|256)(\.{0,2})(?:\(([1-9]\d{0,3}):([1-9]\d{0,3})\))?$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +48,7 @@ TUPLETS = (Tuplet(3, 2), Tuplet(5, 4), Tuplet(6, 4), Tuplet(7, 4))
 
 @dataclass(frozen=True, slots=True)
 class Duration(TextValue):
-    """A written note value; text form `8`, `4.`, `16*3:2`.
+    """A written note value; text form `8`, `4.`, `16(3:2)`.
 
     Attributes:
         value: The part of a whole note: 1, 2, 4 ... 64 (128 and 256 for leftover rests).
@@ -61,7 +65,7 @@ class Duration(TextValue):
     length: Fraction = field(init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:
-        if self.value not in (*NOTE_VALUES, 128, 256) or not 0 <= self.dots <= 2:
+        if self.value not in WRITTEN or not 0 <= self.dots <= 2:
             raise ScoreError(f"no note value 1/{self.value} with {self.dots} dots")
         if self.value << self.dots > SHORTEST:
             raise ScoreError(f"a dot on 1/{self.value} is too short to write", hint="use a longer note value")
@@ -73,16 +77,16 @@ class Duration(TextValue):
         object.__setattr__(self, "length", length)
 
     def __str__(self) -> str:
-        tuplet = f"*{self.tuplet}" if self.tuplet else ""
+        tuplet = f"({self.tuplet})" if self.tuplet else ""
         return f"{self.value}{'.' * self.dots}{tuplet}"
 
     @classmethod
     @lru_cache(maxsize=4096)
     def parse(cls, text: str) -> Self:
-        """Read `8.`, `16*3:2` and the like; equal texts give the same object."""
-        match = _TEXT.match(text)
+        """Read `8.`, `16(3:2)` and the like, and the form of version 1; equal texts give the same object."""
+        match = _TEXT.match(text) or _TEXT.match(duration_today(text))
         if match is None:
-            raise ScoreError(f"'{text}' is no duration", hint="write a note value such as 8, 4. or 16*3:2")
+            raise ScoreError(f"not a note value: '{text}'", hint="write one such as 8, 4. or 16(3:2)")
         value, dots, actual, normal = match.groups()
         tuplet = Tuplet(int(actual), int(normal)) if actual else None
         return cls(int(value), len(dots), tuplet)

@@ -178,4 +178,4 @@ def test_another_tempo_is_asked_about_and_not_written(tmp_path, capsys):
     assert any(note.reached.value == "struck" for event in fixed.measures[0].events[1:6] for note in event.notes)
     assert main(["check", str(path), "--tempo", "80%"]) == 0
     assert main(["check", str(path), "--tempo", "soon"]) == 2
-    assert main(["check", str(path), "--tempo", "4=4000"]) == 2
+    assert main(["check", str(path), "--tempo", "1/4=4000"]) == 2

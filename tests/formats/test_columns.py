@@ -32,7 +32,7 @@ def widths(*measures, metre="4/4", index=0):
         ("64,64,32,16,8,4,2", "4/4", [2, 2, 3, 3, *[4] * 7]),
         ("2.", "6/8", [4] * 6),
         ("2..", "7/8", [4] * 7),
-        ("8*3:2,8*3:2,8*3:2,4,2", "4/4", [3, 3, 3, 3, *[4] * 6]),  # 0, 1/3, 1/2, 2/3, then eighths
+        ("8(3:2),8(3:2),8(3:2),4,2", "4/4", [3, 3, 3, 3, *[4] * 6]),  # 0, 1/3, 1/2, 2/3, then eighths
         ("8 1.12,8,4,2", "4/4", [4] * 8),
         ("8 (1.12,8,4,2", "4/4", [5, *[4] * 7]),  # (12) and a dash
         ("8 1.0 2.0 3.0 4.0,8,4,2", "4/4", [4] * 8),
@@ -174,7 +174,7 @@ def test_the_count_is_as_it_is_spoken():
         "&",
     ]
     assert [text for _, text in texts("count", "1.", metre="12/8")] == [str(n) for n in range(1, 13)]
-    assert texts("count", "4*3:2,4*3:2,4*3:2,2")[1:3] == [(0.5, "&"), (1.0, "2")]  # thirds have no word
+    assert texts("count", "4(3:2),4(3:2),4(3:2),2")[1:3] == [(0.5, "&"), (1.0, "2")]  # thirds have no word
     assert [text for _, text in texts("count", measure("4.", short=True), metre="3/4")] == ["&", "3", "&"]
 
 

@@ -49,17 +49,17 @@ def test_tuplets():
         + note("D5", 4, type="eighth", after=triplet) * 3
         + note("D5", 36, type="half") * 1
     )
-    assert durations(read(three))[:3] == ["8*3:2"] * 3
+    assert durations(read(three))[:3] == ["8(3:2)"] * 3
     nested = "<time-modification><actual-notes>9</actual-notes><normal-notes>4</normal-notes></time-modification>"
     nine = attributes(time=(2, 4), divisions=36) + note("D5", 8, type="eighth", after=nested) * 9
-    assert durations(read(nine)) == ["8*9:4"] * 9
+    assert durations(read(nine)) == ["8(9:4)"] * 9
 
 
 def test_rounded_durations_follow_the_written_values():
     """A triplet in divisions that three does not go into: the sum is right, the parts are not."""
     triplet = "<time-modification><actual-notes>3</actual-notes><normal-notes>2</normal-notes></time-modification>"
     beat = "".join(note("D5", length, type="eighth", after=triplet) for length in (1, 1, 2))
-    assert durations(read(attributes(time=(1, 4)) + beat)) == ["8*3:2"] * 3
+    assert durations(read(attributes(time=(1, 4)) + beat)) == ["8(3:2)"] * 3
 
 
 def test_time_too_fine_to_write_is_rounded():
@@ -232,10 +232,10 @@ def test_tempo_with_a_dotted_beat():
         "<direction><direction-type><metronome><beat-unit>quarter</beat-unit><beat-unit-dot/>"
         '<per-minute>ca. 112</per-minute></metronome></direction-type><sound tempo="168"/></direction>'
     )
-    assert str(read(mark + FULL).head.tempo) == "4.=112"
-    assert str(read('<sound tempo="90"/>' + FULL).head.tempo) == "4=90"
+    assert str(read(mark + FULL).head.tempo) == "3/8=112"
+    assert str(read('<sound tempo="90"/>' + FULL).head.tempo) == "1/4=90"
     later = read(FULL, note("D5", 8) + '<sound tempo="90"/>' + note("D5", 8), FULL)
-    assert [str(tempo) for tempo in later.tempos] == ["4=100", "4=100", "4=90"]
+    assert [str(tempo) for tempo in later.tempos] == ["1/4=100", "1/4=100", "1/4=90"]
 
 
 def test_swing():

@@ -194,7 +194,7 @@ def test_accidentals_hold_to_the_end_of_the_measure():
 
 
 def test_tuplets_are_bracketed_when_they_are_full():
-    part = notes_of("notes", "8*3:2 2.0,8*3:2 2.2,8*3:2 2.3,4*3:2 2.5,8*3:2 2.3,2")
+    part = notes_of("notes", "8(3:2) 2.0,8(3:2) 2.2,8(3:2) 2.3,4(3:2) 2.5,8(3:2) 2.3,2")
     marks = [
         [mark.get("type") for notations in note.all("notations") for mark in notations.all("tuplet")]
         for note in part.child("measure").all("note")

@@ -86,8 +86,8 @@ def test_tempo_changes_repeats_slides_and_swing_come_back(symusic):
     bent = event("4").with_(notes=(Note(course=2, fret=5, bend=Bend(cents=100)),))
     parts = (
         measure("4 1.0,4 1.2,4 h1.3,4 /1.7", repeat_start=True),
-        measure("8*3:2 2.0,8*3:2 2.2,8*3:2 2.3,4 2.5,2 (2.5", tempo=Tempo(77.0), endings=(1,), repeat_times=2),
-        measure("2. 3.0", metre=Metre.parse("3/4"), tempo=Tempo.parse("4.=50"), endings=(2,)),
+        measure("8(3:2) 2.0,8(3:2) 2.2,8(3:2) 2.3,4 2.5,2 (2.5", tempo=Tempo(77.0), endings=(1,), repeat_times=2),
+        measure("2. 3.0", metre=Metre.parse("3/4"), tempo=Tempo.parse("3/8=50"), endings=(2,)),
         measure("2. 3.0").with_(events=(bent, event("8 4.0"), event("8 4.2"), event("4 4.3"))),
     )
     assert_same_music(symusic, score(*parts, swing=Swing(), tempo=Tempo(133.0)))
@@ -126,7 +126,7 @@ def test_the_file_is_type_1_with_the_conductor_first():
 
 def test_a_tempo_in_dotted_quarters_is_written_in_quarters():
     """90 dotted quarters are 135 quarters, so a quarter lasts 444 444 microseconds."""
-    [(_, tempo)] = metas(data_of(score("2. 1.0", metre="6/8", tempo=Tempo.parse("4.=90"))), "set_tempo")
+    [(_, tempo)] = metas(data_of(score("2. 1.0", metre="6/8", tempo=Tempo.parse("3/8=90"))), "set_tempo")
     assert tempo.tempo == 444_444
 
 
@@ -178,8 +178,8 @@ def test_sections_and_chords_stand_at_their_ticks_in_ascii():
 
 def test_tuplets_are_exact_or_at_the_nearest_tick():
     """480 divides by 3 and by 5, not by 7: the septuplet is rounded, and its end is exact."""
-    line = "8*3:2 1.0,8*3:2 1.0,8*3:2 1.0,16*5:4 1.0,16*5:4 1.0,16*5:4 1.0,16*5:4 1.0,16*5:4 1.0"
-    seven = ",".join(["8*7:4 1.0"] * 7)
+    line = "8(3:2) 1.0,8(3:2) 1.0,8(3:2) 1.0,16(5:4) 1.0,16(5:4) 1.0,16(5:4) 1.0,16(5:4) 1.0,16(5:4) 1.0"
+    seven = ",".join(["8(7:4) 1.0"] * 7)
     track = mido.MidiFile(file=io.BytesIO(data_of(score(f"{line},{seven}")))).tracks[1]
     at, onsets = 0, []
     for message in track:

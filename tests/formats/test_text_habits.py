@@ -237,7 +237,7 @@ def test_the_head_goes_before_the_letters():
     reading = read(f"Instrument: tenor-banjo\nTempo: 120 bpm\nKey: G\nTime: 3/4\n\n{tab}")
     head = reading.score.head
     assert (head.instrument.name, str(head.tempo), str(head.key), str(head.metre)) == (
-        "Tenor banjo", "4=120", "G", "3/4",
+        "Tenor banjo", "1/4=120", "G", "3/4",
     )  # fmt: skip
     assert [course.pitch for course in read(f"tuning: GDAD\n\n{tab}").score.head.instrument.courses] == [
         74, 69, 62, 55,

@@ -52,7 +52,7 @@ def test_a_slur_from_nothing_is_struck_with_a_remark():
         ("  q   5   q   q", "0---2---3---5---", "", 0, 0, "proposed from the spacing"),
         ("= 7 times 3", "0---2---3---5---", "", 1, 1, "there is no measure 7"),
         ("= 1 times 1", "0---2---3---5---", "", 1, 1, "'1' is no times"),
-        ("= 1 source 4=60", "0---2---3---5---", "", 2, 3, "source line does not fill"),
+        ("= 1 source C4:4", "0---2---3---5---", "", 2, 3, "source line does not fill"),
         ("tempo: fast", "0---2---3---5---", "", 1, 1, "'fast' is no tempo"),
         ("chord   G@9/2", "0---2---3---5---", "", 1, 9, "'G@9/2' has no place"),
         ("", "0---2b20-3--5---", "", 2, 7, "a bend of less than 5 or more than 400 cents"),

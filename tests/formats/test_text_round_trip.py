@@ -133,12 +133,12 @@ G|-----------|
 = 1 times 1
 = 1 ending 0
 = 2 section "x" metre 3/4
-= 1 source 4=60,4
+= 1 source C4:4,4
 = 99 remark "a"
 chord  G  C@7 C@1e999999999
 count 1 & ² 0 e 12 1e&a
 count 1 & 2 & 3
-rhythm 8  8t 4. 64*9999:1
+rhythm 8  8t 4. 64(9999:1)
 finger 1 24 {5
 stroke D u x
 time: 3/8

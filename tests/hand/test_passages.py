@@ -208,8 +208,8 @@ def test_a_drill_starts_well_below_the_limit():
 
 
 def test_tempos_keep_the_note_value_and_the_range():
-    dotted = Tempo.parse("4.=112")
-    assert str(like(dotted, 90.0)) == "4.=60"
+    dotted = Tempo.parse("3/8=112")
+    assert str(like(dotted, 90.0)) == "3/8=60"
     assert like(dotted, 1.0).per_minute == 10.0
     slow = HandProfile(speeds=Speeds(strokes=1.0, course_change=1.0, repeated=1.0))
     (first,) = hardest(with_hands(score(",".join(["32 2.0"] * 32), hand=slow)), 1)

@@ -45,7 +45,7 @@ def found(built, code):
 
 
 def jig(tempo, **head):
-    return score(",".join(["8 2.0"] * 6), metre="6/8", tempo=Tempo.parse(f"4.={tempo}"), **head)
+    return score(",".join(["8 2.0"] * 6), metre="6/8", tempo=Tempo.parse(f"3/8={tempo}"), **head)
 
 
 def test_the_two_downs_of_a_jig():

@@ -61,7 +61,7 @@ def test_simple_metres(events, expected):
         ("8 8 8 8 8 8 8 8 8", "9/8", "DUDDUDDUD", "DUDUDUDUD"),
         ("4. 4.", "6/8", "DD", "DU"),
         # Triplets in simple time: both schools (common practice, no source).
-        ("8*3:2 8*3:2 8*3:2 8*3:2 8*3:2 8*3:2 2", "4/4", "DUDDUDD", "DUDUDUD"),
+        ("8(3:2) 8(3:2) 8(3:2) 8(3:2) 8(3:2) 8(3:2) 2", "4/4", "DUDDUDD", "DUDUDUD"),
         ("8 8 8 8 8 8 8", "7/8", "DUDUDUD", "DUDUDUD"),
         ("8 8 8 8 8 8 8", "7/8(3+2+2)", "DUDDUDU", "DUDUDUD"),
         ("4 4 4 4", "C|", "DUDU", "DUDU"),

@@ -61,8 +61,8 @@ def test_nothing_to_copy():
 
 
 def test_tuplets_come_along_whole():
-    score = music("2.0/8*3:2 2.2/8*3:2 2.3/8*3:2 r/2.")
+    score = music("2.0/8(3:2) 2.2/8(3:2) 2.3/8(3:2) r/2.")
     clip = do.copy(score, Span(place(1), place(1, 1)))
     assert text(do.paste(score, place(1, 2), clip)) == (
-        "2.0/8*3:2 2.2/8*3:2 2.3/8*3:2 r/4 2.0/8*3:2 2.2/8*3:2 2.3/8*3:2 r/4"
+        "2.0/8(3:2) 2.2/8(3:2) 2.3/8(3:2) r/4 2.0/8(3:2) 2.2/8(3:2) 2.3/8(3:2) r/4"
     )

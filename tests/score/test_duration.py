@@ -21,12 +21,12 @@ from tabterm.values import TextValue
         ("64", "1/16"),
         ("4.", "3/2"),
         ("2..", "7/2"),
-        ("8*3:2", "1/3"),
-        ("16*5:4", "1/5"),
-        ("16*6:4", "1/6"),
-        ("16*7:4", "1/7"),
-        ("8*2:3", "3/4"),
-        ("4.*3:2", "1"),
+        ("8(3:2)", "1/3"),
+        ("16(5:4)", "1/5"),
+        ("16(6:4)", "1/6"),
+        ("16(7:4)", "1/7"),
+        ("8(2:3)", "3/4"),
+        ("4.(3:2)", "1"),
     ],
 )
 def test_text_and_length(word, quarters):
@@ -36,6 +36,11 @@ def test_text_and_length(word, quarters):
     assert Duration.parse(word) is duration
 
 
+@pytest.mark.parametrize(("former", "today"), [("16*3:2", "16(3:2)"), ("4..*7:4", "4..(7:4)")])
+def test_the_form_of_version_1_is_read(former, today):
+    assert str(Duration.parse(former)) == today
+
+
 def test_a_whole_tuplet_fills_the_time_of_its_plain_values():
     for tuplet in TUPLETS:
         for value in NOTE_VALUES:
@@ -43,9 +48,12 @@ def test_a_whole_tuplet_fills_the_time_of_its_plain_values():
             assert tuplet.actual * plain.in_tuplet(tuplet).length == tuplet.normal * plain.length
 
 
-@pytest.mark.parametrize("word", ["", "3", "4...", "8*", "8*0:2", "8*3", "512", "quarter", "4 .", "8*10000:2"])
+@pytest.mark.parametrize(
+    "word",
+    ["", "3", "4...", "8(", "8(0:2)", "8(3)", "512", "quarter", "4 .", "8(10000:2)", "8*0:2", "8*3", "8(3:2"],
+)
 def test_what_is_no_duration(word):
-    with pytest.raises(ScoreError, match="is no duration"):
+    with pytest.raises(ScoreError, match=r"^not a note value: .*16\(3:2\)"):
         Duration.parse(word)
 
 
@@ -67,6 +75,6 @@ def test_durations_that_cannot_be(arguments, message):
 def test_other_dots_and_tuplets():
     eighth = Duration.parse("8")
     assert str(eighth.with_dots(1)) == "8."
-    assert str(eighth.in_tuplet(Tuplet(3, 2)).with_dots(1)) == "8.*3:2"
+    assert str(eighth.in_tuplet(Tuplet(3, 2)).with_dots(1)) == "8.(3:2)"
     assert eighth.in_tuplet(Tuplet(3, 2)).in_tuplet(None) == eighth
     assert isinstance(eighth, TextValue)

@@ -27,7 +27,9 @@ EMPTY = music("r/1")
         pytest.param("1.5/4 1.7/2.", place(1), "2", "2.3/2 r/2", id="a note it covers in part is silent after it"),
         pytest.param("1.5/2 ~1.5/2", place(1), "2", "2.3/2 1.5/2", id="a tie that lost its partner is struck"),
         pytest.param("1.5/4 h1.7/4 r/2", place(1), "4", "2.3/4 h1.7/4 r/2", id="a slur keeps a note before it"),
-        pytest.param("r/1", place(1), "8*3:2", "2.3/8*3:2 r/4*3:2 r/2.", id="a tuplet's rest stays in its beat"),
+        pytest.param(
+            "r/1", place(1), "8(3:2)", "2.3/8(3:2) r/4(3:2) r/2.", id="a tuplet's rest stays in its beat"
+        ),
         pytest.param("< r/4 | r/1", place(1), "2", "< 2.3/4 | ~2.3/4 r/2.", id="a pickup does not grow"),
     ],
 )
@@ -46,10 +48,10 @@ def test_rests_that_are_not_touched_keep_their_spelling():
 
 
 def test_a_rest_of_a_tuplet_is_written_as_it_is():
-    score = do.write(EMPTY, place(1), duration("8*3:2"), (note("2.3"),))
+    score = do.write(EMPTY, place(1), duration("8(3:2)"), (note("2.3"),))
     for offset in ("1/3", "2/3"):
-        score = do.write(score, place(1, offset), duration("8*3:2"))
-    assert text(score) == "2.3/8*3:2 r/8*3:2 r/8*3:2 r/2."
+        score = do.write(score, place(1, offset), duration("8(3:2)"))
+    assert text(score) == "2.3/8(3:2) r/8(3:2) r/8(3:2) r/2."
 
 
 def test_writing_silence_over_silence_is_the_same_score():
@@ -126,7 +128,7 @@ def test_a_slur_needs_a_note_before():
         pytest.param("2.3/4 r/2. | 1.0/4 r/2.", place(2), "4", "2.3/1 | ~2.3/4 r/2.", id="over the bar line"),
         pytest.param("2.3/1", place(2), "2", "2.3/1 | ~2.3/2 r/2", id="past the end"),
         pytest.param("2.3/2 r/2", place(1, 1), "2", "2.3/2. r/4", id="from inside the note"),
-        pytest.param("2.3/8*3:2 r/4*3:2 r/2.", place(1, "1/3"), "4*3:2", "2.3/4 r/2.", id="out of a tuplet"),
+        pytest.param("2.3/8(3:2) r/4(3:2) r/2.", place(1, "1/3"), "4(3:2)", "2.3/4 r/2.", id="out of a tuplet"),
     ],
 )
 def test_hold_lengthens_the_note_before(before, at, length, after):
@@ -150,7 +152,7 @@ def test_hold_needs_a_note_before():
         ("r/4 2.3/4 r/2", place(1, "3/2"), 2, "r/1"),
         ("2.3/1 | ~2.3/4 r/2.", place(1), 2, "r/1 | r/1"),
         ("1.0+2.3/1 | ~1.0+~2.3/4 r/2.", place(1), 2, "1.0/1 | ~1.0/4 r/2."),
-        ("2.3/4*3:2 2.5/4*3:2 2.7/4*3:2 r/2", place(1, "2/3"), 2, "2.3/4*3:2 r/4*3:2 2.7/4*3:2 r/2"),
+        ("2.3/4(3:2) 2.5/4(3:2) 2.7/4(3:2) r/2", place(1, "2/3"), 2, "2.3/4(3:2) r/4(3:2) 2.7/4(3:2) r/2"),
         ("1.0/4 h2.3/4 r/2", place(1), 1, "r/4 2.3/4 r/2"),
     ],
 )
@@ -159,7 +161,7 @@ def test_a_note_is_taken_away_with_what_is_tied_to_it(before, at, course, after)
 
 
 def test_the_last_member_of_a_tuplet_takes_its_rests_along():
-    score = music("2.3/8*3:2 2.5/8*3:2 2.7/8*3:2 r/2.")
+    score = music("2.3/8(3:2) 2.5/8(3:2) 2.7/8(3:2) r/2.")
     for offset in (0, "1/3", "2/3"):
         score = do.remove_note(score, place(1, offset), 2)
     assert text(score) == "r/1"

@@ -26,7 +26,7 @@ SCORE = music("2.3/1 | r/1 | r/1")
         (do.set_section, "Bridge", "section"),
         (do.set_remark, "let the wrist hang", "remark"),
         (do.set_key, Key.parse("A mixolydian"), "key"),
-        (do.set_tempo, Tempo.parse("4.=112"), "tempo"),
+        (do.set_tempo, Tempo.parse("3/8=112"), "tempo"),
     ],
 )
 def test_one_measure(operation, value, field):
@@ -45,7 +45,7 @@ def test_endings_span_measures():
 
 def test_the_first_measure_has_the_key_and_tempo_of_the_head():
     after = do.set_tempo(do.set_key(SCORE, 0, Key.parse("G")), 0, Tempo.parse("90"))
-    assert (str(after.head.key), str(after.head.tempo)) == ("G", "4=90")
+    assert (str(after.head.key), str(after.head.tempo)) == ("G", "1/4=90")
     assert all(one is other for one, other in zip(after.measures, SCORE.measures, strict=True))
 
 

@@ -22,7 +22,7 @@ REST = Event(duration=WHOLE)
     [
         ("2.3/2 r/4", "4/4", "measure 1: its events last 3 quarters, but 4/4 has 4"),
         ("r/1 | r/1 r/4", "4/4", "measure 2: its events last 5 quarters, but 4/4 has 4"),
-        ("r/2 r/8*3:2", "4/4", "measure 1: its events last 7/3 quarters"),
+        ("r/2 r/8(3:2)", "4/4", "measure 1: its events last 7/3 quarters"),
         ("r/1", "6/8", "measure 1: its events last 4 quarters, but 6/8 has 3"),
         ("< r/1 r/4", "4/4", "measure 1: its events last 5 quarters"),
         ("~2.3/1", "4/4", "measure 1: the tie on course 2 fret 3 has nothing to come from"),

@@ -44,17 +44,21 @@ def test_dots():
             "2.3/4 2.5/4 2.7/4 2.8/4",
             "4/4",
             TRIPLET,
-            "2.3/4*3:2 2.5/4*3:2 r/4*3:2 2.7/4 2.8/4",
+            "2.3/4(3:2) 2.5/4(3:2) r/4(3:2) 2.7/4 2.8/4",
             id="the notes in its time are its members",
         ),
-        pytest.param("2.3/4 2.5/2.", "4/4", TRIPLET, "2.3/4*3:2 2.5/4*3:2 r/4*3:2 r/2", id="a longer note is cut"),
-        pytest.param("r/4 2.5/2.", "4/4", TRIPLET, "r/4*3:2 2.5/4*3:2 r/4*3:2 r/2", id="it may begin with a rest"),
-        pytest.param("2.3/8 r/4 r/4.", "6/8", Tuplet(2, 3), "2.3/8*2:3 r/8*2:3 r/4.", id="a duplet"),
+        pytest.param(
+            "2.3/4 2.5/2.", "4/4", TRIPLET, "2.3/4(3:2) 2.5/4(3:2) r/4(3:2) r/2", id="a longer note is cut"
+        ),
+        pytest.param(
+            "r/4 2.5/2.", "4/4", TRIPLET, "r/4(3:2) 2.5/4(3:2) r/4(3:2) r/2", id="it may begin with a rest"
+        ),
+        pytest.param("2.3/8 r/4 r/4.", "6/8", Tuplet(2, 3), "2.3/8(2:3) r/8(2:3) r/4.", id="a duplet"),
         pytest.param(
             "2.0/16 2.2/16 2.3/16 2.5/16 r/2.",
             "4/4",
             Tuplet(5, 4),
-            "2.0/16*5:4 2.2/16*5:4 2.3/16*5:4 2.5/16*5:4 r/16*5:4 r/2.",
+            "2.0/16(5:4) 2.2/16(5:4) 2.3/16(5:4) 2.5/16(5:4) r/16(5:4) r/2.",
             id="five in the time of four",
         ),
     ],
@@ -64,8 +68,8 @@ def test_a_tuplet(before, metre, tuplet, after):
 
 
 def test_a_tuplet_is_undone_note_by_note():
-    score = music("2.3/4*3:2 2.5/4*3:2 2.7/4*3:2 r/2")
-    assert text(do.make_tuplet(score, place(1), None)) == "2.3/4 r/8*3:2 2.7/4*3:2 r/2"
+    score = music("2.3/4(3:2) 2.5/4(3:2) 2.7/4(3:2) r/2")
+    assert text(do.make_tuplet(score, place(1), None)) == "2.3/4 r/8(3:2) 2.7/4(3:2) r/2"
 
 
 def test_a_tuplet_stays_in_its_measure():

@@ -49,11 +49,11 @@ def test_whole_measures_and_all_but_their_first_eighth(metre, whole, off_beat):
         pytest.param("3/8", "5/8", "4/4", "32 8", id="short values lead up to the beat"),
         pytest.param(1, "5/8", "4/4", "8 32", id="and follow it"),
         pytest.param(0, 2, "6/8", "4. 8", id="four eighths show the beat of 6/8"),
-        pytest.param("1/3", "2/3", "4/4", "4*3:2", id="the rest of a triplet"),
-        pytest.param("1/3", "11/3", "4/4", "4*3:2 2.", id="then plain values"),
-        pytest.param(0, "10/3", "4/4", "2. 8*3:2", id="plain values up to the last beat"),
-        pytest.param("1/5", "4/5", "4/4", "4*5:4", id="the rest of a quintuplet"),
-        pytest.param("1/3", "1/15", "4/4", "32*15:8", id="where two tuplets meet"),
+        pytest.param("1/3", "2/3", "4/4", "4(3:2)", id="the rest of a triplet"),
+        pytest.param("1/3", "11/3", "4/4", "4(3:2) 2.", id="then plain values"),
+        pytest.param(0, "10/3", "4/4", "2. 8(3:2)", id="plain values up to the last beat"),
+        pytest.param("1/5", "4/5", "4/4", "4(5:4)", id="the rest of a quintuplet"),
+        pytest.param("1/3", "1/15", "4/4", "32(15:8)", id="where two tuplets meet"),
     ],
 )
 def test_stretches(offset, length, metre, expected):

@@ -33,7 +33,7 @@ def test_rungs_lead_from_the_start_to_the_end(text, rungs):
 
 def test_beats_a_minute_are_percents_of_the_written_tempo():
     ladder = Ladder.parse("52:104:26x2 bpm")
-    assert ladder.rungs(Tempo.parse("4.=104")) == (50.0, 75.0, 100.0)
+    assert ladder.rungs(Tempo.parse("3/8=104")) == (50.0, 75.0, 100.0)
     assert str(ladder) == "52:104:26x2bpm"
     with pytest.raises(ScoreError, match="260 percent"):
         Ladder.parse("52:104:26bpm").rungs(Tempo(40.0))

@@ -7,10 +7,10 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from tabterm.errors import ScoreError
-from tabterm.score.duration import QUARTER, Duration
+from tabterm.score.duration import QUARTER
 from tabterm.score.key import C_MAJOR, MODE_FIFTHS, Key
 from tabterm.score.metre import COMMON_TIME, Metre
-from tabterm.score.tempo import Tempo
+from tabterm.score.tempo import BEATS, Tempo
 
 ALTER = {"^^": 2, "^": 1, "=": 0, "_": -1, "__": -2}
 _MODES = {mode[:3]: mode for mode in MODE_FIFTHS} | {"": "major", "ion": "major", "m": "minor", "aeo": "minor"}
@@ -136,7 +136,7 @@ def parse_tempo(text: str, unit: Fraction) -> tuple[Tempo | None, str, bool]:
         return None, said, not rest
     beats = [Fraction(beat) for beat in _BEATS.findall(left) if not beat.endswith("/0")]
     length = 4 * sum(beats, Fraction(0)) or unit * (int(re.sub(r"\D", "", left) or 1) or 1)
-    value = _VALUES.get(length)
+    value = BEATS.get(length)
     per_minute = float(right)
     try:
         if value is not None:
@@ -145,10 +145,5 @@ def parse_tempo(text: str, unit: Fraction) -> tuple[Tempo | None, str, bool]:
     except ScoreError:
         return None, said, False
 
-
-_VALUES = {
-    duration.length: duration
-    for duration in (Duration(value, dots) for value in (1, 2, 4, 8, 16, 32, 64) for dots in (0, 1))
-}
 
 DEFAULT_METRE = COMMON_TIME

@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from tabterm.score.key import Key
     from tabterm.score.metre import Metre
     from tabterm.score.model import Measure, Score
-    from tabterm.score.tempo import Tempo
 
 MEASURES_ON_LINE = 4
 _BARLINES = {Barline.SINGLE: "|", Barline.DOUBLE: "||", Barline.FINAL: "|]"}
@@ -45,7 +44,7 @@ def _heading(score: Score, unit: Fraction, losses: Losses) -> Iterator[str]:
         yield f"C:{escaped(line)}"
     yield f"M:{metre_text(head.metre)}"
     yield f"L:{Fraction(unit, 4)}"
-    yield f"Q:{tempo_text(head.tempo)}"
+    yield f"Q:{head.tempo}"
     yield f"K:{key_text(head.key)}"
     if head.instrument != PRESETS["mandolin"]:
         losses.count(f"the instrument, {head.instrument.name}, is not carried", 0)
@@ -92,7 +91,7 @@ def _changes(measure: Measure) -> str:
     text = f"[P:{_in_brackets(measure.section)}]" if measure.section else ""
     text += f"[M:{metre_text(measure.metre)}]" if measure.metre else ""
     text += f"[K:{key_text(measure.key)}]" if measure.key else ""
-    return text + (f"[Q:{tempo_text(measure.tempo)}]" if measure.tempo else "")
+    return text + (f"[Q:{measure.tempo}]" if measure.tempo else "")
 
 
 def _closing(measure: Measure, following: Measure | None) -> str:
@@ -126,11 +125,6 @@ def key_text(key: Key) -> str:
     """A key as its field has it."""
     accidental = {-1: "b", 0: "", 1: "#"}[key.alter]
     return f"{key.step}{accidental}{_MODES.get(key.mode, key.mode[:3])}"
-
-
-def tempo_text(tempo: Tempo) -> str:
-    """A tempo as its field has it."""
-    return f"{Fraction(tempo.beat.length, 4)}={tempo.per_minute:g}"
 
 
 def _in_brackets(text: str) -> str:

@@ -1,7 +1,8 @@
 """The lines of marks before a system: `= 5 section "A" metre 3/4 ending 1,2 remark "slow"`.
 
-The line of the original is a mark too: `source 4=69,8=71/74,8=(71),8` are durations with MIDI note numbers,
-in parentheses where they are tied to those before.
+The line of the original is a mark too: `source A4:4,B4/D5:8,(B4):8,8` are pitches with note values, the pitches
+in parentheses where they are tied to those before, a note value alone a rest. The form of version 1, note values
+with MIDI note numbers as in `source 4=69,8=71/74,8=(71),8`, is read as long as the format's version is 2.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from pydantic import ValidationError
 
 from tabterm.errors import FormatError, TabtermError
+from tabterm.instrument import parse_pitch, pitch_name
 from tabterm.score.duration import Duration
 from tabterm.score.key import MODE_FIFTHS, Key
 from tabterm.score.kinds import StrokeSchool
@@ -26,6 +28,8 @@ if TYPE_CHECKING:
 _MODES = "|".join(MODE_FIFTHS)
 _VALUE = rf'"(?:[^"\\]|\\.)*"|[^\s"]+(?: (?:{_MODES}))?'
 _WORD = re.compile(rf"\s*([a-z]+)(?:\s+({_VALUE}))?")
+_PITCHES = r"[A-G][^():,]*"
+_SOURCE = re.compile(rf"^(?:(?:\(({_PITCHES})\)|({_PITCHES})):)?([^=]+)$")
 _LINE = re.compile(r"^= (\d{1,9})\s+(.*)$", re.ASCII)
 
 
@@ -50,10 +54,10 @@ def marks_line(measure: Measure, number: int) -> str:
 
 
 def _source_text(event: SourceEvent) -> str:
-    pitches = "/".join(map(str, event.pitches))
-    if not pitches:
+    if not event.pitches:
         return str(event.duration)
-    return f"{event.duration}=({pitches})" if event.tied else f"{event.duration}={pitches}"
+    pitches = "/".join(map(pitch_name, event.pitches))
+    return f"({pitches}):{event.duration}" if event.tied else f"{pitches}:{event.duration}"
 
 
 def read_marks_line(line: str) -> tuple[int, dict[str, Any]] | None:
@@ -92,13 +96,23 @@ def _string(value: str) -> str:
 
 
 def _source(value: str) -> dict[str, Any]:
-    events = []
-    for word in value.split(","):
-        duration, _, pitches = word.partition("=")
-        bare = pitches.removeprefix("(").removesuffix(")")
-        numbers = tuple(int(pitch) for pitch in bare.split("/")) if bare else ()
-        events.append(SourceEvent(duration=Duration.parse(duration), pitches=numbers, tied=bare != pitches))
-    return {"source": tuple(events)}
+    return {"source": tuple(map(_source_event, value.split(",")))}
+
+
+def _source_event(word: str) -> SourceEvent:
+    match = _SOURCE.match(word)
+    if match is None:
+        return _source_event_of_version_1(word)
+    tied, loose, duration = match.groups()
+    pitches = tuple(map(parse_pitch, (tied or loose).split("/"))) if tied or loose else ()
+    return SourceEvent(duration=Duration.parse(duration), pitches=pitches, tied=tied is not None)
+
+
+def _source_event_of_version_1(word: str) -> SourceEvent:
+    duration, _, pitches = word.partition("=")
+    bare = pitches.removeprefix("(").removesuffix(")")
+    numbers = tuple(map(int, bare.split("/"))) if bare else ()
+    return SourceEvent(duration=Duration.parse(duration), pitches=numbers, tied=bare != pitches)
 
 
 _READ: dict[str, Callable[[str], dict[str, Any]]] = {

@@ -28,7 +28,7 @@ TOLERANCE_CHARACTERS = 0.8
 
 
 def duration_text(duration: Duration) -> str:
-    """A duration as the rhythm row shows it: `8`, `4.`, `8t` for a triplet, else `8*5:4`."""
+    """A duration as the rhythm row shows it: `8`, `4.`, `8t` for a triplet, else `8(5:4)`."""
     if duration.tuplet == TRIPLET:
         return f"{duration.in_tuplet(None)}t"
     return str(duration)

@@ -142,9 +142,10 @@ def key(session: Session, text: str) -> None:
     "tempo",
     "Change the tempo from this measure on",
     Group.MEASURES,
-    asks="tempo, such as 104 or 4.=112",
+    asks="tempo, such as 104 or 3/8=112",
     suggests=lambda session: str(session.score.tempos[session.measures()[0]]),
 )
 def tempo(session: Session, text: str) -> None:
     """Another metronome mark."""
-    session.edit(do.set_tempo(session.score, session.measures()[0], Tempo.parse(text)), f"tempo {text}")
+    mark = Tempo.parse(text)
+    session.edit(do.set_tempo(session.score, session.measures()[0], mark), f"tempo {mark}")

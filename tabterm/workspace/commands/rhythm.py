@@ -19,9 +19,9 @@ TRIPLET = TUPLETS[0]
 
 @command(
     "step",
-    "Set the step to a note value: 1, 2, 4 ... 64, dotted 8., tuplet 8*3:2",
+    "Set the step to a note value: 1, 2, 4 ... 64, dotted 8., tuplet 8(3:2)",
     Group.RHYTHM,
-    asks="note value, such as 8, 4. or 8*3:2",
+    asks="note value, such as 8, 4. or 8(3:2)",
 )
 def step(session: Session, text: str) -> None:
     """The note value that the next key writes and that the arrows move by."""
@@ -86,8 +86,8 @@ def length(session: Session) -> None:
 def tuplet(session: Session, ratio: str) -> None:
     """Turn the time from the event at the cursor into a tuplet of a ratio."""
     place, event = session.event_or_before()
-    parsed = Duration.parse(f"{event.duration.value}*{ratio}").tuplet
-    session.edit(do.make_tuplet(session.score, place, parsed), f"tuplet {ratio}")
+    parsed = Duration.parse(f"{event.duration.value}({ratio})").tuplet
+    session.edit(do.make_tuplet(session.score, place, parsed), f"tuplet {parsed}")
 
 
 @command("split", "Split the event in two at the cursor, or in halves", Group.RHYTHM)
