@@ -9,11 +9,11 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
 from tabterm import __version__
-from tabterm.formats.files import replacing
 from tabterm.score.place import display_number
 from tabterm.sound import files
 from tabterm.sound.rendering import blocks, frames_of
 from tabterm.sound.timbre import voicing_of
+from tabterm.storage.whole import replacing
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence, Sized

@@ -19,8 +19,8 @@ from tabterm.hand.trial import mended, offered
 from tabterm.score.operations import scale_tempos, tempos_of
 from tabterm.score.place import count_name, display_number
 from tabterm.score.tempo import Tempo
+from tabterm.storage.lock import Lock, LockHolder
 from tabterm.workspace import journal, learnt
-from tabterm.workspace.lock import Lock, LockHolder
 
 if TYPE_CHECKING:
     import argparse

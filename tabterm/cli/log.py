@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm.errors import StorageError
-from tabterm.formats.files import atomic_write
+from tabterm.storage.whole import atomic_write
 from tabterm.workspace.practice_graph import ASCII_BLOCKS, BLOCKS, graph, in_words, passages
 from tabterm.workspace.practice_log import PracticeLog, as_csv, path
 

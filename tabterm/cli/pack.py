@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING
 
 from tabterm.cli import audio, hearing
 from tabterm.errors import ScoreError, StorageError
-from tabterm.formats.files import refusal
 from tabterm.formats.smf.writer import ascii_of
 from tabterm.performance import Click, Part, perform
+from tabterm.storage.refusals import refusal
 from tabterm.workspace.takes import options_of
 
 if TYPE_CHECKING:

@@ -137,7 +137,7 @@ def write(path: Path, score: Score, **options: Any) -> tuple[Remark, ...]:
         FormatError: The ending names no format, or one that cannot be told that.
         StorageError: The disk refused.
     """
-    from tabterm.formats.files import atomic_write
+    from tabterm.storage.whole import atomic_write
 
     kind = format_of(path)
     told = {word: value for word, value in options.items() if value is not None}

@@ -16,9 +16,9 @@ import platformdirs
 from pydantic import AfterValidator, BeforeValidator, Field, ValidationError
 
 from tabterm.errors import ConfigurationError, ScoreError, SoundError, StorageError
-from tabterm.formats.files import atomic_write
 from tabterm.score.profile import REFERENCE_HAND, HandProfile, lend
 from tabterm.sound.outputs import Wish
+from tabterm.storage.whole import atomic_write
 from tabterm.values import Value
 
 if TYPE_CHECKING:

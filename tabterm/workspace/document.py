@@ -11,15 +11,16 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import FormatError, StorageError, TabtermError
 from tabterm.formats import native
-from tabterm.formats.files import atomic_write, stale_temporaries
 from tabterm.score.change import Change
 from tabterm.score.profile import REFERENCE_HAND, HandProfile, lend
+from tabterm.storage.lock import Lock, LockHolder
+from tabterm.storage.refusals import disk_words
+from tabterm.storage.whole import atomic_write, stale_temporaries
 from tabterm.workspace import journal as journals
 from tabterm.workspace import learnt
 from tabterm.workspace.history import History, earlier, replay
 from tabterm.workspace.intake import take_in
 from tabterm.workspace.journal import Journal, Record, digest_of
-from tabterm.workspace.lock import Lock, LockHolder
 from tabterm.workspace.naming import NATIVE, existing_or_new, free_name
 
 if TYPE_CHECKING:
@@ -32,16 +33,6 @@ if TYPE_CHECKING:
 
 COMPACT_BYTES = 8_000_000
 """A journal longer than this starts anew at the next save."""
-
-DISK_WORDS = {
-    errno.ENOSPC: "the disk is full",
-    errno.EDQUOT: "your disk quota is used up",
-    errno.EROFS: "the disk is read-only",
-    errno.EACCES: "the folder may not be written to",
-    errno.EPERM: "the folder may not be written to",
-    errno.ENOENT: "there is no such folder",
-    errno.EFBIG: "the file may not grow any further",
-}
 
 
 @dataclass
@@ -130,7 +121,7 @@ class Document:
         try:
             taken = Lock.take(self.path)
         except OSError as error:
-            self.notices.append(f"no lock could be taken: {_disk_words(error)}")
+            self.notices.append(f"no lock could be taken: {disk_words(error)}")
             return
         if isinstance(taken, LockHolder):
             self.read_only = taken
@@ -174,7 +165,7 @@ class Document:
         try:
             place.rename(aside)
         except OSError as error:
-            self.notices.append(f"an old journal could not be put aside: {_disk_words(error)}")
+            self.notices.append(f"an old journal could not be put aside: {disk_words(error)}")
         else:
             self.notices.append(f"an old journal was kept as {aside.name}: {why}")
 
@@ -188,9 +179,9 @@ class Document:
             try:
                 second.parent.mkdir(parents=True, exist_ok=True)
                 self._journal = Journal(second)
-                self.notices.append(f"{_disk_words(error)}: the journal is kept in {second.parent}")
+                self.notices.append(f"{disk_words(error)}: the journal is kept in {second.parent}")
             except OSError as again:
-                self.notices.append(f"no journal can be kept: {_disk_words(again)}; save often")
+                self.notices.append(f"no journal can be kept: {disk_words(again)}; save often")
 
     def close(self, *, keep_draft: bool) -> None:
         """Let the document go; with `keep_draft`, unsaved changes stay in the journal for the next time."""
@@ -199,7 +190,7 @@ class Document:
             try:
                 self._journal.close(remove=not (keep_draft and self.unsaved))
             except OSError as error:
-                self._tell(f"the journal could not be closed: {_disk_words(error)}")
+                self._tell(f"the journal could not be closed: {disk_words(error)}")
             self._journal = None
         if self._lock is not None:
             self._lock.release()
@@ -328,7 +319,7 @@ class Document:
         try:
             self._journal.sync()
         except OSError as error:
-            self._tell(f"the journal could not be written: {_disk_words(error)}")
+            self._tell(f"the journal could not be written: {disk_words(error)}")
         if self._flush_waiting():
             self._follow_vanished_folder()
 
@@ -345,7 +336,7 @@ class Document:
                 self._journal.append(record)
             except OSError as error:
                 self._waiting.insert(0, record)
-                self._tell(f"the journal could not be written: {_disk_words(error)}; the work is in memory only")
+                self._tell(f"the journal could not be written: {disk_words(error)}; the work is in memory only")
                 return False
         return True
 
@@ -359,7 +350,7 @@ class Document:
             second.parent.mkdir(parents=True, exist_ok=True)
             self._journal = journal.moved_to(second)
         except OSError as error:
-            self._tell(f"no journal can be kept: {_disk_words(error)}; save often")
+            self._tell(f"no journal can be kept: {disk_words(error)}; save often")
         else:
             self._tell(f"the journal's file has vanished: it is kept in {second.parent} now")
 
@@ -392,7 +383,3 @@ def _read(path: Path, data: bytes) -> Score:
     except FormatError as error:
         place = f"{path}: {error.place}" if error.place else str(path)
         raise FormatError(error.message, hint=error.hint, place=place) from None
-
-
-def _disk_words(error: OSError) -> str:
-    return DISK_WORDS.get(error.errno or 0, error.strerror or str(error))

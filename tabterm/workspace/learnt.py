@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 import platformdirs
 
 from tabterm.errors import StorageError
-from tabterm.formats.files import atomic_write
 from tabterm.hand.terms import LIMITS, STANDARD, TERMS, Weights
+from tabterm.storage.whole import atomic_write
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Any
 from pydantic import TypeAdapter, ValidationError
 
 from tabterm.errors import StorageError, TabtermError
-from tabterm.formats.files import atomic_write
 from tabterm.score.place import Span
+from tabterm.storage.whole import atomic_write
 from tabterm.values import Value
 from tabterm.workspace.journal import fallback
 from tabterm.workspace.practice import Practice

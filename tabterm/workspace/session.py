@@ -7,12 +7,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 from tabterm.errors import ScoreError, TabtermError
-from tabterm.formats.files import refusal
 from tabterm.hand.terms import STANDARD
 from tabterm.score.duration import EIGHTH, Duration
 from tabterm.score.kinds import Reached
 from tabterm.score.place import Place, Span
 from tabterm.score.query import event_at, move_by, next_event
+from tabterm.storage.refusals import refusal
 from tabterm.workspace import cursor as cursors
 from tabterm.workspace.cursor import EDITABLE_ROWS, Cursor, Row
 from tabterm.workspace.rehearsal import Rehearsal

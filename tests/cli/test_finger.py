@@ -154,7 +154,7 @@ def test_fix_refuses_a_file_with_changes_that_were_not_saved(tmp_path, capsys):
 
 
 def test_fix_refuses_a_file_that_is_open_elsewhere(tmp_path, capsys):
-    from tabterm.workspace.lock import Lock
+    from tabterm.storage.lock import Lock
 
     path = write(tmp_path, score("2 1.5,2 h1.3"))
     held = Lock.take(path)

@@ -284,7 +284,7 @@ def test_the_second_opener_reads_only_and_is_told_who(tmp_path):
 DIES_WHILE_IT_STARTS_A_CHILD = """
 import os, sys, time
 from pathlib import Path
-from tabterm.workspace.lock import Lock
+from tabterm.storage.lock import Lock
 Lock.take(Path(sys.argv[1]))
 if os.fork() == 0:
     time.sleep(0.2)  # as a child does that has not come to its exec, on a busy machine

@@ -117,7 +117,7 @@ def practice_log(session: Session) -> None:
 )
 def export_log(session: Session, name: str) -> None:
     """Write the entries of this piece to a file, which must not be there yet."""
-    from tabterm.formats.files import atomic_write
+    from tabterm.storage.whole import atomic_write
     from tabterm.workspace.practice_log import as_csv
 
     path = free_file(session.document.path.parent, name)

@@ -1,7 +1,8 @@
 """The lock that keeps two editors from writing to one file.
 
-It is an flock on a sidecar, `.NAME.lock`: saving replaces the document's inode, so that a lock on the document
-itself would be lost. The sidecar says who holds it.
+It is an flock on a side file, `.NAME.lock`: saving replaces the document's inode, so that a lock on the document
+itself would be lost. The side file says who holds it. Whoever may write the document may lock it, so that those
+who share a folder see each other.
 """
 
 from __future__ import annotations
@@ -16,6 +17,9 @@ from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
+
+from tabterm.storage import names, opening
+from tabterm.storage.refusals import StrangeFileError
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -41,7 +45,7 @@ UNKNOWN = LockHolder("somebody", "an unknown host", 0, "an unknown time")
 
 
 class Lock:
-    """A held lock; `release` gives it back and takes the sidecar away."""
+    """A held lock; `release` gives it back and takes its file away."""
 
     def __init__(self, path: Path, descriptor: int) -> None:
         self._path = path
@@ -52,12 +56,12 @@ class Lock:
         """Take the lock of a document (its real path), or tell who holds it.
 
         Raises:
-            OSError: The sidecar cannot be made, or the file system knows no locks.
+            OSError: The side file cannot be made or is no plain file, or the file system knows no locks.
         """
-        sidecar = path.with_name(f".{path.name}.lock")
+        file = names.beside(path, "lock")
         deadline = time.monotonic() + GONE_S
         while True:
-            descriptor = os.open(sidecar, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
+            descriptor = _opened(file, _mode(path))
             try:
                 fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
             except BlockingIOError:
@@ -70,11 +74,13 @@ class Lock:
             except OSError:
                 os.close(descriptor)
                 raise
-            if _is_still(sidecar, descriptor):
-                os.ftruncate(descriptor, 0)
-                os.write(descriptor, json.dumps(_ourselves()).encode())
-                return cls(sidecar, descriptor)
-            os.close(descriptor)  # its holder took the sidecar away in between: try the new one
+            if not is_still(file, descriptor):
+                os.close(descriptor)  # its holder took the file away in between: try the new one
+            elif opening.is_foreign(os.fstat(descriptor)) and _removed(file):
+                os.close(descriptor)  # left behind by somebody else: make our own
+            else:
+                _say_who(descriptor)
+                return cls(file, descriptor)
 
     def release(self) -> None:
         """Give the lock back."""
@@ -85,10 +91,58 @@ class Lock:
             self._descriptor = None
 
 
-def _is_still(path: Path, descriptor: int) -> bool:
+def _opened(file: Path, mode: int) -> int:
+    """The side file: our own to write in, somebody else's to lock."""
     try:
-        there = path.stat()
+        return opening.opened_ours(file, os.O_RDWR)
     except FileNotFoundError:
+        descriptor = opening.opened_ours(file, os.O_RDWR | os.O_CREAT, 0o600)
+        with suppress(OSError):
+            if mode & 0o060:
+                os.fchown(descriptor, -1, file.parent.stat().st_gid)
+            os.fchmod(descriptor, mode)
+        return descriptor
+    except StrangeFileError:
+        descriptor = opening.opened_plain(file, os.O_RDONLY)
+        if opening.is_foreign(os.fstat(descriptor)):
+            return descriptor
+        os.close(descriptor)
+        raise
+
+
+def _mode(path: Path) -> int:
+    """Who may lock a document: those who may write to it, or put another in its place."""
+    mode = 0o600
+    for there in (path, path.parent):
+        with suppress(OSError):
+            found = there.stat().st_mode
+            mode |= found & 0o060 if found & 0o020 else 0
+            mode |= found & 0o006 if found & 0o002 and not found & 0o1000 else 0
+    return mode
+
+
+def _removed(file: Path) -> bool:
+    try:
+        file.unlink()
+    except FileNotFoundError:
+        return True
+    except OSError:
+        return False
+    return True
+
+
+def _say_who(descriptor: int) -> None:
+    """Write our name into the side file; one of somebody else's keeps theirs."""
+    if not opening.is_foreign(os.fstat(descriptor)):
+        os.ftruncate(descriptor, 0)
+        os.write(descriptor, json.dumps(_ourselves()).encode())
+
+
+def is_still(path: Path, descriptor: int) -> bool:
+    """Whether an open file is still the one at a path."""
+    try:
+        there = path.lstat()
+    except OSError:
         return False
     ours = os.fstat(descriptor)
     return (there.st_dev, there.st_ino) == (ours.st_dev, ours.st_ino)
@@ -120,5 +174,5 @@ def _read_holder(descriptor: int) -> LockHolder:
     try:
         words = json.loads(os.pread(descriptor, 4096, 0))
         return LockHolder(str(words["user"]), str(words["host"]), int(words["process"]), str(words["since"]))
-    except (ValueError, KeyError, TypeError):
+    except (ValueError, KeyError, TypeError, RecursionError, OverflowError):
         return UNKNOWN

@@ -12,7 +12,7 @@ import pytest
 
 from tabterm import formats
 from tabterm.errors import FormatError, StorageError
-from tabterm.formats.files import atomic_write, stale_temporaries
+from tabterm.storage.whole import atomic_write, replacing, stale_temporaries
 from tests.build import score
 
 
@@ -167,3 +167,87 @@ def test_only_what_a_format_offers_can_be_chosen(tmp_path):
     with pytest.raises(FormatError, match="a text tab has no track to choose"):
         formats.read(path, track=2)
     assert formats.read(path, track=None).score
+
+
+def test_a_read_only_file_is_refused_unless_that_was_asked(tmp_path):
+    path = tmp_path / "a.txt"
+    path.write_bytes(b"old")
+    path.chmod(0o444)
+    with pytest.raises(StorageError, match="read-only"):
+        atomic_write(path, b"new")
+    assert path.read_bytes() == b"old"
+    atomic_write(path, b"new", protected=False)
+    assert path.read_bytes() == b"new"
+    assert path.stat().st_mode & 0o777 == 0o444
+
+
+def test_extended_attributes_are_kept(tmp_path):
+    path = tmp_path / "a.txt"
+    path.write_bytes(b"old")
+    try:
+        os.setxattr(path, "user.teacher", b"yes")
+    except OSError:
+        pytest.skip("this file system keeps no extended attributes")
+    atomic_write(path, b"new")
+    assert os.getxattr(path, "user.teacher") == b"yes"
+
+
+@pytest.mark.skipif(os.geteuid() != 0, reason="only root may give files away")
+def test_owner_and_group_are_kept(tmp_path):
+    path = tmp_path / "a.txt"
+    path.write_bytes(b"old")
+    os.chown(path, 12345, 23456)
+    path.chmod(0o660)
+    atomic_write(path, b"new")
+    found = path.stat()
+    assert (found.st_uid, found.st_gid, found.st_mode & 0o7777) == (12345, 23456, 0o660)
+
+
+def test_who_cannot_keep_the_group_lets_no_other_group_in(tmp_path, monkeypatch):
+    path = tmp_path / "a.txt"
+    path.write_bytes(b"old")
+    path.chmod(0o660)
+    found = path.stat()
+    there = os.stat_result((found.st_mode, *found[1:5], found.st_gid + 1, *found[6:]))
+    monkeypatch.setattr("tabterm.storage.whole._standing", lambda _: there)
+
+    def refuse(*_):
+        raise PermissionError(errno.EPERM, "no")
+
+    monkeypatch.setattr("os.fchown", refuse)
+    atomic_write(path, b"new")
+    assert path.stat().st_mode & 0o777 == 0o600
+
+
+def test_a_device_is_never_replaced(tmp_path):
+    path = tmp_path / "a.txt"
+    os.mkfifo(path)
+    with pytest.raises(StorageError, match=r"a\.txt is a pipe"):
+        atomic_write(path, b"new")
+    assert path.is_fifo()
+
+
+def test_a_side_file_is_as_private_as_its_document(tmp_path):
+    document = tmp_path / "a.tabterm"
+    document.touch(0o600)
+    atomic_write(tmp_path / "side", b"notes", like=document)
+    assert (tmp_path / "side").stat().st_mode & 0o777 == 0o600
+
+
+def test_a_name_of_255_bytes_can_be_written_and_cleaned(tmp_path):
+    path = tmp_path / ("a" * 251 + ".txt")
+    atomic_write(path, b"old")
+    with replacing(path) as file:
+        (temporary,) = set(tmp_path.iterdir()) - {path}
+        file.write(b"new")
+    assert path.read_bytes() == b"new"
+    temporary.write_bytes(b"")
+    assert stale_temporaries(path) == [temporary]
+
+
+def test_a_temporary_that_is_being_written_is_not_stale(tmp_path):
+    path = tmp_path / "a.txt"
+    with replacing(path) as file:
+        assert stale_temporaries(path) == []
+        file.write(b"new")
+    assert path.read_bytes() == b"new"

@@ -1,0 +1,204 @@
+"""Writing files so that a crash, a full disk or a dropped line never costs what was there before."""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import fcntl
+import io
+import os
+import secrets
+import stat
+import time
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tabterm.errors import StorageError
+from tabterm.storage import names
+from tabterm.storage.opening import opened_ours
+from tabterm.storage.refusals import KINDS, StrangeFileError, refusal
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from typing_extensions import Buffer
+
+UNSYNCED = {errno.EINVAL, errno.ENOTSUP, errno.ENOSYS, errno.EBADF, errno.EACCES, errno.EPERM}
+"""What file systems say that sync no folders (network and user-space ones), and folders that may not be read."""
+
+_TOKEN_BYTES = 4
+_ANY = "?" * (2 * _TOKEN_BYTES)
+
+FORGOTTEN_S = 86_400
+"""Age from which a temporary counts as left behind where no lock can tell; tuned here."""
+
+
+def atomic_write(path: Path, data: bytes, *, like: Path | None = None, protected: bool = True) -> None:
+    """Put `data` in the file at `path`, wholly or not at all; see `replacing`.
+
+    Raises:
+        StorageError: The disk refused, or the file is read-only; the old file is as it was.
+    """
+    with replacing(path, like=like, protected=protected) as file:
+        file.write(data)
+
+
+@contextlib.contextmanager
+def replacing(path: Path, *, like: Path | None = None, protected: bool = True) -> Iterator[io.FileIO]:
+    """A new file beside `path` that takes its place when the block ends well, and is gone when it does not.
+
+    It goes through a symbolic link to its target, and keeps the mode, owner, group and extended attributes of the
+    file there as far as the system allows; a new file gets the mode of `like`, where given. A read-only file is
+    refused unless `protected` is False.
+
+    Raises:
+        StorageError: The disk refused, in the block or here, or the file is read-only; it is as it was.
+    """
+    target = Path(os.path.realpath(path))
+    try:
+        before = _standing(target)
+        if before is not None and protected and is_read_only(before):
+            raise StorageError("the file is read-only", place=str(path), hint="chmod u+w it, or write elsewhere")
+        temporary = _temporary(target)
+        try:
+            with _Whole(temporary, 0o600 if before else _mode_of(like)) as file:
+                if before is not None:
+                    _keep(file.fileno(), target, before)
+                yield file
+                os.fsync(file.fileno())
+                temporary.replace(target)
+        except BaseException:
+            with contextlib.suppress(OSError):
+                temporary.unlink(missing_ok=True)
+            raise
+        sync_folder(target.parent)
+    except OSError as error:
+        raise refusal(error, path) from error
+
+
+def is_read_only(found: os.stat_result) -> bool:
+    """Whether nobody may write to a file, by its mode."""
+    return not found.st_mode & 0o222
+
+
+class _Whole(io.FileIO):
+    """A file that did not exist before, writes all it is given, and is locked as long as it is being written."""
+
+    def __init__(self, path: Path, mode: int | None) -> None:
+        flags = os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC
+        super().__init__(os.open(path, flags, 0o666 if mode is None else mode), "r+")
+        with contextlib.suppress(OSError):
+            fcntl.flock(self.fileno(), fcntl.LOCK_EX | fcntl.LOCK_NB)
+
+    def write(self, data: Buffer, /) -> int:
+        """Write all of it; raises OSError."""
+        view = memoryview(data).cast("B")
+        written = 0
+        while written < len(view):
+            written += os.write(self.fileno(), view[written:])
+        return written
+
+
+def stale_temporaries(path: Path) -> list[Path]:
+    """Files that an interrupted write to `path` has left behind, and that nobody is writing."""
+    target = Path(os.path.realpath(path))
+    start, end = _temporary(target, _ANY).name.split(_ANY)
+    try:
+        found = [each.name for each in target.parent.iterdir()]
+    except OSError:
+        return []
+    return [
+        target.parent / name
+        for name in found
+        if name.startswith(start)
+        and name.endswith(end)
+        and len(name) == len(start + _ANY + end)
+        and _is_left_behind(target.parent / name)
+    ]
+
+
+def _is_left_behind(temporary: Path) -> bool:
+    """Whether a temporary is this user's, and no process holds its lock."""
+    try:
+        descriptor = opened_ours(temporary, os.O_RDONLY)
+    except OSError:
+        return False
+    try:
+        fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BlockingIOError:
+        return False
+    except OSError:
+        return time.time() - os.fstat(descriptor).st_mtime > FORGOTTEN_S
+    finally:
+        os.close(descriptor)
+    return True
+
+
+def _temporary(target: Path, token: str = "") -> Path:
+    """A new name beside a target; names of one target differ in the token alone."""
+    token = token or secrets.token_hex(_TOKEN_BYTES)
+    return target.with_name(names.fitted(f".{target.name}", f".{token}.tmp", target.parent))
+
+
+def _standing(target: Path) -> os.stat_result | None:
+    """The plain file that stands there; raises OSError for anything else."""
+    try:
+        found = target.stat()
+    except FileNotFoundError:
+        return None
+    if stat.S_ISDIR(found.st_mode):
+        raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(target))
+    if not stat.S_ISREG(found.st_mode):
+        raise StrangeFileError(target, KINDS.get(stat.S_IFMT(found.st_mode), "not a plain file"))
+    return found
+
+
+def _keep(descriptor: int, target: Path, before: os.stat_result) -> None:
+    """Give a new file the group, owner, extended attributes and mode of the one that it replaces.
+
+    Where the group cannot be kept, the new one may do what others may, so that no one is let in.
+    """
+    ours, mode = os.fstat(descriptor), stat.S_IMODE(before.st_mode)
+    if before.st_gid != ours.st_gid:
+        try:
+            os.fchown(descriptor, -1, before.st_gid)
+        except OSError:
+            mode = mode & ~0o2070 | (mode & 0o007) << 3
+    if before.st_uid != ours.st_uid:
+        try:
+            os.fchown(descriptor, before.st_uid, -1)
+        except OSError:
+            mode &= ~0o4000
+    for name in _attributes(target):
+        with contextlib.suppress(OSError):
+            os.setxattr(descriptor, name, os.getxattr(target, name))
+    os.fchmod(descriptor, mode)
+
+
+def _attributes(target: Path) -> list[str]:
+    """Names of the extended attributes of a file, where the system knows any."""
+    try:
+        return os.listxattr(target)
+    except (OSError, AttributeError):
+        return []
+
+
+def _mode_of(file: Path | None) -> int | None:
+    """The mode for a side file of a document: what may be done with that one."""
+    try:
+        return None if file is None else file.stat().st_mode & 0o666
+    except OSError:
+        return 0o600
+
+
+def sync_folder(folder: Path) -> None:
+    """Put a file's new name on the disk too, where folders can be synced: the file itself is in its place."""
+    try:
+        descriptor = os.open(folder, os.O_RDONLY | os.O_CLOEXEC)
+        try:
+            os.fsync(descriptor)
+        finally:
+            os.close(descriptor)
+    except OSError as error:
+        if error.errno not in UNSYNCED:
+            raise
