@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, NoReturn
 
 from tabterm.errors import SoundError
 from tabterm.sound.link import Frame, Link
-from tabterm.sound.outputs import ANY, Kind, Wish, found, open_output
+from tabterm.sound.outputs import ANY, Kind, Wish, found, open_output, silence_port
 from tabterm.sound.plan import Plan
 from tabterm.sound.precedence import give_way, take_precedence
 
@@ -85,6 +85,10 @@ class Engine:
             signal.alarm(OPEN_WITHIN_S)
             self._link.send("outputs", found=[[kind.value, name] for kind, name in found()])
             signal.alarm(0)
+        elif frame.word == "silence":
+            with contextlib.suppress(SoundError), _at_leisure(OPEN_WITHIN_S):
+                silence_port(frame.values["name"])
+            self._link.send("silenced")
 
     def _warm(self, wish: Wish) -> None:
         """Open the output beforehand; that there is none is said when something is to be played."""

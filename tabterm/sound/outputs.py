@@ -155,6 +155,14 @@ def found() -> list[tuple[Kind, str]]:
     return [(Kind.DEVICE, name) for name in list_devices()] + [(Kind.PORT, name) for name in list_ports()]
 
 
+def silence_port(name: str) -> None:
+    """Silence a MIDI port that an engine which was killed has left sounding; raises SoundError if it has gone."""
+    from tabterm.sound.port_output import silence
+    from tabterm.sound.ports import open_port
+
+    silence(open_port(name))
+
+
 def over_ssh() -> bool:
     """Whether this process runs in an SSH session (its server sets the variable, ssh(1))."""
     return bool(os.environ.get("SSH_CONNECTION"))

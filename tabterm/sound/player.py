@@ -87,6 +87,8 @@ class Player:
         self._ending: list[subprocess.Popen[bytes]] = []
         self._link: Link | None = None
         self._is_far = False
+        self._port = ""
+        self._silences = False
         self._state: State = "idle"
         self._number = 0
         self._sounding: Ordered | None = None
@@ -101,8 +103,15 @@ class Player:
         if self._state != "playing":
             self._look_for_listener()
         if self._link is None:
-            self._process, self._link = reach_engine()
-            self._warm()
+            self._start_engine()
+
+    def _start_engine(self, silenced: str = "") -> None:
+        """Start an engine of this machine; it first silences the MIDI port that another has left sounding."""
+        self._process, self._link = reach_engine()
+        if silenced:
+            self._silences = True
+            self._send("silence", name=silenced)
+        self._warm()
 
     def _look_for_listener(self) -> None:
         """Take a listener that has come in place of the engine; leave one that has failed for what there is."""
@@ -184,11 +193,15 @@ class Player:
         self.start()
         self._found = None
         self._send("outputs")
+        self._wait_until(lambda: self._found is not None)
+        return self._found or []
+
+    def _wait_until(self, holds: Callable[[], bool]) -> None:
+        """Take in reports until something holds, the engine has gone, or patience ends."""
         deadline_s = time.monotonic() + PATIENCE_S
-        while self._found is None and self._link is not None and time.monotonic() < deadline_s:
+        while not holds() and self._link is not None and time.monotonic() < deadline_s:
             self._link.wait(deadline_s - time.monotonic())
             self.receive()
-        return self._found or []
 
     def fileno(self) -> int | None:
         """The descriptor to watch for reports; None while there is no engine. A new engine has a new one."""
@@ -217,6 +230,7 @@ class Player:
 
     def close(self) -> None:
         """Silence, and end the engine."""
+        self._wait_until(lambda: not self._silences)
         self._leave()
         for process in self._ending:
             try:
@@ -270,6 +284,9 @@ class Player:
             self._found = [(kind, name) for kind, name in values["found"]]
         elif frame.word == "output":
             self.output_name = values["name"]
+            self._port = values["name"] if values["kind"] == Kind.PORT else ""
+        elif frame.word == "silenced":
+            self._silences = False
         elif frame.word == "underruns":
             self.underruns = values["count"]
         elif frame.word == "failed" and values["ends"]:
@@ -317,10 +334,13 @@ class Player:
             self.started_s = start_s
 
     def _lost(self) -> None:
-        """The engine has ended, unasked."""
+        """The engine has ended, unasked: what it had sounding at a MIDI port is silenced by another."""
+        port = self._port
         self._leave()
         if self._state == "playing":
             self._fail("the sound engine has stopped", "play again to restart it")
+            if port:
+                self._start_engine(port)
 
     def _leave(self) -> None:
         """Let an engine that ends go its way: a new one is started with the next order."""
@@ -329,8 +349,8 @@ class Player:
         if self._process is not None:
             self._ending.append(self._process)
         self._link = self._process = None
-        self._is_far = False
-        self.output_name, self.underruns = "", 0
+        self._is_far = self._silences = False
+        self.output_name, self._port, self.underruns = "", "", 0
 
     def _fail(self, message: str, hint: str) -> None:
         self._forget("failed")

@@ -35,6 +35,32 @@ CENTRE = b"\x00\x40"
 """The data bytes of no bend (MIDI 1.0)."""
 
 
+CHANNELS, TIMES = range(16), 3
+
+
+def silence(port: Port) -> None:
+    """Silence every channel of a port just opened, and let it go.
+
+    A MIDI system that has just lost a client may stand still for a moment: it is said several times.
+    """
+    time.sleep(SETTLE_S)
+    for _ in range(TIMES):
+        for channel in CHANNELS:
+            _silence_channel(port, channel, at_once=True)
+        time.sleep(AGAIN_S)
+    port.close()
+
+
+def _silence_channel(port: Port, channel: int, *, at_once: bool) -> None:
+    """Every note off, or cut off, and bends let down.
+
+    Controllers of the MIDI 1.0 specification: 123 all notes off, 120 all sound off.
+    """
+    for controller in (123, 120) if at_once else (123,):
+        port.send(bytes((0xB0 | channel, controller, 0)))
+    port.send(bytes((0xE0 | channel,)) + CENTRE)
+
+
 class PortOutput:
     """Plays plans to a port, message by message.
 
@@ -178,14 +204,9 @@ class PortOutput:
         self._again = time.monotonic() + AGAIN_S, at_once
 
     def _silence_channels(self, *, at_once: bool) -> None:
-        """Say it to the channels used, and no others: a MIDI system takes only so much at once.
-
-        Controllers of the MIDI 1.0 specification: 123 all notes off, 120 all sound off.
-        """
+        """Say it to the channels used, and no others: a MIDI system takes only so much at once."""
         for channel in sorted(self._channels):
-            for controller in (123, 120) if at_once else (123,):
-                self._port.send(bytes((0xB0 | channel, controller, 0)))
-            self._port.send(bytes((0xE0 | channel,)) + CENTRE)
+            _silence_channel(self._port, channel, at_once=at_once)
 
     def is_there(self) -> bool:
         """Whether the port is still listed."""

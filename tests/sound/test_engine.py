@@ -12,6 +12,7 @@ import time
 import psutil
 import pytest
 
+from tabterm.formats import native
 from tabterm.performance import Options, perform
 from tabterm.score.place import Place
 from tabterm.score.tempo import Tempo
@@ -136,6 +137,34 @@ def test_signals_to_the_engine_leave_no_hanging_note(recorder, player, how):
     player.play(perform(PHRASE))
     wait_idle(player)
     assert len(recorder.notes()) == 2 + 8
+
+
+def test_notes_of_an_engine_that_was_killed_are_silenced(recorder, player):
+    player.choose(port(recorder.name))
+    player.play(perform(LONG), loop=0)
+    recorder.wait_for(2)
+    player._process.kill()
+    wait_idle(player)
+    assert player.state == "failed"
+    wait_silent(recorder, timeout_s=5.0)
+    player.play(perform(PHRASE))
+    wait_idle(player)
+    assert player.state == "idle"
+    assert len(recorder.notes()) > 2  # a busy JACK may lose some of the eight
+
+
+def test_play_ends_only_when_the_notes_of_a_killed_engine_are_silenced(recorder, tmp_path):
+    path = tmp_path / "long.tabterm"
+    path.write_bytes(native.write(LONG))
+    words = [sys.executable, "-m", "tabterm", "play", str(path), "--loop", "0", "--output", f"port:{recorder.name}"]
+    play = subprocess.Popen(words, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True)
+    recorder.wait_for(2, timeout_s=30)
+    for engine in psutil.Process(play.pid).children():
+        engine.kill()
+    _, said = play.communicate(timeout=30)
+    assert play.returncode == 2
+    assert "the sound engine has stopped" in said
+    wait_silent(recorder)
 
 
 def test_a_missing_port_is_said_and_the_next_order_works(recorder, player):

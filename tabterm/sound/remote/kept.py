@@ -8,6 +8,7 @@ import time
 from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
+from tabterm.sound.outputs import Kind
 from tabterm.sound.spawn import spawn
 
 if TYPE_CHECKING:
@@ -52,6 +53,7 @@ class KeptEngine:
         self._wish, self._selector = wish, selector
         self.take, self.ended = take, ended
         self._row = 0
+        self._port = ""  # a MIDI port that this engine, or the one before it, has sent notes to
         self._due_s = 0.0
         self._process: subprocess.Popen[bytes] | None = None
         self._link: Link | None = None
@@ -90,6 +92,8 @@ class KeptEngine:
         self._started_s = time.monotonic()
         self._process, self._link = spawn("tabterm.sound.engine")
         self._selector.register(self._link, selectors.EVENT_READ, self._hear)
+        if self._port:
+            self.order("silence", name=self._port)
         self.order("warm", kind=self._wish.kind, name=self._wish.name)
         self.order("outputs")  # answered once the output has been opened, or has not
 
@@ -102,6 +106,8 @@ class KeptEngine:
             self._has_ended()
             return
         for frame in frames:
+            if frame.word == "output":
+                self._port = frame.values["name"] if frame.values["kind"] == Kind.PORT else ""
             self.take(frame)
 
     def _has_ended(self) -> None:

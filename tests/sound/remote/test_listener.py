@@ -189,12 +189,13 @@ def test_a_change_that_comes_after_the_end_keeps_nobody_out(near, opened):
     second.hear("ended")
 
 
-def test_an_engine_that_dies_is_told_and_another_takes_its_place(near, recorder, opened):
+@pytest.mark.parametrize("how", [signal.SIGTERM, signal.SIGKILL])
+def test_an_engine_that_dies_is_told_and_another_takes_its_place(how, near, recorder, opened):
     far = opened(Far(near.address))
     far.play(LONG, turns=0)
     recorder.wait_for(1)
     near.lines.clear()
-    os.kill(near.listener._engine._process.pid, signal.SIGTERM)
+    os.kill(near.listener._engine._process.pid, how)
     told = far.hear("failed").values
     assert told["message"] == "the sound engine of the listener has ended"
     wait_until(lambda: not recorder.sounding())
