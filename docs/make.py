@@ -313,8 +313,16 @@ def _filled(file: str, tables: dict[str, list[str]]) -> str:
     return page
 
 
+def constants() -> str:
+    """The page of the constants, as the code declares them."""
+    sys.path.insert(0, str(DOCS))
+    import constants
+
+    return constants.page()
+
+
 def hand_picture() -> str:
-    """The picture of that page."""
+    """The picture of the page of the hand."""
     sys.path.insert(0, str(DOCS))
     import hand_picture
 
@@ -326,6 +334,7 @@ MADE = {
     "strokes": ("strokes.md", strokes),
     "accompaniment": ("accompaniment.md", accompaniment),
     "sound": ("sound.md", sound),
+    "constants": ("constants.md", constants),
     "hand-picture": ("hand.svg", hand_picture),
     "keys": ("keys.md", keys),
     "schema": ("tabterm.schema.json", schema),

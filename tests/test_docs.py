@@ -21,7 +21,9 @@ make = importlib.util.module_from_spec(spec)
 spec.loader.exec_module(make)
 
 
-@pytest.mark.parametrize("name", ["hand", "strokes", "accompaniment", "sound", "hand-picture", "keys", "schema"])
+@pytest.mark.parametrize(
+    "name", ["hand", "strokes", "accompaniment", "sound", "constants", "hand-picture", "keys", "schema"]
+)
 def test_made_documents_are_not_stale(name):
     file, function = make.MADE[name]
     assert (ROOT / "docs" / file).read_text(encoding="utf-8") == function(), "run `python docs/make.py`"

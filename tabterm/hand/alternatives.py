@@ -18,10 +18,10 @@ if TYPE_CHECKING:
     from tabterm.score.model import Score
     from tabterm.score.place import Place, Span
 
-LEAST_NOTES = 2
+LEAST_NOTES = 2  #: notes; tuned here
 """Notes in which two alternatives differ at least, where the passage has so many."""
 
-MOST_TRIED = 80
+MOST_TRIED = 80  #: ways; implementation limit
 """Ways that are traced for each alternative wanted."""
 
 Stops = tuple[tuple["Stop", ...], ...]

@@ -22,18 +22,17 @@ if TYPE_CHECKING:
 
     from tabterm.instrument import Instrument
 
-BEHIND = 0.3
-"""String behind nut and bridge, as a part of the scale length (from memory)."""
+BEHIND = 0.3  #: part of the scale length; from memory
+"""String behind nut and bridge, as a part of the scale length."""
 
-SAFE = 0.95
-"""Part of the least tensile strength that a bend may reach (common practice, no source)."""
+SAFE = 0.95  #: part of the strength; common practice, no source
+"""Part of the least tensile strength that a bend may reach."""
 
-EASY_N, MOST_N = 20.0, 35.0
-"""Sideways force that is comfortable, and the most that is asked of a finger (common practice, no source)."""
+EASY_N, MOST_N = 20.0, 35.0  #: N; common practice, no source
+"""Sideways force that is comfortable, and the most that is asked of a finger."""
 
-ROOM = 1.5
-"""A course is pushed so many course distances at most: over its neighbour's place, or from the edge inwards
-(common practice, no source)."""
+ROOM = 1.5  #: course distances; common practice, no source
+"""A course is pushed so many course distances at most: over its neighbour's place, or from the edge inwards."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -45,11 +45,10 @@ CAUSES = TERMS | {
 }
 """The causes of effort by name: the terms of the fingering, and what only the right hand has."""
 
-BURST = 2.0
-"""For a beat a player does so many times the effort of a plain scale at full speed (common practice, no
-source)."""
+BURST = 2.0  #: times a scale's effort; tuned here
+"""For a beat a player does so many times the effort of a plain scale at full speed."""
 
-HALVINGS = 14
+HALVINGS = 14  #: halvings; implementation limit
 """How often the range of tempos is halved to find one: to within 0.03 %."""
 
 

@@ -16,27 +16,28 @@ from tabterm.score.tempo import Tempo
 if TYPE_CHECKING:
     from tabterm.instrument import Instrument
 
-SIXTEENTH = Duration(16)
-A_BEAT = 4
+SIXTEENTH = Duration(16)  #: note value; definition
+A_BEAT = 4  #: sixteenths a quarter; definition
 """Sixteenths in a quarter."""
 
-BEATS = 4
-COURSE = 2
+BEATS = 4  #: quarters a measure; common practice, no source
+COURSE = 2  #: course; tuned here
 """The trills stand on the second course, where neither edge of the neck is in the way."""
 
-LOWEST_FRET = 5
+LOWEST_FRET = 5  #: fret; tuned here
 """The trills stand here or higher: on the mandolin two frets a finger are natural there."""
 
-TIMES = 4
+TIMES = 4  #: times; common practice, no source
 """How often a drill is to be clean in a row."""
 
-START = Tempo(60.0)
+START = Tempo(60.0)  #: quarters a minute; common practice, no source
 CAUTION = "Warm up first, keep loose, rest between two drills. Stop at once when something hurts."
 HOW = (
     f"Play each drill {TIMES} times in a row against the click, and raise the tempo while every note is clean and "
     "even. The rate is the number of sixteenths in a second at the highest clean tempo."
 )
 
+#: course; tuned here
 STROKES: dict[str, tuple[str, str, tuple[tuple[tuple[int, Stroke], ...], ...]]] = {
     "course_change": (
         "Change of course",
@@ -52,7 +53,7 @@ STROKES: dict[str, tuple[str, str, tuple[tuple[tuple[int, Stroke], ...], ...]]] 
 }
 """The drills of the right hand by speed: section, what to do, and for each measure two open courses in turn."""
 
-PAIRS = ((1, 2), (1, 3), (1, 4), (2, 3), (2, 4), (3, 4))
+PAIRS = ((1, 2), (1, 3), (1, 4), (2, 3), (2, 4), (3, 4))  #: fingers; definition: every pair
 
 
 def notes_per_second(quarters_per_minute: float) -> float:

@@ -17,22 +17,63 @@ if TYPE_CHECKING:
     from tabterm.hand.terms import Amounts
     from tabterm.score.kinds import Stroke
 
-QUICK_S = 0.25
+QUICK_S = 0.25  #: s; common practice, no source
 """At this gap between two onsets the movements of single fingers count in full; more slowly less, more quickly
-more, by the ratio, within 0.7 and 1.6 (common practice, no source)."""
+more, by the ratio."""
 
-BESIDE = 0.25
+#: times; tuned here: 0.4 and 1.6 at first, 0.7 since, so that first position is kept at any tempo
+LEAST_QUICK, MOST_QUICK = 0.7, 1.6
+"""What a movement of a single finger counts at least, however slow the music is, and at most."""
+
+STOPPED_PART = 0.5  #: part of a note; common practice, no source
+"""Part of a stopped note for which the hand has to stay."""
+
+BESIDE = 0.25  #: fingers' breadths; tuned here
 """Crowding of two fingers at one fret on different courses; the lower finger lies better on the lower-pitched one
-(ten violinists keep one finger in 1,621 of 1,756 such pairs: computed from the TNUA data set)."""
+(ten violinists keep one finger in 1,621 of 1,756 such pairs: counted in TNUA, Jen et al. 2021)."""
 
-STEP = 0.6
-"""What a reach takes as soon as it is a finding (common practice, no source)."""
+STEP = 0.6  #: points; tuned here
+"""What a reach takes as soon as it is a finding."""
 
+#: times a jump; tuned here: 1 at first, 0.8 since
 NEXT_FRET = 0.8
 """A finger's jump to the next fret: each has two of its own in first position (D. Grisman, "Position Studies")."""
 
-LEAST_S, MOST_S = 0.02, 0.4
+LEAST_S, MOST_S = 0.02, 0.4  #: s; tuned here
 """Times for a shift below and above which they make no more difference to its effort."""
+
+SHIFT_S = 0.1  #: s; definition: where the logarithm is 0
+"""With so much time a shift costs what `shift` says; with less more, with more less."""
+
+MOST_HURRY = 5.0  #: times; tuned here
+"""How many times too little the time for a shift is at most taken to be."""
+
+HIGH_MM, HIGHER_MM, MOST_HIGH = 72.0, 40.0, 1.5  #: mm, mm, times; tuned here; 72 mm is fret 4 of the mandolin
+"""An open course while the hand is high counts from so far up the neck, once for each so many mm, and at most so
+often."""
+
+WAITING_MM = 200.0  #: mm; tuned here
+"""A hand that holds nothing takes a unit of `height` for so much of the neck: half of a stopped note's."""
+
+REVERSED = 0.4  #: pairs; tuned here
+"""A pair that crosses: two fingers at one fret, the lower one on the higher-pitched course."""
+
+CROSSED_MM, MOST_CROSSED = 12.0, 1.5  #: mm, pairs; tuned here
+"""Fingers one after the other that cross: a pair for each so many mm, and at most so many."""
+
+BORDER = 0.3  #: times; tuned here
+"""How much of a new section's ease a shift at its beginning has."""
+
+SLIDE_GUIDES = 2.0  #: times; tuned here
+"""A slide leads a shift so many times as well as a finger on the course."""
+
+HOP_IN_SHIFT = 0.25  #: times; tuned here
+"""What is left of a finger's hop to another course and fret where the hand shifts anyway."""
+
+#: times a jump; derived: TNUA (Jen et al. 2021) once fitted a jump of a semitone with 1.04 and a wider one with
+#: 1.41 to 1.54 points
+FURTHER_FRET = 0.25
+"""What each further fret adds to a finger's jump along its course."""
 
 
 class Stop(NamedTuple):
@@ -104,7 +145,7 @@ class Passage:
 
     def __post_init__(self) -> None:
         struck = all(reached is Reached.STRUCK for reached in self.reached)
-        object.__setattr__(self, "quickness", min(max(QUICK_S / max(self.gap_s, 1e-3), 0.7), 1.6))
+        object.__setattr__(self, "quickness", min(max(QUICK_S / max(self.gap_s, 1e-3), LEAST_QUICK), MOST_QUICK))
         object.__setattr__(self, "is_struck", struck and not any(self.tied))
         object.__setattr__(self, "strikes", Reached.STRUCK in self.reached and not all(self.tied))
         object.__setattr__(self, "slides", Reached.SLIDE in self.reached)
@@ -115,7 +156,7 @@ class Passage:
         A note that is cut short frees the rest of its time (common practice, no source).
         """
         sounding = max(self.gap_s - self.rest_s, 0.0)
-        used = 0.0 if open_course else 0.5 * self.let_go
+        used = 0.0 if open_course else STOPPED_PART * self.let_go
         return self.rest_s + sounding * (1.0 - used)
 
 
@@ -145,8 +186,8 @@ def in_frame(neck: Neck, grip: Grip, frame: int) -> Amounts:
         yield "stretch", neck.stretch(stop.finger, mm)
         yield "crowding", neck.crowding(stop.finger, mm)
     if not grip.down:
-        yield "open-high", max(min((origin - 72.0) / 40.0, 1.5), 0.0)
-        yield "height", max(origin, 0.0) / 200.0
+        yield "open-high", max(min((origin - HIGH_MM) / HIGHER_MM, MOST_HIGH), 0.0)
+        yield "height", max(origin, 0.0) / WAITING_MM
     if frame == 1:
         yield "half", 1.0
     elif frame < 1:
@@ -189,7 +230,7 @@ def _together(neck: Neck, down: tuple[Stop, ...]) -> Amounts:
             yield "reach", _held(neck, low, high, mm)
         if mm == 0:
             yield "crowding", BESIDE
-            yield "crossing", 0.4 * (low.course < high.course)
+            yield "crossing", REVERSED * (low.course < high.course)
         if low.course == high.course:
             yield "crowding", max(BREADTH_MM * (high.finger - low.finger) - mm, 0.0) / BREADTH_MM
 
@@ -203,12 +244,12 @@ def shifting(neck: Neck, one: int, other: int, free_s: float, *, opens: bool) ->
         return
     yield ("creep", 1.0) if abs(one - other) == 1 else ("shift", 1.0)
     yield "travel", abs(neck.mm(other) - neck.mm(one)) / 100.0
-    yield "time", math.log(0.1 / min(max(free_s, LEAST_S), MOST_S))
+    yield "time", math.log(SHIFT_S / min(max(free_s, LEAST_S), MOST_S))
     needed_s = neck.shift_s(one, other)
     if needed_s > free_s:
-        yield "hurry", min(needed_s / max(free_s, LEAST_S), 5.0) - 1.0
+        yield "hurry", min(needed_s / max(free_s, LEAST_S), MOST_HURRY) - 1.0
     if opens:
-        yield "border", 0.3
+        yield "border", BORDER
 
 
 def changing(neck: Neck, before: Grip, grip: Grip, passage: Passage, *, shifts: bool) -> list[tuple[str, float]]:
@@ -251,7 +292,7 @@ def _slurring(neck: Neck, before: Grip, stop: Stop, reached: Reached, *, shifts:
     elif reached is Reached.SLIDE:
         yield "law", float(source.finger != stop.finger or stop.finger == 0)
         yield "slide", abs(neck.mm(stop.fret) - neck.mm(source.fret)) / 100.0
-        yield "guide", 2.0 * shifts
+        yield "guide", SLIDE_GUIDES * shifts
     elif stop.finger and source.finger:
         higher, lower = (stop, source) if reached is Reached.HAMMER else (source, stop)
         yield "law", float(shifts or higher.finger <= lower.finger or higher.fret <= lower.fret)
@@ -284,7 +325,7 @@ def _setting_down(
         elif shifts:
             led = led or old.course == stop.course
             if old.course != stop.course and old.fret != stop.fret:
-                found.append(("hop", 0.25))
+                found.append(("hop", HOP_IN_SHIFT))
         elif not passage.slides:
             found.append(_moving(old, stop, passage.quickness))
     if shifts:
@@ -296,7 +337,7 @@ def _moving(old: Stop, stop: Stop, quickness: float) -> tuple[str, float]:
     """What it takes one finger to get from one place to another without a shift."""
     if old.course == stop.course:
         frets = abs(old.fret - stop.fret)
-        return "jump", quickness * (NEXT_FRET if frets == 1 else 1.0 + 0.25 * (frets - 1))
+        return "jump", quickness * (NEXT_FRET if frets == 1 else 1.0 + FURTHER_FRET * (frets - 1))
     if old.fret == stop.fret:
         return "roll", quickness * abs(old.course - stop.course)
     return "hop", quickness
@@ -315,9 +356,9 @@ def _in_turn(neck: Neck, old: Stop, stop: Stop, passage: Passage, *, shifts: boo
         return found
     mm = neck.mm(high.fret) - neck.mm(low.fret)
     if mm < 0:
-        found.append(("crossing", min(-mm / 12.0, 1.5) * passage.quickness))
+        found.append(("crossing", min(-mm / CROSSED_MM, MOST_CROSSED) * passage.quickness))
     elif mm == 0:
-        found += [("crowding", BESIDE), ("crossing", 0.4 * (low.course < high.course))]
+        found += [("crowding", BESIDE), ("crossing", REVERSED * (low.course < high.course))]
     else:
         points = neck.pair(low.finger, high.finger, mm)
         if points > 1.0:

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 __all__ = ["Finding", "Severity", "findings"]
 
-KEPT_MEASURES = 4096
+KEPT_MEASURES = 4096  #: measures; implementation limit
 """Measures whose findings are remembered."""
 
 

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from tabterm.score.model import Score
     from tabterm.score.place import Place
 
-KEPT_PHRASES = 4096
+KEPT_PHRASES = 4096  #: phrases; implementation limit
 """Solved phrases that are remembered."""
 
 

@@ -7,9 +7,10 @@ from functools import cached_property, lru_cache
 from itertools import combinations, product
 from typing import TYPE_CHECKING, NamedTuple
 
+from tabterm.hand.bands import CRAMPED
 from tabterm.hand.effort import Grip, Passage, Stop, Written, in_any_frame, in_frame
 from tabterm.hand.leisure import give_way
-from tabterm.hand.neck import CRAMPED, LOWEST_FRAME
+from tabterm.hand.neck import LOWEST_FRAME
 from tabterm.score.kinds import Reached
 
 if TYPE_CHECKING:
@@ -20,21 +21,21 @@ if TYPE_CHECKING:
     from tabterm.hand.terms import Weights
     from tabterm.score.model import Note
 
-FINGERS = (1, 2, 3, 4)
+FINGERS = (1, 2, 3, 4)  #: fingers; definition
 
-SLACK = 2.2
+SLACK = 2.2  #: points; tuned here
 """A frame is left out where holding the grip there takes so many points more than in its best frame."""
 
-HIGHEST_MOVED = 13
+HIGHEST_MOVED = 13  #: fret; tuned here
 """Notes are not moved to frets above this one: the next course has them an easy seven frets lower."""
 
-OPEN_FRAMES = range(1, 15)
+OPEN_FRAMES = range(1, 15)  #: frets; implementation limit
 """Frames that the hand may wait in while nothing is stopped."""
 
-LEAST_GAP_S = 1e-4
+LEAST_GAP_S = 1e-4  #: s; implementation limit
 """Notes that are nearer to each other, as the shortest of many in the time of few can be, are taken as so near."""
 
-MOST_GRIPS = 64
+MOST_GRIPS = 64  #: grips; implementation limit
 """Grips of one onset that are looked at, the easiest to hold (only thick chords have more)."""
 
 

@@ -20,11 +20,11 @@ if TYPE_CHECKING:
     from tabterm.hand.fingering import Fingering
     from tabterm.score.model import Score
 
-RATE = 0.04
+RATE = 0.04  #: natural logarithm; tuned here
 """How far one lesson moves a weight, as a natural logarithm for one amount of difference a phrase (chosen so that
-about ten lessons of one kind turn a choice that costs half a point; common practice, no source)."""
+about ten lessons of one kind turn a choice that costs half a point)."""
 
-MOST = 0.2
+MOST = 0.2  #: natural logarithm; tuned here
 """The furthest that one lesson moves any weight, as a natural logarithm."""
 
 UNTOUCHED = frozenset({"law", "moved"})

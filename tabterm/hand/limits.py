@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from tabterm.hand.neck import Neck
     from tabterm.hand.onsets import Onset
 
-SHORTEST_S = 0.02
+SHORTEST_S = 0.02  #: s; implementation limit
 """Times below this are taken as this."""
 
 SHIFT = "shift"

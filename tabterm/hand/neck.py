@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
-from tabterm.hand.bands import REFERENCE_SPAN_MM, effort
+from tabterm.hand.bands import CRAMPED, REFERENCE_SPAN_MM, effort
 from tabterm.instrument import fret_distance_mm
 
 if TYPE_CHECKING:
@@ -14,27 +14,39 @@ if TYPE_CHECKING:
     from tabterm.score.model import Head
     from tabterm.score.profile import HandProfile
 
-LOWEST_FRAME = -5
+LOWEST_FRAME = -5  #: fret; implementation limit
 """A hand far behind the nut, for a high finger that is set on a low fret."""
 
+#: mm; from 5th percentiles of TNUA (Jen et al. 2021), then changed by us: was 13.0, 32.9 and 46.2, now 13.0, 36.0
+#: and 46.0, because of rounding, for finger 3 more was not noted (python -m tests.hand.violin FOLDER)
 LOWEST_MM = {2: 13.0, 3: 36.0, 4: 46.0}
-"""Nearest that a finger comes to the index finger of its frame without crowding: 5th percentiles of ten
-violinists (computed from the TNUA data set, Jen et al. 2021), for the reference hand."""
+"""Nearest that a finger of the reference hand comes to the index finger of its frame without crowding."""
 
+#: mm; measured here (python -m tests.hand.violin FOLDER): 5th percentiles of TNUA (Jen et al. 2021), 11.6 between
+#: fingers 2 and 3 and 9.8 between 3 and 4
 BREADTH_MM = 10.0
-"""Room that a fingertip needs beside another on one course (same percentiles)."""
+"""Room that a fingertip needs beside another on one course."""
 
+#: mm a point; from TNUA (Jen et al. 2021), then changed by us: was 17.5 and 12 (1.2 and 2.7 points a semitone in
+#: first position), now 24 and 12, because frets 1 and 2 are both the index finger's own there
 BACK_MM, FORTH_MM = 24.0, 12.0
-"""How far the index finger reaches back or forth out of its own place for one point. After the TNUA weights (1.2
-and 2.7 for a semitone back and forth in first position, 19 and 18 mm), the way back eased: frets 1 and 2 are both
-its own in first position (D. Grisman, "Position Studies", mandozine.com; 99.6 % and 96.1 % of ten violinists)."""
+"""How far the index finger reaches back or forth out of its own place for one point. Its own in first position
+are frets 1 and 2 (D. Grisman, "Position Studies", mandozine.com; 99.6 % and 96.1 % of ten violinists)."""
 
+#: s, s a mm; common practice, no source: 50 mm in 0.1 s is about the quickest that is clean
 SHIFT_START_S, SHIFT_S_PER_MM = 0.06, 0.0008
 """Time that a shift takes: to let go and set down, and for the way (common practice, no source: 50 mm in 0.1 s
 is about the quickest that is clean)."""
 
-CRAMPED = 60.0
-"""Points of what no hand does, so that a choice of the player's that asks it is still carried out."""
+MOST_BACK = 1.5  #: times; tuned here
+"""The index finger goes so many times `BACK_MM` out of its place at most."""
+
+EASY_PART = 0.1  #: times; tuned here
+"""What is left of the points of a finger out of its place, up to comfortable: there it lies easily."""
+
+#: times; tuned here: 4 for the little finger at first, 3.5 since, so that first position is kept at any tempo
+WEAKNESS, OTHER_WEAKNESS = {3: 1.0, 4: 3.5}, 2.0
+"""How weak the ring and the little finger are, and any other that the player calls weak; a strong one is 0."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,9 +82,9 @@ class Neck:
         if finger == 1:
             reach = mm / self.scale
             points = (reach / (BACK_MM if reach < 0 else FORTH_MM)) ** 2
-            return points if abs(reach) <= 1.5 * BACK_MM else CRAMPED
+            return points if abs(reach) <= MOST_BACK * BACK_MM else CRAMPED
         points = self.pair(1, finger, max(mm, 0.0))
-        return 0.1 * min(points, 1.0) + max(points - 1.0, 0.0)
+        return EASY_PART * min(points, 1.0) + max(points - 1.0, 0.0)
 
     def crowding(self, finger: int, mm: float) -> float:
         """Breadths of a finger that are missing between it and the index finger of its frame."""
@@ -98,8 +110,8 @@ class Neck:
         }
 
     def weakness(self, finger: int) -> float:
-        """1 for the ring finger and 3.5 for the little finger, where they are weak; another weak finger 2."""
-        return {3: 1.0, 4: 3.5}.get(finger, 2.0) if finger in self.hand.weak else 0.0
+        """How weak a finger of this hand is; 0 for a strong one."""
+        return WEAKNESS.get(finger, OTHER_WEAKNESS) if finger in self.hand.weak else 0.0
 
 
 def neck_of(head: Head) -> Neck:
@@ -107,4 +119,4 @@ def neck_of(head: Head) -> Neck:
     return _neck(head.instrument, head.hand)
 
 
-_neck = lru_cache(maxsize=32)(Neck)
+_neck = lru_cache(maxsize=32)(Neck)  #: necks; implementation limit

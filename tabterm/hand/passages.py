@@ -26,13 +26,13 @@ if TYPE_CHECKING:
     from tabterm.hand.terms import Weights
     from tabterm.score.model import Score
 
-START = 0.6
-"""A drill begins at this part of the tempo at which the passage is at the limit (common practice, no source)."""
+START = 0.6  #: times the tempo; common practice, no source
+"""A drill begins at this part of the tempo at which the passage is at the limit."""
 
-REASONS, LEAST = 3, 0.1
+REASONS, LEAST = 3, 0.1  #: causes, points; tuned here
 """Causes that are named, and the points that each has at least."""
 
-NEAR = 0.75
+NEAR = 0.75  #: part of a speed; tuned here
 """A speed is named where this part of it is used."""
 
 

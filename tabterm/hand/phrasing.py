@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from tabterm.hand.onsets import Phrase, Start
     from tabterm.score.model import Score
 
-KEPT_SCORES = 4
+KEPT_SCORES = 4  #: scores; implementation limit
 """Scores whose phrases are remembered: the player's, and pieces of it on which something is tried."""
 
 

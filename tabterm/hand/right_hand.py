@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from tabterm.score.model import Event
     from tabterm.score.profile import Speeds
 
+#: points; tuned here; that the inside is harder: from memory
 OUTSIDE, INSIDE, EITHER, BEYOND = 0.5, 1.0, 0.75, 0.5
 """Points for a change to the next course from outside, from inside, not known which, and a course further."""
 

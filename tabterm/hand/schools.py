@@ -65,6 +65,7 @@ GATHERER = 'N. Gatherer, "Pick direction", nigelgatherer.com'
 BICKFORD = "Z. M. Bickford, Method for the Mandolin, 1920"
 ROLLS = "one of three published patterns, 3+3+2 over eight eighths (English Wikipedia, on this way of picking)"
 
+#: quarters; Z. M. Bickford, Method for the Mandolin, 1920, p. 42: half notes and longer
 SCHOOLS: dict[StrokeSchool, School] = {
     StrokeSchool.BEAT: School(
         "by the beat",

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 Columns = tuple[list[float], ...]
 """Points of a moment: a list for each state of the later layer, an entry for each of the earlier one."""
 
-EPSILON = 1e-9
+EPSILON = 1e-9  #: points; implementation limit
 
 
 class Way(NamedTuple):

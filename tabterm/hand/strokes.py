@@ -30,10 +30,10 @@ if TYPE_CHECKING:
 OF_ROLL = {Direction.UP: Stroke.DOWN, Direction.DOWN: Stroke.UP}
 """A down-stroke goes from the lowest-pitched course to the highest."""
 
-LEAST_GLIDE = 3
-"""Notes of a glide: fewer are as well struck one by one (common practice, no source)."""
+LEAST_GLIDE = 3  #: notes; common practice, no source
+"""Notes of a glide: fewer are as well struck one by one."""
 
-EIGHTH = Fraction(1, 2)
+EIGHTH = Fraction(1, 2)  #: quarters; definition
 
 Struck = list[tuple[Fraction, "Event"]]
 """Events that take a stroke, in order, each with its offset in the measure."""

@@ -1,9 +1,9 @@
 """The terms that a fingering is judged by: each with its unit, its weight and where the number comes from.
 
 An effort is a sum of terms, in points. One point is a reach at the end of what is comfortable, three points
-are a reach that is hard (`tabterm.hand.bands`). "TNUA" stands for weights fitted to the fingerings of ten
-professional violinists (Jen et al. 2021, 108,795 labelled notes), rounded, and eased or raised where a
-plucked string with frets differs; the others say what they are.
+are a reach that is hard (`tabterm.hand.bands`). "TNUA" are the fingerings of ten professional violinists (Jen et
+al. 2021, 108,795 labelled notes). Weights were fitted to them once, in two ways;
+a former weight of two figures is what each gave.
 """
 
 from __future__ import annotations
@@ -16,8 +16,19 @@ from types import MappingProxyType
 Amounts = Iterable[tuple[str, float]]
 """Terms and how much of each, before weighting."""
 
-TNUA = "TNUA (Jen et al. 2021), fitted and rounded"
+TNUA = "TNUA (Jen et al. 2021)"
+FITTED = f"{TNUA}, fitted once on that data, not repeatable here"
 PRACTICE = "common practice, no source"
+TUNED = "tuned here"
+DEFINED = "definition: the unit of the scale"
+
+
+def _changed(was: str, now: str, because: str) -> str:
+    """The source of a weight that was fitted and then set to something else."""
+    return f"from {TNUA}, then changed by us: was {was}, now {now}, because {because}"
+
+
+UNNOTED = "a plucked string with frets differs (more was not noted)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,49 +48,73 @@ class Term:
     source: str
 
 
-BANDS = "the stretch bands (TNUA percentiles; Chatzioglou, Pinar and Govsa 2024)"
-
 TERMS: dict[str, Term] = {
-    "reach": Term("fingers down together are far apart", "point of the stretch bands", 1.0, BANDS),
-    "stretch": Term("a finger reaches out of its place in the frame", "point of the stretch bands", 1.0, BANDS),
-    "crowding": Term("fingers are crowded", "finger's breadth missing", 3.0, "TNUA 5th percentiles"),
-    "crossing": Term("fingers cross", "pair", 1.2, TNUA),
-    "flat": Term("a fingertip lies flat over several courses", "course more than one", 0.3, "S. Fischer 1996"),
-    "weak": Term("a weak finger", "ring finger 1, little finger 3.5", 0.2, "Aoki et al. 2005; TNUA"),
+    "reach": Term("fingers down together are far apart", "point of the stretch bands", 1.0, DEFINED),
+    "stretch": Term("a finger reaches out of its place in the frame", "point of the stretch bands", 1.0, DEFINED),
+    "crowding": Term("fingers are crowded", "finger's breadth missing", 3.0, TUNED),
+    "crossing": Term("fingers cross", "pair", 1.2, FITTED),
+    "flat": Term("a fingertip lies flat over several courses", "course more than one", 0.3, PRACTICE),
+    "weak": Term(
+        "a weak finger",
+        "ring finger 1, little finger 3.5",
+        0.2,
+        _changed(
+            "0.2 to 0.55 for the little finger and 0 for the ring finger",
+            "0.7 and 0.2",
+            UNNOTED,
+        ),
+    ),
     "bend": Term("a bend by a finger with little strength", "finger off the middle one", 0.5, PRACTICE),
-    "height": Term("high on the neck", "100 mm from the nut", 0.6, TNUA),
-    "half": Term("the hand is in half position", "onset", 0.15, TNUA),
+    "height": Term("high on the neck", "100 mm from the nut", 0.6, _changed("1 to 1.9", "0.6", UNNOTED)),
+    "half": Term(
+        "the hand is in half position",
+        "onset",
+        0.15,
+        _changed("0.6 to 1.1", "0.15", "frets 1 and 2 are both the index finger's own in first position"),
+    ),
     "nut": Term("the hand is behind the nut", "fret", 1.5, PRACTICE),
-    "open-high": Term("an open course while the hand is high", "note", 0.6, TNUA),
+    "open-high": Term("an open course while the hand is high", "note", 0.6, FITTED),
     "moved": Term("a note leaves the course it is written on", "note", 0.3, PRACTICE),
-    "stopped": Term("a finger set down", "finger", 0.15, TNUA),
-    "shift": Term("the hand shifts", "shift", 2.4, TNUA),
-    "creep": Term("the hand moves by one fret", "shift", 3.0, TNUA),
-    "travel": Term("the way of a shift", "100 mm", 2.0, TNUA),
-    "time": Term("little time for a shift", "natural logarithm of 0.1 s over the time", 0.5, TNUA),
+    "stopped": Term("a finger set down", "finger", 0.15, FITTED),
+    "shift": Term("the hand shifts", "shift", 2.4, _changed("2.7 to 3", "2.4", UNNOTED)),
+    "creep": Term(
+        "the hand moves by one fret",
+        "shift",
+        3.0,
+        _changed("1.9", "3", "the hand left first position by a fret where printed fingerings stay"),
+    ),
+    "travel": Term("the way of a shift", "100 mm", 2.0, FITTED),
+    "time": Term("little time for a shift", "natural logarithm of 0.1 s over the time", 0.5, FITTED),
     "hurry": Term(
         "a shift needs more time than there is", "time that it needs over the time there is", 3.0, PRACTICE
     ),
-    "guide": Term("a finger on the course leads the shift", "shift", -0.9, TNUA),
-    "index-lands": Term("the index finger lands a shift", "shift", -0.4, TNUA),
+    "guide": Term(
+        "a finger on the course leads the shift", "shift", -0.9, _changed("-1.4 to -1.6", "-0.9", UNNOTED)
+    ),
+    "index-lands": Term("the index finger lands a shift", "shift", -0.4, _changed("-0.6", "-0.4", UNNOTED)),
     "border": Term("a new section begins", "shift", -1.0, PRACTICE),
     "slide": Term("a slide", "100 mm", 1.0, PRACTICE),
-    "jump": Term("one finger jumps along its course", "fret (the first 0.8, more 0.25 each)", 1.1, TNUA),
-    "roll": Term("one finger rolls to the next course", "course", 0.35, TNUA),
-    "hop": Term("one finger changes course and fret", "change", 1.7, TNUA),
-    "switch": Term("another finger takes the place over", "change", 1.6, TNUA),
-    "over": Term("the next finger is wide of the one before", "point of the stretch bands", 0.5, BANDS),
-    "pace": Term("two fingers alternate faster than they can", "rate over the limit", 2.0, "the player's profile"),
+    "jump": Term("one finger jumps along its course", "fret (the first 0.8, more 0.25 each)", 1.1, FITTED),
+    "roll": Term(
+        "one finger rolls to the next course",
+        "course",
+        0.35,
+        _changed("0.5", "0.35", "one finger bars two courses at a fret"),
+    ),
+    "hop": Term("one finger changes course and fret", "change", 1.7, FITTED),
+    "switch": Term("another finger takes the place over", "change", 1.6, FITTED),
+    "over": Term("the next finger is wide of the one before", "point of the stretch bands", 0.5, TUNED),
+    "pace": Term("two fingers alternate faster than they can", "rate over the limit", 2.0, TUNED),
     "course": Term("the pick changes course", "point of the right hand", 0.4, PRACTICE),
-    "law": Term("it cannot be done", "breach", 200.0, "the nature of the instrument"),
+    "law": Term("it cannot be done", "breach", 200.0, "definition: more than any way round it costs"),
 }
 """Every term by name."""
 
-WORST = 0.5
+WORST = 0.5  #: times; common practice, no source
 """Weight of the worst moment of a phrase beside the sum of all (after the minimax idea of Hori and Sagayama
 2016, ISMIR; the value: common practice, no source)."""
 
-LIMITS = (0.5, 2.0)
+LIMITS = (0.5, 2.0)  #: times; tuned here
 """How far a player's own choices may move a weight: factors of the standard one."""
 
 

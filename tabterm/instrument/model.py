@@ -10,7 +10,7 @@ from tabterm.errors import InstrumentError
 from tabterm.instrument.pitch import pitch_name
 from tabterm.values import Value
 
-MAX_FRETS = 36
+MAX_FRETS = 36  #: frets; implementation limit
 """More frets than any instrument of the family has; the bound for a fret number in a file."""
 
 
@@ -46,8 +46,11 @@ class Instrument(Value):
     courses: Annotated[tuple[Course, ...], Field(min_length=1, max_length=8)]
     frets: Annotated[int, Field(ge=1, le=MAX_FRETS)]
     scale_length_mm: Annotated[float, Field(gt=100, lt=2000, allow_inf_nan=False)]
+    #: mm; derived: a nut of 1 1/8 in with margins of 1/16 in, 1/16 in between the strings of a course
     course_pitch_nut_mm: Annotated[float, Field(gt=1, lt=30, allow_inf_nan=False)] = 7.0
+    #: mm; from memory
     course_pitch_bridge_mm: Annotated[float, Field(gt=1, lt=40, allow_inf_nan=False)] = 10.5
+    #: General MIDI program from 0; General MIDI 1 sound set
     program: Annotated[int, Field(ge=0, le=127)] = 25
 
     @model_validator(mode="after")

@@ -6,6 +6,7 @@ import re
 
 from tabterm.errors import InstrumentError
 
+#: semitones; definition: the natural notes
 STEP_SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 """Semitones of each natural note above C."""
 

@@ -22,6 +22,8 @@ def _fifths(lowest: int, *, octave_courses: tuple[int, ...] = (), single: bool =
     )
 
 
+#: MIDI note, frets, mm, General MIDI program; common practice, no source: tunings and frets; scale lengths within
+#: the ranges named above; distances of courses: from memory
 PRESETS: dict[str, Instrument] = {
     "mandolin": Instrument(name="Mandolin", courses=_fifths(55), frets=20, scale_length_mm=352.425),
     "mandola": Instrument(

@@ -7,28 +7,29 @@ from bisect import bisect_left
 from dataclasses import dataclass
 from functools import lru_cache
 
-MM_PER_INCH = 25.4
-STEEL_KG_M3, BRONZE_KG_M3 = 7850.0, 8800.0
-"""Densities of music wire (7.85 g/cc is usual in string calculation: J. Delacour, PTG pianotech list, 10 May 2002)
-and of a bronze wrap (from memory)."""
+MM_PER_INCH = 25.4  #: mm; definition of the inch
+#: kg/m3; J. Delacour 2002 (PTG pianotech list, 10 May): 7.85 g/cc is usual in string calculation
+STEEL_KG_M3 = 7850.0
+BRONZE_KG_M3 = 8800.0  #: kg/m3; from memory
+"""Densities of music wire and of a bronze wrap."""
 
-YOUNG_N_MM2 = 200_000.0
-"""Young's modulus of steel in N/mm2 (from memory: 200 GPa)."""
+YOUNG_N_MM2 = 200_000.0  #: N/mm2; from memory: 200 GPa
+"""Young's modulus of steel  in N/mm2."""
 
+#: inches and 1,000 lb/in2; Inter Wire Group, table of tinned music wire, interwiregroup.com, undated
 STRENGTH_KSI = (
     *((0.008, 399), (0.010, 387), (0.012, 377), (0.014, 369), (0.016, 362), (0.018, 356), (0.020, 350)),
     *((0.024, 341), (0.028, 333), (0.032, 327), (0.040, 315), (0.051, 303)),
 )
-"""Least tensile strength of music wire by diameter: inches and 1,000 lb/in2 (table of tinned music wire,
-interwiregroup.com)."""
+"""Least tensile strength of music wire by diameter: inches and 1,000 lb/in2 ."""
 
-N_MM2_PER_KSI = 6.894757
+N_MM2_PER_KSI = 6.894757  #: N/mm2; derived: 1 lbf = 4.4482216 N, 1 in = 25.4 mm
 
-CORE = 0.55
-"""Core over whole diameter of a wound string (from memory)."""
+CORE = 0.55  #: part of the diameter; from memory
+"""Core over whole diameter of a wound string."""
 
-USUAL_N = 90.0
-"""A usual tension of one string of this family, in N: about 20 lb (from memory)."""
+USUAL_N = 90.0  #: N; from memory: about 20 lb
+"""A usual tension of one string of this family, in N: about 20 lb."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,13 +76,14 @@ def hertz_of(pitch: int) -> float:
     return 440.0 * math.exp2((pitch - 69) / 12.0)
 
 
+#: thousandths of an inch; common practice, no source
 STOCK = tuple(
     String(thousandths * MM_PER_INCH / 1000.0, thousandths * MM_PER_INCH / 1000.0) for thousandths in range(8, 17)
 ) + tuple(
     String(thousandths * MM_PER_INCH / 1000.0, CORE * thousandths * MM_PER_INCH / 1000.0)
     for thousandths in range(18, 82, 2)
 )
-"""Strings that are sold: plain up to 16 thousandths of an inch, wound from 18 (common practice, no source)."""
+"""Strings that are sold: plain up to 16 thousandths of an inch, wound from 18."""
 
 
 @lru_cache(maxsize=64)

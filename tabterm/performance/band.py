@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from tabterm.score.key import Key
     from tabterm.score.model import Score
 
+#: MIDI velocity; tuned here
 LEVELS = {
     **dict.fromkeys("RA", 74),
     **dict.fromkeys("5w", 68),
@@ -32,7 +33,7 @@ LEVELS = {
     "3": 66,
     "u": 52,
 }
-"""Velocity of each sign, below the solo's; by ear, no source."""
+"""Velocity of each sign, below the solo's."""
 
 UNTOUCHED = Lean()
 LET_RING, STRUCK_ONCE, ALONE = "rlmh", "x.", "lmh"

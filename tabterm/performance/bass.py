@@ -8,10 +8,10 @@ if TYPE_CHECKING:
     from tabterm.harmony.chords import Chord
     from tabterm.score.key import Key
 
-LOWEST = 28
+LOWEST = 28  #: MIDI note; common practice, no source: E1, the lowest open string of a double bass
 """E1, the lowest open string of a double bass in its usual tuning."""
 
-LOWEST_ROOT = 31
+LOWEST_ROOT = 31  #: MIDI note; tuned here: G1
 """Roots lie in the octave from G1."""
 
 

@@ -17,15 +17,18 @@ if TYPE_CHECKING:
     from tabterm.score.metre import Metre
     from tabterm.score.model import Score
 
-HIGH, LOW = 76, 77
+HIGH, LOW = 76, 77  #: MIDI note; General MIDI 1 percussion map, high and low wood block
 """High and low wood block of the General MIDI 1 percussion map."""
 
-CLICK_S = 0.03
+CLICK_S = 0.03  #: s; tuned here
+
+FIRST_VELOCITY, BEAT_VELOCITY = 110, 80  #: MIDI velocity; tuned here
+"""Of the first beat of a measure, and of the others."""
 
 
 def click(time_s: float, *, first: bool) -> Pluck:
     """A stroke of the wood block; the first beat of a measure is higher and stronger."""
-    pitch, velocity = (HIGH, 110) if first else (LOW, 80)
+    pitch, velocity = (HIGH, FIRST_VELOCITY) if first else (LOW, BEAT_VELOCITY)
     return Pluck(Part.CLICK, 0, pitch, time_s, time_s + CLICK_S, velocity)
 
 

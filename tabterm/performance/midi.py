@@ -17,19 +17,20 @@ if TYPE_CHECKING:
     from tabterm.performance.model import Pluck
     from tabterm.performance.sounds import Sound
 
-NOTE_OFF, NOTE_ON, CONTROL, PROGRAM, BEND = 0x80, 0x90, 0xB0, 0xC0, 0xE0
+NOTE_OFF, NOTE_ON, CONTROL, PROGRAM, BEND = 0x80, 0x90, 0xB0, 0xC0, 0xE0  #: status byte; MIDI 1.0
 
-BEND_RANGE = 12
+BEND_RANGE = 12  #: semitones; tuned here: an octave
 """Semitones either way; a slide that goes farther is struck anew."""
 
-CENTRE = 8192
+CENTRE = 8192  #: bend value; MIDI 1.0
+#: MIDI channel from 0; click: General MIDI 1; others: free ones
 CHANNELS = {Part.CLICK: 9, Part.CHORDS: 10, Part.BASS: 11}
 """Channels, from 0, of the parts that have one each: percussion is on channel 10 in General MIDI 1."""
 
-OCTAVE_SOFTER = 26
-"""The upper string of an octave course sounds with the lower one, but softer (by ear, no source)."""
+OCTAVE_SOFTER = 26  #: MIDI velocity; tuned here
+"""The upper string of an octave course sounds with the lower one, but softer."""
 
-_RANK = {NOTE_OFF: 0, BEND: 1, NOTE_ON: 2}
+_RANK = {NOTE_OFF: 0, BEND: 1, NOTE_ON: 2}  #: order; definition: of messages at one time
 
 
 def channel_of(course: int) -> int:

@@ -62,7 +62,7 @@ class Options:
         swing: Instead of the score's swing, None for straight.
     """
 
-    tempo_percent: float = 100
+    tempo_percent: float = 100  #: %; definition: as written
     count_in: int = 0
     click: Click = Click.OFF
     click_rests: ClickRests | None = None

@@ -9,7 +9,7 @@ if TYPE_CHECKING:
 
     from tabterm.score.model import Measure, Score
 
-MOST_MEASURES = 20_000
+MOST_MEASURES = 20_000  #: measures; implementation limit
 """No performance has more measures; a score whose repeats would give more is cut there."""
 
 

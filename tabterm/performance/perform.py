@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 
 STANDARD = Options()
 
+LEAST_PERCENT, MOST_PERCENT = 20, 200  #: %; implementation limit
+"""How slowly and how fast a score is played, in percent of its tempo."""
+
 Stretch = tuple[int, Fraction, Fraction]
 """(measure index, from offset, to offset)."""
 
@@ -36,8 +39,10 @@ def perform(score: Score, *, span: Span | None = None, options: Options = STANDA
     Raises:
         ScoreError: The span is empty, or an option is out of range.
     """
-    if not 20 <= options.tempo_percent <= 200:
-        raise ScoreError(f"cannot play at {options.tempo_percent:g} percent", hint="20 to 200")
+    if not LEAST_PERCENT <= options.tempo_percent <= MOST_PERCENT:
+        raise ScoreError(
+            f"cannot play at {options.tempo_percent:g} percent", hint=f"{LEAST_PERCENT} to {MOST_PERCENT}"
+        )
     if not 0 <= options.count_in <= 2:
         raise ScoreError(f"cannot count {options.count_in} measures in", hint="0 to 2")
     stretches = list(_stretches(score, span))

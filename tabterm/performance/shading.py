@@ -10,13 +10,16 @@ if TYPE_CHECKING:
     from tabterm.score.model import Note
 
 # Lengths of the trade's practice; no source, chosen by ear.
-GLIDE_S = 0.12
-SLIDE_FROM_CENTS = 200.0
+GLIDE_S = 0.12  #: s; tuned here
+SLIDE_FROM_CENTS = 200.0  #: cents; common practice, no source
 """A slide in from, or off to, no particular fret covers this much."""
 
-BEND_S = 0.22
-VIBRATO_HZ, VIBRATO_CENTS, VIBRATO_AFTER_S = 5.5, 14.0, 0.12
-STEP_S = 0.01
+BEND_S = 0.22  #: s; tuned here
+BEND_PART = 0.4  #: part of the note; tuned here
+"""A bend takes so much of a short note at most."""
+
+VIBRATO_HZ, VIBRATO_CENTS, VIBRATO_AFTER_S = 5.5, 14.0, 0.12  #: Hz, cents, s; tuned here
+STEP_S = 0.01  #: s; implementation limit
 """Pitch is sent in steps of this length."""
 
 
@@ -76,7 +79,7 @@ def _away(direction: Direction) -> int:
 
 
 def _bend(curve: Curve, shape: BendShape, top: float, start_s: float, end_s: float) -> None:
-    base, travel_s = curve.cents, min(BEND_S, (end_s - start_s) * 0.4)
+    base, travel_s = curve.cents, min(BEND_S, (end_s - start_s) * BEND_PART)
     if shape is BendShape.FALL:
         curve.append((start_s, top))
         curve.glide(start_s + travel_s, start_s + 2 * travel_s, base)

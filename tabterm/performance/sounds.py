@@ -18,16 +18,16 @@ if TYPE_CHECKING:
     from tabterm.score.model import Event, Note, Score
 
 # Lengths and strengths of the trade's practice; no source, chosen by ear.
-VELOCITY = 86
-UP_STROKE_SOFTER = 6
-ACCENT_STRONGER = 24
-SLURRED_PART = 0.72
-MUTED_S = 0.05
-STAGGER_S = 0.008
-ROLL_S = 0.045
-GRACE_S = 0.065
-TREMOLO_PER_S = 11.0
-TREMOLO_DIVISIONS = (2, 3, 4, 6, 8, 12, 16, 24, 32)
+VELOCITY = 86  #: MIDI velocity; tuned here
+UP_STROKE_SOFTER = 6  #: MIDI velocity; tuned here
+ACCENT_STRONGER = 24  #: MIDI velocity; tuned here
+SLURRED_PART = 0.72  #: times the velocity; tuned here
+MUTED_S = 0.05  #: s; tuned here
+STAGGER_S = 0.008  #: s; tuned here
+ROLL_S = 0.045  #: s; tuned here
+GRACE_S = 0.065  #: s; tuned here
+TREMOLO_PER_S = 11.0  #: strokes a second; tuned here, within the 10 to 14 that follow from Fujii et al. 2009
+TREMOLO_DIVISIONS = (2, 3, 4, 6, 8, 12, 16, 24, 32)  #: strokes a quarter; definition: binary and ternary ones
 """Strokes of a tremolo to a quarter: the one whose rate is nearest to `TREMOLO_PER_S` is taken."""
 
 

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
     from tabterm.score.model import Swing
 
+#: General MIDI program from 0; General MIDI 1 sound set
 NYLON, STEEL, JAZZ, ACOUSTIC_BASS, CONTRABASS, STRINGS = 24, 25, 26, 32, 43, 48
 """General MIDI programs, counted from 0 as they are sent."""
 
@@ -82,7 +83,7 @@ class Style:
     leans: Mapping[str, Lean] = field(default_factory=dict)
     ringing: bool = True
     fifths: bool = False
-    chop_s: float = 0.1
+    chop_s: float = 0.1  #: s; tuned here, by ear
     softer: int = 0
     chords_program: int | None = None
     bass_program: int = ACOUSTIC_BASS
@@ -90,6 +91,7 @@ class Style:
 
 PRACTICE = "common practice, no source"
 
+#: ms, MIDI velocity, s; tuned here, by ear
 STYLES: dict[str, Style] = {
     "bass-and-chop": Style(
         "bass on the beat, chop between; root and fifth in turn",

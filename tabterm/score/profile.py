@@ -15,10 +15,12 @@ from tabterm.values import Value
 if TYPE_CHECKING:
     from tabterm.score.model import Score
 
+#: notes/s; format: what a file may say
 Rate = Annotated[float, Field(ge=1, le=25, allow_inf_nan=False)]
 """Notes per second. The fastest drummer measured taps at 10 Hz (Fujii et al. 2009, Neurosci Lett 459(2):69-73),
 which is 20 alternate strokes; the bound leaves room above."""
 
+#: fingers; format: what a file may say
 WeakFingers = Annotated[
     tuple[Annotated[int, Field(ge=1, le=4)], ...], AfterValidator(lambda f: tuple(sorted(set(f))))
 ]
@@ -40,15 +42,17 @@ class Speeds(Value):
         repeated: Equal strokes in a row on one course: down, down.
     """
 
+    #: notes/s; derived: two fingers in turn tap 1.5 times as fast as one (Aoki and Kinoshita 2001), and one hand
+    #: goes to and fro 5 to 7 times a second (Fujii et al. 2009), so 7.5 to 10.5
     fingers_12: Rate = 8.0
-    fingers_13: Rate = 7.5
-    fingers_14: Rate = 7.0
-    fingers_23: Rate = 7.5
-    fingers_24: Rate = 7.0
-    fingers_34: Rate = 6.0
-    course_change: Rate = 8.0
-    strokes: Rate = 10.0
-    repeated: Rate = 6.5
+    fingers_13: Rate = 7.5  #: notes/s; common practice, no source: a little below fingers 1 and 2
+    fingers_14: Rate = 7.0  #: notes/s; common practice, no source: a little below fingers 1 and 2
+    fingers_23: Rate = 7.5  #: notes/s; common practice, no source: a little below fingers 1 and 2
+    fingers_24: Rate = 7.0  #: notes/s; common practice, no source: a little below fingers 1 and 2
+    fingers_34: Rate = 6.0  #: notes/s; common practice, no source: a little below fingers 1 and 2
+    course_change: Rate = 8.0  #: notes/s; common practice, no source: below strokes on one course
+    strokes: Rate = 10.0  #: notes/s; derived: 5 to 7 Hz to and fro (Fujii et al. 2009) are 10 to 14 strokes
+    repeated: Rate = 6.5  #: notes/s; Fujii et al. 2009, Neurosci Lett 459(2):69-73: 5 to 7 Hz
 
     def fingers(self, one: int, other: int) -> float:
         """Notes per second that two different fingers (1 to 4, in any order) do in turn on one course."""
@@ -66,8 +70,9 @@ class HandProfile(Value):
         speeds: Fastest clean rates.
     """
 
+    #: mm; derived: as REFERENCE_SPAN_MM of tabterm.hand.bands
     span_mm: Annotated[float, Field(ge=60, le=220, allow_inf_nan=False)] = 143.0
-    weak: WeakFingers = (3, 4)
+    weak: WeakFingers = (3, 4)  #: fingers; common practice, no source
     speeds: Speeds = Speeds()
 
     def own(self, **changes: object) -> HandProfile:

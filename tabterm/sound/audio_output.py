@@ -25,34 +25,34 @@ if TYPE_CHECKING:
     from tabterm.sound.plan import Plan
     from tabterm.sound.sequencer import Stretch
 
-BLOCK_FRAMES = 256
-FIRST_FRAMES = 512
+BLOCK_FRAMES = 256  #: frames; implementation limit
+FIRST_FRAMES = 512  #: frames; implementation limit
 """A device that runs may come for its period (10 ms) just after the first block has been put in."""
 
-START_FRAMES = 1_536
+START_FRAMES = 1_536  #: frames; implementation limit
 """A device that starts takes three periods at once."""
 
-AHEAD_FRAMES = 3_072
+AHEAD_FRAMES = 3_072  #: frames; implementation limit
 """70 ms: for so long the thread may be kept from its work, and a change must come so long before its beat."""
 
-RING_FRAMES = AHEAD_FRAMES + BLOCK_FRAMES
-FADE_FRAMES = 256
-PAUSE_S = 0.004
+RING_FRAMES = AHEAD_FRAMES + BLOCK_FRAMES  #: frames; derived: AHEAD_FRAMES + BLOCK_FRAMES
+FADE_FRAMES = 256  #: frames; implementation limit
+PAUSE_S = 0.004  #: s; implementation limit
 """How long the thread sleeps when enough waits."""
 
-BREATH_S = 0.00005
+BREATH_S = 0.00005  #: s; implementation limit
 """Between two blocks it waits at least so long: the kernel ends a real-time thread that never does."""
 
-TICK_S = 0.01
+TICK_S = 0.01  #: s; implementation limit
 """How often reports are looked for while something plays."""
 
-RECKON_S = 2.0
+RECKON_S = 2.0  #: s; implementation limit
 """How often it is said anew where the sound is: the device's clock is not the system's."""
 
-LATE_S = 0.1
+LATE_S = 0.1  #: s; implementation limit
 """A device that runs has taken samples within so long."""
 
-REST_S = 30.0
+REST_S = 30.0  #: s; implementation limit
 """A device that has had nothing to play for so long is stopped; to start it takes time when it is needed again."""
 
 

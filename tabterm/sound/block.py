@@ -16,15 +16,15 @@ if TYPE_CHECKING:
     from tabterm.performance.model import Pluck
 
 # Our choice, no source.
-LEVEL = 0.19
-LENGTH_S = 0.12
-FALL_S = 0.014
-HIGH_HZ, LOW_HZ = 1650.0, 1180.0
-SECOND_MODE, SECOND_LEVEL = 2.42, 0.35
-HIGH_PITCH = 76
+LEVEL = 0.19  #: amplitude; tuned here, by ear
+LENGTH_S = 0.12  #: s; tuned here, by ear
+FALL_S = 0.014  #: s; tuned here, by ear
+HIGH_HZ, LOW_HZ = 1650.0, 1180.0  #: Hz; tuned here, by ear
+SECOND_MODE, SECOND_LEVEL = 2.42, 0.35  #: times the pitch, times the level; tuned here, by ear
+HIGH_PITCH = 76  #: MIDI note; General MIDI 1 percussion map
 """High wood block of the General MIDI 1 percussion map; any other click is the low one."""
 
-LOUDNESS_POWER = 1.7
+LOUDNESS_POWER = 1.7  #: exponent; tuned here, by ear
 
 
 class Block:

@@ -15,13 +15,13 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 CLIENT = "tabterm"
-PERIOD_MS, PERIODS = 10, 3
+PERIOD_MS, PERIODS = 10, 3  #: ms, periods; implementation limit
 """The device asks for so much at a time, and has so many of them before it sounds."""
 
-LATENCY_S = PERIOD_MS * PERIODS / 1000
+LATENCY_S = PERIOD_MS * PERIODS / 1000  #: s; derived: PERIOD_MS x PERIODS
 """From the taking of a sample to its sounding, as far as can be known here."""
 
-LOST_S = 1.0
+LOST_S = 1.0  #: s; implementation limit
 """A running device that has asked for nothing in so long has gone."""
 
 BACKENDS = ("PULSEAUDIO", "ALSA", "JACK", "COREAUDIO")

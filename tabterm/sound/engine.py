@@ -30,21 +30,21 @@ if TYPE_CHECKING:
 
     from tabterm.sound.outputs import Output
 
-SPIN_S = 0.001
+SPIN_S = 0.001  #: s; implementation limit
 
-LOOK_S = 0.1
+LOOK_S = 0.1  #: s; implementation limit
 """How often an output that is played to is looked for: a library may hang on one that has gone."""
 
-IDLE_LOOK_S = 1.0
+IDLE_LOOK_S = 1.0  #: s; implementation limit
 """How often it is looked for while nothing plays: pulled out and put back, a port would stay silent."""
 
-HANG_S = 3
+HANG_S = 3  #: s; implementation limit
 """A library that does not come back for so long takes the process with it."""
 
-OPEN_WITHIN_S = 15
+OPEN_WITHIN_S = 15  #: s; implementation limit
 """The same while an output is opened and what it needs is loaded from the disk."""
 
-SWITCH_S = 0.0005
+SWITCH_S = 0.0005  #: s; implementation limit
 """How long one thread may keep another of the engine from the interpreter."""
 
 

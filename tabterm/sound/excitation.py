@@ -18,17 +18,20 @@ if TYPE_CHECKING:
 
     from tabterm.sound.timbre import Timbre
 
-REFERENCE_VELOCITY = 86
-LOUDNESS_POWER = 1.7
+REFERENCE_VELOCITY = 86  #: MIDI velocity; derived: VELOCITY of tabterm.performance.sounds
+LOUDNESS_POWER = 1.7  #: exponent; tuned here, by ear
 """Amplitude grows with this power of the velocity."""
 
-BRIGHTNESS_POWER = 1.2
-STAGGER_S = 0.0015
+BRIGHTNESS_POWER = 1.2  #: exponent; tuned here, by ear
+STAGGER_S = 0.0015  #: s; tuned here: about 2 mm at 1.3 m/s
 """Time in which the pick goes from one string of a pair to the other: about 2 mm at 1.3 m/s."""
 
-IN_STEP_HZ = 4000.0
-NOISE_S, NOISE_VARIANTS = 0.06, 8
-NOISE_FALL_S, NOISE_PEAK_HZ = 0.0013, 4200.0
+IN_STEP_HZ = 4000.0  #: Hz; tuned here, by ear
+NOISE_S, NOISE_VARIANTS = 0.06, 8  #: s, noises; implementation limit
+NOISE_FALL_S, NOISE_PEAK_HZ = 0.0013, 4200.0  #: s, Hz; tuned here, by ear
+NOISE_RISE_S, KNOCK_RISE_S = 0.0002, 0.001  #: s; tuned here, by ear
+KNOCK_FALL_PER_S = 60.0  #: 1/s; tuned here, by ear
+"""What a knock loses beside what the Q of its resonance says."""
 
 
 class Touch(NamedTuple):
@@ -65,6 +68,7 @@ class Touch(NamedTuple):
         return self.stagger > 0
 
 
+#: times, and s for the rise; tuned here, by ear
 TOUCHES = {
     "down": Touch(1.0, 1.0, 1.0, 0.0006, 0.0, 1.0, 1.0, 0.85, 1.0),
     "up": Touch(1.0, 1.12, 0.9, 0.0006, 0.0, 1.15, 0.8, 0.75, 0.8, upwards=True),
@@ -136,15 +140,15 @@ def bursts(timbre: Timbre, rate: int, seed: int) -> tuple[NDArray[np.float32], N
     frames = round(NOISE_S * rate)
     time_s = np.arange(frames) / rate
     scatter = np.random.default_rng((seed, 1)).standard_normal((NOISE_VARIANTS, frames))
-    envelope = (1.0 - np.exp(-time_s / 0.0002)) * np.exp(-time_s / NOISE_FALL_S)
+    envelope = (1.0 - np.exp(-time_s / NOISE_RISE_S)) * np.exp(-time_s / NOISE_FALL_S)
     hertz = np.fft.rfftfreq(frames, 1.0 / rate)
     colour = (hertz / NOISE_PEAK_HZ) * np.exp(1.0 - hertz / NOISE_PEAK_HZ)
     noise = np.fft.irfft(np.fft.rfft(scatter * envelope) * colour, frames)
     noise *= np.linspace(1.0, 0.0, frames) ** 2
     knock = np.zeros(frames)
     for centre_hz, decibels, q in timbre.body[:4]:
-        fall = math.pi * centre_hz / q + 60.0
+        fall = math.pi * centre_hz / q + KNOCK_FALL_PER_S
         knock += 10.0 ** (decibels / 20.0) * np.exp(-fall * time_s) * np.sin(2.0 * math.pi * centre_hz * time_s)
-    knock *= np.minimum(time_s / 0.001, 1.0) * np.linspace(1.0, 0.0, frames) ** 2
+    knock *= np.minimum(time_s / KNOCK_RISE_S, 1.0) * np.linspace(1.0, 0.0, frames) ** 2
     noise /= np.abs(noise).max(axis=1, keepdims=True)
     return noise.astype(np.float32), (knock / np.abs(knock).max()).astype(np.float32)

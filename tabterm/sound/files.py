@@ -35,6 +35,7 @@ class Kind:
     bitrate: str | None = None
 
 
+#: part of the scale of compression; tuned here: about 100 kbit/s of a solo
 KINDS: dict[str, Kind] = {
     ".wav": Kind("WAV", "WAV", "PCM_16"),
     ".flac": Kind("FLAC", "FLAC", "PCM_16"),

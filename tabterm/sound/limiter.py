@@ -14,14 +14,14 @@ import numpy as np
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-CEILING = 0.966
+CEILING = 0.966  #: amplitude; derived: -0.3 dB of full scale
 """-0.3 dB of full scale."""
 
-AHEAD = 64
+AHEAD = 64  #: frames; implementation limit
 """Frames looked ahead: 1.5 ms; a power of two."""
 
-RELEASE_S = 0.15
-NOTHING = -40.0
+RELEASE_S = 0.15  #: s; tuned here, by ear
+NOTHING = -40.0  #: natural logarithm; implementation limit
 """exp of this is lost beside 1 in a double: the gain is 1."""
 
 

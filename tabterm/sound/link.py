@@ -15,11 +15,11 @@ from typing import TYPE_CHECKING, Any, NamedTuple, NoReturn
 if TYPE_CHECKING:
     import socket
 
-SEND_WITHIN_S = 0.5
+SEND_WITHIN_S = 0.5  #: s; implementation limit
 """An end that does not take a frame for so long is given up."""
 
 _SIZES = struct.Struct("<II")
-_CHUNK = 1 << 18
+_CHUNK = 1 << 18  #: bytes; implementation limit
 
 
 class Frame(NamedTuple):

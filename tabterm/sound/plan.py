@@ -25,23 +25,23 @@ if TYPE_CHECKING:
 
     from tabterm.performance import Performance
 
-MESSAGE_BYTES = 3
-LONGEST_S = 86_400.0
+MESSAGE_BYTES = 3  #: bytes; MIDI 1.0, the longest message that is sent
+LONGEST_S = 86_400.0  #: s; implementation limit
 """No performance lasts longer than a day."""
 
-SHORTEST_TURN_S = 0.01
+SHORTEST_TURN_S = 0.01  #: s; implementation limit
 """A shorter loop is a hum, and would keep the engine busy with nothing else."""
 
-MOST = 1_000_000
+MOST = 1_000_000  #: items; implementation limit
 """Messages, attacks, points of curves or joints in one plan."""
 
-MOST_CENTS = 12_800.0
+MOST_CENTS = 12_800.0  #: cents; derived: 128 notes of MIDI 1.0
 """No curve leaves the range of MIDI."""
 
-MOST_COURSES = 16
-MOST_NUMBER = (1 << 53) - 1
+MOST_COURSES = 16  #: courses; MIDI 1.0, as many as channels
+MOST_NUMBER = (1 << 53) - 1  #: whole number; format: the greatest that a double holds exactly
 
-MOST_WORDS = 1 << 16
+MOST_WORDS = 1 << 16  #: bytes; implementation limit
 """Bytes of a voicing."""
 
 UNREADABLE = (struct.error, ValueError, TypeError, LookupError, AttributeError, ArithmeticError, RecursionError)
@@ -58,8 +58,8 @@ _PLUCK = struct.Struct("<6BIdd")
 LAYOUT = (_HEAD.format, _PLUCK.format, *VALUES, *_PARTS, *_ATTACKS)
 """What two ends that send plans to each other must have in common."""
 
-_TWO_BYTES = (0xC0, 0xD0)
-_KINDS = frozenset({0x80, 0x90, 0xA0, 0xB0, 0xE0})
+_TWO_BYTES = (0xC0, 0xD0)  #: status byte; MIDI 1.0
+_KINDS = frozenset({0x80, 0x90, 0xA0, 0xB0, 0xE0})  #: status byte; MIDI 1.0
 """Messages of the MIDI 1.0 specification: program and channel pressure have one data byte, all others two."""
 
 

@@ -26,13 +26,13 @@ State = Literal["idle", "playing", "failed"]
 Reached = tuple["subprocess.Popen[bytes]", "Link"]
 """A process of this machine that does what an engine does, and the link to it."""
 
-PATIENCE_S = 8.0
+PATIENCE_S = 8.0  #: s; implementation limit
 """How long an answer of the engine is waited for where one is needed; a sound system may hang."""
 
-END_WITHIN_S = 0.5
+END_WITHIN_S = 0.5  #: s; implementation limit
 """How long the engine may take to end before it is killed."""
 
-GLANCE_S = 0.001
+GLANCE_S = 0.001  #: s; implementation limit
 
 
 class Ordered(NamedTuple):

@@ -16,19 +16,19 @@ if TYPE_CHECKING:
     from tabterm.sound.ports import Port
     from tabterm.sound.sequencer import Stretch
 
-START_S = 0.005
+START_S = 0.005  #: s; implementation limit
 """From the order to the first message: enough for the setup messages."""
 
-SETTLE_S = 0.02
+SETTLE_S = 0.02  #: s; implementation limit
 """After a port has been opened: the connection takes effect with the MIDI system's next period."""
 
-DRAIN_S = 0.06
+DRAIN_S = 0.06  #: s; implementation limit
 """The MIDI system takes the last messages in this time: more than the longest usual JACK period (46 ms)."""
 
-AGAIN_S = 0.15
+AGAIN_S = 0.15  #: s; implementation limit
 """Silence is said twice, so long apart: a MIDI system on a machine that stood still loses what came meanwhile."""
 
-SAME_S = 1e-6
+SAME_S = 1e-6  #: s; implementation limit
 """Moments nearer to each other than this are one."""
 
 CENTRE = b"\x00\x40"

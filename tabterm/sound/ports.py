@@ -26,7 +26,7 @@ APIS = ("API_LINUX_ALSA", "API_MACOSX_CORE", "API_WINDOWS_MM", "API_UNIX_JACK")
 """The MIDI systems in the order in which they are asked."""
 
 
-MOST_DESCRIPTORS = 256
+MOST_DESCRIPTORS = 256  #: descriptors; implementation limit
 """The engine's process has few open files: all of them lie below this."""
 
 

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from tabterm.performance import Performance
     from tabterm.score.place import Place
 
-REMEMBERED = 16
+REMEMBERED = 16  #: reports; implementation limit
 
 
 class Position(NamedTuple):

@@ -6,7 +6,7 @@ import contextlib
 import os
 import resource
 
-REAL_TIME_US = 500_000
+REAL_TIME_US = 500_000  #: us; implementation limit
 """With real-time priority the kernel ends a process that does not once wait in so long."""
 
 

@@ -15,10 +15,10 @@ if TYPE_CHECKING:
     from tabterm.performance.model import Part, Performance, Pluck
     from tabterm.sound.timbre import Voicing
 
-BLOCK = 8192
+BLOCK = 8192  #: frames; implementation limit
 """Frames rendered at a time."""
 
-TAIL_S = 0.3
+TAIL_S = 0.3  #: s; implementation limit
 """After the end every damped string is silent in this time; all parts of a performance have the same length."""
 
 

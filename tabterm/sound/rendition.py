@@ -18,10 +18,10 @@ if TYPE_CHECKING:
     from tabterm.sound.plan import Plan
     from tabterm.sound.sequencer import Stretch
 
-SAME_S = 1e-6
+SAME_S = 1e-6  #: s; implementation limit
 """Moments nearer to each other than this are one."""
 
-SAME_CENTS = 1.0
+SAME_CENTS = 1.0  #: cents; implementation limit
 
 
 class Rendition:

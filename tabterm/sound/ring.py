@@ -11,7 +11,7 @@ import numpy as np
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-CHANNELS = 2
+CHANNELS = 2  #: channels; definition: stereo
 
 
 class Ring:

@@ -11,7 +11,7 @@ import numpy as np
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-NEVER = 1 << 62
+NEVER = 1 << 62  #: frames; implementation limit
 
 
 class Stops:

@@ -26,13 +26,13 @@ if TYPE_CHECKING:
     from tabterm.performance.model import Part, Pluck
     from tabterm.sound.timbre import Voicing
 
-RATE = 44_100
+RATE = 44_100  #: frames a second; common practice, no source: that of a compact disc
 """Frames a second, where nothing else is asked for."""
 
-CUT_S = 0.012
-"""Time in which a cut silences everything: no click, and no tail that is heard as one (our choice, no source)."""
+CUT_S = 0.012  #: s; tuned here, by ear
+"""Time in which a cut silences everything: no click, and no tail that is heard as one."""
 
-TAIL = AHEAD
+TAIL = AHEAD  #: frames; derived: AHEAD of tabterm.sound.limiter
 """Frames for which the limiter's gain may still move when the last voice has ended."""
 
 NOTHING_KEPT: Mapping[tuple[Part, int], int] = MappingProxyType({})

@@ -131,22 +131,23 @@ def _part(values: Mapping[str, Any]) -> PartVoice:
 
 
 # How the parts stand in the mix, and the strings before the listener (our choice, no source).
-SOLO_LEVEL, CHORDS_LEVEL, BASS_LEVEL = 0.16, 0.09, 0.28
-CHORDS_PAN, BASS_PAN = 0.35, -0.15
-COURSE_SPREAD, PAIR_SPREAD = 0.12, 0.10
+SOLO_LEVEL, CHORDS_LEVEL, BASS_LEVEL = 0.16, 0.09, 0.28  #: amplitude; tuned here, by ear
+CHORDS_PAN, BASS_PAN = 0.35, -0.15  #: -1 left to 1 right; tuned here, by ear
+COURSE_SPREAD, PAIR_SPREAD = 0.12, 0.10  #: -1 left to 1 right; tuned here, by ear
 
-UNISON_CENTS = 1.5
-"""Two strings of a course are hardly ever nearer than this (our choice, no source)."""
+UNISON_CENTS = 1.5  #: cents; tuned here
+"""Two strings of a course are hardly ever nearer than this."""
 
-PAIR_LOSSES = (1.5, 0.75)
+PAIR_LOSSES = (1.5, 0.75)  #: times the loss; tuned here; that they differ: Weinreich 1977
 """Two strings on one bridge do not share their losses evenly, so that a course falls fast at first and then rings
 (Weinreich, G. (1977): Coupled piano strings, JASA 62, 1474-1484, from memory; these factors are our choice)."""
 
-OCTAVE_LEVEL = 0.7
+OCTAVE_LEVEL = 0.7  #: times; tuned here, by ear
 """The upper string of an octave course is lighter."""
 
-BASS_COURSES, BASS_LENGTH_MM, BASS_INHARMONICITY = (43, 38, 33, 28), 1050.0, 6e-5
-"""A double bass: G2 D2 A1 E1 on about 1.05 m (common practice); inharmonicity is our choice."""
+BASS_COURSES, BASS_LENGTH_MM = (43, 38, 33, 28), 1050.0  #: MIDI note, mm; common practice, no source
+BASS_INHARMONICITY = 6e-5  #: B; tuned here
+"""A double bass: G2 D2 A1 E1 on about 1.05 m."""
 
 
 def voicing_of(instrument: Instrument) -> Voicing:

@@ -17,15 +17,18 @@ from tabterm.sound.timbre import Resonance, Timbre
 if TYPE_CHECKING:
     from tabterm.instrument import Instrument
 
-BANJO_PROGRAM = 105
+BANJO_PROGRAM = 105  #: General MIDI program from 0; General MIDI 1 sound set
 """General MIDI 1 program of the banjo, counted from 0: its body is a drum."""
 
+#: times, dB, Q; tuned here, as told above
 _BOX = ((1.0, 3.0, 6.0), (1.6, 3.0, 6.0), (2.6, 2.0, 4.0), (4.6, 3.0, 2.5), (11.0, 8.0, 1.2), (20.0, 9.0, 1.5))
 """Resonances of a carved box: multiples of that of the air in it, decibels, Q."""
 
+#: times, dB, Q; tuned here, as told above
 _DRUM = ((1.0, 2.0, 4.0), (1.9, 4.0, 4.0), (2.8, 4.0, 3.0), (4.4, 5.0, 2.5), (9.0, 8.0, 1.5), (17.0, 9.0, 1.5))
 """The same of a head stretched over a pot."""
 
+#: as the heading says, Hz for the air; tuned here, as told above
 _TABLE: dict[str, tuple[tuple[float, ...], float, tuple[Resonance, ...]]] = {
     # loss, register, per kHz, per kHz^2, pick, bright, noise, knock, floor, damping; air resonance; body
     "mandolin": ((2.0, 0.7, 1.0, 0.20, 85, 9500, 0.22, 0.12, 260, 0.050), 205, _BOX),

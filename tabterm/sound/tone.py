@@ -25,15 +25,15 @@ if TYPE_CHECKING:
 
     Cents = Callable[[NDArray[np.int64]], NDArray[np.float64]]
 
-ROW, ROWS = 64, 16
-CHUNK = ROW * ROWS
-SILENT = 1e-5
+ROW, ROWS = 64, 16  #: samples, rows; implementation limit
+CHUNK = ROW * ROWS  #: samples; derived: ROW x ROWS
+SILENT = 1e-5  #: amplitude; implementation limit: -100 dB of full scale
 """A partial below this amplitude (-100 dB of full scale) is left out."""
 
-HIGHEST = 0.42
+HIGHEST = 0.42  #: part of the rate; implementation limit
 """No partial lies above this part of the sample rate."""
 
-MOST_PARTIALS = 64
+MOST_PARTIALS = 64  #: partials; implementation limit
 
 
 class Series(NamedTuple):

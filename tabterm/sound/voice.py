@@ -29,21 +29,24 @@ if TYPE_CHECKING:
     from tabterm.sound.timbre import PartVoice, StringVoice
     from tabterm.sound.tone import Cents
 
-CHOKE_S = 0.004
-"""A pick that comes to a sounding string silences it in this time (our choice, no source)."""
+DAMPING_SEMITONES = 36.0  #: semitones; tuned here
+"""A string so much lower takes twice the time to be damped."""
 
-MUTED_LOSS_PER_S, MUTED_LOSS_PER_S_KHZ = 55.0, 45.0
-"""What a hand laid on the strings takes from them (our choice, no source): a thump with a hint of pitch."""
+CHOKE_S = 0.004  #: s; tuned here, by ear
+"""A pick that comes to a sounding string silences it in this time."""
 
-MUTED_KNOCK = 2.5
+MUTED_LOSS_PER_S, MUTED_LOSS_PER_S_KHZ = 55.0, 45.0  #: 1/s, 1/s a kHz; tuned here, by ear
+"""What a hand laid on the strings takes from them: a thump with a hint of pitch."""
+
+MUTED_KNOCK = 2.5  #: times; tuned here, by ear
 """And it knocks louder."""
 
-MOST_INHARMONICITY = 0.004
-"""The rule for stopped strings is not followed beyond this (our choice, no source)."""
+MOST_INHARMONICITY = 0.004  #: B; tuned here
+"""The rule for stopped strings is not followed beyond this."""
 
 
-MOST_OFF = (0.04, 0.03, 0.15)
-"""By what part strength, place and time between the strings of two strokes differ (our choice, no source)."""
+MOST_OFF = (0.04, 0.03, 0.15)  #: parts; tuned here
+"""By what part strength, place and time between the strings of two strokes differ."""
 
 
 class Sounding(NamedTuple):
@@ -89,7 +92,7 @@ class Voice:
 
     def release(self, at: int) -> None:
         """Damp the strings from a frame on, instead of when the pluck says: higher ones are silent sooner."""
-        damping_s = self._part.timbre.damping_s * 2.0 ** ((69 - self.pluck.pitch) / 36.0)
+        damping_s = self._part.timbre.damping_s * 2.0 ** ((69 - self.pluck.pitch) / DAMPING_SEMITONES)
         self._stops.release(at, round(damping_s * self._rate))
 
     def cut(self, at: int, fade_s: float = CHOKE_S) -> None:

@@ -15,14 +15,14 @@ if TYPE_CHECKING:
     from tabterm.instrument import Instrument
     from tabterm.score.model import Note
 
-HARD = 3.0
+HARD = 3.0  #: points; derived: AT_HARD of tabterm.hand.bands
 """Points of a reach that is hard; a slur that asks more is picked instead."""
 
 WORDS = {Reached.HAMMER: "hammer-on", Reached.PULL: "pull-off", Reached.SLIDE: "slide"}
 
-WIDEST = {Reached.HAMMER: 7, Reached.PULL: 7, Reached.SLIDE: 12}
+WIDEST = {Reached.HAMMER: 7, Reached.PULL: 7, Reached.SLIDE: 12}  #: semitones; common practice, no source
 """Semitones that a slur spans at most: from an open course to the little finger of first position, and an octave
-for a slide (common practice, no source)."""
+for a slide."""
 
 
 def reached_between(instrument: Instrument, before: Iterable[int], pitch: int, reached: Reached) -> Reached:

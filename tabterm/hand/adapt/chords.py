@@ -16,15 +16,15 @@ if TYPE_CHECKING:
 Shape = tuple[tuple[int, int], ...]
 """A course and fret for each note, the highest course first."""
 
-PLAYABLE = 4.0
-"""Points of holding a shape, up to which it is taken: a closed chop chord over all four courses takes 3.6 (common
-practice, no source)."""
+PLAYABLE = 4.0  #: points; tuned here: a closed chop chord over all four courses takes 3.6
+"""Points of holding a shape, up to which it is taken: a closed chop chord over all four courses takes 3.6."""
 
-MOST_NOTES = 4
-MOST_LOOKED_AT = 6
+MOST_NOTES = 4  #: notes; definition: one a course
+MOST_LOOKED_AT = 6  #: notes; implementation limit
 """Notes under the melody; of more, those are left out at once that matter least."""
 
-THIRDS, SEVENTHS = (3, 4), (10, 11)
+THIRDS, SEVENTHS = (3, 4), (10, 11)  #: semitones; definition: minor and major third, minor and major seventh
+#: semitones; definition: intervals above the root
 NAMES = {3: "third", 4: "third", 10: "seventh", 11: "seventh", 0: "root", 7: "fifth"}
 
 

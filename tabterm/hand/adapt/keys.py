@@ -24,12 +24,11 @@ if TYPE_CHECKING:
 EASIEST = "easiest"
 """The word that asks for the easiest key."""
 
-TRIED = 4
+TRIED = 4  #: keys; implementation limit
 """Keys that are fingered wholly, those that look best by their frets."""
 
-CHANGED = 3.0
-"""Points for a note that is moved by itself, left out or replaced: it is no longer the original's (common
-practice, no source)."""
+CHANGED = 3.0  #: points; tuned here
+"""Points for a note that is moved by itself, left out or replaced: it is no longer the original's."""
 
 
 @dataclass(frozen=True, slots=True)

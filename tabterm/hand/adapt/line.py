@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from tabterm.score.duration import Duration
     from tabterm.score.model import Event, Measure, Note, Score
 
-SHORT_REST = Fraction(1, 4)
-"""Quarters: a shorter rest only shortens the note before it and parts no phrase (common practice, no source)."""
+SHORT_REST = Fraction(1, 4)  #: quarters; common practice, no source
+"""Quarters: a shorter rest only shortens the note before it and parts no phrase."""
 
 
 @dataclass(frozen=True, slots=True)

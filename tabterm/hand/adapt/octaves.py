@@ -25,25 +25,27 @@ Frets = Mapping[int, int]
 Joints = dict[int, list[tuple[float, int]]]
 """Between two moments: for each octave of the later one, points and octave of the earlier one."""
 
+#: points; tuned here; their order: common practice, no source
 TIED, SLURRED, INSIDE, BETWEEN = 1e6, 4000.0, 40.0, 4.0
 """Points for another octave than the moment before: inside a tie, a slur, a phrase, and between phrases."""
 
-ON_BAR, BREATH = 5.0, 4.0
+ON_BAR, BREATH = 5.0, 4.0  #: points; tuned here; their order: common practice, no source
 """Taken off inside a phrase: where a measure begins, and for each quarter (at most two) of the note before."""
 
-TURNED, STRETCHED = 6.0, 2.0
+TURNED, STRETCHED = 6.0, 2.0  #: points; tuned here; their order: common practice, no source
 """An interval whose direction is lost, and one that keeps it, for each octave that it grows or shrinks."""
 
-MOVED = 1.0
+MOVED = 1.0  #: points an octave; tuned here; their order: common practice, no source
 """A note in another octave than the whole, for each octave; more than any position takes."""
 
-UNWRITTEN = 0.1
+UNWRITTEN = 0.1  #: points an octave; tuned here; their order: common practice, no source
 """A note of the whole away from where it is written, for each octave."""
 
+#: fret, points a fret, points; tuned here; their order: common practice, no source
 OFTEN, HIGH, OPEN = 7, 0.06, -0.05
 """The fret up to which a note is easy to get at, points for each fret above it, and for an open course."""
 
-LOST = 0.5
+LOST = 0.5  #: points; tuned here; their order: common practice, no source
 """A tone of a chord under the melody that is not on the neck."""
 
 

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from tabterm.hand.fingering import Fingering, Hold
     from tabterm.score.model import Event, Note, Score
 
-MOST_ROUNDS = 6
+MOST_ROUNDS = 6  #: rounds; implementation limit
 """Each round mends what the last one left; a second one is seldom needed."""
 
 OnsetName = tuple[Place, int | None]

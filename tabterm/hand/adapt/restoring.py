@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from tabterm.score.model import Score
 
 
-MOST_ROUNDS = 5
+MOST_ROUNDS = 5  #: rounds; implementation limit
 
 
 @dataclass(frozen=True, slots=True)

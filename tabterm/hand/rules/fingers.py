@@ -18,15 +18,15 @@ if TYPE_CHECKING:
     from tabterm.score.model import Note
     from tabterm.score.place import Place
 
-HOPELESS = 2.5
-"""A shift that has so many times less time than it needs is called impossible (common practice, no source)."""
+HOPELESS = 2.5  #: times; common practice, no source
+"""A shift that has so many times less time than it needs is called impossible."""
 
-JUMP_S, ROLL_S, READY_S = 0.15, 0.12, 0.12
+JUMP_S, ROLL_S, READY_S = 0.15, 0.12, 0.12  #: s; common practice, no source
 """Below these gaps one finger that jumps along its course, that plays the next course too, or that has to be
-down for a pull-off, is called awkward (common practice, no source); in half of the time it is hard."""
+down for a pull-off, is called awkward; in half of the time it is hard."""
 
-SLUR_SLACK = 1.25
-"""A slur that is faster than the fingers by more than this is hard, else awkward (common practice, no source)."""
+SLUR_SLACK = 1.25  #: times; common practice, no source
+"""A slur that is faster than the fingers by more than this is hard, else awkward."""
 
 
 def _letter(moment: Moment, course: int) -> str:

@@ -11,9 +11,8 @@ if TYPE_CHECKING:
 
     from tabterm.hand.fingering import Solved
 
-WINDOW, MOST = 8, 5
-"""Of so many stopped onsets in a row, at most so many are for the little finger (common practice, no source; that
-it tires first: Aoki et al. 2005, Motor Control 9(1):23-39)."""
+WINDOW, MOST = 8, 5  #: onsets; common practice, no source
+"""Of so many stopped onsets in a row, at most so many are for the little finger ."""
 
 
 def little_finger_loads(solved: Solved) -> Iterator[Finding]:

@@ -22,9 +22,9 @@ SEVERITY_OF = {
     Verdict.HARD: Severity.HARD,
     Verdict.AWKWARD: Severity.AWKWARD,
 }
-SHIFT_S = 0.25
-"""With this much time between two onsets the hand moves over instead of reaching (common practice, no
-source); with less, a reach between two struck notes counts one step milder than one that is held."""
+SHIFT_S = 0.25  #: s; common practice, no source
+"""With this much time between two onsets the hand moves over instead of reaching; with less, a reach
+between two struck notes counts one step milder than one that is held."""
 
 
 def reach_together(moment: Moment) -> Iterator[Finding]:

@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from tabterm.hand.finding import Moment
     from tabterm.score.model import Event
 
-SLACK = 1.25
-"""Strokes faster than the limit by more than this are hard, else awkward (common practice, no source)."""
+SLACK = 1.25  #: times; common practice, no source
+"""Strokes faster than the limit by more than this are hard, else awkward."""
 
 
 def strokes_on_slurs(moment: Moment) -> Iterator[Finding]:

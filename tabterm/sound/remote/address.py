@@ -24,13 +24,13 @@ PATTERN = "tabterm-*.sock"
 """Socket files that ssh has made for an editor. Each log-in has one of its own: the server leaves the file of an
 ended one behind, and makes none where there is one (sshd_config(5), StreamLocalBindUnlink)."""
 
-PORT = 23160
+PORT = 23160  #: port; tuned here, below those that systems give out
 """The port where none is given; below those that the system gives to whoever connects (Linux: from 32768,
 ip(7))."""
 
-MOST_DIGITS = 5
-CONNECT_WITHIN_S = 2.0
-OTHERS = 0o077
+MOST_DIGITS = 5  #: digits; derived: 65535 is the last port
+CONNECT_WITHIN_S = 2.0  #: s; implementation limit
+OTHERS = 0o077  #: mode bits; POSIX, group and others
 """The bits of a file's mode that let others in."""
 
 CREDENTIALS = struct.Struct("3i")

@@ -34,13 +34,13 @@ from tabterm.sound.remote.inspection import (
 from tabterm.sound.remote.listener import ALIVE_EVERY_S, SILENT_FOR_S
 from tabterm.sound.remote.waiting import Waiting
 
-RESTS_S = (0.5, 1.0, 2.0, 4.0, 8.0, 15.0)
+RESTS_S = (0.5, 1.0, 2.0, 4.0, 8.0, 15.0)  #: s; implementation limit
 """How long it is before another call is made while nothing is to be played."""
 
-CLOCKS = 30
+CLOCKS = 30  #: reports; implementation limit
 """The quickest of so many reports says how the clocks stand: two minutes of them, so that no drift adds up."""
 
-LIST_WITHIN_S = 15
+LIST_WITHIN_S = 15  #: s; implementation limit
 """A sound system of this machine that does not say for so long what there is takes the process with it."""
 
 DROPPED = "the line to the listener has dropped, and it is silent there"

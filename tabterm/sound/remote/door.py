@@ -15,7 +15,7 @@ from tabterm.sound.remote.handshake import HELLO_LIMITS, HELLO_WITHIN_S, Handsha
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-MOST_VISITORS = 8
+MOST_VISITORS = 8  #: connections; implementation limit
 """Connections that have not yet said who they are; the oldest makes way for the next."""
 
 

@@ -33,14 +33,15 @@ if TYPE_CHECKING:
 PROTOCOL = f"1.{layout()}"
 """The handshake, and a mark of what comes behind it: ends that differ do not play together."""
 
-HELLO_WITHIN_S = 5.0
+HELLO_WITHIN_S = 5.0  #: s; implementation limit
 """Who has not said everything by then is sent away."""
 
+#: bytes, brackets, 1/s; implementation limit
 HELLO_LIMITS = Limits(head_bytes=1024, body_bytes=0, brackets=3, frames_per_s=4)
 """What is taken from somebody who is not known yet."""
 
-NONCE_BYTES = 32
-TOKEN_BYTES = 32
+NONCE_BYTES = 32  #: bytes; implementation limit: as many as SHA-256 gives
+TOKEN_BYTES = 32  #: bytes; implementation limit: as many as SHA-256 gives
 
 Role = Literal["listener", "editor"]
 

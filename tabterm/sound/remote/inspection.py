@@ -20,25 +20,26 @@ if TYPE_CHECKING:
     Check = Callable[[Any], bool]
     Table = Mapping[str, Mapping[str, Check]]
 
+#: bytes, brackets, 1/s; implementation limit
 LIMITS = Limits(head_bytes=16384, body_bytes=1 << 20, brackets=500, frames_per_s=100)
 """A score of ten minutes is a frame of about 100 kB; the tempo key held down makes 30 frames a second. Names
 of ports may hold brackets (`a2j:Synth [14]`)."""
 
-MOST_EVENTS = 200_000
+MOST_EVENTS = 200_000  #: events; implementation limit
 """In a plan: an hour of sixteenths with slides and a click."""
 
-MOST_PLAN_BYTES = 8 << 20
+MOST_PLAN_BYTES = 8 << 20  #: bytes; implementation limit
 """A plan may not unfold to more."""
 
-CROWD_S = 0.25
-MESSAGES_IN_A_CROWD, PLUCKS_IN_A_CROWD = 1000, 200
+CROWD_S = 0.25  #: s; implementation limit
+MESSAGES_IN_A_CROWD, PLUCKS_IN_A_CROWD = 1000, 200  #: items in CROWD_S; implementation limit
 """More in so short a time are no music, and a port or the synthesiser would choke on them."""
 
-MOST_NUMBER = 1 << 20
+MOST_NUMBER = 1 << 20  #: plans; implementation limit
 """Plans of one editor are numbered from 1 to below this."""
 
-_LONGEST_TEXT = 500
-_A_DAY_S = 86_400.0
+_LONGEST_TEXT = 500  #: characters; implementation limit
+_A_DAY_S = 86_400.0  #: s; definition
 
 
 def whole(least: int, most: int) -> Check:
@@ -59,8 +60,8 @@ def _texts(value: Any) -> bool:
     return isinstance(value, list) and len(value) <= 100 and all(map(_text, value))
 
 
-_NUMBER = whole(1, MOST_NUMBER - 1)
-_TIME = real(0, 1e9)
+_NUMBER = whole(1, MOST_NUMBER - 1)  #: plans; implementation limit
+_TIME = real(0, 1e9)  #: s; implementation limit
 
 PLANS = frozenset({"play", "change", "then"})
 """Orders whose body is a plan."""
@@ -68,6 +69,7 @@ PLANS = frozenset({"play", "change", "then"})
 WITH_BODY = PLANS | {"ended"}
 """What may come with bytes; those of an end are how late each message was sent, where that was asked for."""
 
+#: turns, plans; implementation limit
 _ORDER: Mapping[str, Check] = {
     "number": _NUMBER,
     "turns": whole(0, 1 << 20),
@@ -84,6 +86,7 @@ FROM_EDITOR: Table = {
 }
 """What a listener takes: word, and the values that must be there."""
 
+#: turns, s, plans; implementation limit
 FROM_LISTENER: Table = {
     "taken": {"number": _NUMBER},
     "turn": {

@@ -17,13 +17,13 @@ if TYPE_CHECKING:
     from tabterm.sound.link import Frame, Link
     from tabterm.sound.outputs import Wish
 
-RESTS_S = (0.0, 0.2, 0.5, 1.0, 2.0, 5.0)
+RESTS_S = (0.0, 0.2, 0.5, 1.0, 2.0, 5.0)  #: s; implementation limit
 """How long there is no engine after the first of a row has ended, after the second, and so on."""
 
-STEADY_S = 10.0
+STEADY_S = 10.0  #: s; implementation limit
 """An engine that has lived for so long begins a new row."""
 
-END_WITHIN_S = 1.0
+END_WITHIN_S = 1.0  #: s; implementation limit
 
 
 class KeptEngine:

@@ -35,17 +35,17 @@ if TYPE_CHECKING:
 
     from tabterm.sound.outputs import Wish
 
-LOOK_S = 0.5
+LOOK_S = 0.5  #: s; implementation limit
 """How often it is looked for what is overdue."""
 
-ALIVE_EVERY_S = 5.0
+ALIVE_EVERY_S = 5.0  #: s; implementation limit
 """How often each end says that it is there."""
 
-SILENT_FOR_S = 20.0
+SILENT_FOR_S = 20.0  #: s; implementation limit
 """An end that has said nothing for so long is gone, whatever the line says."""
 
-MOST_LINES = 20
-LINES_PER_S = 0.5
+MOST_LINES = 20  #: lines; implementation limit
+LINES_PER_S = 0.5  #: lines a second; implementation limit
 """Who knocks again and again does not fill the screen: so many lines at once, so many on the long run."""
 
 

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 Range = tuple[float, float]
 
+#: as the names say; implementation limit
 RANGES: Mapping[str, Range] = {
     "loss_per_s": (0.05, 100),
     "register": (-2, 3),
@@ -38,18 +39,18 @@ RANGES: Mapping[str, Range] = {
 }
 """Every number that has a name."""
 
-RESONANCE: tuple[Range, ...] = ((10, 20_000), (-40, 40), (0.1, 200))
+RESONANCE: tuple[Range, ...] = ((10, 20_000), (-40, 40), (0.1, 200))  #: Hz, dB, Q; implementation limit
 """The numbers of a resonance of the body: Hz, dB, Q."""
 
-MOST = 20
+MOST = 20  #: items; implementation limit
 """Parts, courses, strings, resonances; of each there is at least one."""
 
-LONGEST_NAME = 100
+LONGEST_NAME = 100  #: characters; implementation limit
 
 MOST_LEVELS: Mapping[str, float] = {"solo": SOLO_LEVEL, "chords": CHORDS_LEVEL, "bass": BASS_LEVEL}
 """Amplitude of each part at most; of any other part, none."""
 
-MOST_COURSE_LEVEL = 2.0
+MOST_COURSE_LEVEL = 2.0  #: times the level of a string; derived: two strings
 """Of all strings of a course together: two strings, each as strong as the other."""
 
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from tabterm.sound.link import Frame
 
-IN_FLIGHT_BYTES = 24_000
+IN_FLIGHT_BYTES = 24_000  #: bytes; implementation limit
 """More is not sent ahead before the listener has taken what was: what is on a thin line cannot be taken back,
 and a newer order would have to wait behind it."""
 
