@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import contextlib
 import re
-import secrets
-import shutil
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -14,7 +11,7 @@ from tabterm.cli import audio, hearing
 from tabterm.errors import ScoreError, StorageError
 from tabterm.formats.smf.writer import ascii_of
 from tabterm.performance import Click, Part, perform
-from tabterm.storage.refusals import refusal
+from tabterm.storage.folders import filling
 from tabterm.workspace.takes import options_of
 
 if TYPE_CHECKING:
@@ -57,7 +54,7 @@ def run(arguments: argparse.Namespace) -> int:
         )
     score, span = hearing.score_of(arguments)
     percents = percents_of(arguments.tempos)
-    with _whole(folder) as new:
+    with filling(folder) as new:
         takes = list(_takes(arguments, score, span, percents, new))
         audio.write(takes, score.head.instrument)
     for take in takes:
@@ -109,29 +106,3 @@ def slug(text: str) -> str:
     """A name for a file that any system takes and sorts: small letters, digits and hyphens."""
     words = re.sub(r"[^a-z0-9]+", "-", ascii_of(text).lower()).strip("-")
     return words[:LONGEST_NAME].strip("-") or "untitled"
-
-
-@contextlib.contextmanager
-def _whole(folder: Path) -> Iterator[Path]:
-    """A new folder beside `folder`, whose files go there when the block ends well, and are gone when it does not.
-
-    Raises:
-        StorageError: The disk refused.
-    """
-    beside = folder.absolute()
-    new = beside.with_name(f".{beside.name}.{secrets.token_hex(4)}.tmp")
-    try:
-        try:
-            new.mkdir()
-            yield new
-            if folder.is_dir():
-                for path in sorted(new.iterdir()):
-                    path.replace(folder / path.name)
-                new.rmdir()
-            else:
-                new.replace(folder)
-        except BaseException:
-            shutil.rmtree(new, ignore_errors=True)
-            raise
-    except OSError as error:
-        raise refusal(error, folder) from error

@@ -4,19 +4,15 @@ from __future__ import annotations
 
 import contextlib
 import errno
-import fcntl
 import io
 import os
-import secrets
 import stat
-import time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm.errors import StorageError
-from tabterm.storage import names
-from tabterm.storage.opening import opened_ours
 from tabterm.storage.refusals import KINDS, StrangeFileError, refusal
+from tabterm.storage.temporaries import clear_stale, hold, temporary
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -25,12 +21,6 @@ if TYPE_CHECKING:
 
 UNSYNCED = {errno.EINVAL, errno.ENOTSUP, errno.ENOSYS, errno.EBADF, errno.EACCES, errno.EPERM}
 """What file systems say that sync no folders (network and user-space ones), and folders that may not be read."""
-
-_TOKEN_BYTES = 4
-_ANY = "?" * (2 * _TOKEN_BYTES)
-
-FORGOTTEN_S = 86_400
-"""Age from which a temporary counts as left behind where no lock can tell; tuned here."""
 
 
 def atomic_write(path: Path, data: bytes, *, like: Path | None = None, protected: bool = True) -> None:
@@ -59,17 +49,18 @@ def replacing(path: Path, *, like: Path | None = None, protected: bool = True) -
         before = _standing(target)
         if before is not None and protected and is_read_only(before):
             raise StorageError("the file is read-only", place=str(path), hint="chmod u+w it, or write elsewhere")
-        temporary = _temporary(target)
+        clear_stale(target)
+        file = _made(target, 0o600 if before else _mode_of(like))
         try:
-            with _Whole(temporary, 0o600 if before else _mode_of(like)) as file:
+            with file:
                 if before is not None:
                     _keep(file.fileno(), target, before)
                 yield file
                 os.fsync(file.fileno())
-                temporary.replace(target)
+                file.path.replace(target)
         except BaseException:
             with contextlib.suppress(OSError):
-                temporary.unlink(missing_ok=True)
+                file.path.unlink(missing_ok=True)
             raise
         sync_folder(target.parent)
     except OSError as error:
@@ -81,14 +72,26 @@ def is_read_only(found: os.stat_result) -> bool:
     return not found.st_mode & 0o222
 
 
+def _made(target: Path, mode: int | None) -> _Whole:
+    """A new file beside a target."""
+    while True:
+        file = _Whole(temporary(target), mode)
+        if hold(file.fileno(), file.path):
+            return file
+        file.close()
+
+
 class _Whole(io.FileIO):
-    """A file that did not exist before, writes all it is given, and is locked as long as it is being written."""
+    """A file that did not exist before, and writes all it is given.
+
+    Attributes:
+        path: Where it is.
+    """
 
     def __init__(self, path: Path, mode: int | None) -> None:
         flags = os.O_RDWR | os.O_CREAT | os.O_EXCL | os.O_NOFOLLOW | os.O_CLOEXEC
         super().__init__(os.open(path, flags, 0o666 if mode is None else mode), "r+")
-        with contextlib.suppress(OSError):
-            fcntl.flock(self.fileno(), fcntl.LOCK_EX | fcntl.LOCK_NB)
+        self.path = path
 
     def write(self, data: Buffer, /) -> int:
         """Write all of it; raises OSError."""
@@ -97,47 +100,6 @@ class _Whole(io.FileIO):
         while written < len(view):
             written += os.write(self.fileno(), view[written:])
         return written
-
-
-def stale_temporaries(path: Path) -> list[Path]:
-    """Files that an interrupted write to `path` has left behind, and that nobody is writing."""
-    target = Path(os.path.realpath(path))
-    start, end = _temporary(target, _ANY).name.split(_ANY)
-    try:
-        found = [each.name for each in target.parent.iterdir()]
-    except OSError:
-        return []
-    return [
-        target.parent / name
-        for name in found
-        if name.startswith(start)
-        and name.endswith(end)
-        and len(name) == len(start + _ANY + end)
-        and _is_left_behind(target.parent / name)
-    ]
-
-
-def _is_left_behind(temporary: Path) -> bool:
-    """Whether a temporary is this user's, and no process holds its lock."""
-    try:
-        descriptor = opened_ours(temporary, os.O_RDONLY)
-    except OSError:
-        return False
-    try:
-        fcntl.flock(descriptor, fcntl.LOCK_EX | fcntl.LOCK_NB)
-    except BlockingIOError:
-        return False
-    except OSError:
-        return time.time() - os.fstat(descriptor).st_mtime > FORGOTTEN_S
-    finally:
-        os.close(descriptor)
-    return True
-
-
-def _temporary(target: Path, token: str = "") -> Path:
-    """A new name beside a target; names of one target differ in the token alone."""
-    token = token or secrets.token_hex(_TOKEN_BYTES)
-    return target.with_name(names.fitted(f".{target.name}", f".{token}.tmp", target.parent))
 
 
 def _standing(target: Path) -> os.stat_result | None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import errno
 import os
-from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -15,7 +14,8 @@ from tabterm.score.change import Change
 from tabterm.score.profile import REFERENCE_HAND, HandProfile, lend
 from tabterm.storage.lock import Lock, LockHolder
 from tabterm.storage.refusals import disk_words
-from tabterm.storage.whole import atomic_write, stale_temporaries
+from tabterm.storage.temporaries import clear_stale
+from tabterm.storage.whole import atomic_write
 from tabterm.workspace import journal as journals
 from tabterm.workspace import learnt
 from tabterm.workspace.history import History, earlier, replay
@@ -100,9 +100,7 @@ class Document:
         document = cls(path, score, notices=notices, hand=hand)
         document._take_lock()
         if document.read_only is None:
-            for stale in stale_temporaries(path):
-                with suppress(OSError):
-                    stale.unlink()
+            clear_stale(path)
             document._recover(digest_of(data if data is not None else native.write(score)))
         document.score = lend(document.score, hand)
         if propose is not None:

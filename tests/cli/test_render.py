@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import errno
+import os
 import resource
 import shutil
 import signal
@@ -213,6 +215,37 @@ def test_an_interrupted_work_leaves_nothing(long, tmp_path, what, how, status):
     out, errors = working.communicate(timeout=10)
     assert (working.returncode, out, errors) == (status, "", "")
     assert list(folder.rglob("*")) == []
+
+
+@pytest.mark.parametrize("what", ["render", "pack"])
+def test_what_a_killed_work_left_is_cleared_at_the_next(tabterm, tune, long, tmp_path, what):
+    folder = tmp_path / "made"
+    folder.mkdir()
+    out = folder / ("out.wav" if what == "render" else "pack")
+    working = started(what, long, out, "--loop", "20")
+    deadline = time.monotonic() + 60
+    while not any(path.is_file() and path.stat().st_size > 20_000 for path in folder.rglob("*")):
+        assert time.monotonic() < deadline
+        assert working.poll() is None
+        time.sleep(0.01)
+    working.kill()
+    working.communicate(timeout=10)
+    assert [path.suffix for path in folder.iterdir()] == [".tmp"]
+    assert tabterm(what, tune, out, *(["--tempos", "200"] if what == "pack" else [])).returncode == 0
+    assert list(folder.iterdir()) == [out]
+
+
+def test_a_pack_on_a_full_disk_names_the_file_that_was_to_be(tabterm, tune, tmp_path, monkeypatch):
+    def refuse(_descriptor, _data):
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr("os.write", refuse)
+    done = tabterm("pack", tune, tmp_path / "pack", "--tempos", "200", "--format", "wav")
+    monkeypatch.undo()
+    assert done.returncode == 2
+    assert done.stderr.startswith(
+        f"tabterm: {tmp_path / 'pack' / '1-kiln-lane-200-solo.wav'}: cannot be written: No space"
+    )
 
 
 def test_a_terminal_shows_how_far_it_is(long, tmp_path):

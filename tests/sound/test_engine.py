@@ -156,7 +156,17 @@ def test_notes_of_an_engine_that_was_killed_are_silenced(recorder, player):
 def test_play_ends_only_when_the_notes_of_a_killed_engine_are_silenced(recorder, tmp_path):
     path = tmp_path / "long.tabterm"
     path.write_bytes(native.write(LONG))
-    words = [sys.executable, "-m", "tabterm", "play", str(path), "--loop", "0", "--output", f"port:{recorder.name}"]
+    words = [
+        sys.executable,
+        "-m",
+        "tabterm",
+        "play",
+        str(path),
+        "--loop",
+        "0",
+        "--output",
+        f"port:{recorder.name}",
+    ]
     play = subprocess.Popen(words, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True)
     recorder.wait_for(2, timeout_s=30)
     for engine in psutil.Process(play.pid).children():
