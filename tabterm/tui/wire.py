@@ -133,16 +133,26 @@ class Wire:
 
     def _with_cursor(self, drawn: str) -> str:
         """A drawing with the cursor put where it belongs, hidden where it has no place (if it can be)."""
+        cursor = self._cursor_within()
         if not self.terminal.hides_cursor:
-            return drawn + (self._brush.move(*self.cursor) if self.cursor is not None else "")
+            return drawn + (self._brush.move(*cursor) if cursor is not None else "")
         hidden_before = HIDE if self._cursor_seen is not False and len(drawn) > LONG_FRAME else ""
         seen = self._cursor_seen and not hidden_before
-        if self.cursor is None:
+        if cursor is None:
             last = HIDE if self._cursor_seen is not False and not hidden_before else ""
         else:
-            last = self._brush.move(*self.cursor) + ("" if seen else SHOW)
-        self._cursor_seen = self.cursor is not None
+            last = self._brush.move(*cursor) + ("" if seen else SHOW)
+        self._cursor_seen = cursor is not None
         return hidden_before + drawn + last
+
+    def _cursor_within(self) -> tuple[int, int] | None:
+        """Where the cursor belongs, if the grid has that cell: a terminal would put it elsewhere without a word.
+
+        While a new size is laid out, the cell may still be one of the old size.
+        """
+        if self.cursor is None or not (0 <= self.cursor[0] < self.columns and 0 <= self.cursor[1] < self.lines):
+            return None
+        return self.cursor
 
 
 def moved_lines(
