@@ -142,12 +142,14 @@ class Keyboard:
         return self._take_escape(found)
 
     def _take_escape(self, found: list[Message]) -> bool:
-        """Take Escape itself; a character that came right behind it is no edit, so that Alt does no harm."""
+        """Take Escape itself; the character right behind it is a key of its own.
+
+        A terminal sends Alt with a key in the same way; no command has such a key.
+        """
         if self._buffer == ESCAPE:
             return False
-        length = 1 if self._buffer[1:2] == ESCAPE else 1 + _character_length(self._buffer[1:])
         found.append(events.Key("escape", "\x1b"))
-        self._buffer = self._buffer[length:]
+        self._buffer = self._buffer[1:]
         return True
 
     def _take_character(self, found: list[Message]) -> bool:

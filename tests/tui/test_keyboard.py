@@ -127,9 +127,10 @@ def test_a_lone_escape_waits_for_the_rest_of_a_sequence():
     assert keyboard.patience_s is None
 
 
-@pytest.mark.parametrize("rest", [b"j", b"x", b"5", b"\r", b"\x7f", "é".encode()])
-def test_escape_followed_quickly_by_another_key_is_escape(rest):
-    assert names(b"\x1b" + rest) == ["escape"]
+@pytest.mark.parametrize("key", ["j", "x", "5", "enter", "backspace", "é", "escape", "right", "ctrl+s"])
+def test_a_key_right_behind_escape_counts(key):
+    assert names(b"\x1b" + key_bytes(key)) == ["escape", key]
+    assert names(b"\x1b", key_bytes(key)) == ["escape", key]
 
 
 @pytest.mark.parametrize("rest", [b"[", b"O", b"]", b"P", b"[j"])
