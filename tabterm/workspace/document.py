@@ -140,7 +140,7 @@ class Document:
                 continue
             try:
                 history = earlier(records[: marks[-1]])
-                saved = history.done[-1] if history.done else None
+                saved = history.last
                 score = replay(self.score, records[marks[-1] + 1 :], history)
             except TabtermError as error:
                 self._put_aside(place, error.message)
@@ -148,7 +148,7 @@ class Document:
             if good < len(data):
                 self.notices.append("the journal's last line was torn and has been cut off")
             self.score, self._history, self._saved = score, history, saved
-            self._told = History([*history.done], [*history.undone])
+            self._told = history.copy()
             recovered = sum(record.kind != "mark" for record in records[marks[-1] + 1 :])
             if recovered:
                 changes = "a change" if recovered == 1 else f"{recovered} changes"
@@ -209,7 +209,7 @@ class Document:
     @property
     def latest(self) -> Change | None:
         """The last change that was made and not taken back."""
-        return self._history.done[-1] if self._history.done else None
+        return self._history.last
 
     def apply(self, score: Score, label: str) -> Change | None:
         """Take a changed score; return the change, or None where nothing differs.

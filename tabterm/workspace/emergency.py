@@ -18,8 +18,9 @@ if TYPE_CHECKING:
 
 
 def install(*last: Callable[[], None]) -> None:
-    """Handle SIGHUP and SIGTERM: carry out what is to be done last, in this order, and exit with 128 + the signal.
+    """Handle SIGHUP, SIGTERM and SIGQUIT: carry out what is to be done last, in this order, and end.
 
+    The exit status is 128 + the signal; by SIGQUIT the process dies, so that whoever wants a core dump gets it.
     Must be called from the main thread. Each callback must return within a tenth of a second; what it raises is
     dropped, so that the others still run.
     """
@@ -28,7 +29,10 @@ def install(*last: Callable[[], None]) -> None:
         for act in last:
             with suppress(Exception):
                 act()
+        if number == signal.SIGQUIT:
+            signal.signal(number, signal.SIG_DFL)
+            os.kill(os.getpid(), number)
         os._exit(128 + number)
 
-    for number in (signal.SIGHUP, signal.SIGTERM):
+    for number in (signal.SIGHUP, signal.SIGTERM, signal.SIGQUIT):
         signal.signal(number, end)

@@ -15,17 +15,33 @@ if TYPE_CHECKING:
     from tabterm.workspace.journal import Record
 
 
+MOST = 10_000
+"""Changes that can be undone: about 60 MB (measured here: 6 kB a digit in a measure of eight notes)."""
+
+
 @dataclass
 class History:
-    """Changes done and undone, the latest last."""
+    """Changes done and undone, the latest last; of very many the first are forgotten."""
 
     done: list[Change] = field(default_factory=list)
     undone: list[Change] = field(default_factory=list)
+    forgotten: Change | None = None
+
+    @property
+    def last(self) -> Change | None:
+        """The change that led to where the history stands, even if it can no longer be undone."""
+        return self.done[-1] if self.done else self.forgotten
+
+    def copy(self) -> History:
+        """Another history of the same changes."""
+        return History([*self.done], [*self.undone], self.forgotten)
 
     def add(self, change: Change) -> None:
         """A new change; what had been taken back is forgotten."""
         self.done.append(change)
         self.undone.clear()
+        if len(self.done) > MOST:
+            self.forgotten = self.done.pop(0)
 
     def back(self, score: Score) -> tuple[Score, Change] | None:
         """The score before the last change, and the change that led there; None at the beginning."""

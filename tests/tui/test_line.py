@@ -225,13 +225,14 @@ def test_nothing_is_sent_and_nothing_done_when_idle(open_editor, piece):
     assert after.user + after.system - before.user - before.system <= 0.02
 
 
-def test_a_terminated_editor_gives_the_terminal_back(open_editor, piece):
+@pytest.mark.parametrize(("number", "status"), [(signal.SIGTERM, 143), (signal.SIGQUIT, -signal.SIGQUIT)])
+def test_an_editor_that_is_ended_gives_the_terminal_back(number, status, open_editor, piece):
     before = open_editor("--help")
     editor = open_editor(piece).ready()
     raw = termios.tcgetattr(editor.terminal)[3]
     editor.press("ctrl+home", "a", "7")
-    editor.process.terminate()
-    assert editor.ended() == 143
+    editor.process.send_signal(number)
+    assert editor.ended() == status
     editor.read(0.2)
     assert not raw & termios.ICANON
     assert termios.tcgetattr(editor.terminal)[3] == termios.tcgetattr(before.terminal)[3]

@@ -62,6 +62,7 @@ class EagerDriver(SilentDriver):
     """Takes a frame whenever one is wanted, between two events of a change of size as well."""
 
     def draw(self, within_s=0.0):
+        del within_s
         self._app.take_frame()
 
 
@@ -73,18 +74,25 @@ class Eager(Twins):
         self.driver_class = EagerDriver
 
 
+async def until(holds):
+    for _ in range(10_000):
+        if holds():
+            return
+        await asyncio.sleep(0.002)
+    raise AssertionError
+
+
 async def walk(path, count):
     document = Document.open(path, propose=with_proposals, blank=blank)
     app = Eager(document, Transport(), Keymap(), terminal=Terminal(erases_in_colour=True))
     running = asyncio.create_task(app.run_async())
-    while app.session.advice is None or app.session.advice.findings is None:
-        await asyncio.sleep(0.01)  # else what is found would come in between two pictures
+    # What is found would come in between two pictures.
+    await until(lambda: app.session.advice is not None and app.session.advice.findings is not None)
     choose, keyboard = random.Random(1), Keyboard(lambda: 0.0)
 
     async def resize(size):
         app._driver.resized(*size)
-        while app.score_view.size.width != size[0] or app.wire.lines != size[1]:
-            await asyncio.sleep(0.002)
+        await until(lambda: app.score_view.size.width == size[0] and app.wire.lines == size[1])
         await app.settled()
         app.take_frame()
 

@@ -100,7 +100,7 @@ def test_the_shell_stops_it_and_takes_it_up_again(open_editor, piece):
     shell.wait_for("\n40")
 
 
-@pytest.mark.parametrize(("name", "status"), [("SIGTERM", 143), ("SIGHUP", 129)])
+@pytest.mark.parametrize(("name", "status"), [("SIGTERM", 143), ("SIGHUP", 129), ("SIGQUIT", 131)])
 def test_the_shell_gets_its_terminal_back_from_one_that_is_ended(name, status, open_editor, piece):
     shell, editor = begun_in_a_shell(open_editor, piece)
     os.kill(editor.pid, getattr(signal, name))

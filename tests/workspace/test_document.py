@@ -20,6 +20,7 @@ from tabterm.score.duration import EIGHTH
 from tabterm.score.model import Note
 from tabterm.score.place import Place
 from tabterm.score.profile import HandProfile, Speeds
+from tabterm.workspace import history
 from tabterm.workspace import journal as journals
 from tabterm.workspace.document import Document
 from tabterm.workspace.journal import fallback
@@ -114,6 +115,18 @@ def test_unsaved_follows_the_history(tmp_path):
     assert document.unsaved
     document.undo()
     assert not document.unsaved
+
+
+def test_of_very_many_changes_the_first_are_no_longer_undone(tmp_path, monkeypatch):
+    """What they changed stays unsaved, and outlives a crash like the rest."""
+    monkeypatch.setattr(history, "MOST", 3)
+    document = open_(tmp_path / "a.tabterm")
+    document.save()
+    for fret in range(5):
+        type_note(document, fret, fret % 2)
+    assert [document.undo() is not None for _ in range(4)] == [True, True, True, False]
+    assert document.unsaved
+    assert_outlives_a_crash(document)
 
 
 def test_a_change_that_is_none_is_none(tmp_path):

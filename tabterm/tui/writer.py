@@ -1,0 +1,121 @@
+"""What is sent to the terminal: one frame after the other, as fast as it takes them."""
+
+from __future__ import annotations
+
+import os
+import threading
+import time
+from typing import TYPE_CHECKING, cast
+
+if TYPE_CHECKING:
+    from tabterm.tui.wire import Wire
+
+ASK = "\x1b[5n"
+"""Asks the terminal for a sign of life (DSR), which it gives when it has shown what came before."""
+
+ASK_AFTER = 256
+"""Bytes after which it is asked."""
+
+AHEAD = 1536
+"""Bytes that may be on their way without an answer before frames are skipped."""
+
+LOST_S = 3.0
+"""An answer that takes longer is taken for lost."""
+
+FAREWELL_S = 0.5
+"""How long a terminal that takes nothing may hold up the end of the program."""
+
+
+class Writer:
+    """A thread that sends frames: each is made when the one before has been taken, from what is wanted then.
+
+    A line may hold many seconds of output for a terminal behind it that is slow. So the terminal is asked now and
+    then whether it has shown everything; one that answers is never more than a screenful behind.
+    """
+
+    def __init__(self, wire: Wire, descriptor: int) -> None:
+        self._wire = wire
+        self._descriptor = descriptor
+        self._condition = threading.Condition()
+        self._sequences = ""
+        self._due = False
+        self._stopping = False
+        self._answers = False
+        self._unanswered = 0
+        self._asked_about = 0
+        self._asked_s: float | None = None
+        self._thread = threading.Thread(target=self._run, name="tabterm-output", daemon=True)
+        self._thread.start()
+
+    def send(self, sequence: str) -> None:
+        """Send a sequence before the next frame."""
+        with self._condition:
+            self._sequences += sequence
+            self._condition.notify()
+
+    def due(self) -> None:
+        """A frame is due."""
+        with self._condition:
+            self._due = True
+            self._condition.notify()
+
+    def settled(self) -> None:
+        """The terminal has answered."""
+        with self._condition:
+            self._answers, self._asked_s = True, None
+            self._unanswered -= self._asked_about
+            self._asked_about = 0
+            self._condition.notify()
+
+    def stop(self) -> None:
+        """Send what is left and end; at a terminal that takes nothing, end without."""
+        with self._condition:
+            self._stopping = True
+            self._condition.notify()
+        self._thread.join(FAREWELL_S)
+
+    def _run(self) -> None:
+        while True:
+            with self._condition:
+                while not self._has_work():
+                    self._condition.wait(self._wait_s())
+                sequences, self._sequences = self._sequences, ""
+                due, self._due = self._due, False
+                stopping = self._stopping
+            if not self._write(sequences + (self._frame() if due and not stopping else "")) or stopping:
+                return
+
+    def _has_work(self) -> bool:
+        return bool(self._stopping or self._sequences or (self._due and not self._is_ahead()))
+
+    def _is_ahead(self) -> bool:
+        """Whether the terminal must answer before more is sent."""
+        waiting = self._answers and self._asked_s is not None and self._unanswered > AHEAD
+        return waiting and time.monotonic() < cast("float", self._asked_s) + LOST_S
+
+    def _wait_s(self) -> float | None:
+        """How long to wait for something to do; an answer may be lost."""
+        if not self._due or self._asked_s is None:
+            return None
+        return max(self._asked_s + LOST_S - time.monotonic(), 0.0) + 0.01
+
+    def _frame(self) -> str:
+        with self._wire.lock:
+            frame = self._wire.frame()
+        with self._condition:
+            self._unanswered += len(frame)
+            lost = self._asked_s is not None and time.monotonic() > self._asked_s + LOST_S
+            if self._unanswered >= ASK_AFTER and (self._asked_s is None or (lost and self._answers)):
+                self._asked_s, self._asked_about = time.monotonic(), self._unanswered
+                frame += ASK
+        return frame
+
+    def _write(self, data: str) -> bool:
+        """Send it all, however long that takes; False when there is no terminal any more."""
+        raw = data.encode(errors="replace")
+        try:
+            while raw:
+                raw = raw[os.write(self._descriptor, raw) :]
+        except OSError:
+            return False
+        return True
