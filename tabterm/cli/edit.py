@@ -76,9 +76,10 @@ def loaded(arguments: argparse.Namespace) -> tuple[TabtermApp, bool]:
     from tabterm.workspace.practice import Practice
     from tabterm.workspace.transport import Transport
 
-    settings = configuration.load()
-    keymap = Keymap(settings.keys, str(configuration.path()))
+    settings, faults = configuration.tolerated()
+    keymap = Keymap(settings.keys, configuration.place_of)
     document = Document.open(arguments.file, blank=blank, hand=settings.hand, choice=choice_of(arguments))
+    document.notices += [f"{fault}; the default is used" for fault in (*faults, *keymap.faults)]
     practice = Practice(**settings.sound.model_dump(exclude={"output"}))
     transport = Transport(output=settings.sound.output, practice=practice)
     from tabterm.tui.app import TabtermApp

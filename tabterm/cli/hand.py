@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from tabterm import formats
 from tabterm.cli.check import CAUTION
-from tabterm.cli.scores import check_out, read_score
+from tabterm.cli.scores import check_out, read_score, settings
 from tabterm.errors import ConfigurationError
 from tabterm.hand.bands import BANDS, band_of
 from tabterm.hand.drills import drills, notes_per_second
@@ -78,7 +78,7 @@ def run(arguments: argparse.Namespace) -> int:
     changes, instrument = _changes(arguments), preset(arguments.instrument)
     check_out(arguments.drills, force=arguments.force)
     hand = configuration.store_hand(changes, reset=arguments.reset) if changes or arguments.reset else None
-    hand = hand or configuration.load().hand
+    hand = hand or settings().hand
     if arguments.forget:
         learnt.store({})
     if arguments.learn is not None:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import sys
 from typing import TYPE_CHECKING
 
+from tabterm.cli.scores import in_default, settings
 from tabterm.workspace import configuration
 from tabterm.workspace.keymap import Keymap
 from tabterm.workspace.keytable import key_table
@@ -20,5 +22,8 @@ def configure(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Print the table."""
     del arguments
-    print(key_table(Keymap(configuration.load().keys, str(configuration.path()))), end="")
+    keymap = Keymap(settings().keys, configuration.place_of)
+    for fault in keymap.faults:
+        print(in_default(fault), file=sys.stderr)
+    print(key_table(keymap), end="")
     return 0

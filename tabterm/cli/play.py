@@ -11,10 +11,11 @@ from typing import TYPE_CHECKING
 
 from tabterm.cli import hearing
 from tabterm.cli.ports import WITHOUT
+from tabterm.cli.scores import settings
 from tabterm.errors import ScoreError, SoundError, StorageError
 from tabterm.score.place import display_number
 from tabterm.sound.outputs import FORMS, Kind, Wish
-from tabterm.workspace import cautions, configuration
+from tabterm.workspace import cautions
 from tabterm.workspace.ladder import Ladder
 from tabterm.workspace.practice import Practice, PreRoll
 from tabterm.workspace.practice_log import PracticeLog
@@ -58,7 +59,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.loop < 0:
         raise ScoreError(f"cannot play {arguments.loop} times", hint="--loop 0 goes on until Ctrl-C")
     score, span = hearing.score_of(arguments)
-    wish = Wish.parse(arguments.output or configuration.load().sound.output)
+    wish = Wish.parse(arguments.output or settings(told=True).sound.output)
     transport = Transport(output=str(wish), practice=practice_of(arguments, score))
     transport.ended = lambda run: _enter(run, arguments.file)
     try:

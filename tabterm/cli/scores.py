@@ -15,7 +15,9 @@ from tabterm.workspace.intake import take_in
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from tabterm.errors import ConfigurationError
     from tabterm.score.model import Score
+    from tabterm.workspace.configuration import Configuration
     from tabterm.workspace.intake import Intake
 
 
@@ -60,17 +62,30 @@ def taken_in(path: Path, arguments: argparse.Namespace | None = None) -> Intake:
     """A file taken in as this player's, by what the arguments say.
 
     Raises:
-        TabtermError: The file cannot be read, or the configuration cannot.
+        TabtermError: The file cannot be read.
     """
     choice = choice_of(arguments) if arguments is not None else None
-    return take_in(path, choice, hand=configuration.load().hand, weights=learnt.weights())
+    return take_in(path, choice, hand=settings().hand, weights=learnt.weights())
+
+
+def settings(*, told: bool = False) -> Configuration:
+    """The player's configuration; what cannot be used goes to standard error, unless told before."""
+    found, faults = configuration.tolerated()
+    for fault in () if told else faults:
+        print(in_default(fault), file=sys.stderr)
+    return found
+
+
+def in_default(fault: ConfigurationError) -> str:
+    """The line that tells of something in the configuration that cannot be used."""
+    return f"tabterm: {fault}; the default is used"
 
 
 def read_score(path: Path, arguments: argparse.Namespace | None = None) -> Score:
     """The score of a file; what its reader remarks, and how it was fitted, goes to standard error.
 
     Raises:
-        TabtermError: The file cannot be read, or the configuration cannot.
+        TabtermError: The file cannot be read.
     """
     taken = taken_in(path, arguments)
     for words in said(taken):

@@ -22,6 +22,7 @@ from pydantic_core import PydanticSerializationError, to_json
 
 from tabterm import collector
 from tabterm.errors import FormatError, TabtermError
+from tabterm.parsing import json_of
 from tabterm.score.former import duration_today, tempo_today
 from tabterm.score.model import Head, Measure, Score
 
@@ -113,25 +114,10 @@ def read(data: bytes) -> Score:
 
 
 def _parse(data: bytes) -> dict[str, Any]:
-    try:
-        document = json.loads(data.decode("utf-8-sig"), parse_constant=_no_constant, object_pairs_hook=_object_of)
-    except UnicodeDecodeError as error:
-        line = data[: error.start].count(b"\n") + 1
-        raise FormatError("not UTF-8 text", place=f"line {line}", hint="save it as UTF-8") from None
-    except json.JSONDecodeError as error:
-        place = f"line {error.lineno}, column {error.colno}"
-        raise FormatError(f"not JSON: {error.msg}", place=place, hint="mend the line by hand") from None
-    except RecursionError:
-        raise FormatError("nested too deeply to be a score") from None
-    except ValueError:  # Python reads integers of up to 4,300 digits
-        raise FormatError("a number is too long", hint="mend it by hand") from None
+    document = json_of(data, depth=None, objects=_object_of)
     if not isinstance(document, dict):
         raise FormatError("this is no tabterm file", hint="JSON, but not an object")
     return document
-
-
-def _no_constant(name: str) -> float:
-    raise FormatError(f"{name} is no number", hint="mend it by hand")
 
 
 def _object_of(pairs: list[tuple[str, Any]]) -> dict[str, Any]:

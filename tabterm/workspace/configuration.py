@@ -8,14 +8,14 @@ from __future__ import annotations
 import difflib
 import os
 import re
-import tomllib
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import platformdirs
 from pydantic import AfterValidator, BeforeValidator, Field, ValidationError
 
-from tabterm.errors import ConfigurationError, ScoreError, SoundError, StorageError
+from tabterm.errors import ConfigurationError, FormatError, ScoreError, SoundError, StorageError
+from tabterm.parsing import bytes_of, toml_of
 from tabterm.score.profile import REFERENCE_HAND, HandProfile, lend
 from tabterm.sound.outputs import Wish
 from tabterm.storage.whole import atomic_write
@@ -50,6 +50,13 @@ def _style(name: str | None) -> str | None:
         except ScoreError as error:
             raise ValueError(str(error)) from None
     return name
+
+
+MOST_FAULTS = 5
+"""So many settings that cannot be used are told; with more of them, none of the file is used."""
+
+LONGEST_NAME = 60
+"""Characters of a setting's name that a message quotes."""
 
 
 class SoundSettings(Value):
@@ -102,6 +109,34 @@ def load() -> Configuration:
     """
     file = path()
     return _parsed(_text(file), file)
+
+
+def tolerated() -> tuple[Configuration, tuple[ConfigurationError, ...]]:
+    """The configuration, and why some of the file is not used: each table that is wrong counts as not there."""
+    file = path()
+    try:
+        text = _text(file)
+        tables = _tables(text, file)
+    except ConfigurationError as error:
+        return Configuration(), (error,)
+    faults: list[ConfigurationError] = []
+    while len(faults) < MOST_FAULTS:
+        try:
+            return Configuration.model_validate(tables), tuple(faults)
+        except ValidationError as error:
+            faults.append(_in_words(error, text, file))
+            del tables[str(error.errors(include_url=False)[0]["loc"][0])]
+    return Configuration(), tuple(faults)
+
+
+def place_of(key: str) -> str:
+    """The file, and the line of it where a key stands."""
+    file = path()
+    try:
+        line = _line_of(_text(file), key)
+    except ConfigurationError:
+        line = 0
+    return f"{file}, line {line}" if line else str(file)
 
 
 def in_hand(score: Score) -> Score:
@@ -160,18 +195,24 @@ def _make_folder(folder: Path) -> None:
 def _text(file: Path) -> str:
     """The text of the file, with its line ends as they are; "" where there is none."""
     try:
-        return file.read_bytes().decode()
+        return bytes_of(file).decode()
     except FileNotFoundError:
         return ""
-    except (OSError, UnicodeDecodeError) as error:
+    except (OSError, UnicodeDecodeError, FormatError) as error:
         raise ConfigurationError(f"cannot be read: {error}", place=str(file)) from error
+
+
+def _tables(text: str, file: Path) -> dict[str, Any]:
+    try:
+        return toml_of(text.encode())
+    except FormatError as error:
+        place = f"{file}, {error.place}" if error.place else str(file)
+        raise ConfigurationError(error.message, place=place, hint=error.hint) from None
 
 
 def _parsed(text: str, file: Path) -> Configuration:
     try:
-        return Configuration.model_validate(tomllib.loads(text))
-    except tomllib.TOMLDecodeError as error:
-        raise ConfigurationError(f"not TOML: {error}", place=str(file), hint="mend that line") from None
+        return Configuration.model_validate(_tables(text, file))
     except ValidationError as error:
         raise _in_words(error, text, file) from None
 
@@ -182,8 +223,10 @@ def _in_words(error: ValidationError, text: str, file: Path) -> ConfigurationErr
     line = _line_of(text, next(step for step in reversed(first["loc"]) if isinstance(step, str)))
     place = f"{file}, line {line}" if line else str(file)
     if first["type"] == "extra_forbidden":
-        return ConfigurationError(f"no setting '{'.'.join(steps)}'", hint=_suggestion(steps), place=place)
-    return ConfigurationError(f"{'.'.join(steps)}: {first['msg']}", hint="change the value", place=place)
+        name = ".".join(steps)[:LONGEST_NAME]
+        return ConfigurationError(f"no setting '{name}'", hint=_suggestion(steps), place=place)
+    said = first["msg"].removeprefix("Value error, ")
+    return ConfigurationError(f"{'.'.join(steps)[:LONGEST_NAME]}: {said}", hint="change the value", place=place)
 
 
 def _line_of(text: str, key: str) -> int:

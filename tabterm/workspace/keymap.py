@@ -14,7 +14,7 @@ from tabterm.workspace import commands  # noqa: F401 - importing it fills the re
 from tabterm.workspace.registry import REGISTRY
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping
 
 ANYWHERE = "anywhere"
 CONTEXTS = (ANYWHERE, "course", "finger", "stroke", "chord", "remark")
@@ -174,26 +174,40 @@ MODIFIERS = ("shift+", "ctrl+")
 
 
 class Keymap:
-    """The bindings in force: the defaults, with the player's own over them."""
+    """The bindings in force: the defaults, with the player's own over them.
 
-    def __init__(self, own: Mapping[str, Mapping[str, str]] | None = None, source: str = "") -> None:
-        """Lay `own` (row name -> key -> binding, "" to unbind) over the defaults.
+    Attributes:
+        bindings: By row and key.
+        faults: Why some of the player's own are left out.
+    """
 
-        Raises:
-            ConfigurationError: A row, key or command that does not exist; `source` names the file.
+    def __init__(
+        self, own: Mapping[str, Mapping[str, str]] | None = None, place_of: Callable[[str], str] = str
+    ) -> None:
+        """Lay `own` (row name -> key -> binding, "" to unbind) over the defaults; what cannot be used is left out.
+
+        `place_of` tells the file and line of a row or key, for the messages.
         """
         self.bindings = {context: dict(keys) for context, keys in DEFAULT_KEYS.items()}
+        self.faults: list[ConfigurationError] = []
         for context, keys in (own or {}).items():
             if context not in CONTEXTS:
-                raise ConfigurationError(
-                    f"no row '{context}' to bind keys on", hint=f"one of: {', '.join(CONTEXTS)}", place=source
-                )
+                hint = f"one of: {', '.join(CONTEXTS)}"
+                self._refuse(f"no row '{context:.40}' to bind keys on", hint, place_of(context))
+                continue
             for key, binding in keys.items():
-                check_binding(key, binding, source)
+                try:
+                    check_binding(key, binding)
+                except ConfigurationError as error:
+                    self._refuse(error.message, error.hint, place_of(key))
+                    continue
                 if binding:
                     self.bindings[context][key] = binding
                 else:
                     self.bindings[context].pop(key, None)
+
+    def _refuse(self, message: str, hint: str, place: str) -> None:
+        self.faults.append(ConfigurationError(message, hint=hint, place=place))
 
     def find(self, row: str, key: str) -> str | None:
         """The binding of a key on a row, or None."""
@@ -211,21 +225,19 @@ class Keymap:
         )
 
 
-def check_binding(key: str, binding: str, source: str = "") -> None:
+def check_binding(key: str, binding: str) -> None:
     """Raise ConfigurationError for a key that is none, or a binding to no command."""
     bare = key
     for modifier in MODIFIERS:
         bare = bare.removeprefix(modifier)
     if len(bare) != 1 and bare not in NAMED_KEYS:
-        raise ConfigurationError(
-            f"no key '{key}'", hint="a character, or a name such as left, ctrl+s, f5", place=source
-        )
+        raise ConfigurationError(f"no key '{key:.40}'", hint="a character, or a name such as left, ctrl+s, f5")
     name, _, word = binding.partition(" ")
     if not binding:
         return
     if name not in REGISTRY:
         close = difflib.get_close_matches(name, REGISTRY, n=1)
         hint = f"did you mean '{close[0]}'?" if close else "`tabterm keys` lists the commands"
-        raise ConfigurationError(f"key '{key}': no command '{name}'", hint=hint, place=source)
+        raise ConfigurationError(f"key '{key}': no command '{name:.40}'", hint=hint)
     if word and not REGISTRY[name].takes_word:
-        raise ConfigurationError(f"key '{key}': the command '{name}' takes no word", place=source)
+        raise ConfigurationError(f"key '{key}': the command '{name}' takes no word")

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 import platformdirs
 
-from tabterm.errors import StorageError
+from tabterm.errors import FormatError, StorageError
 from tabterm.hand.terms import LIMITS, STANDARD, TERMS, Weights
+from tabterm.parsing import bytes_of, json_of
 from tabterm.storage.whole import atomic_write
 
 if TYPE_CHECKING:
@@ -28,8 +29,8 @@ def weights() -> Weights:
     A file that cannot be read or does not fit counts as none; names and values out of bounds are left out.
     """
     try:
-        found = json.loads(path().read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+        found = json_of(bytes_of(path()))
+    except (OSError, FormatError):
         return STANDARD
     factors = _sound(found)
     return Weights(MappingProxyType(factors)) if factors else STANDARD

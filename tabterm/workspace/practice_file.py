@@ -6,12 +6,12 @@ nothing but this memory is lost.
 
 from __future__ import annotations
 
-import json
 from typing import TYPE_CHECKING, Any
 
 from pydantic import TypeAdapter, ValidationError
 
-from tabterm.errors import StorageError, TabtermError
+from tabterm.errors import FormatError, StorageError, TabtermError
+from tabterm.parsing import bytes_of, json_of
 from tabterm.score.place import Span
 from tabterm.storage.whole import atomic_write
 from tabterm.values import Value
@@ -77,9 +77,8 @@ def read(path: Path) -> Kept:
     """What was kept for a document last; each part that cannot be read counts as not there."""
     for place in sorted((sidecar(path), fallback(path, "practice")), key=_written_s, reverse=True):
         try:
-            with place.open("rb") as file:
-                found = json.loads(file.read(MOST_BYTES))
-        except (OSError, ValueError, RecursionError):
+            found = json_of(bytes_of(place, MOST_BYTES))
+        except (OSError, FormatError):
             continue
         if isinstance(found, dict):
             return Kept(**{name: _part(kind, found.get(name)) for name, kind in _KINDS.items()})

@@ -13,7 +13,7 @@ from contextlib import closing
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import platformdirs
 
@@ -28,6 +28,19 @@ PATIENCE_S = 0.2
 
 MOST_WAITING = 1000
 """Entries kept in memory while the disk refuses them."""
+
+MOST_ENTRIES = 200_000
+"""Of which there are some ten a day."""
+
+LONGEST_VALUE = 1_000_000
+"""Bytes of a value, or of a row."""
+
+MOST_FIGURE = 1e7
+"""No tempo, measure, turn or time in seconds is larger."""
+
+LEAST_PERCENT = 0.01
+KINDS = (str, str, int, int, str, float, str, float, int, float)
+"""What stands in the columns of an entry behind its time."""
 
 SCHEMA = """
 CREATE TABLE piece (id INTEGER PRIMARY KEY, title TEXT NOT NULL, file TEXT NOT NULL UNIQUE);
@@ -59,6 +72,7 @@ REASONS = {
     sqlite3.SQLITE_PERM: ("it may not be written to", "change its permissions"),
     sqlite3.SQLITE_CANTOPEN: ("it cannot be opened", "check its folder"),
     sqlite3.SQLITE_FULL: ("the disk is full", "make room"),
+    sqlite3.SQLITE_TOOBIG: ("it is damaged", "rename it, and a new one is begun"),
     sqlite3.SQLITE_CORRUPT: ("it is damaged", "rename it, and a new one is begun"),
     sqlite3.SQLITE_NOTADB: ("it is no practice log", "rename it, and a new one is begun"),
 }
@@ -155,14 +169,15 @@ class PracticeLog:
             if not self.file.exists():
                 return []
             with closing(self._open()) as database:
-                rows = database.execute(ENTRIES).fetchall()
-            return [Entry(datetime.fromisoformat(begun), *others) for begun, *others in rows]
+                rows = database.execute(ENTRIES).fetchmany(MOST_ENTRIES)
+            return [_entry(number, row) for number, row in enumerate(rows, 1)]
         except (OSError, sqlite3.Error, ValueError, TypeError) as error:
             raise self._in_words(error, "read") from error
 
     def _open(self) -> sqlite3.Connection:
         database = sqlite3.connect(self.file, timeout=PATIENCE_S, isolation_level=None)
         try:
+            database.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, LONGEST_VALUE)
             self._prepare(database)
         except BaseException:
             database.close()
@@ -187,6 +202,17 @@ class PracticeLog:
         said = getattr(error, "strerror", None) or str(error)
         reason, hint = REASONS.get(code, (said, "check its folder"))
         return StorageError(f"the practice log cannot be {done}: {reason}", place=str(self.file), hint=hint)
+
+
+def _entry(number: int, row: tuple[Any, ...]) -> Entry:
+    """An entry of the database, which may hold anything in any column; raises ValueError for one that is none."""
+    begun, *others = row
+    figures = [value for value in others if not isinstance(value, str)]
+    fits = isinstance(begun, str) and all(map(isinstance, others, KINDS))
+    if not fits or not all(0 <= value <= MOST_FIGURE for value in figures) or others[7] < LEAST_PERCENT:
+        raise ValueError(f"entry {number} is damaged")
+    time = datetime.fromisoformat(begun)
+    return Entry(time if time.tzinfo else time.astimezone(), *others)
 
 
 def _insert(database: sqlite3.Connection, entry: Entry) -> None:

@@ -137,9 +137,12 @@ def test_the_drills_are_a_midi_file(tmp_path):
 def test_a_broken_configuration_is_left_alone(capsys, file):
     file.parent.mkdir()
     file.write_text("[hand\nspan_mm = 150\n", encoding="utf-8")
-    for options in ([], ["--span", "140"], ["--reset"]):
-        assert main(["hand", *options]) == 2
-        assert capsys.readouterr().err.count("\n") == 1
+    for options, status in (([], 0), (["--span", "140"], 2), (["--reset"], 2)):
+        assert main(["hand", *options]) == status
+        said = capsys.readouterr().err
+        assert said.count("\n") == 1
+        assert f"{file}, line 1: not TOML" in said
+        assert ("the default is used" in said) == (status == 0)
     assert file.read_text(encoding="utf-8") == "[hand\nspan_mm = 150\n"
 
 

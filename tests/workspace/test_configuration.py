@@ -50,6 +50,41 @@ def test_a_file_and_its_folder_are_made(tmp_path, monkeypatch):
     }
 
 
+@pytest.mark.parametrize(
+    ("text", "line", "words"),
+    [
+        ("[hand]\nspan_mm = " + "9" * 5000, 2, "number is too long"),
+        ("[keys]\n\na = " + "[" * 3000 + "]" * 3000, 3, "nested too deeply"),
+        ("[hand]\nweak = " + "{a = " * 3000, 2, "nested too deeply"),
+    ],
+)
+def test_what_no_parser_survives_is_said_with_its_line_and_the_defaults_hold(file, text, line, words):
+    file.write_text(text, encoding="utf-8")
+    found, (fault,) = configuration.tolerated()
+    assert found == configuration.Configuration()
+    assert words in fault.message
+    assert fault.place == f"{file}, line {line}"
+
+
+def test_a_table_that_is_wrong_counts_as_not_there_and_the_others_hold(file):
+    file.write_text("[screen]\ntheme = 'pink'\n[hand]\nspan_mm = 150\n[sond]\n", encoding="utf-8")
+    found, faults = configuration.tolerated()
+    assert found == configuration.Configuration(hand=HandProfile(span_mm=150))
+    assert [str(fault).partition(": ")[0] for fault in faults] == [f"{file}, line 2", f"{file}, line 5"]
+
+
+def test_a_file_of_nothing_but_faults_is_told_in_a_few_lines(file):
+    file.write_text("".join(f"a{number} = 1\n" for number in range(3000)), encoding="utf-8")
+    found, faults = configuration.tolerated()
+    assert found == configuration.Configuration()
+    assert len(faults) == configuration.MOST_FAULTS
+
+
+def test_a_file_beyond_all_measure_is_not_read(file):
+    file.write_bytes(b"#" * 2_000_000)
+    assert "too large" in str(configuration.tolerated()[1][0])
+
+
 def test_an_output_that_is_none_is_said_with_its_line(file):
     file.write_text("[sound]\noutput = 'port: Synth'\n", encoding="utf-8")
     assert configuration.load().sound.output == "port:Synth"

@@ -66,10 +66,18 @@ def test_own_keys_add_replace_and_unbind():
         ({"anywhere": {"x": "mute 3"}}, "takes no word"),
     ],
 )
-def test_what_cannot_be_bound_is_said(own, words):
-    with pytest.raises(ConfigurationError, match=words) as caught:
-        Keymap(own, "config.toml")
-    assert str(caught.value).startswith("config.toml: ")
+def test_what_cannot_be_bound_is_said_and_the_other_bindings_hold(own, words, tmp_path, monkeypatch):
+    row, keys = next(iter(own.items()))
+    (key,) = keys
+    file = tmp_path / "own.toml"
+    file.write_text(f'[keys.finger]\nn = "mute"\n[keys.{row}]\n"{key}" = "{keys[key]}"\n', encoding="utf-8")
+    monkeypatch.setenv("TABTERM_CONFIG", str(file))
+    keymap = Keymap(configuration.load().keys, configuration.place_of)
+    (fault,) = keymap.faults
+    assert re.search(words, str(fault))
+    assert fault.place == f"{file}, line {3 if row == 'nowhere' else 4}"
+    assert keymap.find("finger", "n") == "mute"
+    assert keymap.find("course", "x") == "mute"
 
 
 def test_the_configuration_is_read(tmp_path, monkeypatch):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import sqlite3
+from contextlib import closing
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -77,6 +78,38 @@ def test_a_damaged_log_is_said_and_left_alone(log):
     log.file.rename(log.file.with_suffix(".old"))
     log.add()
     assert PracticeLog(log.file).entries() == [ENTRY]
+
+
+@pytest.mark.parametrize(
+    "damage",
+    [
+        "per_minute = 'fast'",
+        "per_minute = 9e999",
+        "percent = 1e-300",
+        "first_measure = 'x'",
+        "begun = 7",
+        "begun = 'then'",
+        "begun = '2026-05-01T18:30:00+00:00:00.5x'",
+        "turns = 99999999999",
+        "seconds = -1.0",
+        "passage = x'00'",
+        "passage = zeroblob(2000000)",
+    ],
+)
+def test_an_entry_that_cannot_be_is_said_in_one_line(log, damage):
+    log.add(ENTRY, later(1))
+    with closing(sqlite3.connect(log.file, isolation_level=None)) as database:
+        database.execute(f"UPDATE entry SET {damage} WHERE id = 2")
+    with pytest.raises(StorageError, match="the practice log cannot be read") as caught:
+        log.entries()
+    assert "\n" not in str(caught.value)
+
+
+def test_a_time_without_a_zone_is_taken_as_here(log):
+    log.add(ENTRY, later(1))
+    with closing(sqlite3.connect(log.file, isolation_level=None)) as database:
+        database.execute("UPDATE entry SET begun = '2026-05-09T10:00:00' WHERE id = 2")
+    assert [entry.begun.hour for entry in log.entries()] == [18, 10]
 
 
 def test_a_folder_that_cannot_be_made_is_said(tmp_path):
