@@ -57,6 +57,9 @@ plain = false           # for a screen reader
 mouse = false
 ```
 
+A setting or binding that cannot be used is reported in one line, with the file and the line. Its default is used,
+and the rest of the file counts.
+
 """
 
 PICKED = {

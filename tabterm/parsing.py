@@ -11,10 +11,9 @@ from tabterm.errors import FormatError
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from pathlib import Path
 
 MOST_BYTES = 1_000_000
-"""Of a settings file; those who hold more say so."""
+"""Of a settings file."""
 
 MOST_DEPTH = 32
 """Lists and tables inside each other: a change in a journal nests about ten."""
@@ -31,24 +30,6 @@ _LONG_NUMBER = re.compile(r"[0-9](?:_?[0-9]){4300}")
 """Python reads whole numbers of up to 4,300 digits."""
 
 _LINE = re.compile(r"\bline (\d+)")
-
-
-def bytes_of(path: Path, most: int = MOST_BYTES) -> bytes:
-    """The bytes of a file that holds at most so many.
-
-    Raises:
-        OSError: It cannot be read.
-        FormatError: It is larger.
-    """
-    with path.open("rb") as file:
-        return within(file.read(most + 1), most)
-
-
-def within(data: bytes, most: int = MOST_BYTES) -> bytes:
-    """The same bytes; raises FormatError where there are more than `most`."""
-    if len(data) > most:
-        raise FormatError("the file is too large", hint=f"at most {most} bytes")
-    return data
 
 
 def json_of(

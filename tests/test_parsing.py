@@ -8,7 +8,7 @@ import tomllib
 import pytest
 
 from tabterm.errors import FormatError
-from tabterm.parsing import MOST_DEPTH, MOST_VALUES, bytes_of, json_of, toml_of
+from tabterm.parsing import MOST_DEPTH, MOST_VALUES, json_of, toml_of
 
 LONG = b"1" * 5000
 
@@ -43,11 +43,3 @@ def test_brackets_in_strings_and_notes_are_no_nesting():
     assert toml_of(text.encode()) == tomllib.loads(text)
     assert json_of(json.dumps([f'"{many}\\']).encode()) == [f'"{many}\\']
     assert json_of(b"[" * MOST_DEPTH + b"]" * MOST_DEPTH)
-
-
-def test_a_file_is_never_read_beyond_its_limit(tmp_path):
-    file = tmp_path / "a"
-    file.write_bytes(b"12345")
-    assert bytes_of(file, 5) == b"12345"
-    with pytest.raises(FormatError, match=r"too large \(at most 4 bytes\)"):
-        bytes_of(file, 4)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from tabterm.errors import ScoreError
 from tabterm.score.model import Head, Measure, Score
 from tabterm.score.place import Place, Span
 from tabterm.values import Value
@@ -91,9 +92,15 @@ class Change(Value):
         return Span(Place(place.start, start.offset), Place(end.measure + place.stop - last, end.offset))
 
     def apply(self, score: Score) -> Score:
-        """Replay the change on the score it was derived from (or one equal to it)."""
+        """Replay the change on the score it was derived from (or one equal to it).
+
+        Raises:
+            ScoreError: It would leave no measure, or break another rule of the model.
+        """
         end = self.first + len(self.removed)
         measures = (*score.measures[: self.first], *self.inserted, *score.measures[end:])
+        if not measures:
+            raise ScoreError("a change that leaves no measure")
         return Score(head=self.head_after or score.head, measures=measures)
 
 

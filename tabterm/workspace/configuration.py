@@ -15,9 +15,10 @@ import platformdirs
 from pydantic import AfterValidator, BeforeValidator, Field, ValidationError
 
 from tabterm.errors import ConfigurationError, FormatError, ScoreError, SoundError, StorageError
-from tabterm.parsing import bytes_of, toml_of
+from tabterm.parsing import MOST_BYTES, toml_of
 from tabterm.score.profile import REFERENCE_HAND, HandProfile, lend
 from tabterm.sound.outputs import Wish
+from tabterm.storage import opening
 from tabterm.storage.whole import atomic_write
 from tabterm.values import Value
 
@@ -195,11 +196,13 @@ def _make_folder(folder: Path) -> None:
 def _text(file: Path) -> str:
     """The text of the file, with its line ends as they are; "" where there is none."""
     try:
-        return bytes_of(file).decode()
+        return opening.read(file, most=MOST_BYTES).decode()
     except FileNotFoundError:
         return ""
-    except (OSError, UnicodeDecodeError, FormatError) as error:
-        raise ConfigurationError(f"cannot be read: {error}", place=str(file)) from error
+    except UnicodeDecodeError as error:
+        raise ConfigurationError("cannot be read: not UTF-8 text", place=str(file)) from error
+    except OSError as error:
+        raise ConfigurationError(f"cannot be read: {error.strerror or error}", place=str(file)) from error
 
 
 def _tables(text: str, file: Path) -> dict[str, Any]:

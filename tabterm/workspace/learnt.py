@@ -10,7 +10,8 @@ import platformdirs
 
 from tabterm.errors import FormatError, StorageError
 from tabterm.hand.terms import LIMITS, STANDARD, TERMS, Weights
-from tabterm.parsing import bytes_of, json_of
+from tabterm.parsing import MOST_BYTES, json_of
+from tabterm.storage import opening
 from tabterm.storage.whole import atomic_write
 
 if TYPE_CHECKING:
@@ -29,7 +30,7 @@ def weights() -> Weights:
     A file that cannot be read or does not fit counts as none; names and values out of bounds are left out.
     """
     try:
-        found = json_of(bytes_of(path()))
+        found = json_of(opening.read(path(), most=MOST_BYTES))
     except (OSError, FormatError):
         return STANDARD
     factors = _sound(found)

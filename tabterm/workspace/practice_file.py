@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING, Any
 from pydantic import TypeAdapter, ValidationError
 
 from tabterm.errors import FormatError, StorageError, TabtermError
-from tabterm.parsing import bytes_of, json_of
+from tabterm.parsing import json_of
 from tabterm.score.place import Span
+from tabterm.storage import opening
 from tabterm.storage.whole import atomic_write
 from tabterm.values import Value
 from tabterm.workspace.journal import fallback
@@ -77,7 +78,7 @@ def read(path: Path) -> Kept:
     """What was kept for a document last; each part that cannot be read counts as not there."""
     for place in sorted((sidecar(path), fallback(path, "practice")), key=_written_s, reverse=True):
         try:
-            found = json_of(bytes_of(place, MOST_BYTES))
+            found = json_of(opening.read(place, most=MOST_BYTES))
         except (OSError, FormatError):
             continue
         if isinstance(found, dict):

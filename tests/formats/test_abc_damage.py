@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import random
 import time
+from fractions import Fraction
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tabterm.errors import FormatError
-from tabterm.formats import abc
+from tabterm.formats import abc, smf
 from tabterm.formats.abc.tunes import MOST_CHARACTERS
 
 TUNE = b"""X:1
@@ -102,3 +103,9 @@ def test_large_and_odd_tunes_take_no_long_time(data):
 def test_a_tune_that_is_too_long_is_refused():
     with pytest.raises(FormatError, match="the tune has"):
         abc.read(b"X:1\nK:C\n" + b"A " * (MOST_CHARACTERS // 2))
+
+
+def test_a_bar_of_a_length_that_no_time_signature_has_becomes_a_midi_file():
+    read = abc.read(b"X:1\nM:4/4\nL:1/4\nK:G\nG257/256 z4|G4|").score
+    assert read.measures[0].length == Fraction(1281, 256)
+    assert smf.write(read).data.startswith(b"MThd")

@@ -16,7 +16,7 @@ from tabterm.score.duration import Tuplet
 from tabterm.score.key import Key
 from tabterm.score.kinds import Barline, Stroke, StrokeSchool
 from tabterm.score.metre import Metre
-from tabterm.score.model import ChordMark, Swing
+from tabterm.score.model import ChordMark, Note, Swing
 from tabterm.score.profile import HandProfile
 from tabterm.score.tempo import Tempo
 from tests.build import event, measure, score
@@ -178,3 +178,13 @@ def test_metres_of_every_kind_come_back():
             metre=text,
         )
         assert abc.read(abc.write(music).data).score.head.metre == metre
+
+
+def test_a_slur_from_a_grace_note_is_told():
+    slurred = event("4 p1.2").with_(grace=(Note(course=1, fret=4),))
+    plain = score("4 1.0,4 1.2,2 1.0")
+    first, _, last = plain.measures[0].events
+    writing = abc.write(plain.with_(measures=(plain.measures[0].with_(events=(first, slurred, last)),)))
+    assert "(" not in writing.data.decode().splitlines()[-1]
+    said = "slurs from grace notes are not carried, first in measure 1"
+    assert said in [remark.message for remark in writing.remarks]

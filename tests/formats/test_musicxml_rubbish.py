@@ -158,6 +158,23 @@ def test_encrypted_and_damaged_archives():
             musicxml.read(good[:end])
 
 
+@pytest.mark.parametrize("method", [zipfile.ZIP_DEFLATED, zipfile.ZIP_BZIP2, zipfile.ZIP_LZMA])
+def test_a_member_whose_packing_is_corrupt_is_refused(method):
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(buffer, "w") as file:
+        file.writestr("s.xml", GOOD, compress_type=method)
+    whole, refused = buffer.getvalue(), 0
+    end = whole.index(b"PK\x01\x02")
+    for at in range(34, end, max(end // 60, 1)):
+        data = bytearray(whole)
+        data[at] ^= 0xFF
+        try:
+            musicxml.read(bytes(data))
+        except FormatError:
+            refused += 1
+    assert refused
+
+
 # Encodings
 
 

@@ -255,3 +255,17 @@ def test_what_the_file_does_not_say_is_told():
         "names of sections are left out, first in measure 2",
         "remarks are left out, first in measure 1",
     ]
+
+
+def test_a_mode_that_no_key_signature_names_is_told():
+    modal = score("1 1.0", measure("1 1.0", key=Key.parse("E minor")), key=Key.parse("D mixolydian"))
+    [remark] = write(modal).remarks
+    assert remark.message == "modes are left out: the major key of their signature is written, first in measure 1"
+
+
+def test_a_measure_longer_than_any_time_signature_is_written_and_told():
+    """The upper figure of a time signature is one byte (Standard MIDI Files 1.0)."""
+    fine = measure("1 1.0,256 1.0", short=True)  # 257/256
+    writing = write(score(fine, "1 1.0,4 1.0", metre="5/4"))
+    assert next((m.numerator, m.denominator) for _, m in metas(writing.data, "time_signature")) == (5, 4)
+    assert any("no time signature fits, first in measure" in remark.message for remark in writing.remarks)

@@ -99,3 +99,17 @@ def test_what_is_no_tab_is_refused_in_one_line(data):
     with pytest.raises(FormatError) as caught:
         text.read(data)
     assert "\n" not in str(caught.value)
+
+
+def test_a_measure_that_is_marked_as_short_and_holds_nothing_is_whole():
+    rows = {"rhythm": "4   4   2      |1         |         |"}
+    rows |= {"E": "0---2---3------|5---------|---------|"} | dict.fromkeys(
+        "ADG", "---------------|----------|---------|"
+    )
+    tab = "\n".join(f"{name:7}|{row}" if name != "rhythm" else f"{name:7} {row}" for name, row in rows.items())
+    reading = text.read(f"metre: 4/4\n\n= 3 short yes source 4\n{tab}\n".encode())
+    assert [measure.length for measure in reading.score.measures] == [4, 4, 4]
+    assert not any(event.notes for event in reading.score.measures[2].events)
+    said = [remark.message for remark in reading.remarks]
+    assert "4 quarters are missing and are written as rests" in said
+    assert "the source line does not fill its measure and is left out" in said

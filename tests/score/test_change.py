@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import pytest
+
+from tabterm.errors import ScoreError
 from tabterm.score import operations as do
 from tabterm.score.change import Change
 from tests.score.notation import duration, music, note, place
@@ -42,3 +45,9 @@ def test_a_change_that_does_not_touch_the_head_applies_under_any():
     change = Change.between(SCORE, do.set_section(SCORE, 0, "A"))
     renamed = do.set_title(SCORE, "Kiln Lane")
     assert change.apply(renamed).head is renamed.head
+
+
+def test_a_change_that_leaves_no_measure_is_refused():
+    every = Change(first=0, removed=SCORE.measures)
+    with pytest.raises(ScoreError, match="leaves no measure"):
+        every.apply(SCORE)

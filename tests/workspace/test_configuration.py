@@ -82,7 +82,7 @@ def test_a_file_of_nothing_but_faults_is_told_in_a_few_lines(file):
 
 def test_a_file_beyond_all_measure_is_not_read(file):
     file.write_bytes(b"#" * 2_000_000)
-    assert "too large" in str(configuration.tolerated()[1][0])
+    assert "more than 1000000 bytes" in str(configuration.tolerated()[1][0])
 
 
 def test_an_output_that_is_none_is_said_with_its_line(file):

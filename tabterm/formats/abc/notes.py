@@ -59,8 +59,8 @@ class Speller:
         self._number += 1
         before = self._events[number - 1] if number else None
         after = self._events[number + 1] if number + 1 < len(self._events) else None
-        slurred = any(note.slurred for note in event.notes)
-        goes_on = after is not None and any(note.slurred for note in after.notes)
+        slurred = _is_slurred(event)
+        goes_on = after is not None and _is_slurred(after)
         begins = goes_on and not (slurred and before is not None)
         text = "(" if begins else ""
         text += self._symbol(chord) if chord else ""
@@ -98,6 +98,7 @@ class Speller:
                 text += f'"^{LETTER_OF[note.reached.value]}"'
                 break
         for name, is_there in (
+            ("slurs from grace notes are", bool(event.grace) and _has_slur(event)),
             ("bends are", any(note.bend for note in event.notes)),
             ("slides to or from above are", any(_slides_otherwise(note) for note in event.notes)),
             ("vibrato is", any(note.vibrato for note in event.notes)),
@@ -197,6 +198,15 @@ def _is_short(event: Event) -> bool:
 def _leads_on(note: Note, after: Event | None) -> bool:
     following = None if after is None else after.on_course(note.course)
     return following is not None and following.tied and following.fret == note.fret
+
+
+def _has_slur(event: Event) -> bool:
+    return any(note.slurred for note in (*event.notes, *event.grace))
+
+
+def _is_slurred(event: Event) -> bool:
+    """Whether a slur leads to an event from the one before; with grace notes before it, it leads from those."""
+    return not event.grace and any(note.slurred for note in event.notes)
 
 
 def _slides_otherwise(note: Note) -> bool:

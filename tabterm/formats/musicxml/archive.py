@@ -7,6 +7,7 @@ file is used but to find it in the archive.
 from __future__ import annotations
 
 import io
+import lzma
 import zipfile
 import zlib
 
@@ -22,7 +23,7 @@ MAX_CONTAINER = 100_000
 MAX_MEMBERS = 1_000
 DAMAGE = (
     *(zipfile.BadZipFile, zlib.error, EOFError, OSError, ValueError, KeyError, IndexError, OverflowError),
-    *(NotImplementedError, RuntimeError, MemoryError),
+    *(NotImplementedError, RuntimeError, MemoryError, lzma.LZMAError),
 )
 """What the library raises for archives that are cut short, corrupt, encrypted or packed in unknown ways."""
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+from functools import partial
 from typing import TYPE_CHECKING
 
 from tabterm.formats import Remark
@@ -10,9 +12,40 @@ from tabterm.score.place import display_number
 from tabterm.score.profile import REFERENCE_HAND, is_lent
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
+    from tabterm.score.key import Key
+    from tabterm.score.metre import Metre
     from tabterm.score.model import Event, Measure, Score
+
+
+LARGEST_COUNT = 255
+"""The upper figure of a time signature is one byte (Standard MIDI Files 1.0)."""
+
+
+def signature_of(length: Fraction, metre: Metre) -> tuple[int, int]:
+    """The time signature that makes the bar lines fall right: a pickup of a quarter is 1/4.
+
+    It is that of the metre for a length that no signature has.
+    """
+    whole = length / 4
+    unit = max(whole.denominator, metre.unit)
+    count = whole * unit
+    is_power = unit & (unit - 1) == 0
+    return (int(count), unit) if is_power and count <= LARGEST_COUNT else (metre.count, metre.unit)
+
+
+def _is_off_its_bar(length: Fraction, metre: Metre) -> bool:
+    count, unit = signature_of(length, metre)
+    return Fraction(4 * count, unit) != length
+
+
+def _is_mode(key: Key) -> bool:
+    return key.mode not in {"major", "minor"}
+
+
+def _of_each(has: Callable[[Measure], bool], score: Score) -> Iterable[bool]:
+    return map(has, score.measures)
 
 
 def _has_finger(event: Event) -> bool:
@@ -35,6 +68,16 @@ OF_MEASURES: dict[str, Callable[[Measure], bool]] = {
 """What is said, and of which measures."""
 
 
+OF_SCORES: dict[str, Callable[[Score], Iterable[bool]]] = {
+    **{message: partial(_of_each, has) for message, has in OF_MEASURES.items()},
+    "modes are left out: the major key of their signature is written": lambda score: map(_is_mode, score.keys),
+    "bar lines are off behind a measure that no time signature fits": lambda score: map(
+        _is_off_its_bar, (measure.length for measure in score.measures), score.metres
+    ),
+}
+"""The same, and what depends on the measures before, for every measure of a score."""
+
+
 def not_carried(score: Score) -> tuple[Remark, ...]:
     """What the file does not say of a score, each with the first measure that has it."""
     return tuple(Remark(0, 0, message) for message in _messages(score))
@@ -48,7 +91,7 @@ def _messages(score: Score) -> Iterator[str]:
         yield "the hand of the score is left out"
     if head.school is not StrokeSchool.BEAT:
         yield "the school of strokes is left out"
-    for message, has in OF_MEASURES.items():
-        index = next((index for index, measure in enumerate(score.measures) if has(measure)), None)
+    for message, told in OF_SCORES.items():
+        index = next((index for index, has in enumerate(told(score)) if has), None)
         if index is not None:
             yield f"{message}, first in measure {display_number(score, index)}"

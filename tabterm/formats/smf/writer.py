@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import mido
 
 from tabterm.formats import Writing
-from tabterm.formats.smf.losses import not_carried
+from tabterm.formats.smf.losses import not_carried, signature_of
 from tabterm.performance import Options, Part, perform
 from tabterm.performance.midi import CHANNELS, channel_of
 from tabterm.score.key import MODE_FIFTHS
@@ -122,13 +122,7 @@ def _conductor(score: Score, performance: Performance, clock: Clock) -> Iterator
 
 
 def _metre(played: PlayedMeasure, length: Fraction) -> mido.MetaMessage:
-    """The time signature that makes the bar lines fall right: a pickup of a quarter is 1/4."""
-    count, unit = played.metre.count, played.metre.unit
-    if length != played.metre.length:
-        whole = length / 4
-        denominator = max(whole.denominator, unit)
-        if denominator & (denominator - 1) == 0:  # a power of two, as the file wants it
-            count, unit = int(whole * denominator), denominator
+    count, unit = signature_of(length, played.metre)
     _, _, beat = played.metre.beat_at(Fraction(0))
     clocks = min(round(beat * CLOCKS_PER_QUARTER), 255)
     return mido.MetaMessage("time_signature", numerator=count, denominator=unit, clocks_per_click=clocks)

@@ -66,7 +66,7 @@ def assemble(
             at += event.length
         with_notes = [each.x for each in placed if each.segment is segment and each.event.notes]
         assembly.remarks += unused_words(segment, with_notes)
-    fields["short"] = bool(fields.get("short")) or (first and 0 < at < whole)
+    fields["short"] = 0 < at < whole and (first or bool(fields.get("short")))
     last = segments[-1]
     return fields | {
         "events": _filled(assembly, segments[0], [each.event for each in placed], at, short=fields["short"]),
