@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import formats
-from tabterm.cli.scores import add_choice, check_out, page, read_score
+from tabterm.cli.scores import add_choice, check_out, page, read_score, write_score
 from tabterm.errors import StorageError
 from tabterm.hand.findings import Finding, Severity, findings
 from tabterm.hand.strokes import with_proposals
@@ -101,7 +101,7 @@ def _fix(arguments: argparse.Namespace, score: Score, asked: Score, weights: Wei
         if arguments.tempo is not None:
             fixed = tempos_of(fixed, score)
         if applied:
-            formats.write(out, fixed)
+            write_score(out, fixed)
             print(f"{out}: {len(applied)} mended, written")
         left = findings(fixed, weights)
         print(f"{out}: {_counted(left)}")

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import formats
-from tabterm.cli.scores import add_choice, check_out, said, taken_in
+from tabterm.cli.scores import add_choice, check_out, said, taken_in, write_score
 from tabterm.hand.proposals import with_hands
 
 if TYPE_CHECKING:
@@ -31,11 +31,10 @@ def run(arguments: argparse.Namespace) -> int:
     """Read, write, and tell what could not be carried over."""
     check_out(arguments.out, force=arguments.force)
     taken = taken_in(arguments.file, arguments)
-    lost = formats.write(arguments.out, with_hands(taken.score), view=arguments.view)
     report = [f"{arguments.file}{words}" for words in said(taken)]
     report += [f"{arguments.file}: {words}" for words in taken.done] if arguments.report else []
-    report += [f"{arguments.out}: {remark.message}" for remark in lost]
     for line in report:
         print(line, file=sys.stdout if arguments.report else sys.stderr)
+    write_score(arguments.out, with_hands(taken.score), report=arguments.report, view=arguments.view)
     print(f"{arguments.out}: {formats.format_of(arguments.out).name} written")
     return 0

@@ -16,8 +16,7 @@ import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tabterm import formats
-from tabterm.cli.scores import add_choice, check_out, page, read_score
+from tabterm.cli.scores import add_choice, check_out, page, read_score, write_score
 from tabterm.hand.alternatives import alternatives
 from tabterm.hand.proposals import carried_out, with_hands
 from tabterm.hand.strokes import with_proposals
@@ -55,7 +54,7 @@ def run(arguments: argparse.Namespace) -> int:
         count = max(arguments.alternatives, 1)
         others = alternatives(struck, span, count, keep_courses=arguments.keep_courses, weights=weights)
     if arguments.out is not None:
-        formats.write(arguments.out, fingered)
+        write_score(arguments.out, fingered)
     if arguments.json:
         print(_listed([_alternative(score, other) for other in others] if others else events(fingered)))
     elif arguments.out is None:

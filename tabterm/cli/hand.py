@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from tabterm import formats
 from tabterm.cli.check import CAUTION
-from tabterm.cli.scores import check_out, read_score, settings
+from tabterm.cli.scores import check_out, read_score, settings, write_score
 from tabterm.errors import ConfigurationError
 from tabterm.hand.bands import BANDS, band_of
 from tabterm.hand.drills import drills, notes_per_second
@@ -84,7 +84,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.learn is not None:
         learnt.store(learn(with_proposals(read_score(arguments.learn)), learnt.weights()).factors)
     if arguments.drills is not None:
-        formats.write(arguments.drills, drills(instrument, hand.span_mm))
+        write_score(arguments.drills, drills(instrument, hand.span_mm))
         print(f"{arguments.drills}: {formats.format_of(arguments.drills).name} written")
     elif arguments.json:
         print(json.dumps({name: section.data(hand, instrument) for name, section in SECTIONS.items()}, indent=2))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from tabterm import formats
 from tabterm.cli import audio, hearing
-from tabterm.cli.scores import check_free
+from tabterm.cli.scores import check_free, write_score
 from tabterm.errors import FormatError, ScoreError
 from tabterm.performance import Part, perform
 from tabterm.sound.files import KINDS
@@ -48,7 +48,7 @@ def run(arguments: argparse.Namespace) -> int:
         raise ScoreError("nothing is left to hear", hint="--click beats adds a click")
     if midi:
         check_free(out, force=arguments.force)
-        formats.write(out, score, span=span, options=options)
+        write_score(out, score, span=span, options=options)
         print(f"{out}: {formats.format_of(out).name} written")
         return 0
     takes = list(_takes(arguments, score, span, performance))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import shutil
 import sys
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from tabterm import formats
 from tabterm.errors import FormatError, StorageError
@@ -100,6 +100,17 @@ def said(taken: Intake) -> list[str]:
         for remark in taken.remarks
     ]
     return words + ([f": {taken.summary}"] if taken.summary else [])
+
+
+def write_score(path: Path, score: Score, *, report: bool = False, **options: Any) -> None:
+    """Write a score, and say what its format does not carry: on standard error, or in a report on standard output.
+
+    Raises:
+        FormatError: The ending names no format, or one that cannot be told that.
+        StorageError: The disk refused.
+    """
+    for remark in formats.write(path, score, **options):
+        print(f"{path}: {remark.message}", file=sys.stdout if report else sys.stderr)
 
 
 def check_out(path: Path | None, *, force: bool) -> None:

@@ -5,8 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tabterm import formats
-from tabterm.cli.scores import add_choice, check_out, page, read_score
+from tabterm.cli.scores import add_choice, check_out, page, read_score, write_score
 from tabterm.errors import ScoreError
 from tabterm.hand.schools import SCHOOLS, by_school, school_named
 from tabterm.hand.strokes import with_proposals
@@ -42,6 +41,6 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.out is None:
         print(page(score), end="")
     else:
-        formats.write(arguments.out, score)
+        write_score(arguments.out, score)
         print(f"{arguments.out}: written")
     return 0

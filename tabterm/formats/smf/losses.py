@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from tabterm.score.key import Key
     from tabterm.score.metre import Metre
     from tabterm.score.model import Event, Measure, Score
+    from tabterm.score.place import Span
 
 
 LARGEST_COUNT = 255
@@ -49,12 +50,12 @@ def _of_each(has: Callable[[Measure], bool], score: Score) -> Iterable[bool]:
 
 
 def _has_finger(event: Event) -> bool:
-    return any(note.finger is not None for note in (*event.notes, *event.grace))
+    return any(note.finger_shown is not None for note in (*event.notes, *event.grace))
 
 
 OF_MEASURES: dict[str, Callable[[Measure], bool]] = {
     "fingers are left out": lambda measure: any(map(_has_finger, measure.events)),
-    "strokes are left out": lambda measure: any(event.stroke is not None for event in measure.events),
+    "strokes are left out": lambda measure: any(event.stroke_shown is not None for event in measure.events),
     "schools of strokes are left out": lambda measure: measure.school is not None,
     "chord symbols are heard where chords are asked for, not written": lambda measure: bool(measure.chords),
     "repeats and endings are played out": lambda measure: (
@@ -78,12 +79,14 @@ OF_SCORES: dict[str, Callable[[Score], Iterable[bool]]] = {
 """The same, and what depends on the measures before, for every measure of a score."""
 
 
-def not_carried(score: Score) -> tuple[Remark, ...]:
-    """What the file does not say of a score, each with the first measure that has it."""
-    return tuple(Remark(0, 0, message) for message in _messages(score))
+def not_carried(score: Score, span: Span | None = None) -> tuple[Remark, ...]:
+    """What the file does not say of a score, or of a span of it, each with the first measure that has it."""
+    whole = range(len(score.measures))
+    heard = whole if span is None else whole[span.start.measure : span.end.measure + bool(span.end.offset)]
+    return tuple(Remark(0, 0, message) for message in _messages(score, heard))
 
 
-def _messages(score: Score) -> Iterator[str]:
+def _messages(score: Score, heard: range) -> Iterator[str]:
     head = score.head
     if head.credits:
         yield "credits are left out"
@@ -92,6 +95,6 @@ def _messages(score: Score) -> Iterator[str]:
     if head.school is not StrokeSchool.BEAT:
         yield "the school of strokes is left out"
     for message, told in OF_SCORES.items():
-        index = next((index for index, has in enumerate(told(score)) if has), None)
+        index = next((index for index, has in enumerate(told(score)) if has and index in heard), None)
         if index is not None:
             yield f"{message}, first in measure {display_number(score, index)}"

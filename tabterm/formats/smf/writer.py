@@ -69,7 +69,7 @@ def write(score: Score, *, span: Span | None = None, options: Options | None = N
             file.tracks.append(_track(name, played, end))
     buffer = io.BytesIO()
     file.save(file=buffer)
-    return Writing(buffer.getvalue(), not_carried(score))
+    return Writing(buffer.getvalue(), not_carried(score, span))
 
 
 class Clock:
