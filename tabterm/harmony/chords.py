@@ -137,3 +137,8 @@ def _intervals(quality: str) -> tuple[int, ...] | None:
 
 def _pitch_class(step: str, accidental: str) -> int:
     return (STEP_SEMITONES[step] + {"#": 1, "b": -1}.get(accidental, 0)) % 12
+
+
+def without_brackets(word: str) -> str:
+    """A chord symbol without the brackets that some players put around it."""
+    return word[1:-1] if len(word) > 2 and word[0] + word[-1] in {"()", "[]"} else word

@@ -42,7 +42,8 @@ class Tuplet:
         return f"{self.actual}:{self.normal}"
 
 
-TUPLETS = (Tuplet(3, 2), Tuplet(5, 4), Tuplet(6, 4), Tuplet(7, 4))
+TRIPLET = Tuplet(3, 2)
+TUPLETS = (TRIPLET, Tuplet(5, 4), Tuplet(6, 4), Tuplet(7, 4))
 """The usual ratios; any other may be given."""
 
 
@@ -90,6 +91,11 @@ class Duration(TextValue):
         value, dots, actual, normal = match.groups()
         tuplet = Tuplet(int(actual), int(normal)) if actual else None
         return cls(int(value), len(dots), tuplet)
+
+    @property
+    def short(self) -> str:
+        """As a rhythm row shows it: a triplet is `8t`, all else as it is written."""
+        return f"{self.in_tuplet(None)}t" if self.tuplet == TRIPLET else str(self)
 
     def with_dots(self, dots: int) -> Duration:
         """The same value with another number of dots."""

@@ -11,6 +11,7 @@ from textual.geometry import Region
 from textual.screen import ModalScreen
 from textual.widgets import Input
 
+from tabterm.page.rows import COURSE
 from tabterm.tui.advised import AdvisedApp
 from tabterm.tui.entry import Entry
 from tabterm.tui.keys import key_name
@@ -22,7 +23,6 @@ from tabterm.tui.score_view import ScoreView
 from tabterm.tui.terminal import Terminal
 from tabterm.tui.theme import LOOKS
 from tabterm.workspace import emergency
-from tabterm.workspace.cursor import Row
 from tabterm.workspace.registry import REGISTRY
 from tabterm.workspace.session import Session
 
@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from textual.timer import Timer
 
     from tabterm.hand.finding import Finding
+    from tabterm.page.rows import Row, Words
     from tabterm.workspace.document import Document
     from tabterm.workspace.keymap import Keymap
     from tabterm.workspace.transport import Transport
@@ -66,7 +67,6 @@ LINES_OVER_SCORE = 3
 ROOM_FOR_ANSWER = 18
 """Cells that are kept for the answer behind a question."""
 
-CHORD_STARTS = frozenset("ABCDEFGN")
 """Letters that begin a chord symbol on the chord row; other keys keep their commands there."""
 
 
@@ -172,7 +172,7 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
         self.hold_adviser()
         self.session.begin_proposing()
         row = self.session.cursor.row
-        binding = self.keymap.find(row.value, key)
+        binding = self.keymap.find(row.name, key)
         if self._types_words(row, key) or binding is None:
             return
         name, _, word = binding.partition(" ")
@@ -183,24 +183,21 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
     def _types_words(self, row: Row, key: str) -> bool:
         """On the rows of words a letter begins the word; True when it did."""
         typed = " " if key == "space" else key
-        if row is Row.CHORD and typed in CHORD_STARTS:
-            self._open_in_place("chord", typed)
-        elif row is Row.REMARK and len(typed) == 1:
-            index = self.session.measures()[0]
-            self._open_in_place("remark", self.session.score.measures[index].remark + typed)
-        else:
+        if row.words is None or not row.words.starts(typed):
             return False
+        self._open_in_place(
+            row.name, row.words, row.words.begun(self.session.score, self.session.cursor.place) + typed
+        )
         return True
 
-    def _open_in_place(self, command: str, value: str) -> None:
+    def _open_in_place(self, command: str, words: Words, value: str) -> None:
         """Type the word of a command over the cell where the cursor is."""
         region = self.score_view.region_of(self.session.cursor) or Region(MARGIN, 0, 1, 1)
-        x = region.x if command == "chord" else MARGIN
-        width = min(14 if command == "chord" else 60, self.size.width - x)
+        x = MARGIN if words.whole_measure else region.x
         self.entry.open(
             value,
             lambda answer: self._answer(command, answer),
-            (x, region.y + self.score_view.region.y, width),
+            (x, region.y + self.score_view.region.y, min(words.width, self.size.width - x)),
         )
 
     def _answer(self, command: str, answer: str) -> None:
@@ -281,7 +278,7 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
         self.session.finding_index = found.index(finding) if finding in found else None
         self.session.cursor = self.session.cursor.at(finding.place)
         if finding.course:
-            self.session.cursor = self.session.cursor.on(Row.COURSE, finding.course)
+            self.session.cursor = self.session.cursor.on(COURSE, finding.course)
         self.sync()
 
     def _leave_by(self, way: str | None) -> None:

@@ -10,10 +10,10 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from tabterm.errors import ScoreError
+from tabterm.page.rows import COURSE
 from tabterm.score.place import count_name, display_number
 from tabterm.score.swing import swing_words
 from tabterm.tui.canvas import Canvas
-from tabterm.workspace.cursor import Row
 from tabterm.workspace.practice import Heard
 from tabterm.workspace.sentence import sentence, step_name
 
@@ -122,7 +122,7 @@ class StatusLine(Line):
             number = f"m{display_number(score, cursor.place.measure)}"
             place = f"{number:<{digits + 1}} {count_name(score, cursor.place):<{self.PLACE}}"
         letter = score.head.instrument.course_letters()[cursor.course - 1]
-        row, short = (f"course {letter}", letter) if cursor.row is Row.COURSE else (cursor.row.value,) * 2
+        row, short = (f"course {letter}", letter) if cursor.row is COURSE else (cursor.row.name,) * 2
         step = step_name(session.step)
         whole = f"{place} {row:<{self.ROW}}  step {step}"
         hearing = self._hearing()
@@ -183,7 +183,6 @@ class MessageLine(Line):
 
     DEFAULT_CSS = "MessageLine { height: 1; }"
     HINT = "? keys   ctrl+p commands   space play   ctrl+s save   ctrl+q quit"
-    REMARK_HINT = "every character is text here; enter keeps it, down leaves this row"
 
     def __init__(self, session: Session, look: Look) -> None:
         super().__init__(session, look)
@@ -212,7 +211,8 @@ class MessageLine(Line):
         """The lines of what is said."""
         if self.message:
             return self._wrapped(self.message, self.lines_above)
-        hint = self.REMARK_HINT if self.session.cursor.row is Row.REMARK else self.HINT
+        words = self.session.cursor.row.words
+        hint = words.hint if words is not None and words.hint else self.HINT
         text, above = (self.finding, int(self.hand_above)) if self.finding else (hint, 0)
         return self._wrapped(f"{self.to_mend} to mend   {text}" if self.to_mend else text, above)
 

@@ -7,20 +7,24 @@ from fractions import Fraction
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from tabterm.formats import columns
+from tabterm.page.cells import View
+from tabterm.page.columns import lay_out
+from tabterm.page.rows import COUNT, COURSE, GIVE_WAY, ON_SCREEN, REMARK, SOURCE
+from tabterm.page.signs import course_cells
 from tabterm.score.comparison import differences_in
 from tabterm.score.kinds import Barline
 from tabterm.score.place import Place, display_number
 from tabterm.tui.canvas import Canvas
-from tabterm.workspace.cursor import Row
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from textual.strip import Strip
 
-    from tabterm.formats.columns import MeasureColumns
     from tabterm.hand.findings import Finding
+    from tabterm.page.cells import Cells as RowCells
+    from tabterm.page.columns import MeasureColumns, Needs
+    from tabterm.page.rows import Row
     from tabterm.score.model import Measure, Score
     from tabterm.tui.systems import System
     from tabterm.tui.theme import Look
@@ -33,13 +37,7 @@ BARS = {Barline.SINGLE: "|", Barline.DOUBLE: "‖", Barline.FINAL: "▐"}
 SIGNS = {"impossible": "!", "hard": "*", "awkward": "'", "remark": "`"}
 """The sign behind a note with a finding, by severity."""
 
-EFFORT_SIGNS = " .:*#"
-"""Effort up to a quarter, a half and three quarters of the limit, up to it, and beyond."""
-
-GIVE_WAY = (Row.EFFORT, Row.DEGREE, Row.SOURCE, Row.COUNT, Row.REMARK, Row.CHORD, Row.FINGER, Row.STROKE)
-"""Rows that are left out where a screen is too low, in this order; courses never are, nor the cursor's row."""
-
-PlayerRow = tuple[Row, int]
+PlayerRow = tuple["Row", int]
 """A line of a system: its row and, on course rows, the course."""
 
 
@@ -48,7 +46,7 @@ class Cells:
     """What stands on the rows of the measures of one score, worked out once for each measure shown."""
 
     score: Score
-    texts: dict[tuple[int, Row], Mapping[Fraction, str]] = field(default_factory=dict)
+    hidden: frozenset[Row] = frozenset()
     courses: dict[int, Mapping[tuple[Fraction, int], str]] = field(default_factory=dict)
     layouts: dict[int, MeasureColumns] = field(default_factory=dict)
     departures: dict[int, frozenset[tuple[Fraction, int | None]]] = field(default_factory=dict)
@@ -61,8 +59,18 @@ class Cells:
     def layout(self, index: int) -> MeasureColumns:
         """Columns of a measure."""
         if index not in self.layouts:
-            self.layouts[index] = columns.lay_out(self.score, index)
+            self.layouts[index] = lay_out(self.score, index, self._needs(index))
         return self.layouts[index]
+
+    def _needs(self, index: int) -> Needs:
+        """Characters that the rows shown want beyond what every measure has room for."""
+        view = View(self.score)
+        return tuple(
+            (offset, sum(len(piece.text) for piece in pieces))
+            for row in ON_SCREEN
+            if row.widens and row.cells is not None and row not in self.hidden
+            for offset, pieces in row.cells(view, index).items()
+        )
 
     def departing(self, index: int) -> frozenset[tuple[Fraction, int | None]]:
         """Offset and pitch of the notes of a measure that depart from the original; None for one left out."""
@@ -74,14 +82,8 @@ class Cells:
     def course_texts(self, index: int) -> Mapping[tuple[Fraction, int], str]:
         """Texts on the courses of a measure, by offset and course."""
         if index not in self.courses:
-            self.courses[index] = columns.course_cells(self.score, index)
+            self.courses[index] = course_cells(self.score, index)
         return self.courses[index]
-
-    def row_texts(self, index: int, row: Row) -> Mapping[Fraction, str]:
-        """Texts on another row of a measure, by offset."""
-        if (index, row) not in self.texts:
-            self.texts[index, row] = columns.cells(self.score, index, row.value)
-        return self.texts[index, row]
 
 
 def measure_width(cells: Cells, index: int) -> int:
@@ -97,11 +99,13 @@ class Painter:
     def __init__(self, session: Session, look: Look) -> None:
         self.session = session
         self.look = look
-        self.cells = Cells(session.score)
+        self.cells = Cells(session.score, session.hidden_rows)
         self.findings: Mapping[Place, tuple[Finding, ...]] = {}
         self.playhead: Place | None = None
         self.counted: tuple[str, int] = ("", 0)
         """What has been said of the count-in, and the measure that it leads into."""
+        self._drawn_from: tuple[object, ...] = (None, None, None)
+        self._row_cells_known: dict[tuple[int, Row], RowCells] = {}
         self.room = 100
         """Lines that a system may take."""
         self.width = 0
@@ -109,8 +113,9 @@ class Painter:
 
     def take_score(self) -> None:
         """Look at the score that the session has now."""
-        if self.cells.score is not self.session.score:
-            self.cells = Cells(self.session.score)
+        score, hidden = self.session.score, self.session.hidden_rows
+        if self.cells.score is not score or self.cells.hidden != hidden:
+            self.cells = Cells(score, hidden)
 
     def rows(self) -> tuple[PlayerRow, ...]:
         """The lines of a system, from top to bottom; where there is no room for all, the least needed give way."""
@@ -127,10 +132,10 @@ class Painter:
         count = self.session.score.head.instrument.course_count
         has_source = self.cells.has_source
         lines: list[PlayerRow] = []
-        for row in Row:
-            if row is Row.COURSE:
+        for row in ON_SCREEN:
+            if row is COURSE:
                 lines.extend((row, course) for course in range(1, count + 1))
-            elif row not in hidden and (row is not Row.SOURCE or has_source):
+            elif row not in hidden and (row is not SOURCE or has_source):
                 lines.append((row, 0))
         return tuple(lines)
 
@@ -163,40 +168,32 @@ class Painter:
     def line(self, system: System, line: PlayerRow) -> Strip:
         """One line of a system."""
         row, course = line
-        canvas = Canvas(max(MARGIN + system.end + 2, self.width * (row is Row.REMARK)), self.look.faint)
+        canvas = Canvas(max(MARGIN + system.end + 2, self.width * (row is REMARK)), self.look.faint)
         self._label(canvas, system, line)
         for index in range(system.first, system.last + 1):
             start = MARGIN + system.xs[index - system.first]
-            if row is Row.COURSE:
+            if row is COURSE:
                 self._course(canvas, index, course, start)
-            elif row is Row.REMARK:
+            elif row is REMARK:
                 self._remark(canvas, system, index, start)
-            elif row is Row.FINGER:
-                self._fingers(canvas, index, start)
-            elif row is Row.STROKE:
-                self._strokes(canvas, index, start)
-            elif row is Row.DEGREE:
-                self._degrees(canvas, index, start)
-            elif row is Row.EFFORT:
-                self._efforts(canvas, index, start)
             else:
-                self._plain_row(canvas, index, row, start)
+                self._cells(canvas, index, row, start)
         self._overlays(canvas, system, line)
         return canvas.strip()
 
     def _label(self, canvas: Canvas, system: System, line: PlayerRow) -> None:
         row, course = line
-        if row is Row.COURSE:
+        if row is COURSE:
             letter = self.session.score.head.instrument.course_letters()[course - 1]
-            here = self.session.cursor.row is Row.COURSE and self.session.cursor.course == course
+            here = self.session.cursor.row is COURSE and self.session.cursor.course == course
             canvas.put(MARGIN - 3, letter, self.look.chosen if here else self.look.faint)
             canvas.put(MARGIN - 1, "|", self.look.faint)
-        elif row is Row.COUNT:
+        elif row is COUNT:
             said, index = self.counted
             if said and index in system:
                 canvas.put(0, said[-MARGIN + 1 :], self.look.playing)
-        elif row is not Row.REMARK:
-            canvas.put(0, row.value, self.look.faint)
+        elif row is not REMARK:
+            canvas.put(0, row.name, self.look.faint)
 
     def _course(self, canvas: Canvas, index: int, course: int, start: int) -> None:
         measure, layout = self.session.score.measures[index], self.cells.layout(index)
@@ -235,57 +232,26 @@ class Painter:
                 canvas.put(x, SIGNS[finding.severity.value], self.look.trouble)
                 return
 
-    def _plain_row(self, canvas: Canvas, index: int, row: Row, start: int) -> None:
-        measure, layout = self.session.score.measures[index], self.cells.layout(index)
-        marked = {offset for offset, _ in self.cells.departing(index)} if row is Row.SOURCE else set()
-        inner = start + int(measure.repeat_start)
-        for offset, text in self.cells.row_texts(index, row).items():
-            style = self.look.chord if row is Row.CHORD or offset in marked else self.look.faint
-            canvas.put(inner + layout.x_of(offset), text, style)
-
-    def _fingers(self, canvas: Canvas, index: int, start: int) -> None:
-        """Set fingers bright, proposed ones faint."""
-        measure, layout = self.session.score.measures[index], self.cells.layout(index)
-        inner = start + int(measure.repeat_start)
-        for offset, event in measure.timed():
-            if not any(note.finger_shown is not None for note in event.notes):
-                continue
+    def _cells(self, canvas: Canvas, index: int, row: Row, start: int) -> None:
+        """The cells of a row of the table, each piece in the style of its weight."""
+        layout = self.cells.layout(index)
+        inner = start + int(self.session.score.measures[index].repeat_start)
+        for offset, pieces in self._row_cells(index, row).items():
             x = inner + layout.x_of(offset)
-            for note, sign in zip(event.notes, columns.finger_cell(event), strict=True):
-                x = canvas.put(x, sign, self.look.faint if note.finger is None else self.look.chosen)
+            for text, weight in pieces:
+                x = canvas.put(x, text, getattr(self.look, weight))
 
-    def _strokes(self, canvas: Canvas, index: int, start: int) -> None:
-        measure, layout = self.session.score.measures[index], self.cells.layout(index)
-        inner = start + int(measure.repeat_start)
-        if self.session.silent_strokes:
-            for offset, text in self._silent(index):
-                canvas.put(inner + layout.x_of(offset), text, self.look.faint)
-        for offset, text in self.cells.row_texts(index, Row.STROKE).items():
-            chosen = text[:1].isupper()
-            canvas.put(inner + layout.x_of(offset), text, self.look.chosen if chosen else self.look.faint)
-
-    def _silent(self, index: int) -> list[tuple[Fraction, str]]:
-        from tabterm.hand.movement import silent_strokes
-
-        moves = silent_strokes(self.session.score, index)
-        return [(offset, f"({stroke.value[0]})") for offset, stroke in moves]
-
-    def _degrees(self, canvas: Canvas, index: int, start: int) -> None:
-        layout = self.cells.layout(index)
-        inner = start + int(self.session.score.measures[index].repeat_start)
-        lowest: dict[Fraction, str] = {}
-        for (offset, _course), text in sorted(degree_row(self.session.score, index).items()):
-            lowest.setdefault(offset, text)
-        for offset, text in lowest.items():
-            canvas.put(inner + layout.x_of(offset), text, self.look.faint)
-
-    def _efforts(self, canvas: Canvas, index: int, start: int) -> None:
-        """How near to the player's limit each event is."""
-        layout = self.cells.layout(index)
-        inner = start + int(self.session.score.measures[index].repeat_start)
-        for offset, level in self.session.levels(index).items():
-            sign = EFFORT_SIGNS[min(int(level * 4.0), 4)]
-            canvas.put(inner + layout.x_of(offset), sign, self.look.trouble if level >= 1.0 else self.look.faint)
+    def _row_cells(self, index: int, row: Row) -> RowCells:
+        """The cells of a row, worked out once for what they are drawn from."""
+        session = self.session
+        drawn_from = (session.score, session.advice, session.silent_strokes)
+        if any(one is not other for one, other in zip(drawn_from, self._drawn_from, strict=True)):
+            self._drawn_from, self._row_cells_known = drawn_from, {}
+        known = self._row_cells_known.get((index, row))
+        if known is None and row.cells is not None:
+            known = row.cells(View(session.score, session.levels, session.silent_strokes), index)
+            self._row_cells_known[index, row] = known
+        return known or {}
 
     def _remark(self, canvas: Canvas, system: System, index: int, start: int) -> None:
         number = str(display_number(self.session.score, index))
@@ -309,13 +275,13 @@ class Painter:
         """Selection, playhead and cursor."""
         row, course = line
         selected = self.session.selection()
-        if selected is not None and row is Row.COURSE:
+        if selected is not None and row is COURSE:
             self._select(canvas, system, selected.start, selected.end)
-        if self.playhead is not None and row is Row.COUNT and self.playhead.measure in system:
+        if self.playhead is not None and row is COUNT and self.playhead.measure in system:
             x, width = self.x_of(system, self.playhead)
             canvas.restyle(x, x + min(width, 2), self.look.playing)
         cursor = self.session.cursor
-        on_line = cursor.row is row and (row is not Row.COURSE or cursor.course == course)
+        on_line = cursor.row is row and (row is not COURSE or cursor.course == course)
         if on_line and (cursor.place.measure in system or self._after_end(system)):
             self._cursor(canvas, system)
 
@@ -334,13 +300,6 @@ class Painter:
         """What has been said about the next note; the cursor itself is the terminal's."""
         x = self.x_of(system, self.session.cursor.place)[0]
         canvas.put(x, pending_text(self.session), self.look.note)
-
-
-def degree_row(score: Score, index: int) -> Mapping[tuple[Fraction, int], str]:
-    """Degree of each note against the chord in force."""
-    from tabterm.harmony.degrees import degree_row as row
-
-    return row(score, index)
 
 
 def marks_in_words(measure: Measure) -> str:

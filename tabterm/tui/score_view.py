@@ -9,9 +9,9 @@ from textual.message import Message
 from textual.strip import Strip
 from textual.widget import Widget
 
+from tabterm.page.rows import COUNT, COURSE
 from tabterm.tui.painter import MARGIN, Painter, measure_width
 from tabterm.tui.systems import Packing, window
-from tabterm.workspace.cursor import Row
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -224,7 +224,7 @@ class ScoreView(Widget, can_focus=True):
             width = 10 if "True" in pending or "tens=0" not in pending else 6
             self.refresh(Region(region.x, region.y, width, 1))
             label_y = region.y
-            if cursor.row is Row.COURSE:
+            if cursor.row is COURSE:
                 self.refresh(Region(0, label_y, MARGIN, 1))
 
     def region_of(self, cursor: Cursor) -> Region | None:
@@ -236,7 +236,7 @@ class ScoreView(Widget, can_focus=True):
             (
                 index
                 for index, (row, course) in enumerate(rows)
-                if row is cursor.row and (row is not Row.COURSE or course == cursor.course)
+                if row is cursor.row and (row is not COURSE or course == cursor.course)
             ),
             None,
         )
@@ -291,8 +291,8 @@ class ScoreView(Widget, can_focus=True):
     def _refresh_count(self, index: int, x: int, width: int) -> None:
         """Repaint cells of the count row of a measure's system."""
         rows = [row for row, _ in self.painter.rows()]
-        if Row.COUNT in rows:
-            y = (self.packing.number_of(index) - self.top) * len(rows) + rows.index(Row.COUNT)
+        if COUNT in rows:
+            y = (self.packing.number_of(index) - self.top) * len(rows) + rows.index(COUNT)
             self.refresh(Region(x, y, width, 1))
 
     def on_click(self, event: events.Click) -> None:

@@ -3,32 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from enum import StrEnum
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from tabterm.page.rows import COURSE
 from tabterm.score.place import Place
 
 if TYPE_CHECKING:
+    from tabterm.page.rows import Row
     from tabterm.score.model import Score
-
-
-class Row(StrEnum):
-    """The rows of a system, from top to bottom as they stand on the screen."""
-
-    REMARK = "remark"
-    CHORD = "chord"
-    COUNT = "count"
-    SOURCE = "source"
-    COURSE = "course"
-    FINGER = "finger"
-    STROKE = "stroke"
-    DEGREE = "degree"
-    EFFORT = "effort"
-
-
-EDITABLE_ROWS = (Row.REMARK, Row.CHORD, Row.COURSE, Row.FINGER, Row.STROKE)
-"""Rows that the cursor can stand on."""
 
 
 START = Place(0)
@@ -45,7 +28,7 @@ class Cursor:
     """
 
     place: Place = START
-    row: Row = Row.COURSE
+    row: Row = COURSE
     course: int = 1
 
     def at(self, place: Place) -> Cursor:
@@ -90,16 +73,16 @@ def to_left(score: Score, place: Place, step: Fraction) -> Place:
 
 def up(cursor: Cursor, rows: tuple[Row, ...]) -> Cursor:
     """One row up among the rows that can be stood on and are shown."""
-    if cursor.row is Row.COURSE and cursor.course > 1:
-        return cursor.on(Row.COURSE, cursor.course - 1)
+    if cursor.row is COURSE and cursor.course > 1:
+        return cursor.on(COURSE, cursor.course - 1)
     index = rows.index(cursor.row)
     return cursor if index == 0 else cursor.on(rows[index - 1])
 
 
 def down(cursor: Cursor, rows: tuple[Row, ...], course_count: int) -> Cursor:
     """One row down among the rows that can be stood on and are shown."""
-    if cursor.row is Row.COURSE and cursor.course < course_count:
-        return cursor.on(Row.COURSE, cursor.course + 1)
+    if cursor.row is COURSE and cursor.course < course_count:
+        return cursor.on(COURSE, cursor.course + 1)
     index = rows.index(cursor.row)
     return cursor if index == len(rows) - 1 else cursor.on(rows[index + 1])
 

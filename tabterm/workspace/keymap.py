@@ -10,6 +10,7 @@ import difflib
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ConfigurationError
+from tabterm.page.rows import EDITABLE
 from tabterm.workspace import commands  # noqa: F401 - importing it fills the registry
 from tabterm.workspace.registry import REGISTRY
 
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
 ANYWHERE = "anywhere"
-CONTEXTS = (ANYWHERE, "course", "finger", "stroke", "chord", "remark")
+CONTEXTS = (ANYWHERE, *(row.name for row in EDITABLE))
 """`anywhere`, and the rows whose own bindings go before it."""
 
 DEFAULT_KEYS: dict[str, dict[str, str]] = {
@@ -143,22 +144,7 @@ DEFAULT_KEYS: dict[str, dict[str, str]] = {
         "ctrl+p": "find-command",
         "ctrl+l": "redraw",
     },
-    "course": {},
-    "finger": {
-        "enter": "accept-fingers",
-        "A": "accept-all-fingers",
-        "B": "free-fingers",
-    },
-    "stroke": {
-        "enter": "confirm",
-        "t": "turn",
-        "A": "alternate",
-        "T": "turn-all",
-        "B": "to-proposal",
-        "n": "silent-strokes",
-    },
-    "chord": {},
-    "remark": {},
+    **{row.name: dict(row.keys) for row in EDITABLE},
 }
 
 NAMED_KEYS = frozenset(

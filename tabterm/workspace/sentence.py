@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from tabterm.page.rows import COURSE
 from tabterm.score.kinds import Direction, Reached, Stroke
 from tabterm.score.place import count_name, display_number
-from tabterm.workspace.cursor import Row
 
 if TYPE_CHECKING:
     from tabterm.score.duration import Duration
@@ -57,15 +57,15 @@ def _place(score: Score, cursor: Cursor) -> str:
 
 
 def _row(score: Score, cursor: Cursor) -> str:
-    if cursor.row is not Row.COURSE:
-        return f"{cursor.row.value} row"
+    if cursor.row is not COURSE:
+        return f"{cursor.row.name} row"
     return f"{score.head.instrument.course_letters()[cursor.course - 1]} course"
 
 
 def _next(session: Session) -> str:
     """What the next key writes on the row: on a course a note of the step, as far as it has been said already."""
-    if session.cursor.row is not Row.COURSE:
-        return f"next {session.cursor.row.value}"
+    if session.cursor.row is not COURSE:
+        return f"next {session.cursor.row.takes}"
     pending = session.pending
     parts = [f"next {step_name(session.step)}"]
     parts += [REACHED[pending.reached]] if pending.reached in REACHED else []
@@ -88,9 +88,9 @@ def _standing(session: Session) -> list[str]:
     letters = score.head.instrument.course_letters()
     parts: list[str] = []
     for note in sorted(event.notes, key=lambda each: each.course != cursor.course):
-        named = note.course == cursor.course and cursor.row is Row.COURSE
+        named = note.course == cursor.course and cursor.row is COURSE
         parts += [*([] if named else [f"{letters[note.course - 1]} course"]), *_note(note)]
-    if cursor.row is Row.COURSE and event.on_course(cursor.course) is None:
+    if cursor.row is COURSE and event.on_course(cursor.course) is None:
         parts.insert(0, "empty")
     return begun + parts + _event(event)
 

@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING, Protocol
 
 from tabterm.errors import ScoreError, TabtermError
 from tabterm.hand.terms import STANDARD
+from tabterm.page.rows import COURSE, EDITABLE, ON_SCREEN
 from tabterm.score.duration import EIGHTH, Duration
 from tabterm.score.kinds import Reached
 from tabterm.score.place import Place, Span
 from tabterm.score.query import event_at, move_by, next_event
 from tabterm.storage.refusals import refusal
 from tabterm.workspace import cursor as cursors
-from tabterm.workspace.cursor import EDITABLE_ROWS, Cursor, Row
+from tabterm.workspace.cursor import Cursor
 from tabterm.workspace.rehearsal import Rehearsal
 
 if TYPE_CHECKING:
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from tabterm.hand.finding import Finding, Remedy
     from tabterm.hand.fingering import Fingering
     from tabterm.hand.terms import Weights
+    from tabterm.page.rows import Row
     from tabterm.score.change import Change
     from tabterm.score.kinds import Direction
     from tabterm.score.model import Event, Note, Score
@@ -91,7 +93,7 @@ class Session:
     anchor: Place | None = None
     pending: Pending = NOTHING_PENDING
     clip: Clip | None = None
-    hidden_rows: frozenset[Row] = frozenset({Row.EFFORT})
+    hidden_rows: frozenset[Row] = frozenset(row for row in ON_SCREEN if row.hidden)
     silent_strokes: bool = False
     finding_index: int | None = None
     last_change: Change | None = None
@@ -118,7 +120,7 @@ class Session:
     @property
     def rows(self) -> tuple[Row, ...]:
         """Rows that the cursor can stand on now."""
-        return tuple(row for row in EDITABLE_ROWS if row not in self.hidden_rows)
+        return tuple(row for row in EDITABLE if row not in self.hidden_rows)
 
     # What is under the cursor
 
@@ -136,7 +138,7 @@ class Session:
             return None
         place, event = found
         note = event.on_course(self.cursor.course)
-        if note is None and (self.cursor.row is not Row.COURSE):
+        if note is None and (self.cursor.row is not COURSE):
             note = event.notes[0]
         return None if note is None else (place, note)
 

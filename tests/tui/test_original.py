@@ -6,7 +6,8 @@ from fractions import Fraction
 
 import pytest
 
-from tabterm.formats import columns
+from tabterm.page import cells, columns
+from tabterm.page.rows import COURSE, SOURCE
 from tabterm.score import operations as do
 from tabterm.score.duration import QUARTER
 from tabterm.score.model import Note
@@ -15,11 +16,11 @@ from tabterm.tui.painter import Painter
 from tabterm.tui.systems import System
 from tabterm.tui.theme import LOOKS
 from tabterm.tui.transliteration import in_ascii
-from tabterm.workspace.cursor import Row
 from tabterm.workspace.document import Document
 from tabterm.workspace.session import Session
 from tabterm.workspace.transport import Transport
 from tests.foreign import line
+from tests.page.texts import row_texts
 
 
 @pytest.fixture
@@ -37,16 +38,16 @@ def _beat(measure, beat):
 
 
 def test_every_departure_has_a_sign_of_its_own(changed):
-    texts = {index: columns.cells(changed, index, "source") for index in (0, 1)}
+    texts = {index: row_texts(changed, index, "source") for index in (0, 1)}
     assert list(texts[0].values()) == ["D4≠", "E4−", "F#4↑", "G4"]  # noqa: RUF001
     assert list(texts[1].values()) == ["A4↓", "B4", "(B4)", "+"]
-    assert len({in_ascii(sign, 1) for sign in columns.DIFFERS_SIGNS.values()}) == 5
+    assert len({in_ascii(sign, 1) for sign in cells.DIFFERS_SIGNS.values()}) == 5
 
 
 def test_the_signs_fit_into_their_columns(changed):
     for index in (0, 1):
         layout = columns.lay_out(changed, index)
-        for offset, text in columns.cells(changed, index, "source").items():
+        for offset, text in row_texts(changed, index, "source").items():
             assert len(text) < layout.column_at(offset).width
 
 
@@ -56,11 +57,11 @@ def test_notes_that_depart_are_coloured_too(tmp_path, changed):
     painter = Painter(Session(document, host=None, transport=Transport()), look)
     widths = [columns.lay_out(changed, index).width + 1 for index in (0, 1)]
     system = System(0, (0, widths[0]), sum(widths))
-    source = painter.line(system, (Row.SOURCE, 0))
+    source = painter.line(system, (SOURCE, 0))
     assert "D4≠" in source.text
     styles = {segment.text.strip(): segment.style for segment in source}
     assert styles["D4≠"] == look.chord
     assert styles["G4"] == look.faint
-    course = painter.line(system, (Row.COURSE, 3))
+    course = painter.line(system, (COURSE, 3))
     assert {segment.text: segment.style for segment in course}["1"] == look.chord
     document.close(keep_draft=False)

@@ -8,10 +8,11 @@ from pathlib import Path
 import pytest
 
 from tabterm.formats import native
+from tabterm.page.rows import COURSE, STROKE
 from tabterm.score.duration import Duration
 from tabterm.score.kinds import Direction, Reached
 from tabterm.score.place import Place
-from tabterm.workspace.cursor import Cursor, Row
+from tabterm.workspace.cursor import Cursor
 from tabterm.workspace.document import Document
 from tabterm.workspace.sentence import sentence
 from tabterm.workspace.session import Pending, Session
@@ -19,7 +20,7 @@ from tabterm.workspace.transport import Transport
 from tests.bench.files import SAMPLE
 
 
-def said(measure, offset, course, row=Row.COURSE, **fields):
+def said(measure, offset, course, row=COURSE, **fields):
     document = Document(Path("piece.tabterm"), native.read(SAMPLE.read_bytes()))
     session = Session(document, host=None, transport=Transport(), **fields)
     session.cursor = Cursor(Place(measure, Fraction(offset)), row, course)
@@ -29,16 +30,16 @@ def said(measure, offset, course, row=Row.COURSE, **fields):
 @pytest.mark.parametrize(
     ("measure", "offset", "course", "row", "words"),
     [
-        (1, 0, 3, Row.COURSE, "m1 beat 1, D course, fret 5, finger 3, down, chord G, section A, repeat begins"),
-        (0, "1/2", 4, Row.COURSE, "m0 beat 2 and, G course, fret 2, hammered on, finger 1"),
-        (1, "1/2", 1, Row.COURSE, "m1 beat 1 and, E course, empty, D course, fret 4, finger 2, up"),
-        (1, "1/4", 3, Row.COURSE, "m1 beat 1 e, D course, goes on, fret 5, finger 3, down"),
-        (2, "1/2", 2, Row.COURSE, "m2 beat 1 and, A course, goes on, empty, D course, fret 5, finger 3, down"),
-        (1, "1/2", 3, Row.STROKE, "m1 beat 1 and, stroke row, D course, fret 4, finger 2, up"),
+        (1, 0, 3, COURSE, "m1 beat 1, D course, fret 5, finger 3, down, chord G, section A, repeat begins"),
+        (0, "1/2", 4, COURSE, "m0 beat 2 and, G course, fret 2, hammered on, finger 1"),
+        (1, "1/2", 1, COURSE, "m1 beat 1 and, E course, empty, D course, fret 4, finger 2, up"),
+        (1, "1/4", 3, COURSE, "m1 beat 1 e, D course, goes on, fret 5, finger 3, down"),
+        (2, "1/2", 2, COURSE, "m2 beat 1 and, A course, goes on, empty, D course, fret 5, finger 3, down"),
+        (1, "1/2", 3, STROKE, "m1 beat 1 and, stroke row, D course, fret 4, finger 2, up"),
     ],
 )
 def test_what_stands_at_the_cursor(measure, offset, course, row, words):
-    assert said(measure, offset, course, row) == f"{words}, next {'eighth' if row is Row.COURSE else row}"
+    assert said(measure, offset, course, row) == f"{words}, next {'eighth' if row is COURSE else row.takes}"
 
 
 def test_after_the_end():

@@ -6,8 +6,8 @@ import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from tabterm.formats.columns import DEFAULT_BEND_CENTS
 from tabterm.instrument.model import MAX_FRETS
+from tabterm.page.signs import DEFAULT_BEND_CENTS
 from tabterm.score.kinds import BendShape, Direction, Reached
 from tabterm.score.model import Bend, Note
 

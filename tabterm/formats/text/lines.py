@@ -6,20 +6,14 @@ import re
 from dataclasses import dataclass, field
 
 from tabterm.formats.text.tuning import LETTER
-from tabterm.harmony.chords import parse_chord
+from tabterm.harmony.chords import without_brackets
+from tabterm.page.rows import PRINTED, row_named
 
-LABELS = ("chord", "count", "rhythm", "finger", "stroke", "degree")
-ABOVE = ("chord", "count", "rhythm")
-"""Rows that stand above the courses; the others stand below."""
-
-_LABEL = re.compile(rf"^({'|'.join(LABELS)})s?(?:  |: |:?$)", re.IGNORECASE)
+_LABEL = re.compile(rf"^({'|'.join(row.name for row in PRINTED)})s?(?:  |: |:?$)", re.IGNORECASE)
 _NAME = re.compile(rf"^ *(?:({LETTER})(?:-(?=\|)|:)?(?= *[-|:\d(hpxX/\\^_{{]))? *")
 _COURSE_SIGNS = re.compile(r"^[-|:\]\[\d(){}hpbrcxXHPsSvt~=@>'%/\\^_,.* <]*$")
 _STARTS = re.compile(r"^[-|:\d(hpxX/\\^_{]")
-_COUNT_WORDS = re.compile(r"^(?:1?\d|&|\+|and|ah|e|a)++$", re.IGNORECASE | re.ASCII)
 COUNT_PARTS = re.compile(r"\d{1,2}|&|\+|and|ah|e|a", re.IGNORECASE | re.ASCII)
-_RHYTHM_WORDS = re.compile(r"^[whqestWHQS]\.{0,2}$")
-_STROKE_WORDS = re.compile(r"^[DUduVvn⊓]%?$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,20 +81,13 @@ def row_of(line: str) -> str | None:
     words = line.replace("|", " ").split()
     if label or not words:
         return label
-    if all(parse_chord(plain_chord(word)) is not None for word in words):
-        return "chord"
-    if all(_COUNT_WORDS.match(word) for word in words) and words[0][0].isdigit():
-        return "count"
-    if all(_RHYTHM_WORDS.match(word) for word in words):
-        return "rhythm"
-    if all(_STROKE_WORDS.match(word) for word in words):
-        return "stroke"
-    return None
+    return next((row.name for row in PRINTED if row.told_by is not None and row.told_by(words)), None)
 
 
-def plain_chord(word: str) -> str:
-    """A chord symbol without the brackets that some players put around it."""
-    return word[1:-1] if len(word) > 2 and word[0] + word[-1] in {"()", "[]"} else word
+def stands_above(name: str | None) -> bool:
+    """Whether a row stands over the courses."""
+    row = row_named(name or "")
+    return row is not None and row.above
 
 
 def words_at(line: str, row: str) -> list[tuple[int, str]]:
@@ -110,4 +97,4 @@ def words_at(line: str, row: str) -> list[tuple[int, str]]:
     words = [(match.start(), match.group()) for match in re.finditer(r"[^ ]+", text)]
     if label or row != "chord":
         return words
-    return [(x + (plain_chord(word) != word), plain_chord(word)) for x, word in words]
+    return [(x + (without_brackets(word) != word), without_brackets(word)) for x, word in words]

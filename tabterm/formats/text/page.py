@@ -96,7 +96,7 @@ def _end_of_rows(lines: list[str], start: int) -> int:
     while at < len(lines) and sorting.row_of(lines[at]):
         at += 1
     if at < len(lines) and sorting.course_line(at, lines[at]):
-        while at > start and sorting.row_of(lines[at - 1]) in sorting.ABOVE:
+        while at > start and sorting.stands_above(sorting.row_of(lines[at - 1])):
             at -= 1
     return at
 

@@ -7,12 +7,11 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
-from tabterm.score.duration import Duration, Tuplet
+from tabterm.score.duration import TRIPLET, Duration
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-TRIPLET = Tuplet(3, 2)
 LETTERS = {"w": 1, "h": 2, "q": 4, "e": 8, "s": 16, "t": 32}
 """Note values by the letters that players write over a tab (common practice, no source)."""
 
@@ -25,13 +24,6 @@ TOLERANCE = 0.34
 
 TOLERANCE_CHARACTERS = 0.8
 """The same in characters, for quarters: a figure's width, but not the sixteenth beside the beat (by trial)."""
-
-
-def duration_text(duration: Duration) -> str:
-    """A duration as the rhythm row shows it: `8`, `4.`, `8t` for a triplet, else `8(5:4)`."""
-    if duration.tuplet == TRIPLET:
-        return f"{duration.in_tuplet(None)}t"
-    return str(duration)
 
 
 def read_duration(text: str) -> Duration | None:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 from pydantic import ValidationError
 
+from tabterm.page.rows import FINGER_WORD, PRINTED
 from tabterm.score.kinds import Stroke
 from tabterm.score.model import ChordMark
 
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 
     from tabterm.formats import Remark
     from tabterm.formats.text.measures import Segment
-    from tabterm.score.model import Event, Note
+    from tabterm.score.model import Note
 
 STROKES = {"d": Stroke.DOWN, "n": Stroke.DOWN, "⊓": Stroke.DOWN, "u": Stroke.UP, "v": Stroke.UP}
 """Strokes by letter, as players write them; our own `N` is set to none."""
@@ -29,33 +30,12 @@ STROKES = {"d": Stroke.DOWN, "n": Stroke.DOWN, "⊓": Stroke.DOWN, "u": Stroke.U
 NEAR = 2
 """Characters by which a finger or stroke may stand beside its note."""
 
-_FINGERS = re.compile(r"^(?:\{((?:[.0-4]\??)+)\})?((?:[.0-4]\??)*)$")
 _FINGER = re.compile(r"[.0-4]\??")
-_STROKE = re.compile(r"^(?:[DUNduVvn⊓]%?|%)$")
-ROWS = {"finger": _FINGERS, "stroke": _STROKE}
-
-
-def finger_text(event: Event) -> str:
-    """The fingers of an event and of its grace notes; "" where there is none."""
-    grace, own = (_signs(notes) for notes in (event.grace, event.notes))
-    return (f"{{{grace}}}" if grace else "") + own
-
-
-def _signs(notes: Sequence[Note]) -> str:
-    if all(note.finger_shown is None for note in notes):
-        return ""
-    return "".join(map(_sign, notes))
-
-
-def _sign(note: Note) -> str:
-    if note.finger is not None:
-        return str(note.finger)
-    return "." if note.proposed_finger is None else f"{note.proposed_finger}?"
 
 
 def fields_of_rows(segment: Segment, x: int, notes: Sequence[Note], grace: Sequence[Note]) -> dict[str, Any]:
     """The notes, grace notes and stroke of an event, with what stands under character `x`."""
-    match = _FINGERS.match(_near(segment, "finger", x))
+    match = FINGER_WORD.match(_near(segment, "finger", x))
     if match is not None:
         grace, notes = _fingered(grace, match.group(1) or ""), _fingered(notes, match.group(2))
     return {"notes": tuple(notes), "grace": tuple(grace), **_stroke(_near(segment, "stroke", x))}
@@ -93,12 +73,12 @@ def _near(segment: Segment, row: str, x: int) -> str:
 
 def unused_words(segment: Segment, xs: Sequence[int]) -> Iterable[Remark]:
     """Remarks on fingers and strokes that cannot be read, or stand under no note; notes are at `xs`."""
-    for row, pattern in ROWS.items():
-        for x, word in segment.rows.get(row, []):
-            if not pattern.match(word):
-                yield segment.remark(f"'{word:.40}' is no {row}", x=x, row=row)
+    for row in PRINTED:
+        for x, word in segment.rows.get(row.name, []) if row.word is not None else ():
+            if row.word is not None and not row.word.match(word):
+                yield segment.remark(f"'{word:.40}' is no {row.name}", x=x, row=row.name)
             elif all(abs(x - other) > NEAR for other in xs):
-                yield segment.remark(f"the {row} '{word:.40}' stands under no note", x=x, row=row)
+                yield segment.remark(f"the {row.name} '{word:.40}' stands under no note", x=x, row=row.name)
 
 
 def chord_mark(word: str, x: int, onsets: Iterable[tuple[int, Fraction]]) -> ChordMark | None:

@@ -7,12 +7,11 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from tabterm.errors import FormatError
-from tabterm.formats import columns
 from tabterm.formats.text.header import write_header
-from tabterm.formats.text.lines import ABOVE
 from tabterm.formats.text.marks import marks_line
-from tabterm.formats.text.rhythm import duration_text
-from tabterm.formats.text.rows import finger_text
+from tabterm.page.columns import lay_out
+from tabterm.page.rows import PRINTED, Row, row_named
+from tabterm.page.signs import course_cells
 from tabterm.score.kinds import Barline
 
 if TYPE_CHECKING:
@@ -21,10 +20,10 @@ if TYPE_CHECKING:
 
     from tabterm.score.model import Score
 
-ROWS = ("chord", "count", "rhythm", "finger", "stroke", "degree")
+ROWS = tuple(row.name for row in PRINTED)
 """Rows that may stand beside the courses."""
 
-DEFAULT_ROWS = ("chord", "count", "rhythm", "finger", "stroke")
+DEFAULT_ROWS = tuple(row.name for row in PRINTED if row.unasked)
 LABEL = 7
 """Characters left of a system, for the names of the rows."""
 
@@ -61,20 +60,25 @@ def write(score: Score, *, width: int = 80, rows: Sequence[str] = DEFAULT_ROWS) 
     """
     if not NARROWEST <= width <= WIDEST:
         raise FormatError(f"a width of {width} characters cannot be used", hint="20 to 400")
-    unknown = [row for row in rows if row not in ROWS]
-    if unknown:
-        raise FormatError(f"no row '{unknown[0]}'", hint=f"one of: {', '.join(ROWS)}")
+    asked = [_asked(name) for name in rows]
     lines = write_header(score.head)
-    for system in _systems(score, width):
-        lines += ["", *_system_lines(score, system, rows)]
+    for system in _systems(score, width, asked):
+        lines += ["", *_system_lines(score, system, asked)]
     return ("\n".join(lines) + "\n").encode()
 
 
-def _systems(score: Score, width: int) -> list[list[Chunk]]:
+def _asked(name: str) -> Row:
+    row = row_named(name, PRINTED)
+    if row is None:
+        raise FormatError(f"no row '{name}'", hint=f"one of: {', '.join(ROWS)}")
+    return row
+
+
+def _systems(score: Score, width: int, rows: Sequence[Row]) -> list[list[Chunk]]:
     systems: list[list[Chunk]] = []
     room = 0
     for index in range(len(score.measures)):
-        for chunk in _chunks(score, index, width - LABEL - 1):
+        for chunk in _chunks(score, index, width - LABEL - 1, rows):
             needed = _chunk_width(score, chunk)
             if not systems or needed > room or not systems[-1][-1].ends:
                 systems.append([])
@@ -84,9 +88,9 @@ def _systems(score: Score, width: int) -> list[list[Chunk]]:
     return systems
 
 
-def _chunks(score: Score, index: int, room: int) -> list[Chunk]:
+def _chunks(score: Score, index: int, room: int, rows: Sequence[Row]) -> list[Chunk]:
     """The measure in parts that fit the room, broken at beats where that is possible."""
-    offsets, widths = _text_columns(score, index)
+    offsets, widths = _text_columns(score, index, rows)
     whole = Chunk(index, offsets, widths, begins=True, ends=True)
     if _chunk_width(score, whole) <= room:
         return [whole]
@@ -107,16 +111,13 @@ def _chunks(score: Score, index: int, room: int) -> list[Chunk]:
     ]
 
 
-def _text_columns(score: Score, index: int) -> tuple[tuple[Fraction, ...], tuple[int, ...]]:
-    """Offsets and widths of a measure's columns, wide enough for the rows that only the page has too."""
-    measure = score.measures[index]
-    needs = {
-        offset: max(len(duration_text(event.duration)), len(finger_text(event))) + 1
-        for offset, event in measure.timed()
-    }
-    for offset, text in _chord_texts(score, index).items():
-        needs[offset] = max(needs.get(offset, 0), len(text) + 1)
-    laid_out = columns.lay_out(score, index).columns
+def _text_columns(score: Score, index: int, rows: Sequence[Row]) -> tuple[tuple[Fraction, ...], tuple[int, ...]]:
+    """Offsets and widths of a measure's columns, wide enough for the cells of the rows as a file keeps them."""
+    needs: dict[Fraction, int] = {}
+    for row in rows:
+        for offset, text in _texts(score, index, row).items():
+            needs[offset] = max(needs.get(offset, 0), len(text) + 1)
+    laid_out = lay_out(score, index).columns
     offsets = tuple(column.offset for column in laid_out)
     return offsets, tuple(max(column.width, needs.get(column.offset, 0)) for column in laid_out)
 
@@ -128,17 +129,17 @@ def _chunk_width(score: Score, chunk: Chunk) -> int:
     return sum(chunk.widths) + start + end
 
 
-def _system_lines(score: Score, system: list[Chunk], rows: Sequence[str]) -> list[str]:
+def _system_lines(score: Score, system: list[Chunk], rows: Sequence[Row]) -> list[str]:
     lines = [
         line
         for chunk in system
         if chunk.begins and (line := marks_line(score.measures[chunk.index], chunk.index + 1))
     ]
-    lines += [_row_line(score, system, row) for row in ABOVE if row in rows]
+    lines += [_row_line(score, system, row) for row in PRINTED if row.above and row in rows]
     letters = score.head.instrument.course_letters()
     for course, letter in enumerate(letters, 1):
         lines.append(f"{letter:<{LABEL}}" + _course_line(score, system, course))
-    lines += [_row_line(score, system, row) for row in rows if row not in ABOVE]
+    lines += [_row_line(score, system, row) for row in rows if not row.above]
     return [line.rstrip(" ") for line in lines]
 
 
@@ -147,7 +148,7 @@ def _course_line(score: Score, system: list[Chunk], course: int) -> str:
     text = text or " "
     for chunk in system:
         measure = score.measures[chunk.index]
-        cells = columns.course_cells(score, chunk.index)
+        cells = course_cells(score, chunk.index)
         text += ":" if chunk.begins and measure.repeat_start else ""
         for offset, width in zip(chunk.offsets, chunk.widths, strict=True):
             text += cells.get((offset, course), "").ljust(width, "-")
@@ -156,11 +157,11 @@ def _course_line(score: Score, system: list[Chunk], course: int) -> str:
     return text
 
 
-def _row_line(score: Score, system: list[Chunk], row: str) -> str:
-    text = f"{row:<{LABEL}} "
+def _row_line(score: Score, system: list[Chunk], row: Row) -> str:
+    text = f"{row.name:<{LABEL}} "
     for chunk in system:
         measure = score.measures[chunk.index]
-        cells = _cells(score, chunk.index, row)
+        cells = _texts(score, chunk.index, row)
         text += " " if chunk.begins and measure.repeat_start else ""
         for offset, width in zip(chunk.offsets, chunk.widths, strict=True):
             text += cells.get(offset, "").ljust(width)
@@ -169,30 +170,5 @@ def _row_line(score: Score, system: list[Chunk], row: str) -> str:
     return text
 
 
-def _cells(score: Score, index: int, row: str) -> Mapping[Fraction, str]:
-    if row == "rhythm":
-        return {offset: duration_text(event.duration) for offset, event in score.measures[index].timed()}
-    if row == "finger":
-        return {offset: finger_text(event) for offset, event in score.measures[index].timed()}
-    if row == "chord":
-        return _chord_texts(score, index)
-    if row == "degree":
-        from tabterm.harmony.degrees import degree_row
-
-        highest: dict[Fraction, str] = {}
-        for (offset, _), text in sorted(degree_row(score, index).items()):
-            highest.setdefault(offset, text)
-        return highest
-    return columns.cells(score, index, row)
-
-
-def _chord_texts(score: Score, index: int) -> dict[Fraction, str]:
-    """Chord symbols; one that stands over no onset, or holds the sign for it, says its offset: `G@3/2`."""
-    measure = score.measures[index]
-    onsets = set(measure.onsets)
-    return {
-        mark.offset: mark.symbol
-        if mark.offset in onsets and "@" not in mark.symbol
-        else f"{mark.symbol}@{mark.offset}"
-        for mark in measure.chords
-    }
+def _texts(score: Score, index: int, row: Row) -> Mapping[Fraction, str]:
+    return {} if row.printed is None else row.printed(score, index)

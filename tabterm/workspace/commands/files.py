@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 
 from tabterm import formats
 from tabterm.errors import ScoreError, StorageError
+from tabterm.page.rows import COURSE, ON_SCREEN, row_named
 from tabterm.score.place import Place
 from tabterm.workspace import cursor as cursors
-from tabterm.workspace.cursor import Row
 from tabterm.workspace.naming import file_named, free_file
 from tabterm.workspace.registry import Group, command
 
@@ -103,16 +103,17 @@ def find_command(session: Session) -> None:
     "toggle-row",
     "Show or hide a row",
     Group.FILE,
-    asks="row: remark, chord, count, source, finger, stroke, degree, effort",
+    asks=f"row: {', '.join(row.name for row in ON_SCREEN if row is not COURSE)}",
 )
 def toggle_row(session: Session, name: str) -> None:
     """Hide a row that is shown, show one that is hidden; courses stay."""
-    names = [row.value for row in Row if row is not Row.COURSE]
-    if name not in names:
-        raise ScoreError(f"there is no row '{name}' to hide", hint=", ".join(names))
-    session.hidden_rows ^= {Row(name)}
+    rows = [row for row in ON_SCREEN if row is not COURSE]
+    row = row_named(name, rows)
+    if row is None:
+        raise ScoreError(f"no row '{name}' to hide", hint=", ".join(row.name for row in rows))
+    session.hidden_rows ^= {row}
     if session.cursor.row in session.hidden_rows:
-        session.cursor = session.cursor.on(Row.COURSE)
+        session.cursor = session.cursor.on(COURSE)
     session.host.redraw()
 
 

@@ -9,7 +9,6 @@ from tabterm.errors import ScoreError
 from tabterm.score import operations as do
 from tabterm.score.place import Place, Span, count_name, display_number
 from tabterm.score.query import end_of, next_event
-from tabterm.workspace.cursor import Row
 from tabterm.workspace.registry import Group, command
 
 if TYPE_CHECKING:
@@ -47,7 +46,7 @@ def accept_fingers(session: Session) -> None:
     from tabterm.hand import proposals
 
     session.edit(proposals.accept_fingers(session.score, session.target()), "accept fingers")
-    if session.cursor.row is Row.FINGER:
+    if session.cursor.row.walks:
         session.go_to_next_event()
 
 

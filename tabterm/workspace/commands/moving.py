@@ -6,9 +6,9 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
+from tabterm.page.rows import COURSE, EDITABLE, row_named
 from tabterm.score.place import Place, measure_index
 from tabterm.workspace import cursor as cursors
-from tabterm.workspace.cursor import Row
 from tabterm.workspace.registry import Group, command
 
 if TYPE_CHECKING:
@@ -46,17 +46,17 @@ def course(session: Session, number: str) -> None:
     count = session.score.head.instrument.course_count
     if not number.isdecimal() or not 1 <= int(number) <= count:
         raise ScoreError(f"there is no course {number}", hint=f"1 to {count}, from the highest")
-    session.cursor = session.cursor.on(Row.COURSE, int(number))
+    session.cursor = session.cursor.on(COURSE, int(number))
 
 
 @command("row", "Jump to a row: remark, chord, finger or stroke", Group.MOVE, asks="row")
 def row(session: Session, name: str) -> None:
     """To a row by name; shows it if it was hidden."""
-    names = [row.value for row in cursors.EDITABLE_ROWS]
-    if name not in names:
-        raise ScoreError(f"there is no row '{name}' to write on", hint=", ".join(names))
-    session.hidden_rows -= {Row(name)}
-    session.cursor = session.cursor.on(Row(name))
+    found = row_named(name, EDITABLE)
+    if found is None:
+        raise ScoreError(f"no row '{name}' to write on", hint=", ".join(each.name for each in EDITABLE))
+    session.hidden_rows -= {found}
+    session.cursor = session.cursor.on(found)
 
 
 @command("next-beat", "Go to the next beat", Group.MOVE)

@@ -6,15 +6,13 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.score import operations as do
-from tabterm.score.duration import NOTE_VALUES, TUPLETS, Duration
+from tabterm.score.duration import NOTE_VALUES, TRIPLET, TUPLETS, Duration
 from tabterm.score.query import event_at, move_by
 from tabterm.workspace.registry import Group, command
 
 if TYPE_CHECKING:
     from tabterm.score.place import Place
     from tabterm.workspace.session import Session
-
-TRIPLET = TUPLETS[0]
 
 
 @command(

@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
+from tabterm.page.rows import COURSE
 from tabterm.score import operations as do
 from tabterm.score.place import Place, Span
 from tabterm.score.query import events_in, previous_event
 from tabterm.workspace import cursor as cursors
-from tabterm.workspace.cursor import Row
 from tabterm.workspace.registry import Group, command
 
 if TYPE_CHECKING:
@@ -134,8 +134,8 @@ def _move_course(session: Session, step: int) -> None:
     place, note = found
     span = Span(place, session.end_of_event(place))
     session.edit(do.move_course(session.score, span, step, note.course), "other course")
-    if place == session.cursor.place and session.cursor.row is Row.COURSE:
-        session.cursor = session.cursor.on(Row.COURSE, note.course + step)
+    if place == session.cursor.place and session.cursor.row is COURSE:
+        session.cursor = session.cursor.on(COURSE, note.course + step)
 
 
 @command(

@@ -9,7 +9,6 @@ from tabterm.hand.schools import school_named
 from tabterm.score import operations as do
 from tabterm.score.kinds import Stroke, StrokeSchool
 from tabterm.score.place import Span
-from tabterm.workspace.cursor import Row
 from tabterm.workspace.registry import Group, command
 
 if TYPE_CHECKING:
@@ -24,7 +23,7 @@ def _set(session: Session, stroke: Stroke) -> None:
 
 def _advance(session: Session) -> None:
     """On the stroke row each key goes on to the next note."""
-    if session.cursor.row is Row.STROKE:
+    if session.cursor.row.walks:
         session.go_to_next_event()
 
 

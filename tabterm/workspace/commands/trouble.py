@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
-from tabterm.workspace.cursor import Row
+from tabterm.page.rows import COURSE
 from tabterm.workspace.registry import Group, command
 
 if TYPE_CHECKING:
@@ -76,5 +76,5 @@ def _all(session: Session) -> tuple[Finding, ...]:
 def _show(session: Session, found: tuple[Finding, ...], index: int) -> None:
     finding = found[index]
     session.finding_index = index
-    row = Row.COURSE if finding.course else session.cursor.row
+    row = COURSE if finding.course else session.cursor.row
     session.cursor = session.cursor.at(finding.place).on(row, finding.course)

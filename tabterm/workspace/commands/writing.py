@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.instrument.model import MAX_FRETS
+from tabterm.page.rows import FINGER
 from tabterm.score import operations as do
 from tabterm.score.kinds import Direction, Reached
 from tabterm.score.model import Note
 from tabterm.score.place import Place, Span
 from tabterm.score.query import event_at, move_by
-from tabterm.workspace.cursor import Row
 from tabterm.workspace.registry import Group, command
 
 if TYPE_CHECKING:
@@ -23,7 +23,7 @@ def digit(session: Session, number: str) -> None:
     """What the row makes of a number: a fret, or a finger."""
     if not number.isdecimal():
         raise ScoreError(f"'{number}' is no fret", hint="type a number")
-    if session.cursor.row is Row.FINGER:
+    if session.cursor.row is FINGER:
         _write_finger(session, int(number))
     else:
         _write_fret(session, int(number))
@@ -131,29 +131,23 @@ def tie(session: Session) -> None:
 @command("delete", "Take away what stands here: note, finger, stroke, chord or remark", Group.WRITE)
 def delete(session: Session) -> None:
     """Remove what the row shows at the cursor; with a selection, its notes become rests."""
-    selected, place = session.selection(), session.cursor.place
+    selected = session.selection()
     if selected is not None:
         session.edit(do.erase(session.score, selected), "erase")
         session.anchor = None
-    elif session.cursor.row is Row.CHORD:
-        session.edit(do.set_chord(session.score, place, None), "take chord away")
-    elif session.cursor.row is Row.REMARK:
-        session.edit(do.set_remark(session.score, place.measure, ""), "take remark away")
     else:
-        _delete_at_event(session)
+        _delete_on_row(session)
 
 
-def _delete_at_event(session: Session) -> None:
-    found = session.note()
-    if found is None:
-        raise ScoreError("nothing stands here")
-    place, note = found
-    if session.cursor.row is Row.FINGER:
-        session.edit(do.set_finger(session.score, place, note.course, None), "take finger away")
-    elif session.cursor.row is Row.STROKE:
-        session.edit(do.set_stroke(session.score, place, None), "stroke back to proposal")
-    else:
-        session.edit(do.remove_note(session.score, place, note.course), "take note away")
+def _delete_on_row(session: Session) -> None:
+    row, place, course = session.cursor.row, session.cursor.place, session.cursor.course
+    if row.of_note:
+        found = session.note()
+        if found is None:
+            raise ScoreError("nothing stands here")
+        place, course = found[0], found[1].course
+    if row.clear is not None:
+        session.edit(row.clear.operation(session.score, place, course), row.clear.label)
 
 
 @command("take-back", "Go back to the event before and take it away", Group.WRITE)

@@ -9,10 +9,11 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from tabterm.formats import columns
+from tabterm.page import columns, signs
 from tabterm.score.kinds import BendShape, Direction, Reached
 from tabterm.score.model import Bend, ChordMark, Event, Note, SourceEvent
 from tests.build import event, measure, score
+from tests.page.texts import row_texts
 from tests.strategies import scores
 
 EIGHTHS = "8 1.2,8 1.3,8 2.0,8 3.2,8 4.1,8 1.5,8 2.2,8 2.2"
@@ -70,10 +71,10 @@ def test_columns_hold_their_cells_and_cover_the_measure(drawn, part):
         by_offset = {column.offset: column for column in layout.columns}
         assert set(each.onsets) <= set(by_offset)
         assert [c.x + c.width for c in layout.columns] == [*[c.x for c in layout.columns[1:]], layout.width]
-        for (offset, _), text in columns.course_cells(drawn, index).items():
+        for (offset, _), text in signs.course_cells(drawn, index).items():
             assert len(text) < by_offset[offset].width
         for row in ("count", "finger", "stroke"):
-            for offset, text in columns.cells(drawn, index, row).items():
+            for offset, text in row_texts(drawn, index, row).items():
                 assert len(text) < by_offset[offset].width
         moment = part * each.length
         column = layout.column_at(moment)
@@ -99,7 +100,7 @@ def test_after_an_edit_only_what_changed_is_laid_out_anew():
 def test_a_measure_in_another_metre_is_laid_out_anew():
     whole = measure("2.")
     assert widths(whole, metre="3/4") == [4] * 6
-    beats = [columns.cells(score(whole, metre=metre), 0, "count") for metre in ("3/4", "6/8")]
+    beats = [row_texts(score(whole, metre=metre), 0, "count") for metre in ("3/4", "6/8")]
     assert [" ".join(texts.values()) for texts in beats] == ["1 & 2 & 3 &", "1 2 3 4 5 6"]
 
 
@@ -130,7 +131,7 @@ def test_a_measure_in_another_metre_is_laid_out_anew():
 def test_signs_of_notes(fields, wanted):
     note = Note(**({"course": 1, "fret": 5} | fields))
     before = event("4 1.4")
-    assert columns.note_cell(before, event("4").with_(notes=(note,)), note) == wanted
+    assert signs.note_cell(before, event("4").with_(notes=(note,)), note) == wanted
 
 
 @pytest.mark.parametrize(
@@ -148,16 +149,16 @@ def test_signs_of_notes(fields, wanted):
 def test_signs_of_events_stand_on_the_highest_course_only(fields, wanted):
     notes = (Note(course=1, fret=5), Note(course=2, fret=7))
     both = Event(duration=event("4").duration, notes=notes, **fields)
-    assert [columns.note_cell(None, both, note) for note in notes] == [wanted, "7"]
+    assert [signs.note_cell(None, both, note) for note in notes] == [wanted, "7"]
 
 
 def test_a_slide_over_the_bar_line_knows_where_it_comes_from():
     tune = score("1 1.7", "1 /1.5")
-    assert columns.course_cells(tune, 1) == {(0, 1): "\\5"}
+    assert signs.course_cells(tune, 1) == {(0, 1): "\\5"}
 
 
 def texts(row, *measures, metre="4/4", index=0):
-    return [(float(at), text) for at, text in columns.cells(score(*measures, metre=metre), index, row).items()]
+    return [(float(at), text) for at, text in row_texts(score(*measures, metre=metre), index, row).items()]
 
 
 def test_the_count_is_as_it_is_spoken():
@@ -201,5 +202,3 @@ def test_the_other_rows():
     assert texts("stroke", built) == [(0, "D"), (1, "u"), (2, "N")]
     assert texts("source", built) == [(0, "A4/C#4+"), (1, "+"), (2, "+")]
     assert texts("chord", built) == [(1, "G")]
-    with pytest.raises(ValueError, match="no row colour"):
-        texts("colour", built)

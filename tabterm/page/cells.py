@@ -1,0 +1,179 @@
+"""Cells: what stands on a row at each moment of a measure, and how it stands out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING, NamedTuple
+
+from tabterm.harmony.degrees import degree_row
+from tabterm.harmony.spelling import pitch_words
+from tabterm.page.columns import lay_out
+from tabterm.page.signs import finger_cell, fingers_kept, stroke_cell
+from tabterm.score.comparison import Differs, differences_in, timed_source
+from tabterm.score.place import Place, count_name
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+    from fractions import Fraction
+
+    from tabterm.score.model import Score
+
+    Texts = Mapping[Fraction, str]
+
+
+class Weight(StrEnum):
+    """How a piece of a cell stands out; the values are the names of the styles of the screen."""
+
+    FAINT = "faint"
+    CHOSEN = "chosen"
+    CHORD = "chord"
+    TROUBLE = "trouble"
+
+
+class Piece(NamedTuple):
+    """Characters of one weight."""
+
+    text: str
+    weight: Weight
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """What the rows are drawn from.
+
+    Attributes:
+        score: The score.
+        levels: For a measure, by offset, the part of the player's limit that each event asks for.
+        silent_strokes: The strokes of the hand that strike nothing are shown.
+    """
+
+    score: Score
+    levels: Callable[[int], Mapping[Fraction, float]] = lambda _index: {}
+    silent_strokes: bool = False
+
+
+Cells = dict["Fraction", tuple[Piece, ...]]
+
+
+def in_one_weight(texts: Texts, weight: Weight = Weight.FAINT) -> Cells:
+    """Texts as cells, all of the same weight."""
+    return {offset: (Piece(text, weight),) for offset, text in texts.items()}
+
+
+def chord_cells(view: View, index: int) -> Cells:
+    """Chord symbols where they stand."""
+    marks = view.score.measures[index].chords
+    return in_one_weight({mark.offset: mark.symbol for mark in marks}, Weight.CHORD)
+
+
+def chords_printed(score: Score, index: int) -> Texts:
+    """Chord symbols; one that stands over no onset, or holds the sign for it, says its offset: `G@3/2`."""
+    measure = score.measures[index]
+    onsets = set(measure.onsets)
+    return {
+        mark.offset: mark.symbol
+        if mark.offset in onsets and "@" not in mark.symbol
+        else f"{mark.symbol}@{mark.offset}"
+        for mark in measure.chords
+    }
+
+
+def counts(score: Score, index: int) -> Texts:
+    """The count as it is spoken: `1 & 2 &`, `1 e & a`; moments off it have no word."""
+    texts: dict[Fraction, str] = {}
+    for column in lay_out(score, index).columns:
+        name = count_name(score, Place(index, column.offset))
+        if "+" not in name:
+            texts[column.offset] = name.lstrip("0123456789") or name
+    return texts
+
+
+def rhythms(score: Score, index: int) -> Texts:
+    """The value of each event."""
+    return {offset: event.duration.short for offset, event in score.measures[index].timed()}
+
+
+DIFFERS_SIGNS = {
+    Differs.HIGHER: "↑",
+    Differs.LOWER: "↓",
+    Differs.CHANGED: "≠",
+    Differs.DROPPED: "−",  # noqa: RUF001 - the sign of taking away
+    Differs.ADDED: "+",
+}
+"""Behind a pitch of the original: how what is played departs from it."""
+
+
+def source_cells(view: View, index: int) -> Cells:
+    """The original line by its pitches, tied ones in parentheses, with signs of how it is departed from."""
+    score = view.score
+    key, texts = score.keys[index], dict["Fraction", str]()
+    for offset, event in timed_source(score.measures[index]):
+        if event.pitches:
+            names = "/".join(pitch_words(pitch, key) for pitch in event.pitches)
+            texts[offset] = f"({names})" if event.tied else names
+    departures = differences_in(score, index)
+    for each in departures:
+        sign, text = DIFFERS_SIGNS[each.kind], texts.get(each.place.offset, "")
+        if sign not in text:
+            texts[each.place.offset] = text + sign
+    marked = {each.place.offset for each in departures}
+    return {
+        offset: (Piece(text, Weight.CHORD if offset in marked else Weight.FAINT),)
+        for offset, text in texts.items()
+    }
+
+
+def finger_cells(view: View, index: int) -> Cells:
+    """Set fingers bright, proposed ones faint."""
+    return {
+        offset: tuple(
+            Piece(sign, Weight.FAINT if note.finger is None else Weight.CHOSEN)
+            for note, sign in zip(event.notes, text, strict=True)
+        )
+        for offset, event in view.score.measures[index].timed()
+        if (text := finger_cell(event))
+    }
+
+
+def degrees(score: Score, index: int) -> Texts:
+    """Degrees of the notes of each event, the highest course first: `5/3`."""
+    texts: dict[Fraction, str] = {}
+    for (offset, _course), degree in sorted(degree_row(score, index).items()):
+        texts[offset] = f"{texts[offset]}/{degree}" if offset in texts else degree
+    return texts
+
+
+def fingers_printed(score: Score, index: int) -> Texts:
+    """Fingers as a file keeps them."""
+    return {offset: fingers_kept(event) for offset, event in score.measures[index].timed()}
+
+
+def strokes(score: Score, index: int) -> Texts:
+    """Strokes, set ones as capitals."""
+    return {offset: text for offset, event in score.measures[index].timed() if (text := stroke_cell(event))}
+
+
+def stroke_cells(view: View, index: int) -> Cells:
+    """Set strokes bright, proposed ones faint, those that strike nothing in parentheses."""
+    cells: Cells = {}
+    if view.silent_strokes:
+        from tabterm.hand.movement import silent_strokes
+
+        moves = silent_strokes(view.score, index)
+        cells = in_one_weight({offset: f"({stroke.value[0]})" for offset, stroke in moves})
+    for offset, text in strokes(view.score, index).items():
+        cells[offset] = (Piece(text, Weight.CHOSEN if text[:1].isupper() else Weight.FAINT),)
+    return cells
+
+
+EFFORT_SIGNS = " .:*#"
+"""Effort up to a quarter, a half and three quarters of the limit, up to it, and beyond."""
+
+
+def effort_cells(view: View, index: int) -> Cells:
+    """How near to the player's limit each event is."""
+    return {
+        offset: (Piece(EFFORT_SIGNS[min(int(level * 4.0), 4)], Weight.TROUBLE if level >= 1.0 else Weight.FAINT),)
+        for offset, level in view.levels(index).items()
+    }

@@ -1,0 +1,246 @@
+"""The rows of a system, top to bottom: ONE table that screen, text tab, keys, cursor and screen readers draw from.
+
+Each entry says what the row shows, what a key writes on it, how a file keeps it and what gives way to what. A
+new row is one entry here, with a function for its cells.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, NamedTuple
+
+from tabterm.harmony.chords import parse_chord, without_brackets
+from tabterm.page import cells
+from tabterm.score import operations as do
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Mapping, Sequence
+
+    from tabterm.page.cells import Cells, Texts, View
+    from tabterm.score.model import Score
+    from tabterm.score.place import Place
+
+    Operation = Callable[[Score, Place, int], Score]
+
+
+class Clear(NamedTuple):
+    """How what stands on a row is taken away: the name of the change, and the operation at a place and course."""
+
+    label: str
+    operation: Operation
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """How words are typed on a row.
+
+    Attributes:
+        starts: Whether a character begins a word.
+        begun: What stands on the line that is typed on, at a place, before the first character.
+        width: Cells of that line.
+        whole_measure: It begins at the left end of the system rather than at the place.
+        hint: What the message line says meanwhile, "" for nothing.
+    """
+
+    starts: Callable[[str], bool]
+    begun: Callable[[Score, Place], str]
+    width: int
+    whole_measure: bool = False
+    hint: str = ""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Row:
+    """A kind of line of a system.
+
+    Attributes:
+        name: What key map, configuration, commands and text tab call it; the command that writes it, too.
+        shows: What stands on it, as a line of help.
+        gives_way: Order in which rows are left out on a screen that is too low, the lowest first; 0 never is.
+        cells: What stands in a measure by offset, for the screen; None where the screen draws it otherwise.
+        takes: What a key writes on it: `fret`, `finger` ...; "" where the cursor does not stand on it.
+        clear: How what stands here is taken away.
+        of_note: What stands here belongs to a note, so there has to be one.
+        walks: A key that writes here goes on to the next event.
+        words: Words are typed on it.
+        keys: Bindings that hold on it alone.
+        hidden: It is shown only when asked for.
+        widens: Where it is shown, its cells make the columns of a measure wider.
+        printed: What stands in a measure by offset, for a text tab; None where that has no such row.
+        above: It stands over the courses in a text tab.
+        unasked: It stands in a text tab without being asked for.
+        word: What a word of it looks like in a text tab, where others are reported.
+        told_by: Whether the words of a line without a name are those of this row.
+    """
+
+    name: str
+    shows: str
+    gives_way: int = 0
+    cells: Callable[[View, int], Cells] | None = None
+    takes: str = ""
+    clear: Clear | None = None
+    of_note: bool = False
+    walks: bool = False
+    words: Words | None = None
+    keys: Mapping[str, str] = field(default_factory=dict)
+    hidden: bool = False
+    widens: bool = False
+    printed: Callable[[Score, int], Texts] | None = None
+    above: bool = False
+    unasked: bool = True
+    word: re.Pattern[str] | None = None
+    told_by: Callable[[Sequence[str]], bool] | None = None
+
+    def __repr__(self) -> str:
+        return f"<row {self.name}>"
+
+
+# Lines of a text tab without a name
+
+_COUNT_WORD = re.compile(r"^(?:1?\d|&|\+|and|ah|e|a)++$", re.IGNORECASE | re.ASCII)
+_RHYTHM_WORD = re.compile(r"^[whqestWHQS]\.{0,2}$")
+FINGER_WORD = re.compile(r"^(?:\{((?:[.0-4]\??)+)\})?((?:[.0-4]\??)*)$")
+"""Fingers of an event: those of its grace notes in braces, then its own."""
+
+_STROKE_WORD = re.compile(r"^(?:[DUNduVvn⊓]%?|%)$")
+
+
+def _all(pattern: re.Pattern[str]) -> Callable[[Sequence[str]], bool]:
+    return lambda words: all(pattern.match(word) for word in words)
+
+
+def _are_chords(words: Sequence[str]) -> bool:
+    return all(parse_chord(without_brackets(word)) is not None for word in words)
+
+
+def _are_counts(words: Sequence[str]) -> bool:
+    return words[0][0].isdigit() and _all(_COUNT_WORD)(words)
+
+
+def _in_cells(texts: Callable[[Score, int], Texts]) -> Callable[[View, int], Cells]:
+    return lambda view, index: cells.in_one_weight(texts(view.score, index))
+
+
+# The table
+
+REMARK = Row(
+    "remark",
+    "measure numbers, sections, changes of metre, key and tempo, endings, the teacher's words",
+    gives_way=5,
+    takes="remark",
+    clear=Clear("take remark away", lambda score, place, _course: do.set_remark(score, place.measure, "")),
+    words=Words(
+        starts=lambda typed: len(typed) == 1,
+        begun=lambda score, place: score.measures[min(place.measure, len(score.measures) - 1)].remark,
+        width=60,
+        whole_measure=True,
+        hint="every character is text here; enter keeps it, down leaves this row",
+    ),
+)
+CHORD = Row(
+    "chord",
+    "chord symbols",
+    gives_way=6,
+    cells=cells.chord_cells,
+    takes="chord",
+    clear=Clear("take chord away", lambda score, place, _course: do.set_chord(score, place, None)),
+    words=Words(
+        starts=frozenset("ABCDEFGN").__contains__,
+        begun=lambda _score, _place: "",
+        width=14,
+    ),
+    printed=cells.chords_printed,
+    above=True,
+    told_by=_are_chords,
+)
+COUNT = Row(
+    "count",
+    "the count as it is spoken",
+    gives_way=4,
+    cells=_in_cells(cells.counts),
+    printed=cells.counts,
+    above=True,
+    told_by=_are_counts,
+)
+RHYTHM = Row(
+    "rhythm",
+    "the value of each event",
+    printed=cells.rhythms,
+    above=True,
+    told_by=_all(_RHYTHM_WORD),
+)
+SOURCE = Row(
+    "source", "the original line, and where what is played departs from it", gives_way=3, cells=cells.source_cells
+)
+COURSE = Row(
+    "course",
+    "frets and how they are reached, a line for each course",
+    takes="fret",
+    clear=Clear("take note away", do.remove_note),
+    of_note=True,
+)
+FINGER = Row(
+    "finger",
+    "left-hand fingers, set ones bright, proposed ones faint",
+    gives_way=7,
+    cells=cells.finger_cells,
+    takes="finger",
+    clear=Clear("take finger away", lambda score, place, course: do.set_finger(score, place, course, None)),
+    of_note=True,
+    walks=True,
+    keys={"enter": "accept-fingers", "A": "accept-all-fingers", "B": "free-fingers"},
+    printed=cells.fingers_printed,
+    word=FINGER_WORD,
+)
+STROKE = Row(
+    "stroke",
+    "pick strokes, set ones as capitals, proposed ones small",
+    gives_way=8,
+    cells=cells.stroke_cells,
+    takes="stroke",
+    clear=Clear("stroke back to proposal", lambda score, place, _course: do.set_stroke(score, place, None)),
+    of_note=True,
+    walks=True,
+    keys={
+        "enter": "confirm",
+        "t": "turn",
+        "A": "alternate",
+        "T": "turn-all",
+        "B": "to-proposal",
+        "n": "silent-strokes",
+    },
+    printed=cells.strokes,
+    word=_STROKE_WORD,
+    told_by=_all(re.compile(r"^[DUduVvn⊓]%?$")),
+)
+DEGREE = Row(
+    "degree",
+    "what each note is against the chord, the highest course first",
+    gives_way=2,
+    cells=_in_cells(cells.degrees),
+    widens=True,
+    printed=cells.degrees,
+    unasked=False,
+)
+EFFORT = Row("effort", "how near to your limit each event is", gives_way=1, cells=cells.effort_cells, hidden=True)
+
+ROWS = (REMARK, CHORD, COUNT, RHYTHM, SOURCE, COURSE, FINGER, STROKE, DEGREE, EFFORT)
+"""From top to bottom."""
+
+ON_SCREEN = tuple(row for row in ROWS if row.gives_way or row is COURSE)
+"""Rows that the screen shows."""
+
+EDITABLE = tuple(row for row in ROWS if row.takes)
+"""Rows that the cursor can stand on."""
+
+PRINTED = tuple(row for row in ROWS if row.printed is not None)
+"""Rows that a text tab may have beside its courses."""
+
+GIVE_WAY = tuple(sorted((row for row in ON_SCREEN if row.gives_way), key=lambda row: row.gives_way))
+"""Rows that are left out where a screen is too low, in this order; courses never are."""
+
+
+def row_named(name: str, among: Iterable[Row] = ROWS) -> Row | None:
+    """The row of a name, or None."""
+    return next((row for row in among if row.name == name), None)

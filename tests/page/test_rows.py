@@ -1,0 +1,60 @@
+"""One table of rows: what it says of a row, screen, text tab, keys and sentences take from it."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from tabterm.formats import text
+from tabterm.page import rows
+from tabterm.tui.painter import Cells
+from tabterm.workspace.keymap import CONTEXTS, Keymap, check_binding
+from tests.build import measure, score
+from tests.page.texts import row_texts
+
+
+def test_names_are_told_apart():
+    names = [row.name for row in rows.ROWS]
+    assert len(set(names)) == len(names)
+    assert all(row.shows for row in rows.ROWS)
+    assert rows.row_named("colour") is None
+    assert rows.row_named("count", rows.EDITABLE) is None
+
+
+def test_courses_never_give_way_and_every_other_row_of_the_screen_does():
+    assert set(rows.GIVE_WAY) == set(rows.ON_SCREEN) - {rows.COURSE}
+    ranks = [row.gives_way for row in rows.GIVE_WAY]
+    assert ranks == sorted(set(ranks))
+
+
+def test_the_rows_that_can_be_written_on_are_the_contexts_of_the_keys():
+    assert CONTEXTS == ("anywhere", "remark", "chord", "course", "finger", "stroke")
+    keymap = Keymap()
+    for row in rows.EDITABLE:
+        for key, binding in row.keys.items():
+            check_binding(key, binding)
+            assert keymap.find(row.name, key) == binding
+
+
+@pytest.mark.parametrize("row", rows.PRINTED, ids=lambda row: row.name)
+def test_a_text_tab_has_each_printed_row_where_it_is_asked_for(row):
+    tune = score(measure("8 1.2 2.3,8 1.3,4,2", chords=()), key="G")
+    page = text.write(tune, rows=(row.name,)).decode()
+    assert re.search(rf"^{row.name}\b", page, re.MULTILINE)
+    above = page.index(f"\n{row.name}") < page.index("\nE ")
+    assert above == row.above
+
+
+def test_a_double_stop_shows_the_degree_of_each_note():
+    """In G: B over D are its third and fifth, G over B its root and third (the triad by its definition)."""
+    tune = score("8 1.7 2.5,8 1.7,8 2.10 3.9,8 1.3,2", key="G")
+    assert row_texts(tune, 0, "degree") == {0: "3/5", 0.5: "3", 1: "1/3", 1.5: "1"}
+    assert "degree  3/5 3   1/3 1" in text.write(tune, rows=("degree",)).decode()
+
+
+def test_a_row_that_widens_makes_room_for_its_cells_where_it_is_shown():
+    tune = score("16 1.6 2.6,16,8,4,2", key="C")
+    shown, hidden = (Cells(tune, frozenset(rows)) for rows in ((), (rows.DEGREE,)))
+    assert row_texts(tune, 0, "degree") == {0: "b7/b3"}
+    assert (shown.layout(0).columns[0].width, hidden.layout(0).columns[0].width) == (6, 3)
