@@ -35,7 +35,8 @@ CENTRE = b"\x00\x40"
 """The data bytes of no bend (MIDI 1.0)."""
 
 
-CHANNELS, TIMES = range(16), 3
+CHANNELS = range(16)  #: channels; MIDI 1.0
+TIMES = 3  #: times; implementation limit
 
 
 def silence(port: Port) -> None:
