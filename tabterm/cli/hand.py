@@ -37,9 +37,9 @@ WIDEST = 100
 
 
 BANDS_SOURCE = (
-    "Natural is the median of ten violinists' hands on a string of 328 mm, and comfortable their 95th percentile "
-    "(TNUA data set: Jen et al. 2021); hard and extreme are a hand 70 % curled and flat (Chatzioglou, Pinar and "
-    "Govsa 2024). All grow with the span."
+    "Natural is the median of ten violinists' hands on a string of 328 mm, and comfortable their 95th percentile, "
+    "rounded up (TNUA data set: Jen et al. 2021); hard and extreme are a hand 70 % curled and flat (Chatzioglou, "
+    "Pinar and Govsa 2024). All grow with the span."
 )
 
 

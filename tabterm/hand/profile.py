@@ -32,15 +32,15 @@ EVIDENCE: dict[str, Evidence] = {
     "span_mm": Evidence(
         "flat span from the tip of the index to the tip of the little finger",
         "mm",
-        "a flat hand with the finger lengths and angles of Chatzioglou, Pinar and Govsa 2024 (Anat Cell Biol "
-        "57(2):172-182, 51 adults) and knuckles 20 mm apart (assumed); within 6 % of the 152 mm that Boyle, Boyle "
-        "and Booker 2015 (Pianist Hand Spans) give as the border of a small hand",
+        "worked out once, not repeatable here: a flat hand with the finger lengths and angles of Chatzioglou, "
+        "Pinar and Govsa 2024 (Anat Cell Biol 57(2):172-182, 51 adults) and knuckles 20 mm apart (assumed); "
+        "within 6 % of the 152 mm that Boyle, Boyle and Booker 2015 (Pianist Hand Spans) give as the border of a "
+        "small hand",
     ),
     "weak": Evidence(
         "weak fingers of the left hand",
         "fingers",
-        "ring and little finger move more slowly than index and middle finger, in pianists and others (Aoki, "
-        "Furuya and Kinoshita 2005, Motor Control 9(1):23-39)",
+        "ring and little finger: common practice, no source",
     ),
     "fingers_12": Evidence(
         "index and middle finger in turn on one course",

@@ -63,7 +63,7 @@ class School:
 
 GATHERER = 'N. Gatherer, "Pick direction", nigelgatherer.com'
 BICKFORD = "Z. M. Bickford, Method for the Mandolin, 1920"
-ROLLS = "one of three published patterns, 3+3+2 over eight eighths (English Wikipedia, on this way of picking)"
+ROLLS = 'one of three patterns, 3+3+2 over eight eighths, in the English Wikipedia, article "Crosspicking"'
 
 #: quarters; Z. M. Bickford, Method for the Mandolin, 1920, p. 42: half notes and longer
 SCHOOLS: dict[StrokeSchool, School] = {

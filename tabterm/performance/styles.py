@@ -123,7 +123,7 @@ STYLES: dict[str, Style] = {
     ),
     "jig": Style(
         "bass on the beats, chords up and down on the two eighths behind each",
-        "strokes down up down: N. Gatherer, lessons on pick direction, 9",
+        'strokes down up down: N. Gatherer, "Pick direction" 9, nigelgatherer.com',
         {
             "6/8": Pattern("R==5==", ".ud.ud", "R==w=w", ">..>.."),
             "9/8": Pattern("R==5==R==", ".ud.ud.ud", "R==5==w=w", ">..>..>.."),

@@ -4,6 +4,8 @@ None of the numbers has a published source. They were set so that the decay of t
 after the attack and the weight of the high partials lie between those of a physical model of a mandolin (The
 Synthesis ToolKit 4.6.2) and of recorded steel strings and a recorded banjo (FluidR3 GM, programs 26 and 106),
 from G3 to A5; and from there in the direction in which larger bodies and heavier strings go.
+The comparison with the toolkit is repeated by `tests/sound/test_against_others.py`; that with the recordings is
+not repeatable here.
 """
 
 from __future__ import annotations
