@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from tabterm.hand.bands import BANDS
+from tabterm.hand.bands import BANDS, TOLERANCE
 from tabterm.instrument import PRESETS, fret_distance_mm
 
 SCALE, LEFT = 3.6, 70.0
@@ -68,8 +68,9 @@ def _neck(parts: list[str], name: str, y: float) -> float:
         parts.append(f'<circle class="finger" cx="{x:.1f}" cy="{at}" r="10"/>')
         parts.append(_text(x, at + 4.5, str(finger), anchor="middle", kind="number"))
     reach = fret_distance_mm(length, frets[-1]) - fret_distance_mm(length, frets[0])
-    words = f"index to little finger: {reach:.0f} mm (comfortable up to {BANDS[1, 4].comfortable_mm:.0f})"
-    parts.append(_text(LEFT, y + 102, words))
+    easy = BANDS[1, 4].comfortable_mm
+    limits = f"comfortable up to {easy:.0f}, a finding from {TOLERANCE * easy:.0f}"
+    parts.append(_text(LEFT, y + 102, f"index to little finger: {reach:.0f} mm ({limits})"))
     return y + 110
 
 

@@ -7,12 +7,17 @@ python docs/make.py keys       writes one of: hand, strokes, hand-picture, keys,
 from __future__ import annotations
 
 import asyncio
+import io
 import json
+import os
 import re
+import shlex
 import sys
 import tempfile
+from contextlib import redirect_stdout
 from pathlib import Path
 from shutil import copy
+from unittest.mock import patch
 
 DOCS = Path(__file__).parent
 SAMPLE = DOCS.parent / "samples" / "quarry-road-breakdown.tabterm"
@@ -195,8 +200,44 @@ def hand() -> str:
         "|---|---|",
         *(f"| `{code}` | {words} |" for code, words in CODES.items()),
     ]
-    tables = {"terms": terms, "findings": codes, "worst": [f"Its weight is {WORST:g}."]}
+    tables = {"terms": terms, "findings": codes, "worst": [f"Its weight is {WORST:g}."], "frames": _frames()}
     return _filled("hand.md", tables)
+
+
+def _frames() -> list[str]:
+    """A table of what the little finger reaches from fret 2, on necks of several lengths."""
+    from tabterm.hand.bands import BANDS, TOLERANCE, judge
+    from tabterm.instrument import PRESETS, stretch_mm
+    from tabterm.score.profile import REFERENCE_HAND
+
+    span_mm, easy_mm = REFERENCE_HAND.span_mm, BANDS[1, 4].comfortable_mm
+    finding = f"a finding from {TOLERANCE * easy_mm:.1f} mm"
+    rows = [
+        f"| neck | fret | reach (comfortable up to {easy_mm:g} mm, {finding}) | the next fret |",
+        "|---|---|---|---|",
+    ]
+    for word in ("mandolin", "octave-mandolin", "tenor-banjo"):
+        length_mm = PRESETS[word].scale_length_mm
+        within = [fret for fret in range(3, 13) if stretch_mm(length_mm, 2, fret) <= TOLERANCE * easy_mm]
+        mm, next_mm = (stretch_mm(length_mm, 2, fret) for fret in (within[-1], within[-1] + 1))
+        words = f"{next_mm:.1f} mm, {judge((1, 4), next_mm, span_mm)}"
+        rows.append(f"| {PRESETS[word].name}, {length_mm:g} mm | {within[-1]} | {mm:.1f} mm | {words} |")
+    return rows
+
+
+def difficulty() -> str:
+    """The page of the difficulty, with what the command prints of the sample."""
+    from tabterm.cli.main import main as tabterm
+
+    with tempfile.TemporaryDirectory() as nobodys, redirect_stdout(io.StringIO()) as printed:
+        homes = dict.fromkeys(("HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "TABTERM_CONFIG"), f"{nobodys}/none")
+        with patch.dict(os.environ, homes):
+            tabterm(["hard", str(SAMPLE)])
+    lines = printed.getvalue().replace(shlex.quote(str(SAMPLE)), "tune.tabterm").splitlines()
+    first = next(number for number, line in enumerate(lines) if line.startswith("1. "))
+    count = next(number for number, line in enumerate(lines) if line.startswith("   count"))
+    blocks = {"phrase": lines[: first - 1], "passage": lines[first:count]}
+    return _filled("difficulty.md", {name: ["```", *block, "```"] for name, block in blocks.items()})
 
 
 def strokes() -> str:
@@ -334,6 +375,7 @@ def hand_picture() -> str:
 
 MADE = {
     "hand": ("hand.md", hand),
+    "difficulty": ("difficulty.md", difficulty),
     "strokes": ("strokes.md", strokes),
     "accompaniment": ("accompaniment.md", accompaniment),
     "sound": ("sound.md", sound),

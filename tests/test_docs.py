@@ -22,7 +22,8 @@ spec.loader.exec_module(make)
 
 
 @pytest.mark.parametrize(
-    "name", ["hand", "strokes", "accompaniment", "sound", "constants", "hand-picture", "keys", "schema"]
+    "name",
+    ["hand", "difficulty", "strokes", "accompaniment", "sound", "constants", "hand-picture", "keys", "schema"],
 )
 def test_made_documents_are_not_stale(name):
     file, function = make.MADE[name]

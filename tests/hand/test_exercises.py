@@ -2,7 +2,8 @@
 
 Each file in `exercises/` names its source in its credits. The fingers and strokes that it sets are taken away,
 worked out anew, and compared note by note. Courses are held (`@`) where the exercise is about a position or a
-shape; all others are free for the comparison of courses. `python -m tests.hand.test_exercises` prints the table.
+shape; all others are free for the comparison of courses. `python -m tests.hand.test_exercises` prints the table,
+and the agreement for each half (`tests.hand.halves`).
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from tabterm.formats import text
 from tabterm.hand.proposals import free_fingers, with_hands
 from tabterm.hand.stroke_row import to_proposal
 from tabterm.score.place import Span
+from tests.hand.halves import HALVES, half_of
 
 FILES = sorted((Path(__file__).parent / "exercises").glob("*.tab"))
 
@@ -127,15 +129,22 @@ def _pairs(one, given, free):
 
 
 def table(compared):
-    """Lines of a table: agreement by exercise and kind, and overall."""
-    whole, missed = Counter(), Counter()
+    """Lines of a table: agreement by exercise and kind, for each half, and overall."""
     for name, (total, misses) in compared.items():
         wrong = Counter(miss.kind for miss in misses)
         cells = (f"{kind} {total[kind] - wrong[kind]}/{total[kind]}" if total[kind] else "" for kind in KINDS)
-        yield f"{name:30}" + "".join(f"{cell:16}" for cell in cells).rstrip()
-        whole, missed = whole + total, missed + wrong
-    for kind in KINDS:
-        yield f"{kind}: {whole[kind] - missed[kind]} of {whole[kind]}, {1 - missed[kind] / whole[kind]:.1%}"
+        yield f"{name:30}{half_of(name):10}" + "".join(f"{cell:16}" for cell in cells).rstrip()
+    for half in (*HALVES, None):
+        for kind in KINDS:
+            right, total = agreement(compared, kind, half)
+            yield f"{half or 'both'}, {kind}: {right} of {total}, {right / total:.1%}"
+
+
+def agreement(compared, kind, half=None):
+    """How many of a kind agree, and how many there are, in a half or in both."""
+    chosen = [found for name, found in compared.items() if half in (None, half_of(name))]
+    total = sum(totals[kind] for totals, _ in chosen)
+    return total - sum(miss.kind == kind for _, misses in chosen for miss in misses), total
 
 
 @pytest.fixture(scope="module")
@@ -153,12 +162,25 @@ def test_there_are_enough_of_them_and_each_names_its_source():
         assert not reading.remarks, f"{path.name}: {reading.remarks}"
 
 
+@pytest.mark.parametrize("half", HALVES)
 @pytest.mark.parametrize("kind", KINDS)
-def test_agreement(compared, kind):
-    total = sum(each[kind] for each, _ in compared.values())
-    missed = sum(miss.kind == kind for _, misses in compared.values() for miss in misses)
-    assert total >= 150
-    assert 1 - missed / total >= TARGET, f"{kind}: {missed} of {total} missed"
+def test_agreement(compared, kind, half):
+    right, total = agreement(compared, kind, half)
+    assert total >= 80
+    assert right / total >= TARGET, f"{kind}, {half}: {right} of {total}"
+
+
+def test_the_page_of_the_hand_has_the_agreement_of_both_halves(compared):
+    page = " ".join((Path(__file__).parents[2] / "docs" / "hand.md").read_text(encoding="utf-8").split())
+    for half in HALVES:
+        right, total = agreement(compared, "finger", half)
+        assert f"{half} half: {right} of {total} fingers, {right / total:.1%}" in page.lower()
+
+
+@pytest.mark.parametrize(("name", "half"), [("double-stops", "tuning"), ("octaves", "checking")])
+def test_an_exercise_stays_in_its_half(name, half):
+    """By the program `sha256sum` their names begin with 4c and 0b."""
+    assert half_of(name) == half
 
 
 def test_every_miss_is_explained_and_no_explanation_is_stale(compared):

@@ -7,11 +7,11 @@ ring. What `python -m tests.hand.fiddle` counts over the whole collection, in pe
 | | free | told | set 4 | table |
 |---|---|---|---|---|
 | printed fingers | 3,112 | 1,153 | 1,525 | 3,112 |
-| the same | 32.8 | 52.4 | 94.1 | 24.7 |
+| the same | 32.7 | 52.5 | 96.5 | 24.7 |
 | open, printed 4 | 49.0 | | | 49.0 |
 | open, printed 1 to 3 | 1.9 | 5.1 | | 1.9 |
-| the next finger | 8.8 | 23.9 | 5.8 | 7.1 |
-| another finger | 6.8 | 18.6 | 0.1 | 16.6 |
+| the next finger | 8.7 | 23.5 | 3.4 | 7.1 |
+| another finger | 7.0 | 18.9 | 0.1 | 16.6 |
 | stopped, printed open | 0.7 | | | 0.7 |
 
 The columns are explained in `tests.hand.fiddle`; "table" is first position without any search. What differs is
@@ -58,13 +58,13 @@ def test_a_tune_is_read_as_it_is_printed():
 
 
 def test_agreement_with_the_print(compared):
-    """Floors a little below what every sixth tune gives: 33.8, 60.1 and 93.5 %."""
+    """Floors a little below what every sixth tune gives: 34.4, 63.2 and 96.6 %."""
     kinds, count = compared
     assert count >= 76
     assert sum(kinds["free"].values()) >= 400
-    assert share(kinds["free"]) >= 0.32
-    assert share(kinds["told"]) >= 0.57
-    assert share(kinds["set 4"]) >= 0.92
+    assert share(kinds["free"]) >= 0.33
+    assert share(kinds["told"]) >= 0.6
+    assert share(kinds["set 4"]) >= 0.94
 
 
 def test_the_search_is_worth_it(compared):
