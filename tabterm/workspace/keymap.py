@@ -137,7 +137,6 @@ DEFAULT_KEYS: dict[str, dict[str, str]] = {
         "u": "undo",
         "ctrl+z": "undo",
         "ctrl+y": "redo",
-        "ctrl+r": "redo",
         "ctrl+s": "save",
         "ctrl+q": "quit",
         "?": "help",

@@ -31,7 +31,7 @@ from tests.tui.emulator import Emulator
 KEYS = [
     *["right", "left", "down", "up", "pagedown", "pageup", "tab", "home", "end", "ctrl+home", "ctrl+end"] * 3,
     *"0123579asdfgvcmrhplkjtxb~^O%>:|SG*{}[](",
-    *["backspace", "delete", "ctrl+d", "u", "u", "ctrl+r", "shift+right", "shift+right", "M", "ctrl+c", "ctrl+v"],
+    *["backspace", "delete", "ctrl+d", "u", "u", "ctrl+y", "shift+right", "shift+right", "M", "ctrl+c", "ctrl+v"],
     *["f2", "?", "ctrl+p", "enter", "escape", "escape", "escape", "f3", "E", "I", "X", "!", "&", "ctrl+l", "W"],
     *["ctrl+q", "escape"],
 ]
