@@ -24,6 +24,12 @@ BEATS = {
 """The note values that a tempo can count, by their length in quarters."""
 
 
+def part_of_whole(beat: Duration) -> str:
+    """A note value as a part of a whole note: `3/8` for a dotted quarter."""
+    part = beat.length / 4
+    return f"{part.numerator}/{part.denominator}"
+
+
 @dataclass(frozen=True, slots=True)
 class Tempo(TextValue):
     """A metronome mark; text form `1/4=104` (quarters) or `3/8=112` (dotted quarters); `104` means quarters.
@@ -45,7 +51,7 @@ class Tempo(TextValue):
             raise ScoreError(f"a tempo of {self.per_minute:g} is out of range", hint="use 10 to 400")
 
     def __str__(self) -> str:
-        return f"{self.fraction}={self.per_minute:g}"
+        return f"{part_of_whole(self.beat)}={self.per_minute:g}"
 
     @classmethod
     @lru_cache(maxsize=256)
@@ -59,12 +65,6 @@ class Tempo(TextValue):
         if length not in BEATS:
             raise ScoreError(f"a tempo cannot count {count}/{unit}", hint=HINT)
         return cls(float(per_minute), BEATS[length])
-
-    @property
-    def fraction(self) -> str:
-        """What is counted, as a part of a whole note: `3/8`."""
-        part = self.beat.length / 4
-        return f"{part.numerator}/{part.denominator}"
 
     @property
     def quarters_per_minute(self) -> float:

@@ -18,6 +18,8 @@ from typing import TYPE_CHECKING, Any
 import platformdirs
 
 from tabterm.errors import StorageError
+from tabterm.score.duration import Duration
+from tabterm.score.tempo import part_of_whole
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -91,7 +93,7 @@ class Entry:
         last_measure: By the player's number.
         passage: The measures, with the beats where they are not whole: `5-8`, `5.3-6.2`.
         per_minute: The fastest tempo at which a whole turn was played, in beats a minute.
-        beat: The note value of those beats, as in `Tempo`.
+        beat: The note value of those beats: `4.`.
         percent: The same in percent of the written tempo.
         turns: Whole turns, at any tempo.
         seconds: From the first note to the end.
@@ -272,7 +274,7 @@ COLUMNS = (
 
 
 def as_csv(entries: Iterable[Entry]) -> str:
-    """The entries as comma-separated values with a head and CRLF line ends (RFC 4180)."""
+    """The entries as comma-separated values with a head and CRLF line ends (RFC 4180); a beat is written `3/8`."""
     text = io.StringIO(newline="")
     rows = csv.writer(text)
     rows.writerow(COLUMNS)
@@ -281,7 +283,8 @@ def as_csv(entries: Iterable[Entry]) -> str:
             (
                 *(f"{entry.begun:%Y-%m-%d}", f"{entry.begun:%H:%M:%S}", entry.title, entry.file),
                 *(entry.first_measure, entry.last_measure, entry.passage),
-                *(f"{entry.per_minute:.1f}", entry.beat, f"{entry.percent:.1f}", entry.turns),
+                *(f"{entry.per_minute:.1f}", part_of_whole(Duration.parse(entry.beat))),
+                *(f"{entry.percent:.1f}", entry.turns),
                 f"{entry.seconds:.0f}",
             )
         )

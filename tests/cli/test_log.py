@@ -20,9 +20,9 @@ def piece(tmp_path):
     file = tmp_path / "kiln lane.tabterm"
     formats.write(file, score("1 1.0", title="Kiln Lane"))
     begun = datetime(2026, 5, 1, 18, 30, tzinfo=UTC)
-    for day, tempo in enumerate((60.0, 70.0, 85.0)):
+    for day, (tempo, beat) in enumerate(((60.0, "4"), (70.0, "4"), (85.0, "4."))):
         PracticeLog().add(
-            Entry(begun + timedelta(days=day), "Kiln Lane", str(file), 1, 2, "1-2", tempo, "4", tempo, 4, 60.0)
+            Entry(begun + timedelta(days=day), "Kiln Lane", str(file), 1, 2, "1-2", tempo, beat, tempo, 4, 60.0)
         )
     PracticeLog().add(Entry(begun, "Ash Weir", "/gone/ash.tabterm", 3, 3, "3", 90.0, "4", 90.0, 4, 45.0))
     return file
@@ -51,6 +51,7 @@ def test_the_entries_are_exported_once(piece, tmp_path, capsysbinary):
     with out.open(newline="") as text:
         rows = list(csv.DictReader(text))
     assert [row["beats_per_minute"] for row in rows] == ["60.0", "70.0", "85.0"]
+    assert [row["beat"] for row in rows] == ["1/4", "1/4", "3/8"]
     assert main(["log", str(piece), "--csv", str(out)]) == 2
     assert b"--force writes over it" in capsysbinary.readouterr().err
     assert main(["log", "--csv", "-"]) == 0
