@@ -35,6 +35,11 @@ FORMAT = "tabterm"
 VERSION = 2
 
 
+def as_version_1(data: bytes) -> bytes:
+    """The bytes of a new score as version 1 wrote them, which the journal of a draft goes on from."""
+    return data.replace(f'"version": {VERSION},'.encode(), b'"version": 1,', 1)
+
+
 def _from_version_1(document: dict[str, Any]) -> dict[str, Any]:
     """The JSON of version 1 with tuplets and tempos as version 2 has them, changed in place."""
     measures = _objects(document.get("measures"))

@@ -28,7 +28,9 @@ WRITTEN = (*NOTE_VALUES, 128, SHORTEST)
 LARGEST_RATIO = 9999
 """Both numbers of a tuplet have at most four figures."""
 
-_TEXT = re.compile(r"^(1|2|4|8|16|32|64|128|256)(\.{0,2})(?:\(([1-9]\d{0,3}):([1-9]\d{0,3})\))?$")
+_RATIO = r"([1-9]\d{0,3}):([1-9]\d{0,3})"
+_TUPLET = re.compile(rf"^{_RATIO}$", re.ASCII)
+_TEXT = re.compile(rf"^(1|2|4|8|16|32|64|128|256)(\.{{0,2}})(?:\({_RATIO}\))?$", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +42,14 @@ class Tuplet:
 
     def __str__(self) -> str:
         return f"{self.actual}:{self.normal}"
+
+    @classmethod
+    def parse(cls, text: str) -> Self:
+        """Read a ratio such as `3:2`."""
+        match = _TUPLET.match(text.strip())
+        if match is None:
+            raise ScoreError(f"not a tuplet: '{text}'", hint="write a ratio such as 3:2, three in the time of two")
+        return cls(int(match.group(1)), int(match.group(2)))
 
 
 TRIPLET = Tuplet(3, 2)

@@ -101,7 +101,8 @@ class Document:
         document._take_lock()
         if document.read_only is None:
             clear_stale(path)
-            document._recover(digest_of(data if data is not None else native.write(score)))
+            begun = [data] if data is not None else [new := native.write(score), native.as_version_1(new)]
+            document._recover(*map(digest_of, begun))
         document.score = lend(document.score, hand)
         if propose is not None:
             document.begin_proposing(propose)
@@ -127,14 +128,14 @@ class Document:
         else:
             self._lock = taken
 
-    def _recover(self, digest: str) -> None:
-        """Carry out what a journal holds beyond the file; put a journal that does not fit aside."""
+    def _recover(self, *digests: str) -> None:
+        """Carry out what a journal holds beyond a file of one of these digests; put one that fits none aside."""
         for place in (journals.sidecar(self.path), journals.fallback(self.path)):
             data = _read_bytes(place)
             if not data:
                 continue
             records, good = journals.read(data)
-            marks = [i for i, record in enumerate(records) if record.digest == digest]
+            marks = [i for i, record in enumerate(records) if record.digest in digests]
             if not marks:
                 self._put_aside(place, "it belongs to another version of the file")
                 continue
@@ -156,7 +157,7 @@ class Document:
             self._open_journal(place, good, len(records))
             return
         self._open_journal(journals.sidecar(self.path), 0, 0)
-        self._record(Record("mark", digest=digest))
+        self._record(Record("mark", digest=digests[0]))
 
     def _put_aside(self, place: Path, why: str) -> None:
         aside = free_name(place.with_name(f"{place.name.lstrip('.')}.aside"))

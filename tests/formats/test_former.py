@@ -16,7 +16,7 @@ from tabterm.score.former import duration_today, tempo_today
 VERSION_1 = Path(__file__).with_name("version_1")
 NATIVE = (VERSION_1 / "two-old-forms.tabterm").read_bytes()
 TEXT = (VERSION_1 / "two-old-forms.tab").read_bytes()
-FORMER = re.compile(r"\d\.{0,2}\*\d+:\d|(?<![/\d.])\d+\.{0,2}=\(?\d")
+FORMER = re.compile(r"\d\.{0,2}\*\d+:\d|(?<![\w/.])(?:1|2|4|8|16|32|64|128|256)\.{0,2}=\(?\d")
 """A tuplet by a star, or a tempo or pitch behind a note value."""
 
 

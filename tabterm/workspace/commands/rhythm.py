@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.score import operations as do
-from tabterm.score.duration import NOTE_VALUES, TRIPLET, TUPLETS, Duration
+from tabterm.score.duration import NOTE_VALUES, TRIPLET, TUPLETS, Duration, Tuplet
 from tabterm.score.query import event_at, move_by
 from tabterm.workspace.registry import Group, command
 
@@ -83,8 +83,8 @@ def length(session: Session) -> None:
 )
 def tuplet(session: Session, ratio: str) -> None:
     """Turn the time from the event at the cursor into a tuplet of a ratio."""
-    place, event = session.event_or_before()
-    parsed = Duration.parse(f"{event.duration.value}({ratio})").tuplet
+    place, _ = session.event_or_before()
+    parsed = Tuplet.parse(ratio)
     session.edit(do.make_tuplet(session.score, place, parsed), f"tuplet {parsed}")
 
 

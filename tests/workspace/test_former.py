@@ -1,0 +1,87 @@
+"""Journals that version 1 of the format left behind: their changes have tuplets `16*3:2` and tempos `4.=112`."""
+
+from __future__ import annotations
+
+import re
+from shutil import copy
+
+import pytest
+
+from tabterm.errors import ScoreError
+from tabterm.formats import native
+from tabterm.score.tempo import Tempo
+from tabterm.workspace.commands import measures, rhythm
+from tabterm.workspace.document import Document
+from tabterm.workspace.journal import sidecar
+from tabterm.workspace.session import Session
+from tabterm.workspace.transport import Transport
+from tests.build import score
+from tests.formats.test_former import FORMER, VERSION_1
+
+
+def blank():
+    return score("1", "1")
+
+
+@pytest.fixture
+def left_behind(tmp_path):
+    """The file of version 1, with the journal of two changes that were not saved."""
+    path = tmp_path / "two-old-forms.tabterm"
+    copy(VERSION_1 / path.name, path)
+    copy(VERSION_1 / "two-old-forms.journal", sidecar(path))
+    return path
+
+
+def test_changes_that_were_not_saved_are_recovered(left_behind):
+    document = Document.open(left_behind, blank=blank)
+    assert document.notices == ["recovered 2 changes that had not been saved"]
+    assert [str(tempo) for tempo in document.score.tempos] == ["1/8=184", "3/8=72", "3/8=64"]
+    assert [str(event.duration) for event in document.score.measures[2].events] == ["4.(3:2)"] * 3
+    document.save()
+    assert FORMER.search(left_behind.read_text()) is None
+    document.undo()
+    document.undo()
+    assert document.score == native.read((VERSION_1 / left_behind.name).read_bytes())
+    document.close(keep_draft=False)
+
+
+def test_a_draft_that_was_never_saved_is_recovered(tmp_path):
+    path = tmp_path / "new.tabterm"
+    copy(VERSION_1 / "never-saved.journal", sidecar(path))
+    document = Document.open(path, blank=blank)
+    assert document.notices == ["recovered a change that had not been saved"]
+    assert document.score.head.tempo == Tempo.parse("3/8=72")
+    document.close(keep_draft=False)
+
+
+def test_no_label_in_the_journal_repeats_a_former_form(tmp_path):
+    """What a change is called goes by what was understood, not by what was typed."""
+    document = Document.open(tmp_path / "new.tabterm", blank=lambda: score("4 1.0,4,2"))
+    session = Session(document, host=None, transport=Transport())
+    measures.tempo(session, "4.=72")
+    rhythm.tuplet(session, " 3:2")
+    rhythm.step(session, "16*5:4")
+    rhythm.length(session)
+    journal = sidecar(document.path).read_text()
+    assert re.findall(r'"label":"([^"]*)"', journal) == ["tempo 3/8=72", "tuplet 3:2", "length 16(5:4)"]
+    assert FORMER.search(journal) is None
+    document.close(keep_draft=False)
+
+
+def test_a_tuplet_that_is_none_is_refused(tmp_path):
+    document = Document.open(tmp_path / "new.tabterm", blank=lambda: score("4 1.0,2."))
+    session = Session(document, host=None, transport=Transport())
+    with pytest.raises(ScoreError, match=r"^not a tuplet: '3/2' \(write a ratio such as 3:2"):
+        rhythm.tuplet(session, "3/2")
+    document.close(keep_draft=False)
+
+
+def test_a_journal_of_a_file_that_was_converted_since_is_put_aside(left_behind):
+    left_behind.write_bytes(native.write(native.read(left_behind.read_bytes())))
+    document = Document.open(left_behind, blank=blank)
+    [notice] = document.notices
+    assert re.fullmatch(
+        r"an old journal was kept as two-old-forms\S+: it belongs to another version of .*", notice
+    )
+    assert document.score == native.read(left_behind.read_bytes())
+    document.close(keep_draft=False)
