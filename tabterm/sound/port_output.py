@@ -34,16 +34,13 @@ SAME_S = 1e-6  #: s; implementation limit
 CENTRE = b"\x00\x40"
 """The data bytes of no bend (MIDI 1.0)."""
 
-
 CHANNELS = range(16)  #: channels; MIDI 1.0
 TIMES = 3  #: times; implementation limit
+"""A MIDI system that has just lost a client may stand still for a moment: silence is then said so often."""
 
 
 def silence(port: Port) -> None:
-    """Silence every channel of a port just opened, and let it go.
-
-    A MIDI system that has just lost a client may stand still for a moment: it is said several times.
-    """
+    """Silence every channel of a port just opened, and let it go."""
     time.sleep(SETTLE_S)
     for _ in range(TIMES):
         for channel in CHANNELS:
