@@ -1,26 +1,24 @@
 """Make the documents that are drawn from the program: tables, the JSON Schema, pictures.
 
 python docs/make.py            writes them
-python docs/make.py keys       writes one of: hand, strokes, hand-picture, keys, ...
+python docs/make.py keys       writes one of: hand, strokes, hand-picture, keys ...
 """
 
 from __future__ import annotations
 
-import asyncio
 import io
 import json
 import os
-import re
 import shlex
 import sys
 import tempfile
 from contextlib import redirect_stdout
 from pathlib import Path
-from shutil import copy
 from unittest.mock import patch
 
 DOCS = Path(__file__).parent
 SAMPLE = DOCS.parent / "samples" / "quarry-road-breakdown.tabterm"
+sys.path.insert(0, str(DOCS))
 KEYS_HEAD = """# Keys
 
 The keys as they are without a configuration of your own; `tabterm keys` prints yours. A key on a row of its own
@@ -151,38 +149,6 @@ def schema() -> str:
     from tabterm.formats.native import json_schema
 
     return json.dumps(json_schema(), indent=2, ensure_ascii=False) + "\n"
-
-
-def with_cursor(svg: str, cell: tuple[int, int]) -> str:
-    """A picture of the screen with the terminal's own cursor put in (a cell is 12.2 by 24.4)."""
-    x, y = cell
-    block = f'<rect fill="#d8d4c8" fill-opacity="0.6" x="{x * 12.2:.1f}" y="{y * 24.4 + 1.5:.1f}" '
-    return svg.replace('<g class="terminal-', block + 'width="12.2" height="24.4"/><g class="terminal-', 1)
-
-
-def picture() -> str:
-    """The editor's own screen as SVG, at the place where the sample reaches far."""
-    from tabterm.hand.strokes import with_proposals
-    from tabterm.tui.app import TabtermApp
-    from tabterm.workspace.document import Document
-    from tabterm.workspace.keymap import Keymap
-    from tabterm.workspace.transport import Transport
-
-    async def shot(path: Path) -> str:
-        document = Document.open(path, propose=with_proposals, blank=lambda: None)
-        app = TabtermApp(document, Transport(), Keymap())
-        async with app.run_test(size=(100, 30)) as pilot:
-            await pilot.pause(0.5)
-            await pilot.press("exclamation_mark")
-            await pilot.pause(0.5)
-            svg = with_cursor(app.export_screenshot(title="tabterm"), app.cursor_cell())
-        document.close(keep_draft=False)
-        return svg
-
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(copy(SAMPLE, folder))
-        svg = asyncio.run(shot(path))
-    return re.sub(r"terminal-\d+", "terminal", svg) + "\n"
 
 
 def hand() -> str:
@@ -359,19 +325,30 @@ def _filled(file: str, tables: dict[str, list[str]]) -> str:
 
 def constants() -> str:
     """The page of the constants, as the code declares them."""
-    sys.path.insert(0, str(DOCS))
     import constants
 
     return constants.page()
 
 
+def editor_picture() -> str:
+    """The picture of the editor."""
+    import editor_picture
+
+    return editor_picture.picture()
+
+
 def hand_picture() -> str:
     """The picture of the page of the hand."""
-    sys.path.insert(0, str(DOCS))
     import hand_picture
 
     return hand_picture.picture()
 
+
+PICTURES = {
+    "editor-picture": ("editor.svg", editor_picture),
+    "hand-picture": ("hand.svg", hand_picture),
+}
+"""Every picture of the documents; the tests compare the text in each with one made anew."""
 
 MADE = {
     "hand": ("hand.md", hand),
@@ -380,10 +357,9 @@ MADE = {
     "accompaniment": ("accompaniment.md", accompaniment),
     "sound": ("sound.md", sound),
     "constants": ("constants.md", constants),
-    "hand-picture": ("hand.svg", hand_picture),
     "keys": ("keys.md", keys),
     "schema": ("tabterm.schema.json", schema),
-    "picture": ("editor.svg", picture),
+    **PICTURES,
 }
 """What can be made: its file, and the function that makes its text."""
 

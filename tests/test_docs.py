@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import importlib.util
 import json
 import re
@@ -37,11 +38,28 @@ def test_passages_of_the_page_of_the_strokes_are_read_as_they_are_written(name):
     assert text.read(make.PICKED[name][1].encode()).remarks == ()
 
 
-def test_the_picture_is_of_the_editor_as_it_is():
-    svg = (ROOT / "docs" / "editor.svg").read_text(encoding="utf-8")
-    plain = re.sub(r"<[^>]+>", "", svg).replace("&#160;", " ")
-    for word in ("Quarry", "finger", "stroke", "degree", "neck", "reach"):
-        assert word in plain
+def text_of(svg):
+    """What can be read in a picture, in its order."""
+    return [html.unescape(words) for words in re.findall(r"<(?:text|title|desc)\b[^>]*>([^<]*)<", svg)]
+
+
+@pytest.mark.parametrize("name", make.PICTURES)
+def test_a_picture_reads_as_one_made_anew(name):
+    file, function = make.PICTURES[name]
+    drawn = (ROOT / "docs" / file).read_text(encoding="utf-8")
+    assert len(text_of(drawn)) > 20
+    assert text_of(drawn) == text_of(function()), "run `python docs/make.py`"
+
+
+def test_pictures_are_all_made_and_link_nowhere():
+    pictures = sorted((ROOT / "docs").glob("*.svg"))
+    assert [path.name for path in pictures] == sorted(file for file, _ in make.PICTURES.values())
+    for path in pictures:
+        svg = path.read_text(encoding="utf-8").replace('xmlns="http://www.w3.org/2000/svg"', "")
+        links = re.findall(r"\w+://|@import|@font-face|\bhref\b|url\((?!#)", svg)
+        families = set(re.findall(r"font(?:-family)?:[^;]*?([\w-]+)\s*;", svg)) - {"bold"}
+        assert not links, path.name
+        assert families <= {"monospace", "sans-serif"}, path.name
 
 
 def test_samples_fit_the_schema():
