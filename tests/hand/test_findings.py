@@ -61,34 +61,6 @@ def chord(text, duration="1", **fields):
 # Reaches
 
 
-@pytest.mark.parametrize(
-    ("low", "high", "fingers", "mm", "verdict"),
-    [
-        # mm: equal temperament on 352.425 mm. Comfortable: the 95th percentile of ten professional violinists
-        # (Jen et al. 2021), rounded up so that first position, frets 2 to 4 and 2 to 7, lies inside.
-        (2, 4, (1, 2), 34.26, Verdict.COMFORTABLE),
-        (2, 7, (1, 4), 78.76, Verdict.COMFORTABLE),
-        # Frets 1 to 7: a stretch that lessons call trainable in months.
-        (1, 7, (1, 4), 97.43, Verdict.HARD),
-        # Double stops of a third, a fourth apart in shape: 64.77 mm is just beyond the ring finger's comfort.
-        (2, 6, (1, 4), 64.77, Verdict.COMFORTABLE),
-        (2, 6, (1, 3), 64.77, Verdict.HARD),
-        (2, 5, (1, 3), 49.95, Verdict.COMFORTABLE),
-    ],
-)
-def test_reaches_on_the_mandolin(low, high, fingers, mm, verdict):
-    reach = stretch_mm(352.425, low, high)
-    assert reach == pytest.approx(mm, abs=0.01)
-    assert judge(fingers, reach, 143) is verdict
-
-
-@pytest.mark.parametrize(("scale", "mm"), [(558.8, 124.88), (584.2, 130.56)])
-def test_the_same_frame_on_a_long_neck_is_beyond_hard(scale, mm):
-    reach = stretch_mm(scale, 2, 7)
-    assert reach == pytest.approx(mm, abs=0.01)
-    assert judge((1, 4), reach, 143) is Verdict.EXTREME
-
-
 def test_bands_rise_and_scale_with_the_span():
     for pair, band in BANDS.items():
         assert band.natural_mm < band.comfortable_mm < band.hard_mm < band.extreme_mm
@@ -261,7 +233,7 @@ def test_a_shift_without_time():
     """7 frets and back in eighths at 200: 0.15 s each, half of it while a finger still sounds the note before."""
     quick = eighths("1.2.1 1.12.1 1.2.1 1.12.1", 200.0)
     finding = found(quick, "shift-no-time")
-    assert finding.severity in {Severity.HARD, Severity.IMPOSSIBLE}
+    assert finding.severity is Severity.HARD
     assert finding.numbers["free_ms"] == 75
     far = stretch_mm(352.425, finding.numbers["from_fret"], finding.numbers["to_fret"])
     assert finding.numbers["shift_mm"] == pytest.approx(abs(far), abs=0.01)
@@ -269,8 +241,10 @@ def test_a_shift_without_time():
     assert "shift-no-time" not in codes(eighths("1.2.1 1.12.1 1.2.1 1.12.1", 60.0))
     over_open = eighths("1.2.1 2.0.0 1.5.1", 120.0)
     assert "shift-no-time" not in codes(over_open)
-    labels = [remedy.label for remedy in offered(quick, finding)]
-    assert any(label.startswith("slower") or "position" in label or "course" in label for label in labels)
+    assert found(eighths("1.2.1 1.12.1 1.2.1 1.12.1", 390.0), "shift-no-time").severity is Severity.IMPOSSIBLE
+    assert [remedy.label.split(" by ")[0] for remedy in offered(quick, finding)] == [
+        *("course A, fret 19", "move the phrase an octave down", "slower"),
+    ]
 
 
 def test_notes_with_no_time_between_them_are_found_impossible():
@@ -310,7 +284,7 @@ def test_one_finger_in_quick_succession():
     assert (jump.numbers["from_fret"], jump.numbers["to_fret"], jump.numbers["gap_ms"]) == (3, 4, 125)
     assert "finger-jump" not in codes(jumping(120.0))
     roll = found(eighths("1.3.2 2.3.2 1.3.2", 300.0), "finger-roll")
-    assert "two fingers" in roll.message or "course" in roll.message
+    assert roll.message == "finger 2 has 100 ms from course E to course A"
     assert "finger-roll" not in codes(eighths("1.3.2 2.3.2 1.3.2", 120.0))
 
 

@@ -10,7 +10,6 @@ from tabterm.hand.alternatives import choices
 from tabterm.hand.bands import BANDS, Verdict, judge
 from tabterm.hand.findings import findings
 from tabterm.hand.fingering import fingering
-from tabterm.hand.profile import frets_above
 from tabterm.hand.proposals import with_hands
 from tabterm.instrument import PRESETS, stretch_mm
 from tabterm.score.kinds import Stroke
@@ -96,27 +95,27 @@ def test_the_closed_shape_moves(start):
     assert fingers(" ".join(up)) == [1, 2, 3, 4, 1, 2, 3, 4]
 
 
-def test_the_octave_rule():
-    """The same note an octave higher: two courses up, two frets down (jshtest2.blogspot.com 2011); 14 - 2 = 12."""
-    for course in (3, 4):
-        for fret in range(2, 13):
-            assert MANDOLIN.pitch(course - 2, fret - 2) == MANDOLIN.pitch(course, fret) + 12
+# Forms of a double stop on neighbouring courses as johntreacy.com names them, by their frets: short 2, a fourth;
+# medium 3, a major third; long 4, a minor third.
+FORMS = {2: "P4", 3: "M3", 4: "m3"}
 
 
-@pytest.mark.parametrize(
-    ("lower", "upper", "mm", "best"),
-    [
-        # Forms of a double stop on neighbouring courses (johntreacy.com: short 2 frets, a fourth; medium 3, a
-        # major third; long 4, a minor third), and what they reach from fret 2 on (equal temperament, 352.425 mm).
-        (4, 2, 34.26, {(2, 1)}),
-        (5, 2, 49.95, {(3, 1)}),
-        (6, 2, 64.77, {(3, 1), (4, 1)}),
-    ],
-)
-def test_movable_double_stops(lower, upper, mm, best):
-    assert stretch_mm(352.425, upper, lower) == pytest.approx(mm, abs=0.02)
-    given = fingers_of_chord(lower, upper)
-    assert given in best
+@pytest.mark.parametrize(("frets", "interval"), FORMS.items())
+@pytest.mark.parametrize("course", [2, 3, 4])
+def test_forms_sound_the_intervals_that_are_printed(frets, interval, course):
+    """The pitches of our neck, named by music21."""
+    intervals = pytest.importorskip("music21.interval")
+    for fret in (2, 5, 9):
+        low, high = MANDOLIN.pitch(course, fret + frets), MANDOLIN.pitch(course - 1, fret)
+        assert intervals.Interval(high - low).simpleName == interval
+
+
+@pytest.mark.parametrize(("frets", "finger"), [(2, 2), (3, 3), (4, 3)])
+def test_fingers_of_the_forms(frets, finger):
+    """The finger that ten violinists use most for the lower note in first position, where the higher one is at
+    fret 2 under the index finger: 4 semitones over the open string 89.7 % middle, 5 98.6 % and 6 73.0 % ring (TNUA
+    data set, own count)."""
+    assert fingers_of_chord(2 + frets, 2) == (finger, 1)
 
 
 def fingers_of_chord(lower, upper, instrument=MANDOLIN):
@@ -134,51 +133,27 @@ def test_the_same_forms_on_a_long_neck():
 
 
 @pytest.mark.parametrize(
-    ("lower", "upper", "places"),
+    ("names", "interval", "places"),
     [
         # Course and fret of the lower and the higher note (mandozine.com, double stops: thirds and sixths).
-        (60, 64, [((3, 10), (2, 7)), ((4, 5), (3, 2)), ((2, 3), (1, 0))]),
-        (60, 69, [((4, 5), (3, 7)), ((3, 10), (2, 12)), ((2, 3), (1, 5))]),
+        ("C E", "M3", [((3, 10), (2, 7)), ((4, 5), (3, 2)), ((2, 3), (1, 0))]),
+        ("C A", "M6", [((4, 5), (3, 7)), ((3, 10), (2, 12)), ((2, 3), (1, 5))]),
     ],
 )
-def test_thirds_and_sixths_where_they_are_printed(lower, upper, places):
-    """C-E and C-A, in whatever octave."""
-    for low, high in places:
-        assert MANDOLIN.pitch(*low) % 12 == lower % 12
-        assert MANDOLIN.pitch(*high) - MANDOLIN.pitch(*low) == upper - lower
-
-
-@pytest.mark.parametrize(
-    ("steps", "shapes"),
-    [
-        # Fret of the higher note less that of the lower, on courses of a fifth: by the steps of the major scale.
-        (5, [2, 2, 1, 2, 2, 1, 1]),
-        (2, [-3, -4, -4, -3, -3, -4, -4]),
-    ],
-)
-def test_two_shapes_do_for_thirds_and_sixths_along_a_scale(steps, shapes):
-    scale = [0, 2, 4, 5, 7, 9, 11]
-    start = MANDOLIN.pitch(3, 5)
-    for degree, shape in enumerate(shapes):
-        low = start + scale[degree]
-        octave, above = divmod(degree + steps, 7)
-        high = start + scale[above] + 12 * octave
-        (fret_low,) = (fret for course, fret in MANDOLIN.places_of(low) if course == 3)
-        (fret_high,) = (fret for course, fret in MANDOLIN.places_of(high) if course == 2)
-        assert fret_high - fret_low == shape
+def test_thirds_and_sixths_where_they_are_printed(names, interval, places):
+    """The names of the notes, and what music21 calls the step between them."""
+    pitches = pytest.importorskip("music21.pitch")
+    intervals = pytest.importorskip("music21.interval")
+    for place in places:
+        low, high = (pitches.Pitch(midi=MANDOLIN.pitch(*each)) for each in place)
+        assert f"{low.name} {high.name}" == names
+        assert intervals.Interval(low, high).name == interval
 
 
 def test_the_index_and_middle_finger_take_the_small_sixth():
     """The index finger has the third, the middle one the root a fret higher (scribd.com 743151131)."""
     for fret in (2, 4, 7):
         assert fingers_of_chord(fret, fret + 1) == (1, 2)
-
-
-def test_a_double_stop_two_frets_down_is_a_whole_tone_lower():
-    """A rule of the trade (common practice, no source)."""
-    for lower, upper in ((5, 4), (7, 4), (9, 5)):
-        for course, fret in ((3, lower), (2, upper)):
-            assert MANDOLIN.pitch(course, fret - 2) == MANDOLIN.pitch(course, fret) - 2
 
 
 @pytest.mark.parametrize("fret", [2, 4, 5, 7, 9])
@@ -190,48 +165,24 @@ def test_a_fifth_takes_one_finger(fret):
 
 
 @pytest.mark.parametrize(
-    ("preset", "fret", "expected"),
+    ("low", "high", "verdict"),
     [
-        # Frets above the index finger, comfortable and hard, worked out from the bands and equal temperament.
-        ("mandolin", 1, [(1, 2), (3, 4), (4, 7)]),
-        ("mandolin", 2, [(2, 2), (3, 4), (5, 8)]),
-        ("mandolin", 5, [(2, 3), (4, 5), (6, 10)]),
-        ("mandolin", 7, [(2, 4), (5, 6), (7, 12)]),
-        ("mandola", 2, [(1, 2), (3, 3), (3, 6)]),
-        ("mandola", 7, [(2, 3), (4, 5), (5, 9)]),
-        ("octave-mandolin", 2, [(1, 1), (2, 2), (2, 4)]),
-        ("octave-mandolin", 7, [(1, 2), (3, 3), (4, 6)]),
-        ("tenor-banjo", 2, [(1, 1), (2, 2), (2, 4)]),
-        ("tenor-banjo", 7, [(1, 2), (3, 3), (3, 6)]),
+        # Frets 2 to 7 are first position (D. Grisman, "Position Studies", mandozine.com); frets 1 to 7 a lesson
+        # sets with the warning that they may take months (chrishopgoodmusic.teachable.com).
+        (2, 7, Verdict.COMFORTABLE),
+        (1, 7, Verdict.HARD),
     ],
 )
-def test_reaches_in_frets(preset, fret, expected):
-    assert [frets_above(PRESETS[preset], 143.0, fret, finger) for finger in (2, 3, 4)] == expected
+def test_index_to_little_finger(low, high, verdict):
+    assert judge((1, 4), stretch_mm(MANDOLIN.scale_length_mm, low, high), 143) is verdict
 
 
-@pytest.mark.parametrize(
-    ("preset", "low", "high", "mm", "verdict"),
-    [
-        # Equal temperament on 352.425, 558.8 and 584.2 mm. Frets 2 to 7 are first position of the mandolin; frets
-        # 1 to 7 a lesson sets with the warning that they may take months (chrishopgoodmusic.teachable.com).
-        ("mandolin", 2, 7, 78.76, Verdict.COMFORTABLE),
-        ("mandolin", 1, 7, 97.43, Verdict.HARD),
-        ("octave-mandolin", 2, 7, 124.9, Verdict.EXTREME),
-        ("tenor-banjo", 2, 7, 130.6, Verdict.EXTREME),
-    ],
-)
-def test_index_to_little_finger(preset, low, high, mm, verdict):
-    reach_mm = stretch_mm(PRESETS[preset].scale_length_mm, low, high)
-    assert reach_mm == pytest.approx(mm, abs=0.06)
-    assert judge((1, 4), reach_mm, 143) is verdict
-
-
-def test_professional_spans_are_comfortable():
-    """Medians of ten violinists in one position on 328 mm (TNUA data set, own count): every one is comfortable."""
-    medians = {(1, 2): 23.9, (2, 3): 23.9, (3, 4): 13.8, (1, 3): 46.5, (2, 4): 41.4, (1, 4): 61.6}
-    assert set(medians) == set(BANDS)
-    for pair, mm in medians.items():
-        assert judge(pair, mm, 143) in {Verdict.NATURAL, Verdict.COMFORTABLE}
+def test_no_reach_goes_beyond_a_small_hand_of_pianists():
+    """Index to little finger, flat and spread: under 6 in is a small hand (Boyle, Boyle and Booker 2015, "Pianist
+    Hand Spans", 473 adults). The reference hand reaches a little less at most: nobody is sent beyond."""
+    border_mm = 6 * 25.4
+    assert 0.9 * border_mm < BANDS[1, 4].extreme_mm < border_mm
+    assert all(band.extreme_mm < border_mm for band in BANDS.values())
 
 
 def test_two_frets_a_finger_or_one_by_the_length_of_the_neck():
@@ -271,16 +222,6 @@ def test_a_slide_by_the_little_finger_leaves_a_finger_for_each_note_below():
     solved = with_hands(built.with_(measures=(built.measures[0].with_(events=tuple(events)),)))
     shown = [note.finger_shown for event in solved.measures[0].events for note in event.notes]
     assert shown == [1, 2, 3, 4, 4, 3, 2, 1]
-
-
-def test_with_no_time_for_a_shift_the_note_before_is_cut():
-    from tabterm.hand.trial import offered
-
-    built = with_hands(score("8 1.2,8 1.3,8 1.10,8 1.12,2 1.14", tempo=Tempo(190.0)))
-    shifts = [finding for finding in findings(built) if finding.code == "shift-no-time"]
-    assert shifts
-    labels = [remedy.label for finding in shifts for remedy in offered(built, finding)]
-    assert any(label.startswith(("cut the note before short", "slower")) for label in labels)
 
 
 def test_few_shifts():
