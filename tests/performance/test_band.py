@@ -212,6 +212,21 @@ def test_the_groove_moves_and_accents_and_its_switch_is_exact():
     assert 0 < max(late) < 0.05
 
 
+def test_a_chop_is_one_stroke_from_the_lowest_course_up():
+    """Up to about 30 ms after another a sound is heard as one with it (H. Haas 1951, Acustica 1:49-58; from memory):
+    within that all courses of a stroke have sounded."""
+    plucks = perform(FOUR, options=Options(parts=frozenset({Part.CHORDS}), style="bass-and-chop")).plucks
+    strokes = [sorted(p for p in plucks if abs(p.start_s - beat) < 0.5) for beat in range(1, 16, 2)]
+    assert sum(map(len, strokes)) == len(plucks)
+    for stroke in strokes:
+        in_turn = sorted(stroke, key=lambda each: each.start_s)
+        assert [each.course for each in in_turn] == sorted((each.course for each in stroke), reverse=True)
+        assert all(one.start_s < other.start_s for one, other in pairwise(in_turn))
+        assert in_turn[-1].start_s - in_turn[0].start_s < 0.03
+        assert len({each.end_s for each in stroke}) == 1
+    assert {len(stroke) for stroke in strokes} == {4}
+
+
 SIGNS = {"bass": set("R53Aw="), "chords": set("xdurlmh.="), "accents": set(">.")}
 
 

@@ -43,26 +43,45 @@ def centroid_hz(samples):
     return (magnitudes**2 * hertz).sum() / (magnitudes**2).sum()
 
 
-def fall_db(samples, hertz):
-    """By how much a partial falls from 50 to 450 ms."""
-    return 20 * np.log10(level_of(samples, hertz, 0.05) / level_of(samples, hertz, 0.45))
+def fall_db(samples, hertz, until_s=0.45):
+    """By how much a partial falls from 50 ms on."""
+    return 20 * np.log10(level_of(samples, hertz, 0.05) / level_of(samples, hertz, until_s))
+
+
+ATTACK, AFTER = slice(0, 1800), slice(4400, 13_000)
+
+FIGURES = {
+    "fall of the fundamental": (fall_db, 1.2, 1.9),
+    "fall of the octave": (lambda samples, hertz: fall_db(samples, 2 * hertz), 0.6, 1.8),
+    "early fall": (lambda samples, _: level_db(samples[220:1320]) - level_db(samples[30_000:34_000]), 0.7, 1.45),
+    "brightness of the attack": (lambda samples, _: centroid_hz(samples[ATTACK]), 0.6, 1.0),
+    "brightness after it": (lambda samples, _: centroid_hz(samples[AFTER]), 0.8, 1.35),
+}
+"""Figures of a tone, and between what parts of the toolkit's ours lie: as measured here on four courses, and about
+a tenth more. Ours dies sooner and is softer at the pick."""
 
 
 @needs_stk
 @pytest.mark.parametrize("pitch", PLUCKED)
 def test_a_note_is_shaped_like_that_of_a_model_of_a_mandolin(pitch, tmp_path):
-    """Decay of fundamental and octave, early fall, brightness at the attack and after: within a factor of 3."""
+    """Decay of fundamental and octave, early fall, brightness at the attack and after."""
     other = modelled(pitch, tmp_path)
     ours = mono(sounded(pluck(pitch, course=PLUCKED[pitch])))
     assert fundamental_hz(other[2000:30000], pitch) == pytest.approx(hertz_of(pitch), rel=0.002)
-    attack, after = slice(0, 1800), slice(4400, 13000)
-    for figure in (
-        lambda samples: fall_db(samples, hertz_of(pitch)),
-        lambda samples: fall_db(samples, 2 * hertz_of(pitch)),
-        lambda samples: level_db(samples[220:1320]) - level_db(samples[30_000:34_000]),
-        lambda samples: centroid_hz(samples[attack]),
-        lambda samples: centroid_hz(samples[after]),
-    ):
-        assert 1 / 3 < figure(ours) / figure(other) < 3
+    parts = {
+        name: figure(ours, hertz_of(pitch)) / figure(other, hertz_of(pitch))
+        for name, (figure, *_) in FIGURES.items()
+    }
+    assert {name: part for name, part in parts.items() if not FIGURES[name][1] < part < FIGURES[name][2]} == {}
     for samples in (ours, other):
-        assert centroid_hz(samples[attack]) > centroid_hz(samples[after])
+        assert centroid_hz(samples[ATTACK]) > centroid_hz(samples[AFTER])
+
+
+@needs_stk
+@pytest.mark.parametrize("pitch", [57, 64])
+def test_high_partials_die_about_as_fast_as_in_the_model(pitch, tmp_path):
+    """The fourth partial, in 200 ms: 1.10 and 1.48 times as far, measured here."""
+    other = modelled(pitch, tmp_path)
+    ours = mono(sounded(pluck(pitch, course=PLUCKED[pitch])))
+    fallen = [fall_db(samples, 4 * hertz_of(pitch), 0.25) for samples in (ours, other)]
+    assert 0.9 < fallen[0] / fallen[1] < 1.65
