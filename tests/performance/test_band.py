@@ -213,8 +213,8 @@ def test_the_groove_moves_and_accents_and_its_switch_is_exact():
 
 
 def test_a_chop_is_one_stroke_from_the_lowest_course_up():
-    """Up to about 30 ms after another a sound is heard as one with it (H. Haas 1951, Acustica 1:49-58; from memory):
-    within that all courses of a stroke have sounded."""
+    """Up to about 30 ms after another a sound is heard as one with it (H. Haas 1951, Acustica 1; from memory).
+    All courses of a stroke sound within that time."""
     plucks = perform(FOUR, options=Options(parts=frozenset({Part.CHORDS}), style="bass-and-chop")).plucks
     strokes = [sorted(p for p in plucks if abs(p.start_s - beat) < 0.5) for beat in range(1, 16, 2)]
     assert sum(map(len, strokes)) == len(plucks)

@@ -44,14 +44,24 @@ def test_what_is_played_arrives_and_where_it_is_is_known(near, recorder, opened)
     assert phrases(recorder) == 3
 
 
-def test_a_change_takes_over_at_the_next_beat(near, recorder, opened):
+def test_a_change_takes_over_at_the_next_beat_and_what_follows_comes_after_the_turn(near, recorder, opened):
+    """Four measures, changed after the first beat or later to the same two frets higher, and then one measure."""
+    before, after = (line(*[fret] * 4) for fret in (0, 2))
     player = opened(through(near.address))
-    player.play(perform(PHRASE), loop=0)
+    player.play(perform(before), loop=0)
     recorder.wait_for(4)
-    player.change(perform(PHRASE), loop=1)
-    player.then(perform(PHRASE))
+    player.change(perform(after), loop=1)
+    player.then(perform(line(5)))
     wait_idle(player)
-    assert phrases(recorder) in {2, 3}
+    heard = [note[1] for note in recorder.notes()]
+    beats = next(number for number in range(9) if heard[4 * number] == 78)
+    assert beats >= 1
+    assert heard == [76] * 4 * beats + [78] * 4 * (8 - beats) + [81] * 8
+
+
+def line(*frets):
+    """A measure of sixteenths for each fret of the first course: 0.4 s."""
+    return score(*[",".join([f"16 1.{fret}"] * 8) for fret in frets], metre="2/4", tempo=Tempo(300.0))
 
 
 def test_over_a_slow_line_the_notes_keep_their_times(near, recorder, opened, tmp_path):
@@ -84,13 +94,13 @@ def test_over_a_slow_line_the_last_of_many_changes_is_what_sounds(near, recorder
     far = SocketFile(tmp_path / "far.sock")
     opened(SlowLine(far, near.address))
     player = opened(through(far))
-    line = score("4 1.0,4 1.2,4 1.3,4 1.5", tempo=Tempo(300.0))
-    player.play(perform(line), loop=0)
+    quarters = score("4 1.0,4 1.2,4 1.3,4 1.5", tempo=Tempo(300.0))
+    player.play(perform(quarters), loop=0)
     wait_until(lambda: player.position() is not None)
     for percent in range(95, 60, -5):
-        player.change(perform(line, options=Options(percent)))
+        player.change(perform(quarters, options=Options(percent)))
         time.sleep(0.11)
-    last = perform(line)
+    last = perform(quarters)
     player.change(last)
     wait_until(lambda: player.position().performance is last, 5.0, lambda: player.message)
 
