@@ -74,7 +74,20 @@ EXPLAINED = {
     "k525OMRMvt1.xml": "scanned music with overfull measures, whose durations contradict the written values",
     "testTab.xml": "notes without pitch or rest, which the schema does not allow",
 }
-"""Files with measures of one voice that differ, and why; the names are those of the package."""
+"""Files of one voice that differ, and why, by their names in the package."""
+
+FOLDED = (
+    *("opus19/movement6.mxl", "polonaise_op1n1.mxl", "polonaise_op1n4.mxl", "opus1no1/movement3.mxl"),
+    *("k155/movement3.mxl", "rinaldo/Lascia_chio_pianga.mxl"),
+)
+"""Files with measures of several voices that differ: one line can hold notes of another voice only where the first
+one's begin, and only as long as those are. With their folder where others have the same name."""
+
+
+def name_of(path: Path) -> str:
+    """A file as `EXPLAINED` and `FOLDED` have it."""
+    long = f"{path.parent.name}/{path.name}"
+    return long if long in FOLDED else path.name
 
 
 @dataclass
@@ -201,7 +214,11 @@ def main(paths: list[Path]) -> None:
         totals["measures that differ"] += len(found.differing)
         totals["of these with several voices"] += len(found.several_voices)
         totals["files that are equal"] += not found.differing
-        totals["files that are equal but for several voices"] += len(found.differing) == len(found.several_voices)
+        excused = found.several_voices if name_of(path) in FOLDED else []
+        wrong = found.differing != excused and name_of(path) not in EXPLAINED
+        totals["files that differ and are not named"] += wrong
+        if wrong:
+            print(f"NOT NAMED {path.name}: measures {found.differing}, several voices in {found.several_voices}")
         if found.shown:
             count = len(found.differing) - len(found.several_voices)
             print(f"{path.name}: {count} of {found.measures}; {found.shown}", flush=True)

@@ -48,7 +48,7 @@ def test_every_shape_is_made_of_chord_tones_and_tells_the_chord(chord, name, rin
         assert len(courses) <= MOST_NOTES
         assert len(set(pitches)) == len(pitches)
         assert all(instrument.pitch(c, voicing.frets[c - 1]) == pitch for c, pitch in voicing.notes)
-        assert all(0 if ringing else fret >= 1 for fret in voicing.frets if fret is not None) or ringing
+        assert ringing or 0 not in voicing.frets
         assert max(fret or 0 for fret in voicing.frets) <= FRETS
         if len(courses) > 2:
             assert chord.third is None or chord.third in told
@@ -70,9 +70,10 @@ def test_no_stopped_shape_is_hard_and_no_ringing_one_impossible(name):
     ]
     lines = ["2 " + " ".join(f"{c}.{each.frets[c - 1]}" for c, _ in each.notes) + ",2" for _, each in held]
     found = findings(score(*lines, instrument=PRESETS[name], tempo=Tempo(40.0)))
-    assert {each.severity for each in found if held[each.place.measure][0]} <= {Severity.HARD}
     assert [
-        (each.code, written(held[each.place.measure][1])) for each in found if not held[each.place.measure][0]
+        (each.code, written(held[each.place.measure][1]))
+        for each in found
+        if not held[each.place.measure][0] or each.severity is Severity.IMPOSSIBLE
     ] == []
 
 
@@ -86,20 +87,19 @@ D, G, B and G: sweetmusicstudio.net, "Mandolin chord chart and suggestions for l
 
 
 @pytest.mark.parametrize(("symbol", "shape"), KNOWN.items())
-def test_shapes_that_players_know_are_among_the_best(symbol, shape):
-    assert shape in named(symbol)[:12]
+def test_shapes_that_players_know_are_among_the_five_best(symbol, shape):
+    assert shape in named(symbol)[:5]
 
 
 def test_the_first_choice_of_the_chords_that_every_player_chops():
-    assert {symbol: named(symbol)[0] for symbol in ("G", "A", "E", "B", "Em", "A7", "B7")} == {
-        symbol: KNOWN[symbol] for symbol in ("G", "A", "E", "B", "Em", "A7", "B7")
-    }
+    chopped = ("G", "A", "E", "B", "Am", "Em", "A7", "B7", "C7", "Am7", "Bdim7")
+    assert {symbol: named(symbol)[0] for symbol in chopped} == {symbol: KNOWN[symbol] for symbol in chopped}
 
 
 def test_ringing_shapes_use_open_courses():
     """First chords of every method for the instrument (common practice, no source)."""
     assert [named(symbol, ringing=True)[0] for symbol in ("G", "D")] == ["0-0-2-3", "2-0-0-2"]
-    assert "0-2-3-0" in named("C", ringing=True)
+    assert "0-2-3-0" in named("C", ringing=True)[:6]
 
 
 @few

@@ -9,8 +9,6 @@ import subprocess
 import sys
 
 import pytest
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
 
 from tabterm.errors import FormatError, ScoreError, StorageError
 from tabterm.formats import native
@@ -222,20 +220,6 @@ def test_a_torn_tail_of_every_length_is_cut(tmp_path):
         assert again.score == before
         assert (length == good) or any("torn" in notice for notice in again.notices)
         crash(again)
-
-
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
-@given(st.binary(max_size=200), st.integers(0, 400))
-def test_noise_in_the_journal_never_stops_the_opening(tmp_path_factory, noise, at):
-    path = tmp_path_factory.mktemp("noise") / "a.tabterm"
-    document = open_(path)
-    type_note(document, 1)
-    crash(document)
-    journal = journals.sidecar(path)
-    data = journal.read_bytes()
-    journal.write_bytes(data[:at] + noise + data[at:])
-    again = open_(path)
-    again.close(keep_draft=False)
 
 
 def test_a_journal_of_another_version_is_put_aside(tmp_path):
