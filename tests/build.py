@@ -1,24 +1,35 @@
-"""Short ways to write scores in tests."""
+"""Music in lines of text, so that tests can be read: `8 2.3, 4. h1.0 2.2, 4 | < 2`.
+
+An event is its duration, then its notes as course.fret; none is a rest. Before a note stand ( for tied, h p / for
+how it is reached, x for muted. Measures are parted by |, and `<` begins one that is declared short.
+"""
 
 from __future__ import annotations
+
+from fractions import Fraction
 
 from tabterm.score.duration import Duration
 from tabterm.score.kinds import Reached
 from tabterm.score.metre import Metre
 from tabterm.score.model import Event, Head, Measure, Note, Score
+from tabterm.score.place import Place
 
 HOW = {"h": Reached.HAMMER, "p": Reached.PULL, "/": Reached.SLIDE}
+SIGNS = {how: sign for sign, how in HOW.items()} | {Reached.STRUCK: ""}
+
+
+def note(word: str) -> Note:
+    """One note: `2.3`, `(2.3`, `h2.3`."""
+    signs, place_on_neck = word[: -len(word.lstrip("(hp/x"))], word.lstrip("(hp/x")
+    course, fret = place_on_neck.split(".")
+    reached = next((how for sign, how in HOW.items() if sign in signs), Reached.STRUCK)
+    return Note(course=int(course), fret=int(fret), tied="(" in signs, muted="x" in signs, reached=reached)
 
 
 def event(text: str, **fields: object) -> Event:
-    """An event from `8 2.3 h3.0`: a duration, then notes as course.fret, slurred with h, p or /; `(2.3` ties."""
-    duration, *words = text.split()
-    notes = []
-    for word in words:
-        how = HOW.get(word[0], Reached.STRUCK)
-        course, fret = word.lstrip("hp/(").split(".")
-        notes.append(Note(course=int(course), fret=int(fret), reached=how, tied=word.startswith("(")))
-    return Event(duration=Duration.parse(duration), notes=tuple(notes), **fields)
+    """An event from `8 2.3 h3.0`."""
+    length, *words = text.split()
+    return Event(duration=Duration.parse(length), notes=tuple(map(note, words)), **fields)
 
 
 def measure(text: str, **fields: object) -> Measure:
@@ -30,3 +41,51 @@ def score(*measures: str | Measure, metre: str = "4/4", **head: object) -> Score
     """A score from measures."""
     built = tuple(measure(each) if isinstance(each, str) else each for each in measures)
     return Score(head=Head(metre=Metre.parse(metre), **head), measures=built)
+
+
+def music(text: str, metre: str = "4/4", **head: object) -> Score:
+    """The score that a line of text stands for."""
+    parts = [part.strip() for part in text.split("|")]
+    built = [measure(part.removeprefix("<"), short=part.startswith("<")) for part in parts]
+    return score(*built, metre=metre, **head)
+
+
+def text(score: Score) -> str:
+    """The line of text for a score."""
+    return " | ".join("< " * measure.short + ", ".join(map(_word, measure.events)) for measure in score.measures)
+
+
+def _word(event: Event) -> str:
+    notes = (
+        "(" * each.tied + "x" * each.muted + SIGNS[each.reached] + f"{each.course}.{each.fret}"
+        for each in event.notes
+    )
+    return " ".join([str(event.duration), *notes])
+
+
+def duration(text: str) -> Duration:
+    """A duration from its text."""
+    return Duration.parse(text)
+
+
+def place(measure: int, offset: object = 0) -> Place:
+    """A place by measure from 1, and offset in quarters from its start (`place(2, "1/2")`)."""
+    return Place(measure - 1, Fraction(offset))
+
+
+def sounds(score: Score) -> dict[tuple[Fraction, int], tuple[int, Fraction]]:
+    """What is heard: by time and course, the fret and how long it lasts with all that is tied to it.
+
+    A dead note has no length, since a cut one is not struck on.
+    """
+    heard, going_on, at = {}, {}, Fraction(0)
+    for event in (event for measure in score.measures for event in measure.events):
+        started = {}
+        for each in event.notes:
+            start = going_on[each.course] if each.tied else (at, each.course)
+            fret, length = heard.get(start, (each.fret, Fraction(0)))
+            heard[start] = (fret, Fraction(0) if each.muted else length + event.length)
+            started[each.course] = start
+        going_on = started
+        at += event.length
+    return heard

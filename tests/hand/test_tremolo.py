@@ -14,8 +14,7 @@ from tabterm.score.change import Change
 from tabterm.score.kinds import Direction, Stroke, StrokeSchool
 from tabterm.score.model import Note
 from tabterm.score.place import Place, Span
-from tests.build import event, measure, score
-from tests.score.notation import music
+from tests.build import event, measure, music, score
 
 
 def proposed(*measures, school=StrokeSchool.TREMOLO, **head):
@@ -69,11 +68,16 @@ def test_a_proposed_tremolo_is_heard_to_the_end_of_its_ties():
 
 def tied(texts):
     """A score of measures in which a tie that has nothing to come from is none."""
-    pairs = zip(["r/1", *texts], texts, strict=False)
-    return music(" | ".join(text.removeprefix("~" if last == "r/1" else "") for last, text in pairs))
+    pairs = zip(["1", *texts], texts, strict=False)
+    return music(
+        " | ".join(
+            text.replace("(", "", 1) if last == "1" and text.split()[1:2] == ["(2.3"] else text
+            for last, text in pairs
+        )
+    )
 
 
-MEASURES = ["2.3/1", "~2.3/1", "2.3/2 ~2.3/2", "~2.3/2 2.3/2", "2.3/2. ~2.3/4", "r/1"]
+MEASURES = ["1 2.3", "1 (2.3", "2 2.3, 2 (2.3", "2 (2.3, 2 2.3", "2. 2.3, 4 (2.3", "1"]
 
 
 @settings(max_examples=120, deadline=None)

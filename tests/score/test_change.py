@@ -7,9 +7,9 @@ import pytest
 from tabterm.errors import ScoreError
 from tabterm.score import operations as do
 from tabterm.score.change import Change
-from tests.score.notation import duration, music, note, place
+from tests.build import duration, music, note, place
 
-SCORE = music("2.3/1 | r/1 | 2.5/1 | r/1")
+SCORE = music("1 2.3 | 1 | 1 2.5 | 1")
 
 
 def test_only_the_run_that_differs():
@@ -38,7 +38,7 @@ def test_only_the_head():
 
 
 def test_equal_scores_differ_in_nothing():
-    assert Change.between(SCORE, music("2.3/1 | r/1 | 2.5/1 | r/1")) is None
+    assert Change.between(SCORE, music("1 2.3 | 1 | 1 2.5 | 1")) is None
 
 
 def test_a_change_that_does_not_touch_the_head_applies_under_any():

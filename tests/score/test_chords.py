@@ -6,9 +6,9 @@ import pytest
 
 from tabterm.errors import ScoreError
 from tabterm.score import operations as do
-from tests.score.notation import duration, music, note, place
+from tests.build import duration, music, note, place
 
-SCORE = music("2.3/1 | r/1")
+SCORE = music("1 2.3 | 1")
 
 
 def chords(score):

@@ -7,37 +7,37 @@ import pytest
 from tabterm.errors import ScoreError
 from tabterm.score import operations as do
 from tabterm.score.place import Span
-from tests.score.notation import music, place, text
+from tests.build import music, place, text
 from tests.score.test_chords import chords
 
-SCORE = music("2.0/4 2.2/4 2.3/2 | r/1 | 1.0/1")
+SCORE = music("4 2.0, 4 2.2, 2 2.3 | 1 | 1 1.0")
 
 
 def test_a_phrase_is_pasted_anywhere_and_repeated():
     clip = do.copy(SCORE, Span(place(1, 1), place(2)))
     assert clip.length == 3
-    assert text(do.paste(SCORE, place(2), clip)) == "2.0/4 2.2/4 2.3/2 | 2.2/4 2.3/2 r/4 | 1.0/1"
+    assert text(do.paste(SCORE, place(2), clip)) == "4 2.0, 4 2.2, 2 2.3 | 4 2.2, 2 2.3, 4 | 1 1.0"
     assert text(do.paste(SCORE, place(2, 2), clip, 2)) == (
-        "2.0/4 2.2/4 2.3/2 | r/2 2.2/4 2.3/4 | ~2.3/4 2.2/4 2.3/2"
+        "4 2.0, 4 2.2, 2 2.3 | 2, 4 2.2, 4 2.3 | 4 (2.3, 4 2.2, 2 2.3"
     )
-    assert text(do.paste(SCORE, place(4), clip)).endswith("| 1.0/1 | 2.2/4 2.3/2 r/4")
+    assert text(do.paste(SCORE, place(4), clip)).endswith("| 1 1.0 | 4 2.2, 2 2.3, 4")
 
 
 def test_a_span_cuts_the_notes_at_its_ends():
     clip = do.copy(SCORE, Span(place(1, 3), place(3, 1)))
-    assert text(do.paste(music("r/1"), place(1), clip)) == "2.3/4 r/2. | r/4 1.0/4 r/2"
+    assert text(do.paste(music("1"), place(1), clip)) == "4 2.3, 2. | 4, 4 1.0, 2"
 
 
 def test_a_note_tied_into_the_copy_is_struck():
-    score = music("2.3/1 | ~2.3/2 p2.2/2 | r/1")
+    score = music("1 2.3 | 2 (2.3, 2 p2.2 | 1")
     clip = do.copy(score, Span(place(2), place(3)))
-    assert text(do.paste(score, place(3), clip)) == "2.3/1 | ~2.3/2 p2.2/2 | 2.3/2 p2.2/2"
-    assert text(do.paste(score, place(2), clip)) == "2.3/1 | 2.3/2 p2.2/2 | r/1"
+    assert text(do.paste(score, place(3), clip)) == "1 2.3 | 2 (2.3, 2 p2.2 | 2 2.3, 2 p2.2"
+    assert text(do.paste(score, place(2), clip)) == "1 2.3 | 2 2.3, 2 p2.2 | 1"
 
 
 def test_cut_leaves_silence():
     after, clip = do.cut(SCORE, Span(place(1, 1), place(1, 2)))
-    assert text(after) == "2.0/4 r/4 2.3/2 | r/1 | 1.0/1"
+    assert text(after) == "4 2.0, 4, 2 2.3 | 1 | 1 1.0"
     assert text(do.paste(after, place(1, 1), clip)) == text(SCORE)
 
 
@@ -61,8 +61,8 @@ def test_nothing_to_copy():
 
 
 def test_tuplets_come_along_whole():
-    score = music("2.0/8(3:2) 2.2/8(3:2) 2.3/8(3:2) r/2.")
+    score = music("8(3:2) 2.0, 8(3:2) 2.2, 8(3:2) 2.3, 2.")
     clip = do.copy(score, Span(place(1), place(1, 1)))
     assert text(do.paste(score, place(1, 2), clip)) == (
-        "2.0/8(3:2) 2.2/8(3:2) 2.3/8(3:2) r/4 2.0/8(3:2) 2.2/8(3:2) 2.3/8(3:2) r/4"
+        "8(3:2) 2.0, 8(3:2) 2.2, 8(3:2) 2.3, 4, 8(3:2) 2.0, 8(3:2) 2.2, 8(3:2) 2.3, 4"
     )

@@ -8,25 +8,25 @@ from tabterm.errors import ScoreError
 from tabterm.score import operations as do
 from tabterm.score.key import Key
 from tabterm.score.place import Span
-from tests.score.notation import music, place, text
+from tests.build import music, place, text
 from tests.score.test_chords import chords
 
 WHOLE = Span.of_measures(0, 9)
 
 
 def test_a_lower_course_at_the_same_pitch_is_a_fifth_higher_on_the_neck():
-    score = music("1.0/4 2.2/4 3.5/4 r/4")
-    assert text(do.move_course(score, WHOLE, 1)) == "2.7/4 3.9/4 4.12/4 r/4"
+    score = music("4 1.0, 4 2.2, 4 3.5, 4")
+    assert text(do.move_course(score, WHOLE, 1)) == "4 2.7, 4 3.9, 4 4.12, 4"
     assert do.move_course(do.move_course(score, WHOLE, 1), WHOLE, -1) == score
 
 
 def test_only_one_course_and_only_in_the_span():
-    score = music("1.0+3.2/4 1.0/4 1.3/2")
-    assert text(do.move_course(score, Span(place(1), place(1, 2)), 1, 1)) == "2.7+3.2/4 2.7/4 1.3/2"
+    score = music("4 1.0 3.2, 4 1.0, 2 1.3")
+    assert text(do.move_course(score, Span(place(1), place(1, 2)), 1, 1)) == "4 2.7 3.2, 4 2.7, 2 1.3"
 
 
 def test_a_moved_note_has_no_finger():
-    score = do.set_finger(music("1.3/1"), place(1), 1, 2)
+    score = do.set_finger(music("1 1.3"), place(1), 1, 2)
     moved = do.move_course(score, WHOLE, 1)
     assert moved.measures[0].events[0].notes[0].finger is None
 
@@ -34,10 +34,10 @@ def test_a_moved_note_has_no_finger():
 @pytest.mark.parametrize(
     ("before", "step", "course", "message"),
     [
-        ("r/4 2.3/4 r/2", -1, None, "measure 1, beat 2: course 2 fret 3 has no place on course 1"),
-        ("r/4 4.3/4 r/2", 1, None, "measure 1, beat 2: course 4 fret 3 has no place on course 5"),
-        ("1.15/1", 1, None, "measure 1, beat 1: course 1 fret 15 has no place on course 2"),
-        ("1.0+2.3/1", 1, 1, "measure 1, beat 1: two notes would meet on one course"),
+        ("4, 4 2.3, 2", -1, None, "measure 1, beat 2: course 2 fret 3 has no place on course 1"),
+        ("4, 4 4.3, 2", 1, None, "measure 1, beat 2: course 4 fret 3 has no place on course 5"),
+        ("1 1.15", 1, None, "measure 1, beat 1: course 1 fret 15 has no place on course 2"),
+        ("1 1.0 2.3", 1, 1, "measure 1, beat 1: two notes would meet on one course"),
     ],
 )
 def test_the_first_note_that_does_not_fit_is_named(before, step, course, message):
@@ -48,13 +48,13 @@ def test_the_first_note_that_does_not_fit_is_named(before, step, course, message
 @pytest.mark.parametrize(
     ("before", "semitones", "after"),
     [
-        pytest.param("1.3/4 2.0/4 3.5/2", 2, "1.5/4 2.2/4 3.7/2", id="on their courses"),
-        pytest.param("1.3/4 1.0/4 2.0/2", -2, "1.1/4 2.5/4 3.5/2", id="below the nut to the next course"),
-        pytest.param("1.0+2.5/1", -2, "2.5+3.10/1", id="two notes never meet"),
-        pytest.param("2.20/1", 3, "1.16/1", id="above the neck to the higher course"),
-        pytest.param("1.0/2 ~1.0/2", -1, "2.6/2 ~2.6/2", id="a tied note follows"),
-        pytest.param("1.0+2.0/2 ~2.0/2", -1, "2.6+3.6/2 ~3.6/2", id="also out of a double stop"),
-        pytest.param("1.0+2.5/2 ~2.5/2", -2, "2.5+3.10/2 ~3.10/2", id="even where it could stay"),
+        pytest.param("4 1.3, 4 2.0, 2 3.5", 2, "4 1.5, 4 2.2, 2 3.7", id="on their courses"),
+        pytest.param("4 1.3, 4 1.0, 2 2.0", -2, "4 1.1, 4 2.5, 2 3.5", id="below the nut to the next course"),
+        pytest.param("1 1.0 2.5", -2, "1 2.5 3.10", id="two notes never meet"),
+        pytest.param("1 2.20", 3, "1 1.16", id="above the neck to the higher course"),
+        pytest.param("2 1.0, 2 (1.0", -1, "2 2.6, 2 (2.6", id="a tied note follows"),
+        pytest.param("2 1.0 2.0, 2 (2.0", -1, "2 2.6 3.6, 2 (3.6", id="also out of a double stop"),
+        pytest.param("2 1.0 2.5, 2 (2.5", -2, "2 2.5 3.10, 2 (3.10", id="even where it could stay"),
     ],
 )
 def test_transposed_by_semitones(before, semitones, after):
@@ -63,16 +63,16 @@ def test_transposed_by_semitones(before, semitones, after):
 
 def test_nothing_is_transposed_when_a_note_leaves_the_instrument():
     with pytest.raises(ScoreError, match=r"^measure 1, beat 3: transposed by -2 this leaves the instrument"):
-        do.transpose(music("2.3/2 4.1/2"), WHOLE, -2)
+        do.transpose(music("2 2.3, 2 4.1"), WHOLE, -2)
 
 
 def test_to_a_key_the_shortest_way_with_chords_and_keys():
-    score = do.set_key(music("2.3/1 | 1.0/1"), 0, Key.parse("G"))
+    score = do.set_key(music("1 2.3 | 1 1.0"), 0, Key.parse("G"))
     score = do.set_key(score, 1, Key.parse("Em"))
     for at, symbol in ((place(1), "G"), (place(1, 2), "D7/F#"), (place(2), "N.C."), (place(2, 2), "Bm7b5")):
         score = do.set_chord(score, at, symbol)
     up = do.transpose_to_key(score, Key.parse("A"))
-    assert text(up) == "2.5/1 | 1.2/1"
+    assert text(up) == "1 2.5 | 1 1.2"
     assert (str(up.head.key), str(up.measures[1].key)) == ("A", "F#m")
     assert [symbol for _, _, symbol in chords(up)] == ["A", "E7/G#", "N.C.", "C#m7b5"]
     down = do.transpose_to_key(score, Key.parse("F"))
@@ -84,5 +84,5 @@ def test_to_a_key_the_shortest_way_with_chords_and_keys():
 
 
 def test_to_the_key_it_has_is_no_change():
-    score = do.set_chord(music("2.3/1"), place(1), "Db")
+    score = do.set_chord(music("1 2.3"), place(1), "Db")
     assert do.transpose_to_key(score, score.head.key) is score

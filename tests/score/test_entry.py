@@ -9,28 +9,26 @@ from tabterm.score import operations as do
 from tabterm.score.kinds import Stroke
 from tabterm.score.model import Note
 from tabterm.score.place import Span
-from tests.score.notation import duration, music, note, place, text
+from tests.build import duration, music, note, place, text
 
-EMPTY = music("r/1")
+EMPTY = music("1")
 
 
 @pytest.mark.parametrize(
     ("before", "at", "length", "after"),
     [
-        pytest.param("r/1", place(1, 1), "4", "r/4 2.3/4 r/2", id="rests around it show the beats"),
-        pytest.param("r/1", place(1, "1/2"), "4", "r/8 2.3/4 r/8 r/2", id="its own value is kept off the beat"),
-        pytest.param("r/1", place(1, 3), "2", "r/2. 2.3/4 | ~2.3/4 r/2.", id="over the bar line with a tie"),
-        pytest.param("r/1", place(2), "8", "r/1 | 2.3/8 r/8 r/2.", id="past the end a measure is added"),
-        pytest.param("1.5/1", place(1, "3/2"), "8", "1.5/4. 2.3/8 r/2", id="what began before is cut short"),
-        pytest.param("1.5/1", place(1, "5/2"), "8", "1.5/2 ~1.5/8 2.3/8 r/4", id="a cut note may need a tie"),
-        pytest.param("x1.5/1", place(1, "5/2"), "8", "x1.5/2 r/8 2.3/8 r/4", id="a dead note is not tied on"),
-        pytest.param("1.5/4 1.7/2.", place(1), "2", "2.3/2 r/2", id="a note it covers in part is silent after it"),
-        pytest.param("1.5/2 ~1.5/2", place(1), "2", "2.3/2 1.5/2", id="a tie that lost its partner is struck"),
-        pytest.param("1.5/4 h1.7/4 r/2", place(1), "4", "2.3/4 h1.7/4 r/2", id="a slur keeps a note before it"),
-        pytest.param(
-            "r/1", place(1), "8(3:2)", "2.3/8(3:2) r/4(3:2) r/2.", id="a tuplet's rest stays in its beat"
-        ),
-        pytest.param("< r/4 | r/1", place(1), "2", "< 2.3/4 | ~2.3/4 r/2.", id="a pickup does not grow"),
+        pytest.param("1", place(1, 1), "4", "4, 4 2.3, 2", id="rests around it show the beats"),
+        pytest.param("1", place(1, "1/2"), "4", "8, 4 2.3, 8, 2", id="its own value is kept off the beat"),
+        pytest.param("1", place(1, 3), "2", "2., 4 2.3 | 4 (2.3, 2.", id="over the bar line with a tie"),
+        pytest.param("1", place(2), "8", "1 | 8 2.3, 8, 2.", id="past the end a measure is added"),
+        pytest.param("1 1.5", place(1, "3/2"), "8", "4. 1.5, 8 2.3, 2", id="what began before is cut short"),
+        pytest.param("1 1.5", place(1, "5/2"), "8", "2 1.5, 8 (1.5, 8 2.3, 4", id="a cut note may need a tie"),
+        pytest.param("1 x1.5", place(1, "5/2"), "8", "2 x1.5, 8, 8 2.3, 4", id="a dead note is not tied on"),
+        pytest.param("4 1.5, 2. 1.7", place(1), "2", "2 2.3, 2", id="a note it covers in part is silent after it"),
+        pytest.param("2 1.5, 2 (1.5", place(1), "2", "2 2.3, 2 1.5", id="a tie that lost its partner is struck"),
+        pytest.param("4 1.5, 4 h1.7, 2", place(1), "4", "4 2.3, 4 h1.7, 2", id="a slur keeps a note before it"),
+        pytest.param("1", place(1), "8(3:2)", "8(3:2) 2.3, 4(3:2), 2.", id="a tuplet's rest stays in its beat"),
+        pytest.param("< 4 | 1", place(1), "2", "< 4 2.3 | 4 (2.3, 2.", id="a pickup does not grow"),
     ],
 )
 def test_a_note_replaces_time(before, at, length, after):
@@ -38,20 +36,20 @@ def test_a_note_replaces_time(before, at, length, after):
 
 
 def test_a_rest_joins_the_rests_beside_it():
-    score = music("2.3/4 r/4 2.3/4 r/4")
-    assert text(do.write(score, place(1, 2), duration("4"))) == "2.3/4 r/2."
+    score = music("4 2.3, 4, 4 2.3, 4")
+    assert text(do.write(score, place(1, 2), duration("4"))) == "4 2.3, 2."
 
 
 def test_rests_that_are_not_touched_keep_their_spelling():
-    score = music("r/8 r/8 2.3/4 r/4 2.5/4")
-    assert text(do.write(score, place(1, 3), duration("8"), (note("1.0"),))) == "r/8 r/8 2.3/4 r/4 1.0/8 r/8"
+    score = music("8, 8, 4 2.3, 4, 4 2.5")
+    assert text(do.write(score, place(1, 3), duration("8"), (note("1.0"),))) == "8, 8, 4 2.3, 4, 8 1.0, 8"
 
 
 def test_a_rest_of_a_tuplet_is_written_as_it_is():
     score = do.write(EMPTY, place(1), duration("8(3:2)"), (note("2.3"),))
     for offset in ("1/3", "2/3"):
         score = do.write(score, place(1, offset), duration("8(3:2)"))
-    assert text(score) == "2.3/8(3:2) r/8(3:2) r/8(3:2) r/2."
+    assert text(score) == "8(3:2) 2.3, 8(3:2), 8(3:2), 2."
 
 
 def test_writing_silence_over_silence_is_the_same_score():
@@ -74,16 +72,16 @@ def test_a_course_that_is_not_there_is_refused():
 
 
 def test_a_note_joins_the_event_that_begins_there():
-    score = do.set_stroke(music("2.3/2 r/2"), place(1), Stroke.UP)
+    score = do.set_stroke(music("2 2.3, 2"), place(1), Stroke.UP)
     score = do.put_note(score, place(1), note("1.0"), duration("8"))
-    assert text(score) == "1.0+2.3/2 r/2"
+    assert text(score) == "2 1.0 2.3, 2"
     assert score.measures[0].events[0].stroke is Stroke.UP
 
 
 def test_a_note_replaces_the_one_on_its_course_and_its_finger():
-    score = do.set_finger(music("1.0+2.3/2 r/2"), place(1), 2, 4)
+    score = do.set_finger(music("2 1.0 2.3, 2"), place(1), 2, 4)
     score = do.put_note(score, place(1), note("2.5"), duration("8"))
-    assert text(score) == "1.0+2.5/2 r/2"
+    assert text(score) == "2 1.0 2.5, 2"
     assert score.measures[0].events[0].on_course(2).finger is None
 
 
@@ -99,36 +97,34 @@ def test_what_is_proposed_for_a_note_stands_until_another_proposal_comes():
 
 
 def test_a_replaced_note_is_replaced_in_all_that_is_tied_to_it():
-    score = music("r/2. 1.0+2.3/4 | ~1.0+~2.3/2 ~2.3/2")
+    score = music("2., 4 1.0 2.3 | 2 (1.0 (2.3, 2 (2.3")
     assert text(do.put_note(score, place(1, 3), note("2.4"), duration("8"))) == (
-        "r/2. 1.0+2.4/4 | ~1.0+~2.4/2 ~2.4/2"
+        "2., 4 1.0 2.4 | 2 (1.0 (2.4, 2 (2.4"
     )
 
 
 def test_inside_an_event_a_note_is_written_anew():
-    assert text(do.put_note(music("2.3/2 r/2"), place(1, 1), note("1.0"), duration("8"))) == (
-        "2.3/4 1.0/8 r/8 r/2"
-    )
+    assert text(do.put_note(music("2 2.3, 2"), place(1, 1), note("1.0"), duration("8"))) == ("4 2.3, 8 1.0, 8, 2")
 
 
 def test_a_slur_needs_a_note_before():
     with pytest.raises(ScoreError) as refusal:
-        do.put_note(music("r/1"), place(1, 1), note("h2.3"), duration("4"))
+        do.put_note(music("1"), place(1, 1), note("h2.3"), duration("4"))
     assert str(refusal.value) == (
         "measure 1, beat 2: there is nothing to slur from (write the note before it first)"
     )
-    assert text(do.put_note(music("2.2/4 r/2."), place(1, 1), note("h2.3"), duration("4"))) == ("2.2/4 h2.3/4 r/2")
+    assert text(do.put_note(music("4 2.2, 2."), place(1, 1), note("h2.3"), duration("4"))) == ("4 2.2, 4 h2.3, 2")
 
 
 @pytest.mark.parametrize(
     ("before", "at", "length", "after"),
     [
-        pytest.param("2.3/4 r/2.", place(1, 1), "4", "2.3/2 r/2", id="up to the end of the step"),
-        pytest.param("2.3/4 r/4 r/2", place(1, 2), "8", "2.3/2 ~2.3/8 r/8 r/4", id="over rests, with a tie"),
-        pytest.param("2.3/4 r/2. | 1.0/4 r/2.", place(2), "4", "2.3/1 | ~2.3/4 r/2.", id="over the bar line"),
-        pytest.param("2.3/1", place(2), "2", "2.3/1 | ~2.3/2 r/2", id="past the end"),
-        pytest.param("2.3/2 r/2", place(1, 1), "2", "2.3/2. r/4", id="from inside the note"),
-        pytest.param("2.3/8(3:2) r/4(3:2) r/2.", place(1, "1/3"), "4(3:2)", "2.3/4 r/2.", id="out of a tuplet"),
+        pytest.param("4 2.3, 2.", place(1, 1), "4", "2 2.3, 2", id="up to the end of the step"),
+        pytest.param("4 2.3, 4, 2", place(1, 2), "8", "2 2.3, 8 (2.3, 8, 4", id="over rests, with a tie"),
+        pytest.param("4 2.3, 2. | 4 1.0, 2.", place(2), "4", "1 2.3 | 4 (2.3, 2.", id="over the bar line"),
+        pytest.param("1 2.3", place(2), "2", "1 2.3 | 2 (2.3, 2", id="past the end"),
+        pytest.param("2 2.3, 2", place(1, 1), "2", "2. 2.3, 4", id="from inside the note"),
+        pytest.param("8(3:2) 2.3, 4(3:2), 2.", place(1, "1/3"), "4(3:2)", "4 2.3, 2.", id="out of a tuplet"),
     ],
 )
 def test_hold_lengthens_the_note_before(before, at, length, after):
@@ -136,24 +132,24 @@ def test_hold_lengthens_the_note_before(before, at, length, after):
 
 
 def test_hold_never_shortens():
-    score = music("2.3/1")
+    score = music("1 2.3")
     assert do.hold(score, place(1, 1), duration("4")) is score
 
 
 def test_hold_needs_a_note_before():
     with pytest.raises(ScoreError, match=r"^measure 1, beat 3: no note stands before this to hold"):
-        do.hold(music("r/2 2.3/2"), place(1, 2), duration("4"))
+        do.hold(music("2, 2 2.3"), place(1, 2), duration("4"))
 
 
 @pytest.mark.parametrize(
     ("before", "at", "course", "after"),
     [
-        ("1.0+2.3/2 r/2", place(1), 2, "1.0/2 r/2"),
-        ("r/4 2.3/4 r/2", place(1, "3/2"), 2, "r/1"),
-        ("2.3/1 | ~2.3/4 r/2.", place(1), 2, "r/1 | r/1"),
-        ("1.0+2.3/1 | ~1.0+~2.3/4 r/2.", place(1), 2, "1.0/1 | ~1.0/4 r/2."),
-        ("2.3/4(3:2) 2.5/4(3:2) 2.7/4(3:2) r/2", place(1, "2/3"), 2, "2.3/4(3:2) r/4(3:2) 2.7/4(3:2) r/2"),
-        ("1.0/4 h2.3/4 r/2", place(1), 1, "r/4 2.3/4 r/2"),
+        ("2 1.0 2.3, 2", place(1), 2, "2 1.0, 2"),
+        ("4, 4 2.3, 2", place(1, "3/2"), 2, "1"),
+        ("1 2.3 | 4 (2.3, 2.", place(1), 2, "1 | 1"),
+        ("1 1.0 2.3 | 4 (1.0 (2.3, 2.", place(1), 2, "1 1.0 | 4 (1.0, 2."),
+        ("4(3:2) 2.3, 4(3:2) 2.5, 4(3:2) 2.7, 2", place(1, "2/3"), 2, "4(3:2) 2.3, 4(3:2), 4(3:2) 2.7, 2"),
+        ("4 1.0, 4 h2.3, 2", place(1), 1, "4, 4 2.3, 2"),
     ],
 )
 def test_a_note_is_taken_away_with_what_is_tied_to_it(before, at, course, after):
@@ -161,35 +157,35 @@ def test_a_note_is_taken_away_with_what_is_tied_to_it(before, at, course, after)
 
 
 def test_the_last_member_of_a_tuplet_takes_its_rests_along():
-    score = music("2.3/8(3:2) 2.5/8(3:2) 2.7/8(3:2) r/2.")
+    score = music("8(3:2) 2.3, 8(3:2) 2.5, 8(3:2) 2.7, 2.")
     for offset in (0, "1/3", "2/3"):
         score = do.remove_note(score, place(1, offset), 2)
-    assert text(score) == "r/1"
+    assert text(score) == "1"
 
 
 def test_only_a_note_can_be_taken_away():
     with pytest.raises(ScoreError, match=r"^measure 1, beat 1: there is no note on course 1"):
-        do.remove_note(music("2.3/1"), place(1), 1)
+        do.remove_note(music("1 2.3"), place(1), 1)
 
 
 def test_erasing_cuts_what_begins_before_and_what_reaches_past():
-    score = music("2.3/2 2.5/2 | 2.7/1")
-    assert text(do.erase(score, Span(place(1, 1), place(2, 1)))) == "2.3/4 r/2. | r/1"
+    score = music("2 2.3, 2 2.5 | 1 2.7")
+    assert text(do.erase(score, Span(place(1, 1), place(2, 1)))) == "4 2.3, 2. | 1"
     assert do.erase(score, Span(place(1, 1), place(1, 1))) is score
 
 
 def test_a_span_may_reach_past_the_end():
     beyond = Span(place(1, 2), place(2, 1))
-    assert text(do.erase(music("2.3/1"), beyond)) == "2.3/2 r/2"
-    assert text(do.delete_time(music("2.3/1"), beyond)) == "2.3/2 r/2"
+    assert text(do.erase(music("1 2.3"), beyond)) == "2 2.3, 2"
+    assert text(do.delete_time(music("1 2.3"), beyond)) == "2 2.3, 2"
 
 
 def test_time_is_pushed_in_and_pulled_out():
-    score = music("2.3/4 2.5/4 2.7/4 2.8/4 | 1.0/2 r/2")
+    score = music("4 2.3, 4 2.5, 4 2.7, 4 2.8 | 2 1.0, 2")
     step = Span(place(1, 1), place(1, 2))
     pushed = do.insert_time(score, step)
-    assert text(pushed) == "2.3/4 r/4 2.5/4 2.7/4 | 2.8/4 1.0/2 r/4"
+    assert text(pushed) == "4 2.3, 4, 4 2.5, 4 2.7 | 4 2.8, 2 1.0, 4"
     assert text(do.delete_time(pushed, step)) == text(score)
     assert text(do.insert_time(pushed, Span(place(1), place(1, 2)))) == (
-        "r/2 2.3/4 r/4 | 2.5/4 2.7/4 2.8/4 1.0/4 | ~1.0/4 r/2."
+        "2, 4 2.3, 4 | 4 2.5, 4 2.7, 4 2.8, 4 1.0 | 4 (1.0, 2."
     )

@@ -12,9 +12,9 @@ from tabterm.score.kinds import Barline, StrokeSchool
 from tabterm.score.model import Swing
 from tabterm.score.profile import HandProfile
 from tabterm.score.tempo import Tempo
-from tests.score.notation import music
+from tests.build import music
 
-SCORE = music("2.3/1 | r/1 | r/1")
+SCORE = music("1 2.3 | 1 | 1")
 
 
 @pytest.mark.parametrize(
@@ -55,7 +55,7 @@ def test_a_change_to_what_is_in_force_is_not_written():
 
 
 def test_a_school_for_some_measures_leaves_what_holds_behind_them():
-    four = music("r/1 | r/1 | r/1 | r/1")
+    four = music("1 | 1 | 1 | 1")
     beat, old = StrokeSchool.BEAT, StrokeSchool.COURSE_CHANGE
     some = do.set_school_of(four, 1, 2, old)
     assert some.schools == (beat, old, old, beat)
@@ -68,7 +68,7 @@ def test_a_school_for_some_measures_leaves_what_holds_behind_them():
 
 
 def test_the_section_round_a_measure():
-    marked = do.set_section(do.set_section(music("r/1 | r/1 | r/1 | r/1"), 1, "A"), 3, "B")
+    marked = do.set_section(do.set_section(music("1 | 1 | 1 | 1"), 1, "A"), 3, "B")
     assert [do.section_round(marked, index) for index in range(4)] == [(0, 0), (1, 2), (1, 2), (3, 3)]
     assert do.section_round(SCORE, 1) == (0, len(SCORE.measures) - 1)
 

@@ -10,18 +10,18 @@ from tabterm.score.key import Key
 from tabterm.score.kinds import Barline
 from tabterm.score.metre import Metre
 from tabterm.score.model import Measure, Score, SourceEvent
-from tests.score.notation import music, place, text
+from tests.build import music, place, text
 
-SCORE = music("2.3/4 2.5/4 2.7/4 2.8/4 | 1.0/1 | ~1.0/2 1.2/2")
+SCORE = music("4 2.3, 4 2.5, 4 2.7, 4 2.8 | 1 1.0 | 2 (1.0, 2 1.2")
 
 
 @pytest.mark.parametrize(
     ("index", "metre", "after"),
     [
-        (0, "3/4", "2.3/4 2.5/4 2.7/4 | 2.8/4 1.0/2 | ~1.0/2. | ~1.0/4 1.2/2"),
-        (0, "6/8", "2.3/4 2.5/4 2.7/4 | 2.8/4 1.0/8 ~1.0/4. | ~1.0/2. | ~1.0/4 1.2/2"),
-        (1, "2/4", "2.3/4 2.5/4 2.7/4 2.8/4 | 1.0/2 | ~1.0/2 | ~1.0/2 | 1.2/2"),
-        (2, "7/8", "2.3/4 2.5/4 2.7/4 2.8/4 | 1.0/1 | ~1.0/2 1.2/4. | ~1.2/8 r/8 r/4 r/4."),
+        (0, "3/4", "4 2.3, 4 2.5, 4 2.7 | 4 2.8, 2 1.0 | 2. (1.0 | 4 (1.0, 2 1.2"),
+        (0, "6/8", "4 2.3, 4 2.5, 4 2.7 | 4 2.8, 8 1.0, 4. (1.0 | 2. (1.0 | 4 (1.0, 2 1.2"),
+        (1, "2/4", "4 2.3, 4 2.5, 4 2.7, 4 2.8 | 2 1.0 | 2 (1.0 | 2 (1.0 | 2 1.2"),
+        (2, "7/8", "4 2.3, 4 2.5, 4 2.7, 4 2.8 | 1 1.0 | 2 (1.0, 4. 1.2 | 8 (1.2, 8, 4, 4."),
     ],
 )
 def test_music_is_barred_anew(index, metre, after):
@@ -45,19 +45,19 @@ def test_the_first_measure_changes_the_head_and_others_their_mark():
 
 def test_it_ends_at_the_next_change_of_metre_and_ties_over_it_stay():
     score = do.set_metre(SCORE, 2, Metre.parse("2/4"))
-    assert text(score) == "2.3/4 2.5/4 2.7/4 2.8/4 | 1.0/1 | ~1.0/2 | 1.2/2"
+    assert text(score) == "4 2.3, 4 2.5, 4 2.7, 4 2.8 | 1 1.0 | 2 (1.0 | 2 1.2"
     after = do.set_metre(score, 0, Metre.parse("2/4"))
-    assert text(after) == "2.3/4 2.5/4 | 2.7/4 2.8/4 | 1.0/2 | ~1.0/2 | ~1.0/2 | 1.2/2"
+    assert text(after) == "4 2.3, 4 2.5 | 4 2.7, 4 2.8 | 2 1.0 | 2 (1.0 | 2 (1.0 | 2 1.2"
     assert all(measure.metre is None for measure in after.measures)
 
 
 def test_a_pickup_stays_one():
-    score = music("< 2.3/4 | 2.5/1")
-    assert text(do.set_metre(score, 0, Metre.parse("3/4"))) == "< 2.3/4 | 2.5/2. | ~2.5/4 r/2"
+    score = music("< 4 2.3 | 1 2.5")
+    assert text(do.set_metre(score, 0, Metre.parse("3/4"))) == "< 4 2.3 | 2. 2.5 | 4 (2.5, 2"
 
 
 def test_marks_go_to_the_measure_where_they_come_to_lie():
-    score = music("r/1 | r/1 | r/1")
+    score = music("1 | 1 | 1")
     score = do.set_section(score, 1, "B")
     score = do.set_key(score, 2, Key.parse("D"))
     score = do.set_repeat_start(do.set_repeat_times(score, 1, 3), 1, value=True)
@@ -74,7 +74,7 @@ def test_marks_go_to_the_measure_where_they_come_to_lie():
 
 
 def test_words_that_meet_are_joined_and_the_last_key_goes_on():
-    score = music("r/2 | r/2", "2/4")
+    score = music("2 | 2", "2/4")
     score = do.set_remark(do.set_remark(score, 0, "one"), 1, "two")
     score = do.set_key(score, 1, Key.parse("A"))
     (measure,) = do.set_metre(score, 0, Metre.parse("4/4")).measures
@@ -83,20 +83,20 @@ def test_words_that_meet_are_joined_and_the_last_key_goes_on():
 
 
 def test_of_two_keys_in_one_measure_the_later_goes_on():
-    score = music("r/2 | r/2 | r/2 | r/2", "2/4")
+    score = music("2 | 2 | 2 | 2", "2/4")
     score = do.set_key(do.set_key(score, 2, Key.parse("A")), 3, Key.parse("E"))
     assert [str(key) for key in do.set_metre(score, 0, Metre.parse("4/4")).keys] == ["C", "E"]
 
 
 def test_an_ending_covers_every_measure_of_its_time():
-    score = do.set_endings(music("r/1 | r/1 | r/1"), 1, 1, (1,))
+    score = do.set_endings(music("1 | 1 | 1"), 1, 1, (1,))
     after = do.set_metre(score, 0, Metre.parse("2/4"))
     assert [measure.endings for measure in after.measures] == [(), (), (1,), (1,), (), ()]
 
 
 def test_the_source_line_is_barred_with_the_music():
     line = tuple(SourceEvent(duration=Duration.parse("2"), pitches=(pitch,)) for pitch in (60, 62))
-    plain = music("r/1 | r/1")
+    plain = music("1 | 1")
     score = Score(head=plain.head, measures=(plain.measures[0].with_(source=line), plain.measures[1]))
     after = do.set_metre(score, 0, Metre.parse("3/4")).measures
     assert [_line(measure) for measure in after] == [

@@ -11,7 +11,7 @@ from tabterm.score.kinds import Direction, Reached, Stroke
 from tabterm.score.metre import Metre
 from tabterm.score.model import Bend, ChordMark, Event, Measure, Note, Score, SourceEvent, Swing
 from tabterm.score.profile import HandProfile
-from tests.score.notation import music, note, text
+from tests.build import music, note, text
 
 QUARTER, HALF, WHOLE = (Duration.parse(word) for word in ("4", "2", "1"))
 REST = Event(duration=WHOLE)
@@ -20,17 +20,17 @@ REST = Event(duration=WHOLE)
 @pytest.mark.parametrize(
     ("line", "metre", "message"),
     [
-        ("2.3/2 r/4", "4/4", "measure 1: its events last 3 quarters, but 4/4 has 4"),
-        ("r/1 | r/1 r/4", "4/4", "measure 2: its events last 5 quarters, but 4/4 has 4"),
-        ("r/2 r/8(3:2)", "4/4", "measure 1: its events last 7/3 quarters"),
-        ("r/1", "6/8", "measure 1: its events last 4 quarters, but 6/8 has 3"),
-        ("< r/1 r/4", "4/4", "measure 1: its events last 5 quarters"),
-        ("~2.3/1", "4/4", "measure 1: the tie on course 2 fret 3 has nothing to come from"),
-        ("2.3/1 | ~2.5/1", "4/4", "measure 2: the tie on course 2 fret 5 has nothing to come from"),
-        ("2.3/1 | ~1.3/1", "4/4", "measure 2: the tie on course 1 fret 3"),
-        ("x2.3/1 | ~2.3/1", "4/4", "measure 2: the tie on course 2 fret 3"),
-        ("r/1 | h2.3/1", "4/4", "measure 2: the hammer on course 2 fret 3 has nothing to come from"),
-        ("5.3/1", "4/4", "measure 1: there is no course 5 on this Mandolin"),
+        ("2 2.3, 4", "4/4", "measure 1: its events last 3 quarters, but 4/4 has 4"),
+        ("1 | 1, 4", "4/4", "measure 2: its events last 5 quarters, but 4/4 has 4"),
+        ("2, 8(3:2)", "4/4", "measure 1: its events last 7/3 quarters"),
+        ("1", "6/8", "measure 1: its events last 4 quarters, but 6/8 has 3"),
+        ("< 1, 4", "4/4", "measure 1: its events last 5 quarters"),
+        ("1 (2.3", "4/4", "measure 1: the tie on course 2 fret 3 has nothing to come from"),
+        ("1 2.3 | 1 (2.5", "4/4", "measure 2: the tie on course 2 fret 5 has nothing to come from"),
+        ("1 2.3 | 1 (1.3", "4/4", "measure 2: the tie on course 1 fret 3"),
+        ("1 x2.3 | 1 (2.3", "4/4", "measure 2: the tie on course 2 fret 3"),
+        ("1 | 1 h2.3", "4/4", "measure 2: the hammer on course 2 fret 3 has nothing to come from"),
+        ("1 5.3", "4/4", "measure 1: there is no course 5 on this Mandolin"),
     ],
 )
 def test_a_score_that_does_not_hold_together(line, metre, message):
@@ -38,7 +38,7 @@ def test_a_score_that_does_not_hold_together(line, metre, message):
         music(line, metre)
 
 
-@pytest.mark.parametrize("line", ["2.3/2 ~2.5/2", "r/2 p2.3/2"])
+@pytest.mark.parametrize("line", ["2 2.3, 2 (2.5", "2, 2 p2.3"])
 def test_a_measure_that_does_not_hold_together(line):
     with pytest.raises(ScoreError, match="has nothing to come from"):
         music(line)
@@ -47,11 +47,11 @@ def test_a_measure_that_does_not_hold_together(line):
 @pytest.mark.parametrize(
     "line",
     [
-        "< 2.3/4 | r/1",
-        "2.3/1 | ~2.3/1",
-        "1.0/2 h2.3/2",  # a slur across courses is for the hand to judge
-        "2.5/2 h2.3/2",  # a hammer-on downwards too
-        "2.3/1 | < r/2",
+        "< 4 2.3 | 1",
+        "1 2.3 | 1 (2.3",
+        "2 1.0, 2 h2.3",  # a slur across courses is for the hand to judge
+        "2 2.5, 2 h2.3",  # a hammer-on downwards too
+        "1 2.3 | < 2",
     ],
 )
 def test_a_score_that_holds_together(line):
@@ -133,7 +133,7 @@ def test_a_changed_copy_is_checked_like_a_new_one():
 
 
 def test_what_is_in_force_in_each_measure():
-    score = music("r/1 | r/1 | r/1")
+    score = music("1 | 1 | 1")
     three = Measure(events=(Event(duration=Duration.parse("2.")),), metre=Metre.parse("3/4"))
     again = Measure(events=(REST,), metre=Metre.parse("C"))
     score = Score(head=score.head, measures=(score.measures[0], three, again))
@@ -143,7 +143,7 @@ def test_what_is_in_force_in_each_measure():
 
 
 def test_time_inside_a_measure():
-    (measure,) = music("2.3/4. 2.5/8 3.0/2").measures
+    (measure,) = music("4. 2.3, 8 2.5, 2 3.0").measures
     assert [str(offset) for offset in measure.onsets] == ["0", "3/2", "2"]
     assert measure.length == 4
     assert measure.highest_course == 3

@@ -8,9 +8,9 @@ from tabterm.errors import ScoreError
 from tabterm.score import operations as do
 from tabterm.score.kinds import Direction, Reached, Stroke
 from tabterm.score.model import Bend
-from tests.score.notation import music, note, place, text
+from tests.build import music, note, place, text
 
-SCORE = music("1.0+2.3/4 2.5/4 r/2")
+SCORE = music("4 1.0 2.3, 4 2.5, 2")
 
 ON_NOTES = [
     (do.set_finger, "finger", 2),
@@ -61,12 +61,12 @@ def test_a_note_is_slurred_from_the_event_before(reached):
 
 
 def test_a_slur_ends_a_tie():
-    assert text(do.set_reached(music("2.3/2 ~2.3/2"), place(1, 2), 2, Reached.PULL)) == "2.3/2 p2.3/2"
+    assert text(do.set_reached(music("2 2.3, 2 (2.3"), place(1, 2), 2, Reached.PULL)) == "2 2.3, 2 p2.3"
 
 
 def test_a_note_that_is_deadened_is_no_longer_tied():
-    deadened = do.set_muted(music("2.3/2 ~2.3/2"), place(1, 2), 2, True)  # noqa: FBT003 - positional only
-    assert text(deadened) == "2.3/2 x2.3/2"
+    deadened = do.set_muted(music("2 2.3, 2 (2.3"), place(1, 2), 2, True)  # noqa: FBT003 - positional only
+    assert text(deadened) == "2 2.3, 2 x2.3"
 
 
 def test_grace_notes_come_in_order_and_go_together():

@@ -7,22 +7,22 @@ from fractions import Fraction
 import pytest
 
 from tabterm.score.place import Place, Span, describe, display_number, lead_in, measure_index
-from tests.score.notation import music, place
+from tests.build import music, place
 
 
 @pytest.mark.parametrize(
     ("metre", "line", "offset", "count"),
     [
-        ("4/4", "r/1", 0, "1"),
-        ("4/4", "r/1", "5/4", "2e"),
-        ("4/4", "r/1", "3/2", "2&"),
-        ("4/4", "r/1", "15/4", "4a"),
-        ("4/4", "r/1", "4/3", "2+1/3"),
-        ("C|", "r/1", 2, "2"),
-        ("C|", "r/1", 3, "2&"),
-        ("6/8", "r/2.", "3/2", "4"),
-        ("6/8", "r/2.", "7/4", "4&"),
-        ("7/8", "r/2 r/4.", "2", "5"),
+        ("4/4", "1", 0, "1"),
+        ("4/4", "1", "5/4", "2e"),
+        ("4/4", "1", "3/2", "2&"),
+        ("4/4", "1", "15/4", "4a"),
+        ("4/4", "1", "4/3", "2+1/3"),
+        ("C|", "1", 2, "2"),
+        ("C|", "1", 3, "2&"),
+        ("6/8", "2.", "3/2", "4"),
+        ("6/8", "2.", "7/4", "4&"),
+        ("7/8", "2, 4.", "2", "5"),
     ],
 )
 def test_moments_are_counted_as_players_count(metre, line, offset, count):
@@ -30,7 +30,7 @@ def test_moments_are_counted_as_players_count(metre, line, offset, count):
 
 
 def test_a_pickup_is_measure_0_and_counts_up_to_the_bar_line():
-    score = music("< r/4. | r/1")
+    score = music("< 4. | 1")
     assert describe(score, place(1)) == "measure 0, beat 3&"
     assert describe(score, place(2)) == "measure 1, beat 1"
     assert (display_number(score, 1), measure_index(score, 1)) == (1, 1)
@@ -39,7 +39,7 @@ def test_a_pickup_is_measure_0_and_counts_up_to_the_bar_line():
 
 
 def test_numbers_without_a_pickup():
-    score = music("r/1 | r/1")
+    score = music("1 | 1")
     assert (display_number(score, 1), measure_index(score, 2)) == (2, 1)
     assert measure_index(score, 0) is None
     assert measure_index(score, 3) is None

@@ -17,7 +17,7 @@ from tabterm.score.model import Event, Measure, Note, Score
 from tabterm.score.place import Place, Span
 from tabterm.score.query import distance, end_of, event_at
 from tests import strategies
-from tests.score.notation import sounds
+from tests.build import sounds
 from tests.strategies import METRES, durations, places, scores, spans
 from tests.strategies import operations as steps
 

@@ -16,9 +16,9 @@ from tabterm.score.query import (
     previous_event,
     tied_on,
 )
-from tests.score.notation import music, place
+from tests.build import music, place
 
-SCORE = music("< 2.3/4 | 2.5/2 r/2 | 1.0/4 1.2/2. | ~1.2/1")
+SCORE = music("< 4 2.3 | 2 2.5, 2 | 4 1.0, 2. 1.2 | 1 (1.2")
 
 
 @pytest.mark.parametrize(
@@ -82,7 +82,7 @@ def test_moving_by_a_length_and_back_to_the_distance(start, length, end):
 
 
 def test_what_is_tied_on():
-    score = music("1.0+2.3/1 | ~1.0+~2.3/2 ~2.3/2")
+    score = music("1 1.0 2.3 | 2 (1.0 (2.3, 2 (2.3")
     assert [at for at, _, _ in tied_on(score, place(1), 2)] == [place(2), place(2, 2)]
     assert [at for at, _, _ in tied_on(score, place(1), 1)] == [place(2)]
     assert not list(tied_on(score, place(1), 3))

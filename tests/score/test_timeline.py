@@ -10,7 +10,7 @@ from tabterm.score.kinds import Direction, Stroke
 from tabterm.score.metre import Metre
 from tabterm.score.model import Bend, Event, Measure, Note, Score
 from tabterm.score.operations.timeline import in_parts
-from tests.score.notation import music, place, text
+from tests.build import music, place, text
 
 HALF = Duration.parse("2")
 RICH = Event(
@@ -67,25 +67,25 @@ def test_parts_are_one_note_again_when_the_bar_lines_go():
     ],
 )
 def test_a_tied_note_with_something_of_its_own_stays_apart(changes):
-    score = music("2.3/2 | ~2.3/2", "2/4")
+    score = music("2 2.3 | 2 (2.3", "2/4")
     first, second = score.measures
     marked = second.with_(events=(second.events[0].with_(**changes),))
     after = do.set_metre(score.with_(measures=(first, marked)), 0, Metre.parse("4/4"))
     assert after.measures[0].events[1] == marked.events[0]
-    assert text(do.set_metre(score, 0, Metre.parse("4/4"))) == "2.3/1"
+    assert text(do.set_metre(score, 0, Metre.parse("4/4"))) == "1 2.3"
 
 
 def test_what_the_program_proposes_keeps_no_parts_apart():
-    score = music("2.3/2 | ~2.3/2", "2/4")
+    score = music("2 2.3 | 2 (2.3", "2/4")
     first, second = score.measures
     (event,) = second.events
     proposed = event.with_(notes=(event.notes[0].with_(proposed_finger=3),))
     score = score.with_(measures=(first, second.with_(events=(proposed,))))
-    assert text(do.set_metre(score, 0, Metre.parse("4/4"))) == "2.3/1"
+    assert text(do.set_metre(score, 0, Metre.parse("4/4"))) == "1 2.3"
 
 
 def test_a_note_cut_short_keeps_the_slide_off_at_its_new_end():
-    score = do.set_slide_out(music("2.3/1"), place(1), 2, Direction.DOWN)
+    score = do.set_slide_out(music("1 2.3"), place(1), 2, Direction.DOWN)
     after = do.write(score, place(1, "5/2"), Duration.parse("8"))
-    assert text(after) == "2.3/2 ~2.3/8 r/8 r/4"
+    assert text(after) == "2 2.3, 8 (2.3, 8, 4"
     assert [event.notes[0].slide_out for event in after.measures[0].events[:2]] == [None, Direction.DOWN]
