@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -69,12 +71,7 @@ def test_a_proposed_tremolo_is_heard_to_the_end_of_its_ties():
 def tied(texts):
     """A score of measures in which a tie that has nothing to come from is none."""
     pairs = zip(["1", *texts], texts, strict=False)
-    return music(
-        " | ".join(
-            text.replace("(", "", 1) if last == "1" and text.split()[1:2] == ["(2.3"] else text
-            for last, text in pairs
-        )
-    )
+    return music(" | ".join(re.sub(r"^(\S+) \(", r"\1 ", text) if last == "1" else text for last, text in pairs))
 
 
 MEASURES = ["1 2.3", "1 (2.3", "2 2.3, 2 (2.3", "2 (2.3, 2 2.3", "2. 2.3, 4 (2.3", "1"]
