@@ -131,7 +131,7 @@ def test_a_tempo_in_dotted_quarters_is_written_in_quarters():
 
 
 def test_a_tempo_slower_than_the_file_can_hold_is_written_as_slow_as_it_can():
-    [(_, tempo)] = metas(data_of(score("1 1.0", tempo=Tempo.parse("64=10"))), "set_tempo")
+    [(_, tempo)] = metas(data_of(score("1 1.0", tempo=Tempo.parse("1/64=10"))), "set_tempo")
     assert tempo.tempo == 0xFFFFFF
 
 

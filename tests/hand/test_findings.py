@@ -249,7 +249,7 @@ def test_a_shift_without_time():
 
 def test_notes_with_no_time_between_them_are_found_impossible():
     """The 256th of 105 in the time of 2 lasts 0.04 ms at this tempo: nothing may divide by it."""
-    near, far = (event("256*105:2").with_(notes=notes(each)) for each in ("1.2.1", "1.14.1"))
+    near, far = (event("256(105:2)").with_(notes=notes(each)) for each in ("1.2.1", "1.14.1"))
     built = score(measure("1").with_(events=(near, far), short=True), tempo=Tempo(400.0))
     finding = found(built, "shift-no-time")
     assert finding.severity is Severity.IMPOSSIBLE

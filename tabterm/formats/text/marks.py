@@ -81,11 +81,17 @@ def read_marks_line(line: str) -> tuple[int, dict[str, Any]] | None:
             field = _READ[name](value)
             if name != "source":  # which must fill its measure
                 Measure(events=_ANY, short=True).with_(**field)
-        except (TabtermError, ValidationError, ValueError):
-            raise FormatError(f"'{value:.40}' is no {name}") from None
+        except (TabtermError, ValidationError, ValueError) as error:
+            raise unreadable(name, value, error) from None
         fields |= field
         at = word.end()
     return int(match.group(1)), fields
+
+
+def unreadable(name: str, value: str, error: Exception) -> FormatError:
+    """What to say of a value that stands behind a name and cannot be used; with the hint of whoever refused it."""
+    hint = error.hint if isinstance(error, TabtermError) else ""
+    return FormatError(f"the {name} cannot be read: '{value:.60}'", hint=hint)
 
 
 _ANY = (Event(duration=Duration.parse("4")),)

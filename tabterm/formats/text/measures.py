@@ -161,7 +161,9 @@ def _read_rows(system: System, segments: list[Segment], remarks: list[Remark]) -
             if row == "rhythm":
                 duration = read_duration(word)
                 if duration is None:
-                    remarks.append(Remark(number, x + 1, f"'{word}' is no duration"))
+                    remarks.append(
+                        Remark(number, x + 1, f"not a note value: '{word:.40}' (such as 8, 4., 8t, 16(5:4))")
+                    )
                 else:
                     segment.rhythm.append((x - segment.start, duration))
             else:

@@ -11,7 +11,7 @@ from tabterm.formats import Remark
 from tabterm.formats.text import lines as sorting
 from tabterm.formats.text.header import BAD_VALUE, apply_header, read_header_line
 from tabterm.formats.text.lines import System
-from tabterm.formats.text.marks import read_marks_line
+from tabterm.formats.text.marks import read_marks_line, unreadable
 from tabterm.formats.text.tuning import tuned_to
 from tabterm.instrument import PRESETS, pitch_name
 from tabterm.score.model import Head
@@ -136,8 +136,8 @@ def _take_header(page: Page, number: int, name: str, value: str) -> None:
     try:
         page.head = apply_header(page.head, name, value)
         page.named.add(name)
-    except BAD_VALUE:
-        page.remarks.append(Remark(number, 1, f"'{value:.60}' is no {name}"))
+    except BAD_VALUE as error:
+        page.remarks.append(Remark(number, 1, str(unreadable(name, value, error))))
 
 
 def _take_row(page: Page, system: System, number: int, line: str) -> None:
