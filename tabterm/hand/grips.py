@@ -29,6 +29,9 @@ SLACK = 2.2  #: points; tuned here
 HIGHEST_MOVED = 13  #: fret; tuned here
 """Notes are not moved to frets above this one: the next course has them an easy seven frets lower."""
 
+BELOW, ABOVE = 8, 2  #: frets; implementation limit
+"""From so far below the lowest fret of a grip to less than so far above its highest frames are looked at."""
+
 OPEN_FRAMES = range(1, 15)  #: frets; implementation limit
 """Frames that the hand may wait in while nothing is stopped."""
 
@@ -255,7 +258,9 @@ def _frames(neck: Neck, weights: Weights, grip: Grip, notes: tuple[Written, ...]
     """The frames that a grip can be held in, with their points."""
     down = grip.down
     frets = [stop.fret for stop in down]
-    frames: Iterable[int] = range(max(LOWEST_FRAME, min(frets) - 8), max(frets) + 2) if down else OPEN_FRAMES
+    frames: Iterable[int] = (
+        range(max(LOWEST_FRAME, min(frets) - BELOW), max(frets) + ABOVE) if down else OPEN_FRAMES
+    )
     always = weights.total(in_any_frame(neck, grip, notes))
     rated = [(frame, always + weights.total(in_frame(neck, grip, frame))) for frame in frames]
     best = min(points for _, points in rated)

@@ -35,6 +35,12 @@ LEVELS = {
 }
 """Velocity of each sign, below the solo's."""
 
+ACCENT = Lean(louder=8)  #: MIDI velocity; tuned here, by ear
+"""What a style's accent does where the style does not say."""
+
+LEAN_PART, SPREAD_PART = 0.25, 0.125  #: part of a piece; tuned here, by ear
+"""How much of its length a piece is early or late at most, and takes from its first to its last string."""
+
 UNTOUCHED = Lean()
 LET_RING, STRUCK_ONCE, ALONE = "rlmh", "x.", "lmh"
 """Signs of chords that sound until the chord changes, that are not struck anew when it does, and that strike one
@@ -194,15 +200,15 @@ def _lean(bar: Bar, piece: Piece, *, groove: bool) -> Lean:
     lean = leans.get(piece.sign, UNTOUCHED)
     place = (piece.low + bar.played.missing) / bar.played.metre.length * len(accents)
     if accents and place.denominator == 1 and accents[int(place)] == ">":
-        louder = leans.get(">", Lean(louder=8)).louder
+        louder = leans.get(">", ACCENT).louder
         return Lean(lean.late_ms, lean.louder + louder)
     return lean
 
 
 def _hit(bar: Bar, piece: Piece, notes: Sequence[tuple[int, int]], *, groove: bool) -> Hit:
-    """A piece on the time line, its leaning at most a quarter of its length."""
+    """A piece on the time line, leaning by a part of its length at most."""
     start_s, end_s = bar.played.at(piece.low), bar.played.at(piece.high)
-    lean, most_s = _lean(bar, piece, groove=groove), (end_s - start_s) / 4
+    lean, most_s = _lean(bar, piece, groove=groove), (end_s - start_s) * LEAN_PART
     velocity = LEVELS[piece.sign] - bar.style.softer + lean.louder
     start_s += min(max(lean.late_ms / 1000, -most_s), most_s)
     return Hit(start_s, end_s, tuple(notes), min(max(velocity, 1), 127))
@@ -249,7 +255,7 @@ def _chord_hits(score: Score, bars: Sequence[Bar], *, groove: bool) -> Iterator[
             hit.attack = Attack.UP if piece.sign == "u" else Attack.DOWN
             hit.alone = piece.sign in ALONE
             spread_s = ROLL_S if piece.sign == "r" else STAGGER_S
-            hit.spread_s = min(spread_s, (hit.end_s - hit.start_s) / 8) if groove else 0.0
+            hit.spread_s = min(spread_s, (hit.end_s - hit.start_s) * SPREAD_PART) if groove else 0.0
             yield hit
 
 

@@ -151,7 +151,7 @@ def test_thirds_and_sixths_where_they_are_printed(names, interval, places):
 
 
 def test_the_index_and_middle_finger_take_the_small_sixth():
-    """The index finger has the third, the middle one the root a fret higher (scribd.com 743151131)."""
+    """The index finger has the third, the middle one the root a fret higher (common practice, no source)."""
     for fret in (2, 4, 7):
         assert fingers_of_chord(fret, fret + 1) == (1, 2)
 

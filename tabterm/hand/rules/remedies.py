@@ -40,6 +40,12 @@ if TYPE_CHECKING:
     from tabterm.hand.finding import Moment, Step
     from tabterm.score.model import Event, Head, Note, Score
 
+BEND_STEP = 5  #: cents; tuned here
+"""A smaller bend is offered in such steps."""
+
+MOST_SLOWER = 90  #: %; tuned here
+"""No tempo is offered that is slower by so much."""
+
 
 def strike(note: Note) -> Remedy:
     """Pick the note instead of slurring it."""
@@ -63,9 +69,9 @@ def unbend(note: Note) -> Remedy:
 
 
 def smaller_bend(note: Note, cents: float) -> Iterator[Remedy]:
-    """Bend no further than so many cents, in steps of five."""
-    course, bend, least = note.course, note.bend, 5 * int(cents // 5)
-    if bend is not None and least >= 5:
+    """Bend no further than so many cents."""
+    course, bend, least = note.course, note.bend, BEND_STEP * int(cents // BEND_STEP)
+    if bend is not None and least >= BEND_STEP:
         yield Remedy(
             f"bend by {least} cents",
             lambda score, place: set_bend(score, place, course, bend.with_(cents=least)),
@@ -215,7 +221,7 @@ def slower(ratio: float) -> Iterator[Remedy]:
     """A tempo at which there is so many times more time, or twice that, since other ways open then."""
     for factor in (ratio, 2.0 * ratio):
         percent = math.ceil((1.0 - 1.0 / factor) * 100.0) + 1
-        if percent < 90:
+        if percent < MOST_SLOWER:
             yield Remedy(f"slower by {percent} %", partial(_slower, 1.0 - percent / 100.0))
 
 
