@@ -48,6 +48,13 @@ KINDS = (
 """Kinds of source, with what tells them; the first that is found."""
 
 
+UNITS = frozenset({0.0, 0.5, 1.0, 2.0, 4.0, 10.0, 12.0, 20.0, 60.0, 64.0, 100.0, 440.0, 1e3, 1200.0, 1e6})
+"""Halves, percent, seconds of a minute, thousandths, decibels, cents, the pitch of A4, and factors of formulas."""
+
+UNITS |= {1e-3, 1e-6, 1e-9}
+"""And numbers so small that they only keep a division or a comparison from failing."""
+
+
 class Constant(NamedTuple):
     """A number, or a row of numbers, in the code."""
 
@@ -93,6 +100,17 @@ def read(module: str, text: str, values: Mapping[str, object]) -> list[Constant]
                 for name, value, unit, source in _of(node, marks, values if not scope else {}, inside=bool(scope)):
                     found.append(Constant(module, scope + name, value, unit, source))
     return found
+
+
+def hidden(text: str) -> list[str]:
+    """Decimal numbers inside functions that are neither units nor parts of a formula, with their lines."""
+    return [
+        f"line {each.lineno}: {each.value}"
+        for function in ast.walk(ast.parse(text))
+        if isinstance(function, ast.FunctionDef)
+        for each in ast.walk(function)
+        if isinstance(each, ast.Constant) and isinstance(each.value, float) and each.value not in UNITS
+    ]
 
 
 def _bodies(tree: ast.Module) -> Iterator[tuple[str, list[ast.stmt]]]:

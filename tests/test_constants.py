@@ -117,6 +117,13 @@ def test_an_entry_is_read_with_its_unit_and_its_kind(line, rows):
     assert [(each.name, each.value, each.unit, each.kind) for each in read(line)] == rows
 
 
+def test_no_decimal_number_hides_in_a_function():
+    found = {name: constants.hidden(path.read_text(encoding="utf-8")) for name, path in constants.modules()}
+    assert not {name: lines for name, lines in found.items() if lines}
+    seeded = "REST_S = 0.3\n\n\ndef rest(tempo):\n    return 0.37 * 60.0 / tempo"
+    assert constants.hidden(seeded) == ["line 5: 0.37"]
+
+
 @pytest.mark.parametrize("name", TERMS)
 def test_a_weight_that_was_changed_says_what_it_is_now(name):
     """So that the sentence and the weight do not come apart when one of them is changed again."""

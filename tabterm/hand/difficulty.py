@@ -48,6 +48,8 @@ CAUSES = TERMS | {
 BURST = 2.0  #: times a scale's effort; tuned here
 """For a beat a player does so many times the effort of a plain scale at full speed."""
 
+NINETIETH = 0.9  #: part of the beats; definition: the 90th percentile
+
 HALVINGS = 14  #: halvings; implementation limit
 """How often the range of tempos is halved to find one: to within 0.03 %."""
 
@@ -300,7 +302,7 @@ def difficulty(score: Score, solved: Solved) -> Difficulty:
         first=first,
         last=solved.phrase[-1].place,
         peak=values[-1],
-        ninetieth=values[math.ceil(0.9 * len(values)) - 1],
+        ninetieth=values[math.ceil(NINETIETH * len(values)) - 1],
         use=max(playing.uses()),
         limit_tempo=playing.limit_tempo(score.tempos[first.measure].quarters_per_minute),
     )
