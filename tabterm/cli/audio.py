@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeVar
 
 from tabterm import __version__
+from tabterm.cli.output import moving
 from tabterm.score.place import display_number
 from tabterm.sound import files
 from tabterm.sound.rendering import blocks, frames_of
@@ -141,6 +142,6 @@ def _shown(frames: int) -> Iterator[Callable[[int], None]]:
     from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
 
     columns = (TextColumn("rendering"), BarColumn(), TaskProgressColumn(), TimeRemainingColumn())
-    with Progress(*columns, console=Console(stderr=True), transient=True) as progress:
+    with moving() as terminal, Progress(*columns, console=Console(file=terminal), transient=True) as progress:
         task = progress.add_task("", total=frames)
         yield lambda more: progress.advance(task, more)

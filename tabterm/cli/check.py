@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import difflib
-import json
 import os
 from collections import Counter
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tabterm import formats
+from tabterm import formats, printable
 from tabterm.cli.scores import add_choice, check_out, page, read_score, write_score
 from tabterm.errors import StorageError
 from tabterm.hand.findings import Finding, Severity, findings
@@ -58,7 +57,7 @@ def run(arguments: argparse.Namespace) -> int:
         return _fix(arguments, score, asked, weights)
     found = findings(asked, weights)
     if arguments.json:
-        print(json.dumps([as_json(asked, finding, weights) for finding in found], indent=2, ensure_ascii=False))
+        print(printable.as_json([as_json(asked, finding, weights) for finding in found], indent=2))
     else:
         for finding in found:
             print(as_line(asked, finding, str(arguments.file), weights))

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import collector
+from tabterm.cli.output import tell
 from tabterm.cli.scores import add_choice, choice_of
 from tabterm.errors import TabtermError
 
@@ -61,7 +62,7 @@ def run(arguments: argparse.Namespace) -> int:
         session.rehearsal.close(discarded=document.unsaved and not app.keep_draft)
         document.close(keep_draft=app.keep_draft)
     for notice in document.notices:
-        print(f"tabterm: {notice}", file=sys.stderr)
+        tell(f"tabterm: {notice}")
     return _fault(app.fault, document.path) if app.fault else 0
 
 
@@ -116,8 +117,5 @@ def _fault(trace: str, path: Path) -> int:
         where = f"details are in {log}"
     except OSError:
         where = trace.strip().splitlines()[-1]
-    print(
-        f"tabterm: the editor stopped by a fault of its own; your work is kept: open {path.name} again ({where})",
-        file=sys.stderr,
-    )
+    tell(f"tabterm: the editor stopped by a fault of its own; your work is kept: open {path.name} again ({where})")
     return 1

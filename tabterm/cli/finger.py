@@ -12,10 +12,10 @@ With `--json` it prints a list with one object an event, each on a line of its o
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from tabterm import printable
 from tabterm.cli.scores import add_choice, check_out, page, read_score, write_score
 from tabterm.hand.alternatives import alternatives
 from tabterm.hand.proposals import carried_out, with_hands
@@ -105,7 +105,7 @@ def _stop(stop: Stop) -> dict[str, int]:
 
 
 def _listed(items: list[dict[str, object]]) -> str:
-    return "[\n" + ",\n".join(json.dumps(item, ensure_ascii=False) for item in items) + "\n]"
+    return "[\n" + ",\n".join(printable.as_json(item) for item in items) + "\n]"
 
 
 def _in_words(score: Score, number: int, other: Alternative) -> str:

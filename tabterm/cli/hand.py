@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import json
 import shutil
 import textwrap
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from tabterm import formats
+from tabterm import formats, printable
 from tabterm.cli.check import CAUTION
 from tabterm.cli.scores import check_out, read_score, settings, write_score
 from tabterm.errors import ConfigurationError
@@ -87,7 +86,11 @@ def run(arguments: argparse.Namespace) -> int:
         write_score(arguments.drills, drills(instrument, hand.span_mm))
         print(f"{arguments.drills}: {formats.format_of(arguments.drills).name} written")
     elif arguments.json:
-        print(json.dumps({name: section.data(hand, instrument) for name, section in SECTIONS.items()}, indent=2))
+        print(
+            printable.as_json(
+                {name: section.data(hand, instrument) for name, section in SECTIONS.items()}, indent=2
+            )
+        )
     else:
         for section in SECTIONS.values():
             print("\n".join([section.title, *section.lines(hand, instrument), ""]))

@@ -16,12 +16,12 @@ fraction; both are null at the end of the score. Tempos are in quarters per minu
 
 from __future__ import annotations
 
-import json
 import re
 import shlex
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from tabterm import printable
 from tabterm.cli.check import CAUTION
 from tabterm.cli.scores import add_choice, page, read_score
 from tabterm.errors import ScoreError
@@ -74,7 +74,7 @@ def run(arguments: argparse.Namespace) -> int:
             "passages": [_passage_data(score, each, arguments.file) for each in found],
             "note": NO_GRADE,
         }
-        print(json.dumps(data, indent=2, ensure_ascii=False))
+        print(printable.as_json(data, indent=2))
         return 0
     for each in phrases:
         print(_phrase_words(score, each))

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from tabterm.cli.output import tell
 from tabterm.cli.scores import add_choice, read_score
 from tabterm.errors import ScoreError
 from tabterm.hand.strokes import with_proposals
@@ -95,7 +95,7 @@ def practice_of(arguments: argparse.Namespace, score: Score, parts: PartsWord) -
     rests = ClickRests.parse(arguments.click_rests) if arguments.click_rests else None
     for place, symbol in unknown_chords(score) if parts != "solo" else ():
         where = describe(score, place)
-        print(f"tabterm: {where}: the chord '{symbol}' is not understood (silent there)", file=sys.stderr)
+        tell(f"tabterm: {where}: the chord '{symbol}' is not understood (silent there)")
     return Practice(
         count_in=arguments.count_in,
         click="beats" if rests and arguments.click == "off" else arguments.click or "off",

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import sys
 from typing import TYPE_CHECKING
 
+from tabterm.cli.output import tell
 from tabterm.cli.scores import in_default, settings
 from tabterm.workspace import configuration
 from tabterm.workspace.keymap import Keymap
@@ -24,6 +24,6 @@ def run(arguments: argparse.Namespace) -> int:
     del arguments
     keymap = Keymap(settings().keys, configuration.place_of)
     for fault in keymap.faults:
-        print(in_default(fault), file=sys.stderr)
+        tell(in_default(fault))
     print(key_table(keymap), end="")
     return 0

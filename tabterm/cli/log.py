@@ -59,7 +59,10 @@ def _export(entries: list[Entry], out: str, *, force: bool) -> None:
     text = as_csv(entries)
     if out == "-":
         sys.stdout.flush()
-        sys.stdout.buffer.write(text.encode())
+        if sys.stdout.isatty():
+            print(text.replace("\r\n", "\n"), end="")
+        else:
+            sys.stdout.buffer.write(text.encode())
         return
     if Path(out).exists() and not force:
         raise StorageError("the file is there already", place=out, hint="--force writes over it")

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import argparse
 import importlib
-import io
 import os
 import sys
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NoReturn, Protocol, cast
 
 from tabterm import __version__, collector
+from tabterm.cli.output import guard, tell
 from tabterm.errors import TabtermError
 
 if TYPE_CHECKING:
@@ -28,7 +28,8 @@ class Parser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         """End with one line and the exit status of bad input."""
-        self.exit(BAD_INPUT, f"tabterm: {message.removeprefix('argument ')} (`{self.prog} --help` says more)\n")
+        tell(f"tabterm: {message.removeprefix('argument ')} (`{self.prog} --help` says more)")
+        self.exit(BAD_INPUT)
 
 
 class SubCommand(Protocol):
@@ -96,7 +97,7 @@ def main(arguments: Sequence[str]) -> int:
         status = _load(parsed.command).run(parsed)
         _flush()
     except TabtermError as error:
-        print(f"tabterm: {error}", file=sys.stderr)
+        tell(f"tabterm: {error}")
         return BAD_INPUT
     except KeyboardInterrupt:
         return INTERRUPTED
@@ -106,7 +107,7 @@ def main(arguments: Sequence[str]) -> int:
         return 0
     except OSError as error:
         place = f"{error.filename}: " if error.filename is not None else ""
-        print(f"tabterm: {place}{error.strerror or error}", file=sys.stderr)
+        tell(f"tabterm: {place}{error.strerror or error}")
         _print_no_more()
         return BAD_INPUT
     return status
@@ -131,7 +132,6 @@ def _load(name: str) -> SubCommand:
 
 
 def run() -> None:
-    """Entry point of the installed command; what the locale has no character for is printed as `?`."""
-    if isinstance(sys.stdout, io.TextIOWrapper):
-        sys.stdout.reconfigure(errors="replace")
+    """Entry point of the installed command."""
+    guard()
     sys.exit(main(sys.argv[1:]))

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm.cli import hearing
+from tabterm.cli.output import tell
 from tabterm.cli.ports import WITHOUT
 from tabterm.cli.scores import settings
 from tabterm.errors import ScoreError, SoundError, StorageError
@@ -99,7 +100,7 @@ def _follow(transport: Transport, what: str) -> None:
     listens = ladder is not None and ladder.turns is None and sys.stdin is not None
     ordered = transport.run
     if ordered is not None and ordered.again and cautions.due():
-        print(cautions.BEFORE_LOOPS, file=sys.stderr)
+        tell(cautions.BEFORE_LOOPS)
     while transport.run is not None:
         transport.look()
         if player.started_s is not None and not told:
@@ -129,7 +130,7 @@ def _enter(run: Run, file: Path) -> None:
     try:
         PracticeLog().add(*([entry] if entry else []))
     except StorageError as error:
-        print(f"tabterm: {error}", file=sys.stderr)
+        tell(f"tabterm: {error}")
 
 
 def _measures(score: Score, span: Span | None) -> str:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import argparse
 import shutil
-import sys
 from typing import TYPE_CHECKING, Any
 
 from tabterm import formats
+from tabterm.cli.output import tell
 from tabterm.errors import FormatError, StorageError
 from tabterm.workspace import configuration, learnt
 from tabterm.workspace.intake import take_in
@@ -72,7 +72,7 @@ def settings(*, told: bool = False) -> Configuration:
     """The player's configuration; what cannot be used goes to standard error, unless told before."""
     found, faults = configuration.tolerated()
     for fault in () if told else faults:
-        print(in_default(fault), file=sys.stderr)
+        tell(in_default(fault))
     return found
 
 
@@ -89,7 +89,7 @@ def read_score(path: Path, arguments: argparse.Namespace | None = None) -> Score
     """
     taken = taken_in(path, arguments)
     for words in said(taken):
-        print(f"{path}{words}", file=sys.stderr)
+        tell(f"{path}{words}")
     return taken.score
 
 
@@ -110,7 +110,7 @@ def write_score(path: Path, score: Score, *, report: bool = False, **options: An
         StorageError: The disk refused.
     """
     for remark in formats.write(path, score, **options):
-        print(f"{path}: {remark.message}", file=sys.stdout if report else sys.stderr)
+        (print if report else tell)(f"{path}: {remark.message}")
 
 
 def check_out(path: Path | None, *, force: bool) -> None:

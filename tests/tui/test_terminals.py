@@ -12,6 +12,7 @@ import psutil
 import pytest
 
 from tests.bench.files import SAMPLE
+from tests.cli.test_hostile import EVIL, OBEYED, hostile_score
 
 CONTROL = re.compile(rb"\x1b\[([<-?]?)([0-9;]*)([ -/]*)([@-~])")
 
@@ -109,3 +110,21 @@ def test_the_shell_gets_its_terminal_back_from_one_that_is_ended(name, status, o
     shell.wait_for(f"={status}")
     again = open_editor(piece)
     again.wait_for("recovered a change")
+
+
+def test_no_word_of_a_score_is_obeyed_by_the_terminal(open_editor, tmp_path):
+    """Titles, sections, remarks, chord symbols, the name of the file, and what is told when it is left."""
+    path = tmp_path / f"good{EVIL}.tabterm"
+    path.write_bytes(hostile_score())
+    editor = open_editor(path).ready()
+    editor.press("ctrl+home", "a", "7", "f2")
+    editor.wait_for("by place (s)")
+    editor.press("escape", "ctrl+q")
+    editor.wait_for("leave and throw the changes away")
+    editor.press("escape", "ctrl+s")
+    editor.wait_for("saved good")
+    assert editor.quit() == 0
+    assert "x]0;t[6n31mq" in editor.sent.decode()
+    assert b"\x1b[6n" not in editor.sent
+    drawn = re.sub(r"\r\n|\r|\x08", "", re.sub(CONTROL, b"", editor.sent).decode())
+    assert not OBEYED.search(drawn)

@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import platformdirs
 
-from tabterm import __version__
+from tabterm import __version__, printable
 from tabterm.errors import SoundError, StorageError
 from tabterm.sound.link import Limits
 from tabterm.sound.remote.inspection import layout
@@ -152,4 +152,4 @@ class Handshake:
 
 def plain(text: str, *, most: int = 200) -> str:
     """Text of the other end as it may be shown: nothing that a terminal would obey, and not for ever."""
-    return "".join(letter if letter.isprintable() else "?" for letter in text[:most])
+    return printable.line(text[:most])

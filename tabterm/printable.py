@@ -1,0 +1,33 @@
+"""What a terminal may be sent of a text that comes from a file, a name, an argument or another program."""
+
+from __future__ import annotations
+
+import json
+import re
+
+_OBEYED = "\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028\u2029\u202a-\u202e\u2066-\u2069"
+"""Characters that a terminal obeys instead of showing them, but for the tab and the end of a line.
+
+The controls C0, DEL and C1 (ECMA-48, 5th edition, 5.2 and 5.3), the separators of lines and paragraphs (U+2028 and
+U+2029), and what makes text run the other way (Unicode Standard Annex 9, section 2: the marks ALM, LRM and RLM,
+embeddings and overrides U+202A to U+202E, isolates U+2066 to U+2069).
+"""
+
+_OBEYED_IN_TEXT = re.compile(f"[{_OBEYED}]")
+_OBEYED_IN_LINE = re.compile(f"[{_OBEYED}\t\n]")
+
+
+def text(words: str) -> str:
+    """Text of many lines with `?` for each character that a terminal would obey: columns keep their places."""
+    return _OBEYED_IN_TEXT.sub("?", words)
+
+
+def line(words: str) -> str:
+    """The same for what takes one line, whatever it quotes."""
+    return _OBEYED_IN_LINE.sub("?", words)
+
+
+def as_json(value: object, indent: int | None = None) -> str:
+    """JSON in which each of these characters is escaped, so that it says the same in a terminal and in a file."""
+    written = json.dumps(value, indent=indent, ensure_ascii=False)
+    return _OBEYED_IN_TEXT.sub(lambda match: f"\\u{ord(match[0]):04x}", written)
