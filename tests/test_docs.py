@@ -188,3 +188,32 @@ def test_keys_and_commands_named_in_the_page_of_practising_do_what_it_says():
         assert name in REGISTRY
     for ladder in re.findall(r"`(\d+:\d+:\d+[^` ]*)`", page):
         Ladder.parse(ladder)
+
+
+def _figures():
+    """Pages, and sentences of theirs with the figures that the program has."""
+    from tabterm.hand import bands, difficulty, drills, onsets, passages, terms
+    from tabterm.score import tempo
+    from tabterm.workspace.commands.fingers import WAYS
+
+    words = {0.5: "half", 2.0: "twice", 0.75: "three quarters", 3: "three", 4: "four"}
+    low, high = (words[limit] for limit in terms.LIMITS)
+    return [
+        ("hand.md", f"ends at a rest of {words[onsets.FREE_S]} a second or more"),
+        ("hand.md", f"stays between {low} and {high} its standard"),
+        ("hand.md", f"goes through the best {words[WAYS]} fingerings"),
+        ("hand-profile.md", f"the reference is {bands.REFERENCE_SPAN_MM:g} mm"),
+        ("hand-profile.md", f"Play the passage {words[drills.TIMES]} times in a row"),
+        ("hand-profile.md", f"120 quarters a minute are {120 * drills.A_BEAT // 60} sixteenths a second"),
+        ("difficulty.md", f"the effort of a beat is {words[difficulty.BURST]} that of a plain scale"),
+        ("difficulty.md", f"between {tempo.SLOWEST:g} and {tempo.FASTEST:g} quarters a minute"),
+        ("difficulty.md", f"of which {words[passages.NEAR]} or more are used"),
+        ("difficulty.md", f"{passages.START:.0%} of the tempo at the limit".replace("%", " %")),
+    ]
+
+
+@pytest.mark.parametrize("number", range(10))
+def test_figures_of_the_pages_are_those_of_the_program(number):
+    name, sentence = _figures()[number]
+    page = " ".join((ROOT / "docs" / name).read_text(encoding="utf-8").split())
+    assert sentence in page or sentence.replace(" %", "%") in page

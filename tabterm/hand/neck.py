@@ -17,9 +17,12 @@ if TYPE_CHECKING:
 LOWEST_FRAME = -5  #: fret; implementation limit
 """A hand far behind the nut, for a high finger that is set on a low fret."""
 
-#: mm; from 5th percentiles of TNUA (Jen et al. 2021), then changed by us: was 13.0, 32.9 and 46.2, now 13.0, 36.0
-#: and 46.0, because of rounding, for finger 3 more was not noted (python -m tests.hand.violin FOLDER)
-LOWEST_MM = {2: 13.0, 3: 36.0, 4: 46.0}
+#: mm; measured here (python -m tests.hand.violin FOLDER): 5th percentiles of TNUA (Jen et al. 2021), rounded
+LOWEST_MM = {
+    2: 13.0,
+    3: 36.0,  #: mm; from TNUA (Jen et al. 2021), then changed by us: was 32.9, now 36, because (not noted)
+    4: 46.0,
+}
 """Nearest that a finger of the reference hand comes to the index finger of its frame without crowding."""
 
 #: mm; measured here (python -m tests.hand.violin FOLDER): 5th percentiles of TNUA (Jen et al. 2021), 11.6 between
@@ -45,8 +48,11 @@ EASY_PART = 0.1  #: times; tuned here
 """What is left of the points of a finger out of its place, up to comfortable: there it lies easily."""
 
 #: times; tuned here: 4 for the little finger at first, 3.5 since, so that first position is kept at any tempo
-WEAKNESS, OTHER_WEAKNESS = {3: 1.0, 4: 3.5}, 2.0
-"""How weak the ring and the little finger are, and any other that the player calls weak; a strong one is 0."""
+WEAKNESS = {3: 1.0, 4: 3.5}
+"""How weak the ring and the little finger are where they are weak; a strong finger is 0."""
+
+OTHER_WEAKNESS = 2.0  #: times; tuned here
+"""How weak any other finger is that the player calls weak."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -59,29 +59,33 @@ TERMS: dict[str, Term] = {
         "ring finger 1, little finger 3.5",
         0.2,
         _changed(
-            "0.2 to 0.55 for the little finger and 0 for the ring finger",
+            "0.20 to 0.55 for the little finger and none for the ring finger",
             "0.7 and 0.2",
             UNNOTED,
         ),
     ),
     "bend": Term("a bend by a finger with little strength", "finger off the middle one", 0.5, PRACTICE),
-    "height": Term("high on the neck", "100 mm from the nut", 0.6, _changed("1 to 1.9", "0.6", UNNOTED)),
+    "height": Term("high on the neck", "100 mm from the nut", 0.6, _changed("0.99 to 1.90", "0.6", UNNOTED)),
     "half": Term(
         "the hand is in half position",
         "onset",
         0.15,
-        _changed("0.6 to 1.1", "0.15", "frets 1 and 2 are both the index finger's own in first position"),
+        _changed("0.59 to 1.12", "0.15", "frets 1 and 2 are both the index finger's own in first position"),
     ),
     "nut": Term("the hand is behind the nut", "fret", 1.5, PRACTICE),
     "open-high": Term("an open course while the hand is high", "note", 0.6, FITTED),
     "moved": Term("a note leaves the course it is written on", "note", 0.3, PRACTICE),
     "stopped": Term("a finger set down", "finger", 0.15, FITTED),
-    "shift": Term("the hand shifts", "shift", 2.4, _changed("2.7 to 3", "2.4", UNNOTED)),
+    "shift": Term("the hand shifts", "shift", 2.4, _changed("2.70 to 3.00", "2.4", UNNOTED)),
     "creep": Term(
         "the hand moves by one fret",
         "shift",
         3.0,
-        _changed("1.9", "3", "the hand left first position by a fret where printed fingerings stay"),
+        _changed(
+            "2.37 to 2.65 (and at first here 1.9)",
+            "3",
+            "the hand left first position by a fret where printed fingerings stay",
+        ),
     ),
     "travel": Term("the way of a shift", "100 mm", 2.0, FITTED),
     "time": Term("little time for a shift", "natural logarithm of 0.1 s over the time", 0.5, FITTED),
@@ -89,9 +93,11 @@ TERMS: dict[str, Term] = {
         "a shift needs more time than there is", "time that it needs over the time there is", 3.0, PRACTICE
     ),
     "guide": Term(
-        "a finger on the course leads the shift", "shift", -0.9, _changed("-1.4 to -1.6", "-0.9", UNNOTED)
+        "a finger on the course leads the shift", "shift", -0.9, _changed("-1.40 to -1.59", "-0.9", UNNOTED)
     ),
-    "index-lands": Term("the index finger lands a shift", "shift", -0.4, _changed("-0.6", "-0.4", UNNOTED)),
+    "index-lands": Term(
+        "the index finger lands a shift", "shift", -0.4, _changed("-0.59 to -0.64", "-0.4", UNNOTED)
+    ),
     "border": Term("a new section begins", "shift", -1.0, PRACTICE),
     "slide": Term("a slide", "100 mm", 1.0, PRACTICE),
     "jump": Term("one finger jumps along its course", "fret (the first 0.8, more 0.25 each)", 1.1, FITTED),
@@ -99,7 +105,7 @@ TERMS: dict[str, Term] = {
         "one finger rolls to the next course",
         "course",
         0.35,
-        _changed("0.5", "0.35", "one finger bars two courses at a fret"),
+        _changed("0.48 to 0.56", "0.35", "one finger bars two courses at a fret"),
     ),
     "hop": Term("one finger changes course and fret", "change", 1.7, FITTED),
     "switch": Term("another finger takes the place over", "change", 1.6, FITTED),
