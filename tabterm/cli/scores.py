@@ -28,6 +28,7 @@ CHOICE = {
     "part": ("PART", "name or number of the part of a MusicXML file, or name of the voice of an ABC tune"),
     "grid": ("GRID", "note values that a MIDI file is fitted to, such as 8, 16+8t (t: triplets)"),
     "pickup": ("QUARTERS", "length of the pickup of a MIDI file, such as 1 or 1/2 (0: none)"),
+    "measures": ("A-B", "measures of a MIDI file, such as 9-40, counted from its beginning"),
     "instrument": ("WORD", "fit it to this instrument: mandolin, octave-mandolin ..."),
     "key": ("KEY", "fit it in this key, such as G or Em, or in the easiest one: easiest"),
 }

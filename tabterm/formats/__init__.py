@@ -78,7 +78,7 @@ _MUSICXML = Format("tabterm.formats.musicxml", "MusicXML", choice=("part",), opt
 _SMF = Format(
     "tabterm.formats.smf",
     "Standard MIDI File",
-    choice=("track", "channel", "grid", "pickup"),
+    choice=("track", "channel", "grid", "pickup", "measures"),
     options=("span", "options"),
     foreign=True,
 )

@@ -230,11 +230,52 @@ def test_a_metre_that_comes_where_no_measure_can_be_cut_waits_for_the_bar_line(a
     assert heard(score) == sorted((Fraction(s), Fraction(n), p) for s, n, p in notes)
 
 
-def test_a_line_that_no_solo_fills_is_refused(monkeypatch):
-    monkeypatch.setattr("tabterm.formats.smf.reader.MOST_OF_LINE", 7)
+def test_a_line_that_no_solo_fills_is_refused_with_the_measures_to_choose(monkeypatch):
+    monkeypatch.setattr("tabterm.formats.smf.extent.MOST_OF_LINE", 7)
     assert len(smf.read(mapped(steps(SCALE[:7]), [])).score.measures) == 1
-    with pytest.raises(FormatError, match=r"a line of 8 notes \(at most 7 are read\)"):
-        smf.read(mapped(steps(SCALE[:8]), []))
+    wish = r"a line of 16 notes \(at most 7: choose some of its measures, such as --measures 2-2\)"
+    with pytest.raises(FormatError, match=wish):
+        smf.read(mapped(steps(SCALE, Fraction(1), Fraction(4)), []))
+
+
+def test_some_measures_are_read():
+    reading = smf.read(mapped(steps(SCALE, Fraction(1), Fraction(4)), []), measures="3-4")
+    assert [pitch for *_, pitch in heard(reading.score)] == SCALE[4:12]
+    assert [measure.length for measure in reading.score.measures] == [4, 4]
+    said = [remark.message for remark in reading.remarks]
+    assert "measures 3 to 4 of 5 are read" in said
+    assert not any("silence" in message for message in said)
+
+
+@pytest.mark.parametrize(
+    ("measures", "words"),
+    [
+        ("4-3", "not measures"),
+        ("x", "not measures"),
+        ("0", "not measures"),
+        ("9", r"no measure 9 \(1 to 5\)"),
+        ("1", "no notes"),
+    ],
+)
+def test_measures_that_cannot_be_read_are_refused(measures, words):
+    with pytest.raises(FormatError, match=words):
+        smf.read(mapped(steps(SCALE, Fraction(1), Fraction(4)), []), measures=measures)
+
+
+def test_onsets_that_are_moved_are_counted():
+    """On average nothing is moved, but three notes of 32 are played late."""
+    notes = steps(SCALE * 2)
+    notes[5], notes[9], notes[20] = (
+        (start + 0.04, length, pitch) for start, length, pitch in (notes[5], notes[9], notes[20])
+    )
+    said = [remark.message for remark in smf.read(mapped(notes, [])).remarks]
+    assert "onsets were moved to fit a grid of 32+16t: 3 of 32 by more than 0.03 quarters, 0.04 at most" in said
+
+
+def test_strikes_of_one_pitch_on_one_place_are_told():
+    notes = [*steps(SCALE), (1, Fraction(1, 2), 59), (2, Fraction(1, 2), 62)]
+    said = [remark.message for remark in smf.read(mapped(notes, [])).remarks]
+    assert "2 strikes are merged with another of the same pitch on the same place" in said
 
 
 def test_a_flood_of_metres_is_refused():

@@ -15,6 +15,7 @@ from tabterm.errors import FormatError
 from tabterm.formats import Reading, Remark
 from tabterm.formats.neck import on_neck, source_of
 from tabterm.formats.smf.bars import bars_of, beats_of, measures_of, metres_of
+from tabterm.formats.smf.extent import extent
 from tabterm.formats.smf.grid import USUAL, Grid, fit
 from tabterm.formats.smf.keys import estimate
 from tabterm.formats.smf.parts import line_of
@@ -25,6 +26,8 @@ from tabterm.score.operations.timeline import splice
 from tabterm.score.place import Place
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from tabterm.formats.smf.bars import Beats
     from tabterm.formats.smf.grid import Fitted
     from tabterm.formats.smf.parts import Line
@@ -36,13 +39,13 @@ SOUNDING_PART = 0.6
 """A note that sounds for this part of the time to the next one lasts up to it; else a rest follows (common
 practice, no source)."""
 
-MOST_OF_LINE = 40_000
-"""Notes of the line that is read: an hour of sixteenths without a rest."""
-
 PICKUP = "quarters, such as 1 or 1/2 (0: none)"
 
 ON_GRID = 0.008
 """Quarters that the onsets of a written file are off its grid at most, on average: rounding to ticks."""
+
+FAR = 0.03
+"""Quarters from which on a moved onset is told of: 15 ms at 120 quarters a minute (tuned here)."""
 
 BY_CHANCE = 0.4
 """Part of what onsets at random would be moved, from which on they tell nothing of the beat (measured in
@@ -66,6 +69,7 @@ def read(
     channel: int | None = None,
     grid: str = USUAL,
     pickup: str | None = None,
+    measures: str | None = None,
 ) -> Reading:
     """The score of a MIDI file.
 
@@ -75,17 +79,17 @@ def read(
         channel: Number of the channel, from 1; the one with most notes.
         grid: Note values that onsets are put on: `16`, `8t` (triplet eighths), `16+8t`.
         pickup: Quarters of a pickup, such as `1` or `1/2`; estimated where none is given.
+        measures: First and last measure of the file to read, such as `9-40`; all where none are given.
 
     Raises:
-        FormatError: It is damaged, beyond all measure, or has no notes there; no such grid or pickup.
+        FormatError: It is damaged, beyond all measure, or has no notes there, or more than are read of a line; no
+            such grid, pickup or measures.
     """
     allowed, asked = Grid.parse(grid), _pickup(pickup)
     file = contents(data)
-    line = line_of(file, track, channel)
-    if len(line.notes) > MOST_OF_LINE:
-        raise FormatError(f"a line of {len(line.notes)} notes", hint=f"at most {MOST_OF_LINE} are read")
-    remarks = list(line.remarks)
     metres, written = metres_of(file)
+    line = extent(line_of(file, track, channel), metres, written, measures)
+    remarks = list(line.remarks)
     if not file.metres:
         remarks.append(f"the file tells no metre: {metres[0][1]} is taken")
     beats = beats_of(metres, written)
@@ -96,9 +100,9 @@ def read(
         metres = _anchored(metres, start + asked)
         beats = beats_of(metres, Fraction(0))
         fitted = fit((note.start for note, _ in line.notes), beats, allowed)
-    elif start and not lead:
+    elif start and not lead and measures is None:
         remarks.append(f"{start} quarters of silence at the beginning are left out")
-    remarks += _freedom(fitted, grid)
+    remarks += _freedom(fitted, [note.start for note, _ in line.notes], grid)
     struck = _struck(line, fitted, beats, start, remarks)
     if file.bends and not line.own:
         remarks.append("pitch bends are left out")
@@ -106,12 +110,12 @@ def read(
     bars = bars_of(metres, start, lead, start + end)
     if lead > bars[0].metre.length:
         raise FormatError(f"a pickup of {lead} quarters is longer than a measure of {bars[0].metre}", hint=PICKUP)
-    measures, tempo, key = measures_of(bars, file)
+    silent, tempo, key = measures_of(bars, file)
     if key is None:
         key = estimate(note for note, _ in line.notes)
         remarks.append(f"the key is taken to be {key}")
     head = Head(title=line.title, instrument=line.instrument, key=key, metre=bars[0].metre, tempo=tempo)
-    score = splice(Score(head=head, measures=tuple(measures)), Place(0), _pieces(struck))
+    score = splice(Score(head=head, measures=tuple(silent)), Place(0), _pieces(struck))
     if not line.own:
         score = _with_source(score, struck)
     return Reading(score, tuple(Remark(0, 0, text) for text in remarks))
@@ -154,13 +158,16 @@ def _anchored(metres: list[tuple[Fraction, Metre]], bar: Fraction) -> list[tuple
     return [(bar - metre.length, metre), *(change for change in metres if change[0] > bar)]
 
 
-def _freedom(fitted: Fitted, grid: str) -> list[str]:
+def _freedom(fitted: Fitted, starts: Sequence[float], grid: str) -> list[str]:
     """What is to be said where the notes do not lie on a grid."""
+    far = sum(abs(float(fitted.places[start]) - start) > FAR for start in starts)
+    many = f"{far} of {len(starts)} by more than {FAR}"
     if fitted.moved <= ON_GRID:
-        return []
+        said = f"onsets were moved to fit a grid of {grid}: {many} quarters, {fitted.furthest:.2f} at most"
+        return [said] if far else []
     words = (
         f"played freely: onsets were moved by {fitted.moved:.3f} quarters on average, {fitted.furthest:.2f} at "
-        f"most, to fit a grid of {grid}"
+        f"most, {many}, to fit a grid of {grid}"
     )
     if fitted.moved < BY_CHANCE * fitted.chance:
         return [words]
@@ -174,7 +181,7 @@ def _struck(line: Line, fitted: Fitted, beats: Beats, start: Fraction, remarks: 
         groups.setdefault(max(fitted.places[note.start] - start, Fraction(0)), []).append((note, course))
     onsets = sorted(groups)
     struck: list[Struck] = []
-    cut = 0
+    cut = merged = 0
     for number, onset in enumerate(onsets):
         group = groups[onset]
         room = onsets[number + 1] - onset if number + 1 < len(onsets) else None
@@ -182,7 +189,12 @@ def _struck(line: Line, fitted: Fitted, beats: Beats, start: Fraction, remarks: 
         length = _length(onset + start, end, room, beats, fitted)
         cut += sum(note.end > float(onset + start + length) + 0.5 for note, _ in group)
         pitches = tuple(sorted({note.pitch for note, _ in group}, reverse=True))
-        struck.append(Struck(onset, length, _notes(line, group, pitches), pitches))
+        notes = _notes(line, group, pitches)
+        merged += len(group) - (len(notes) if line.own else len(pitches))
+        struck.append(Struck(onset, length, notes, pitches))
+    if merged:
+        strikes = "a strike is merged" if merged == 1 else f"{merged} strikes are merged"
+        remarks.append(f"{strikes} with another of the same pitch on the same place")
     if cut:
         remarks.append(f"{cut} notes that sound on under others are cut where the next begins")
     return struck
