@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 
 import pytest
@@ -17,6 +18,7 @@ from tests.formats.musicxml_build import attributes, bars, document, note, read,
 
 FULL = note("D5", 16)
 BACK = "<backup><duration>16</duration></backup>"
+BACK_HALF = "<backup><duration>8</duration></backup>"
 CHORD = "<chord/>"
 
 
@@ -111,6 +113,43 @@ def test_pickups_and_short_measures():
 def test_a_measure_longer_than_its_metre_gets_its_own():
     score = read(FULL, note("D5") * 5, FULL)
     assert [str(metre) for metre in score.metres] == ["4/4", "5/4", "4/4"]
+
+
+def without_voice(text: str) -> str:
+    return re.sub("<voice>.</voice>", "", text)
+
+
+def test_a_chord_note_without_a_voice_is_of_the_voice_of_its_chord():
+    """Two quarters E5 D5 in the first voice; A4 with G4, then B4, in the second."""
+    second = note("A4", voice="2") + without_voice(note("G4", before="<chord/>")) + note("B4", voice="2")
+    score = read(attributes(time=(2, 4)) + note("E5") + note("D5") + BACK_HALF + second)
+    assert [pitches for _, _, pitches in sounded(score)] == [(76, 69, 67), (74, 71)]
+
+
+def test_without_any_voice_a_step_back_begins_another():
+    notes = without_voice(note("E5") + note("D5") + BACK_HALF + note("A4", 8))
+    half = attributes(time=(2, 4))
+    assert [pitches for _, _, pitches in sounded(read(half + notes))] == [(76, 69), (74,)]
+    assert remarks(half + notes) == ["notes of another voice are given the length of the first one's"]
+
+
+def test_what_sounds_over_its_own_voice_is_kept_or_told():
+    """The file says that all of it is one voice; E5 and C5 begin together, B4 begins between two notes."""
+    first = note("E5", 4) + note("D5", 4) + note("r", 8)
+    score = first + BACK + note("C5", 4) + note("r", 6) + note("B4", 4) + note("r", 2)
+    assert [(at, pitches) for at, _, pitches in sounded(read(score))] == [
+        (0, (76, 72)),
+        (1, (74,)),
+        (Fraction(5, 2), (71,)),
+    ]
+    between = first + BACK + note("r", 2) + note("B4", 4)
+    assert remarks(between) == ["notes of another voice between those of the first are left out"]
+
+
+def test_grace_notes_of_two_voices_on_one_note_are_told():
+    grace = note("F5", before='<grace slash="yes"/>'), note("B4", before='<grace slash="yes"/>', voice="2")
+    text = grace[0] + note("E5", 16) + BACK + grace[1] + note("A4", 16, voice="2")
+    assert remarks(text) == ["grace notes of another voice are left out"]
 
 
 def test_voices_are_one_line_where_they_fit():

@@ -68,6 +68,8 @@ class Walker:
         self._transposed: dict[int, int] = {}
         self._at = Fraction(0)
         self._before = Fraction(0)
+        self._voice = ""
+        self._passes = 1
         self._take = {
             "note": self._note,
             "backup": self._backup,
@@ -82,6 +84,7 @@ class Walker:
     def _measure(self, measure: Node, label: Node) -> Bar:
         bar = Bar(label)
         self._at = self._before = Fraction(0)
+        self._voice, self._passes = "", 1
         timed = {"direction": bar.directions, "sound": bar.directions, "harmony": bar.harmonies}
         for node in measure.children:
             tag = node.tag
@@ -105,7 +108,9 @@ class Walker:
         length = Fraction(0) if is_grace else self._duration(node)
         onset = self._before if is_chord else self._at
         staff = whole(node.word("staff") or "1") or FIRST_STAFF if self._transposed else FIRST_STAFF
-        bar.notes.append(self._reader.read(node, onset, length, self._transposed_on(staff)))
+        note = self._reader.read(node, onset, length, self._transposed_on(staff))
+        self._voice = note.voice = note.voice or self._voice or str(self._passes)
+        bar.notes.append(note)
         if not is_chord:
             self._before = self._at
             self._at += length
@@ -123,11 +128,13 @@ class Walker:
         return length
 
     def _backup(self, _bar: Bar, node: Node) -> None:
+        """A step back: notes behind it that name no voice are of another one than those before it."""
         self._at -= self._duration(node)
         if self._at < 0:
             self._report.say("a step back beyond the start of the measure ends there", node.line)
             self._at = Fraction(0)
         self._before = self._at
+        self._voice, self._passes = "", self._passes + 1
 
     def _forward(self, _bar: Bar, node: Node) -> None:
         self._at += self._duration(node)

@@ -66,14 +66,16 @@ class Liner:
         line: list[Group] = []
         moved: dict[Fraction, Fraction] = {}
         for rank, voice in enumerate(ordered):
-            groups = self._groups(voice, voices[voice])
+            groups, crossing = _apart(self._groups(voice, voices[voice]))
             moved |= _by_value(groups)
-            for group in groups:
+            for group in (*groups, *crossing):
                 group.onset = moved.get(group.onset, group.onset)
             if rank == 0:
                 line = groups
             else:
                 self._merge(line, groups)
+            if crossing:
+                self._merge(line, crossing)
         _move(bar, moved)
         return _without_overlaps(line)
 
@@ -118,6 +120,8 @@ class Liner:
                     self._report.say("notes of another voice are given the length of the first one's", group.line)
                 there = {note.pitch for note in same.notes}
                 same.notes += [note for note in group.notes if note.pitch not in there]
+                if same.grace and group.grace:
+                    self._report.say("grace notes of another voice are left out", group.line)
                 same.grace = same.grace or group.grace
             elif _is_free(sounding, at, group):
                 sounding.insert(at, group)
@@ -149,6 +153,24 @@ def _place(line: Sequence[Group], group: Group) -> int:
 def _is_free(line: Sequence[Group], at: int, group: Group) -> bool:
     """Whether a group whose place in a line is `at` lies in silence; the groups of the line do not overlap."""
     return (at == 0 or line[at - 1].end <= group.onset) and (at == len(line) or line[at].onset >= group.end)
+
+
+def _apart(groups: Iterable[Group]) -> tuple[list[Group], list[Group]]:
+    """The groups of a voice in order, and those that sound over others of it, which are as of another voice.
+
+    Where durations were rounded, a group may reach a little into the next one.
+    """
+    line: list[Group] = []
+    crossing: list[Group] = []
+    for group in groups:
+        at = _place(line, group)
+        over = at > 0 and line[at - 1].end - group.onset > ROUNDING
+        under = at < len(line) and (line[at].onset == group.onset or group.end - line[at].onset > ROUNDING)
+        if over or under:
+            crossing.append(group)
+        else:
+            line.insert(at, group)
+    return line, crossing
 
 
 def _by_value(groups: Sequence[Group]) -> dict[Fraction, Fraction]:

@@ -57,7 +57,7 @@ class Written:
         onset: Quarters from the start of its measure.
         length: Quarters; 0 for a grace note.
         duration: The note value written, or None where it says none that the model has.
-        voice: As the file names it.
+        voice: As the file names it, or as it is counted where it does not.
         staff: From 1.
         pitch: Sounding MIDI note number, None for a rest.
         is_chord: It sounds with the note before it.
@@ -74,7 +74,7 @@ class Written:
     onset: Fraction
     length: Fraction
     duration: Duration | None
-    voice: str = "1"
+    voice: str = ""
     staff: int = 1
     pitch: int | None = None
     is_chord: bool = False
