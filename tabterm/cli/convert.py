@@ -13,6 +13,9 @@ from tabterm.hand.proposals import with_hands
 if TYPE_CHECKING:
     import argparse
 
+    from tabterm.score.model import Score
+    from tabterm.workspace.intake import Intake
+
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
@@ -35,6 +38,17 @@ def run(arguments: argparse.Namespace) -> int:
     report += [f"{arguments.file}: {words}" for words in taken.done] if arguments.report else []
     for line in report:
         print(line, file=sys.stdout if arguments.report else sys.stderr)
-    write_score(arguments.out, with_hands(taken.score), report=arguments.report, view=arguments.view)
+    write_score(arguments.out, _proposed(taken, arguments), report=arguments.report, view=arguments.view)
     print(f"{arguments.out}: {formats.format_of(arguments.out).name} written")
     return 0
+
+
+def _proposed(taken: Intake, arguments: argparse.Namespace) -> Score:
+    """The score to be written: fingers and strokes are proposed for a line from another program, or for one.
+
+    Our own formats hold what was proposed and what was not, so that a score comes back as it was.
+    """
+    ends = (arguments.file, arguments.out)
+    if taken.summary or any(formats.format_of(path).foreign for path in ends):
+        return with_hands(taken.score)
+    return taken.score

@@ -6,13 +6,16 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
 
 from tabterm import formats
 from tabterm.cli.main import main
 from tabterm.formats import native
 from tabterm.instrument import PRESETS
 from tests.foreign import played
+from tests.formats.test_text_round_trip import carried
 from tests.midi import file_of, steps
+from tests.strategies import scores
 
 LOW = [40, 43, 45, 47, 50, 52, 55, 57]
 SIX_STRINGS = """title: Weir Street, the low line
@@ -151,6 +154,26 @@ def test_out_and_back_in_every_format_that_is_written(low, tmp_path):
             assert main(["convert", str(out), str(back)]) == 0
             again = played(native.read(back.read_bytes())).replace("/8", "")
             assert again.split() == pitches.split(), ending
+
+
+@pytest.mark.parametrize("sample", sorted((Path(__file__).parents[2] / "samples").glob("*.tabterm")))
+def test_a_sample_comes_back_from_text_tab_to_the_byte(sample, tmp_path):
+    out, back = tmp_path / "out.txt", tmp_path / "back.tabterm"
+    assert main(["convert", str(sample), str(out)]) == 0
+    assert main(["convert", str(out), str(back)]) == 0
+    assert back.read_bytes() == sample.read_bytes()
+
+
+@settings(max_examples=10, deadline=None, suppress_health_check=list(HealthCheck))
+@given(scores(max_measures=3))
+def test_what_is_set_and_what_is_proposed_comes_back_as_such(tmp_path_factory, drawn):
+    folder = tmp_path_factory.mktemp("convert")
+    first, out, back = (folder / name for name in ("first.tabterm", "out.txt", "back.tabterm"))
+    wanted = carried(drawn)
+    first.write_bytes(native.write(wanted))
+    assert main(["convert", str(first), str(out)]) == 0
+    assert main(["convert", str(out), str(back)]) == 0
+    assert native.read(back.read_bytes()) == wanted
 
 
 def test_who_asks_for_an_audio_file_is_told_what_writes_one(tmp_path, capsys):
