@@ -11,6 +11,7 @@ from tabterm.cli.scores import check_free, write_score
 from tabterm.errors import FormatError, ScoreError
 from tabterm.performance import Part, perform
 from tabterm.sound.files import KINDS
+from tabterm.workspace.cautions import BEFORE_LISTENING
 from tabterm.workspace.takes import options_of
 
 if TYPE_CHECKING:
@@ -50,6 +51,7 @@ def run(arguments: argparse.Namespace) -> int:
         check_free(out, force=arguments.force)
         write_score(out, score, span=span, options=options)
         print(f"{out}: {formats.format_of(out).name} written")
+        print(BEFORE_LISTENING)
         return 0
     takes = list(_takes(arguments, score, span, performance))
     for take in takes:
@@ -57,6 +59,7 @@ def run(arguments: argparse.Namespace) -> int:
     audio.write(takes, score.head.instrument)
     for take in takes:
         print(f"{take.path}: {KINDS[take.path.suffix.lower()].name} written")
+    print(BEFORE_LISTENING)
     return 0
 
 

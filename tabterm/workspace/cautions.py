@@ -1,4 +1,4 @@
-"""Cautions for those who practise: shown before the first loop ever, kept in the help and the documents."""
+"""Cautions for those who practise: shown before the first loop ever, in the help, and where files are made."""
 
 from __future__ import annotations
 
@@ -15,6 +15,10 @@ CAUTION = (
 )
 BEFORE_LOOPS = (
     "Rest between loops; pain is a reason to stop and to ask a physician. Keep it low enough to talk over."
+)
+
+BEFORE_LISTENING = (
+    "Begin low, above all on headphones, and keep it low enough to talk over; rest, and stop when something hurts."
 )
 
 

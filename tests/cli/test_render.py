@@ -21,6 +21,7 @@ from tabterm import formats
 from tabterm.cli.main import main
 from tabterm.score.operations import set_credits, set_title
 from tabterm.score.tempo import Tempo
+from tabterm.workspace.cautions import BEFORE_LISTENING
 from tests.build import measure, score
 from tests.sound.analysis import mono, onsets_s
 from tests.terminal import Editor
@@ -89,7 +90,7 @@ def read(path):
 def test_the_ending_names_the_kind(tabterm, tune, tmp_path, ending, kind):
     out = tmp_path / f"out.{ending}"
     done = tabterm("render", tune, out)
-    assert (done.returncode, done.stderr, done.stdout) == (0, "", f"{out}: {kind} written\n")
+    assert (done.returncode, done.stderr, done.stdout) == (0, "", f"{out}: {kind} written\n{BEFORE_LISTENING}\n")
     samples = read(out)
     assert len(samples) == pytest.approx((2.25 + TAIL_S) * RATE, abs=2)
     assert 0.05 < np.abs(samples).max() <= 1.0
@@ -122,6 +123,7 @@ def test_stems_are_of_one_length_and_add_up(tabterm, tune, tmp_path):
     words = ("--chords", "--click", "beats", "--count-in", "1")
     done = tabterm("render", tune, out, "--stems", *words)
     assert done.returncode == 0, done.stderr
+    assert done.stdout.count(BEFORE_LISTENING) == 1
     assert tabterm("render", tune, whole, *words).returncode == 0
     stems = {path.stem: read(path) for path in tmp_path.glob("out-*.wav")}
     assert set(stems) == {"out-solo", "out-chords", "out-bass", "out-click"}
@@ -142,7 +144,7 @@ def test_without_the_solo_the_backing_is_left(tabterm, tune, tmp_path):
 def test_a_midi_file_is_written_by_the_same_command(tabterm, tune, tmp_path):
     out = tmp_path / "out.mid"
     done = tabterm("render", tune, out, "--from", "1", "--to", "1", "--tempo", "50", "--chords", "--mute-tab")
-    assert (done.returncode, done.stdout) == (0, f"{out}: Standard MIDI File written\n")
+    assert (done.returncode, done.stdout) == (0, f"{out}: Standard MIDI File written\n{BEFORE_LISTENING}\n")
     notes = [message.channel for message in mido.MidiFile(out) if message.type == "note_on"]
     assert notes
     assert set(notes) <= {10, 11}
