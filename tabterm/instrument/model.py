@@ -27,6 +27,12 @@ class Course(Value):
     octave: bool = False
     single: bool = False
 
+    @model_validator(mode="after")
+    def _one_or_two_strings(self) -> Self:
+        if self.octave and self.single:
+            raise InstrumentError("a course of one string cannot be an octave pair", hint="choose one of the two")
+        return self
+
 
 class Instrument(Value):
     """A fretted instrument, seen from the player: course 1 is the highest.

@@ -11,7 +11,9 @@ import pytest
 from tabterm import formats
 from tabterm.errors import FormatError
 from tabterm.formats import native, text
+from tabterm.instrument import PRESETS
 from tabterm.score.former import duration_today, tempo_today
+from tests.build import score
 
 VERSION_1 = Path(__file__).with_name("version_1")
 NATIVE = (VERSION_1 / "two-old-forms.tabterm").read_bytes()
@@ -70,3 +72,33 @@ def test_no_format_writes_the_former_forms(tmp_path, ending):
     out = tmp_path / f"out{ending}"
     formats.write(out, native.read(NATIVE))
     assert FORMER.search(out.read_bytes().decode("latin-1")) is None
+
+
+@pytest.mark.parametrize(
+    ("name", "former", "today"),
+    [
+        ("tenor-banjo", "tuning: A4' D4' G3' C3'", "tuning: A4 D4 G3 C3\nstrings: single single single single"),
+        (
+            "octave-mandolin-octave-strung",
+            "tuning: E4 A3 D3+ G2+",
+            "tuning: E4 A3 D3 G2\nstrings: pair pair octave octave",
+        ),
+        ("mandolin", "tuning: E5 A4 D4 G3", "tuning: E5 A4 D4 G3"),
+    ],
+)
+def test_the_strings_of_a_course_stand_on_a_line_of_their_own(name, former, today):
+    """A stroke behind a pitch is an octave to most who read music (as in the ABC standard 2.1, 4.1)."""
+    played = score("4 1.0,2.", instrument=PRESETS[name])
+    tab = text.write(played).decode()
+    assert f"\n{today}\nkey" in tab
+    assert text.read(tab.encode()).score == played
+    assert text.read(tab.replace(today, former).encode()).score == played
+
+
+@pytest.mark.parametrize(
+    "line", ["strings: single", "strings: pair pair pair three", "strings: single pair pair pair pair"]
+)
+def test_strings_that_are_none_are_said(line):
+    tab = text.write(score("4 1.0,2.", title="Kiln")).decode()
+    [remark] = text.read(f"{line}\n{tab}".encode()).remarks
+    assert (remark.line, remark.message) == (1, f"the strings cannot be read: '{line[9:]}'")

@@ -61,7 +61,8 @@ instruments = st.builds(
     name=st.text(letters, min_size=1, max_size=20)
     | st.sampled_from(["mandolin", "MANDOLA", "tenor-banjo", " x "]),
     courses=st.lists(
-        st.builds(Course, pitch=st.integers(0, 90), octave=st.booleans(), single=st.booleans()),
+        st.builds(Course, pitch=st.integers(0, 90), octave=st.booleans())
+        | st.builds(Course, pitch=st.integers(0, 90), single=st.booleans()),
         min_size=4,
         max_size=8,
     ).map(tuple),

@@ -52,3 +52,8 @@ def test_the_highest_fret_is_within_midi():
 def test_instruments_that_cannot_be(fields):
     with pytest.raises(ValidationError):
         MANDOLIN.with_(**fields)
+
+
+def test_a_course_of_one_string_is_no_octave_pair():
+    with pytest.raises(InstrumentError, match="one string cannot be an octave pair"):
+        Course(pitch=60, octave=True, single=True)

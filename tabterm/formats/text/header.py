@@ -25,6 +25,14 @@ _LINE = re.compile(r"^\s*([a-z][a-z ]{1,20}?)\s*:(.*)$", re.IGNORECASE)
 _NECK = re.compile(r"^(\d+) frets, ([\d.]+) mm, courses ([\d.]+) to ([\d.]+) mm, program (\d+)$")
 
 
+PAIR = "pair"
+STRINGS: dict[str, dict[str, bool]] = {
+    PAIR: {"octave": False, "single": False},
+    "octave": {"octave": True, "single": False},
+    "single": {"octave": False, "single": True},
+}
+"""The strings of a course, by word: two at one pitch, two an octave apart, one."""
+
 _KNOWN: dict[str, Instrument] = {each.name.lower(): each for each in PRESETS.values()} | PRESETS
 """Presets by name, in small letters, and by word."""
 
@@ -60,7 +68,11 @@ def write_header(head: Head) -> list[str]:
     lines += [
         f"instrument: {_name_text(instrument.name)}",
         f"neck: {_neck_text(instrument)}",
-        f"tuning: {' '.join(_course_text(course) for course in instrument.courses)}",
+        f"tuning: {' '.join(pitch_name(course.pitch) for course in instrument.courses)}",
+    ]
+    strings = [_strings_word(course) for course in instrument.courses]
+    lines += [f"strings: {' '.join(strings)}"] if set(strings) != {PAIR} else []
+    lines += [
         f"key: {head.key}",
         f"metre: {head.metre}",
         f"tempo: {head.tempo}",
@@ -80,8 +92,8 @@ def _neck_text(instrument: Instrument) -> str:
     return f"{instrument.frets} frets, {scale!r} mm, courses {nut!r} to {bridge!r} mm, program {program}"
 
 
-def _course_text(course: Course) -> str:
-    return pitch_name(course.pitch) + ("+" if course.octave else "") + ("'" if course.single else "")
+def _strings_word(course: Course) -> str:
+    return "octave" if course.octave else "single" if course.single else PAIR
 
 
 def _hand_text(hand: HandProfile) -> str:
@@ -118,8 +130,15 @@ def _tuning(head: Head, value: str) -> dict[str, Any]:
 
 
 def _course(word: str) -> Course:
+    """A course of two strings; version 1 wrote `A4'` for one of one string and `A4+` for an octave pair."""
     name = word.rstrip("+'")
     return Course(pitch=parse_pitch(name), octave="+" in word, single="'" in word)
+
+
+def _strings(head: Head, value: str) -> dict[str, Any]:
+    courses = zip(head.instrument.courses, value.split(), strict=True)
+    strung = tuple(course.with_(**STRINGS[word]) for course, word in courses)
+    return {"instrument": head.instrument.with_(courses=strung)}
 
 
 def _instrument(head: Head, value: str) -> dict[str, Any]:
@@ -163,6 +182,7 @@ _FIELDS: dict[str, Callable[[Head, str], dict[str, Any]]] = {
     "credit": lambda head, value: {"credits": (*head.credits, unquoted(value))},
     "instrument": _instrument,
     "tuning": _tuning,
+    "strings": _strings,
     "neck": _neck,
     "key": lambda _head, value: {"key": Key.parse(value)},
     "metre": lambda _head, value: {"metre": Metre.parse(value)},
