@@ -38,8 +38,7 @@ are frets 1 and 2 (D. Grisman, "Position Studies", mandozine.com; 99.6 % and 96.
 
 #: s, s a mm; common practice, no source: 50 mm in 0.1 s is about the quickest that is clean
 SHIFT_START_S, SHIFT_S_PER_MM = 0.06, 0.0008
-"""Time that a shift takes: to let go and set down, and for the way (common practice, no source: 50 mm in 0.1 s
-is about the quickest that is clean)."""
+"""Time that a shift takes: to let go and set down, and for the way."""
 
 MOST_BACK = 1.5  #: times; tuned here
 """The index finger goes so many times `BACK_MM` out of its place at most."""

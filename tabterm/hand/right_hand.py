@@ -2,7 +2,7 @@
 
 An outside change is one whose two strokes come from outside the pair of courses (rising: down on the lower one,
 then up on the higher); inside, the pick works between them. That the inside is harder: from memory, no
-published error rates were found; the points are common practice, no source.
+published error rates were found; the points are tuned here.
 """
 
 from __future__ import annotations

@@ -116,9 +116,8 @@ TERMS: dict[str, Term] = {
 }
 """Every term by name."""
 
-WORST = 0.5  #: times; common practice, no source
-"""Weight of the worst moment of a phrase beside the sum of all (after the minimax idea of Hori and Sagayama
-2016, ISMIR; the value: common practice, no source)."""
+WORST = 0.5  #: times; tuned here; the idea: Hori and Sagayama 2016, ISMIR (minimax)
+"""Weight of the worst moment of a phrase beside the sum of all."""
 
 LIMITS = (0.5, 2.0)  #: times; tuned here
 """How far a player's own choices may move a weight: factors of the standard one."""

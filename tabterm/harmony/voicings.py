@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
 REACH_MM, NEIGHBOURS_MM = 79.0, (34.5, 32.9, 30.7)
 """How far index and little finger reach comfortably, and each finger to the next. 95th percentiles of ten
-professional violinists in one position, rounded up (computed from the TNUA violin fingering data set: Jen et al.
-2021), the last two with the 6 % by which other sources are wider."""
+professional violinists in one position, rounded up (counted in the TNUA violin fingering data set, Jen et al.
+2021, by `python -m tests.hand.violin FOLDER`), the last two with the 6 % by which other sources are wider."""
 
 FRETS = 12
 """No shape goes higher than this."""

@@ -52,7 +52,7 @@ class Instrument(Value):
     courses: Annotated[tuple[Course, ...], Field(min_length=1, max_length=8)]
     frets: Annotated[int, Field(ge=1, le=MAX_FRETS)]
     scale_length_mm: Annotated[float, Field(gt=100, lt=2000, allow_inf_nan=False)]
-    #: mm; derived: a nut of 1 1/8 in with margins of 1/16 in, 1/16 in between the strings of a course
+    #: mm; derived: 6.3 to 7.7 by a nut of 1 1/8 in and its gaps (ask-a-luthier.com, question 2), taken as 7
     course_pitch_nut_mm: Annotated[float, Field(gt=1, lt=30, allow_inf_nan=False)] = 7.0
     #: mm; from memory
     course_pitch_bridge_mm: Annotated[float, Field(gt=1, lt=40, allow_inf_nan=False)] = 10.5

@@ -16,7 +16,7 @@ BRONZE_KG_M3 = 8800.0  #: kg/m3; from memory
 YOUNG_N_MM2 = 200_000.0  #: N/mm2; from memory: 200 GPa
 """Young's modulus of steel  in N/mm2."""
 
-#: inches and 1,000 lb/in2; Inter Wire Group, table of tinned music wire, interwiregroup.com, undated
+#: inches and 1,000 lb/in2; Interwiregroup.com, table of tinned music wire, undated
 STRENGTH_KSI = (
     *((0.008, 399), (0.010, 387), (0.012, 377), (0.014, 369), (0.016, 362), (0.018, 356), (0.020, 350)),
     *((0.024, 341), (0.028, 333), (0.032, 327), (0.040, 315), (0.051, 303)),

@@ -9,7 +9,6 @@ from tabterm.score.kinds import BendShape, Direction
 if TYPE_CHECKING:
     from tabterm.score.model import Note
 
-# Lengths of the trade's practice; no source, chosen by ear.
 GLIDE_S = 0.12  #: s; tuned here
 SLIDE_FROM_CENTS = 200.0  #: cents; common practice, no source
 """A slide in from, or off to, no particular fret covers this much."""

@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from tabterm.performance.timing import PlayedMeasure
     from tabterm.score.model import Event, Note, Score
 
-# Lengths and strengths of the trade's practice; no source, chosen by ear.
 VELOCITY = 86  #: MIDI velocity; tuned here
 UP_STROKE_SOFTER = 6  #: MIDI velocity; tuned here
 ACCENT_STRONGER = 24  #: MIDI velocity; tuned here

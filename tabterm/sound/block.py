@@ -15,7 +15,6 @@ if TYPE_CHECKING:
 
     from tabterm.performance.model import Pluck
 
-# Our choice, no source.
 LEVEL = 0.19  #: amplitude; tuned here, by ear
 LENGTH_S = 0.12  #: s; tuned here, by ear
 FALL_S = 0.014  #: s; tuned here, by ear

@@ -42,7 +42,7 @@ KINDS: dict[str, Kind] = {
     ".ogg": Kind("Ogg Vorbis", "OGG", "VORBIS", 0.4),
     ".mp3": Kind("MP3", "MP3", "MPEG_LAYER_III", 0.3, "VARIABLE"),
 }
-"""By ending. The degrees of compression are our choice, no source: about 100 kbit/s of a solo."""
+"""By ending. The degrees of compression give about 100 kbit/s of a solo."""
 
 
 @dataclass(frozen=True, slots=True)

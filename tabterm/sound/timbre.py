@@ -130,7 +130,7 @@ def _part(values: Mapping[str, Any]) -> PartVoice:
     return PartVoice(Timbre(**timbre), values["level"], courses)
 
 
-# How the parts stand in the mix, and the strings before the listener (our choice, no source).
+# How the parts stand in the mix, and the strings before the listener.
 SOLO_LEVEL, CHORDS_LEVEL, BASS_LEVEL = 0.16, 0.09, 0.28  #: amplitude; tuned here, by ear
 CHORDS_PAN, BASS_PAN = 0.35, -0.15  #: -1 left to 1 right; tuned here, by ear
 COURSE_SPREAD, PAIR_SPREAD = 0.12, 0.10  #: -1 left to 1 right; tuned here, by ear

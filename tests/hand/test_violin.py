@@ -45,6 +45,11 @@ def test_agreement(labels):
     assert violin.agreement(labels, ("string", "finger")) == 3 / 6
 
 
+def test_players_whose_notes_do_not_match_are_not_compared(labels):
+    shorter = {("vio3", "tune"): labels["vio1", "tune"][:-1]}
+    assert violin.agreement(labels | shorter, ("finger",)) == 3 / 6
+
+
 def test_the_report_has_the_bands_beside_the_counts(labels):
     lines = list(violin.report(labels))
     assert lines[0] == "12 labels in 2 files of 2 players"

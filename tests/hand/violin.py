@@ -60,7 +60,7 @@ def read(folder: Path) -> Labels:
         player, _, work = path.stem.partition("_")
         with path.open(encoding="utf-8", newline="") as file:
             rows = csv.DictReader(file)
-            found[player, work] = [Label(*(int(float(row[name])) for name in Label._fields)) for row in rows]
+            found[player, work] = [Label(*(int(float(row[name] or 0)) for name in Label._fields)) for row in rows]
     return found
 
 
@@ -102,15 +102,18 @@ def fingers_of_first_position(labels: Labels) -> dict[int, Counter[int]]:
 
 
 def agreement(labels: Labels, fields: Iterable[str]) -> float:
-    """In what part of their notes any two players have the same labels, over all pairs of players and works."""
+    """In what part of their notes any two players have the same labels, over all pairs of players and works.
+
+    Of a work of which two have another number of notes that pair is left out: its notes cannot be told apart.
+    """
     names, same, total = tuple(fields), 0, 0
     for work in {work for _, work in labels}:
         players = [notes for (_, its), notes in labels.items() if its == work]
         for one, other in combinations(players, 2):
-            for mine, yours in zip(one, other, strict=True):
+            for mine, yours in zip(one, other, strict=True) if len(one) == len(other) else ():
                 same += all(getattr(mine, name) == getattr(yours, name) for name in names)
                 total += 1
-    return same / total
+    return same / total if total else 0.0
 
 
 def report(labels: Labels) -> Iterator[str]:
