@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import random
+
 import pytest
 from _pytest.runner import runtestprotocol
 
@@ -12,6 +14,27 @@ __all__ = ["jack", "recorder"]
 
 TRIES = 3
 _again: list[str] = []
+
+
+def pytest_addoption(parser):
+    parser.addoption(
+        "--shuffle", type=int, metavar="SEED", help="run the files, and the tests of each, in an order of chance"
+    )
+
+
+def pytest_collection_modifyitems(config, items):
+    """Shuffle the tests by a seed; those of a file stay together, with the fixtures that they share."""
+    seed = config.getoption("--shuffle")
+    if seed is None:
+        return
+    files = {}
+    for item in items:
+        files.setdefault(item.path, []).append(item)
+    choose, groups = random.Random(seed), list(files.values())
+    choose.shuffle(groups)
+    for group in groups:
+        choose.shuffle(group)
+    items[:] = [item for group in groups for item in group]
 
 
 @pytest.hookimpl(tryfirst=True)

@@ -14,6 +14,7 @@ import termios
 import time
 from typing import TYPE_CHECKING
 
+import psutil
 import pyte
 
 if TYPE_CHECKING:
@@ -100,9 +101,13 @@ class Editor:
         os.close(slave)
 
     def read(self, quiet_s: float = 0.05, timeout_s: float = 5.0) -> int:
-        """Take what comes until nothing has come for a while; the number of bytes."""
+        """Take what comes until nothing has come for a while, and the process waits; the number of bytes."""
         before, deadline = self.received, time.monotonic() + timeout_s
-        while time.monotonic() < deadline and select.select([self._master], [], [], quiet_s)[0]:
+        while time.monotonic() < deadline:
+            if not select.select([self._master], [], [], quiet_s)[0]:
+                if self._works():
+                    continue
+                break
             try:
                 data = os.read(self._master, 65536)
             except OSError:
@@ -111,6 +116,13 @@ class Editor:
                 break
             self.take(data)
         return self.received - before
+
+    def _works(self) -> bool:
+        """Whether the process has something to do, though a busy machine may not let it."""
+        try:
+            return psutil.Process(self.process.pid).status() == psutil.STATUS_RUNNING
+        except psutil.Error:
+            return False
 
     def pieces(self, seconds: float) -> Iterator[tuple[float, bytes]]:
         """What comes in so long a time, each piece with the moment it came; shown to nobody yet."""
@@ -126,7 +138,7 @@ class Editor:
         self.last_byte = time.monotonic()
         self._stream.feed(data)
 
-    def wait_for(self, text: str, timeout_s: float = 15.0) -> None:
+    def wait_for(self, text: str, timeout_s: float = 60.0) -> None:
         """Read until a text is on the screen; fails when it does not come."""
         deadline = time.monotonic() + timeout_s
         while text not in self.text:
@@ -134,7 +146,7 @@ class Editor:
             assert self.process.poll() is None or text in self.text, f"the editor has ended:\n{self.text}"
             self.read(0.05, 0.5)
 
-    def wait_until(self, holds: Callable[[], bool], timeout_s: float = 10.0) -> None:
+    def wait_until(self, holds: Callable[[], bool], timeout_s: float = 60.0) -> None:
         """Read until something holds of the screen; fails when it does not come to that."""
         deadline = time.monotonic() + timeout_s
         while not holds():
@@ -203,7 +215,7 @@ class Editor:
         self.press("ctrl+q")
         return self.ended()
 
-    def ended(self, timeout_s: float = 5.0) -> int:
+    def ended(self, timeout_s: float = 60.0) -> int:
         """The exit status, when it comes; nothing is left on the terminal behind it but words for a person."""
         deadline = time.monotonic() + timeout_s
         while self.process.poll() is None and time.monotonic() < deadline:
