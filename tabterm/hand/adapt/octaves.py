@@ -1,9 +1,9 @@
 """In which octave a line is played: the whole of it, and where the range forces it, a phrase in another.
 
 The choice is exact: for every octave of the whole, the way of least points through the octaves of the moments.
-The points are tuned here; they put in order what players do first (common practice, no source). A neck that ends is
-law; a slur or tie is not broken; a phrase is not parted; the contour is kept; few notes are moved; high positions
-and another octave than the written one are avoided; open courses are liked.
+The points are tuned here; they put in order what players do first (common practice, no source). A neck that ends
+is law; a slur or tie is not broken; a phrase is not parted; the contour is kept; few notes are moved; high
+positions and another octave than the written one are avoided; open courses are liked.
 """
 
 from __future__ import annotations
