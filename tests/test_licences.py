@@ -1,0 +1,60 @@
+"""The README names the licence of everything that is installed along, as the packages themselves state it."""
+
+from __future__ import annotations
+
+import re
+from importlib.metadata import distribution
+from pathlib import Path
+
+import pytest
+from packaging.requirements import Requirement
+
+SECTION = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8").partition("## Licences")[2]
+ROWS = [
+    [cell.strip() for cell in line.strip("|").split("|")]
+    for line in SECTION.partition("## More")[0].splitlines()
+    if line.startswith("| `")
+]
+NAMED = {name: row for row in ROWS for name in re.findall(r"`([\w-]+)`", row[0])}
+"""Of each package: its row."""
+
+CLASSIFIERS = {"MIT": "MIT License", "BSD-3-Clause": "BSD License"}
+"""The words of packages that state no SPDX expression."""
+
+
+def installed():
+    """The names of all packages that tabterm needs here, whatever asks for them."""
+    found, coming = set(), ["tabterm"]
+    while coming:
+        for text in distribution(coming.pop()).requires or ():
+            needed = Requirement(text)
+            name = needed.name.lower().replace("_", "-")
+            if name not in found and (needed.marker is None or needed.marker.evaluate({"extra": ""})):
+                found.add(name)
+                coming.append(name)
+    return sorted(found)
+
+
+@pytest.mark.parametrize("name", installed())
+def test_a_package_has_the_licence_that_is_named(name):
+    stated = distribution(name).metadata
+    words = [stated.get("License-Expression") or "", *(stated.get_all("Classifier") or ())]
+    licence = NAMED[name][1]
+    assert any(
+        licence in each.replace(" OR ", " or ") or each.endswith(CLASSIFIERS.get(licence, licence))
+        for each in words
+    )
+
+
+def test_every_package_that_is_named_is_one_that_we_ask_for():
+    asked = {Requirement(text).name for text in distribution("tabterm").requires or ()}
+    assert set(NAMED) <= asked | set(installed())
+
+
+def test_shared_libraries_of_others_in_a_wheel_are_named():
+    """Their file names are all that can be read of them; those of the package itself lie among its modules."""
+    for name in installed():
+        for file in distribution(name).files or ():
+            if re.search(r"\.libs/|^_soundfile_data/|^python_rtmidi\./", str(file)) and ".so" in file.name:
+                library = re.match(r"(?:libscipy_)?([a-z]+)", file.name).group(1)
+                assert f"`{library}`" in NAMED[name][2], file
