@@ -19,7 +19,7 @@ from tabterm.score.operations import scale_tempos, tempos_of
 from tabterm.score.place import count_name, display_number
 from tabterm.score.tempo import Tempo
 from tabterm.storage.lock import Lock, LockHolder
-from tabterm.workspace import journal, learnt
+from tabterm.workspace import drafts, learnt
 
 if TYPE_CHECKING:
     import argparse
@@ -124,7 +124,7 @@ def _held(path: Path) -> Iterator[None]:
     if isinstance(holder, LockHolder):
         raise StorageError(f"open elsewhere: {holder}", place=str(path), hint="mend it there, or use -o")
     try:
-        if journal.has_unsaved(real):
+        if drafts.has_unsaved(real):
             hint = "open it in the editor, or use -o"
             raise StorageError("it has changes that were not saved", place=str(path), hint=hint)
         yield

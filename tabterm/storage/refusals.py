@@ -41,6 +41,7 @@ WORDS = {
     errno.EPERM: "the folder may not be written to",
     errno.ENOENT: "there is no such folder",
     errno.EFBIG: "the file may not grow any further",
+    errno.EEXIST: "another journal stands beside the file",
 }
 
 

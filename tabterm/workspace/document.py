@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import errno
 import os
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,27 +12,28 @@ from tabterm.errors import FormatError, StorageError, TabtermError
 from tabterm.formats import native
 from tabterm.score.change import Change
 from tabterm.score.profile import REFERENCE_HAND, HandProfile, lend
+from tabterm.storage import opening
 from tabterm.storage.lock import Lock, LockHolder
 from tabterm.storage.refusals import disk_words
 from tabterm.storage.temporaries import clear_stale
 from tabterm.storage.whole import atomic_write
-from tabterm.workspace import journal as journals
-from tabterm.workspace import learnt
+from tabterm.workspace import drafts, learnt
 from tabterm.workspace.history import History, earlier, replay
 from tabterm.workspace.intake import take_in
-from tabterm.workspace.journal import Journal, Record, digest_of
+from tabterm.workspace.keeper import Keeper
 from tabterm.workspace.naming import NATIVE, existing_or_new, free_name
+from tabterm.workspace.outside import Doubt, DoubtError, doubt_to_replace
+from tabterm.workspace.records import Record, digest_of
+from tabterm.workspace.salvage import Salvage
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from tabterm.formats import Remark
     from tabterm.score.model import Score
+    from tabterm.workspace.drafts import Draft
 
     Propose = Callable[[Score, Change | None], Score]
-
-COMPACT_BYTES = 8_000_000
-"""A journal longer than this starts anew at the next save."""
 
 
 @dataclass
@@ -56,9 +57,14 @@ class Document:
     _history: History = field(default_factory=History)
     _told: History = field(default_factory=History)
     _saved: Change | None = None
-    _journal: Journal | None = None
-    _waiting: list[Record] = field(default_factory=list)
     _lock: Lock | None = None
+    _sure: bool = False
+    _base: Score = field(init=False)
+    _keeper: Keeper = field(init=False)
+
+    def __post_init__(self) -> None:
+        self._base = self.score
+        self._keeper = Keeper(self.path, self.notices, b"", self._retold)
 
     # Opening and closing
 
@@ -82,27 +88,55 @@ class Document:
             StorageError: The disk refuses to give it, or there is none and its ending is that of no document.
         """
         path = existing_or_new(Path(os.path.realpath(path)))
-        notices: list[str] = []
-        data: bytes | None = None
         if path.suffix.lower() != NATIVE:
-            taken = take_in(path, choice, hand=hand, weights=learnt.weights())
-            score = taken.score
-            notices.extend(_said(remark) for remark in taken.remarks[:3])
-            notices += [taken.summary] if taken.summary else []
-            path = free_name(path.with_suffix(NATIVE))
-            notices.append(f"will be saved as {path.name}")
-        else:
-            chosen = next((word for word, value in (choice or {}).items() if value is not None), None)
-            if chosen is not None:
-                raise FormatError(f"there is no {chosen} to choose in a tabterm file", place=str(path))
+            return cls._taken_in(path, propose, hand, choice)
+        chosen = next((word for word, value in (choice or {}).items() if value is not None), None)
+        if chosen is not None:
+            raise FormatError(f"there is no {chosen} to choose in a tabterm file", place=str(path))
+        notices: list[str] = []
+        lock = _locked(path, notices)
+        try:
             data = _read_bytes(path)
             score = _read(path, data) if data is not None else blank()
+        except BaseException:
+            if isinstance(lock, Lock):
+                lock.release()
+            raise
+        return cls._begun(path, score, data, lock, notices, hand, propose)
+
+    @classmethod
+    def _taken_in(
+        cls,
+        path: Path,
+        propose: Propose | None,
+        hand: HandProfile,
+        choice: Mapping[str, int | str | None] | None,
+    ) -> Document:
+        """A file in another format, which will be saved beside it."""
+        taken = take_in(path, choice, hand=hand, weights=learnt.weights())
+        path = free_name(path.with_suffix(NATIVE))
+        notices = [_said(remark) for remark in taken.remarks[:3]]
+        notices += [taken.summary] if taken.summary else []
+        notices.append(f"will be saved as {path.name}")
+        return cls._begun(path, taken.score, None, _locked(path, notices), notices, hand, propose)
+
+    @classmethod
+    def _begun(
+        cls,
+        path: Path,
+        score: Score,
+        data: bytes | None,
+        lock: Lock | LockHolder | None,
+        notices: list[str],
+        hand: HandProfile,
+        propose: Propose | None,
+    ) -> Document:
         document = cls(path, score, notices=notices, hand=hand)
-        document._take_lock()
+        document._hold(lock)
+        document._keep(native.write(score) if data is None else data, data)
         if document.read_only is None:
             clear_stale(path)
-            begun = [data] if data is not None else [new := native.write(score), native.as_version_1(new)]
-            document._recover(*map(digest_of, begun))
+            document._recover(*() if data is not None else (native.as_version_1(native.write(score)),))
         document.score = lend(document.score, hand)
         if propose is not None:
             document.begin_proposing(propose)
@@ -111,86 +145,86 @@ class Document:
     def begin_proposing(self, propose: Propose) -> None:
         """Propose with each change from now on, and at once for the score as it stands.
 
-        What is proposed is no change of the player's: it is neither journalled nor taken back.
+        What is proposed is no change of the player's: it is neither journalled nor undone.
         """
         self.propose = propose
         self.score = propose(self.score, None)
 
-    def _take_lock(self) -> None:
-        try:
-            taken = Lock.take(self.path)
-        except OSError as error:
-            self.notices.append(f"no lock could be taken: {disk_words(error)}")
-            return
-        if isinstance(taken, LockHolder):
-            self.read_only = taken
-            self.notices.append(f"open read-only: held by {taken}")
+    def _hold(self, lock: Lock | LockHolder | None) -> None:
+        if isinstance(lock, LockHolder):
+            self.read_only = lock
+            self.notices.append(f"open read-only: held by {lock}")
         else:
-            self._lock = taken
+            self._lock, self.read_only = lock, None
 
-    def _recover(self, *digests: str) -> None:
-        """Carry out what a journal holds beyond a file of one of these digests; put one that fits none aside."""
-        for place in (journals.sidecar(self.path), journals.fallback(self.path)):
-            data = _read_bytes(place)
-            if not data:
-                continue
-            records, good = journals.read(data)
-            marks = [i for i, record in enumerate(records) if record.digest in digests]
-            if not marks:
-                self._put_aside(place, "it belongs to another version of the file")
-                continue
-            try:
-                history = earlier(records[: marks[-1]])
-                saved = history.last
-                score = replay(self.score, records[marks[-1] + 1 :], history)
-            except TabtermError as error:
-                self._put_aside(place, error.message)
-                continue
-            if good < len(data):
-                self.notices.append("the journal's last line was torn and has been cut off")
-            self.score, self._history, self._saved = score, history, saved
-            self._told = history.copy()
-            recovered = sum(record.kind != "mark" for record in records[marks[-1] + 1 :])
-            if recovered:
-                changes = "a change" if recovered == 1 else f"{recovered} changes"
-                self.notices.append(f"recovered {changes} that had not been saved")
-            self._open_journal(place, good, len(records))
-            return
-        self._open_journal(journals.sidecar(self.path), 0, 0)
-        self._record(Record("mark", digest=digests[0]))
+    def _keep(self, data: bytes, there: bytes | None) -> None:
+        """Keep the score, which is that of `data`; `there` is what the file holds."""
+        self._base = self.score
+        self._keeper = Keeper(self.path, self.notices, data, self._retold)
+        self._keeper.watch.saw(there)
 
-    def _put_aside(self, place: Path, why: str) -> None:
-        aside = free_name(place.with_name(f"{place.name.lstrip('.')}.aside"))
-        try:
-            place.rename(aside)
-        except OSError as error:
-            self.notices.append(f"an old journal could not be put aside: {disk_words(error)}")
+    def _recover(self, *former: bytes) -> None:
+        """Carry out what a journal holds beyond the file, and go on with it; put those that do not fit aside.
+
+        `former` is what a new document was in former versions of the format.
+        """
+        found = drafts.claim(self.path)
+        for what in found.strange:
+            self._keeper.tell(f"{what}: it is left alone")
+        if found.in_use:
+            self._keeper.tell("another editor of yours has this document open")
+        digests = {self._keeper.digest, *map(digest_of, former)}
+        taken = drafts.chosen(found.drafts, digests, self.score)
+        others = [draft for draft in found.drafts if draft is not taken]
+        recovered = None if taken is None else self._take(taken, digests)
+        old = drafts.superseded(others, taken) if taken is not None and recovered else []
+        for draft in found.drafts if not recovered else others:
+            if draft in old:
+                continue
+            draft.close()
+            if draft.changes:
+                fits = recovered and draft.start(digests, self._base) is not None
+                why = "another editor left it" if fits else "it belongs to another version of the file"
+                self._keeper.put_aside(draft.place, why)
+            else:
+                with suppress(OSError):
+                    draft.remove()
+        if taken is not None and recovered:
+            self._keeper.resume(taken)
         else:
-            self.notices.append(f"an old journal was kept as {aside.name}: {why}")
+            self._keeper.begin()
+        for draft in old:
+            with suppress(OSError):
+                draft.remove()
 
-    def _open_journal(self, place: Path, keep: int, count: int) -> None:
+    def _take(self, draft: Draft, digests: set[str]) -> bool:
+        """Carry out a draft; False where it does not fit the file after all."""
+        start = draft.start(digests, self.score) or 0
+        records, lost = draft.reading.records, ""
+        history = earlier(records[:start])
+        saved = history.last
         try:
-            if not keep and _read_bytes(place):  # one that could not be put aside
-                raise PermissionError(errno.EACCES, "an old journal stands there")
-            self._journal = Journal(place, keep=keep, count=count)
-        except OSError as error:
-            second = journals.fallback(self.path)
-            try:
-                second.parent.mkdir(parents=True, exist_ok=True)
-                self._journal = Journal(second)
-                self.notices.append(f"{disk_words(error)}: the journal is kept in {second.parent}")
-            except OSError as again:
-                self.notices.append(f"no journal can be kept: {disk_words(again)}; save often")
+            if draft.reading.damaged:
+                salvage = Salvage(self.score).carry_out(records[start:])
+                score, history, saved, count = salvage.score, salvage.history, None, salvage.done
+                lost = f"; the journal was damaged, {salvage.passed_over or 'some'} could not be"
+            else:
+                score = replay(self.score, records[start:], history)
+                count = sum(record.kind != "mark" for record in records[start:])
+        except TabtermError:
+            return False
+        if draft.reading.torn:
+            self.notices.append("the journal's last line was torn and has been cut off")
+        self.score, self._history, self._saved = score, history, saved
+        self._told = history.copy()
+        if count or lost:
+            changes = "a change" if count == 1 else f"{count} changes"
+            self.notices.append(f"recovered {changes} that had not been saved{lost}")
+        return True
 
     def close(self, *, keep_draft: bool) -> None:
         """Let the document go; with `keep_draft`, unsaved changes stay in the journal for the next time."""
-        if self._journal is not None:
-            self._flush_waiting()
-            try:
-                self._journal.close(remove=not (keep_draft and self.unsaved))
-            except OSError as error:
-                self._tell(f"the journal could not be closed: {disk_words(error)}")
-            self._journal = None
+        self._keeper.close(remove=not (keep_draft and self.unsaved))
         if self._lock is not None:
             self._lock.release()
             self._lock = None
@@ -205,7 +239,7 @@ class Document:
     @property
     def keeps_draft(self) -> bool:
         """All that was changed is in the journal, and would be there the next time."""
-        return self._journal is not None and not self._waiting
+        return self._keeper.keeps_all
 
     @property
     def latest(self) -> Change | None:
@@ -225,12 +259,12 @@ class Document:
         score = lend(score, self.hand)
         if self.propose is not None:
             score = self.propose(score, Change.between(self.score, score))
-        change = Change.between(self.score, score)
+        change, before = Change.between(self.score, score), len(self.score.measures)
         if change is not None:
             self.score = score
             self._history.add(change)
             self._told.add(change)
-            self._record(Record("change", label, change))
+            self._keeper.record(Record("change", label, change, measures=before))
         return change
 
     def annotate(self, asked: Score, score: Score) -> Change | None:
@@ -257,34 +291,47 @@ class Document:
         """Go where a step leads; one that the journal's own records do not tell of is told as a change."""
         if step is None:
             return None
-        score, change = step
+        (score, change), before = step, len(self.score.measures)
         self.score = lend(score, self.hand)
         if self._told.repeat(kind, moved[-1]):
-            self._record(Record(kind))
+            self._keeper.record(Record(kind, change=moved[-1]))
         else:
             self._told.add(change)
-            self._record(Record("change", kind, change))
+            self._keeper.record(Record("change", kind, change, measures=before))
         return change
 
     # The disk
 
-    def save(self) -> None:
+    def save(self, *, sure: bool = False) -> None:
         """Write the file; the journal notes beforehand which bytes it will be.
 
         Raises:
+            DoubtError: The file is not as it was left, or would lose something else by being replaced, and the
+                player is not `sure`.
             StorageError: The disk refused, or somebody else holds the document; nothing is lost.
         """
         if self.read_only is not None:
             raise StorageError(f"held by {self.read_only}", hint="use save-as to keep a copy")
+        doubt = None if sure else self.doubt(closely=True) or self._doubt_to_replace()
+        if doubt is not None:
+            raise DoubtError(doubt, self.path)
         data = native.write(self.score)
-        self._record(Record("mark", digest=digest_of(data)))
-        self.flush()
-        atomic_write(self.path, data)
-        self._saved = self.latest
-        if self._journal is not None and self._journal.size > COMPACT_BYTES:
-            self._journal.restart()
+        try:
+            anew = self._keeper.save(data)
+        except StorageError as error:
+            self._keeper.tell(str(error))  # beside what the journal says, once the keys rest
+            raise
+        self._saved, self._base = self.latest, self.score
+        self._sure = sure or self._sure
+        if anew:
             self._told = History()
-            self._record(Record("mark", digest=digest_of(data)))
+
+    def doubt(self, *, closely: bool = False) -> Doubt | None:
+        """What another program has done to the file since it was read or written here."""
+        return None if self.read_only is not None else self._keeper.watch.look(closely=closely)
+
+    def _doubt_to_replace(self) -> Doubt | None:
+        return None if self._sure else doubt_to_replace(self.path)
 
     def save_as(self, path: Path) -> None:
         """Write to another file, which must not exist yet, and go on with that one.
@@ -300,62 +347,58 @@ class Document:
         data = native.write(self.score)
         atomic_write(path, data)
         self.close(keep_draft=False)
-        self.path, self.read_only = path, None
-        self._waiting.clear()
-        self._take_lock()
-        self._saved = self.latest
-        self._told = History()
-        for place in (journals.sidecar(path), journals.fallback(path)):
-            if _read_bytes(place):
-                self._put_aside(place, "it is of a draft of that name")
-        self._open_journal(journals.sidecar(path), 0, 0)
-        self._record(Record("mark", digest=digest_of(data)))
+        self.path, self._saved, self._told, self._sure = path, self.latest, History(), False
+        self._hold(_locked(path, self.notices))
+        self._keep(data, data)
+        for draft in drafts.claim(path).drafts:
+            draft.close()
+            self._keeper.put_aside(draft.place, "it is of a draft of that name")
+        self._keeper.begin()
+
+    def save_beside(self) -> None:
+        """Keep both: write under a new name beside the file, and go on with that; raises StorageError."""
+        self.save_as(free_name(self.path.with_name(f"{self.path.stem}-mine{self.path.suffix}")))
+
+    def take_theirs(self) -> Change | None:
+        """Take the file as another program has left it; what stood here can be had again by undo.
+
+        Raises:
+            FormatError, StorageError: It cannot be read, or is no more.
+        """
+        data = _read_bytes(self.path)
+        if data is None:
+            raise StorageError(f"{self.path.name} is not there any more", hint="save writes it anew")
+        change = self.apply(_read(self.path, data), "take theirs")
+        self._keeper.saw(data)
+        self._saved, self._base = self.latest, self.score
+        self._keeper.record(Record("mark", digest=self._keeper.digest))
+        return change
 
     def flush(self) -> None:
         """Force the journal to the disk; what the disk refuses is tried again with the next change."""
-        if self._journal is None:
-            return
-        try:
-            self._journal.sync()
-        except OSError as error:
-            self._tell(f"the journal could not be written: {disk_words(error)}")
-        if self._flush_waiting():
-            self._follow_vanished_folder()
+        self._keeper.flush()
 
-    def _record(self, record: Record) -> None:
-        if self._journal is not None:
-            self._waiting.append(record)
-            self._flush_waiting()
+    def _retold(self) -> list[Record]:
+        """All that is not saved, as the records of a new journal."""
+        later = self._history.since(self._saved)
+        if later is None:
+            change = Change.between(self._base, self.score)
+            later = [] if change is None else [change]
+        self._told = History([*later])
+        records, count = [], len(self._base.measures)
+        for change in later:
+            records.append(Record("change", "", change, measures=count))
+            count += len(change.inserted) - len(change.removed)
+        return records
 
-    def _flush_waiting(self) -> bool:
-        """Write the records that wait; True when none waits any more."""
-        while self._waiting and self._journal is not None:
-            record = self._waiting.pop(0)  # before it is written: a signal's handler would write it once more
-            try:
-                self._journal.append(record)
-            except OSError as error:
-                self._waiting.insert(0, record)
-                self._tell(f"the journal could not be written: {disk_words(error)}; the work is in memory only")
-                return False
-        return True
 
-    def _follow_vanished_folder(self) -> None:
-        """When the journal's file has been taken away, go on in the user's own folder."""
-        journal = self._journal
-        if journal is None or journal.is_on_disk():
-            return
-        second = journals.fallback(self.path)
-        try:
-            second.parent.mkdir(parents=True, exist_ok=True)
-            self._journal = journal.moved_to(second)
-        except OSError as error:
-            self._tell(f"no journal can be kept: {disk_words(error)}; save often")
-        else:
-            self._tell(f"the journal's file has vanished: it is kept in {second.parent} now")
-
-    def _tell(self, notice: str) -> None:
-        if notice not in self.notices[-1:]:
-            self.notices.append(notice)
+def _locked(path: Path, notices: list[str]) -> Lock | LockHolder | None:
+    """The lock of a document, or who holds it; None where none can be had."""
+    try:
+        return Lock.take(path)
+    except OSError as error:
+        notices.append(f"no lock could be taken: {disk_words(error)}")
+        return None
 
 
 def _said(remark: Remark) -> str:
@@ -368,7 +411,7 @@ def _said(remark: Remark) -> str:
 def _read_bytes(path: Path) -> bytes | None:
     """The bytes of a file, or None where there is none."""
     try:
-        return path.read_bytes()
+        return opening.read(path)
     except FileNotFoundError:
         return None
     except OSError as error:

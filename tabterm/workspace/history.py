@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
     from tabterm.score.change import Change
     from tabterm.score.model import Score
-    from tabterm.workspace.journal import Record
+    from tabterm.workspace.records import Record
 
 
 MOST = 10_000
@@ -47,20 +47,29 @@ class History:
         """The score before the last change, and the change that led there; None at the beginning."""
         if not self.done:
             return None
-        change = self.done.pop()
-        self.undone.append(change)
-        return change.inverse.apply(score), change.inverse
+        change = self.done[-1]
+        before = change.inverse.apply(score)
+        self.undone.append(self.done.pop())
+        return before, change.inverse
 
     def forward(self, score: Score) -> tuple[Score, Change] | None:
         """The score with the change last taken back; None where there is none."""
         if not self.undone:
             return None
-        change = self.undone.pop()
-        self.done.append(change)
-        return change.apply(score), change
+        change = self.undone[-1]
+        after = change.apply(score)
+        self.done.append(self.undone.pop())
+        return after, change
+
+    def since(self, saved: Change | None) -> list[Change] | None:
+        """The changes done after one of them, or after none; None where it is not among them."""
+        if saved is self.forgotten:
+            return list(self.done)
+        found = [index for index, change in enumerate(self.done) if change is saved]
+        return self.done[found[-1] + 1 :] if found else None
 
     def repeat(self, kind: str, change: Change) -> bool:
-        """Take a change back (`undo`) or make it again (`redo`), if it is the one whose turn it is."""
+        """Undo or redo a change, if it is the one whose turn it is."""
         one, other = (self.done, self.undone) if kind == "undo" else (self.undone, self.done)
         if not one or one[-1] is not change:
             return False
@@ -71,7 +80,7 @@ class History:
 def replay(score: Score, records: Sequence[Record], history: History) -> Score:
     """Carry records out on a score, keeping the history; raises TabtermError where they do not fit it."""
     for record in records:
-        if record.change is not None:
+        if record.kind == "change" and record.change is not None:
             if record.change.first + len(record.change.removed) > len(score.measures):
                 raise TabtermError("the journal does not fit the file")
             score = record.change.apply(score)
@@ -88,7 +97,7 @@ def earlier(records: Sequence[Record]) -> History:
     """The history that records leave behind, without the scores they led through."""
     history = History()
     for record in records:
-        if record.change is not None:
+        if record.kind == "change" and record.change is not None:
             history.add(record.change)
         elif record.kind == "undo" and history.done:
             history.undone.append(history.done.pop())

@@ -1,218 +1,157 @@
-"""The journal: every change on disk before it is acknowledged, in a sidecar beside the document.
+"""The journal of an editor: every change on disk before it is acknowledged, in a file of this editor alone.
 
-A record is one line: eight hexadecimal digits of the CRC-32 of what follows, a space, and compact JSON. Kinds:
-
-* `mark`: from here on the journal goes on from a file with this SHA-256 (at the first opening, and before each
-  save, when the digest is that of the bytes about to be written);
-* `change`: a run of measures replaced, both sides, and the head where it differs;
-* `undo`, `redo`: the last change taken back, or made again.
-
-A torn or damaged tail is cut off when the journal is read. Since a `change` holds both sides, the history
-before a mark can be rebuilt by walking backwards from the document's file.
+It stands beside the document, or in the user's own state folder where that cannot be. A journal that takes no more
+is followed by another, which begins with all that has not been saved.
 """
 
 from __future__ import annotations
 
-import hashlib
-import json
 import os
-import zlib
+import secrets
+import socket
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-import platformdirs
-from pydantic import TypeAdapter, ValidationError
-
-from tabterm.errors import TabtermError
-from tabterm.score.change import Change
+from tabterm.storage import names
+from tabterm.storage.appending import AppendedFile
+from tabterm.storage.opening import make_own_folder
+from tabterm.workspace.records import Origin, Record, digest_of, encode
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
     from pathlib import Path
 
-SYNC_EVERY = 10
-"""Records after which the journal is forced to disk even while the keys do not rest."""
+    from tabterm.score.change import Change
+    from tabterm.workspace.records import Reading
 
-_CHANGE = TypeAdapter(Change)
+JOURNAL = "journal"
+"""The kind of file that a journal is."""
+
+NUMBERED = 9
+"""Journals of one document that get a number in the user's own folder; more get a word by chance."""
 
 
-@dataclass(frozen=True, slots=True)
-class Record:
-    """One line of a journal.
+def places(path: Path) -> Iterator[Path]:
+    """Where a new journal of a document may stand, the best place first."""
+    yield names.beside(path, JOURNAL)
+    yield names.away(path, JOURNAL)
+    for number in range(2, NUMBERED + 1):
+        yield names.away(path, f"{number}.{JOURNAL}")
+    yield names.away(path, f"{secrets.token_hex(4)}.{JOURNAL}")
+
+
+class Lines:
+    """The records of one editor as numbered lines.
 
     Attributes:
-        kind: `mark`, `change`, `undo` or `redo`.
-        label: What the player did, on a change.
-        change: On a change.
-        digest: On a mark.
+        session: A word that all journals of this editor share.
+        number: Of the next record.
     """
 
-    kind: str
-    label: str = ""
-    change: Change | None = None
-    digest: str = ""
+    def __init__(self, session: str = "", number: int = 0) -> None:
+        self.session = session or secrets.token_hex(8)
+        self.number = number
+        self._numbers: dict[int, int] = {}
+
+    def of(self, record: Record) -> bytes:
+        """The next record as a line."""
+        line = encode(replace(record, number=self.number), self._numbers.get(id(record.change), -1))
+        self.know(record.change if record.kind == "change" else None, self.number)
+        self.number += 1
+        return line
+
+    def know(self, change: Change | None, number: int) -> None:
+        """A change has the record of this number."""
+        if change is not None:
+            self._numbers[id(change)] = number
+
+    def opening(self, path: Path, data: bytes, records: Sequence[Record] = ()) -> bytes:
+        """The first lines of a journal of a document that goes on from a file's bytes."""
+        self._numbers.clear()
+        process = f"{socket.gethostname()}:{os.getpid()}"
+        origin = Origin(os.fspath(path), self.session, process, len(records), data)
+        first = Record("mark", digest=digest_of(data), origin=origin)
+        return b"".join(self.of(record) for record in (first, *records))
 
 
-def digest_of(data: bytes) -> str:
-    """SHA-256 of a document's bytes, in hexadecimal."""
-    return hashlib.sha256(data).hexdigest()
-
-
-def sidecar(path: Path) -> Path:
-    """Where the journal of a document is."""
-    return path.with_name(f".{path.name}.journal")
-
-
-def fallback(path: Path, kind: str = "journal") -> Path:
-    """Where a sidecar goes when the document's folder cannot be written to."""
-    key = hashlib.sha256(os.fsencode(path)).hexdigest()[:16]
-    return platformdirs.user_state_path("tabterm") / f"{kind}s" / f"{key}-{path.name}.{kind}"
-
-
-def encode(number: int, record: Record) -> bytes:
-    """A record as a line."""
-    if record.change is not None:
-        change = record.change.model_dump_json(exclude_defaults=True)
-        body = f'{{"n":{number},"kind":"change","label":{json.dumps(record.label)},"change":{change}}}'
-    elif record.kind == "mark":
-        body = json.dumps({"n": number, "kind": "mark", "digest": record.digest}, separators=(",", ":"))
-    else:
-        body = json.dumps({"n": number, "kind": record.kind}, separators=(",", ":"))
-    data = body.encode()
-    return b"%08x %s\n" % (zlib.crc32(data), data)
-
-
-def decode(line: bytes, number: int) -> Record | None:
-    """The record of a line, or None where it is damaged or out of sequence."""
-    try:
-        check, body = line.split(b" ", 1)
-        if int(check, 16) != zlib.crc32(body):
-            return None
-        words = json.loads(body)
-        if words["n"] != number:
-            return None
-        change = _CHANGE.validate_python(words["change"]) if words["kind"] == "change" else None
-        return Record(str(words["kind"]), str(words.get("label", "")), change, str(words.get("digest", "")))
-    except (ValueError, KeyError, TypeError, RecursionError, ValidationError, TabtermError):
-        return None
-
-
-def read(data: bytes) -> tuple[list[Record], int]:
-    """The records of a journal up to the first damaged one, and the number of bytes they take."""
-    records: list[Record] = []
-    good = 0
-    for line in data.splitlines(keepends=True):
-        record = decode(line[:-1], len(records)) if line.endswith(b"\n") else None
-        if record is None:
-            break
-        records.append(record)
-        good += len(line)
-    return records, good
-
-
-def has_unsaved(path: Path) -> bool:
-    """Whether a journal holds changes to a document as its file is now, which an editor would recover.
-
-    Raises:
-        OSError: A journal, or the file, cannot be read.
-    """
-    for place in (sidecar(path), fallback(path)):
-        records = read(place.read_bytes())[0] if place.exists() else []
-        if records:
-            digest = digest_of(path.read_bytes()) if path.exists() else records[0].digest
-            marks = [number for number, record in enumerate(records) if record.digest == digest]
-            return bool(marks) and any(record.kind != "mark" for record in records[marks[-1] :])
-    return False
-
-
+@dataclass
 class Journal:
-    """A journal open for appending."""
+    """A journal open for appending.
 
-    def __init__(self, path: Path, *, keep: int = 0, count: int = 0) -> None:
-        """Open the file at `path`, keeping its first `keep` bytes, which hold `count` records.
+    Attributes:
+        file: Where the records go.
+        lines: What makes lines of them.
+        why: What the disk said to a better place, or None.
+    """
+
+    file: AppendedFile
+    lines: Lines
+    why: OSError | None = None
+
+    @classmethod
+    def begun(cls, path: Path, data: bytes, records: Sequence[Record], lines: Lines) -> Journal:
+        """A new journal that goes on from a file's bytes, in the first place that takes it.
 
         Raises:
-            OSError: The file cannot be opened or cut.
+            OSError: No place takes it; what the best one said.
         """
-        self.path = path
-        self.count = count
-        self._unsynced = 0
-        self._descriptor = os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
-        os.ftruncate(self._descriptor, keep)
-        self._size = os.lseek(self._descriptor, 0, os.SEEK_END)
+        why: OSError | None = None
+        for place in places(path):
+            file = None
+            try:
+                if place.parent != path.parent:
+                    make_own_folder(place.parent)
+                file = AppendedFile.made(place)
+                file.append(lines.opening(path, data, records))
+                file.sync()
+            except OSError as error:
+                why = why or error
+                if file is not None:
+                    with suppress(OSError):
+                        file.remove()
+            else:
+                return cls(file, lines, why)
+        raise why or OSError("no place for a journal")
+
+    @classmethod
+    def rewritten(cls, place: Path, path: Path, data: bytes, records: Sequence[Record]) -> Journal:
+        """A new journal in place of one whose lines are of a former form; raises OSError, StorageError."""
+        lines = Lines()
+        return cls(AppendedFile.replaced(place, lines.opening(path, data, records)), lines)
+
+    @classmethod
+    def resumed(cls, file: AppendedFile, reading: Reading) -> Journal:
+        """A journal that another process has left, gone on with; raises OSError."""
+        if reading.torn:
+            file.cut(reading.good)
+        lines = Lines(reading.origin.session, reading.last + 1)
+        for record in reading.records:
+            lines.know(record.change if record.kind == "change" else None, record.number)
+        return cls(file, lines)
 
     def append(self, record: Record) -> None:
-        """Write a record; once this returns, the record outlives the process.
+        """Write a record; once this returns, it outlives the process, see `AppendedFile`; raises OSError."""
+        self.file.append(self.lines.of(record))
 
-        Raises:
-            OSError: The disk refused; what was written of the record is cut off again.
-        """
-        data = encode(self.count, record)
-        try:
-            written = 0
-            while written < len(data):
-                written += os.write(self._descriptor, data[written:])
-        except OSError:
-            os.ftruncate(self._descriptor, self._size)
-            os.lseek(self._descriptor, self._size, os.SEEK_SET)
-            raise
-        self._size += len(data)
-        self.count += 1
-        self._unsynced += 1
-        if self._unsynced >= SYNC_EVERY:
-            with suppress(OSError):  # it is written; whoever syncs next is told
-                self.sync()
+    def restart(self, path: Path, data: bytes) -> None:
+        """Forget every record, and go on from a file's bytes; raises OSError, StorageError."""
+        file = AppendedFile.replaced(self.file.path, self.lines.opening(path, data))
+        self.file.close()
+        self.file = file
 
-    def sync(self) -> None:
-        """Force what has been written to the disk itself, where something has been."""
-        if self._unsynced:
-            os.fsync(self._descriptor)
-            self._unsynced = 0
 
-    def restart(self) -> None:
-        """Forget every record."""
-        os.ftruncate(self._descriptor, 0)
-        os.lseek(self._descriptor, 0, os.SEEK_SET)
-        self._size = self.count = self._unsynced = 0
-
-    def is_on_disk(self) -> bool:
-        """The file is still where it was opened."""
-        try:
-            there = self.path.stat()
-        except OSError:
-            return False
-        ours = os.fstat(self._descriptor)
-        return (there.st_dev, there.st_ino) == (ours.st_dev, ours.st_ino)
-
-    def moved_to(self, path: Path) -> Journal:
-        """The same journal, copied to another place and open there; raises OSError."""
-        data = os.pread(self._descriptor, self._size, 0)
-        moved = Journal(path, count=self.count)
-        os.write(moved._descriptor, data)
-        moved._size = len(data)
-        moved._unsynced = 1
-        moved.sync()
-        os.close(self._descriptor)
-        return moved
-
-    @property
-    def size(self) -> int:
-        """Bytes written."""
-        return self._size
-
-    def close(self, *, remove: bool) -> None:
-        """Close the file; with `remove`, take it away or, where its folder may not be written to, empty it.
-
-        Raises:
-            OSError: The disk refused; it is closed all the same.
-        """
-        try:
-            if not remove:
-                self.sync()
-                return
-            try:
-                self.path.unlink(missing_ok=True)
-            except OSError:
-                self.restart()
-        finally:
-            os.close(self._descriptor)
+def is_running(process: str) -> bool:
+    """Whether the process that an origin names may still be there; that of another host may."""
+    host, _, number = process.rpartition(":")
+    if not number.isdecimal() or len(number) > 9:
+        return False
+    if host != socket.gethostname():
+        return True
+    try:
+        os.kill(int(number), 0)
+    except ProcessLookupError:
+        return False
+    except OSError:
+        return True
+    return int(number) > 0

@@ -13,10 +13,9 @@ from pydantic import TypeAdapter, ValidationError
 from tabterm.errors import FormatError, StorageError, TabtermError
 from tabterm.parsing import json_of
 from tabterm.score.place import Span
-from tabterm.storage import opening
+from tabterm.storage import names, opening
 from tabterm.storage.whole import atomic_write
 from tabterm.values import Value
-from tabterm.workspace.journal import fallback
 from tabterm.workspace.practice import Practice
 from tabterm.workspace.versions import Versions
 
@@ -69,16 +68,20 @@ def _lies_in(span: Span, count: int) -> bool:
 _KINDS: dict[str, type] = {"practice": Practice, "span": Span, "versions": Versions}
 
 
-def sidecar(path: Path) -> Path:
-    """Where the side file of a document is."""
-    return path.with_name(f".{path.name}.practice")
+PRACTICE = "practice"
+"""The kind of file that a side file is."""
+
+
+def places(path: Path) -> tuple[Path, Path]:
+    """Where the side file of a document may be: beside it, or in the user's own folder."""
+    return names.beside(path, PRACTICE), names.away(path, PRACTICE)
 
 
 def read(path: Path) -> Kept:
     """What was kept for a document last; each part that cannot be read counts as not there."""
-    for place in sorted((sidecar(path), fallback(path, "practice")), key=_written_s, reverse=True):
+    for place in sorted(places(path), key=_written_s, reverse=True):
         try:
-            found = json_of(opening.read(place, most=MOST_BYTES))
+            found = json_of(opening.read(place, most=MOST_BYTES, ours=True))
         except (OSError, FormatError):
             continue
         if isinstance(found, dict):
@@ -103,11 +106,13 @@ def _part(kind: type, value: object) -> Any:
 def write(path: Path, kept: Kept) -> None:
     """Keep it beside the document, else in the user's own folder, else not at all."""
     data = kept.model_dump_json(exclude_defaults=True).encode() + b"\n"
-    for place in (sidecar(path), fallback(path, "practice")):
+    for place in places(path):
+        if not opening.is_ours(place):
+            continue
         try:
             if place.parent != path.parent:
-                place.parent.mkdir(parents=True, exist_ok=True)
-            atomic_write(place, data)
+                opening.make_own_folder(place.parent)
+            atomic_write(place, data, like=path)
         except (OSError, StorageError):
             continue
         return

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 from pydantic import Field
 
@@ -10,6 +10,7 @@ from tabterm.errors import ScoreError
 from tabterm.score import operations as do
 from tabterm.score.model import Measure
 from tabterm.score.place import Place, Span
+from tabterm.score.written import music
 from tabterm.values import Value
 from tabterm.workspace.practice import Heard
 from tabterm.workspace.takes import Take
@@ -20,11 +21,6 @@ if TYPE_CHECKING:
 
 MOST_KEPT = 4
 """Versions of a phrase; with one more, the oldest goes."""
-
-_NOTE = {"__all__": {"proposed_finger"}}
-_PROPOSED: Any = {
-    "events": {"__all__": {"proposed_stroke": True, "proposed_tremolo": True, "notes": _NOTE, "grace": _NOTE}}
-}
 
 Phrase = tuple[Measure, ...]
 
@@ -58,16 +54,16 @@ class Versions(Value):
 
     def other(self, score: Score) -> Phrase:
         """The version put aside last that is not the one in the score; raises ScoreError where there is none."""
-        now = _music(self.standing(score))
+        now = music(self.standing(score))
         for phrase in self.kept:
-            if _music(phrase) != now:
+            if music(phrase) != now:
                 return phrase
         raise ScoreError("both versions are the same", hint="change the phrase, and hear it beside the one kept")
 
     def keep(self, phrase: Phrase) -> Versions:
         """With one more version, or that one as the last put aside."""
-        music = _music(phrase)
-        others = [each for each in self.kept if _music(each) != music]
+        new = music(phrase)
+        others = [each for each in self.kept if music(each) != new]
         return self.with_(kept=(phrase, *others[: MOST_KEPT - 1]))
 
     def taken(self, score: Score) -> Score:
@@ -105,8 +101,3 @@ def kept_from(score: Score, first: int, last: int) -> Versions:
     """Put a phrase of whole measures aside, both ends included."""
     phrase = score.measures[first : last + 1]
     return Versions(first=first, count=len(phrase), kept=(phrase,))
-
-
-def _music(phrase: Phrase) -> list[dict[str, Any]]:
-    """What the player has written, without what is proposed."""
-    return [measure.model_dump(exclude=_PROPOSED) for measure in phrase]

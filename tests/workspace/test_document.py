@@ -7,6 +7,7 @@ import os
 import stat
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -18,11 +19,17 @@ from tabterm.score.duration import EIGHTH
 from tabterm.score.model import Note
 from tabterm.score.place import Place
 from tabterm.score.profile import HandProfile, Speeds
+from tabterm.storage import names
 from tabterm.workspace import history
-from tabterm.workspace import journal as journals
 from tabterm.workspace.document import Document
-from tabterm.workspace.journal import fallback
+from tabterm.workspace.outside import DoubtError
 from tests.build import score
+
+
+@pytest.fixture(autouse=True)
+def quick_disk(monkeypatch):
+    """However busy the machine is, the disk counts as quick."""
+    monkeypatch.setattr("tabterm.storage.appending.QUICK_S", 100)
 
 
 def blank():
@@ -38,14 +45,19 @@ def type_note(document, fret, measure=0):
     return document.apply(changed, f"fret {fret}")
 
 
+def beside(path):
+    return names.beside(path, "journal")
+
+
 def crash(document):
     """Let go of the lock as the death of a process does, and of nothing else."""
     if document._lock:
         os.close(document._lock._descriptor)
         document._lock = None
-    if document._journal:
-        os.close(document._journal._descriptor)
-        document._journal = None
+    if document._keeper.journal:
+        document._keeper.journal.file.close()
+        document._keeper.journal = None
+        document._keeper._keeps = False
 
 
 def assert_outlives_a_crash(document):
@@ -182,10 +194,10 @@ def test_a_crash_between_the_mark_and_the_replacement(tmp_path, monkeypatch):
     type_note(document, 2)
     wanted = document.score
 
-    def refuse(*_):
+    def refuse(*_, **_how):
         raise StorageError("pulled the plug")
 
-    monkeypatch.setattr("tabterm.workspace.document.atomic_write", refuse)
+    monkeypatch.setattr("tabterm.workspace.keeper.atomic_write", refuse)
     with pytest.raises(StorageError):
         document.save()
     crash(document)
@@ -209,7 +221,7 @@ def test_a_torn_tail_of_every_length_is_cut(tmp_path):
     document = open_(path)
     type_note(document, 1)
     before = document.score
-    journal = journals.sidecar(path)
+    journal = beside(path)
     good = journal.stat().st_size
     type_note(document, 2, 1)
     crash(document)
@@ -241,7 +253,7 @@ def test_a_journal_that_cannot_be_put_aside_is_not_written_over(tmp_path, monkey
     document.save()
     type_note(document, 1)
     crash(document)
-    old = journals.sidecar(path).read_bytes()
+    old = beside(path).read_bytes()
     path.write_bytes(native.write(score("1", "1")))
 
     def refuse(*_):
@@ -254,7 +266,7 @@ def test_a_journal_that_cannot_be_put_aside_is_not_written_over(tmp_path, monkey
     type_note(again, 2)
     wanted = again.score
     crash(again)
-    assert journals.sidecar(path).read_bytes() == old
+    assert beside(path).read_bytes() == old
     assert open_(path).score == wanted
 
 
@@ -313,13 +325,17 @@ def test_saving_keeps_the_mode_and_follows_links(tmp_path):
     assert native.read(path.read_bytes()) == document.score
 
 
-def test_a_file_that_was_deleted_is_written_anew(tmp_path):
+def test_a_file_that_was_removed_is_written_anew_when_asked(tmp_path):
     document = open_(tmp_path / "a.tabterm")
     document.save()
     document.path.unlink()
     type_note(document, 4)
+    with pytest.raises(DoubtError, match="moved or removed"):
+        document.save()
+    assert not document.path.exists()
+    document.save(sure=True)
+    assert native.read(document.path.read_bytes()) == document.score
     document.save()
-    assert document.path.exists()
 
 
 def test_a_vanished_folder_costs_nothing(tmp_path):
@@ -353,29 +369,67 @@ def test_a_folder_that_may_not_be_written_to(tmp_path, monkeypatch):
     document = open_(tmp_path / "a.tabterm")
     assert any("may not be written to" in notice for notice in document.notices)
     type_note(document, 1)
-    assert fallback(document.path).exists()
+    assert names.away(document.path, "journal").exists()
     with pytest.raises(StorageError, match="may not write there"):
         document.save()
     assert_outlives_a_crash(document)
 
 
-def test_a_full_disk_is_said_and_made_up_for(tmp_path, monkeypatch):
-    path = tmp_path / "a.tabterm"
-    document = open_(path)
+def refuse_writing(monkeypatch, is_full, *, part=10):
+    """Let the files for which `is_full` is true take only a part of what is written, as a full disk does."""
     real = os.write
-    full = True
 
     def write(descriptor, data):
-        if full and descriptor == document._journal._descriptor:
-            real(descriptor, bytes(data)[:10])
+        if is_full(Path(f"/proc/self/fd/{descriptor}").readlink()):
+            real(descriptor, bytes(data)[:part])
             raise OSError(errno.ENOSPC, "No space left on device")
         return real(descriptor, data)
 
     monkeypatch.setattr(os, "write", write)
+
+
+def test_a_full_disk_sends_the_journal_elsewhere_and_says_so_once(tmp_path, monkeypatch):
+    path = tmp_path / "a.tabterm"
+    document = open_(path)
+    type_note(document, 7)
+    document.notices.clear()
+    refuse_writing(monkeypatch, lambda file: file.parent == tmp_path)
     type_note(document, 1)
-    assert any("disk is full" in notice for notice in document.notices)
     type_note(document, 2, 1)
+    document.flush()
+    (said,) = document.notices
+    assert said == f"the disk is full: the journal is kept in {names.own_folder('journal')} now"
+    assert_outlives_a_crash(document)
+    monkeypatch.undo()
+
+
+def test_disks_that_are_all_full_are_said_and_made_up_for(tmp_path, monkeypatch):
+    document = open_(tmp_path / "a.tabterm")
+    full = True
+    refuse_writing(monkeypatch, lambda _file: full)
+    type_note(document, 1)
+    type_note(document, 2, 1)
+    document.undo()
+    assert [notice for notice in document.notices if "in memory only" in notice] == document.notices[:1]
+    assert not document.keeps_draft
     full = False
+    type_note(document, 3, 2)
+    assert document.keeps_draft
+    assert_outlives_a_crash(document)
+
+
+def test_half_a_record_that_cannot_be_cut_off_hides_nothing_that_comes_after_it(tmp_path, monkeypatch):
+    path = tmp_path / "a.tabterm"
+    document = open_(path)
+    type_note(document, 1)
+
+    def refuse(*_):
+        raise OSError(errno.EIO, "Input/output error")
+
+    with monkeypatch.context() as broken:
+        broken.setattr(os, "ftruncate", refuse)
+        refuse_writing(broken, lambda file: file.parent == tmp_path)
+        type_note(document, 2, 1)
     type_note(document, 3, 2)
     assert_outlives_a_crash(document)
 
@@ -387,29 +441,30 @@ def test_a_disk_that_does_not_sync_has_no_change_written_twice(tmp_path, monkeyp
     def refuse(_descriptor):
         raise OSError(errno.EIO, "Input/output error")
 
-    monkeypatch.setattr(os, "fsync", refuse)
-    for _ in range(journals.SYNC_EVERY + 3):
+    monkeypatch.setattr(os, "fdatasync", refuse)
+    for _ in range(3):
         document.apply(do.insert_measures(document.score, 0), "insert")
     document.flush()
-    assert any("could not be written" in notice for notice in document.notices)
+    assert any("in memory only" in notice for notice in document.notices)
     monkeypatch.undo()
+    document.flush()
     assert_outlives_a_crash(document)
 
 
 def test_a_signal_while_a_change_is_written_has_none_written_twice(tmp_path, monkeypatch):
     path = tmp_path / "a.tabterm"
     document = open_(path)
-    real = os.fsync
+    real = os.fdatasync
 
     def interrupted(descriptor):
         real(descriptor)
-        monkeypatch.setattr(os, "fsync", real)
+        monkeypatch.setattr(os, "fdatasync", real)
         document.flush()  # as the handler of SIGHUP does
 
-    monkeypatch.setattr(os, "fsync", interrupted)
-    for _ in range(journals.SYNC_EVERY):
+    monkeypatch.setattr(os, "fdatasync", interrupted)
+    for _ in range(3):
         document.apply(do.insert_measures(document.score, 0), "insert")
-    assert os.fsync is real
+    assert os.fdatasync is real
     assert_outlives_a_crash(document)
 
 
@@ -421,8 +476,9 @@ def test_a_disk_that_refuses_at_the_end_is_said(tmp_path, monkeypatch):
         raise OSError(errno.EIO, "Input/output error")
 
     with monkeypatch.context() as broken:
-        broken.setattr(os, "fsync", refuse)
+        broken.setattr(os, "fdatasync", refuse)
         broken.setattr("pathlib.Path.unlink", refuse)
+        document._keeper.journal.file._synced = 0
         document.close(keep_draft=True)
     assert any("could not be closed" in notice for notice in document.notices)
     again = open_(tmp_path / "a.tabterm")
@@ -445,7 +501,7 @@ def test_text_tab_is_opened_and_saved_beside_it(tmp_path):
 
 @pytest.mark.parametrize("anew", ["save", "save_as"])
 def test_what_is_taken_back_after_the_journal_began_anew_survives_a_crash(tmp_path, monkeypatch, anew):
-    monkeypatch.setattr("tabterm.workspace.document.COMPACT_BYTES", 10)
+    monkeypatch.setattr("tabterm.workspace.keeper.COMPACT_BYTES", 10)
     document = open_(tmp_path / "a.tabterm")
     for measure in range(3):
         document.apply(do.insert_measures(document.score, measure), "insert")
@@ -467,7 +523,7 @@ def test_what_is_taken_back_after_the_journal_began_anew_survives_a_crash(tmp_pa
 def test_a_draft_is_not_lost_to_a_document_that_takes_its_name(tmp_path):
     draft = open_(tmp_path / "a.tabterm")
     type_note(draft, 7)
-    written = journals.sidecar(draft.path).read_bytes()
+    written = beside(draft.path).read_bytes()
     draft.close(keep_draft=True)
     other = open_(tmp_path / "b.tabterm")
     other.save_as(tmp_path / "a.tabterm")
@@ -586,7 +642,7 @@ def test_the_players_hand_is_lent_and_never_saved(tmp_path):
     crash(document)
     again = open_with_hand()
     assert again.score.head.hand == HandProfile(span_mm=120)
-    assert b"151" not in journals.sidecar(again.path).read_bytes()
+    assert b"151" not in beside(again.path).read_bytes()
     again.undo()
     assert (again.score.head.hand.span_mm, again.score.head.title) == (151, "Kiln Lane")
     again.undo()

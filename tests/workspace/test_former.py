@@ -10,9 +10,9 @@ import pytest
 from tabterm.errors import ScoreError
 from tabterm.formats import native
 from tabterm.score.tempo import Tempo
+from tabterm.storage import names
 from tabterm.workspace.commands import measures, rhythm
 from tabterm.workspace.document import Document
-from tabterm.workspace.journal import sidecar
 from tabterm.workspace.session import Session
 from tabterm.workspace.transport import Transport
 from tests.build import score
@@ -28,7 +28,7 @@ def left_behind(tmp_path):
     """The file of version 1, with the journal of two changes that were not saved."""
     path = tmp_path / "two-old-forms.tabterm"
     copy(VERSION_1 / path.name, path)
-    copy(VERSION_1 / "two-old-forms.journal", sidecar(path))
+    copy(VERSION_1 / "two-old-forms.journal", names.beside(path, "journal"))
     return path
 
 
@@ -47,7 +47,7 @@ def test_changes_that_were_not_saved_are_recovered(left_behind):
 
 def test_a_draft_that_was_never_saved_is_recovered(tmp_path):
     path = tmp_path / "new.tabterm"
-    copy(VERSION_1 / "never-saved.journal", sidecar(path))
+    copy(VERSION_1 / "never-saved.journal", names.beside(path, "journal"))
     document = Document.open(path, blank=blank)
     assert document.notices == ["recovered a change that had not been saved"]
     assert document.score.head.tempo == Tempo.parse("3/8=72")
@@ -62,7 +62,7 @@ def test_no_label_in_the_journal_repeats_a_former_form(tmp_path):
     rhythm.tuplet(session, " 3:2")
     rhythm.step(session, "16*5:4")
     rhythm.length(session)
-    journal = sidecar(document.path).read_text()
+    journal = names.beside(document.path, "journal").read_text()
     assert re.findall(r'"label":"([^"]*)"', journal) == ["tempo 3/8=72", "tuplet 3:2", "length 16(5:4)"]
     assert FORMER.search(journal) is None
     document.close(keep_draft=False)

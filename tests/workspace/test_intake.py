@@ -91,7 +91,7 @@ def test_work_on_a_foreign_file_survives_a_crash(low):
     document.apply(put_note(document.score, Place(0), Note(course=1, fret=9), EIGHTH), "note")
     changed = document.score
     document._lock.release()
-    document._journal.close(remove=False)
+    document._keeper.journal.file.close()
     again = Document.open(low, blank=blank)
     assert played(again.score) == played(changed) != FITTED
     assert any("recovered a change" in notice for notice in again.notices)

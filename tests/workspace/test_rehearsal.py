@@ -218,7 +218,7 @@ def test_versions_of_a_document_without_a_file_are_kept_with_its_first_save(tmp_
     document = Document.open(tmp_path / "new.tabterm", blank=lambda: TUNE)
     at = Rehearsal(document, Transport(player=Slow()))
     at.put_aside(1, 1)
-    assert not practice_file.sidecar(document.path).exists()
+    assert not practice_file.places(document.path)[0].exists()
     document.save()
     at.saved()
     assert Rehearsal(document, Transport()).kept.versions.place == range(1, 2)
@@ -300,7 +300,7 @@ def test_the_side_file_is_read_as_it_was_written(tmp_path):
 )  # fmt: skip
 def test_what_cannot_be_read_of_a_side_file_counts_as_not_there(tmp_path, data, left):
     path = tmp_path / "kiln.tabterm"
-    practice_file.sidecar(path).write_bytes(data)
+    practice_file.places(path)[0].write_bytes(data)
     assert practice_file.read(path) == left
 
 
@@ -321,13 +321,13 @@ def test_a_read_only_folder_is_no_fault(tmp_path):
 def test_what_was_kept_last_is_read_wherever_that_could_be(tmp_path, monkeypatch):
     path = tmp_path / "kiln.tabterm"
     practice_file.write(path, KEPT)
-    os.utime(practice_file.sidecar(path), (1, 1))
+    os.utime(practice_file.places(path)[0], (1, 1))
     real = practice_file.atomic_write
 
-    def refuse(place, data):
+    def refuse(place, data, **how):
         if place.parent == tmp_path:
             raise StorageError("you may not write there")
-        real(place, data)
+        real(place, data, **how)
 
     monkeypatch.setattr(practice_file, "atomic_write", refuse)
     practice_file.write(path, Kept(span=PHRASE))
