@@ -146,7 +146,7 @@ def sources(draw: st.DrawFn, length: Fraction, metre: Metre) -> tuple[SourceEven
     parts = [*spell(Fraction(0), middle, metre), *spell(middle, length - middle, metre)]
     pitches = [tuple(draw(st.lists(st.integers(40, 90), max_size=2))) for _ in parts]
     return tuple(
-        SourceEvent(duration=part, pitches=each, tied=bool(each) and draw(st.booleans()))
+        SourceEvent.of(part, each, [pitch for pitch in each if draw(st.booleans())])
         for part, each in zip(parts, pitches, strict=True)
     )
 

@@ -110,7 +110,8 @@ def source_cells(view: View, index: int) -> Cells:
     key, texts = score.keys[index], dict["Fraction", str]()
     for offset, event in timed_source(score.measures[index]):
         if event.pitches:
-            names = "/".join(pitch_words(pitch, key) for pitch in event.pitches)
+            words = [(pitch_words(pitch, key), pitch in event.held) for pitch in event.pitches]
+            names = "/".join(f"({word})" if held else word for word, held in words)
             texts[offset] = f"({names})" if event.tied else names
     departures = differences_in(score, index)
     for each in departures:

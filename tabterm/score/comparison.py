@@ -72,12 +72,10 @@ def differences_in(score: Score, index: int) -> tuple[Difference, ...]:
         if any(note.muted for note in event.notes):
             continue
         wanted = [pitch + shift for pitch in original.pitches]
-        begins = offset == start and not original.tied
+        begun = [pitch + shift for pitch in original.pitches if offset == start and not original.holds(pitch)]
         struck = [not note.tied and offset == onset for note in event.notes]
         pitches = [instrument.pitch(note.course, note.fret) for note in event.notes]
-        for kind, written, played in _compared(
-            wanted if begins else [], wanted, list(zip(pitches, struck, strict=True))
-        ):
+        for kind, written, played in _compared(begun, wanted, list(zip(pitches, struck, strict=True))):
             unshifted = None if written is None else written - shift
             found.append(Difference(Place(index, offset), kind, unshifted, played))
     return tuple(found)

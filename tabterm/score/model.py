@@ -27,7 +27,7 @@ from tabterm.score.tempo import Tempo
 from tabterm.values import Quarters, Value
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Collection, Iterator, Sequence
 
 Finger = Annotated[int, Field(ge=0, le=4)]
 """0 open, 1 index, 2 middle, 3 ring, 4 little finger."""
@@ -180,11 +180,36 @@ class ChordMark(Value):
 
 
 class SourceEvent(Value):
-    """A moment of the original line: MIDI note numbers (none for a rest), tied or not to the moment before."""
+    """A moment of the original line: MIDI note numbers (none for a rest), tied or not to the moment before.
+
+    Attributes:
+        duration: As written.
+        pitches: What sounds.
+        tied: All of it is held from the moment before.
+        held: Those of the pitches that are held from the moment before, where not all are.
+    """
 
     duration: Duration
     pitches: tuple[Annotated[int, Field(ge=0, le=127)], ...] = ()
     tied: bool = False
+    held: tuple[int, ...] = ()
+
+    @model_validator(mode="after")
+    def _some(self) -> Self:
+        if self.held and (self.tied or not set(self.held) < set(self.pitches)):
+            raise ScoreError("held pitches are some of those that sound", hint="where all are held, say tied")
+        return self
+
+    @classmethod
+    def of(cls, duration: Duration, pitches: Sequence[int], held: Collection[int]) -> Self:
+        """A moment in which some pitches are held, all of them, or none."""
+        some = tuple(pitch for pitch in pitches if pitch in held)
+        tied = bool(pitches) and len(some) == len(pitches)
+        return cls(duration=duration, pitches=tuple(pitches), tied=tied, held=() if tied else some)
+
+    def holds(self, pitch: int) -> bool:
+        """Whether a pitch is held from the moment before."""
+        return pitch in (self.pitches if self.tied else self.held)
 
 
 @lru_cache(maxsize=4096)

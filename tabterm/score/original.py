@@ -57,11 +57,7 @@ def _moments(measure: Measure) -> Sequence[SourceEvent]:
 
 
 def _notes(instrument: Instrument, moment: SourceEvent, before: dict[int, Note]) -> tuple[Note, ...]:
-    held = {
-        pitch: (note.course, note.fret)
-        for pitch, note in before.items()
-        if moment.tied and pitch in moment.pitches
-    }
+    held = {pitch: (note.course, note.fret) for pitch, note in before.items() if moment.holds(pitch)}
     spots = _spots(instrument, moment.pitches, held)
     notes = [Note(course=course, fret=fret, tied=pitch in held) for pitch, (course, fret) in spots.items()]
     return tuple(sorted(notes, key=lambda note: note.course))

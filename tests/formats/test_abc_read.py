@@ -7,10 +7,12 @@ from fractions import Fraction
 import pytest
 
 from tabterm.errors import FormatError
-from tabterm.formats import abc
+from tabterm.formats import abc, text
 from tabterm.formats.abc.fields import parse_key, parse_metre, parse_tempo, usual_length
 from tabterm.formats.abc.reader import titles
 from tabterm.hand.adapt import adapt
+from tabterm.page.cells import View, source_cells
+from tabterm.score.comparison import differences
 from tabterm.score.kinds import Barline, Direction, Reached, Stroke
 from tabterm.score.metre import Metre
 from tabterm.score.tempo import Tempo
@@ -483,3 +485,17 @@ def test_what_is_not_understood_is_told_with_line_and_column():
         (6, 4, "'?' is not understood"),
         (7, 3, "'#' is not understood"),
     ]
+
+
+def test_a_note_that_is_held_into_a_chord_is_held_in_the_source_line():
+    """`C-[CE]`: the C is tied, the E is struck (standard 4.11, ties)."""
+    score = read("C-[CE] G2|", unit="1/4").score
+    assert [(event.pitches, event.held) for event in score.measures[0].source] == [
+        ((60,), ()), ((64, 60), (60,)), ((67,), ()),
+    ]  # fmt: skip
+    fitted = adapt(score).score
+    assert fitted.measures[0].source[1].held == (60,)
+    assert not differences(fitted)
+    again = text.read(text.write(fitted)).score
+    assert again.measures[0].source == fitted.measures[0].source
+    assert source_cells(View(fitted), 0)[Fraction(1)][0].text == "E4/(C4)"

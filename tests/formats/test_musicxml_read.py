@@ -766,3 +766,10 @@ def test_the_commands_take_the_files(tmp_path, capsys, monkeypatch):
 
 def test_final_bar_lines():
     assert read(FULL + barline("right", "light-heavy")).measures[0].barline is Barline.FINAL
+
+
+def test_a_note_that_is_held_into_a_chord_is_held_in_the_source_line():
+    start, stop = '<tied type="start"/>', '<tied type="stop"/>'
+    chord = note("E5", 8) + note("C5", 8, before=CHORD, notations=stop)
+    score = read(note("C5", 8, notations=start) + chord)
+    assert [(event.pitches, event.held) for event in score.measures[0].source] == [((72,), ()), ((76, 72), (72,))]

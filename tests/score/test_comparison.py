@@ -6,15 +6,17 @@ from fractions import Fraction
 
 import pytest
 
+from tabterm.errors import ScoreError
 from tabterm.harmony.differences import difference_words, transposition_words
 from tabterm.instrument import pitch_name
 from tabterm.score import operations as do
 from tabterm.score.comparison import Differs, differences, transposition
 from tabterm.score.duration import EIGHTH, QUARTER, Duration
 from tabterm.score.metre import Metre
-from tabterm.score.model import Note
+from tabterm.score.model import Note, SourceEvent
 from tabterm.score.place import Place, Span
 from tabterm.score.query import move_by
+from tests.build import duration, music
 from tests.foreign import line
 
 TUNE = "D4/4 E4/4 F#4/4 G4/4 | A4/4 B4/4 (B4/4 r/4 | D5/2 G4+B4/2"
@@ -139,3 +141,24 @@ def test_the_source_follows_the_pickup(length):
 def _at(measure, beat, length):
     start = Place(measure, Fraction(beat))
     return Span(start, move_by(line(TUNE), start, Fraction(length)))
+
+
+def test_a_pitch_that_the_original_holds_is_not_missed_and_one_struck_anew_is():
+    held = SourceEvent.of(duration("2"), (76, 69), {69})
+    source = (SourceEvent(duration=duration("2"), pitches=(69,)), held)
+    for played in ("2 2.0, 2 1.0 (2.0", "2 2.0, 2 1.0"):
+        plain = music(played)
+        as_written = plain.with_(measures=(plain.measures[0].with_(source=source),))
+        assert not differences(as_written)
+    struck = as_written.measures[0].with_(source=(source[0], held.with_(held=())))
+    assert [each.written for each in differences(as_written.with_(measures=(struck,)))] == [69]
+
+
+def test_held_pitches_are_some_of_those_that_sound():
+    for pitches, fields in (
+        ((69,), {"held": (70,)}),
+        ((69, 70), {"held": (69, 70)}),
+        ((69, 70), {"held": (69,), "tied": True}),
+    ):
+        with pytest.raises(ScoreError, match="held pitches"):
+            SourceEvent(duration=duration("4"), pitches=pitches, **fields)

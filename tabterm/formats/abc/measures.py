@@ -48,8 +48,8 @@ LONGEST_BAR = Fraction(24)
 
 
 @lru_cache(maxsize=4096)
-def _source_event(duration: Duration, pitches: tuple[int, ...], tied: bool) -> SourceEvent:
-    return SourceEvent(duration=duration, pitches=pitches, tied=tied)
+def _source_event(duration: Duration, pitches: tuple[int, ...], held: tuple[int, ...]) -> SourceEvent:
+    return SourceEvent.of(duration, pitches, held)
 
 
 class Builder:
@@ -212,10 +212,10 @@ class Builder:
         """The original of an event, with its pitches as written."""
         tones = {tone.pitch for tone in moment.tones}
         pitches = tuple(sorted(tones, reverse=True)) if len(tones) > 1 else tuple(tones)
-        tied = bool(pitches) and all(tone.tied for tone in moment.tones)
+        held = tuple(tone.pitch for tone in moment.tones if tone.tied)
         for event in written:
-            yield _source_event(event.duration, pitches, tied)
-            tied = bool(pitches)
+            yield _source_event(event.duration, pitches, held)
+            held = pitches
 
     # Notes
 

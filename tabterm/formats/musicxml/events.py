@@ -291,5 +291,5 @@ def _as_written(duration: Duration, group: Group | None, is_later: bool) -> Sour
     if group is None or not group.notes:
         return SourceEvent(duration=duration)
     pitches = sorted({note.pitch for note in group.notes if note.pitch is not None}, reverse=True)
-    tied = is_later or all("tied" in note.marks for note in group.notes)
-    return SourceEvent(duration=duration, pitches=tuple(pitches), tied=tied)
+    struck = {note.pitch for note in group.notes if not is_later and "tied" not in note.marks}
+    return SourceEvent.of(duration, pitches, set(pitches) - struck)

@@ -1,8 +1,9 @@
 """The lines of marks before a system: `= 5 section "A" metre 3/4 ending 1,2 remark "slow"`.
 
 The line of the original is a mark too: `source A4:4,B4/D5:8,(B4):8,8` are pitches with note values, the pitches
-in parentheses where they are tied to those before, a note value alone a rest. The form of version 1, note values
-with MIDI note numbers as in `source 4=69,8=71/74,8=(71),8`, is read as long as the format's version is 2.
+in parentheses where they are tied to those before (`(B4)/D5:8` where not all are), a note value alone a rest. The
+form of version 1, note values with MIDI note numbers as in `source 4=69,8=71/74,8=(71),8`, is read as long as the
+format's version is 2.
 """
 
 from __future__ import annotations
@@ -28,8 +29,8 @@ if TYPE_CHECKING:
 _MODES = "|".join(MODE_FIFTHS)
 _VALUE = rf'"(?:[^"\\]|\\.)*"|[^\s"]+(?: (?:{_MODES}))?'
 _WORD = re.compile(rf"\s*([a-z]+)(?:\s+({_VALUE}))?")
-_PITCHES = r"[A-G][^():,]*"
-_SOURCE = re.compile(rf"^(?:(?:\(({_PITCHES})\)|({_PITCHES})):)?([^=]+)$")
+_SOURCE = re.compile(r"^(?:(\(?[A-G][^:,=]*):)?([^=]+)$")
+_HELD = re.compile(r"^\(([^()]*)\)$")
 _LINE = re.compile(r"^= (\d{1,9})\s+(.*)$", re.ASCII)
 
 
@@ -56,8 +57,10 @@ def marks_line(measure: Measure, number: int) -> str:
 def _source_text(event: SourceEvent) -> str:
     if not event.pitches:
         return str(event.duration)
-    pitches = "/".join(map(pitch_name, event.pitches))
-    return f"({pitches}):{event.duration}" if event.tied else f"{pitches}:{event.duration}"
+    if event.tied:
+        return f"({'/'.join(map(pitch_name, event.pitches))}):{event.duration}"
+    names = [f"({pitch_name(pitch)})" if event.holds(pitch) else pitch_name(pitch) for pitch in event.pitches]
+    return f"{'/'.join(names)}:{event.duration}"
 
 
 def read_marks_line(line: str) -> tuple[int, dict[str, Any]] | None:
@@ -109,9 +112,13 @@ def _source_event(word: str) -> SourceEvent:
     match = _SOURCE.match(word)
     if match is None:
         return _source_event_of_version_1(word)
-    tied, loose, duration = match.groups()
-    pitches = tuple(map(parse_pitch, (tied or loose).split("/"))) if tied or loose else ()
-    return SourceEvent(duration=Duration.parse(duration), pitches=pitches, tied=tied is not None)
+    names, duration = match[1] or "", Duration.parse(match[2])
+    tied = _HELD.match(names)
+    if tied:
+        return SourceEvent(duration=duration, pitches=tuple(map(parse_pitch, tied[1].split("/"))), tied=True)
+    words = names.split("/") if names else []
+    held = {parse_pitch(found[1]) for word in words if (found := _HELD.match(word))}
+    return SourceEvent.of(duration, [parse_pitch(_HELD.sub(r"\1", word)) for word in words], held)
 
 
 def _source_event_of_version_1(word: str) -> SourceEvent:

@@ -69,9 +69,8 @@ def laid(score: Score, head: Head, line: Sequence[Moment], semitones: int, weigh
 
 
 def _as_written(moment: Moment) -> SourceEvent:
-    pitches = tuple(tone.pitch for tone in moment.tones)
-    tied = bool(moment.tones) and all(tone.tied for tone in moment.tones)
-    return SourceEvent(duration=moment.duration, pitches=pitches, tied=tied)
+    held = {tone.pitch for tone in moment.tones if tone.tied}
+    return SourceEvent.of(moment.duration, [tone.pitch for tone in moment.tones], held)
 
 
 @dataclass

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
     from tabterm.score.duration import Duration
-    from tabterm.score.model import Event, Measure, Note, Score
+    from tabterm.score.model import Event, Measure, Note, Score, SourceEvent
 
 SHORT_REST = Fraction(1, 4)  #: quarters; common practice, no source
 """Quarters: a shorter rest only shortens the note before it and parts no phrase."""
@@ -127,7 +127,7 @@ def _moments(pitch_of: Callable[[Note], int], index: int, measure: Measure, *, o
     offset = Fraction(0)
     for written in measure.source:
         marked = events.get(offset)
-        tones = _marked(pitch_of, tuple(dict.fromkeys(written.pitches)), marked, tied=written.tied)
+        tones = _marked(pitch_of, written, marked)
         yield _moment(pitch_of, Place(index, offset), written.duration, tones, marked)
         offset += written.duration.length
 
@@ -151,10 +151,9 @@ def _beside(pitch: int, main: int) -> int:
     return pitch + 12 * round((main - pitch) / 12)
 
 
-def _marked(
-    pitch_of: Callable[[Note], int], pitches: Sequence[int], event: Event | None, *, tied: bool
-) -> list[Tone]:
+def _marked(pitch_of: Callable[[Note], int], written: SourceEvent, event: Event | None) -> list[Tone]:
     """The written pitches, each with the note that stands for it: at the same pitch, or octaves away."""
+    pitches = tuple(dict.fromkeys(written.pitches))
     notes = [] if event is None else [(pitch_of(note), note) for note in event.notes]
     found: dict[int, Note] = {}
     for modulus in (128, 12):  # first at the very pitch
@@ -163,7 +162,10 @@ def _marked(
             if near and pitch not in found:
                 notes.remove(near[0])
                 found[pitch] = near[0][1]
-    return [Tone(pitch, found.get(pitch), tied or (pitch in found and found[pitch].tied)) for pitch in pitches]
+    return [
+        Tone(pitch, found.get(pitch), written.holds(pitch) or (pitch in found and found[pitch].tied))
+        for pitch in pitches
+    ]
 
 
 def _tied(before: Moment | None, moment: Moment) -> Moment:

@@ -55,7 +55,8 @@ def _written(offset: Fraction, length: Fraction, event: SourceEvent, metre: Metr
         yield event
         return
     for number, duration in enumerate(spell(offset, length, metre)):
-        yield event.with_(duration=duration, tied=bool(event.pitches) and (event.tied or number > 0))
+        later = bool(event.pitches) and number > 0
+        yield event.with_(duration=duration, tied=event.tied or later, held=() if later else event.held)
 
 
 def _silence(offset: Fraction, length: Fraction, metre: Metre) -> Iterator[SourceEvent]:
