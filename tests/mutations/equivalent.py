@@ -1,0 +1,7 @@
+"""Faults that change nothing that can be seen, each by its name with the reason."""
+
+from __future__ import annotations
+
+EQUIVALENT: dict[str, str] = {
+    "tabterm/score/comparison.py _intervals_of: 0 -> 1": "what is remembered is worked out anew, to the same",
+}
