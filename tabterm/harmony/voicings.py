@@ -60,7 +60,7 @@ class Voicing:
 
     frets: tuple[int | None, ...]
     pitches: tuple[int | None, ...]
-    cost: float = 0.0
+    cost: float
 
     @property
     def notes(self) -> tuple[tuple[int, int], ...]:

@@ -84,10 +84,18 @@ FOLDED = (
 one's begin, and only as long as those are. With their folder where others have the same name."""
 
 
+FOLDED_LARGE = (
+    *("opus18no1/movement2.mxl", "opus18no4.mxl", "opus59no2/movement2.mxl", "opus59no3/movement1.mxl"),
+    *("opus59no3/movement2.mxl", "h186.mxl", "layoutTestMore.xml", "opus41no1/movement4.mxl"),
+    *("opus41no1/movement5.mxl",),
+)
+"""The same of those over 20 kB; over 150 kB none has been looked at."""
+
+
 def name_of(path: Path) -> str:
-    """A file as `EXPLAINED` and `FOLDED` have it."""
+    """A file as the tables above have it."""
     long = f"{path.parent.name}/{path.name}"
-    return long if long in FOLDED else path.name
+    return long if long in FOLDED + FOLDED_LARGE else path.name
 
 
 @dataclass
@@ -214,7 +222,7 @@ def main(paths: list[Path]) -> None:
         totals["measures that differ"] += len(found.differing)
         totals["of these with several voices"] += len(found.several_voices)
         totals["files that are equal"] += not found.differing
-        excused = found.several_voices if name_of(path) in FOLDED else []
+        excused = found.several_voices if name_of(path) in FOLDED + FOLDED_LARGE else []
         wrong = found.differing != excused and name_of(path) not in EXPLAINED
         totals["files that differ and are not named"] += wrong
         if wrong:

@@ -63,6 +63,13 @@ def test_the_seventh_goes_before_the_fifth():
     assert {4, 10} <= kept
 
 
+def test_parallel_sixths_stay_on_their_pair_of_courses():
+    """The shape goes up two frets, though the second alone would be easier on the next pair, lower down."""
+    fitted = adapt(line("A#4/8 B4/8 A4/8 G4+B4/8 G#4+F5/8 A#4+G5/8 E5/8 G#4/8"))
+    sixths = [[(note.course, note.fret) for note in event.notes] for event in fitted.score.measures[0].events[4:6]]
+    assert sixths == [[(2, 8), (3, 6)], [(2, 10), (3, 8)]]
+
+
 def test_what_is_left_out_is_said():
     fitted = adapt(line("C4+E4+G4+C5/1"))
     (done,) = [each for each in fitted.done if each.kind is Kind.DROPPED]

@@ -65,16 +65,17 @@ def test_usual_strings_of_a_mandolin(course, low, high):
 
 
 @pytest.mark.parametrize("degrees", [0.3, 0.6, 1.0, 1.5])
-@pytest.mark.parametrize("course", [1, 2])
-def test_a_push_in_the_middle_is_that_of_the_published_formula(course, degrees, monkeypatch):
+@pytest.mark.parametrize(("course", "behind"), [(1, 0.0), (2, 0.0), (1, 0.3)])
+def test_a_push_in_the_middle_is_that_of_the_published_formula(course, behind, degrees, monkeypatch):
     """D. R. Grimes 2014 (PLoS ONE 9(7): e102088), for a string that ends at nut and bridge and leaves both at an
     angle t: f = sqrt((E A + cos t (T - E A)) / m) / 2 L, and sideways, each end, (T + E A (1 / cos t - 1)) sin t.
+    What lies behind nut and bridge makes the string as much softer as it makes it longer.
     """
-    monkeypatch.setattr(bends, "BEHIND", 0.0)
+    monkeypatch.setattr(bends, "BEHIND", behind)
     length_mm = MANDOLIN.scale_length_mm
     string = usual_string(MANDOLIN.courses[course - 1].pitch, length_mm)
     rest_n = string.tension_n(hertz_of(MANDOLIN.courses[course - 1].pitch), length_mm)
-    theta, stiff_n = math.radians(degrees), 200_000 * math.pi * string.gauge_mm**2 / 4
+    theta, stiff_n = math.radians(degrees), 200_000 * math.pi * string.gauge_mm**2 / 4 / (1 + behind)
     ratio = math.sqrt((stiff_n + math.cos(theta) * (rest_n - stiff_n)) / rest_n)
     force_n = 2 * (rest_n + stiff_n * (1 / math.cos(theta) - 1)) * math.sin(theta)
     push = pushed(MANDOLIN, course, 12, length_mm / 2 * math.tan(theta))

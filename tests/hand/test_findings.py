@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from fractions import Fraction
 
 import pytest
 
@@ -139,6 +140,7 @@ def test_more_notes_than_fingers():
         ("2 1.5,2 h1.3", "hammer-on-downwards", Reached.PULL),
         ("2 1.5,2 h1.5", "hammer-on-downwards", Reached.STRUCK),
         ("2 1.3,2 p1.5", "pull-off-upwards", Reached.HAMMER),
+        ("2 1.5,2 p1.5", "pull-off-upwards", Reached.STRUCK),
         ("2 1.0,2 p1.3", "pull-off-from-nothing", Reached.HAMMER),
         ("2 2.3,2 h1.3", "slur-across-courses", Reached.STRUCK),
         ("2 2.3,2 p1.0", "slur-across-courses", Reached.STRUCK),
@@ -314,6 +316,15 @@ def test_set_fingers_that_cannot_be():
     assert "finger 1 at fret 5" in finding.message
     after = mended(finding, built)
     assert findings(after) == ()
+
+
+def test_a_set_finger_before_a_slur_that_leaves_none_for_it():
+    """From the little finger no finger is left to hammer on with; the note slurred to has none set."""
+    built = eighths("1.3.4 h1.5.0")
+    finding = found(built, "set-fingers")
+    assert finding.place == Place(0, Fraction(1, 2))
+    assert "finger 4 at fret 3" in finding.message
+    assert findings(mended(finding, built)) == ()
 
 
 def test_the_little_finger_can_have_too_much():

@@ -18,7 +18,7 @@ from tabterm.score.operations import insert_measures, put_note
 from tabterm.score.operations.draft import change_measure
 from tabterm.score.place import Place
 from tabterm.score.tempo import Tempo
-from tests.build import score
+from tests.build import event, measure, score
 from tests.strategies import operations, scores
 
 LINE = ["4 1.2,4 1.3,2", "2 2.2,2 2.3", "4 3.2,4 3.4,2", "4,4 1.2,2 1.5", "2 2.2,2", "1 1.3"]
@@ -71,6 +71,17 @@ def test_a_tempo_reaches_on_to_the_next():
     assert phrases(slower) == tuple(phrase for _, phrase in walk(slower))
     assert phrases(slower)[-1] is before[-1]
     assert phrases(slower)[5] != before[5]
+
+
+@pytest.mark.parametrize("count", [0, 1, 2, 3])
+def test_grace_notes_take_their_time_from_what_is_before_them(count):
+    """From one note to the next is a second, however many grace notes come in it."""
+    graced = event("4 1.5", grace=(Note(course=1, fret=3),) * count)
+    (phrase,) = phrases(score(measure("2").with_(events=(event("4 1.2"), graced)), metre="2/4", tempo=Tempo(60.0)))
+    gaps_s = [onset.gap_s for onset in phrase[1:]]
+    assert len(gaps_s) == count + 1
+    assert sum(gaps_s) == pytest.approx(1.0)
+    assert gaps_s == sorted(gaps_s, reverse=True)
 
 
 def test_pieces_that_something_is_tried_on_do_not_drive_the_score_out():

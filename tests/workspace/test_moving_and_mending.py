@@ -1,0 +1,56 @@
+"""Commands on a note under the cursor: to another course, and mended by the first remedy."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import pytest
+
+from tabterm.page.rows import COURSE
+from tabterm.score.place import Place
+from tabterm.workspace.commands import selecting, trouble
+from tabterm.workspace.cursor import Cursor
+from tabterm.workspace.document import Document
+from tabterm.workspace.session import Session
+from tabterm.workspace.transport import Transport
+from tests.build import score
+
+
+@pytest.fixture
+def session_on(tmp_path):
+    """Opens a session on measures, the cursor on a course of the first event; closed at the end."""
+    opened, said = [], []
+
+    def open_one(*measures, course):
+        opened.append(Document.open(tmp_path / "a.tabterm", blank=lambda: score(*measures)))
+        session = Session(opened[-1], host=SimpleNamespace(say=said.append), transport=Transport())
+        session.cursor = Cursor(place=Place(0)).on(COURSE, course)
+        return session
+
+    yield open_one
+    for document in opened:
+        document.close(keep_draft=False)
+
+
+def notes(session):
+    return [
+        (note.course, note.fret, note.reached.value)
+        for event in session.score.measures[0].events
+        for note in event.notes
+    ]
+
+
+def test_a_note_goes_one_course_up_and_down_at_the_same_pitch_and_the_cursor_with_it(session_on):
+    session = session_on("1 3.9", course=3)
+    selecting.to_higher_course(session)
+    assert (notes(session), session.cursor.course) == ([(2, 2, "struck")], 2)
+    selecting.to_lower_course(session)
+    assert (notes(session), session.cursor.course) == ([(3, 9, "struck")], 3)
+
+
+def test_the_first_remedy_is_the_one_that_mends(session_on):
+    """A hammer-on downwards is made a pull-off; to strike it would be the second remedy."""
+    session = session_on("2 1.5,2 h1.3", course=1)
+    session.cursor = session.cursor.at(session.findings()[0].place)
+    trouble.remedy(session)
+    assert notes(session) == [(1, 5, "struck"), (1, 3, "pull")]
