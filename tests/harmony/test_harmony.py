@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from tabterm.harmony.chords import parse_chord
+from tabterm.harmony.chords import parse_chord, without_brackets
 from tabterm.harmony.degrees import chord_in_force, degree_of, degree_row
 from tabterm.harmony.progression import symbols_at_starts, unknown_chords
 from tabterm.harmony.spelling import spell_pitch
@@ -49,7 +49,7 @@ def test_no_chord_and_no_symbol():
 LIBRARY = (
     *("", "m", "aug", "dim", "6", "m6", "7", "maj7", "m7", "m7b5", "dim7", "ø7", "o7", "+7", "7b5", "7#5", "7b9"),
     *("7#9", "9", "m9", "11", "m11", "add9", "madd9", "sus2", "sus4", "7sus4", "7#11", "maj7#11", "maj7#5", "5"),
-    *("7b9#5", "13"),
+    *("7b9#5", "13", "M9", "M13", "m13"),
 )
 
 
@@ -59,7 +59,7 @@ def test_tones_as_a_library_has_them(quality):
     here because it rubs against the third (common practice, no source)."""
     harmony = pytest.importorskip("music21.harmony")
     theirs = set(harmony.ChordSymbol(f"C{quality}").pitchClasses)
-    assert set(parse_chord(f"C{quality}").intervals) == theirs - ({5} if quality == "13" else set())
+    assert set(parse_chord(f"C{quality}").intervals) == theirs - ({5} if quality.endswith("13") else set())
 
 
 @pytest.mark.parametrize(
@@ -67,6 +67,7 @@ def test_tones_as_a_library_has_them(quality):
     [
         *[("C6/9", "C69"), ("C7(b9)", "C7b9"), ("Cm(maj7)", "Cmmaj7"), ("C7(b9,#5)", "C7b9#5"), ("C-7", "Cm7")],
         *[("Cmi7-5", "Cm7b5"), ("Csus", "Csus4"), ("C2", "Cadd9"), ("C9sus", "C9sus4"), ("CM7", "Cmaj7")],
+        *[("C69", "C6add9"), ("Cm69", "Cm6add9")],
     ],
 )
 def test_two_spellings_of_one_chord(one, other):
@@ -76,6 +77,17 @@ def test_two_spellings_of_one_chord(one, other):
 def test_what_is_no_chord():
     for symbol in ("C(", "C()", "C7wat", "C//G", "Cadd", "Csus5", "C13b", "am", "C7/H"):
         assert parse_chord(symbol) is None, symbol
+
+
+@pytest.mark.parametrize(
+    ("word", "symbol"),
+    [
+        *[("(G7)", "G7"), ("[Am]", "Am"), ("(G)", "G"), ("G7(b9)", "G7(b9)"), ("()", "()"), ("(G7", "(G7")],
+        *[("F#m7b5", "F#m7b5"), ("(G]", "(G]")],
+    ],
+)
+def test_brackets_round_a_symbol(word, symbol):
+    assert without_brackets(word) == symbol
 
 
 def test_the_third_fifth_and_seventh_that_a_chord_has():

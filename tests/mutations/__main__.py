@@ -60,7 +60,7 @@ def main() -> None:
         trial = Trial(Path(folder), most_s=words.most)
         trial.prepare()
         tests = _tests_by(trial, numbered, words.reached)
-        outcomes = [_told(number, trial.of(fault, tests[fault.name])) for number, fault in numbered]
+        outcomes = [_told(number, trial.of(fault, tests.get(fault.name, []))) for number, fault in numbered]
     caught = Counter(bool(outcome.by) for outcome in outcomes)[True]
     print(f"{caught} of {len(outcomes)} caught; the goal is {GOAL} of 60")
 
@@ -68,7 +68,7 @@ def main() -> None:
 def _tests_by(trial: Trial, numbered: list[tuple[int, Fault]], file: Path | None) -> dict[str, list[str]]:
     """The tests that come by each fault, by its name; what the file knows is not looked for again."""
     known = json.loads(file.read_text(encoding="utf-8")) if file is not None and file.exists() else {}
-    new = [(number, fault) for number, fault in numbered if fault.name not in known]
+    new = [(number, fault) for number, fault in numbered if not fault.at_import and fault.name not in known]
     if new:
         names = {number: fault.name for number, fault in new}
         known |= {names[number]: tests for number, tests in reached(trial, new).items()}
