@@ -176,7 +176,7 @@ def read(data: bytes) -> Reading:
         position = end + (data[end : end + 1] == b"\n")
         damaged |= data[end : end + 1] != b"\n"
         damaged |= record.number != (records[-1].number + 1 if records else record.number)
-        damaged |= not records and record.kind != "mark"
+        damaged |= not records and record.origin is None and record.number > 0
         if record.kind == "change" and record.change is not None:
             changes[record.number] = record.change
         elif record.kind in _TELLS_OF:
