@@ -65,6 +65,7 @@ COMMANDS: dict[str, Entry] = {
     "pack": Entry("tabterm.cli.pack", "make a folder to practise with: several tempos, with and without the solo"),
     "convert": Entry("tabterm.cli.convert", "write a file in another format, chosen by its ending"),
     "compare": Entry("tabterm.cli.compare", "list the notes that depart from the original line of a score"),
+    "recover": Entry("tabterm.cli.recover", "list unsaved work that was put aside, and write it into a new file"),
     "ports": Entry("tabterm.cli.ports", "list the audio devices and MIDI ports that can be played to"),
     "keys": Entry("tabterm.cli.keys", "print the editor's keys, with your own bindings"),
 }

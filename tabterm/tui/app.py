@@ -23,6 +23,7 @@ from tabterm.tui.score_view import ScoreView
 from tabterm.tui.terminal import Terminal
 from tabterm.tui.theme import LOOKS
 from tabterm.workspace import emergency
+from tabterm.workspace.outside import words
 from tabterm.workspace.registry import REGISTRY
 from tabterm.workspace.session import Session
 
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
     from tabterm.hand.finding import Finding
     from tabterm.page.rows import Row, Words
     from tabterm.workspace.document import Document
+    from tabterm.workspace.drafts import Draft
     from tabterm.workspace.keymap import Keymap
     from tabterm.workspace.transport import Transport
 
@@ -48,7 +50,10 @@ LATER = (
     "tabterm.performance",
     "tabterm.sound.player",
     *(f"tabterm.workspace.practice_{name}" for name in ("file", "log")),
-    *(f"tabterm.tui.screens.{name}" for name in ("palette", "findings", "help", "practice", "leave")),
+    *(
+        f"tabterm.tui.screens.{name}"
+        for name in ("palette", "findings", "help", "practice", "leave", "doubt", "recover")
+    ),
 )
 """Modules that the first screen does without."""
 
@@ -120,6 +125,7 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
         self._playhead = self.set_interval(PLAYHEAD_S, self._follow, pause=True)
         self.score_view.focus()
         self.app_suspend_signal.subscribe(self, lambda _: transport.stop())
+        self.app_resume_signal.subscribe(self, lambda _: self._look_outside(ask=True))
         self._tell_notices()
         self.call_after_refresh(self._when_shown)
 
@@ -139,6 +145,8 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
         self.session.begin_proposing()
         self.score_view.sync()
         self.start_adviser()
+        if self.session.document.put_aside:
+            self.open_panel("recover")
         self._rest()
         self.run_worker(self._warm_up, thread=True, exit_on_error=False)
 
@@ -248,6 +256,15 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
             from tabterm.tui.screens.findings import FindingsScreen
 
             self.push_screen(FindingsScreen(self.session, self.sync, self.wonder), self._go_to_finding)
+        elif name == "doubt" and self.session.doubt is not None:
+            from tabterm.tui.screens.doubt import DoubtScreen
+
+            self.push_screen(DoubtScreen(self.session.doubt, self.session.document.path), self._run_by_name)
+        elif name == "recover":
+            from tabterm.tui.screens.recover import RecoverScreen
+            from tabterm.workspace import drafts
+
+            self.push_screen(RecoverScreen(drafts.kept_aside(self.session.document.path)), self._recover)
         else:
             from tabterm.tui.screens.leave import LeaveScreen
 
@@ -265,6 +282,26 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
         """End the program."""
         self.keep_draft = False
         self.exit()
+
+    def _recover(self, draft: Draft | None) -> None:
+        if draft is not None:
+            self.session.take_in(draft)
+            self.sync()
+
+    def _look_outside(self, *, ask: bool) -> None:
+        """Say what another program has done to the file, or ask at once what to do."""
+        doubt = self.session.document.doubt()
+        if doubt is self.session.doubt:
+            return
+        self.session.doubt = doubt
+        if doubt is None:
+            return
+        if ask and not isinstance(self.screen, ModalScreen) and not self.entry.is_open:
+            self.open_panel("doubt")
+        else:
+            self.session.document.notices.append(
+                f"{words(doubt, self.session.document.path)}: save asks what to do"
+            )
 
     def _run_by_name(self, name: str | None) -> None:
         if name is not None:
@@ -345,6 +382,7 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
         """The keys rest: force the journal to disk, try the remedies of the finding at the cursor."""
         document = self.session.document
         document.flush()
+        self._look_outside(ask=False)
         self.session.rehearsal.settle()
         self._tell_notices()
         if fault := self.fault_of_adviser():

@@ -166,9 +166,9 @@ class TerminalDriver(Driver):
         if self._stopped:
             self._stopped = False
             self._take_terminal()
-            self._app.app_resume_signal.publish(self._app)
         else:
             self._set_raw()
+        self._app.app_resume_signal.publish(self._app)
         self._measure()
 
     def _measure_soon(self) -> None:

@@ -242,6 +242,11 @@ class Document:
         return self._keeper.keeps_all
 
     @property
+    def put_aside(self) -> bool:
+        """Unsaved work that does not fit the file was put aside on opening."""
+        return self._keeper.puts_aside
+
+    @property
     def latest(self) -> Change | None:
         """The last change that was made and not taken back."""
         return self._history.last

@@ -66,6 +66,12 @@ class Draft:
         """How many records tell of something done."""
         return sum(record.kind != "mark" for record in self.reading.records)
 
+    @property
+    def said(self) -> str:
+        """When it was written and how much is in it, in a few words."""
+        damaged = ", damaged" if self.reading.damaged else ""
+        return f"{self.written}, {self.changes} change{'s' if self.changes != 1 else ''}{damaged}"
+
     def start(self, digests: Collection[str], score: Score) -> int | None:
         """The index of the first record that goes on from a file of these digests; None where none does.
 
@@ -195,6 +201,11 @@ def kept(path: Path | None = None) -> list[Draft]:
                 draft.close()
                 drafts.append(draft)
     return sorted((draft for draft in drafts if draft.changes), key=lambda each: each.written_ns, reverse=True)
+
+
+def kept_aside(path: Path) -> list[Draft]:
+    """What was put aside of a document, the newest first."""
+    return [draft for draft in kept(path) if ASIDE in draft.place.name]
 
 
 def has_unsaved(path: Path) -> bool:

@@ -34,6 +34,7 @@ class Keeper:
         watch: What was last seen of it.
         notices: Where it says what the player should know.
         journal: None while no place takes one: the work is in memory only.
+        puts_aside: It has put a journal aside.
     """
 
     def __init__(self, path: Path, notices: list[str], data: bytes, retell: Retell) -> None:
@@ -47,6 +48,7 @@ class Keeper:
         self._left: list[AppendedFile] = []
         self._lines = Lines()
         self._keeps = False
+        self.puts_aside = False
 
     def begin(self) -> None:
         """Begin a journal; say where it is, if not beside the document."""
@@ -154,6 +156,7 @@ class Keeper:
         except OSError as error:
             self.tell(f"an old journal could not be put aside: {disk_words(error)}")
         else:
+            self.puts_aside = True
             self.tell(f"an old journal was kept as {aside.name}: {why}; `tabterm recover` lists it")
 
     def close(self, *, remove: bool) -> None:

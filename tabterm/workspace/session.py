@@ -34,6 +34,8 @@ if TYPE_CHECKING:
     from tabterm.workspace.adviser import Advice
     from tabterm.workspace.commands.fingers import Audition
     from tabterm.workspace.document import Document
+    from tabterm.workspace.drafts import Draft
+    from tabterm.workspace.outside import Doubt
     from tabterm.workspace.registry import Command
     from tabterm.workspace.transport import Transport
 
@@ -48,7 +50,11 @@ class Host(Protocol):
         """Put a question; `answer` is called with the player's line unless it is called off."""
 
     def open_panel(self, name: str) -> None:
-        """Show `help`, `palette`, `findings`, `practice` or `leave` (the question before quitting unsaved)."""
+        """Lay a screen over the score.
+
+        It is `help`, `palette`, `findings`, `practice`, `leave` (the question before quitting unsaved), `doubt`
+        (what to do with a file that is not as it was left) or `recover` (what was put aside).
+        """
 
     def redraw(self) -> None:
         """Paint everything anew."""
@@ -106,6 +112,7 @@ class Session:
     learning: bool = True
     lessons: set[int] = field(default_factory=set)
     follows: bool = True
+    doubt: Doubt | None = None
     _found: tuple[Score, tuple[Finding, ...]] | None = None
     _offered: tuple[Score, Finding, tuple[Remedy, ...]] | None = None
 
@@ -243,6 +250,15 @@ class Session:
         """Make a changed score the document's; the cursor stays where it is, if that is still there."""
         self.take_change(self.document.apply(score, label))
         self.cursor = cursors.kept_inside(self.score, self.cursor)
+
+    def take_in(self, draft: Draft) -> None:
+        """Take in unsaved work that was put aside; what cannot be done is said instead."""
+        score = draft.rebuilt()
+        if score is None:
+            self.host.say("it does not hold the file that it goes on from", trouble=True)
+            return
+        self.edit(score, "recover")
+        self.host.say(f"recovered the work of {draft.written}; undo gives back what was here")
 
     def take_change(self, change: Change | None) -> None:
         """Have a change of the document heeded: what is painted anew, where phrases stand."""

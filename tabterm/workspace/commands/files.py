@@ -9,7 +9,9 @@ from tabterm.errors import ScoreError, StorageError
 from tabterm.page.rows import COURSE, ON_SCREEN, row_named
 from tabterm.score.place import Place
 from tabterm.workspace import cursor as cursors
+from tabterm.workspace import drafts
 from tabterm.workspace.naming import file_named, free_file
+from tabterm.workspace.outside import DoubtError
 from tabterm.workspace.registry import Group, command
 
 if TYPE_CHECKING:
@@ -41,8 +43,48 @@ def _travel(session: Session, change: Change | None, nothing: str) -> None:
 
 @command("save", "Save the file", Group.FILE)
 def save(session: Session) -> None:
-    """Write the document to its file."""
-    session.document.save()
+    """Write the document to its file; ask where that is not as it was left."""
+    try:
+        session.document.save()
+    except DoubtError as error:
+        session.doubt = error.doubt
+        session.host.open_panel("doubt")
+    else:
+        _saved(session)
+
+
+@command("save-over", "Save over what another program has written", Group.FILE)
+def save_over(session: Session) -> None:
+    """Write the document to its file, whatever has become of that."""
+    session.document.save(sure=True)
+    _saved(session)
+
+
+@command("save-beside", "Keep both: save under a new name beside the file, and go on with that", Group.FILE)
+def save_beside(session: Session) -> None:
+    """Leave the file as another program has written it."""
+    session.document.save_beside()
+    session.rehearsal.saved()
+    session.host.say(f"saved {session.document.path.name}")
+
+
+@command("take-theirs", "Take the file as another program has written it; undo gives yours back", Group.FILE)
+def take_theirs(session: Session) -> None:
+    """Go on from what is in the file now."""
+    session.take_change(session.document.take_theirs())
+    session.cursor = cursors.kept_inside(session.score, session.cursor)
+    session.host.say(f"{session.document.path.name} as it is now; undo gives yours back")
+
+
+@command("recover", "List unsaved work of this file that was put aside, and take it in", Group.FILE)
+def recover(session: Session) -> None:
+    """Open the list, where there is anything in it."""
+    if not drafts.kept_aside(session.document.path):
+        raise StorageError("no unsaved work of this file was put aside")
+    session.host.open_panel("recover")
+
+
+def _saved(session: Session) -> None:
     session.rehearsal.saved()
     words = f"saved {session.document.path.name}"
     try:

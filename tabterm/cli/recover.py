@@ -1,0 +1,73 @@
+"""`tabterm recover`: unsaved work that was put aside, or left by an editor that has ended."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tabterm.cli.scores import check_out
+from tabterm.errors import StorageError
+from tabterm.formats import native
+from tabterm.storage.refusals import refusal
+from tabterm.storage.whole import atomic_write
+from tabterm.workspace import drafts
+from tabterm.workspace.naming import NATIVE, free_name
+
+if TYPE_CHECKING:
+    import argparse
+
+    from tabterm.workspace.drafts import Draft
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments."""
+    parser.add_argument("file", type=Path, nargs="?", help="the document (all, as far as they are known)")
+    chosen = parser.add_mutually_exclusive_group()
+    chosen.add_argument("--take", type=int, metavar="N", help="write number N of the list into a new file")
+    chosen.add_argument("--remove", type=int, metavar="N", help="throw number N of the list away")
+    parser.add_argument("-o", "--out", type=Path, help="with --take: the file to write")
+    parser.add_argument("--force", action="store_true", help="with -o: write over a file that is there")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """List what there is, or take or throw away one of it."""
+    path = None if arguments.file is None else Path(os.path.realpath(arguments.file))
+    found = drafts.kept(path)
+    if arguments.take is not None:
+        _take(_numbered(found, arguments.take), arguments.out, force=arguments.force)
+    elif arguments.remove is not None:
+        _remove(_numbered(found, arguments.remove))
+    elif not found:
+        print(f"no unsaved work was put aside{'' if path is None else f' of {arguments.file}'}")
+    for number, draft in enumerate(found, 1):
+        if arguments.take is None and arguments.remove is None:
+            print(f"{number}  {draft.said}: {draft.document or draft.place}")
+    return 0
+
+
+def _numbered(found: list[Draft], number: int) -> Draft:
+    if not 1 <= number <= len(found):
+        raise StorageError(f"there is no number {number}", hint="`tabterm recover` lists what there is")
+    return found[number - 1]
+
+
+def _take(draft: Draft, out: Path | None, *, force: bool) -> None:
+    score = draft.rebuilt()
+    if score is None:
+        hint = "open the document as it was then, and it is recovered there"
+        raise StorageError("it does not hold the file that it goes on from", place=str(draft.place), hint=hint)
+    if out is not None:
+        check_out(out, force=force)
+    document = draft.document or Path(draft.place.name)
+    target = out or free_name(document.with_name(f"{document.stem}-recovered{NATIVE}"))
+    atomic_write(target, native.write(score))
+    print(f"{target}: written")
+
+
+def _remove(draft: Draft) -> None:
+    try:
+        draft.remove()
+    except OSError as error:
+        raise refusal(error, draft.place) from error
+    print(f"{draft.place}: removed")

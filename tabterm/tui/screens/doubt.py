@@ -1,0 +1,50 @@
+"""The question before a file is replaced that is not as it was left."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar
+
+from textual.containers import Vertical
+from textual.screen import ModalScreen
+from textual.widgets import Static
+
+from tabterm.workspace.outside import Doubt, words
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from textual.app import ComposeResult
+    from textual.binding import BindingType
+
+WAYS = {
+    "save-beside": ("b", "keep both: save yours under a new name beside the file"),
+    "take-theirs": ("t", "take the file as it is now; undo gives yours back"),
+    "save-over": ("o", "write yours over it"),
+}
+"""The commands to choose from, with their keys."""
+
+
+class DoubtScreen(ModalScreen[str | None]):
+    """Gives the name of a command, or None to decide later."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        *((key, f"choose('{name}')", name) for name, (key, _) in WAYS.items()),
+        ("escape", "dismiss(None)", "later"),
+    ]
+
+    def __init__(self, doubt: Doubt, path: Path) -> None:
+        super().__init__()
+        self._question = words(doubt, path)
+        self._ways = {name: way for name, way in WAYS.items() if name != "take-theirs" or doubt is Doubt.CHANGED}
+
+    def compose(self) -> ComposeResult:
+        """What has happened, and the ways on."""
+        lines = [f"{key}       {text}" for key, text in self._ways.values()]
+        with Vertical(classes="sheet small"):
+            yield Static(f"{self._question}.\n", markup=False)
+            yield Static("\n".join([*lines, "Escape  decide later; nothing is written"]), markup=False)
+
+    def action_choose(self, name: str) -> None:
+        """Choose a way that is offered."""
+        if name in self._ways:
+            self.dismiss(name)
