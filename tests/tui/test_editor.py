@@ -19,6 +19,7 @@ from tabterm.score.kinds import Reached, Stroke
 from tabterm.workspace.document import Document
 from tests.build import score
 from tests.terminal import Editor
+from tests.thorough import many
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 
@@ -432,12 +433,12 @@ def test_the_playhead_walks_along_the_count(open_editor, sample, recorder):
 
 
 @pytest.mark.timeout(300)
-def test_forty_kills_of_the_editor_lose_no_key_that_was_answered(open_editor, tmp_path):
+def test_kills_of_the_editor_lose_no_key_that_was_answered(open_editor, tmp_path):
     """Random keys, killed at a random moment; every key whose note was on the screen must be there again."""
     import random
 
     choose = random.Random(11)
-    for number in range(40):
+    for number in range(many(5, 40)):
         path = tmp_path / f"{number}.tabterm"
         editor = open_editor(path)
         editor.wait_for("E |")

@@ -22,6 +22,7 @@ from tabterm.workspace.keymap import Keymap
 from tabterm.workspace.transport import Transport
 from tests.bench.files import SAMPLE
 from tests.terminal import key_bytes
+from tests.thorough import many
 from tests.tui.emulator import Emulator
 from tests.tui.test_wire import SilentDriver, Twins
 
@@ -117,4 +118,4 @@ async def walk(path, count):
 
 
 def test_a_new_size_is_painted_as_a_fresh_screen_wherever_the_cursor_is(tmp_path):
-    asyncio.run(walk(shutil.copy(SAMPLE, tmp_path / "piece.tabterm"), 20))
+    asyncio.run(walk(shutil.copy(SAMPLE, tmp_path / "piece.tabterm"), many(8, 60)))

@@ -24,6 +24,7 @@ from tabterm.workspace import history
 from tabterm.workspace.document import Document
 from tabterm.workspace.outside import DoubtError
 from tests.build import score
+from tests.thorough import many
 
 
 @pytest.fixture(autouse=True)
@@ -597,13 +598,13 @@ def stream(document, seed):
 
 
 @pytest.mark.timeout(300)
-def test_forty_kills_lose_no_acknowledged_edit(tmp_path):
+def test_kills_lose_no_acknowledged_edit(tmp_path):
     """The process is killed at a random moment; what it acknowledged, in order, must be there again."""
     import random
     import time
 
     choose = random.Random(4)
-    for number in range(40):
+    for number in range(many(8, 40)):
         path = tmp_path / f"{number}.tabterm"
         child = subprocess.Popen(
             [sys.executable, "-c", CHILD, str(path), str(number)], stdout=subprocess.PIPE, text=True
