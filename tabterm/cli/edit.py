@@ -110,12 +110,16 @@ def _fault(trace: str, path: Path) -> int:
     """Keep the trace of a fault for a report, and say in a line that nothing is lost."""
     import platformdirs
 
+    from tabterm.errors import StorageError
+    from tabterm.storage.opening import make_own_folder
+    from tabterm.storage.whole import atomic_write
+
     log = platformdirs.user_log_path("tabterm") / "fault.txt"
     try:
-        log.parent.mkdir(parents=True, exist_ok=True)
-        log.write_text(trace, encoding="utf-8")
+        make_own_folder(log.parent)
+        atomic_write(log, trace.encode())
         where = f"details are in {log}"
-    except OSError:
+    except (OSError, StorageError):
         where = trace.strip().splitlines()[-1]
     tell(f"tabterm: the editor stopped by a fault of its own; your work is kept: open {path.name} again ({where})")
     return 1

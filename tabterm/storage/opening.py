@@ -74,6 +74,21 @@ def is_foreign(found: os.stat_result) -> bool:
     return found.st_uid != os.geteuid()
 
 
+def make_private(path: Path) -> None:
+    """Make sure that a file of this user's is there which nobody else may read.
+
+    Raises:
+        StrangeFileError: Something else stands there.
+        OSError: It cannot be made or opened.
+    """
+    descriptor = opened_ours(path, os.O_RDWR | os.O_CREAT)
+    try:
+        if os.fstat(descriptor).st_mode & 0o077:
+            os.fchmod(descriptor, 0o600)
+    finally:
+        os.close(descriptor)
+
+
 def make_own_folder(folder: Path) -> None:
     """Make a folder for this user alone where it is missing; raises OSError."""
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm.errors import StorageError
+from tabterm.storage.opening import opened_ours
 from tabterm.storage.refusals import KINDS, StrangeFileError, refusal
 from tabterm.storage.temporaries import clear_stale, hold, temporary
 
@@ -65,6 +66,25 @@ def replacing(path: Path, *, like: Path | None = None, protected: bool = True) -
         sync_folder(target.parent)
     except OSError as error:
         raise refusal(error, path) from error
+
+
+def write_new(path: Path, data: bytes = b"") -> None:
+    """A file of this user's alone that was not there before; raises OSError, FileExistsError where it is."""
+    descriptor = opened_ours(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL)
+    try:
+        with io.FileIO(descriptor, "w") as file:
+            file.write(data)
+    except OSError:
+        with contextlib.suppress(OSError):
+            path.unlink()
+        raise
+
+
+def renamed(path: Path, other: Path) -> None:
+    """Give a file another name, which must not be taken; raises OSError."""
+    if os.path.lexists(other):
+        raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(other))
+    path.rename(other)
 
 
 def is_read_only(found: os.stat_result) -> bool:

@@ -6,6 +6,9 @@ from typing import TYPE_CHECKING
 
 import platformdirs
 
+from tabterm.storage.opening import make_own_folder
+from tabterm.storage.whole import write_new
+
 if TYPE_CHECKING:
     from pathlib import Path
 
@@ -34,8 +37,8 @@ def due() -> bool:
     """
     file = marker()
     try:
-        file.parent.mkdir(parents=True, exist_ok=True)
-        file.touch(exist_ok=False)
+        make_own_folder(file.parent)
+        write_new(file)
     except FileExistsError:
         return False
     except OSError:

@@ -188,7 +188,7 @@ def _put(table: MutableMapping[str, Any], changes: Mapping[str, Any]) -> None:
 
 def _make_folder(folder: Path) -> None:
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        opening.make_own_folder(folder)
     except OSError as error:
         raise StorageError(f"the folder cannot be made: {error.strerror or error}", place=str(folder)) from error
 

@@ -17,6 +17,7 @@ from tabterm.storage import names, opening
 from tabterm.storage.appending import AppendedFile, TakenError
 from tabterm.storage.lock import GONE_S
 from tabterm.storage.refusals import StrangeFileError
+from tabterm.storage.whole import renamed
 from tabterm.workspace import records as records_
 from tabterm.workspace.journal import JOURNAL, is_running
 from tabterm.workspace.naming import free_name
@@ -186,7 +187,7 @@ def put_aside(place: Path) -> Path:
     """Keep a journal under another name, and return that; raises OSError."""
     stem = place.name.lstrip(".").removesuffix(f".{JOURNAL}")
     aside = free_name(place.with_name(names.fitted(stem, f".{ASIDE}", place.parent)))
-    place.rename(aside)
+    renamed(place, aside)
     return aside
 
 

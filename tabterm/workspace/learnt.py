@@ -59,7 +59,7 @@ def store(factors: Mapping[str, float]) -> None:
         if not factors:
             file.unlink(missing_ok=True)
             return
-        file.parent.mkdir(parents=True, exist_ok=True)
+        opening.make_own_folder(file.parent)
     except OSError as error:
         raise StorageError(
             f"what was learnt cannot be kept: {error.strerror or error}", place=str(file)

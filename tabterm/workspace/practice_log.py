@@ -20,6 +20,7 @@ import platformdirs
 from tabterm.errors import StorageError
 from tabterm.score.duration import Duration
 from tabterm.score.tempo import part_of_whole
+from tabterm.storage.opening import make_own_folder, make_private
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -144,7 +145,7 @@ class PracticeLog:
         if not self.waiting:
             return
         try:
-            self.file.parent.mkdir(parents=True, exist_ok=True)
+            make_own_folder(self.file.parent)
             with closing(self._open()) as database:
                 database.execute("BEGIN IMMEDIATE")
                 for entry in self.waiting:
@@ -177,6 +178,7 @@ class PracticeLog:
             raise self._in_words(error, "read") from error
 
     def _open(self) -> sqlite3.Connection:
+        make_private(self.file)
         database = sqlite3.connect(self.file, timeout=PATIENCE_S, isolation_level=None)
         try:
             database.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, LONGEST_VALUE)

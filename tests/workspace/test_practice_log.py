@@ -140,3 +140,18 @@ def test_the_export_is_csv_as_rfc_4180_has_it(log):
     assert row["title"] == 'The "Old", Road\nto Kiln Lane'
     assert (row["day"], row["time"], row["beats_per_minute"]) == ("2026-05-01", "18:30:00", "83.2")
     assert (row["percent"], row["turns"], row["seconds"]) == ("80.0", "6", "62")
+
+
+def test_the_log_is_private_and_no_link_leads_away_from_it(tmp_path):
+    log = PracticeLog(tmp_path / "log.sqlite")
+    log.file.touch(0o644)
+    log.file.chmod(0o644)
+    log.add(ENTRY)
+    assert log.file.stat().st_mode & 0o777 == 0o600
+    victim = tmp_path / "victim"
+    victim.write_bytes(b"precious")
+    other = PracticeLog(tmp_path / "other.sqlite")
+    other.file.symlink_to(victim)
+    with pytest.raises(StorageError, match=r"other\.sqlite is a symbolic link"):
+        other.add(ENTRY)
+    assert victim.read_bytes() == b"precious"

@@ -18,6 +18,7 @@ from pathlib import Path
 import platformdirs
 
 from tabterm.errors import SoundError
+from tabterm.storage.opening import make_own_folder
 
 FOLDER = Path("/tmp")  # noqa: S108 - only a socket of one's own, which nobody else can put there, is opened
 PATTERN = "tabterm-*.sock"
@@ -228,7 +229,7 @@ def _connected(family: socket.AddressFamily, where: str | tuple[str, int]) -> so
 def _make_own_folder(folder: Path) -> None:
     """Make the folder where it is missing; raises SoundError when anybody else could write into it."""
     try:
-        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        make_own_folder(folder)
         found = folder.stat()
     except OSError as error:
         raise SoundError(f"cannot be made: {error.strerror or error}", place=str(folder)) from error

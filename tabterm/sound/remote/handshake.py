@@ -26,6 +26,8 @@ from tabterm import __version__, printable
 from tabterm.errors import SoundError, StorageError
 from tabterm.sound.link import Limits
 from tabterm.sound.remote.inspection import layout
+from tabterm.storage.opening import make_own_folder
+from tabterm.storage.whole import write_new
 
 if TYPE_CHECKING:
     from tabterm.sound.link import Frame
@@ -67,14 +69,12 @@ def make_token(file: Path) -> bytes:
         StorageError: It cannot be written.
     """
     try:
-        file.parent.mkdir(parents=True, exist_ok=True)
-        descriptor = os.open(file, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+        make_own_folder(file.parent)
+        write_new(file, f"{secrets.token_hex(TOKEN_BYTES)}\n".encode())
     except FileExistsError:
         return read_token(file)
     except OSError as error:
         raise StorageError(f"cannot be written: {error.strerror or error}", place=str(file)) from error
-    with os.fdopen(descriptor, "w") as stream:
-        stream.write(secrets.token_hex(TOKEN_BYTES) + "\n")
     return read_token(file)
 
 
