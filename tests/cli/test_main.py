@@ -11,7 +11,6 @@ import pytest
 
 from tabterm.cli.main import COMMANDS, main
 from tabterm.formats import native, text
-from tabterm.hand.proposals import with_hands
 from tests.build import measure, score
 
 SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*.tabterm"))
@@ -170,7 +169,7 @@ def test_show_refuses_what_it_cannot_do(tune, capsys, arguments):
 def test_convert_there_and_back(tune, tmp_path, capsys):
     assert main(["convert", str(tune), str(tmp_path / "a.txt")]) == 0
     assert main(["convert", str(tmp_path / "a.txt"), str(tmp_path / "b.tabterm")]) == 0
-    before = with_hands(native.read(tune.read_bytes()))
+    before = native.read(tune.read_bytes())
     after = native.read((tmp_path / "b.tabterm").read_bytes())
     assert [e.notes for m in after.measures for e in m.events] == [
         e.notes for m in before.measures for e in m.events

@@ -9,8 +9,10 @@ import pytest
 
 from tabterm.errors import ScoreError
 from tabterm.formats import native
+from tabterm.score.place import Place
 from tabterm.score.tempo import Tempo
 from tabterm.storage import names
+from tabterm.workspace import practice_file
 from tabterm.workspace.commands import measures, rhythm
 from tabterm.workspace.document import Document
 from tabterm.workspace.session import Session
@@ -73,6 +75,24 @@ def test_a_tuplet_that_is_none_is_refused(tmp_path):
     session = Session(document, host=None, transport=Transport())
     with pytest.raises(ScoreError, match=r"^not a tuplet: '3/2' \(write a ratio such as 3:2"):
         rhythm.tuplet(session, "3/2")
+    document.close(keep_draft=False)
+
+
+def test_a_version_that_was_put_aside_is_kept(left_behind):
+    """The side file of practising holds measures, too."""
+    document = Document.open(left_behind, blank=blank)
+    session = Session(document, host=None, transport=Transport())
+    session.go(Place(2))
+    session.rehearsal.put_aside(*session.measures())
+    kept = session.rehearsal.kept
+    practice_file.write(left_behind, kept)
+    [side] = left_behind.parent.glob(".*.practice")
+    today = side.read_text()
+    assert FORMER.search(today) is None
+    former = today.replace("4.(3:2)", "4.*3:2").replace("3/8=", "4.=")
+    assert len(FORMER.findall(former)) >= 4
+    side.write_text(former)
+    assert practice_file.read(left_behind) == kept
     document.close(keep_draft=False)
 
 
