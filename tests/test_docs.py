@@ -13,6 +13,7 @@ import jsonschema
 import pytest
 
 from tabterm.cli.main import main
+from tabterm.score.operations import set_pickup
 from tabterm.workspace import commands  # noqa: F401 - importing it fills the registry
 from tabterm.workspace.registry import REGISTRY
 
@@ -85,6 +86,46 @@ def test_commands_named_in_the_tutorial_exist():
     for name in ("pickup", "key", "tempo", "title", "count-in", "export"):
         assert name in REGISTRY
         assert f"`{name}`" in page
+
+
+def test_the_keys_of_the_tutorial_write_what_it_says():
+    from fractions import Fraction
+
+    from tabterm.cli.edit import blank
+    from tests.bench.entry import typed
+
+    page = (ROOT / "docs" / "tutorial.md").read_text(encoding="utf-8")
+    block = re.search(r"## 3\. Notes.*?```\n(.*?)```", page, re.DOTALL).group(1)
+    keys = [key for line in block.splitlines() for key in line.partition("   ")[0].split()]
+    slurs = [word.split() for word in re.findall(r"`(\d [hp/] \d)`", page)]
+    assert len(slurs) == 3
+    start = blank()
+    start = set_pickup(start, Fraction(1))
+    written = typed(start, keys)
+    notes = [[(note.course, note.fret) for each in m.events for note in each.notes] for m in written.measures[:2]]
+    assert notes == [[(3, 0), (3, 2)], [(3, 4), (3, 5), (2, 0), (2, 2), (2, 3), (2, 2), (2, 0), (3, 5)]]
+    for word, way in zip(slurs, ("hammer", "pull", "slide"), strict=True):
+        assert typed(start, ["d", *word]).measures[0].events[1].notes[0].reached == way
+    bends = [typed(start, ["d", "2", *"b" * times]).measures[0].events[0].notes[0].bend for times in (1, 2)]
+    assert [bend.cents for bend in bends] == [50, 100]
+
+
+def test_the_keys_named_in_the_tutorial_are_those_commands():
+    from tabterm.workspace.keymap import Keymap
+
+    page, keymap = (ROOT / "docs" / "tutorial.md").read_text(encoding="utf-8"), Keymap()
+    course = dict(zip("asdf", ("course 1", "course 2", "course 3", "course 4"), strict=True))
+    course |= {"q": "step 4", "e": "step 8", "y": "step 16", "[": "longer-step", "]": "shorter-step"}
+    course |= {"t": "triplet-step", "-": "hold", "r": "rest", ".": "dot", "'": "ten", "+": "stack", "u": "undo"}
+    course |= {"delete": "delete", "backspace": "take-back", "tab": "next-measure", "c": "row chord"}
+    course |= {"m": "row remark", "v": "row stroke", "g": "row finger", "!": "next-finding", "&": "remedy"}
+    course |= {"f2": "findings", "space": "play", "enter": "play-on", "f5": "play-all", "ctrl+p": "find-command"}
+    course |= {";": "mark", "M": "select-measure", "P": "select-phrase", "ctrl+s": "save", "ctrl+q": "quit"}
+    stroke = {"t": "turn", "A": "alternate", "B": "to-proposal", "n": "silent-strokes"}
+    for row, keys in (("course", course), ("stroke", stroke)):
+        for key, command in keys.items():
+            assert f"`{key}`" in page
+            assert keymap.find(row, key) == command
 
 
 def test_the_page_of_musicxml_has_the_limits_and_the_views():

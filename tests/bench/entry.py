@@ -86,7 +86,7 @@ def typed(score: Score, keys: list[str]) -> Score:
     session = Session(document, Quiet(), Transport(), cursor=Cursor(Place(0)))
     keymap = Keymap()
     for key in keys:
-        name, _, word = keymap.find(session.cursor.row.value, key).partition(" ")
+        name, _, word = keymap.find(session.cursor.row.name, key).partition(" ")
         session.run(REGISTRY[name], word or None)
     return session.score
 
