@@ -10,6 +10,7 @@ from pathlib import Path
 from shutil import copy
 from typing import TYPE_CHECKING
 
+from tabterm.hand.player import Player
 from tabterm.hand.strokes import with_proposals
 from tabterm.tui.app import TabtermApp
 from tabterm.workspace.document import Document
@@ -47,7 +48,7 @@ def picture() -> str:
 
 
 async def _shot(path: Path) -> str:
-    document = Document.open(path, propose=with_proposals, blank=lambda: None)
+    document = Document.open(path, Player(), propose=with_proposals, blank=lambda: None)
     app = TabtermApp(document, Transport(), Keymap())
     async with app.run_test(size=SIZE) as pilot:
         await _settle(app, pilot)

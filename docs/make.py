@@ -218,13 +218,14 @@ def strokes() -> str:
 def _picked(schools: tuple[str, ...], tab: str) -> list[str]:
     """A passage as a block of text tab, with a row of strokes for each school."""
     from tabterm.formats import text
+    from tabterm.hand.player import Player
     from tabterm.hand.schools import by_school, school_named
     from tabterm.hand.strokes import with_proposals
 
     passage = text.read(tab.encode()).score
     wide, block = max(map(len, schools)) + 1, []
     for school in schools:
-        picked = with_proposals(by_school(passage, school_named(school)))
+        picked = with_proposals(by_school(passage, school_named(school)), Player())
         rows = text.write(picked, width=100, rows=("stroke",)).decode().partition("\n\n")[2].splitlines()
         courses = [row for row in rows if "|" in row]
         block += [] if block else [row[:1].ljust(wide) + row[row.index("|") :] for row in courses]

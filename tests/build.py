@@ -8,11 +8,15 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+from tabterm.hand.player import Player
 from tabterm.score.duration import Duration
 from tabterm.score.kinds import Reached
 from tabterm.score.metre import Metre
 from tabterm.score.model import Event, Head, Measure, Note, Score
 from tabterm.score.place import Place
+
+PLAYER = Player()
+"""One of whom nothing is known."""
 
 HOW = {"h": Reached.HAMMER, "p": Reached.PULL, "/": Reached.SLIDE}
 SIGNS = {how: sign for sign, how in HOW.items()} | {Reached.STRUCK: ""}

@@ -181,7 +181,7 @@ def scores(draw: st.DrawFn, max_measures: int = 5) -> Score:
         tempo=draw(tempos),
         swing=draw(st.none() | st.builds(Swing, unit=st.sampled_from([8, 16]), long=st.integers(1, 9))),
         school=draw(st.sampled_from(StrokeSchool)),
-        hand=draw(hands),
+        hand=draw(st.none() | hands),
     )
     return Score(head=head, measures=tuple(measures))
 

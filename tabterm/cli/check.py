@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import formats, printable
-from tabterm.cli.scores import add_choice, check_out, page, read_score, write_score
+from tabterm.cli.scores import add_choice, check_out, mine, page, read_score, write_score
 from tabterm.errors import StorageError
 from tabterm.hand.findings import Finding, Severity, findings
 from tabterm.hand.strokes import with_proposals
@@ -19,13 +19,13 @@ from tabterm.score.operations import scale_tempos, tempos_of
 from tabterm.score.place import count_name, display_number
 from tabterm.score.tempo import Tempo
 from tabterm.storage.lock import Lock, LockHolder
-from tabterm.workspace import drafts, learnt
+from tabterm.workspace import drafts
 
 if TYPE_CHECKING:
     import argparse
     from collections.abc import Iterator, Sequence
 
-    from tabterm.hand.terms import Weights
+    from tabterm.hand.player import Player
     from tabterm.score.model import Score
 
 CAUTION = (
@@ -51,16 +51,17 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Print the findings; 1 when any is impossible, else 0."""
-    score, weights = read_score(arguments.file, arguments), learnt.weights()
-    asked = with_proposals(score if arguments.tempo is None else at_tempo(score, arguments.tempo))
+    player = mine()
+    score = read_score(arguments.file, player, arguments)
+    asked = with_proposals(score if arguments.tempo is None else at_tempo(score, arguments.tempo), player)
     if arguments.fix:
-        return _fix(arguments, score, asked, weights)
-    found = findings(asked, weights)
+        return _fix(arguments, player, score, asked)
+    found = findings(asked, player)
     if arguments.json:
-        print(printable.as_json([as_json(asked, finding, weights) for finding in found], indent=2))
+        print(printable.as_json([as_json(asked, player, finding) for finding in found], indent=2))
     else:
         for finding in found:
-            print(as_line(asked, finding, str(arguments.file), weights))
+            print(as_line(asked, player, finding, str(arguments.file)))
         print(f"{arguments.file}: {_counted(found)}")
         if any(finding.code.startswith("reach") for finding in found):
             print(CAUTION)
@@ -85,7 +86,7 @@ def _counted(found: Sequence[Finding]) -> str:
     )
 
 
-def _fix(arguments: argparse.Namespace, score: Score, asked: Score, weights: Weights) -> int:
+def _fix(arguments: argparse.Namespace, player: Player, score: Score, asked: Score) -> int:
     """Mend what can be mended, show what that changes, and write it."""
     out = arguments.out or arguments.file
     if arguments.out is not None:
@@ -93,16 +94,16 @@ def _fix(arguments: argparse.Namespace, score: Score, asked: Score, weights: Wei
     elif not formats.format_of(out).writes or out.suffix != ".tabterm":
         raise StorageError("only a .tabterm file is mended in place", place=str(out), hint="-o NAME.tabterm")
     with _held(out):
-        fixed, applied = mended(asked, weights, keep_tempo=arguments.tempo is not None)
+        fixed, applied = mended(asked, player, keep_tempo=arguments.tempo is not None)
         for finding, remedy in applied:
-            print(f"{as_line(asked, finding, str(arguments.file), weights, ways=False)}; done: {remedy.label}")
+            print(f"{as_line(asked, player, finding, str(arguments.file), ways=False)}; done: {remedy.label}")
         print(diff(asked, fixed), end="")
         if arguments.tempo is not None:
             fixed = tempos_of(fixed, score)
         if applied:
             write_score(out, fixed)
             print(f"{out}: {len(applied)} mended, written")
-        left = findings(fixed, weights)
+        left = findings(fixed, player)
         print(f"{out}: {_counted(left)}")
         return int(any(finding.severity is Severity.IMPOSSIBLE for finding in left))
 
@@ -139,7 +140,7 @@ def diff(before: Score, after: Score) -> str:
     return "".join(f"{line}\n" for line in lines)
 
 
-def as_json(score: Score, finding: Finding, weights: Weights) -> dict[str, object]:
+def as_json(score: Score, player: Player, finding: Finding) -> dict[str, object]:
     """A finding as plain data; measure and beat as a player counts them."""
     return {
         "code": finding.code,
@@ -149,15 +150,15 @@ def as_json(score: Score, finding: Finding, weights: Weights) -> dict[str, objec
         "course": finding.course,
         "message": finding.message,
         "numbers": dict(finding.numbers),
-        "remedies": [remedy.label for remedy in offered(score, finding, weights=weights)],
+        "remedies": [remedy.label for remedy in offered(score, player, finding)],
     }
 
 
-def as_line(score: Score, finding: Finding, name: str, weights: Weights, *, ways: bool = True) -> str:
+def as_line(score: Score, player: Player, finding: Finding, name: str, *, ways: bool = True) -> str:
     """A finding as one line, with the remedies that help unless told otherwise."""
     letters = score.head.instrument.course_letters()
     course = f", course {letters[finding.course - 1]}" if finding.course else ""
     number, beat = display_number(score, finding.place.measure), count_name(score, finding.place)
-    helping = offered(score, finding, weights=weights) if ways else ()
+    helping = offered(score, player, finding) if ways else ()
     tries = "; try: " + "; ".join(remedy.label for remedy in helping) if helping else ""
     return f"{name}: measure {number}, beat {beat}{course}: {finding.severity}: {finding.message}{tries}"

@@ -7,12 +7,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import formats
-from tabterm.cli.scores import add_choice, check_out, said, taken_in, write_score
+from tabterm.cli.scores import add_choice, check_out, choice_of, mine, said, write_score
 from tabterm.hand.proposals import with_hands
+from tabterm.workspace.intake import take_in
 
 if TYPE_CHECKING:
     import argparse
 
+    from tabterm.hand.player import Player
     from tabterm.score.model import Score
     from tabterm.workspace.intake import Intake
 
@@ -33,22 +35,24 @@ def configure(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Read, write, and tell what could not be carried over."""
     check_out(arguments.out, force=arguments.force)
-    taken = taken_in(arguments.file, arguments)
+    player = mine()
+    taken = take_in(arguments.file, player, choice_of(arguments))
     report = [f"{arguments.file}{words}" for words in said(taken)]
     report += [f"{arguments.file}: {words}" for words in taken.done] if arguments.report else []
     for line in report:
         print(line, file=sys.stdout if arguments.report else sys.stderr)
-    write_score(arguments.out, _proposed(taken, arguments), report=arguments.report, view=arguments.view)
+    score = _proposed(taken, player, arguments)
+    write_score(arguments.out, score, report=arguments.report, view=arguments.view)
     print(f"{arguments.out}: {formats.format_of(arguments.out).name} written")
     return 0
 
 
-def _proposed(taken: Intake, arguments: argparse.Namespace) -> Score:
+def _proposed(taken: Intake, player: Player, arguments: argparse.Namespace) -> Score:
     """The score to be written: fingers and strokes are proposed for a line from another program, or for one.
 
     Our own formats hold what was proposed and what was not, so that a score comes back as it was.
     """
     ends = (arguments.file, arguments.out)
     if taken.summary or any(formats.format_of(path).foreign for path in ends):
-        return with_hands(taken.score)
+        return with_hands(taken.score, player)
     return taken.score

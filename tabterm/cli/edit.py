@@ -71,7 +71,7 @@ def loaded(arguments: argparse.Namespace) -> tuple[TabtermApp, bool]:
     for name, value in TOOLKIT.items():
         os.environ.setdefault(name, value)
     from tabterm.tui import terminal
-    from tabterm.workspace import configuration, learnt
+    from tabterm.workspace import configuration, player
     from tabterm.workspace.document import Document
     from tabterm.workspace.keymap import Keymap
     from tabterm.workspace.practice import Practice
@@ -79,7 +79,7 @@ def loaded(arguments: argparse.Namespace) -> tuple[TabtermApp, bool]:
 
     settings, faults = configuration.tolerated()
     keymap = Keymap(settings.keys, configuration.place_of)
-    document = Document.open(arguments.file, blank=blank, hand=settings.hand, choice=choice_of(arguments))
+    document = Document.open(arguments.file, player.of(settings), blank=blank, choice=choice_of(arguments))
     document.notices += [f"{fault}; the default is used" for fault in (*faults, *keymap.faults)]
     practice = Practice(**settings.sound.model_dump(exclude={"output"}))
     transport = Transport(output=settings.sound.output, practice=practice)
@@ -93,7 +93,6 @@ def loaded(arguments: argparse.Namespace) -> tuple[TabtermApp, bool]:
         terminal=terminal.detect(os.environ, settings.screen.characters),
     )
     app.session.plain = arguments.plain or settings.screen.plain
-    app.session.weights, app.session.learning = learnt.weights(), settings.fingering.learn
     return app, settings.screen.mouse
 
 

@@ -16,12 +16,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import printable
-from tabterm.cli.scores import add_choice, check_out, page, read_score, write_score
+from tabterm.cli.scores import add_choice, check_out, mine, page, read_score, write_score
 from tabterm.hand.alternatives import alternatives
 from tabterm.hand.proposals import carried_out, with_hands
 from tabterm.hand.strokes import with_proposals
 from tabterm.score.place import Span, describe, display_number
-from tabterm.workspace import learnt
 
 if TYPE_CHECKING:
     import argparse
@@ -46,13 +45,14 @@ def configure(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Finger a file."""
     check_out(arguments.out, force=arguments.force)
-    score, weights = read_score(arguments.file, arguments), learnt.weights()
-    fingered = with_hands(score, keep_courses=arguments.keep_courses, weights=weights)
+    player = mine()
+    score = read_score(arguments.file, player, arguments)
+    fingered = with_hands(score, player, keep_courses=arguments.keep_courses)
     others: tuple[Alternative, ...] = ()
     if arguments.alternatives:
-        struck, span = with_proposals(score), Span.of_measures(0, len(score.measures))
+        struck, span = with_proposals(score, player), Span.of_measures(0, len(score.measures))
         count = max(arguments.alternatives, 1)
-        others = alternatives(struck, span, count, keep_courses=arguments.keep_courses, weights=weights)
+        others = alternatives(struck, player, span, count, keep_courses=arguments.keep_courses)
     if arguments.out is not None:
         write_score(arguments.out, fingered)
     if arguments.json:

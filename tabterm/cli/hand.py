@@ -10,22 +10,23 @@ from typing import TYPE_CHECKING, Any
 
 from tabterm import formats, printable
 from tabterm.cli.check import CAUTION
-from tabterm.cli.scores import check_out, read_score, settings, write_score
+from tabterm.cli.scores import check_out, mine, read_score, write_score
 from tabterm.errors import ConfigurationError
 from tabterm.hand.bands import BANDS, band_of
 from tabterm.hand.drills import drills, notes_per_second
 from tabterm.hand.learning import learn
 from tabterm.hand.profile import EVIDENCE, bounds, frets_above, value_of
 from tabterm.hand.strokes import with_proposals
-from tabterm.hand.terms import TERMS
+from tabterm.hand.terms import TERMS, Weights
 from tabterm.instrument import PRESETS, preset
-from tabterm.score.profile import REFERENCE_HAND, HandProfile, Speeds
+from tabterm.score.profile import REFERENCE_HAND, Speeds
 from tabterm.workspace import configuration, learnt
 
 if TYPE_CHECKING:
     import argparse
     from collections.abc import Callable
 
+    from tabterm.hand.player import Player
     from tabterm.instrument import Instrument
 
 FRETS = (1, 2, 5, 7)
@@ -76,24 +77,26 @@ def run(arguments: argparse.Namespace) -> int:
     """Set what is asked for, write the drills if asked for, else print the profile."""
     changes, instrument = _changes(arguments), preset(arguments.instrument)
     check_out(arguments.drills, force=arguments.force)
-    hand = configuration.store_hand(changes, reset=arguments.reset) if changes or arguments.reset else None
-    hand = hand or settings().hand
+    if changes or arguments.reset:
+        configuration.store_hand(changes, reset=arguments.reset)
     if arguments.forget:
-        learnt.store({})
+        learnt.store(Weights())
+    player = mine()
     if arguments.learn is not None:
-        learnt.store(learn(with_proposals(read_score(arguments.learn)), learnt.weights()).factors)
+        player = learn(with_proposals(read_score(arguments.learn, player), player), player)
+        learnt.store(player.weights)
     if arguments.drills is not None:
-        write_score(arguments.drills, drills(instrument, hand.span_mm))
+        write_score(arguments.drills, drills(instrument, player.hand))
         print(f"{arguments.drills}: {formats.format_of(arguments.drills).name} written")
     elif arguments.json:
         print(
             printable.as_json(
-                {name: section.data(hand, instrument) for name, section in SECTIONS.items()}, indent=2
+                {name: section.data(player, instrument) for name, section in SECTIONS.items()}, indent=2
             )
         )
     else:
         for section in SECTIONS.values():
-            print("\n".join([section.title, *section.lines(hand, instrument), ""]))
+            print("\n".join([section.title, *section.lines(player, instrument), ""]))
         print("\n".join(_prose(CAUTION)))
     return 0
 
@@ -152,8 +155,8 @@ class Section:
     """A part of what is printed: a title, its lines, and the same as plain data."""
 
     title: str
-    lines: Callable[[HandProfile, Instrument], list[str]]
-    data: Callable[[HandProfile, Instrument], Any]
+    lines: Callable[[Player, Instrument], list[str]]
+    data: Callable[[Player, Instrument], Any]
 
 
 def _prose(text: str, indent: str = "") -> list[str]:
@@ -165,11 +168,11 @@ def _shown(value: float | tuple[int, ...]) -> str:
     return f"{value:g}" if isinstance(value, int | float) else ",".join(map(str, value)) or "none"
 
 
-def _profile_lines(hand: HandProfile, _instrument: Instrument) -> list[str]:
+def _profile_lines(player: Player, _instrument: Instrument) -> list[str]:
     lines: list[str] = []
     said = ""
     for name, evidence in EVIDENCE.items():
-        value, default = _shown(value_of(hand, name)), _shown(value_of(REFERENCE_HAND, name))
+        value, default = _shown(value_of(player.hand, name)), _shown(value_of(REFERENCE_HAND, name))
         whose = "default" if value == default else f"your own (default {default})"
         lines.append(f"  {name:14}{f'{value} {evidence.unit}':16}{whose}")
         source = "as above" if evidence.source == said else evidence.source
@@ -178,13 +181,13 @@ def _profile_lines(hand: HandProfile, _instrument: Instrument) -> list[str]:
     return lines
 
 
-def _profile_data(hand: HandProfile, _instrument: Instrument) -> list[dict[str, object]]:
+def _profile_data(player: Player, _instrument: Instrument) -> list[dict[str, object]]:
     return [
         {
             "name": name,
-            "value": value_of(hand, name),
+            "value": value_of(player.hand, name),
             "default": value_of(REFERENCE_HAND, name),
-            "own": value_of(hand, name) != value_of(REFERENCE_HAND, name),
+            "own": value_of(player.hand, name) != value_of(REFERENCE_HAND, name),
             "unit": evidence.unit,
             "what": evidence.what,
             "source": evidence.source,
@@ -193,49 +196,49 @@ def _profile_data(hand: HandProfile, _instrument: Instrument) -> list[dict[str, 
     ]
 
 
-def _band_lines(hand: HandProfile, _instrument: Instrument) -> list[str]:
+def _band_lines(player: Player, _instrument: Instrument) -> list[str]:
     columns = ("natural", "comfortable", "hard", "extreme")
     lines = ["  fingers" + "".join(f"{name:>13}" for name in columns)]
     lines += [
         f"  {row['fingers']:7}" + "".join(f"{row[f'{name}_mm']:13.1f}" for name in columns)
-        for row in _band_data(hand, _instrument)
+        for row in _band_data(player, _instrument)
     ]
     return lines + _prose(BANDS_SOURCE, "  ")
 
 
-def _band_data(hand: HandProfile, _instrument: Instrument) -> list[dict[str, Any]]:
+def _band_data(player: Player, _instrument: Instrument) -> list[dict[str, Any]]:
     rows = []
     for low, high in sorted(BANDS):
-        band = band_of((low, high), hand.span_mm)
+        band = band_of((low, high), player.hand.span_mm)
         limits = {name: round(getattr(band, name), 2) for name in type(band).__dataclass_fields__}
         rows.append({"fingers": f"{low}-{high}", **limits})
     return rows
 
 
-def _fret_lines(hand: HandProfile, instrument: Instrument) -> list[str]:
+def _fret_lines(player: Player, instrument: Instrument) -> list[str]:
     lines = [
         f"  {instrument.name}, {instrument.scale_length_mm:g} mm",
         "  index at" + "".join(f"{f'finger {each}':>11}" for each in (2, 3, 4)),
     ]
-    for row in _fret_data(hand, instrument):
+    for row in _fret_data(player, instrument):
         cells = (f"{row[f'finger_{each}']['comfortable']} / {row[f'finger_{each}']['hard']}" for each in (2, 3, 4))
         lines.append(f"  {row['index_at']:<8}" + "".join(f"{cell:>11}" for cell in cells))
     return lines
 
 
-def _fret_data(hand: HandProfile, instrument: Instrument) -> list[dict[str, Any]]:
+def _fret_data(player: Player, instrument: Instrument) -> list[dict[str, Any]]:
     rows: list[dict[str, Any]] = []
     for fret in FRETS:
         row: dict[str, Any] = {"index_at": fret}
         for finger in (2, 3, 4):
-            comfortable, hard = frets_above(instrument, hand.span_mm, fret, finger)
+            comfortable, hard = frets_above(instrument, player.hand.span_mm, fret, finger)
             row[f"finger_{finger}"] = {"comfortable": comfortable, "hard": hard}
         rows.append(row)
     return rows
 
 
-def _learnt_lines(_hand: HandProfile, _instrument: Instrument) -> list[str]:
-    rows = _learnt_data(_hand, _instrument)
+def _learnt_lines(player: Player, _instrument: Instrument) -> list[str]:
+    rows = _learnt_data(player, _instrument)
     if not rows:
         return _prose("nothing yet: `tabterm hand --learn FILE` learns from the fingers set in a score", "  ")
     return [
@@ -244,7 +247,7 @@ def _learnt_lines(_hand: HandProfile, _instrument: Instrument) -> list[str]:
     ]
 
 
-def _learnt_data(_hand: HandProfile, _instrument: Instrument) -> list[dict[str, Any]]:
+def _learnt_data(player: Player, _instrument: Instrument) -> list[dict[str, Any]]:
     return [
         {
             "term": name,
@@ -254,7 +257,7 @@ def _learnt_data(_hand: HandProfile, _instrument: Instrument) -> list[dict[str, 
             "factor": factor,
             "points": round(TERMS[name].weight * factor, 4),
         }
-        for name, factor in sorted(learnt.weights().factors.items())
+        for name, factor in player.weights.factors
     ]
 
 

@@ -23,7 +23,7 @@ from typing import TYPE_CHECKING
 
 from tabterm import printable
 from tabterm.cli.check import CAUTION
-from tabterm.cli.scores import add_choice, page, read_score
+from tabterm.cli.scores import add_choice, mine, page, read_score
 from tabterm.errors import ScoreError
 from tabterm.hand.difficulty import NO_GRADE, difficulty, limit_rate
 from tabterm.hand.fingering import fingering
@@ -32,7 +32,6 @@ from tabterm.hand.passages import cut, hardest, like
 from tabterm.hand.proposals import with_hands
 from tabterm.score.place import count_name, display_number
 from tabterm.score.tempo import FASTEST, SLOWEST, Tempo
-from tabterm.workspace import learnt
 
 if TYPE_CHECKING:
     import argparse
@@ -61,15 +60,15 @@ def run(arguments: argparse.Namespace) -> int:
     """Print the phrases and the hardest passages."""
     if not 1 <= arguments.top <= MOST:
         raise ScoreError(f"--top {arguments.top} cannot be used", hint=f"1 to {MOST}")
-    weights = learnt.weights()
-    score = with_hands(read_score(arguments.file, arguments), weights=weights)
-    phrases = [difficulty(score, solved) for solved in fingering(score, weights=weights).phrases]
+    player = mine()
+    score = with_hands(read_score(arguments.file, player, arguments), player)
+    phrases = [difficulty(score, solved) for solved in fingering(score, player).phrases]
     if not phrases:
         raise ScoreError("nothing sounds in this score", place=str(arguments.file), hint="write some notes first")
-    found = hardest(score, arguments.top, weights)
+    found = hardest(score, player, arguments.top)
     if arguments.json:
         data = {
-            "limit_rate": round(limit_rate(neck_of(score.head), weights), 3),
+            "limit_rate": round(limit_rate(neck_of(score.head, player)), 3),
             "phrases": [_phrase_data(score, each) for each in phrases],
             "passages": [_passage_data(score, each, arguments.file) for each in found],
             "note": NO_GRADE,

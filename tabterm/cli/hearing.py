@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm.cli.output import tell
-from tabterm.cli.scores import add_choice, read_score
+from tabterm.cli.scores import add_choice, mine, read_score
 from tabterm.errors import ScoreError
 from tabterm.hand.strokes import with_proposals
 from tabterm.harmony.progression import unknown_chords
@@ -78,7 +78,8 @@ def score_of(arguments: argparse.Namespace) -> tuple[Score, Span | None]:
     Raises:
         TabtermError: The file or the configuration cannot be read, or there are no such measures.
     """
-    score = with_proposals(read_score(arguments.file, arguments))
+    player = mine()
+    score = with_proposals(read_score(arguments.file, player, arguments), player)
     return score, span_of(score, arguments.first, arguments.last)
 
 

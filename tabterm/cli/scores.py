@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING, Any
 from tabterm import formats
 from tabterm.cli.output import tell
 from tabterm.errors import FormatError, StorageError
-from tabterm.workspace import configuration, learnt
+from tabterm.workspace import configuration, player
 from tabterm.workspace.intake import take_in
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from tabterm.errors import ConfigurationError
+    from tabterm.hand.player import Player
     from tabterm.score.model import Score
     from tabterm.workspace.configuration import Configuration
     from tabterm.workspace.intake import Intake
@@ -59,14 +60,9 @@ def choice_of(arguments: argparse.Namespace) -> dict[str, int | str | None]:
     return {word: getattr(arguments, word, None) for word in CHOICE}
 
 
-def taken_in(path: Path, arguments: argparse.Namespace | None = None) -> Intake:
-    """A file taken in as this player's, by what the arguments say.
-
-    Raises:
-        TabtermError: The file cannot be read.
-    """
-    choice = choice_of(arguments) if arguments is not None else None
-    return take_in(path, choice, hand=settings().hand, weights=learnt.weights())
+def mine() -> Player:
+    """The player: what cannot be used of the configuration goes to standard error."""
+    return player.of(settings())
 
 
 def settings(*, told: bool = False) -> Configuration:
@@ -82,13 +78,13 @@ def in_default(fault: ConfigurationError) -> str:
     return f"tabterm: {fault}; the default is used"
 
 
-def read_score(path: Path, arguments: argparse.Namespace | None = None) -> Score:
+def read_score(path: Path, player: Player, arguments: argparse.Namespace | None = None) -> Score:
     """The score of a file; what its reader remarks, and how it was fitted, goes to standard error.
 
     Raises:
         TabtermError: The file cannot be read.
     """
-    taken = taken_in(path, arguments)
+    taken = take_in(path, player, choice_of(arguments) if arguments is not None else None)
     for words in said(taken):
         tell(f"{path}{words}")
     return taken.score

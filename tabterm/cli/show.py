@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tabterm.cli.scores import add_choice, page, read_score
+from tabterm.cli.scores import add_choice, mine, page, read_score
 from tabterm.formats.text import NARROWEST, ROWS, WIDEST
 from tabterm.hand.proposals import with_hands
 
@@ -28,5 +28,7 @@ def run(arguments: argparse.Namespace) -> int:
     rows = None
     if arguments.rows is not None:
         rows = tuple(row.strip() for row in arguments.rows.split(",") if row.strip())
-    print(page(with_hands(read_score(arguments.file, arguments)), arguments.width, rows), end="")
+    player = mine()
+    fingered = with_hands(read_score(arguments.file, player, arguments), player)
+    print(page(fingered, arguments.width, rows), end="")
     return 0

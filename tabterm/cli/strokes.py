@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tabterm.cli.scores import add_choice, check_out, page, read_score, write_score
+from tabterm.cli.scores import add_choice, check_out, mine, page, read_score, write_score
 from tabterm.errors import ScoreError
 from tabterm.hand.schools import SCHOOLS, by_school, school_named
 from tabterm.hand.strokes import with_proposals
@@ -34,10 +34,11 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.file is None:
         raise ScoreError("no file given", hint="`tabterm strokes FILE`, or --schools for the list")
     check_out(arguments.out, force=arguments.force)
-    score = read_score(arguments.file, arguments)
+    player = mine()
+    score = read_score(arguments.file, player, arguments)
     if arguments.school is not None:
         score = by_school(score, school_named(arguments.school))
-    score = with_proposals(score)
+    score = with_proposals(score, player)
     if arguments.out is None:
         print(page(score), end="")
     else:

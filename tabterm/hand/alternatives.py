@@ -6,15 +6,15 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from tabterm.hand.fingering import fingering
-from tabterm.hand.terms import STANDARD, TERMS
+from tabterm.hand.terms import TERMS
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from tabterm.hand.effort import Stop
     from tabterm.hand.fingering import Hold, Solved
+    from tabterm.hand.player import Player
     from tabterm.hand.search import Search, Way
-    from tabterm.hand.terms import Weights
     from tabterm.score.model import Score
     from tabterm.score.place import Place, Span
 
@@ -66,7 +66,7 @@ class Alternative:
 
 
 def alternatives(
-    score: Score, span: Span, count: int = 3, *, keep_courses: bool = False, weights: Weights = STANDARD
+    score: Score, player: Player, span: Span, count: int = 3, *, keep_courses: bool = False
 ) -> tuple[Alternative, ...]:
     """The best fingering of a span and the next best ones that really differ, easiest first.
 
@@ -74,7 +74,7 @@ def alternatives(
     the easiest way through some state of some onset, and differs from all before it in at least
     `LEAST_NOTES` notes. There are fewer than `count` where a span has no more.
     """
-    whole = fingering(score, keep_courses=keep_courses, weights=weights)
+    whole = fingering(score, player, keep_courses=keep_courses)
     passages = [passage for solved in whole.phrases if (passage := _passage(solved, span)) is not None]
     if not passages:
         return ()
@@ -182,7 +182,7 @@ def _differing(one: Stops, other: Stops) -> int:
 def _sums(solved: Solved, holds: tuple[Hold, ...], sign: float) -> dict[str, float]:
     sums: dict[str, float] = {}
     for number in range(len(holds)):
-        for name, points in solved.weights.by_term(solved.amounts(number, holds)).items():
+        for name, points in solved.neck.weights.by_term(solved.amounts(number, holds)).items():
             sums[name] = sums.get(name, 0.0) + sign * points
     return sums
 
@@ -202,12 +202,12 @@ class Choice:
     term: str
 
 
-def choices(score: Score, place: Place, course: int, *, weights: Weights = STANDARD) -> tuple[Choice, ...]:
+def choices(score: Score, player: Player, place: Place, course: int) -> tuple[Choice, ...]:
     """Every finger and course for the note of a course at an onset, the best first; empty where there is none.
 
     Each is rated by the easiest way of the whole phrase through it.
     """
-    found = fingering(score, keep_courses=False, weights=weights).at(place)
+    found = fingering(score, player, keep_courses=False).at(place)
     if found is None:
         return ()
     solved, number = found

@@ -20,7 +20,7 @@ from tabterm.hand.fingering import amounts, solve
 from tabterm.hand.limits import SHORTEST_S, used
 from tabterm.hand.phrasing import phrases
 from tabterm.hand.strokes import with_proposals
-from tabterm.hand.terms import PRACTICE, STANDARD, TERMS, Term
+from tabterm.hand.terms import PRACTICE, TERMS, Term
 from tabterm.score.duration import EIGHTH
 from tabterm.score.model import Event, Head, Measure, Note, Score
 from tabterm.score.place import lead_in
@@ -34,7 +34,6 @@ if TYPE_CHECKING:
     from tabterm.hand.limits import Used
     from tabterm.hand.neck import Neck
     from tabterm.hand.onsets import Phrase
-    from tabterm.hand.terms import Weights
     from tabterm.score.metre import Metre
     from tabterm.score.place import Place
 
@@ -159,16 +158,16 @@ class Playing:
     @cached_property
     def limit_rate(self) -> float:
         """Points per second that are the limit of the player."""
-        return limit_rate(self.solved.neck, self.solved.weights)
+        return limit_rate(self.solved.neck)
 
     def loads(self, slower: float = 1.0) -> tuple[Load, ...]:
         """What each onset of the part asks when everything takes so many times longer, the fingers kept."""
-        neck, weights, start = self.solved.neck, self.solved.weights, max(self.first - 2, 0)
+        neck, start = self.solved.neck, max(self.first - 2, 0)
         holds = tuple(_slowed(hold, slower) for hold in self.solved.holds[start : self.end])
         found = []
         for number in range(self.first - start, self.end - start):
             hold = holds[number]
-            points = hold.points if slower == 1.0 else weights.total(amounts(neck, holds, number))
+            points = hold.points if slower == 1.0 else neck.weights.total(amounts(neck, holds, number))
             speeds = tuple(used(neck, holds, number))
             points = max(points + _returning(speeds), 0.0)
             time_s = hold.onset.gap_s if number else self._first_s * slower
@@ -249,7 +248,7 @@ def _beat(metre: Metre, offset: Fraction) -> float:
 
 
 @lru_cache(maxsize=32)
-def plain_scale(neck: Neck, weights: Weights = STANDARD) -> Playing:
+def plain_scale(neck: Neck) -> Playing:
     """What effort is measured by: a scale up the lowest courses, frets 0, 2, 4 and 5, at an easy tempo."""
     count = neck.instrument.course_count
     events = tuple(
@@ -257,19 +256,19 @@ def plain_scale(neck: Neck, weights: Weights = STANDARD) -> Playing:
         for course in (count, max(count - 1, 1))
         for fret in (0, 2, 4, 5)
     )
-    head = Head(instrument=neck.instrument, hand=neck.hand)
-    scale = with_proposals(Score(head=head, measures=(Measure(events=events),)))
+    score = Score(head=Head(instrument=neck.instrument), measures=(Measure(events=events),))
+    scale = with_proposals(score, neck.player)
     (phrase,) = phrases(scale)
-    return Playing.of(scale, solve(neck, weights, phrase, keep_courses=True))
+    return Playing.of(scale, solve(neck, phrase, keep_courses=True))
 
 
 @lru_cache(maxsize=32)
-def limit_rate(neck: Neck, weights: Weights = STANDARD) -> float:
+def limit_rate(neck: Neck) -> float:
     """Points per second that are the limit for a beat.
 
     That is `BURST` times the effort of a note of `plain_scale` at the player's fastest clean strokes.
     """
-    loads = plain_scale(neck, weights).loads()
+    loads = plain_scale(neck).loads()
     return BURST * neck.hand.speeds.strokes * sum(load.points for load in loads) / len(loads)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tabterm.errors import InstrumentError
-from tabterm.hand.bands import REFERENCE_SPAN_MM, band_of
+from tabterm.hand.bands import band_of
 from tabterm.instrument import stretch_mm
 from tabterm.score.duration import Duration
 from tabterm.score.kinds import Barline, Reached, Stroke
@@ -15,6 +15,7 @@ from tabterm.score.tempo import Tempo
 
 if TYPE_CHECKING:
     from tabterm.instrument import Instrument
+    from tabterm.score.profile import HandProfile
 
 SIXTEENTH = Duration(16)  #: note value; definition
 A_BEAT = 4  #: sixteenths a quarter; definition
@@ -61,8 +62,8 @@ def notes_per_second(quarters_per_minute: float) -> float:
     return quarters_per_minute * A_BEAT / 60.0
 
 
-def drills(instrument: Instrument, span_mm: float = REFERENCE_SPAN_MM) -> Score:
-    """The drill set for an instrument and a hand of a flat span in mm.
+def drills(instrument: Instrument, hand: HandProfile) -> Score:
+    """The drill set for an instrument and a hand.
 
     Raises:
         InstrumentError: The instrument has fewer than three courses or twelve frets.
@@ -71,7 +72,7 @@ def drills(instrument: Instrument, span_mm: float = REFERENCE_SPAN_MM) -> Score:
         raise InstrumentError("the drills need three courses and twelve frets", place=instrument.name)
     measures: list[Measure] = []
     for low, high in PAIRS:
-        events = _trill((low, high), _frets(instrument, (low, high), span_mm))
+        events = _trill((low, high), _frets(instrument, (low, high), hand.span_mm))
         what = f"Hammer on and pull off with fingers {low} and {high}, one stroke a beat."
         measures += _drill(f"fingers_{low}{high}", f"Fingers {low} and {high}", what, (events,))
     for name, (section, what, patterns) in STROKES.items():

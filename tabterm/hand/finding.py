@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 from tabterm.hand.effort import Grip
 from tabterm.hand.grips import passage
-from tabterm.hand.neck import neck_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -139,7 +138,8 @@ class Moment:
         before: The event right before it, over the bar line, or None at the start.
         before_place: Its onset.
         ringing: Notes let ring that sound still when the event begins.
-        head: Instrument and hand.
+        head: The head of the score.
+        neck: The neck under the player's hand.
         gap_s: Seconds from the onset of the event before to this one, as written.
         steps: The left hand at its grace notes and at itself, as set or else as proposed; none for a rest.
     """
@@ -150,13 +150,9 @@ class Moment:
     before_place: Place | None
     ringing: tuple[Note, ...]
     head: Head
+    neck: Neck
     gap_s: float
     steps: tuple[Step, ...] = ()
-
-    @property
-    def neck(self) -> Neck:
-        """The neck under the player's hand."""
-        return neck_of(self.head)
 
     @property
     def grip(self) -> Grip:

@@ -9,15 +9,15 @@ from tabterm.hand.finding import Finding, Moment, Severity, Step, step_of
 from tabterm.hand.fingering import fingering
 from tabterm.hand.leisure import give_way
 from tabterm.hand.memory import Memory
+from tabterm.hand.neck import neck_of
 from tabterm.hand.rules import RULES
 from tabterm.hand.rules.fingers import against_the_law
 from tabterm.hand.rules.load import little_finger_loads
-from tabterm.hand.terms import STANDARD
 from tabterm.score.place import Place
 
 if TYPE_CHECKING:
     from tabterm.hand.fingering import Fingering, Solved
-    from tabterm.hand.terms import Weights
+    from tabterm.hand.player import Player
     from tabterm.score.model import Event, Note, Score
 
 __all__ = ["Finding", "Severity", "findings"]
@@ -50,21 +50,22 @@ _looked: Memory[tuple[int, int], Looked] = Memory(KEPT_MEASURES)
 _loads: WeakKeyDictionary[Solved, tuple[Finding, ...]] = WeakKeyDictionary()
 
 
-def findings(score: Score, weights: Weights = STANDARD) -> tuple[Finding, ...]:
-    """What the hands cannot do or find hard, in score order.
+def findings(score: Score, player: Player) -> tuple[Finding, ...]:
+    """What the hands of a player cannot do or find hard, in score order.
 
     Fingers that are not set are taken as the search proposes them. A measure is looked at anew only when it,
-    the event before it, the notes that ring into it, the head, the tempo or the left hand's part in it is
-    another than at the last call.
+    the event before it, the notes that ring into it, the head, the tempo, the player or the left hand's part in
+    it is another than at the last call.
     """
     found: list[Finding] = []
-    hand = fingering(score, weights=weights)
+    hand = fingering(score, player)
+    neck = neck_of(score.head, player)
     before: Event | None = None
     before_place: Place | None = None
     ringing: tuple[Note, ...] = ()
     for index, (measure, tempo) in enumerate(zip(score.measures, score.tempos, strict=True)):
         give_way()
-        surroundings = (measure, before, ringing, score.head, tempo)
+        surroundings = (measure, before, ringing, score.head, tempo, neck)
         looked = _looked_at(hand, index, surroundings, before_place)
         found.extend(looked.found)
         ringing = looked.ringing
@@ -119,13 +120,13 @@ def _of_measure(
     index: int, surroundings: tuple[Any, ...], steps: tuple[tuple[Step, ...], ...], before_place: Place | None
 ) -> tuple[tuple[Finding, ...], tuple[Note, ...]]:
     """The findings of a measure, and what rings on at its end."""
-    measure, before, ringing, head, tempo = surroundings
+    measure, before, ringing, head, tempo, neck = surroundings
     found: list[Finding] = []
     for (offset, event), of_event in zip(measure.timed(), steps, strict=True):
         place = Place(index, offset)
         length = before.length if before is not None else event.length
         gap_s = float(length) * 60.0 / tempo.quarters_per_minute
-        moment = Moment(place, event, before, before_place, ringing, head, gap_s, of_event)
+        moment = Moment(place, event, before, before_place, ringing, head, neck, gap_s, of_event)
         of_moment = [finding for rule in RULES for finding in rule(moment)]
         if not any(finding.severity is Severity.IMPOSSIBLE for finding in of_moment):
             of_moment.extend(against_the_law(moment))

@@ -14,7 +14,6 @@ from tabterm.hand.memory import Memory
 from tabterm.hand.neck import neck_of
 from tabterm.hand.phrasing import phrases
 from tabterm.hand.search import Search
-from tabterm.hand.terms import STANDARD
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -23,8 +22,9 @@ if TYPE_CHECKING:
     from tabterm.hand.grips import Layer
     from tabterm.hand.neck import Neck
     from tabterm.hand.onsets import Onset, Phrase
+    from tabterm.hand.player import Player
     from tabterm.hand.search import Way
-    from tabterm.hand.terms import Amounts, Weights
+    from tabterm.hand.terms import Amounts
     from tabterm.score.model import Score
     from tabterm.score.place import Place
 
@@ -57,14 +57,13 @@ class Solved:
     """
 
     neck: Neck
-    weights: Weights
     phrase: Phrase
     layers: tuple[Layer, ...]
     way: Way
 
     def searching(self) -> Search:
         """The search through the phrase, for questions beside the best way."""
-        return search_of(self.weights, self.phrase, self.layers)
+        return search_of(self.phrase, self.layers)
 
     @cached_property
     def holds(self) -> tuple[Hold, ...]:
@@ -100,7 +99,7 @@ class Solved:
 
     def terms(self, number: int) -> dict[str, float]:
         """Points of one onset by term."""
-        return self.weights.by_term(self.amounts(number))
+        return self.neck.weights.by_term(self.amounts(number))
 
 
 def amounts(neck: Neck, holds: tuple[Hold, ...], number: int) -> Amounts:
@@ -163,15 +162,15 @@ class Fingering:
         return sum(solved.way.points for solved in self.phrases)
 
 
-def fingering(score: Score, *, keep_courses: bool = True, weights: Weights = STANDARD) -> Fingering:
-    """The best fingering of a score; choices of the player stand, whatever they cost.
+def fingering(score: Score, player: Player, *, keep_courses: bool = True) -> Fingering:
+    """The best fingering of a score for a player; choices of the player stand, whatever they cost.
 
     With `keep_courses` every note stays where it is written; else a note may move to another course at the
     same pitch, unless its course is set, it rings on, or it is tied or slurred to one that may not. Phrases
     that have been solved before are remembered.
     """
-    neck = neck_of(score.head)
-    return Fingering(tuple(_solved(neck, weights, phrase, keep_courses=keep_courses) for phrase in phrases(score)))
+    neck = neck_of(score.head, player)
+    return Fingering(tuple(_solved(neck, phrase, keep_courses=keep_courses) for phrase in phrases(score)))
 
 
 _of_phrase: Memory[tuple[object, ...], tuple[Phrase, Solved]] = Memory(KEPT_PHRASES)
@@ -181,14 +180,14 @@ _alike: Memory[tuple[object, ...], Solved] = Memory(KEPT_PHRASES)
 """The same by what tells phrases from each other: two that look alike are solved once."""
 
 
-def _solved(neck: Neck, weights: Weights, phrase: Phrase, *, keep_courses: bool) -> Solved:
-    asked = id(neck), id(weights), keep_courses
+def _solved(neck: Neck, phrase: Phrase, *, keep_courses: bool) -> Solved:
+    asked = id(neck), keep_courses
     known = _of_phrase.get((*asked, id(phrase)))
     if known is None:
         look = (*asked, phrase[0].place, phrase[-1].place, *map(_looks, phrase))
         solved = _alike.get(look)
         if solved is None:
-            solved = _alike.keep(look, solve(neck, weights, phrase, keep_courses=keep_courses))
+            solved = _alike.keep(look, solve(neck, phrase, keep_courses=keep_courses))
         known = _of_phrase.keep((*asked, id(phrase)), (phrase, solved))
     return known[1]
 
@@ -198,12 +197,12 @@ def _looks(onset: Onset) -> tuple[object, ...]:
     return id(onset.event), onset.grace, onset.gap_s, onset.rest_s, onset.let_go, onset.opens
 
 
-def solve(neck: Neck, weights: Weights, phrase: Phrase, *, keep_courses: bool) -> Solved:
+def solve(neck: Neck, phrase: Phrase, *, keep_courses: bool) -> Solved:
     """Search one phrase."""
-    found = tuple(layers(neck, weights, phrase, keep_courses=keep_courses))
-    return Solved(neck, weights, phrase, found, search_of(weights, phrase, found).best())
+    found = tuple(layers(neck, phrase, keep_courses=keep_courses))
+    return Solved(neck, phrase, found, search_of(phrase, found).best())
 
 
-def search_of(weights: Weights, phrase: Phrase, layers: tuple[Layer, ...]) -> Search:
+def search_of(phrase: Phrase, layers: tuple[Layer, ...]) -> Search:
     """The search through the layers of a phrase."""
-    return Search.of(weights, layers, [passage(one, other) for one, other in pairwise(phrase)])
+    return Search.of(layers, [passage(one, other) for one, other in pairwise(phrase)])

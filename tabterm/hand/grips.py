@@ -18,7 +18,6 @@ if TYPE_CHECKING:
 
     from tabterm.hand.neck import Neck
     from tabterm.hand.onsets import Onset, Phrase
-    from tabterm.hand.terms import Weights
     from tabterm.score.model import Note
 
 FINGERS = (1, 2, 3, 4)  #: fingers; definition
@@ -105,12 +104,12 @@ class Layer:
         return tuple(not grip.down for grip in self.grips)
 
 
-def layers(neck: Neck, weights: Weights, phrase: Phrase, *, keep_courses: bool) -> list[Layer]:
+def layers(neck: Neck, phrase: Phrase, *, keep_courses: bool) -> list[Layer]:
     """A layer for each onset of a phrase."""
     found = []
     for demand in list(_demands(neck, phrase, keep_courses=keep_courses)):
         give_way()
-        found.append(layer_of(neck, weights, demand))
+        found.append(layer_of(neck, demand))
     return found
 
 
@@ -186,11 +185,11 @@ def _pulled(neck: Neck, note: Note, following: Sequence[Note], *, anywhere: bool
 
 
 @lru_cache(maxsize=4096)
-def layer_of(neck: Neck, weights: Weights, demand: Demand) -> Layer:
+def layer_of(neck: Neck, demand: Demand) -> Layer:
     """The layer for what an onset asks; equal questions get the same object."""
     notes = tuple(note.written for note in demand.notes)
     grips = list(dict.fromkeys(_possible(neck, demand))) or list(dict.fromkeys(_all(demand)))
-    rated = [(grip, _frames(neck, weights, grip, notes)) for grip in grips]
+    rated = [(grip, _frames(neck, grip, notes)) for grip in grips]
     if len(rated) > MOST_GRIPS:
         rated = sorted(rated, key=lambda each: min(points for _, points in each[1]))[:MOST_GRIPS]
     states = [(number, frame, points) for number, (_, frames) in enumerate(rated) for frame, points in frames]
@@ -202,12 +201,12 @@ def layer_of(neck: Neck, weights: Weights, demand: Demand) -> Layer:
     )
 
 
-def least_points(neck: Neck, weights: Weights, places: tuple[tuple[int, int], ...]) -> float | None:
+def least_points(neck: Neck, places: tuple[tuple[int, int], ...]) -> float | None:
     """Points of holding courses and frets together in the easiest way; None where no hand can."""
     notes = tuple(Written(*place) for place in places)
     demand = Demand(tuple(Wanted((place,), None, Written(*place)) for place in places), (), (None,) * len(places))
     grips = dict.fromkeys(_possible(neck, demand))
-    return min((points for grip in grips for _, points in _frames(neck, weights, grip, notes)), default=None)
+    return min((points for grip in grips for _, points in _frames(neck, grip, notes)), default=None)
 
 
 def _all(demand: Demand) -> Iterator[Grip]:
@@ -254,14 +253,14 @@ def _fit(neck: Neck, one: Stop, other: Stop, grip: Grip) -> bool:
     return neck.pair(low.finger, high.finger, neck.mm(high.fret) - neck.mm(low.fret)) < CRAMPED
 
 
-def _frames(neck: Neck, weights: Weights, grip: Grip, notes: tuple[Written, ...]) -> list[tuple[int, float]]:
+def _frames(neck: Neck, grip: Grip, notes: tuple[Written, ...]) -> list[tuple[int, float]]:
     """The frames that a grip can be held in, with their points."""
     down = grip.down
     frets = [stop.fret for stop in down]
     frames: Iterable[int] = (
         range(max(LOWEST_FRAME, min(frets) - BELOW), max(frets) + ABOVE) if down else OPEN_FRAMES
     )
-    always = weights.total(in_any_frame(neck, grip, notes))
-    rated = [(frame, always + weights.total(in_frame(neck, grip, frame))) for frame in frames]
+    always = neck.weights.total(in_any_frame(neck, grip, notes))
+    rated = [(frame, always + neck.weights.total(in_frame(neck, grip, frame))) for frame in frames]
     best = min(points for _, points in rated)
     return [(frame, points) for frame, points in rated if points <= best + SLACK]

@@ -8,7 +8,6 @@ terms of which the player's way has more become lighter, and those of which it h
 from __future__ import annotations
 
 import math
-from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from tabterm.hand.fingering import fingering
@@ -18,6 +17,7 @@ from tabterm.score.place import Span
 
 if TYPE_CHECKING:
     from tabterm.hand.fingering import Fingering
+    from tabterm.hand.player import Player
     from tabterm.score.model import Score
 
 RATE = 0.04  #: natural logarithm; tuned here
@@ -31,26 +31,26 @@ UNTOUCHED = frozenset({"law", "moved"})
 """Terms that are not the player's taste."""
 
 
-def learn(score: Score, weights: Weights) -> Weights:
-    """Weights that agree better with the fingers set in a score; the same object where there is nothing to learn.
+def learn(score: Score, player: Player) -> Player:
+    """The player with weights that agree better with the fingers set in a score; or, with nothing to learn, as is.
 
     Phrases in which a choice cannot be done are left out. Weights stay within `LIMITS` of the standard ones,
     and negative ones (ease, not effort) do not grow.
     """
-    chosen = fingering(score, weights=weights)
+    chosen = fingering(score, player)
     everything = Span.of_measures(0, len(score.measures))
-    proposed = fingering(free_fingers(score, everything), weights=weights)
+    proposed = fingering(free_fingers(score, everything), player)
     difference = _difference(chosen, proposed)
     if not difference:
-        return weights
-    factors = dict(weights.factors)
+        return player
+    factors = dict(player.weights.factors)
     for name, amount in difference.items():
         step = max(-MOST, min(MOST, -RATE * amount))
         low, high = LIMITS
         if TERMS[name].weight < 0:
             step, high = -step, 1.0
         factors[name] = round(min(max(factors.get(name, 1.0) * math.exp(step), low), high), 4)
-    return Weights(MappingProxyType({name: factor for name, factor in factors.items() if factor != 1.0}))
+    return player.with_(weights=Weights.of(factors))
 
 
 def _difference(chosen: Fingering, proposed: Fingering) -> dict[str, float]:

@@ -1,4 +1,4 @@
-"""A neck under a hand: where the frets are and how far each finger reaches, in mm."""
+"""A neck under a player's hand: where the frets are and how far each finger reaches, in mm."""
 
 from __future__ import annotations
 
@@ -10,6 +10,8 @@ from tabterm.hand.bands import CRAMPED, REFERENCE_SPAN_MM, effort
 from tabterm.instrument import fret_distance_mm
 
 if TYPE_CHECKING:
+    from tabterm.hand.player import Player
+    from tabterm.hand.terms import Weights
     from tabterm.instrument import Instrument
     from tabterm.score.model import Head
     from tabterm.score.profile import HandProfile
@@ -56,10 +58,20 @@ OTHER_WEAKNESS = 2.0  #: times; tuned here
 
 @dataclass(frozen=True, eq=False)
 class Neck:
-    """An instrument and the hand that plays it; equal ones are the same object (see `neck_of`)."""
+    """An instrument and who plays it; equal ones are the same object (see `neck_of`)."""
 
     instrument: Instrument
-    hand: HandProfile
+    player: Player
+
+    @cached_property
+    def hand(self) -> HandProfile:
+        """The player's hand."""
+        return self.player.hand
+
+    @cached_property
+    def weights(self) -> Weights:
+        """What the player's hand finds hard."""
+        return self.player.weights
 
     @cached_property
     def scale(self) -> float:
@@ -119,9 +131,9 @@ class Neck:
         return WEAKNESS.get(finger, OTHER_WEAKNESS) if finger in self.hand.weak else 0.0
 
 
-def neck_of(head: Head) -> Neck:
-    """The neck of a score."""
-    return _neck(head.instrument, head.hand)
+def neck_of(head: Head, player: Player) -> Neck:
+    """The neck of a score under a player's hand, or under the score's own."""
+    return _neck(head.instrument, player.at(head))
 
 
 _neck = lru_cache(maxsize=32)(Neck)  #: necks; implementation limit

@@ -12,7 +12,6 @@ from tabterm.hand.fingering import fingering
 from tabterm.hand.limits import SHIFT
 from tabterm.hand.reach import widest_of
 from tabterm.hand.state import shift_to
-from tabterm.hand.terms import STANDARD
 from tabterm.score.operations import copy, paste, set_tempo
 from tabterm.score.operations.timeline import rest_measure
 from tabterm.score.place import Place, Span, lead_in
@@ -21,9 +20,9 @@ from tabterm.score.tempo import FASTEST, SLOWEST, Tempo
 
 if TYPE_CHECKING:
     from tabterm.hand.limits import Used
+    from tabterm.hand.player import Player
     from tabterm.hand.reach import Reach
     from tabterm.hand.state import Shift
-    from tabterm.hand.terms import Weights
     from tabterm.score.model import Score
 
 START = 0.6  #: times the tempo; common practice, no source
@@ -86,7 +85,7 @@ class Hard:
     again: tuple[Span, ...] = ()
 
 
-def hardest(score: Score, count: int = 3, weights: Weights = STANDARD) -> tuple[Hard, ...]:
+def hardest(score: Score, player: Player, count: int = 3) -> tuple[Hard, ...]:
     """The hardest passages of a score, the hardest first; they do not overlap.
 
     Music that stands in the score more than once is one passage.
@@ -94,7 +93,7 @@ def hardest(score: Score, count: int = 3, weights: Weights = STANDARD) -> tuple[
     found: list[Hard] = []
     numbers: dict[tuple[object, ...], int] = {}
     taken: list[Span] = []
-    for _, span, playing in _candidates(score, weights):
+    for _, span, playing in _candidates(score, player):
         if any(span.start < other.end and other.start < span.end for other in taken):
             continue
         music = _music(playing)
@@ -110,10 +109,10 @@ def hardest(score: Score, count: int = 3, weights: Weights = STANDARD) -> tuple[
     return tuple(found)
 
 
-def _candidates(score: Score, weights: Weights) -> list[tuple[float, Span, Playing]]:
+def _candidates(score: Score, player: Player) -> list[tuple[float, Span, Playing]]:
     """The beats round each beat's worth of music, the hardest first, and in score order where they are equal."""
     found = []
-    for solved in fingering(score, weights=weights).phrases:
+    for solved in fingering(score, player).phrases:
         playing = Playing.of(score, solved)
         loads, places = playing.loads(), [onset.place for onset in solved.phrase]
         for span in dict.fromkeys(_beats(score, places[r.first], places[r.last]) for r in playing.rates()):
@@ -158,7 +157,7 @@ def _hard(score: Score, span: Span, playing: Playing) -> Hard:
         reasons=_reasons(playing),
         speeds=_speeds(playing),
         shifts=tuple(shift for number in inside if (shift := shift_to(solved, number)) is not None),
-        reach=_widest(score, playing),
+        reach=_widest(playing),
         drill=Drill(_with_neighbours(score, span), like(written, START * min(limit, written.quarters_per_minute))),
     )
 
@@ -171,7 +170,7 @@ def like(tempo: Tempo, quarters_per_minute: float) -> Tempo:
 
 def _reasons(playing: Playing) -> tuple[Reason, ...]:
     """What the passage takes beyond a plain scale of as many notes; nothing where only the tempo is hard."""
-    scale = plain_scale(playing.solved.neck, playing.solved.weights)
+    scale = plain_scale(playing.solved.neck)
     share = (playing.end - playing.first) / scale.end
     plain = scale.terms()
     beyond = ((points - share * plain.get(name, 0.0), name) for name, points in playing.terms().items())
@@ -188,9 +187,9 @@ def _speeds(playing: Playing) -> tuple[Used, ...]:
     return tuple(sorted(most.values(), key=lambda used: -used.share))
 
 
-def _widest(score: Score, playing: Playing) -> Reach | None:
+def _widest(playing: Playing) -> Reach | None:
     holds = playing.solved.holds[playing.first : playing.end]
-    reaches = [reach for hold in holds if (reach := widest_of(score.head, hold.grip.down)) is not None]
+    reaches = [reach for hold in holds if (reach := widest_of(playing.solved.neck, hold.grip.down)) is not None]
     widest = max(reaches, key=lambda reach: reach.rank, default=None)
     return widest if widest is not None and widest.reach_mm > widest.comfortable_mm else None
 

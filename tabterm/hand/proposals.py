@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 from tabterm.hand.fingering import fingering
 from tabterm.hand.strokes import with_proposals
-from tabterm.hand.terms import STANDARD
 from tabterm.score.operations import map_events
 from tabterm.score.operations.draft import Draft, commit
 from tabterm.score.place import Place
@@ -16,25 +15,25 @@ if TYPE_CHECKING:
 
     from tabterm.hand.effort import Grip, Stop
     from tabterm.hand.fingering import Hold
-    from tabterm.hand.terms import Weights
+    from tabterm.hand.player import Player
     from tabterm.score.model import Event, Note, Score
     from tabterm.score.place import Span
 
 
-def with_fingers(score: Score, *, keep_courses: bool = True, weights: Weights = STANDARD) -> Score:
+def with_fingers(score: Score, player: Player, *, keep_courses: bool = True) -> Score:
     """The score with `proposed_finger` of every stopped note that has no set finger.
 
     Without `keep_courses` notes move to the courses that the search chose. Measures in which nothing differs
     stay the same objects, and so does the score.
     """
-    return carried_out(score, fingering(score, keep_courses=keep_courses, weights=weights).unwritten())
+    return carried_out(score, fingering(score, player, keep_courses=keep_courses).unwritten())
 
 
-def with_hands(score: Score, *, keep_courses: bool = True, weights: Weights = STANDARD) -> Score:
+def with_hands(score: Score, player: Player, *, keep_courses: bool = True) -> Score:
     """The score with strokes and fingers proposed; strokes once more where notes have changed course."""
-    struck = with_proposals(score)
-    fingered = with_fingers(struck, keep_courses=keep_courses, weights=weights)
-    return fingered if keep_courses else with_proposals(fingered)
+    struck = with_proposals(score, player)
+    fingered = with_fingers(struck, player, keep_courses=keep_courses)
+    return fingered if keep_courses else with_proposals(fingered, player)
 
 
 def carried_out(score: Score, holds: Iterable[Hold], *, chosen: bool = False) -> Score:

@@ -13,7 +13,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from tabterm.hand.effort import Stop
-    from tabterm.score.model import Head, Note
+    from tabterm.hand.neck import Neck
+    from tabterm.score.model import Note
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,22 +50,22 @@ def stopped(notes: Iterable[Note]) -> list[Note]:
     return [note for note in notes if note.fret > 0]
 
 
-def reach_between(head: Head, low: tuple[int, int], high: tuple[int, int]) -> Reach:
+def reach_between(neck: Neck, low: tuple[int, int], high: tuple[int, int]) -> Reach:
     """The reach between two (finger, fret); the fingers must differ."""
     (one, first), (other, second) = sorted((low, high))
-    reach_mm = stretch_mm(head.instrument.scale_length_mm, first, second)
-    span_mm = head.hand.span_mm
+    reach_mm = stretch_mm(neck.instrument.scale_length_mm, first, second)
+    span_mm = neck.hand.span_mm
     band = band_of((one, other), span_mm)
     verdict = judge((one, other), reach_mm, span_mm)
     points = effort((one, other), reach_mm, span_mm)
     return Reach((one, other), (first, second), reach_mm, band.comfortable_mm, band.extreme_mm, verdict, points)
 
 
-def widest_of(head: Head, stops: Iterable[Stop]) -> Reach | None:
+def widest_of(neck: Neck, stops: Iterable[Stop]) -> Reach | None:
     """The widest reach between any two fingers that are down; None where there are no two at different frets."""
     grip = sorted({(stop.finger, stop.fret) for stop in stops if stop.finger and stop.fret})
     reaches = [
-        reach_between(head, low, high)
+        reach_between(neck, low, high)
         for low, high in combinations(grip, 2)
         if low[0] != high[0] and low[1] != high[1]
     ]

@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from tabterm.hand.effort import Grip, Passage
     from tabterm.hand.grips import Layer
     from tabterm.hand.neck import Neck
-    from tabterm.hand.terms import Weights
 
 Columns = tuple[list[float], ...]
 """Points of a moment: a list for each state of the later layer, an entry for each of the earlier one."""
@@ -64,10 +63,10 @@ class Search:
         self._backward: list[list[float]] = []
 
     @classmethod
-    def of(cls, weights: Weights, layers: Sequence[Layer], passages: Sequence[Passage]) -> Search:
+    def of(cls, layers: Sequence[Layer], passages: Sequence[Passage]) -> Search:
         """The search through layers with these passages into each but the first."""
         pairs = zip(pairwise(layers), passages, strict=True)
-        return cls(layers, [columns(weights, before, layer, passage) for (before, layer), passage in pairs])
+        return cls(layers, [columns(before, layer, passage) for (before, layer), passage in pairs])
 
     def part(self, first: int, last: int, way: Way) -> Search:
         """The search from one layer to another, both included, while all else goes the given way."""
@@ -219,17 +218,17 @@ def _least(numbers: list[float]) -> int:
 
 
 @lru_cache(maxsize=512)
-def columns(weights: Weights, before: Layer, layer: Layer, passage: Passage) -> Columns:
+def columns(before: Layer, layer: Layer, passage: Passage) -> Columns:
     """The points of a moment for every two states of neighbouring layers."""
     give_way()
     neck = layer.neck
-    moved = [[_change(weights, neck, a, b, passage, shifts=True) for a in before.grips] for b in layer.grips]
+    moved = [[_change(neck, a, b, passage, shifts=True) for a in before.grips] for b in layer.grips]
     kept: dict[tuple[int, int], float] = {}
 
     def staying(index: int, grip: int) -> float:
         if (index, grip) not in kept:
             pair = before.grips[index], layer.grips[grip]
-            kept[index, grip] = _change(weights, neck, *pair, passage, shifts=False)
+            kept[index, grip] = _change(neck, *pair, passage, shifts=False)
         return kept[index, grip]
 
     frees = {is_open: passage.free_s(open_course=is_open) for is_open in set(before.is_open)}
@@ -238,7 +237,7 @@ def columns(weights: Weights, before: Layer, layer: Layer, passage: Passage) -> 
     for (grip, frame), holding in zip(layer.states, layer.points, strict=True):
         if frame not in shifts:
             shifts[frame] = [
-                _shift(weights, neck, old, frame, frees[before.is_open[index]], opens=passage.opens)
+                _shift(neck, old, frame, frees[before.is_open[index]], opens=passage.opens)
                 for index, old in before.states
             ]
         row = moved[grip]
@@ -249,10 +248,10 @@ def columns(weights: Weights, before: Layer, layer: Layer, passage: Passage) -> 
     return tuple(result)
 
 
-def _change(weights: Weights, neck: Neck, before: Grip, grip: Grip, passage: Passage, *, shifts: bool) -> float:
-    return weights.total(changing(neck, before, grip, passage, shifts=shifts))
+def _change(neck: Neck, before: Grip, grip: Grip, passage: Passage, *, shifts: bool) -> float:
+    return neck.weights.total(changing(neck, before, grip, passage, shifts=shifts))
 
 
 @lru_cache(maxsize=1 << 14)
-def _shift(weights: Weights, neck: Neck, one: int, other: int, free_s: float, *, opens: bool) -> float:
-    return weights.total(shifting(neck, one, other, free_s, opens=opens))
+def _shift(neck: Neck, one: int, other: int, free_s: float, *, opens: bool) -> float:
+    return neck.weights.total(shifting(neck, one, other, free_s, opens=opens))

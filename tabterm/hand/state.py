@@ -73,7 +73,7 @@ def hand_at(score: Score, hand: Fingering, place: Place) -> HandState:
         return HandState()
     solved, number = at
     grip = solved.holds[number].grip
-    reach = widest_of(score.head, grip.down)
+    reach = widest_of(solved.neck, grip.down)
     following = solved.holds[number + 1].grip.down if number + 1 < len(solved.holds) else ()
     return HandState(
         notes=grip.notes,

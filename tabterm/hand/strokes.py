@@ -24,8 +24,10 @@ from tabterm.score.place import lead_in
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from tabterm.hand.player import Player
     from tabterm.score.change import Change
     from tabterm.score.model import Event, Score
+    from tabterm.score.profile import HandProfile
 
 OF_ROLL = {Direction.UP: Stroke.DOWN, Direction.DOWN: Stroke.UP}
 """A down-stroke goes from the lowest-pitched course to the highest."""
@@ -42,7 +44,7 @@ Strokes = dict[Fraction, Stroke]
 """Strokes of a measure by offset."""
 
 
-def with_proposals(score: Score, change: Change | None = None) -> Score:
+def with_proposals(score: Score, player: Player, change: Change | None = None) -> Score:
     """The score with `proposed_stroke` and `proposed_tremolo` of every event as the school in force has it.
 
     With a change, only the measures it put in and those round them that it reaches are looked at, unless it
@@ -53,10 +55,11 @@ def with_proposals(score: Score, change: Change | None = None) -> Score:
     if change is not None and change.head_after is None and not _touches_rule(change):
         first = _before_tied(score, change.first)
         last = _behind_next_struck(score, change.first + len(change.inserted))
+    hand = player.at(score.head).hand
     before = score.measures[first - 1].events[-1] if first else None
     drafts = []
     for index in range(first, last):
-        drafts.append(Draft.of(score.measures[index], _proposed(score, index, before)))
+        drafts.append(Draft.of(score.measures[index], _proposed(score, hand, index, before)))
         before = drafts[-1].events[-1]
     return commit(score, first, len(drafts), drafts) if drafts else score
 
@@ -82,9 +85,9 @@ def _behind_next_struck(score: Score, index: int) -> int:
     return len(score.measures)
 
 
-def _proposed(score: Score, index: int, before: Event | None) -> list[Event]:
+def _proposed(score: Score, hand: HandProfile, index: int, before: Event | None) -> list[Event]:
     """The events of a measure, each with its proposal, given the event before them with its own."""
-    strokes = _strokes(score, index)
+    strokes = _strokes(score, hand, index)
     events: list[Event] = []
     for number, (offset, event) in enumerate(score.measures[index].timed()):
         stroke, tremolo = strokes.get(offset), is_tremolo(score, index, number, before)
@@ -96,13 +99,13 @@ def _proposed(score: Score, index: int, before: Event | None) -> list[Event]:
     return events
 
 
-def _strokes(score: Score, index: int) -> Strokes:
+def _strokes(score: Score, hand: HandProfile, index: int) -> Strokes:
     """The stroke of every struck event of a measure."""
     school = SCHOOLS[score.schools[index]]
     struck = [(offset, event) for offset, event in score.measures[index].timed() if event.takes_stroke]
     strokes = dict(struck_moves(score, index))
     if school.halves_down or school.accents_down or school.course_change_down:
-        strokes = _coming_down(score, index, struck, strokes)
+        strokes = _coming_down(score, hand, index, struck, strokes)
     for run in _glides(struck) if school.glides else ():
         rising = course_of(run[0][1]) > course_of(run[-1][1])
         strokes |= dict.fromkeys((offset for offset, _ in run), Stroke.DOWN if rising else Stroke.UP)
@@ -111,7 +114,7 @@ def _strokes(score: Score, index: int) -> Strokes:
     return strokes | {offset: OF_ROLL[event.roll] for offset, event in struck if event.roll}
 
 
-def _coming_down(score: Score, index: int, struck: Struck, moves: Strokes) -> Strokes:
+def _coming_down(score: Score, hand: HandProfile, index: int, struck: Struck, moves: Strokes) -> Strokes:
     """The strokes of a school in which more than the beats comes down.
 
     What is too quick for that alternates, on from the last that has come down.
@@ -124,7 +127,7 @@ def _coming_down(score: Score, index: int, struck: Struck, moves: Strokes) -> St
         if (
             (school.course_change_down and last is not None and last != course)
             or (school.accents_down and event.accent)
-            or (school.halves_down and _has_time(score, index, offset + missing))
+            or (school.halves_down and _has_time(score, hand, index, offset + missing))
         ):
             strokes[offset], turns = Stroke.DOWN, moves[offset] is Stroke.UP
         else:
@@ -133,7 +136,7 @@ def _coming_down(score: Score, index: int, struck: Struck, moves: Strokes) -> St
     return strokes
 
 
-def _has_time(score: Score, index: int, offset: Fraction) -> bool:
+def _has_time(score: Score, hand: HandProfile, index: int, offset: Fraction) -> bool:
     """On a beat, or on a half beat if the hand is back for equal strokes in time; a beat in threes has no half."""
     metre = score.metres[index]
     _, start, size = metre.beat_at(offset)
@@ -143,7 +146,7 @@ def _has_time(score: Score, index: int, offset: Fraction) -> bool:
     if offset != start + size / 2 or (units > 1 and units % 2):
         return False
     half_s = float(size / 2) * 60.0 / score.tempos[index].quarters_per_minute
-    return half_s * score.head.hand.speeds.repeated >= 1.0
+    return half_s * hand.speeds.repeated >= 1.0
 
 
 def _courses_struck(event: Event) -> list[int]:

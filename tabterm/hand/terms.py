@@ -8,10 +8,15 @@ a former weight of two figures is what each gave.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable
+from dataclasses import dataclass
 from functools import cached_property
-from types import MappingProxyType
+from typing import TYPE_CHECKING
+
+from tabterm.values import Value
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
 
 Amounts = Iterable[tuple[str, float]]
 """Terms and how much of each, before weighting."""
@@ -123,16 +128,24 @@ LIMITS = (0.5, 2.0)  #: times; tuned here
 """How far a player's own choices may move a weight: factors of the standard one."""
 
 
-@dataclass(frozen=True, eq=False)
-class Weights:
-    """Points for each term; factors are what was learnt from the player, 1 where nothing was."""
+class Weights(Value):
+    """Points for each term; factors are what was learnt from the player, each with its term's name.
 
-    factors: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+    A term that has no factor weighs what the table says. Equal weights have equal factors: see `of`.
+    """
+
+    factors: tuple[tuple[str, float], ...] = ()
+
+    @classmethod
+    def of(cls, factors: Mapping[str, float]) -> Weights:
+        """The weights with these factors by term, of which those that are 1 say nothing."""
+        return cls(factors=tuple(sorted((name, factor) for name, factor in factors.items() if factor != 1.0)))
 
     @cached_property
     def points(self) -> dict[str, float]:
         """Points for an amount of 1, by term."""
-        return {name: term.weight * self.factors.get(name, 1.0) for name, term in TERMS.items()}
+        factors = dict(self.factors)
+        return {name: term.weight * factors.get(name, 1.0) for name, term in TERMS.items()}
 
     def total(self, amounts: Amounts) -> float:
         """Points of a list of amounts."""
@@ -147,7 +160,3 @@ class Weights:
         for name, amount in amounts:
             sums[name] = sums.get(name, 0.0) + self.points[name] * amount
         return {name: points for name, points in sums.items() if abs(points) > 1e-9}
-
-
-STANDARD = Weights()
-"""The weights of the table."""

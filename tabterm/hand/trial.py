@@ -8,49 +8,59 @@ from tabterm.errors import TabtermError
 from tabterm.hand.finding import Severity
 from tabterm.hand.findings import findings
 from tabterm.hand.phrasing import phrases
-from tabterm.hand.terms import STANDARD
+from tabterm.hand.strokes import with_proposals
+from tabterm.score.change import Change
 from tabterm.score.operations import delete_measures
 from tabterm.score.place import Place
 
 if TYPE_CHECKING:
     from tabterm.hand.finding import Finding, Remedy
-    from tabterm.hand.terms import Weights
+    from tabterm.hand.player import Player
     from tabterm.score.model import Score
 
 RANK = {severity: number for number, severity in enumerate(Severity)}
 """The lower the worse."""
 
 
-def offered(score: Score, finding: Finding, *, weights: Weights = STANDARD) -> tuple[Remedy, ...]:
+def offered(score: Score, player: Player, finding: Finding) -> tuple[Remedy, ...]:
     """The remedies of a finding that remove it and bring no new finding of a higher severity, the best first."""
     piece, first = surroundings(score, finding.place.measure)
     place = Place(finding.place.measure - first, finding.place.offset)
-    before = {_key(each): each for each in findings(piece, weights)}
+    before = {_key(each): each for each in findings(piece, player)}
     wanted = (finding.code, place, finding.course)
     return tuple(
-        remedy
-        for remedy in finding.remedies
-        if wanted in before and _helps(piece, remedy, wanted, before, weights)
+        remedy for remedy in finding.remedies if wanted in before and _helps(piece, player, remedy, wanted, before)
     )
 
 
 def _helps(
     piece: Score,
+    player: Player,
     remedy: Remedy,
     wanted: tuple[object, ...],
     before: dict[tuple[object, ...], Finding],
-    weights: Weights,
 ) -> bool:
     try:
-        after = remedy.operation(piece, before[wanted].place)
+        after = done(piece, player, remedy, before[wanted].place)
     except TabtermError:
         return False
     if after is piece:
         return False
-    found = {_key(each): each for each in findings(after, weights)}
+    found = {_key(each): each for each in findings(after, player)}
     worst = RANK[before[wanted].severity]
     new = (each for key, each in found.items() if key not in before or _worse(each, before[key]))
     return wanted not in found and all(RANK[each.severity] >= worst for each in new)
+
+
+def done(score: Score, player: Player, remedy: Remedy, place: Place) -> Score:
+    """The score with a remedy applied, and with the strokes that are proposed then.
+
+    Raises:
+        TabtermError: It cannot be done.
+    """
+    after = remedy.operation(score, place)
+    change = Change.between(score, after)
+    return score if change is None else with_proposals(after, player, change)
 
 
 def _worse(one: Finding, other: Finding) -> bool:
@@ -78,7 +88,7 @@ def surroundings(score: Score, index: int) -> tuple[Score, int]:
 
 
 def mended(
-    score: Score, weights: Weights = STANDARD, *, keep_tempo: bool = False
+    score: Score, player: Player, *, keep_tempo: bool = False
 ) -> tuple[Score, list[tuple[Finding, Remedy]]]:
     """The score with the first remedy that helps of each finding applied, and what was applied to what.
 
@@ -88,11 +98,11 @@ def mended(
     applied: list[tuple[Finding, Remedy]] = []
     tried: set[tuple[object, ...]] = set()
     while (
-        finding := next((each for each in findings(score, weights) if _key(each) not in tried), None)
+        finding := next((each for each in findings(score, player) if _key(each) not in tried), None)
     ) is not None:
         tried.add(_key(finding))
-        for remedy in offered(score, finding, weights=weights):
-            after = remedy.operation(score, finding.place)
+        for remedy in offered(score, player, finding):
+            after = done(score, player, remedy, finding.place)
             if not keep_tempo or after.tempos == score.tempos:
                 score = after
                 applied.append((finding, remedy))

@@ -21,7 +21,7 @@ from tabterm.score.duration import Duration, one, total
 from tabterm.score.key import C_MAJOR, Key
 from tabterm.score.kinds import Barline, BendShape, Direction, Reached, Stroke, StrokeSchool
 from tabterm.score.metre import COMMON_TIME, Metre
-from tabterm.score.profile import REFERENCE_HAND, HandProfile, is_lent
+from tabterm.score.profile import HandProfile
 from tabterm.score.seams import check_seam
 from tabterm.score.tempo import Tempo
 from tabterm.values import Quarters, Value
@@ -321,7 +321,7 @@ class Swing(Value):
 class Head(Value):
     """What holds for the whole score until a measure changes it.
 
-    The hand is the score's own where it is neither the default nor lent by the player; see `HandProfile`.
+    A score that carries no hand of its own is played by whoever opens it.
     """
 
     title: Annotated[str, Field(max_length=200)] = ""
@@ -331,7 +331,7 @@ class Head(Value):
     metre: Metre = COMMON_TIME
     tempo: Tempo = Tempo(100.0)
     swing: Swing | None = None
-    hand: Annotated[HandProfile, Field(exclude_if=is_lent)] = REFERENCE_HAND
+    hand: HandProfile | None = None
     school: StrokeSchool = StrokeSchool.BEAT
 
 

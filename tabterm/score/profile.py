@@ -1,19 +1,15 @@
 """The hand profile: how far a player's hands reach and how fast they move.
 
-A score may carry a profile of its own. One that carries none is lent the player's (`LentProfile`), which is
-read like any other and never written, so that a score passed on is played by whoever opens it.
+A score may carry a profile of its own. One that carries none is played by whoever opens it.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Self
+from typing import Annotated
 
 from pydantic import AfterValidator, Field
 
 from tabterm.values import Value
-
-if TYPE_CHECKING:
-    from tabterm.score.model import Score
 
 #: notes/s; format: what a file may say
 Rate = Annotated[float, Field(ge=1, le=25, allow_inf_nan=False)]
@@ -75,32 +71,6 @@ class HandProfile(Value):
     weak: WeakFingers = (3, 4)  #: fingers; common practice, no source
     speeds: Speeds = Speeds()
 
-    def own(self, **changes: object) -> HandProfile:
-        """A profile for a score to carry as its own, with some fields changed."""
-        fields = {name: getattr(self, name) for name in HandProfile.model_fields}
-        return HandProfile(**(fields | changes))
-
 
 REFERENCE_HAND = HandProfile()
 """The adult reference hand: what holds where nothing is known of the player."""
-
-
-class LentProfile(HandProfile):
-    """The player's own profile, lent to a score that carries none; not written with the score."""
-
-    @classmethod
-    def of(cls, profile: HandProfile) -> Self:
-        """The profile of a player, to be lent."""
-        return cls(span_mm=profile.span_mm, weak=profile.weak, speeds=profile.speeds)
-
-
-def is_lent(profile: HandProfile) -> bool:
-    """Whether a profile is the player's, not the score's."""
-    return isinstance(profile, LentProfile)
-
-
-def lend(score: Score, profile: HandProfile) -> Score:
-    """The score with the player's profile, where it carries none of its own; else the score itself."""
-    if score.head.hand != REFERENCE_HAND or profile == REFERENCE_HAND:
-        return score
-    return score.with_(head=score.head.with_(hand=LentProfile.of(profile)))

@@ -44,8 +44,8 @@ class AdvisedApp(WiredApp, inherit_bindings=False):
         def offer(score: Score, finding: Finding, remedies: tuple[Remedy, ...]) -> None:
             self.call_from_thread(self._take_remedies, score, finding, remedies)
 
-        self.adviser = Adviser(answer, offer, self.session.weights)
-        self.adviser.ask(self.session.score)
+        self.adviser = Adviser(answer, offer)
+        self.adviser.ask(self.session.score, self.session.player)
 
     def hold_adviser(self) -> None:
         """Have the adviser wait while a key is carried out and shown."""
@@ -55,8 +55,7 @@ class AdvisedApp(WiredApp, inherit_bindings=False):
     def ask_adviser(self) -> None:
         """Ask about the score as it stands, if that has not been answered."""
         if self.adviser is not None and self.session.needs_advice:
-            self.adviser.weights = self.session.weights
-            self.adviser.ask(self.session.score)
+            self.adviser.ask(self.session.score, self.session.player)
 
     def fault_of_adviser(self) -> str:
         """What to say where the hand could not be worked out, or ""."""
@@ -67,7 +66,7 @@ class AdvisedApp(WiredApp, inherit_bindings=False):
     def wonder(self, finding: Finding) -> None:
         """Have the remedies of a finding tried."""
         if self.adviser is not None:
-            self.adviser.ask_remedies(self.session.score, finding)
+            self.adviser.ask_remedies(self.session.score, self.session.player, finding)
 
     def wonder_here(self) -> None:
         """Have the remedies of the finding at the cursor tried, once."""
@@ -79,7 +78,7 @@ class AdvisedApp(WiredApp, inherit_bindings=False):
     def finding_at_cursor(self) -> Finding | None:
         """From what was found for the score that stands; None while that is being worked out."""
         advice = self.session.advice
-        if advice is None or advice.findings is None or advice.score is not self.session.score:
+        if advice is None or advice.findings is None or self.session.needs_advice:
             return None
         return finding_here(self.session)
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from tabterm.hand.curve import Levels
     from tabterm.hand.finding import Finding, Remedy
     from tabterm.hand.fingering import Fingering
-    from tabterm.hand.terms import Weights
+    from tabterm.hand.player import Player
     from tabterm.score.model import Score
 
 
@@ -29,9 +29,10 @@ HELD_S = 0.025
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """What was worked out for one score.
+    """What was worked out for one score and player.
 
     Attributes:
+        player: Whose hands it is about.
         asked: The score as it was asked about.
         score: The same with proposed fingers.
         fingering: The hand at each onset of it.
@@ -39,6 +40,7 @@ class Advice:
         findings: What is impossible or hard; None until that has been worked out too.
     """
 
+    player: Player
     asked: Score
     score: Score
     fingering: Fingering
@@ -46,18 +48,18 @@ class Advice:
     findings: tuple[Finding, ...] | None = None
 
 
-def advise(score: Score, weights: Weights) -> Advice:
+def advise(score: Score, player: Player) -> Advice:
     """The fingering of a score, courses as they stand, and its proposals."""
     from tabterm.hand.curve import curve
     from tabterm.hand.fingering import fingering
     from tabterm.hand.leisure import give_way
     from tabterm.hand.proposals import carried_out
 
-    solved = fingering(score, weights=weights)
+    solved = fingering(score, player)
     give_way()
     proposed = carried_out(score, solved.unwritten())
     give_way()
-    return Advice(score, proposed, solved, curve(score, solved))
+    return Advice(player, score, proposed, solved, curve(score, solved))
 
 
 class Adviser:
@@ -72,15 +74,13 @@ class Adviser:
         self,
         answer: Callable[[Advice], None],
         offer: Callable[[Score, Finding, tuple[Remedy, ...]], None],
-        weights: Weights,
     ) -> None:
         """Start the thread; it does not keep the program alive."""
-        self.weights = weights
         self._fault: BaseException | None = None
         self._answer = answer
         self._offer = offer
-        self._wanted: Score | None = None
-        self._puzzle: tuple[Score, Finding] | None = None
+        self._wanted: tuple[Score, Player] | None = None
+        self._puzzle: tuple[Score, Player, Finding] | None = None
         self._closed = False
         self._held_until_s = 0.0
         self._settled = False
@@ -88,16 +88,16 @@ class Adviser:
         self._thread = threading.Thread(target=self._work, name="adviser", daemon=True)
         self._thread.start()
 
-    def ask(self, score: Score) -> None:
-        """Ask about a score; what was asked before and is not answered yet is dropped."""
+    def ask(self, score: Score, player: Player) -> None:
+        """Ask about a score and a player; what was asked before and is not answered yet is dropped."""
         with self._changed:
-            self._wanted = score
+            self._wanted = (score, player)
             self._changed.notify()
 
-    def ask_remedies(self, score: Score, finding: Finding) -> None:
+    def ask_remedies(self, score: Score, player: Player, finding: Finding) -> None:
         """Ask which remedies of a finding help; the score is seen to first."""
         with self._changed:
-            self._puzzle = (score, finding)
+            self._puzzle = (score, player, finding)
             self._changed.notify()
 
     def hold(self) -> None:
@@ -115,15 +115,15 @@ class Adviser:
             self._closed = True
             self._changed.notify()
 
-    def _take(self) -> tuple[Score | None, tuple[Score, Finding] | None]:
+    def _take(self) -> tuple[tuple[Score, Player] | None, tuple[Score, Player, Finding] | None]:
         """Wait for a question: a score, or else a finding; neither when there will be none."""
         with self._changed:
             self._changed.wait_for(lambda: self._closed or self._wanted is not None or self._puzzle is not None)
-            score, self._wanted = self._wanted, None
+            wanted, self._wanted = self._wanted, None
             puzzle = None
-            if score is None:
+            if wanted is None:
                 puzzle, self._puzzle = self._puzzle, None
-            return (None, None) if self._closed else (score, puzzle)
+            return (None, None) if self._closed else (wanted, puzzle)
 
     def _is_newest(self) -> bool:
         return self._wanted is None and not self._closed
@@ -147,23 +147,24 @@ class Adviser:
             except Exception as error:  # noqa: BLE001 - advice may fail, the editor must not
                 self._fault = error
 
-    def _see_to(self, score: Score | None, puzzle: tuple[Score, Finding] | None) -> None:
+    def _see_to(self, wanted: tuple[Score, Player] | None, puzzle: tuple[Score, Player, Finding] | None) -> None:
         from tabterm.hand.trial import offered
 
-        if score is not None and self._stays_newest(PAUSE_S):
-            self._advise(score)
+        if wanted is not None and self._stays_newest(PAUSE_S):
+            self._advise(*wanted)
         elif puzzle is not None:
-            self._offer(*puzzle, offered(*puzzle, weights=self.weights))
+            score, player, finding = puzzle
+            self._offer(score, finding, offered(score, player, finding))
 
-    def _advise(self, score: Score) -> None:
+    def _advise(self, score: Score, player: Player) -> None:
         from tabterm.hand.findings import findings
 
-        advice = advise(score, self.weights)
+        advice = advise(score, player)
         if self._is_newest():
             self._answer(advice)
         if self._stays_newest(REST_S):
-            found = findings(advice.score, self.weights)
-            again = advise(advice.score, self.weights)
+            found = findings(advice.score, player)
+            again = advise(advice.score, player)
             if not self._settled:
                 self._settled = True
                 collector.keep_all()

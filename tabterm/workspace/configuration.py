@@ -16,7 +16,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, ValidationError
 
 from tabterm.errors import ConfigurationError, FormatError, ScoreError, SoundError, StorageError
 from tabterm.parsing import MOST_BYTES, toml_of
-from tabterm.score.profile import REFERENCE_HAND, HandProfile, lend
+from tabterm.score.profile import REFERENCE_HAND, HandProfile
 from tabterm.sound.outputs import Wish
 from tabterm.storage import opening
 from tabterm.storage.whole import atomic_write
@@ -24,8 +24,6 @@ from tabterm.values import Value
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, MutableMapping
-
-    from tabterm.score.model import Score
 
 
 def _click(value: object) -> object:
@@ -138,11 +136,6 @@ def place_of(key: str) -> str:
     except ConfigurationError:
         line = 0
     return f"{file}, line {line}" if line else str(file)
-
-
-def in_hand(score: Score) -> Score:
-    """The score, lent the player's own hand profile where it carries none; raises ConfigurationError as `load`."""
-    return lend(score, load().hand)
 
 
 def store_hand(changes: Mapping[str, Any], *, reset: bool = False) -> HandProfile:

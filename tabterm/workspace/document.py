@@ -11,13 +11,12 @@ from typing import TYPE_CHECKING
 from tabterm.errors import FormatError, StorageError, TabtermError
 from tabterm.formats import native
 from tabterm.score.change import Change
-from tabterm.score.profile import REFERENCE_HAND, HandProfile, lend
 from tabterm.storage import opening
 from tabterm.storage.lock import Lock, LockHolder
 from tabterm.storage.refusals import disk_words
 from tabterm.storage.temporaries import clear_stale
 from tabterm.storage.whole import atomic_write
-from tabterm.workspace import drafts, learnt
+from tabterm.workspace import drafts
 from tabterm.workspace.history import History, earlier, replay
 from tabterm.workspace.intake import take_in
 from tabterm.workspace.keeper import Keeper
@@ -30,10 +29,11 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from tabterm.formats import Remark
+    from tabterm.hand.player import Player
     from tabterm.score.model import Score
     from tabterm.workspace.drafts import Draft
 
-    Propose = Callable[[Score, Change | None], Score]
+    Propose = Callable[[Score, Player, Change | None], Score]
 
 
 @dataclass
@@ -42,18 +42,18 @@ class Document:
 
     Attributes:
         path: Its file, which need not exist yet.
-        score: As it stands; one without a hand profile of its own is lent the player's.
+        score: As it stands.
+        player: Whose hands play it, where the score says nothing of them.
         read_only: Who holds the document, when somebody else does.
         notices: What there is to tell the player: what was recovered, what the disk refused.
-        hand: The player's own profile, which is never saved.
     """
 
     path: Path
     score: Score
+    player: Player
     propose: Propose | None = None
     read_only: LockHolder | None = None
     notices: list[str] = field(default_factory=list)
-    hand: HandProfile = REFERENCE_HAND
     _history: History = field(default_factory=History)
     _told: History = field(default_factory=History)
     _saved: Change | None = None
@@ -72,10 +72,10 @@ class Document:
     def open(
         cls,
         path: Path,
+        player: Player,
         *,
         propose: Propose | None = None,
         blank: Callable[[], Score],
-        hand: HandProfile = REFERENCE_HAND,
         choice: Mapping[str, int | str | None] | None = None,
     ) -> Document:
         """Open a file, or begin a new one from `blank` where there is none; recover what was not saved.
@@ -89,7 +89,7 @@ class Document:
         """
         path = existing_or_new(Path(os.path.realpath(path)))
         if path.suffix.lower() != NATIVE:
-            return cls._taken_in(path, propose, hand, choice)
+            return cls._taken_in(path, player, propose, choice)
         chosen = next((word for word, value in (choice or {}).items() if value is not None), None)
         if chosen is not None:
             raise FormatError(f"there is no {chosen} to choose in a tabterm file", place=str(path))
@@ -102,42 +102,41 @@ class Document:
             if isinstance(lock, Lock):
                 lock.release()
             raise
-        return cls._begun(path, score, data, lock, notices, hand, propose)
+        return cls._begun(path, score, player, data, lock, notices, propose)
 
     @classmethod
     def _taken_in(
         cls,
         path: Path,
+        player: Player,
         propose: Propose | None,
-        hand: HandProfile,
         choice: Mapping[str, int | str | None] | None,
     ) -> Document:
         """A file in another format, which will be saved beside it."""
-        taken = take_in(path, choice, hand=hand, weights=learnt.weights())
+        taken = take_in(path, player, choice)
         path = free_name(path.with_suffix(NATIVE))
         notices = [_said(remark) for remark in taken.remarks[:3]]
         notices += [taken.summary] if taken.summary else []
         notices.append(f"will be saved as {path.name}")
-        return cls._begun(path, taken.score, None, _locked(path, notices), notices, hand, propose)
+        return cls._begun(path, taken.score, player, None, _locked(path, notices), notices, propose)
 
     @classmethod
     def _begun(
         cls,
         path: Path,
         score: Score,
+        player: Player,
         data: bytes | None,
         lock: Lock | LockHolder | None,
         notices: list[str],
-        hand: HandProfile,
         propose: Propose | None,
     ) -> Document:
-        document = cls(path, score, notices=notices, hand=hand)
+        document = cls(path, score, player, notices=notices)
         document._hold(lock)
         document._keep(native.write(score) if data is None else data, data)
         if document.read_only is None:
             clear_stale(path)
             document._recover(*() if data is not None else (native.as_version_1(native.write(score)),))
-        document.score = lend(document.score, hand)
         if propose is not None:
             document.begin_proposing(propose)
         return document
@@ -148,7 +147,7 @@ class Document:
         What is proposed is no change of the player's: it is neither journalled nor undone.
         """
         self.propose = propose
-        self.score = propose(self.score, None)
+        self.score = propose(self.score, self.player, None)
 
     def _hold(self, lock: Lock | LockHolder | None) -> None:
         if isinstance(lock, LockHolder):
@@ -261,9 +260,8 @@ class Document:
             raise StorageError(f"this view is read-only: held by {self.read_only}", hint="save-as a copy")
         if score is self.score:
             return None
-        score = lend(score, self.hand)
         if self.propose is not None:
-            score = self.propose(score, Change.between(self.score, score))
+            score = self.propose(score, self.player, Change.between(self.score, score))
         change, before = Change.between(self.score, score), len(self.score.measures)
         if change is not None:
             self.score = score
@@ -297,7 +295,7 @@ class Document:
         if step is None:
             return None
         (score, change), before = step, len(self.score.measures)
-        self.score = lend(score, self.hand)
+        self.score = score
         if self._told.repeat(kind, moved[-1]):
             self._keeper.record(Record(kind, change=moved[-1]))
         else:

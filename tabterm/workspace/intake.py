@@ -9,16 +9,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from tabterm import formats
-from tabterm.hand.terms import STANDARD
 from tabterm.instrument import preset
-from tabterm.score.profile import REFERENCE_HAND, HandProfile, lend
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
     from tabterm.formats import Remark
-    from tabterm.hand.terms import Weights
+    from tabterm.hand.player import Player
     from tabterm.score.model import Score
 
 WISHES = ("instrument", "key")
@@ -30,7 +28,7 @@ class Intake:
     """A file taken in.
 
     Attributes:
-        score: As it is to be played, lent the player's hand.
+        score: As it is to be played.
         remarks: What the reader could not carry over, or proposed.
         done: What fitting it to the neck did, a line each; nothing where it was not fitted.
         summary: The fitting in a sentence, or "".
@@ -42,20 +40,13 @@ class Intake:
     summary: str = ""
 
 
-def take_in(
-    path: Path,
-    choice: Mapping[str, int | str | None] | None = None,
-    *,
-    hand: HandProfile = REFERENCE_HAND,
-    weights: Weights = STANDARD,
-) -> Intake:
+def take_in(path: Path, player: Player, choice: Mapping[str, int | str | None] | None = None) -> Intake:
     """Read a file, and fit it where it is for another instrument, or where another instrument or key is asked for.
 
     Args:
         path: The file.
+        player: Whose hand it is fitted for.
         choice: By word, what to read of it (`tune`, `track` ...), and `WISHES`; None: not said.
-        hand: The player's own.
-        weights: What the player's hand finds hard.
 
     Raises:
         TabtermError: The file cannot be read, or has no such tune, track or part; no such instrument or key.
@@ -64,7 +55,7 @@ def take_in(
     instrument = words.pop("instrument", None)
     key = words.pop("key", None)
     reading = formats.read(path, **words)
-    score = lend(reading.score, hand)
+    score = reading.score
     foreign = formats.format_of(path).foreign and any(measure.source for measure in score.measures)
     if not (foreign or instrument or key):
         return Intake(score, reading.remarks)
@@ -72,9 +63,9 @@ def take_in(
 
     fitted = adapt(
         score,
+        player,
         instrument=preset(str(instrument)) if instrument else None,
         key=str(key) if key else None,
-        weights=weights,
         own=not foreign,
     )
     done = tuple(each.line(fitted.score) for each in fitted.done)

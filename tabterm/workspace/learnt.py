@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import json
-from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 import platformdirs
 
 from tabterm.errors import FormatError, StorageError
-from tabterm.hand.terms import LIMITS, STANDARD, TERMS, Weights
+from tabterm.hand.terms import LIMITS, TERMS, Weights
 from tabterm.parsing import MOST_BYTES, json_of
 from tabterm.storage import opening
 from tabterm.storage.whole import atomic_write
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
     from pathlib import Path
 
 
@@ -32,9 +30,8 @@ def weights() -> Weights:
     try:
         found = json_of(opening.read(path(), most=MOST_BYTES))
     except (OSError, FormatError):
-        return STANDARD
-    factors = _sound(found)
-    return Weights(MappingProxyType(factors)) if factors else STANDARD
+        return Weights()
+    return Weights.of(_sound(found))
 
 
 def _sound(found: object) -> dict[str, float]:
@@ -48,15 +45,15 @@ def _sound(found: object) -> dict[str, float]:
     }
 
 
-def store(factors: Mapping[str, float]) -> None:
-    """Keep factors; none: the file goes away.
+def store(weights: Weights) -> None:
+    """Keep what was learnt; nothing: the file goes away.
 
     Raises:
         StorageError: The disk refused.
     """
     file = path()
     try:
-        if not factors:
+        if not weights.factors:
             file.unlink(missing_ok=True)
             return
         opening.make_own_folder(file.parent)
@@ -64,4 +61,4 @@ def store(factors: Mapping[str, float]) -> None:
         raise StorageError(
             f"what was learnt cannot be kept: {error.strerror or error}", place=str(file)
         ) from error
-    atomic_write(file, json.dumps(dict(sorted(factors.items())), indent=2).encode() + b"\n")
+    atomic_write(file, json.dumps(dict(weights.factors), indent=2).encode() + b"\n")

@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 from tabterm.errors import ScoreError, TabtermError
-from tabterm.hand.terms import STANDARD
 from tabterm.page.rows import COURSE, EDITABLE, ON_SCREEN
 from tabterm.score.duration import EIGHTH, Duration
 from tabterm.score.kinds import Reached
@@ -24,7 +23,7 @@ if TYPE_CHECKING:
 
     from tabterm.hand.finding import Finding, Remedy
     from tabterm.hand.fingering import Fingering
-    from tabterm.hand.terms import Weights
+    from tabterm.hand.player import Player
     from tabterm.page.rows import Row
     from tabterm.score.change import Change
     from tabterm.score.kinds import Direction
@@ -106,14 +105,12 @@ class Session:
     measures_on_screen: int = 4
     neck_shown: bool = True
     plain: bool = False
-    weights: Weights = STANDARD
     advice: Advice | None = None
     audition: Audition | None = None
-    learning: bool = True
     lessons: set[int] = field(default_factory=set)
     follows: bool = True
     doubt: Doubt | None = None
-    _found: tuple[Score, tuple[Finding, ...]] | None = None
+    _found: tuple[Score, Player, tuple[Finding, ...]] | None = None
     _offered: tuple[Score, Finding, tuple[Remedy, ...]] | None = None
 
     def __post_init__(self) -> None:
@@ -123,6 +120,11 @@ class Session:
     def score(self) -> Score:
         """The score as it stands."""
         return self.document.score
+
+    @property
+    def player(self) -> Player:
+        """Whose hands play."""
+        return self.document.player
 
     @property
     def rows(self) -> tuple[Row, ...]:
@@ -305,17 +307,17 @@ class Session:
         from tabterm.hand.trial import surroundings
         from tabterm.workspace import learnt
 
-        lessons, weights = sorted(self.lessons), self.weights
+        lessons, player = sorted(self.lessons), self.player
         self.lessons.clear()
-        if not self.learning:
+        if not player.learns:
             return 0
         for index in lessons:
             if index < len(self.score.measures):
-                weights = learn(surroundings(self.score, index)[0], weights)
-        if weights is self.weights:
+                player = learn(surroundings(self.score, index)[0], player)
+        if player is self.player:
             return 0
-        learnt.store(weights.factors)
-        self.weights, self.advice = weights, None
+        learnt.store(player.weights)
+        self.document.player = player
         return len(lessons)
 
     # What the hand does
@@ -323,16 +325,16 @@ class Session:
     def levels(self, index: int) -> Mapping[Fraction, float]:
         """For each event of a measure, by its offset, the part of the player's limit that it asks for.
 
-        Empty where the measure has changed since that was worked out.
+        Empty where the measure, or the player, has changed since that was worked out.
         """
         advice, measures = self.advice, self.score.measures
-        if advice is None or index >= len(advice.score.measures):
+        if advice is None or advice.player is not self.player or index >= len(advice.score.measures):
             return {}
         return advice.levels.get(index, {}) if advice.score.measures[index] is measures[index] else {}
 
     def take_advice(self, advice: Advice) -> bool:
         """Take what was worked out for a score; False when the score has changed since."""
-        if advice.asked is not self.score:
+        if advice.asked is not self.score or advice.player is not self.player:
             return False
         change = self.document.annotate(advice.asked, advice.score)
         if change is not None:
@@ -342,26 +344,32 @@ class Session:
 
     @property
     def needs_advice(self) -> bool:
-        """Nothing has been worked out for the score as it stands."""
-        return self.advice is None or self.advice.score is not self.score
+        """Nothing has been worked out for the score and the player as they stand."""
+        return self._advice() is None
+
+    def _advice(self) -> Advice | None:
+        """What has been worked out for the score and the player as they stand."""
+        known = self.advice
+        return known if known and known.score is self.score and known.player is self.player else None
 
     def hand(self) -> Fingering:
         """The fingering of the score as it stands."""
         from tabterm.hand.fingering import fingering
 
-        if self.advice is not None and self.advice.score is self.score:
-            return self.advice.fingering
-        return fingering(self.score, weights=self.weights)
+        known = self._advice()
+        return fingering(self.score, self.player) if known is None else known.fingering
 
     def findings(self) -> tuple[Finding, ...]:
         """What the hands cannot do, or find hard, in score order."""
         from tabterm.hand.findings import findings
 
-        if self.advice is not None and self.advice.score is self.score and self.advice.findings is not None:
-            return self.advice.findings
-        if self._found is None or self._found[0] is not self.score:
-            self._found = (self.score, findings(self.score, self.weights))
-        return self._found[1]
+        known = self._advice()
+        if known is not None and known.findings is not None:
+            return known.findings
+        found = self._found
+        if found is None or found[0] is not self.score or found[1] is not self.player:
+            found = self._found = (self.score, self.player, findings(self.score, self.player))
+        return found[2]
 
     def remedies(self, finding: Finding) -> tuple[Remedy, ...]:
         """The remedies of a finding that help, tried out."""
@@ -369,7 +377,7 @@ class Session:
 
         known = self.remedies_known(finding)
         if known is None:
-            known = offered(self.score, finding, weights=self.weights)
+            known = offered(self.score, self.player, finding)
             self.take_remedies(self.score, finding, known)
         return known
 

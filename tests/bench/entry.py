@@ -22,6 +22,7 @@ from tabterm.workspace.registry import REGISTRY
 from tabterm.workspace.session import Session
 from tabterm.workspace.transport import Transport
 from tests.bench.figure import Figure
+from tests.build import PLAYER
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "quarry-road-breakdown.tabterm"
 COURSE_KEYS = "asdf"
@@ -82,7 +83,7 @@ def typed(score: Score, keys: list[str]) -> Score:
     pickup = rest_measure(score.head.metre)
     empty = Score(head=score.head, measures=(pickup,))
     empty = do.set_pickup(empty, score.measures[0].length)
-    document = Document(Path("bench.tabterm"), empty, with_proposals)
+    document = Document(Path("bench.tabterm"), empty, PLAYER, with_proposals)
     session = Session(document, Quiet(), Transport(), cursor=Cursor(Place(0)))
     keymap = Keymap()
     for key in keys:

@@ -19,6 +19,7 @@ from tabterm.hand.fingering import fingering
 from tabterm.score.model import Score
 from tests.bench.figure import Figure
 from tests.bench.files import long_score, seconds
+from tests.build import PLAYER
 from tests.midi import file_of, steps
 
 if TYPE_CHECKING:
@@ -105,8 +106,8 @@ def midi_figures() -> list[Figure]:
     reading = smf.read(data)
     read = seconds(lambda: smf.read(data), 7)
     other = seconds(lambda: mido.MidiFile(file=io.BytesIO(data)), 7)
-    fitted = seconds(lambda: adapt(_anew(reading.score)), 7)
-    search = seconds(lambda: fingering(_anew(reading.score), keep_courses=False), 7)
+    fitted = seconds(lambda: adapt(_anew(reading.score), PLAYER), 7)
+    search = seconds(lambda: fingering(_anew(reading.score), PLAYER, keep_courses=False), 7)
     return [
         Figure("MIDI: read 300 notes", read * 1000, "ms", 60, f"mido takes {other * 1000:.1f} ms for the events"),
         Figure("fit 300 notes to the neck", fitted * 1000, "ms", 150, f"the search alone {search * 1000:.0f} ms"),

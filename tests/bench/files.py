@@ -13,6 +13,7 @@ from tabterm.formats import native
 from tabterm.hand.strokes import with_proposals
 from tabterm.score.model import Measure, Score
 from tests.bench.figure import Figure
+from tests.build import PLAYER
 
 SAMPLE = Path(__file__).parents[2] / "samples" / "quarry-road-breakdown.tabterm"
 
@@ -24,7 +25,7 @@ def long_score(count: int) -> Score:
     plain = [each.with_(repeat_start=False, repeat_times=0) for each in sample.measures[1:]]
     while len(measures) < count:
         measures += plain
-    return with_proposals(Score(head=sample.head, measures=tuple(measures[:count])))
+    return with_proposals(Score(head=sample.head, measures=tuple(measures[:count])), PLAYER)
 
 
 def seconds(function, times=5) -> float:

@@ -26,6 +26,7 @@ from tabterm.score.operations import put_note
 from tabterm.score.place import Place, Span
 from tests.bench.figure import Figure
 from tests.bench.files import SAMPLE, long_score, seconds
+from tests.build import PLAYER
 
 OPEN = {1: 76, 2: 69, 3: 62, 4: 55}
 
@@ -33,7 +34,7 @@ OPEN = {1: 76, 2: 69, 3: 62, 4: 55}
 def solo() -> Score:
     """The sample's 16 measures without the fingers set in it."""
     sample = native.read(SAMPLE.read_bytes())
-    return with_proposals(free_fingers(sample, Span.of_measures(0, len(sample.measures))))
+    return with_proposals(free_fingers(sample, Span.of_measures(0, len(sample.measures))), PLAYER)
 
 
 def wandering(count: int) -> Score:
@@ -46,7 +47,7 @@ def wandering(count: int) -> Score:
             course = next(number for number, lowest in OPEN.items() if pitch >= lowest)
             events.append(Event(duration=EIGHTH, notes=(Note(course=course, fret=pitch - OPEN[course]),)))
         measures.append(Measure(events=tuple(events)))
-    return with_proposals(Score(measures=tuple(measures)))
+    return with_proposals(Score(measures=tuple(measures)), PLAYER)
 
 
 def forget(*, tables: bool) -> None:
@@ -63,7 +64,7 @@ def solving_ms(score: Score, *, keep: bool, cold: bool) -> float:
 
     def solve() -> None:
         forget(tables=cold)
-        fingering(score, keep_courses=keep)
+        fingering(score, PLAYER, keep_courses=keep)
 
     return seconds(solve) * 1000
 
@@ -73,10 +74,10 @@ def editing_ms(score: Score, *, keep: bool) -> float:
     times = []
     for fret in (1, 3, 5, 6, 8):
         forget(tables=False)
-        fingering(score, keep_courses=keep)
+        fingering(score, PLAYER, keep_courses=keep)
         changed = put_note(score, Place(len(score.measures) // 2), Note(course=2, fret=fret), EIGHTH)
         start = time.perf_counter()
-        fingering(changed, keep_courses=keep)
+        fingering(changed, PLAYER, keep_courses=keep)
         times.append(time.perf_counter() - start)
     return sorted(times)[2] * 1000
 
@@ -94,9 +95,9 @@ def growth(counts: tuple[int, ...] = (125, 250, 500, 1000)) -> float:
 def memory_mb() -> float:
     """What fingering 1,000 measures adds to a process that has loaded the search, in MB."""
     program = (
-        "from tests.bench.hand import wandering, fingering; import psutil; here = psutil.Process();"
-        "score = wandering(1000); fingering(wandering(1)); before = here.memory_info().rss;"
-        "solved = fingering(score); print((here.memory_info().rss - before) / 1e6)"
+        "from tests.bench.hand import PLAYER, wandering, fingering; import psutil; here = psutil.Process();"
+        "score = wandering(1000); fingering(wandering(1), PLAYER); before = here.memory_info().rss;"
+        "solved = fingering(score, PLAYER); print((here.memory_info().rss - before) / 1e6)"
     )
     run = subprocess.run([sys.executable, "-c", program], check=True, capture_output=True, text=True)
     return float(run.stdout)
@@ -104,11 +105,11 @@ def memory_mb() -> float:
 
 def curve_ms(score: Score, fret: int | None = None) -> float:
     """Time for the curve of difficulty once the hand is known; with a fret, after one note has become another."""
-    score = carried_out(score, fingering(score).holds())
+    score = carried_out(score, fingering(score, PLAYER).holds())
     if fret is not None:
-        curve(score, fingering(score))
+        curve(score, fingering(score, PLAYER))
         score = put_note(score, Place(len(score.measures) // 2), Note(course=2, fret=fret), EIGHTH)
-    hand = fingering(score)
+    hand = fingering(score, PLAYER)
     start = time.perf_counter()
     curve(score, hand)
     return (time.perf_counter() - start) * 1000
@@ -122,9 +123,9 @@ def figures() -> list[Figure]:
 
     def three() -> None:
         forget(tables=True)
-        alternatives(tune, everything, 3)
+        alternatives(tune, PLAYER, everything, 3)
 
-    proposed = carried_out(tune, fingering(tune).holds())
+    proposed = carried_out(tune, fingering(tune, PLAYER).holds())
     return [
         Figure("finger 16 measures, courses kept, cold", solving_ms(tune, keep=True, cold=True), "ms", 50),
         Figure("finger 16 measures, courses free, cold", one, "ms", 50),
@@ -145,7 +146,10 @@ def figures() -> list[Figure]:
             "three alternatives over one fingering", seconds(three) * 1000 / one, "times", 3, "16 measures, cold"
         ),
         Figure(
-            "findings of 16 measures", seconds(lambda: findings(proposed)) * 1000, "ms", note="fingering known"
+            "findings of 16 measures",
+            seconds(lambda: findings(proposed, PLAYER)) * 1000,
+            "ms",
+            note="fingering known",
         ),
         Figure("difficulty of 1,000 measures, cold", curve_ms(long_score(1000)), "ms", 1000, "fingering known"),
         Figure("difficulty after one edit of them", curve_ms(long_score(1000), 9), "ms", 10, "fingering known"),

@@ -21,6 +21,7 @@ from tabterm.sound.synthesiser import RATE, Synthesiser
 from tabterm.sound.timbre import voicing_of
 from tabterm.sound.tone import steps_of
 from tests.bench.figure import Figure
+from tests.build import PLAYER
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -47,7 +48,7 @@ print((time.process_time() - start_s) * 1000)
 
 def sample():
     """The sample, with strokes."""
-    return with_proposals(formats.read(SAMPLE).score)
+    return with_proposals(formats.read(SAMPLE).score, PLAYER)
 
 
 def figures() -> list[Figure]:

@@ -11,12 +11,12 @@ from tabterm.score import operations as do
 from tabterm.score.duration import EIGHTH
 from tabterm.score.model import Note
 from tabterm.score.place import Place
-from tests.build import score
+from tests.build import PLAYER, score
 from tests.foreign import line
 
 
 def test_departures_are_listed_and_counted(tmp_path, capsys):
-    built = adapt(line("E2/8 G2/8 A2/8 B2/8 D3/8 E3/8 G3/8 A3/8 | B3/4 A3/4 G3/2")).score
+    built = adapt(line("E2/8 G2/8 A2/8 B2/8 D3/8 E3/8 G3/8 A3/8 | B3/4 A3/4 G3/2"), PLAYER).score
     built = do.put_note(built, Place(0, Fraction(1)), Note(course=2, fret=1), EIGHTH)
     built = do.remove_note(built, Place(1), 1)
     path = tmp_path / "two.tabterm"

@@ -13,7 +13,7 @@ from tabterm.score import operations
 from tabterm.score.model import HandProfile
 from tabterm.score.tempo import Tempo
 from tabterm.workspace.document import Document
-from tests.build import score
+from tests.build import PLAYER, score
 
 SCALE = "8 3.0,8 3.2,8 3.4,8 3.5,8 2.0,8 2.2,8 2.3,8 2.5"
 
@@ -99,8 +99,8 @@ def test_the_hand_of_the_player_counts(tmp_path, capsys):
     """A small hand cannot hold frets 2 and 7; the file carries it."""
     built = score("1 1.7 3.2")
     small = built.with_(head=built.head.with_(hand=HandProfile(span_mm=110.0)))
-    assert findings(built) == ()
-    assert [finding.code for finding in findings(small)] == ["reach"]
+    assert findings(built, PLAYER) == ()
+    assert [finding.code for finding in findings(small, PLAYER)] == ["reach"]
 
 
 # Mending
@@ -141,7 +141,7 @@ def test_fix_names_a_folder_that_is_not_there(tmp_path, capsys):
 
 def test_fix_refuses_a_file_with_changes_that_were_not_saved(tmp_path, capsys):
     path = write(tmp_path, score("2 1.5,2 h1.3"))
-    document = Document.open(path, blank=lambda: score("1"))
+    document = Document.open(path, PLAYER, blank=lambda: score("1"))
     document.apply(operations.set_title(document.score, "Kiln Lane"), "title")
     document.close(keep_draft=True)
     before = path.read_bytes()
@@ -149,7 +149,7 @@ def test_fix_refuses_a_file_with_changes_that_were_not_saved(tmp_path, capsys):
     assert "changes that were not saved" in capsys.readouterr().err
     assert path.read_bytes() == before
     assert main(["check", str(path), "--fix", "-o", str(tmp_path / "mended.tabterm")]) == 0
-    Document.open(path, blank=lambda: score("1")).close(keep_draft=False)
+    Document.open(path, PLAYER, blank=lambda: score("1")).close(keep_draft=False)
     assert main(["check", str(path), "--fix"]) == 0
 
 

@@ -11,7 +11,7 @@ import pytest
 
 from tabterm.cli.main import COMMANDS, main
 from tabterm.formats import native, text
-from tests.build import measure, score
+from tests.build import PLAYER, measure, score
 
 SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*.tabterm"))
 
@@ -222,4 +222,4 @@ def test_the_break_has_what_it_is_there_to_show():
     ways = {note.reached.value for event in events for note in event.notes}
     assert ways == {"struck", "hammer", "pull", "slide"}
     assert any(note.bend for event in events for note in event.notes)
-    assert [finding.severity.value for finding in findings(break_)] == ["hard"]
+    assert [finding.severity.value for finding in findings(break_, PLAYER)] == ["hard"]

@@ -16,6 +16,7 @@ from tabterm.score.comparison import differences
 from tabterm.score.kinds import Barline, Direction, Reached, Stroke
 from tabterm.score.metre import Metre
 from tabterm.score.tempo import Tempo
+from tests.build import PLAYER
 
 
 def tune(body, key="C", metre="4/4", unit="1/8", **more):
@@ -245,7 +246,7 @@ def test_a_slur_over_courses_is_left_to_the_fitting():
     reached = [event.notes[0].reached for event in reading.score.measures[0].events]
     assert reached == [Reached.STRUCK, Reached.HAMMER, Reached.STRUCK, Reached.PULL]
     assert remarks(reading) == []
-    fitted = adapt(reading.score).score
+    fitted = adapt(reading.score, PLAYER).score
     assert [event.notes[0].reached for event in fitted.measures[0].events] == reached
     assert {event.notes[0].course for event in fitted.measures[0].events} == {2}
 
@@ -493,7 +494,7 @@ def test_a_note_that_is_held_into_a_chord_is_held_in_the_source_line():
     assert [(event.pitches, event.held) for event in score.measures[0].source] == [
         ((60,), ()), ((64, 60), (60,)), ((67,), ()),
     ]  # fmt: skip
-    fitted = adapt(score).score
+    fitted = adapt(score, PLAYER).score
     assert fitted.measures[0].source[1].held == (60,)
     assert not differences(fitted)
     again = text.read(text.write(fitted)).score

@@ -19,7 +19,7 @@ from tabterm.score.metre import Metre
 from tabterm.score.model import ChordMark, Note, Swing
 from tabterm.score.profile import HandProfile
 from tabterm.score.tempo import Tempo
-from tests.build import event, measure, score
+from tests.build import PLAYER, event, measure, score
 from tests.strategies import scores
 
 SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*.tabterm"))
@@ -93,7 +93,7 @@ def test_of_the_head_it_is_said_what_is_not_carried():
 
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
 def test_samples_come_back_with_all_that_sounds(path):
-    music = with_hands(formats.read(path).score)
+    music = with_hands(formats.read(path).score, PLAYER)
     back = abc.read(abc.write(music).data).score
     assert [[(each.duration, sorted(each.pitches)) for each in bar.source] for bar in back.measures] == sounding(
         music

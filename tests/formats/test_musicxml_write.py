@@ -22,7 +22,7 @@ from tabterm.harmony.chords import QUALITIES, parse_chord
 from tabterm.instrument import Course, Instrument
 from tabterm.score.kinds import Barline
 from tabterm.score.model import ChordMark, Event, Note, Score
-from tests.build import measure, score
+from tests.build import PLAYER, measure, score
 from tests.formats.musicxml_schema import faults
 from tests.strategies import scores
 
@@ -135,7 +135,7 @@ def test_control_characters_are_remarked():
 @pytest.mark.parametrize("view", VIEWS)
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
 def test_samples_read_back_equal(path, view):
-    sample = with_hands(native.read(path.read_bytes()))
+    sample = with_hands(native.read(path.read_bytes()), PLAYER)
     written = musicxml.write(sample, view=view)
     assert written.remarks == ()
     reading = musicxml.read(written.data)

@@ -10,7 +10,7 @@ from tabterm.formats import text
 from tabterm.hand.strokes import with_proposals
 from tabterm.instrument import Course, Instrument
 from tabterm.score.model import ChordMark, Event, Note, Score
-from tests.build import event, measure, score
+from tests.build import PLAYER, event, measure, score
 from tests.strategies import operations, scores
 
 quickly = settings(max_examples=80, deadline=None, suppress_health_check=list(HealthCheck))
@@ -53,7 +53,7 @@ def test_round_trip_is_exact(drawn, width):
 def test_round_trip_is_exact_after_operations_and_proposals(drawn, width, data):
     for _ in range(3):
         drawn = data.draw(operations(drawn))
-    assert_reads_back(carried(with_proposals(drawn)), width)
+    assert_reads_back(carried(with_proposals(drawn, PLAYER)), width)
 
 
 instruments = st.builds(

@@ -31,6 +31,7 @@ from tabterm.score.model import Event, Head, Note, Score
 from tabterm.score.operations.timeline import rest_measure, splice
 from tabterm.score.place import Place
 from tabterm.score.tempo import Tempo
+from tests.build import PLAYER
 
 OPEN = {1: 76, 2: 69, 3: 62, 4: 55}
 HIGHEST = OPEN[1] + 20
@@ -136,7 +137,7 @@ def answers(tune: Tune, reading: str) -> list[int]:
     if reading == "table":
         frets = (min(note.pitch - low for low in OPEN.values() if note.pitch >= low) for note in _sounding(tune))
         return [TABLE[fret] if fret < len(TABLE) else 4 for fret in frets]
-    solved = with_hands(score_of(tune, told=reading == "told"), keep_courses=False)
+    solved = with_hands(score_of(tune, told=reading == "told"), PLAYER, keep_courses=False)
     return [
         note.proposed_finger or 0
         for measure in solved.measures

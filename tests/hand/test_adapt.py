@@ -27,6 +27,7 @@ from tabterm.instrument import PRESETS, pitch_name
 from tabterm.score.comparison import differences, transposition
 from tabterm.score.key import Key
 from tabterm.score.model import Bend, ChordMark
+from tests.build import PLAYER
 from tests.foreign import line, played
 
 MANDOLIN = PRESETS["mandolin"]
@@ -53,7 +54,7 @@ RANGES = {
 @pytest.mark.parametrize("names", RANGES.values(), ids=RANGES)
 def test_every_instrument_comes_onto_the_neck(names):
     text = " ".join(f"{name}/8" for name in names)
-    fitted = adapt(line(f"{text} r/{'4' if len(names) == 6 else '8'}" if len(names) < 8 else text))
+    fitted = adapt(line(f"{text} r/{'4' if len(names) == 6 else '8'}" if len(names) < 8 else text), PLAYER)
     pitches = [MANDOLIN.pitch(n.course, n.fret) for m in fitted.score.measures for e in m.events for n in e.notes]
     assert len(pitches) == len(names)
     assert all(55 <= pitch <= 55 + 21 + 20 for pitch in pitches)
@@ -68,14 +69,14 @@ def _pitches(names):
 
 def test_what_fits_stays():
     text = "G3/8 A3/8 B3/8 C4/8 D4/8 E4/8 F#4/8 G4/8 | A4/4 B4/4 C5/4 D5/4"
-    fitted = adapt(line(text, key=Key.parse("G")))
+    fitted = adapt(line(text, key=Key.parse("G")), PLAYER)
     assert played(fitted.score) == text
     assert not fitted.done
     assert fitted.summary == "12 notes fitted to the Mandolin: all as written"
 
 
 def test_the_whole_moves_by_octaves_and_says_so():
-    fitted = adapt(line("E2/8 G2/8 A2/8 B2/8 D3/8 E3/8 G3/8 A3/8"))
+    fitted = adapt(line("E2/8 G2/8 A2/8 B2/8 D3/8 E3/8 G3/8 A3/8"), PLAYER)
     assert played(fitted.score) == "E4/8 G4/8 A4/8 B4/8 D5/8 E5/8 G5/8 A5/8"
     (whole,) = fitted.done
     assert (whole.kind, whole.place) == (Kind.WHOLE, None)
@@ -86,7 +87,9 @@ def test_the_whole_moves_by_octaves_and_says_so():
 
 def test_a_high_line_comes_down_to_where_the_hand_begins():
     """A fiddle tune in A lies above the seventh fret of an octave mandolin, an octave lower in first position."""
-    fitted = adapt(line("C#5/8 E5/8 F#5/8 E5/8 D5/8 C#5/8 B4/8 A4/8"), instrument=PRESETS["octave-mandolin"])
+    fitted = adapt(
+        line("C#5/8 E5/8 F#5/8 E5/8 D5/8 C#5/8 B4/8 A4/8"), PLAYER, instrument=PRESETS["octave-mandolin"]
+    )
     assert fitted.summary == "8 notes fitted to the Octave mandolin: the whole an octave down"
     assert max(note.fret for event in fitted.score.measures[0].events for note in event.notes) <= 7
 
@@ -98,7 +101,7 @@ def test_a_low_phrase_moves_alone_and_every_note_of_it_is_reported():
     """
     high = "G4/8 B4/8 C5/8 E5/8 G5/8 B5/8 D6/8 r/8"
     low = "B3/8 A3/8 G3/8 E3/8 G3/8 A3/8 B3/4"
-    fitted = adapt(line(f"{high} | {high} | {high} | {low}", key=Key.parse("G")))
+    fitted = adapt(line(f"{high} | {high} | {high} | {low}", key=Key.parse("G")), PLAYER)
     moved = said(fitted, Kind.MOVED)
     assert played(fitted.score) == f"{high} | {high} | {high} | B4/8 A4/8 G4/8 E4/8 G4/8 A4/8 B4/4"
     assert [done.place.measure for done in moved] == [3] * 7
@@ -110,7 +113,7 @@ def test_a_low_phrase_moves_alone_and_every_note_of_it_is_reported():
 def test_no_octave_changes_inside_a_slur():
     """A slurred run that begins on the neck and ends below it moves as one, or not at all."""
     text = "G4/8 B4/8 C5/8 E5/8 G5/8 B5/8 D6/8 G5/8 | D4/8 pB3/8 pG3/8 pE3/8 D4/2"
-    fitted = adapt(line(text, key=Key.parse("G")))
+    fitted = adapt(line(text, key=Key.parse("G")), PLAYER)
     run = _pitches(word.split("/")[0] for word in played(fitted.score).split(" | ")[1].split())[:4]
     assert [one - other for one, other in pairwise(run)] == [3, 4, 3]
 
@@ -158,7 +161,7 @@ def test_whatever_the_line_it_is_on_the_neck_in_one_piece(intervals, start, rest
     words = [f"{pitch_name(pitch)}/8" if number % 7 != rest_at else "r/8" for number, pitch in enumerate(pitches)]
     words += ["r/8"] * (-len(words) % 8)
     written = line(" | ".join(" ".join(words[at : at + 8]) for at in range(0, len(words), 8)))
-    fitted = adapt(written)
+    fitted = adapt(written, PLAYER)
     before = [moment for moment in line_of(written) if moment.tones]
     after = [moment for moment in line_of(fitted.score, own=True) if moment.tones]
     assert [moment.place for moment in before] == [moment.place for moment in after]
@@ -185,38 +188,44 @@ def test_phrases_end_with_an_ending_not_at_each_of_its_bar_lines():
 def test_a_key_that_is_asked_for():
     sung = line("Ab3/8 Bb3/8 C4/8 Db4/8 Eb4/8 F4/8 G4/8 Ab4/8", key=Key.parse("Ab"))
     sung = sung.with_(measures=(sung.measures[0].with_(chords=(ChordMark(offset=0, symbol="Ab7"),)),))
-    fitted = adapt(sung, key="G")
+    fitted = adapt(sung, PLAYER, key="G")
     assert played(fitted.score) == "G3/8 A3/8 B3/8 C4/8 D4/8 E4/8 F#4/8 G4/8"
     assert str(fitted.score.head.key) == "G"
     assert fitted.score.measures[0].chords[0].symbol == "G7"
     assert parse_chord("G7").root == Key.parse("G").tonic
     assert transposition(fitted.score) == -1
     with pytest.raises(ScoreError, match="is no key"):
-        adapt(sung, key="H")
+        adapt(sung, PLAYER, key="H")
 
 
 def test_a_line_that_was_fitted_in_another_key_is_fitted_from_its_own_again():
     """Notes, key and chord symbols stay together, and so do the marks, whatever key it was in before."""
     sung = line("C4/8 D4/8 E4/8 F4/8 {A4}G4/8 hA4/8 B4/8 C5/8")
     sung = sung.with_(measures=(sung.measures[0].with_(chords=(ChordMark(offset=0, symbol="C"),)),))
-    in_g = adapt(sung, key="G").score
+    in_g = adapt(sung, PLAYER, key="G").score
     assert transposition(in_g) == -5
-    for key, first in ((None, adapt(sung)), ("A", adapt(sung, key="A")), ("G", adapt(sung, key="G"))):
-        again = adapt(in_g, key=key)
+    for key, first in (
+        (None, adapt(sung, PLAYER)),
+        ("A", adapt(sung, PLAYER, key="A")),
+        ("G", adapt(sung, PLAYER, key="G")),
+    ):
+        again = adapt(in_g, PLAYER, key=key)
         assert again.score == first.score
         assert again.summary == first.summary
-    assert adapt(in_g, key="A").done[0].message == "in A instead of C, as asked"
+    assert adapt(in_g, PLAYER, key="A").done[0].message == "in A instead of C, as asked"
 
 
 def test_a_finger_stays_only_where_it_was_set():
     """The arrangement has G in first position, the original C: what is fitted there anew is another note."""
-    in_g = adapt(line("C4/8 D4/8 E4/8 F4/8 G4/8 A4/8 B4/8 C5/8"), key="G").score
+    in_g = adapt(line("C4/8 D4/8 E4/8 F4/8 G4/8 A4/8 B4/8 C5/8"), PLAYER, key="G").score
     second = in_g.measures[0].events[1]
     set_there = second.with_(notes=(second.notes[0].with_(finger=3),))
     events = (in_g.measures[0].events[0], set_there, *in_g.measures[0].events[2:])
     marked = in_g.with_(measures=(in_g.measures[0].with_(events=events),))
-    assert all(note.finger is None for event in adapt(marked).score.measures[0].events for note in event.notes)
-    kept = adapt(marked, own=True).score.measures[0].events[1].notes[0]
+    assert all(
+        note.finger is None for event in adapt(marked, PLAYER).score.measures[0].events for note in event.notes
+    )
+    kept = adapt(marked, PLAYER, own=True).score.measures[0].events[1].notes[0]
     assert kept.finger == 3
 
 
@@ -224,9 +233,9 @@ def test_the_easiest_key_gives_its_reasons_in_numbers():
     """A scale of A flat has no open course; the easiest key has the fewest points of the search of all twelve."""
     sung = line("Ab3/8 Bb3/8 C4/8 Db4/8 Eb4/8 F4/8 G4/8 Ab4/8 | Ab4/8 G4/8 F4/8 Eb4/8 Db4/8 C4/8 Bb3/8 Ab3/8")
     sung = sung.with_(head=sung.head.with_(key=Key.parse("Ab")))
-    fitted = adapt(sung, key=EASIEST)
-    keys = [str(adapt(sung, key=name).score.head.key) for name in KEYS]
-    points = [fingering(adapt(sung, key=name).score).points for name in KEYS]
+    fitted = adapt(sung, PLAYER, key=EASIEST)
+    keys = [str(adapt(sung, PLAYER, key=name).score.head.key) for name in KEYS]
+    points = [fingering(adapt(sung, PLAYER, key=name).score, PLAYER).points for name in KEYS]
     assert points[keys.index(str(fitted.score.head.key))] == min(points)
     words = fitted.done[0].message
     assert "instead of Ab" in words
@@ -242,7 +251,7 @@ def test_the_easiest_key_gives_its_reasons_in_numbers():
 
 
 def test_slurs_stay_where_a_hand_can_play_them():
-    fitted = adapt(line("D4/8 hE4/8 pD4/8 G3/8 sA3/8 {G4}hB4/8 ^A4/4"))
+    fitted = adapt(line("D4/8 hE4/8 pD4/8 G3/8 sA3/8 {G4}hB4/8 ^A4/4"), PLAYER)
     notes = [event.notes[0] for event in fitted.score.measures[0].events]
     assert [note.reached.value for note in notes[:3]] == ["struck", "hammer", "pull"]
     assert fitted.score.measures[0].events[6].accent
@@ -253,7 +262,7 @@ def test_slurs_stay_where_a_hand_can_play_them():
 
 def test_a_slur_from_one_course_to_the_next_finds_a_course_that_has_both():
     """An open A has no fret to be pulled off to; A on the d course has, with the lower finger down beforehand."""
-    fitted = adapt(line("G4/8 hA4/8 A4/8 pG4/8 D5/8 hE5/8 E5/8 pD5/8"))
+    fitted = adapt(line("G4/8 hA4/8 A4/8 pG4/8 D5/8 hE5/8 E5/8 pD5/8"), PLAYER)
     notes = [event.notes[0] for event in fitted.score.measures[0].events]
     assert [note.reached.value for note in notes] == ["struck", "hammer", "struck", "pull"] * 2
     assert [note.course for note in notes] == [3] * 4 + [2] * 4
@@ -266,16 +275,16 @@ def test_a_tie_that_only_the_original_tells_is_kept():
     sung = line("G3+D4+A4/2 A4/2")
     first, second = sung.measures[0].source
     source = (first, second.with_(tied=True))
-    fitted = adapt(sung.with_(measures=(sung.measures[0].with_(source=source),)))
+    fitted = adapt(sung.with_(measures=(sung.measures[0].with_(source=source),)), PLAYER)
     assert fitted.score.measures[0].events[1].notes[0].tied
 
 
 def test_what_cannot_be_slurred_is_picked_and_said():
-    fitted = adapt(line("G3/8 hE4/8 A4/8 hA5/8 D5/8 sG5/8 r/4"))
+    fitted = adapt(line("G3/8 hE4/8 A4/8 hA5/8 D5/8 sG5/8 r/4"), PLAYER)
     assert not any(note.slurred for event in fitted.score.measures[0].events[:4] for note in event.notes)
     places = [done.place for done in said(fitted, Kind.REPLACED)]
     assert [place.offset for place in places] == [Fraction(1, 2), Fraction(3, 2)]
-    assert findings(fitted.score) == ()
+    assert findings(fitted.score, PLAYER) == ()
 
 
 def test_a_bend_beyond_the_course_is_left_out():
@@ -283,14 +292,14 @@ def test_a_bend_beyond_the_course_is_left_out():
     first = sung.measures[0].events[1]
     bent = first.with_(notes=(first.notes[0].with_(bend=Bend(cents=300)),))
     events = (sung.measures[0].events[0], bent, *sung.measures[0].events[2:])
-    fitted = adapt(sung.with_(measures=(sung.measures[0].with_(events=events),)))
+    fitted = adapt(sung.with_(measures=(sung.measures[0].with_(events=events),)), PLAYER)
     assert all(note.bend is None for event in fitted.score.measures[0].events for note in event.notes)
     (done,) = said(fitted, Kind.REPLACED)
     assert "the bend of D5 is left out: the course gives" in done.message
 
 
 def test_ties_last():
-    fitted = adapt(line("D3/4 B3/4 C4/2 | (C4/4 E4/4 G3+B3/2 | (G3+B3/2 r/2"))
+    fitted = adapt(line("D3/4 B3/4 C4/2 | (C4/4 E4/4 G3+B3/2 | (G3+B3/2 r/2"), PLAYER)
     ties = [sum(note.tied for note in event.notes) for m in fitted.score.measures for event in m.events]
     assert ties == [0, 0, 0, 1, 0, 0, 2, 0]
     assert fitted.summary.startswith("6 notes fitted")
@@ -306,7 +315,7 @@ def test_another_instrument_takes_the_line_over():
     fingered = event.with_(notes=(event.notes[0].with_(finger=2),))
     events = (sung.measures[0].events[0], fingered, *sung.measures[0].events[2:])
     sung = sung.with_(measures=(sung.measures[0].with_(events=events, source=()),))
-    fitted = adapt(sung, instrument=MANDOLIN, own=True)
+    fitted = adapt(sung, PLAYER, instrument=MANDOLIN, own=True)
     assert fitted.score.head.instrument == MANDOLIN
     assert played(fitted.score) == "E4/8 B4/8 D5/8 E5/8 G5/8 A5/8 B5/8 D6/8"
     assert all(note.finger is None for event in fitted.score.measures[0].events for note in event.notes)

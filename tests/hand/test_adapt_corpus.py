@@ -18,6 +18,7 @@ from tabterm.hand.adapt.line import line_of
 from tabterm.score.model import Event, Head, Score
 from tabterm.score.operations.timeline import rest_measure, splice
 from tabterm.score.place import Place
+from tests.build import PLAYER
 from tests.hand import fiddle
 
 LOWEST, HIGHEST = 55, 96
@@ -74,7 +75,7 @@ def test_a_tune_put_down_comes_back_with_its_contour(tunes, octaves):
     """On the neck, at a singing height, every interval as printed: each tune spans less than the neck."""
     for tune in tunes:
         printed = [note.pitch for note in tune.notes if note.pitch is not None]
-        fitted = adapt(foreign(tune, 12 * octaves))
+        fitted = adapt(foreign(tune, 12 * octaves), PLAYER)
         pitches = heard(fitted.score)
         assert len(pitches) == len(printed), tune.name
         assert all(LOWEST <= pitch <= HIGHEST for pitch in pitches), tune.name
@@ -87,4 +88,4 @@ def test_a_tune_put_down_comes_back_with_its_contour(tunes, octaves):
 def test_a_tune_at_its_own_pitch_stays(tunes):
     for tune in tunes:
         printed = [note.pitch for note in tune.notes if note.pitch is not None]
-        assert heard(adapt(foreign(tune, 0)).score) == printed, tune.name
+        assert heard(adapt(foreign(tune, 0), PLAYER).score) == printed, tune.name

@@ -15,6 +15,7 @@ from tabterm.score.comparison import differences
 from tabterm.score.duration import Duration
 from tabterm.score.model import Note
 from tabterm.score.place import Place, Span
+from tests.build import PLAYER
 from tests.foreign import line, played
 
 TUNE = (
@@ -25,7 +26,7 @@ TUNE = (
 
 @pytest.fixture(scope="module")
 def tune():
-    return adapt(line(TUNE)).score
+    return adapt(line(TUNE), PLAYER).score
 
 
 def everything(score):
@@ -33,13 +34,13 @@ def everything(score):
 
 
 def test_nothing_to_put_back(tune):
-    assert restore(tune, everything(tune)) is tune
+    assert restore(tune, PLAYER, everything(tune)) is tune
 
 
 def test_one_note_comes_back_and_the_rest_stays(tune):
     changed = do.put_note(tune, Place(0, Fraction(1)), Note(course=2, fret=6), Duration.parse("8"))
     changed = do.write(changed, Place(1), Duration.parse("4"), (Note(course=1, fret=1),))
-    back = restore(changed, Span(Place(0, Fraction(1)), Place(0, Fraction(3, 2))))
+    back = restore(changed, PLAYER, Span(Place(0, Fraction(1)), Place(0, Fraction(3, 2))))
     assert played(back).split(" | ")[0] == played(tune).split(" | ")[0]
     assert back.measures[1:] == changed.measures[1:]
     events = zip(back.measures[0].events, tune.measures[0].events, strict=True)
@@ -50,7 +51,7 @@ def test_one_note_comes_back_and_the_rest_stays(tune):
 
 def test_a_note_tied_over_the_bar_comes_back_whole(tune):
     changed = do.write(tune, Place(3, Fraction(3)), Duration.parse("4"), (Note(course=1, fret=9),))
-    back = restore(changed, Span(Place(3, Fraction(3)), Place(4)))
+    back = restore(changed, PLAYER, Span(Place(3, Fraction(3)), Place(4)))
     assert differences(back) == ()
     assert back.measures[4].events[0].notes[0].tied
 
@@ -71,7 +72,7 @@ def test_whatever_was_changed_comes_back(tune, data):
         else:
             score = do.put_note(score, place, note, length)
     score = score.with_(measures=score.measures[:5])
-    assert differences(restore(score, everything(score))) == ()
+    assert differences(restore(score, PLAYER, everything(score))) == ()
 
 
 def test_several_notes_in_one_rest_of_the_original_go(tune):
@@ -79,22 +80,22 @@ def test_several_notes_in_one_rest_of_the_original_go(tune):
     for offset in (Fraction(3), Fraction(7, 2)):
         changed = do.write(changed, Place(2, offset), Duration.parse("8"), (Note(course=1, fret=0),))
     assert len(differences(changed)) == 2
-    assert differences(restore(changed, everything(changed))) == ()
-    one = restore(changed, Span(Place(2, Fraction(3)), Place(2, Fraction(7, 2))))
+    assert differences(restore(changed, PLAYER, everything(changed))) == ()
+    one = restore(changed, PLAYER, Span(Place(2, Fraction(3)), Place(2, Fraction(7, 2))))
     assert [each.place.offset for each in differences(one)] == [Fraction(7, 2)]
 
 
 def test_what_the_neck_does_not_have_is_said():
     """A low phrase was moved up, since the range forced it: at its own octave it has no place."""
     high = "G4/8 B4/8 C5/8 E5/8 G5/8 B5/8 D6/8 r/8"
-    fitted = adapt(line(f"{high} | {high} | {high} | B3/8 A3/8 G3/8 E3/8 G3/8 A3/8 B3/4")).score
+    fitted = adapt(line(f"{high} | {high} | {high} | B3/8 A3/8 G3/8 E3/8 G3/8 A3/8 B3/4"), PLAYER).score
     with pytest.raises(ScoreError, match="E3 is not on this neck"):
-        restore(fitted, Span(Place(3, Fraction(3, 2)), Place(3, Fraction(2))))
-    back = restore(fitted, Span(Place(3), Place(4)))
+        restore(fitted, PLAYER, Span(Place(3, Fraction(3, 2)), Place(3, Fraction(2))))
+    back = restore(fitted, PLAYER, Span(Place(3), Place(4)))
     assert [each.place.offset for each in differences(back)] == [Fraction(3, 2)]
 
 
 def test_a_chord_that_no_hand_holds_is_said():
-    fitted = adapt(line("C4+E4+G4+C5/2 D4/2")).score
+    fitted = adapt(line("C4+E4+G4+C5/2 D4/2"), PLAYER).score
     with pytest.raises(ScoreError, match="cannot be played with the rest"):
-        restore(fitted, everything(fitted))
+        restore(fitted, PLAYER, everything(fitted))

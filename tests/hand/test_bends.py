@@ -15,7 +15,7 @@ from tabterm.hand.trial import offered
 from tabterm.instrument import PRESETS
 from tabterm.instrument.strings import STEEL_KG_M3, String, hertz_of, strength_n_mm2, usual_string
 from tabterm.score.model import Bend, Note
-from tests.build import event, measure, score
+from tests.build import PLAYER, event, measure, score
 
 MANDOLIN = PRESETS["mandolin"]
 N_PER_LB = 4.448222
@@ -118,18 +118,18 @@ def with_bend(course, fret, cents):
 
 def test_small_bends_are_no_finding():
     """A quarter tone at fret 5 is what such an instrument allows (common practice, no source)."""
-    assert findings(with_bend(2, 5, 50)) == ()
+    assert findings(with_bend(2, 5, 50), PLAYER) == ()
 
 
 def test_a_bend_too_far_and_its_remedies():
     built = with_bend(1, 2, 300)
-    (finding,) = findings(built)
+    (finding,) = findings(built, PLAYER)
     assert (finding.code, finding.severity) == ("bend-too-far", Severity.IMPOSSIBLE)
     assert finding.numbers["cents"] == 300
     assert finding.numbers["possible_cents"] < 300
-    first, *_ = offered(built, finding)
+    first, *_ = offered(built, PLAYER, finding)
     assert first.label.startswith("bend by ")
-    assert findings(first.operation(built, finding.place)) == ()
-    (hard,) = findings(with_bend(1, 2, 80))
+    assert findings(first.operation(built, finding.place), PLAYER) == ()
+    (hard,) = findings(with_bend(1, 2, 80), PLAYER)
     assert hard.severity is Severity.HARD
     assert " N at the finger" in hard.message

@@ -20,7 +20,7 @@ from tabterm.score.operations import put_note
 from tabterm.score.place import Place, Span
 from tabterm.score.profile import HandProfile, Speeds
 from tabterm.score.tempo import Tempo
-from tests.build import event, measure, score
+from tests.build import PLAYER, event, measure, score
 from tests.hand.passages import SHORT_NECK, one_line, passages
 
 PLAIN = "8 3.0,8 3.2,8 3.4,8 3.5,8 2.0,8 2.2,8 2.3,8 2.5"
@@ -34,8 +34,8 @@ def line(*events, tempo):
 
 
 def playing(built):
-    built = with_hands(built)
-    (solved,) = fingering(built).phrases
+    built = with_hands(built, PLAYER)
+    (solved,) = fingering(built, PLAYER).phrases
     return Playing.of(built, solved)
 
 
@@ -67,14 +67,14 @@ def test_a_long_note_does_not_thin_out_what_comes_before_it():
 
 def test_beats_are_those_of_the_metre():
     """Quarters at 120 are 0.5 s, dotted quarters at 120 quarters 0.75 s; a pickup lies where it leads to."""
-    (solved,) = fingering(score("4 2.0,4 2.2,4 2.3,4 2.5", tempo=Tempo(120.0))).phrases
+    (solved,) = fingering(score("4 2.0,4 2.2,4 2.3,4 2.5", tempo=Tempo(120.0)), PLAYER).phrases
     assert beats_s(score(PLAIN, tempo=Tempo(120.0)), solved.phrase) == (0.5,) * 4
     jig = score("8 2.0,8 2.2,8 2.3,8 2.5,8 2.3,8 2.2", metre="6/8", tempo=Tempo(120.0))
-    assert beats_s(jig, fingering(jig).phrases[0].phrase) == (0.75,) * 6
+    assert beats_s(jig, fingering(jig, PLAYER).phrases[0].phrase) == (0.75,) * 6
     odd = score(
         measure("8 2.0", short=True), "8 2.0,8 2.2,8 2.3,8 2.5,8 2.3", metre="5/8(2+3)", tempo=Tempo(120.0)
     )
-    assert beats_s(odd, fingering(odd).phrases[0].phrase) == (0.75, 0.5, 0.5, 0.75, 0.75, 0.75)
+    assert beats_s(odd, fingering(odd, PLAYER).phrases[0].phrase) == (0.75, 0.5, 0.5, 0.75, 0.75, 0.75)
 
 
 # Speeds
@@ -131,9 +131,9 @@ def test_a_shift_needs_its_time():
 def test_the_limit_is_so_many_plain_scales():
     """A plain scale at the fastest strokes takes 1/BURST of it; the player's strokes scale it."""
     heads = [score(PLAIN, hand=HandProfile(speeds=Speeds(strokes=rate))).head for rate in (6.0, 12.0)]
-    slow, quick = (limit_rate(neck_of(head)) for head in heads)
+    slow, quick = (limit_rate(neck_of(head, PLAYER)) for head in heads)
     assert quick == pytest.approx(2 * slow)
-    loads = plain_scale(neck_of(heads[0])).loads()
+    loads = plain_scale(neck_of(heads[0], PLAYER)).loads()
     assert slow == pytest.approx(BURST * 6.0 * sum(load.points for load in loads) / 8)
 
 
@@ -163,11 +163,11 @@ def test_the_player_is_used_up_at_that_tempo():
 def test_the_tempo_at_the_limit_is_that_of_the_music():
     """With the same fingers it does not depend on the tempo that is written."""
     whole = Span.of_measures(0, 1)
-    fingered = accept_fingers(with_hands(score(LEAP, PLAIN)), whole)
+    fingered = accept_fingers(with_hands(score(LEAP, PLAIN), PLAYER), whole)
     found = []
     for tempo in (60.0, 90.0, 160.0):
         built = fingered.with_(head=fingered.head.with_(tempo=Tempo(tempo)))
-        (solved,) = fingering(built).phrases
+        (solved,) = fingering(built, PLAYER).phrases
         assert [hold.frame for hold in solved.holds]
         found.append(Playing.of(built, solved).limit_tempo(tempo))
     assert found == pytest.approx([found[0]] * 3, rel=0.01)
@@ -187,8 +187,8 @@ def test_the_range_of_tempos_is_kept():
 @example(line("16 3.1", "8 /3.4", "4 /3.7", tempo=160.0), 1.05)
 def test_slower_is_never_harder(built, slower):
     """Nor is any single onset, though the hardest stretch that it lies in may be another at another tempo."""
-    built = with_hands(built)
-    for solved in fingering(built).phrases:
+    built = with_hands(built, PLAYER)
+    for solved in fingering(built, PLAYER).phrases:
         play = Playing.of(built, solved)
         for fast, slow in zip(play.uses(), play.uses(slower), strict=True):
             assert slow <= fast + 1e-9
@@ -198,8 +198,8 @@ def test_slower_is_never_harder(built, slower):
 @given(passages())
 def test_what_was_solved_is_what_is_worked_out_anew(built):
     """The points of the search are those that the terms give at (nearly) the written tempo."""
-    built = with_hands(built)
-    for solved in fingering(built).phrases:
+    built = with_hands(built, PLAYER)
+    for solved in fingering(built, PLAYER).phrases:
         play = Playing.of(built, solved)
         for one, other in zip(play.loads(), play.loads(1.0 + 1e-12), strict=True):
             assert one.points == pytest.approx(other.points, abs=1e-3)
@@ -220,8 +220,8 @@ def test_an_onset_is_used_up_by_every_stretch_that_it_lies_in():
 
 
 def test_a_phrase_in_numbers():
-    built = with_hands(score(PLAIN, LEAP))
-    (solved,) = fingering(built).phrases
+    built = with_hands(score(PLAIN, LEAP), PLAYER)
+    (solved,) = fingering(built, PLAYER).phrases
     found = difficulty(built, solved)
     values = sorted(rate.per_s for rate in Playing.of(built, solved).rates())
     assert found.peak == values[-1]
@@ -231,8 +231,8 @@ def test_a_phrase_in_numbers():
 
 
 def test_equal_music_is_equally_hard_wherever_it_stands():
-    built = with_hands(score(LEAP, "1", PLAIN, "1", LEAP, "1", PLAIN))
-    one, plain, other, last = (difficulty(built, solved) for solved in fingering(built).phrases)
+    built = with_hands(score(LEAP, "1", PLAIN, "1", LEAP, "1", PLAIN), PLAYER)
+    one, plain, other, last = (difficulty(built, solved) for solved in fingering(built, PLAYER).phrases)
     assert (one.peak, one.use, one.limit_tempo) == (other.peak, other.use, other.limit_tempo)
     assert (plain.peak, plain.use) == (last.peak, last.use)
     assert one.use > plain.use
@@ -240,8 +240,8 @@ def test_equal_music_is_equally_hard_wherever_it_stands():
 
 
 def test_the_curve_covers_every_event_and_rises_to_the_use():
-    built = with_hands(score(PLAIN, "1", LEAP))
-    hand = fingering(built)
+    built = with_hands(score(PLAIN, "1", LEAP), PLAYER)
+    hand = fingering(built, PLAYER)
     levels = curve(built, hand)
     sounding = {i: {o for o, e in m.timed() if e.notes} for i, m in enumerate(built.measures)}
     assert {index: set(found) for index, found in levels.items()} == {0: sounding[0], 2: sounding[2]}
@@ -251,9 +251,9 @@ def test_the_curve_covers_every_event_and_rises_to_the_use():
 
 
 def test_the_curve_of_a_phrase_that_stays_is_kept():
-    built = with_hands(score(PLAIN, "1", PLAIN))
-    before = curve(built, fingering(built))
+    built = with_hands(score(PLAIN, "1", PLAIN), PLAYER)
+    before = curve(built, fingering(built, PLAYER))
     edited = put_note(built, Place(2, Fraction(1)), Note(course=1, fret=9), EIGHTH)
-    after = curve(edited, fingering(edited))
+    after = curve(edited, fingering(edited, PLAYER))
     assert after[0] is before[0]
     assert max(after[2].values()) > max(before[2].values())

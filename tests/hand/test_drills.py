@@ -16,8 +16,9 @@ from tabterm.performance import perform
 from tabterm.score.kinds import Reached, Stroke
 from tabterm.score.profile import HandProfile, Speeds
 from tabterm.score.tempo import Tempo
+from tests.build import PLAYER
 
-SET = drills(PRESETS["mandolin"])
+SET = drills(PRESETS["mandolin"], PLAYER.hand)
 
 
 def drill(name):
@@ -30,14 +31,15 @@ def drill(name):
 @settings(max_examples=40, deadline=None)
 @given(st.sampled_from(sorted(PRESETS)), st.floats(60, 220))
 def test_no_hand_is_asked_for_what_it_cannot_do(word, span_mm):
-    built = with_proposals(drills(PRESETS[word], span_mm))
-    own = built.with_(head=built.head.with_(hand=HandProfile(span_mm=span_mm)))
-    assert Severity.IMPOSSIBLE not in {finding.severity for finding in findings(own)}
+    hand = HandProfile(span_mm=span_mm)
+    built = with_proposals(drills(PRESETS[word], hand), PLAYER)
+    own = built.with_(head=built.head.with_(hand=hand))
+    assert Severity.IMPOSSIBLE not in {finding.severity for finding in findings(own, PLAYER)}
 
 
 def test_the_drills_ask_nothing_hard_of_the_reference_hand():
     for instrument in PRESETS.values():
-        found = findings(with_proposals(drills(instrument)))
+        found = findings(with_proposals(drills(instrument, PLAYER.hand), PLAYER), PLAYER)
         assert not [finding for finding in found if finding.code.startswith("reach")]
 
 
@@ -112,4 +114,4 @@ def test_what_cannot_be_played_is_refused():
     mandolin = PRESETS["mandolin"]
     for small in (mandolin.with_(frets=11), mandolin.with_(courses=mandolin.courses[:2])):
         with pytest.raises(InstrumentError, match="three courses and twelve frets"):
-            drills(small)
+            drills(small, PLAYER.hand)

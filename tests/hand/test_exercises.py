@@ -18,6 +18,7 @@ from tabterm.formats import text
 from tabterm.hand.proposals import free_fingers, with_hands
 from tabterm.hand.stroke_row import to_proposal
 from tabterm.score.place import Span
+from tests.build import PLAYER
 from tests.hand.halves import HALVES, half_of
 
 FILES = sorted((Path(__file__).parent / "exercises").glob("*.tab"))
@@ -104,7 +105,7 @@ def compare(path):
     score = text.read(path.read_bytes()).score
     whole = Span.of_measures(0, len(score.measures))
     bare = to_proposal(free_fingers(score, whole), whole)
-    kept, moved = with_hands(bare), with_hands(bare, keep_courses=False)
+    kept, moved = with_hands(bare, PLAYER), with_hands(bare, PLAYER, keep_courses=False)
     total, misses = Counter(), []
     for number, measures in enumerate(zip(score.measures, kept.measures, moved.measures, strict=True), 1):
         events = (measures[0].timed(), measures[1].events, measures[2].events)

@@ -14,6 +14,7 @@ from tabterm.hand.effort import Stop
 from tabterm.hand.finding import CODES
 from tabterm.hand.findings import Severity, findings
 from tabterm.hand.fingering import fingering
+from tabterm.hand.neck import neck_of
 from tabterm.hand.reach import widest_of
 from tabterm.hand.state import hand_at
 from tabterm.hand.strokes import with_proposals
@@ -24,7 +25,7 @@ from tabterm.score.model import Bend, Event, Head, Note
 from tabterm.score.place import Place
 from tabterm.score.profile import HandProfile
 from tabterm.score.tempo import Tempo
-from tests.build import event, measure, score
+from tests.build import PLAYER, event, measure, score
 
 
 def notes(text, **fields):
@@ -41,17 +42,17 @@ def with_events(*events, **head):
 
 
 def codes(built):
-    return [finding.code for finding in findings(built)]
+    return [finding.code for finding in findings(built, PLAYER)]
 
 
 def one(built):
-    (finding,) = findings(built)
+    (finding,) = findings(built, PLAYER)
     return finding
 
 
 def mended(finding, built, number=0):
     """The score after a remedy, one of those that help."""
-    remedies = offered(built, finding)
+    remedies = offered(built, PLAYER, finding)
     return remedies[number].operation(built, finding.place)
 
 
@@ -62,6 +63,9 @@ def chord(text, duration="1", **fields):
 # Reaches
 
 
+NECK = neck_of(Head(), PLAYER)
+
+
 def test_bands_rise_and_scale_with_the_span():
     for pair, band in BANDS.items():
         assert band.natural_mm < band.comfortable_mm < band.hard_mm < band.extreme_mm
@@ -70,11 +74,11 @@ def test_bands_rise_and_scale_with_the_span():
 
 
 def test_the_widest_reach_of_a_grip():
-    reach = widest_of(Head(), (Stop(1, 7, 4), Stop(3, 2, 1), Stop(2, 0, 0)))
+    reach = widest_of(NECK, (Stop(1, 7, 4), Stop(3, 2, 1), Stop(2, 0, 0)))
     assert reach is not None
     assert (reach.fingers, reach.frets) == ((1, 4), (2, 7))
-    assert widest_of(Head(), (Stop(1, 2, 1), Stop(2, 2, 1))) is None
-    assert widest_of(Head(), (Stop(1, 0, 0), Stop(2, 5, 3))) is None
+    assert widest_of(NECK, (Stop(1, 2, 1), Stop(2, 2, 1))) is None
+    assert widest_of(NECK, (Stop(1, 0, 0), Stop(2, 5, 3))) is None
 
 
 @pytest.mark.parametrize(
@@ -82,7 +86,7 @@ def test_the_widest_reach_of_a_grip():
     [("1.8.4 3.1.1", Severity.HARD), ("1.7.4 3.2.1", None), ("1.15.4 3.1.1", Severity.IMPOSSIBLE)],
 )
 def test_a_reach_of_one_moment(text, severity):
-    found = findings(with_events(chord(text)))
+    found = findings(with_events(chord(text)), PLAYER)
     assert [finding.severity for finding in found] == ([severity] if severity else [])
     if severity is Severity.HARD:
         assert "reach 1-4, frets 1 to 8, is 111 mm (comfortable up to 79 mm)" in found[0].message
@@ -117,7 +121,7 @@ def test_neighbours_count_only_when_held_or_too_fast():
 def test_one_finger_on_two_frets():
     finding = one(with_events(chord("1.3.2 2.5.2")))
     assert (finding.code, finding.severity) == ("one-finger-two-frets", Severity.IMPOSSIBLE)
-    assert findings(mended(finding, with_events(chord("1.3.2 2.5.2")))) == ()
+    assert findings(mended(finding, with_events(chord("1.3.2 2.5.2"))), PLAYER) == ()
     assert codes(with_events(chord("1.3.2 2.3.2"))) == []
 
 
@@ -154,7 +158,7 @@ def test_slurs_that_cannot_sound(text, code, way):
     assert (finding.code, finding.severity) == (code, Severity.IMPOSSIBLE)
     after = mended(finding, built)
     assert after.measures[0].events[1].notes[0].reached is way
-    assert findings(after) == ()
+    assert findings(after, PLAYER) == ()
 
 
 @pytest.mark.parametrize("text", ["2 1.3,2 h1.5", "2 1.5,2 p1.0", "2 1.3,2 /1.5", "4 1.2,4 h1.3,4 p1.2,4 p1.0"])
@@ -179,7 +183,7 @@ def test_a_bend_of_an_open_course():
     finding = one(built)
     assert finding.code == "bend-open-course"
     assert [remedy.label for remedy in finding.remedies][:2] == ["leave the bend out", "course A, fret 7"]
-    assert findings(mended(finding, built, 1)) == ()
+    assert findings(mended(finding, built, 1), PLAYER) == ()
 
 
 def test_a_fret_beyond_the_neck():
@@ -187,7 +191,7 @@ def test_a_fret_beyond_the_neck():
     finding = one(built)
     assert finding.code == "beyond-the-neck"
     assert "has 20" in finding.message
-    assert findings(mended(finding, built)) == ()
+    assert findings(mended(finding, built), PLAYER) == ()
 
 
 def test_two_frets_on_one_course():
@@ -195,21 +199,21 @@ def test_two_frets_on_one_course():
     built = with_events(ringing, event("2 2.7"))
     finding = one(built)
     assert finding.code == "two-frets-one-course"
-    assert findings(mended(finding, built)) == ()
-    assert findings(mended(finding, built, -1)) == ()
+    assert findings(mended(finding, built), PLAYER) == ()
+    assert findings(mended(finding, built, -1), PLAYER) == ()
 
 
 def test_a_stroke_on_a_slurred_note():
     built = with_events(event("2 1.3"), event("2 h1.5", stroke=Stroke.UP))
     assert one(built).code == "stroke-on-slur"
-    assert findings(mended(one(built), built)) == ()
+    assert findings(mended(one(built), built), PLAYER) == ()
 
 
 def test_two_strokes_against_the_grid():
     turned = [event("4 1.3", stroke=Stroke.UP) for _ in range(2)]
-    built = with_proposals(with_events(*turned, event("2 1.3")))
+    built = with_proposals(with_events(*turned, event("2 1.3")), PLAYER)
     assert (one(built).code, one(built).severity) == ("against-the-grid", Severity.REMARK)
-    alone = with_proposals(with_events(turned[0], event("4 1.3"), event("2 1.3")))
+    alone = with_proposals(with_events(turned[0], event("4 1.3"), event("2 1.3")), PLAYER)
     assert codes(alone) == []
 
 
@@ -228,7 +232,7 @@ def eighths(text, tempo=120.0, **head):
 
 
 def found(built, code):
-    return next(finding for finding in findings(built) if finding.code == code)
+    return next(finding for finding in findings(built, PLAYER) if finding.code == code)
 
 
 def test_a_shift_without_time():
@@ -244,7 +248,7 @@ def test_a_shift_without_time():
     over_open = eighths("1.2.1 2.0.0 1.5.1", 120.0)
     assert "shift-no-time" not in codes(over_open)
     assert found(eighths("1.2.1 1.12.1 1.2.1 1.12.1", 390.0), "shift-no-time").severity is Severity.IMPOSSIBLE
-    assert [remedy.label.split(" by ")[0] for remedy in offered(quick, finding)] == [
+    assert [remedy.label.split(" by ")[0] for remedy in offered(quick, PLAYER, finding)] == [
         *("course A, fret 19", "move the phrase an octave down", "slower"),
     ]
 
@@ -262,7 +266,11 @@ def test_the_note_before_a_shift_is_cut_short():
     """With no good finger left the note before goes early (common practice, no source)."""
     built = eighths("1.3.1 1.8.1 1.10.3 1.8.1", 190.0)
     finding = found(built, "shift-no-time")
-    (way,) = [remedy for remedy in offered(built, finding) if remedy.label.startswith("cut the note before short")]
+    (way,) = [
+        remedy
+        for remedy in offered(built, PLAYER, finding)
+        if remedy.label.startswith("cut the note before short")
+    ]
     after = way.operation(built, finding.place)
     assert after.measures[0].events[0].staccato
     assert "shift-no-time" not in codes(after)
@@ -271,7 +279,7 @@ def test_the_note_before_a_shift_is_cut_short():
 def test_a_finger_that_takes_a_place_over():
     finding = found(eighths("1.3.1 1.3.3 1.0.0"), "finger-switch")
     assert finding.severity is Severity.AWKWARD
-    assert findings(mended(finding, eighths("1.3.1 1.3.3 1.0.0"))) == ()
+    assert findings(mended(finding, eighths("1.3.1 1.3.3 1.0.0")), PLAYER) == ()
 
 
 def test_one_finger_in_quick_succession():
@@ -296,7 +304,7 @@ def test_a_slur_faster_than_the_fingers():
     finding = found(quick, "slur-too-fast")
     assert finding.numbers["limit_per_s"] == 7.5
     assert finding.numbers["rate_per_s"] == pytest.approx(8.0, abs=0.01)
-    assert "pick it instead of slurring" in [remedy.label for remedy in offered(quick, finding)]
+    assert "pick it instead of slurring" in [remedy.label for remedy in offered(quick, PLAYER, finding)]
     assert "slur-too-fast" not in codes(eighths("1.3.2 h1.5.3 p1.3.2 h1.5.3", 180.0))
 
 
@@ -315,7 +323,7 @@ def test_set_fingers_that_cannot_be():
     assert finding.severity is Severity.IMPOSSIBLE
     assert "finger 1 at fret 5" in finding.message
     after = mended(finding, built)
-    assert findings(after) == ()
+    assert findings(after, PLAYER) == ()
 
 
 def test_a_set_finger_before_a_slur_that_leaves_none_for_it():
@@ -324,7 +332,7 @@ def test_a_set_finger_before_a_slur_that_leaves_none_for_it():
     finding = found(built, "set-fingers")
     assert finding.place == Place(0, Fraction(1, 2))
     assert "finger 4 at fret 3" in finding.message
-    assert findings(mended(finding, built)) == ()
+    assert findings(mended(finding, built), PLAYER) == ()
 
 
 def test_the_little_finger_can_have_too_much():
@@ -342,7 +350,7 @@ def test_every_code_is_tested():
 
 def test_the_hand_at_a_moment():
     built = with_events(chord("1.7.4 3.2.1"))
-    state = hand_at(built, fingering(built), Place(0))
+    state = hand_at(built, fingering(built, PLAYER), Place(0))
     assert state.notes == (Stop(1, 7, 4), Stop(3, 2, 1))
     assert state.frame == 2
     assert state.reach_mm == pytest.approx(78.76, abs=0.01)

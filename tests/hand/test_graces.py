@@ -10,7 +10,7 @@ from tabterm.hand.strokes import with_proposals
 from tabterm.score.kinds import Reached, Stroke, StrokeSchool
 from tabterm.score.model import Note
 from tabterm.score.place import Place
-from tests.build import event, measure, score
+from tests.build import PLAYER, event, measure, score
 from tests.strategies import scores
 
 D, U = Stroke.DOWN, Stroke.UP
@@ -23,7 +23,7 @@ def graced(note, *courses, school="beat", slurred=(), **fields):
         for number, course in enumerate(courses)
     )
     events = (event("4 2.0"), event(f"4 {note}", grace=graces, **fields), event("2 2.0"))
-    built = with_proposals(score(measure("1").with_(events=events), school=StrokeSchool(school)))
+    built = with_proposals(score(measure("1").with_(events=events), school=StrokeSchool(school)), PLAYER)
     return grace_strokes(built, Place(0, built.measures[0].onsets[1])), built.measures[0].events[1].stroke_shown
 
 
@@ -56,14 +56,14 @@ def test_schools_differ_on_other_courses():
 
 
 def test_nothing_struck_has_no_strokes():
-    built = with_proposals(score("1", "1 1.0"))
+    built = with_proposals(score("1", "1 1.0"), PLAYER)
     assert grace_strokes(built, Place(0)) == grace_strokes(built, Place(1)) == grace_strokes(built, Place(5)) == ()
 
 
 @settings(max_examples=60, deadline=None)
 @given(scores())
 def test_each_struck_grace_note_has_one(built):
-    built = with_proposals(built)
+    built = with_proposals(built, PLAYER)
     for index, each in enumerate(built.measures):
         for offset, found in each.timed():
             strokes = grace_strokes(built, Place(index, offset))

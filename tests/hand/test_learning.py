@@ -10,11 +10,11 @@ from tabterm.formats import native
 from tabterm.hand.fingering import fingering
 from tabterm.hand.learning import MOST, learn
 from tabterm.hand.proposals import with_hands
-from tabterm.hand.terms import LIMITS, STANDARD, TERMS
+from tabterm.hand.terms import LIMITS, TERMS, Weights
 from tabterm.score.operations import set_finger
 from tabterm.score.place import Place
 from tabterm.workspace import learnt
-from tests.build import score
+from tests.build import PLAYER, score
 from tests.hand.passages import passages
 
 PHRASE = "8 2.2,8 2.3,8 2.5,8 2.3,8 2.2,8 2.5,4 2.2"
@@ -29,7 +29,7 @@ def own_folder(tmp_path, monkeypatch):
 
 def little_fingered():
     """The player takes the little finger for fret 5, where the ring finger was proposed."""
-    built = with_hands(score(PHRASE))
+    built = with_hands(score(PHRASE), PLAYER)
     for offset, event in built.measures[0].timed():
         if event.notes[0].fret == 5:
             assert event.notes[0].proposed_finger == 3
@@ -37,45 +37,46 @@ def little_fingered():
     return built
 
 
-def proposals(built, weights):
-    return [hold.grip.notes[0].finger for hold in fingering(built, weights=weights).holds()]
+def proposals(built, player):
+    return [hold.grip.notes[0].finger for hold in fingering(built, player).holds()]
 
 
 def test_lessons_turn_the_proposal_round():
     """Fifths by one finger are the default; who always takes two fingers gets them proposed in the end."""
-    fifths = with_hands(score("8 2.4,8 1.4,8 2.4,8 1.4,8 2.4,8 1.4,4 2.2"))
+    fifths = with_hands(score("8 2.4,8 1.4,8 2.4,8 1.4,8 2.4,8 1.4,4 2.2"), PLAYER)
     taught = fifths
     for offset, event in fifths.measures[0].timed():
         note = event.notes[0]
         if note.fret == 4:
             taught = set_finger(taught, Place(0, offset), note.course, 4 - note.course)
-    weights, lessons = STANDARD, 0
-    assert len(set(proposals(fifths, weights)[:6])) == 1
-    while len(set(proposals(fifths, weights)[:6])) == 1:
-        weights, lessons = learn(taught, weights), lessons + 1
+    player, lessons = PLAYER, 0
+    assert len(set(proposals(fifths, player)[:6])) == 1
+    while len(set(proposals(fifths, player)[:6])) == 1:
+        player, lessons = learn(taught, player), lessons + 1
         assert lessons < 60
     assert lessons > 2
-    assert weights.points["roll"] > STANDARD.points["roll"]
-    assert weights.points["crowding"] < STANDARD.points["crowding"]
+    assert player.weights.points["roll"] > PLAYER.weights.points["roll"]
+    assert player.weights.points["crowding"] < PLAYER.weights.points["crowding"]
 
 
 def test_one_lesson_is_a_small_step():
-    weights = learn(little_fingered(), STANDARD)
-    for factor in weights.factors.values():
+    weights = learn(little_fingered(), PLAYER).weights
+    assert weights.factors
+    for _, factor in weights.factors:
         assert 2.71828**-MOST - 1e-3 <= factor <= 2.71828**MOST + 1e-3
 
 
 def test_nothing_is_learnt_from_agreement():
-    assert learn(with_hands(score(PHRASE)), STANDARD) is STANDARD
+    assert learn(with_hands(score(PHRASE), PLAYER), PLAYER) is PLAYER
 
 
 @settings(max_examples=30, deadline=None)
 @given(passages())
 def test_weights_stay_within_their_bounds(built):
-    weights = STANDARD
+    player = PLAYER
     for _ in range(30):
-        weights = learn(built, weights)
-    for name, factor in weights.factors.items():
+        player = learn(built, player)
+    for name, factor in player.weights.factors:
         assert LIMITS[0] <= factor <= LIMITS[1]
         assert name in TERMS
         assert name != "law"
@@ -84,7 +85,7 @@ def test_weights_stay_within_their_bounds(built):
 def test_a_choice_that_cannot_be_teaches_nothing():
     """A hammer-on to a lower finger is against the law, not a taste."""
     built = set_finger(set_finger(score("2 1.3,2 h1.5"), Place(0), 1, 3), Place(0, 2), 1, 1)
-    assert learn(built, STANDARD) is STANDARD
+    assert learn(built, PLAYER) is PLAYER
 
 
 def test_what_was_learnt_is_kept_shown_and_forgotten(own_folder, capsys):
@@ -92,14 +93,14 @@ def test_what_was_learnt_is_kept_shown_and_forgotten(own_folder, capsys):
     path.write_bytes(native.write(little_fingered()))
     assert main(["hand", "--learn", str(path)]) == 0
     assert "weak" in capsys.readouterr().out
-    assert learnt.weights().factors["weak"] < 1
+    assert dict(learnt.weights().factors)["weak"] < 1
     assert main(["hand", "--forget"]) == 0
     assert "nothing yet" in capsys.readouterr().out
-    assert learnt.weights() is STANDARD
+    assert learnt.weights() == Weights()
 
 
 @pytest.mark.parametrize("text", ["", "[]", "{", '{"weak": 9, "nothing": 1, "shift": "x"}', "\x00"])
 def test_a_broken_file_counts_as_none(own_folder, text):
     learnt.path().parent.mkdir(parents=True, exist_ok=True)
     learnt.path().write_text(text, encoding="utf-8")
-    assert learnt.weights() is STANDARD
+    assert learnt.weights() == Weights()

@@ -18,7 +18,7 @@ from tabterm.score.operations import insert_measures, put_note
 from tabterm.score.operations.draft import change_measure
 from tabterm.score.place import Place
 from tabterm.score.tempo import Tempo
-from tests.build import event, measure, score
+from tests.build import PLAYER, event, measure, score
 from tests.strategies import operations, scores
 
 LINE = ["4 1.2,4 1.3,2", "2 2.2,2 2.3", "4 3.2,4 3.4,2", "4,4 1.2,2 1.5", "2 2.2,2", "1 1.3"]
@@ -41,10 +41,10 @@ def told(found):
 def test_after_any_edits_all_is_as_on_a_fresh_look(built, data):
     for _ in range(4):
         assert phrases(built) == tuple(phrase for _, phrase in walk(built))
-        remembered = told(findings(built))
+        remembered = told(findings(built, PLAYER))
         for memory in (of_phrases._of_phrase, of_phrases._alike, of_measures._looked, of_measures._loads):
             memory.clear()
-        assert told(findings(built)) == remembered
+        assert told(findings(built, PLAYER)) == remembered
         built = data.draw(operations(built))
 
 

@@ -15,7 +15,7 @@ from tabterm.instrument import PRESETS, stretch_mm
 from tabterm.score.kinds import Stroke
 from tabterm.score.place import Place
 from tabterm.score.tempo import Tempo
-from tests.build import score
+from tests.build import PLAYER, score
 
 MANDOLIN = PRESETS["mandolin"]
 
@@ -25,7 +25,7 @@ def fingers(text, **head):
     built = score(*_measures(text), **head)
     return [
         note.proposed_finger or 0
-        for measure in with_hands(built).measures
+        for measure in with_hands(built, PLAYER).measures
         for event in measure.events
         for note in event.notes
     ]
@@ -66,7 +66,8 @@ def test_first_position_at_any_tempo(frets, tempo):
     """The same table in quarters: what finger has a fret is no matter of tempo where no shift is called for."""
     stops = [f"4 2.{fret}" for fret in frets.split()]
     built = with_hands(
-        score(*(",".join(stops[start : start + 4]) for start in range(0, len(stops), 4)), tempo=Tempo(tempo))
+        score(*(",".join(stops[start : start + 4]) for start in range(0, len(stops), 4)), tempo=Tempo(tempo)),
+        PLAYER,
     )
     given = [n.proposed_finger or 0 for m in built.measures for event in m.events for n in event.notes]
     table = {0: 0, 2: 1, 3: 2, 4: 2, 5: 3, 7: 4}
@@ -79,7 +80,7 @@ def test_the_one_real_second_choice_in_first_position():
     built = score(*_measures("3.0 3.2 3.4 3.6 3.7 3.6 3.4 3.2"))
     second = {}
     for number, fret in ((1, 2), (2, 4), (3, 6)):
-        offered = choices(built, Place(0, Fraction(number, 2)), 3)
+        offered = choices(built, PLAYER, Place(0, Fraction(number, 2)), 3)
         first, other = [choice for choice in offered if choice.stop.course == 3][:2]
         assert first.stop.finger == fret // 2
         second[fret] = (other.extra - first.extra, other.stop.finger)
@@ -119,7 +120,7 @@ def test_fingers_of_the_forms(frets, finger):
 
 
 def fingers_of_chord(lower, upper, instrument=MANDOLIN):
-    (hold,) = fingering(score(f"1 2.{upper} 3.{lower}", instrument=instrument)).holds()
+    (hold,) = fingering(score(f"1 2.{upper} 3.{lower}", instrument=instrument), PLAYER).holds()
     by_course = {stop.course: stop.finger for stop in hold.grip.notes}
     return by_course[3], by_course[2]
 
@@ -129,7 +130,7 @@ def test_the_same_forms_on_a_long_neck():
     banjo = PRESETS["tenor-banjo"]
     assert fingers_of_chord(4, 2, banjo) == (3, 1)
     assert fingers_of_chord(5, 2, banjo) == (4, 1)
-    assert [finding.code for finding in findings(score("1 2.2 3.6", instrument=banjo))] == ["reach"]
+    assert [finding.code for finding in findings(score("1 2.2 3.6", instrument=banjo), PLAYER)] == ["reach"]
 
 
 @pytest.mark.parametrize(
@@ -199,7 +200,7 @@ def test_two_frets_a_finger_or_one_by_the_length_of_the_neck():
 
 
 def test_a_slurred_off_beat_takes_no_stroke_and_the_next_that_of_its_place():
-    built = with_hands(score("8 2.2,8 h2.3,8 2.5,8 2.3,2 2.2"))
+    built = with_hands(score("8 2.2,8 h2.3,8 2.5,8 2.3,2 2.2"), PLAYER)
     strokes = [event.proposed_stroke for event in built.measures[0].events]
     assert strokes[:4] == [Stroke.DOWN, None, Stroke.DOWN, Stroke.UP]
 
@@ -207,7 +208,7 @@ def test_a_slurred_off_beat_takes_no_stroke_and_the_next_that_of_its_place():
 def test_a_slide_frees_the_hand_for_the_higher_position():
     """Sliding into a note by one finger carries the hand along: what follows lies under the other fingers."""
     built = score("8 1.5,8 /1.9,8 1.10,8 1.7,8 1.9,8 1.5,4")
-    holds = list(fingering(built).holds())
+    holds = list(fingering(built, PLAYER).holds())
     slid, into = holds[0], holds[1]
     assert slid.grip.notes[0].finger == into.grip.notes[0].finger
     assert into.frame > slid.frame
@@ -219,7 +220,7 @@ def test_a_slide_by_the_little_finger_leaves_a_finger_for_each_note_below():
     built = score("8 1.2,8 1.3,8 1.5,8 1.7,8 /1.12,8 1.11,8 1.9,8 1.7")
     events = list(built.measures[0].events)
     events[3] = events[3].with_(notes=(events[3].notes[0].with_(finger=4),))
-    solved = with_hands(built.with_(measures=(built.measures[0].with_(events=tuple(events)),)))
+    solved = with_hands(built.with_(measures=(built.measures[0].with_(events=tuple(events)),)), PLAYER)
     shown = [note.finger_shown for event in solved.measures[0].events for note in event.notes]
     assert shown == [1, 2, 3, 4, 4, 3, 2, 1]
 
@@ -231,5 +232,5 @@ def test_few_shifts():
         "4.0 4.2 4.4 4.5 3.0 3.2 3.4 3.5 2.0 2.2 2.3 2.5 1.0 1.2 1.3 1.2",
         "4.7 4.9 4.11 4.12 3.7 3.9 3.11 3.12",
     ):
-        frames = {hold.frame for hold in fingering(score(*_measures(text))).holds()}
+        frames = {hold.frame for hold in fingering(score(*_measures(text)), PLAYER).holds()}
         assert len(frames) == 1

@@ -6,10 +6,11 @@ import pytest
 from hypothesis import given, settings
 
 from tabterm.hand.findings import Severity, findings
-from tabterm.hand.trial import RANK, offered
+from tabterm.hand.strokes import with_proposals
+from tabterm.hand.trial import RANK, done, offered
 from tabterm.score.place import Place
 from tabterm.score.tempo import Tempo
-from tests.build import event, score
+from tests.build import PLAYER, event, score
 from tests.hand.passages import passages
 from tests.strategies import scores
 
@@ -20,11 +21,11 @@ def key(finding):
 
 def check(built):
     """Every remedy offered for every finding of a score keeps its promise; the first words of their labels."""
-    kinds = set()
-    before = {key(finding): finding for finding in findings(built)}
+    kinds, built = set(), with_proposals(built, PLAYER)
+    before = {key(finding): finding for finding in findings(built, PLAYER)}
     for finding in before.values():
-        for remedy in offered(built, finding):
-            after = {key(each): each for each in findings(remedy.operation(built, finding.place))}
+        for remedy in offered(built, PLAYER, finding):
+            after = {key(each): each for each in findings(done(built, PLAYER, remedy, finding.place), PLAYER)}
             assert key(finding) not in after, remedy.label
             for each in after.values():
                 old = before.get(key(each))
@@ -57,19 +58,19 @@ def test_remedies_work_in_the_middle_of_a_long_score():
     """They are tried on the phrases around, with the same answer as on the whole."""
     plain = "4 3.0,4 3.2,4 3.4,4 3.5"
     built = score(*[plain] * 12, "4,4,4,4", plain, "2 1.5,2 h1.3", plain, "4,4,4,4", *[plain] * 12)
-    (finding,) = [each for each in findings(built) if each.severity is Severity.IMPOSSIBLE]
+    (finding,) = [each for each in findings(built, PLAYER) if each.severity is Severity.IMPOSSIBLE]
     assert finding.place == Place(14, finding.place.offset)
-    remedies = offered(built, finding)
+    remedies = offered(built, PLAYER, finding)
     assert remedies[0].label == "make it a pull-off"
     after = remedies[0].operation(built, finding.place)
-    assert findings(after) == ()
+    assert findings(after, PLAYER) == ()
     assert after.measures[0] is built.measures[0]
 
 
 @pytest.mark.parametrize("tempo", [220.0, 300.0])
 def test_a_slower_tempo_is_offered_where_time_is_short(tempo):
     built = score("8 1.2,8 1.12,8 1.2,8 1.12,2", tempo=Tempo(tempo))
-    ways = [remedy for finding in findings(built) for remedy in offered(built, finding)]
+    ways = [remedy for finding in findings(built, PLAYER) for remedy in offered(built, PLAYER, finding)]
     slower = [remedy for remedy in ways if remedy.label.startswith("slower")]
     assert slower
     after = slower[0].operation(built, Place(0))
@@ -78,5 +79,5 @@ def test_a_slower_tempo_is_offered_where_time_is_short(tempo):
 
 def test_the_lowest_note_of_a_double_stop_may_be_left_out():
     built = score(score("1").measures[0].with_(events=(event("1 1.1 2.14"),)))
-    (finding,) = [each for each in findings(built) if each.code == "reach"]
-    assert any(remedy.label.startswith("leave out the lowest note") for remedy in offered(built, finding))
+    (finding,) = [each for each in findings(built, PLAYER) if each.code == "reach"]
+    assert any(remedy.label.startswith("leave out the lowest note") for remedy in offered(built, PLAYER, finding))

@@ -12,7 +12,7 @@ from tabterm.score.kinds import Direction, Stroke, StrokeSchool
 from tabterm.score.model import Note
 from tabterm.score.profile import Speeds
 from tabterm.score.tempo import Tempo
-from tests.build import event, measure, score
+from tests.build import PLAYER, event, measure, score
 
 D, U = Stroke.DOWN, Stroke.UP
 
@@ -37,11 +37,11 @@ def test_a_stroke_that_goes_on_needs_no_way_back():
 
 
 def codes(built):
-    return [finding.code for finding in findings(with_proposals(built))]
+    return [finding.code for finding in findings(with_proposals(built, PLAYER), PLAYER)]
 
 
 def found(built, code):
-    return next(each for each in findings(with_proposals(built)) if each.code == code)
+    return next(each for each in findings(with_proposals(built, PLAYER), PLAYER) if each.code == code)
 
 
 def jig(tempo, **head):
@@ -55,7 +55,7 @@ def test_the_two_downs_of_a_jig():
     finding = found(jig(140), "stroke-return")
     assert finding.numbers["rate_per_s"] == pytest.approx(7.0, abs=0.01)
     assert finding.numbers["limit_per_s"] == 6.5
-    labels = [remedy.label for remedy in offered(with_proposals(jig(140)), finding)]
+    labels = [remedy.label for remedy in offered(with_proposals(jig(140), PLAYER), PLAYER, finding)]
     assert "strokes strict alternation in this measure" in labels
     assert "stroke-return" not in codes(jig(140, school=StrokeSchool.ALTERNATE))
 
@@ -66,7 +66,9 @@ def test_strokes_beyond_the_hand():
     finding = found(score(run, tempo=Tempo(160.0)), "strokes-too-fast")
     assert finding.numbers["rate_per_s"] == pytest.approx(160 * 4 / 60, abs=0.01)
     assert "strokes-too-fast" not in codes(score(run, tempo=Tempo(140.0)))
-    labels = [remedy.label for remedy in offered(with_proposals(score(run, tempo=Tempo(160.0))), finding)]
+    labels = [
+        remedy.label for remedy in offered(with_proposals(score(run, tempo=Tempo(160.0)), PLAYER), PLAYER, finding)
+    ]
     assert any("instead of picking" in label or label.startswith("slower") for label in labels)
 
 
@@ -99,7 +101,7 @@ def test_a_continued_stroke_has_no_way_back():
     """Eighths at 210 are 7 a second, more than equal strokes do (6.5); over successive courses they are one."""
     glide = "8 4.0,8 3.0,8 2.0,4 1.0,8,4"
     assert "stroke-return" not in codes(score(glide, tempo=Tempo(210.0), school=StrokeSchool.GLIDE))
-    same = with_proposals(score("8 2.0,8 2.2,4,2", tempo=Tempo(210.0)))
+    same = with_proposals(score("8 2.0,8 2.2,4,2", tempo=Tempo(210.0)), PLAYER)
     both = same.measures[0].events
     down = same.measures[0].with_(events=(both[0], both[1].with_(stroke=D), *both[2:]))
     assert "stroke-return" in codes(same.with_(measures=(down,)))

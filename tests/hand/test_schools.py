@@ -10,14 +10,14 @@ from tabterm.score.kinds import Direction, Stroke, StrokeSchool
 from tabterm.score.model import Note
 from tabterm.score.operations import set_school
 from tabterm.score.tempo import Tempo
-from tests.build import event, measure, score
+from tests.build import PLAYER, event, measure, score
 
 D, U = Stroke.DOWN, Stroke.UP
 LETTERS = {D: "D", U: "U", None: "."}
 
 
 def strokes(text, school, metre="4/4"):
-    built = with_proposals(score(text, metre=metre, school=StrokeSchool(school)))
+    built = with_proposals(score(text, metre=metre, school=StrokeSchool(school)), PLAYER)
     return "".join(LETTERS[each.proposed_stroke] for each in built.measures[0].events)
 
 
@@ -61,7 +61,8 @@ def test_accented_notes_come_down():
     """Bickford 1920 p. 44, rule 1: down plays all accented notes."""
     quick = [event(f"16 2.{fret}", accent=fret in {3, 4}) for fret in (2, 3, 5, 4)]
     built = with_proposals(
-        score(measure("1").with_(events=(*quick, event("4"))), metre="2/4", school=StrokeSchool.COURSE_CHANGE)
+        score(measure("1").with_(events=(*quick, event("4"))), metre="2/4", school=StrokeSchool.COURSE_CHANGE),
+        PLAYER,
     )
     assert [each.proposed_stroke for each in built.measures[0].events] == [D, D, D, D, None]
 
@@ -70,7 +71,9 @@ def test_accented_notes_come_down():
 def test_half_beats_come_down_while_the_hand_is_back_in_time(tempo, expected):
     """Bickford 1920 p. 44, rule 2: only notes too rapid for rule 1 alternate. Too rapid is what the hand does not
     do in equal strokes: 6.5 a second in the default profile, eighths at 6.5 * 60 / 2 = 195."""
-    built = with_proposals(score(eighths((2,) * 8), tempo=Tempo(float(tempo)), school=StrokeSchool.COURSE_CHANGE))
+    built = with_proposals(
+        score(eighths((2,) * 8), tempo=Tempo(float(tempo)), school=StrokeSchool.COURSE_CHANGE), PLAYER
+    )
     assert "".join(LETTERS[each.proposed_stroke] for each in built.measures[0].events) == expected
 
 
@@ -78,7 +81,7 @@ def test_a_grace_note_on_another_course_makes_its_note_a_new_one():
     """Bickford 1920 p. 44, rule 3, read for grace notes: no source."""
     graced = event("16 2.3", grace=(Note(course=3, fret=2),))
     built = score(measure("1").with_(events=(event("16 2.2"), graced, event("8 2.5"), event("4"))), metre="2/4")
-    old = with_proposals(set_school(built, StrokeSchool.COURSE_CHANGE))
+    old = with_proposals(set_school(built, StrokeSchool.COURSE_CHANGE), PLAYER)
     assert [each.proposed_stroke for each in old.measures[0].events] == [D, D, D, None]
 
 
@@ -89,7 +92,8 @@ def test_a_new_course_over_the_bar_line():
             "16,16 1.2,8 1.3,4 1.2",
             metre="2/4",
             school=StrokeSchool.COURSE_CHANGE,
-        )
+        ),
+        PLAYER,
     )
     assert built.measures[1].events[1].proposed_stroke is D
     same = with_proposals(
@@ -98,7 +102,8 @@ def test_a_new_course_over_the_bar_line():
             "16,16 2.2,8 2.3,4 2.2",
             metre="2/4",
             school=StrokeSchool.COURSE_CHANGE,
-        )
+        ),
+        PLAYER,
     )
     assert same.measures[1].events[1].proposed_stroke is U
 
@@ -145,7 +150,7 @@ def test_rolls_of_double_stops_have_their_direction():
     up = event("4 1.2 2.2", roll=Direction.UP)
     down = event("4 1.2 2.2", roll=Direction.DOWN)
     built = with_proposals(
-        score(measure("1").with_(events=(down, event("8 1.2"), event("8 1.2"), up, event("4"))))
+        score(measure("1").with_(events=(down, event("8 1.2"), event("8 1.2"), up, event("4")))), PLAYER
     )
     assert [LETTERS[each.proposed_stroke] for each in built.measures[0].events] == ["U", "D", "U", "D", "."]
 

@@ -14,13 +14,13 @@ from tabterm.hand.grips import passage, written
 from tabterm.hand.onsets import FREE_S
 from tabterm.hand.phrasing import phrases
 from tabterm.hand.proposals import accept_fingers, free_fingers, with_fingers
-from tabterm.hand.terms import STANDARD, TERMS, WORST
+from tabterm.hand.terms import TERMS, WORST
 from tabterm.score.kinds import Reached
 from tabterm.score.model import Head, Note, Score
 from tabterm.score.operations import set_finger
 from tabterm.score.place import Place, Span
 from tabterm.score.tempo import Tempo
-from tests.build import event, measure, score
+from tests.build import PLAYER, event, measure, score
 from tests.hand.passages import passages
 
 ALL = Span.of_measures(0, 99)
@@ -74,7 +74,7 @@ def a_better_way(solved):
 @settings(max_examples=120, deadline=None)
 @given(passages(most=6), st.booleans())
 def test_no_way_is_better_than_the_one_found(built, keep):
-    for solved in fingering(built, keep_courses=keep).phrases:
+    for solved in fingering(built, PLAYER, keep_courses=keep).phrases:
         assert a_better_way(solved) is None
         assert solved.way.points == pytest.approx(by_hand(solved, solved.way.states), abs=1e-6)
 
@@ -82,21 +82,21 @@ def test_no_way_is_better_than_the_one_found(built, keep):
 @settings(max_examples=100, deadline=None)
 @given(passages(pins=False), st.data())
 def test_a_variation_by_hand_is_never_easier(built, data):
-    best = fingering(built).points
-    varied = with_fingers(built)
+    best = fingering(built, PLAYER).points
+    varied = with_fingers(built, PLAYER)
     for _ in range(data.draw(st.integers(1, 3))):
         offset, each = data.draw(st.sampled_from(list(varied.measures[0].timed())))
         stopped = [note.course for note in each.notes if note.fret]  # an open course is left open by the search
         if stopped:
             course = data.draw(st.sampled_from(stopped))
             varied = set_finger(varied, Place(0, offset), course, data.draw(st.integers(1, 4)))
-    assert fingering(varied).points >= best - 1e-6
+    assert fingering(varied, PLAYER).points >= best - 1e-6
 
 
 @settings(max_examples=100, deadline=None)
 @given(passages(), st.booleans())
 def test_what_the_player_has_set_stays(built, keep):
-    solved = with_fingers(built, keep_courses=keep)
+    solved = with_fingers(built, PLAYER, keep_courses=keep)
     for old, new in zip(built.measures[0].events, solved.measures[0].events, strict=True):
         set_before = sorted(
             (note.finger, built.head.instrument.pitch(note.course, note.fret)) for note in old.notes if note.finger
@@ -123,7 +123,7 @@ def test_pitches_stay_when_courses_move(built, pin):
         )
         built = built.with_(measures=(built.measures[0].with_(events=events),))
     pitch = built.head.instrument.pitch
-    moved = with_fingers(built, keep_courses=False)
+    moved = with_fingers(built, PLAYER, keep_courses=False)
     for old, new in zip(built.measures[0].events, moved.measures[0].events, strict=True):
         assert sorted(pitch(n.course, n.fret) for n in old.notes) == sorted(
             pitch(n.course, n.fret) for n in new.notes
@@ -136,7 +136,7 @@ def test_pitches_stay_when_courses_move(built, pin):
 @given(passages(pins=False), st.booleans())
 def test_legato_is_law(built, keep):
     """Hammer-ons land with a higher finger, pull-offs uncover a lower one, slides and ties keep theirs."""
-    for solved in fingering(built, keep_courses=keep).phrases:
+    for solved in fingering(built, PLAYER, keep_courses=keep).phrases:
         if any(solved.terms(number).get("law") for number in range(len(solved.phrase))):
             continue  # what was asked for cannot be done
         for before, hold in pairwise(solved.holds):
@@ -167,32 +167,34 @@ def test_a_free_border_parts_two_phrases(one, other):
     rest = measure("4,4,4,4").with_(metre=Head().metre)
     joined = Score(head=slow, measures=(*one.measures, rest, other.measures[0].with_(metre=other.head.metre)))
     assert FREE_S <= 4 * 60.0 / 60.0
-    apart = [hold.grip for built in (first, second) for hold in fingering(built).holds()]
-    assert [hold.grip for hold in fingering(joined).holds()] == apart
+    apart = [hold.grip for built in (first, second) for hold in fingering(built, PLAYER).holds()]
+    assert [hold.grip for hold in fingering(joined, PLAYER).holds()] == apart
 
 
 @settings(max_examples=40, deadline=None)
 @given(passages(), st.booleans())
 def test_the_same_question_gets_the_same_answer(built, keep):
     again = Score.model_validate_json(built.model_dump_json())
-    one, other = fingering(built, keep_courses=keep), fingering(again, keep_courses=keep)
+    one, other = fingering(built, PLAYER, keep_courses=keep), fingering(again, PLAYER, keep_courses=keep)
     assert [hold.grip for hold in one.holds()] == [hold.grip for hold in other.holds()]
-    assert with_fingers(with_fingers(built)) == with_fingers(built)
+    assert with_fingers(with_fingers(built, PLAYER), PLAYER) == with_fingers(built, PLAYER)
 
 
 def test_fingers_are_accepted_and_given_back():
-    built = with_fingers(score("8 3.0,8 3.2,8 3.4,8 3.5,8 2.0,8 2.2,8 2.3,8 2.5"))
+    built = with_fingers(score("8 3.0,8 3.2,8 3.4,8 3.5,8 2.0,8 2.2,8 2.3,8 2.5"), PLAYER)
     taken = accept_fingers(built, ALL)
     assert [each.notes[0].finger for each in taken.measures[0].events] == [
         *(None, 1, 2, 3),
         *(None, 1, 2, 3),
     ]
-    assert with_fingers(free_fingers(taken, ALL)) == built
+    assert with_fingers(free_fingers(taken, ALL), PLAYER) == built
 
 
 def test_grace_notes_have_fingers_of_their_own():
     graced = event("4 h2.4", grace=(Note(course=2, fret=2),))
-    built = with_fingers(score(measure("4 2.0,2. 2.0").with_(events=(event("4 2.0"), graced, event("2 2.0")))))
+    built = with_fingers(
+        score(measure("4 2.0,2. 2.0").with_(events=(event("4 2.0"), graced, event("2 2.0")))), PLAYER
+    )
     each = built.measures[0].events[1]
     assert (each.grace[0].proposed_finger, each.notes[0].proposed_finger) == (1, 2)
 
@@ -203,7 +205,7 @@ def test_a_ringing_note_keeps_its_finger():
     built = score(
         measure("1").with_(events=(held, *(event(text) for text in ("8 2.4", "8 2.5", "8 2.4", "2 2.0"))))
     )
-    fingers = [each.notes[0].proposed_finger for each in with_fingers(built).measures[0].events]
+    fingers = [each.notes[0].proposed_finger for each in with_fingers(built, PLAYER).measures[0].events]
     assert len(set(fingers[:2])) == 2
     assert fingers[0] not in fingers[1:4]
 
@@ -219,13 +221,13 @@ def test_every_term_says_what_it_is():
         assert term.words, name
         assert term.unit, name
         assert term.source, name
-    assert STANDARD.points["shift"] == TERMS["shift"].weight
+    assert PLAYER.weights.points["shift"] == TERMS["shift"].weight
 
 
 def test_fingers_of_one_grip_fit_together():
     """No grip that was chosen has one finger on two frets."""
     built = score("1 1.3 2.2", "1 1.5 2.2", "1 1.2 2.2", "1 1.3 2.5")
-    for hold in fingering(built).holds():
+    for hold in fingering(built, PLAYER).holds():
         for one, other in combinations(hold.grip.down, 2):
             assert one.finger != other.finger or one.fret == other.fret
 
@@ -235,5 +237,7 @@ def test_a_fifth_is_played_by_one_finger(fret, tempo):
     """Default for one fret on neighbouring courses: 1,621 of 1,756 such pairs (92 %) of ten violinists keep the
     finger (computed from the TNUA data set, Jen et al. 2021)."""
     built = score(f"4 2.{fret},4 1.{fret},4 2.{fret},4 1.{fret}", tempo=Tempo(tempo))
-    fingers = {note.proposed_finger for each in with_fingers(built).measures[0].events for note in each.notes}
+    fingers = {
+        note.proposed_finger for each in with_fingers(built, PLAYER).measures[0].events for note in each.notes
+    }
     assert len(fingers) == 1

@@ -10,7 +10,7 @@ from tabterm.hand.strokes import with_proposals
 from tabterm.score.kinds import Stroke, StrokeSchool
 from tabterm.score.operations import set_stroke
 from tabterm.score.place import Place, Span
-from tests.build import score
+from tests.build import PLAYER, score
 
 LETTERS = {Stroke.DOWN: "D", Stroke.UP: "U", None: "."}
 
@@ -20,7 +20,7 @@ def shown(built):
 
 
 def test_the_commands_of_the_row():
-    built = with_proposals(score("4 1.2,4 1.2,4 1.2,4 1.2", "4 1.2,4 1.2,4 1.2,4 1.2"))
+    built = with_proposals(score("4 1.2,4 1.2,4 1.2,4 1.2", "4 1.2,4 1.2,4 1.2,4 1.2"), PLAYER)
     first = Span.of_measures(0, 0)
     assert shown(turn(built, Place(0))) == "UDDDDDDD"
     alternating = alternate_from(built, Place(0))
@@ -35,16 +35,16 @@ def test_the_commands_of_the_row():
 
 
 def test_a_note_set_to_take_none_alternates_on_from_a_down_stroke():
-    built = with_proposals(score("4 1.2,4 1.2,4 1.2,4 1.2"))
+    built = with_proposals(score("4 1.2,4 1.2,4 1.2,4 1.2"), PLAYER)
     silent = set_stroke(built, Place(0), Stroke.NONE)
     assert shown(alternate_from(silent, Place(0))) == "DUDU"
 
 
 def test_accepting_a_tremolo_makes_it_the_players_own():
     """What is accepted stays when the school changes; a tied note goes on with the note before it."""
-    built = with_proposals(score("2 1.2,2 1.3", "1 (1.3", school=StrokeSchool.TREMOLO))
-    accepted = with_proposals(accept(built, Span.of_measures(0, 1)))
-    plain = with_proposals(accepted.with_(head=accepted.head.with_(school=StrokeSchool.BEAT)))
+    built = with_proposals(score("2 1.2,2 1.3", "1 (1.3", school=StrokeSchool.TREMOLO), PLAYER)
+    accepted = with_proposals(accept(built, Span.of_measures(0, 1)), PLAYER)
+    plain = with_proposals(accepted.with_(head=accepted.head.with_(school=StrokeSchool.BEAT)), PLAYER)
     events = [event for measure in plain.measures for event in measure.events]
     assert [(event.tremolo, event.proposed_tremolo) for event in events] == [(True, False)] * 3
     assert [event.stroke for event in events] == [Stroke.DOWN, Stroke.DOWN, None]

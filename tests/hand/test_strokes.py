@@ -10,7 +10,7 @@ from tabterm.hand.schools import by_school
 from tabterm.hand.strokes import with_proposals
 from tabterm.score.change import Change
 from tabterm.score.kinds import Stroke, StrokeSchool
-from tests.build import measure, score
+from tests.build import PLAYER, measure, score
 from tests.strategies import operations, scores
 
 LETTERS = {Stroke.DOWN: "D", Stroke.UP: "U", None: "."}
@@ -24,7 +24,7 @@ def proposed(events: str, metre: str = "4/4", school=StrokeSchool.BEAT) -> str:
         value = word.rstrip("rht")
         note = {"r": "", "h": f" h1.{number + 3}", "t": " (1.2"}.get(word[len(value) :], " 1.2")
         words.append(value + note)
-    built = with_proposals(score(", ".join(words).replace(", ", ","), metre=metre, school=school))
+    built = with_proposals(score(", ".join(words).replace(", ", ","), metre=metre, school=school), PLAYER)
     return "".join(LETTERS[event.proposed_stroke] for event in built.measures[0].events)
 
 
@@ -73,13 +73,13 @@ def test_both_schools(events, metre, by_beat, alternating):
 
 
 def test_a_pickup_is_counted_from_its_end():
-    built = with_proposals(score(measure("8 1.2,8 1.2,8 1.2", short=True), "1 1.0"))
+    built = with_proposals(score(measure("8 1.2,8 1.2,8 1.2", short=True), "1 1.0"), PLAYER)
     assert [LETTERS[e.proposed_stroke] for e in built.measures[0].events] == ["U", "D", "U"]
 
 
 def test_a_hammer_on_over_the_bar_line():
     """N. Gatherer, "Pick direction" 5: the lead-in is down, the first note hammered without one, the next up."""
-    built = with_proposals(score(measure("4 1.2", short=True), "8 h1.3,8 1.5,4 1.3,2 1.2"))
+    built = with_proposals(score(measure("4 1.2", short=True), "8 h1.3,8 1.5,4 1.3,2 1.2"), PLAYER)
     assert [LETTERS[e.proposed_stroke] for m in built.measures for e in m.events] == ["D", ".", "U", "D", "D"]
 
 
@@ -93,8 +93,8 @@ def test_proposals_hold_for_every_score(built, school, data):
     change the measures looked at give the answer of looking at all."""
     if school is not None:
         built = by_school(built, school)
-    first = with_proposals(built)
-    assert with_proposals(first) is first
+    first = with_proposals(built, PLAYER)
+    assert with_proposals(first, PLAYER) is first
     assert strokes_set(first) == strokes_set(built)
     for each in events(first):
         assert (each.proposed_stroke is not None) == each.takes_stroke
@@ -102,8 +102,8 @@ def test_proposals_hold_for_every_score(built, school, data):
     changed = data.draw(operations(first))
     change = Change.between(first, changed)
     if change is not None:
-        after = with_proposals(changed, change)
-        assert after == with_proposals(changed)
+        after = with_proposals(changed, PLAYER, change)
+        assert after == with_proposals(changed, PLAYER)
         assert strokes_set(after) == strokes_set(changed)
 
 

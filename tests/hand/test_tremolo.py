@@ -16,11 +16,11 @@ from tabterm.score.change import Change
 from tabterm.score.kinds import Direction, Stroke, StrokeSchool
 from tabterm.score.model import Note
 from tabterm.score.place import Place, Span
-from tests.build import event, measure, music, score
+from tests.build import PLAYER, event, measure, music, score
 
 
 def proposed(*measures, school=StrokeSchool.TREMOLO, **head):
-    built = with_proposals(score(*measures, school=school, **head))
+    built = with_proposals(score(*measures, school=school, **head), PLAYER)
     return [each.proposed_tremolo for m in built.measures for each in m.events]
 
 
@@ -59,8 +59,8 @@ def test_what_cannot_be_one():
 
 
 def test_a_proposed_tremolo_is_heard_to_the_end_of_its_ties():
-    plain = perform(with_proposals(score("1 1.0", "2 (1.0,2")))
-    shaken = perform(with_proposals(score("1 1.0", "2 (1.0,2", school=StrokeSchool.TREMOLO)))
+    plain = perform(with_proposals(score("1 1.0", "2 (1.0,2"), PLAYER))
+    shaken = perform(with_proposals(score("1 1.0", "2 (1.0,2", school=StrokeSchool.TREMOLO), PLAYER))
     attacks = [each.time_s for each in shaken.messages if each.data[0] >> 4 == 9]
     assert len([each for each in plain.messages if each.data[0] >> 4 == 9]) == 1
     assert len(attacks) > 20
@@ -80,7 +80,7 @@ MEASURES = ["1 2.3", "1 (2.3", "2 2.3, 2 (2.3", "2 (2.3, 2 2.3", "2. 2.3, 4 (2.3
 @settings(max_examples=120, deadline=None)
 @given(st.lists(st.sampled_from(MEASURES), min_size=3, max_size=6), st.data())
 def test_after_a_change_to_any_of_many_tied_measures_as_from_scratch(texts, data):
-    built = with_proposals(do.set_school(tied(texts), StrokeSchool.TREMOLO))
+    built = with_proposals(do.set_school(tied(texts), StrokeSchool.TREMOLO), PLAYER)
     index = data.draw(st.integers(0, len(texts) - 1))
     place = Place(index)
     changes = [
@@ -97,4 +97,4 @@ def test_after_a_change_to_any_of_many_tied_measures_as_from_scratch(texts, data
         return
     change = Change.between(built, changed)
     if change is not None:
-        assert with_proposals(changed, change) == with_proposals(changed)
+        assert with_proposals(changed, PLAYER, change) == with_proposals(changed, PLAYER)

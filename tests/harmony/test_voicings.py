@@ -14,7 +14,7 @@ from tabterm.harmony.voicings import FRETS, KEPT, MOST_NOTES, MOVE_MM, moved_mm,
 from tabterm.instrument import PRESETS, Instrument, fret_distance_mm
 from tabterm.instrument.model import Course
 from tabterm.score.tempo import Tempo
-from tests.build import score
+from tests.build import PLAYER, score
 
 ROOTS = ("C", "C#", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 MANDOLIN = PRESETS["mandolin"]
@@ -69,7 +69,7 @@ def test_no_stopped_shape_is_hard_and_no_ringing_one_impossible(name):
         for voicing in shapes(parse_chord(root + quality), PRESETS[name], ringing=ringing)[:4]
     ]
     lines = ["2 " + " ".join(f"{c}.{each.frets[c - 1]}" for c, _ in each.notes) + ",2" for _, each in held]
-    found = findings(score(*lines, instrument=PRESETS[name], tempo=Tempo(40.0)))
+    found = findings(score(*lines, instrument=PRESETS[name], tempo=Tempo(40.0)), PLAYER)
     assert [
         (each.code, written(held[each.place.measure][1]))
         for each in found

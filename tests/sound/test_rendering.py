@@ -15,7 +15,7 @@ from tabterm.score.place import Span
 from tabterm.score.tempo import Tempo
 from tabterm.sound.rendering import BLOCK, blocks, frames_of
 from tabterm.sound.timbre import voicing_of
-from tests.build import score
+from tests.build import PLAYER, score
 from tests.sound.analysis import cents, fundamental_hz, hertz_of, mono, onsets_s, salient_pitch
 from tests.sound.plucking import RATE
 
@@ -31,7 +31,7 @@ def rendered(performance, played, **options):
 
 def solo(name, last=9):
     """The first measures of a sample, counted in so that something stands before the first attack."""
-    played = with_proposals(formats.read(SAMPLES / f"{name}.tabterm").score)
+    played = with_proposals(formats.read(SAMPLES / f"{name}.tabterm").score, PLAYER)
     performance = perform(played, span=Span.of_measures(0, last), options=Options(count_in=1))
     return played, performance
 
@@ -62,7 +62,7 @@ def test_a_solo_is_heard_as_it_is_written(name):
 
 def test_a_tremolo_and_a_slide_are_heard():
     """Eight strokes where eight are due; a slide has one attack and arrives at its fret."""
-    played = with_proposals(score("2 1.0,2 2.3", "4 2.2,4 /2.4,2 2.4", tempo=Tempo(120.0)))
+    played = with_proposals(score("2 1.0,2 2.3", "4 2.2,4 /2.4,2 2.4", tempo=Tempo(120.0)), PLAYER)
     events = list(played.measures[0].events)
     events[0] = events[0].with_(tremolo=True) if hasattr(events[0], "tremolo") else events[0]
     played = played.with_(measures=(played.measures[0].with_(events=tuple(events)), *played.measures[1:]))
@@ -79,7 +79,7 @@ def test_a_tremolo_and_a_slide_are_heard():
 
 
 def test_a_loop_goes_back_behind_the_count_in_to_the_sample():
-    played = with_proposals(score("4 1.0,4 2.0,4 3.0,4 4.0", tempo=Tempo(173.0)))
+    played = with_proposals(score("4 1.0,4 2.0,4 3.0,4 4.0", tempo=Tempo(173.0)), PLAYER)
     performance = perform(played, options=Options(count_in=1, click=Click.BEATS))
     turn = (performance.duration_s - performance.lead_s) * RATE
     thrice = mono(rendered(performance, played, turns=3))

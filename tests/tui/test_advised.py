@@ -14,12 +14,13 @@ from tabterm.workspace.document import Document
 from tabterm.workspace.keymap import Keymap
 from tabterm.workspace.transport import Transport
 from tests.bench.files import SAMPLE
+from tests.build import PLAYER
 from tests.terminal import key_bytes
 from tests.tui.test_wire import Twins
 
 
 async def said_of_the_finding(path, seconds):
-    document = Document.open(path, propose=with_proposals, blank=blank)
+    document = Document.open(path, PLAYER, propose=with_proposals, blank=blank)
     app = Twins(document, Transport(), Keymap(), look="dark", terminal=Terminal())
     running = asyncio.create_task(app.run_async())
     await asyncio.wait_for(app.shown.wait(), 10)

@@ -17,7 +17,7 @@ from tabterm.cli.edit import blank
 from tabterm.formats import native
 from tabterm.score.kinds import Reached, Stroke
 from tabterm.workspace.document import Document
-from tests.build import score
+from tests.build import PLAYER, score
 from tests.terminal import Editor
 from tests.thorough import many
 
@@ -458,7 +458,7 @@ def test_kills_of_the_editor_lose_no_key_that_was_answered(open_editor, tmp_path
         time.sleep(choose.random() * 0.02)
         editor.process.kill()
         editor.process.wait()
-        found = Document.open(path, blank=blank)
+        found = Document.open(path, PLAYER, blank=blank)
         assert found.read_only is None, f"number {number}: the lock is still held by {found.read_only}"
         notes = [(n.course, n.fret) for m in found.score.measures for e in m.events for n in e.notes]
         assert len(notes) >= answered

@@ -19,6 +19,7 @@ from tabterm.tui.transliteration import in_ascii
 from tabterm.workspace.document import Document
 from tabterm.workspace.session import Session
 from tabterm.workspace.transport import Transport
+from tests.build import PLAYER
 from tests.foreign import line
 from tests.page.texts import row_texts
 
@@ -52,7 +53,7 @@ def test_the_signs_fit_into_their_columns(changed):
 
 
 def test_notes_that_depart_are_coloured_too(tmp_path, changed):
-    document = Document.open(tmp_path / "a.tabterm", blank=lambda: changed)
+    document = Document.open(tmp_path / "a.tabterm", PLAYER, blank=lambda: changed)
     look = LOOKS["dark"]
     painter = Painter(Session(document, host=None, transport=Transport()), look)
     widths = [columns.lay_out(changed, index).width + 1 for index in (0, 1)]

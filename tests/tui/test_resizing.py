@@ -21,6 +21,7 @@ from tabterm.workspace.document import Document
 from tabterm.workspace.keymap import Keymap
 from tabterm.workspace.transport import Transport
 from tests.bench.files import SAMPLE
+from tests.build import PLAYER
 from tests.terminal import key_bytes
 from tests.thorough import many
 from tests.tui.emulator import Emulator
@@ -84,7 +85,7 @@ async def until(holds):
 
 
 async def walk(path, count):
-    document = Document.open(path, propose=with_proposals, blank=blank)
+    document = Document.open(path, PLAYER, propose=with_proposals, blank=blank)
     app = Eager(document, Transport(), Keymap(), terminal=Terminal(erases_in_colour=True))
     running = asyncio.create_task(app.run_async())
     # What is found would come in between two pictures.

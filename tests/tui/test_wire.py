@@ -25,6 +25,7 @@ from tabterm.workspace.document import Document
 from tabterm.workspace.keymap import Keymap
 from tabterm.workspace.transport import Transport
 from tests.bench.files import SAMPLE
+from tests.build import PLAYER
 from tests.terminal import key_bytes
 from tests.thorough import many
 from tests.tui.emulator import Emulator
@@ -99,7 +100,7 @@ def assert_equal(app, what):
 
 
 async def random_walk(path, seed, count, terminal, look):
-    document = Document.open(path, propose=with_proposals, blank=blank)
+    document = Document.open(path, PLAYER, propose=with_proposals, blank=blank)
     app = Twins(document, Transport(), Keymap(), look=look, terminal=terminal)
     running = asyncio.create_task(app.run_async())
     await asyncio.wait_for(app.shown.wait(), 10)

@@ -4,22 +4,24 @@ from __future__ import annotations
 
 import threading
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from tabterm.hand.terms import STANDARD
+from tabterm.hand.player import Player
 from tabterm.score.duration import EIGHTH
 from tabterm.score.model import Note
 from tabterm.score.operations import put_note
 from tabterm.score.place import Place
+from tabterm.score.profile import HandProfile
 from tabterm.workspace.adviser import Adviser, advise
 from tabterm.workspace.cursor import Cursor
 from tabterm.workspace.document import Document
 from tabterm.workspace.session import Session
 from tabterm.workspace.transport import Transport
 from tests.bench.entry import Quiet
-from tests.build import score
+from tests.build import PLAYER, score
 
 TUNE = score("8 3.0,8 3.2,8 3.4,8 3.5,8 2.0,8 2.2,8 2.3,8 2.5")
 
@@ -46,14 +48,14 @@ class Listener:
 @pytest.fixture
 def listening():
     listener = Listener()
-    adviser = Adviser(listener.answer, listener.offer, STANDARD)
+    adviser = Adviser(listener.answer, listener.offer)
     yield adviser, listener
     adviser.close()
 
 
 def test_the_fingering_comes_first_and_then_the_findings(listening):
     adviser, listener = listening
-    adviser.ask(TUNE)
+    adviser.ask(TUNE, PLAYER)
     listener.wait_for(lambda: len(listener.answers) == 2)
     first, second = listener.answers
     assert first.asked is TUNE
@@ -70,7 +72,7 @@ def test_what_is_under_way_waits_while_a_key_is_carried_out(listening, monkeypat
     monkeypatch.setattr("tabterm.workspace.adviser.HELD_S", 1.0)
     adviser.hold()
     before = time.monotonic()
-    adviser.ask(score("4 1.2,4 1.3,2", "1 1.5"))
+    adviser.ask(score("4 1.2,4 1.3,2", "1 1.5"), PLAYER)
     listener.wait_for(lambda: listener.answers)
     assert time.monotonic() - before > 0.9
 
@@ -80,21 +82,21 @@ def test_only_the_newest_score_is_answered_in_the_end(listening):
     built = TUNE
     for fret in range(1, 12):
         built = put_note(built, Place(0), Note(course=3, fret=fret), EIGHTH)
-        adviser.ask(built)
+        adviser.ask(built, PLAYER)
     listener.wait_for(lambda: listener.answers and listener.answers[-1].findings is not None)
     time.sleep(0.1)
     assert listener.answers[-1].score.measures[0].events[0].notes[0].fret == 11
 
 
 def test_an_old_answer_never_gets_on_a_new_score(tmp_path):
-    document = Document.open(tmp_path / "a.tabterm", blank=lambda: TUNE)
+    document = Document.open(tmp_path / "a.tabterm", PLAYER, blank=lambda: TUNE)
     try:
-        old = advise(document.score, STANDARD)
+        old = advise(document.score, PLAYER)
         document.apply(put_note(document.score, Place(0), Note(course=3, fret=7), EIGHTH), "write")
         edited = document.score
         assert document.annotate(old.asked, old.score) is None
         assert document.score is edited
-        new = advise(edited, STANDARD)
+        new = advise(edited, PLAYER)
         assert document.annotate(new.asked, new.score) is not None
         assert document.score is new.score
         assert document.unsaved
@@ -105,9 +107,9 @@ def test_an_old_answer_never_gets_on_a_new_score(tmp_path):
 
 
 def test_proposals_are_no_change_of_the_player_s(tmp_path):
-    document = Document.open(tmp_path / "a.tabterm", blank=lambda: TUNE)
+    document = Document.open(tmp_path / "a.tabterm", PLAYER, blank=lambda: TUNE)
     try:
-        advice = advise(document.score, STANDARD)
+        advice = advise(document.score, PLAYER)
         document.annotate(advice.asked, advice.score)
         assert not document.unsaved
         assert document.undo() is None
@@ -117,16 +119,37 @@ def test_proposals_are_no_change_of_the_player_s(tmp_path):
 
 def test_levels_of_a_measure_that_has_changed_are_not_shown():
     built = score("4 3.0,4 3.2,2 3.4", "4 2.0,4 2.2,2 2.3")
-    document = Document(Path("a.tabterm"), built)
+    document = Document(Path("a.tabterm"), built, PLAYER)
     session = Session(document, Quiet(), Transport(), cursor=Cursor(Place(0)))
     assert session.levels(0) == {}
-    session.take_advice(advise(session.score, STANDARD))
+    session.take_advice(advise(session.score, PLAYER))
     assert set(session.levels(0)) == set(session.levels(1)) == {0, 1, 2}
     session.edit(put_note(session.score, Place(0), Note(course=3, fret=7), EIGHTH), "write")
     assert session.levels(0) == {}
     assert set(session.levels(1)) == {0, 1, 2}
-    session.take_advice(advise(session.score, STANDARD))
+    session.take_advice(advise(session.score, PLAYER))
     assert max(session.levels(0).values()) > max(session.levels(1).values())
+
+
+def test_what_was_found_for_a_player_is_not_told_of_another(tmp_path):
+    """The editor's player changes when it has learnt."""
+    document = Document.open(tmp_path / "a.tabterm", PLAYER, blank=lambda: score("2 1.7 3.2,2 2.3"))
+    try:
+        session = Session(document, Quiet(), Transport(), cursor=Cursor(Place(0)))
+        old = advise(session.score, PLAYER)
+        session.take_advice(old)
+        assert session.findings() == ()
+        document.player = Player(hand=HandProfile(span_mm=120))
+        assert session.needs_advice
+        assert session.levels(0) == {}
+        assert not session.take_advice(replace(old, asked=session.score))
+        assert [finding.code for finding in session.findings()] == ["reach"]
+        assert session.hand().phrases[0].neck.hand.span_mm == 120
+        document.player = PLAYER
+        assert session.findings() == ()
+        assert not session.needs_advice
+    finally:
+        document.close(keep_draft=False)
 
 
 def test_remedies_are_tried_when_asked(listening):
@@ -134,8 +157,8 @@ def test_remedies_are_tried_when_asked(listening):
 
     adviser, listener = listening
     wrong = score("2 1.5,2 h1.3")
-    (finding,) = findings(wrong)
-    adviser.ask_remedies(wrong, finding)
+    (finding,) = findings(wrong, PLAYER)
+    adviser.ask_remedies(wrong, PLAYER, finding)
     listener.wait_for(lambda: bool(listener.offers))
     _, of, remedies = listener.offers[0]
     assert of is finding
@@ -149,12 +172,12 @@ def test_a_fault_stays_inside(listening, monkeypatch):
         raise RuntimeError("out of luck")
 
     monkeypatch.setattr("tabterm.workspace.adviser.advise", broken)
-    adviser.ask(TUNE)
+    adviser.ask(TUNE, PLAYER)
     deadline = time.monotonic() + 10
     while (fault := adviser.take_fault()) is None and time.monotonic() < deadline:
         time.sleep(0.01)
     assert isinstance(fault, RuntimeError)
     assert adviser.take_fault() is None
     monkeypatch.undo()
-    adviser.ask(TUNE)
+    adviser.ask(TUNE, PLAYER)
     listener.wait_for(lambda: bool(listener.answers))

@@ -11,9 +11,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tabterm.errors import ConfigurationError, StorageError
-from tabterm.score.profile import HandProfile, Speeds, is_lent
-from tabterm.workspace import configuration
-from tests.build import score
+from tabterm.hand.player import Player
+from tabterm.hand.terms import Weights
+from tabterm.score.profile import HandProfile, Speeds
+from tabterm.workspace import configuration, learnt, player
 from tests.strategies import hands
 
 OWN = """\
@@ -192,11 +193,11 @@ def test_any_profile_is_stored_exactly(file, hand, text):
     assert configuration.load().hand == hand
 
 
-def test_the_hand_is_lent_to_a_score_without_one():
-    configuration.store_hand({"span_mm": 150})
-    plain = score("1 1.2")
-    lent = configuration.in_hand(plain)
-    assert is_lent(lent.head.hand)
-    assert lent.head.hand.span_mm == 150
-    own = score("1 1.2", hand=HandProfile(weak=()))
-    assert configuration.in_hand(own) is own
+def test_the_player_is_of_the_configuration_and_of_what_was_learnt(file):
+    file.write_text("[hand]\nspan_mm = 150\n[fingering]\nlearn = false\n", encoding="utf-8")
+    learnt.store(Weights.of({"shift": 0.8, "roll": 1.0}))
+    assert player.of(configuration.load()) == Player(
+        hand=HandProfile(span_mm=150), weights=Weights(factors=(("shift", 0.8),)), learns=False
+    )
+    learnt.store(Weights())
+    assert player.of(configuration.load()).weights == Weights()

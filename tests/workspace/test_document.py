@@ -13,6 +13,7 @@ import pytest
 
 from tabterm.errors import FormatError, ScoreError, StorageError
 from tabterm.formats import native
+from tabterm.hand.player import Player
 from tabterm.hand.strokes import with_proposals
 from tabterm.score import operations as do
 from tabterm.score.duration import EIGHTH
@@ -23,7 +24,7 @@ from tabterm.storage import names
 from tabterm.workspace import history
 from tabterm.workspace.document import Document
 from tabterm.workspace.outside import DoubtError
-from tests.build import score
+from tests.build import PLAYER, score
 from tests.thorough import many
 
 
@@ -38,7 +39,7 @@ def blank():
 
 
 def open_(path):
-    return Document.open(path, propose=with_proposals, blank=blank)
+    return Document.open(path, PLAYER, propose=with_proposals, blank=blank)
 
 
 def type_note(document, fret, measure=0):
@@ -169,7 +170,7 @@ def test_recovery_after_a_crash(tmp_path, saved_after):
     again.redo()
     for _ in range(5):
         assert again.undo() is not None
-    assert again.score == with_proposals(blank())
+    assert again.score == with_proposals(blank(), PLAYER)
 
 
 def test_a_draft_is_kept_when_asked_for(tmp_path):
@@ -184,7 +185,7 @@ def test_a_draft_is_thrown_away_when_asked_for(tmp_path):
     document = open_(tmp_path / "a.tabterm")
     type_note(document, 7)
     document.close(keep_draft=False)
-    assert open_(tmp_path / "a.tabterm").score == with_proposals(blank())
+    assert open_(tmp_path / "a.tabterm").score == with_proposals(blank(), PLAYER)
 
 
 def test_a_crash_between_the_mark_and_the_replacement(tmp_path, monkeypatch):
@@ -243,7 +244,7 @@ def test_a_journal_of_another_version_is_put_aside(tmp_path):
     crash(document)
     path.write_bytes(native.write(score("1", "1")))
     again = open_(path)
-    assert again.score.measures == with_proposals(score("1", "1")).measures
+    assert again.score.measures == with_proposals(score("1", "1"), PLAYER).measures
     assert any("kept as" in notice for notice in again.notices)
     assert list(tmp_path.glob("*.aside"))
 
@@ -628,14 +629,14 @@ def test_kills_lose_no_acknowledged_edit(tmp_path):
         replayed.close(keep_draft=False)
 
 
-def test_the_players_hand_is_lent_and_never_saved(tmp_path):
-    hand = HandProfile(span_mm=151, speeds=Speeds(strokes=9))
+def test_the_players_hand_is_never_saved(tmp_path):
+    player = Player(hand=HandProfile(span_mm=151, speeds=Speeds(strokes=9)))
 
     def open_with_hand():
-        return Document.open(tmp_path / "a.tabterm", propose=with_proposals, blank=blank, hand=hand)
+        return Document.open(tmp_path / "a.tabterm", player, propose=with_proposals, blank=blank)
 
     document = open_with_hand()
-    assert document.score.head.hand.span_mm == 151
+    assert document.player is player
     assert not document.unsaved
     document.save()
     document.apply(do.set_title(document.score, "Kiln Lane"), "title")
@@ -645,10 +646,10 @@ def test_the_players_hand_is_lent_and_never_saved(tmp_path):
     assert again.score.head.hand == HandProfile(span_mm=120)
     assert b"151" not in beside(again.path).read_bytes()
     again.undo()
-    assert (again.score.head.hand.span_mm, again.score.head.title) == (151, "Kiln Lane")
+    assert (again.score.head.hand, again.score.head.title) == (None, "Kiln Lane")
     again.undo()
-    assert (again.score.head.hand.speeds.strokes, again.score.head.title) == (9, "")
+    assert (again.score.head.hand, again.score.head.title) == (None, "")
     again.redo()
     again.save()
-    assert native.read(again.path.read_bytes()).head.hand == HandProfile()
+    assert native.read(again.path.read_bytes()).head.hand is None
     again.close(keep_draft=False)

@@ -17,7 +17,7 @@ from tabterm.workspace.commands import measures, rhythm
 from tabterm.workspace.document import Document
 from tabterm.workspace.session import Session
 from tabterm.workspace.transport import Transport
-from tests.build import score
+from tests.build import PLAYER, score
 from tests.formats.test_former import FORMER, VERSION_1
 
 
@@ -35,7 +35,7 @@ def left_behind(tmp_path):
 
 
 def test_changes_that_were_not_saved_are_recovered(left_behind):
-    document = Document.open(left_behind, blank=blank)
+    document = Document.open(left_behind, PLAYER, blank=blank)
     assert document.notices == ["recovered 2 changes that had not been saved"]
     assert [str(tempo) for tempo in document.score.tempos] == ["1/8=184", "3/8=72", "3/8=64"]
     assert [str(event.duration) for event in document.score.measures[2].events] == ["4.(3:2)"] * 3
@@ -50,7 +50,7 @@ def test_changes_that_were_not_saved_are_recovered(left_behind):
 def test_a_draft_that_was_never_saved_is_recovered(tmp_path):
     path = tmp_path / "new.tabterm"
     copy(VERSION_1 / "never-saved.journal", names.beside(path, "journal"))
-    document = Document.open(path, blank=blank)
+    document = Document.open(path, PLAYER, blank=blank)
     assert document.notices == ["recovered a change that had not been saved"]
     assert document.score.head.tempo == Tempo.parse("3/8=72")
     document.close(keep_draft=False)
@@ -58,7 +58,7 @@ def test_a_draft_that_was_never_saved_is_recovered(tmp_path):
 
 def test_no_label_in_the_journal_repeats_a_former_form(tmp_path):
     """What a change is called goes by what was understood, not by what was typed."""
-    document = Document.open(tmp_path / "new.tabterm", blank=lambda: score("4 1.0,4,2"))
+    document = Document.open(tmp_path / "new.tabterm", PLAYER, blank=lambda: score("4 1.0,4,2"))
     session = Session(document, host=None, transport=Transport())
     measures.tempo(session, "4.=72")
     rhythm.tuplet(session, " 3:2")
@@ -71,7 +71,7 @@ def test_no_label_in_the_journal_repeats_a_former_form(tmp_path):
 
 
 def test_a_tuplet_that_is_none_is_refused(tmp_path):
-    document = Document.open(tmp_path / "new.tabterm", blank=lambda: score("4 1.0,2."))
+    document = Document.open(tmp_path / "new.tabterm", PLAYER, blank=lambda: score("4 1.0,2."))
     session = Session(document, host=None, transport=Transport())
     with pytest.raises(ScoreError, match=r"^not a tuplet: '3/2' \(write a ratio such as 3:2"):
         rhythm.tuplet(session, "3/2")
@@ -80,7 +80,7 @@ def test_a_tuplet_that_is_none_is_refused(tmp_path):
 
 def test_a_version_that_was_put_aside_is_kept(left_behind):
     """The side file of practising holds measures, too."""
-    document = Document.open(left_behind, blank=blank)
+    document = Document.open(left_behind, PLAYER, blank=blank)
     session = Session(document, host=None, transport=Transport())
     session.go(Place(2))
     session.rehearsal.put_aside(*session.measures())
@@ -98,7 +98,7 @@ def test_a_version_that_was_put_aside_is_kept(left_behind):
 
 def test_a_journal_of_a_file_that_was_converted_since_is_put_aside(left_behind):
     left_behind.write_bytes(native.write(native.read(left_behind.read_bytes())))
-    document = Document.open(left_behind, blank=blank)
+    document = Document.open(left_behind, PLAYER, blank=blank)
     [notice] = document.notices
     assert re.fullmatch(
         r"an old journal was kept as two-old-forms\S+: it belongs to another version of .*", notice

@@ -19,6 +19,7 @@ from tabterm.workspace.intake import take_in
 from tabterm.workspace.practice import Practice
 from tabterm.workspace.session import Session
 from tabterm.workspace.takes import Take, performed
+from tests.build import PLAYER
 from tests.foreign import played
 from tests.midi import file_of, steps
 
@@ -58,41 +59,43 @@ def low(tmp_path):
 
 @pytest.fixture
 def session(low):
-    document = Document.open(low, blank=blank)
+    document = Document.open(low, PLAYER, blank=blank)
     yield Session(document, host=Screen(), transport=Deck())
     document.close(keep_draft=False)
 
 
 def test_the_editor_opens_a_foreign_file_as_the_command_does(low):
-    document = Document.open(low, blank=blank)
-    assert played(document.score) == FITTED == played(take_in(low).score)
+    document = Document.open(low, PLAYER, blank=blank)
+    assert played(document.score) == FITTED == played(take_in(low, PLAYER).score)
     assert "8 notes fitted to the Mandolin: the whole 2 octaves up" in document.notices
     assert "will be saved as low.tabterm" in document.notices
     document.save()
     document.close(keep_draft=False)
-    again = Document.open(low.with_suffix(".tabterm"), blank=blank)
+    again = Document.open(low.with_suffix(".tabterm"), PLAYER, blank=blank)
     assert played(again.score) == FITTED
     assert again.score.measures[0].source[0].pitches == (40,)
     again.close(keep_draft=False)
 
 
 def test_what_to_read_is_chosen(low):
-    document = Document.open(low, blank=blank, choice={"instrument": "mandola", "key": "Am", "track": None})
+    document = Document.open(
+        low, PLAYER, blank=blank, choice={"instrument": "mandola", "key": "Am", "track": None}
+    )
     assert document.score.head.instrument.name == "Mandola"
     assert str(document.score.head.key) == "Am"
     document.close(keep_draft=False)
     with pytest.raises(FormatError, match="no track to choose"):
-        Document.open(low.with_suffix(".tabterm"), blank=blank, choice={"track": 2})
+        Document.open(low.with_suffix(".tabterm"), PLAYER, blank=blank, choice={"track": 2})
 
 
 def test_work_on_a_foreign_file_survives_a_crash(low):
     """It was never saved: the journal is carried out on the file fitted anew."""
-    document = Document.open(low, blank=blank)
+    document = Document.open(low, PLAYER, blank=blank)
     document.apply(put_note(document.score, Place(0), Note(course=1, fret=9), EIGHTH), "note")
     changed = document.score
     document._lock.release()
     document._keeper.journal.file.close()
-    again = Document.open(low, blank=blank)
+    again = Document.open(low, PLAYER, blank=blank)
     assert played(again.score) == played(changed) != FITTED
     assert any("recovered a change" in notice for notice in again.notices)
     again.close(keep_draft=False)
@@ -153,7 +156,7 @@ def test_the_original_and_the_arrangement_are_heard_one_after_the_other(session)
 
 
 def test_a_score_without_an_original_says_so(tmp_path):
-    document = Document.open(tmp_path / "new.tabterm", blank=blank)
+    document = Document.open(tmp_path / "new.tabterm", PLAYER, blank=blank)
     session = Session(document, host=Screen(), transport=Deck())
     for action in (original.hear_original, original.hear_both, lambda session: original.fit(session, "")):
         with pytest.raises(ScoreError, match="there is no original line"):

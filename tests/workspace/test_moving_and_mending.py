@@ -13,7 +13,7 @@ from tabterm.workspace.cursor import Cursor
 from tabterm.workspace.document import Document
 from tabterm.workspace.session import Session
 from tabterm.workspace.transport import Transport
-from tests.build import score
+from tests.build import PLAYER, score
 
 
 @pytest.fixture
@@ -22,7 +22,7 @@ def session_on(tmp_path):
     opened, said = [], []
 
     def open_one(*measures, course):
-        opened.append(Document.open(tmp_path / "a.tabterm", blank=lambda: score(*measures)))
+        opened.append(Document.open(tmp_path / "a.tabterm", PLAYER, blank=lambda: score(*measures)))
         session = Session(opened[-1], host=SimpleNamespace(say=said.append), transport=Transport())
         session.cursor = Cursor(place=Place(0)).on(COURSE, course)
         return session

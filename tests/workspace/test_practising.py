@@ -18,7 +18,7 @@ from tabterm.workspace.practice import Heard, Practice
 from tabterm.workspace.registry import REGISTRY
 from tabterm.workspace.session import Session
 from tabterm.workspace.transport import Transport
-from tests.build import score
+from tests.build import PLAYER, score
 from tests.workspace.test_rehearsal import TUNE
 from tests.workspace.test_transport import Slow, percents, played
 
@@ -42,7 +42,7 @@ class Listener:
 
 @pytest.fixture
 def session(tmp_path):
-    document = Document.open(tmp_path / "kiln.tabterm", blank=lambda: TUNE)
+    document = Document.open(tmp_path / "kiln.tabterm", PLAYER, blank=lambda: TUNE)
     yield Session(document, Listener(), Transport(player=Slow(), practice=Practice(loop=True)))
     document.close(keep_draft=False)
 
@@ -132,7 +132,7 @@ def test_what_cannot_be_is_said_and_changes_nothing(session, name, said):
 
 
 def test_a_note_is_moved_to_another_course_alone(tmp_path):
-    document = Document.open(tmp_path / "a.tabterm", blank=lambda: score("16 2.0,16 2.2,8 2.3,2,4"))
+    document = Document.open(tmp_path / "a.tabterm", PLAYER, blank=lambda: score("16 2.0,16 2.2,8 2.3,2,4"))
     session = Session(document, Listener(), Transport(player=Slow()))
     run(session, "course 2", "step 4", "to-lower-course")
     assert [event.notes[0].course for event in session.score.measures[0].events[:3]] == [3, 2, 2]

@@ -27,7 +27,7 @@ from tabterm.workspace.practice_log import PracticeLog
 from tabterm.workspace.rehearsal import Rehearsal
 from tabterm.workspace.transport import Transport
 from tabterm.workspace.versions import kept_from
-from tests.build import measure, score
+from tests.build import PLAYER, measure, score
 from tests.workspace.test_transport import Slow, played
 
 TUNE = score(*(f"2 1.{fret},2 1.0" for fret in range(1, 6)), title="Kiln Lane", tempo=Tempo(100.0))
@@ -40,7 +40,7 @@ PHRASE = Span.of_measures(1, 2)
 def document(tmp_path):
     path = tmp_path / "kiln.tabterm"
     path.write_bytes(native.write(TUNE))
-    opened = Document.open(path, blank=lambda: TUNE)
+    opened = Document.open(path, PLAYER, blank=lambda: TUNE)
     yield opened
     opened.close(keep_draft=False)
 
@@ -208,14 +208,14 @@ def test_the_side_file_fits_the_score_that_is_opened_next(at, document, reads_it
     again.close(discarded=True)
     first = 4 if saves else 2
     document.close(keep_draft=False)
-    tomorrow = Rehearsal(Document.open(document.path, blank=lambda: TUNE), Transport())
+    tomorrow = Rehearsal(Document.open(document.path, PLAYER, blank=lambda: TUNE), Transport())
     assert tomorrow.kept.versions.place == range(first, first + 1)
     assert tomorrow.kept.span == Span.of_measures(first, first)
     tomorrow.document.close(keep_draft=False)
 
 
 def test_versions_of_a_document_without_a_file_are_kept_with_its_first_save(tmp_path):
-    document = Document.open(tmp_path / "new.tabterm", blank=lambda: TUNE)
+    document = Document.open(tmp_path / "new.tabterm", PLAYER, blank=lambda: TUNE)
     at = Rehearsal(document, Transport(player=Slow()))
     at.put_aside(1, 1)
     assert not practice_file.places(document.path)[0].exists()
@@ -361,7 +361,7 @@ def test_a_folder_that_is_gone_is_no_fault():
 
 
 def test_a_document_without_a_file_leaves_none_behind(tmp_path):
-    document = Document.open(tmp_path / "new.tabterm", blank=lambda: TUNE)
+    document = Document.open(tmp_path / "new.tabterm", PLAYER, blank=lambda: TUNE)
     at = Rehearsal(document, Transport(player=Slow(), practice=Practice(loop=True)))
     at.play(PHRASE)
     at.transport.stop()

@@ -18,10 +18,11 @@ from tabterm.workspace.sentence import sentence
 from tabterm.workspace.session import Pending, Session
 from tabterm.workspace.transport import Transport
 from tests.bench.files import SAMPLE
+from tests.build import PLAYER
 
 
 def said(measure, offset, course, row=COURSE, **fields):
-    document = Document(Path("piece.tabterm"), native.read(SAMPLE.read_bytes()))
+    document = Document(Path("piece.tabterm"), native.read(SAMPLE.read_bytes()), PLAYER)
     session = Session(document, host=None, transport=Transport(), **fields)
     session.cursor = Cursor(Place(measure, Fraction(offset)), row, course)
     return sentence(session)

@@ -15,7 +15,7 @@ from tabterm.score.change import Change
 from tabterm.score.place import Place, Span
 from tabterm.workspace.practice import Heard
 from tabterm.workspace.versions import kept_from
-from tests.build import measure, score
+from tests.build import PLAYER, measure, score
 
 TUNE = score("1 1.0", "1 1.1", "1 1.2", "1 1.3", "1 1.4")
 CHANGED = do.replace_measures(TUNE, 2, 1, (measure("2 2.5,2 2.7"),))
@@ -52,7 +52,7 @@ def test_a_version_may_be_longer():
 def test_the_other_is_the_last_one_that_differs_and_proposals_make_no_difference():
     kept = kept_from(TUNE, 2, 2)
     with pytest.raises(ScoreError, match="both versions are the same"):
-        kept.other(with_proposals(TUNE))
+        kept.other(with_proposals(TUNE, PLAYER))
     both = kept.keep(kept.standing(CHANGED))
     assert both.other(CHANGED) == TUNE.measures[2:3]
     assert both.other(TUNE) == CHANGED.measures[2:3]

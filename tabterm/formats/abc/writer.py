@@ -12,7 +12,6 @@ from tabterm.formats.abc.notes import Speller, escaped, music_of
 from tabterm.instrument import PRESETS
 from tabterm.score.kinds import Barline, StrokeSchool
 from tabterm.score.place import display_number, lead_in
-from tabterm.score.profile import REFERENCE_HAND, is_lent
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -48,7 +47,7 @@ def _heading(score: Score, unit: Fraction, losses: Losses) -> Iterator[str]:
     yield f"K:{key_text(head.key)}"
     if head.instrument != PRESETS["mandolin"]:
         losses.count(f"the instrument, {head.instrument.name}, is not carried", 0)
-    if head.hand != REFERENCE_HAND and not is_lent(head.hand):
+    if head.hand is not None:
         losses.count("the hand of the score is not carried", 0)
     if head.swing is not None:
         losses.count(f"swing {head.swing.long}:{head.swing.short} is not carried", 0)

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 from tabterm.formats import Remark
 from tabterm.score.kinds import Barline, StrokeSchool
 from tabterm.score.place import display_number
-from tabterm.score.profile import REFERENCE_HAND, is_lent
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
@@ -90,7 +89,7 @@ def _messages(score: Score, heard: range) -> Iterator[str]:
     head = score.head
     if head.credits:
         yield "credits are left out"
-    if head.hand != REFERENCE_HAND and not is_lent(head.hand):
+    if head.hand is not None:
         yield "the hand of the score is left out"
     if head.school is not StrokeSchool.BEAT:
         yield "the school of strokes is left out"

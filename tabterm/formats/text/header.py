@@ -15,7 +15,7 @@ from tabterm.score.key import Key
 from tabterm.score.kinds import StrokeSchool
 from tabterm.score.metre import Metre
 from tabterm.score.model import Head, Swing
-from tabterm.score.profile import REFERENCE_HAND, HandProfile, Speeds, is_lent
+from tabterm.score.profile import REFERENCE_HAND, HandProfile, Speeds
 from tabterm.score.tempo import Tempo
 
 if TYPE_CHECKING:
@@ -81,7 +81,7 @@ def write_header(head: Head) -> list[str]:
         lines.append(f"swing: {head.swing.unit} {head.swing.long}:{head.swing.short}")
     if head.school is not StrokeSchool.BEAT:
         lines.append(f"strokes: {head.school}")
-    if head.hand != REFERENCE_HAND and not is_lent(head.hand):
+    if head.hand is not None:
         lines.append(f"hand: {_hand_text(head.hand)}")
     return lines
 

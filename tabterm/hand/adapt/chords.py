@@ -11,7 +11,6 @@ from tabterm.harmony.chords import QUALITIES, parse_chord
 
 if TYPE_CHECKING:
     from tabterm.hand.neck import Neck
-    from tabterm.hand.terms import Weights
 
 Shape = tuple[tuple[int, int], ...]
 """A course and fret for each note, the highest course first."""
@@ -40,7 +39,7 @@ class Thinned(NamedTuple):
     dropped: tuple[tuple[int, str], ...]
 
 
-def thinned(neck: Neck, weights: Weights, pitches: tuple[int, ...], symbol: str | None = None) -> Thinned:
+def thinned(neck: Neck, pitches: tuple[int, ...], symbol: str | None = None) -> Thinned:
     """The notes of a chord that can be played together, in one shape on neighbouring courses.
 
     The melody, which is the highest, is kept; then whatever shape has the third of the chord goes first, of those
@@ -48,7 +47,6 @@ def thinned(neck: Neck, weights: Weights, pitches: tuple[int, ...], symbol: str 
 
     Args:
         neck: The neck and the hand.
-        weights: What the hand finds hard.
         pitches: MIDI note numbers, the highest first; the highest is on the neck.
         symbol: The chord symbol in force, where there is one.
     """
@@ -57,7 +55,7 @@ def thinned(neck: Neck, weights: Weights, pitches: tuple[int, ...], symbol: str 
     wanted = sorted(others, key=lambda each: (_rank(each, root), -each))[:MOST_LOOKED_AT]
     for choice in product((True, False), repeat=len(wanted)):
         kept = (melody, *sorted((pitch for pitch, keep in zip(wanted, choice, strict=True) if keep), reverse=True))
-        if len(kept) == 1 or (len(kept) <= MOST_NOTES and shape(neck, weights, kept) is not None):
+        if len(kept) == 1 or (len(kept) <= MOST_NOTES and shape(neck, kept) is not None):
             break
     return Thinned(kept, tuple((pitch, _name(pitch, root)) for pitch in others if pitch not in kept))
 
@@ -95,9 +93,7 @@ def root_of(pitches: tuple[int, ...], symbol: str | None = None) -> int | None:
 
 
 @lru_cache(maxsize=4096)
-def shape(
-    neck: Neck, weights: Weights, pitches: tuple[int, ...], held: tuple[tuple[int, int] | None, ...] = ()
-) -> Shape | None:
+def shape(neck: Neck, pitches: tuple[int, ...], held: tuple[tuple[int, int] | None, ...] = ()) -> Shape | None:
     """The easiest shape on neighbouring courses, the highest pitch on the highest; None beyond a hand.
 
     `held` gives the course and fret that a pitch has to keep, or None, for each of them.
@@ -110,7 +106,7 @@ def shape(
     best: tuple[float, Shape] | None = None
     for chosen in product(*places):
         if all(lower[0] - higher[0] == 1 for higher, lower in pairwise(chosen)) and _within_reach(neck, chosen):
-            points = least_points(neck, weights, chosen)
+            points = least_points(neck, chosen)
             if points is not None and points <= PLAYABLE and (best is None or points < best[0]):
                 best = points, chosen
     return best and best[1]

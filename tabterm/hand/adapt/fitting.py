@@ -10,14 +10,13 @@ from tabterm.hand.adapt.laying import laid
 from tabterm.hand.adapt.line import line_of
 from tabterm.hand.adapt.placing import placed
 from tabterm.hand.adapt.report import Done, Kind, summary_of
-from tabterm.hand.terms import STANDARD
 from tabterm.score.comparison import transposition
 from tabterm.score.key import Key
 from tabterm.score.operations.courses import moved_key, semitones_to, with_signatures
 from tabterm.score.place import Place
 
 if TYPE_CHECKING:
-    from tabterm.hand.terms import Weights
+    from tabterm.hand.player import Player
     from tabterm.instrument import Instrument
     from tabterm.score.model import Score
 
@@ -39,10 +38,10 @@ class Adaptation:
 
 def adapt(
     score: Score,
+    player: Player,
     *,
     instrument: Instrument | None = None,
     key: str | None = None,
-    weights: Weights = STANDARD,
     own: bool = False,
 ) -> Adaptation:
     """Fit the original line of a score to the neck; measures without one give their own notes.
@@ -51,9 +50,9 @@ def adapt(
 
     Args:
         score: Courses and frets of measures with a source line mean nothing; marks on their notes do.
+        player: Whose hand it is fitted for.
         instrument: Another one to play it on.
         key: The key to play it in, `EASIEST`, or None for that of the line.
-        weights: What the player's hand finds hard.
         own: Fit the score's own notes, as they stand, instead of the original line.
 
     Raises:
@@ -67,14 +66,14 @@ def adapt(
     semitones = 0
     whole: tuple[Done, ...] = ()
     if key is not None:
-        choice = easiest_keys(score, head, line, weights)[0] if key == EASIEST else None
+        choice = easiest_keys(score, player, head, line)[0] if key == EASIEST else None
         wanted = choice.key if choice else Key.parse(key)
         words = choice.words if choice else f"in {wanted} instead of {score.head.key}, as asked"
         semitones, whole = semitones_to(score, wanted), (Done(None, Kind.WHOLE, words),)
         score = with_signatures(score, wanted)
         head = head.with_(key=wanted)
-    draft = laid(score, head, line, semitones, weights)
-    result = placed(draft.score, weights)
+    draft = laid(score, player, head, line, semitones)
+    result = placed(draft.score, player)
     done = (*whole, *sorted((*draft.done, *result.done), key=lambda each: each.place or Place(-1)))
     count = sum(not tone.tied for moment in line for tone in moment.tones)
     return Adaptation(result.score, done, summary_of(count, head.instrument.name, draft.octaves.whole, done))

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from tabterm.hand.adapt.line import Moment
     from tabterm.hand.adapt.octaves import Frets
-    from tabterm.hand.terms import Weights
+    from tabterm.hand.player import Player
     from tabterm.score.model import Head, Score
 
 EASIEST = "easiest"
@@ -56,14 +56,14 @@ class KeyChoice:
     words: str = ""
 
 
-def easiest_keys(score: Score, head: Head, line: Sequence[Moment], weights: Weights) -> list[KeyChoice]:
+def easiest_keys(score: Score, player: Player, head: Head, line: Sequence[Moment]) -> list[KeyChoice]:
     """The keys that the line lies best in, the easiest first; its own is among them."""
     sounding = [moment for moment in line if moment.tones]
     frets = lowest_frets(head.instrument)
     own = score.head.key
     likely = sorted(_signatures(own.mode), key=lambda key: _look(frets, sounding, semitones_to(score, key)))
     tried = list(dict.fromkeys([own, *likely[:TRIED]]))
-    choices = [_choice(score, head, line, key, weights) for key in tried]
+    choices = [_choice(score, player, head, line, key) for key in tried]
     mine = choices[0]
     choices.sort(key=lambda choice: (choice.points, abs(choice.semitones)))
     return [_in_words(choice, mine) for choice in choices]
@@ -91,10 +91,10 @@ def _look(frets: Frets, moments: Sequence[Moment], semitones: int) -> float:
     return chosen.points - 0.5 * opens
 
 
-def _choice(score: Score, head: Head, line: Sequence[Moment], key: Key, weights: Weights) -> KeyChoice:
+def _choice(score: Score, player: Player, head: Head, line: Sequence[Moment], key: Key) -> KeyChoice:
     semitones = semitones_to(score, key)
-    draft = laid(with_signatures(score, key), head.with_(key=key), line, semitones, weights)
-    result = placed(draft.score, weights)
+    draft = laid(with_signatures(score, key), player, head.with_(key=key), line, semitones)
+    result = placed(draft.score, player)
     notes = [note for measure in result.score.measures for event in measure.events for note in event.notes]
     pitches = [head.instrument.pitch(note.course, note.fret) for note in notes] or [0]
     changed = sum(done.kind is not Kind.WHOLE for done in (*draft.done, *result.done))

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from tabterm.hand.adapt.line import Moment, Tone
     from tabterm.hand.adapt.octaves import Frets, Octaves
     from tabterm.hand.neck import Neck
-    from tabterm.hand.terms import Weights
+    from tabterm.hand.player import Player
     from tabterm.score.model import Head, Score
     from tabterm.score.place import Place
 
@@ -43,7 +43,7 @@ class Laid:
     done: tuple[Done, ...]
 
 
-def laid(score: Score, head: Head, line: Sequence[Moment], semitones: int, weights: Weights) -> Laid:
+def laid(score: Score, player: Player, head: Head, line: Sequence[Moment], semitones: int) -> Laid:
     """Lay a line, moved by semitones, on the neck of another head; it fills the measures of the score.
 
     Measures without a source line get it.
@@ -52,7 +52,7 @@ def laid(score: Score, head: Head, line: Sequence[Moment], semitones: int, weigh
     sounding = [moment for moment in line if moment.tones]
     chosen = octaves(frets, sounding, semitones)
     shifts = {moment.place: shift for moment, shift in zip(sounding, chosen.each, strict=True)}
-    layer = _Layer(score, neck_of(head), frets, weights)
+    layer = _Layer(score, neck_of(head, player), frets)
     events: list[list[Event]] = [[] for _ in score.measures]
     written: list[list[SourceEvent]] = [[] for _ in score.measures]
     for moment in line:
@@ -80,7 +80,6 @@ class _Layer:
     score: Score
     neck: Neck
     frets: Frets
-    weights: Weights
     done: list[Done] = field(default_factory=list)
     before: dict[int, Note] = field(default_factory=dict)
     """The notes of the event before, by pitch; none after a rest."""
@@ -114,7 +113,7 @@ class _Layer:
         if len(pitches) == 1:
             return pitches
         symbol = chord_in_force(self.score, place)
-        kept, dropped = thinned(self.neck, self.weights, pitches, symbol)
+        kept, dropped = thinned(self.neck, pitches, symbol)
         for pitch, name in dropped:
             beside = " and ".join(self._name(place, each) for each in kept)
             self._leave_out(place, pitch, f"no hand has it on a course beside {beside}", name)
@@ -130,7 +129,7 @@ class _Layer:
         )
         if len(pitches) == 1:
             return {pitches[0]: held[0] or self.neck.instrument.places_of(pitches[0])[0]}
-        found = shape(self.neck, self.weights, pitches, held) or shape(self.neck, self.weights, pitches)
+        found = shape(self.neck, pitches, held) or shape(self.neck, pitches)
         return dict(zip(pitches, found or (), strict=True))
 
     def _note(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -22,6 +21,8 @@ from tabterm.score.query import end_of, events_in
 
 if TYPE_CHECKING:
     from tabterm.hand.fingering import Fingering, Hold
+    from tabterm.hand.neck import Neck
+    from tabterm.hand.player import Player
     from tabterm.score.model import Event, Note, Score
 
 MOST_ROUNDS = 6  #: rounds; implementation limit
@@ -30,10 +31,9 @@ MOST_ROUNDS = 6  #: rounds; implementation limit
 OnsetName = tuple[Place, int | None]
 
 
-@lru_cache(maxsize=8)
-def unbound(weights: Weights) -> Weights:
-    """The weights with no price on leaving a course: in a line that is only laid down, none was chosen."""
-    return Weights({**weights.factors, "moved": 0.0})
+def unbound(player: Player) -> Player:
+    """The player with no price on leaving a course: in a line that is only laid down, none was chosen."""
+    return player.with_(weights=Weights.of(dict(player.weights.factors) | {"moved": 0.0}))
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,21 +51,22 @@ class Placed:
     hand: Fingering
 
 
-def placed(score: Score, weights: Weights) -> Placed:
+def placed(score: Score, player: Player) -> Placed:
     """The score with every note where the search has it; whatever slur that cannot be played there, picked."""
-    free = unbound(weights)
+    free = unbound(player)
+    neck = neck_of(score.head, free)
     struck: dict[OnsetName, str] = {}
     draft, pinned = score, set[Place]()
-    hand = fingering(draft, keep_courses=False, weights=free)
+    hand = fingering(draft, free, keep_courses=False)
     for _ in range(MOST_ROUNDS):
         found = _breaches(hand)
-        gaps = {} if found else _gaps(draft, hand, free, pinned)
+        gaps = {} if found else _gaps(neck, hand, pinned)
         if not found and not gaps:
             break
         struck |= found
         pinned.update(gaps)
         draft = _mended(draft, found, gaps)
-        hand = fingering(draft, keep_courses=False, weights=free)
+        hand = fingering(draft, free, keep_courses=False)
     result = _unpinned(carried_out(draft, hand.holds()), pinned)
     done = [*_picked(score, struck), *_struck_anew(draft, result)]
     result, unbent = _unbent(result)
@@ -82,14 +83,14 @@ def _breaches(hand: Fingering) -> dict[OnsetName, str]:
     }
 
 
-def _gaps(score: Score, hand: Fingering, weights: Weights, pinned: set[Place]) -> dict[Place, tuple[Note, ...]]:
+def _gaps(neck: Neck, hand: Fingering, pinned: set[Place]) -> dict[Place, tuple[Note, ...]]:
     """Double stops that are taken over a course in between, with notes in a shape that is not."""
-    neck, found = neck_of(score.head), {}
+    found = {}
     for hold in hand.holds():
         if _skips(hold) and hold.onset.place not in pinned:
             notes = hold.onset.notes
             pitches = tuple(neck.instrument.pitch(note.course, note.fret) for note in notes)
-            places = shape(neck, weights, pitches)
+            places = shape(neck, pitches)
             if places is not None:
                 found[hold.onset.place] = tuple(
                     note.with_(course=course, fret=fret, course_set=True)

@@ -12,7 +12,6 @@ from tabterm.hand.adapt.placing import unbound
 from tabterm.hand.fingering import fingering
 from tabterm.hand.neck import neck_of
 from tabterm.hand.proposals import carried_out
-from tabterm.hand.terms import STANDARD
 from tabterm.hand.trial import surroundings
 from tabterm.harmony.degrees import chord_in_force
 from tabterm.harmony.spelling import pitch_words
@@ -28,7 +27,8 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from fractions import Fraction
 
-    from tabterm.hand.terms import Weights
+    from tabterm.hand.neck import Neck
+    from tabterm.hand.player import Player
     from tabterm.score.model import Score
 
 
@@ -44,7 +44,7 @@ class Original:
     pitches: tuple[int, ...]
 
 
-def restore(score: Score, span: Span, weights: Weights = STANDARD) -> Score:
+def restore(score: Score, player: Player, span: Span) -> Score:
     """The score with every note of a span that departs from the original as the original has it.
 
     It comes in the octave and key of the arrangement, with its own length; what cannot be played stays as it is.
@@ -67,7 +67,7 @@ def restore(score: Score, span: Span, weights: Weights = STANDARD) -> Score:
             break
         for original in left:
             try:
-                restored = _put_back(restored, original, found[original], transposition(score), weights)
+                restored = _put_back(restored, player, original, found[original], transposition(score))
             except ScoreError as error:
                 refused[original] = error
     if refused and restored is score:
@@ -89,14 +89,14 @@ def _originals(score: Score) -> list[Original]:
     return line
 
 
-def _put_back(score: Score, original: Original, places: Sequence[Place], shift: int, weights: Weights) -> Score:
+def _put_back(score: Score, player: Player, original: Original, places: Sequence[Place], shift: int) -> Score:
     """The score with one moment of the original; where that is silent, without what begins at the places."""
     if not original.pitches:
         for place in places:
             found = event_at(score, place)
             score = score if found is None else splice(score, found[0], [(None, found[1].length)])
         return score
-    at, notes = original.place, _notes(score, original, shift, weights)
+    at, notes = original.place, _notes(score, neck_of(score.head, player), original, shift)
     standing = event_at(score, at)
     event = Event(duration=EIGHTH, notes=notes)
     if standing is not None and standing[0] == at and not standing[1].is_rest:
@@ -104,12 +104,12 @@ def _put_back(score: Score, original: Original, places: Sequence[Place], shift: 
         marked = tuple(kept.get((note.course, note.fret), note) for note in notes)
         event = standing[1].with_(notes=marked)
     laid = splice(score, at, [(event, original.length)])
-    return _well_placed(laid, Span(at, move_by(laid, at, original.length)), weights)
+    return _well_placed(laid, player, Span(at, move_by(laid, at, original.length)))
 
 
-def _notes(score: Score, original: Original, shift: int, weights: Weights) -> tuple[Note, ...]:
+def _notes(score: Score, neck: Neck, original: Original, shift: int) -> tuple[Note, ...]:
     """Notes for the pitches of the original, on whatever course; raises ScoreError where none is new."""
-    neck, key = neck_of(score.head), score.keys[original.place.measure]
+    key = score.keys[original.place.measure]
     pitches = tuple(sorted((pitch + shift for pitch in original.pitches), reverse=True))
     if not neck.instrument.places_of(pitches[0]):
         raise ScoreError(
@@ -119,7 +119,7 @@ def _notes(score: Score, original: Original, shift: int, weights: Weights) -> tu
         )
     there = tuple(pitch for pitch in pitches if neck.instrument.places_of(pitch))
     if len(there) > 1:
-        there = thinned(neck, weights, there, chord_in_force(score, original.place)).kept
+        there = thinned(neck, there, chord_in_force(score, original.place)).kept
     standing = event_at(score, original.place)
     sounding = (
         [] if standing is None else [neck.instrument.pitch(each.course, each.fret) for each in standing[1].notes]
@@ -128,11 +128,11 @@ def _notes(score: Score, original: Original, shift: int, weights: Weights) -> tu
         raise ScoreError(
             "what is left out here cannot be played with the rest", place=describe(score, original.place)
         )
-    places = shape(neck, weights, there) if len(there) > 1 else (neck.instrument.places_of(there[0])[0],)
+    places = shape(neck, there) if len(there) > 1 else (neck.instrument.places_of(there[0])[0],)
     return tuple(Note(course=course, fret=fret) for course, fret in places or ())
 
 
-def _well_placed(score: Score, span: Span, weights: Weights) -> Score:
+def _well_placed(score: Score, player: Player, span: Span) -> Score:
     """The score with the notes of a span on the courses that the search likes best; all others stay."""
     first = span.start.measure
     piece, before = surroundings(score, first)
@@ -142,7 +142,7 @@ def _well_placed(score: Score, span: Span, weights: Weights) -> Score:
         Span(Place(0), Place(len(piece.measures))),
         lambda place, event: event if place in inside else _held(event),
     )
-    solved = carried_out(held, fingering(held, keep_courses=False, weights=unbound(weights)).holds())
+    solved = carried_out(held, fingering(held, unbound(player), keep_courses=False).holds())
     for place, event in events_in(solved, inside):
         score = change_event(score, Place(place.measure + before, place.offset), event)
     return score

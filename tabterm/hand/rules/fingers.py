@@ -154,7 +154,7 @@ def fast_slurs(moment: Moment) -> Iterator[Finding]:
                 continue
             if not (source.finger and stop.finger) or source.finger == stop.finger:
                 continue
-            limit = moment.head.hand.speeds.fingers(source.finger, stop.finger)
+            limit = moment.neck.hand.speeds.fingers(source.finger, stop.finger)
             if rate > limit:
                 yield _fast(moment, note, (source.finger, stop.finger), rate, limit)
 

@@ -29,13 +29,13 @@ between two struck notes counts one step milder than one that is held."""
 
 def reach_together(moment: Moment) -> Iterator[Finding]:
     """Fingers that are down at one moment: of a double stop, of what rings on under it, of a slur to come."""
-    reach = widest_of(moment.head, moment.grip.down)
+    reach = widest_of(moment.neck, moment.grip.down)
     if reach is not None and reach.verdict in SEVERITY_OF and _strained(moment, reach):
         yield _finding(moment, "reach", reach, SEVERITY_OF[reach.verdict], "")
 
 
 def _strained(moment: Moment, reach: Reach) -> bool:
-    return is_strained(reach.fingers, reach.reach_mm, moment.head.hand.span_mm)
+    return is_strained(reach.fingers, reach.reach_mm, moment.neck.hand.span_mm)
 
 
 def reach_next(moment: Moment) -> Iterator[Finding]:
@@ -56,13 +56,13 @@ def reach_next(moment: Moment) -> Iterator[Finding]:
                 continue
             if not hammered and step.between.gap_s >= SHIFT_S:
                 continue
-            reach = widest_of(moment.head, (earlier, stop))
+            reach = widest_of(moment.neck, (earlier, stop))
             if reach is None or reach.reach_mm < 0:
                 continue
             if step.shifts:
                 neck = moment.neck
                 travel_mm = abs(neck.mm(step.hold.frame) - neck.mm(step.before.frame))
-                reach = less(reach, travel_mm, moment.head.hand.span_mm)
+                reach = less(reach, travel_mm, moment.neck.hand.span_mm)
             verdict = reach.verdict if hammered else VERDICTS[max(VERDICTS.index(reach.verdict) - 1, 0)]
             if verdict in SEVERITY_OF and (
                 _strained(moment, reach) if hammered else reach.points > TOLERATED_IN_TURN

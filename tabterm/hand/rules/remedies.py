@@ -13,7 +13,6 @@ from tabterm.hand.phrasing import phrases
 from tabterm.hand.proposals import carried_out
 from tabterm.hand.schools import SCHOOLS
 from tabterm.hand.stroke_row import turn
-from tabterm.hand.strokes import with_proposals
 from tabterm.score.kinds import Reached, StrokeSchool
 from tabterm.score.operations import (
     move_course,
@@ -38,6 +37,7 @@ if TYPE_CHECKING:
     from tabterm.hand.alternatives import Alternative
     from tabterm.hand.effort import Grip, Stop
     from tabterm.hand.finding import Moment, Step
+    from tabterm.hand.player import Player
     from tabterm.score.model import Event, Head, Note, Score
 
 BEND_STEP = 5  #: cents; tuned here
@@ -107,7 +107,7 @@ def other_schools() -> Iterator[Remedy]:
 
 
 def _school(school: StrokeSchool, score: Score, place: Place) -> Score:
-    return with_proposals(set_school_of(score, place.measure, place.measure, school))
+    return set_school_of(score, place.measure, place.measure, school)
 
 
 def other_courses(head: Head, event: Event, note: Note) -> Iterator[Remedy]:
@@ -145,9 +145,10 @@ def other_courses_of(moment: Moment, stop: Stop) -> Iterator[Remedy]:
 def other_fingers(moment: Moment, stop: Stop) -> Iterator[Remedy]:
     """The next best finger for a stop, the rest of the phrase solved round it."""
     course, finger, letter = stop.course, stop.finger, _letter(moment, stop.course)
+    player = moment.neck.player
 
     def operation(score: Score, place: Place) -> Score:
-        for choice in choices(score, place, course):
+        for choice in choices(score, player, place, course):
             if choice.stop[:2] == stop[:2] and choice.stop.finger != finger:
                 return set_finger(score, place, course, choice.stop.finger)
         raise ScoreError("no other finger can play it", place=describe(score, place), hint="try another way")
@@ -183,15 +184,15 @@ def cut_before(moment: Moment, step: Step, short_ms: int) -> Iterator[Remedy]:
         )
 
 
-def another_position(_moment: Moment) -> Iterator[Remedy]:
+def another_position(moment: Moment) -> Iterator[Remedy]:
     """The measure, and the one before, in each of the next best fingerings that is another at this place."""
     for number, label in enumerate(("another position for the phrase", "a third position for the phrase")):
-        yield Remedy(label, partial(_position, number))
+        yield Remedy(label, partial(_position, moment.neck.player, number))
 
 
-def _position(number: int, score: Score, place: Place) -> Score:
+def _position(player: Player, number: int, score: Score, place: Place) -> Score:
     span = Span(Place(max(place.measure - 1, 0)), Place(place.measure + 1))
-    found = alternatives(score, span)
+    found = alternatives(score, player, span)
     differing = [other for other in found[1:] if _at(found[0], place) != _at(other, place)]
     if number >= len(differing):
         raise ScoreError("there is no other position", place=describe(score, place), hint="try another way")

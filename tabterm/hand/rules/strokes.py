@@ -68,7 +68,7 @@ def too_fast(moment: Moment) -> Iterator[Finding]:
         return
     one = (leaves(before, before.stroke_shown), before.stroke_shown)
     other = (course_of(event, event.stroke_shown), event.stroke_shown)
-    speeds = moment.head.hand.speeds
+    speeds = moment.neck.hand.speeds
     over = strain(speeds, one, other, moment.gap_s)
     if over <= 1.0:
         return

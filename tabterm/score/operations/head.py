@@ -48,6 +48,6 @@ def set_school(score: Score, school: StrokeSchool) -> Score:
     return _set_head(score, school=school)
 
 
-def set_hand(score: Score, hand: HandProfile) -> Score:
-    """Say whose left hand plays."""
+def set_hand(score: Score, hand: HandProfile | None) -> Score:
+    """Say whose hands play; None: those of whoever opens it."""
     return _set_head(score, hand=hand)

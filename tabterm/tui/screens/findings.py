@@ -167,7 +167,7 @@ class FindingsScreen(ModalScreen["Finding | None"]):
         text = "   ".join(lines) + "   (a digit applies, p shows)" if lines else "no remedy helps: mend it by hand"
         if self._previewed is not None and remedies:
             number = self._previewed % len(remedies)
-            changed = preview(self._session.score, finding, remedies[number], self._session.weights, PREVIEW_WIDTH)
+            changed = preview(self._session.score, self._session.player, finding, remedies[number], PREVIEW_WIDTH)
             text += f"\n{number + 1} {remedies[number].label}\n" + "\n".join(changed)
         ways.update(Text(text))
 

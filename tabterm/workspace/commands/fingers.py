@@ -78,7 +78,7 @@ def other_fingering(session: Session) -> None:
     audition = session.audition
     if audition is None or audition.change is None or session.document.latest is not audition.change:
         span = session.selection() or phrase_at(session.score, session.cursor.place)
-        ways = alternatives(session.score, span, WAYS, weights=session.weights)
+        ways = alternatives(session.score, session.player, span, WAYS)
         if len(ways) < 2:
             raise ScoreError("there is no other fingering here", hint="give set fingers up, or select more")
         audition = Audition(ways, 0, None)
@@ -139,7 +139,7 @@ def why_finger(session: Session) -> None:
         raise ScoreError("there is no note here", hint="go to a note first")
     place, note = found
     letters = session.score.head.instrument.course_letters()
-    ranked = choices(session.score, place, note.course, weights=session.weights)[:CHOICES_SHOWN]
+    ranked = choices(session.score, session.player, place, note.course)[:CHOICES_SHOWN]
     if not ranked:
         raise ScoreError("nothing is known of this note", hint="go to a note that sounds")
     first, *others = ranked

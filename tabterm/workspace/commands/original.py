@@ -53,7 +53,7 @@ def restore_here(session: Session) -> None:
     """Whatever departs from the original there, as the original has it, on the course that suits best."""
     from tabterm.hand.adapt import restore
 
-    restored = restore(session.score, session.target(), session.weights)
+    restored = restore(session.score, session.player, session.target())
     if restored is session.score:
         raise ScoreError("nothing departs from the original here", hint="next-departure goes to what does")
     session.edit(restored, "restore the original")
@@ -71,7 +71,7 @@ def fit(session: Session, key: str) -> None:
         raise ScoreError("there is no original line here", hint="open a MIDI, MusicXML or ABC file")
     from tabterm.hand.adapt import adapt
 
-    fitted = adapt(session.score, key=key.strip() or None, weights=session.weights)
+    fitted = adapt(session.score, session.player, key=key.strip() or None)
     session.edit(fitted.score, "fit to the neck")
     whole = [each.message for each in fitted.done if each.place is None]
     session.host.say("; ".join([fitted.summary, *whole]))

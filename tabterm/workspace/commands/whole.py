@@ -13,7 +13,6 @@ from tabterm.instrument import PRESETS, Course, Instrument, parse_pitch, pitch_n
 from tabterm.score import operations as do
 from tabterm.score.key import Key
 from tabterm.score.kinds import StrokeSchool
-from tabterm.score.profile import REFERENCE_HAND
 from tabterm.score.swing import FORMS, swing_of, swing_words
 from tabterm.workspace.registry import Group, command
 
@@ -133,13 +132,14 @@ def school(session: Session, word: str) -> None:
     "Give the score a flat span from index to little finger, or the player's own",
     Group.SCORE,
     asks="mm (mine: the player's own)",
-    suggests=lambda session: f"{session.score.head.hand.span_mm:g}",
+    suggests=lambda session: f"{session.player.at(session.score.head).hand.span_mm:g}",
 )
 def hand_span(session: Session, text: str) -> None:
     """Scale every reach of this score to another hand, or back to that of the configuration."""
     try:
         mine = text.strip() == "mine"
-        profile = REFERENCE_HAND if mine else session.score.head.hand.own(span_mm=float(text))
+        hand = session.player.at(session.score.head).hand
+        profile = None if mine else hand.with_(span_mm=float(text))
     except (ValueError, ValidationError):
         raise ScoreError(f"'{text}' is no span", hint="60 to 220 mm, or mine") from None
     session.edit(do.set_hand(session.score, profile), "hand span")
