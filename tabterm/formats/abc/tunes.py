@@ -13,6 +13,12 @@ from tabterm.errors import FormatError
 MOST_CHARACTERS = 2_000_000
 """A longer tune is refused: the longest of a collection of 12,000 has 20,000."""
 
+MOST_LINES = 500_000
+"""Of a file: a collection of 12,000 tunes has 300,000."""
+
+LARGEST = 16_000_000
+"""Characters of a file."""
+
 _FIELD = re.compile(r"^([A-Za-z+]):(.*)$")
 _MUSIC = re.compile(r"[A-Ga-gz][,']*\d*.*\|")
 _MNEMONIC = re.compile(r"\\([\\%&])|\\u([0-9A-Fa-f]{4})|\\([`'^~\"ucvH=,;.])\{?([A-Za-z])\}?|&#?\w{1,32};")
@@ -58,8 +64,12 @@ def tunes_of(text: str) -> list[Tune]:
     A file without any number is one tune, if it has a key or music.
 
     Raises:
-        FormatError: A tune is too long.
+        FormatError: A tune is too long, or the file.
     """
+    if len(text) > LARGEST or text.count("\n") + text.count("\r") > MOST_LINES:
+        raise FormatError(
+            "a collection beyond all measure", hint=f"at most {LARGEST} characters and {MOST_LINES} lines"
+        )
     blocks: list[list[Line]] = []
     common: list[Line] = []
     block: list[Line] | None = None

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 MAX_BYTES = 32_000_000
 """Of one XML document: some ten times the largest scores."""
 
-MAX_ELEMENTS = 1_200_000
+MAX_ELEMENTS = 1_000_000
 MAX_DEPTH = 40
 """The standard nests about a dozen levels."""
 
@@ -89,9 +89,16 @@ def parse(data: bytes) -> Node:
     """
     if len(data) > MAX_BYTES:
         raise FormatError("too large for a score", hint=f"at most {MAX_BYTES // 1_000_000} MB of XML")
+    text = as_utf8(data)
+    if text.count(b"<") - text.count(b"</") > MAX_ELEMENTS:  # comments among them: they are few
+        raise _too_large()
     builder = Builder()
     with collector.at_rest():
-        return builder.parse(as_utf8(data))
+        return builder.parse(text)
+
+
+def _too_large() -> FormatError:
+    return FormatError("too large for a score", hint=f"at most {MAX_ELEMENTS} elements; export one part")
 
 
 class Builder:
@@ -128,7 +135,7 @@ class Builder:
     def _start(self, tag: str, attributes: dict[str, str]) -> None:
         self._elements += 1
         if self._elements > MAX_ELEMENTS:
-            raise FormatError("too large for a score", hint=f"at most {MAX_ELEMENTS} elements; export one part")
+            raise _too_large()
         if len(self._open) > MAX_DEPTH:
             raise FormatError("nested too deeply to be a score", place=f"line {self._parser.CurrentLineNumber}")
         if attributes and any(len(value) > MAX_TEXT for value in attributes.values()):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import statistics
 from fractions import Fraction
+from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import FormatError, TabtermError
@@ -24,6 +25,13 @@ NARROW = 0.7
 LONGEST_TITLE, LONGEST_REMARK = 200, 500
 """Characters that the model takes."""
 
+MOST_NOTES = 40_000
+"""Of a tab: an hour of sixteenths at 120 quarters a minute has 28,800 (derived)."""
+
+MOST_WORDS = 6 * MOST_NOTES
+"""Notes, note values, fingers, strokes, counts and other words, counted before any is read."""
+
+_WORDS = re.compile(rb"[^-|,\s]+")
 _SECTION = re.compile(r"^\[([^\[\]]{1,40})\]$")
 
 
@@ -31,8 +39,10 @@ def read(data: bytes) -> Reading:
     """The score in a text tab, with remarks on what was not read, or proposed.
 
     Raises:
-        FormatError: There is no system of as many lines as the instrument has courses.
+        FormatError: It is beyond all measure, or has no system of as many lines as the instrument has courses.
     """
+    if sum(1 for _ in islice(_WORDS.finditer(data), MOST_WORDS + 1)) > MOST_WORDS:
+        raise _too_long()
     page = read_page(data)
     courses = page.head.instrument.course_count
     chunks = _joined(
@@ -47,6 +57,8 @@ def read(data: bytes) -> Reading:
         sizes = sorted({len(system.courses) for system in page.systems})
         found = f"only systems of {', '.join(map(str, sizes))} lines" if sizes else "no lines of dashes"
         raise FormatError(f"no tab of {courses} courses: {found}", hint="one line of dashes for each course")
+    if sum(len(segment.cells) for segments in chunks for segment in segments) > MOST_NOTES:
+        raise _too_long()
     _take_title(page)
     fields = _measures(page, chunks)
     _take_words(page, chunks, fields)
@@ -55,6 +67,10 @@ def read(data: bytes) -> Reading:
     except TabtermError as error:
         raise FormatError(error.message, place=error.place, hint=error.hint) from None
     return Reading(score, tuple(sorted(page.remarks, key=lambda remark: (remark.line, remark.column))))
+
+
+def _too_long() -> FormatError:
+    return FormatError("a tab beyond all measure", hint=f"at most {MOST_NOTES} notes: cut the file into parts")
 
 
 def _joined(segments: list[Segment]) -> list[list[Segment]]:
