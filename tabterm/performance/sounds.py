@@ -43,9 +43,9 @@ class Sound:
         attack: What sets it off.
         stopped: Pitch of the fret that it has slid to.
         until_s: When its event ends; a tie or slide goes on from there.
-        curve: Its pitch over time.
         ring: It sounds on until the next sound on its course.
         muted: Nothing can go on from it.
+        curve: Its pitch over time.
     """
 
     course: int
@@ -56,9 +56,9 @@ class Sound:
     attack: Attack
     stopped: int
     until_s: float
+    ring: bool
+    muted: bool
     curve: Curve = field(default_factory=Curve)
-    ring: bool = False
-    muted: bool = False
 
     @property
     def bends(self) -> list[tuple[float, float]]:
@@ -169,8 +169,9 @@ class Strings:
         pitch = self._instrument.pitch(note.course, note.fret)
         stop_s = until_s if stop_s is None else stop_s
         end_s = min(start_s + MUTED_S, stop_s) if note.muted else stop_s
-        sound = Sound(note.course, pitch, start_s, end_s, velocity, attack, pitch, until_s)
-        sound.ring, sound.muted = note.ring, note.muted
+        sound = Sound(
+            note.course, pitch, start_s, end_s, velocity, attack, pitch, until_s, ring=note.ring, muted=note.muted
+        )
         if not note.muted:
             shade(sound.curve, note, start_s, end_s, fresh=True)
         self.sounds.append(sound)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import argparse
 import json
+import signal
 import tempfile
 from collections import Counter
 from pathlib import Path
@@ -56,6 +57,7 @@ def main() -> None:
         for number, fault in numbered:
             print(f"{number:>3} {fault.kind:<11}{fault.name} (line {fault.line})")
         return
+    signal.signal(signal.SIGTERM, signal.default_int_handler)  # the copies and what runs there go, too
     with tempfile.TemporaryDirectory(prefix="mutations-") as folder:
         trial = Trial(Path(folder), most_s=words.most)
         trial.prepare()

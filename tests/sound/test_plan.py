@@ -105,6 +105,16 @@ def test_what_is_wrong_is_said(change, reason):
         unpacked(replace(PLAN, **change))
 
 
+@pytest.mark.parametrize("field", [0, 4, 5], ids=["part", "attack", "muted"])
+def test_an_attack_of_no_kind_is_refused(field):
+    """Six bytes, the count of the curve's points and the two times are what is packed of an attack."""
+    body, values = PLAN.packed()
+    times_at = body.rindex(struct.pack("<dd", *PLAN.plucks[-1][3:5]))
+    at = times_at - struct.calcsize("<6BI") + field
+    with pytest.raises(SoundError, match="of no kind"):
+        Plan.unpacked(body[:at] + bytes([99]) + body[at + 1 :], **values)
+
+
 @pytest.mark.parametrize(
     "change",
     [

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import zlib
 from array import array
-from dataclasses import replace
+from dataclasses import asdict, replace
 from itertools import product
 
 import numpy as np
@@ -75,6 +75,17 @@ def test_an_instrument_that_lacks_a_part_is_refused(name):
     assert not can_sound(type(VOICING).from_values(with_value(VOICING.as_values(), name, [])))
 
 
+@pytest.mark.parametrize("name", ["courses", "strings", "body"])
+def test_an_instrument_has_twenty_of_each_at_most(name):
+    first = {"courses": VOICING.parts["solo"].courses[0]}
+    first |= {"strings": first["courses"].strings[0], "body": VOICING.parts["solo"].timbre.body[0]}
+    one = first[name] if name == "body" else asdict(first[name])
+    taken = [
+        can_sound(type(VOICING).from_values(with_value(VOICING.as_values(), name, [one] * n))) for n in (20, 21)
+    ]
+    assert taken == [True, False]
+
+
 @pytest.mark.parametrize("name", sorted(RANGES))
 @pytest.mark.parametrize("end", [0, 1])
 def test_an_instrument_at_the_end_of_a_range_gives_samples_that_are_numbers(name, end):
@@ -135,6 +146,18 @@ def test_an_instrument_from_outside_is_no_louder_than_one_of_this_machine(most):
 def test_what_would_choke_an_output_is_refused(plan):
     with pytest.raises(BadFrameError):
         checked_plan(frame(plan))
+
+
+@pytest.mark.parametrize(("apart_s", "is_taken"), [(0.3, True), (0.2, False)])
+def test_a_crowd_is_one_wherever_it_comes(apart_s, is_taken):
+    """200 attacks at one moment and one more within a quarter of a second; after it they are as usual."""
+    attacks = [PLAN.plucks[0]._replace(start_s=at_s, end_s=9.5) for at_s in (*[8.0] * 200, 8.0 + apart_s)]
+    plan = replace(PLAN, plucks=tuple(attacks), order=replace(PLAN.order, duration_s=10.0))
+    if is_taken:
+        assert checked_plan(frame(plan)) == plan.packed()[0]
+    else:
+        with pytest.raises(BadFrameError, match="too many events"):
+            checked_plan(frame(plan))
 
 
 def test_nothing_unfolds_to_more_than_a_plan_may_be():

@@ -253,6 +253,12 @@ def test_each_end_says_that_it_is_there(near, monkeypatch):
     link.close()
 
 
+def test_a_caller_ends_in_order_when_its_editor_has_gone(near):
+    far = Far(near.address)
+    far.close()
+    assert far.process.returncode == 0
+
+
 def test_a_version_that_differs_is_told_at_both_ends(near, opened, monkeypatch):
     monkeypatch.setattr("tabterm.sound.remote.handshake.PROTOCOL", "2.x")
     far = opened(Far(near.address))
