@@ -118,6 +118,16 @@ def test_what_is_played_is_taken_and_its_end_told(desk):
     assert desk.output._ring.underruns == 0
 
 
+def test_the_end_is_told_with_its_last_frame(desk):
+    """0.8 s are 80 pieces: after 79 it is not over, after the next it is, though the strings still ring."""
+    desk.output.play(plan(perform(score("4 1.0,4 2.0", metre="2/4", tempo=Tempo(150.0)))))
+    wait_until(lambda: desk.device.runs)
+    desk.hear(0.79)
+    assert "ended" not in desk.words()
+    desk.hear(0.01)
+    assert desk.words()[-1] == "ended"
+
+
 def test_stop_is_a_short_fade_without_a_click(desk):
     desk.output.play(plan(perform(LONG)))
     wait_until(lambda: desk.device.runs)
