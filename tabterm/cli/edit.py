@@ -11,6 +11,7 @@ from tabterm import collector
 from tabterm.cli.output import tell
 from tabterm.cli.scores import add_choice, choice_of
 from tabterm.errors import TabtermError
+from tabterm.workspace import emergency
 
 if TYPE_CHECKING:
     import argparse
@@ -55,6 +56,7 @@ def run(arguments: argparse.Namespace) -> int:
         collector.look_rarely()
     session, document = app.session, app.session.document
     sys.setswitchinterval(SWITCH_S)
+    emergency.install(document.flush, session.transport.silence_now, app.give_terminal_back)
     try:
         app.run(mouse=mouse)
     finally:

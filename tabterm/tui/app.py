@@ -22,7 +22,6 @@ from tabterm.tui.painter import MARGIN
 from tabterm.tui.score_view import ScoreView
 from tabterm.tui.terminal import Terminal
 from tabterm.tui.theme import LOOKS
-from tabterm.workspace import emergency
 from tabterm.workspace.outside import words
 from tabterm.workspace.registry import REGISTRY
 from tabterm.workspace.session import Session
@@ -118,13 +117,11 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
 
     def on_mount(self) -> None:
         """Take the keys, tell what was recovered, and get the rest ready when the first screen is out."""
-        document, transport = self.session.document, self.session.transport
         self.set_class(self.session.plain, "plain")
         self._fit(self.size)
-        emergency.install(document.flush, transport.silence_now, self.give_terminal_back)
         self._playhead = self.set_interval(PLAYHEAD_S, self._follow, pause=True)
         self.score_view.focus()
-        self.app_suspend_signal.subscribe(self, lambda _: transport.stop())
+        self.app_suspend_signal.subscribe(self, lambda _: self.session.transport.stop())
         self.app_resume_signal.subscribe(self, lambda _: self._look_outside(ask=True))
         self._tell_notices()
         self.call_after_refresh(self._when_shown)

@@ -230,6 +230,19 @@ def test_nothing_is_sent_and_nothing_done_when_idle(open_editor, piece):
     assert after.user + after.system - before.user - before.system <= 0.02
 
 
+@pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGQUIT, signal.SIGHUP])
+def test_an_editor_that_is_ended_while_it_begins_gives_the_terminal_back(number, open_editor, piece):
+    """The signal comes with the first byte that the terminal is sent."""
+    before = open_editor("--help")
+    editor = open_editor(piece)
+    while not editor.sent:
+        editor.read(0.0, 0.02)
+    assert not termios.tcgetattr(editor.terminal)[3] & termios.ICANON
+    editor.process.send_signal(number)
+    assert editor.ended() in {128 + number, -number}
+    assert termios.tcgetattr(editor.terminal)[3] == termios.tcgetattr(before.terminal)[3]
+
+
 @pytest.mark.parametrize(("number", "status"), [(signal.SIGTERM, 143), (signal.SIGQUIT, -signal.SIGQUIT)])
 def test_an_editor_that_is_ended_gives_the_terminal_back(number, status, open_editor, piece):
     before = open_editor("--help")
