@@ -15,8 +15,10 @@ import pytest
 from tabterm import formats, printable
 from tabterm.cli.main import COMMANDS
 from tabterm.formats import native
+from tabterm.score import operations as do
+from tabterm.workspace.document import Document
 from tabterm.workspace.practice_log import Entry, PracticeLog
-from tests.build import measure, score
+from tests.build import PLAYER, measure, score
 from tests.terminal import Editor
 
 EVIL = "x\x1b]0;t\x07\x1b[6n\x9b31m\x90q\x9c\x7f\u202e\u2066\u200f\u061c\u2028\u2029\x85\r\x08y"
@@ -116,6 +118,9 @@ def files(tmp_path):
         PracticeLog().add(
             Entry(begun + timedelta(days=day), EVIL, str(paths["good"]), 1, 2, EVIL, 60.0, "4", 80.0, 4, 60.0)
         )
+    left = Document.open(paths["good"], PLAYER, blank=lambda: score("1"))
+    left.apply(do.set_title(left.score, EVIL * 2), "title")
+    left.close(keep_draft=True)
     return {what: str(path) for what, path in paths.items()}
 
 
@@ -155,6 +160,10 @@ def good_lines(good, folder):
         *(["pack", good, out + "pack", *more] for more in (["--tempos", "200"], ["--tempos", EVIL])),
         *(["convert", good, out + each, "--report"] for each in (".abc", ".musicxml", ".txt", ".mid", f".{EVIL}")),
         ["compare", good],
+        *(
+            ["recover", *more]
+            for more in ([], [good], ["--take", "1", "-o", out + "r.tabterm"], ["--remove", "9"])
+        ),
         ["ports"],
         ["keys"],
         ["edit", good, "--look", EVIL],
