@@ -12,7 +12,7 @@ from tests.terminal import Editor
 
 __all__ = ["jack", "recorder"]
 
-TRIES = 3
+TRIES = 6
 _again: list[str] = []
 
 
