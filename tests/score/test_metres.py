@@ -56,6 +56,11 @@ def test_a_pickup_stays_one():
     assert text(do.set_metre(score, 0, Metre.parse("3/4"))) == "< 4 2.3 | 2. 2.5 | 4 (2.5, 2"
 
 
+def test_a_pickup_as_long_as_a_new_measure_is_a_whole_one():
+    score = music("< 2. 2.3 | 1 2.5")
+    assert text(do.set_metre(score, 0, Metre.parse("3/4"))) == "2. 2.3 | 2. 2.5 | 4 (2.5, 2"
+
+
 def test_marks_go_to_the_measure_where_they_come_to_lie():
     score = music("1 | 1 | 1")
     score = do.set_section(score, 1, "B")
