@@ -105,7 +105,9 @@ class Trial:
                         return Outcome(fault, failed, time.monotonic() - started)
                     left_out.append(failed)
             note = f"; these fail anyhow: {', '.join(left_out)}" if left_out else ""
-            return Outcome(fault, "", time.monotonic() - started, f"by {len(tests)} tests{note}")
+            spent_s = time.monotonic() - started
+            note += f"; out of time ({self.most_s:.0f} s)" if spent_s > self.most_s else ""
+            return Outcome(fault, "", spent_s, f"by {len(tests)} tests{note}")
         finally:
             self.write(module, sound)
 
