@@ -18,6 +18,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from tabterm.errors import FormatError
+from tabterm.parsing import json_of
 from tabterm.storage import names, opening
 from tabterm.storage.refusals import StrangeFileError
 
@@ -37,6 +39,8 @@ class LockHolder:
     def __str__(self) -> str:
         return f"{self.user}@{self.host}, process {self.process}, since {self.since}"
 
+
+LARGEST_PROCESS = 0x7FFF_FFFF  #: number; a signed int of 32 bits (POSIX pid_t on usual systems)
 
 GONE_S = 0.5
 """How long a lock is waited for whose holder is dead: a child that it was starting then may have it still."""
@@ -172,7 +176,8 @@ def _ourselves() -> dict[str, str | int]:
 
 def _read_holder(descriptor: int) -> LockHolder:
     try:
-        words = json.loads(os.pread(descriptor, 4096, 0))
-        return LockHolder(str(words["user"]), str(words["host"]), int(words["process"]), str(words["since"]))
-    except (ValueError, KeyError, TypeError, RecursionError, OverflowError):
+        words = json_of(os.pread(descriptor, 4096, 0))
+        holder = LockHolder(str(words["user"]), str(words["host"]), int(words["process"]), str(words["since"]))
+    except (FormatError, ValueError, KeyError, TypeError, OverflowError):
         return UNKNOWN
+    return holder if 0 < holder.process <= LARGEST_PROCESS else UNKNOWN
