@@ -136,10 +136,11 @@ def _removed(file: Path) -> bool:
 
 
 def _say_who(descriptor: int) -> None:
-    """Write our name into the side file; one of somebody else's keeps theirs."""
+    """Write our name into the side file; one of somebody else's keeps theirs, and a full disk says nothing."""
     if not opening.is_foreign(os.fstat(descriptor)):
-        os.ftruncate(descriptor, 0)
-        os.write(descriptor, json.dumps(_ourselves()).encode())
+        with suppress(OSError):
+            os.ftruncate(descriptor, 0)
+            os.write(descriptor, json.dumps(_ourselves()).encode())
 
 
 def is_still(path: Path, descriptor: int) -> bool:

@@ -22,10 +22,10 @@ def beside(path: Path, kind: str) -> Path:
     return path.with_name(fitted(f".{path.name}", f".{kind}", path.parent))
 
 
-def away(path: Path, kind: str) -> Path:
-    """The file of a kind in the user's own state folder."""
+def away(path: Path, kind: str, mark: str = "") -> Path:
+    """The file of a kind in the user's own state folder; a mark tells several from each other."""
     folder = own_folder(kind)
-    return folder / fitted(f"{_key(path)}-{path.name}", f".{kind}", folder)
+    return folder / fitted(f"{_key(path)}-{path.name}", f".{mark}.{kind}" if mark else f".{kind}", folder)
 
 
 def own_folder(kind: str) -> Path:

@@ -59,6 +59,7 @@ class Document:
     _saved: Change | None = None
     _lock: Lock | None = None
     _sure: bool = False
+    _tried: list[tuple[Change | None, str]] = field(default_factory=list)
     _base: Score = field(init=False)
     _keeper: Keeper = field(init=False)
 
@@ -322,8 +323,10 @@ class Document:
         try:
             anew = self._keeper.save(data)
         except StorageError as error:
+            self._tried.append((self.latest, digest_of(data)))
             self._keeper.tell(str(error))  # beside what the journal says, once the keys rest
             raise
+        self._tried.clear()
         self._saved, self._base = self.latest, self.score
         self._sure = sure or self._sure
         if anew:
@@ -351,6 +354,7 @@ class Document:
         atomic_write(path, data)
         self.close(keep_draft=False)
         self.path, self._saved, self._told, self._sure = path, self.latest, History(), False
+        self._tried.clear()
         self._hold(_locked(path, self.notices))
         self._keep(data, data)
         for draft in drafts.claim(path).drafts:
@@ -373,6 +377,7 @@ class Document:
             raise StorageError(f"{self.path.name} is not there any more", hint="save writes it anew")
         change = self.apply(_read(self.path, data), "take theirs")
         self._keeper.saw(data)
+        self._tried.clear()
         self._saved, self._base = self.latest, self.score
         self._keeper.record(Record("mark", digest=self._keeper.digest))
         return change
@@ -388,11 +393,16 @@ class Document:
             change = Change.between(self._base, self.score)
             later = [] if change is None else [change]
         self._told = History([*later])
-        records, count = [], len(self._base.measures)
+        records, count = self._tried_at(self._saved), len(self._base.measures)
         for change in later:
             records.append(Record("change", "", change, measures=count))
+            records += self._tried_at(change)
             count += len(change.inserted) - len(change.removed)
         return records
+
+    def _tried_at(self, latest: Change | None) -> list[Record]:
+        """Marks of saves that failed after a change, and may have come so far that the file is theirs."""
+        return [Record("mark", digest=digest) for change, digest in self._tried if change is latest]
 
 
 def _locked(path: Path, notices: list[str]) -> Lock | LockHolder | None:

@@ -37,8 +37,8 @@ def places(path: Path) -> Iterator[Path]:
     yield names.beside(path, JOURNAL)
     yield names.away(path, JOURNAL)
     for number in range(2, NUMBERED + 1):
-        yield names.away(path, f"{number}.{JOURNAL}")
-    yield names.away(path, f"{secrets.token_hex(4)}.{JOURNAL}")
+        yield names.away(path, JOURNAL, str(number))
+    yield names.away(path, JOURNAL, secrets.token_hex(4))
 
 
 class Lines:

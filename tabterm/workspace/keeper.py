@@ -134,7 +134,11 @@ class Keeper:
         """
         self.record(Record("mark", digest=digest_of(data)))
         self.flush()
-        atomic_write(self.path, data, protected=False)
+        try:
+            atomic_write(self.path, data, protected=False)
+        except StorageError:
+            self.watch.tried(digest_of(data))
+            raise
         self.saw(data)
         if self.journal is None or self.journal.file.size <= COMPACT_BYTES:
             return False

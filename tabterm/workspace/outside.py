@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
@@ -59,12 +59,18 @@ class Watch:
 
     path: Path
     digest: str = ""
+    _tried: set[str] = field(default_factory=set)
     _stamp: Stamp | None = None
 
     def saw(self, data: bytes | None) -> None:
         """Its bytes have been read or written."""
         self.digest = "" if data is None else digest_of(data)
         self._stamp = _stamp(self.path)
+        self._tried.clear()
+
+    def tried(self, digest: str) -> None:
+        """A save of these bytes failed, and may have come so far that they are there."""
+        self._tried.add(digest)
 
     def look(self, *, closely: bool = False) -> Doubt | None:
         """What has happened to it; looks at its bytes where its stamp differs, or when asked to look closely."""
@@ -74,7 +80,7 @@ class Watch:
         if stamp is None:
             return Doubt.GONE if self.digest and self.path.parent.is_dir() else None
         try:
-            same = digest_of(opening.read(self.path)) == self.digest
+            same = digest_of(opening.read(self.path)) in {self.digest, *self._tried}
         except OSError:
             same = False
         if same:
