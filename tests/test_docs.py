@@ -36,7 +36,7 @@ def test_made_documents_are_not_stale(name):
 def test_passages_of_the_page_of_the_strokes_are_read_as_they_are_written(name):
     from tabterm.formats import text
 
-    assert text.read(make.PICKED[name][1].encode()).remarks == ()
+    assert text.read(make.PICKED[name][1].encode()).report.remarks == ()
 
 
 def text_of(svg):

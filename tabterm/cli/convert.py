@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import formats
-from tabterm.cli.scores import add_choice, check_out, choice_of, mine, said, write_score
+from tabterm.cli.scores import add_choice, check_out, choice_of, mine, write_score
 from tabterm.hand.proposals import with_hands
 from tabterm.workspace.intake import take_in
 
@@ -37,9 +37,7 @@ def run(arguments: argparse.Namespace) -> int:
     check_out(arguments.out, force=arguments.force)
     player = mine()
     taken = take_in(arguments.file, player, choice_of(arguments))
-    report = [f"{arguments.file}{words}" for words in said(taken)]
-    report += [f"{arguments.file}: {words}" for words in taken.done] if arguments.report else []
-    for line in report:
+    for line in taken.report.lines(taken.score, arguments.file, details=arguments.report):
         print(line, file=sys.stdout if arguments.report else sys.stderr)
     score = _proposed(taken, player, arguments)
     write_score(arguments.out, score, report=arguments.report, view=arguments.view)
@@ -53,6 +51,6 @@ def _proposed(taken: Intake, player: Player, arguments: argparse.Namespace) -> S
     Our own formats hold what was proposed and what was not, so that a score comes back as it was.
     """
     ends = (arguments.file, arguments.out)
-    if taken.summary or any(formats.format_of(path).foreign for path in ends):
+    if taken.report.summary or any(formats.format_of(path).foreign for path in ends):
         return with_hands(taken.score, player)
     return taken.score

@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from tabterm.hand.player import Player
     from tabterm.score.model import Score
     from tabterm.workspace.configuration import Configuration
-    from tabterm.workspace.intake import Intake
 
 
 CHOICE = {
@@ -85,18 +84,9 @@ def read_score(path: Path, player: Player, arguments: argparse.Namespace | None 
         TabtermError: The file cannot be read.
     """
     taken = take_in(path, player, choice_of(arguments) if arguments is not None else None)
-    for words in said(taken):
-        tell(f"{path}{words}")
+    for line in taken.report.lines(taken.score, path, details=False):
+        tell(line)
     return taken.score
-
-
-def said(taken: Intake) -> list[str]:
-    """What there is to say of a file taken in, to be put behind its name."""
-    words = [
-        f":{remark.line}:{remark.column}: {remark.message}" if remark.line else f": {remark.message}"
-        for remark in taken.remarks
-    ]
-    return words + ([f": {taken.summary}"] if taken.summary else [])
 
 
 def write_score(path: Path, score: Score, *, report: bool = False, **options: Any) -> None:
@@ -106,8 +96,8 @@ def write_score(path: Path, score: Score, *, report: bool = False, **options: An
         FormatError: The ending names no format, or one that cannot be told that.
         StorageError: The disk refused.
     """
-    for remark in formats.write(path, score, **options):
-        (print if report else tell)(f"{path}: {remark.message}")
+    for line in formats.write(path, score, **options).lines(score, path):
+        (print if report else tell)(line)
 
 
 def check_out(path: Path | None, *, force: bool) -> None:

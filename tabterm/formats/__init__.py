@@ -1,6 +1,6 @@
 """File formats: one module each, found by the ending of a file's name.
 
-Every reader gives a `Reading`: the score, and remarks on what could not be carried over or was proposed.
+Every reader gives a `Reading`: the score, and a report of what could not be carried over or was proposed.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import FormatError, StorageError
+from tabterm.score.report import NOTHING, Report
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -21,23 +22,11 @@ MAX_BYTES = 64_000_000
 
 
 @dataclass(frozen=True, slots=True)
-class Remark:
-    """What could not be carried over, or was proposed; line and column count from 1, 0 is the whole file.
-
-    What a writer remarks has no line: the message says where in the score.
-    """
-
-    line: int
-    column: int
-    message: str
-
-
-@dataclass(frozen=True, slots=True)
 class Reading:
     """What a reader found in a file."""
 
     score: Score
-    remarks: tuple[Remark, ...] = ()
+    report: Report = NOTHING
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +34,7 @@ class Writing:
     """What a writer made of a score: the bytes of the file, and what they do not carry."""
 
     data: bytes
-    remarks: tuple[Remark, ...] = ()
+    report: Report = NOTHING
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +117,7 @@ def read(path: Path, **choice: int | str | None) -> Reading:
     return result if isinstance(result, Reading) else Reading(result)
 
 
-def write(path: Path, score: Score, **options: Any) -> tuple[Remark, ...]:
+def write(path: Path, score: Score, **options: Any) -> Report:
     """Write a score to a file, wholly or not at all, and return what the file does not carry.
 
     `options` go to the format's `write`, None where it is not said.
@@ -146,7 +135,7 @@ def write(path: Path, score: Score, **options: Any) -> tuple[Remark, ...]:
     result = importlib.import_module(kind.module).write(score, **told)
     writing = result if isinstance(result, Writing) else Writing(result)
     atomic_write(path, writing.data)
-    return writing.remarks
+    return writing.report
 
 
 def _bytes_of(path: Path) -> bytes:

@@ -28,7 +28,6 @@ from tabterm.workspace.salvage import Salvage
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
-    from tabterm.formats import Remark
     from tabterm.hand.player import Player
     from tabterm.score.model import Score
     from tabterm.workspace.drafts import Draft
@@ -116,8 +115,7 @@ class Document:
         """A file in another format, which will be saved beside it."""
         taken = take_in(path, player, choice)
         path = free_name(path.with_suffix(NATIVE))
-        notices = [_said(remark) for remark in taken.remarks[:3]]
-        notices += [taken.summary] if taken.summary else []
+        notices = taken.report.lines(taken.score, details=False, most=3)
         notices.append(f"will be saved as {path.name}")
         return cls._begun(path, taken.score, player, None, _locked(path, notices), notices, propose)
 
@@ -412,13 +410,6 @@ def _locked(path: Path, notices: list[str]) -> Lock | LockHolder | None:
     except OSError as error:
         notices.append(f"no lock could be taken: {disk_words(error)}")
         return None
-
-
-def _said(remark: Remark) -> str:
-    if not remark.line:
-        return remark.message
-    place = f"line {remark.line}" + (f", column {remark.column}" if remark.column > 1 else "")
-    return f"{place}: {remark.message}"
 
 
 def _read_bytes(path: Path) -> bytes | None:

@@ -15,9 +15,9 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from pathlib import Path
 
-    from tabterm.formats import Remark
     from tabterm.hand.player import Player
     from tabterm.score.model import Score
+    from tabterm.score.report import Report
 
 WISHES = ("instrument", "key")
 """What may be asked of the fitting; all other words choose the music in the file."""
@@ -29,15 +29,11 @@ class Intake:
 
     Attributes:
         score: As it is to be played.
-        remarks: What the reader could not carry over, or proposed.
-        done: What fitting it to the neck did, a line each; nothing where it was not fitted.
-        summary: The fitting in a sentence, or "".
+        report: What the reader could not carry over, or proposed, and what fitting it to the neck did.
     """
 
     score: Score
-    remarks: tuple[Remark, ...] = ()
-    done: tuple[str, ...] = ()
-    summary: str = ""
+    report: Report
 
 
 def take_in(path: Path, player: Player, choice: Mapping[str, int | str | None] | None = None) -> Intake:
@@ -58,7 +54,7 @@ def take_in(path: Path, player: Player, choice: Mapping[str, int | str | None] |
     score = reading.score
     foreign = formats.format_of(path).foreign and any(measure.source for measure in score.measures)
     if not (foreign or instrument or key):
-        return Intake(score, reading.remarks)
+        return Intake(score, reading.report)
     from tabterm.hand.adapt import adapt
 
     fitted = adapt(
@@ -68,5 +64,4 @@ def take_in(path: Path, player: Player, choice: Mapping[str, int | str | None] |
         key=str(key) if key else None,
         own=not foreign,
     )
-    done = tuple(each.line(fitted.score) for each in fitted.done)
-    return Intake(fitted.score, reading.remarks, done, fitted.summary)
+    return Intake(fitted.score, reading.report + fitted.report)

@@ -62,7 +62,7 @@ def read(*contents: str, **more: str):
 
 def remarks(*contents: str, **more: str) -> list[str]:
     """What is remarked on these measures."""
-    return [remark.message for remark in musicxml.read(document(*contents, **more)).remarks]
+    return [remark.message for remark in musicxml.read(document(*contents, **more)).report.remarks]
 
 
 def sounded(score) -> list[tuple[Fraction, Fraction, tuple[int, ...]]]:

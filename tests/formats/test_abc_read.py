@@ -37,7 +37,7 @@ def lengths(reading):
 
 
 def remarks(reading):
-    return [remark.message for remark in reading.remarks]
+    return [remark.message for remark in reading.report.remarks]
 
 
 # Pitch: sections 4.1 and 4.2 of the standard
@@ -146,7 +146,7 @@ def test_rests_of_whole_measures_are_measures():
 
 def test_a_length_that_no_note_has_is_told_where_it_stands():
     reading = read("A A1000/7 A")
-    assert (reading.remarks[0].line, reading.remarks[0].column) == (6, 3)
+    assert (reading.report.remarks[0].line, reading.report.remarks[0].column) == (6, 3)
     assert lengths(reading) == ["8", "8", "8"]
 
 
@@ -262,7 +262,7 @@ def test_a_slur_over_many_notes_is_a_phrase_unless_it_says_how_it_is_played():
 def test_slurs_that_join_nothing_are_said_with_their_place():
     reading = read("(dd) A) (z2e) (f")
     assert all(not note.slurred for event in reading.score.measures[0].events for note in event.notes)
-    assert [(remark.column, remark.message) for remark in reading.remarks] == [
+    assert [(remark.column, remark.message) for remark in reading.report.remarks] == [
         (1, "slurred notes with no other note to come from are picked (2 times)"),
         (7, "a slur that ends here has no beginning"),
         (15, "a slur that begins here has no end"),
@@ -407,7 +407,7 @@ def test_encodings_and_line_ends(encoding, newline):
     text = tune("A8 |").decode().replace("Test", "Müller").replace("\n", newline)
     reading = abc.read(text.encode(encoding))
     assert reading.score.head.title == "Müller"
-    assert not reading.remarks
+    assert not reading.report.remarks
 
 
 def test_continued_lines_and_comments():  # 2.2.5, 2.2.6, 3.3
@@ -482,7 +482,7 @@ def test_what_is_no_tune_is_said_in_a_line(data):
 
 def test_what_is_not_understood_is_told_with_line_and_column():
     reading = read("AB ? c |\nd # e")
-    assert [(remark.line, remark.column, remark.message) for remark in reading.remarks] == [
+    assert [(remark.line, remark.column, remark.message) for remark in reading.report.remarks] == [
         (6, 4, "'?' is not understood"),
         (7, 3, "'#' is not understood"),
     ]

@@ -67,7 +67,7 @@ def test_strokes_and_fingers():
 def test_what_is_not_carried_is_said_with_its_measure():
     bent = event("1 2.2").notes[0].with_(vibrato=True)
     music = score(measure("1").with_(events=(event("1 2.2").with_(notes=(bent,)),)))
-    assert [remark.message for remark in abc.write(music).remarks] == [
+    assert [remark.message for remark in abc.write(music).report.remarks] == [
         "courses and frets are not carried: ABC holds pitches",
         "vibrato is not carried, first in measure 1",
     ]
@@ -81,7 +81,7 @@ def test_of_the_head_it_is_said_what_is_not_carried():
         school=next(each for each in StrokeSchool if each is not StrokeSchool.BEAT),
         swing=Swing(),
     )
-    said = [remark.message for remark in abc.write(music).remarks]
+    said = [remark.message for remark in abc.write(music).report.remarks]
     assert said == [
         "courses and frets are not carried: ABC holds pitches",
         "the instrument, Tenor banjo, is not carried",
@@ -139,7 +139,7 @@ def test_endings_come_back():
     )
     music = score(first.with_(repeat_start=True), *ends, metre="4/4")
     assert repeats(abc.read(abc.write(music).data).score) == repeats(music)
-    assert "the ending is closed by a double bar" in abc.write(music).remarks[-1].message
+    assert "the ending is closed by a double bar" in abc.write(music).report.remarks[-1].message
 
 
 def test_a_double_bar_inside_an_ending_does_not_end_it():
@@ -161,7 +161,7 @@ def test_a_chord_symbol_without_a_root_is_written_as_words():
     music = score(measure("1 1.3").with_(chords=(ChordMark(offset=Fraction(0), symbol="2"),)))
     back = abc.read(abc.write(music).data).score.measures[0]
     assert (back.remark, back.chords) == ("2", ())
-    assert "a chord symbol without a root is written as words" in abc.write(music).remarks[-1].message
+    assert "a chord symbol without a root is written as words" in abc.write(music).report.remarks[-1].message
 
 
 def test_metres_of_every_kind_come_back():
@@ -187,4 +187,4 @@ def test_a_slur_from_a_grace_note_is_told():
     writing = abc.write(plain.with_(measures=(plain.measures[0].with_(events=(first, slurred, last)),)))
     assert "(" not in writing.data.decode().splitlines()[-1]
     said = "slurs from grace notes are not carried, first in measure 1"
-    assert said in [remark.message for remark in writing.remarks]
+    assert said in [remark.message for remark in writing.report.remarks]

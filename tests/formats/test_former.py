@@ -35,7 +35,7 @@ def test_a_file_of_version_1_is_read():
 
 def test_a_text_tab_of_version_1_is_read():
     reading = text.read(TEXT)
-    assert not reading.remarks
+    assert not reading.report.remarks
     assert reading.score == native.read(NATIVE)
 
 
@@ -100,5 +100,5 @@ def test_the_strings_of_a_course_stand_on_a_line_of_their_own(name, former, toda
 )
 def test_strings_that_are_none_are_said(line):
     tab = text.write(score("4 1.0,2.", title="Kiln")).decode()
-    [remark] = text.read(f"{line}\n{tab}".encode()).remarks
+    [remark] = text.read(f"{line}\n{tab}".encode()).report.remarks
     assert (remark.line, remark.message) == (1, f"the strings cannot be read: '{line[9:]}'")

@@ -41,5 +41,5 @@ def test_measures_of_several_voices_differ_in_nothing_else_and_the_reader_says_s
         warnings.simplefilter("ignore")
         found = compare(path)
     assert found.differing == found.several_voices != []
-    remarks = [remark.message for remark in musicxml.read(path.read_bytes()).remarks]
+    remarks = [remark.message for remark in musicxml.read(path.read_bytes()).report.remarks]
     assert any(message.startswith("notes of another voice") for message in remarks)

@@ -691,7 +691,7 @@ BAND = (
 def test_the_likeliest_part_is_read():
     reading = musicxml.read(several(*BAND))
     assert sounded(reading.score) == [(0, 4, (74,))]
-    assert reading.remarks[0].message == (
+    assert reading.report.remarks[0].message == (
         "part 3 'Mandolin' (P3) is read; there are also 1 'Drums' (P1), 2 'Flute' (P2), 4 'Flute 2' (P4)"
     )
     assert sounded(musicxml.read(several(*BAND[:2])).score) == [(0, 4, (84,))]
@@ -736,7 +736,7 @@ def test_timewise_files_are_read():
 def test_what_is_left_out_is_said_once_with_its_line():
     lyric = note("D5", 8).replace("</note>", "\n<lyric><text>la</text></lyric></note>")
     reading = musicxml.read(document(lyric * 2, "<zither-mark/>" + FULL))
-    assert [(remark.line, remark.message) for remark in reading.remarks] == [
+    assert [(remark.line, remark.message) for remark in reading.report.remarks] == [
         (4, "lyrics are left out (2 times)"),
         (5, "<zither-mark> is not understood and left out"),
     ]

@@ -22,6 +22,7 @@ from tabterm.harmony.chords import QUALITIES, parse_chord
 from tabterm.instrument import Course, Instrument
 from tabterm.score.kinds import Barline
 from tabterm.score.model import ChordMark, Event, Note, Score
+from tabterm.score.report import NOTHING
 from tests.build import PLAYER, measure, score
 from tests.formats.musicxml_schema import faults
 from tests.strategies import scores
@@ -85,10 +86,10 @@ def test_round_trip_is_exact_and_valid(view, drawn):
     wanted = carried(drawn)
     assert reading.score.head == wanted.head
     assert reading.score == wanted
-    assert reading.remarks == ()
+    assert reading.report.remarks == ()
     beginnings = remarked(drawn)
-    assert len(written.remarks) == len(beginnings)
-    assert all(any(each.message.startswith(words) for words in beginnings) for each in written.remarks)
+    assert len(written.report.remarks) == len(beginnings)
+    assert all(any(each.message.startswith(words) for words in beginnings) for each in written.report.remarks)
 
 
 letters = st.characters(exclude_categories=["Cs", "Cc", "Cn"], min_codepoint=32) | st.sampled_from("\n\t\r&<>\"']")
@@ -126,7 +127,7 @@ def test_any_words_and_instruments_survive(drawn, instrument, title, credit, rem
 def test_control_characters_are_remarked():
     """XML 1.0 (fifth edition), section 2.2: the characters of a document."""
     written = musicxml.write(score(measure("1 2.3", remark="slow\x07 here")))
-    assert [remark.message for remark in written.remarks] == [
+    assert [remark.message for remark in written.report.remarks] == [
         "control characters in words are left out: XML has none"
     ]
     assert musicxml.read(written.data).score.measures[0].remark == "slow here"
@@ -137,10 +138,10 @@ def test_control_characters_are_remarked():
 def test_samples_read_back_equal(path, view):
     sample = with_hands(native.read(path.read_bytes()), PLAYER)
     written = musicxml.write(sample, view=view)
-    assert written.remarks == ()
+    assert written.report.remarks == ()
     reading = musicxml.read(written.data)
     assert reading.score == sample
-    assert reading.remarks == ()
+    assert reading.report.remarks == ()
 
 
 def test_the_schema_refuses_a_broken_file():
@@ -320,7 +321,7 @@ def test_the_compressed_file_is_an_archive_with_a_container(tmp_path):
     """MusicXML 4.0, "Compressed .mxl files": mimetype first and stored, container.xml, the score."""
     built = score("4 2.3,4 h2.5,2 1.0")
     path = tmp_path / "Kiln Lane, für zwei.mxl"
-    assert formats.write(path, built, view="both") == ()
+    assert formats.write(path, built, view="both") == NOTHING
     with zipfile.ZipFile(BytesIO(path.read_bytes())) as archive:
         names = archive.namelist()
         assert names == ["mimetype", "META-INF/container.xml", "score.musicxml"]

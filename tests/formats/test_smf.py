@@ -234,7 +234,7 @@ def test_the_band_has_tracks_channels_and_programs_of_its_own(symusic):
 
 def test_what_the_file_does_not_say_is_told():
     plain = score("4 1.2,4 2.3,2 1.0")
-    assert write(plain).remarks == ()
+    assert write(plain).report.remarks == ()
     told = score(
         measure("4 1.2", short=True),
         measure(
@@ -245,7 +245,7 @@ def test_what_the_file_does_not_say_is_told():
     told = told.with_(head=told.head.with_(hand=HandProfile(span_mm=150.0), school=StrokeSchool.GLIDE))
     fingered = set_finger(told, Place(1, Fraction(2)), 2, 0)
     struck = set_stroke(fingered, Place(2), Stroke.UP)
-    assert [remark.message for remark in write(struck).remarks] == [
+    assert [remark.message for remark in write(struck).report.remarks] == [
         "the hand of the score is left out",
         "the school of strokes is left out",
         "fingers are left out, first in measure 1",
@@ -259,7 +259,7 @@ def test_what_the_file_does_not_say_is_told():
 
 def test_a_mode_that_no_key_signature_names_is_told():
     modal = score("1 1.0", measure("1 1.0", key=Key.parse("E minor")), key=Key.parse("D mixolydian"))
-    [remark] = write(modal).remarks
+    [remark] = write(modal).report.remarks
     assert remark.message == "modes are left out: the major key of their signature is written, first in measure 1"
 
 
@@ -268,4 +268,4 @@ def test_a_measure_longer_than_any_time_signature_is_written_and_told():
     fine = measure("1 1.0,256 1.0", short=True)  # 257/256
     writing = write(score(fine, "1 1.0,4 1.0", metre="5/4"))
     assert next((m.numerator, m.denominator) for _, m in metas(writing.data, "time_signature")) == (5, 4)
-    assert any("no time signature fits, first in measure" in remark.message for remark in writing.remarks)
+    assert any("no time signature fits, first in measure" in remark.message for remark in writing.report.remarks)

@@ -200,10 +200,10 @@ def test_notes_that_keep_to_no_beat_are_said_to():
     for _ in range(150):
         at += draw.uniform(0.2, 1.0)
         notes.append((at, 0.15, draw.randrange(60, 80)))
-    remarks = [remark.message for remark in smf.read(mapped(notes, [], division=960)).remarks]
+    remarks = [remark.message for remark in smf.read(mapped(notes, [], division=960)).report.remarks]
     assert any("played freely" in text for text in remarks)
     assert any("keep to no beat" in text for text in remarks)
-    written = smf.read(mapped(steps(SCALE), [])).remarks
+    written = smf.read(mapped(steps(SCALE), [])).report.remarks
     assert not any("played freely" in remark.message for remark in written)
 
 
@@ -242,7 +242,7 @@ def test_some_measures_are_read():
     reading = smf.read(mapped(steps(SCALE, Fraction(1), Fraction(4)), []), measures="3-4")
     assert [pitch for *_, pitch in heard(reading.score)] == SCALE[4:12]
     assert [measure.length for measure in reading.score.measures] == [4, 4]
-    said = [remark.message for remark in reading.remarks]
+    said = [remark.message for remark in reading.report.remarks]
     assert "measures 3 to 4 of 5 are read" in said
     assert not any("silence" in message for message in said)
 
@@ -268,13 +268,13 @@ def test_onsets_that_are_moved_are_counted():
     notes[5], notes[9], notes[20] = (
         (start + 0.04, length, pitch) for start, length, pitch in (notes[5], notes[9], notes[20])
     )
-    said = [remark.message for remark in smf.read(mapped(notes, [])).remarks]
+    said = [remark.message for remark in smf.read(mapped(notes, [])).report.remarks]
     assert "onsets were moved to fit a grid of 32+16t: 3 of 32 by more than 0.03 quarters, 0.04 at most" in said
 
 
 def test_strikes_of_one_pitch_on_one_place_are_told():
     notes = [*steps(SCALE), (1, Fraction(1, 2), 59), (2, Fraction(1, 2), 62)]
-    said = [remark.message for remark in smf.read(mapped(notes, [])).remarks]
+    said = [remark.message for remark in smf.read(mapped(notes, [])).report.remarks]
     assert "2 strikes are merged with another of the same pitch on the same place" in said
 
 
@@ -304,4 +304,4 @@ def test_bar_lines_behind_silence_are_those_of_the_metre_there(metre, change, fi
 def test_notes_under_others_are_cut_and_said_to_be():
     notes = [(0, 4, 55), *steps(SCALE[4:10], Fraction(1, 2), Fraction(1, 2))]
     reading = smf.read(mapped(notes, []))
-    assert any("1 notes that sound on under others are cut" in remark.message for remark in reading.remarks)
+    assert any("1 notes that sound on under others are cut" in remark.message for remark in reading.report.remarks)

@@ -90,7 +90,7 @@ def test_played_by_a_hand(seed):
     ]
     reading = smf.read(file_of(played, division=960))
     assert heard(reading.score)[:-1] == sorted((Fraction(s), Fraction(n), p) for s, n, p in clean)[:-1]
-    assert any("played freely" in remark.message for remark in reading.remarks)
+    assert any("played freely" in remark.message for remark in reading.report.remarks)
 
 
 def test_a_pickup_is_found():
@@ -127,7 +127,7 @@ def test_the_line_with_most_notes_is_read_unless_told():
     file.save(file=buffer)
     reading = smf.read(buffer.getvalue())
     assert len(heard(reading.score)) == len(SCALE)
-    assert "track 2 channel 2 (16 notes) is read" in reading.remarks[0].message
+    assert "track 2 channel 2 (16 notes) is read" in reading.report.remarks[0].message
     assert len(heard(smf.read(buffer.getvalue(), track=1).score)) == 2
     with pytest.raises(FormatError, match="no notes to read"):
         smf.read(buffer.getvalue(), track=7)
@@ -145,7 +145,7 @@ def test_keys_are_estimated(pitches, key):
     """Probe-tone profiles of Krumhansl and Kessler 1982, on arpeggios of tonic and neighbours."""
     reading = smf.read(file_of(steps(pitches)))
     assert str(reading.score.head.key) == key
-    assert any("the key is taken to be" in remark.message for remark in reading.remarks)
+    assert any("the key is taken to be" in remark.message for remark in reading.report.remarks)
 
 
 def test_the_commands_take_a_midi_file(tmp_path, capsys, monkeypatch):

@@ -46,7 +46,7 @@ g|----------------|----------------|
         (0, 0, 3, 0), (0, Q, 3, 2), (0, 2 * Q, 2, 0), (0, 3 * Q, 2, 2),
         (1, 0, 1, 0), (1, Q, 1, 2), (1, 2 * Q, 1, 3), (1, Fraction(7, 2), 2, 0),
     ]  # fmt: skip
-    assert any("rhythm is proposed" in remark.message for remark in reading.remarks)
+    assert any("rhythm is proposed" in remark.message for remark in reading.report.remarks)
 
 
 def test_without_course_letters_and_with_a_margin():
@@ -142,7 +142,7 @@ G|--------------|
     )
     assert str(reading.score.head.metre) == "3/4"
     assert [str(event.duration) for event in reading.score.measures[0].events] == ["4", "8", "8", "4"]
-    assert not any("proposed" in remark.message for remark in reading.remarks)
+    assert not any("proposed" in remark.message for remark in reading.report.remarks)
 
 
 def test_pickup_words_between_systems_and_lines_of_other_endings():
@@ -168,7 +168,7 @@ def test_pickup_words_between_systems_and_lines_of_other_endings():
     assert score.measures[0].length == Q
     assert [note[1] for note in notes_of(score)[:2]] == [0, E]
     assert score.measures[2].remark == "now slower, please"
-    assert any("pickup" in remark.message for remark in reading.remarks)
+    assert any("pickup" in remark.message for remark in reading.report.remarks)
 
 
 def test_lines_of_unequal_length_and_tab_characters():
@@ -195,7 +195,7 @@ G||-----------------|----------------||
     assert first.repeat_start
     assert last.repeat_times == 2
     assert [note[1] for note in notes_of(reading.score)] == [0, Q, 2 * Q, 3 * Q, 0]
-    assert [(r.line, r.column, r.message) for r in reading.remarks if r.line] == [
+    assert [(r.line, r.column, r.message) for r in reading.report.remarks if r.line] == [
         (2, 41, "'x2' behind the last bar line is left out")
     ]
 
@@ -228,8 +228,10 @@ def test_course_letters_tell_the_tuning(letters, name, pitches, turned):
     assert instrument.name == name
     assert [course.pitch for course in instrument.courses] == pitches
     assert {note[2] for note in notes_of(reading.score)} == {4 if turned else 1}
-    assert any("turned over" in remark.message for remark in reading.remarks) == turned
-    assert any("are taken for" in remark.message for remark in reading.remarks) == (pitches != [76, 69, 62, 55])
+    assert any("turned over" in remark.message for remark in reading.report.remarks) == turned
+    assert any("are taken for" in remark.message for remark in reading.report.remarks) == (
+        pitches != [76, 69, 62, 55]
+    )
 
 
 def test_the_head_goes_before_the_letters():
@@ -243,7 +245,7 @@ def test_the_head_goes_before_the_letters():
         74, 69, 62, 55,
     ]  # fmt: skip
     reading = read(f"instrument: mandolin\n\n{tab}")
-    assert any("letters are not those of the tuning" in remark.message for remark in reading.remarks)
+    assert any("letters are not those of the tuning" in remark.message for remark in reading.report.remarks)
 
 
 def test_count_without_spaces_and_numbers_of_measures():

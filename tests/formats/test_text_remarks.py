@@ -17,11 +17,11 @@ def test_other_numbers_of_lines_are_left_out_with_a_remark():
     four = "E|0---|\nA|----|\nD|----|\nG|----|"
     reading = read(f"{six}\n\n{four}\n")
     assert len(reading.score.measures) == 1
-    assert any("6 lines is left out" in remark.message for remark in reading.remarks)
+    assert any("6 lines is left out" in remark.message for remark in reading.report.remarks)
     for size in (3, 5):
         others = "".join(f"{letter}|0---|\n" for letter in "EADGC"[:size])
         reading = read(f"{others}\n{four}\n")
-        assert any(f"{size} lines is left out" in remark.message for remark in reading.remarks)
+        assert any(f"{size} lines is left out" in remark.message for remark in reading.report.remarks)
     with pytest.raises(FormatError, match="no tab of 4 courses"):
         read(six)
 
@@ -29,12 +29,12 @@ def test_other_numbers_of_lines_are_left_out_with_a_remark():
 def test_lines_with_strange_signs_are_lines_all_the_same():
     reading = read("E|0---2v--3---5t--|\nA|----------------|\nD|----------------|\nG|----------------|\n")
     assert [note[3] for note in notes_of(reading.score)] == [0, 2, 3, 5]
-    assert [(r.line, r.column) for r in reading.remarks if "no note" in r.message] == [(1, 8), (1, 16)]
+    assert [(r.line, r.column) for r in reading.report.remarks if "no note" in r.message] == [(1, 8), (1, 16)]
 
 
 def test_what_is_no_note_is_told_with_line_and_column():
     reading = read("E|----------------|\nA|0---<12>--------|\nD|----------------|\nG|----------------|\n")
-    assert [(remark.line, remark.column) for remark in reading.remarks if "no note" in remark.message] == [
+    assert [(remark.line, remark.column) for remark in reading.report.remarks if "no note" in remark.message] == [
         (2, 7),
     ]
 
@@ -42,7 +42,7 @@ def test_what_is_no_note_is_told_with_line_and_column():
 def test_a_slur_from_nothing_is_struck_with_a_remark():
     reading = read("E|h2--------------|\nA|----------------|\nD|----------------|\nG|----------------|\n")
     assert reading.score.measures[0].events[0].notes[0].reached is Reached.STRUCK
-    assert any("nothing to come from" in remark.message for remark in reading.remarks)
+    assert any("nothing to come from" in remark.message for remark in reading.report.remarks)
 
 
 @pytest.mark.parametrize(
@@ -81,7 +81,7 @@ def test_a_slur_from_nothing_is_struck_with_a_remark():
 )
 def test_nothing_is_lost_unsaid(above, system, below, line, column, words):
     reading = read(f"{above}\nE|{system}|\nA|{'-' * 16}|\nD|{'-' * 16}|\nG|{'-' * 16}|\n{below}\n")
-    found = [(each.line, each.column) for each in reading.remarks if words in each.message]
+    found = [(each.line, each.column) for each in reading.report.remarks if words in each.message]
     assert found == [(line, column)]
 
 
@@ -89,7 +89,7 @@ def test_only_some_systems_with_note_values():
     tab = "E|0---2---3---5---|\n" + "".join(f"{c}|{'-' * 16}|\n" for c in "ADG")
     reading = read(f"  e   q.  q   q\n{tab}\n{tab}")
     assert [str(event.duration) for event in reading.score.measures[0].events] == ["8", "4.", "4", "4"]
-    assert [(each.line, each.message.split(":")[0]) for each in reading.remarks] == [
+    assert [(each.line, each.message.split(":")[0]) for each in reading.report.remarks] == [
         (7, "no durations are given here")
     ]
 
@@ -128,6 +128,6 @@ def test_a_measure_that_is_marked_as_short_and_holds_nothing_is_whole():
     reading = text.read(f"metre: 4/4\n\n= 3 short yes source 4\n{tab}\n".encode())
     assert [measure.length for measure in reading.score.measures] == [4, 4, 4]
     assert not any(event.notes for event in reading.score.measures[2].events)
-    said = [remark.message for remark in reading.remarks]
+    said = [remark.message for remark in reading.report.remarks]
     assert "4 quarters are missing and are written as rests" in said
     assert "the source line does not fill its measure and is left out" in said

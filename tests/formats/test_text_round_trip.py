@@ -38,7 +38,7 @@ def assert_reads_back(wanted, width):
     reading = text.read(written)
     assert reading.score.head == wanted.head
     assert reading.score == wanted
-    assert reading.remarks == ()
+    assert reading.report.remarks == ()
     return written.decode()
 
 

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tabterm.errors import ScoreError
-from tabterm.hand.adapt import EASIEST, Kind, adapt
+from tabterm.hand.adapt import EASIEST, adapt
 from tabterm.hand.adapt.line import line_of
 from tabterm.hand.adapt.octaves import (
     joint_points,
@@ -27,6 +27,7 @@ from tabterm.instrument import PRESETS, pitch_name
 from tabterm.score.comparison import differences, transposition
 from tabterm.score.key import Key
 from tabterm.score.model import Bend, ChordMark
+from tabterm.score.report import Kind
 from tests.build import PLAYER
 from tests.foreign import line, played
 
@@ -36,7 +37,7 @@ KEYS = ("C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B")
 
 
 def said(adaptation, kind):
-    return [done for done in adaptation.done if done.kind is kind]
+    return [done for done in adaptation.report.remarks if done.kind is kind]
 
 
 # The range: pitches of open strings and highest frets as instruments are usually tuned (common practice; the
@@ -71,14 +72,14 @@ def test_what_fits_stays():
     text = "G3/8 A3/8 B3/8 C4/8 D4/8 E4/8 F#4/8 G4/8 | A4/4 B4/4 C5/4 D5/4"
     fitted = adapt(line(text, key=Key.parse("G")), PLAYER)
     assert played(fitted.score) == text
-    assert not fitted.done
-    assert fitted.summary == "12 notes fitted to the Mandolin: all as written"
+    assert not fitted.report.remarks
+    assert fitted.report.summary == "12 notes fitted to the Mandolin: all as written"
 
 
 def test_the_whole_moves_by_octaves_and_says_so():
     fitted = adapt(line("E2/8 G2/8 A2/8 B2/8 D3/8 E3/8 G3/8 A3/8"), PLAYER)
     assert played(fitted.score) == "E4/8 G4/8 A4/8 B4/8 D5/8 E5/8 G5/8 A5/8"
-    (whole,) = fitted.done
+    (whole,) = fitted.report.remarks
     assert (whole.kind, whole.place) == (Kind.WHOLE, None)
     assert "2 octaves up: it is written from E2 to A3, the neck goes from G3 to C7" in whole.message
     assert transposition(fitted.score) == 24
@@ -90,7 +91,7 @@ def test_a_high_line_comes_down_to_where_the_hand_begins():
     fitted = adapt(
         line("C#5/8 E5/8 F#5/8 E5/8 D5/8 C#5/8 B4/8 A4/8"), PLAYER, instrument=PRESETS["octave-mandolin"]
     )
-    assert fitted.summary == "8 notes fitted to the Octave mandolin: the whole an octave down"
+    assert fitted.report.summary == "8 notes fitted to the Octave mandolin: the whole an octave down"
     assert max(note.fret for event in fitted.score.measures[0].events for note in event.notes) <= 7
 
 
@@ -211,8 +212,8 @@ def test_a_line_that_was_fitted_in_another_key_is_fitted_from_its_own_again():
     ):
         again = adapt(in_g, PLAYER, key=key)
         assert again.score == first.score
-        assert again.summary == first.summary
-    assert adapt(in_g, PLAYER, key="A").done[0].message == "in A instead of C, as asked"
+        assert again.report.summary == first.report.summary
+    assert adapt(in_g, PLAYER, key="A").report.remarks[0].message == "in A instead of C, as asked"
 
 
 def test_a_finger_stays_only_where_it_was_set():
@@ -237,7 +238,7 @@ def test_the_easiest_key_gives_its_reasons_in_numbers():
     keys = [str(adapt(sung, PLAYER, key=name).score.head.key) for name in KEYS]
     points = [fingering(adapt(sung, PLAYER, key=name).score, PLAYER).points for name in KEYS]
     assert points[keys.index(str(fitted.score.head.key))] == min(points)
-    words = fitted.done[0].message
+    words = fitted.report.remarks[0].message
     assert "instead of Ab" in words
     for fact in ("% of the notes on open courses", "frets up to", "points of effort a note", "from "):
         assert fact in words
@@ -255,7 +256,7 @@ def test_slurs_stay_where_a_hand_can_play_them():
     notes = [event.notes[0] for event in fitted.score.measures[0].events]
     assert [note.reached.value for note in notes[:3]] == ["struck", "hammer", "pull"]
     assert fitted.score.measures[0].events[6].accent
-    assert [done.message for done in said(fitted, Kind.REPLACED)] == [
+    assert [done.message for done in said(fitted, Kind.CHANGED)] == [
         "the slide to A3 is picked: too far, or no course has both"
     ]
 
@@ -267,7 +268,7 @@ def test_a_slur_from_one_course_to_the_next_finds_a_course_that_has_both():
     assert [note.reached.value for note in notes] == ["struck", "hammer", "struck", "pull"] * 2
     assert [note.course for note in notes] == [3] * 4 + [2] * 4
     assert notes[3].proposed_finger < notes[2].proposed_finger
-    assert not fitted.done
+    assert not fitted.report.remarks
 
 
 def test_a_tie_that_only_the_original_tells_is_kept():
@@ -282,7 +283,7 @@ def test_a_tie_that_only_the_original_tells_is_kept():
 def test_what_cannot_be_slurred_is_picked_and_said():
     fitted = adapt(line("G3/8 hE4/8 A4/8 hA5/8 D5/8 sG5/8 r/4"), PLAYER)
     assert not any(note.slurred for event in fitted.score.measures[0].events[:4] for note in event.notes)
-    places = [done.place for done in said(fitted, Kind.REPLACED)]
+    places = [done.place for done in said(fitted, Kind.CHANGED)]
     assert [place.offset for place in places] == [Fraction(1, 2), Fraction(3, 2)]
     assert findings(fitted.score, PLAYER) == ()
 
@@ -294,7 +295,7 @@ def test_a_bend_beyond_the_course_is_left_out():
     events = (sung.measures[0].events[0], bent, *sung.measures[0].events[2:])
     fitted = adapt(sung.with_(measures=(sung.measures[0].with_(events=events),)), PLAYER)
     assert all(note.bend is None for event in fitted.score.measures[0].events for note in event.notes)
-    (done,) = said(fitted, Kind.REPLACED)
+    (done,) = said(fitted, Kind.CHANGED)
     assert "the bend of D5 is left out: the course gives" in done.message
 
 
@@ -302,7 +303,7 @@ def test_ties_last():
     fitted = adapt(line("D3/4 B3/4 C4/2 | (C4/4 E4/4 G3+B3/2 | (G3+B3/2 r/2"), PLAYER)
     ties = [sum(note.tied for note in event.notes) for m in fitted.score.measures for event in m.events]
     assert ties == [0, 0, 0, 1, 0, 0, 2, 0]
-    assert fitted.summary.startswith("6 notes fitted")
+    assert fitted.report.summary.startswith("6 notes fitted")
 
 
 def test_another_instrument_takes_the_line_over():

@@ -8,12 +8,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tabterm.hand.adapt import Kind, adapt
+from tabterm.hand.adapt import adapt
 from tabterm.hand.adapt.chords import root_of, shape, thinned
 from tabterm.hand.bands import Verdict, judge
 from tabterm.hand.neck import neck_of
 from tabterm.instrument import parse_pitch
 from tabterm.score.model import ChordMark, Head
+from tabterm.score.report import Kind
 from tests.build import PLAYER
 from tests.foreign import line
 
@@ -72,7 +73,7 @@ def test_parallel_sixths_stay_on_their_pair_of_courses():
 
 def test_what_is_left_out_is_said():
     fitted = adapt(line("C4+E4+G4+C5/1"), PLAYER)
-    (done,) = [each for each in fitted.done if each.kind is Kind.DROPPED]
+    (done,) = [each for each in fitted.report.remarks if each.kind is Kind.LEFT_OUT]
     assert "G4 (fifth) is left out" in done.message
     assert "C5 and E4" in done.message
 

@@ -13,11 +13,12 @@ import pytest
 pytest.importorskip("music21", reason="music21 is not installed: it ships the collection")
 
 from tabterm.formats.neck import on_neck, source_of
-from tabterm.hand.adapt import Kind, adapt
+from tabterm.hand.adapt import adapt
 from tabterm.hand.adapt.line import line_of
 from tabterm.score.model import Event, Head, Score
 from tabterm.score.operations.timeline import rest_measure, splice
 from tabterm.score.place import Place
+from tabterm.score.report import Kind
 from tests.build import PLAYER
 from tests.hand import fiddle
 
@@ -81,7 +82,7 @@ def test_a_tune_put_down_comes_back_with_its_contour(tunes, octaves):
         assert all(LOWEST <= pitch <= HIGHEST for pitch in pitches), tune.name
         steps = [other - one for one, other in pairwise(pitches)]
         assert steps == [other - one for one, other in pairwise(printed)], tune.name
-        assert not [done for done in fitted.done if done.kind is Kind.MOVED], tune.name
+        assert not [done for done in fitted.report.remarks if done.kind is Kind.MOVED], tune.name
         assert sum(pitches) / len(pitches) <= 83, tune.name  # B5, the seventh fret of the highest course
 
 

@@ -160,7 +160,7 @@ def test_there_are_enough_of_them_and_each_names_its_source():
     for path in FILES:
         reading = text.read(path.read_bytes())
         assert reading.score.head.credits, f"{path.name} names no source"
-        assert not reading.remarks, f"{path.name}: {reading.remarks}"
+        assert not reading.report.remarks, f"{path.name}: {reading.report.remarks}"
 
 
 @pytest.mark.parametrize("half", HALVES)

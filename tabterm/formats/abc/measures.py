@@ -22,9 +22,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from tabterm.formats.abc.bars import Bar, Look, Moment, Tone
-    from tabterm.formats.abc.losses import Losses
     from tabterm.instrument import Instrument
     from tabterm.score.key import Key
+    from tabterm.score.report import Reporter
 
 VALUES = {
     duration.length.as_integer_ratio(): duration
@@ -59,16 +59,16 @@ class Builder:
         metre: The metre of the tune's head, or None for free metre.
         key: The key of its head.
         instrument: The instrument whose neck the pitches are laid on.
-        losses: Takes what could not be carried over.
+        report: Takes what could not be carried over.
     """
 
-    def __init__(self, metre: Metre | None, key: Key, instrument: Instrument, losses: Losses) -> None:
+    def __init__(self, metre: Metre | None, key: Key, instrument: Instrument, report: Reporter) -> None:
         self.measures: list[Measure] = []
         self._metre = metre
         self._shown = metre or COMMON_TIME
         self._key = key
         self._instrument = instrument
-        self._losses = losses
+        self._report = report
         self._before: Event | None = None
         self._last: Moment | None = None
         self._endings: tuple[int, ...] = ()
@@ -92,7 +92,7 @@ class Builder:
             if moments:
                 yield bar, length
             return
-        self._losses.at(bar.line, 1, "music without bar lines is cut into measures")
+        self._report.changed("music without bar lines is cut into measures", bar.line, 1)
         size = self._metre.length if self._metre else COMMON_TIME.length
         begin, room = 0, size
         for number, moment in enumerate(moments, 1):
@@ -154,7 +154,9 @@ class Builder:
     def _remark(self, words: Sequence[str], line: int) -> str:
         remark = "; ".join(words)
         if len(remark) > LONGEST_REMARK:
-            self._losses.at(line, 1, f"words of more than {LONGEST_REMARK} characters over a measure are cut")
+            self._report.left_out(
+                f"words of more than {LONGEST_REMARK} characters over a measure are cut", line, 1
+            )
         return remark[:LONGEST_REMARK]
 
     def _endings_of(self, bar: Bar) -> tuple[int, ...]:
@@ -177,7 +179,7 @@ class Builder:
         counts = [(ceil(length * unit / 4), unit) for unit in units]
         own = Metre(*min((each for each in counts if each[0] <= MOST_UNITS), key=lambda each: Fraction(*each)))
         if metre is not None:
-            self._losses.at(bar.line, 1, f"a bar lasts {own} in {metre}: it gets a metre of its own")
+            self._report.changed(f"a bar lasts {own} in {metre}: it gets a metre of its own", bar.line, 1)
         return own
 
     # Events
@@ -241,7 +243,7 @@ class Builder:
             fields = self._fields(tone, note, moment) if tone.pitch not in held else {"tied": True}
             notes[note.course] = Note(course=note.course, fret=note.fret, **fields) if fields else note
         if moment.slurred and not moment.grace and all(note.is_struck for note in notes.values()):
-            self._losses.count("slurred notes with no other note to come from are picked", moment.line)
+            self._report.changed("slurred notes with no other note to come from are picked", moment.line)
         return tuple(note for _, note in sorted(notes.items()))
 
     def _fields(self, tone: Tone, note: Note, moment: Moment) -> dict[str, Any]:
@@ -250,7 +252,7 @@ class Builder:
             fields["reached"] = self._reached(tone, moment)
         if fields.get("finger") == 0 and note.fret:
             del fields["finger"]
-            self._losses.count("a finger 0 over a note that is not open here is left out", moment.line)
+            self._report.left_out("a finger 0 over a note that is not open here is left out", moment.line)
         return fields
 
     def _told(self, moment: Moment, placed: dict[int, Note | None]) -> None:

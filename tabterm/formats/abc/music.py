@@ -22,9 +22,9 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from tabterm.formats.abc.bars import Spot
-    from tabterm.formats.abc.losses import Losses
     from tabterm.formats.abc.tunes import Line
     from tabterm.score.metre import Metre
+    from tabterm.score.report import Reporter
 
 MIDDLE_C, HIGHEST = 60, 127
 MOST_MOMENTS = 20_000
@@ -34,7 +34,7 @@ _NUMBERS = re.compile(r"(\d+)(?:-(\d+))?")
 
 
 class Voice:
-    """Reads lines of music into bars; what is not understood goes to `losses`.
+    """Reads lines of music into bars; what is not understood goes to `report`.
 
     Attributes:
         bars: What has been read; the last one may be empty.
@@ -44,7 +44,7 @@ class Voice:
     """
 
     def __init__(
-        self, key: fields.KeyField, metre: Metre | None, unit: Fraction, losses: Losses, *, free: bool
+        self, key: fields.KeyField, metre: Metre | None, unit: Fraction, report: Reporter, *, free: bool
     ) -> None:
         self.bars = [Bar(0, free=free)]
         self.letters = dict(LETTERS)
@@ -53,7 +53,7 @@ class Voice:
         self._key = key
         self._metre = metre
         self._unit = unit
-        self._losses = losses
+        self._report = report
         self._coming = Bar(0)
         self._line = 0
         self._column = 1
@@ -104,7 +104,7 @@ class Voice:
         elif letter == "M":
             metre = fields.parse_metre(said)
             if metre is None and not fields.is_free(said):
-                self._losses.at(line, 1, f"'{said:.20}' is no metre that can be read")
+                self._report.left_out(f"'{said:.20}' is no metre that can be read", line, 1)
                 return
             self._metre = bar.metre = metre
             bar.free = metre is None
@@ -116,7 +116,7 @@ class Voice:
             bar.tempo = tempo or bar.tempo
             self._words += [mood] if mood else []
             if not is_read:
-                self._losses.at(line, 1, f"'{said:.20}' is no tempo that can be read")
+                self._report.left_out(f"'{said:.20}' is no tempo that can be read", line, 1)
         elif letter == "P":
             bar.section = said[:40]
         elif letter == "U":
@@ -191,7 +191,7 @@ class Voice:
         if sign is not None:
             alter = fields.ALTER[sign.rstrip("/0123456789")]
             if sign[-1] not in "^_=":
-                self._losses.count("microtones are read as whole semitones", self._line)
+                self._report.changed("microtones are read as whole semitones", self._line)
             if self.spread != "not":
                 self._altered[reach] = alter
         elif held is not None:
@@ -207,7 +207,7 @@ class Voice:
         """A length in quarters, written as a multiple of the unit: `3`, `/`, `//`, `3/2`."""
         quarters = quarters_of(text, self._unit)
         if quarters is None:
-            self._losses.at(self._line, self._column, f"a length of '{text}' cannot be written")
+            self._report.left_out(f"a length of '{text}' cannot be written", self._line, self._column)
             return self._unit
         self._lengths[text] = quarters
         return quarters
@@ -219,13 +219,13 @@ class Voice:
             text = f"the tune has more than {MOST_MOMENTS} notes"
             raise FormatError(text, hint="cut the file into parts", place=f"line {self._line}")
         if not tones and (self._marks or self._note_marks or self._grace):
-            self._losses.count("marks over rests are left out", self._line)
+            self._report.left_out("marks over rests are left out", self._line)
             self._marks, self._note_marks, self._grace = {}, {}, ()
         if self._note_marks:
             for tone in tones:
                 tone.marks = self._note_marks | tone.marks
         if self._tie and not any(tone.tied for tone in tones):
-            self._losses.count("ties that lead to no note of the same pitch are left out", self._line)
+            self._report.left_out("ties that lead to no note of the same pitch are left out", self._line)
         self._tie = False
         how = self._how if self._slurs and self._slurs[0][0] < self._count else ""
         moment = Moment(
@@ -247,7 +247,7 @@ class Voice:
 
     def _take_tie(self, _text: str) -> None:
         if self._before is None or not self._before.tones:
-            self._losses.at(self._line, self._column, "a tie with no note before it is left out")
+            self._report.left_out("a tie with no note before it is left out", self._line, self._column)
             return
         self._tie = True
         for tone in self._before.tones:
@@ -259,7 +259,7 @@ class Voice:
     def _take_slur_close(self, _text: str) -> None:
         """A short slur is the left hand's; of a longer one, which is a phrase, only what is marked as such."""
         if not self._slurs:
-            self._losses.at(self._line, self._column, "a slur that ends here has no beginning")
+            self._report.left_out("a slur that ends here has no beginning", self._line, self._column)
             return
         first, line, _ = self._slurs.pop()
         after = self._count - first
@@ -269,12 +269,12 @@ class Voice:
                 moment.slurred = True
         elif self._before is None or not self._before.how:
             what = f"slurs over more than {LONGEST_SLUR} notes are taken for phrases and left out"
-            self._losses.count(what, line)
+            self._report.left_out(what, line)
 
     def end(self) -> None:
         """The music is over."""
         for _, line, column in self._slurs:
-            self._losses.at(line, column, "a slur that begins here has no end")
+            self._report.left_out("a slur that begins here has no end", line, column)
 
     def _take_tuplet(self, text: str) -> None:
         parts = text[1:].split(":")
@@ -283,14 +283,14 @@ class Voice:
         normal = int(parts[1]) if len(parts) > 1 and parts[1] else usual
         count = int(parts[2]) if len(parts) > 2 and parts[2] else actual
         if actual < 2 or not normal or not count:
-            self._losses.at(self._line, self._column, f"no tuplet '{text}'")
+            self._report.left_out(f"no tuplet '{text}'", self._line, self._column)
             return
         self._tuplet, self._tuplet_left = Tuplet(actual, normal), count
 
     def _take_broken(self, text: str) -> None:
         """`A>B`: the first is dotted, the second halved; more signs, more dots (standard 4.4)."""
         if self._before is None or len(text) > 3:
-            self._losses.at(self._line, self._column, f"'{text}' with no note before it is left out")
+            self._report.left_out(f"'{text}' with no note before it is left out", self._line, self._column)
             return
         short = Fraction(1, 2 ** len(text))
         first, second = (2 - short, short) if text[0] == ">" else (short, 2 - short)
@@ -319,7 +319,7 @@ class Voice:
         elif name in NOTE_FIELDS:
             self._note_marks |= NOTE_FIELDS[name]
         elif name not in LAYOUT:
-            self._losses.count(f"the decoration '{name:.40}' is left out", self._line)
+            self._report.left_out(f"the decoration '{name:.40}' is left out", self._line)
 
     def _take_string(self, text: str) -> None:
         """A chord symbol, a finger, how a slur is sounded, or words."""
@@ -329,7 +329,7 @@ class Voice:
             if len(plain) == 1:
                 self._note_marks["finger"] = int(plain)
             else:
-                self._losses.count("a choice of two fingers is left out", self._line)
+                self._report.left_out("a choice of two fingers is left out", self._line)
         elif said[:1] == "^" and plain in SLURS:
             self._how = plain
         elif said == plain and fields.CHORD_SYMBOL.match(said):
@@ -374,7 +374,7 @@ class Voice:
             passes += range(int(first[:3]), int((last or first)[:3]) + 1)
         fitting = tuple(sorted({number for number in passes if 1 <= number <= 99}))
         if not fitting:
-            self._losses.at(self._line, self._column, f"no number of an ending: '{text:.20}'")
+            self._report.left_out(f"no number of an ending: '{text:.20}'", self._line, self._column)
         self.bars[-1].endings = fitting or None
 
     def _end_bar(self) -> None:
@@ -386,11 +386,11 @@ class Voice:
     # The rest
 
     def _take_overlay(self, _text: str) -> None:
-        self._losses.count("a second voice inside a bar (&) is left out", self._line)
+        self._report.left_out("a second voice inside a bar (&) is left out", self._line)
         self._skips = True
 
     def _take_spacer(self, _text: str) -> None:
         """Space on the page: nothing to hear."""
 
     def _take_other(self, text: str) -> None:
-        self._losses.at(self._line, self._column, f"'{text:.20}' is not understood")
+        self._report.left_out(f"'{text:.20}' is not understood", self._line, self._column)

@@ -17,9 +17,9 @@ from tabterm.score.place import display_number
 if TYPE_CHECKING:
     from fractions import Fraction
 
-    from tabterm.formats.abc.losses import Losses
     from tabterm.score.key import Key
     from tabterm.score.model import Event, Measure, Note, Score
+    from tabterm.score.report import Reporter
 
 MIDDLE_C = 60
 SIGNS = {2: "^^", 1: "^", 0: "=", -1: "_", -2: "__"}
@@ -30,12 +30,12 @@ _ENTITY = re.compile(r"&(?=#?\w{1,32};)")
 
 
 class Speller:
-    """Turns the events of a score into letters; what they cannot say goes to `losses`."""
+    """Turns the events of a score into letters; what they cannot say goes to `report`."""
 
-    def __init__(self, score: Score, unit: Fraction, losses: Losses) -> None:
+    def __init__(self, score: Score, unit: Fraction, report: Reporter) -> None:
         self.score = score
         self.unit = unit
-        self._losses = losses
+        self._report = report
         self._signature: dict[str, int] = {}
         self._altered: dict[str, int] = {}
         self._altered_here: dict[tuple[str, int], int] = {}
@@ -51,7 +51,7 @@ class Speller:
 
     def lose(self, text: str) -> None:
         """Count what is not carried, with the first measure that it stood in."""
-        self._losses.count(f"{text}, first in measure {display_number(self.score, self._index)}", 0)
+        self._report.changed(f"{text}, first in measure {display_number(self.score, self._index)}")
 
     def event(self, event: Event, chord: str, words: str) -> str:
         """One event with all its marks."""

@@ -10,13 +10,13 @@ from tabterm import collector
 from tabterm.errors import FormatError, ScoreError
 from tabterm.formats import Reading
 from tabterm.formats.abc import fields
-from tabterm.formats.abc.losses import Losses
 from tabterm.formats.abc.measures import Builder
 from tabterm.formats.abc.music import Voice
 from tabterm.formats.abc.tunes import COMMENT, text_of, tunes_of, words
 from tabterm.instrument import PRESETS
 from tabterm.score.metre import COMMON_TIME
 from tabterm.score.model import Head, Score
+from tabterm.score.report import Reporter
 from tabterm.score.tempo import Tempo
 
 if TYPE_CHECKING:
@@ -27,6 +27,9 @@ if TYPE_CHECKING:
 CREDITS = "CROASBDZ"
 """Fields whose words become credit lines: composer, rhythm, origin, area, source, book, discography,
 transcription (standard 3.1)."""
+
+MOST_PLACES = 40
+"""More places that could not be read are only counted: nobody reads on."""
 
 IN_MUSIC = "KMLQPU"
 HEADING = frozenset(f"T{CREDITS}")
@@ -63,15 +66,15 @@ def read(data: bytes, *, tune: int | None = None, part: int | str | None = None)
         raise FormatError("there is no tune", hint="a tune begins with X:1 and its music stands behind K:")
     if tune is not None and not 1 <= tune <= len(tunes):
         raise FormatError(f"there is no tune {tune}", hint=f"1 to {len(tunes)}")
-    losses = Losses()
+    report = Reporter(MOST_PLACES)
     if tune is None and len(tunes) > 1:
-        losses.count(f"the first of {len(tunes)} tunes is read; --tune N reads another", 0)
+        report.left_out(f"the first of {len(tunes)} tunes is read; --tune N reads another")
     try:
         with collector.at_rest():
-            score = _score(tunes[(tune or 1) - 1], None if part is None else str(part), losses)
+            score = _score(tunes[(tune or 1) - 1], None if part is None else str(part), report)
     except ScoreError as error:
         raise FormatError(error.message, hint=error.hint, place=error.place) from None
-    return Reading(score, losses.remarks())
+    return Reading(score, report.gathered())
 
 
 def titles(data: bytes) -> list[str]:
@@ -82,29 +85,29 @@ def titles(data: bytes) -> list[str]:
     ]
 
 
-def _score(tune: Tune, part: str | None, losses: Losses) -> Score:
+def _score(tune: Tune, part: str | None, report: Reporter) -> Score:
     head = {line.field: line for line in reversed(tune.header)}
     metre_text = words(head["M"].text) if "M" in head else ""
     metre = fields.parse_metre(metre_text) if "M" in head else COMMON_TIME
     free = "M" in head and metre is None
     if free and not fields.is_free(metre_text):
-        losses.at(head["M"].number, 1, f"'{metre_text:.20}' is no metre that can be read")
+        report.left_out(f"'{metre_text:.20}' is no metre that can be read", head["M"].number, 1)
     unit = fields.parse_length(words(head["L"].text)) if "L" in head else None
     unit = unit or fields.usual_length(metre)
     key_text = words(next((line.text for line in reversed(tune.header) if line.field == "K"), ""))
     key = fields.parse_key(key_text) or fields.KeyField()
     if not key.is_exact:
-        losses.count(f"the signature of '{key_text:.30}' is shown as {key.key}; all pitches are right", 0)
-    voice = Voice(key, metre, unit, losses, free=free)
+        report.changed(f"the signature of '{key_text:.30}' is shown as {key.key}; all pitches are right")
+    voice = Voice(key, metre, unit, report, free=free)
     voice.take_clef(key_text)
     for line in tune.header:
         if line.field == "U":
             voice.redefine(line.text)
     if "Q" in head:
         voice.read_field("Q", head["Q"].text, head["Q"].number)
-    _read_body(tune, part, voice, losses)
-    _count_unread(tune, losses)
-    measures = Builder(metre, key.key, PRESETS["mandolin"], losses).build(voice.bars)
+    _read_body(tune, part, voice, report)
+    _count_unread(tune, report)
+    measures = Builder(metre, key.key, PRESETS["mandolin"], report).build(voice.bars)
     if not measures:
         raise FormatError("the tune has no music", place=f"line {tune.header[0].number if tune.header else 1}")
     first = measures[0]
@@ -121,7 +124,7 @@ def _names(tune: Tune) -> dict[str, str | tuple[str, ...]]:
     return {"title": found[0] if found else "", "credits": tuple(text for text in found[1:] + credits_ if text)}
 
 
-def _read_body(tune: Tune, part: str | None, voice: Voice, losses: Losses) -> None:
+def _read_body(tune: Tune, part: str | None, voice: Voice, report: Reporter) -> None:
     """Read the lines of one voice, and of none; a tune without voices is one."""
     lines = list(_by_voices(tune.body))
     named = dict.fromkeys(name for name, line in lines if name is not None and not line.field)
@@ -146,7 +149,7 @@ def _read_body(tune: Tune, part: str | None, voice: Voice, losses: Losses) -> No
     if part is not None and not any(bar.moments for bar in voice.bars):
         raise FormatError(f"there is no voice '{part}'", hint=f"one of: {', '.join(sorted(others)) or 'none'}")
     if others:
-        losses.count(f"voice {wanted} is read; there are also: {', '.join(sorted(others))} (--part)", 0)
+        report.left_out(f"voice {wanted} is read; there are also: {', '.join(sorted(others))} (--part)")
 
 
 def _voice_of(line: Line) -> tuple[str, str]:
@@ -174,7 +177,7 @@ def _by_voices(body: Sequence[Line]) -> Iterator[tuple[str | None, Line]]:
                 current, begin = match[1], match.end()
 
 
-def _count_unread(tune: Tune, losses: Losses) -> None:
+def _count_unread(tune: Tune, report: Reporter) -> None:
     lines = [line for line in tune.header if line.field and line.field not in READ]
     lines += [line for line in tune.body if line.field and line.field not in READ - HEADING]
     for letter, times in Counter(line.field for line in lines).items():
@@ -182,7 +185,7 @@ def _count_unread(tune: Tune, losses: Losses) -> None:
         name = NAMES.get(letter, "it")
         text = f"field {letter}: {name} not carried over" if name != "it" else f"field {letter}: not carried over"
         for _ in range(times):
-            losses.count(text, first)
+            report.left_out(text, first)
     if any(line.field == "P" for line in tune.header):
         order = words(next(line.text for line in tune.header if line.field == "P"))
-        losses.count(f"the order of parts, {order:.40}, is not carried over", 0)
+        report.left_out(f"the order of parts, {order:.40}, is not carried over")

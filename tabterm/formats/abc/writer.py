@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 
 from tabterm.formats import Writing
 from tabterm.formats.abc.fields import usual_length
-from tabterm.formats.abc.losses import Losses
 from tabterm.formats.abc.notes import Speller, escaped, music_of
 from tabterm.instrument import PRESETS
 from tabterm.score.kinds import Barline, StrokeSchool
 from tabterm.score.place import display_number, lead_in
+from tabterm.score.report import Reporter
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -27,14 +27,14 @@ _MODES = {"major": "", "minor": "m"}
 
 def write(score: Score) -> Writing:
     """A score as one tune, with what it does not carry."""
-    losses = Losses()
-    losses.count("courses and frets are not carried: ABC holds pitches", 0)
+    report = Reporter()
+    report.left_out("courses and frets are not carried: ABC holds pitches")
     unit = usual_length(score.head.metre)
-    lines = [*_heading(score, unit, losses), *_music(score, unit, losses)]
-    return Writing("\n".join([*lines, ""]).encode(), losses.remarks())
+    lines = [*_heading(score, unit, report), *_music(score, unit, report)]
+    return Writing("\n".join([*lines, ""]).encode(), report.gathered())
 
 
-def _heading(score: Score, unit: Fraction, losses: Losses) -> Iterator[str]:
+def _heading(score: Score, unit: Fraction, report: Reporter) -> Iterator[str]:
     head = score.head
     yield "%abc-2.1"
     yield "X:1"
@@ -46,20 +46,20 @@ def _heading(score: Score, unit: Fraction, losses: Losses) -> Iterator[str]:
     yield f"Q:{head.tempo}"
     yield f"K:{key_text(head.key)}"
     if head.instrument != PRESETS["mandolin"]:
-        losses.count(f"the instrument, {head.instrument.name}, is not carried", 0)
+        report.left_out(f"the instrument, {head.instrument.name}, is not carried")
     if head.hand is not None:
-        losses.count("the hand of the score is not carried", 0)
+        report.left_out("the hand of the score is not carried")
     if head.swing is not None:
-        losses.count(f"swing {head.swing.long}:{head.swing.short} is not carried", 0)
+        report.left_out(f"swing {head.swing.long}:{head.swing.short} is not carried")
     if any(measure.source for measure in score.measures):
-        losses.count("the original line is not carried", 0)
+        report.left_out("the original line is not carried")
     if head.school is not StrokeSchool.BEAT or any(measure.school for measure in score.measures):
-        losses.count("schools of picking are not carried: the strokes are", 0)
+        report.left_out("schools of picking are not carried: the strokes are")
 
 
-def _music(score: Score, unit: Fraction, losses: Losses) -> Iterator[str]:
+def _music(score: Score, unit: Fraction, report: Reporter) -> Iterator[str]:
     """The lines of music."""
-    speller = Speller(score, unit, losses)
+    speller = Speller(score, unit, report)
     line: list[str] = []
     before: Measure | None = None
     for index, measure in enumerate(score.measures):
@@ -73,7 +73,7 @@ def _music(score: Score, unit: Fraction, losses: Losses) -> Iterator[str]:
             line = []
         if measure.endings and following is not None and _is_open(measure, following):
             where = f"measure {display_number(score, index)}"
-            losses.count(f"{where}: the ending is closed by a double bar", 0)
+            report.changed(f"{where}: the ending is closed by a double bar")
         before = measure
 
 

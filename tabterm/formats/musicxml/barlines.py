@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from tabterm.formats.musicxml.bars import Bar
-    from tabterm.formats.musicxml.report import Report
+    from tabterm.formats.musicxml.report import Reporter
     from tabterm.formats.musicxml.tree import Node
     from tabterm.score.model import Measure
 
@@ -40,7 +40,7 @@ class Bounds:
     endings: tuple[int, ...] = ()
 
 
-def read_barlines(bars: Sequence[Bar], report: Report) -> list[Bounds]:
+def read_barlines(bars: Sequence[Bar], report: Reporter) -> list[Bounds]:
     """The bounds of each measure; a bracket holds for every measure under it.
 
     A repeat sign has a final bar line in it: at the end of the piece it means one.
@@ -76,7 +76,7 @@ def _passes(ending: Node) -> tuple[int, ...]:
     return (1,)
 
 
-def _read_barline(node: Node, bounds: Bounds, report: Report, found: list[Bounds], following: Bounds) -> None:
+def _read_barline(node: Node, bounds: Bounds, report: Reporter, found: list[Bounds], following: Bounds) -> None:
     """Take what a bar line says of its measure, of the one before, which is the last found, and of the next."""
     repeat = node.child("repeat")
     style = node.word("bar-style")
@@ -91,14 +91,14 @@ def _read_barline(node: Node, bounds: Bounds, report: Report, found: list[Bounds
             else:
                 bounds.repeat_times = times
     elif location == "middle":
-        report.say("bar lines inside a measure are left out", node.line)
+        report.left_out("bar lines inside a measure are left out", node.line)
     elif location == "left":
         if found and style in STYLES:
             found[-1].barline = STYLES[style]
     else:
         bounds.barline = STYLES.get(style, Barline.SINGLE)
         if style not in STYLES and style not in PLAIN:
-            report.say("bar lines of another look are read as single ones", node.line)
+            report.changed("bar lines of another look are read as single ones", node.line)
     for child in node.children:
         if child.tag not in {"bar-style", "repeat", "ending"}:
             report.leave_out(child.tag, child.line)
@@ -122,7 +122,7 @@ def write_left(node: Node, measures: Sequence[Measure], index: int) -> None:
         barline.add("repeat", direction="forward")
 
 
-def write_right(node: Node, measures: Sequence[Measure], index: int, report: Report) -> None:
+def write_right(node: Node, measures: Sequence[Measure], index: int, report: Reporter) -> None:
     """Append the bar line behind a measure where it is more than a single one."""
     measure = measures[index]
     ends = bool(measure.endings) and (index + 1 == len(measures) or _begins(measures, index + 1, after=True))
@@ -134,7 +134,7 @@ def write_right(node: Node, measures: Sequence[Measure], index: int, report: Rep
         barline.add("bar-style", "light-heavy")
         meant = Barline.FINAL if index + 1 == len(measures) else Barline.SINGLE
         if measure.barline is not meant:
-            report.say(f"a {measure.barline} bar line at the end of a repeat is written as the repeat sign")
+            report.changed(f"a {measure.barline} bar line at the end of a repeat is written as the repeat sign")
     elif measure.barline is not Barline.SINGLE:
         barline.add("bar-style", WRITTEN[measure.barline])
     if ends:

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from tabterm.formats.musicxml.parts import Part
-    from tabterm.formats.musicxml.report import Report
+    from tabterm.formats.musicxml.report import Reporter
     from tabterm.formats.musicxml.tree import Node
 
 Timed = tuple[Fraction, "Node"]
@@ -61,7 +61,7 @@ class Bar:
 class Walker:
     """Goes through the measures of a part with what holds from one to the next."""
 
-    def __init__(self, report: Report) -> None:
+    def __init__(self, report: Reporter) -> None:
         self._report = report
         self._reader = NoteReader(report)
         self._divisions = Fraction(1)
@@ -123,7 +123,7 @@ class Walker:
         text = node.word("duration")
         length = quarters(text, self._divisions)
         if length is None or length < 0:
-            self._report.say("a note whose duration is no number lasts no time", node.line)
+            self._report.changed("a note whose duration is no number lasts no time", node.line)
             return Fraction(0)
         return length
 
@@ -131,7 +131,7 @@ class Walker:
         """A step back: notes behind it that name no voice are of another one than those before it."""
         self._at -= self._duration(node)
         if self._at < 0:
-            self._report.say("a step back beyond the start of the measure ends there", node.line)
+            self._report.changed("a step back beyond the start of the measure ends there", node.line)
             self._at = Fraction(0)
         self._before = self._at
         self._voice, self._passes = "", self._passes + 1
@@ -147,7 +147,7 @@ class Walker:
                 if divisions is not None and divisions > 0:
                     self._divisions = divisions
                 else:
-                    self._report.say("divisions that are no positive number are left out", child.line)
+                    self._report.left_out("divisions that are no positive number are left out", child.line)
             elif child.tag == "transpose":
                 self._transpose(child)
             else:

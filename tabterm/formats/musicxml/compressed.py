@@ -23,4 +23,4 @@ def write(score: Score, *, view: str = NOTES) -> Writing:
         FormatError: There is no such view.
     """
     plain = write_plain(score, view=view)
-    return Writing(packed(plain.data), plain.remarks)
+    return Writing(packed(plain.data), plain.report)

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from tabterm.formats.musicxml.line import Group
     from tabterm.formats.musicxml.notes import Written
-    from tabterm.formats.musicxml.report import Report
+    from tabterm.formats.musicxml.report import Reporter
     from tabterm.formats.musicxml.tuning import Strings
     from tabterm.score.duration import Duration
     from tabterm.score.metre import Metre
@@ -35,7 +35,7 @@ PROPOSED = "proposed "
 PROPOSED_STROKES = {f"{PROPOSED}{mark}": stroke for mark, stroke in STROKES.items()}
 
 
-def mark_line(lines: Sequence[Sequence[Group]], report: Report, *, is_own: bool) -> None:
+def mark_line(lines: Sequence[Sequence[Group]], report: Reporter, *, is_own: bool) -> None:
     """Turn what spans several notes into marks of each: slurs into hammer-ons and pull-offs, waves into vibrato.
 
     Slurs say nothing more where the file has hammer-ons and pull-offs of its own.
@@ -62,7 +62,7 @@ def _mark_waves(moments: Sequence[Sequence[Written]]) -> None:
         waving = (waving or begins) and not ends
 
 
-def _mark_slurs(moments: Sequence[Sequence[Written]], report: Report) -> None:
+def _mark_slurs(moments: Sequence[Sequence[Written]], report: Reporter) -> None:
     begun: dict[str, int] = {}
     for index, notes in enumerate(moments):
         for starts, key in sorted(slur for note in notes for slur in note.slurs):  # a stop before a start
@@ -74,7 +74,7 @@ def _mark_slurs(moments: Sequence[Sequence[Written]], report: Report) -> None:
                     _slur(moments[start : index + 1])
                 else:
                     what = f"slurs over more than {LONGEST_SLUR} notes are taken for phrases and left out"
-                    report.say(what, moments[start][0].line)
+                    report.left_out(what, moments[start][0].line)
 
 
 def _slur(moments: Sequence[Sequence[Written]]) -> None:
@@ -94,7 +94,7 @@ class EventMaker:
     What is moved and left out of another instrument's line is said where it is fitted to the neck.
     """
 
-    def __init__(self, strings: Strings, report: Report) -> None:
+    def __init__(self, strings: Strings, report: Reporter) -> None:
         self._strings = strings
         self._instrument = strings.instrument
         self._report = report
@@ -180,11 +180,11 @@ class EventMaker:
         """Why a tie or slur is struck; of a moment that is tied as a whole, the fitting tells it."""
         tied = {note.pitch for note in group.notes if "tied" in note.marks}
         if has_slur or not tied <= self._sounding:
-            self._report.say("ties and slurs from nothing are struck", group.line)
+            self._report.changed("ties and slurs from nothing are struck", group.line)
         elif self._strings.is_ours:
-            self._report.say("ties between other courses, frets or dead notes are struck", group.line)
+            self._report.changed("ties between other courses, frets or dead notes are struck", group.line)
         elif len(tied) < len(group.notes):
-            self._report.say("ties inside chords are struck where the lowest frets part them", group.line)
+            self._report.changed("ties inside chords are struck where the lowest frets part them", group.line)
 
     # Notes
 
@@ -195,7 +195,7 @@ class EventMaker:
         for each, place in zip(written, placed, strict=True):
             if place is None or place[0] in notes:
                 if self._strings.is_ours:
-                    self._report.say("notes that find no course are left out", each.line)
+                    self._report.left_out("notes that find no course are left out", each.line)
             else:
                 notes[place[0]] = self._note(each, *place)
         return tuple(notes[course] for course in sorted(notes))
@@ -206,7 +206,7 @@ class EventMaker:
         used = {place[0] for place in places if place is not None}
         for number, each in enumerate(written):
             if places[number] is None and each.pitch is not None:
-                self._report.say("notes without string and fret are laid on the lowest fret", each.line)
+                self._report.guessed("notes without string and fret are laid on the lowest fret", each.line)
                 free = [
                     place
                     for place in self._instrument.places_of(within(self._instrument, each.pitch))
@@ -226,7 +226,9 @@ class EventMaker:
         if not 0 <= fret <= MAX_FRETS:
             return None
         if (self._instrument.pitch(note.string, fret) - note.pitch) % 12:
-            self._report.say("where string and fret sound another pitch than the note, they are read", note.line)
+            self._report.changed(
+                "where string and fret sound another pitch than the note, they are read", note.line
+            )
         return note.string, fret
 
     def _by_pitches(self, written: Sequence[Written]) -> list[tuple[int, int] | None]:
@@ -247,7 +249,7 @@ class EventMaker:
                 if held and held[0][0] not in others:
                     places[number] = held[0]
             if note.finger is not None and note.string is None:
-                self._report.say("fingers without strings are left out", note.line)
+                self._report.left_out("fingers without strings are left out", note.line)
         return places
 
     def _note(self, written: Written, course: int, fret: int) -> Note:

@@ -9,7 +9,7 @@ from tabterm.formats.musicxml.values import number, whole
 from tabterm.harmony.chords import NO_CHORD, Chord, parse_chord
 
 if TYPE_CHECKING:
-    from tabterm.formats.musicxml.report import Report
+    from tabterm.formats.musicxml.report import Reporter
     from tabterm.formats.musicxml.tree import Node
 
 LONGEST = 24
@@ -87,7 +87,7 @@ _ACCIDENTALS = {-2: "bb", -1: "b", 0: "", 1: "#", 2: "##"}
 # Reading
 
 
-def read_harmony(node: Node, report: Report, *, is_own: bool) -> str:
+def read_harmony(node: Node, report: Reporter, *, is_own: bool) -> str:
     """The symbol of a `<harmony>`, or "" where it says none that can be carried.
 
     The text of the file is kept where it is understood, or where nothing else is; signs of another program for
@@ -106,7 +106,7 @@ def read_harmony(node: Node, report: Report, *, is_own: bool) -> str:
     if not root:
         if node.child("root") is not None and text:  # written without a root to be read, as by us
             return text[:LONGEST]
-        report.say("chord symbols without a root are left out", node.line)
+        report.left_out("chord symbols without a root are left out", node.line)
         return ""
     bass = _step(node.child("bass"), "bass")
     over = f"/{bass}" if bass else ""
@@ -117,7 +117,7 @@ def read_harmony(node: Node, report: Report, *, is_own: bool) -> str:
     symbols = told if name == "other" else [*_agreeing(told, plain), plain, *told]
     symbol = next((each for each in symbols if parse_chord(each) is not None), told[0] if told else plain)
     if len(symbol) > LONGEST:
-        report.say("chord symbols of more than 24 characters are cut", node.line)
+        report.left_out("chord symbols of more than 24 characters are cut", node.line)
     return symbol[:LONGEST]
 
 

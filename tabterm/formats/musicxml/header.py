@@ -11,7 +11,7 @@ from tabterm.errors import TabtermError
 from tabterm.score.model import Head
 
 if TYPE_CHECKING:
-    from tabterm.formats.musicxml.report import Report
+    from tabterm.formats.musicxml.report import Reporter
     from tabterm.formats.musicxml.tree import Node
 
 OWN_FIELD = "tabterm"
@@ -47,14 +47,14 @@ def read_credits(root: Node, *, is_own: bool) -> tuple[str, ...]:
     return tuple(line[:LONGEST_CREDIT] for line in lines)
 
 
-def read_own(root: Node, report: Report) -> Head | None:
+def read_own(root: Node, report: Reporter) -> Head | None:
     """What our own field says, in a head of defaults; None in a file of another program."""
     for node in root.at("identification", "miscellaneous") or ():
         if node.get("name") == OWN_FIELD:
             try:
                 return Head.model_validate(json.loads(node.text))
             except (ValueError, RecursionError, ValidationError, TabtermError):
-                report.say("the field 'tabterm' is damaged and left out", node.line)
+                report.left_out("the field 'tabterm' is damaged and left out", node.line)
     return None
 
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from tabterm.formats.musicxml.bars import Bar
     from tabterm.formats.musicxml.notes import Written
-    from tabterm.formats.musicxml.report import Report
+    from tabterm.formats.musicxml.report import Reporter
     from tabterm.score.duration import Duration
 
 ROUNDING = Fraction(1, 16)
@@ -51,7 +51,7 @@ class Group:
 class Liner:
     """Makes one line of the voices of each measure."""
 
-    def __init__(self, bars: Iterable[Bar], report: Report) -> None:
+    def __init__(self, bars: Iterable[Bar], report: Reporter) -> None:
         self._report = report
         sounding = {note.voice for bar in bars for note in bar.notes if note.pitch is not None}
         self._order = {voice: number for number, voice in enumerate(sorted(sounding, key=_voice_order))}
@@ -88,7 +88,7 @@ class Liner:
                 if note.pitch is None:
                     continue
                 if note.is_chord:
-                    self._report.say("lower notes of grace chords are left out", note.line)
+                    self._report.left_out("lower notes of grace chords are left out", note.line)
                 else:
                     grace.append(note)
             elif note.is_chord and groups and groups[-1].onset == note.onset:
@@ -101,7 +101,7 @@ class Liner:
                     group.notes.append(note)
                     group.grace, grace = grace, []
                 elif grace:
-                    self._report.say("grace notes before rests are left out", grace[0].line)
+                    self._report.left_out("grace notes before rests are left out", grace[0].line)
                     grace = []
         if grace:
             self._late_grace[voice] = grace
@@ -117,23 +117,25 @@ class Liner:
             if at < len(sounding) and sounding[at].onset == group.onset:
                 same = sounding[at]
                 if same.length != group.length:
-                    self._report.say("notes of another voice are given the length of the first one's", group.line)
+                    self._report.changed(
+                        "notes of another voice are given the length of the first one's", group.line
+                    )
                 there = {note.pitch for note in same.notes}
                 same.notes += [note for note in group.notes if note.pitch not in there]
                 if same.grace and group.grace:
-                    self._report.say("grace notes of another voice are left out", group.line)
+                    self._report.left_out("grace notes of another voice are left out", group.line)
                 same.grace = same.grace or group.grace
             elif _is_free(sounding, at, group):
                 sounding.insert(at, group)
             else:
-                self._report.say("notes of another voice between those of the first are left out", group.line)
+                self._report.left_out("notes of another voice between those of the first are left out", group.line)
         rests = [each for each in line if not each.notes]
         line[:] = [*sounding, *(each for each in rests if _is_free(sounding, _place(sounding, each), each))]
 
     def finish(self) -> None:
-        """Report what is left over at the end."""
+        """Reporter what is left over at the end."""
         for grace in self._late_grace.values():
-            self._report.say("grace notes before nothing are left out", grace[0].line)
+            self._report.left_out("grace notes before nothing are left out", grace[0].line)
 
 
 def _voice_order(voice: str) -> tuple[int, str]:

@@ -13,7 +13,7 @@ from tabterm.score.model import Bend
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from tabterm.formats.musicxml.report import Report
+    from tabterm.formats.musicxml.report import Reporter
     from tabterm.formats.musicxml.tree import Node
     from tabterm.score.duration import Duration
 
@@ -95,7 +95,7 @@ class Written:
 class NoteReader:
     """Reads `<note>` elements; what cannot be carried is reported."""
 
-    def __init__(self, report: Report) -> None:
+    def __init__(self, report: Reporter) -> None:
         self._report = report
         self._notations: dict[str, Callable[[Written, Node], None]] = {
             "articulations": self._signs,
@@ -162,13 +162,13 @@ class NoteReader:
     def _pitch(self, note: Written, node: Node, transposed: int) -> None:
         pitch, rounded = pitch_of(node)
         if pitch is None:
-            self._report.say("a pitch without a step or an octave is read as a rest", node.line)
+            self._report.changed("a pitch without a step or an octave is read as a rest", node.line)
             return
         if rounded:
-            self._report.say("parts of a semitone are rounded", node.line)
+            self._report.changed("parts of a semitone are rounded", node.line)
         pitch += transposed
         if not 0 <= pitch <= 127:
-            self._report.say("pitches beyond MIDI's range are moved by octaves", node.line)
+            self._report.changed("pitches beyond MIDI's range are moved by octaves", node.line)
             pitch = pitch % 12 + (108 if pitch > 127 else 0)
         note.pitch = pitch
 
@@ -222,12 +222,12 @@ class NoteReader:
 
     def _finger(self, note: Written, node: Node) -> None:
         if "yes" in (node.get("alternate"), node.get("substitution")):
-            self._report.say("alternate fingers are left out", node.line)
+            self._report.left_out("alternate fingers are left out", node.line)
             return
         finger = whole(node.text.strip())
         if finger is None or not 0 <= finger <= 4:
             if node.text.strip():
-                self._report.say("fingers other than 0 to 4 are left out", node.line)
+                self._report.left_out("fingers other than 0 to 4 are left out", node.line)
         elif _is_proposed(node):
             note.marks.add(f"proposed finger {finger}")
         else:
@@ -248,18 +248,20 @@ class NoteReader:
         elif node.child("release") is not None or amount < 0:
             shape = BendShape.FALL
         if abs(amount) * 100 != cents:
-            self._report.say("bends beyond two whole tones, or of no amount, are taken for the nearest", node.line)
+            self._report.changed(
+                "bends beyond two whole tones, or of no amount, are taken for the nearest", node.line
+            )
         note.bend = Bend(cents=cents, shape=shape)
 
     def _tremolo(self, note: Written, node: Node) -> None:
         kind = node.get("type", "single")
         strokes = whole(node.text.strip()) or 0
         if kind in {"start", "stop"}:
-            self._report.say("tremolos between two notes are left out", node.line)
+            self._report.left_out("tremolos between two notes are left out", node.line)
         elif kind == "unmeasured" or strokes == 0 or strokes >= FEWEST_TREMOLO_STROKES:
             note.marks.add("proposed tremolo" if _is_proposed(node) else "tremolo")
         else:
-            self._report.say("measured tremolos are read as tremolos", node.line)
+            self._report.changed("measured tremolos are read as tremolos", node.line)
             note.marks.add("tremolo")
 
     def _wave(self, note: Written, node: Node) -> None:

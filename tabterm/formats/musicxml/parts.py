@@ -10,7 +10,7 @@ from tabterm.errors import FormatError
 from tabterm.formats.musicxml.values import pitch_of
 
 if TYPE_CHECKING:
-    from tabterm.formats.musicxml.report import Report
+    from tabterm.formats.musicxml.report import Reporter
     from tabterm.formats.musicxml.tree import Node
 
 MAX_MEASURES = 20_000
@@ -149,7 +149,7 @@ def _part(found: dict[str, Part], headers: dict[str, Node], identity: str) -> Pa
     return found[identity]
 
 
-def choose(parts: list[Part], wanted: int | str | None, report: Report) -> Part:
+def choose(parts: list[Part], wanted: int | str | None, report: Reporter) -> Part:
     """The part asked for by number, id or name; else the likeliest one, and which others there are is reported.
 
     Likeliest is a part with four courses, in fifths before others, then the first one with notes.
@@ -162,7 +162,7 @@ def choose(parts: list[Part], wanted: int | str | None, report: Report) -> Part:
         others = [f"{number} {part}" for number, part in enumerate(parts, 1) if part is not chosen]
         if others:
             shown = ", ".join(others[:8]) + (f" and {len(others) - 8} more" if len(others) > 8 else "")
-            report.say(f"part {parts.index(chosen) + 1} {chosen} is read; there are also {shown}")
+            report.left_out(f"part {parts.index(chosen) + 1} {chosen} is read; there are also {shown}")
     else:
         chosen = _asked_for(parts, str(wanted).strip())
     if not chosen.notes and chosen.unpitched:

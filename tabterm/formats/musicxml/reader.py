@@ -22,7 +22,7 @@ from tabterm.formats.musicxml.events import EventMaker, mark_line
 from tabterm.formats.musicxml.harmony import LONGEST, read_harmony
 from tabterm.formats.musicxml.line import ROUNDING, Group, Liner
 from tabterm.formats.musicxml.parts import choose, parts_of
-from tabterm.formats.musicxml.report import Report
+from tabterm.formats.musicxml.report import Reporter
 from tabterm.formats.musicxml.signatures import metre_holding, read_key, read_metre
 from tabterm.formats.musicxml.staves import one_staff
 from tabterm.formats.musicxml.tree import parse
@@ -55,16 +55,16 @@ def read(data: bytes, *, part: int | str | None = None) -> Reading:
     Raises:
         FormatError: It is no such file, is damaged or beyond all measure, or has no such part.
     """
-    report = Report()
+    report = Reporter()
     root = parse(unpacked(data))
     with collector.at_rest():
         try:
-            return Reading(_score(root, part, report), report.remarks())
+            return Reading(_score(root, part, report), report.gathered())
         except ScoreError as error:
             raise FormatError(error.message, hint=error.hint, place=error.place) from None
 
 
-def _score(root: Node, part: int | str | None, report: Report) -> Score:
+def _score(root: Node, part: int | str | None, report: Reporter) -> Score:
     parts = parts_of(root)
     chosen = choose(parts, part, report)
     bars = Walker(report).walk(chosen)
@@ -91,7 +91,7 @@ def _score(root: Node, part: int | str | None, report: Report) -> Score:
     return Score(head=head, measures=tuple(measures))
 
 
-def _repeat_measures(bars: Sequence[Bar], lines: list[list[Group]], report: Report) -> None:
+def _repeat_measures(bars: Sequence[Bar], lines: list[list[Group]], report: Reporter) -> None:
     """Write out what a sign for the repetition of measures stands for, where the file does not."""
     length = 0
     for index, bar in enumerate(bars):
@@ -103,7 +103,7 @@ def _repeat_measures(bars: Sequence[Bar], lines: list[list[Group]], report: Repo
         if length and bar.is_empty and bars[index - length].length:
             lines[index] = lines[index - length]
             bar.length = bars[index - length].length
-            report.say("signs for repeated measures are written out", bar.label.line)
+            report.changed("signs for repeated measures are written out", bar.label.line)
 
 
 @dataclass(slots=True)
@@ -123,7 +123,7 @@ class Builder:
         swing: Of the whole score.
     """
 
-    def __init__(self, report: Report, maker: EventMaker, *, is_own: bool) -> None:
+    def __init__(self, report: Reporter, maker: EventMaker, *, is_own: bool) -> None:
         self._is_own = is_own
         self.first = Signs()
         self.swing: Swing | None = None
@@ -195,14 +195,14 @@ class Builder:
         if offset == 0:
             setattr(found, name, value)
         else:
-            self._report.say(f"a change of {name} inside a measure holds from the next one", node.line)
+            self._report.changed(f"a change of {name} inside a measure holds from the next one", node.line)
             setattr(self._waiting, name, value)
 
     def _take_tempo(self, over: Over, found: Signs, bar: Bar) -> None:
         if over.tempo is not None:
             found.tempo = over.tempo
         if over.later_tempo is not None:
-            self._report.say("a change of tempo inside a measure holds from the next one", bar.label.line)
+            self._report.changed("a change of tempo inside a measure holds from the next one", bar.label.line)
             self._waiting.tempo = over.later_tempo
 
     def _take_swing(self, over: Over, index: int, bar: Bar) -> None:
@@ -210,7 +210,7 @@ class Builder:
         if not over.has_swing:
             return
         if index > 0 and over.swing != self.swing:
-            self._report.say("swing is read for the whole score, as it is told first", bar.label.line)
+            self._report.changed("swing is read for the whole score, as it is told first", bar.label.line)
         if not self._swing_told:
             self._swing_told, self.swing = True, over.swing
 
@@ -249,7 +249,9 @@ class Builder:
         if longer is None:
             what = f"a measure of {float(length):g} quarters is longer than any metre"
             raise FormatError(what, place=bar.place, hint="split it")
-        self._report.say("measures longer than their time signature are given one of their own", bar.label.line)
+        self._report.changed(
+            "measures longer than their time signature are given one of their own", bar.label.line
+        )
         return longer, longer.length
 
     def _tell_short(self, index: int, bars: Sequence[Bar], metre: Metre) -> None:
@@ -258,7 +260,7 @@ class Builder:
         beside = [*bars[max(index - 1, 0) : index], *bars[index + 1 : index + 2]]
         split = any(each.length + bar.length == metre.length for each in beside)
         if 0 < index < len(bars) - 1 and not split and bar.label.get("implicit") != "yes":
-            self._report.say("measures that are not full are kept short", bar.label.line)
+            self._report.changed("measures that are not full are kept short", bar.label.line)
 
     def _events(
         self, groups: Sequence[Group], length: Fraction, metre: Metre, index: int
@@ -268,7 +270,7 @@ class Builder:
             return self._maker.make(groups, length, metre, lead)
         except ScoreError:
             line = groups[0].line if groups else 0
-            self._report.say("times too fine for any note value are rounded", line)
+            self._report.changed("times too fine for any note value are rounded", line)
             return self._maker.make(_rounded(groups), length, metre, lead)
 
     def _chords(self, bar: Bar, length: Fraction) -> tuple[ChordMark, ...]:
@@ -279,10 +281,10 @@ class Builder:
             if bar.transposed % 12:
                 symbol = moved_symbol(symbol, bar.transposed, self._held.key or C_MAJOR)[:LONGEST]
             if offset >= length:
-                self._report.say("chord symbols beyond the end of their measure are left out", node.line)
+                self._report.left_out("chord symbols beyond the end of their measure are left out", node.line)
             elif symbol:
                 if offset in marks:
-                    self._report.say("of several chord symbols at one moment the last is read", node.line)
+                    self._report.changed("of several chord symbols at one moment the last is read", node.line)
                 marks[offset] = symbol
         return tuple(ChordMark(offset=offset, symbol=marks[offset]) for offset in sorted(marks))
 

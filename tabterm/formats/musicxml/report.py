@@ -1,8 +1,8 @@
-"""What a file holds that the score does not: gathered by kind, each with its first line and how often."""
+"""Elements of the standard that the model has no place for."""
 
 from __future__ import annotations
 
-from tabterm.formats import Remark
+from tabterm.score import report
 
 LEFT_OUT = {
     "accordion-registration": "accordion registrations",
@@ -78,36 +78,12 @@ LAYOUT = frozenset(
 """Elements that say how the page looks, what follows from the rest, or what is no business of a score."""
 
 
-MOST_KINDS = 200
-"""More kinds of remarks than this are counted together."""
-
-
-class Report:
-    """Gathers remarks while a file is read or written."""
-
-    def __init__(self) -> None:
-        self._said: dict[str, int] = {}
-        self._counts: dict[str, int] = {}
-
-    def say(self, message: str, line: int = 0) -> None:
-        """A remark of its own; the same words are said once, with how often."""
-        if len(self._said) >= MOST_KINDS and message not in self._said:
-            message = "more is left out"
-        self._counts[message] = self._counts.get(message, 0) + 1
-        self._said.setdefault(message, line)
+class Reporter(report.Reporter):
+    """Gathers the remarks on a MusicXML file."""
 
     def leave_out(self, tag: str, line: int) -> None:
         """An element that is not carried over; nothing is said of mere layout."""
         if tag in LAYOUT:
             return
         what = LEFT_OUT.get(tag)
-        self.say(f"{what} are left out" if what else f"<{tag:.40}> is not understood and left out", line)
-
-    def remarks(self) -> tuple[Remark, ...]:
-        """Everything said, in the order of the lines, what concerns the whole file first."""
-        found = []
-        for message, line in self._said.items():
-            count = self._counts[message]
-            times = f" ({count} times)" if count > 1 else ""
-            found.append(Remark(line, 1 if line else 0, message + times))
-        return tuple(sorted(found, key=lambda remark: remark.line))
+        self.left_out(f"{what} are left out" if what else f"<{tag:.40}> is not understood and left out", line)

@@ -12,7 +12,7 @@ from tabterm.score.key import MODE_FIFTHS, Key
 from tabterm.score.metre import Metre
 
 if TYPE_CHECKING:
-    from tabterm.formats.musicxml.report import Report
+    from tabterm.formats.musicxml.report import Reporter
     from tabterm.formats.musicxml.tree import Node
 
 OTHER_MODES = {"ionian": "major", "aeolian": "minor", "none": "major", "": "major"}
@@ -27,7 +27,7 @@ GRIDS = tuple(Fraction(4, 1 << power) for power in range(6, -1, -1))
 """Quarters that metres can end on: of few units each sixteenth of one, of many only coarser ones."""
 
 
-def read_key(node: Node, report: Report) -> Key | None:
+def read_key(node: Node, report: Reporter) -> Key | None:
     """The key of a `<key>`; None where it is none that the model has, which is reported."""
     fifths = whole(node.word("fifths"))
     mode = node.word("mode").lower()
@@ -36,14 +36,14 @@ def read_key(node: Node, report: Report) -> Key | None:
         fifths = sum(1 if alter > 0 else -1 for alter in alters if alter)
         sharps = {each.text.strip() for each in node.all("key-step")}
         if sharps != set(_altered(fifths)):
-            report.say("a key signature of its own kind is read as the usual one of as many signs", node.line)
+            report.changed("a key signature of its own kind is read as the usual one of as many signs", node.line)
     mode = OTHER_MODES.get(mode, mode)
     if fifths is None or mode not in MODE_FIFTHS or abs(fifths) > 2 * SHARPEST:
-        report.say("a key that is not known is left out", node.line)
+        report.left_out("a key that is not known is left out", node.line)
         return None
     key = _key(fifths, mode)
     if key is None:
-        report.say("a key of too many signs is read as the one that sounds alike", node.line)
+        report.changed("a key of too many signs is read as the one that sounds alike", node.line)
         key = _key(fifths - 12 if fifths > 0 else fifths + 12, mode)
     return key
 
@@ -65,13 +65,13 @@ def write_key(attributes: Node, key: Key) -> None:
     node.add("mode", key.mode)
 
 
-def read_metre(node: Node, report: Report) -> Metre | None:
+def read_metre(node: Node, report: Reporter) -> Metre | None:
     """The metre of a `<time>`; None where it has none, or none that the model has, which is reported.
 
     Additive signatures keep their groups; several in a row become one over the smallest unit.
     """
     if node.child("senza-misura") is not None:
-        report.say("music without metre is read in measures as long as the file's", node.line)
+        report.changed("music without metre is read in measures as long as the file's", node.line)
         return None
     for child in node.children:
         if child.tag not in {"beats", "beat-type"}:
@@ -86,7 +86,7 @@ def read_metre(node: Node, report: Report) -> Metre | None:
             return _metre(known, node.get("symbol"))
     except ScoreError:
         pass
-    report.say("a time signature that is not known is left out", node.line)
+    report.left_out("a time signature that is not known is left out", node.line)
     return None
 
 

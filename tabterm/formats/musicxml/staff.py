@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from fractions import Fraction
 
-    from tabterm.formats.musicxml.report import Report
+    from tabterm.formats.musicxml.report import Reporter
     from tabterm.formats.musicxml.spans import Place
     from tabterm.instrument import Instrument
     from tabterm.score.key import Key
@@ -79,7 +79,7 @@ class Setting:
 class StaffWriter:
     """Writes one staff of one measure."""
 
-    def __init__(self, node: Node, measure: Measure, staff: Staff, setting: Setting, report: Report) -> None:
+    def __init__(self, node: Node, measure: Measure, staff: Staff, setting: Setting, report: Reporter) -> None:
         self._node = node
         self._measure = measure
         self._staff = staff
@@ -168,7 +168,7 @@ class StaffWriter:
         step, alter, octave = spelled(sounding, self._setting.key)
         within = min(max(octave, 0), HIGHEST_OCTAVE)
         if within != octave:
-            self._report.say("pitches outside the octaves 0 to 9 are written in the nearest of these")
+            self._report.changed("pitches outside the octaves 0 to 9 are written in the nearest of these")
         pitch = node.add("pitch")
         pitch.add("step", step)
         if alter:

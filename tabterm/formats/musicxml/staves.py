@@ -11,14 +11,14 @@ if TYPE_CHECKING:
 
     from tabterm.formats.musicxml.bars import Bar
     from tabterm.formats.musicxml.notes import Written
-    from tabterm.formats.musicxml.report import Report
+    from tabterm.formats.musicxml.report import Reporter
     from tabterm.formats.musicxml.tuning import Tablature
 
 Key = tuple[Fraction, bool]
 """Onset, and whether it is a grace note."""
 
 
-def one_staff(bars: Sequence[Bar], tablature: Tablature | None, report: Report) -> None:
+def one_staff(bars: Sequence[Bar], tablature: Tablature | None, report: Reporter) -> None:
     """Leave in each measure the notes of one staff: the notation with what the tablature adds, or the only one.
 
     A voice of that staff is followed where it crosses over to another one.
@@ -34,7 +34,7 @@ def one_staff(bars: Sequence[Bar], tablature: Tablature | None, report: Report) 
         elsewhere = [note for note in bar.notes if note.staff != notation and note.pitch is not None]
         for note in elsewhere:
             if note.staff != tab_staff:
-                report.say(f"notes of staff {note.staff} are left out: staff {notation} is read", note.line)
+                report.left_out(f"notes of staff {note.staff} are left out: staff {notation} is read", note.line)
         bar.notes = [note for note in bar.notes if note.staff == notation]
 
 
@@ -69,7 +69,7 @@ def _sounds_twice(bar: Bar, voice: str, notation: int) -> bool:
     return False
 
 
-def _fold(bar: Bar, notation: int, tab_staff: int, report: Report) -> None:
+def _fold(bar: Bar, notation: int, tab_staff: int, report: Reporter) -> None:
     """Give the notes of the notation what the tablature says of them; what is on it alone stays."""
     waiting: dict[Key, list[Written]] = defaultdict(list)
     for note in bar.notes:
@@ -90,7 +90,7 @@ def _fold(bar: Bar, notation: int, tab_staff: int, report: Report) -> None:
         for note in bar.notes:
             note.staff = notation if note.staff == tab_staff else note.staff
     elif alone:
-        report.say("notes of the tablature that the notation has not are left out", alone[0].line)
+        report.left_out("notes of the tablature that the notation has not are left out", alone[0].line)
 
 
 def _partner(there: list[Written], note: Written) -> Written | None:

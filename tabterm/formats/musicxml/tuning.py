@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from tabterm.formats.musicxml.bars import Bar
     from tabterm.formats.musicxml.parts import Part
-    from tabterm.formats.musicxml.report import Report
+    from tabterm.formats.musicxml.report import Reporter
 
 SOUNDS = {
     "pluck.mandolin": "mandolin",
@@ -74,7 +74,7 @@ def tablature_of(bars: Sequence[Bar]) -> Tablature | None:
 
 
 def strings_of(
-    part: Part, bars: Sequence[Bar], tablature: Tablature | None, own: Instrument | None, report: Report
+    part: Part, bars: Sequence[Bar], tablature: Tablature | None, own: Instrument | None, report: Reporter
 ) -> Strings:
     """The instrument of a part, and whether its strings are courses of it.
 
@@ -90,10 +90,10 @@ def strings_of(
         open_pitches = _sounded(bars)
     if not open_pitches:
         if part.strings:
-            report.say("strings without a tuning that frets and pitches agree on are left out", line)
+            report.left_out("strings without a tuning that frets and pitches agree on are left out", line)
         return Strings(named or PRESETS["mandolin"], is_ours=False)
     if len(open_pitches) != COURSES:
-        report.say(
+        report.left_out(
             f"the strings, frets and fingers are those of an instrument of {len(open_pitches)} strings: "
             "the pitches are read"
         )
@@ -101,10 +101,10 @@ def strings_of(
     capo = tablature.capo if tablature is not None else 0
     instrument = _tuned(open_pitches, capo, part.name, named)
     if instrument is None:
-        report.say("strings without a tuning that frets and pitches agree on are left out", line)
+        report.left_out("strings without a tuning that frets and pitches agree on are left out", line)
         return Strings(named or PRESETS["mandolin"], is_ours=False)
     if capo:
-        report.say(f"the capo at fret {capo} is read as an instrument tuned higher")
+        report.changed(f"the capo at fret {capo} is read as an instrument tuned higher")
     return Strings(instrument, is_ours=True)
 
 

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from tabterm.formats.smf.bars import Bar
     from tabterm.formats.smf.parts import Line
     from tabterm.score.metre import Metre
+    from tabterm.score.report import Reporter
 
 MOST_OF_OWN = 40_000
 """Notes of a file of our own: an hour of sixteenths without a rest."""
@@ -28,7 +29,9 @@ MEASURES = "measures such as 9-40, counted from the beginning of the file"
 _MEASURES = re.compile(r"^([0-9]{1,5})(?:-([0-9]{1,5}))?$")
 
 
-def extent(line: Line, metres: list[tuple[Fraction, Metre]], pickup: Fraction, measures: str | None) -> Line:
+def extent(
+    line: Line, metres: list[tuple[Fraction, Metre]], pickup: Fraction, measures: str | None, report: Reporter
+) -> Line:
     """The line, or what begins in some measures of it.
 
     Args:
@@ -36,6 +39,7 @@ def extent(line: Line, metres: list[tuple[Fraction, Metre]], pickup: Fraction, m
         metres: The metre map of the file.
         pickup: Length of a pickup that the file writes; it is measure 0.
         measures: First and last measure, such as `9-40`; None for all.
+        report: Takes which measures are read.
 
     Raises:
         FormatError: No such measures, no notes in them, or too many notes.
@@ -43,7 +47,7 @@ def extent(line: Line, metres: list[tuple[Fraction, Metre]], pickup: Fraction, m
     bars = bars_of(metres, Fraction(0), pickup, Fraction(max(note.start for note, _ in line.notes)) + 1)
     zero = 0 if pickup else 1
     if measures is not None:
-        line = _cut(line, bars, zero, measures)
+        line = _cut(line, bars, zero, measures, report)
     most = MOST_OF_OWN if line.own else MOST_OF_LINE
     if len(line.notes) > most:
         starts = [bar.start for bar in bars]
@@ -54,7 +58,7 @@ def extent(line: Line, metres: list[tuple[Fraction, Metre]], pickup: Fraction, m
     return line
 
 
-def _cut(line: Line, bars: list[Bar], zero: int, measures: str) -> Line:
+def _cut(line: Line, bars: list[Bar], zero: int, measures: str, report: Reporter) -> Line:
     asked = _MEASURES.match(measures)
     if asked is None:
         raise FormatError(f"not measures: {measures:.20}", hint=MEASURES)
@@ -69,4 +73,5 @@ def _cut(line: Line, bars: list[Bar], zero: int, measures: str) -> Line:
     if not notes:
         raise FormatError(f"no notes in measures {measures}", hint="choose others")
     said = f"measures {asked[1]} to {min(last, len(bars) - 1) + zero} of {len(bars) - 1 + zero} are read"
-    return replace(line, notes=notes, remarks=(*line.remarks, said))
+    report.left_out(said)
+    return replace(line, notes=notes)

@@ -6,9 +6,9 @@ from fractions import Fraction
 from functools import partial
 from typing import TYPE_CHECKING
 
-from tabterm.formats import Remark
 from tabterm.score.kinds import Barline, StrokeSchool
 from tabterm.score.place import display_number
+from tabterm.score.report import Kind, Remark, Report
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
@@ -78,11 +78,11 @@ OF_SCORES: dict[str, Callable[[Score], Iterable[bool]]] = {
 """The same, and what depends on the measures before, for every measure of a score."""
 
 
-def not_carried(score: Score, span: Span | None = None) -> tuple[Remark, ...]:
+def not_carried(score: Score, span: Span | None = None) -> Report:
     """What the file does not say of a score, or of a span of it, each with the first measure that has it."""
     whole = range(len(score.measures))
     heard = whole if span is None else whole[span.start.measure : span.end.measure + bool(span.end.offset)]
-    return tuple(Remark(0, 0, message) for message in _messages(score, heard))
+    return Report(tuple(Remark(Kind.LEFT_OUT, message) for message in _messages(score, heard)))
 
 
 def _messages(score: Score, heard: range) -> Iterator[str]:

@@ -13,6 +13,7 @@ from tabterm.instrument import PRESETS
 if TYPE_CHECKING:
     from tabterm.formats.smf.tracks import Contents, Part, Sounding
     from tabterm.instrument import Instrument
+    from tabterm.score.report import Reporter
 
 COURSE_TRACK = re.compile(r"^(.*), \S+ course$")
 """Name of a track that this program writes for a course."""
@@ -26,18 +27,16 @@ class Line:
         notes: Each with its course where the file tells it, by start.
         instrument: What they are laid on.
         title: What the file or the part is called.
-        remarks: What else there is in the file.
         own: The file is this program's own, and tells courses.
     """
 
     notes: tuple[tuple[Sounding, int | None], ...]
     instrument: Instrument
     title: str
-    remarks: tuple[str, ...] = ()
     own: bool = False
 
 
-def line_of(file: Contents, track: int | None, channel: int | None) -> Line:
+def line_of(file: Contents, track: int | None, channel: int | None, report: Reporter) -> Line:
     """The line of a track and a channel, numbered from 1, or else the one with most notes.
 
     Raises:
@@ -59,8 +58,9 @@ def line_of(file: Contents, track: int | None, channel: int | None) -> Line:
         return _own_line(file, courses, title)
     best = max(sorted(parts), key=lambda part: len(parts[part]))
     others = ", ".join(_words(file, part) for part in sorted(file.parts) if part != best)
-    remarks = (f"{_words(file, best)} is read; there are also {others}",) if others else ()
-    return Line(tuple((note, None) for note in parts[best]), PRESETS["mandolin"], title, remarks)
+    if others:
+        report.left_out(f"{_words(file, best)} is read; there are also {others}")
+    return Line(tuple((note, None) for note in parts[best]), PRESETS["mandolin"], title)
 
 
 def _words(file: Contents, part: Part) -> str:

@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from tabterm.errors import FormatError
-from tabterm.formats import Reading, Remark
+from tabterm.formats import Reading
 from tabterm.formats.neck import on_neck, source_of
 from tabterm.formats.smf.bars import bars_of, beats_of, measures_of, metres_of
 from tabterm.formats.smf.extent import extent
@@ -24,6 +24,7 @@ from tabterm.score.duration import EIGHTH
 from tabterm.score.model import Event, Head, Note, Score
 from tabterm.score.operations.timeline import splice
 from tabterm.score.place import Place
+from tabterm.score.report import Reporter
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -88,10 +89,10 @@ def read(
     allowed, asked = Grid.parse(grid), _pickup(pickup)
     file = contents(data)
     metres, written = metres_of(file)
-    line = extent(line_of(file, track, channel), metres, written, measures)
-    remarks = list(line.remarks)
+    report = Reporter()
+    line = extent(line_of(file, track, channel, report), metres, written, measures, report)
     if not file.metres:
-        remarks.append(f"the file tells no metre: {metres[0][1]} is taken")
+        report.guessed(f"the file tells no metre: {metres[0][1]} is taken")
     beats = beats_of(metres, written)
     fitted = fit((note.start for note, _ in line.notes), beats, allowed)
     first = min(fitted.places.values())
@@ -101,11 +102,11 @@ def read(
         beats = beats_of(metres, Fraction(0))
         fitted = fit((note.start for note, _ in line.notes), beats, allowed)
     elif start and not lead and measures is None:
-        remarks.append(f"{start} quarters of silence at the beginning are left out")
-    remarks += _freedom(fitted, [note.start for note, _ in line.notes], grid)
-    struck = _struck(line, fitted, beats, start, remarks)
+        report.left_out(f"{start} quarters of silence at the beginning are left out")
+    _tell_freedom(fitted, [note.start for note, _ in line.notes], grid, report)
+    struck = _struck(line, fitted, beats, start, report)
     if file.bends and not line.own:
-        remarks.append("pitch bends are left out")
+        report.left_out("pitch bends are left out")
     end = max(each.start + each.length for each in struck)
     bars = bars_of(metres, start, lead, start + end)
     if lead > bars[0].metre.length:
@@ -113,12 +114,12 @@ def read(
     silent, tempo, key = measures_of(bars, file)
     if key is None:
         key = estimate(note for note, _ in line.notes)
-        remarks.append(f"the key is taken to be {key}")
+        report.guessed(f"the key is taken to be {key}")
     head = Head(title=line.title, instrument=line.instrument, key=key, metre=bars[0].metre, tempo=tempo)
     score = splice(Score(head=head, measures=tuple(silent)), Place(0), _pieces(struck))
     if not line.own:
         score = _with_source(score, struck)
-    return Reading(score, tuple(Remark(0, 0, text) for text in remarks))
+    return Reading(score, report.gathered())
 
 
 def _pickup(text: str | None) -> Fraction | None:
@@ -158,23 +159,24 @@ def _anchored(metres: list[tuple[Fraction, Metre]], bar: Fraction) -> list[tuple
     return [(bar - metre.length, metre), *(change for change in metres if change[0] > bar)]
 
 
-def _freedom(fitted: Fitted, starts: Sequence[float], grid: str) -> list[str]:
-    """What is to be said where the notes do not lie on a grid."""
+def _tell_freedom(fitted: Fitted, starts: Sequence[float], grid: str, report: Reporter) -> None:
+    """Tell where the notes do not lie on a grid."""
     far = sum(abs(float(fitted.places[start]) - start) > FAR for start in starts)
     many = f"{far} of {len(starts)} by more than {FAR}"
     if fitted.moved <= ON_GRID:
-        said = f"onsets were moved to fit a grid of {grid}: {many} quarters, {fitted.furthest:.2f} at most"
-        return [said] if far else []
-    words = (
+        if far:
+            furthest = f"{fitted.furthest:.2f} at most"
+            report.changed(f"onsets were moved to fit a grid of {grid}: {many} quarters, {furthest}")
+        return
+    report.changed(
         f"played freely: onsets were moved by {fitted.moved:.3f} quarters on average, {fitted.furthest:.2f} at "
         f"most, {many}, to fit a grid of {grid}"
     )
-    if fitted.moved < BY_CHANCE * fitted.chance:
-        return [words]
-    return [words, "the notes keep to no beat that the file tells: the rhythm is a guess; try another --grid"]
+    if fitted.moved >= BY_CHANCE * fitted.chance:
+        report.guessed("the notes keep to no beat that the file tells: the rhythm is a guess; try another --grid")
 
 
-def _struck(line: Line, fitted: Fitted, beats: Beats, start: Fraction, remarks: list[str]) -> list[Struck]:
+def _struck(line: Line, fitted: Fitted, beats: Beats, start: Fraction, report: Reporter) -> list[Struck]:
     """What begins at each moment, from the beginning of the music on."""
     groups: dict[Fraction, list[tuple[Sounding, int | None]]] = {}
     for note, course in line.notes:
@@ -194,9 +196,9 @@ def _struck(line: Line, fitted: Fitted, beats: Beats, start: Fraction, remarks: 
         struck.append(Struck(onset, length, notes, pitches))
     if merged:
         strikes = "a strike is merged" if merged == 1 else f"{merged} strikes are merged"
-        remarks.append(f"{strikes} with another of the same pitch on the same place")
+        report.changed(f"{strikes} with another of the same pitch on the same place")
     if cut:
-        remarks.append(f"{cut} notes that sound on under others are cut where the next begins")
+        report.changed(f"{cut} notes that sound on under others are cut where the next begins")
     return struck
 
 

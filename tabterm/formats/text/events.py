@@ -8,17 +8,17 @@ from typing import TYPE_CHECKING, Any
 
 from tabterm.formats.text.measures import count_points
 from tabterm.formats.text.rhythm import onsets_from_count, onsets_from_spacing
-from tabterm.formats.text.rows import chord_mark, fields_of_rows, unused_words
+from tabterm.formats.text.rows import chord_mark, fields_of_rows, tell_unused
 from tabterm.score.kinds import Barline, Reached
 from tabterm.score.model import ChordMark, Event
 from tabterm.score.operations.spelling import spell
 
 if TYPE_CHECKING:
-    from tabterm.formats import Remark
     from tabterm.formats.text.cells import Cell
     from tabterm.formats.text.measures import Segment
     from tabterm.score.duration import Duration
     from tabterm.score.metre import Metre
+    from tabterm.score.report import Reporter
 
 REACH = 3
 """Characters by which a note may lie beside its duration in a row of durations."""
@@ -48,7 +48,7 @@ class Assembly:
     """What is carried from measure to measure while a text is put together."""
 
     metre: Metre
-    remarks: list[Remark]
+    report: Reporter
     pickup: Fraction | None = None
 
 
@@ -65,7 +65,7 @@ def assemble(
             placed.append(Placed(segment, x, at, event))
             at += event.length
         with_notes = [each.x for each in placed if each.segment is segment and each.event.notes]
-        assembly.remarks += unused_words(segment, with_notes)
+        tell_unused(segment, with_notes, assembly.report)
     fields["short"] = 0 < at < whole and (first or bool(fields.get("short")))
     last = segments[-1]
     return fields | {
@@ -83,10 +83,10 @@ def _filled(
     """The events, with rests for what is missing and without what is too much; `at` is their length."""
     whole = assembly.metre.length
     if at < whole and not short:
-        assembly.remarks.append(segment.remark(f"{whole - at} quarters are missing and are written as rests"))
+        assembly.report.changed(f"{whole - at} quarters are missing and are written as rests", *segment.at())
         events = events + [Event(duration=duration) for duration in spell(at, whole - at, assembly.metre)]
     elif at > whole:
-        assembly.remarks.append(segment.remark(f"{at - whole} quarters too many are left out"))
+        assembly.report.left_out(f"{at - whole} quarters too many are left out", *segment.at())
         events = _cut(events, whole, assembly.metre)
     return events
 
@@ -118,7 +118,7 @@ def _timed(assembly: Assembly, segment: Segment, length: Fraction) -> list[tuple
         nearest.cells.append(cell)
     if not fits:
         text = "the durations do not fit the notes: the rhythm is proposed from the spacing"
-        assembly.remarks.append(segment.remark(text, row="rhythm"))
+        assembly.report.changed(text, *segment.at(row="rhythm"))
         return _from_spacing(assembly, segment, length)
     return [
         (moment.x, _event(segment, moment, moment.duration)) for moment in moments if moment.duration is not None
@@ -192,7 +192,7 @@ def _chords(
             mark = chord_mark(word, x, onsets)
             if mark is None or mark.offset in marks or mark.offset >= length:
                 text = f"the chord '{word:.40}' has no place of its own and is left out"
-                assembly.remarks.append(segment.remark(text, x=x, row="chord"))
+                assembly.report.left_out(text, *segment.at(x, "chord"))
             else:
                 marks[mark.offset] = mark
     return tuple(mark for _, mark in sorted(marks.items()))

@@ -8,7 +8,6 @@ from fractions import Fraction
 from itertools import zip_longest
 from typing import TYPE_CHECKING
 
-from tabterm.formats import Remark
 from tabterm.formats.text.cells import Cell, read_cells
 from tabterm.formats.text.lines import COUNT_PARTS, words_at
 from tabterm.formats.text.rhythm import read_duration
@@ -19,6 +18,7 @@ if TYPE_CHECKING:
 
     from tabterm.formats.text.lines import CourseLine, System
     from tabterm.score.duration import Duration
+    from tabterm.score.report import Reporter
 
 _BAR = re.compile(r"\|\||\|\]|\|")
 BARLINES = {"|": Barline.SINGLE, "||": Barline.DOUBLE, "|]": Barline.FINAL}
@@ -68,9 +68,9 @@ class Segment:
     repeat_start: bool = False
     repeat_end: bool = False
 
-    def remark(self, text: str, *, x: int = 0, row: str = "") -> Remark:
-        """A remark on a character of the segment, on one of its rows or on its first line."""
-        return Remark(self.row_lines.get(row, self.line), max(self.start + x, 0) + 1, text)
+    def at(self, x: int = 0, row: str = "") -> tuple[int, int]:
+        """Line and column of a character of the segment, in one of its rows or in its first line."""
+        return self.row_lines.get(row, self.line), max(self.start + x, 0) + 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,29 +100,27 @@ def split_at_bars(line: CourseLine) -> tuple[list[Part], bool]:
     return parts, opened
 
 
-def read_system(system: System, remarks: list[Remark]) -> list[Segment]:
+def read_system(system: System, report: Reporter) -> list[Segment]:
     """The segments of a system; what cannot be read is remarked on."""
     split = [split_at_bars(line) for line in system.courses]
     count = max(len(parts) for parts, _ in split)
     for line, (parts, _) in zip(system.courses, split, strict=True):
         if len(parts) != count:
             text = f"{len(parts)} measures here, {count} on another line of the system"
-            remarks.append(Remark(line.number, 1, text))
+            report.left_out(text, line.number, 1)
         if line.tail:
             column = line.start + len(line.body) + len(line.tail) - len(line.tail.lstrip()) + 1
-            remarks.append(
-                Remark(line.number, column, f"'{line.tail.strip()}' behind the last bar line is left out")
-            )
-    segments = [_segment(parts, remarks) for parts in zip_longest(*(parts for parts, _ in split))]
+            report.left_out(f"'{line.tail.strip()}' behind the last bar line is left out", line.number, column)
+    segments = [_segment(parts, report) for parts in zip_longest(*(parts for parts, _ in split))]
     if segments:
         segments[0].opened = any(opened for _, opened in split)
     for segment in segments:
         segment.has_rhythm = "rhythm" in system.rows
-    _read_rows(system, segments, remarks)
+    _read_rows(system, segments, report)
     return segments
 
 
-def _segment(parts: Sequence[Part | None], remarks: list[Remark]) -> Segment:
+def _segment(parts: Sequence[Part | None], report: Reporter) -> Segment:
     """One measure of a system: its part of every course line, None where a line ends before."""
     there = [part for part in parts if part is not None]
     lead = int(any(part.text.startswith(DOTS) for part in there))
@@ -133,11 +131,11 @@ def _segment(parts: Sequence[Part | None], remarks: list[Remark]) -> Segment:
     segment.repeat_start, segment.repeat_end = bool(lead), bool(trail)
     for course, part in enumerate(parts, 1):
         if part is not None:
-            _read_part(segment, part, course, lead, remarks)
+            _read_part(segment, part, course, lead, report)
     return segment
 
 
-def _read_part(segment: Segment, part: Part, course: int, lead: int, remarks: list[Remark]) -> None:
+def _read_part(segment: Segment, part: Part, course: int, lead: int, report: Reporter) -> None:
     """The notes of a part; the dots of repeat signs count as dashes, as they do on the other lines."""
     text = part.text
     text = "-" + text[1:] if text.startswith(DOTS) else text
@@ -148,10 +146,11 @@ def _read_part(segment: Segment, part: Part, course: int, lead: int, remarks: li
             lost = [f"{what} is left out" for what in found.lost]
         else:
             lost = [f"'{found.text:.40}' is no note"]
-        remarks += [Remark(part.line, part.start + found.x + 1, text) for text in lost]
+        for text in lost:
+            report.left_out(text, part.line, part.start + found.x + 1)
 
 
-def _read_rows(system: System, segments: list[Segment], remarks: list[Remark]) -> None:
+def _read_rows(system: System, segments: list[Segment], report: Reporter) -> None:
     for row, (number, line) in system.rows.items():
         for segment in segments:
             segment.row_lines[row] = number
@@ -161,9 +160,8 @@ def _read_rows(system: System, segments: list[Segment], remarks: list[Remark]) -
             if row == "rhythm":
                 duration = read_duration(word)
                 if duration is None:
-                    remarks.append(
-                        Remark(number, x + 1, f"not a note value: '{word:.40}' (such as 8, 4., 8t, 16(5:4))")
-                    )
+                    said = f"not a note value: '{word:.40}' (such as 8, 4., 8t, 16(5:4))"
+                    report.left_out(said, number, x + 1)
                 else:
                     segment.rhythm.append((x - segment.start, duration))
             else:

@@ -7,7 +7,6 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from tabterm.errors import FormatError, TabtermError
-from tabterm.formats import Remark
 from tabterm.formats.text import lines as sorting
 from tabterm.formats.text.header import BAD_VALUE, apply_header, read_header_line
 from tabterm.formats.text.lines import System
@@ -15,6 +14,7 @@ from tabterm.formats.text.marks import read_marks_line, unreadable
 from tabterm.formats.text.tuning import tuned_to
 from tabterm.instrument import PRESETS, pitch_name
 from tabterm.score.model import Head
+from tabterm.score.report import Reporter
 
 _BREAK = re.compile(r"\r\n|\r|\n|\f|\v|\x85|\u2028|\u2029")
 _SPACES = re.compile("[\u00a0\u2000-\u200a\u202f\u205f\u3000]")
@@ -31,7 +31,7 @@ class Page:
         systems: Its systems, in order.
         marks: Number of the line and fields of measures by number from 1, from the lines of marks.
         words: Other words before each system, by the system's number from 0 (the last: behind all).
-        remarks: What could not be read.
+        report: Takes what could not be read.
     """
 
     head: Head = field(default_factory=Head)
@@ -39,7 +39,7 @@ class Page:
     systems: list[System] = field(default_factory=list)
     marks: dict[int, tuple[int, dict[str, Any]]] = field(default_factory=dict)
     words: dict[int, list[str]] = field(default_factory=dict)
-    remarks: list[Remark] = field(default_factory=list)
+    report: Reporter = field(default_factory=Reporter)
 
     def add_words(self, text: str) -> None:
         """Keep words that stand before the next system."""
@@ -105,7 +105,7 @@ def _check_size(page: Page, system: System) -> None:
     size, wanted = len(system.courses), page.head.instrument.course_count
     if size != wanted:
         text = f"a system of {size} lines is left out: this instrument has {wanted} courses"
-        page.remarks.append(Remark(system.courses[0].number, 1, text))
+        page.report.changed(text, system.courses[0].number, 1)
 
 
 def _sort_line(page: Page, number: int, line: str, beside: list[tuple[int, str]]) -> None:
@@ -118,7 +118,7 @@ def _sort_line(page: Page, number: int, line: str, beside: list[tuple[int, str]]
     try:
         marks = read_marks_line(line)
     except FormatError as error:
-        page.remarks.append(Remark(number, 1, f"{error}: the line is left out"))
+        page.report.left_out(f"{error}: the line is left out", number, 1)
         return
     header = None if page.systems else read_header_line(line)
     if marks is not None:
@@ -137,13 +137,13 @@ def _take_header(page: Page, number: int, name: str, value: str) -> None:
         page.head = apply_header(page.head, name, value)
         page.named.add(name)
     except BAD_VALUE as error:
-        page.remarks.append(Remark(number, 1, str(unreadable(name, value, error))))
+        page.report.left_out(str(unreadable(name, value, error)), number, 1)
 
 
 def _take_row(page: Page, system: System, number: int, line: str) -> None:
     row = sorting.row_of(line)
     if row is None or row in system.rows:
-        page.remarks.append(Remark(number, 1, "a second row of the same kind is left out"))
+        page.report.left_out("a second row of the same kind is left out", number, 1)
     else:
         system.rows[row] = (number, line)
 
@@ -176,4 +176,4 @@ def _tune(page: Page) -> None:
             part for part in (text, "the lowest course stands on top: the lines are turned over") if part
         )
     if text:
-        page.remarks.append(Remark(number, 1, text))
+        page.report.changed(text, number, 1)

@@ -9,7 +9,7 @@ from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import FormatError, TabtermError
-from tabterm.formats import Reading, Remark
+from tabterm.formats import Reading
 from tabterm.formats.text.events import Assembly, assemble
 from tabterm.formats.text.measures import Segment, count_points, read_system
 from tabterm.formats.text.page import read_page
@@ -50,7 +50,7 @@ def read(data: bytes) -> Reading:
             segment
             for system in page.systems
             if len(system.courses) == courses
-            for segment in read_system(system, page.remarks)
+            for segment in read_system(system, page.report)
         ]
     )
     if not chunks:
@@ -66,7 +66,7 @@ def read(data: bytes) -> Reading:
         score = Score(head=page.head, measures=tuple(Measure(**each) for each in fields))
     except TabtermError as error:
         raise FormatError(error.message, place=error.place, hint=error.hint) from None
-    return Reading(score, tuple(sorted(page.remarks, key=lambda remark: (remark.line, remark.column))))
+    return Reading(score, page.report.gathered())
 
 
 def _too_long() -> FormatError:
@@ -87,7 +87,7 @@ def _joined(segments: list[Segment]) -> list[list[Segment]]:
 
 def _measures(page: Page, chunks: list[list[Segment]]) -> list[dict[str, Any]]:
     """The fields of every measure, healed where a slur or tie has nothing to come from."""
-    assembly = Assembly(page.head.metre, page.remarks)
+    assembly = Assembly(page.head.metre, page.report)
     _say_what_is_proposed(page, chunks)
     if not chunks[0][0].has_rhythm:
         assembly.pickup = _pickup(page, chunks)
@@ -102,13 +102,13 @@ def _measures(page: Page, chunks: list[list[Segment]]) -> list[dict[str, Any]]:
             healed = heal_event(before, event)
             if healed is not event:
                 text = f"measure {number}: a slur or tie has nothing to come from and is struck"
-                page.remarks.append(segments[0].remark(text))
+                page.report.changed(text, *segments[0].at())
             before = healed
             events.append(healed)
         _check_source(page, segments[0], fields)
         measures.append(fields | {"events": tuple(events)})
     for number, (line, _) in page.marks.items():
-        page.remarks.append(Remark(line, 1, f"there is no measure {number}: its marks are left out"))
+        page.report.left_out(f"there is no measure {number}: its marks are left out", line, 1)
     return measures
 
 
@@ -118,12 +118,10 @@ def _say_what_is_proposed(page: Page, chunks: list[list[Segment]]) -> None:
     if len(without) == len(chunks):
         counted = any(count_points(segment, Fraction(1)) for segment in without)
         source = "the count and the spacing" if counted else "the spacing"
-        page.remarks.append(Remark(0, 0, f"no durations are given: the rhythm is proposed from {source}"))
+        page.report.guessed(f"no durations are given: the rhythm is proposed from {source}")
         return
     for line in sorted({segment.line for segment in without}):
-        page.remarks.append(
-            Remark(line, 1, "no durations are given here: the rhythm is proposed from the spacing")
-        )
+        page.report.guessed("no durations are given here: the rhythm is proposed from the spacing", line, 1)
 
 
 def _pickup(page: Page, chunks: list[list[Segment]]) -> Fraction | None:
@@ -135,7 +133,8 @@ def _pickup(page: Page, chunks: list[list[Segment]]) -> Fraction | None:
     length = Fraction(round(part * float(page.head.metre.length) * 2), 2)
     if part >= NARROW or not length:
         return None
-    page.remarks.append(chunks[0][0].remark(f"the first measure is taken for a pickup of {length} quarters"))
+    said = f"the first measure is taken for a pickup of {length} quarters"
+    page.report.guessed(said, *chunks[0][0].at())
     return length
 
 
@@ -144,7 +143,7 @@ def _check_source(page: Page, segment: Segment, fields: dict[str, Any]) -> None:
     source: tuple[SourceEvent, ...] = fields.get("source", ())
     filled = sum((event.duration.length for event in source), Fraction(0))
     if source and filled != sum(event.length for event in fields["events"]):
-        page.remarks.append(segment.remark("the source line does not fill its measure and is left out"))
+        page.report.left_out("the source line does not fill its measure and is left out", *segment.at())
         del fields["source"]
 
 
@@ -171,5 +170,5 @@ def _take_words(page: Page, chunks: list[list[Segment]], measures: list[dict[str
             else:
                 fields["remark"] = f"{fields.get('remark', '')} {text}".strip()
         if len(fields.get("remark", "")) > LONGEST_REMARK:
-            page.remarks.append(Remark(first, 1, f"words longer than {LONGEST_REMARK} characters are cut"))
+            page.report.left_out(f"words longer than {LONGEST_REMARK} characters are cut", first, 1)
             fields["remark"] = fields["remark"][:LONGEST_REMARK]

@@ -20,9 +20,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from fractions import Fraction
 
-    from tabterm.formats import Remark
     from tabterm.formats.text.measures import Segment
     from tabterm.score.model import Note
+    from tabterm.score.report import Reporter
 
 STROKES = {"d": Stroke.DOWN, "n": Stroke.DOWN, "⊓": Stroke.DOWN, "u": Stroke.UP, "v": Stroke.UP}
 """Strokes by letter, as players write them; our own `N` is set to none."""
@@ -71,14 +71,14 @@ def _near(segment: Segment, row: str, x: int) -> str:
     return min(words, default=(0, ""))[1]
 
 
-def unused_words(segment: Segment, xs: Sequence[int]) -> Iterable[Remark]:
-    """Remarks on fingers and strokes that cannot be read, or stand under no note; notes are at `xs`."""
+def tell_unused(segment: Segment, xs: Sequence[int], report: Reporter) -> None:
+    """Tell of fingers and strokes that cannot be read, or stand under no note; notes are at `xs`."""
     for row in PRINTED:
         for x, word in segment.rows.get(row.name, []) if row.word is not None else ():
             if row.word is not None and not row.word.match(word):
-                yield segment.remark(f"'{word:.40}' is no {row.name}", x=x, row=row.name)
+                report.left_out(f"'{word:.40}' is no {row.name}", *segment.at(x, row.name))
             elif all(abs(x - other) > NEAR for other in xs):
-                yield segment.remark(f"the {row.name} '{word:.40}' stands under no note", x=x, row=row.name)
+                report.left_out(f"the {row.name} '{word:.40}' stands under no note", *segment.at(x, row.name))
 
 
 def chord_mark(word: str, x: int, onsets: Iterable[tuple[int, Fraction]]) -> ChordMark | None:

@@ -7,7 +7,6 @@ allow, and says of everything that it did where and why. `restore` puts the orig
 
 from tabterm.hand.adapt.fitting import Adaptation, adapt
 from tabterm.hand.adapt.keys import EASIEST, KeyChoice, easiest_keys
-from tabterm.hand.adapt.report import Done, Kind
 from tabterm.hand.adapt.restoring import restore
 
-__all__ = ["EASIEST", "Adaptation", "Done", "KeyChoice", "Kind", "adapt", "easiest_keys", "restore"]
+__all__ = ["EASIEST", "Adaptation", "KeyChoice", "adapt", "easiest_keys", "restore"]

@@ -9,11 +9,12 @@ from tabterm.hand.adapt.keys import EASIEST, easiest_keys
 from tabterm.hand.adapt.laying import laid
 from tabterm.hand.adapt.line import line_of
 from tabterm.hand.adapt.placing import placed
-from tabterm.hand.adapt.report import Done, Kind, summary_of
+from tabterm.hand.adapt.summary import summary_of
 from tabterm.score.comparison import transposition
 from tabterm.score.key import Key
 from tabterm.score.operations.courses import moved_key, semitones_to, with_signatures
 from tabterm.score.place import Place
+from tabterm.score.report import Kind, Remark, Report
 
 if TYPE_CHECKING:
     from tabterm.hand.player import Player
@@ -27,13 +28,11 @@ class Adaptation:
 
     Attributes:
         score: The arrangement, with fingers proposed; its source line is as it was.
-        done: What was done: to the whole first, then in the order of the score.
-        summary: The whole in a sentence.
+        report: What was done: to the whole first, then in the order of the score; and the whole in a sentence.
     """
 
     score: Score
-    done: tuple[Done, ...]
-    summary: str
+    report: Report
 
 
 def adapt(
@@ -64,16 +63,17 @@ def adapt(
         score = with_signatures(score, moved_key(score.head.key, -shift))
     head = score.head.with_(instrument=instrument or score.head.instrument)
     semitones = 0
-    whole: tuple[Done, ...] = ()
+    whole: tuple[Remark, ...] = ()
     if key is not None:
         choice = easiest_keys(score, player, head, line)[0] if key == EASIEST else None
         wanted = choice.key if choice else Key.parse(key)
         words = choice.words if choice else f"in {wanted} instead of {score.head.key}, as asked"
-        semitones, whole = semitones_to(score, wanted), (Done(None, Kind.WHOLE, words),)
+        semitones, whole = semitones_to(score, wanted), (Remark(Kind.WHOLE, words),)
         score = with_signatures(score, wanted)
         head = head.with_(key=wanted)
     draft = laid(score, player, head, line, semitones)
     result = placed(draft.score, player)
     done = (*whole, *sorted((*draft.done, *result.done), key=lambda each: each.place or Place(-1)))
     count = sum(not tone.tied for moment in line for tone in moment.tones)
-    return Adaptation(result.score, done, summary_of(count, head.instrument.name, draft.octaves.whole, done))
+    summary = summary_of(count, head.instrument.name, draft.octaves.whole, done)
+    return Adaptation(result.score, Report(done, summary))

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 from tabterm.hand.adapt.laying import laid
 from tabterm.hand.adapt.octaves import lowest_frets, octaves
 from tabterm.hand.adapt.placing import placed
-from tabterm.hand.adapt.report import Kind
 from tabterm.harmony.spelling import pitch_words
 from tabterm.score.key import MODE_FIFTHS, Key
 from tabterm.score.operations.courses import semitones_to, with_signatures
+from tabterm.score.report import Kind
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -9,13 +9,13 @@ from tabterm.hand.adapt.articulation import WORDS, reached_between
 from tabterm.hand.adapt.chords import shape, thinned
 from tabterm.hand.adapt.moves import moves
 from tabterm.hand.adapt.octaves import lowest_frets, octaves
-from tabterm.hand.adapt.report import Done, Kind
 from tabterm.hand.neck import neck_of
 from tabterm.harmony.degrees import chord_in_force
 from tabterm.harmony.spelling import pitch_words
 from tabterm.score.kinds import Reached
 from tabterm.score.model import Event, Note, SourceEvent
 from tabterm.score.operations.draft import Draft, commit
+from tabterm.score.report import Kind, Remark
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -40,7 +40,7 @@ class Laid:
 
     score: Score
     octaves: Octaves
-    done: tuple[Done, ...]
+    done: tuple[Remark, ...]
 
 
 def laid(score: Score, player: Player, head: Head, line: Sequence[Moment], semitones: int) -> Laid:
@@ -80,7 +80,7 @@ class _Layer:
     score: Score
     neck: Neck
     frets: Frets
-    done: list[Done] = field(default_factory=list)
+    done: list[Remark] = field(default_factory=list)
     before: dict[int, Note] = field(default_factory=dict)
     """The notes of the event before, by pitch; none after a rest."""
 
@@ -185,10 +185,10 @@ class _Layer:
 
     def _leave_out(self, place: Place, pitch: int, why: str, what: str = "") -> None:
         name = self._name(place, pitch) + (f" ({what})" if what else "")
-        self.done.append(Done(place, Kind.DROPPED, f"{name} is left out: {why}"))
+        self.done.append(Remark(Kind.LEFT_OUT, f"{name} is left out: {why}", place=place))
 
     def _replace(self, place: Place, message: str) -> None:
-        self.done.append(Done(place, Kind.REPLACED, message))
+        self.done.append(Remark(Kind.CHANGED, message, place=place))
 
     def _name(self, place: Place, pitch: int) -> str:
         return pitch_words(pitch, self.score.keys[place.measure])

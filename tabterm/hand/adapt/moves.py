@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tabterm.hand.adapt.octaves import span_of
-from tabterm.hand.adapt.report import Done, Kind, counted
+from tabterm.hand.adapt.summary import counted
 from tabterm.harmony.differences import octave_words
 from tabterm.harmony.spelling import pitch_words
 from tabterm.score.place import describe
+from tabterm.score.report import Kind, Remark
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -18,10 +19,10 @@ if TYPE_CHECKING:
     from tabterm.score.model import Score
 
 
-def moves(score: Score, moments: Sequence[Moment], chosen: Octaves, semitones: int) -> Iterator[Done]:
+def moves(score: Score, moments: Sequence[Moment], chosen: Octaves, semitones: int) -> Iterator[Remark]:
     """The octave of the whole, and every moment that is played in another one, with the reason."""
     if chosen.whole:
-        yield Done(None, Kind.WHOLE, _whole(score, moments, chosen.whole))
+        yield Remark(Kind.WHOLE, _whole(score, moments, chosen.whole))
     for run in _runs(chosen):
         why = _why(score, [moments[number] for number in run], semitones + 12 * chosen.whole)
         for number in run:
@@ -32,7 +33,7 @@ def moves(score: Score, moments: Sequence[Moment], chosen: Octaves, semitones: i
                 for tone in moment.tones
             )
             away = octave_words(shift - chosen.whole)
-            yield Done(moment.place, Kind.MOVED, f"{words}, {away} from the rest: {why}")
+            yield Remark(Kind.MOVED, f"{words}, {away} from the rest: {why}", place=moment.place)
 
 
 def _runs(chosen: Octaves) -> Iterator[list[int]]:

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from tabterm.hand.adapt.articulation import WORDS, bend_trouble, breaches
 from tabterm.hand.adapt.chords import shape
-from tabterm.hand.adapt.report import Done, Kind
 from tabterm.hand.fingering import fingering
 from tabterm.hand.neck import neck_of
 from tabterm.hand.proposals import carried_out
@@ -18,6 +17,7 @@ from tabterm.score.kinds import Reached
 from tabterm.score.operations import map_events
 from tabterm.score.place import Place, Span
 from tabterm.score.query import end_of, events_in
+from tabterm.score.report import Kind, Remark
 
 if TYPE_CHECKING:
     from tabterm.hand.fingering import Fingering, Hold
@@ -47,7 +47,7 @@ class Placed:
     """
 
     score: Score
-    done: tuple[Done, ...]
+    done: tuple[Remark, ...]
     hand: Fingering
 
 
@@ -137,7 +137,7 @@ def _unpinned(score: Score, pinned: set[Place]) -> Score:
     return map_events(score, _everything(score), change)
 
 
-def _picked(score: Score, struck: dict[OnsetName, str]) -> list[Done]:
+def _picked(score: Score, struck: dict[OnsetName, str]) -> list[Remark]:
     """What is said of the slurs that are picked."""
     done = []
     for place, event in events_in(score, _everything(score)):
@@ -145,11 +145,11 @@ def _picked(score: Score, struck: dict[OnsetName, str]) -> list[Done]:
             for note in notes:
                 if (place, number) in struck and note.slurred:
                     what = f"the {WORDS[note.reached]} to {_name(score, place, note)}"
-                    done.append(Done(place, Kind.REPLACED, f"{what} is picked: {struck[place, number]}"))
+                    done.append(Remark(Kind.CHANGED, f"{what} is picked: {struck[place, number]}", place=place))
     return done
 
 
-def _struck_anew(draft: Score, result: Score) -> list[Done]:
+def _struck_anew(draft: Score, result: Score) -> list[Remark]:
     """What is said of ties that did not hold: a note that had to change its place."""
     done = []
     everything = _everything(draft)
@@ -157,13 +157,15 @@ def _struck_anew(draft: Score, result: Score) -> list[Done]:
     for (place, event), (_, after) in pairs:
         lost = sum(note.tied for note in event.notes) - sum(note.tied for note in after.notes)
         if lost > 0:
-            done.append(Done(place, Kind.REPLACED, "a tie is struck anew: its note has to change its course"))
+            done.append(
+                Remark(Kind.CHANGED, "a tie is struck anew: its note has to change its course", place=place)
+            )
     return done
 
 
-def _unbent(score: Score) -> tuple[Score, list[Done]]:
+def _unbent(score: Score) -> tuple[Score, list[Remark]]:
     """The score without bends that its courses do not give."""
-    done: list[Done] = []
+    done: list[Remark] = []
     instrument = score.head.instrument
 
     def change(place: Place, event: Event) -> Event:
@@ -173,7 +175,7 @@ def _unbent(score: Score) -> tuple[Score, list[Done]]:
         for note, trouble in zip(event.notes, troubles, strict=True):
             if trouble:
                 what = f"the bend of {_name(score, place, note)}"
-                done.append(Done(place, Kind.REPLACED, f"{what} is left out: {trouble}"))
+                done.append(Remark(Kind.CHANGED, f"{what} is left out: {trouble}", place=place))
         pairs = zip(event.notes, troubles, strict=True)
         return event.with_(notes=tuple(note.with_(bend=None) if trouble else note for note, trouble in pairs))
 

@@ -116,8 +116,8 @@ def export(session: Session, name: str) -> None:
     path = free_file(session.document.path.parent, name)
     if path.suffix == session.document.path.suffix:
         raise StorageError(f"'{path.suffix}' is no other format", hint="use save-as for a copy")
-    lost = formats.write(path, session.score)
-    session.host.say("; ".join((f"written: {path.name}", *(remark.message for remark in lost))))
+    report = formats.write(path, session.score)
+    session.host.say("; ".join((f"written: {path.name}", *report.lines(session.score))))
 
 
 @command("quit", "Leave the editor", Group.FILE)

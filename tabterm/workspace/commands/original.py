@@ -9,6 +9,7 @@ from tabterm.harmony.differences import difference_words
 from tabterm.score.comparison import differences
 from tabterm.score.original import has_source
 from tabterm.score.place import Span
+from tabterm.score.report import Kind
 from tabterm.workspace.practice import Heard
 from tabterm.workspace.registry import Group, command
 
@@ -73,8 +74,7 @@ def fit(session: Session, key: str) -> None:
 
     fitted = adapt(session.score, session.player, key=key.strip() or None)
     session.edit(fitted.score, "fit to the neck")
-    whole = [each.message for each in fitted.done if each.place is None]
-    session.host.say("; ".join([fitted.summary, *whole]))
+    session.host.say("; ".join(fitted.report.only(Kind.WHOLE).lines(fitted.score)))
 
 
 def _departures(session: Session) -> tuple[Difference, ...]:
