@@ -7,7 +7,6 @@ from pathlib import Path
 
 import pytest
 
-from tabterm.cli.edit import blank
 from tabterm.formats.abc import music as abc_music
 from tabterm.formats.abc import tunes as abc_tunes
 from tabterm.formats.smf import chunks, extent, tracks
@@ -16,12 +15,14 @@ from tabterm.formats.smf import reader as smf_reader
 from tabterm.hand import difficulty, passages
 from tabterm.hand.adapt import octaves
 from tabterm.page.rows import GIVE_WAY
+from tabterm.piece import ladder
+from tabterm.piece.piece import blank
 from tabterm.score import tempo
 from tabterm.score.profile import REFERENCE_HAND
 from tabterm.sound import audio_output, excitation, limiter, synthesiser, timbre, tone, voice
 from tabterm.sound.remote import address, caller, door, handshake, inspection, listener
 from tabterm.tui import app, keyboard, outlook, writer
-from tabterm.workspace import ladder, rehearsal
+from tabterm.workspace import rehearsal
 
 ROOT = Path(__file__).parents[1]
 MS = 1000.0

@@ -91,7 +91,7 @@ def test_commands_named_in_the_tutorial_exist():
 def test_the_keys_of_the_tutorial_write_what_it_says():
     from fractions import Fraction
 
-    from tabterm.cli.edit import blank
+    from tabterm.piece.piece import blank
     from tests.bench.entry import typed
 
     page = (ROOT / "docs" / "tutorial.md").read_text(encoding="utf-8")
@@ -213,8 +213,8 @@ def test_the_example_of_the_page_of_abc_is_what_comes_out(tmp_path, capsys, monk
 
 
 def test_keys_and_commands_named_in_the_page_of_practising_do_what_it_says():
+    from tabterm.piece.ladder import Ladder
     from tabterm.workspace.keymap import Keymap
-    from tabterm.workspace.ladder import Ladder
 
     page = (ROOT / "docs" / "practice.md").read_text(encoding="utf-8")
     keymap = Keymap()

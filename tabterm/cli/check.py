@@ -6,14 +6,15 @@ import difflib
 import os
 from collections import Counter
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import formats, printable
-from tabterm.cli.scores import add_choice, check_out, mine, page, read_score, write_score
+from tabterm.cli.scores import add_choice, check_out, opened, write
 from tabterm.errors import StorageError
+from tabterm.formats import text
 from tabterm.hand.findings import Finding, Severity, findings
-from tabterm.hand.strokes import with_proposals
 from tabterm.hand.trial import mended, offered
 from tabterm.score.operations import scale_tempos, tempos_of
 from tabterm.score.place import count_name, display_number
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
     from tabterm.hand.player import Player
+    from tabterm.piece.piece import Piece
     from tabterm.score.model import Score
 
 CAUTION = (
@@ -51,12 +53,13 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Print the findings; 1 when any is impossible, else 0."""
-    player = mine()
-    score = read_score(arguments.file, player, arguments)
-    asked = with_proposals(score if arguments.tempo is None else at_tempo(score, arguments.tempo), player)
+    piece = opened(arguments.file, arguments)
+    written = piece.score
+    if arguments.tempo is not None:
+        piece = replace(piece, score=at_tempo(written, arguments.tempo))
     if arguments.fix:
-        return _fix(arguments, player, score, asked)
-    found = findings(asked, player)
+        return _fix(arguments, piece.stroked(), written)
+    asked, player, found = piece.stroked().score, piece.player, piece.findings()
     if arguments.json:
         print(printable.as_json([as_json(asked, player, finding) for finding in found], indent=2))
     else:
@@ -86,8 +89,12 @@ def _counted(found: Sequence[Finding]) -> str:
     )
 
 
-def _fix(arguments: argparse.Namespace, player: Player, score: Score, asked: Score) -> int:
-    """Mend what can be mended, show what that changes, and write it."""
+def _fix(arguments: argparse.Namespace, piece: Piece, written: Score) -> int:
+    """Mend what can be mended of a piece at the tempo asked for, show what that changes, and write it.
+
+    Where a tempo was asked for, the tempos of the file stay as they were `written`.
+    """
+    asked, player = piece.score, piece.player
     out = arguments.out or arguments.file
     if arguments.out is not None:
         check_out(arguments.out, force=arguments.force)
@@ -99,9 +106,9 @@ def _fix(arguments: argparse.Namespace, player: Player, score: Score, asked: Sco
             print(f"{as_line(asked, player, finding, str(arguments.file), ways=False)}; done: {remedy.label}")
         print(diff(asked, fixed), end="")
         if arguments.tempo is not None:
-            fixed = tempos_of(fixed, score)
+            fixed = tempos_of(fixed, written)
         if applied:
-            write_score(out, fixed)
+            write(replace(piece, score=fixed), out)
             print(f"{out}: {len(applied)} mended, written")
         left = findings(fixed, player)
         print(f"{out}: {_counted(left)}")
@@ -135,7 +142,7 @@ def _held(path: Path) -> Iterator[None]:
 
 def diff(before: Score, after: Score) -> str:
     """What differs between two scores, as a unified diff of their text tabs."""
-    one, other = page(before, DIFF_WIDTH).splitlines(), page(after, DIFF_WIDTH).splitlines()
+    one, other = (text.write(each, width=DIFF_WIDTH).decode().splitlines() for each in (before, after))
     lines = difflib.unified_diff(one, other, "before", "after", n=1, lineterm="")
     return "".join(f"{line}\n" for line in lines)
 

@@ -6,7 +6,7 @@ from collections import Counter
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tabterm.cli.scores import add_choice, mine, read_score
+from tabterm.cli.scores import add_choice, opened
 from tabterm.harmony.differences import difference_words, transposition_words
 from tabterm.score.comparison import differences
 from tabterm.score.place import describe
@@ -23,7 +23,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Print every note that departs from the original, and how many there are; always 0."""
-    score = read_score(arguments.file, mine(), arguments)
+    score = opened(arguments.file, arguments).score
     if not any(measure.source for measure in score.measures):
         print(f"{arguments.file}: there is no original line to compare with")
         return 0

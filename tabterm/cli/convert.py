@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import formats
-from tabterm.cli.scores import add_choice, check_out, choice_of, mine, write_score
-from tabterm.hand.proposals import with_hands
-from tabterm.workspace.intake import take_in
+from tabterm.cli.output import tell
+from tabterm.cli.scores import add_choice, check_out, opened, write
 
 if TYPE_CHECKING:
     import argparse
 
-    from tabterm.hand.player import Player
-    from tabterm.score.model import Score
-    from tabterm.workspace.intake import Intake
+    from tabterm.piece.piece import Piece
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -35,22 +31,19 @@ def configure(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Read, write, and tell what could not be carried over."""
     check_out(arguments.out, force=arguments.force)
-    player = mine()
-    taken = take_in(arguments.file, player, choice_of(arguments))
-    for line in taken.report.lines(taken.score, arguments.file, details=arguments.report):
-        print(line, file=sys.stdout if arguments.report else sys.stderr)
-    score = _proposed(taken, player, arguments)
-    write_score(arguments.out, score, report=arguments.report, view=arguments.view)
+    piece = opened(arguments.file, arguments, quietly=True)
+    for line in piece.report.lines(piece.score, arguments.file, details=arguments.report):
+        (print if arguments.report else tell)(line)
+    write(_proposed(piece, arguments), arguments.out, report=arguments.report, view=arguments.view)
     print(f"{arguments.out}: {formats.format_of(arguments.out).name} written")
     return 0
 
 
-def _proposed(taken: Intake, player: Player, arguments: argparse.Namespace) -> Score:
-    """The score to be written: fingers and strokes are proposed for a line from another program, or for one.
+def _proposed(piece: Piece, arguments: argparse.Namespace) -> Piece:
+    """The piece to be written: fingers and strokes are proposed for a line from another program, or for one.
 
     Our own formats hold what was proposed and what was not, so that a score comes back as it was.
     """
-    ends = (arguments.file, arguments.out)
-    if taken.report.summary or any(formats.format_of(path).foreign for path in ends):
-        return with_hands(taken.score, player)
-    return taken.score
+    if piece.report.summary or any(formats.format_of(path).foreign for path in (arguments.file, arguments.out)):
+        return piece.fingered()
+    return piece

@@ -16,10 +16,8 @@ from tabterm.workspace import emergency
 if TYPE_CHECKING:
     import argparse
 
-    from tabterm.score.model import Score
     from tabterm.tui.app import TabtermApp
 
-EMPTY_MEASURES = 4
 
 TOOLKIT = {"TEXTUAL_ANIMATIONS": "none", "TEXTUAL_FPS": "250"}
 """What the toolkit reads of the environment: nothing moves of itself, and what is painted right after something
@@ -72,16 +70,18 @@ def loaded(arguments: argparse.Namespace) -> tuple[TabtermApp, bool]:
     """The application with the document open, and whether it watches the mouse."""
     for name, value in TOOLKIT.items():
         os.environ.setdefault(name, value)
+    from tabterm.piece import configuration
+    from tabterm.piece.piece import blank
+    from tabterm.piece.player import Player
+    from tabterm.piece.practice import Practice
     from tabterm.tui import terminal
-    from tabterm.workspace import configuration, player
     from tabterm.workspace.document import Document
     from tabterm.workspace.keymap import Keymap
-    from tabterm.workspace.practice import Practice
     from tabterm.workspace.transport import Transport
 
     settings, faults = configuration.tolerated()
     keymap = Keymap(settings.keys, configuration.place_of)
-    document = Document.open(arguments.file, player.of(settings), blank=blank, choice=choice_of(arguments))
+    document = Document.open(arguments.file, Player.of(settings), blank=blank, choice=choice_of(arguments))
     document.notices += [f"{fault}; the default is used" for fault in (*faults, *keymap.faults)]
     practice = Practice(**settings.sound.model_dump(exclude={"output"}))
     transport = Transport(output=settings.sound.output, practice=practice)
@@ -96,15 +96,6 @@ def loaded(arguments: argparse.Namespace) -> tuple[TabtermApp, bool]:
     )
     app.session.plain = arguments.plain or settings.screen.plain
     return app, settings.screen.mouse
-
-
-def blank() -> Score:
-    """A new score: four measures of rest on a mandolin."""
-    from tabterm.score.metre import COMMON_TIME
-    from tabterm.score.model import Score
-    from tabterm.score.operations.timeline import rest_measure
-
-    return Score(measures=(rest_measure(COMMON_TIME),) * EMPTY_MEASURES)
 
 
 def _fault(trace: str, path: Path) -> int:

@@ -16,10 +16,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import printable
-from tabterm.cli.scores import add_choice, check_out, mine, page, read_score, write_score
+from tabterm.cli.scores import add_choice, check_out, opened, page, write
 from tabterm.hand.alternatives import alternatives
-from tabterm.hand.proposals import carried_out, with_hands
-from tabterm.hand.strokes import with_proposals
+from tabterm.hand.proposals import carried_out
 from tabterm.score.place import Span, describe, display_number
 
 if TYPE_CHECKING:
@@ -45,18 +44,18 @@ def configure(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Finger a file."""
     check_out(arguments.out, force=arguments.force)
-    player = mine()
-    score = read_score(arguments.file, player, arguments)
-    fingered = with_hands(score, player, keep_courses=arguments.keep_courses)
+    piece = opened(arguments.file, arguments)
+    score, player = piece.score, piece.player
+    fingered = piece.fingered(keep_courses=arguments.keep_courses)
     others: tuple[Alternative, ...] = ()
     if arguments.alternatives:
-        struck, span = with_proposals(score, player), Span.of_measures(0, len(score.measures))
+        struck, span = piece.stroked().score, Span.of_measures(0, len(score.measures))
         count = max(arguments.alternatives, 1)
         others = alternatives(struck, player, span, count, keep_courses=arguments.keep_courses)
     if arguments.out is not None:
-        write_score(arguments.out, fingered)
+        write(fingered, arguments.out)
     if arguments.json:
-        print(_listed([_alternative(score, other) for other in others] if others else events(fingered)))
+        print(_listed([_alternative(score, other) for other in others] if others else events(fingered.score)))
     elif arguments.out is None:
         print(page(fingered), end="")
         for number, other in enumerate(others, 1):

@@ -10,17 +10,17 @@ from typing import TYPE_CHECKING, Any
 
 from tabterm import formats, printable
 from tabterm.cli.check import CAUTION
-from tabterm.cli.scores import check_out, mine, read_score, write_score
+from tabterm.cli.scores import check_out, mine, opened, write
 from tabterm.errors import ConfigurationError
 from tabterm.hand.bands import BANDS, band_of
 from tabterm.hand.drills import drills, notes_per_second
 from tabterm.hand.learning import learn
 from tabterm.hand.profile import EVIDENCE, bounds, frets_above, value_of
-from tabterm.hand.strokes import with_proposals
 from tabterm.hand.terms import TERMS, Weights
 from tabterm.instrument import PRESETS, preset
+from tabterm.piece import configuration, learnt
+from tabterm.piece.piece import Piece
 from tabterm.score.profile import REFERENCE_HAND, Speeds
-from tabterm.workspace import configuration, learnt
 
 if TYPE_CHECKING:
     import argparse
@@ -81,12 +81,12 @@ def run(arguments: argparse.Namespace) -> int:
         configuration.store_hand(changes, reset=arguments.reset)
     if arguments.forget:
         learnt.store(Weights())
-    player = mine()
+    player: Player = mine()
     if arguments.learn is not None:
-        player = learn(with_proposals(read_score(arguments.learn, player), player), player)
+        player = learn(opened(arguments.learn).stroked().score, player)
         learnt.store(player.weights)
     if arguments.drills is not None:
-        write_score(arguments.drills, drills(instrument, player.hand))
+        write(Piece(drills(instrument, player.hand), player), arguments.drills)
         print(f"{arguments.drills}: {formats.format_of(arguments.drills).name} written")
     elif arguments.json:
         print(

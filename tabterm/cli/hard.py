@@ -23,13 +23,13 @@ from typing import TYPE_CHECKING
 
 from tabterm import printable
 from tabterm.cli.check import CAUTION
-from tabterm.cli.scores import add_choice, mine, page, read_score
+from tabterm.cli.scores import add_choice, opened
 from tabterm.errors import ScoreError
+from tabterm.formats import text
 from tabterm.hand.difficulty import NO_GRADE, difficulty, limit_rate
 from tabterm.hand.fingering import fingering
 from tabterm.hand.neck import neck_of
-from tabterm.hand.passages import cut, hardest, like
-from tabterm.hand.proposals import with_hands
+from tabterm.hand.passages import cut, like
 from tabterm.score.place import count_name, display_number
 from tabterm.score.tempo import FASTEST, SLOWEST, Tempo
 
@@ -60,12 +60,12 @@ def run(arguments: argparse.Namespace) -> int:
     """Print the phrases and the hardest passages."""
     if not 1 <= arguments.top <= MOST:
         raise ScoreError(f"--top {arguments.top} cannot be used", hint=f"1 to {MOST}")
-    player = mine()
-    score = with_hands(read_score(arguments.file, player, arguments), player)
+    piece = opened(arguments.file, arguments).fingered()
+    score, player = piece.score, piece.player
     phrases = [difficulty(score, solved) for solved in fingering(score, player).phrases]
     if not phrases:
         raise ScoreError("nothing sounds in this score", place=str(arguments.file), hint="write some notes first")
-    found = hardest(score, player, arguments.top)
+    found = piece.hard(arguments.top)
     if arguments.json:
         data = {
             "limit_rate": round(limit_rate(neck_of(score.head, player)), 3),
@@ -141,7 +141,7 @@ def _passage_words(score: Score, number: int, hard: Hard, path: Path) -> list[st
 
 def _music(score: Score, hard: Hard) -> list[str]:
     """The systems of a drill, without the head of a page."""
-    lines = page(cut(score, hard.drill), rows=ROWS).splitlines()
+    lines = text.write(cut(score, hard.drill), rows=ROWS).decode().splitlines()
     return [line for line in lines if COURSE_LINE.match(line) or line.startswith(ROWS)]
 
 

@@ -6,19 +6,20 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm.cli.output import tell
-from tabterm.cli.scores import add_choice, mine, read_score
+from tabterm.cli.scores import add_choice, opened
 from tabterm.errors import ScoreError
-from tabterm.hand.strokes import with_proposals
 from tabterm.harmony.progression import unknown_chords
 from tabterm.performance.styles import STYLES
+from tabterm.piece.measures import span_of
+from tabterm.piece.practice import CLICKS, PartsWord, Practice
 from tabterm.score.click_rests import ClickRests
-from tabterm.score.place import Span, describe, display_number, measure_index
+from tabterm.score.place import Span, describe
 from tabterm.score.swing import FORMS, swing_of
-from tabterm.workspace.practice import CLICKS, PartsWord, Practice
 
 if TYPE_CHECKING:
     import argparse
 
+    from tabterm.piece.piece import Piece
     from tabterm.score.model import Score
 
 
@@ -72,15 +73,14 @@ def parts_of(arguments: argparse.Namespace) -> PartsWord:
     return "both" if arguments.chords or arguments.style is not None else "solo"
 
 
-def score_of(arguments: argparse.Namespace) -> tuple[Score, Span | None]:
-    """The score as it is played, and the measures that are asked for; None for the whole.
+def piece_of(arguments: argparse.Namespace) -> tuple[Piece, Span | None]:
+    """The piece as it is played, and the measures that are asked for; None for the whole.
 
     Raises:
         TabtermError: The file or the configuration cannot be read, or there are no such measures.
     """
-    player = mine()
-    score = with_proposals(read_score(arguments.file, player, arguments), player)
-    return score, span_of(score, arguments.first, arguments.last)
+    piece = opened(arguments.file, arguments).stroked()
+    return piece, span_of(piece.score, arguments.first, arguments.last)
 
 
 def practice_of(arguments: argparse.Namespace, score: Score, parts: PartsWord) -> Practice:
@@ -106,23 +106,3 @@ def practice_of(arguments: argparse.Namespace, score: Score, parts: PartsWord) -
         groove=not arguments.no_groove,
         swing="written" if arguments.swing is None else swing_of(arguments.swing) or "straight",
     )
-
-
-def span_of(score: Score, first: int | None, last: int | None) -> Span | None:
-    """The measures between two players' numbers, both included; None for the whole score.
-
-    Raises:
-        ScoreError: There is no such measure, or the last stands before the first.
-    """
-    if first is None and last is None:
-        return None
-    lowest, highest = display_number(score, 0), display_number(score, len(score.measures) - 1)
-    indices = []
-    for number in (lowest if first is None else first, highest if last is None else last):
-        index = measure_index(score, number)
-        if index is None:
-            raise ScoreError(f"there is no measure {number}", hint=f"{lowest} to {highest}")
-        indices.append(index)
-    if indices[0] > indices[1]:
-        raise ScoreError("the last measure stands before the first", hint="--from is the smaller number")
-    return Span.of_measures(*indices)

@@ -10,14 +10,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm.errors import StorageError
+from tabterm.piece.practice_graph import ASCII_BLOCKS, BLOCKS, graph, in_words, passages
+from tabterm.piece.practice_log import PracticeLog, as_csv, path
 from tabterm.storage.whole import atomic_write
-from tabterm.workspace.practice_graph import ASCII_BLOCKS, BLOCKS, graph, in_words, passages
-from tabterm.workspace.practice_log import PracticeLog, as_csv, path
 
 if TYPE_CHECKING:
     import argparse
 
-    from tabterm.workspace.practice_log import Entry
+    from tabterm.piece.practice_log import Entry
 
 HEIGHT = 8
 """Lines of a graph."""

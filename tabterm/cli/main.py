@@ -9,9 +9,10 @@ import sys
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NoReturn, Protocol, cast
 
-from tabterm import __version__, collector
+from tabterm import collector
 from tabterm.cli.output import guard, tell
 from tabterm.errors import TabtermError
+from tabterm.version import __version__
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

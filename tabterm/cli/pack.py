@@ -7,12 +7,14 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tabterm.cli import audio, hearing
+from tabterm.cli import hearing
+from tabterm.cli.progress import watched
 from tabterm.errors import ScoreError, StorageError
 from tabterm.formats.smf.writer import ascii_of
 from tabterm.performance import Click, Part, perform
+from tabterm.piece import audio
+from tabterm.piece.takes import options_of
 from tabterm.storage.folders import filling
-from tabterm.workspace.takes import options_of
 
 if TYPE_CHECKING:
     import argparse
@@ -52,11 +54,13 @@ def run(arguments: argparse.Namespace) -> int:
         raise StorageError(
             "something is there already", place=str(folder), hint="--force puts files into a folder"
         )
-    score, span = hearing.score_of(arguments)
+    piece, span = hearing.piece_of(arguments)
+    score = piece.score
     percents = percents_of(arguments.tempos)
     with filling(folder) as new:
         takes = list(_takes(arguments, score, span, percents, new))
-        audio.write(takes, score.head.instrument)
+        with watched(sum(take.frames for take in takes)) as watch:
+            audio.write(takes, score.head.instrument, watch)
     for take in takes:
         print(folder / take.path.name)
     print(CAUTION)

@@ -14,14 +14,14 @@ from tabterm.cli.output import tell
 from tabterm.cli.ports import WITHOUT
 from tabterm.cli.scores import settings
 from tabterm.errors import ScoreError, SoundError, StorageError
+from tabterm.piece import cautions
+from tabterm.piece.ladder import Ladder
+from tabterm.piece.practice import Practice, PreRoll
+from tabterm.piece.practice_log import PracticeLog
+from tabterm.piece.takes import Take
 from tabterm.score.place import display_number
 from tabterm.sound.outputs import FORMS, Kind, Wish
-from tabterm.workspace import cautions
-from tabterm.workspace.ladder import Ladder
-from tabterm.workspace.practice import Practice, PreRoll
-from tabterm.workspace.practice_log import PracticeLog
 from tabterm.workspace.rehearsal import entry_of
-from tabterm.workspace.takes import Take
 from tabterm.workspace.transport import Transport
 
 if TYPE_CHECKING:
@@ -59,7 +59,8 @@ def run(arguments: argparse.Namespace) -> int:
     """Play and wait for the end; Ctrl-C stops, which is no fault."""
     if arguments.loop < 0:
         raise ScoreError(f"cannot play {arguments.loop} times", hint="--loop 0 goes on until Ctrl-C")
-    score, span = hearing.score_of(arguments)
+    piece, span = hearing.piece_of(arguments)
+    score = piece.score
     wish = Wish.parse(arguments.output or settings(told=True).sound.output)
     transport = Transport(output=str(wish), practice=practice_of(arguments, score))
     transport.ended = lambda run: _enter(run, arguments.file)

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING
 from tabterm.cli.scores import check_out
 from tabterm.errors import StorageError
 from tabterm.formats import native
+from tabterm.piece.naming import NATIVE, free_name
 from tabterm.storage.refusals import refusal
 from tabterm.storage.whole import atomic_write
 from tabterm.workspace import drafts
-from tabterm.workspace.naming import NATIVE, free_name
 
 if TYPE_CHECKING:
     import argparse

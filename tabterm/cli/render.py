@@ -6,13 +6,16 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import formats
-from tabterm.cli import audio, hearing
-from tabterm.cli.scores import check_free, write_score
+from tabterm.cli import hearing
+from tabterm.cli.progress import watched
+from tabterm.cli.scores import write
 from tabterm.errors import FormatError, ScoreError
-from tabterm.performance import Part, perform
+from tabterm.performance import Part
+from tabterm.piece import audio
+from tabterm.piece.cautions import BEFORE_LISTENING
+from tabterm.piece.naming import check_free
+from tabterm.piece.takes import options_of
 from tabterm.sound.files import KINDS
-from tabterm.workspace.cautions import BEFORE_LISTENING
-from tabterm.workspace.takes import options_of
 
 if TYPE_CHECKING:
     import argparse
@@ -41,22 +44,22 @@ def run(arguments: argparse.Namespace) -> int:
     """Perform, render and write."""
     out, midi = arguments.out, arguments.out.suffix.lower() in MIDI_ENDINGS
     _check(arguments, midi=midi)
-    score, span = hearing.score_of(arguments)
+    piece, span = hearing.piece_of(arguments)
+    score = piece.score
     practice = hearing.practice_of(arguments, score, hearing.parts_of(arguments))
-    options = options_of(practice, arguments.tempo, practice.count_in)
-    performance = perform(score, span=span, options=options)
-    if not any(pluck.start_s >= performance.lead_s for pluck in performance.plucks):
-        raise ScoreError("nothing is left to hear", hint="--click beats adds a click")
+    performance = audio.performance_of(score, span, practice, arguments.tempo)
     if midi:
+        options = options_of(practice, arguments.tempo, practice.count_in)
         check_free(out, force=arguments.force)
-        write_score(out, score, span=span, options=options)
+        write(piece, out, span=span, options=options)
         print(f"{out}: {formats.format_of(out).name} written")
         print(BEFORE_LISTENING)
         return 0
     takes = list(_takes(arguments, score, span, performance))
     for take in takes:
         check_free(take.path, force=arguments.force)
-    audio.write(takes, score.head.instrument)
+    with watched(sum(take.frames for take in takes)) as watch:
+        audio.write(takes, score.head.instrument, watch)
     for take in takes:
         print(f"{take.path}: {KINDS[take.path.suffix.lower()].name} written")
     print(BEFORE_LISTENING)

@@ -9,16 +9,17 @@ from typing import TYPE_CHECKING, Any
 from tabterm import formats
 from tabterm.cli.output import tell
 from tabterm.errors import FormatError, StorageError
-from tabterm.workspace import configuration, player
-from tabterm.workspace.intake import take_in
+from tabterm.piece import configuration, piece
+from tabterm.piece.naming import check_free
+from tabterm.piece.player import Player
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
     from tabterm.errors import ConfigurationError
-    from tabterm.hand.player import Player
-    from tabterm.score.model import Score
-    from tabterm.workspace.configuration import Configuration
+    from tabterm.piece.configuration import Configuration
+    from tabterm.piece.piece import Piece
 
 
 CHOICE = {
@@ -61,7 +62,7 @@ def choice_of(arguments: argparse.Namespace) -> dict[str, int | str | None]:
 
 def mine() -> Player:
     """The player: what cannot be used of the configuration goes to standard error."""
-    return player.of(settings())
+    return Player.of(settings())
 
 
 def settings(*, told: bool = False) -> Configuration:
@@ -77,26 +78,26 @@ def in_default(fault: ConfigurationError) -> str:
     return f"tabterm: {fault}; the default is used"
 
 
-def read_score(path: Path, player: Player, arguments: argparse.Namespace | None = None) -> Score:
-    """The score of a file; what its reader remarks, and how it was fitted, goes to standard error.
+def opened(path: Path, arguments: argparse.Namespace | None = None, *, quietly: bool = False) -> Piece:
+    """A file as this player's piece; what its reader remarks, and how it was fitted, goes to standard error.
 
     Raises:
         TabtermError: The file cannot be read.
     """
-    taken = take_in(path, player, choice_of(arguments) if arguments is not None else None)
-    for line in taken.report.lines(taken.score, path, details=False):
+    found = piece.opened(path, mine(), **(choice_of(arguments) if arguments is not None else {}))
+    for line in () if quietly else found.report.lines(found.score, path, details=False):
         tell(line)
-    return taken.score
+    return found
 
 
-def write_score(path: Path, score: Score, *, report: bool = False, **options: Any) -> None:
-    """Write a score, and say what its format does not carry: on standard error, or in a report on standard output.
+def write(found: Piece, path: Path, *, report: bool = False, **told: Any) -> None:
+    """Write a piece, and say what its file does not carry: on standard error, or in a report on standard output.
 
     Raises:
         FormatError: The ending names no format, or one that cannot be told that.
         StorageError: The disk refused.
     """
-    for line in formats.write(path, score, **options).lines(score, path):
+    for line in found.write(path, force=True, **told).lines(found.score, path):
         (print if report else tell)(line)
 
 
@@ -114,16 +115,10 @@ def check_out(path: Path | None, *, force: bool) -> None:
     check_free(path, force=force)
 
 
-def check_free(path: Path, *, force: bool) -> None:
-    """Raise StorageError where a file would be written over by mistake."""
-    if path.exists() and not force:
-        raise StorageError("the file is there already", place=str(path), hint="--force writes over it")
-
-
-def page(score: Score, width: int | None = None, rows: tuple[str, ...] | None = None) -> str:
-    """A score as text tab, as wide as the terminal where no width is given."""
-    from tabterm.formats.text import DEFAULT_ROWS, NARROWEST, WIDEST, write
+def page(found: Piece, width: int | None = None, rows: Sequence[str] | None = None) -> str:
+    """A piece as text tab, as wide as the terminal where no width is given."""
+    from tabterm.formats.text import NARROWEST, WIDEST
 
     if width is None:
         width = min(max(shutil.get_terminal_size((80, 24)).columns, NARROWEST), WIDEST)
-    return write(score, width=width, rows=DEFAULT_ROWS if rows is None else rows).decode()
+    return found.text(width=width, rows=rows)

@@ -5,9 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tabterm.cli.scores import add_choice, mine, page, read_score
+from tabterm.cli.scores import add_choice, opened, page
 from tabterm.formats.text import NARROWEST, ROWS, WIDEST
-from tabterm.hand.proposals import with_hands
 
 if TYPE_CHECKING:
     import argparse
@@ -28,7 +27,5 @@ def run(arguments: argparse.Namespace) -> int:
     rows = None
     if arguments.rows is not None:
         rows = tuple(row.strip() for row in arguments.rows.split(",") if row.strip())
-    player = mine()
-    fingered = with_hands(read_score(arguments.file, player, arguments), player)
-    print(page(fingered, arguments.width, rows), end="")
+    print(page(opened(arguments.file, arguments).fingered(), arguments.width, rows), end="")
     return 0

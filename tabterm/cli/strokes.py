@@ -5,10 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tabterm.cli.scores import add_choice, check_out, mine, page, read_score, write_score
+from tabterm.cli.scores import add_choice, check_out, opened, page, write
 from tabterm.errors import ScoreError
-from tabterm.hand.schools import SCHOOLS, by_school, school_named
-from tabterm.hand.strokes import with_proposals
+from tabterm.hand.schools import SCHOOLS
 from tabterm.score.kinds import StrokeSchool
 
 if TYPE_CHECKING:
@@ -34,14 +33,10 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.file is None:
         raise ScoreError("no file given", hint="`tabterm strokes FILE`, or --schools for the list")
     check_out(arguments.out, force=arguments.force)
-    player = mine()
-    score = read_score(arguments.file, player, arguments)
-    if arguments.school is not None:
-        score = by_school(score, school_named(arguments.school))
-    score = with_proposals(score, player)
+    piece = opened(arguments.file, arguments).stroked(arguments.school)
     if arguments.out is None:
-        print(page(score), end="")
+        print(page(piece), end="")
     else:
-        write_score(arguments.out, score)
+        write(piece, arguments.out)
         print(f"{arguments.out}: written")
     return 0

@@ -11,10 +11,10 @@ from textual.widget import Widget
 
 from tabterm.errors import ScoreError
 from tabterm.page.rows import COURSE
+from tabterm.piece.practice import Heard
 from tabterm.score.place import count_name, display_number
 from tabterm.score.swing import swing_words
 from tabterm.tui.canvas import Canvas
-from tabterm.workspace.practice import Heard
 from tabterm.workspace.sentence import sentence, step_name
 
 if TYPE_CHECKING:

@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import FormatError, StorageError, TabtermError
 from tabterm.formats import native
+from tabterm.piece.intake import take_in
+from tabterm.piece.naming import NATIVE, existing_or_new, free_name
 from tabterm.score.change import Change
 from tabterm.storage import opening
 from tabterm.storage.lock import Lock, LockHolder
@@ -18,9 +20,7 @@ from tabterm.storage.temporaries import clear_stale
 from tabterm.storage.whole import atomic_write
 from tabterm.workspace import drafts
 from tabterm.workspace.history import History, earlier, replay
-from tabterm.workspace.intake import take_in
 from tabterm.workspace.keeper import Keeper
-from tabterm.workspace.naming import NATIVE, existing_or_new, free_name
 from tabterm.workspace.outside import Doubt, DoubtError, doubt_to_replace
 from tabterm.workspace.records import Record, digest_of
 from tabterm.workspace.salvage import Salvage

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import TabtermError
 from tabterm.formats import native
+from tabterm.piece.naming import free_name
 from tabterm.score.written import music
 from tabterm.storage import names, opening
 from tabterm.storage.appending import AppendedFile, TakenError
@@ -20,7 +21,6 @@ from tabterm.storage.refusals import StrangeFileError
 from tabterm.storage.whole import renamed
 from tabterm.workspace import records as records_
 from tabterm.workspace.journal import JOURNAL, is_running
-from tabterm.workspace.naming import free_name
 from tabterm.workspace.salvage import Salvage, fits
 
 if TYPE_CHECKING:

@@ -12,11 +12,11 @@ from pydantic import TypeAdapter, ValidationError
 
 from tabterm.errors import FormatError, StorageError, TabtermError
 from tabterm.parsing import json_of
+from tabterm.piece.practice import Practice
 from tabterm.score.place import Span
 from tabterm.storage import names, opening
 from tabterm.storage.whole import atomic_write
 from tabterm.values import Value
-from tabterm.workspace.practice import Practice
 from tabterm.workspace.versions import Versions
 
 if TYPE_CHECKING:

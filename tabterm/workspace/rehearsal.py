@@ -8,21 +8,21 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError, StorageError
+from tabterm.piece import cautions
+from tabterm.piece.practice import Heard
+from tabterm.piece.takes import Take, passage
 from tabterm.score.original import has_source, source_score
 from tabterm.score.place import Span
-from tabterm.workspace import cautions
-from tabterm.workspace.practice import Heard
-from tabterm.workspace.takes import Take, passage
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
+    from tabterm.piece.practice_log import Entry, PracticeLog
     from tabterm.score.change import Change
     from tabterm.score.model import Score
     from tabterm.workspace.document import Document
     from tabterm.workspace.practice_file import Kept
-    from tabterm.workspace.practice_log import Entry, PracticeLog
     from tabterm.workspace.run import Run
     from tabterm.workspace.transport import Transport
     from tabterm.workspace.versions import Versions
@@ -64,7 +64,7 @@ class Rehearsal:
     @cached_property
     def log(self) -> PracticeLog:
         """Where loops are entered."""
-        from tabterm.workspace.practice_log import PracticeLog
+        from tabterm.piece.practice_log import PracticeLog
 
         return PracticeLog()
 
@@ -253,7 +253,7 @@ def entry_of(run: Run, file: Path) -> Entry | None:
     """What the practice log says of a run; None of one that was too short, or no loop."""
     if not run.again or run.reached is None or run.seconds < SHORTEST_S:
         return None
-    from tabterm.workspace.practice_log import Entry
+    from tabterm.piece.practice_log import Entry
 
     take = run.takes[0]
     first, last, name = passage(take)

@@ -9,8 +9,8 @@ from time import monotonic
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from tabterm.workspace.practice import Practice
-    from tabterm.workspace.takes import Take
+    from tabterm.piece.practice import Practice
+    from tabterm.piece.takes import Take
 
 
 @dataclass

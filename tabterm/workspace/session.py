@@ -305,7 +305,7 @@ class Session:
         """
         from tabterm.hand.learning import learn
         from tabterm.hand.trial import surroundings
-        from tabterm.workspace import learnt
+        from tabterm.piece import learnt
 
         lessons, player = sorted(self.lessons), self.player
         self.lessons.clear()

@@ -6,20 +6,20 @@ from dataclasses import dataclass, field
 from time import monotonic
 from typing import TYPE_CHECKING, Any
 
-from tabterm.workspace.practice import Practice
+from tabterm.piece.practice import Practice
+from tabterm.piece.takes import performed
 from tabterm.workspace.run import Run
-from tabterm.workspace.takes import performed
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from tabterm.performance import Performance
     from tabterm.performance.spoken import Word
+    from tabterm.piece.takes import Take
     from tabterm.score.place import Place
     from tabterm.score.tempo import Tempo
     from tabterm.sound.player import Player
     from tabterm.sound.position import Position
-    from tabterm.workspace.takes import Take
 
 
 def rungs_of(practice: Practice, tempo: Tempo) -> tuple[float, ...]:

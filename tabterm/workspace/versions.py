@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING, Annotated
 from pydantic import Field
 
 from tabterm.errors import ScoreError
+from tabterm.piece.practice import Heard
+from tabterm.piece.takes import Take
 from tabterm.score import operations as do
 from tabterm.score.model import Measure
 from tabterm.score.place import Place, Span
 from tabterm.score.written import music
 from tabterm.values import Value
-from tabterm.workspace.practice import Heard
-from tabterm.workspace.takes import Take
 
 if TYPE_CHECKING:
     from tabterm.score.change import Change

@@ -14,8 +14,8 @@ from tabterm.formats import native
 from tabterm.hand.drills import drills
 from tabterm.hand.profile import EVIDENCE
 from tabterm.instrument import PRESETS
+from tabterm.piece import configuration
 from tabterm.score.profile import HandProfile, Speeds
-from tabterm.workspace import configuration
 from tests.build import score
 
 

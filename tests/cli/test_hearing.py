@@ -8,11 +8,12 @@ from types import SimpleNamespace
 import pytest
 
 from tabterm import formats
-from tabterm.cli import audio, pack, play, render
+from tabterm.cli import pack, play, render
 from tabterm.cli.main import main
 from tabterm.performance import Part
+from tabterm.piece import audio
+from tabterm.piece.takes import performed
 from tabterm.score.tempo import Tempo
-from tabterm.workspace.takes import performed
 from tests.build import measure, score
 
 
@@ -31,7 +32,7 @@ def written(monkeypatch):
     """The audio files that would have been written."""
     takes = []
     for command in (render, pack):
-        writing = SimpleNamespace(**vars(audio) | {"write": lambda more, _: takes.extend(more)})
+        writing = SimpleNamespace(**vars(audio) | {"write": lambda more, *_: takes.extend(more)})
         monkeypatch.setattr(command, "audio", writing)
     return takes
 
@@ -41,7 +42,8 @@ def heard(tune, *words):
     parser = ArgumentParser()
     play.configure(parser)
     arguments = parser.parse_args([str(tune), *words])
-    found, span = play.hearing.score_of(arguments)
+    piece, span = play.hearing.piece_of(arguments)
+    found = piece.score
     practice = play.practice_of(arguments, found)
     return performed([play.Take(found, span)], practice, practice.tempo_percent, lead=True)
 

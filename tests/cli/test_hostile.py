@@ -15,9 +15,9 @@ import pytest
 from tabterm import formats, printable
 from tabterm.cli.main import COMMANDS
 from tabterm.formats import native
+from tabterm.piece.practice_log import Entry, PracticeLog
 from tabterm.score import operations as do
 from tabterm.workspace.document import Document
-from tabterm.workspace.practice_log import Entry, PracticeLog
 from tests.build import PLAYER, measure, score
 from tests.terminal import Editor
 

@@ -10,7 +10,7 @@ import pytest
 
 from tabterm import formats
 from tabterm.cli.main import main
-from tabterm.workspace.practice_log import Entry, PracticeLog, path
+from tabterm.piece.practice_log import Entry, PracticeLog, path
 from tests.build import score
 
 

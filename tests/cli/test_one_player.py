@@ -14,11 +14,11 @@ from tabterm.cli.finger import events
 from tabterm.cli.main import main
 from tabterm.cli.scores import CHOICE
 from tabterm.formats import native
+from tabterm.piece import configuration, learnt
 from tabterm.score.kinds import StrokeSchool
 from tabterm.score.place import count_name, display_number
 from tabterm.score.profile import HandProfile
 from tabterm.score.tempo import Tempo
-from tabterm.workspace import configuration, learnt
 from tests.build import score
 
 TUNE = score(
@@ -124,7 +124,7 @@ def test_fingers_and_strokes_are_the_same(run, file, player, session, tmp_path):
 def test_strokes_and_places_are_the_same_where_only_they_matter(run, file, player, session, tmp_path):
     wanted, out = fingered(run, file), tmp_path / "out.tabterm"
     run("strokes", file, "-o", out)
-    heard, _ = hearing.score_of(Namespace(file=file, first=None, last=None, **dict.fromkeys(CHOICE)))
+    heard = hearing.piece_of(Namespace(file=file, first=None, last=None, **dict.fromkeys(CHOICE)))[0].score
     places = [[(note["course"], note["fret"]) for note in each["notes"]] for each in wanted]
     for built in (native.read(out.read_bytes()), heard, session.score):
         assert strokes(built) == [each["stroke"] for each in wanted]

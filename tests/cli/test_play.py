@@ -13,9 +13,9 @@ from pathlib import Path
 import pytest
 
 from tabterm import formats
+from tabterm.piece import cautions
 from tabterm.score.model import ChordMark
 from tabterm.score.tempo import Tempo
-from tabterm.workspace import cautions
 from tests.build import measure, score
 
 
@@ -105,7 +105,7 @@ def test_ctrl_c_stops_without_a_fault_or_a_hanging_note(recorder, tmp_path):
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (("--from", "9"), "there is no measure 9 (0 to 2)"),
+        (("--from", "9"), "no measure 9 (0 to 2)"),
         (("--from", "2", "--to", "1"), "the last measure stands before the first"),
         (("--tempo", "10"), "cannot play at 10 percent (20 to 200)"),
         (("--loop", "-1"), "cannot play -1 times"),

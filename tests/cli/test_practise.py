@@ -11,9 +11,10 @@ import pytest
 
 from tabterm import formats
 from tabterm.cli.main import main
+from tabterm.piece import cautions
+from tabterm.piece.practice_log import PracticeLog
 from tabterm.score.tempo import Tempo
-from tabterm.workspace import cautions, rehearsal
-from tabterm.workspace.practice_log import PracticeLog
+from tabterm.workspace import rehearsal
 from tests.build import score
 
 

@@ -19,9 +19,9 @@ import soundfile
 
 from tabterm import formats
 from tabterm.cli.main import main
+from tabterm.piece.cautions import BEFORE_LISTENING
 from tabterm.score.operations import set_credits, set_title
 from tabterm.score.tempo import Tempo
-from tabterm.workspace.cautions import BEFORE_LISTENING
 from tests.build import measure, score
 from tests.sound.analysis import mono, onsets_s
 from tests.terminal import Editor
@@ -154,7 +154,7 @@ def test_a_midi_file_is_written_by_the_same_command(tabterm, tune, tmp_path):
     ("out", "words", "said"),
     [
         ("out.xyz", (), "unknown ending '.xyz' (one of: .wav, .flac, .ogg, .mp3, .mid, .midi)"),
-        ("out.wav", ("--from", "9"), "there is no measure 9 (0 to 2)"),
+        ("out.wav", ("--from", "9"), "no measure 9 (0 to 2)"),
         ("out.wav", ("--tempo", "10"), "cannot play at 10 percent (20 to 200)"),
         ("out.wav", ("--loop", "0"), "cannot play 0 times"),
         ("out.wav", ("--swing", "wild"), "'wild' is no swing"),
@@ -295,7 +295,7 @@ def test_a_pack_of_a_tune_without_chords_clicks(tabterm, tmp_path):
         (("--tempos", "9" * 5000), "are no tempos"),
         (("--tempos", ""), "'' are no tempos"),
         (("--tempos", "60,500"), "cannot play at 500 percent"),
-        (("--from", "7"), "there is no measure 7"),
+        (("--from", "7"), "no measure 7"),
         (("--loop", "0"), "cannot play 0 times"),
     ],
 )

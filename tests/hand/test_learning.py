@@ -11,9 +11,9 @@ from tabterm.hand.fingering import fingering
 from tabterm.hand.learning import MOST, learn
 from tabterm.hand.proposals import with_hands
 from tabterm.hand.terms import LIMITS, TERMS, Weights
+from tabterm.piece import learnt
 from tabterm.score.operations import set_finger
 from tabterm.score.place import Place
-from tabterm.workspace import learnt
 from tests.build import PLAYER, score
 from tests.hand.passages import passages
 

@@ -10,9 +10,10 @@ from unittest import mock
 
 from tabterm.errors import TabtermError
 from tabterm.formats import abc, musicxml, native, smf, text
+from tabterm.piece import configuration
 from tabterm.storage import names
 from tabterm.storage.lock import Lock, LockHolder
-from tabterm.workspace import configuration, records
+from tabterm.workspace import records
 from tabterm.workspace.keymap import Keymap
 from tests.formats import musicxml_fuzz, smf_fuzz
 from tests.formats.test_abc_damage import damaged as damaged_abc

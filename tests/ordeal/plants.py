@@ -9,9 +9,9 @@ import pytest
 
 from tabterm.errors import TabtermError
 from tabterm.hand.terms import Weights
+from tabterm.piece import cautions, configuration, learnt, practice_log
 from tabterm.sound.remote.handshake import make_token, near_token
 from tabterm.storage import names
-from tabterm.workspace import cautions, configuration, learnt, practice_log
 from tests.ordeal.outcome import Outcome
 from tests.ordeal.work import let_go, opened, steps
 from tests.storage.planting import PLANTS, give_away, unharmed

@@ -5,8 +5,8 @@ from __future__ import annotations
 import asyncio
 import shutil
 
-from tabterm.cli.edit import blank
 from tabterm.hand.strokes import with_proposals
+from tabterm.piece.piece import blank
 from tabterm.tui.keyboard import Keyboard
 from tabterm.tui.terminal import Terminal
 from tabterm.workspace import adviser

@@ -13,8 +13,8 @@ from pathlib import Path
 import psutil
 import pytest
 
-from tabterm.cli.edit import blank
 from tabterm.formats import native
+from tabterm.piece.piece import blank
 from tabterm.score.kinds import Reached, Stroke
 from tabterm.workspace.document import Document
 from tests.build import PLAYER, score

@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 
 from tabterm.formats import native
+from tabterm.piece.practice_log import Entry, PracticeLog
 from tabterm.score.tempo import Tempo
 from tabterm.workspace import practice_file
-from tabterm.workspace.practice_log import Entry, PracticeLog
 from tests.build import score
 
 SAMPLES = Path(__file__).parents[2] / "samples"

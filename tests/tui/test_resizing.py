@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from rich.segment import Segment
 from rich.style import Style
 
-from tabterm.cli.edit import blank
 from tabterm.hand.strokes import with_proposals
+from tabterm.piece.piece import blank
 from tabterm.tui.keyboard import Keyboard
 from tabterm.tui.terminal import Terminal
 from tabterm.tui.wire import Wire

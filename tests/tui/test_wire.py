@@ -15,8 +15,8 @@ from textual._compositor import CompositorUpdate
 from textual.geometry import Size
 
 import tabterm.tui.app
-from tabterm.cli.edit import blank
 from tabterm.hand.strokes import with_proposals
+from tabterm.piece.piece import blank
 from tabterm.tui.app import TabtermApp
 from tabterm.tui.driver import TerminalDriver
 from tabterm.tui.keyboard import Keyboard

@@ -6,8 +6,11 @@ from fractions import Fraction
 
 import pytest
 
-from tabterm.cli.edit import blank
 from tabterm.errors import FormatError, ScoreError
+from tabterm.piece.intake import take_in
+from tabterm.piece.piece import blank
+from tabterm.piece.practice import Practice
+from tabterm.piece.takes import Take, performed
 from tabterm.score.comparison import differences
 from tabterm.score.duration import EIGHTH
 from tabterm.score.model import Note
@@ -15,10 +18,7 @@ from tabterm.score.operations import put_note
 from tabterm.score.place import Place
 from tabterm.workspace.commands import original
 from tabterm.workspace.document import Document
-from tabterm.workspace.intake import take_in
-from tabterm.workspace.practice import Practice
 from tabterm.workspace.session import Session
-from tabterm.workspace.takes import Take, performed
 from tests.build import PLAYER
 from tests.foreign import played
 from tests.midi import file_of, steps

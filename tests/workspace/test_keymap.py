@@ -7,7 +7,7 @@ import re
 import pytest
 
 from tabterm.errors import ConfigurationError
-from tabterm.workspace import configuration
+from tabterm.piece import configuration
 from tabterm.workspace.keymap import DEFAULT_KEYS, Keymap, check_binding
 from tabterm.workspace.registry import REGISTRY, Group
 

@@ -9,12 +9,12 @@ import pytest
 
 from tabterm.errors import StorageError
 from tabterm.performance.styles import STYLES
+from tabterm.piece.practice import Heard, Practice
 from tabterm.score.model import Swing
 from tabterm.score.place import Place
 from tabterm.score.swing import swing_of
 from tabterm.workspace import commands, rehearsal  # noqa: F401 - importing commands fills the registry
 from tabterm.workspace.document import Document
-from tabterm.workspace.practice import Heard, Practice
 from tabterm.workspace.registry import REGISTRY
 from tabterm.workspace.session import Session
 from tabterm.workspace.transport import Transport

@@ -12,6 +12,9 @@ import pytest
 
 from tabterm.errors import ScoreError, StorageError
 from tabterm.formats import native
+from tabterm.piece.ladder import Ladder
+from tabterm.piece.practice import Heard, Practice, PreRoll
+from tabterm.piece.practice_log import PracticeLog
 from tabterm.score import operations as do
 from tabterm.score.click_rests import ClickRests
 from tabterm.score.duration import Duration
@@ -20,10 +23,7 @@ from tabterm.score.place import Place, Span
 from tabterm.score.tempo import Tempo
 from tabterm.workspace import practice_file, rehearsal
 from tabterm.workspace.document import Document
-from tabterm.workspace.ladder import Ladder
-from tabterm.workspace.practice import Heard, Practice, PreRoll
 from tabterm.workspace.practice_file import Kept
-from tabterm.workspace.practice_log import PracticeLog
 from tabterm.workspace.rehearsal import Rehearsal
 from tabterm.workspace.transport import Transport
 from tabterm.workspace.versions import kept_from

@@ -9,13 +9,13 @@ import pytest
 
 from tabterm.errors import ScoreError
 from tabterm.performance import Part
+from tabterm.piece.ladder import Ladder
+from tabterm.piece.practice import Practice, PreRoll
+from tabterm.piece.takes import Take, passage, performed
 from tabterm.score.model import ChordMark
 from tabterm.score.place import Place, Span
 from tabterm.score.tempo import Tempo
 from tabterm.sound.position import Position
-from tabterm.workspace.ladder import Ladder
-from tabterm.workspace.practice import Practice, PreRoll
-from tabterm.workspace.takes import Take, passage, performed
 from tabterm.workspace.transport import Transport
 from tests.build import measure, score
 

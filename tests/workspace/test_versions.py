@@ -10,10 +10,10 @@ from hypothesis import strategies as st
 
 from tabterm.errors import ScoreError
 from tabterm.hand.strokes import with_proposals
+from tabterm.piece.practice import Heard
 from tabterm.score import operations as do
 from tabterm.score.change import Change
 from tabterm.score.place import Place, Span
-from tabterm.workspace.practice import Heard
 from tabterm.workspace.versions import kept_from
 from tests.build import PLAYER, measure, score
 

@@ -22,12 +22,13 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import platformdirs
 
-from tabterm import __version__, printable
+from tabterm import printable
 from tabterm.errors import SoundError, StorageError
 from tabterm.sound.link import Limits
 from tabterm.sound.remote.inspection import layout
 from tabterm.storage.opening import make_own_folder
 from tabterm.storage.whole import write_new
+from tabterm.version import __version__
 
 if TYPE_CHECKING:
     from tabterm.sound.link import Frame

@@ -11,10 +11,10 @@ from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from tabterm.hand.finding import Severity
+from tabterm.piece.preview import preview
 from tabterm.tui.entry import Typing
 from tabterm.tui.keys import key_name
 from tabterm.tui.outlook import finding_line
-from tabterm.workspace.preview import preview
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -11,7 +11,7 @@ from textual.containers import VerticalScroll
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
-from tabterm.workspace.cautions import CAUTION
+from tabterm.piece.cautions import CAUTION
 from tabterm.workspace.keymap import ANYWHERE
 from tabterm.workspace.registry import REGISTRY, Group
 

@@ -9,8 +9,8 @@ from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from tabterm.errors import StorageError
+from tabterm.piece.practice_graph import Passage, page, passages, words
 from tabterm.tui.keys import key_name
-from tabterm.workspace.practice_graph import Passage, page, passages, words
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult

@@ -5,14 +5,14 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, TypeVar
 
 from tabterm.errors import ScoreError
+from tabterm.piece.ladder import FASTEST, SLOWEST, check_percent
+from tabterm.piece.practice import CLICKS, PARTS
 from tabterm.score.place import Place, Span
 from tabterm.score.swing import FORMS, swing_of, swing_words
-from tabterm.workspace.ladder import FASTEST, SLOWEST, check_percent
-from tabterm.workspace.practice import CLICKS, PARTS
 from tabterm.workspace.registry import Group, command
 
 if TYPE_CHECKING:
-    from tabterm.workspace.practice import Practice
+    from tabterm.piece.practice import Practice
     from tabterm.workspace.session import Session
 
 T = TypeVar("T")

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from tabterm.piece.ladder import Ladder
+from tabterm.piece.naming import free_file
+from tabterm.piece.practice import PRE_ROLL_HINT, Heard, PreRoll
 from tabterm.score.click_rests import ClickRests
-from tabterm.workspace.ladder import Ladder
-from tabterm.workspace.naming import free_file
-from tabterm.workspace.practice import PRE_ROLL_HINT, Heard, PreRoll
 from tabterm.workspace.registry import Group, command
 
 if TYPE_CHECKING:
@@ -117,8 +117,8 @@ def practice_log(session: Session) -> None:
 )
 def export_log(session: Session, name: str) -> None:
     """Write the entries of this piece to a file, which must not be there yet."""
+    from tabterm.piece.practice_log import as_csv
     from tabterm.storage.whole import atomic_write
-    from tabterm.workspace.practice_log import as_csv
 
     path = free_file(session.document.path.parent, name)
     atomic_write(path, as_csv(session.rehearsal.entries()).encode())

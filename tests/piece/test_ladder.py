@@ -9,8 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tabterm.errors import ScoreError
+from tabterm.piece.ladder import Ladder
 from tabterm.score.tempo import Tempo
-from tabterm.workspace.ladder import Ladder
 
 ANY = Tempo(100.0)
 percents = st.integers(20, 200)

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tabterm.workspace.practice_graph import ASCII_BLOCKS, graph, in_words, page, passages, words
-from tabterm.workspace.practice_log import Entry
+from tabterm.piece.practice_graph import ASCII_BLOCKS, graph, in_words, page, passages, words
+from tabterm.piece.practice_log import Entry
 
 BEGUN = datetime(2026, 5, 1, 18, 30, tzinfo=UTC)
 ENTRY = Entry(BEGUN, "Kiln Lane", "/kiln.tabterm", 5, 8, "5-8", 60.0, "4", 60.0, 4, 120.0)

@@ -11,10 +11,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tabterm.errors import ConfigurationError, StorageError
-from tabterm.hand.player import Player
 from tabterm.hand.terms import Weights
+from tabterm.piece import configuration, learnt
+from tabterm.piece.player import Player
 from tabterm.score.profile import HandProfile, Speeds
-from tabterm.workspace import configuration, learnt, player
 from tests.strategies import hands
 
 OWN = """\
@@ -196,8 +196,8 @@ def test_any_profile_is_stored_exactly(file, hand, text):
 def test_the_player_is_of_the_configuration_and_of_what_was_learnt(file):
     file.write_text("[hand]\nspan_mm = 150\n[fingering]\nlearn = false\n", encoding="utf-8")
     learnt.store(Weights.of({"shift": 0.8, "roll": 1.0}))
-    assert player.of(configuration.load()) == Player(
+    assert Player.of(configuration.load()) == Player(
         hand=HandProfile(span_mm=150), weights=Weights(factors=(("shift", 0.8),)), learns=False
     )
     learnt.store(Weights())
-    assert player.of(configuration.load()).weights == Weights()
+    assert Player.of(configuration.load()).weights == Weights()

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tabterm.errors import TabtermError
+from tabterm.piece.measures import cut_out
 from tabterm.score.change import Change
-from tabterm.score.operations import delete_measures
 
 if TYPE_CHECKING:
     from tabterm.hand.finding import Finding, Remedy
@@ -47,9 +47,5 @@ def _lines(score: Score, player: Player, first: int, last: int, width: int) -> l
     from tabterm.hand.proposals import with_hands
 
     piece = with_hands(score, player)
-    if last + 1 < len(piece.measures):
-        piece = delete_measures(piece, last + 1, len(piece.measures) - 1)
-    if first:
-        piece = delete_measures(piece, 0, first - 1)
-    page = write(piece, width=width, rows=("finger", "stroke")).decode().splitlines()
+    page = write(cut_out(piece, first, last), width=width, rows=("finger", "stroke")).decode().splitlines()
     return [line for line in page if "|" in line or line.startswith(("finger", "stroke"))]

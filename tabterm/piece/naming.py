@@ -31,6 +31,12 @@ def free_file(folder: Path, text: str) -> Path:
     return path
 
 
+def check_free(path: Path, *, force: bool) -> None:
+    """Raise StorageError where a file would be written over by mistake."""
+    if path.exists() and not force:
+        raise StorageError("the file is there already", place=str(path), hint="--force writes over it")
+
+
 def existing_or_new(path: Path) -> Path:
     """The path of a file that is there, or of a document to be made: a name without an ending gets the native one.
 

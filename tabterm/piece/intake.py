@@ -55,13 +55,25 @@ def take_in(path: Path, player: Player, choice: Mapping[str, int | str | None] |
     foreign = formats.format_of(path).foreign and any(measure.source for measure in score.measures)
     if not (foreign or instrument or key):
         return Intake(score, reading.report)
-    from tabterm.hand.adapt import adapt
-
-    fitted = adapt(
+    fitted = fitted_to(
         score,
         player,
-        instrument=preset(str(instrument)) if instrument else None,
+        instrument=str(instrument) if instrument else None,
         key=str(key) if key else None,
         own=not foreign,
     )
     return Intake(fitted.score, reading.report + fitted.report)
+
+
+def fitted_to(
+    score: Score, player: Player, *, instrument: str | None = None, key: str | None = None, own: bool = False
+) -> Intake:
+    """Fit a score to the neck: its original line or, with `own` and where it has none, its own notes.
+
+    Raises:
+        TabtermError: There is no such instrument or key.
+    """
+    from tabterm.hand.adapt import adapt
+
+    fitted = adapt(score, player, instrument=preset(instrument) if instrument else None, key=key, own=own)
+    return Intake(fitted.score, fitted.report)

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from tabterm.errors import StorageError
-from tabterm.workspace.practice_log import Entry, PracticeLog, as_csv
+from tabterm.piece.practice_log import Entry, PracticeLog, as_csv
 
 BEGUN = datetime(2026, 5, 1, 18, 30, tzinfo=UTC)
 ENTRY = Entry(BEGUN, "Kiln Lane", "/tunes/kiln.tabterm", 5, 8, "5-8", 83.2, "4", 80.0, 6, 61.5)

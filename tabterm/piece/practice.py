@@ -9,11 +9,11 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any, ClassVar, Literal, Self
 
 from tabterm.errors import ScoreError
+from tabterm.piece.ladder import Ladder, check_percent
 from tabterm.score.click_rests import ClickRests  # noqa: TC001 - as the next
 from tabterm.score.model import Swing  # noqa: TC001 - the side file is read by these annotations
 from tabterm.score.place import Place
 from tabterm.values import TextValue
-from tabterm.workspace.ladder import Ladder, check_percent
 
 if TYPE_CHECKING:
     from tabterm.score.model import Score

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from datetime import date
 
-    from tabterm.workspace.practice_log import Entry
+    from tabterm.piece.practice_log import Entry
 
 BLOCKS = " ▁▂▃▄▅▆▇█"
 """From an empty cell to a full one."""

@@ -11,9 +11,9 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from tabterm.performance import Options, Performance
+    from tabterm.piece.practice import Practice
     from tabterm.score.model import Score
     from tabterm.score.tempo import Tempo
-    from tabterm.workspace.practice import Practice
 
 
 @dataclass(frozen=True, slots=True)

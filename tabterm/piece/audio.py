@@ -1,0 +1,149 @@
+"""Audio files of a score: what is heard in them, what they say about themselves, and the writing of them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from tabterm.errors import FormatError, ScoreError
+from tabterm.performance import perform
+from tabterm.piece.practice import Practice
+from tabterm.piece.takes import options_of
+from tabterm.score.place import display_number
+from tabterm.sound import files
+from tabterm.sound.rendering import blocks, frames_of
+from tabterm.sound.timbre import voicing_of
+from tabterm.storage.whole import replacing
+from tabterm.version import __version__
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator, Mapping, Sequence, Sized
+    from pathlib import Path
+
+    from tabterm.instrument import Instrument
+    from tabterm.performance import Part, Performance
+    from tabterm.score.model import Score
+    from tabterm.score.place import Span
+
+Block = TypeVar("Block", bound="Sized")
+
+ENDINGS = tuple(files.KINDS)
+"""Endings of audio files."""
+
+
+@dataclass(frozen=True, slots=True)
+class Take:
+    """An audio file to be written.
+
+    Attributes:
+        path: Where to; its ending names the kind.
+        performance: What is heard.
+        parts: Of whom.
+        turns: How often.
+        tags: What it says about itself.
+    """
+
+    path: Path
+    performance: Performance
+    parts: frozenset[Part]
+    turns: int
+    tags: files.Tags
+
+    @property
+    def frames(self) -> int:
+        """Its length."""
+        return frames_of(self.performance, turns=self.turns)
+
+
+def tags_of(score: Score, span: Span | None, percent: int, *, what: str = "", **more: str) -> files.Tags:
+    """Tags of a take: the title with what is special about it, the first credit line, and the tempo."""
+    index = span.start.measure if span else 0
+    quarters = score.tempos[index].quarters_per_minute * percent / 100
+    special = (measures_of(score, span), f"{percent} %" if percent != 100 else "", what)
+    return files.Tags(
+        title=", ".join(word for word in (score.head.title or "Untitled", *special) if word),
+        artist=score.head.credits[0] if score.head.credits else "",
+        comment=f"{quarters:.4g} quarters a minute, {percent} % of the written tempo",
+        software=f"tabterm {__version__}",
+        **more,
+    )
+
+
+def measures_of(score: Score, span: Span | None) -> str:
+    """Which measures, in a word: `m5` or `m5-8`; "" for the whole."""
+    if span is None:
+        return ""
+    first, last = (display_number(score, index) for index in (span.start.measure, span.end.measure - 1))
+    return f"m{first}" if first == last else f"m{first}-{last}"
+
+
+def write(takes: Sequence[Take], instrument: Instrument, watch: Callable[[int], None] = lambda _: None) -> None:
+    """Write each take, wholly or not at all.
+
+    `watch` is called between two blocks with the frames written since; what it raises leaves no half file.
+
+    Raises:
+        StorageError: The disk refused; the takes before are written.
+        SoundError: No audio files can be written here.
+    """
+    voicing = voicing_of(instrument)
+    for take in takes:
+        samples = blocks(take.performance, voicing, parts=take.parts, turns=take.turns)
+        with replacing(take.path) as file:
+            kind = files.KINDS[take.path.suffix.lower()]
+            files.write(file, kind, _watched(samples, watch), take.tags)
+
+
+def render(
+    path: Path, score: Score, *, span: Span | None = None, percent: int = 100, turns: int = 1, **played: Any
+) -> None:
+    """Write what is heard of a score to one file.
+
+    Args:
+        path: Where to; its ending names the kind.
+        score: What is played.
+        span: The stretch; None for the whole with its repeats.
+        percent: Percent of the written tempo.
+        turns: How often.
+        played: How, by the words of `Practice`: `count_in`, `click`, `parts`, `style` ...
+
+    Raises:
+        FormatError: The ending names no audio file.
+        ScoreError: There is nothing to hear, or no such way of playing.
+        StorageError: The disk refused.
+    """
+    check_ending(path)
+    practice = practice_of(played)
+    performance = performance_of(score, span, practice, percent)
+    heard = frozenset(pluck.part for pluck in performance.plucks)
+    write([Take(path, performance, heard, turns, tags_of(score, span, percent))], score.head.instrument)
+
+
+def practice_of(played: Mapping[str, Any]) -> Practice:
+    """A way of playing from its words; raises ScoreError for one that is unknown."""
+    known = {each.name for each in fields(Practice)}
+    for word in played.keys() - known:
+        raise ScoreError(f"no way of playing '{word}'", hint=f"one of: {', '.join(sorted(known))}")
+    return Practice(**played)
+
+
+def performance_of(score: Score, span: Span | None, practice: Practice, percent: float) -> Performance:
+    """What is heard of a score; raises ScoreError where that is nothing."""
+    performance = perform(score, span=span, options=options_of(practice, percent, practice.count_in))
+    if not any(pluck.start_s >= performance.lead_s for pluck in performance.plucks):
+        raise ScoreError("nothing is left to hear", hint="a click on the beats adds one")
+    return performance
+
+
+def check_ending(path: Path) -> None:
+    """Raise FormatError for a path whose ending names no audio file."""
+    if path.suffix.lower() not in files.KINDS:
+        hint = f"one of: {', '.join(ENDINGS)}"
+        raise FormatError(f"unknown ending '{path.suffix}'", place=str(path), hint=hint)
+
+
+def _watched(samples: Iterator[Block], watch: Callable[[int], None]) -> Iterator[Block]:
+    watch(0)
+    for block in samples:
+        yield block
+        watch(len(block))

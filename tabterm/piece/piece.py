@@ -1,0 +1,199 @@
+"""A piece: a score and whose hands it is for. What a command does with a file, a script does with this."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from tabterm.piece.intake import fitted_to, take_in
+from tabterm.piece.measures import cut_out, span_of
+from tabterm.piece.naming import check_free
+from tabterm.piece.targets import target_of
+from tabterm.score.report import NOTHING, Report
+
+if TYPE_CHECKING:
+    import os
+    from collections.abc import Sequence
+
+    from tabterm.hand.finding import Finding
+    from tabterm.hand.passages import Hard
+    from tabterm.hand.player import Player
+    from tabterm.score.model import Score
+
+EMPTY_MEASURES = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A score and its player; every method gives an answer or a new piece, and changes nothing.
+
+    Attributes:
+        score: As it stands.
+        player: Whose hands it is for.
+        report: What was left out, changed or guessed when it was read and fitted to the neck.
+    """
+
+    score: Score
+    player: Player
+    report: Report = NOTHING
+
+    def __repr__(self) -> str:
+        title, count = self.score.head.title or "untitled", len(self.score.measures)
+        return f"<piece '{title}', {count} measures, {self.score.head.instrument.name}>"
+
+    # What the hands do
+
+    def fingered(self, *, keep_courses: bool = True) -> Piece:
+        """With a finger proposed for every note that has none, and strokes.
+
+        Args:
+            keep_courses: Leave every note on its course; else notes move where that is easier.
+        """
+        from tabterm.hand.proposals import with_hands
+
+        return replace(self, score=with_hands(self.score, self.player, keep_courses=keep_courses))
+
+    def stroked(self, school: str | None = None) -> Piece:
+        """With a pick stroke proposed for every struck note; `school` names another school of picking for it.
+
+        Raises:
+            ScoreError: There is no such school.
+        """
+        from tabterm.hand.schools import by_school, school_named
+        from tabterm.hand.strokes import with_proposals
+
+        score = self.score if school is None else by_school(self.score, school_named(school))
+        return replace(self, score=with_proposals(score, self.player))
+
+    def findings(self) -> tuple[Finding, ...]:
+        """What the hands cannot do or find hard, in score order; each has a place, a severity and a message."""
+        from tabterm.hand.findings import findings
+
+        return findings(self.stroked().score, self.player)
+
+    def hard(self, count: int = 3) -> tuple[Hard, ...]:
+        """The hardest passages, the hardest first, each with the reasons and a drill."""
+        from tabterm.hand.passages import hardest
+
+        return hardest(self.fingered().score, self.player, count)
+
+    def fitted(self, *, instrument: str | None = None, key: str | None = None) -> Piece:
+        """Fitted to the neck anew: to another instrument, or in another key (`easiest` chooses one).
+
+        `report` of the new piece says what had to change.
+
+        Raises:
+            ScoreError: There is no such instrument or key.
+        """
+        fitted = fitted_to(self.score, self.player, instrument=instrument, key=key)
+        return Piece(fitted.score, self.player, fitted.report)
+
+    # Parts and files
+
+    def measures(self, first: int, last: int) -> Piece:
+        """The measures between two numbers as a player counts them, both included, as a piece of their own.
+
+        Raises:
+            ScoreError: There is no such measure.
+        """
+        span = span_of(self.score, first, last)
+        if span is None:
+            return self
+        return replace(self, score=cut_out(self.score, span.start.measure, span.end.measure - 1))
+
+    def text(self, *, width: int = 80, rows: Sequence[str] | None = None) -> str:
+        """As text tab in lines of at most `width` characters, with the rows named beside the courses.
+
+        Raises:
+            FormatError: The width is out of range, or there is no such row.
+        """
+        from tabterm.formats.text import DEFAULT_ROWS, write
+
+        return write(self.score, width=width, rows=DEFAULT_ROWS if rows is None else rows).decode()
+
+    def write(self, path: str | os.PathLike[str], *, force: bool = False, **told: Any) -> Report:
+        """Write the piece to a file in the format that its ending names; the report says what that cannot carry.
+
+        Args:
+            path: Where to.
+            force: Write over a file that exists.
+            told: What that format may be told, such as `view="tab"` for MusicXML.
+
+        Raises:
+            FormatError: The ending names no target, or one that cannot be told that.
+            StorageError: The file exists, or the disk refused.
+        """
+        file = Path(path)
+        target = target_of(file)
+        check_free(file, force=force)
+        return target.write(file, self.stroked().score if target.heard else self.score, **told)
+
+    def render(
+        self,
+        path: str | os.PathLike[str],
+        *,
+        measures: tuple[int, int] | None = None,
+        tempo: int = 100,
+        loop: int = 1,
+        force: bool = False,
+        **told: Any,
+    ) -> None:
+        """Write what is heard to an audio file.
+
+        Args:
+            path: Where to: `.wav`, `.flac`, `.ogg` or `.mp3`.
+            measures: First and last measure as a player counts them; None for all, with their repeats.
+            tempo: Percent of the written tempo, 20 to 200.
+            loop: How often.
+            force: Write over a file that exists.
+            told: How it is played, by the words of `Practice`: `count_in`, `click`, `parts`, `style` ...
+
+        Raises:
+            FormatError: The ending names no audio file.
+            ScoreError: There are no such measures, or there is nothing to hear.
+            StorageError: The file exists, or the disk refused.
+        """
+        from tabterm.piece import audio
+
+        file = Path(path)
+        audio.check_ending(file)
+        check_free(file, force=force)
+        span = None if measures is None else span_of(self.score, *measures)
+        audio.render(file, self.stroked().score, span=span, percent=tempo, turns=loop, **told)
+
+
+def opened(path: str | os.PathLike[str], player: Player, **choice: int | str | None) -> Piece:
+    """Open a file in any format that can be read; a line for another instrument is fitted to the neck.
+
+    Args:
+        path: The file.
+        player: Whose hands it is for.
+        choice: What to read of a file that holds several tunes or parts, and how to fit it: `tune`, `track`,
+            `channel`, `part`, `grid`, `pickup`, `instrument`, `key`.
+
+    Raises:
+        FormatError: The file is not what its ending says, or there is nothing to choose in it.
+        StorageError: It cannot be opened.
+    """
+    taken = take_in(Path(path), player, choice)
+    return Piece(taken.score, player, taken.report)
+
+
+def new(player: Player, *, instrument: str = "mandolin", measures: int = EMPTY_MEASURES, **head: Any) -> Piece:
+    """A new piece of empty measures; `head` sets fields of its head, such as `title` or `key`.
+
+    Raises:
+        ScoreError: There is no such instrument.
+    """
+    return Piece(blank(instrument=instrument, measures=measures, **head), player)
+
+
+def blank(*, instrument: str = "mandolin", measures: int = EMPTY_MEASURES, **head: Any) -> Score:
+    """A score of measures of rest."""
+    from tabterm.instrument import preset
+    from tabterm.score.model import Head, Score
+    from tabterm.score.operations.timeline import rest_measure
+
+    beginning = Head(instrument=preset(instrument), **head)
+    return Score(head=beginning, measures=(rest_measure(beginning.metre),) * measures)

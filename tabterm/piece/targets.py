@@ -1,0 +1,60 @@
+"""Targets: everything that a piece can be written to, by the ending of the file. A new one is one entry here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+from tabterm import formats
+from tabterm.errors import FormatError
+from tabterm.score.report import NOTHING, Report
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping
+    from pathlib import Path
+
+    from tabterm.score.model import Score
+
+    Write = Callable[..., Report]
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """A kind of file that can be written.
+
+    Attributes:
+        name: What it is called.
+        write: Writes a score to a path, wholly or not at all, and says what the file does not carry; what else
+            it may be told are its words.
+        heard: It holds a performance rather than a score.
+    """
+
+    name: str
+    write: Write
+    heard: bool = False
+
+
+@cache
+def targets() -> Mapping[str, Target]:
+    """By ending: the formats of scores, then audio files."""
+    from tabterm.sound.files import KINDS
+
+    found = {ending: Target(kind.name, formats.write) for ending, kind in formats.FORMATS.items() if kind.writes}
+    return found | {ending: Target(kind.name, _audio, heard=True) for ending, kind in KINDS.items()}
+
+
+def target_of(path: Path) -> Target:
+    """The target that a file's ending names; raises FormatError for an unknown one."""
+    found = targets().get(path.suffix.lower())
+    if found is None:
+        hint = f"one of: {', '.join(targets())}"
+        raise FormatError(f"unknown ending '{path.suffix}'", place=str(path), hint=hint)
+    return found
+
+
+def _audio(path: Path, score: Score, **told: Any) -> Report:
+    from tabterm.piece import audio
+
+    audio.render(path, score, **told)
+    return NOTHING
