@@ -16,6 +16,7 @@ PARTS = {
     "listener": "listener",
     "synth": "synth",
     "exchange": "exchange",
+    "journal": "journal",
 }
 
 

@@ -14,8 +14,8 @@ from tabterm.sound.remote.handshake import make_token, near_token
 from tabterm.storage import names
 from tests.ordeal.outcome import Outcome
 from tests.ordeal.work import let_go, opened, steps
+from tests.piece.test_practice_log import ENTRY
 from tests.storage.planting import PLANTS, give_away, unharmed
-from tests.workspace.test_practice_log import ENTRY
 
 BESIDE = ("journal", "lock", "practice")
 OWN = {
