@@ -345,9 +345,17 @@ def hand_picture() -> str:
     return hand_picture.picture()
 
 
+def rooms_picture() -> str:
+    """The rooms of the house, as the code has them."""
+    import rooms_picture
+
+    return rooms_picture.picture()
+
+
 PICTURES = {
     "editor-picture": ("editor.svg", editor_picture),
     "hand-picture": ("hand.svg", hand_picture),
+    "rooms-picture": ("rooms.svg", rooms_picture),
 }
 """Every picture of the documents; the tests compare the text in each with one made anew."""
 

@@ -258,3 +258,11 @@ def test_figures_of_the_pages_are_those_of_the_program(number):
     name, sentence = _figures()[number]
     page = " ".join((ROOT / "docs" / name).read_text(encoding="utf-8").split())
     assert sentence in page or sentence.replace(" %", "%") in page
+
+
+def test_the_picture_of_the_rooms_sees_an_import_that_climbs(monkeypatch):
+    import rooms_picture
+
+    assert rooms_picture.climbs() == []
+    monkeypatch.setattr(rooms_picture, "imports_of", lambda room: {"tui": False} if room == "score" else {})
+    assert rooms_picture.climbs() == ["score imports tui"]
