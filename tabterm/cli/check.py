@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import formats, printable
+from tabterm.cli.output import tell
 from tabterm.cli.scores import add_choice, check_out, opened, write
 from tabterm.errors import StorageError
 from tabterm.formats import text
@@ -21,6 +22,7 @@ from tabterm.score.place import count_name, display_number
 from tabterm.score.tempo import Tempo
 from tabterm.storage.lock import Lock, LockHolder
 from tabterm.workspace import drafts
+from tabterm.workspace.outside import Doubt, doubt_to_replace, words
 
 if TYPE_CHECKING:
     import argparse
@@ -101,6 +103,8 @@ def _fix(arguments: argparse.Namespace, piece: Piece, written: Score) -> int:
     elif not formats.format_of(out).writes or out.suffix != ".tabterm":
         raise StorageError("only a .tabterm file is mended in place", place=str(out), hint="-o NAME.tabterm")
     with _held(out):
+        if arguments.out is None:
+            _check_unchanged(out, written)
         fixed, applied = mended(asked, player, keep_tempo=arguments.tempo is not None)
         for finding, remedy in applied:
             print(f"{as_line(asked, player, finding, str(arguments.file), ways=False)}; done: {remedy.label}")
@@ -138,6 +142,14 @@ def _held(path: Path) -> Iterator[None]:
         yield
     finally:
         holder.release()
+
+
+def _check_unchanged(path: Path, read: Score) -> None:
+    """Raise StorageError where a file was saved between its reading and the lock; say who keeps the old music."""
+    if formats.read(path).score != read:
+        raise StorageError("it was changed in the meantime", place=str(path), hint="run this again")
+    if doubt_to_replace(path) is Doubt.LINKED:
+        tell(f"tabterm: {words(Doubt.LINKED, path)}")
 
 
 def diff(before: Score, after: Score) -> str:

@@ -165,6 +165,37 @@ def test_fix_refuses_a_file_that_is_open_elsewhere(tmp_path, capsys):
         held.release()
 
 
+def test_fix_sees_what_is_saved_between_its_reading_and_the_lock(tmp_path, capsys, monkeypatch):
+    """Another editor saves and leaves at the moment at which the lock is asked for."""
+    from tabterm.storage.lock import Lock
+
+    path, theirs = write(tmp_path, score("2 1.5,2 h1.3")), native.write(score("1 1.9"))
+    take = Lock.take
+
+    def late(real):
+        real.write_bytes(theirs)
+        return take(real)
+
+    monkeypatch.setattr(Lock, "take", late)
+    assert main(["check", str(path), "--fix"]) == 2
+    assert "changed in the meantime" in capsys.readouterr().err
+    assert path.read_bytes() == theirs
+
+
+def test_fix_says_that_a_second_name_keeps_the_old_music_and_refuses_a_read_only_file(tmp_path, capsys):
+    path = write(tmp_path, score("2 1.5,2 h1.3"))
+    before = path.read_bytes()
+    path.chmod(0o444)
+    assert main(["check", str(path), "--fix"]) == 2
+    assert "read-only" in capsys.readouterr().err
+    assert path.read_bytes() == before
+    path.chmod(0o644)
+    (tmp_path / "other").hardlink_to(path)
+    assert main(["check", str(path), "--fix"]) == 0
+    assert "hard links" in capsys.readouterr().err
+    assert (tmp_path / "other").read_bytes() == before
+
+
 def test_another_tempo_is_asked_about_and_not_written(tmp_path, capsys):
     quick = "8 1.3,8 h1.5,8 p1.3,8 h1.5,8 p1.3,8 h1.5,4 1.3"
     path = write(tmp_path, score(quick, tempo=Tempo(100.0)))
