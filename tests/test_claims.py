@@ -21,7 +21,8 @@ from tabterm.score import tempo
 from tabterm.score.profile import REFERENCE_HAND
 from tabterm.sound import audio_output, excitation, limiter, synthesiser, timbre, tone, voice
 from tabterm.sound.remote import address, caller, door, handshake, inspection, listener
-from tabterm.tui import app, keyboard, outlook, writer
+from tabterm.tui import app, outlook
+from tabterm.tui.terminal import keyboard, writer
 from tabterm.workspace import rehearsal
 
 ROOT = Path(__file__).parents[1]

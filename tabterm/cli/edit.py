@@ -43,9 +43,9 @@ def run(arguments: argparse.Namespace) -> int:
     """Open the editor; 0 when it was left, 1 when it ended by a fault."""
     if any(stream is None or not stream.isatty() for stream in (sys.stdin, sys.stdout)):
         raise TabtermError("the editor needs a terminal", hint="`tabterm show FILE` prints without one")
-    from tabterm.tui import terminal
+    from tabterm.tui.terminal import abilities
 
-    if terminal.is_dumb(os.environ):
+    if abilities.is_dumb(os.environ):
         name = os.environ.get("TERM", "")
         raise TabtermError(f"this terminal cannot place text (TERM={name})", hint="`tabterm show FILE` prints")
     with collector.at_rest():
@@ -74,7 +74,7 @@ def loaded(arguments: argparse.Namespace) -> tuple[TabtermApp, bool]:
     from tabterm.piece.piece import blank
     from tabterm.piece.player import Player
     from tabterm.piece.practice import Practice
-    from tabterm.tui import terminal
+    from tabterm.tui.terminal import abilities
     from tabterm.workspace.document import Document
     from tabterm.workspace.keymap import Keymap
     from tabterm.workspace.transport import Transport
@@ -92,7 +92,7 @@ def loaded(arguments: argparse.Namespace) -> tuple[TabtermApp, bool]:
         transport,
         keymap,
         look=arguments.look or settings.screen.theme,
-        terminal=terminal.detect(os.environ, settings.screen.characters),
+        abilities=abilities.detect(os.environ, settings.screen.characters),
     )
     app.session.plain = arguments.plain or settings.screen.plain
     return app, settings.screen.mouse

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tabterm.tui.wired import WiredApp
+from tabterm.tui.terminal.application import TerminalApp
 from tabterm.workspace.adviser import Adviser
 from tabterm.workspace.commands.trouble import finding_here
 
@@ -14,20 +14,20 @@ if TYPE_CHECKING:
     from tabterm.score.place import Place
     from tabterm.tui.lines import MessageLine
     from tabterm.tui.score_view import ScoreView
-    from tabterm.tui.terminal import Terminal
+    from tabterm.tui.terminal.abilities import Abilities
     from tabterm.workspace.adviser import Advice
     from tabterm.workspace.session import Session
 
 
-class AdvisedApp(WiredApp, inherit_bindings=False):
+class AdvisedApp(TerminalApp, inherit_bindings=False):
     """Asks the adviser about each new score; its answers come back between two keys."""
 
     session: Session
     score_view: ScoreView
     message_line: MessageLine
 
-    def __init__(self, terminal: Terminal, *, ansi_color: bool) -> None:
-        super().__init__(terminal, ansi_color=ansi_color)
+    def __init__(self, abilities: Abilities, *, ansi_color: bool) -> None:
+        super().__init__(abilities, ansi_color=ansi_color)
         self.adviser: Adviser | None = None
         self._puzzle: Finding | None = None
 

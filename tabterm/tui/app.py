@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import importlib
-import traceback
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.events import Key
@@ -20,7 +19,7 @@ from tabterm.tui.neck import NeckStrip
 from tabterm.tui.outlook import Outlook, finding_line
 from tabterm.tui.painter import MARGIN
 from tabterm.tui.score_view import ScoreView
-from tabterm.tui.terminal import Terminal
+from tabterm.tui.terminal.abilities import Abilities
 from tabterm.tui.theme import LOOKS
 from tabterm.workspace.outside import words
 from tabterm.workspace.registry import REGISTRY
@@ -88,9 +87,9 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
         keymap: Keymap,
         *,
         look: str = "dark",
-        terminal: Terminal | None = None,
+        abilities: Abilities | None = None,
     ) -> None:
-        super().__init__(terminal or Terminal(), ansi_color=look == "terminal")
+        super().__init__(abilities or Abilities(), ansi_color=look == "terminal")
         self.theme = {"dark": "textual-dark", "light": "textual-light"}.get(look, "ansi-dark")
         self.session = Session(document, self, transport)
         self.keymap = keymap
@@ -101,7 +100,6 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
         self.neck_strip = NeckStrip(self.session, style, self.message_line)
         self.outlook = Outlook(self.session, style)
         self.entry = Entry(self.score_view, self.press)
-        self.fault = ""
         self.keep_draft = True
         self._idle: Timer | None = None
         self._playhead: Timer | None = None
@@ -406,8 +404,3 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
                 self.say(transport.trouble, trouble=True)
             self._tell_notices()
             self.sync_lines()
-
-    def _fatal_error(self) -> None:
-        """A fault in the program: keep its trace for the log, and end; the work is in the journal."""
-        self.fault = traceback.format_exc()
-        self._close_messages_no_wait()

@@ -7,8 +7,8 @@ import shutil
 
 from tabterm.hand.strokes import with_proposals
 from tabterm.piece.piece import blank
-from tabterm.tui.keyboard import Keyboard
-from tabterm.tui.terminal import Terminal
+from tabterm.tui.terminal.abilities import Abilities
+from tabterm.tui.terminal.keyboard import Keyboard
 from tabterm.workspace import adviser
 from tabterm.workspace.document import Document
 from tabterm.workspace.keymap import Keymap
@@ -21,7 +21,7 @@ from tests.tui.test_wire import Twins
 
 async def said_of_the_finding(path, seconds):
     document = Document.open(path, PLAYER, propose=with_proposals, blank=blank)
-    app = Twins(document, Transport(), Keymap(), look="dark", terminal=Terminal())
+    app = Twins(document, Transport(), Keymap(), look="dark", abilities=Abilities())
     running = asyncio.create_task(app.run_async())
     await asyncio.wait_for(app.shown.wait(), 10)
     for message in Keyboard(lambda: 0.0).feed(key_bytes("!")):

@@ -15,10 +15,10 @@ from rich.segment import Segment
 from rich.style import Style
 
 from tabterm.tui.canvas import Canvas
-from tabterm.tui.pens import PLAIN, Pen, change, pen_of
-from tabterm.tui.terminal import Terminal, is_dumb, speaks_unicode
-from tabterm.tui.transliteration import in_ascii
-from tabterm.tui.wire import Wire
+from tabterm.tui.terminal.abilities import Abilities, is_dumb, speaks_unicode
+from tabterm.tui.terminal.pens import PLAIN, Pen, change, pen_of
+from tabterm.tui.terminal.transliteration import in_ascii
+from tabterm.tui.terminal.wire import Wire
 from tests.tui.emulator import Emulator
 
 COLUMNS, LINES = 12, 6
@@ -42,7 +42,7 @@ def text_of(wire):
 @given(st.lists(st.lists(PUTS, max_size=6), max_size=6), st.booleans(), st.booleans())
 def test_any_text_anywhere_arrives(frames, moves_lines, ends_attributes):
     """Wide and combining characters too, over each other, over several frames; pyte composes as NFC does."""
-    wire = Wire(Terminal(moves_lines=moves_lines, ends_attributes=ends_attributes), COLUMNS, LINES)
+    wire = Wire(Abilities(moves_lines=moves_lines, ends_attributes=ends_attributes), COLUMNS, LINES)
     screen = Emulator(COLUMNS, LINES)
     stream = pyte.Stream(screen)
     stream.feed("\x1b[?7l")
@@ -57,7 +57,7 @@ def test_any_text_anywhere_arrives(frames, moves_lines, ends_attributes):
 
 @pytest.mark.parametrize("by", [1, 3, -1, -3])
 def test_lines_that_move_are_moved_by_the_terminal(by):
-    wire, screen = Wire(Terminal(), 40, 12), Emulator(40, 12)
+    wire, screen = Wire(Abilities(), 40, 12), Emulator(40, 12)
     stream = pyte.Stream(screen)
     for offset in (0, by):
         for y in range(1, 11):
@@ -70,7 +70,7 @@ def test_lines_that_move_are_moved_by_the_terminal(by):
 
 
 def test_where_the_cursor_is_and_what_the_pen_does_comes_first():
-    wire, bold, dim = Wire(Terminal(), 40, 12), Style.parse("bold"), Style.parse("dim")
+    wire, bold, dim = Wire(Abilities(), 40, 12), Style.parse("bold"), Style.parse("dim")
     wire.put(9, 4, [Segment("3", bold), Segment("5", dim)])
     wire.cursor = (20, 6)
     wire.frame()
@@ -80,7 +80,7 @@ def test_where_the_cursor_is_and_what_the_pen_does_comes_first():
 
 
 def test_below_or_above_a_cell_the_way_is_a_step():
-    wire = Wire(Terminal(), 40, 12)
+    wire = Wire(Abilities(), 40, 12)
     wire.put(20, 2, [Segment("a")])
     wire.frame()
     wire.put(20, 4, [Segment("b")])
@@ -88,11 +88,11 @@ def test_below_or_above_a_cell_the_way_is_a_step():
 
 
 def test_what_the_wire_does_not_know_is_left_to_the_toolkit():
-    assert not Wire(Terminal()).take(object())
+    assert not Wire(Abilities()).take(object())
 
 
 def test_control_characters_do_not_reach_the_terminal():
-    wire = Wire(Terminal(), COLUMNS, LINES)
+    wire = Wire(Abilities(), COLUMNS, LINES)
     wire.put(0, 0, [Segment("a\x1b[31m\x07b")])
     frame = wire.frame()
     assert "[31m" in frame
@@ -154,9 +154,10 @@ def test_pens_keep_to_the_colours_of_the_terminal():
 def test_abilities_are_those_of_the_database(name, abilities):
     """Values of the terminfo entries that ncurses ships; a process opens one entry in its life."""
     code = (
-        "import dataclasses, json, os; from tabterm.tui import terminal; dumb = terminal.is_dumb(os.environ);"
-        "found = terminal.detect(os.environ); os.environ['NO_COLOR'] = '1';"
-        "print(json.dumps([dumb, dataclasses.asdict(found), terminal.detect(os.environ).colours]))"
+        "import dataclasses, json, os; from tabterm.tui.terminal import abilities;"
+        "dumb = abilities.is_dumb(os.environ);"
+        "found = abilities.detect(os.environ); os.environ['NO_COLOR'] = '1';"
+        "print(json.dumps([dumb, dataclasses.asdict(found), abilities.detect(os.environ).colours]))"
     )
     variables = {"TERM": name, "LANG": "C.UTF-8", "PATH": os.environ["PATH"]}
     told = subprocess.run([sys.executable, "-c", code], env=variables, capture_output=True, check=True).stdout

@@ -13,8 +13,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from textual import events
 
-from tabterm.tui.keyboard import LONGEST_PASTE, Keyboard, Settled
 from tabterm.tui.keys import key_name
+from tabterm.tui.terminal.keyboard import LONGEST_PASTE, Keyboard, Settled
 from tests.terminal import KEYS, key_bytes
 
 

@@ -14,8 +14,8 @@ from tabterm.score.model import Note
 from tabterm.score.place import Place, Span
 from tabterm.tui.painter import Painter
 from tabterm.tui.systems import System
+from tabterm.tui.terminal.transliteration import in_ascii
 from tabterm.tui.theme import LOOKS
-from tabterm.tui.transliteration import in_ascii
 from tabterm.workspace.document import Document
 from tabterm.workspace.session import Session
 from tabterm.workspace.transport import Transport

@@ -14,9 +14,9 @@ from rich.style import Style
 
 from tabterm.hand.strokes import with_proposals
 from tabterm.piece.piece import blank
-from tabterm.tui.keyboard import Keyboard
-from tabterm.tui.terminal import Terminal
-from tabterm.tui.wire import Wire
+from tabterm.tui.terminal.abilities import Abilities
+from tabterm.tui.terminal.keyboard import Keyboard
+from tabterm.tui.terminal.wire import Wire
 from tabterm.workspace.document import Document
 from tabterm.workspace.keymap import Keymap
 from tabterm.workspace.transport import Transport
@@ -40,8 +40,8 @@ steps = st.one_of(
 @given(st.lists(steps, max_size=30), st.booleans())
 def test_a_cursor_outside_the_screen_puts_nothing_in_the_wrong_place(done, hides_cursor):
     """After every frame a terminal that was there before shows what one shows that is painted from nothing."""
-    terminal = Terminal(hides_cursor=hides_cursor)
-    wires, kept = (Wire(terminal, 30, 12), Wire(terminal, 30, 12)), Emulator(30, 12)
+    abilities = Abilities(hides_cursor=hides_cursor)
+    wires, kept = (Wire(abilities, 30, 12), Wire(abilities, 30, 12)), Emulator(30, 12)
     for what, value in [*done, ("words", ((0, 0), "a"))]:
         for wire in wires:
             if what == "size":
@@ -86,7 +86,7 @@ async def until(holds):
 
 async def walk(path, count):
     document = Document.open(path, PLAYER, propose=with_proposals, blank=blank)
-    app = Eager(document, Transport(), Keymap(), terminal=Terminal(erases_in_colour=True))
+    app = Eager(document, Transport(), Keymap(), abilities=Abilities(erases_in_colour=True))
     running = asyncio.create_task(app.run_async())
     # What is found would come in between two pictures.
     await until(lambda: app.session.advice is not None and app.session.advice.findings is not None)

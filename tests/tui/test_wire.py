@@ -18,9 +18,9 @@ import tabterm.tui.app
 from tabterm.hand.strokes import with_proposals
 from tabterm.piece.piece import blank
 from tabterm.tui.app import TabtermApp
-from tabterm.tui.driver import TerminalDriver
-from tabterm.tui.keyboard import Keyboard
-from tabterm.tui.terminal import Terminal
+from tabterm.tui.terminal.abilities import Abilities
+from tabterm.tui.terminal.driver import TerminalDriver
+from tabterm.tui.terminal.keyboard import Keyboard
 from tabterm.workspace.document import Document
 from tabterm.workspace.keymap import Keymap
 from tabterm.workspace.transport import Transport
@@ -99,9 +99,9 @@ def assert_equal(app, what):
         assert ours == stock, f"line {y} after {what}:\n{app.stock.display[y]}\n{app.ours.display[y]}"
 
 
-async def random_walk(path, seed, count, terminal, look):
+async def random_walk(path, seed, count, abilities, look):
     document = Document.open(path, PLAYER, propose=with_proposals, blank=blank)
-    app = Twins(document, Transport(), Keymap(), look=look, terminal=terminal)
+    app = Twins(document, Transport(), Keymap(), look=look, abilities=abilities)
     running = asyncio.create_task(app.run_async())
     await asyncio.wait_for(app.shown.wait(), 10)
     await app.settled()
@@ -133,18 +133,18 @@ async def random_walk(path, seed, count, terminal, look):
 
 @pytest.mark.timeout(300)
 @pytest.mark.parametrize(
-    ("seed", "terminal", "look"),
+    ("seed", "abilities", "look"),
     [
-        (1, Terminal(erases_in_colour=True), "dark"),
-        (2, Terminal(), "light"),
-        (3, Terminal(moves_lines=False), "terminal"),
-        (4, Terminal(ends_attributes=False, hides_cursor=False), "dark"),
+        (1, Abilities(erases_in_colour=True), "dark"),
+        (2, Abilities(), "light"),
+        (3, Abilities(moves_lines=False), "terminal"),
+        (4, Abilities(ends_attributes=False, hides_cursor=False), "dark"),
     ],
 )
-def test_the_wire_shows_what_the_toolkit_shows(seed, terminal, look, tmp_path):
+def test_the_wire_shows_what_the_toolkit_shows(seed, abilities, look, tmp_path):
     """Random keys, resizes and lost grids, 2,000 in all if thorough; cells, colours and attributes are equal."""
     path = tmp_path / "piece.tabterm"
     shutil.copy(SAMPLE, path)
     count = many(60, 500)
-    done = asyncio.run(random_walk(path, seed, count, terminal, look))
+    done = asyncio.run(random_walk(path, seed, count, abilities, look))
     assert len(done) == count

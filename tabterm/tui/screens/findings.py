@@ -12,9 +12,9 @@ from textual.widgets.option_list import Option
 
 from tabterm.hand.finding import Severity
 from tabterm.piece.preview import preview
-from tabterm.tui.entry import Typing
 from tabterm.tui.keys import key_name
 from tabterm.tui.outlook import finding_line
+from tabterm.tui.terminal.typed import Typing
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -56,10 +56,10 @@ class HelpScreen(ModalScreen[None]):
 
     def __init__(self, keymap: Keymap) -> None:
         super().__init__()
-        self._keymap = keymap
+        self.keymap = keymap
 
     def compose(self) -> ComposeResult:
         """One long text in a scrolling box."""
         with VerticalScroll(classes="sheet"):
             yield Static(Text("Keys (Escape closes)", style="bold"))
-            yield Static(help_text(self._keymap, narrow=self.app.has_class("tight")))
+            yield Static(help_text(self.keymap, narrow=self.app.has_class("tight")))

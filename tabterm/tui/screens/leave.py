@@ -25,12 +25,12 @@ class LeaveScreen(ModalScreen[str | None]):
 
     def __init__(self, name: str) -> None:
         super().__init__()
-        self._name = name
+        self.file_name = name
 
     def compose(self) -> ComposeResult:
         """The three ways out, and the way back."""
         with Vertical(classes="sheet small"):
-            yield Static(f"{self._name} has changes that are not saved.\n", markup=False)
+            yield Static(f"{self.file_name} has changes that are not saved.\n", markup=False)
             yield Static(
                 "s       save and leave\n"
                 "k       leave and keep the changes for next time, beside the file\n"

@@ -10,7 +10,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, OptionList
 from textual.widgets.option_list import Option
 
-from tabterm.tui.entry import Typing
+from tabterm.tui.terminal.typed import Typing
 from tabterm.workspace.registry import REGISTRY
 
 if TYPE_CHECKING:
@@ -50,7 +50,7 @@ class PaletteScreen(ModalScreen[str | None]):
 
     def __init__(self, keymap: Keymap) -> None:
         super().__init__()
-        self._keymap = keymap
+        self.keymap = keymap
         self._words: str | None = None
         self._ahead: list[Key] | None = []
 
@@ -79,7 +79,7 @@ class PaletteScreen(ModalScreen[str | None]):
         options.highlighted = 0 if options.option_count else None
 
     def _option(self, command: Command) -> Option:
-        keys = " ".join(key for _, key, _ in self._keymap.keys_of(command.name)[:KEYS_SHOWN])
+        keys = " ".join(key for _, key, _ in self.keymap.keys_of(command.name)[:KEYS_SHOWN])
         name, room = (0, 0) if self.app.has_class("tight") else (18, 10)
         text = Text.assemble((f"{command.name:<{name}} ", "bold"), f"{keys:<{room}} ", command.title)
         return Option(text, id=command.name)

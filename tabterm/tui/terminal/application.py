@@ -1,30 +1,32 @@
-"""An application whose screen goes over the wire."""
+"""An application of the toolkit on our terminal: its screen goes over the wire, its faults are kept."""
 
 from __future__ import annotations
 
+import traceback
 from typing import TYPE_CHECKING
 
 from textual.app import App
 
-from tabterm.tui.driver import TerminalDriver
-from tabterm.tui.wire import Wire
+from tabterm.tui.terminal.driver import TerminalDriver
+from tabterm.tui.terminal.wire import Wire
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
     from textual.screen import Screen
 
-    from tabterm.tui.terminal import Terminal
+    from tabterm.tui.terminal.abilities import Abilities
 
 PAINT_S = 0.005
 """How long the toolkit's own painting after an event is waited for, so that one frame holds it all."""
 
 
-class WiredApp(App[None], inherit_bindings=False):
+class TerminalApp(App[None], inherit_bindings=False):
     """Gives the toolkit's updates to the wire; those of unknown kinds are sent as the toolkit would."""
 
-    def __init__(self, terminal: Terminal, *, ansi_color: bool) -> None:
+    def __init__(self, abilities: Abilities, *, ansi_color: bool) -> None:
         super().__init__(driver_class=TerminalDriver, ansi_color=ansi_color)
-        self.wire = Wire(terminal)
+        self.wire = Wire(abilities)
+        self.fault = ""
 
     def _display(self, screen: Screen[object], renderable: RenderableType | None) -> None:
         driver = self._driver
@@ -75,3 +77,8 @@ class WiredApp(App[None], inherit_bindings=False):
     def cursor_cell(self) -> tuple[int, int] | None:
         """The cell (x, y) where the terminal's cursor stands; None to hide it."""
         return None
+
+    def _fatal_error(self) -> None:
+        """A fault in the program: keep its trace for the log, and end."""
+        self.fault = traceback.format_exc()
+        self._close_messages_no_wait()

@@ -14,17 +14,17 @@ from typing import TYPE_CHECKING
 from rich.cells import split_graphemes
 from textual._compositor import ChopsUpdate, LayoutUpdate
 
-from tabterm.tui.brush import Brush
-from tabterm.tui.pens import PLAIN, Pen, pen_of
-from tabterm.tui.transliteration import in_ascii
+from tabterm.tui.terminal.brush import Brush
+from tabterm.tui.terminal.pens import PLAIN, Pen, pen_of
+from tabterm.tui.terminal.transliteration import in_ascii
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from rich.segment import Segment
 
-    from tabterm.tui.brush import Cell, Row
-    from tabterm.tui.terminal import Terminal
+    from tabterm.tui.terminal.abilities import Abilities
+    from tabterm.tui.terminal.brush import Cell, Row
 
 BLANK: Cell = (" ", PLAIN)
 HIDE, SHOW = "\x1b[?25l", "\x1b[?25h"
@@ -39,9 +39,9 @@ WORTH_MOVING = 3
 class Wire:
     """The terminal's grid and the wanted one; `lock` is held by whoever changes or reads them."""
 
-    def __init__(self, terminal: Terminal, columns: int = 80, lines: int = 24) -> None:
+    def __init__(self, abilities: Abilities, columns: int = 80, lines: int = 24) -> None:
         self.lock = Lock()
-        self.terminal = terminal
+        self.abilities = abilities
         self.cursor: tuple[int, int] | None = None
         self.resize(columns, lines)
 
@@ -54,7 +54,7 @@ class Wire:
     def forget(self) -> None:
         """Whatever the terminal shows now, do not rely on it: the next frame draws everything."""
         self._shown: list[Row] | None = None
-        self._brush = Brush(self.terminal, self.columns)
+        self._brush = Brush(self.abilities, self.columns)
         self._cursor_seen: bool | None = None
 
     # What is wanted
@@ -82,7 +82,7 @@ class Wire:
         row = self._wanted[y]
         for text, style, control in segments:
             if not control:
-                cells = self._cells(text, pen_of(style, self.terminal.colours))
+                cells = self._cells(text, pen_of(style, self.abilities.colours))
                 _lay(row, x, cells)
                 x += len(cells)
         return x
@@ -98,7 +98,7 @@ class Wire:
             cluster = text[start:end]
             if not cluster.isprintable():
                 cluster = "".join(filter(str.isprintable, cluster)) or "?"
-            if not self.terminal.unicode and not cluster.isascii():
+            if not self.abilities.unicode and not cluster.isascii():
                 cluster = in_ascii(cluster, width)
             cells.extend(_cluster_cells(cluster, width, pen))
         return cells
@@ -122,7 +122,7 @@ class Wire:
             wanted[y] = self._wanted[y].copy()
         brush = self._brush.copy()
         yield brush.draw(shown, wanted, differing), wanted, brush
-        moved = moved_lines(shown, wanted, differing) if self.terminal.moves_lines else None
+        moved = moved_lines(shown, wanted, differing) if self.abilities.moves_lines else None
         if moved is not None:
             top, bottom, by = moved
             brush = self._brush.copy()
@@ -134,7 +134,7 @@ class Wire:
     def _with_cursor(self, drawn: str) -> str:
         """A drawing with the cursor put where it belongs, hidden where it has no place (if it can be)."""
         cursor = self._cursor_within()
-        if not self.terminal.hides_cursor:
+        if not self.abilities.hides_cursor:
             return drawn + (self._brush.move(*cursor) if cursor is not None else "")
         hidden_before = HIDE if self._cursor_seen is not False and len(drawn) > LONG_FRAME else ""
         seen = self._cursor_seen and not hidden_before

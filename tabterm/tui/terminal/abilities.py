@@ -15,7 +15,7 @@ Characters = Literal["auto", "unicode", "ascii"]
 
 
 @dataclass(frozen=True, slots=True)
-class Terminal:
+class Abilities:
     """Abilities that change what is sent; the defaults are those of any terminal that follows ECMA-48.
 
     Attributes:
@@ -49,16 +49,16 @@ def is_dumb(environment: Mapping[str, str]) -> bool:
     return name in {"", "dumb"} or (_set_up(name) and _text("cup") == "")
 
 
-def detect(environment: Mapping[str, str], characters: Characters = "auto") -> Terminal:
+def detect(environment: Mapping[str, str], characters: Characters = "auto") -> Abilities:
     """The terminal that the environment tells of (TERM, COLORTERM, NO_COLOR and the locale's variables)."""
     unicode = speaks_unicode(environment) if characters == "auto" else characters == "unicode"
     name = environment.get("TERM", "")
     if not _set_up(name):
         guessed = 256 if "256color" in name or "kitty" in name else 8
-        return Terminal(_colours(environment, guessed), unicode)
+        return Abilities(_colours(environment, guessed), unicode)
     import curses
 
-    return Terminal(
+    return Abilities(
         colours=_colours(environment, curses.tigetnum("colors")),
         unicode=unicode,
         erases_in_colour=curses.tigetflag("bce") == 1,
@@ -84,7 +84,7 @@ def speaks_unicode(environment: Mapping[str, str]) -> bool:
     return "utf" in locale.lower()
 
 
-def size(descriptor: int) -> tuple[int, int]:
+def size_of(descriptor: int) -> tuple[int, int]:
     """Columns and lines of the terminal behind a file descriptor; 80 and 24 where it does not tell."""
     try:
         columns, lines = os.get_terminal_size(descriptor)

@@ -8,24 +8,24 @@ import select
 import signal
 import termios
 import tty
-from typing import TYPE_CHECKING, Any, Protocol, cast
+from typing import TYPE_CHECKING, Any, cast
 
 from textual import events
 from textual.driver import Driver
 from textual.geometry import Size
 
-from tabterm.tui import terminal
-from tabterm.tui.keyboard import Settled
-from tabterm.tui.reader import Reader
-from tabterm.tui.wire import SHOW
-from tabterm.tui.writer import Writer
+from tabterm.tui.terminal.abilities import size_of
+from tabterm.tui.terminal.keyboard import Settled
+from tabterm.tui.terminal.reader import Reader
+from tabterm.tui.terminal.wire import SHOW
+from tabterm.tui.terminal.writer import Writer
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from textual.app import App
 
-    from tabterm.tui.wire import Wire
+    from tabterm.tui.terminal.application import TerminalApp
 
 KEYBOARD, SCREEN = 0, 1
 """The program's standard input and output, which are one terminal."""
@@ -41,15 +41,6 @@ SETTLE_S = 0.02
 """How long the size of the terminal must stay as it is before it is looked at."""
 
 
-class Wired(Protocol):
-    """What the driver needs of the application."""
-
-    wire: Wire
-
-    def place_cursor(self) -> None:
-        """Tell the wire where the cursor belongs."""
-
-
 class TerminalDriver(Driver):
     """Reads keys in one thread and writes frames in another; the event loop waits for neither."""
 
@@ -57,8 +48,8 @@ class TerminalDriver(Driver):
         self, app: App[Any], *, debug: bool = False, mouse: bool = True, size: tuple[int, int] | None = None
     ) -> None:
         super().__init__(app, debug=debug, mouse=mouse, size=size)
-        self._wired = cast("Wired", app)
-        self.wire = self._wired.wire
+        self._application = cast("TerminalApp", app)
+        self.wire = self._application.wire
         self._input, self._output = KEYBOARD, SCREEN
         self._modes_before: list[Any] | None = None
         self._reader: Reader | None = None
@@ -89,7 +80,7 @@ class TerminalDriver(Driver):
     def _take_terminal(self) -> None:
         self._modes_before = termios.tcgetattr(self._input)
         self._set_raw()
-        abilities = self.wire.terminal
+        abilities = self.wire.abilities
         self.wire.forget()
         self._writer = Writer(self.wire, self._output)
         self.write(
@@ -126,7 +117,7 @@ class TerminalDriver(Driver):
             self._modes_before = None
 
     def _farewell(self) -> str:
-        abilities = self.wire.terminal
+        abilities = self.wire.abilities
         parts = (
             MOUSE_OFF if self._mouse else "",
             abilities.own_cursor,
@@ -180,7 +171,7 @@ class TerminalDriver(Driver):
     def _measure(self) -> None:
         """Tell the application how large the terminal is now; what it shows after a change nobody knows."""
         self._measuring = None
-        size = Size(*terminal.size(self._output))
+        size = Size(*size_of(self._output))
         with self.wire.lock:
             self.wire.forget()
         if size == (self.wire.columns, self.wire.lines):
@@ -221,6 +212,6 @@ class TerminalDriver(Driver):
 
     def _draw(self) -> None:
         self._drawing = None
-        self._wired.place_cursor()
+        self._application.place_cursor()
         if self._writer is not None:
             self._writer.due()

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tabterm.tui.pens import PLAIN, Pen, change
+from tabterm.tui.terminal.pens import PLAIN, Pen, change
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from tabterm.tui.terminal import Terminal
+    from tabterm.tui.terminal.abilities import Abilities
 
 Cell = tuple[str, Pen]
 """What a cell shows: a character with what combines with it ("" in the second half of a wide one), and its pen."""
@@ -20,15 +20,15 @@ Row = list[Cell]
 class Brush:
     """Where the terminal's cursor is and which pen is in force, as far as they are known."""
 
-    def __init__(self, terminal: Terminal, columns: int) -> None:
-        self.terminal = terminal
+    def __init__(self, abilities: Abilities, columns: int) -> None:
+        self.abilities = abilities
         self.columns = columns
         self.at: tuple[int, int] | None = None
         self.pen: Pen | None = None
 
     def copy(self) -> Brush:
         """Another brush in the same place."""
-        brush = Brush(self.terminal, self.columns)
+        brush = Brush(self.abilities, self.columns)
         brush.at, brush.pen = self.at, self.pen
         return brush
 
@@ -44,7 +44,7 @@ class Brush:
     def take(self, pen: Pen) -> str:
         """Take a pen."""
         before, self.pen = self.pen, pen
-        return change(before, pen, self.terminal.ends_attributes)
+        return change(before, pen, self.abilities.ends_attributes)
 
     def move(self, x: int, y: int) -> str:
         """The shortest way to a cell."""
@@ -116,7 +116,7 @@ class Brush:
     def _tail(self, wanted: Row) -> int:
         """The first cell of the blanks at a line's end that erasing to its end makes."""
         last = wanted[-1]
-        if last[0] != " " or last[1].marks or (last[1].ground and not self.terminal.erases_in_colour):
+        if last[0] != " " or last[1].marks or (last[1].ground and not self.abilities.erases_in_colour):
             return len(wanted)
         x = len(wanted)
         while x and wanted[x - 1] == last:

@@ -8,7 +8,7 @@ import time
 from typing import TYPE_CHECKING, cast
 
 if TYPE_CHECKING:
-    from tabterm.tui.wire import Wire
+    from tabterm.tui.terminal.wire import Wire
 
 ASK = "\x1b[5n"
 """Asks the terminal for a sign of life (DSR), which it gives when it has shown what came before."""

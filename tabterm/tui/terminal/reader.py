@@ -8,7 +8,7 @@ import threading
 import time
 from typing import TYPE_CHECKING, Any
 
-from tabterm.tui.keyboard import Keyboard, Settled
+from tabterm.tui.terminal.keyboard import Keyboard, Settled
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -10,7 +10,7 @@ from rich.color import Color, ColorSystem
 if TYPE_CHECKING:
     from rich.style import Style
 
-    from tabterm.tui.terminal import Colours
+    from tabterm.tui.terminal.abilities import Colours
 
 SYSTEMS = {"standard": ColorSystem.STANDARD, "256": ColorSystem.EIGHT_BIT, "truecolor": ColorSystem.TRUECOLOR}
 
