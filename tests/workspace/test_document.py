@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from tabterm.errors import FormatError, ScoreError, StorageError
+from tabterm.errors import FormatError, StorageError
 from tabterm.formats import native
 from tabterm.hand.player import Player
 from tabterm.hand.strokes import with_proposals
@@ -25,7 +25,6 @@ from tabterm.workspace import history
 from tabterm.workspace.document import Document
 from tabterm.workspace.outside import DoubtError
 from tests.build import PLAYER, score
-from tests.thorough import many
 
 
 @pytest.fixture(autouse=True)
@@ -552,81 +551,6 @@ def test_a_stale_temporary_file_that_cannot_be_cleared_hinders_nothing(tmp_path,
         document = open_(tmp_path / "a.tabterm")
     type_note(document, 1)
     document.close(keep_draft=False)
-
-
-CHILD = """
-import random, sys
-from pathlib import Path
-from tabterm.errors import ScoreError
-from tabterm.score import operations as do
-from tabterm.score.duration import Duration
-from tabterm.score.model import Note
-from tabterm.score.place import Place
-from tabterm.score.profile import HandProfile, Speeds
-from tests.workspace.test_document import open_, stream
-document = open_(Path(sys.argv[1]))
-print("ready", flush=True)
-for number, score in enumerate(stream(document, int(sys.argv[2]))):
-    print(number, flush=True)
-"""
-
-
-def stream(document, seed):
-    """An endless stream of edits, undos and saves; each is acknowledged by yielding."""
-    import random
-
-    choose = random.Random(seed)
-    while True:
-        kind = choose.random()
-        place = Place(choose.randrange(len(document.score.measures)))
-        try:
-            if kind < 0.1:
-                document.undo()
-            elif kind < 0.15:
-                document.redo()
-            elif kind < 0.2:
-                document.save()
-            elif kind < 0.25:
-                document.apply(do.insert_measures(document.score, place.measure), "insert")
-            elif kind < 0.3 and len(document.score.measures) > 2:
-                document.apply(do.delete_measures(document.score, place.measure, place.measure), "delete")
-            else:
-                note = Note(course=choose.randint(1, 4), fret=choose.randint(0, 20))
-                document.apply(do.put_note(document.score, place, note, EIGHTH), "note")
-        except ScoreError:
-            pass
-        yield document.score
-
-
-@pytest.mark.timeout(300)
-def test_kills_lose_no_acknowledged_edit(tmp_path):
-    """The process is killed at a random moment; what it acknowledged, in order, must be there again."""
-    import random
-    import time
-
-    choose = random.Random(4)
-    for number in range(many(8, 40)):
-        path = tmp_path / f"{number}.tabterm"
-        child = subprocess.Popen(
-            [sys.executable, "-c", CHILD, str(path), str(number)], stdout=subprocess.PIPE, text=True
-        )
-        assert child.stdout is not None
-        assert child.stdout.readline() == "ready\n"
-        time.sleep(choose.random() * 0.15)
-        child.kill()
-        acknowledged = child.stdout.read().count("\n")
-        child.stdout.close()
-        child.wait()
-        recovered = open_(path)
-        replayed = open_(tmp_path / f"model-{number}.tabterm")
-        states = [replayed.score]
-        for step, state in enumerate(stream(replayed, number)):
-            states.append(state)
-            if step > acknowledged + 1:
-                break
-        assert recovered.score in states[acknowledged : acknowledged + 3], (number, acknowledged)
-        recovered.close(keep_draft=False)
-        replayed.close(keep_draft=False)
 
 
 def test_the_players_hand_is_never_saved(tmp_path):
