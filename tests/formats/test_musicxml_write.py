@@ -98,7 +98,11 @@ instruments = st.builds(
     Instrument,
     name=st.text(letters, min_size=1, max_size=20),
     courses=st.lists(
-        st.builds(Course, pitch=st.integers(0, 90), octave=st.booleans(), single=st.booleans()),
+        st.builds(
+            lambda pitch, strings: Course(pitch=pitch, **dict.fromkeys(strings, True)),
+            st.integers(0, 90),
+            st.sampled_from([(), ("octave",), ("single",)]),
+        ),
         min_size=4,
         max_size=8,
     ).map(tuple),
