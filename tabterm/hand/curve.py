@@ -3,24 +3,26 @@
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
-from weakref import WeakKeyDictionary
 
 from tabterm.hand.difficulty import Playing
+from tabterm.hand.fingering import KEPT_PHRASES
 from tabterm.hand.leisure import give_way
+from tabterm.memory import Memory
+from tabterm.score.place import lead_in
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from fractions import Fraction
 
     from tabterm.hand.fingering import Fingering, Solved
-    from tabterm.score.metre import Metre
     from tabterm.score.model import Score
 
 Levels = dict["Fraction", float]
 """For each event of a measure, by its offset, the part of the player's limit that is used: 1 at the limit."""
 
-_known: WeakKeyDictionary[Solved, tuple[tuple[Metre, ...], dict[int, Levels]]] = WeakKeyDictionary()
-"""Phrases that were looked at, with the metres of their measures and what was found; tempos are in their gaps."""
+_LEVELS: Memory[dict[int, Levels]] = Memory(
+    "difficulty", hangs_on="a solved phrase, the metres and tempos of its measures, a pickup", most=KEPT_PHRASES
+)
 
 
 def curve(score: Score, hand: Fingering) -> Mapping[int, Levels]:
@@ -37,11 +39,9 @@ def curve(score: Score, hand: Fingering) -> Mapping[int, Levels]:
 
 
 def _of_phrase(score: Score, solved: Solved) -> dict[int, Levels]:
-    metres = score.metres[solved.phrase[0].place.measure : solved.phrase[-1].place.measure + 1]
-    known = _known.get(solved)
-    if known is None or known[0] != metres:
-        known = _known[solved] = metres, _worked_out(Playing.of(score, solved))
-    return known[1]
+    first, end = solved.phrase[0].place.measure, solved.phrase[-1].place.measure + 1
+    beats = score.metres[first:end], score.tempos[first:end], lead_in(score, first)
+    return _LEVELS.of((solved,), beats, lambda: _worked_out(Playing.of(score, solved)))
 
 
 def _worked_out(playing: Playing) -> dict[int, Levels]:

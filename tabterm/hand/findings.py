@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, NamedTuple
-from weakref import WeakKeyDictionary
 
 from tabterm.hand.finding import Finding, Moment, Severity, Step, step_of
-from tabterm.hand.fingering import fingering
+from tabterm.hand.fingering import KEPT_PHRASES, fingering
 from tabterm.hand.leisure import give_way
-from tabterm.hand.memory import Memory
 from tabterm.hand.neck import neck_of
 from tabterm.hand.rules import RULES
 from tabterm.hand.rules.fingers import against_the_law
 from tabterm.hand.rules.load import little_finger_loads
+from tabterm.memory import Memory
 from tabterm.score.place import Place
 
 if TYPE_CHECKING:
@@ -30,24 +29,26 @@ class Looked(NamedTuple):
     """A measure as it was looked at.
 
     Attributes:
-        surroundings: All that its findings hang on, but for the left hand's part.
         played: The phrases that sound in it.
         grips: What the left hand does in it.
         found: Its findings.
         ringing: What rings on at its end.
     """
 
-    surroundings: tuple[Any, ...]
     played: tuple[Solved, ...]
     grips: tuple[object, ...]
     found: tuple[Finding, ...]
     ringing: tuple[Note, ...]
 
 
-_looked: Memory[tuple[int, int], Looked] = Memory(KEPT_MEASURES)
-"""By index and identity of a measure, which is kept alive here."""
-
-_loads: WeakKeyDictionary[Solved, tuple[Finding, ...]] = WeakKeyDictionary()
+_LOOKED: Memory[Looked] = Memory(
+    "findings",
+    hangs_on="a measure and its number, the event before, what rings into it, head, tempo, neck, hands",
+    most=KEPT_MEASURES,
+)
+_LOADS: Memory[tuple[Finding, ...]] = Memory(
+    "loads of the little finger", hangs_on="a solved phrase", most=KEPT_PHRASES
+)
 
 
 def findings(score: Score, player: Player) -> tuple[Finding, ...]:
@@ -72,26 +73,27 @@ def findings(score: Score, player: Player) -> tuple[Finding, ...]:
         before, before_place = measure.events[-1], Place(index, measure.onsets[-1])
     for solved in hand.phrases:
         give_way()
-        if solved not in _loads:
-            _loads[solved] = tuple(little_finger_loads(solved))
-        found.extend(_loads[solved])
+        found.extend(_loads(solved))
     return tuple(sorted(found, key=lambda finding: finding.place))
+
+
+def _loads(solved: Solved) -> tuple[Finding, ...]:
+    return _LOADS.of((solved,), (), lambda: tuple(little_finger_loads(solved)))
 
 
 def _looked_at(hand: Fingering, index: int, surroundings: tuple[Any, ...], before_place: Place | None) -> Looked:
     """A measure as it was looked at before, where all that tells is the same; else as it is now."""
     measure, played = surroundings[0], hand.by_measure.get(index, ())
-    known = _looked.get((index, id(measure)))
-    if known is not None and not _same(known.surroundings, surroundings):
-        known = None
+    key = index, id(measure)
+    known = _LOOKED.known(key, surroundings)
     if known is not None and known.played == played:
         return known
     steps = tuple(_steps(hand, Place(index, offset), event) for offset, event in measure.timed())
     grips = _grips(steps)
     if known is not None and known.grips == grips:
-        return _looked.keep((index, id(measure)), known._replace(played=played))
+        return _LOOKED.keep(key, known._replace(played=played), surroundings)
     found, after = _of_measure(index, surroundings, steps, before_place)
-    return _looked.keep((index, id(measure)), Looked(surroundings, played, grips, found, after))
+    return _LOOKED.keep(key, Looked(played, grips, found, after), surroundings)
 
 
 def _steps(hand: Fingering, place: Place, event: Event) -> tuple[Step, ...]:
@@ -110,10 +112,6 @@ def _grips(steps: tuple[tuple[Step, ...], ...]) -> tuple[object, ...]:
         for group in steps
         for step in group
     )
-
-
-def _same(one: tuple[object, ...], other: tuple[object, ...]) -> bool:
-    return all(a is b or a == b for a, b in zip(one, other, strict=True))
 
 
 def _of_measure(

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 
 from tabterm.hand.effort import changing, holding, shifting
 from tabterm.hand.grips import layers, passage, written
-from tabterm.hand.memory import Memory
 from tabterm.hand.neck import neck_of
 from tabterm.hand.phrasing import phrases
 from tabterm.hand.search import Search
+from tabterm.memory import Memory
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -173,27 +173,27 @@ def fingering(score: Score, player: Player, *, keep_courses: bool = True) -> Fin
     return Fingering(tuple(_solved(neck, phrase, keep_courses=keep_courses) for phrase in phrases(score)))
 
 
-_of_phrase: Memory[tuple[object, ...], tuple[Phrase, Solved]] = Memory(KEPT_PHRASES)
-"""What was solved, by the identity of a phrase, which is kept alive here."""
-
-_alike: Memory[tuple[object, ...], Solved] = Memory(KEPT_PHRASES)
-"""The same by what tells phrases from each other: two that look alike are solved once."""
+_SOLVED: Memory[Solved] = Memory(
+    "fingerings", hangs_on="a phrase, the neck, whether courses are kept", most=KEPT_PHRASES
+)
+_ALIKE: Memory[Solved] = Memory(
+    "fingerings of phrases that look alike", hangs_on="places, events, gaps, the neck", most=KEPT_PHRASES
+)
+"""By what tells phrases from each other: two that look alike are solved once."""
 
 
 def _solved(neck: Neck, phrase: Phrase, *, keep_courses: bool) -> Solved:
-    asked = id(neck), keep_courses
-    known = _of_phrase.get((*asked, id(phrase)))
-    if known is None:
-        look = (*asked, phrase[0].place, phrase[-1].place, *map(_looks, phrase))
-        solved = _alike.get(look)
-        if solved is None:
-            solved = _alike.keep(look, solve(neck, phrase, keep_courses=keep_courses))
-        known = _of_phrase.keep((*asked, id(phrase)), (phrase, solved))
-    return known[1]
+    return _SOLVED.of((neck, phrase, keep_courses), (), lambda: _as_one_alike(neck, phrase, keep_courses))
+
+
+def _as_one_alike(neck: Neck, phrase: Phrase, keep_courses: bool) -> Solved:
+    look = (id(neck), keep_courses, phrase[0].place, phrase[-1].place, *map(_looks, phrase))
+    known = _ALIKE.known(look)
+    return _ALIKE.keep(look, solve(neck, phrase, keep_courses=keep_courses)) if known is None else known
 
 
 def _looks(onset: Onset) -> tuple[object, ...]:
-    """What tells an onset from another; the event is kept alive by what is remembered, so its id is its own."""
+    """What tells an onset from another; the solved phrase keeps the event alive, so its id is its own."""
     return id(onset.event), onset.grace, onset.gap_s, onset.rest_s, onset.let_go, onset.opens
 
 

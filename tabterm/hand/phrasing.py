@@ -9,6 +9,7 @@ from operator import is_
 from typing import TYPE_CHECKING
 
 from tabterm.hand.onsets import BEGIN, walk
+from tabterm.memory import Memory
 from tabterm.score.place import Place
 
 if TYPE_CHECKING:
@@ -57,15 +58,16 @@ class Phrasing:
         return bisect_left(self.starts, place, key=lambda start: start.place)
 
 
-_recent: tuple[Phrasing, ...] = ()
+_RECENT: Memory[Phrasing] = Memory(
+    "phrases", hangs_on="a score; carried on from the one most like it", most=KEPT_SCORES
+)
 
 
 def phrases(score: Score) -> tuple[Phrase, ...]:
     """The phrases of a score, in order; the same objects as in the score before, as far as nothing has changed."""
-    global _recent  # noqa: PLW0603 - what is remembered, taken and put as one value, whichever thread does
-    recent = _recent
+    recent = _RECENT.latest()
     known = max(recent, key=lambda each: sum(each.shared(score)), default=Phrasing(score))
     found = known if known.score is score and known in recent else known.carried_to(score)
-    replaced = known if 2 * sum(known.shared(score)) >= len(score.measures) else None
-    _recent = (found, *(each for each in recent if each is not replaced))[:KEPT_SCORES]
-    return found.phrases
+    if 2 * sum(known.shared(score)) >= len(score.measures):
+        _RECENT.drop(id(known.score))
+    return _RECENT.keep(id(score), found).phrases

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from tabterm.memory import Memory
 from tabterm.page.signs import finger_cell, note_cell
 from tabterm.score.comparison import timed_source
 
@@ -64,23 +65,16 @@ class MeasureColumns:
 Needs = tuple[tuple[Fraction, int], ...]
 """Offsets, and the characters that a row wants there beside what every measure has room for."""
 
-_Asked = tuple["Measure", "Metre", Fraction, Needs]
-_laid_out: dict[int, tuple[_Asked, MeasureColumns]] = {}
+_LAID_OUT: Memory[MeasureColumns] = Memory(
+    "columns", hangs_on="a measure, its metre, the missing part of a pickup, what rows need", most=20_000
+)
 
 
 def lay_out(score: Score, index: int, needs: Needs = ()) -> MeasureColumns:
     """The columns of a measure; remembered for as long as the measure and what its rows need are the same."""
     measure, metre = score.measures[index], score.metres[index]
     missing = metre.length - measure.length if measure.short and index == 0 else Fraction(0)
-    asked = (measure, metre, missing, needs)
-    known = _laid_out.get(id(measure))
-    if known is not None and known[0][0] is measure and known[0][1:] == asked[1:]:
-        return known[1]
-    if len(_laid_out) > 20_000:
-        _laid_out.clear()
-    columns = _columns(*asked)
-    _laid_out[id(measure)] = (asked, columns)
-    return columns
+    return _LAID_OUT.of((measure,), (metre, missing, needs), lambda: _columns(measure, metre, missing, needs))
 
 
 def _columns(measure: Measure, metre: Metre, missing: Fraction, wanted: Needs) -> MeasureColumns:

@@ -11,8 +11,10 @@ from collections import Counter
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+from functools import partial
 from typing import TYPE_CHECKING, TypeVar
 
+from tabterm.memory import Memory
 from tabterm.score.place import Place
 
 if TYPE_CHECKING:
@@ -22,8 +24,6 @@ if TYPE_CHECKING:
     from tabterm.score.model import Measure, Score, SourceEvent
 
 T = TypeVar("T")
-
-KEPT_MEASURES = 20_000
 
 
 class Differs(StrEnum):
@@ -137,8 +137,10 @@ def _at(timed: Sequence[tuple[Fraction, T]], offset: Fraction) -> tuple[Fraction
 # The interval that is agreed
 
 
-_intervals: dict[int, tuple[Measure, Instrument, Counter[int]]] = {}
-_agreed: tuple[Score, int] | None = None
+_INTERVALS: Memory[Counter[int]] = Memory(
+    "intervals from the original", hangs_on="a measure, the instrument", most=20_000
+)
+_AGREED: Memory[int] = Memory("transposition from the original", hangs_on="a score", most=4)
 
 
 def transposition(score: Score) -> int:
@@ -146,33 +148,28 @@ def transposition(score: Score) -> int:
 
     They may agree but for octaves: then it is the interval of theirs that most have.
     """
-    global _agreed  # noqa: PLW0603 - the last answer, which every measure of a score asks for
-    known = _agreed
-    if known is None or known[0] is not score:
-        counts: Counter[int] = Counter()
-        for measure in score.measures:
-            if measure.source:
-                counts.update(_intervals_of(measure, score.head.instrument))
-        classes: Counter[int] = Counter()
-        for interval, count in counts.items():
-            classes[interval % 12] += count
-        most = [each for each, count in classes.items() if count * 2 > counts.total()]
-        known = _agreed = score, max(counts, key=lambda each: (each % 12 in most, counts[each])) if most else 0
-    return known[1]
+    return _AGREED.of((score,), (), lambda: _agreed(score))
 
 
-def _intervals_of(measure: Measure, instrument: Instrument) -> Counter[int]:
-    """How far the highest notes that begin together are apart, in semitones; remembered by measure."""
-    known = _intervals.get(id(measure))
-    if known is None or known[0] is not measure or known[1] is not instrument:
-        if len(_intervals) > KEPT_MEASURES:
-            _intervals.clear()
-        source = dict(timed_source(measure))
-        pairs = (
-            (source[offset].pitches, [instrument.pitch(note.course, note.fret) for note in event.notes])
-            for offset, event in measure.timed()
-            if offset in source and source[offset].pitches and event.notes
-        )
-        known = measure, instrument, Counter(max(played) - max(written) for written, played in pairs)
-        _intervals[id(measure)] = known
-    return known[2]
+def _agreed(score: Score) -> int:
+    instrument = score.head.instrument
+    counts: Counter[int] = Counter()
+    for measure in score.measures:
+        if measure.source:
+            counts.update(_INTERVALS.of((measure,), (instrument,), partial(_intervals, measure, instrument)))
+    classes: Counter[int] = Counter()
+    for interval, count in counts.items():
+        classes[interval % 12] += count
+    most = [each for each, count in classes.items() if count * 2 > counts.total()]
+    return max(counts, key=lambda each: (each % 12 in most, counts[each])) if most else 0
+
+
+def _intervals(measure: Measure, instrument: Instrument) -> Counter[int]:
+    """How far the highest notes that begin together are apart, in semitones."""
+    source = dict(timed_source(measure))
+    pairs = (
+        (source[offset].pitches, [instrument.pitch(note.course, note.fret) for note in event.notes])
+        for offset, event in measure.timed()
+        if offset in source and source[offset].pitches and event.notes
+    )
+    return Counter(max(played) - max(written) for written, played in pairs)

@@ -12,7 +12,6 @@ import sys
 import time
 
 from tabterm.formats import native
-from tabterm.hand import fingering as solver
 from tabterm.hand import grips, search
 from tabterm.hand.alternatives import alternatives
 from tabterm.hand.curve import curve
@@ -20,6 +19,7 @@ from tabterm.hand.findings import findings
 from tabterm.hand.fingering import fingering
 from tabterm.hand.proposals import carried_out, free_fingers
 from tabterm.hand.strokes import with_proposals
+from tabterm.memory import MEMORIES
 from tabterm.score.duration import EIGHTH
 from tabterm.score.model import Event, Measure, Note, Score
 from tabterm.score.operations import put_note
@@ -52,8 +52,8 @@ def wandering(count: int) -> Score:
 
 def forget(*, tables: bool) -> None:
     """Forget what was solved and, for a cold start, the tables of the search."""
-    for remembered in (solver._of_phrase, solver._alike):
-        remembered.clear()
+    for name in ("fingerings", "fingerings of phrases that look alike"):
+        MEMORIES[name].forget()
     if tables:
         for table in (search.columns, search._shift, grips.layer_of):
             table.cache_clear()

@@ -1,4 +1,4 @@
-"""What is remembered from one score to the next never shows: phrases and findings are those of a fresh look."""
+"""What is remembered from one score to the next never shows: phrases are those of a fresh walk."""
 
 from __future__ import annotations
 
@@ -6,45 +6,32 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from tabterm.hand import findings as of_measures
-from tabterm.hand import fingering as of_phrases
-from tabterm.hand import phrasing
-from tabterm.hand.findings import findings
 from tabterm.hand.onsets import walk
 from tabterm.hand.phrasing import phrases
+from tabterm.memory import forget
 from tabterm.score.duration import QUARTER
 from tabterm.score.model import Note
 from tabterm.score.operations import insert_measures, put_note
 from tabterm.score.operations.draft import change_measure
 from tabterm.score.place import Place
 from tabterm.score.tempo import Tempo
-from tests.build import PLAYER, event, measure, score
+from tests.build import event, measure, score
 from tests.strategies import operations, scores
 
 LINE = ["4 1.2,4 1.3,2", "2 2.2,2 2.3", "4 3.2,4 3.4,2", "4,4 1.2,2 1.5", "2 2.2,2", "1 1.3"]
 
 
 @pytest.fixture(autouse=True)
-def _nothing_remembered(monkeypatch):
-    """What other tests have left in the memories is none of these tests' business."""
-    monkeypatch.setattr(phrasing, "_recent", ())
-    for memory in (of_phrases._of_phrase, of_phrases._alike, of_measures._looked, of_measures._loads):
-        memory.clear()
-
-
-def told(found):
-    return [(each.code, each.severity, each.place, each.course, each.message) for each in found]
+def _nothing_remembered():
+    """Of the scores of other tests no phrase is left to be carried on."""
+    forget()
 
 
 @settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(scores(), st.data())
-def test_after_any_edits_all_is_as_on_a_fresh_look(built, data):
+def test_after_any_edits_the_phrases_are_those_of_a_fresh_walk(built, data):
     for _ in range(4):
         assert phrases(built) == tuple(phrase for _, phrase in walk(built))
-        remembered = told(findings(built, PLAYER))
-        for memory in (of_phrases._of_phrase, of_phrases._alike, of_measures._looked, of_measures._loads):
-            memory.clear()
-        assert told(findings(built, PLAYER)) == remembered
         built = data.draw(operations(built))
 
 

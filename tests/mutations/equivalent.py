@@ -4,5 +4,4 @@ from __future__ import annotations
 
 EQUIVALENT: dict[str, str] = {
     "tabterm/harmony/spelling.py spell_pitch: octave > 0 -> octave >= 0": "no sharp and no flat are the same",
-    "tabterm/score/comparison.py _intervals_of: 0 -> 1": "what is remembered is worked out anew, to the same",
 }
