@@ -70,11 +70,11 @@ async def _settle(app: TabtermApp, pilot: Pilot[None]) -> None:
 
 
 def _is_advised(app: TabtermApp) -> bool:
-    advice = app.session.advice
-    if app.session.needs_advice or advice is None or advice.findings is None:
+    advice = app.session.hand.advice
+    if app.session.hand.needs_advice or advice is None or advice.findings is None:
         return False
     finding = app.finding_at_cursor()
-    return finding is None or app.session.remedies_known(finding) is not None
+    return finding is None or app.session.hand.remedies_known(finding) is not None
 
 
 def _with_cursor(svg: str, cell: tuple[int, int]) -> str:

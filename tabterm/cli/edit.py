@@ -94,7 +94,7 @@ def loaded(arguments: argparse.Namespace) -> tuple[TabtermApp, bool]:
         look=arguments.look or settings.screen.theme,
         abilities=abilities.detect(os.environ, settings.screen.characters),
     )
-    app.session.plain = arguments.plain or settings.screen.plain
+    app.session.shown.plain = arguments.plain or settings.screen.plain
     return app, settings.screen.mouse
 
 

@@ -54,7 +54,7 @@ class AdvisedApp(TerminalApp, inherit_bindings=False):
 
     def ask_adviser(self) -> None:
         """Ask about the score as it stands, if that has not been answered."""
-        if self.adviser is not None and self.session.needs_advice:
+        if self.adviser is not None and self.session.hand.needs_advice:
             self.adviser.ask(self.session.score, self.session.player)
 
     def fault_of_adviser(self) -> str:
@@ -77,8 +77,8 @@ class AdvisedApp(TerminalApp, inherit_bindings=False):
 
     def finding_at_cursor(self) -> Finding | None:
         """From what was found for the score that stands; None while that is being worked out."""
-        advice = self.session.advice
-        if advice is None or advice.findings is None or self.session.needs_advice:
+        advice = self.session.hand.advice
+        if advice is None or advice.findings is None or self.session.hand.needs_advice:
             return None
         return finding_here(self.session)
 
@@ -97,7 +97,7 @@ class AdvisedApp(TerminalApp, inherit_bindings=False):
         self.sync_lines()
 
     def _take_remedies(self, score: Score, finding: Finding, remedies: tuple[Remedy, ...]) -> None:
-        self.session.take_remedies(score, finding, remedies)
+        self.session.hand.take_remedies(score, finding, remedies)
         if takes := getattr(self.screen, "take_remedies", None):
             takes(finding)
         self.sync_lines()

@@ -115,7 +115,7 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
 
     def on_mount(self) -> None:
         """Take the keys, tell what was recovered, and get the rest ready when the first screen is out."""
-        self.set_class(self.session.plain, "plain")
+        self.set_class(self.session.shown.plain, "plain")
         self._fit(self.size)
         self._playhead = self.set_interval(PLAYHEAD_S, self._follow, pause=True)
         self.score_view.focus()
@@ -129,7 +129,7 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
         self._fit(event.size)
 
     def _fit(self, size: Size) -> None:
-        neck = self.session.neck_shown and not self.session.plain and size.height >= LOWEST_WITH_NECK
+        neck = self.session.shown.neck and not self.session.shown.plain and size.height >= LOWEST_WITH_NECK
         self.set_class(size.height < LOWEST_WITH_NECK or size.width < NARROWEST, "tight")
         self.neck_strip.display = neck
         self.outlook.fit(size.height)
@@ -174,7 +174,7 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
         """Carry a key out on the row where the cursor is."""
         self.hold_adviser()
         self.session.begin_proposing()
-        row = self.session.cursor.row
+        row = self.session.here.cursor.row
         binding = self.keymap.find(row.name, key)
         if self._types_words(row, key) or binding is None:
             return
@@ -189,13 +189,13 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
         if row.words is None or not row.words.starts(typed):
             return False
         self._open_in_place(
-            row.name, row.words, row.words.begun(self.session.score, self.session.cursor.place) + typed
+            row.name, row.words, row.words.begun(self.session.score, self.session.here.cursor.place) + typed
         )
         return True
 
     def _open_in_place(self, command: str, words: Words, value: str) -> None:
         """Type the word of a command over the cell where the cursor is."""
-        region = self.score_view.region_of(self.session.cursor) or Region(MARGIN, 0, 1, 1)
+        region = self.score_view.region_of(self.session.here.cursor) or Region(MARGIN, 0, 1, 1)
         x = MARGIN if words.whole_measure else region.x
         self.entry.open(
             value,
@@ -210,7 +210,7 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
     def on_score_view_pointed(self, event: ScoreView.Pointed) -> None:
         """Put the cursor where the mouse has pointed."""
         if not self.entry.is_open:
-            self.session.cursor = event.cursor
+            self.session.here.cursor = event.cursor
             self.sync()
 
     # The host of the session
@@ -306,11 +306,11 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
     def _go_to_finding(self, finding: Finding | None) -> None:
         if finding is None:
             return
-        found = self.session.findings()
-        self.session.finding_index = found.index(finding) if finding in found else None
-        self.session.cursor = self.session.cursor.at(finding.place)
+        found = self.session.hand.findings()
+        self.session.hand.finding_index = found.index(finding) if finding in found else None
+        self.session.here.cursor = self.session.here.cursor.at(finding.place)
         if finding.course:
-            self.session.cursor = self.session.cursor.on(COURSE, finding.course)
+            self.session.here.cursor = self.session.here.cursor.on(COURSE, finding.course)
         self.sync()
 
     def _leave_by(self, way: str | None) -> None:
@@ -344,7 +344,7 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
         """Where words are typed; else where the next key writes, unless something lies over the score."""
         if isinstance(self.focused, Input):
             return self.focused.cursor_screen_offset
-        region = self.score_view.region_of(self.session.cursor)
+        region = self.score_view.region_of(self.session.here.cursor)
         if region is None or isinstance(self.screen, ModalScreen):
             return None
         return region.x, region.y + self.score_view.region.y
@@ -365,7 +365,7 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
         """Repaint the lines round the score, and what a long answer covers of it."""
         finding = self.finding_at_cursor()
         self.message_line.finding = finding_line(self.session.score, finding) if finding else ""
-        remedies = self.session.remedies_known(finding) if finding else None
+        remedies = self.session.hand.remedies_known(finding) if finding else None
         if remedies:
             self.message_line.finding += f"   & {remedies[0].label}"
         for line in (self.status_line, self.message_line, self.neck_strip, self.outlook):

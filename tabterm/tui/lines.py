@@ -92,7 +92,7 @@ class StatusLine(Line):
         """One line: what is open at the left, where the cursor is at the right."""
         width = self.size.width
         canvas = Canvas(width, self.look.bar)
-        if self.session.plain:
+        if self.session.shown.plain:
             canvas.put(0, sentence(self.session), self.look.bar)
             return [canvas.strip()]
         ways = self._where()
@@ -107,7 +107,7 @@ class StatusLine(Line):
     def _what(self) -> str:
         session = self.session
         score, document = session.score, session.document
-        index = min(session.cursor.place.measure, len(score.measures) - 1)
+        index = min(session.here.cursor.place.measure, len(score.measures) - 1)
         name = score.head.title or document.path.name
         flag = " (read-only)" if document.read_only else ""
         return f"{name}{flag}  {score.keys[index]}  {score.metres[index]}  {score.tempos[index]}"
@@ -115,7 +115,7 @@ class StatusLine(Line):
     def _where(self) -> tuple[str, ...]:
         """Where the cursor is, from the most words to the fewest."""
         session = self.session
-        cursor, score = session.cursor, session.score
+        cursor, score = session.here.cursor, session.score
         place = "after the end "
         if cursor.place.measure < len(score.measures):
             digits = len(str(len(score.measures)))
@@ -123,7 +123,7 @@ class StatusLine(Line):
             place = f"{number:<{digits + 1}} {count_name(score, cursor.place):<{self.PLACE}}"
         letter = score.head.instrument.course_letters()[cursor.course - 1]
         row, short = (f"course {letter}", letter) if cursor.row is COURSE else (cursor.row.name,) * 2
-        step = step_name(session.step)
+        step = step_name(session.next_note.step)
         whole = f"{place} {row:<{self.ROW}}  step {step}"
         hearing = self._hearing()
         heard = (" ".join(hearing[:count]) + "  " for count in range(len(hearing), 0, -1))
@@ -155,7 +155,7 @@ class StatusLine(Line):
         """How it is played, the most needed first; what is as usual is not said."""
         session, practice = self.session, self.session.transport.practice
         words = self._pace()
-        words += ["selecting"] if session.anchor is not None else []
+        words += ["selecting"] if session.here.anchor is not None else []
         words += ["loop"] if practice.loop else []
         heard = session.rehearsal.heard
         words += [VERSION_WORDS[heard]] if heard in VERSION_WORDS else []
@@ -211,7 +211,7 @@ class MessageLine(Line):
         """The lines of what is said."""
         if self.message:
             return self._wrapped(self.message, self.lines_above)
-        words = self.session.cursor.row.words
+        words = self.session.here.cursor.row.words
         hint = words.hint if words is not None and words.hint else self.HINT
         text, above = (self.finding, int(self.hand_above)) if self.finding else (hint, 0)
         return self._wrapped(f"{self.to_mend} to mend   {text}" if self.to_mend else text, above)

@@ -30,18 +30,18 @@ class NeckStrip(Line):
 
     def paint(self) -> list[Strip]:
         """Two lines: the neck and what the hand does, or the beginning of what is too long for the line below."""
-        if not (self.session.needs_advice and self._hand and self._hand[0].cell_length == self.size.width):
+        if not (self.session.hand.needs_advice and self._hand and self._hand[0].cell_length == self.size.width):
             self._hand = self._neck_and_hand()
         over = self._below.said()[:-1][-2:]
         return self._hand[: 2 - len(over)] + over
 
     def _neck_and_hand(self) -> list[Strip]:
-        score, place = self.session.score, self.session.cursor.place
+        score, place = self.session.score, self.session.here.cursor.place
         state = None
-        if place.measure < len(score.measures) and not self.session.needs_advice:
+        if place.measure < len(score.measures) and not self.session.hand.needs_advice:
             from tabterm.hand.state import hand_at
 
-            state = hand_at(score, self.session.hand(), place)
+            state = hand_at(score, self.session.hand.fingering(), place)
         return [self._neck(state), self._words(state)]
 
     def _neck(self, state: HandState | None) -> Strip:

@@ -39,11 +39,11 @@ class Outlook(Line):
     def paint(self) -> list[Strip]:
         """As many as there is room for; those at and behind the cursor, and one that lies before it."""
         session, room = self.session, self.size.height
-        advice = session.advice
-        if advice is None or advice.findings is None or session.needs_advice:
+        advice = session.hand.advice
+        if advice is None or advice.findings is None or session.hand.needs_advice:
             return self.lines
         found = advice.findings
-        following = sum(finding.place < session.cursor.place for finding in found)
+        following = sum(finding.place < session.here.cursor.place for finding in found)
         first = max(min(following - 1, len(found) - room), 0)
         strips = []
         for number, finding in enumerate(found[first : first + room], first):

@@ -99,7 +99,7 @@ class Painter:
     def __init__(self, session: Session, look: Look) -> None:
         self.session = session
         self.look = look
-        self.cells = Cells(session.score, session.hidden_rows)
+        self.cells = Cells(session.score, session.shown.hidden_rows)
         self.findings: Mapping[Place, tuple[Finding, ...]] = {}
         self.playhead: Place | None = None
         self.counted: tuple[str, int] = ("", 0)
@@ -113,7 +113,7 @@ class Painter:
 
     def take_score(self) -> None:
         """Look at the score that the session has now."""
-        score, hidden = self.session.score, self.session.hidden_rows
+        score, hidden = self.session.score, self.session.shown.hidden_rows
         if self.cells.score is not score or self.cells.hidden != hidden:
             self.cells = Cells(score, hidden)
 
@@ -123,12 +123,12 @@ class Painter:
         for row in GIVE_WAY:
             if len(rows) <= self.room:
                 break
-            if row is not self.session.cursor.row:
+            if row is not self.session.here.cursor.row:
                 rows = tuple(each for each in rows if each[0] is not row)
         return rows
 
     def _all_rows(self) -> tuple[PlayerRow, ...]:
-        hidden = self.session.hidden_rows
+        hidden = self.session.shown.hidden_rows
         count = self.session.score.head.instrument.course_count
         has_source = self.cells.has_source
         lines: list[PlayerRow] = []
@@ -185,7 +185,7 @@ class Painter:
         row, course = line
         if row is COURSE:
             letter = self.session.score.head.instrument.course_letters()[course - 1]
-            here = self.session.cursor.row is COURSE and self.session.cursor.course == course
+            here = self.session.here.cursor.row is COURSE and self.session.here.cursor.course == course
             canvas.put(MARGIN - 3, letter, self.look.chosen if here else self.look.faint)
             canvas.put(MARGIN - 1, "|", self.look.faint)
         elif row is COUNT:
@@ -198,7 +198,7 @@ class Painter:
     def _course(self, canvas: Canvas, index: int, course: int, start: int) -> None:
         measure, layout = self.session.score.measures[index], self.cells.layout(index)
         inner = start + int(measure.repeat_start)
-        line = " " if self.session.plain else "-"
+        line = " " if self.session.shown.plain else "-"
         canvas.put(start, line * (measure_width(self.cells, index) - 1), self.look.faint)
         dots = ":" if course in self._dotted_courses() else line
         if measure.repeat_start:
@@ -210,7 +210,7 @@ class Painter:
                 self._sign(canvas, end, Place(index, offset), course)
         if measure.repeat_times:
             canvas.put(inner + layout.width, dots, self.look.plain)
-        bar = BARS[Barline.SINGLE if self.session.plain else measure.barline]
+        bar = BARS[Barline.SINGLE if self.session.shown.plain else measure.barline]
         canvas.put(inner + layout.width + int(measure.repeat_times > 0), bar, self.look.faint)
 
     def _departs(self, index: int, offset: Fraction, course: int) -> bool:
@@ -244,12 +244,12 @@ class Painter:
     def _row_cells(self, index: int, row: Row) -> RowCells:
         """The cells of a row, worked out once for what they are drawn from."""
         session = self.session
-        drawn_from = (session.score, session.advice, session.silent_strokes)
+        drawn_from = (session.score, session.hand.advice, session.shown.silent_strokes)
         if any(one is not other for one, other in zip(drawn_from, self._drawn_from, strict=True)):
             self._drawn_from, self._row_cells_known = drawn_from, {}
         known = self._row_cells_known.get((index, row))
         if known is None and row.cells is not None:
-            known = row.cells(View(session.score, session.levels, session.silent_strokes), index)
+            known = row.cells(View(session.score, session.hand.levels, session.shown.silent_strokes), index)
             self._row_cells_known[index, row] = known
         return known or {}
 
@@ -274,13 +274,13 @@ class Painter:
     def _overlays(self, canvas: Canvas, system: System, line: PlayerRow) -> None:
         """Selection, playhead and cursor."""
         row, course = line
-        selected = self.session.selection()
+        selected = self.session.here.selection()
         if selected is not None and row is COURSE:
             self._select(canvas, system, selected.start, selected.end)
         if self.playhead is not None and row is COUNT and self.playhead.measure in system:
             x, width = self.x_of(system, self.playhead)
             canvas.restyle(x, x + min(width, 2), self.look.playing)
-        cursor = self.session.cursor
+        cursor = self.session.here.cursor
         on_line = cursor.row is row and (row is not COURSE or cursor.course == course)
         if on_line and (cursor.place.measure in system or self._after_end(system)):
             self._cursor(canvas, system)
@@ -294,11 +294,11 @@ class Painter:
 
     def _after_end(self, system: System) -> bool:
         last = len(self.session.score.measures) - 1
-        return self.session.cursor.place.measure > last and system.last == last
+        return self.session.here.cursor.place.measure > last and system.last == last
 
     def _cursor(self, canvas: Canvas, system: System) -> None:
         """What has been said about the next note; the cursor itself is the terminal's."""
-        x = self.x_of(system, self.session.cursor.place)[0]
+        x = self.x_of(system, self.session.here.cursor.place)[0]
         canvas.put(x, pending_text(self.session), self.look.note)
 
 
@@ -319,7 +319,7 @@ def marks_in_words(measure: Measure) -> str:
 
 def pending_text(session: Session) -> str:
     """What has been said about the next note, as it will stand before its fret."""
-    pending = session.pending
+    pending = session.next_note.pending
     marks = {"hammer": "h", "pull": "p", "slide": "/"}
     text = marks.get(pending.reached.value, "")
     text += {"up": "^", "down": "_"}[pending.slide_in] if pending.slide_in else ""

@@ -10,7 +10,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from tabterm.page.rows import COUNT, COURSE
-from tabterm.tui.painter import MARGIN, Painter, measure_width
+from tabterm.tui.painter import MARGIN, Painter, measure_width, pending_text
 from tabterm.tui.systems import Packing, window
 
 if TYPE_CHECKING:
@@ -87,17 +87,17 @@ class ScoreView(Widget, can_focus=True):
         top = self._top_for_cursor(fitting) if leader is None else self._top_for_sound(fitting, leader)
         moved, self.top = top != self.top, top
         shown = self.packing.shown(self.top, fitting)
-        self.session.measures_on_screen = max(sum(len(system.xs) for system in shown), 1)
+        self.session.shown.measures = max(sum(len(system.xs) for system in shown), 1)
         return moved
 
     def _top_for_cursor(self, fitting: int) -> int:
-        number = self.packing.number_of(self.session.cursor.place.measure)
+        number = self.packing.number_of(self.session.here.cursor.place.measure)
         return min(max(self.top, number - fitting + 1), number)
 
     def _top_for_sound(self, fitting: int, place: Place) -> int:
         """The system that sounds on top, unless it is seen with the one behind it, or with the last one played."""
         number = self.packing.number_of(place.measure)
-        last = self.packing.number_of(self.session.last_measure_played())
+        last = self.packing.number_of(self.session.rehearsal.last_measure_played())
         seen = self.top <= number < self.top + fitting
         if seen and (number < self.top + fitting - 1 or number >= last):
             return self.top
@@ -106,7 +106,7 @@ class ScoreView(Widget, can_focus=True):
     @property
     def _leader(self) -> Place | None:
         """Where the sound is, when that is what is to be seen."""
-        return self.painter.playhead if self.session.follows and not self._cursor_leads else None
+        return self.painter.playhead if self.session.shown.follows and not self._cursor_leads else None
 
     def on_resize(self) -> None:
         """Pack for the new size, unless it has been painted already."""
@@ -142,12 +142,18 @@ class ScoreView(Widget, can_focus=True):
         session, painter = self.session, self.painter
         return (
             *map(id, self._sources()),
-            *(session.cursor, session.pending, session.anchor, session.hidden_rows, session.silent_strokes),
+            *(
+                session.here.cursor,
+                session.next_note.pending,
+                session.here.anchor,
+                session.shown.hidden_rows,
+                session.shown.silent_strokes,
+            ),
             *(painter.playhead, painter.counted, painter.room, self.top, self.size),
         )
 
     def _sources(self) -> tuple[object, ...]:
-        return self.painter.cells, self.painter.findings, self.session.advice, self.packing
+        return self.painter.cells, self.painter.findings, self.session.hand.advice, self.packing
 
     def _draw(self, y: int) -> Strip:
         rows = self.painter.rows()
@@ -163,7 +169,7 @@ class ScoreView(Widget, can_focus=True):
 
     def _window(self, system: System) -> tuple[int, int]:
         """The cells that are shown of a system wider than the screen, so that the cursor is seen."""
-        place = self.session.cursor.place
+        place = self.session.here.cursor.place
         beyond = place.measure > system.last == len(self.session.score.measures) - 1
         x = self.painter.x_of(system, place)[0] - MARGIN if place.measure in system or beyond else 0
         return window(self.painter.edges(system), x, self.size.width - MARGIN)
@@ -187,7 +193,7 @@ class ScoreView(Widget, can_focus=True):
     def sync(self) -> None:
         """Repaint what differs from what is shown, after a key has changed the session."""
         cells = self.painter.cells
-        if self._shown is not None and self._shown[0] != self.session.cursor:
+        if self._shown is not None and self._shown[0] != self.session.here.cursor:
             self._cursor_leads = True
         if self.session.score is not cells.score:
             self._sync_score()
@@ -208,24 +214,23 @@ class ScoreView(Widget, can_focus=True):
 
     def _sync_score(self) -> None:
         """Take a new score; repaint the lines that it changes."""
-        change = self.session.last_change
+        change = self.session.shown.last_change
         self.lay_out(0 if change is None or change.head_after is not None else change.first)
         self._refresh_changed_lines()
 
     def _remember(self) -> None:
-        cursor, pending = self.session.cursor, self.session.pending
-        self._shown = (cursor, str(pending), self.session.selection())
+        cursor = self.session.here.cursor
+        self._shown = (cursor, pending_text(self.session), self.session.here.selection())
         system = self.packing.get(self.packing.number_of(cursor.place.measure))
         self._layout = (self.painter.rows(), 0 if system is None else self._aside(system))
 
     def _refresh_cursor(self, cursor: Cursor, pending: str) -> None:
+        """Repaint the cells of a cursor, with what was said about the next note, and the name of its course."""
         region = self.region_of(cursor)
         if region is not None:
-            width = 10 if "True" in pending or "tens=0" not in pending else 6
-            self.refresh(Region(region.x, region.y, width, 1))
-            label_y = region.y
+            self.refresh(Region(region.x, region.y, max(len(pending), 1), 1))
             if cursor.row is COURSE:
-                self.refresh(Region(0, label_y, MARGIN, 1))
+                self.refresh(Region(0, region.y, MARGIN, 1))
 
     def region_of(self, cursor: Cursor) -> Region | None:
         """Cells where a cursor stands on the screen, or None when it is not shown."""
@@ -301,10 +306,10 @@ class ScoreView(Widget, can_focus=True):
         number, line = divmod(event.y, len(rows))
         system = self.packing.get(self.top + number)
         row, course = rows[line]
-        if system is None or row not in self.session.rows:
+        if system is None or row not in self.session.shown.rows:
             return
         place = self.painter.place_at(system, event.x + self._aside(system))
-        self.post_message(self.Pointed(self.session.cursor.at(place).on(row, course or None)))
+        self.post_message(self.Pointed(self.session.here.cursor.at(place).on(row, course or None)))
 
     def on_paste(self, event: events.Paste) -> None:
         """Pasted text is no key: it writes nothing."""

@@ -153,6 +153,13 @@ class Rehearsal:
             self._refused = None
         self.span = span
 
+    def last_measure_played(self) -> int:
+        """Index of the last measure of what sounds; the score's last where that is not known."""
+        last = len(self.document.score.measures) - 1
+        run = self.transport.run
+        span = None if run is None else run.takes[-1].span
+        return last if span is None else min(span.end.measure - (span.end.offset == 0), last)
+
     def _takes(self, span: Span | None) -> Sequence[Take]:
         score, versions = self.document.score, self.kept.versions
         if self._sounding in {Heard.ORIGINAL, Heard.BESIDE}:

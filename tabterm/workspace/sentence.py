@@ -29,7 +29,7 @@ def sentence(session: Session) -> str:
 
     So: `m5 beat 2, D course, fret 4, finger 2, down, next eighth`.
     """
-    score, cursor = session.score, session.cursor
+    score, cursor = session.score, session.here.cursor
     if cursor.place.measure >= len(score.measures):
         return f"after the end, {_row(score, cursor)}, {_next(session)}"
     parts = [_place(score, cursor), _row(score, cursor), *_standing(session)]
@@ -39,7 +39,7 @@ def sentence(session: Session) -> str:
         parts += [f"section {measure.section}"] if measure.section else []
         parts += ["repeat begins"] if measure.repeat_start else []
         parts += ["repeat ends with this measure"] if measure.repeat_times else []
-    parts += ["selecting"] if session.anchor is not None else []
+    parts += ["selecting"] if session.here.anchor is not None else []
     parts.append(_next(session))
     return ", ".join(parts)
 
@@ -64,10 +64,10 @@ def _row(score: Score, cursor: Cursor) -> str:
 
 def _next(session: Session) -> str:
     """What the next key writes on the row: on a course a note of the step, as far as it has been said already."""
-    if session.cursor.row is not COURSE:
-        return f"next {session.cursor.row.takes}"
-    pending = session.pending
-    parts = [f"next {step_name(session.step)}"]
+    if session.here.cursor.row is not COURSE:
+        return f"next {session.here.cursor.row.takes}"
+    pending = session.next_note.pending
+    parts = [f"next {step_name(session.next_note.step)}"]
     parts += [REACHED[pending.reached]] if pending.reached in REACHED else []
     parts += [f"slid into from {FROM[pending.slide_in]}"] if pending.slide_in else []
     parts += [word for field, word in OF_NEXT.items() if getattr(pending, field)]
@@ -77,8 +77,8 @@ def _next(session: Session) -> str:
 
 def _standing(session: Session) -> list[str]:
     """What is played at the cursor, the note on its own course first."""
-    score, cursor = session.score, session.cursor
-    found = session.event()
+    score, cursor = session.score, session.here.cursor
+    found = session.here.event()
     if found is None:
         return []
     place, event = found

@@ -14,8 +14,6 @@ from tabterm.score import operations as do
 from tabterm.score.duration import EIGHTH
 from tabterm.score.model import Bend, Score
 from tabterm.score.operations.timeline import rest_measure
-from tabterm.score.place import Place
-from tabterm.workspace.cursor import Cursor
 from tabterm.workspace.document import Document
 from tabterm.workspace.keymap import Keymap
 from tabterm.workspace.registry import REGISTRY
@@ -84,10 +82,10 @@ def typed(score: Score, keys: list[str]) -> Score:
     empty = Score(head=score.head, measures=(pickup,))
     empty = do.set_pickup(empty, score.measures[0].length)
     document = Document(Path("bench.tabterm"), empty, PLAYER, with_proposals)
-    session = Session(document, Quiet(), Transport(), cursor=Cursor(Place(0)))
+    session = Session(document, Quiet(), Transport())
     keymap = Keymap()
     for key in keys:
-        name, _, word = keymap.find(session.cursor.row.name, key).partition(" ")
+        name, _, word = keymap.find(session.here.cursor.row.name, key).partition(" ")
         session.run(REGISTRY[name], word or None)
     return session.score
 

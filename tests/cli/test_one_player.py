@@ -19,6 +19,7 @@ from tabterm.score.kinds import StrokeSchool
 from tabterm.score.place import count_name, display_number
 from tabterm.score.profile import HandProfile
 from tabterm.score.tempo import Tempo
+from tabterm.workspace.commands.trouble import mend
 from tests.build import score
 
 TUNE = score(
@@ -111,7 +112,7 @@ def test_fingers_and_strokes_are_the_same(run, file, player, session, tmp_path):
     run("finger", file, "--keep-courses", "-o", out, "--force")
     assert events(native.read(out.read_bytes())) == wanted
     assert run("show", file) == run("finger", file, "--keep-courses")
-    holds = [hold for hold in session.hand().holds() if hold.onset.grace is None]
+    holds = [hold for hold in session.hand.fingering().holds() if hold.onset.grace is None]
     assert [[note["finger"] for note in each["notes"]] for each in wanted if each["notes"]] == [
         [
             stop.finger or None if note.fret else 0
@@ -143,9 +144,9 @@ def test_findings_and_remedies_are_the_same(run, file, player, session):
             "course": finding.course,
             "message": finding.message,
             "numbers": dict(finding.numbers),
-            "remedies": [remedy.label for remedy in session.remedies(finding)],
+            "remedies": [remedy.label for remedy in session.hand.remedies(finding)],
         }
-        for finding in session.findings()
+        for finding in session.hand.findings()
     ]
 
 
@@ -155,17 +156,17 @@ def test_what_is_mended_is_the_same(run, file, player, session, tmp_path):
     run("check", file, "--fix", "-o", out)
 
     def left():
-        known = ((finding, (finding.code, finding.place, finding.course)) for finding in session.findings())
+        known = ((finding, (finding.code, finding.place, finding.course)) for finding in session.hand.findings())
         return next(((finding, name) for finding, name in known if name not in tried), None)
 
     while (found := left()) is not None:
         tried.add(found[1])
-        if ways := session.remedies(found[0]):
-            session.mend(found[0], ways[0])
+        if ways := session.hand.remedies(found[0]):
+            mend(session, found[0], ways[0])
     assert out.exists() == (session.document.latest is not None)
     if out.exists():
         assert events(native.read(out.read_bytes())) == events(session.score)
-        assert len(json.loads(run("check", out, "--json"))) == len(session.findings())
+        assert len(json.loads(run("check", out, "--json"))) == len(session.hand.findings())
 
 
 def test_the_limits_are_the_same(run, file, player, session):

@@ -89,7 +89,7 @@ async def walk(path, count):
     app = Eager(document, Transport(), Keymap(), abilities=Abilities(erases_in_colour=True))
     running = asyncio.create_task(app.run_async())
     # What is found would come in between two pictures.
-    await until(lambda: app.session.advice is not None and app.session.advice.findings is not None)
+    await until(lambda: app.session.hand.advice is not None and app.session.hand.advice.findings is not None)
     choose, keyboard = random.Random(1), Keyboard(lambda: 0.0)
 
     async def resize(size):

@@ -16,7 +16,6 @@ from tabterm.score.operations import put_note
 from tabterm.score.place import Place
 from tabterm.score.profile import HandProfile
 from tabterm.workspace.adviser import Adviser, advise
-from tabterm.workspace.cursor import Cursor
 from tabterm.workspace.document import Document
 from tabterm.workspace.session import Session
 from tabterm.workspace.transport import Transport
@@ -120,34 +119,34 @@ def test_proposals_are_no_change_of_the_player_s(tmp_path):
 def test_levels_of_a_measure_that_has_changed_are_not_shown():
     built = score("4 3.0,4 3.2,2 3.4", "4 2.0,4 2.2,2 2.3")
     document = Document(Path("a.tabterm"), built, PLAYER)
-    session = Session(document, Quiet(), Transport(), cursor=Cursor(Place(0)))
-    assert session.levels(0) == {}
+    session = Session(document, Quiet(), Transport())
+    assert session.hand.levels(0) == {}
     session.take_advice(advise(session.score, PLAYER))
-    assert set(session.levels(0)) == set(session.levels(1)) == {0, 1, 2}
+    assert set(session.hand.levels(0)) == set(session.hand.levels(1)) == {0, 1, 2}
     session.edit(put_note(session.score, Place(0), Note(course=3, fret=7), EIGHTH), "write")
-    assert session.levels(0) == {}
-    assert set(session.levels(1)) == {0, 1, 2}
+    assert session.hand.levels(0) == {}
+    assert set(session.hand.levels(1)) == {0, 1, 2}
     session.take_advice(advise(session.score, PLAYER))
-    assert max(session.levels(0).values()) > max(session.levels(1).values())
+    assert max(session.hand.levels(0).values()) > max(session.hand.levels(1).values())
 
 
 def test_what_was_found_for_a_player_is_not_told_of_another(tmp_path):
     """The editor's player changes when it has learnt."""
     document = Document.open(tmp_path / "a.tabterm", PLAYER, blank=lambda: score("2 1.7 3.2,2 2.3"))
     try:
-        session = Session(document, Quiet(), Transport(), cursor=Cursor(Place(0)))
+        session = Session(document, Quiet(), Transport())
         old = advise(session.score, PLAYER)
         session.take_advice(old)
-        assert session.findings() == ()
+        assert session.hand.findings() == ()
         document.player = Player(hand=HandProfile(span_mm=120))
-        assert session.needs_advice
-        assert session.levels(0) == {}
+        assert session.hand.needs_advice
+        assert session.hand.levels(0) == {}
         assert not session.take_advice(replace(old, asked=session.score))
-        assert [finding.code for finding in session.findings()] == ["reach"]
-        assert session.hand().phrases[0].neck.hand.span_mm == 120
+        assert [finding.code for finding in session.hand.findings()] == ["reach"]
+        assert session.hand.fingering().phrases[0].neck.hand.span_mm == 120
         document.player = PLAYER
-        assert session.findings() == ()
-        assert not session.needs_advice
+        assert session.hand.findings() == ()
+        assert not session.hand.needs_advice
     finally:
         document.close(keep_draft=False)
 

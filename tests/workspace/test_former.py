@@ -82,8 +82,8 @@ def test_a_version_that_was_put_aside_is_kept(left_behind):
     """The side file of practising holds measures, too."""
     document = Document.open(left_behind, PLAYER, blank=blank)
     session = Session(document, host=None, transport=Transport())
-    session.go(Place(2))
-    session.rehearsal.put_aside(*session.measures())
+    session.here.go(Place(2))
+    session.rehearsal.put_aside(*session.here.measures())
     kept = session.rehearsal.kept
     practice_file.write(left_behind, kept)
     [side] = left_behind.parent.glob(".*.practice")

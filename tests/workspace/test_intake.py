@@ -109,7 +109,7 @@ def test_departures_are_visited_one_after_the_other(session):
     visited = []
     for _ in range(3):
         original.next_departure(session)
-        visited.append(session.cursor.place.offset)
+        visited.append(session.here.cursor.place.offset)
     assert visited == [1, 2, 1]
     assert session.host.said[0] == "C#6 is added"
 

@@ -24,7 +24,7 @@ def session_on(tmp_path):
     def open_one(*measures, course):
         opened.append(Document.open(tmp_path / "a.tabterm", PLAYER, blank=lambda: score(*measures)))
         session = Session(opened[-1], host=SimpleNamespace(say=said.append), transport=Transport())
-        session.cursor = Cursor(place=Place(0)).on(COURSE, course)
+        session.here.cursor = Cursor(place=Place(0)).on(COURSE, course)
         return session
 
     yield open_one
@@ -43,14 +43,14 @@ def notes(session):
 def test_a_note_goes_one_course_up_and_down_at_the_same_pitch_and_the_cursor_with_it(session_on):
     session = session_on("1 3.9", course=3)
     selecting.to_higher_course(session)
-    assert (notes(session), session.cursor.course) == ([(2, 2, "struck")], 2)
+    assert (notes(session), session.here.cursor.course) == ([(2, 2, "struck")], 2)
     selecting.to_lower_course(session)
-    assert (notes(session), session.cursor.course) == ([(3, 9, "struck")], 3)
+    assert (notes(session), session.here.cursor.course) == ([(3, 9, "struck")], 3)
 
 
 def test_the_first_remedy_is_the_one_that_mends(session_on):
     """A hammer-on downwards is made a pull-off; to strike it would be the second remedy."""
     session = session_on("2 1.5,2 h1.3", course=1)
-    session.cursor = session.cursor.at(session.findings()[0].place)
+    session.here.cursor = session.here.cursor.at(session.hand.findings()[0].place)
     trouble.remedy(session)
     assert notes(session) == [(1, 5, "struck"), (1, 3, "pull")]

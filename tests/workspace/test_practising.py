@@ -164,7 +164,7 @@ def test_a_score_is_saved_though_what_was_learnt_cannot_be_kept(session, monkeyp
     def refuse(*_):
         raise StorageError("cannot be written: No space left on device")
 
-    monkeypatch.setattr(session, "learn", refuse)
+    monkeypatch.setattr(session.lessons, "learn", refuse)
     run(session, "save")
     assert session.host.said[-1].startswith("saved kiln.tabterm; cannot be written")
 
@@ -205,7 +205,7 @@ def test_stop_here_puts_the_cursor_where_the_sound_is(session):
     run(session, "play-all")
     session.transport.player.at_s = 0.6 * 4 + 1.3
     run(session, "stop-here")
-    assert session.cursor.place == Place(1, 2)
+    assert session.here.cursor.place == Place(1, 2)
     assert not session.transport.playing
 
 
@@ -216,7 +216,7 @@ def test_stop_here_stops_a_count_in_and_leaves_the_cursor(session):
     assert session.transport.counted() == "1"
     run(session, "stop-here")
     assert not session.transport.playing
-    assert session.cursor.place == Place(1)
+    assert session.here.cursor.place == Place(1)
     assert "nothing sounds" not in session.host.said
 
 

@@ -14,17 +14,19 @@ from tabterm.score.kinds import Direction, Reached
 from tabterm.score.place import Place
 from tabterm.workspace.cursor import Cursor
 from tabterm.workspace.document import Document
+from tabterm.workspace.next_note import NextNote, Pending
 from tabterm.workspace.sentence import sentence
-from tabterm.workspace.session import Pending, Session
+from tabterm.workspace.session import Session
 from tabterm.workspace.transport import Transport
 from tests.bench.files import SAMPLE
 from tests.build import PLAYER
 
 
-def said(measure, offset, course, row=COURSE, **fields):
+def said(measure, offset, course, row=COURSE, next_note=None):
     document = Document(Path("piece.tabterm"), native.read(SAMPLE.read_bytes()), PLAYER)
-    session = Session(document, host=None, transport=Transport(), **fields)
-    session.cursor = Cursor(Place(measure, Fraction(offset)), row, course)
+    session = Session(document, host=None, transport=Transport())
+    session.here.cursor = Cursor(Place(measure, Fraction(offset)), row, course)
+    session.next_note = next_note or NextNote()
     return sentence(session)
 
 
@@ -57,4 +59,4 @@ def test_after_the_end():
     ],
 )
 def test_what_has_been_said_of_the_next_note_ends_the_sentence(pending, words):
-    assert said(1, 0, 3, step=Duration(16), pending=Pending(**pending)).endswith(f", {words}")
+    assert said(1, 0, 3, next_note=NextNote(Duration(16), Pending(**pending))).endswith(f", {words}")

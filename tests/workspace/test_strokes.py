@@ -36,14 +36,14 @@ def proposed(session, index):
 
 
 def test_a_school_for_the_measure_at_the_cursor_the_selection_and_the_section(session):
-    session.cursor = Cursor(place=Place(1))
+    session.here.cursor = Cursor(place=Place(1))
     strokes.school_here(session, "glide")
     assert session.score.schools == (B, G, B, B, B)
     assert [proposed(session, index) == [Stroke.DOWN] * 4 for index in range(3)] == [False, True, False]
-    session.anchor, session.cursor = Place(2), Cursor(place=Place(4))
+    session.here.anchor, session.here.cursor = Place(2), Cursor(place=Place(4))
     strokes.school_here(session, "tremolo")
     assert session.score.schools == (B, G, T, T, T)
-    session.anchor, session.cursor = None, Cursor(place=Place(2))
+    session.here.anchor, session.here.cursor = None, Cursor(place=Place(2))
     strokes.school_of_section(session, "glide")
     assert session.score.schools == (B, G, G, T, T)
     whole.school(session, "tremolo")
@@ -64,7 +64,7 @@ def test_a_school_that_there_is_not_is_refused(session, ask):
 
 def test_a_confirmed_tremolo_outlasts_its_school(session):
     whole.school(session, "tremolo")
-    session.cursor = Cursor(place=Place(0, session.score.measures[0].onsets[4]))
+    session.here.cursor = Cursor(place=Place(0, session.score.measures[0].onsets[4]))
     assert session.score.measures[0].events[4].proposed_tremolo
     strokes.confirm(session)
     whole.school(session, "beat")

@@ -15,6 +15,7 @@ from tabterm.piece.preview import preview
 from tabterm.tui.keys import key_name
 from tabterm.tui.outlook import finding_line
 from tabterm.tui.terminal.typed import Typing
+from tabterm.workspace.commands.trouble import mend
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -92,7 +93,7 @@ class FindingsScreen(ModalScreen["Finding | None"]):
         self.query_one(OptionList).can_focus = False
         self.query_one(Words).display = False
         self._fill()
-        here = [n for n, each in enumerate(self._shown) if each.place <= self._session.cursor.place]
+        here = [n for n, each in enumerate(self._shown) if each.place <= self._session.here.cursor.place]
         self._choose(here[-1] if here else 0)
         ahead, self._ahead = self._ahead or [], None
         for event in ahead:
@@ -115,7 +116,7 @@ class FindingsScreen(ModalScreen["Finding | None"]):
     # The list
 
     def _fill(self) -> None:
-        found = [each for each in self._session.findings() if self._passes(each)]
+        found = [each for each in self._session.hand.findings() if self._passes(each)]
         if self._by_severity:
             found.sort(key=lambda each: (SEVERITIES.index(each.severity), each.place))
         self._shown = found
@@ -158,7 +159,7 @@ class FindingsScreen(ModalScreen["Finding | None"]):
         if finding is None:
             ways.update(Text("nothing to mend"))
             return
-        remedies = self._session.remedies_known(finding)
+        remedies = self._session.hand.remedies_known(finding)
         if remedies is None:
             self._wonder(finding)
             ways.update(Text("trying remedies"))
@@ -179,11 +180,11 @@ class FindingsScreen(ModalScreen["Finding | None"]):
     def mend(self, number: int) -> None:
         """Apply a remedy of the finding chosen, and go on to what is left."""
         finding = self._chosen()
-        remedies = self._session.remedies(finding) if finding is not None else ()
+        remedies = self._session.hand.remedies(finding) if finding is not None else ()
         if finding is None or number > len(remedies):
             return
         index = self.query_one(OptionList).highlighted or 0
-        self._session.mend(finding, remedies[number - 1])
+        mend(self._session, finding, remedies[number - 1])
         self._mended()
         self._previewed = None
         self._fill()
@@ -192,7 +193,7 @@ class FindingsScreen(ModalScreen["Finding | None"]):
     def preview(self) -> None:
         """What the first remedy would do; again, the next."""
         finding = self._chosen()
-        if finding is not None and self._session.remedies(finding):
+        if finding is not None and self._session.hand.remedies(finding):
             self._previewed = 0 if self._previewed is None else self._previewed + 1
             self._show_ways()
 

@@ -57,7 +57,7 @@ class PracticeScreen(ModalScreen[None]):
         if self._trouble:
             return [title, "", self._trouble]
         lines = page(title, self._passages, self._chosen, width, height)
-        if self._session.plain and self._passages:
+        if self._session.shown.plain and self._passages:
             chosen = self._passages[self._chosen]
             return [lines[0], str(chosen), *words(chosen)[-max(height - 2, 1) :]]
         return lines

@@ -35,10 +35,10 @@ def _travel(session: Session, change: Change | None, nothing: str) -> None:
     if change is None:
         raise ScoreError(nothing)
     session.take_change(change)
-    session.anchor = None
-    if not change.first <= session.cursor.place.measure < change.first + max(len(change.inserted), 1):
-        session.cursor = session.cursor.at(Place(change.first))
-    session.cursor = cursors.kept_inside(session.score, session.cursor)
+    session.here.anchor = None
+    if not change.first <= session.here.cursor.place.measure < change.first + max(len(change.inserted), 1):
+        session.here.cursor = session.here.cursor.at(Place(change.first))
+    session.here.cursor = cursors.kept_inside(session.score, session.here.cursor)
 
 
 @command("save", "Save the file", Group.FILE)
@@ -72,7 +72,7 @@ def save_beside(session: Session) -> None:
 def take_theirs(session: Session) -> None:
     """Go on from what is in the file now."""
     session.take_change(session.document.take_theirs())
-    session.cursor = cursors.kept_inside(session.score, session.cursor)
+    session.here.cursor = cursors.kept_inside(session.score, session.here.cursor)
     session.host.say(f"{session.document.path.name} as it is now; undo gives yours back")
 
 
@@ -88,7 +88,7 @@ def _saved(session: Session) -> None:
     session.rehearsal.saved()
     words = f"saved {session.document.path.name}"
     try:
-        taught = session.learn()
+        taught = session.lessons.learn()
     except StorageError as error:
         session.host.say(f"{words}; {error}", trouble=True)
         return
@@ -153,16 +153,16 @@ def toggle_row(session: Session, name: str) -> None:
     row = row_named(name, rows)
     if row is None:
         raise ScoreError(f"no row '{name}' to hide", hint=", ".join(row.name for row in rows))
-    session.hidden_rows ^= {row}
-    if session.cursor.row in session.hidden_rows:
-        session.cursor = session.cursor.on(COURSE)
+    session.shown.hidden_rows ^= {row}
+    if session.here.cursor.row in session.shown.hidden_rows:
+        session.here.cursor = session.here.cursor.on(COURSE)
     session.host.redraw()
 
 
 @command("toggle-neck", "Show or hide the neck", Group.FILE)
 def toggle_neck(session: Session) -> None:
     """Make room for one more system, or show the neck again."""
-    session.neck_shown = not session.neck_shown
+    session.shown.neck = not session.shown.neck
     session.host.redraw()
 
 

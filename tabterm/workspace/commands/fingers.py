@@ -45,9 +45,9 @@ def accept_fingers(session: Session) -> None:
     """Make proposed fingers the player's own; on the finger row go on to the next note."""
     from tabterm.hand import proposals
 
-    session.edit(proposals.accept_fingers(session.score, session.target()), "accept fingers")
-    if session.cursor.row.walks:
-        session.go_to_next_event()
+    session.edit(proposals.accept_fingers(session.score, session.here.target()), "accept fingers")
+    if session.here.cursor.row.walks:
+        session.here.go_to_next_event()
 
 
 @command("accept-all-fingers", "Accept every proposed finger of the score", Group.FINGERS)
@@ -63,7 +63,7 @@ def free_fingers(session: Session) -> None:
     """Forget set fingers."""
     from tabterm.hand import proposals
 
-    span = session.selection() or Span.of_measures(*session.measures())
+    span = session.here.selection() or Span.of_measures(*session.here.measures())
     session.edit(proposals.free_fingers(session.score, span), "free fingers")
 
 
@@ -75,9 +75,9 @@ def other_fingering(session: Session) -> None:
     from tabterm.hand import proposals
     from tabterm.hand.alternatives import alternatives
 
-    audition = session.audition
+    audition = session.hand.audition
     if audition is None or audition.change is None or session.document.latest is not audition.change:
-        span = session.selection() or phrase_at(session.score, session.cursor.place)
+        span = session.here.selection() or phrase_at(session.score, session.here.cursor.place)
         ways = alternatives(session.score, session.player, span, WAYS)
         if len(ways) < 2:
             raise ScoreError("there is no other fingering here", hint="give set fingers up, or select more")
@@ -91,7 +91,7 @@ def other_fingering(session: Session) -> None:
             proposals.carried_out(session.score, way.holds, chosen=True),
             f"fingering {shown + 1} of {len(audition.ways)}",
         )
-    session.audition = Audition(audition.ways, shown, session.document.latest if shown else None)
+    session.hand.audition = Audition(audition.ways, shown, session.document.latest if shown else None)
     session.host.say(f"fingering {shown + 1} of {len(audition.ways)}: {_told(session.score, way)}")
 
 
@@ -134,7 +134,7 @@ def why_finger(session: Session) -> None:
     from tabterm.hand.alternatives import choices
     from tabterm.hand.terms import TERMS
 
-    found = session.note_or_before()
+    found = session.here.note_or_before()
     if found is None:
         raise ScoreError("there is no note here", hint="go to a note first")
     place, note = found
@@ -155,7 +155,7 @@ def why_finger(session: Session) -> None:
 @command("hold-course", "Hold the note to its course, or let the search move it", Group.FINGERS)
 def hold_course(session: Session) -> None:
     """Set, or free, the course of the note here or just written."""
-    found = session.note_or_before()
+    found = session.here.note_or_before()
     if found is None:
         raise ScoreError("there is no note here", hint="go to a note first")
     place, note = found

@@ -33,7 +33,7 @@ def play(session: Session) -> None:
     if session.transport.playing:
         session.transport.stop()
         return
-    _play(session, session.selection() or Span.of_measures(*session.measures()))
+    _play(session, session.here.selection() or Span.of_measures(*session.here.measures()))
 
 
 @command("play-on", "Play from the cursor to the end; stop when playing", Group.HEAR)
@@ -42,9 +42,9 @@ def play_on(session: Session) -> None:
     if session.transport.playing:
         session.transport.stop()
         return
-    if session.cursor.place.measure >= len(session.score.measures):
+    if session.here.cursor.place.measure >= len(session.score.measures):
         raise ScoreError("the cursor is after the last measure", hint="go back onto the music")
-    _play(session, Span(session.cursor.place, Place(len(session.score.measures))))
+    _play(session, Span(session.here.cursor.place, Place(len(session.score.measures))))
 
 
 @command("play-all", "Play the whole score with its repeats; stop when playing", Group.HEAR)
@@ -70,7 +70,7 @@ def stop_here(session: Session) -> None:
     place = session.transport.place()
     session.transport.stop()
     if place is not None:
-        session.go(place)
+        session.here.go(place)
 
 
 @command("loop", "Loop what is played, or play it once", Group.HEAR)

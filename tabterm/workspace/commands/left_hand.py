@@ -23,10 +23,10 @@ BENDS = (None, Bend(cents=50), Bend(cents=100), Bend(cents=50, shape=BendShape.R
 
 def _reach(session: Session, reached: Reached) -> None:
     """Make the note here slurred, or struck again; on an empty step say so of the next note."""
-    found = session.note()
+    found = session.here.note()
     if found is None:
-        value = Reached.STRUCK if session.pending.reached is reached else reached
-        session.await_note(reached=value)
+        value = Reached.STRUCK if session.next_note.pending.reached is reached else reached
+        session.next_note.expect(reached=value)
         return
     place, note = found
     value = Reached.STRUCK if note.reached is reached else reached
@@ -60,9 +60,9 @@ def strike(session: Session) -> None:
 @command("mute", "Dead note: the one here, or typed next", Group.LEFT)
 def mute(session: Session) -> None:
     """Make the note a dead note, or let it sound."""
-    found = session.note()
+    found = session.here.note()
     if found is None:
-        session.await_note(muted=not session.pending.muted)
+        session.next_note.expect(muted=not session.next_note.pending.muted)
         return
     place, note = found
     session.edit(do.set_muted(session.score, place, note.course, not note.muted), "dead note")
@@ -132,7 +132,7 @@ def tremolo(session: Session) -> None:
 @command("roll", "Roll the courses of the double stop: downwards, upwards, not", Group.LEFT)
 def roll(session: Session) -> None:
     """Go through: down, up, none."""
-    place, event = session.event_or_before()
+    place, event = session.here.event_or_before()
     following = {None: Direction.DOWN, Direction.DOWN: Direction.UP, Direction.UP: None}[event.roll]
     session.edit(do.set_roll(session.score, place, following), "roll")
 
@@ -143,12 +143,12 @@ def _turn_mark(
     value: Callable[[Event], bool],
     label: str,
 ) -> None:
-    place, event = session.event_or_before()
+    place, event = session.here.event_or_before()
     session.edit(operation(session.score, place, not value(event)), label)
 
 
 def _note_or_before(session: Session) -> tuple[Place, Note]:
-    found = session.note_or_before()
+    found = session.here.note_or_before()
     if found is None:
         raise ScoreError("there is no note here", hint="go to a note first")
     return found

@@ -19,30 +19,30 @@ if TYPE_CHECKING:
 
 
 def _measure(session: Session) -> Measure:
-    return session.score.measures[session.measures()[0]]
+    return session.score.measures[session.here.measures()[0]]
 
 
 @command("insert-measure", "Put an empty measure before this one", Group.MEASURES)
 def insert_measure(session: Session) -> None:
     """One measure of rest, and the cursor on it."""
-    index = session.cursor.place.measure
+    index = session.here.cursor.place.measure
     session.edit(do.insert_measures(session.score, index), "insert measure")
-    session.go(Place(index))
+    session.here.go(Place(index))
 
 
 @command("delete-measures", "Delete the measure, or those of the selection", Group.MEASURES)
 def delete_measures(session: Session) -> None:
     """Take whole measures out."""
-    first, last = session.measures()
+    first, last = session.here.measures()
     session.edit(do.delete_measures(session.score, first, last), "delete measures")
-    session.anchor = None
-    session.go(Place(first))
+    session.here.anchor = None
+    session.here.go(Place(first))
 
 
 @command("repeat-start", "A repeated passage starts at this measure, or not", Group.MEASURES)
 def repeat_start(session: Session) -> None:
     """Turn the mark on or off."""
-    first, _ = session.measures()
+    first, _ = session.here.measures()
     value = not session.score.measures[first].repeat_start
     session.edit(do.set_repeat_start(session.score, first, value), "repeat start")
 
@@ -50,7 +50,7 @@ def repeat_start(session: Session) -> None:
 @command("repeat-end", "A repeated passage ends with this measure: twice, three times, not", Group.MEASURES)
 def repeat_end(session: Session) -> None:
     """Go through: played twice, three times, no repeat."""
-    _, last = session.measures()
+    _, last = session.here.measures()
     times = {0: 2, 2: 3}.get(session.score.measures[last].repeat_times, 0)
     session.edit(do.set_repeat_times(session.score, last, times), "repeat end")
 
@@ -66,14 +66,14 @@ def ending(session: Session, text: str) -> None:
     words = text.replace(",", " ").split()
     if not all(word.isdecimal() and int(word) > 0 for word in words):
         raise ScoreError(f"'{text}' are no passes", hint="such as 1 or 1,2")
-    first, last = session.measures()
+    first, last = session.here.measures()
     session.edit(do.set_endings(session.score, first, last, tuple(sorted(set(map(int, words))))), "ending")
 
 
 @command("barline", "Bar line at the end of the measure: single, double, final", Group.MEASURES)
 def barline(session: Session) -> None:
     """Go through the three."""
-    _, last = session.measures()
+    _, last = session.here.measures()
     kinds = tuple(Barline)
     following = kinds[(kinds.index(session.score.measures[last].barline) + 1) % len(kinds)]
     session.edit(do.set_barline(session.score, last, following), "bar line")
@@ -88,7 +88,7 @@ def barline(session: Session) -> None:
 )
 def section(session: Session, text: str) -> None:
     """Name the section that starts here; an empty answer takes the name away."""
-    session.edit(do.set_section(session.score, session.measures()[0], text.strip()), "section")
+    session.edit(do.set_section(session.score, session.here.measures()[0], text.strip()), "section")
 
 
 @command(
@@ -100,7 +100,7 @@ def section(session: Session, text: str) -> None:
 )
 def remark(session: Session, text: str) -> None:
     """The teacher's words; an empty answer takes them away."""
-    session.edit(do.set_remark(session.score, session.measures()[0], text.strip()), "remark")
+    session.edit(do.set_remark(session.score, session.here.measures()[0], text.strip()), "remark")
 
 
 @command(
@@ -111,7 +111,7 @@ def remark(session: Session, text: str) -> None:
 )
 def chord(session: Session, symbol: str) -> None:
     """Put a chord symbol over the cursor; an empty word takes it away."""
-    session.edit(do.set_chord(session.score, session.cursor.place, symbol.strip() or None), "chord")
+    session.edit(do.set_chord(session.score, session.here.cursor.place, symbol.strip() or None), "chord")
 
 
 @command(
@@ -119,11 +119,11 @@ def chord(session: Session, symbol: str) -> None:
     "Change the metre from this measure on",
     Group.MEASURES,
     asks="time signature, such as 6/8",
-    suggests=lambda session: str(session.score.metres[session.measures()[0]]),
+    suggests=lambda session: str(session.score.metres[session.here.measures()[0]]),
 )
 def metre(session: Session, text: str) -> None:
     """Bar the music anew in another metre."""
-    session.edit(do.set_metre(session.score, session.measures()[0], Metre.parse(text)), f"metre {text}")
+    session.edit(do.set_metre(session.score, session.here.measures()[0], Metre.parse(text)), f"metre {text}")
 
 
 @command(
@@ -131,11 +131,11 @@ def metre(session: Session, text: str) -> None:
     "Change the key from this measure on",
     Group.MEASURES,
     asks="key, such as G, Em or A mixolydian",
-    suggests=lambda session: str(session.score.keys[session.measures()[0]]),
+    suggests=lambda session: str(session.score.keys[session.here.measures()[0]]),
 )
 def key(session: Session, text: str) -> None:
     """Another key; the notes stay."""
-    session.edit(do.set_key(session.score, session.measures()[0], Key.parse(text)), f"key {text}")
+    session.edit(do.set_key(session.score, session.here.measures()[0], Key.parse(text)), f"key {text}")
 
 
 @command(
@@ -143,9 +143,9 @@ def key(session: Session, text: str) -> None:
     "Change the tempo from this measure on",
     Group.MEASURES,
     asks="tempo, such as 104 or 3/8=112",
-    suggests=lambda session: str(session.score.tempos[session.measures()[0]]),
+    suggests=lambda session: str(session.score.tempos[session.here.measures()[0]]),
 )
 def tempo(session: Session, text: str) -> None:
     """Another metronome mark."""
     mark = Tempo.parse(text)
-    session.edit(do.set_tempo(session.score, session.measures()[0], mark), f"tempo {mark}")
+    session.edit(do.set_tempo(session.score, session.here.measures()[0], mark), f"tempo {mark}")

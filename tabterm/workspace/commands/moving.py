@@ -18,26 +18,26 @@ if TYPE_CHECKING:
 @command("right", "Go one step to the right, or to the next event", Group.MOVE)
 def right(session: Session) -> None:
     """One step later."""
-    session.go(cursors.to_right(session.score, session.cursor.place, session.step.length))
+    session.here.go(cursors.to_right(session.score, session.here.cursor.place, session.next_note.step.length))
 
 
 @command("left", "Go one step to the left, or to the event before", Group.MOVE)
 def left(session: Session) -> None:
     """One step earlier."""
-    session.go(cursors.to_left(session.score, session.cursor.place, session.step.length))
+    session.here.go(cursors.to_left(session.score, session.here.cursor.place, session.next_note.step.length))
 
 
 @command("up", "Go one row up", Group.MOVE, keeps_pending=True)
 def up(session: Session) -> None:
     """One row up."""
-    session.cursor = cursors.up(session.cursor, session.rows)
+    session.here.cursor = cursors.up(session.here.cursor, session.shown.rows)
 
 
 @command("down", "Go one row down", Group.MOVE, keeps_pending=True)
 def down(session: Session) -> None:
     """One row down."""
     count = session.score.head.instrument.course_count
-    session.cursor = cursors.down(session.cursor, session.rows, count)
+    session.here.cursor = cursors.down(session.here.cursor, session.shown.rows, count)
 
 
 @command("course", "Jump to a course, 1 being the highest", Group.MOVE, asks="course number", keeps_pending=True)
@@ -46,7 +46,7 @@ def course(session: Session, number: str) -> None:
     count = session.score.head.instrument.course_count
     if not number.isdecimal() or not 1 <= int(number) <= count:
         raise ScoreError(f"there is no course {number}", hint=f"1 to {count}, from the highest")
-    session.cursor = session.cursor.on(COURSE, int(number))
+    session.here.cursor = session.here.cursor.on(COURSE, int(number))
 
 
 @command("row", "Jump to a row: remark, chord, finger or stroke", Group.MOVE, asks="row")
@@ -55,78 +55,78 @@ def row(session: Session, name: str) -> None:
     found = row_named(name, EDITABLE)
     if found is None:
         raise ScoreError(f"no row '{name}' to write on", hint=", ".join(each.name for each in EDITABLE))
-    session.hidden_rows -= {found}
-    session.cursor = session.cursor.on(found)
+    session.shown.hidden_rows -= {found}
+    session.here.cursor = session.here.cursor.on(found)
 
 
 @command("next-beat", "Go to the next beat", Group.MOVE)
 def next_beat(session: Session) -> None:
     """One beat later, over the bar line."""
-    session.go(_beat_after(session))
+    session.here.go(_beat_after(session))
 
 
 @command("previous-beat", "Go to the beat before", Group.MOVE)
 def previous_beat(session: Session) -> None:
     """The start of this beat or, from there, of the one before."""
-    place = session.cursor.place
+    place = session.here.cursor.place
     if place.measure < len(session.score.measures):
         earlier = [beat for beat in _beats(session, place.measure) if beat < place.offset]
         if earlier:
-            session.go(Place(place.measure, earlier[-1]))
+            session.here.go(Place(place.measure, earlier[-1]))
             return
     if place.measure > 0:
-        session.go(Place(place.measure - 1, _beats(session, place.measure - 1)[-1]))
+        session.here.go(Place(place.measure - 1, _beats(session, place.measure - 1)[-1]))
 
 
 @command("next-measure", "Go to the next measure", Group.MOVE)
 def next_measure(session: Session) -> None:
     """Start of the next measure; after the last, the place that adds one."""
-    session.go(Place(min(session.cursor.place.measure + 1, len(session.score.measures))))
+    session.here.go(Place(min(session.here.cursor.place.measure + 1, len(session.score.measures))))
 
 
 @command("previous-measure", "Go to the start of the measure, then to the one before", Group.MOVE)
 def previous_measure(session: Session) -> None:
     """Start of this measure or, from there, of the one before."""
-    place = session.cursor.place
-    session.go(Place(place.measure if place.offset else max(place.measure - 1, 0)))
+    place = session.here.cursor.place
+    session.here.go(Place(place.measure if place.offset else max(place.measure - 1, 0)))
 
 
 @command("measure-start", "Go to the start of the measure", Group.MOVE)
 def measure_start(session: Session) -> None:
     """Start of the measure."""
-    session.go(Place(session.cursor.place.measure))
+    session.here.go(Place(session.here.cursor.place.measure))
 
 
 @command("measure-end", "Go to the last event of the measure", Group.MOVE)
 def measure_end(session: Session) -> None:
     """Last event of the measure."""
-    index = min(session.cursor.place.measure, len(session.score.measures) - 1)
-    session.go(Place(index, session.score.measures[index].onsets[-1]))
+    index = min(session.here.cursor.place.measure, len(session.score.measures) - 1)
+    session.here.go(Place(index, session.score.measures[index].onsets[-1]))
 
 
 @command("score-start", "Go to the first measure", Group.MOVE)
 def score_start(session: Session) -> None:
     """Start of the score."""
-    session.go(Place(0))
+    session.here.go(Place(0))
 
 
 @command("score-end", "Go after the last measure", Group.MOVE)
 def score_end(session: Session) -> None:
     """The place after the last measure, where writing adds one."""
-    session.go(Place(len(session.score.measures)))
+    session.here.go(Place(len(session.score.measures)))
 
 
 @command("page-down", "Go one screen of systems down", Group.MOVE)
 def page_down(session: Session) -> None:
     """As many measures on as the screen shows."""
     last = len(session.score.measures) - 1
-    session.go(Place(min(session.cursor.place.measure + session.measures_on_screen, last)))
+    session.here.go(Place(min(session.here.cursor.place.measure + session.shown.measures, last)))
 
 
 @command("page-up", "Go one screen of systems up", Group.MOVE)
 def page_up(session: Session) -> None:
     """As many measures back as the screen shows."""
-    session.go(Place(max(session.cursor.place.measure - session.measures_on_screen, 0)))
+    session.here.go(Place(max(session.here.cursor.place.measure - session.shown.measures, 0)))
 
 
 @command("go-to", "Go to a measure by its number", Group.MOVE, asks="measure number")
@@ -135,15 +135,15 @@ def go_to(session: Session, number: str) -> None:
     index = measure_index(session.score, int(number)) if number.isdecimal() else None
     if index is None:
         raise ScoreError(f"there is no measure '{number}'", hint="a number shown at the bar lines")
-    session.go(Place(index))
+    session.here.go(Place(index))
 
 
 @command("next-section", "Go to the next section mark", Group.MOVE)
 def next_section(session: Session) -> None:
     """The next measure with a section mark."""
-    for index in range(session.cursor.place.measure + 1, len(session.score.measures)):
+    for index in range(session.here.cursor.place.measure + 1, len(session.score.measures)):
         if session.score.measures[index].section:
-            session.go(Place(index))
+            session.here.go(Place(index))
             return
     raise ScoreError("there is no section mark after this", hint="set one with the command 'section'")
 
@@ -156,7 +156,7 @@ def _beats(session: Session, index: int) -> list[Fraction]:
 
 
 def _beat_after(session: Session) -> Place:
-    place = session.cursor.place
+    place = session.here.cursor.place
     if place.measure >= len(session.score.measures):
         return place
     later = [beat for beat in _beats(session, place.measure) if beat > place.offset]

@@ -34,7 +34,7 @@ def _play(session: Session, heard: Heard) -> None:
     if session.transport.playing:
         session.transport.stop()
         return
-    span = session.selection() or Span.of_measures(*session.measures())
+    span = session.here.selection() or Span.of_measures(*session.here.measures())
     session.host.say(session.rehearsal.play(span, heard))
 
 
@@ -42,9 +42,9 @@ def _play(session: Session, heard: Heard) -> None:
 def next_departure(session: Session) -> None:
     """Forward, from the end back to the beginning; what departs is said."""
     found = _departures(session)
-    here = session.cursor.place
+    here = session.here.cursor.place
     after = next((each for each in found if each.place > here), found[0])
-    session.go(after.place)
+    session.here.go(after.place)
     at = [each for each in found if each.place == after.place]
     session.host.say("; ".join(difference_words(session.score, each) for each in at))
 
@@ -54,7 +54,7 @@ def restore_here(session: Session) -> None:
     """Whatever departs from the original there, as the original has it, on the course that suits best."""
     from tabterm.hand.adapt import restore
 
-    restored = restore(session.score, session.player, session.target())
+    restored = restore(session.score, session.player, session.here.target())
     if restored is session.score:
         raise ScoreError("nothing departs from the original here", hint="next-departure goes to what does")
     session.edit(restored, "restore the original")

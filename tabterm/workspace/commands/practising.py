@@ -74,14 +74,14 @@ def click_rests(session: Session, text: str) -> None:
 @command("follow", "Show what sounds while it plays, or stay with the cursor", Group.PRACTISE)
 def follow(session: Session) -> None:
     """Scrolls by whole systems; a step of the cursor brings the cursor back."""
-    session.follows = not session.follows
-    session.host.say("the page follows the sound" if session.follows else "the page stays with the cursor")
+    session.shown.follows = not session.shown.follows
+    session.host.say("the page follows the sound" if session.shown.follows else "the page stays with the cursor")
 
 
 @command("put-aside", "Put the phrase aside as a version, and go on changing it in the score", Group.PRACTISE)
 def put_aside(session: Session) -> None:
     """The measures of the selection, or this one, as they stand."""
-    session.rehearsal.put_aside(*session.measures())
+    session.rehearsal.put_aside(*session.here.measures())
     session.host.say("put aside as version B: change the phrase, and hear both")
 
 

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 )
 def step(session: Session, text: str) -> None:
     """The note value that the next key writes and that the arrows move by."""
-    session.step = Duration.parse(text)
+    session.next_note.step = Duration.parse(text)
 
 
 @command("longer-step", "Double the step", Group.RHYTHM)
@@ -39,29 +39,31 @@ def shorter_step(session: Session) -> None:
 
 
 def _shift_step(session: Session, by: int) -> None:
-    index = NOTE_VALUES.index(session.step.value) + by
+    index = NOTE_VALUES.index(session.next_note.step.value) + by
     if not 0 <= index < len(NOTE_VALUES):
         raise ScoreError("there is no such step", hint="whole note to 64th")
-    session.step = Duration(NOTE_VALUES[index], session.step.dots, session.step.tuplet)
+    session.next_note.step = Duration(
+        NOTE_VALUES[index], session.next_note.step.dots, session.next_note.step.tuplet
+    )
 
 
 @command("triplet-step", "Write triplets of the step, or plain notes again", Group.RHYTHM)
 def triplet_step(session: Session) -> None:
     """Put the step in a 3:2 tuplet, or take it out of its tuplet."""
-    session.step = session.step.in_tuplet(None if session.step.tuplet else TRIPLET)
+    session.next_note.step = session.next_note.step.in_tuplet(None if session.next_note.step.tuplet else TRIPLET)
 
 
 @command("dotted-step", "Write dotted notes of the step, or plain ones again", Group.RHYTHM)
 def dotted_step(session: Session) -> None:
     """Dot the step, or take its dot away."""
-    session.step = session.step.with_dots(0 if session.step.dots else 1)
+    session.next_note.step = session.next_note.step.with_dots(0 if session.next_note.step.dots else 1)
 
 
 @command("dot", "Dot the note here or just written: once, twice, not", Group.RHYTHM)
 def dot(session: Session) -> None:
     """Dot the event at the cursor or, on an empty step, the one before."""
-    place, event = session.event_or_before()
-    moves = place != session.cursor.place
+    place, event = session.here.event_or_before()
+    moves = place != session.here.cursor.place
     dots = (event.duration.dots + 1) % 3
     session.edit(do.set_dots(session.score, place, dots), "dot")
     if moves:
@@ -71,8 +73,8 @@ def dot(session: Session) -> None:
 @command("length", "Give the event here the length of the step", Group.RHYTHM)
 def length(session: Session) -> None:
     """Set the duration of the event at the cursor to the step."""
-    place, _ = session.event_or_before()
-    session.edit(do.set_duration(session.score, place, session.step), f"length {session.step}")
+    place, _ = session.here.event_or_before()
+    session.edit(do.set_duration(session.score, place, session.next_note.step), f"length {session.next_note.step}")
 
 
 @command(
@@ -83,7 +85,7 @@ def length(session: Session) -> None:
 )
 def tuplet(session: Session, ratio: str) -> None:
     """Turn the time from the event at the cursor into a tuplet of a ratio."""
-    place, _ = session.event_or_before()
+    place, _ = session.here.event_or_before()
     parsed = Tuplet.parse(ratio)
     session.edit(do.make_tuplet(session.score, place, parsed), f"tuplet {parsed}")
 
@@ -91,16 +93,16 @@ def tuplet(session: Session, ratio: str) -> None:
 @command("split", "Split the event in two at the cursor, or in halves", Group.RHYTHM)
 def split(session: Session) -> None:
     """Strike the event again at the cursor or half-way."""
-    session.edit(do.split(session.score, session.cursor.place), "split")
+    session.edit(do.split(session.score, session.here.cursor.place), "split")
 
 
 @command("join", "Join the event with the one after it", Group.RHYTHM)
 def join(session: Session) -> None:
     """Let the event take over the time of the next one."""
-    session.edit(do.join(session.score, session.cursor.place), "join")
+    session.edit(do.join(session.score, session.here.cursor.place), "join")
 
 
 def _go_after(session: Session, place: Place) -> None:
     found = event_at(session.score, place)
     if found is not None:
-        session.go(move_by(session.score, place, found[1].length))
+        session.here.go(move_by(session.score, place, found[1].length))

@@ -19,38 +19,38 @@ if TYPE_CHECKING:
 @command("mark", "Start a selection here, or drop it", Group.SELECT)
 def mark(session: Session) -> None:
     """Moving the cursor then stretches the selection."""
-    session.anchor = session.cursor.place if session.anchor is None else None
+    session.here.anchor = session.here.cursor.place if session.here.anchor is None else None
 
 
 @command("select-right", "Stretch the selection one step to the right", Group.SELECT)
 def select_right(session: Session) -> None:
     """Select on."""
     _start(session)
-    session.go(cursors.to_right(session.score, session.cursor.place, session.step.length))
+    session.here.go(cursors.to_right(session.score, session.here.cursor.place, session.next_note.step.length))
 
 
 @command("select-left", "Stretch the selection one step to the left", Group.SELECT)
 def select_left(session: Session) -> None:
     """Select back."""
     _start(session)
-    session.go(cursors.to_left(session.score, session.cursor.place, session.step.length))
+    session.here.go(cursors.to_left(session.score, session.here.cursor.place, session.next_note.step.length))
 
 
 @command("select-measure", "Select the measure; again: the next one too", Group.SELECT)
 def select_measure(session: Session) -> None:
     """Whole measures, one more each time."""
-    first, last = session.measures()
+    first, last = session.here.measures()
     count = len(session.score.measures)
-    if session.anchor is not None and session.anchor == Place(first) and _at_end(session, last):
+    if session.here.anchor is not None and session.here.anchor == Place(first) and _at_end(session, last):
         last = min(last + 1, count - 1)
-    session.anchor = Place(first)
-    session.go(Place(last, session.score.measures[last].onsets[-1]))
+    session.here.anchor = Place(first)
+    session.here.go(Place(last, session.score.measures[last].onsets[-1]))
 
 
 @command("select-phrase", "Select the phrase: from rest to rest, or between section marks", Group.SELECT)
 def select_phrase(session: Session) -> None:
     """Everything around the cursor up to the nearest rests and section marks."""
-    found = session.event()
+    found = session.here.event()
     if found is None or found[1].is_rest:
         raise ScoreError("there is no note here", hint="go to a note of the phrase")
     first = last = found[0]
@@ -63,32 +63,32 @@ def select_phrase(session: Session) -> None:
         if event.is_rest or new_section:
             break
         last = place
-    session.anchor = first
-    session.go(last)
+    session.here.anchor = first
+    session.here.go(last)
 
 
 @command("select-all", "Select the whole score", Group.SELECT)
 def select_all(session: Session) -> None:
     """From the first event to the last."""
-    session.anchor = Place(0)
+    session.here.anchor = Place(0)
     last = len(session.score.measures) - 1
-    session.go(Place(last, session.score.measures[last].onsets[-1]))
+    session.here.go(Place(last, session.score.measures[last].onsets[-1]))
 
 
 @command("copy", "Copy the selection, or the event here", Group.SELECT)
 def copy(session: Session) -> None:
     """Keep a copy of the music for pasting."""
-    session.clip = do.copy(session.score, session.target())
-    session.anchor = None
+    session.clip = do.copy(session.score, session.here.target())
+    session.here.anchor = None
     session.host.say("copied")
 
 
 @command("cut", "Cut the selection, or the event here, leaving rests", Group.SELECT)
 def cut(session: Session) -> None:
     """Take the music out and keep it for pasting."""
-    score, session.clip = do.cut(session.score, session.target())
+    score, session.clip = do.cut(session.score, session.here.target())
     session.edit(score, "cut")
-    session.anchor = None
+    session.here.anchor = None
 
 
 @command("paste", "Paste here, over what stands here", Group.SELECT)
@@ -96,18 +96,18 @@ def paste(session: Session) -> None:
     """Write the copied music from the cursor on, and go behind it."""
     if session.clip is None:
         raise ScoreError("nothing has been copied", hint="select and copy first")
-    session.edit(do.paste(session.score, session.cursor.place, session.clip), "paste")
-    session.go_by(session.clip.length)
+    session.edit(do.paste(session.score, session.here.cursor.place, session.clip), "paste")
+    session.here.go_by(session.clip.length)
 
 
 @command("once-more", "Write the selection once more right behind it", Group.SELECT)
 def once_more(session: Session) -> None:
     """Copy the selection (or the event) to the place after its end."""
-    span = session.target()
+    span = session.here.target()
     clip = do.copy(session.score, span)
     session.edit(do.paste(session.score, span.end, clip), "once more")
-    session.anchor = None
-    session.go(span.end)
+    session.here.anchor = None
+    session.here.go(span.end)
 
 
 @command(
@@ -125,17 +125,17 @@ def to_lower_course(session: Session) -> None:
 
 
 def _move_course(session: Session, step: int) -> None:
-    if session.anchor is not None:
-        session.edit(do.move_course(session.score, session.target(), step), "other course")
+    if session.here.anchor is not None:
+        session.edit(do.move_course(session.score, session.here.target(), step), "other course")
         return
-    found = session.note_or_before()
+    found = session.here.note_or_before()
     if found is None:
         raise ScoreError("there is no note here", hint="go to a note first")
     place, note = found
-    span = Span(place, session.end_of_event(place))
+    span = Span(place, session.here.end_of_event(place))
     session.edit(do.move_course(session.score, span, step, note.course), "other course")
-    if place == session.cursor.place and session.cursor.row is COURSE:
-        session.cursor = session.cursor.on(COURSE, note.course + step)
+    if place == session.here.cursor.place and session.here.cursor.row is COURSE:
+        session.here.cursor = session.here.cursor.on(COURSE, note.course + step)
 
 
 @command(
@@ -150,14 +150,14 @@ def transpose(session: Session, text: str) -> None:
         semitones = int(text)
     except ValueError:
         raise ScoreError(f"'{text}' is no number of semitones", hint="such as 2 or -5") from None
-    span = session.selection() or Span.of_measures(0, len(session.score.measures) - 1)
+    span = session.here.selection() or Span.of_measures(0, len(session.score.measures) - 1)
     session.edit(do.transpose(session.score, span, semitones), f"transpose {semitones}")
 
 
 def _start(session: Session) -> None:
-    if session.anchor is None:
-        session.anchor = session.cursor.place
+    if session.here.anchor is None:
+        session.here.anchor = session.here.cursor.place
 
 
 def _at_end(session: Session, index: int) -> bool:
-    return session.cursor.place == Place(index, session.score.measures[index].onsets[-1])
+    return session.here.cursor.place == Place(index, session.score.measures[index].onsets[-1])

@@ -16,15 +16,15 @@ if TYPE_CHECKING:
 
 
 def _set(session: Session, stroke: Stroke) -> None:
-    place = session.event_or_before()[0]
+    place = session.here.event_or_before()[0]
     session.edit(do.set_stroke(session.score, place, stroke), f"stroke {stroke.value}")
     _advance(session)
 
 
 def _advance(session: Session) -> None:
     """On the stroke row each key goes on to the next note."""
-    if session.cursor.row.walks:
-        session.go_to_next_event()
+    if session.here.cursor.row.walks:
+        session.here.go_to_next_event()
 
 
 @command("stroke-down", "Down-stroke", Group.STROKES)
@@ -48,21 +48,21 @@ def stroke_none(session: Session) -> None:
 @command("confirm", "Confirm the stroke shown and go on", Group.STROKES)
 def confirm(session: Session) -> None:
     """Make the proposed stroke of one event, or of the selection, the player's own."""
-    session.edit(stroke_row.accept(session.score, session.target()), "confirm stroke")
+    session.edit(stroke_row.accept(session.score, session.here.target()), "confirm stroke")
     _advance(session)
 
 
 @command("turn", "Turn the stroke round and go on", Group.STROKES)
 def turn(session: Session) -> None:
     """Down becomes up, up becomes down."""
-    session.edit(stroke_row.turn(session.score, session.event_or_before()[0]), "turn stroke")
+    session.edit(stroke_row.turn(session.score, session.here.event_or_before()[0]), "turn stroke")
     _advance(session)
 
 
 @command("alternate", "Alternate strokes from here to the end of the measure", Group.STROKES)
 def alternate(session: Session) -> None:
     """Strict alternation from the stroke shown here."""
-    session.edit(stroke_row.alternate_from(session.score, session.event_or_before()[0]), "alternate strokes")
+    session.edit(stroke_row.alternate_from(session.score, session.here.event_or_before()[0]), "alternate strokes")
 
 
 @command("turn-all", "Turn every stroke of the measure or the selection round", Group.STROKES)
@@ -80,7 +80,7 @@ def to_proposal(session: Session) -> None:
 @command("silent-strokes", "Show or hide what the moving hand does in silence", Group.STROKES)
 def silent_strokes(session: Session) -> None:
     """Turn the silent strokes of the stroke row on or off."""
-    session.silent_strokes = not session.silent_strokes
+    session.shown.silent_strokes = not session.shown.silent_strokes
     session.host.redraw()
 
 
@@ -93,7 +93,7 @@ def silent_strokes(session: Session) -> None:
 def school_here(session: Session, word: str) -> None:
     """Choose how strokes are proposed here; what follows keeps its own."""
     chosen = school_named(word)
-    session.edit(do.set_school_of(session.score, *session.measures(), chosen), f"stroke school {chosen}")
+    session.edit(do.set_school_of(session.score, *session.here.measures(), chosen), f"stroke school {chosen}")
 
 
 @command(
@@ -101,9 +101,9 @@ def school_here(session: Session, word: str) -> None:
 )
 def school_of_section(session: Session, word: str) -> None:
     """Choose how strokes are proposed from the section mark before the cursor to the next."""
-    chosen, (first, last) = school_named(word), do.section_round(session.score, session.measures()[0])
+    chosen, (first, last) = school_named(word), do.section_round(session.score, session.here.measures()[0])
     session.edit(do.set_school_of(session.score, first, last, chosen), f"stroke school {chosen}")
 
 
 def _stretch(session: Session) -> Span:
-    return session.selection() or Span.of_measures(*session.measures())
+    return session.here.selection() or Span.of_measures(*session.here.measures())

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tabterm.errors import ScoreError
+from tabterm.errors import ScoreError, TabtermError
 from tabterm.page.rows import COURSE
 from tabterm.workspace.registry import Group, command
 
 if TYPE_CHECKING:
-    from tabterm.hand.findings import Finding
+    from tabterm.hand.finding import Finding, Remedy
     from tabterm.workspace.session import Session
 
 
@@ -17,8 +17,8 @@ if TYPE_CHECKING:
 def next_finding(session: Session) -> None:
     """The next one after the cursor; after the last, the first."""
     found = _all(session)
-    here = session.cursor.place
-    current = session.finding_index
+    here = session.here.cursor.place
+    current = session.hand.finding_index
     if current is not None and current < len(found) and found[current].place == here:
         index = (current + 1) % len(found)
     else:
@@ -30,11 +30,11 @@ def next_finding(session: Session) -> None:
 def previous_finding(session: Session) -> None:
     """The last one before the cursor; before the first, the last."""
     found = _all(session)
-    current = session.finding_index
-    if current is not None and current < len(found) and found[current].place == session.cursor.place:
+    current = session.hand.finding_index
+    if current is not None and current < len(found) and found[current].place == session.here.cursor.place:
         index = (current - 1) % len(found)
     else:
-        earlier = [n for n, finding in enumerate(found) if finding.place < session.cursor.place]
+        earlier = [n for n, finding in enumerate(found) if finding.place < session.here.cursor.place]
         index = earlier[-1] if earlier else len(found) - 1
     _show(session, found, index)
 
@@ -45,10 +45,10 @@ def remedy(session: Session) -> None:
     finding = finding_here(session)
     if finding is None:
         raise ScoreError("there is no finding here", hint="go to one first")
-    remedies = session.remedies(finding)
+    remedies = session.hand.remedies(finding)
     if not remedies:
         raise ScoreError("no remedy helps here", hint="change course or finger by hand, or play it slower")
-    session.mend(finding, remedies[0])
+    mend(session, finding, remedies[0])
 
 
 @command("findings", "List the findings with their remedies", Group.FINDINGS)
@@ -57,17 +57,27 @@ def findings(session: Session) -> None:
     session.host.open_panel("findings")
 
 
+def mend(session: Session, finding: Finding, remedy: Remedy) -> None:
+    """Apply a remedy of a finding, and say which; what cannot be done is said instead."""
+    try:
+        session.edit(remedy.operation(session.score, finding.place), remedy.label)
+    except TabtermError as error:
+        session.host.say(str(error), trouble=True)
+    else:
+        session.host.say(remedy.label)
+
+
 def finding_here(session: Session) -> Finding | None:
     """The finding that was jumped to or else the first one at the cursor."""
-    found = session.findings()
-    index = session.finding_index
-    if index is not None and index < len(found) and found[index].place == session.cursor.place:
+    found = session.hand.findings()
+    index = session.hand.finding_index
+    if index is not None and index < len(found) and found[index].place == session.here.cursor.place:
         return found[index]
-    return next((finding for finding in found if finding.place == session.cursor.place), None)
+    return next((finding for finding in found if finding.place == session.here.cursor.place), None)
 
 
 def _all(session: Session) -> tuple[Finding, ...]:
-    found = session.findings()
+    found = session.hand.findings()
     if not found:
         raise ScoreError("nothing to mend: no findings")
     return found
@@ -75,6 +85,6 @@ def _all(session: Session) -> tuple[Finding, ...]:
 
 def _show(session: Session, found: tuple[Finding, ...], index: int) -> None:
     finding = found[index]
-    session.finding_index = index
-    row = COURSE if finding.course else session.cursor.row
-    session.cursor = session.cursor.at(finding.place).on(row, finding.course)
+    session.hand.finding_index = index
+    row = COURSE if finding.course else session.here.cursor.row
+    session.here.cursor = session.here.cursor.at(finding.place).on(row, finding.course)

@@ -1,0 +1,137 @@
+"""Where the player is in the score: the cursor, what is selected from it, and what stands there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from tabterm.errors import ScoreError
+from tabterm.page.rows import COURSE
+from tabterm.score.place import Place, Span
+from tabterm.score.query import event_at, move_by, next_event
+from tabterm.workspace import cursor as cursors
+from tabterm.workspace.cursor import Cursor
+
+if TYPE_CHECKING:
+    from fractions import Fraction
+
+    from tabterm.score.model import Event, Note, Score
+    from tabterm.workspace.document import Document
+
+
+@dataclass
+class Here:
+    """The cursor in the score of a document.
+
+    Attributes:
+        document: Whose score it is.
+        cursor: Where the next key writes.
+        anchor: Where the selection began that ends at the cursor; None when nothing is selected.
+    """
+
+    document: Document
+    cursor: Cursor = field(default_factory=Cursor)
+    anchor: Place | None = None
+
+    @property
+    def _score(self) -> Score:
+        return self.document.score
+
+    def event(self) -> tuple[Place, Event] | None:
+        """The event sounding (or resting) at the cursor, with its onset; None after the last measure."""
+        return event_at(self._score, self.cursor.place)
+
+    def note(self) -> tuple[Place, Note] | None:
+        """The note meant by a key: of the event that begins at the cursor, the one on the cursor's course.
+
+        Off the course rows an event with a single note gives that one.
+        """
+        found = self.event()
+        if found is None or found[0] != self.cursor.place or found[1].is_rest:
+            return None
+        place, event = found
+        note = event.on_course(self.cursor.course)
+        if note is None and (self.cursor.row is not COURSE):
+            note = event.notes[0]
+        return None if note is None else (place, note)
+
+    def note_or_before(self) -> tuple[Place, Note] | None:
+        """The note at the cursor or, on an empty step, the one just written before it."""
+        found = self.note()
+        if found is not None:
+            return found
+        before = self.event_before()
+        if before is None or before[1].is_rest:
+            return None
+        place, event = before
+        note = event.on_course(self.cursor.course) or event.notes[0]
+        return place, note
+
+    def event_or_before(self) -> tuple[Place, Event]:
+        """The event at the cursor where it sounds, else the one just written before it; raises ScoreError."""
+        for found in (self.event(), self.event_before()):
+            if found is not None and not found[1].is_rest:
+                return found
+        raise ScoreError("there is no note here", hint="go to a note first")
+
+    def event_before(self) -> tuple[Place, Event] | None:
+        """The event that ends at, or goes on under, the cursor from before it."""
+        score, place = self._score, self.cursor.place
+        before = cursors.to_left(score, place, score.measures[-1].length)
+        return None if place == Place(0) else event_at(score, before)
+
+    def end_of_event(self, place: Place) -> Place:
+        """Where the event that sounds at a place ends; the place itself where there is none."""
+        found = event_at(self._score, place)
+        return place if found is None else move_by(self._score, found[0], found[1].length)
+
+    # The selection
+
+    def selection(self) -> Span | None:
+        """The selected time, whole events at both ends; None when nothing is selected."""
+        if self.anchor is None:
+            return None
+        span = Span.between(self.anchor, self.cursor.place)
+        return Span(span.start, self.end_of_event(span.end))
+
+    def target(self) -> Span:
+        """What a command on a stretch works on: the selection, or the event at the cursor."""
+        selected = self.selection()
+        if selected is not None:
+            return selected
+        found = self.event()
+        if found is None:
+            raise ScoreError("the cursor is after the last measure", hint="go back onto the music")
+        return Span(found[0], self.end_of_event(found[0]))
+
+    def measures(self) -> tuple[int, int]:
+        """First and last index of the measures that the selection, or the cursor, touches."""
+        last = len(self._score.measures) - 1
+        if self.anchor is None:
+            index = min(self.cursor.place.measure, last)
+            return index, index
+        span = Span.between(self.anchor, self.cursor.place)
+        return min(span.start.measure, last), min(span.end.measure, last)
+
+    # Moving
+
+    def stay_inside(self) -> None:
+        """Bring the cursor back onto the score where a change has left it outside."""
+        self.cursor = cursors.kept_inside(self._score, self.cursor)
+
+    def go(self, place: Place) -> None:
+        """Move the cursor in time."""
+        self.cursor = cursors.kept_inside(self._score, self.cursor.at(place))
+
+    def go_by(self, length: Fraction) -> None:
+        """Move the cursor on by a length, over bar lines."""
+        self.go(move_by(self._score, self.cursor.place, length))
+
+    def go_to_next_event(self) -> None:
+        """Move the cursor to the next event that sounds; stay when there is none."""
+        place = self.cursor.place
+        while (found := next_event(self._score, place)) is not None:
+            place, event = found
+            if not event.is_rest:
+                self.go(place)
+                return
