@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 import argparse
-import importlib
 import os
 import sys
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, NoReturn, Protocol, cast
+from typing import TYPE_CHECKING, NoReturn
 
 from tabterm import collector
 from tabterm.cli.output import guard, tell
+from tabterm.cli.subcommands import COMMANDS
 from tabterm.errors import TabtermError
 from tabterm.version import __version__
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    from tabterm.cli.subcommands import SubCommand
 
 OWN_OPTIONS = ("-h", "--help", "--version")
 """Options of the program itself; anything else that names no command goes to the editor."""
@@ -31,45 +32,6 @@ class Parser(argparse.ArgumentParser):
         """End with one line and the exit status of bad input."""
         tell(f"tabterm: {message.removeprefix('argument ')} (`{self.prog} --help` says more)")
         self.exit(BAD_INPUT)
-
-
-class SubCommand(Protocol):
-    """What a module in this folder offers."""
-
-    def configure(self, parser: argparse.ArgumentParser) -> None:
-        """Add the arguments."""
-
-    def run(self, arguments: argparse.Namespace) -> int:
-        """Do the work and return the exit status."""
-
-
-@dataclass(frozen=True)
-class Entry:
-    """A sub-command as the help shows it; the module is loaded only when it runs."""
-
-    module: str
-    help: str
-
-
-COMMANDS: dict[str, Entry] = {
-    "edit": Entry("tabterm.cli.edit", "open the editor on a file (`tabterm FILE` does the same)"),
-    "show": Entry("tabterm.cli.show", "print a file as text tab"),
-    "finger": Entry("tabterm.cli.finger", "work out a finger, and where it pays another course, for every note"),
-    "strokes": Entry("tabterm.cli.strokes", "work out a stroke for every struck note, by a school of picking"),
-    "check": Entry("tabterm.cli.check", "list what a hand cannot do or finds hard"),
-    "hand": Entry("tabterm.cli.hand", "show or set your hand: span, weak fingers, speeds; write the speed drills"),
-    "hard": Entry("tabterm.cli.hard", "name the hardest passages, why they are hard, and a drill for each"),
-    "play": Entry("tabterm.cli.play", "play a file, or some measures of it, once or to practise them"),
-    "listen": Entry("tabterm.cli.listen", "play here what an editor on another machine sends through ssh"),
-    "log": Entry("tabterm.cli.log", "show what has been practised, and write it as a CSV file"),
-    "render": Entry("tabterm.cli.render", "write what is heard into a file: WAV, FLAC, Ogg Vorbis, MP3 or MIDI"),
-    "pack": Entry("tabterm.cli.pack", "make a folder to practise with: several tempos, with and without the solo"),
-    "convert": Entry("tabterm.cli.convert", "write a file in another format, chosen by its ending"),
-    "compare": Entry("tabterm.cli.compare", "list the notes that depart from the original line of a score"),
-    "recover": Entry("tabterm.cli.recover", "list unsaved work that was put aside, and write it into a new file"),
-    "ports": Entry("tabterm.cli.ports", "list the audio devices and MIDI ports that can be played to"),
-    "keys": Entry("tabterm.cli.keys", "print the editor's keys, with your own bindings"),
-}
 
 
 def build_parser(chosen: str | None) -> argparse.ArgumentParser:
@@ -130,7 +92,7 @@ def _flush() -> None:
 
 def _load(name: str) -> SubCommand:
     with collector.at_rest():
-        return cast("SubCommand", importlib.import_module(COMMANDS[name].module))
+        return COMMANDS[name].load()
 
 
 def run() -> None:

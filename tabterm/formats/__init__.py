@@ -5,14 +5,14 @@ Every reader gives a `Reading`: the score, and a report of what could not be car
 
 from __future__ import annotations
 
-import importlib
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
 from tabterm.errors import FormatError, StorageError
 from tabterm.score.report import NOTHING, Report
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
     from pathlib import Path
 
     from tabterm.score.model import Score
@@ -37,13 +37,24 @@ class Writing:
     report: Report = NOTHING
 
 
+class Rules(Protocol):
+    """What the module of a format offers."""
+
+    @property
+    def read(self) -> Callable[..., Score | Reading]:
+        """`read(bytes, **choice)`: the music in a file."""
+
+    @property
+    def write(self) -> Callable[..., bytes | Writing]:
+        """`write(score, **options)`: the file of a score."""
+
+
 @dataclass(frozen=True, slots=True)
 class Format:
     """A format.
 
     Attributes:
-        module: The module that knows it: `read(bytes, **choice) -> Score | Reading`, and
-            `write(score, **options) -> bytes | Writing`.
+        load: The module that knows it, loaded only when a file is read or written.
         name: What it is called.
         reads: It can be read.
         writes: It can be written.
@@ -54,7 +65,7 @@ class Format:
             laid for the time being and are to be fitted to the neck.
     """
 
-    module: str
+    load: Callable[[], Rules]
     name: str
     reads: bool = True
     writes: bool = True
@@ -63,9 +74,45 @@ class Format:
     foreign: bool = False
 
 
-_MUSICXML = Format("tabterm.formats.musicxml", "MusicXML", choice=("part",), options=("view",), foreign=True)
+def _native() -> Rules:
+    from tabterm.formats import native
+
+    return native
+
+
+def _text() -> Rules:
+    from tabterm.formats import text
+
+    return text
+
+
+def _abc() -> Rules:
+    from tabterm.formats import abc
+
+    return abc
+
+
+def _musicxml() -> Rules:
+    from tabterm.formats import musicxml
+
+    return musicxml
+
+
+def _compressed() -> Rules:
+    from tabterm.formats.musicxml import compressed
+
+    return compressed
+
+
+def _smf() -> Rules:
+    from tabterm.formats import smf
+
+    return smf
+
+
+_MUSICXML = Format(_musicxml, "MusicXML", choice=("part",), options=("view",), foreign=True)
 _SMF = Format(
-    "tabterm.formats.smf",
+    _smf,
     "Standard MIDI File",
     choice=("track", "channel", "grid", "pickup", "measures"),
     options=("span", "options"),
@@ -73,13 +120,13 @@ _SMF = Format(
 )
 
 FORMATS: dict[str, Format] = {
-    ".tabterm": Format("tabterm.formats.native", "tabterm"),
-    ".txt": Format("tabterm.formats.text", "text tab"),
-    ".tab": Format("tabterm.formats.text", "text tab"),
-    ".abc": Format("tabterm.formats.abc", "ABC tune", choice=("tune", "part"), foreign=True),
+    ".tabterm": Format(_native, "tabterm"),
+    ".txt": Format(_text, "text tab"),
+    ".tab": Format(_text, "text tab"),
+    ".abc": Format(_abc, "ABC tune", choice=("tune", "part"), foreign=True),
     ".musicxml": _MUSICXML,
     ".xml": _MUSICXML,
-    ".mxl": replace(_MUSICXML, module="tabterm.formats.musicxml.compressed", name="MusicXML, compressed"),
+    ".mxl": replace(_MUSICXML, load=_compressed, name="MusicXML, compressed"),
     ".mid": _SMF,
     ".midi": _SMF,
 }
@@ -110,7 +157,7 @@ def read(path: Path, **choice: int | str | None) -> Reading:
         raise FormatError(f"a {kind.name} has no {word} to choose", place=str(path), hint=f"leave out --{word}")
     data = _bytes_of(path)
     try:
-        result = importlib.import_module(kind.module).read(data, **chosen)
+        result = kind.load().read(data, **chosen)
     except FormatError as error:
         place = f"{path}: {error.place}" if error.place else str(path)
         raise FormatError(error.message, hint=error.hint, place=place) from None
@@ -132,7 +179,7 @@ def write(path: Path, score: Score, **options: Any) -> Report:
     told = {word: value for word, value in options.items() if value is not None}
     for word in told.keys() - set(kind.options):
         raise FormatError(f"a {kind.name} has no {word}", place=str(path), hint=f"leave out --{word}")
-    result = importlib.import_module(kind.module).write(score, **told)
+    result = kind.load().write(score, **told)
     writing = result if isinstance(result, Writing) else Writing(result)
     atomic_write(path, writing.data)
     return writing.report

@@ -6,17 +6,17 @@ only, whose descriptor 2 leads nowhere.
 
 from __future__ import annotations
 
-import importlib
 import os
 import select
 import stat
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
 from tabterm.errors import SoundError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
+    from types import ModuleType
 
 CLIENT = "tabterm"
 LOOPBACK = "midi through"
@@ -35,7 +35,7 @@ class Binding:
     """What differs between the two bindings of RtMidi.
 
     Attributes:
-        module: Its name.
+        load: Load it; raises ImportError where it is not installed.
         make: Make an output from the module and an API number; may raise anything.
         names: The ports an output can be connected to.
         sender: The function that sends a message of an output.
@@ -43,7 +43,7 @@ class Binding:
         virtual: APIs by which a virtual port is safe to make.
     """
 
-    module: str
+    load: Callable[[], ModuleType]
     make: Callable[[Any, int], Any]
     names: Callable[[Any], list[str]]
     sender: Callable[[Any], Callable[[bytes], None]]
@@ -51,9 +51,21 @@ class Binding:
     virtual: tuple[str, ...]
 
 
+def _rtmidi() -> ModuleType:
+    import rtmidi
+
+    return cast("ModuleType", rtmidi)
+
+
+def _rtmidi2() -> ModuleType:
+    import rtmidi2
+
+    return cast("ModuleType", rtmidi2)
+
+
 BINDINGS = (
     Binding(
-        module="rtmidi",
+        load=_rtmidi,
         make=lambda module, api: module.MidiOut(api, CLIENT),
         names=lambda output: list(output.get_ports()),
         sender=lambda output: output.send_message,
@@ -62,7 +74,7 @@ BINDINGS = (
     ),
     # It does not say that no JACK server answers, and ends the process when a port is then made.
     Binding(
-        module="rtmidi2",
+        load=_rtmidi2,
         make=lambda module, api: module.MidiOut(CLIENT, api),
         names=lambda output: list(output.ports),
         sender=lambda output: lambda message: output.send_raw(*message),
@@ -165,7 +177,7 @@ def _is_loopback(name: str) -> bool:
 
 def _is_installed(binding: Binding) -> bool:
     try:
-        importlib.import_module(binding.module)
+        binding.load()
     except ImportError:
         return False
     return True
@@ -175,7 +187,7 @@ def _outputs() -> Iterator[Output]:
     """An unconnected output of every MIDI system that answers."""
     os.environ.setdefault("JACK_NO_START_SERVER", "1")
     for binding in filter(_is_installed, BINDINGS):
-        module = importlib.import_module(binding.module)
+        module = binding.load()
         for api in APIS:
             try:
                 output = Output(api, binding, module)

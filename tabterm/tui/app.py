@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.events import Key
@@ -27,6 +26,7 @@ from tabterm.workspace.session import Session
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+    from types import ModuleType
 
     from textual.app import ComposeResult
     from textual.binding import BindingType
@@ -44,17 +44,6 @@ if TYPE_CHECKING:
 IDLE_S = 0.25
 """How long the keys must rest before the journal is forced to disk and remedies are tried."""
 
-LATER = (
-    "tabterm.performance",
-    "tabterm.sound.player",
-    *(f"tabterm.workspace.practice_{name}" for name in ("file", "log")),
-    *(
-        f"tabterm.tui.screens.{name}"
-        for name in ("palette", "findings", "help", "practice", "leave", "doubt", "recover")
-    ),
-)
-"""Modules that the first screen does without."""
-
 PLAYHEAD_S = 0.1
 """How often the playhead is looked at while something sounds."""
 
@@ -70,7 +59,29 @@ LINES_OVER_SCORE = 3
 ROOM_FOR_ANSWER = 18
 """Cells that are kept for the answer behind a question."""
 
-"""Letters that begin a chord symbol on the chord row; other keys keep their commands there."""
+
+def later() -> tuple[ModuleType, ...]:
+    """Load what the first screen does without."""
+    from tabterm import performance
+    from tabterm.piece import practice_log
+    from tabterm.sound import player
+    from tabterm.tui.screens import doubt, findings, leave, palette, practice, recover
+    from tabterm.tui.screens import help as keys
+    from tabterm.workspace import practice_file
+
+    return (
+        performance,
+        player,
+        practice_file,
+        practice_log,
+        palette,
+        findings,
+        keys,
+        practice,
+        leave,
+        doubt,
+        recover,
+    )
 
 
 class TabtermApp(AdvisedApp, inherit_bindings=False):
@@ -147,8 +158,7 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
 
     def _warm_up(self) -> None:
         """Load beside the keys what will be wanted; the engine of the sound is started between two of them."""
-        for name in LATER:
-            importlib.import_module(name)
+        later()
         self.call_from_thread(self.session.transport.warm_up)
 
     # Keys

@@ -8,7 +8,8 @@ from shutil import copy
 
 import pytest
 
-from tabterm.cli.main import COMMANDS, main
+from tabterm.cli.main import main
+from tabterm.cli.subcommands import COMMANDS
 from tabterm.workspace.registry import REGISTRY
 from tests.formats.test_former import FORMER, VERSION_1
 

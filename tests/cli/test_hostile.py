@@ -13,7 +13,7 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from tabterm import formats, printable
-from tabterm.cli.main import COMMANDS
+from tabterm.cli.subcommands import COMMANDS
 from tabterm.formats import native
 from tabterm.piece.practice_log import Entry, PracticeLog
 from tabterm.score import operations as do

@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from tabterm.cli.main import COMMANDS, main
+from tabterm.cli.main import main
+from tabterm.cli.subcommands import COMMANDS
 from tabterm.formats import native, text
 from tests.build import PLAYER, measure, score
 

@@ -41,3 +41,24 @@ def test_the_remedy_is_said_when_the_findings_come_after_the_keys_have_rested(tm
     monkeypatch.setattr(adviser, "REST_S", 1.5)
     path = shutil.copy(SAMPLE, tmp_path / "piece.tabterm")
     assert asyncio.run(said_of_the_finding(path, 8.0)).endswith("& course G, fret 9")
+
+
+async def warmed(path, transport, started):
+    document = Document.open(path, PLAYER, propose=with_proposals, blank=blank)
+    app = Twins(document, transport, Keymap(), look="dark", abilities=Abilities())
+    running = asyncio.create_task(app.run_async())
+    await asyncio.wait_for(app.shown.wait(), 10)
+    for _ in range(400):
+        await asyncio.sleep(0.05)
+        if started:
+            break
+    app.exit()
+    await running
+    document.close(keep_draft=False)
+
+
+def test_what_will_be_wanted_is_loaded_and_the_engine_started_beside_the_keys(tmp_path, monkeypatch):
+    started, transport = [], Transport()
+    monkeypatch.setattr(transport, "warm_up", lambda: started.append(True))
+    asyncio.run(warmed(shutil.copy(SAMPLE, tmp_path / "piece.tabterm"), transport, started))
+    assert started

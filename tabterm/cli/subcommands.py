@@ -1,0 +1,152 @@
+"""The sub-commands: each with its line of help, and its module loaded only when it runs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Protocol
+
+if TYPE_CHECKING:
+    import argparse
+    from collections.abc import Callable
+
+
+class SubCommand(Protocol):
+    """What the module of a sub-command offers."""
+
+    def configure(self, parser: argparse.ArgumentParser) -> None:
+        """Add the arguments."""
+
+    def run(self, arguments: argparse.Namespace) -> int:
+        """Do the work and return the exit status."""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A sub-command as the help shows it."""
+
+    load: Callable[[], SubCommand]
+    help: str
+
+
+def _edit() -> SubCommand:
+    from tabterm.cli import edit
+
+    return edit
+
+
+def _show() -> SubCommand:
+    from tabterm.cli import show
+
+    return show
+
+
+def _finger() -> SubCommand:
+    from tabterm.cli import finger
+
+    return finger
+
+
+def _strokes() -> SubCommand:
+    from tabterm.cli import strokes
+
+    return strokes
+
+
+def _check() -> SubCommand:
+    from tabterm.cli import check
+
+    return check
+
+
+def _hand() -> SubCommand:
+    from tabterm.cli import hand
+
+    return hand
+
+
+def _hard() -> SubCommand:
+    from tabterm.cli import hard
+
+    return hard
+
+
+def _play() -> SubCommand:
+    from tabterm.cli import play
+
+    return play
+
+
+def _listen() -> SubCommand:
+    from tabterm.cli import listen
+
+    return listen
+
+
+def _log() -> SubCommand:
+    from tabterm.cli import log
+
+    return log
+
+
+def _render() -> SubCommand:
+    from tabterm.cli import render
+
+    return render
+
+
+def _pack() -> SubCommand:
+    from tabterm.cli import pack
+
+    return pack
+
+
+def _convert() -> SubCommand:
+    from tabterm.cli import convert
+
+    return convert
+
+
+def _compare() -> SubCommand:
+    from tabterm.cli import compare
+
+    return compare
+
+
+def _recover() -> SubCommand:
+    from tabterm.cli import recover
+
+    return recover
+
+
+def _ports() -> SubCommand:
+    from tabterm.cli import ports
+
+    return ports
+
+
+def _keys() -> SubCommand:
+    from tabterm.cli import keys
+
+    return keys
+
+
+COMMANDS: dict[str, Entry] = {
+    "edit": Entry(_edit, "open the editor on a file (`tabterm FILE` does the same)"),
+    "show": Entry(_show, "print a file as text tab"),
+    "finger": Entry(_finger, "work out a finger, and where it pays another course, for every note"),
+    "strokes": Entry(_strokes, "work out a stroke for every struck note, by a school of picking"),
+    "check": Entry(_check, "list what a hand cannot do or finds hard"),
+    "hand": Entry(_hand, "show or set your hand: span, weak fingers, speeds; write the speed drills"),
+    "hard": Entry(_hard, "name the hardest passages, why they are hard, and a drill for each"),
+    "play": Entry(_play, "play a file, or some measures of it, once or to practise them"),
+    "listen": Entry(_listen, "play here what an editor on another machine sends through ssh"),
+    "log": Entry(_log, "show what has been practised, and write it as a CSV file"),
+    "render": Entry(_render, "write what is heard into a file: WAV, FLAC, Ogg Vorbis, MP3 or MIDI"),
+    "pack": Entry(_pack, "make a folder to practise with: several tempos, with and without the solo"),
+    "convert": Entry(_convert, "write a file in another format, chosen by its ending"),
+    "compare": Entry(_compare, "list the notes that depart from the original line of a score"),
+    "recover": Entry(_recover, "list unsaved work that was put aside, and write it into a new file"),
+    "ports": Entry(_ports, "list the audio devices and MIDI ports that can be played to"),
+    "keys": Entry(_keys, "print the editor's keys, with your own bindings"),
+}
+"""By name, in the order of the help."""
