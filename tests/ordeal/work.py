@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import random
 from typing import TYPE_CHECKING
 
@@ -64,8 +65,6 @@ def steps(document: Document, seed: int) -> Iterator[str]:
 def let_go(document: Document) -> None:
     """What the death of a process does: locks and files are let go, and nothing is tidied."""
     if document._lock is not None:
-        import os
-
         os.close(document._lock._descriptor)
         document._lock = None
     keeper = document._keeper

@@ -25,6 +25,7 @@ from tabterm.workspace import history
 from tabterm.workspace.document import Document
 from tabterm.workspace.outside import DoubtError
 from tests.build import PLAYER, score
+from tests.ordeal.work import let_go as crash
 
 
 @pytest.fixture(autouse=True)
@@ -48,17 +49,6 @@ def type_note(document, fret, measure=0):
 
 def beside(path):
     return names.beside(path, "journal")
-
-
-def crash(document):
-    """Let go of the lock as the death of a process does, and of nothing else."""
-    if document._lock:
-        os.close(document._lock._descriptor)
-        document._lock = None
-    if document._keeper.journal:
-        document._keeper.journal.file.close()
-        document._keeper.journal = None
-        document._keeper._keeps = False
 
 
 def assert_outlives_a_crash(document):
