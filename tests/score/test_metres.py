@@ -113,3 +113,17 @@ def test_the_source_line_is_barred_with_the_music():
 
 def _line(measure: Measure):
     return [(str(event.duration), event.pitches) for event in measure.source]
+
+
+def test_a_chord_of_the_source_that_is_partly_held_is_tied_where_a_bar_line_cuts_it():
+    half = Duration.parse("2")
+    source = (SourceEvent(duration=half, pitches=(60,)), SourceEvent(duration=half, pitches=(64, 60), held=(60,)))
+    built = music("1")
+    built = Score(head=built.head, measures=(built.measures[0].with_(source=source),))
+    changed = do.set_metre(built, 0, Metre.parse("3/4"))
+    parts = [event for each in changed.measures for event in each.source if event.pitches]
+    assert [(event.pitches, event.tied, event.held) for event in parts] == [
+        ((60,), False, ()),
+        ((64, 60), False, (60,)),
+        ((64, 60), True, ()),
+    ]

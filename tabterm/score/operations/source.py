@@ -34,7 +34,7 @@ def source_laid(
         low, high = max(start, at), min(end, length)
         if low < high:
             line += _silence(lead + at, low - at, metre)
-            cut = event.with_(tied=True) if start < low and event.pitches else event
+            cut = event.with_(tied=True, held=()) if start < low and event.pitches else event
             line += _written(lead + low, high - low, cut, metre)
             at = high
     return (*line, *_silence(lead + at, length - at, metre))
