@@ -109,3 +109,9 @@ def test_a_bar_of_a_length_that_no_time_signature_has_becomes_a_midi_file():
     read = abc.read(b"X:1\nM:4/4\nL:1/4\nK:G\nG257/256 z4|G4|").score
     assert read.measures[0].length == Fraction(1281, 256)
     assert smf.write(read).data.startswith(b"MThd")
+
+
+def test_a_bar_that_no_metre_holds_is_refused():
+    """Damage that made one bar of many, found by the thorough run."""
+    with pytest.raises(FormatError, match="a bar is longer than 99/4"):
+        abc.read(damaged(52807288829))

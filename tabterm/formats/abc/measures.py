@@ -171,13 +171,21 @@ class Builder:
         return endings
 
     def _metre_for(self, length: Fraction, bar: Bar) -> Metre:
-        """The metre in force, or the shortest that holds a measure that is too long for it."""
+        """The metre in force, or the shortest that holds a measure that is too long for it.
+
+        Raises:
+            FormatError: No metre does.
+        """
         metre = self._metre
         if metre is not None and length <= metre.length:
             return metre
         units = UNITS if metre is None else (metre.unit, *UNITS)
         counts = [(ceil(length * unit / 4), unit) for unit in units]
-        own = Metre(*min((each for each in counts if each[0] <= MOST_UNITS), key=lambda each: Fraction(*each)))
+        holding = [each for each in counts if each[0] <= MOST_UNITS]
+        if not holding:
+            hint = "part it with bar lines"
+            raise FormatError(f"a bar is longer than {MOST_UNITS}/{UNITS[0]}", hint=hint, place=f"line {bar.line}")
+        own = Metre(*min(holding, key=lambda each: Fraction(*each)))
         if metre is not None:
             self._report.changed(f"a bar lasts {own} in {metre}: it gets a metre of its own", bar.line, 1)
         return own
