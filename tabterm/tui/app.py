@@ -110,7 +110,8 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
         self.message_line = MessageLine(self.session, style)
         self.neck_strip = NeckStrip(self.session, style, self.message_line)
         self.outlook = Outlook(self.session, style)
-        self.entry = Entry(self.score_view, self.press)
+        self.entry = Entry(self.score_view, self.press, self._say_what_waited)
+        self._waiting: list[str] = []
         self.keep_draft = True
         self._idle: Timer | None = None
         self._playhead: Timer | None = None
@@ -173,8 +174,6 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
             await super().on_event(event)
         elif takes := getattr(self.screen, "take_key", None):
             await takes(event)
-        elif isinstance(self.screen, ModalScreen):
-            await super().on_event(event)
         elif self.entry.is_open:
             await self.entry.take_key(event)
         else:
@@ -226,8 +225,17 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
     # The host of the session
 
     def say(self, text: str, *, trouble: bool = False) -> None:
-        """Show a line until the next key."""
-        self.message_line.say(text, trouble=trouble)
+        """Show a line until the next key; while words are typed it waits, so that their question stays."""
+        if self.entry.is_open:
+            self._waiting.append(text)
+        else:
+            self.message_line.say(text, trouble=trouble)
+
+    def _say_what_waited(self) -> None:
+        """Take the question off the bottom line, and say what came meanwhile."""
+        self.message_line.say("; ".join(self._waiting), trouble=True)
+        self._waiting.clear()
+        self.sync_lines()
 
     def ask(self, question: str, suggestion: str, answer: Callable[[str], None]) -> None:
         """Put a question on the bottom line."""
@@ -236,7 +244,6 @@ class TabtermApp(AdvisedApp, inherit_bindings=False):
         x = len(self.message_line.texts()[-1]) + 2
 
         def answered(text: str) -> None:
-            self.message_line.say("")
             answer(text)
             self.sync()
 

@@ -32,11 +32,12 @@ class Entry(Typing):
         ("down", "leave('down')", "down"),
     ]
 
-    def __init__(self, owner: Widget, press: Callable[[str], None]) -> None:
-        """Give the focus back to `owner` when it is closed, and a key that led away to `press`."""
+    def __init__(self, owner: Widget, press: Callable[[str], None], closed: Callable[[], None]) -> None:
+        """When it is closed, give the focus back to `owner`, a key that led away to `press`, and call `closed`."""
         super().__init__(compact=True, max_length=LONGEST)
         self._owner = owner
         self._press = press
+        self._when_closed = closed
         self._answer: Callable[[str], None] | None = None
 
     @property
@@ -73,6 +74,7 @@ class Entry(Typing):
         self._answer = None
         self.display = False
         self.screen.set_focus(self._owner)
+        self._when_closed()
         if take and answer is not None:
             answer(value)
         if key:

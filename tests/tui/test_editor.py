@@ -285,6 +285,32 @@ def test_typed_ahead_keys_keep_their_order_through_questions(open_editor, tmp_pa
     assert [e.notes[0].fret for e in score.measures[0].events if e.notes] == [2, 3, 4]
 
 
+def test_typed_ahead_keys_keep_their_order_through_panels(open_editor, tmp_path):
+    path = tmp_path / "ahead.tabterm"
+    editor = open_editor(path).ready()
+    editor.type_bytes(b"?\x1bd2\x11\x1bs3?q5\x13")  # help, leave and help again, each closed at once
+    editor.wait_for(f"saved {path.name}")
+    assert [(e.notes[0].course, e.notes[0].fret) for e in events(path)[:3]] == [(3, 2), (2, 3), (2, 5)]
+
+
+def test_a_question_that_is_called_off_goes(open_editor, sample):
+    editor = open_editor(sample).ready()
+    editor.command("pre-roll")
+    editor.wait_for("pre-roll, such as")
+    editor.press("escape")
+    editor.wait_until(lambda: "pre-roll, such as" not in editor.text)
+
+
+def test_what_is_said_while_a_question_stands_waits_for_its_answer(open_editor, sample):
+    editor = open_editor(sample).ready()
+    editor.type_bytes(b" \x1bOS")  # play, which no output takes, and the question for a ladder
+    editor.wait_for("START:END")
+    editor.read(0.5)
+    assert editor.screen.display[-1].startswith(" START:END:STEPxTURNS: ")
+    editor.press("escape")
+    editor.wait_for("no audio device")
+
+
 @pytest.mark.parametrize("size", [(80, 24), (120, 40), (200, 50), (60, 14)])
 def test_sizes_and_resizing_at_any_moment(open_editor, sample, size):
     editor = open_editor(sample).ready()

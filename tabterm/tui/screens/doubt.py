@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.containers import Vertical
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
+from tabterm.tui.terminal.typed import Panel
 from tabterm.workspace.outside import Doubt, words
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ WAYS = {
 """The commands to choose from, with their keys."""
 
 
-class DoubtScreen(ModalScreen[str | None]):
+class DoubtScreen(Panel[str | None]):
     """Gives the name of a command, or None to decide later."""
 
     BINDINGS: ClassVar[list[BindingType]] = [

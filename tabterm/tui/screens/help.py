@@ -8,10 +8,10 @@ from rich.console import Group as Sheet
 from rich.table import Table
 from rich.text import Text
 from textual.containers import VerticalScroll
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from tabterm.piece.cautions import CAUTION
+from tabterm.tui.terminal.typed import Panel
 from tabterm.workspace.keymap import ANYWHERE
 from tabterm.workspace.registry import REGISTRY, Group
 
@@ -45,7 +45,7 @@ def help_text(keymap: Keymap, *, narrow: bool = False) -> Sheet:
     return Sheet(*parts, Text(f"\n{CAUTION}"))
 
 
-class HelpScreen(ModalScreen[None]):
+class HelpScreen(Panel[None]):
     """Scrolls with the arrows; any of Escape, ? and q closes it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -5,15 +5,16 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.containers import Vertical
-from textual.screen import ModalScreen
 from textual.widgets import Static
+
+from tabterm.tui.terminal.typed import Panel
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
     from textual.binding import BindingType
 
 
-class LeaveScreen(ModalScreen[str | None]):
+class LeaveScreen(Panel[str | None]):
     """Gives `save`, `draft` or `discard`, or None to stay."""
 
     BINDINGS: ClassVar[list[BindingType]] = [

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.containers import Vertical
-from textual.screen import ModalScreen
 from textual.widgets import Static
+
+from tabterm.tui.terminal.typed import Panel
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -20,7 +21,7 @@ MOST = 9
 """Drafts that have a key; the newest."""
 
 
-class RecoverScreen(ModalScreen["Draft | None"]):
+class RecoverScreen(Panel["Draft | None"]):
     """Gives the draft to take in, or None."""
 
     BINDINGS: ClassVar[list[BindingType]] = [

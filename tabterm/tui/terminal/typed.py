@@ -1,18 +1,37 @@
-"""A line to type on whose keys come one by one."""
+"""What is handed its keys one by one, in the order they were typed, instead of through a queue of its own."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from textual.screen import ModalScreen
+from textual.screen import ModalScreen, ScreenResultType
 from textual.widgets import Input
 
 if TYPE_CHECKING:
     from textual.events import Key
+    from textual.widget import Widget
+
+
+async def carried_out(event: Key, *owners: Widget) -> bool:
+    """Carry out what the first owner with a binding of a key binds it to; False where none has one."""
+    for owner in owners:
+        bindings = owner._bindings.key_to_bindings.get(event.key)  # noqa: SLF001 - no public way to look one up
+        if bindings:
+            await owner.run_action(bindings[0].action)
+            return True
+    return False
+
+
+class Panel(ModalScreen[ScreenResultType]):
+    """A screen over the score on which nothing is typed: a key does what it or its focused widget binds it to."""
+
+    async def take_key(self, event: Key) -> None:
+        """Carry a key out; one that is bound to nothing does nothing."""
+        await carried_out(event, self, *([] if self.focused is None else [self.focused]))
 
 
 class Typing(Input):
-    """An input that is handed its keys one by one, instead of finding them in a queue of its own.
+    """A line to type on.
 
     Its cursor is the terminal's, which does not blink over the line; and the focus, which may come late, selects
     nothing of what was typed ahead.
@@ -26,9 +45,5 @@ class Typing(Input):
     async def take_key(self, event: Key) -> None:
         """Carry a key out: a binding of the modal screen round this line, or of the line, or a character."""
         owners = (self.screen, self) if isinstance(self.screen, ModalScreen) else (self,)
-        for owner in owners:
-            bindings = owner._bindings.key_to_bindings.get(event.key)  # noqa: SLF001 - no public way to look one up
-            if bindings:
-                await owner.run_action(bindings[0].action)
-                return
-        await self._on_key(event)
+        if not await carried_out(event, *owners):
+            await self._on_key(event)
