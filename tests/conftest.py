@@ -70,12 +70,23 @@ def pytest_terminal_summary(terminalreporter):
         terminalreporter.write_line(f"run again, since JACK dropped a turn: {nodeid}")
 
 
+def _set_home(home, patch):
+    for variable in ("XDG_CONFIG_HOME", "XDG_STATE_HOME", "XDG_CACHE_HOME", "XDG_DATA_HOME"):
+        patch.setenv(variable, str(home / variable.lower()))
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _home_of_all(tmp_path_factory):
+    """No test reads or writes the configuration or the state of whoever runs it, even if it undoes its patches."""
+    with pytest.MonkeyPatch.context() as patch:
+        _set_home(tmp_path_factory.mktemp("home"), patch)
+        yield
+
+
 @pytest.fixture(autouse=True)
 def _own_home(tmp_path_factory, monkeypatch):
-    """No test reads or writes the configuration or the state of whoever runs it."""
-    home = tmp_path_factory.mktemp("home")
-    for variable in ("XDG_CONFIG_HOME", "XDG_STATE_HOME", "XDG_CACHE_HOME", "XDG_DATA_HOME"):
-        monkeypatch.setenv(variable, str(home / variable.lower()))
+    """Every test has a home of its own."""
+    _set_home(tmp_path_factory.mktemp("home"), monkeypatch)
     monkeypatch.delenv("TABTERM_CONFIG", raising=False)
     monkeypatch.setenv("TABTERM_LISTENER", "none")
 

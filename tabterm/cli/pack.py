@@ -51,9 +51,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.loop < 1:
         raise ScoreError(f"cannot play {arguments.loop} times", hint="a file ends: --loop 1 or more")
     if folder.exists() and not (folder.is_dir() and (arguments.force or not any(folder.iterdir()))):
-        raise StorageError(
-            "something is there already", place=str(folder), hint="--force puts files into a folder"
-        )
+        raise StorageError("it already exists", place=str(folder), hint="--force puts files into a folder")
     piece, span = hearing.piece_of(arguments)
     score = piece.score
     percents = percents_of(arguments.tempos)

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
-    parser.add_argument("file", type=Path, nargs="?", help="the document (all, as far as they are known)")
+    parser.add_argument("file", type=Path, nargs="?", help="the document (all here and in your state folder)")
     chosen = parser.add_mutually_exclusive_group()
     chosen.add_argument("--take", type=int, metavar="N", help="write number N of the list into a new file")
     chosen.add_argument("--remove", type=int, metavar="N", help="throw number N of the list away")
@@ -61,7 +61,7 @@ def _take(draft: Draft, out: Path | None, *, force: bool) -> None:
         check_out(out, force=force)
     document = draft.document or Path(draft.place.name)
     target = out or free_name(document.with_name(f"{document.stem}-recovered{NATIVE}"))
-    atomic_write(target, native.write(score))
+    atomic_write(target, native.write(score), like=document if document.exists() else None)
     print(f"{target}: written")
 
 

@@ -27,14 +27,14 @@ def free_file(folder: Path, text: str) -> Path:
     """A file that is not there yet, in a folder where the name has none; raises StorageError."""
     path = folder / file_named(text)
     if path.exists():
-        raise StorageError(f"{path.name} is there already", hint="choose another name")
+        raise StorageError(f"{path.name} already exists", hint="choose another name")
     return path
 
 
 def check_free(path: Path, *, force: bool) -> None:
     """Raise StorageError where a file would be written over by mistake."""
     if path.exists() and not force:
-        raise StorageError("the file is there already", place=str(path), hint="--force writes over it")
+        raise StorageError("the file already exists", place=str(path), hint="--force writes over it")
 
 
 def existing_or_new(path: Path) -> Path:

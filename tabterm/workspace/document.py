@@ -194,6 +194,10 @@ class Document:
         for draft in old:
             with suppress(OSError):
                 draft.remove()
+        if not self.put_aside and drafts.fits_again(self.path, digests):
+            self._keeper.tell(
+                "unsaved work that was put aside fits the file again: the command 'recover' lists it"
+            )
 
     def _take(self, draft: Draft, digests: set[str]) -> bool:
         """Carry out a draft; False where it does not fit the file after all."""
@@ -246,7 +250,7 @@ class Document:
 
     @property
     def latest(self) -> Change | None:
-        """The last change that was made and not taken back."""
+        """The last change that was made and not undone."""
         return self._history.last
 
     def apply(self, score: Score, label: str) -> Change | None:
@@ -272,7 +276,7 @@ class Document:
     def annotate(self, asked: Score, score: Score) -> Change | None:
         """Take proposals worked out for a score, if it is still the one that stands; None where nothing differs.
 
-        They are no change of the player's: they are neither journalled nor taken back.
+        They are no change of the player's: they are neither journalled nor undone.
         """
         if self.score is not asked or score is asked:
             return None
@@ -280,12 +284,12 @@ class Document:
         return Change.between(asked, score)
 
     def undo(self) -> Change | None:
-        """Take the last change back; None at the beginning."""
+        """Undo the last change; None at the beginning."""
         step = self._history.back(self.score)
         return self._travel(step, "undo", self._history.undone)
 
     def redo(self) -> Change | None:
-        """Make the change last taken back again; None where there is none."""
+        """Redo the change last undone; None without one."""
         step = self._history.forward(self.score)
         return self._travel(step, "redo", self._history.done)
 
@@ -347,9 +351,9 @@ class Document:
         if path.suffix != NATIVE:
             raise StorageError(f"'{path.name}' is not a name for a document", hint=f"end it in {NATIVE}")
         if path.exists():
-            raise StorageError(f"{path.name} is there already", hint="choose another name")
+            raise StorageError(f"{path.name} already exists", hint="choose another name")
         data = native.write(self.score)
-        atomic_write(path, data)
+        atomic_write(path, data, like=self.path if self.path.exists() else None)
         self.close(keep_draft=False)
         self.path, self._saved, self._told, self._sure = path, self.latest, History(), False
         self._tried.clear()

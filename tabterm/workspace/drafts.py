@@ -192,8 +192,11 @@ def put_aside(place: Path) -> Path:
 
 
 def kept(path: Path | None = None) -> list[Draft]:
-    """What was put aside or left by editors that have ended, of a document or of all, the newest first."""
-    places = [*_asides(path), *(_journals(path) if path else _own_journals())]
+    """What was put aside or left by editors that have ended, the newest first.
+
+    Of a document or, without one, of all in the working folder and in the user's own.
+    """
+    places = [*_asides(path), *_journals(path)] if path else _strewn()
     drafts = []
     for place in places:
         with suppress(OSError):
@@ -209,6 +212,11 @@ def kept_aside(path: Path) -> list[Draft]:
     return [draft for draft in kept(path) if ASIDE in draft.place.name]
 
 
+def fits_again(path: Path, digests: Collection[str]) -> bool:
+    """Whether something that was put aside, and is whole, goes on from a file of these digests."""
+    return any(draft.reading.done_since(digests) for draft in kept_aside(path) if not draft.reading.damaged)
+
+
 def has_unsaved(path: Path) -> bool:
     """Whether a journal holds changes to a document as its file is now, which an editor would recover.
 
@@ -217,11 +225,7 @@ def has_unsaved(path: Path) -> bool:
     """
     drafts = [draft for draft in map(_read, _journals(path)) if draft.reading.records]
     there = records_.digest_of(opening.read(path)) if path.exists() else None
-    for draft in drafts:
-        since = draft.reading.since({there or draft.reading.records[0].digest})
-        if since is not None and any(record.kind != "mark" for record in draft.reading.records[since:]):
-            return True
-    return False
+    return any(draft.reading.done_since({there or draft.reading.records[0].digest}) for draft in drafts)
 
 
 def forget(path: Path, session: str) -> None:
@@ -271,10 +275,8 @@ def _journals(path: Path) -> list[Path]:
     return [*([beside] if os.path.lexists(beside) else []), *numbered]
 
 
-def _asides(path: Path | None) -> list[Path]:
+def _asides(path: Path) -> list[Path]:
     folder = names.own_folder(JOURNAL)
-    if path is None:
-        return [each for each in _listed(folder) if ASIDE in each.name]
     key = names.away(path, JOURNAL).name.split("-")[0]
     stem = names.fitted(path.name, f".{ASIDE}", path.parent)
     return [
@@ -283,8 +285,10 @@ def _asides(path: Path | None) -> list[Path]:
     ]
 
 
-def _own_journals() -> list[Path]:
-    return [each for each in _listed(names.own_folder(JOURNAL)) if _is_journal(each)]
+def _strewn() -> list[Path]:
+    """Journals, put aside or not, of all documents in the working folder, and all in the user's own folder."""
+    found = (*_listed(names.own_folder(JOURNAL)), *_listed(Path.cwd()))
+    return [each for each in found if _is_journal(each) or ASIDE in each.name]
 
 
 def _is_journal(place: Path) -> bool:

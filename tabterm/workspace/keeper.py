@@ -158,10 +158,10 @@ class Keeper:
         try:
             aside = drafts.put_aside(place)
         except OSError as error:
-            self.tell(f"an old journal could not be put aside: {disk_words(error)}")
+            self.tell(f"an older journal could not be put aside: {disk_words(error)}")
         else:
             self.puts_aside = True
-            self.tell(f"an old journal was kept as {aside.name}: {why}; `tabterm recover` lists it")
+            self.tell(f"unsaved work was kept as {aside.name}: {why}; the command 'recover' lists it")
 
     def close(self, *, remove: bool) -> None:
         """Let the journal go, and take it away where nothing in it is wanted; what the disk refuses is said."""

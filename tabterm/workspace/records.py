@@ -116,6 +116,11 @@ class Reading:
         marks = [index for index, record in enumerate(self.records) if record.digest in digests]
         return marks[-1] + 1 if marks else None
 
+    def done_since(self, digests: Collection[str]) -> bool:
+        """Something was done after the last mark of one of these digests."""
+        start = self.since(digests)
+        return start is not None and any(record.kind != "mark" for record in self.records[start:])
+
     @property
     def unsaved(self) -> bool:
         """Something was done after the last mark."""

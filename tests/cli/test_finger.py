@@ -54,7 +54,7 @@ def test_text_tab_is_read_and_written(tmp_path, capsys):
     notes = [event.notes[0] for event in native.read(out.read_bytes()).measures[0].events]
     assert [note.proposed_finger for note in notes] == [None, 1, 2, 3, None, 1, 2, 3]
     assert main(["finger", str(path), "-o", str(out)]) == 2
-    assert "the file is there already" in capsys.readouterr().err
+    assert "the file already exists" in capsys.readouterr().err
     assert main(["finger", str(path), "-o", str(out), "--force"]) == 0
 
 

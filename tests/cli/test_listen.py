@@ -69,7 +69,7 @@ def test_one_that_listens_already_is_told(listen):
     listen()
     second, said = listen()
     assert second.wait(5) == 2
-    assert "a listener is there already" in said()
+    assert "a listener already runs there" in said()
 
 
 @pytest.mark.parametrize(

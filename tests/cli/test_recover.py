@@ -59,6 +59,20 @@ def test_a_journal_whose_folder_has_gone_is_found_without_a_name(tmp_path, capsy
     assert native.read(out.read_bytes()).measures == document.score.measures
 
 
+def test_what_was_put_aside_in_the_working_folder_is_found_without_a_name(aside, monkeypatch, capsys):
+    path, _ = aside
+    monkeypatch.chdir(path.parent)
+    assert main(["recover"]) == 0
+    assert f"1 change: {path}" in capsys.readouterr().out
+
+
+def test_what_is_taken_is_as_private_as_its_document(aside):
+    path, _ = aside
+    path.chmod(0o640)
+    assert main(["recover", str(path), "--take", "1"]) == 0
+    assert path.with_name("kiln-recovered.tabterm").stat().st_mode & 0o777 == 0o640
+
+
 @pytest.mark.parametrize("number", ["0", "2"])
 def test_a_number_that_is_not_listed_is_refused(aside, number, capsys):
     assert main(["recover", str(aside[0]), "--take", number]) == 2

@@ -162,7 +162,7 @@ def test_a_midi_file_is_written_by_the_same_command(tabterm, tune, tmp_path):
         ("out.wav", ("--mute-tab", "--to", "0", "--count-in", "1"), "nothing is left to hear"),
         ("out.mid", ("--loop", "2"), "a MIDI file is not looped"),
         ("out.mid", ("--stems",), "a MIDI file has a track for each part already"),
-        ("there.wav", (), "the file is there already (--force writes over it)"),
+        ("there.wav", (), "the file already exists (--force writes over it)"),
         ("no/out.wav", (), "the folder is not there: make it, or write elsewhere"),
     ],
 )
@@ -314,7 +314,7 @@ def test_a_folder_that_is_there_is_kept_and_filled_when_told(tabterm, tune, tmp_
     words = ("pack", tune, folder, "--tempos", "100", "--format", "wav")
     refused = tabterm(*words)
     assert refused.returncode == 2
-    assert "something is there already" in refused.stderr
+    assert "it already exists" in refused.stderr
     assert tabterm(*words, "--force").returncode == 0
     assert tabterm(*words, "--force").returncode == 0
     assert sorted(path.name for path in folder.iterdir()) == [

@@ -188,12 +188,36 @@ def test_a_crash_between_the_mark_and_the_replacement(tmp_path, monkeypatch):
     def refuse(*_, **_how):
         raise StorageError("pulled the plug")
 
-    monkeypatch.setattr("tabterm.workspace.keeper.atomic_write", refuse)
-    with pytest.raises(StorageError):
-        document.save()
+    with monkeypatch.context() as broken:
+        broken.setattr("tabterm.workspace.keeper.atomic_write", refuse)
+        with pytest.raises(StorageError):
+            document.save()
     crash(document)
-    monkeypatch.undo()
     assert open_(path).score == wanted
+
+
+def test_work_that_was_put_aside_is_told_of_when_its_file_is_back(tmp_path):
+    path = tmp_path / "a.tabterm"
+    document = open_(path)
+    document.save()
+    ours = path.read_bytes()
+    type_note(document, 7)
+    crash(document)
+    path.write_bytes(native.write(score("1 1.9")))
+    open_(path).close(keep_draft=False)
+    path.write_bytes(ours)
+    document = open_(path)
+    assert any("fits the file again" in notice for notice in document.notices)
+    document.close(keep_draft=False)
+
+
+def test_a_copy_is_as_private_as_the_document(tmp_path):
+    document = open_(tmp_path / "a.tabterm")
+    document.save()
+    document.path.chmod(0o600)
+    document.save_as(tmp_path / "b.tabterm")
+    assert document.path.stat().st_mode & 0o777 == 0o600
+    document.close(keep_draft=False)
 
 
 def test_a_crash_right_after_the_replacement(tmp_path):
@@ -391,7 +415,6 @@ def test_a_full_disk_sends_the_journal_elsewhere_and_says_so_once(tmp_path, monk
     (said,) = document.notices
     assert said == f"the disk is full: the journal is kept in {names.own_folder('journal')} now"
     assert_outlives_a_crash(document)
-    monkeypatch.undo()
 
 
 def test_disks_that_are_all_full_are_said_and_made_up_for(tmp_path, monkeypatch):
@@ -432,12 +455,12 @@ def test_a_disk_that_does_not_sync_has_no_change_written_twice(tmp_path, monkeyp
     def refuse(_descriptor):
         raise OSError(errno.EIO, "Input/output error")
 
-    monkeypatch.setattr(os, "fdatasync", refuse)
-    for _ in range(3):
-        document.apply(do.insert_measures(document.score, 0), "insert")
-    document.flush()
-    assert any("in memory only" in notice for notice in document.notices)
-    monkeypatch.undo()
+    with monkeypatch.context() as broken:
+        broken.setattr(os, "fdatasync", refuse)
+        for _ in range(3):
+            document.apply(do.insert_measures(document.score, 0), "insert")
+        document.flush()
+        assert any("in memory only" in notice for notice in document.notices)
     document.flush()
     assert_outlives_a_crash(document)
 

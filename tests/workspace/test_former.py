@@ -100,8 +100,6 @@ def test_a_journal_of_a_file_that_was_converted_since_is_put_aside(left_behind):
     left_behind.write_bytes(native.write(native.read(left_behind.read_bytes())))
     document = Document.open(left_behind, PLAYER, blank=blank)
     [notice] = document.notices
-    assert re.fullmatch(
-        r"an old journal was kept as two-old-forms\S+: it belongs to another version of .*", notice
-    )
+    assert re.fullmatch(r"unsaved work was kept as two-old-forms\S+: it belongs to another version of .*", notice)
     assert document.score == native.read(left_behind.read_bytes())
     document.close(keep_draft=False)

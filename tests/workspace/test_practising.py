@@ -256,5 +256,5 @@ def test_the_log_is_written_beside_the_document(session, tmp_path, monkeypatch):
     with (tmp_path / "log.csv").open(newline="") as file:
         assert [row["turns"] for row in csv.DictReader(file)] == ["2"]
     run(session, "export-log log.csv")
-    assert "is there already" in session.host.said[-1]
+    assert "already exists" in session.host.said[-1]
     assert session.host.panels == ["practice"]

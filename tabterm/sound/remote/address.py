@@ -60,7 +60,7 @@ class SocketFile:
         """
         _make_own_folder(self.path.parent)
         if self.answers():
-            raise SoundError("a listener is there already", place=str(self), hint="end that one first")
+            raise SoundError("a listener already runs there", place=str(self), hint="end that one first")
         door = socket.socket(socket.AF_UNIX)
         before = os.umask(0o177)
         try:

@@ -39,7 +39,7 @@ class RecoverScreen(Panel["Draft | None"]):
         with Vertical(classes="sheet small"):
             yield Static("Unsaved work of this file was put aside.\n", markup=False)
             yield Static(
-                "\n".join([*lines, "Escape  leave it; `tabterm recover` lists it again"]),
+                "\n".join([*lines, "Escape  leave it; the command 'recover' lists it again"]),
                 markup=False,
             )
 
