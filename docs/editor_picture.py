@@ -64,7 +64,7 @@ async def _settle(app: TabtermApp, pilot: Pilot[None]) -> None:
     deadline_s = time.monotonic() + SETTLED_WITHIN_S
     while not _is_advised(app):
         if time.monotonic() > deadline_s:
-            raise TimeoutError(app.fault_of_adviser() or "the hand has not been worked out")
+            raise TimeoutError(app.hand_watch.fault() or "the hand has not been worked out")
         await pilot.pause(GLANCE_S)
     await pilot.pause()
 
@@ -73,7 +73,7 @@ def _is_advised(app: TabtermApp) -> bool:
     advice = app.session.hand.advice
     if app.session.hand.needs_advice or advice is None or advice.findings is None:
         return False
-    finding = app.finding_at_cursor()
+    finding = app.hand_watch.finding_at_cursor()
     return finding is None or app.session.hand.remedies_known(finding) is not None
 
 

@@ -21,7 +21,7 @@ from tabterm.score import tempo
 from tabterm.score.profile import REFERENCE_HAND
 from tabterm.sound import audio_output, excitation, limiter, synthesiser, timbre, tone, voice
 from tabterm.sound.remote import address, caller, door, handshake, inspection, listener
-from tabterm.tui import app, outlook
+from tabterm.tui import front, outlook
 from tabterm.tui.terminal import keyboard, writer
 from tabterm.workspace import rehearsal
 
@@ -34,7 +34,7 @@ CLAIMS = {
         f"After about {writer.ASK_AFTER} bytes the terminal is asked",
         f"never more than about {writer.AHEAD / 1024:g} kB behind",
         f"**Escape** is known after {keyboard.ESCAPE_S:g} s",
-        f"the neck goes first (under {app.LOWEST_WITH_NECK} lines)",
+        f"the neck goes first (under {front.LOWEST_WITH_NECK} lines)",
         f"then the rows for {', '.join(row.name for row in GIVE_WAY[:-1])} and {GIVE_WAY[-1].name}, in this order",
         f"From {outlook.Outlook.LOWEST} lines on a list of the next findings",
     ],

@@ -41,11 +41,7 @@ class Host(Protocol):
         """Put a question; `answer` is called with the player's line unless it is called off."""
 
     def open_panel(self, name: str) -> None:
-        """Lay a screen over the score.
-
-        It is `help`, `palette`, `findings`, `practice`, `leave` (the question before quitting unsaved), `doubt`
-        (what to do with a file that is not as it was left) or `recover` (what was put aside).
-        """
+        """Lay a screen over the score, by its name in the table of panels."""
 
     def redraw(self) -> None:
         """Paint everything anew."""

@@ -1,0 +1,141 @@
+"""Panels: what can be laid over the score, as one table."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+from tabterm.page.rows import COURSE
+from tabterm.workspace import drafts
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from textual.screen import Screen
+
+    from tabterm.hand.finding import Finding
+    from tabterm.tui.app import TabtermApp
+    from tabterm.workspace.drafts import Draft
+
+
+@dataclass(frozen=True, slots=True)
+class PanelEntry:
+    """A panel as it is laid over the score.
+
+    Attributes:
+        load: Gives its class, which is loaded when it is first wanted, or behind the first screen.
+        shows: What the class is made with; None where there is nothing to show or to ask.
+        then: What its answer leads to; None where it asks nothing.
+    """
+
+    load: Callable[[], Callable[..., Screen[Any]]]
+    shows: Callable[[TabtermApp], tuple[object, ...] | None]
+    then: Callable[[TabtermApp, Any], None] | None = None
+
+
+def lay(app: TabtermApp, name: str) -> None:
+    """Lay a panel over the score, by its name in the table."""
+    panel = PANELS[name]
+    shown = panel.shows(app)
+    if shown is not None:
+        app.push_screen(panel.load()(*shown), None if panel.then is None else partial(panel.then, app))
+
+
+# Their classes
+
+
+def _help() -> Callable[..., Screen[Any]]:
+    from tabterm.tui.screens.help import HelpScreen
+
+    return HelpScreen
+
+
+def _palette() -> Callable[..., Screen[Any]]:
+    from tabterm.tui.screens.palette import PaletteScreen
+
+    return PaletteScreen
+
+
+def _findings() -> Callable[..., Screen[Any]]:
+    from tabterm.tui.screens.findings import FindingsScreen
+
+    return FindingsScreen
+
+
+def _practice() -> Callable[..., Screen[Any]]:
+    from tabterm.tui.screens.practice import PracticeScreen
+
+    return PracticeScreen
+
+
+def _leave() -> Callable[..., Screen[Any]]:
+    from tabterm.tui.screens.leave import LeaveScreen
+
+    return LeaveScreen
+
+
+def _doubt() -> Callable[..., Screen[Any]]:
+    from tabterm.tui.screens.doubt import DoubtScreen
+
+    return DoubtScreen
+
+
+def _recover() -> Callable[..., Screen[Any]]:
+    from tabterm.tui.screens.recover import RecoverScreen
+
+    return RecoverScreen
+
+
+# What they are made with, and what their answers lead to
+
+
+def _what_doubt(app: TabtermApp) -> tuple[object, ...] | None:
+    doubt = app.session.doubt
+    return None if doubt is None else (doubt, app.session.document.path)
+
+
+def _run_by_name(app: TabtermApp, name: str | None) -> None:
+    if name is not None:
+        app.keys.run(name)
+
+
+def _go_to_finding(app: TabtermApp, finding: Finding | None) -> None:
+    if finding is None:
+        return
+    hand, here = app.session.hand, app.session.here
+    found = hand.findings()
+    hand.finding_index = found.index(finding) if finding in found else None
+    here.cursor = here.cursor.at(finding.place)
+    if finding.course:
+        here.cursor = here.cursor.on(COURSE, finding.course)
+    app.sync()
+
+
+def _leave_by(app: TabtermApp, way: str | None) -> None:
+    if way == "save":
+        app.keys.run("save")
+        if app.session.document.unsaved:
+            return
+    if way == "draft" and not app.upkeep.keeps_draft():
+        return
+    if way is not None:
+        app.leave(keep_draft=way == "draft")
+
+
+def _take_in(app: TabtermApp, draft: Draft | None) -> None:
+    if draft is not None:
+        app.session.take_in(draft)
+        app.sync()
+
+
+PANELS: dict[str, PanelEntry] = {
+    "help": PanelEntry(_help, lambda app: (app.keymap,)),
+    "palette": PanelEntry(_palette, lambda app: (app.keymap,), _run_by_name),
+    "findings": PanelEntry(_findings, lambda app: (app.session, app.sync, app.hand_watch.wonder), _go_to_finding),
+    "practice": PanelEntry(_practice, lambda app: (app.session,)),
+    "leave": PanelEntry(_leave, lambda app: (app.session.document.path.name,), _leave_by),
+    "doubt": PanelEntry(_doubt, _what_doubt, _run_by_name),
+    "recover": PanelEntry(_recover, lambda app: (drafts.kept_aside(app.session.document.path),), _take_in),
+}
+"""Every panel by the name that commands open it by."""
