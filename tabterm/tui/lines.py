@@ -36,7 +36,7 @@ VERSION_WORDS = {
 PARTS_WORDS = {"both": "with chords", "chords": "chords only"}
 
 
-class Line(Widget):
+class TextLine(Widget):
     """A widget of one or more lines that is painted only when its text has changed."""
 
     def __init__(self, session: Session, look: Look) -> None:
@@ -78,7 +78,7 @@ class Line(Widget):
         return self.lines[y] if y < len(self.lines) else Strip.blank(self.size.width, self.look.plain)
 
 
-class StatusLine(Line):
+class StatusLine(TextLine):
     """Title, key, metre and tempo; where the cursor is; what the next key writes.
 
     Each stands in a place of its own, so that a move changes few cells. For a screen reader it is one sentence.
@@ -174,7 +174,7 @@ class StatusLine(Line):
         return words
 
 
-class MessageLine(Line):
+class MessageLine(TextLine):
     """What there is to say: an answer to the last key, else the finding here, else the nearest help.
 
     What is long begins on the lines above: an answer on those of the neck and the last ones of the score, until

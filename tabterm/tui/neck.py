@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.instrument import fret_distance_mm
 from tabterm.tui.canvas import Canvas
-from tabterm.tui.lines import Line, MessageLine
+from tabterm.tui.lines import MessageLine, TextLine
 
 if TYPE_CHECKING:
     from rich.style import Style
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from tabterm.workspace.session import Session
 
 
-class NeckStrip(Line):
+class NeckStrip(TextLine):
     """The neck with its real fret distances, the fingers of the moment on it, and the reach in words."""
 
     DEFAULT_CSS = "NeckStrip { height: 2; }"

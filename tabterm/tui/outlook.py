@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.score.place import count_name, display_number
 from tabterm.tui.canvas import Canvas
-from tabterm.tui.lines import Line
+from tabterm.tui.lines import TextLine
 from tabterm.tui.painter import SIGNS
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ def finding_line(score: Score, finding: Finding) -> str:
     return f"{SIGNS[severity]} {where:<8} {severity}: {finding.message}"
 
 
-class Outlook(Line):
+class Outlook(TextLine):
     """The findings nearest to the cursor in score order, the next one bright; it is there on tall screens only."""
 
     DEFAULT_CSS = "Outlook { display: none; }"

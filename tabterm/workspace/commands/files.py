@@ -9,7 +9,6 @@ from tabterm.errors import ScoreError, StorageError
 from tabterm.page.rows import COURSE, ON_SCREEN, row_named
 from tabterm.piece.naming import file_named, free_file
 from tabterm.score.place import Place
-from tabterm.workspace import cursor as cursors
 from tabterm.workspace import drafts
 from tabterm.workspace.outside import DoubtError
 from tabterm.workspace.registry import Group, command
@@ -38,7 +37,7 @@ def _travel(session: Session, change: Change | None, nothing: str) -> None:
     session.here.anchor = None
     if not change.first <= session.here.cursor.place.measure < change.first + max(len(change.inserted), 1):
         session.here.cursor = session.here.cursor.at(Place(change.first))
-    session.here.cursor = cursors.kept_inside(session.score, session.here.cursor)
+    session.here.stay_inside()
 
 
 @command("save", "Save the file", Group.FILE)
@@ -72,7 +71,7 @@ def save_beside(session: Session) -> None:
 def take_theirs(session: Session) -> None:
     """Go on from what is in the file now."""
     session.take_change(session.document.take_theirs())
-    session.here.cursor = cursors.kept_inside(session.score, session.here.cursor)
+    session.here.stay_inside()
     session.host.say(f"{session.document.path.name} as it is now; undo gives yours back")
 
 
