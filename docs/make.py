@@ -304,7 +304,7 @@ def sound() -> str:
     """The page of the built-in instrument, with its table of timbres as the program has them."""
     from tabterm.instrument.presets import PRESETS
     from tabterm.instrument.strings import hertz_of
-    from tabterm.sound.timbres import TIMBRES
+    from tabterm.sound.timbre import TIMBRES
 
     rows = ["| instrument | lowest course rings (60 dB) | highest | pick from the bridge |", "|---|---|---|---|"]
     for word, instrument in PRESETS.items():

@@ -19,7 +19,7 @@ from tabterm.piece import ladder
 from tabterm.piece.piece import blank
 from tabterm.score import tempo
 from tabterm.score.profile import REFERENCE_HAND
-from tabterm.sound import audio_output, excitation, limiter, synthesiser, timbre, tone, voice
+from tabterm.sound import audio_output, excitation, limiter, synthesiser, tone, voice, voicing
 from tabterm.sound.remote import address, caller, door, handshake, inspection, listener
 from tabterm.tui import front, outlook
 from tabterm.tui.terminal import keyboard, writer
@@ -40,7 +40,7 @@ CLAIMS = {
     ],
     "docs/sound.md": [
         f"Up to {tone.MOST_PARTIALS} partials, none above {tone.HIGHEST * synthesiser.RATE / 1000:.1f} kHz",
-        f"Two strings {timbre.UNISON_CENTS:g} cents apart",
+        f"Two strings {voicing.UNISON_CENTS:g} cents apart",
         f"meets one of them about {excitation.STAGGER_S * MS:g} ms before the other",
         f"what was on it in {voice.CHOKE_S * MS:g} ms",
         f"limiter that looks {limiter.AHEAD / synthesiser.RATE * MS:.1f} ms ahead, so that nothing passes -0.3 dB",

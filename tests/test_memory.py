@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 
 import tabterm
 from tabterm.hand.curve import curve
-from tabterm.hand.findings import findings
 from tabterm.hand.fingering import fingering
 from tabterm.hand.phrasing import phrases
+from tabterm.hand.review import findings
 from tabterm.memory import MEMORIES, Memory, forget, sizes
 from tabterm.page.columns import lay_out
 from tabterm.score.comparison import transposition

@@ -15,7 +15,7 @@ from tabterm.cli.output import tell
 from tabterm.cli.scores import add_choice, check_out, opened, write
 from tabterm.errors import StorageError
 from tabterm.formats import text
-from tabterm.hand.findings import Finding, Severity, findings
+from tabterm.hand.review import Finding, Severity, findings
 from tabterm.hand.trial import mended, offered
 from tabterm.score.operations import scale_tempos, tempos_of
 from tabterm.score.place import count_name, display_number

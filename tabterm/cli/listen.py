@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NoReturn
 
 from tabterm.errors import SoundError
 from tabterm.piece.naming import file_named
-from tabterm.sound.outputs import FORMS, Kind, Wish, over_ssh
+from tabterm.sound.outputs import FORMS, OutputKind, Wish, over_ssh
 from tabterm.sound.remote.address import FOLDER, PORT, SocketFile, near_socket, parse
 from tabterm.sound.remote.handshake import far_token, make_token, near_token
 from tabterm.sound.remote.listener import Listener
@@ -45,7 +45,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Listen until Ctrl-C, which is no fault."""
     address, wish = _address(arguments), Wish.parse(arguments.output)
-    if wish.kind is Kind.LISTENER:
+    if wish.kind is OutputKind.LISTENER:
         raise SoundError("a listener plays itself, and sends nothing on", hint=FORMS)
     token = None if address.is_guarded else make_token(near_token())
     listening = address.bind()

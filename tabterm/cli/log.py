@@ -17,7 +17,7 @@ from tabterm.storage.whole import atomic_write
 if TYPE_CHECKING:
     import argparse
 
-    from tabterm.piece.practice_log import Entry
+    from tabterm.piece.practice_log import LogEntry
 
 HEIGHT = 8
 """Lines of a graph."""
@@ -55,7 +55,7 @@ def _title(file: Path) -> str:
     return formats.read(file).score.head.title if file.exists() else ""
 
 
-def _export(entries: list[Entry], out: str, *, force: bool) -> None:
+def _export(entries: list[LogEntry], out: str, *, force: bool) -> None:
     text = as_csv(entries)
     if out == "-":
         sys.stdout.flush()
@@ -70,7 +70,7 @@ def _export(entries: list[Entry], out: str, *, force: bool) -> None:
     print(f"{out}: practice log written")
 
 
-def _list_pieces(entries: list[Entry]) -> None:
+def _list_pieces(entries: list[LogEntry]) -> None:
     """A piece a line, the one practised last at the end."""
     newest = {entry.file: number for number, entry in enumerate(entries)}
     for file, group in groupby(
@@ -87,7 +87,7 @@ def _list_pieces(entries: list[Entry]) -> None:
         )
 
 
-def _print_passages(entries: list[Entry]) -> None:
+def _print_passages(entries: list[LogEntry]) -> None:
     """Every passage in a line, with a graph where it was practised on several days."""
     width = min(shutil.get_terminal_size((80, 24)).columns, WIDEST)
     for passage in passages(entries):

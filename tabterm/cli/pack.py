@@ -81,7 +81,7 @@ def percents_of(text: str) -> list[int]:
 
 def _takes(
     arguments: argparse.Namespace, score: Score, span: Span | None, percents: list[int], folder: Path
-) -> Iterator[audio.Take]:
+) -> Iterator[audio.AudioFile]:
     """At each tempo a file with the solo and one without."""
     practice = hearing.practice_of(arguments, score, "both")
     name = slug(" ".join(filter(None, (score.head.title or arguments.file.stem, audio.measures_of(score, span)))))
@@ -101,7 +101,7 @@ def _takes(
                 tracknumber=str(number),
             )
             path = folder / f"{number:0{len(str(count))}d}-{name}-{percent:03d}-{what}.{arguments.format}"
-            yield audio.Take(path, performance, parts, arguments.loop, tags)
+            yield audio.AudioFile(path, performance, parts, arguments.loop, tags)
 
 
 def slug(text: str) -> str:

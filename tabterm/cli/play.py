@@ -20,7 +20,7 @@ from tabterm.piece.practice import Practice, PreRoll
 from tabterm.piece.practice_log import PracticeLog
 from tabterm.piece.takes import Take
 from tabterm.score.place import display_number
-from tabterm.sound.outputs import FORMS, Kind, Wish
+from tabterm.sound.outputs import FORMS, OutputKind, Wish
 from tabterm.workspace.rehearsal import entry_of
 from tabterm.workspace.transport import Transport
 
@@ -65,7 +65,7 @@ def run(arguments: argparse.Namespace) -> int:
     transport = Transport(output=str(wish), practice=practice_of(arguments, score))
     transport.ended = lambda run: _enter(run, arguments.file)
     try:
-        if wish.kind is Kind.VIRTUAL:
+        if wish.kind is OutputKind.VIRTUAL:
             _let_connect(transport)
         transport.play([Take(score, span)], arguments.loop)
         _follow(transport, f"{arguments.file}, {_measures(score, span)}")
@@ -96,7 +96,7 @@ def _let_connect(transport: Transport) -> None:
 
 def _follow(transport: Transport, what: str) -> None:
     """Wait for the end, say once where it plays, and climb when told. Raises SoundError when it cannot."""
-    player, ladder = transport.warm_up(), transport.practice.ladder
+    playback, ladder = transport.warm_up(), transport.practice.ladder
     told, rung = False, -1
     listens = ladder is not None and ladder.turns is None and sys.stdin is not None
     ordered = transport.run
@@ -104,9 +104,9 @@ def _follow(transport: Transport, what: str) -> None:
         tell(cautions.BEFORE_LOOPS)
     while transport.run is not None:
         transport.look()
-        if player.started_s is not None and not told:
+        if playback.started_s is not None and not told:
             climbs = ", Enter climbs" if listens else ""
-            print(f"playing {what}, to {player.output_name} (Ctrl-C stops{climbs})", flush=True)
+            print(f"playing {what}, to {playback.output_name} (Ctrl-C stops{climbs})", flush=True)
             told = True
         if told and ladder is not None and rung != transport.rung and (run := transport.run) is not None:
             rung = transport.rung
@@ -117,8 +117,8 @@ def _follow(transport: Transport, what: str) -> None:
             listens = sys.stdin.readline() != ""
             if listens and (run := transport.run) is not None:
                 transport.climb(1, run.takes[0].tempo)
-    if player.state == "failed":
-        raise SoundError(player.message, hint=player.hint or WITHOUT)
+    if playback.state == "failed":
+        raise SoundError(playback.message, hint=playback.hint or WITHOUT)
 
 
 def _tempo(run: Run) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tabterm.sound.player import Player
+from tabterm.sound.playback import Playback
 from tabterm.sound.remote.call import reach
 
 if TYPE_CHECKING:
@@ -22,11 +22,11 @@ def configure(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Print an output a line, or what works without one."""
     del arguments
-    player = Player(reach_listener=reach)
+    playback = Playback(reach_listener=reach)
     try:
-        found = player.outputs()
+        found = playback.outputs()
     finally:
-        player.close()
+        playback.close()
     for kind, name in found:
         print(f"{kind}:{name}")
     if not found:

@@ -83,15 +83,15 @@ def _check(arguments: argparse.Namespace, *, midi: bool) -> None:
 
 def _takes(
     arguments: argparse.Namespace, score: Score, span: Span | None, performance: Performance
-) -> Iterator[audio.Take]:
+) -> Iterator[audio.AudioFile]:
     """One file of everybody, or one a part."""
     heard = frozenset(pluck.part for pluck in performance.plucks)
     out, percent, turns = arguments.out, arguments.tempo, arguments.loop
     if not arguments.stems:
-        yield audio.Take(out, performance, heard, turns, audio.tags_of(score, span, percent))
+        yield audio.AudioFile(out, performance, heard, turns, audio.tags_of(score, span, percent))
         return
     for part in Part:
         if part in heard:
             path = out.with_name(f"{out.stem}-{part}{out.suffix}")
             tags = audio.tags_of(score, span, percent, what=part.value)
-            yield audio.Take(path, performance, frozenset({part}), turns, tags)
+            yield audio.AudioFile(path, performance, frozenset({part}), turns, tags)

@@ -21,7 +21,7 @@ class SubCommand(Protocol):
 
 
 @dataclass(frozen=True)
-class Entry:
+class Listed:
     """A sub-command as the help shows it."""
 
     load: Callable[[], SubCommand]
@@ -130,23 +130,23 @@ def _keys() -> SubCommand:
     return keys
 
 
-COMMANDS: dict[str, Entry] = {
-    "edit": Entry(_edit, "open the editor on a file (`tabterm FILE` does the same)"),
-    "show": Entry(_show, "print a file as text tab"),
-    "finger": Entry(_finger, "work out a finger, and where it pays another course, for every note"),
-    "strokes": Entry(_strokes, "work out a stroke for every struck note, by a school of picking"),
-    "check": Entry(_check, "list what a hand cannot do or finds hard"),
-    "hand": Entry(_hand, "show or set your hand: span, weak fingers, speeds; write the speed drills"),
-    "hard": Entry(_hard, "name the hardest passages, why they are hard, and a drill for each"),
-    "play": Entry(_play, "play a file, or some measures of it, once or to practise them"),
-    "listen": Entry(_listen, "play here what an editor on another machine sends through ssh"),
-    "log": Entry(_log, "show what has been practised, and write it as a CSV file"),
-    "render": Entry(_render, "write what is heard into a file: WAV, FLAC, Ogg Vorbis, MP3 or MIDI"),
-    "pack": Entry(_pack, "make a folder to practise with: several tempos, with and without the solo"),
-    "convert": Entry(_convert, "write a file in another format, chosen by its ending"),
-    "compare": Entry(_compare, "list the notes that depart from the original line of a score"),
-    "recover": Entry(_recover, "list unsaved work that was put aside, and write it into a new file"),
-    "ports": Entry(_ports, "list the audio devices and MIDI ports that can be played to"),
-    "keys": Entry(_keys, "print the editor's keys, with your own bindings"),
+COMMANDS: dict[str, Listed] = {
+    "edit": Listed(_edit, "open the editor on a file (`tabterm FILE` does the same)"),
+    "show": Listed(_show, "print a file as text tab"),
+    "finger": Listed(_finger, "work out a finger, and where it pays another course, for every note"),
+    "strokes": Listed(_strokes, "work out a stroke for every struck note, by a school of picking"),
+    "check": Listed(_check, "list what a hand cannot do or finds hard"),
+    "hand": Listed(_hand, "show or set your hand: span, weak fingers, speeds; write the speed drills"),
+    "hard": Listed(_hard, "name the hardest passages, why they are hard, and a drill for each"),
+    "play": Listed(_play, "play a file, or some measures of it, once or to practise them"),
+    "listen": Listed(_listen, "play here what an editor on another machine sends through ssh"),
+    "log": Listed(_log, "show what has been practised, and write it as a CSV file"),
+    "render": Listed(_render, "write what is heard into a file: WAV, FLAC, Ogg Vorbis, MP3 or MIDI"),
+    "pack": Listed(_pack, "make a folder to practise with: several tempos, with and without the solo"),
+    "convert": Listed(_convert, "write a file in another format, chosen by its ending"),
+    "compare": Listed(_compare, "list the notes that depart from the original line of a score"),
+    "recover": Listed(_recover, "list unsaved work that was put aside, and write it into a new file"),
+    "ports": Listed(_ports, "list the audio devices and MIDI ports that can be played to"),
+    "keys": Listed(_keys, "print the editor's keys, with your own bindings"),
 }
 """By name, in the order of the help."""

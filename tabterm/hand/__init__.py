@@ -9,7 +9,7 @@ A Python interface of pure functions, each in the module that its name says (`do
     hand.fingering.fingering(score)             -> Fingering: the hand at each onset, effort by named term
     hand.alternatives.alternatives(score, span) -> other ways, where they part, and the term that decides
     hand.alternatives.choices(score, place, course) -> every finger for one note, with its price
-    hand.findings.findings(score)               -> what is impossible or hard, with the numbers
+    hand.review.findings(score)                 -> what is impossible or hard, with the numbers
     hand.trial.offered(score, finding)          -> the remedies that help
 
 The terms that a fingering is judged by, their weights and sources are in `hand.terms`.

@@ -24,7 +24,7 @@ LEAST_NOTES = 2  #: notes; tuned here
 MOST_TRIED = 80  #: ways; implementation limit
 """Ways that are traced for each alternative wanted."""
 
-Stops = tuple[tuple["Stop", ...], ...]
+StopsByOnset = tuple[tuple["Stop", ...], ...]
 """The stops of the notes at each onset of a passage."""
 
 
@@ -132,7 +132,7 @@ class _Passage:
         before, after = self.solved.way.states[: self.begin], self.solved.way.states[self.end :]
         return (*before, *way.states, *after)
 
-    def _other(self, whole: Way, first: Stops, stops: Stops) -> _Other:
+    def _other(self, whole: Way, first: StopsByOnset, stops: StopsByOnset) -> _Other:
         holds = self.solved.holds_of(whole)
         partings = tuple(
             Parting(hold.onset.place, one, other)
@@ -169,13 +169,13 @@ def _ways(search: Search, best: Way, most: int) -> Iterator[Way]:
             yield search.through(number, state, best)
 
 
-def _stops(search: Search, states: tuple[int, ...]) -> Stops:
+def _stops(search: Search, states: tuple[int, ...]) -> StopsByOnset:
     return tuple(
         layer.grips[layer.states[state][0]].notes for layer, state in zip(search.layers, states, strict=True)
     )
 
 
-def _differing(one: Stops, other: Stops) -> int:
+def _differing(one: StopsByOnset, other: StopsByOnset) -> int:
     return sum(a != b for these, those in zip(one, other, strict=True) for a, b in zip(these, those, strict=True))
 
 

@@ -114,7 +114,7 @@ class Grip:
 
 
 @dataclass(frozen=True, slots=True)
-class Passage:
+class Transition:
     """What lies between two onsets.
 
     Attributes:
@@ -252,35 +252,37 @@ def shifting(neck: Neck, one: int, other: int, free_s: float, *, opens: bool) ->
         yield "border", BORDER
 
 
-def changing(neck: Neck, before: Grip, grip: Grip, passage: Passage, *, shifts: bool) -> list[tuple[str, float]]:
+def changing(
+    neck: Neck, before: Grip, grip: Grip, transition: Transition, *, shifts: bool
+) -> list[tuple[str, float]]:
     """Amounts for changing from one grip to the next, in one frame or with a shift; the shift itself not.
 
     Legato is law: a hammer-on lands with a higher finger, a pull-off uncovers one that is down already, a
     slide keeps its finger, and what is held or tied keeps its place; none of them but the slide in a shift.
     """
     found: list[tuple[str, float]] = []
-    if grip.held or not passage.is_struck:
-        found += _legato(neck, before, grip, passage, shifts=shifts)
+    if grip.held or not transition.is_struck:
+        found += _legato(neck, before, grip, transition, shifts=shifts)
     if grip.down:
-        found += _setting_down(before.down, grip, passage, shifts=shifts)
+        found += _setting_down(before.down, grip, transition, shifts=shifts)
     for old in before.notes:
         if old.finger:
             for stop in grip.notes:
                 if stop.finger and stop.finger != old.finger and (stop.course == old.course or not shifts):
-                    found += _in_turn(neck, old, stop, passage, shifts=shifts)
-    if passage.strikes:
+                    found += _in_turn(neck, old, stop, transition, shifts=shifts)
+    if transition.strikes:
         one, other = before.notes[-1].course, grip.notes[-1].course
         if one != other:
-            found.append(("course", course_change(one, passage.strokes[0], other, passage.strokes[1])))
+            found.append(("course", course_change(one, transition.strokes[0], other, transition.strokes[1])))
     return found
 
 
-def _legato(neck: Neck, before: Grip, grip: Grip, passage: Passage, *, shifts: bool) -> Amounts:
+def _legato(neck: Neck, before: Grip, grip: Grip, transition: Transition, *, shifts: bool) -> Amounts:
     """Breaches of the law, and what slurs take."""
-    tied = tuple(stop for stop, is_tied in zip(grip.notes, passage.tied, strict=True) if is_tied)
+    tied = tuple(stop for stop, is_tied in zip(grip.notes, transition.tied, strict=True) if is_tied)
     for stop in grip.held + tied:
         yield "law", float((stop.finger > 0 and shifts) or stop not in before.notes + before.held)
-    for stop, is_tied, reached in zip(grip.notes, passage.tied, passage.reached, strict=True):
+    for stop, is_tied, reached in zip(grip.notes, transition.tied, transition.reached, strict=True):
         if reached is not Reached.STRUCK and not is_tied:
             yield from _slurring(neck, before, stop, reached, shifts=shifts)
 
@@ -303,7 +305,7 @@ def _slurring(neck: Neck, before: Grip, stop: Stop, reached: Reached, *, shifts:
 
 
 def _setting_down(
-    down: tuple[Stop, ...], grip: Grip, passage: Passage, *, shifts: bool
+    down: tuple[Stop, ...], grip: Grip, transition: Transition, *, shifts: bool
 ) -> list[tuple[str, float]]:
     """Amounts for the fingers that were not on their places before."""
     found: list[tuple[str, float]] = []
@@ -326,10 +328,10 @@ def _setting_down(
             led = led or old.course == stop.course
             if old.course != stop.course and old.fret != stop.fret:
                 found.append(("hop", HOP_IN_SHIFT))
-        elif not passage.slides:
-            found.append(_moving(old, stop, passage.quickness))
+        elif not transition.slides:
+            found.append(_moving(old, stop, transition.quickness))
     if shifts:
-        found += [("guide", float(led and not passage.slides)), ("index-lands", float(landed))]
+        found += [("guide", float(led and not transition.slides)), ("index-lands", float(landed))]
     return found
 
 
@@ -343,12 +345,14 @@ def _moving(old: Stop, stop: Stop, quickness: float) -> tuple[str, float]:
     return "hop", quickness
 
 
-def _in_turn(neck: Neck, old: Stop, stop: Stop, passage: Passage, *, shifts: bool) -> list[tuple[str, float]]:
+def _in_turn(
+    neck: Neck, old: Stop, stop: Stop, transition: Transition, *, shifts: bool
+) -> list[tuple[str, float]]:
     """Amounts for two different fingers one after the other."""
     found: list[tuple[str, float]] = []
     low, high = (old, stop) if old.finger < stop.finger else (stop, old)
     if old.course == stop.course and old.fret != stop.fret:
-        rate = 1.0 / max(passage.gap_s, 1e-3)
+        rate = 1.0 / max(transition.gap_s, 1e-3)
         limit = neck.pace(low.finger, high.finger)
         if rate > limit:
             found.append(("pace", rate / limit - 1.0))
@@ -356,11 +360,11 @@ def _in_turn(neck: Neck, old: Stop, stop: Stop, passage: Passage, *, shifts: boo
         return found
     mm = neck.mm(high.fret) - neck.mm(low.fret)
     if mm < 0:
-        found.append(("crossing", min(-mm / CROSSED_MM, MOST_CROSSED) * passage.quickness))
+        found.append(("crossing", min(-mm / CROSSED_MM, MOST_CROSSED) * transition.quickness))
     elif mm == 0:
         found += [("crowding", BESIDE), ("crossing", REVERSED * (low.course < high.course))]
     else:
         points = neck.pair(low.finger, high.finger, mm)
         if points > 1.0:
-            found.append(("over", (points - 1.0) * passage.quickness))
+            found.append(("over", (points - 1.0) * transition.quickness))
     return found

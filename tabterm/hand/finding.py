@@ -8,12 +8,12 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from tabterm.hand.effort import Grip
-from tabterm.hand.grips import passage
+from tabterm.hand.grips import transition
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
-    from tabterm.hand.effort import Passage
+    from tabterm.hand.effort import Transition
     from tabterm.hand.fingering import Hold, Solved
     from tabterm.hand.neck import Neck
     from tabterm.score.model import Event, Head, Note, Score
@@ -104,7 +104,7 @@ class Step:
 
     before: Hold | None
     hold: Hold
-    between: Passage | None
+    between: Transition | None
 
     @property
     def shifts(self) -> bool:
@@ -125,11 +125,11 @@ def step_of(solved: Solved, number: int) -> Step:
     if not number:
         return Step(None, hold, None)
     before = solved.holds[number - 1]
-    return Step(before, hold, passage(before.onset, hold.onset))
+    return Step(before, hold, transition(before.onset, hold.onset))
 
 
 @dataclass(frozen=True, slots=True)
-class Moment:
+class Situation:
     """An event in its surroundings: what every rule looks at.
 
     Attributes:

@@ -9,7 +9,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from tabterm.hand.effort import changing, holding, shifting
-from tabterm.hand.grips import layers, passage, written
+from tabterm.hand.grips import layers, transition, written
 from tabterm.hand.neck import neck_of
 from tabterm.hand.phrasing import phrases
 from tabterm.hand.search import Search
@@ -108,7 +108,7 @@ def amounts(neck: Neck, holds: tuple[Hold, ...], number: int) -> Amounts:
     yield from holding(neck, hold.grip, hold.frame, tuple(map(written, hold.onset.notes)))
     if number:
         before = holds[number - 1]
-        between = passage(before.onset, hold.onset)
+        between = transition(before.onset, hold.onset)
         yield from changing(neck, before.grip, hold.grip, between, shifts=before.frame != hold.frame)
         free_s = between.free_s(open_course=not before.grip.down)
         yield from shifting(neck, before.frame, hold.frame, free_s, opens=between.opens)
@@ -205,4 +205,4 @@ def solve(neck: Neck, phrase: Phrase, *, keep_courses: bool) -> Solved:
 
 def search_of(phrase: Phrase, layers: tuple[Layer, ...]) -> Search:
     """The search through the layers of a phrase."""
-    return Search.of(layers, [passage(one, other) for one, other in pairwise(phrase)])
+    return Search.of(layers, [transition(one, other) for one, other in pairwise(phrase)])

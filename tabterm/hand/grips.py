@@ -8,7 +8,7 @@ from itertools import combinations, product
 from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.hand.bands import CRAMPED
-from tabterm.hand.effort import Grip, Passage, Stop, Written, in_any_frame, in_frame
+from tabterm.hand.effort import Grip, Stop, Transition, Written, in_any_frame, in_frame
 from tabterm.hand.leisure import give_way
 from tabterm.hand.neck import LOWEST_FRAME
 from tabterm.score.kinds import Reached
@@ -113,9 +113,9 @@ def layers(neck: Neck, phrase: Phrase, *, keep_courses: bool) -> list[Layer]:
     return found
 
 
-def passage(before: Onset, onset: Onset) -> Passage:
+def transition(before: Onset, onset: Onset) -> Transition:
     """What lies between two onsets, in tenths of a millisecond and never less than one."""
-    return Passage(
+    return Transition(
         gap_s=max(round(onset.gap_s, 4), LEAST_GAP_S),
         rest_s=round(onset.rest_s, 4),
         let_go=onset.let_go,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from tabterm.hand.grips import passage
+from tabterm.hand.grips import transition
 from tabterm.hand.profile import EVIDENCE
 from tabterm.hand.right_hand import course_of, leaves, speed_between
 from tabterm.score.kinds import Reached, Stroke
@@ -62,7 +62,7 @@ def used(neck: Neck, holds: Sequence[Hold], number: int) -> Iterator[Used]:
     for one, other in _in_turn(holds, number):
         yield Used(f"fingers_{one}{other}", rate, neck.pace(one, other))
     if before.frame != hold.frame:
-        free_s = passage(before.onset, hold.onset).free_s(open_course=not before.grip.down)
+        free_s = transition(before.onset, hold.onset).free_s(open_course=not before.grip.down)
         needed_s = neck.shift_s(before.frame, hold.frame)
         yield Used(SHIFT, needed_s * 1000.0, max(free_s, SHORTEST_S) * 1000.0)
 

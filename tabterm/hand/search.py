@@ -19,7 +19,7 @@ from tabterm.hand.terms import WORST
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from tabterm.hand.effort import Grip, Passage
+    from tabterm.hand.effort import Grip, Transition
     from tabterm.hand.grips import Layer
     from tabterm.hand.neck import Neck
 
@@ -63,10 +63,10 @@ class Search:
         self._backward: list[list[float]] = []
 
     @classmethod
-    def of(cls, layers: Sequence[Layer], passages: Sequence[Passage]) -> Search:
+    def of(cls, layers: Sequence[Layer], passages: Sequence[Transition]) -> Search:
         """The search through layers with these passages into each but the first."""
         pairs = zip(pairwise(layers), passages, strict=True)
-        return cls(layers, [columns(before, layer, passage) for (before, layer), passage in pairs])
+        return cls(layers, [columns(before, layer, transition) for (before, layer), transition in pairs])
 
     def part(self, first: int, last: int, way: Way) -> Search:
         """The search from one layer to another, both included, while all else goes the given way."""
@@ -218,26 +218,26 @@ def _least(numbers: list[float]) -> int:
 
 
 @lru_cache(maxsize=512)
-def columns(before: Layer, layer: Layer, passage: Passage) -> Columns:
+def columns(before: Layer, layer: Layer, transition: Transition) -> Columns:
     """The points of a moment for every two states of neighbouring layers."""
     give_way()
     neck = layer.neck
-    moved = [[_change(neck, a, b, passage, shifts=True) for a in before.grips] for b in layer.grips]
+    moved = [[_change(neck, a, b, transition, shifts=True) for a in before.grips] for b in layer.grips]
     kept: dict[tuple[int, int], float] = {}
 
     def staying(index: int, grip: int) -> float:
         if (index, grip) not in kept:
             pair = before.grips[index], layer.grips[grip]
-            kept[index, grip] = _change(neck, *pair, passage, shifts=False)
+            kept[index, grip] = _change(neck, *pair, transition, shifts=False)
         return kept[index, grip]
 
-    frees = {is_open: passage.free_s(open_course=is_open) for is_open in set(before.is_open)}
+    frees = {is_open: transition.free_s(open_course=is_open) for is_open in set(before.is_open)}
     shifts: dict[int, list[float]] = {}
     result = []
     for (grip, frame), holding in zip(layer.states, layer.points, strict=True):
         if frame not in shifts:
             shifts[frame] = [
-                _shift(neck, old, frame, frees[before.is_open[index]], opens=passage.opens)
+                _shift(neck, old, frame, frees[before.is_open[index]], opens=transition.opens)
                 for index, old in before.states
             ]
         row = moved[grip]
@@ -248,8 +248,8 @@ def columns(before: Layer, layer: Layer, passage: Passage) -> Columns:
     return tuple(result)
 
 
-def _change(neck: Neck, before: Grip, grip: Grip, passage: Passage, *, shifts: bool) -> float:
-    return neck.weights.total(changing(neck, before, grip, passage, shifts=shifts))
+def _change(neck: Neck, before: Grip, grip: Grip, transition: Transition, *, shifts: bool) -> float:
+    return neck.weights.total(changing(neck, before, grip, transition, shifts=shifts))
 
 
 @lru_cache(maxsize=1 << 14)

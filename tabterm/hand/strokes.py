@@ -37,7 +37,7 @@ LEAST_GLIDE = 3  #: notes; common practice, no source
 
 EIGHTH = Fraction(1, 2)  #: quarters; definition
 
-Struck = list[tuple[Fraction, "Event"]]
+StruckEvents = list[tuple[Fraction, "Event"]]
 """Events that take a stroke, in order, each with its offset in the measure."""
 
 Strokes = dict[Fraction, Stroke]
@@ -114,7 +114,7 @@ def _strokes(score: Score, hand: HandProfile, index: int) -> Strokes:
     return strokes | {offset: OF_ROLL[event.roll] for offset, event in struck if event.roll}
 
 
-def _coming_down(score: Score, hand: HandProfile, index: int, struck: Struck, moves: Strokes) -> Strokes:
+def _coming_down(score: Score, hand: HandProfile, index: int, struck: StruckEvents, moves: Strokes) -> Strokes:
     """The strokes of a school in which more than the beats comes down.
 
     What is too quick for that alternates, on from the last that has come down.
@@ -164,9 +164,9 @@ def _course_before(score: Score, index: int) -> int | None:
     return None
 
 
-def _glides(struck: Struck) -> Iterator[Struck]:
+def _glides(struck: StruckEvents) -> Iterator[StruckEvents]:
     """Runs of single notes, one right after the other, on successive courses in one direction."""
-    run: Struck = []
+    run: StruckEvents = []
     for each in struck:
         if not _joins(run, each):
             if len(run) >= LEAST_GLIDE:
@@ -178,7 +178,7 @@ def _glides(struck: Struck) -> Iterator[Struck]:
         yield run
 
 
-def _joins(run: Struck, each: tuple[Fraction, Event]) -> bool:
+def _joins(run: StruckEvents, each: tuple[Fraction, Event]) -> bool:
     """Whether an event goes on a run in its direction, right after its last note; one note has no direction."""
     if not run:
         return False
@@ -189,7 +189,7 @@ def _joins(run: Struck, each: tuple[Fraction, Event]) -> bool:
     return plain and offset + last.length == onset and abs(step) == 1 and len(ways) == 1
 
 
-def _rolls(struck: Struck, missing: Fraction) -> Iterator[Struck]:
+def _rolls(struck: StruckEvents, missing: Fraction) -> Iterator[StruckEvents]:
     """Groups of eight single eighths from a beat on, over three courses, each on another than the one before."""
     number = 0
     while number + 8 <= len(struck):

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import TabtermError
 from tabterm.hand.finding import Severity
-from tabterm.hand.findings import findings
 from tabterm.hand.phrasing import phrases
+from tabterm.hand.review import findings
 from tabterm.hand.strokes import with_proposals
 from tabterm.score.change import Change
 from tabterm.score.operations import delete_measures

@@ -31,7 +31,7 @@ class Weight(StrEnum):
     TROUBLE = "trouble"
 
 
-class Piece(NamedTuple):
+class Weighted(NamedTuple):
     """Characters of one weight."""
 
     text: str
@@ -53,12 +53,12 @@ class View:
     silent_strokes: bool = False
 
 
-Cells = dict["Fraction", tuple[Piece, ...]]
+Cells = dict["Fraction", tuple[Weighted, ...]]
 
 
 def in_one_weight(texts: Texts, weight: Weight = Weight.FAINT) -> Cells:
     """Texts as cells, all of the same weight."""
-    return {offset: (Piece(text, weight),) for offset, text in texts.items()}
+    return {offset: (Weighted(text, weight),) for offset, text in texts.items()}
 
 
 def chord_cells(view: View, index: int) -> Cells:
@@ -120,7 +120,7 @@ def source_cells(view: View, index: int) -> Cells:
             texts[each.place.offset] = text + sign
     marked = {each.place.offset for each in departures}
     return {
-        offset: (Piece(text, Weight.CHORD if offset in marked else Weight.FAINT),)
+        offset: (Weighted(text, Weight.CHORD if offset in marked else Weight.FAINT),)
         for offset, text in texts.items()
     }
 
@@ -129,7 +129,7 @@ def finger_cells(view: View, index: int) -> Cells:
     """Set fingers bright, proposed ones faint."""
     return {
         offset: tuple(
-            Piece(sign, Weight.FAINT if note.finger is None else Weight.CHOSEN)
+            Weighted(sign, Weight.FAINT if note.finger is None else Weight.CHOSEN)
             for note, sign in zip(event.notes, text, strict=True)
         )
         for offset, event in view.score.measures[index].timed()
@@ -164,7 +164,7 @@ def stroke_cells(view: View, index: int) -> Cells:
         moves = silent_strokes(view.score, index)
         cells = in_one_weight({offset: f"({stroke.value[0]})" for offset, stroke in moves})
     for offset, text in strokes(view.score, index).items():
-        cells[offset] = (Piece(text, Weight.CHOSEN if text[:1].isupper() else Weight.FAINT),)
+        cells[offset] = (Weighted(text, Weight.CHOSEN if text[:1].isupper() else Weight.FAINT),)
     return cells
 
 
@@ -175,6 +175,8 @@ EFFORT_SIGNS = " .:*#"
 def effort_cells(view: View, index: int) -> Cells:
     """How near to the player's limit each event is."""
     return {
-        offset: (Piece(EFFORT_SIGNS[min(int(level * 4.0), 4)], Weight.TROUBLE if level >= 1.0 else Weight.FAINT),)
+        offset: (
+            Weighted(EFFORT_SIGNS[min(int(level * 4.0), 4)], Weight.TROUBLE if level >= 1.0 else Weight.FAINT),
+        )
         for offset, level in view.levels(index).items()
     }

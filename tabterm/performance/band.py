@@ -47,7 +47,7 @@ LET_RING, STRUCK_ONCE, ALONE = "rlmh", "x.", "lmh"
 course."""
 
 
-class Stretch(NamedTuple):
+class ChordSpan(NamedTuple):
     """A part of a measure over one chord, by offsets in quarters; None: silence."""
 
     low: Fraction
@@ -56,7 +56,7 @@ class Stretch(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True)
-class Bar:
+class BandMeasure:
     """A played measure as the band sees it: its style, and its chords.
 
     Attributes:
@@ -68,7 +68,7 @@ class Bar:
 
     played: PlayedMeasure
     name: str
-    stretches: tuple[Stretch, ...]
+    stretches: tuple[ChordSpan, ...]
     then: Chord | None
 
     @property
@@ -82,7 +82,7 @@ class Bar:
         return pattern_of(self.name, self.played.metre)
 
 
-class Piece(NamedTuple):
+class LineSign(NamedTuple):
     """A sign of a line over one chord.
 
     Attributes:
@@ -148,7 +148,7 @@ def _style_name(measure: PlayedMeasure, options: Options) -> str:
     return options.style or proposed_style(measure.metre, measure.swing)
 
 
-def _bars(score: Score, played: Sequence[PlayedMeasure], options: Options) -> Iterator[Bar]:
+def _bars(score: Score, played: Sequence[PlayedMeasure], options: Options) -> Iterator[BandMeasure]:
     before, bars = symbols_at_starts(score), []
     chord: Chord | None = None
     for measure in played:
@@ -160,10 +160,10 @@ def _bars(score: Score, played: Sequence[PlayedMeasure], options: Options) -> It
     for (measure, stretches), following in zip(bars, [*bars[1:], None], strict=True):
         reached = measure.high == score.measures[measure.index].length
         then = following[1][0].chord if following and reached else None
-        yield Bar(measure, _style_name(measure, options), stretches, then)
+        yield BandMeasure(measure, _style_name(measure, options), stretches, then)
 
 
-def _stretches(score: Score, measure: PlayedMeasure, chord: Chord | None) -> tuple[Stretch, ...]:
+def _stretches(score: Score, measure: PlayedMeasure, chord: Chord | None) -> tuple[ChordSpan, ...]:
     """The chords of a measure, which begins with one."""
     changes = {measure.low: chord}
     for mark in score.measures[measure.index].chords:
@@ -171,7 +171,7 @@ def _stretches(score: Score, measure: PlayedMeasure, chord: Chord | None) -> tup
             changes[max(mark.offset, measure.low)] = _sounding(mark.symbol)
     merged = [next(same) for _, same in groupby(changes.items(), key=lambda change: change[1])]
     ends = [*(low for low, _ in merged[1:]), measure.high]
-    return tuple(Stretch(low, high, each) for (low, each), high in zip(merged, ends, strict=True))
+    return tuple(ChordSpan(low, high, each) for (low, each), high in zip(merged, ends, strict=True))
 
 
 def _sounding(symbol: str) -> Chord | None:
@@ -179,7 +179,7 @@ def _sounding(symbol: str) -> Chord | None:
     return None if chord is None or chord.root is None else chord
 
 
-def _pieces(line: str, bar: Bar) -> Iterator[Piece]:
+def _pieces(line: str, bar: BandMeasure) -> Iterator[LineSign]:
     """The signs of a line over the played part of a bar, parted where the chord changes."""
     measure = bar.played
     step = measure.metre.length / len(line)
@@ -189,10 +189,10 @@ def _pieces(line: str, bar: Bar) -> Iterator[Piece]:
         for index, stretch in enumerate(bar.stretches):
             begin, finish = max(low, stretch.low), min(high, stretch.high)
             if begin < finish:
-                yield Piece(line[number], begin, finish, index, begin == low)
+                yield LineSign(line[number], begin, finish, index, begin == low)
 
 
-def _lean(bar: Bar, piece: Piece, *, groove: bool) -> Lean:
+def _lean(bar: BandMeasure, piece: LineSign, *, groove: bool) -> Lean:
     """What the groove does to a piece, its accent included."""
     if not groove:
         return UNTOUCHED
@@ -205,7 +205,7 @@ def _lean(bar: Bar, piece: Piece, *, groove: bool) -> Lean:
     return lean
 
 
-def _hit(bar: Bar, piece: Piece, notes: Sequence[tuple[int, int]], *, groove: bool) -> Hit:
+def _hit(bar: BandMeasure, piece: LineSign, notes: Sequence[tuple[int, int]], *, groove: bool) -> Hit:
     """A piece on the time line, leaning by a part of its length at most."""
     start_s, end_s = bar.played.at(piece.low), bar.played.at(piece.high)
     lean, most_s = _lean(bar, piece, groove=groove), (end_s - start_s) * LEAN_PART
@@ -214,14 +214,14 @@ def _hit(bar: Bar, piece: Piece, notes: Sequence[tuple[int, int]], *, groove: bo
     return Hit(start_s, end_s, tuple(notes), min(max(velocity, 1), 127))
 
 
-def _bass_hits(score: Score, bars: Sequence[Bar], *, groove: bool) -> Iterator[Hit]:
+def _bass_hits(score: Score, bars: Sequence[BandMeasure], *, groove: bool) -> Iterator[Hit]:
     line = BassLine()
     for bar in bars:
         for piece, pitch in _bass_notes(bar, line, score.keys[bar.played.index]):
             yield _hit(bar, piece, [(1, pitch)], groove=groove)
 
 
-def _bass_notes(bar: Bar, line: BassLine, key: Key) -> Iterator[tuple[Piece, int]]:
+def _bass_notes(bar: BandMeasure, line: BassLine, key: Key) -> Iterator[tuple[LineSign, int]]:
     """The bass of a bar: a walk where another chord comes with the bar line, else the line of the style."""
     pieces = list(_pieces(bar.pattern.bass, bar))
     steps: list[int] = []
@@ -241,7 +241,7 @@ def _bass_notes(bar: Bar, line: BassLine, key: Key) -> Iterator[tuple[Piece, int
             yield piece, next(on_the_way) if piece.sign == "w" else line.note(chord, piece.sign)
 
 
-def _chord_hits(score: Score, bars: Sequence[Bar], *, groove: bool) -> Iterator[Hit]:
+def _chord_hits(score: Score, bars: Sequence[BandMeasure], *, groove: bool) -> Iterator[Hit]:
     for bar, voicings in zip(bars, _voicings(score, bars), strict=True):
         for piece in _pieces(bar.pattern.chords, bar):
             voicing = voicings[piece.stretch]
@@ -267,7 +267,7 @@ def _struck(voicing: Voicing, sign: str) -> Sequence[tuple[int, int]]:
     return voicing.notes if sign == "u" else upwards
 
 
-def _voicings(score: Score, bars: Sequence[Bar]) -> list[list[Voicing | None]]:
+def _voicings(score: Score, bars: Sequence[BandMeasure]) -> list[list[Voicing | None]]:
     """A shape for each stretch of each bar, by one way through the whole."""
     instrument = score.head.instrument
     asked = [(_played_tones(bar, each.chord), bar.style.ringing) for bar in bars for each in bar.stretches]
@@ -278,7 +278,7 @@ def _voicings(score: Score, bars: Sequence[Bar]) -> list[list[Voicing | None]]:
     return [[next(flat) for _ in bar.stretches] for bar in bars]
 
 
-def _played_tones(bar: Bar, chord: Chord | None) -> Chord | None:
+def _played_tones(bar: BandMeasure, chord: Chord | None) -> Chord | None:
     if chord is None or not bar.style.fifths:
         return chord
     return Chord(chord.root, (0,) if chord.fifth is None else (0, chord.fifth), chord.bass)

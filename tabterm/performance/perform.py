@@ -26,7 +26,7 @@ STANDARD = Options()
 LEAST_PERCENT, MOST_PERCENT = 20, 200  #: %; implementation limit
 """How slowly and how fast a score is played, in percent of its tempo."""
 
-Stretch = tuple[int, Fraction, Fraction]
+PlayedSpan = tuple[int, Fraction, Fraction]
 """(measure index, from offset, to offset)."""
 
 
@@ -88,7 +88,7 @@ def _band(
     return band_of(score, played, options), programs(score, played[0], options)
 
 
-def _stretches(score: Score, span: Span | None) -> Iterator[Stretch]:
+def _stretches(score: Score, span: Span | None) -> Iterator[PlayedSpan]:
     """What is played of which measure, in playing order."""
     if span is None:
         for index in playing_order(score):
@@ -102,7 +102,7 @@ def _stretches(score: Score, span: Span | None) -> Iterator[Stretch]:
             yield index, low, high
 
 
-def _lead(score: Score, first: Stretch, count_in: int, swing: Swing | None) -> Fraction:
+def _lead(score: Score, first: PlayedSpan, count_in: int, swing: Swing | None) -> Fraction:
     """Length of the count-in in quarters.
 
     A pickup, or a start inside a measure, is part of the last measure counted: the count stops where the music
@@ -117,7 +117,7 @@ def _lead(score: Score, first: Stretch, count_in: int, swing: Swing | None) -> F
 
 
 def _on_time_line(
-    score: Score, stretches: Sequence[Stretch], lead_q: Fraction, percent: float, swing: Swing | None
+    score: Score, stretches: Sequence[PlayedSpan], lead_q: Fraction, percent: float, swing: Swing | None
 ) -> list[PlayedMeasure]:
     played: list[PlayedMeasure] = []
     minute_s = 60.0 * 100 / percent

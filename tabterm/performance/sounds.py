@@ -75,7 +75,7 @@ class Sound:
 
 
 @dataclass(slots=True)
-class Moment:
+class TimedEvent:
     """An event and its time in seconds; `begun_s` is when its own notes begin, behind its grace notes."""
 
     event: Event
@@ -94,7 +94,7 @@ class Moment:
         return (self.begun_s + self.end_s) / 2
 
 
-class Strings:
+class PlayedCourses:
     """The courses of an instrument while a score is played: what each of them did last."""
 
     def __init__(self, instrument: Instrument) -> None:
@@ -109,7 +109,7 @@ class Strings:
         hand moves and nothing begins before the start of a selection.
         """
         each_s = min(GRACE_S, (end_s - start_s) / (2 * len(event.grace))) if event.grace else 0.0
-        moment = Moment(event, start_s, start_s + each_s * len(event.grace), end_s, quarter_s)
+        moment = TimedEvent(event, start_s, start_s + each_s * len(event.grace), end_s, quarter_s)
         for number, note in enumerate(event.grace):
             at_s = start_s + number * each_s
             velocity = _velocity(event, note, slurred=note.slurred)
@@ -122,7 +122,7 @@ class Strings:
             struck += not note.slurred
             self._strike(note, moment, min(moment.begun_s + delay_s, moment.middle_s))
 
-    def _goes_on(self, note: Note, moment: Moment) -> bool:
+    def _goes_on(self, note: Note, moment: TimedEvent) -> bool:
         """Lengthen the sound before where a tie or slide goes on from it; False when there is none."""
         before = self._last.get(note.course)
         if before is None or before.muted or note.muted or before.until_s < moment.start_s:
@@ -138,7 +138,7 @@ class Strings:
             shade(before.curve, note, moment.begun_s, before.end_s, fresh=False)
         return tied or slid
 
-    def _strike(self, note: Note, moment: Moment, at_s: float) -> None:
+    def _strike(self, note: Note, moment: TimedEvent, at_s: float) -> None:
         """A new attack, or the many of a tremolo."""
         event, stop_s = moment.event, moment.stop_s(at_s)
         velocity = _velocity(event, note, slurred=note.slurred and bool(self.sounds))
@@ -181,7 +181,7 @@ class Strings:
 
 def sounds_of(score: Score, played: Sequence[PlayedMeasure]) -> list[Sound]:
     """Every sound of the played measures; on each course in order, none over the next."""
-    strings = Strings(score.head.instrument)
+    strings = PlayedCourses(score.head.instrument)
     for measure in played:
         timed = measure.timed(score.measures[measure.index])
         ends = [*(start_s for _, start_s, _ in timed[1:]), measure.end_s]

@@ -12,7 +12,7 @@ from tabterm.piece.takes import options_of
 from tabterm.score.place import display_number
 from tabterm.sound import files
 from tabterm.sound.rendering import blocks, frames_of
-from tabterm.sound.timbre import voicing_of
+from tabterm.sound.voicing import voicing_of
 from tabterm.storage.whole import replacing
 from tabterm.version import __version__
 
@@ -32,7 +32,7 @@ ENDINGS = tuple(files.KINDS)
 
 
 @dataclass(frozen=True, slots=True)
-class Take:
+class AudioFile:
     """An audio file to be written.
 
     Attributes:
@@ -77,7 +77,9 @@ def measures_of(score: Score, span: Span | None) -> str:
     return f"m{first}" if first == last else f"m{first}-{last}"
 
 
-def write(takes: Sequence[Take], instrument: Instrument, watch: Callable[[int], None] = lambda _: None) -> None:
+def write(
+    takes: Sequence[AudioFile], instrument: Instrument, watch: Callable[[int], None] = lambda _: None
+) -> None:
     """Write each take, wholly or not at all.
 
     `watch` is called between two blocks with the frames written since; what it raises leaves no half file.
@@ -116,7 +118,7 @@ def render(
     practice = practice_of(played)
     performance = performance_of(score, span, practice, percent)
     heard = frozenset(pluck.part for pluck in performance.plucks)
-    write([Take(path, performance, heard, turns, tags_of(score, span, percent))], score.head.instrument)
+    write([AudioFile(path, performance, heard, turns, tags_of(score, span, percent))], score.head.instrument)
 
 
 def practice_of(played: Mapping[str, Any]) -> Practice:

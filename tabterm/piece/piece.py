@@ -68,7 +68,7 @@ class Piece:
 
     def findings(self) -> tuple[Finding, ...]:
         """What the hands cannot do or find hard, in score order; each has a place, a severity and a message."""
-        from tabterm.hand.findings import findings
+        from tabterm.hand.review import findings
 
         return findings(self.stroked().score, self.player)
 

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from datetime import date
 
-    from tabterm.piece.practice_log import Entry
+    from tabterm.piece.practice_log import LogEntry
 
 BLOCKS = " ▁▂▃▄▅▆▇█"
 """From an empty cell to a full one."""
@@ -69,9 +69,9 @@ class Passage:
         return f"{words}: {self.best:.0f} of {self.written:.0f} a minute, {days}, {in_words(self.seconds)}"
 
 
-def passages(entries: Iterable[Entry]) -> tuple[Passage, ...]:
+def passages(entries: Iterable[LogEntry]) -> tuple[Passage, ...]:
     """The passages of a piece, the one practised last first."""
-    found: dict[str, list[Entry]] = {}
+    found: dict[str, list[LogEntry]] = {}
     for entry in sorted(entries, key=lambda each: each.begun):
         found[entry.passage] = [*found.pop(entry.passage, []), entry]
     return tuple(
@@ -79,7 +79,7 @@ def passages(entries: Iterable[Entry]) -> tuple[Passage, ...]:
     )
 
 
-def _days(entries: Sequence[Entry]) -> Iterable[Day]:
+def _days(entries: Sequence[LogEntry]) -> Iterable[Day]:
     """Each day by the clock of the place where it was practised; who travels may have them in another order."""
     by_day = sorted(entries, key=lambda entry: entry.begun.date())
     for day, group in groupby(by_day, key=lambda entry: entry.begun.date()):

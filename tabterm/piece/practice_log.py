@@ -83,7 +83,7 @@ REASONS = {
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class LogEntry:
     """One time that a passage was practised.
 
     Attributes:
@@ -133,9 +133,9 @@ class PracticeLog:
     """
 
     file: Path = field(default_factory=path)
-    waiting: list[Entry] = field(default_factory=list)
+    waiting: list[LogEntry] = field(default_factory=list)
 
-    def add(self, *entries: Entry) -> None:
+    def add(self, *entries: LogEntry) -> None:
         """Write entries, and those that wait.
 
         Raises:
@@ -155,7 +155,7 @@ class PracticeLog:
             raise self._in_words(error, "written") from error
         self.waiting.clear()
 
-    def entries(self, file: Path | None = None, title: str = "") -> list[Entry]:
+    def entries(self, file: Path | None = None, title: str = "") -> list[LogEntry]:
         """The entries of a piece, or all of them, in order of time; those that wait are among them.
 
         Raises:
@@ -167,7 +167,7 @@ class PracticeLog:
             found = [entry for entry in found if entry.file in names]
         return sorted(found, key=lambda entry: entry.begun)
 
-    def _read(self) -> list[Entry]:
+    def _read(self) -> list[LogEntry]:
         try:
             if not self.file.exists():
                 return []
@@ -208,7 +208,7 @@ class PracticeLog:
         return StorageError(f"the practice log cannot be {done}: {reason}", place=str(self.file), hint=hint)
 
 
-def _entry(number: int, row: tuple[Any, ...]) -> Entry:
+def _entry(number: int, row: tuple[Any, ...]) -> LogEntry:
     """An entry of the database, which may hold anything in any column; raises ValueError for one that is none."""
     begun, *others = row
     figures = [value for value in others if not isinstance(value, str)]
@@ -216,10 +216,10 @@ def _entry(number: int, row: tuple[Any, ...]) -> Entry:
     if not fits or not all(0 <= value <= MOST_FIGURE for value in figures) or others[7] < LEAST_PERCENT:
         raise ValueError(f"entry {number} is damaged")
     time = datetime.fromisoformat(begun)
-    return Entry(time if time.tzinfo else time.astimezone(), *others)
+    return LogEntry(time if time.tzinfo else time.astimezone(), *others)
 
 
-def _insert(database: sqlite3.Connection, entry: Entry) -> None:
+def _insert(database: sqlite3.Connection, entry: LogEntry) -> None:
     database.execute(
         "INSERT INTO entry (piece, begun, first_measure, last_measure, passage, per_minute, beat, percent, "
         "turns, seconds) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
@@ -231,7 +231,7 @@ def _insert(database: sqlite3.Connection, entry: Entry) -> None:
     )
 
 
-def _piece(database: sqlite3.Connection, entry: Entry) -> int:
+def _piece(database: sqlite3.Connection, entry: LogEntry) -> int:
     """The number of the piece: by its file, or by the title of one whose file has gone, or a new one."""
     known = dict(database.execute("SELECT file, id FROM piece").fetchall())
     number = known.get(entry.file)
@@ -245,7 +245,7 @@ def _piece(database: sqlite3.Connection, entry: Entry) -> int:
     return int(number)
 
 
-def _lost(entries: Iterable[Entry], title: str) -> Iterator[str]:
+def _lost(entries: Iterable[LogEntry], title: str) -> Iterator[str]:
     """Files of a title that are not there any more."""
     files = {entry.file for entry in entries if entry.title == title}
     return (file for file in files if _is_gone(file))
@@ -275,7 +275,7 @@ COLUMNS = (
 """Heads of the columns of the CSV file."""
 
 
-def as_csv(entries: Iterable[Entry]) -> str:
+def as_csv(entries: Iterable[LogEntry]) -> str:
     """The entries as comma-separated values with a head and CRLF line ends (RFC 4180); a beat is written `3/8`."""
     text = io.StringIO(newline="")
     rows = csv.writer(text)

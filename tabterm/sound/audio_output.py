@@ -14,14 +14,14 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import SoundError
 from tabterm.sound.device import LATENCY_S, Device
-from tabterm.sound.outputs import Kind
+from tabterm.sound.outputs import OutputKind
 from tabterm.sound.precedence import take_precedence
 from tabterm.sound.rendition import Rendition
 from tabterm.sound.ring import Ring
 from tabterm.sound.synthesiser import RATE
 
 if TYPE_CHECKING:
-    from tabterm.sound.outputs import Report
+    from tabterm.sound.outputs import Tell
     from tabterm.sound.plan import Plan
     from tabterm.sound.sequencer import Stretch
 
@@ -76,10 +76,10 @@ class AudioOutput:
         exact: What is exact here are the samples, not the moments at which they are made.
     """
 
-    kind = Kind.DEVICE
+    kind = OutputKind.DEVICE
     exact = False
 
-    def __init__(self, wanted: str, report: Report) -> None:
+    def __init__(self, wanted: str, report: Tell) -> None:
         self._ring = Ring(RING_FRAMES)
         self._device = Device(wanted, RATE, self._ring.take)
         self.name = self._device.name

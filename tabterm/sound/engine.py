@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, NoReturn
 
 from tabterm.errors import SoundError
 from tabterm.sound.link import Frame, Link
-from tabterm.sound.outputs import ANY, Kind, Wish, found, open_output, silence_port
+from tabterm.sound.outputs import ANY, OutputKind, Wish, found, open_output, silence_port
 from tabterm.sound.plan import Plan
 from tabterm.sound.precedence import give_way, take_precedence
 
@@ -80,7 +80,9 @@ class Engine:
         elif frame.word == "stop" and self._output:
             self._output.stop()
         elif frame.word == "warm":
-            self._warm(Wish(Kind(frame.values["kind"]) if frame.values["kind"] else None, frame.values["name"]))
+            self._warm(
+                Wish(OutputKind(frame.values["kind"]) if frame.values["kind"] else None, frame.values["name"])
+            )
         elif frame.word == "outputs":
             signal.alarm(OPEN_WITHIN_S)
             self._link.send("outputs", found=[[kind.value, name] for kind, name in found()])

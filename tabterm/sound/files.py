@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class AudioKind:
     """A kind of audio file.
 
     Attributes:
@@ -36,11 +36,11 @@ class Kind:
 
 
 #: part of the scale of compression; tuned here: about 100 kbit/s of a solo
-KINDS: dict[str, Kind] = {
-    ".wav": Kind("WAV", "WAV", "PCM_16"),
-    ".flac": Kind("FLAC", "FLAC", "PCM_16"),
-    ".ogg": Kind("Ogg Vorbis", "OGG", "VORBIS", 0.4),
-    ".mp3": Kind("MP3", "MP3", "MPEG_LAYER_III", 0.3, "VARIABLE"),
+KINDS: dict[str, AudioKind] = {
+    ".wav": AudioKind("WAV", "WAV", "PCM_16"),
+    ".flac": AudioKind("FLAC", "FLAC", "PCM_16"),
+    ".ogg": AudioKind("Ogg Vorbis", "OGG", "VORBIS", 0.4),
+    ".mp3": AudioKind("MP3", "MP3", "MPEG_LAYER_III", 0.3, "VARIABLE"),
 }
 """By ending. The degrees of compression give about 100 kbit/s of a solo."""
 
@@ -58,7 +58,7 @@ class Tags:
 
 
 def write(
-    file: BinaryIO, kind: Kind, samples: Iterable[NDArray[np.float32]], tags: Tags, *, rate: int = RATE
+    file: BinaryIO, kind: AudioKind, samples: Iterable[NDArray[np.float32]], tags: Tags, *, rate: int = RATE
 ) -> int:
     """Write blocks (frames, 2) into an open, empty file that can be sought, and say how many frames that were.
 

@@ -10,7 +10,7 @@ The rule, in order; the first line that can be followed decides:
 | a MIDI port | there is one other than the system's own loopback |
 
 Where none can be, that is said, and what can be done instead. The listener is reached in place of an engine
-(`Player`), so an engine knows of the other lines only.
+(`Playback`), so an engine knows of the other lines only.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from tabterm.sound.plan import Plan
 
 
-class Kind(StrEnum):
+class OutputKind(StrEnum):
     """What can be named, as `KIND` or `KIND:NAME`."""
 
     LISTENER = "listener"
@@ -58,7 +58,7 @@ class Wish:
             address.
     """
 
-    kind: Kind | None = None
+    kind: OutputKind | None = None
     name: str = ""
 
     @classmethod
@@ -67,9 +67,9 @@ class Wish:
         word, _, name = (part.strip() for part in text.strip().partition(":"))
         if word in {"", AUTOMATIC} and not name:
             return cls()
-        if word not in {*Kind}:
+        if word not in {*OutputKind}:
             raise SoundError(f"no output '{text}'", hint=FORMS)
-        return cls(Kind(word), name)
+        return cls(OutputKind(word), name)
 
     def __str__(self) -> str:
         return AUTOMATIC if self.kind is None else f"{self.kind}:{self.name}" if self.name else self.kind.value
@@ -78,7 +78,7 @@ class Wish:
 ANY = Wish()
 
 
-class Report(Protocol):
+class Tell(Protocol):
     """Tells the other end of the link something."""
 
     def __call__(self, word: str, body: bytes = b"", **values: object) -> None:
@@ -102,7 +102,7 @@ class Output(Protocol):
         exact: What is due is due within a fraction of a millisecond.
     """
 
-    kind: Kind
+    kind: OutputKind
     name: str
     exact: bool
 
@@ -128,7 +128,7 @@ class Output(Protocol):
         """Let it go, once what has been sent is out."""
 
 
-def open_output(wish: Wish, report: Report, *, better_than: Kind | None = None) -> Output:
+def open_output(wish: Wish, report: Tell, *, better_than: OutputKind | None = None) -> Output:
     """Open what was wished for or, where nothing was, the first that the rule finds.
 
     Raises:
@@ -147,12 +147,14 @@ def open_output(wish: Wish, report: Report, *, better_than: Kind | None = None) 
     raise SoundError("; ".join(errors) or "nothing better", hint=_what_to_do())
 
 
-def found() -> list[tuple[Kind, str]]:
+def found() -> list[tuple[OutputKind, str]]:
     """Everything that can be named here, in the order of the rule."""
     from tabterm.sound.device import list_devices
     from tabterm.sound.ports import list_ports
 
-    return [(Kind.DEVICE, name) for name in list_devices()] + [(Kind.PORT, name) for name in list_ports()]
+    return [(OutputKind.DEVICE, name) for name in list_devices()] + [
+        (OutputKind.PORT, name) for name in list_ports()
+    ]
 
 
 def silence_port(name: str) -> None:
@@ -168,24 +170,24 @@ def over_ssh() -> bool:
     return bool(os.environ.get("SSH_CONNECTION"))
 
 
-def _by_rule() -> Iterator[Kind]:
+def _by_rule() -> Iterator[OutputKind]:
     if not over_ssh():
-        yield Kind.DEVICE
-    yield Kind.PORT
+        yield OutputKind.DEVICE
+    yield OutputKind.PORT
 
 
-def _opened(kind: Kind, name: str, report: Report) -> Output:
+def _opened(kind: OutputKind, name: str, report: Tell) -> Output:
     """Open an output; what it needs is loaded here, since it takes long and not every output needs it."""
-    if kind is Kind.DEVICE:
+    if kind is OutputKind.DEVICE:
         from tabterm.sound.audio_output import AudioOutput
 
         return AudioOutput(name, report)
-    if kind is Kind.LISTENER:
+    if kind is OutputKind.LISTENER:
         raise SoundError("there is no listener", hint="run `tabterm listen` on the machine that you sit at")
     from tabterm.sound.port_output import PortOutput
     from tabterm.sound.ports import open_port
 
-    return PortOutput(open_port(name or None, virtual=kind is Kind.VIRTUAL), kind, report)
+    return PortOutput(open_port(name or None, virtual=kind is OutputKind.VIRTUAL), kind, report)
 
 
 def _what_to_do() -> str:

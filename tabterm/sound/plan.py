@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any, Self
 
 from tabterm.errors import SoundError
 from tabterm.performance.model import Attack, Part, Pluck
-from tabterm.sound.timbre import Voicing
+from tabterm.sound.voicing import Voicing
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

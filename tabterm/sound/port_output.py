@@ -11,7 +11,7 @@ from tabterm.sound.plan import State
 from tabterm.sound.sequencer import Sequencer
 
 if TYPE_CHECKING:
-    from tabterm.sound.outputs import Kind, Report
+    from tabterm.sound.outputs import OutputKind, Tell
     from tabterm.sound.plan import Plan
     from tabterm.sound.ports import Port
     from tabterm.sound.sequencer import Stretch
@@ -70,7 +70,7 @@ class PortOutput:
 
     exact = True
 
-    def __init__(self, port: Port, kind: Kind, report: Report) -> None:
+    def __init__(self, port: Port, kind: OutputKind, report: Tell) -> None:
         self.kind = kind
         self.name = port.name
         self._port = port

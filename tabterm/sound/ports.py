@@ -84,7 +84,7 @@ BINDINGS = (
 )
 
 
-class Output:
+class MidiOutput:
     """An output of a MIDI system, not yet connected.
 
     Attributes:
@@ -120,7 +120,7 @@ class Port:
         send: Send one message at once.
     """
 
-    def __init__(self, output: Output, name: str, *, virtual: bool) -> None:
+    def __init__(self, output: MidiOutput, name: str, *, virtual: bool) -> None:
         self.name = name
         self.virtual = virtual
         self.send = output.binding.sender(output.handle)
@@ -163,7 +163,7 @@ def open_port(wanted: str | None, *, virtual: bool = False) -> Port:
     raise SoundError("no MIDI port" if outputs else "no MIDI system here")
 
 
-def _make_virtual(name: str, outputs: list[Output]) -> Port:
+def _make_virtual(name: str, outputs: list[MidiOutput]) -> Port:
     for output in outputs:
         if output.api in output.binding.virtual:
             output.handle.open_virtual_port(name)
@@ -183,14 +183,14 @@ def _is_installed(binding: Binding) -> bool:
     return True
 
 
-def _outputs() -> Iterator[Output]:
+def _outputs() -> Iterator[MidiOutput]:
     """An unconnected output of every MIDI system that answers."""
     os.environ.setdefault("JACK_NO_START_SERVER", "1")
     for binding in filter(_is_installed, BINDINGS):
         module = binding.load()
         for api in APIS:
             try:
-                output = Output(api, binding, module)
+                output = MidiOutput(api, binding, module)
                 if output.handle.get_current_api() == getattr(module, api):
                     yield output
             except Exception:  # noqa: BLE001, S112 - each MIDI system has its own error class

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from tabterm.performance.model import Part, Performance, Pluck
-    from tabterm.sound.timbre import Voicing
+    from tabterm.sound.voicing import Voicing
 
 BLOCK = 8192  #: frames; implementation limit
 """Frames rendered at a time."""

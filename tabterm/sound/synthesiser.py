@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from tabterm.performance.model import Part, Pluck
-    from tabterm.sound.timbre import Voicing
+    from tabterm.sound.voicing import Voicing
 
 RATE = 44_100  #: frames a second; common practice, no source: that of a compact disc
 """Frames a second, where nothing else is asked for."""

@@ -1,15 +1,22 @@
-"""What a string instrument sounds like: plain numbers, which travel over a link as they are."""
+"""Timbres: what kinds of string instruments sound like, as a table, and the rule for any other instrument.
+
+None of the numbers has a published source. They were set so that the decay of the partials, the fall of the level
+after the attack and the weight of the high partials lie between those of a physical model of a mandolin (The
+Synthesis ToolKit 4.6.2) and of recorded steel strings and a recorded banjo (FluidR3 GM, programs 26 and 106),
+from G3 to A5; and from there in the direction in which larger bodies and heavier strings go.
+The comparison with the toolkit is repeated by `tests/sound/test_against_others.py`; that with the recordings is
+not repeatable here.
+"""
 
 from __future__ import annotations
 
 import math
-from dataclasses import asdict, dataclass
-from typing import TYPE_CHECKING, Any, Self
+from dataclasses import dataclass, fields
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
-
-    from tabterm.instrument import Course, Instrument
+    from tabterm.instrument import Instrument
 
 Resonance = tuple[float, float, float]
 """A resonance of the body: frequency in Hz, by how many decibels it lifts a partial that meets it, and Q."""
@@ -58,150 +65,84 @@ class Timbre:
         return math.log(1000.0) / (still + rising * khz + steep * khz**2)
 
 
-@dataclass(frozen=True, slots=True)
-class StringVoice:
-    """One string of a course.
+BANJO_PROGRAM = 105  #: General MIDI program from 0; General MIDI 1 sound set
+"""General MIDI 1 program of the banjo, counted from 0: its body is a drum."""
 
-    Attributes:
-        semitones: What it sounds above the pitch of the course.
-        cents: By how much it is out of tune.
-        inharmonicity: B of the open string, with which partial k lies at k f sqrt((1 + B k^2) / (1 + B)).
-        level: Amplitude against the other string.
-        loss: How fast it dies, against what the timbre says.
-        pan: -1 left to 1 right.
+#: times, dB, Q; tuned here, as told above
+_BOX = ((1.0, 3.0, 6.0), (1.6, 3.0, 6.0), (2.6, 2.0, 4.0), (4.6, 3.0, 2.5), (11.0, 8.0, 1.2), (20.0, 9.0, 1.5))
+"""Resonances of a carved box: multiples of that of the air in it, decibels, Q."""
+
+#: times, dB, Q; tuned here, as told above
+_DRUM = ((1.0, 2.0, 4.0), (1.9, 4.0, 4.0), (2.8, 4.0, 3.0), (4.4, 5.0, 2.5), (9.0, 8.0, 1.5), (17.0, 9.0, 1.5))
+"""The same of a head stretched over a pot."""
+
+#: as the heading says, Hz for the air; tuned here, as told above
+_TABLE: dict[str, tuple[tuple[float, ...], float, tuple[Resonance, ...]]] = {
+    # loss, register, per kHz, per kHz^2, pick, bright, noise, knock, floor, damping; air resonance; body
+    "mandolin": ((2.0, 0.7, 1.0, 0.20, 85, 9500, 0.22, 0.12, 260, 0.050), 205, _BOX),
+    "mandola": ((2.0, 0.7, 1.0, 0.24, 100, 8500, 0.20, 0.12, 210, 0.060), 165, _BOX),
+    "octave-mandolin": ((2.1, 0.7, 1.0, 0.26, 115, 7600, 0.18, 0.12, 165, 0.070), 130, _BOX),
+    "octave-mandolin-octave-strung": ((2.1, 0.7, 1.0, 0.24, 115, 8200, 0.20, 0.12, 165, 0.070), 130, _BOX),
+    "mandocello": ((2.3, 0.7, 1.1, 0.28, 130, 6600, 0.16, 0.12, 130, 0.080), 105, _BOX),
+    "tenor-banjo": ((4.5, 0.5, 1.8, 0.20, 70, 9000, 0.30, 0.25, 180, 0.045), 280, _DRUM),
+    "tenor-banjo-low": ((4.2, 0.5, 1.8, 0.20, 75, 8200, 0.28, 0.25, 150, 0.050), 250, _DRUM),
+    "double-bass": ((3.0, 0.4, 7.0, 3.00, 180, 900, 0.03, 0.10, 40, 0.090), 60, _BOX),
+}
+
+
+def _timbre(word: str) -> Timbre:
+    numbers, air_hz, shape = _TABLE[word]
+    body = tuple((round(air_hz * multiple, 1), decibels, q) for multiple, decibels, q in shape)
+    return Timbre(word, body, *map(float, numbers))
+
+
+TIMBRES: dict[str, Timbre] = {word: _timbre(word) for word in _TABLE}
+"""By the word of the preset, and that of the bass."""
+
+BASS = TIMBRES["double-bass"]
+
+
+def timbre_of(instrument: Instrument) -> Timbre:
+    """A preset's own timbre; of any other instrument one between its nearest relatives by scale length.
+
+    Relatives have a body of the same kind: a drum where the General MIDI program says banjo, else a box.
     """
+    from tabterm.instrument.presets import PRESETS
 
-    semitones: int
-    cents: float
-    inharmonicity: float
-    level: float
-    loss: float
-    pan: float
-
-
-@dataclass(frozen=True, slots=True)
-class CourseVoice:
-    """A course: the open pitch as a MIDI note number, its vibrating length, and its strings, lower pitch first."""
-
-    pitch: int
-    length_mm: float
-    strings: tuple[StringVoice, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class PartVoice:
-    """What one part sounds like: its timbre, its amplitude in the mix, its courses, highest first."""
-
-    timbre: Timbre
-    level: float
-    courses: tuple[CourseVoice, ...]
-
-    def course(self, number: int, pitch: int) -> CourseVoice:
-        """The course of that number or, where it cannot give the pitch, the nearest lower one."""
-        if 1 <= number <= len(self.courses) and self.courses[number - 1].pitch <= pitch:
-            return self.courses[number - 1]
-        can = [course for course in self.courses if course.pitch <= pitch]
-        return max(can, key=lambda course: course.pitch) if can else self.courses[-1]
-
-
-@dataclass(frozen=True, slots=True)
-class Voicing:
-    """What each part sounds like, by its name; a part that is not in it (the click) is no string."""
-
-    parts: Mapping[str, PartVoice]
-
-    def as_values(self) -> dict[str, Any]:
-        """The same as values that JSON can hold."""
-        return {name: asdict(part) for name, part in self.parts.items()}
-
-    @classmethod
-    def from_values(cls, values: Mapping[str, Any]) -> Self:
-        """The voicing that `as_values` told; JSON's lists are taken for tuples."""
-        return cls({name: _part(part) for name, part in values.items()})
-
-
-def _part(values: Mapping[str, Any]) -> PartVoice:
-    timbre = dict(values["timbre"])
-    timbre["body"] = tuple((hertz, decibels, q) for hertz, decibels, q in timbre["body"])
-    courses = tuple(
-        CourseVoice(each["pitch"], each["length_mm"], tuple(StringVoice(**string) for string in each["strings"]))
-        for each in values["courses"]
+    for word, preset in PRESETS.items():
+        if (preset.courses, preset.scale_length_mm, preset.program) == (
+            instrument.courses,
+            instrument.scale_length_mm,
+            instrument.program,
+        ):
+            return TIMBRES[word]
+    drum = instrument.program == BANJO_PROGRAM
+    family = sorted(
+        (preset.scale_length_mm, word)
+        for word, preset in PRESETS.items()
+        if (preset.program == BANJO_PROGRAM) is drum and word != "octave-mandolin-octave-strung"
     )
-    return PartVoice(Timbre(**timbre), values["level"], courses)
+    length_mm = min(max(instrument.scale_length_mm, family[0][0]), family[-1][0])
+    for (short_mm, short), (long_mm, long) in pairwise(family):
+        if length_mm <= long_mm:
+            share = (length_mm - short_mm) / (long_mm - short_mm)
+            return _between(TIMBRES[short], TIMBRES[long], share, instrument.name)
+    raise AssertionError("the longest of the family bounds the length")
 
 
-# How the parts stand in the mix, and the strings before the listener.
-SOLO_LEVEL, CHORDS_LEVEL, BASS_LEVEL = 0.16, 0.09, 0.28  #: amplitude; tuned here, by ear
-CHORDS_PAN, BASS_PAN = 0.35, -0.15  #: -1 left to 1 right; tuned here, by ear
-COURSE_SPREAD, PAIR_SPREAD = 0.12, 0.10  #: -1 left to 1 right; tuned here, by ear
-
-UNISON_CENTS = 1.5  #: cents; tuned here
-"""Two strings of a course are hardly ever nearer than this."""
-
-PAIR_LOSSES = (1.5, 0.75)  #: times the loss; tuned here; that they differ: Weinreich 1977
-"""Two strings on one bridge do not share their losses evenly, so that a course falls fast at first and then rings
-(Weinreich, G. (1977): Coupled piano strings, JASA 62, 1474-1484, from memory; these factors are our choice)."""
-
-OCTAVE_LEVEL = 0.7  #: times; tuned here, by ear
-"""The upper string of an octave course is lighter."""
-
-BASS_COURSES, BASS_LENGTH_MM = (43, 38, 33, 28), 1050.0  #: MIDI note, mm; common practice, no source
-BASS_INHARMONICITY = 6e-5  #: B; tuned here
-"""A double bass: G2 D2 A1 E1 on about 1.05 m."""
-
-
-def voicing_of(instrument: Instrument) -> Voicing:
-    """The voices of an instrument's solo, of the same instrument playing chords, and of the bass."""
-    from tabterm.sound.timbres import BASS, timbre_of
-
-    timbre = timbre_of(instrument)
-    bass = tuple(
-        CourseVoice(pitch, BASS_LENGTH_MM, (StringVoice(0, 0.0, BASS_INHARMONICITY, 1.0, 1.0, BASS_PAN),))
-        for pitch in BASS_COURSES
-    )
-    return Voicing(
-        {
-            "solo": PartVoice(timbre, SOLO_LEVEL, _courses(instrument, 0.0)),
-            "chords": PartVoice(timbre, CHORDS_LEVEL, _courses(instrument, CHORDS_PAN)),
-            "bass": PartVoice(BASS, BASS_LEVEL, bass),
-        }
+def _between(one: Timbre, other: Timbre, share: float, name: str) -> Timbre:
+    """Every number in a straight line between two timbres."""
+    return Timbre(
+        name,
+        *(
+            _mixed(getattr(one, each.name), getattr(other, each.name), share)
+            for each in fields(Timbre)
+            if each.name != "name"
+        ),
     )
 
 
-def _courses(instrument: Instrument, pan: float) -> tuple[CourseVoice, ...]:
-    """The courses before the listener as they lie before the player, the lowest to the left."""
-    count, length_mm = instrument.course_count, instrument.scale_length_mm
-    places = [pan + COURSE_SPREAD * (1 - 2 * (number + 0.5) / count) for number in range(count)]
-    return tuple(
-        CourseVoice(course.pitch, length_mm, tuple(_strings(course, length_mm, place)))
-        for course, place in zip(instrument.courses, places, strict=True)
-    )
-
-
-def _strings(course: Course, length_mm: float, pan: float) -> Iterator[StringVoice]:
-    if course.single:
-        yield StringVoice(0, 0.0, inharmonicity(course.pitch, length_mm), 1.0, 1.0, pan)
-        return
-    second = 12 if course.octave else 0
-    for number, semitones in enumerate((0, second)):
-        side = 1 - 2 * number
-        yield StringVoice(
-            semitones,
-            -side * UNISON_CENTS / 2,
-            inharmonicity(course.pitch + semitones, length_mm),
-            OCTAVE_LEVEL if semitones else 1.0,
-            1.0 if course.octave else PAIR_LOSSES[number],
-            pan + side * PAIR_SPREAD / 2,
-        )
-
-
-def inharmonicity(pitch: int, length_mm: float) -> float:
-    """B of the string that is usual for an open pitch: pi^3 E d^4 / (64 T L^2), d the diameter of the core.
-
-    Fletcher, H. (1964): Normal vibration frequencies of a stiff piano string, JASA 36, 203-209 (from memory).
-    """
-    from tabterm.instrument.strings import YOUNG_N_MM2, hertz_of, usual_string
-
-    string = usual_string(pitch, length_mm)
-    tension_n = string.tension_n(hertz_of(pitch), length_mm)
-    return math.pi**3 * YOUNG_N_MM2 * string.core_mm**4 / (64.0 * tension_n * length_mm**2)
+def _mixed(one: Any, other: Any, share: float) -> Any:
+    if isinstance(one, tuple):
+        return tuple(_mixed(a, b, share) for a, b in zip(one, other, strict=True))
+    return one + (other - one) * share

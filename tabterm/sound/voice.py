@@ -26,8 +26,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from tabterm.performance.model import Pluck
-    from tabterm.sound.timbre import PartVoice, StringVoice
     from tabterm.sound.tone import Cents
+    from tabterm.sound.voicing import PartVoice, StringVoice
 
 DAMPING_SEMITONES = 36.0  #: semitones; tuned here
 """A string so much lower takes twice the time to be damped."""

@@ -37,10 +37,10 @@ def later() -> tuple[ModuleType, ...]:
     """Load what the first screen does without, beside the panels."""
     from tabterm import performance
     from tabterm.piece import practice_log
-    from tabterm.sound import player
+    from tabterm.sound import playback
     from tabterm.workspace import practice_file
 
-    return performance, player, practice_file, practice_log
+    return performance, playback, practice_file, practice_log
 
 
 class TabtermApp(TerminalApp, inherit_bindings=False):

@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
     from textual.strip import Strip
 
-    from tabterm.hand.findings import Finding
-    from tabterm.page.cells import Cells as RowCells
+    from tabterm.hand.review import Finding
+    from tabterm.page.cells import Cells
     from tabterm.page.columns import MeasureColumns, Needs
     from tabterm.page.rows import Row
     from tabterm.score.model import Measure, Score
@@ -42,7 +42,7 @@ PlayerRow = tuple["Row", int]
 
 
 @dataclass
-class Cells:
+class MeasureCells:
     """What stands on the rows of the measures of one score, worked out once for each measure shown."""
 
     score: Score
@@ -86,7 +86,7 @@ class Cells:
         return self.courses[index]
 
 
-def measure_width(cells: Cells, index: int) -> int:
+def measure_width(cells: MeasureCells, index: int) -> int:
     """Cells that a measure takes, with its repeat dots and its bar line."""
     measure = cells.score.measures[index]
     dots = int(measure.repeat_start) + int(measure.repeat_times > 0)
@@ -99,13 +99,13 @@ class Painter:
     def __init__(self, session: Session, look: Look) -> None:
         self.session = session
         self.look = look
-        self.cells = Cells(session.score, session.shown.hidden_rows)
+        self.cells = MeasureCells(session.score, session.shown.hidden_rows)
         self.findings: Mapping[Place, tuple[Finding, ...]] = {}
         self.playhead: Place | None = None
         self.counted: tuple[str, int] = ("", 0)
         """What has been said of the count-in, and the measure that it leads into."""
         self._drawn_from: tuple[object, ...] = (None, None, None)
-        self._row_cells_known: dict[tuple[int, Row], RowCells] = {}
+        self._row_cells_known: dict[tuple[int, Row], Cells] = {}
         self.room = 100
         """Lines that a system may take."""
         self.width = 0
@@ -115,7 +115,7 @@ class Painter:
         """Look at the score that the session has now."""
         score, hidden = self.session.score, self.session.shown.hidden_rows
         if self.cells.score is not score or self.cells.hidden != hidden:
-            self.cells = Cells(score, hidden)
+            self.cells = MeasureCells(score, hidden)
 
     def rows(self) -> tuple[PlayerRow, ...]:
         """The lines of a system, from top to bottom; where there is no room for all, the least needed give way."""
@@ -241,7 +241,7 @@ class Painter:
             for text, weight in pieces:
                 x = canvas.put(x, text, getattr(self.look, weight))
 
-    def _row_cells(self, index: int, row: Row) -> RowCells:
+    def _row_cells(self, index: int, row: Row) -> Cells:
         """The cells of a row, worked out once for what they are drawn from."""
         session = self.session
         drawn_from = (session.score, session.hand.advice, session.shown.silent_strokes)

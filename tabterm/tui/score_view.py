@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
     from textual import events
 
-    from tabterm.hand.findings import Finding
+    from tabterm.hand.review import Finding
     from tabterm.score.place import Place, Span
     from tabterm.tui.systems import System
     from tabterm.tui.theme import Look

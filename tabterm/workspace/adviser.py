@@ -157,7 +157,7 @@ class Adviser:
             self._offer(score, finding, offered(score, player, finding))
 
     def _advise(self, score: Score, player: Player) -> None:
-        from tabterm.hand.findings import findings
+        from tabterm.hand.review import findings
 
         advice = advise(score, player)
         if self._is_newest():

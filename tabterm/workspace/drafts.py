@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Sequence
 
     from tabterm.score.model import Score
-    from tabterm.workspace.records import Reading
+    from tabterm.workspace.records import JournalReading
 
 ASIDE = f"{JOURNAL}.aside"
 """What stands in the name of a journal that was put aside."""
@@ -48,7 +48,7 @@ class Draft:
     """
 
     place: Path
-    reading: Reading
+    reading: JournalReading
     written_ns: int
     file: AppendedFile | None = None
 

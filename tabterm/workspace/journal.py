@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from tabterm.score.change import Change
-    from tabterm.workspace.records import Reading
+    from tabterm.workspace.records import JournalReading
 
 JOURNAL = "journal"
 """The kind of file that a journal is."""
@@ -121,7 +121,7 @@ class Journal:
         return cls(AppendedFile.replaced(place, lines.opening(path, data, records)), lines)
 
     @classmethod
-    def resumed(cls, file: AppendedFile, reading: Reading) -> Journal:
+    def resumed(cls, file: AppendedFile, reading: JournalReading) -> Journal:
         """A journal that another process has left, gone on with; raises OSError."""
         if reading.torn:
             file.cut(reading.good)

@@ -65,7 +65,7 @@ class KnownHand:
 
     def findings(self) -> tuple[Finding, ...]:
         """What the hands cannot do, or find hard, in score order."""
-        from tabterm.hand.findings import findings
+        from tabterm.hand.review import findings
 
         known = self._advice()
         if known is not None and known.findings is not None:

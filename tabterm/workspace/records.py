@@ -81,7 +81,7 @@ class Record:
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class JournalReading:
     """What was read of a journal.
 
     Attributes:
@@ -159,7 +159,7 @@ def _origin_words(origin: Origin | None) -> dict[str, str | int]:
     }
 
 
-def read(data: bytes) -> Reading:
+def read(data: bytes) -> JournalReading:
     """The whole records of a journal, in order."""
     records: list[Record] = []
     changes: dict[int, Change] = {}
@@ -188,7 +188,7 @@ def read(data: bytes) -> Reading:
             record = replace(record, change=changes.get(of))
         records.append(record)
         good = position if not damaged else good
-    return Reading(records, good, damaged, torn)
+    return JournalReading(records, good, damaged, torn)
 
 
 def _record_at(data: bytes, position: int) -> tuple[Record, int, int] | None:

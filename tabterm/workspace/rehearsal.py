@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
-    from tabterm.piece.practice_log import Entry, PracticeLog
+    from tabterm.piece.practice_log import LogEntry, PracticeLog
     from tabterm.score.change import Change
     from tabterm.score.model import Score
     from tabterm.workspace.document import Document
@@ -251,20 +251,20 @@ class Rehearsal:
                 self._said.add(notice)
                 self.document.notices.append(notice)
 
-    def entries(self) -> list[Entry]:
+    def entries(self) -> list[LogEntry]:
         """What the log says of this piece, in order of time; raises StorageError."""
         return self.log.entries(self.document.path, self.document.score.head.title)
 
 
-def entry_of(run: Run, file: Path) -> Entry | None:
+def entry_of(run: Run, file: Path) -> LogEntry | None:
     """What the practice log says of a run; None of one that was too short, or no loop."""
     if not run.again or run.reached is None or run.seconds < SHORTEST_S:
         return None
-    from tabterm.piece.practice_log import Entry
+    from tabterm.piece.practice_log import LogEntry
 
     take = run.takes[0]
     first, last, name = passage(take)
-    return Entry(
+    return LogEntry(
         begun=run.begun,
         title=take.score.head.title,
         file=str(file),

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from tabterm.piece.takes import Take
     from tabterm.score.place import Place
     from tabterm.score.tempo import Tempo
-    from tabterm.sound.player import Player
+    from tabterm.sound.playback import Playback
     from tabterm.sound.position import Position
 
 
@@ -43,7 +43,7 @@ class Transport:
 
     output: str = "auto"
     practice: Practice = field(default_factory=Practice)
-    player: Player | None = field(default=None, repr=False)
+    playback: Playback | None = field(default=None, repr=False)
     rung: int = 0
     ended: Callable[[Run], None] | None = None
     run: Run | None = None
@@ -51,23 +51,23 @@ class Transport:
     _next: Performance | None = None
     _count: tuple[Performance, tuple[Word, ...]] | None = None
 
-    def warm_up(self) -> Player:
+    def warm_up(self) -> Playback:
         """Start the engine's process, so that the first sound is not late."""
-        if self.player is None:
+        if self.playback is None:
             from tabterm.sound.outputs import Wish
-            from tabterm.sound.player import Player
+            from tabterm.sound.playback import Playback
             from tabterm.sound.remote.call import reach
 
-            self.player = Player(Wish.parse(self.output), reach_listener=reach)
-            self.player.start()
-        return self.player
+            self.playback = Playback(Wish.parse(self.output), reach_listener=reach)
+            self.playback.start()
+        return self.playback
 
     # What is heard
 
     @property
     def playing(self) -> bool:
         """Something sounds, or is about to."""
-        return self.player is not None and self.player.state == "playing"
+        return self.playback is not None and self.playback.state == "playing"
 
     @property
     def looping(self) -> bool:
@@ -109,9 +109,9 @@ class Transport:
     def _queue(self) -> None:
         """Get the next rung ready where the ladder is climbed by itself, to follow without a gap."""
         run, self._next = self.run, None
-        if run is not None and self.player is not None and run.climbs:
+        if run is not None and self.playback is not None and run.climbs:
             self._next = performed(run.takes, run.practice, run.rungs[run.rung + 1], lead=False)
-            self.player.then(self._next, loop=run.turns_on(run.rung + 1))
+            self.playback.then(self._next, loop=run.turns_on(run.rung + 1))
 
     # What is changed, while it sounds too
 
@@ -143,7 +143,7 @@ class Transport:
     def _change(self, practice: Practice, rung: int, takes: tuple[Take, ...] | None = None) -> None:
         """Go on in another way, or with other music; nothing is changed where that cannot be played."""
         run = self.run
-        if run is None or self.player is None or not self.playing:
+        if run is None or self.playback is None or not self.playing:
             self.practice, self.rung = practice, rung
             return
         takes = run.takes if takes is None else takes
@@ -159,28 +159,28 @@ class Transport:
         run.to(practice, rungs, rung)
         if performance != self._performance or run.ordered != ordered or waits:
             self._performance = performance
-            self.player.change(performance, loop=run.ordered)
+            self.playback.change(performance, loop=run.ordered)
         self._queue()
 
     # What becomes of it
 
     def look(self) -> None:
         """Take in how far the sound has got: count turns, get what follows ready, notice the end."""
-        run, player = self.run, self.player
-        if run is None or player is None:
+        run, playback = self.run, self.playback
+        if run is None or playback is None:
             return
-        self._note(run, player)
-        if player.state == "idle" and run.climbs:
+        self._note(run, playback)
+        if playback.state == "idle" and run.climbs:
             # Nobody looked in time for the next rung to follow without a gap.
             self._order(run, run.rung + 1, lead=False)
-        elif player.state == "idle":
+        elif playback.state == "idle":
             self.rung = 0
             self._end()
-        elif player.state == "failed":
+        elif playback.state == "failed":
             self._end()
 
-    def _note(self, run: Run, player: Player) -> None:
-        position = player.position()
+    def _note(self, run: Run, playback: Playback) -> None:
+        position = playback.position()
         if position is not None:
             if self._next is not None and position.performance is self._next:
                 run.finish()
@@ -188,7 +188,7 @@ class Transport:
                 self.rung, self._performance = run.rung, self._next
                 self._queue()
             run.at(position.turn)
-        if player.state == "idle":
+        if playback.state == "idle":
             run.finish()
 
     def _end(self) -> None:
@@ -203,14 +203,14 @@ class Transport:
 
     def stop(self) -> None:
         """Silence at once."""
-        if self.player is not None:
+        if self.playback is not None:
             if self.run is not None:
-                self._note(self.run, self.player)
-            self.player.stop()
+                self._note(self.run, self.playback)
+            self.playback.stop()
         self._end()
 
     def _position(self) -> Position | None:
-        return self.player.position() if self.player is not None else None
+        return self.playback.position() if self.playback is not None else None
 
     def place(self) -> Place | None:
         """Where the sound is; None when nothing sounds, and while it is counted in."""
@@ -235,34 +235,34 @@ class Transport:
 
         wish = Wish.parse(text)
         self.output = str(wish)
-        if self.player is not None:
+        if self.playback is not None:
             self.stop()
-            self.player.choose(wish)
+            self.playback.choose(wish)
 
     def outputs(self) -> str:
         """All outputs that can be named, in the words that name them, and what is known of the one in use."""
-        player = self.warm_up()
-        names = [f"{kind}:{name}" for kind, name in player.outputs()]
-        late = f", {player.underruns} drop-outs" if player.underruns else ""
-        using = [f"in use: {player.output_name}{late}"] if player.output_name else []
+        playback = self.warm_up()
+        names = [f"{kind}:{name}" for kind, name in playback.outputs()]
+        late = f", {playback.underruns} drop-outs" if playback.underruns else ""
+        using = [f"in use: {playback.output_name}{late}"] if playback.output_name else []
         return "; ".join((*using, *names))
 
     @property
     def trouble(self) -> str:
         """Why nothing sounds, or ""."""
-        if self.player is None or self.player.state != "failed":
+        if self.playback is None or self.playback.state != "failed":
             return ""
-        hint = self.player.hint or "the command 'export' writes a MIDI file, `tabterm render` an audio file"
-        return f"{self.player.message} ({hint})"
+        hint = self.playback.hint or "the command 'export' writes a MIDI file, `tabterm render` an audio file"
+        return f"{self.playback.message} ({hint})"
 
     def silence_now(self) -> None:
         """Silence within a tenth of a second; may be called from a signal handler."""
-        if self.player is not None:
-            self.player.silence_now(0.1)
+        if self.playback is not None:
+            self.playback.silence_now(0.1)
 
     def close(self) -> None:
         """Silence, and end the engine."""
         self.stop()
-        if self.player is not None:
-            self.player.close()
-            self.player = None
+        if self.playback is not None:
+            self.playback.close()
+            self.playback = None

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 MOST_KEPT = 4
 """Versions of a phrase; with one more, the oldest goes."""
 
-Phrase = tuple[Measure, ...]
+Measures = tuple[Measure, ...]
 
 
 class Versions(Value):
@@ -36,7 +36,7 @@ class Versions(Value):
 
     first: Annotated[int, Field(ge=0)]
     count: Annotated[int, Field(ge=0)]
-    kept: Annotated[tuple[Annotated[Phrase, Field(min_length=1)], ...], Field(min_length=1)]
+    kept: Annotated[tuple[Annotated[Measures, Field(min_length=1)], ...], Field(min_length=1)]
 
     @property
     def place(self) -> range:
@@ -48,11 +48,11 @@ class Versions(Value):
         place = change.moved(self.place)
         return self if place == self.place else self.with_(first=place.start, count=len(place))
 
-    def standing(self, score: Score) -> Phrase:
+    def standing(self, score: Score) -> Measures:
         """The phrase as it stands in the score."""
         return score.measures[self.first : self.first + self.count]
 
-    def other(self, score: Score) -> Phrase:
+    def other(self, score: Score) -> Measures:
         """The version put aside last that is not the one in the score; raises ScoreError where there is none."""
         now = music(self.standing(score))
         for phrase in self.kept:
@@ -60,7 +60,7 @@ class Versions(Value):
                 return phrase
         raise ScoreError("both versions are the same", hint="change the phrase, and hear it beside the one kept")
 
-    def keep(self, phrase: Phrase) -> Versions:
+    def keep(self, phrase: Measures) -> Versions:
         """With one more version, or that one as the last put aside."""
         new = music(phrase)
         others = [each for each in self.kept if music(each) != new]

@@ -15,9 +15,9 @@ from tabterm.formats import native
 from tabterm.hand import grips, search
 from tabterm.hand.alternatives import alternatives
 from tabterm.hand.curve import curve
-from tabterm.hand.findings import findings
 from tabterm.hand.fingering import fingering
 from tabterm.hand.proposals import carried_out, free_fingers
+from tabterm.hand.review import findings
 from tabterm.hand.strokes import with_proposals
 from tabterm.memory import MEMORIES
 from tabterm.score.duration import EIGHTH

@@ -19,8 +19,8 @@ from typing import TYPE_CHECKING
 from tabterm.performance import perform
 from tabterm.score.tempo import Tempo
 from tabterm.sound.device import LATENCY_S
-from tabterm.sound.outputs import Kind, Wish
-from tabterm.sound.player import Player
+from tabterm.sound.outputs import OutputKind, Wish
+from tabterm.sound.playback import Playback
 from tests.bench.figure import Figure
 from tests.build import score
 from tests.jack import Recorder, start_server
@@ -41,7 +41,7 @@ def figures() -> list[Figure]:
     server = start_server(f"tabterm-bench-{os.getpid()}")
     os.environ |= server.environment | {"TABTERM_AUDIO": "null"}
     recorder = Recorder("bench")
-    player, device = Player(Wish(Kind.PORT, recorder.name)), Player(Wish(Kind.DEVICE))
+    player, device = Playback(Wish(OutputKind.PORT, recorder.name)), Playback(Wish(OutputKind.DEVICE))
     try:
         found = lateness(player, "nothing else to do")
         with repainting() as frames:
@@ -57,7 +57,7 @@ def figures() -> list[Figure]:
         server.stop()
 
 
-def lateness(player: Player, state: str) -> list[Figure]:
+def lateness(player: Playback, state: str) -> list[Figure]:
     """Between the moment a note is due and the moment it has been handed to the port."""
     performance = five_hundred()
     player.play(performance, measures_lateness=True)
@@ -72,7 +72,7 @@ def lateness(player: Player, state: str) -> list[Figure]:
     ]
 
 
-def starts_and_stops(player: Player, recorder: Recorder) -> list[Figure]:
+def starts_and_stops(player: Playback, recorder: Recorder) -> list[Figure]:
     """From the order to the first note, and to the last note-off, as they arrive in another process."""
     performance = perform(score("1 1.0 2.0", tempo=Tempo(40.0)))
     starts_ms, stops_ms = [], []
@@ -94,7 +94,7 @@ def starts_and_stops(player: Player, recorder: Recorder) -> list[Figure]:
     ]
 
 
-def first_samples(player: Player) -> list[Figure]:
+def first_samples(player: Playback) -> list[Figure]:
     """From the order to the first sample that the device takes; what it keeps itself comes on top."""
     performance = perform(score("2 1.0 2.0", metre="2/4", tempo=Tempo(240.0)))
     player.start()
@@ -115,7 +115,7 @@ def first_samples(player: Player) -> list[Figure]:
 
 def cold_start() -> list[Figure]:
     """The same for the first sound of all, when the engine's process must be started and a device opened."""
-    player = Player(Wish(Kind.DEVICE))
+    player = Playback(Wish(OutputKind.DEVICE))
     ordered_s = time.monotonic()
     player.play(perform(score("1 1.0", tempo=Tempo(400.0))))
     called_s = time.monotonic()
@@ -152,7 +152,7 @@ def arrival(recorder: Recorder, kind: int) -> float:
     return next(time_s for time_s, message in recorder.received if message[0] & 0xF0 == kind)
 
 
-def wait_idle(player: Player) -> None:
+def wait_idle(player: Playback) -> None:
     """Sleep until the performance has ended; raises RuntimeError when it could not be played."""
     while player.state == "playing":
         time.sleep(0.02)

@@ -19,7 +19,7 @@ from tabterm.sound.plan import Plan
 from tabterm.sound.remote.address import SocketFile
 from tabterm.sound.remote.call import call
 from tabterm.sound.remote.inspection import checked_plan, folded
-from tabterm.sound.timbre import voicing_of
+from tabterm.sound.voicing import voicing_of
 from tests.bench.figure import Figure
 from tests.bench.lateness import five_hundred
 from tests.build import score

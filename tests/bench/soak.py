@@ -19,8 +19,8 @@ import psutil
 from tabterm.performance import Options, perform
 from tabterm.score.place import Span
 from tabterm.score.tempo import Tempo
-from tabterm.sound.outputs import Kind, Wish
-from tabterm.sound.player import Player
+from tabterm.sound.outputs import OutputKind, Wish
+from tabterm.sound.playback import Playback
 from tabterm.sound.precedence import take_precedence
 from tests.bench.figure import Figure
 from tests.bench.lateness import repainting
@@ -83,7 +83,7 @@ class Run:
     """
 
     name: str
-    player: Player
+    player: Playback
     steady: bool
     recorder: Recorder | None = None
     turns_s: dict[int, float] = field(default_factory=dict)
@@ -117,10 +117,10 @@ def soak(minutes: float, *, repaints: bool = True) -> list[Figure]:
     watch.start()
     for steady in (True, False):
         recorder = Recorder(f"soak-{steady}")
-        port = Wish(Kind.PORT, recorder.name)
+        port = Wish(OutputKind.PORT, recorder.name)
         words = "steady" if steady else "changing"
-        runs += [Run(f"port, {words}", Player(port), steady, recorder)]
-        runs += [Run(f"device, {words}", Player(Wish(Kind.DEVICE)), steady)]
+        runs += [Run(f"port, {words}", Playback(port), steady, recorder)]
+        runs += [Run(f"device, {words}", Playback(Wish(OutputKind.DEVICE)), steady)]
     try:
         if repaints:
             with repainting(pause_s=0.05):

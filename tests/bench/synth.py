@@ -18,8 +18,8 @@ from tabterm.performance import Attack, Click, Options, Part, Pluck, perform
 from tabterm.sound.excitation import bursts
 from tabterm.sound.rendering import blocks
 from tabterm.sound.synthesiser import RATE, Synthesiser
-from tabterm.sound.timbre import voicing_of
 from tabterm.sound.tone import steps_of
+from tabterm.sound.voicing import voicing_of
 from tests.bench.figure import Figure
 from tests.build import PLAYER
 

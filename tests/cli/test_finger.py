@@ -8,7 +8,7 @@ import pytest
 
 from tabterm.cli.main import main
 from tabterm.formats import native, text
-from tabterm.hand.findings import findings
+from tabterm.hand.review import findings
 from tabterm.score import operations
 from tabterm.score.model import HandProfile
 from tabterm.score.tempo import Tempo

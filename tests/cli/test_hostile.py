@@ -15,7 +15,7 @@ import pytest
 from tabterm import formats, printable
 from tabterm.cli.subcommands import COMMANDS
 from tabterm.formats import native
-from tabterm.piece.practice_log import Entry, PracticeLog
+from tabterm.piece.practice_log import LogEntry, PracticeLog
 from tabterm.score import operations as do
 from tabterm.workspace.document import Document
 from tests.build import PLAYER, measure, score
@@ -37,7 +37,7 @@ WALK = """
 import json, sys
 from tabterm.cli.main import main
 from tabterm.cli.output import guard
-from tabterm.sound.player import Player
+from tabterm.sound.playback import Playback
 from tabterm.sound.remote.listener import Listener
 from tabterm.tui.app import TabtermApp
 
@@ -45,7 +45,7 @@ def stop(*words, **named):
     raise KeyboardInterrupt
 
 lines, ports = json.load(open(sys.argv[1], encoding="utf-8"))
-Player.outputs = lambda self: [("midi", name) for name in ports]
+Playback.outputs = lambda self: [("midi", name) for name in ports]
 Listener.run = TabtermApp.run = stop
 guard()
 for words in lines:
@@ -116,7 +116,7 @@ def files(tmp_path):
     begun = datetime(2026, 5, 1, 18, 30, tzinfo=UTC)
     for day in range(2):
         PracticeLog().add(
-            Entry(begun + timedelta(days=day), EVIL, str(paths["good"]), 1, 2, EVIL, 60.0, "4", 80.0, 4, 60.0)
+            LogEntry(begun + timedelta(days=day), EVIL, str(paths["good"]), 1, 2, EVIL, 60.0, "4", 80.0, 4, 60.0)
         )
     left = Document.open(paths["good"], PLAYER, blank=lambda: score("1"))
     left.apply(do.set_title(left.score, EVIL * 2), "title")

@@ -10,7 +10,7 @@ import pytest
 
 from tabterm import formats
 from tabterm.cli.main import main
-from tabterm.piece.practice_log import Entry, PracticeLog, path
+from tabterm.piece.practice_log import LogEntry, PracticeLog, path
 from tests.build import score
 
 
@@ -22,9 +22,9 @@ def piece(tmp_path):
     begun = datetime(2026, 5, 1, 18, 30, tzinfo=UTC)
     for day, (tempo, beat) in enumerate(((60.0, "4"), (70.0, "4"), (85.0, "4."))):
         PracticeLog().add(
-            Entry(begun + timedelta(days=day), "Kiln Lane", str(file), 1, 2, "1-2", tempo, beat, tempo, 4, 60.0)
+            LogEntry(begun + timedelta(days=day), "Kiln Lane", str(file), 1, 2, "1-2", tempo, beat, tempo, 4, 60.0)
         )
-    PracticeLog().add(Entry(begun, "Ash Weir", "/gone/ash.tabterm", 3, 3, "3", 90.0, "4", 90.0, 4, 45.0))
+    PracticeLog().add(LogEntry(begun, "Ash Weir", "/gone/ash.tabterm", 3, 3, "3", 90.0, "4", 90.0, 4, 45.0))
     return file
 
 

@@ -49,8 +49,17 @@ def told_when_loaded(tune, statement):
 
 def test_the_first_screen_waits_for_nothing_that_it_does_without(tune):
     """What proposes, fits, sounds or keeps a log is not loaded."""
-    hand = [f"tabterm.hand.{name}" for name in ("strokes", "fingering", "findings", "adapt")]
-    names = ["numpy", "mido", "rtmidi", "sqlite3", "tomlkit", "tabterm.performance", "tabterm.sound.player", *hand]
+    hand = [f"tabterm.hand.{name}" for name in ("strokes", "fingering", "review", "adapt")]
+    names = [
+        "numpy",
+        "mido",
+        "rtmidi",
+        "sqlite3",
+        "tomlkit",
+        "tabterm.performance",
+        "tabterm.sound.playback",
+        *hand,
+    ]
     assert told_when_loaded(tune, f"print([name for name in {names} if name in sys.modules])") == "[]"
 
 
@@ -213,7 +222,7 @@ def test_samples_are_as_the_program_writes_them(path):
 
 
 def test_the_break_has_what_it_is_there_to_show():
-    from tabterm.hand.findings import findings
+    from tabterm.hand.review import findings
 
     break_ = native.read((SAMPLES[0].parent / "quarry-road-breakdown.tabterm").read_bytes())
     assert break_.measures[0].short

@@ -20,8 +20,8 @@ from tabterm.hand.adapt.octaves import (
     place_points,
     shifts,
 )
-from tabterm.hand.findings import findings
 from tabterm.hand.fingering import fingering
+from tabterm.hand.review import findings
 from tabterm.harmony.chords import parse_chord
 from tabterm.instrument import PRESETS, pitch_name
 from tabterm.score.comparison import differences, transposition

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from tabterm.hand import bends
 from tabterm.hand.bends import EASY_N, MOST_N, bent, bounds, course_distance_mm, pushed
-from tabterm.hand.findings import Severity, findings
+from tabterm.hand.review import Severity, findings
 from tabterm.hand.trial import offered
 from tabterm.instrument import PRESETS
 from tabterm.instrument.strings import STEEL_KG_M3, String, hertz_of, strength_n_mm2, usual_string

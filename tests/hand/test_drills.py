@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from tabterm.errors import InstrumentError
 from tabterm.formats import native, text
 from tabterm.hand.drills import PAIRS, TIMES, drills, notes_per_second
-from tabterm.hand.findings import Severity, findings
+from tabterm.hand.review import Severity, findings
 from tabterm.hand.strokes import with_proposals
 from tabterm.instrument import PRESETS
 from tabterm.performance import perform

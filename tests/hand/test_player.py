@@ -10,9 +10,9 @@ from hypothesis import given
 
 import tabterm
 from tabterm.hand.curve import curve
-from tabterm.hand.findings import findings
 from tabterm.hand.fingering import fingering
 from tabterm.hand.player import Player
+from tabterm.hand.review import findings
 from tabterm.hand.strokes import with_proposals
 from tabterm.hand.terms import TERMS, Weights
 from tabterm.score.kinds import StrokeSchool

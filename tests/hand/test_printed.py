@@ -8,9 +8,9 @@ import pytest
 
 from tabterm.hand.alternatives import choices
 from tabterm.hand.bands import BANDS, Verdict, judge
-from tabterm.hand.findings import findings
 from tabterm.hand.fingering import fingering
 from tabterm.hand.proposals import with_hands
+from tabterm.hand.review import findings
 from tabterm.instrument import PRESETS, stretch_mm
 from tabterm.score.kinds import Stroke
 from tabterm.score.place import Place

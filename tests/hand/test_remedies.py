@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from hypothesis import given, settings
 
-from tabterm.hand.findings import Severity, findings
+from tabterm.hand.review import Severity, findings
 from tabterm.hand.strokes import with_proposals
 from tabterm.hand.trial import RANK, done, offered
 from tabterm.score.place import Place

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tabterm.hand.findings import findings
+from tabterm.hand.review import findings
 from tabterm.hand.right_hand import course_change, course_of, leaves, rate_limit, strain, sweeps
 from tabterm.hand.strokes import with_proposals
 from tabterm.hand.trial import offered

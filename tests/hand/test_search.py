@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from tabterm.hand.effort import changing, holding, shifting
 from tabterm.hand.fingering import fingering
-from tabterm.hand.grips import passage, written
+from tabterm.hand.grips import transition, written
 from tabterm.hand.onsets import FREE_S
 from tabterm.hand.phrasing import phrases
 from tabterm.hand.proposals import accept_fingers, free_fingers, with_fingers
@@ -37,7 +37,7 @@ def by_hand(solved, states):
             old_layer = solved.layers[number - 1]
             index, old_frame = old_layer.states[states[number - 1]]
             old = old_layer.grips[index]
-            between = passage(solved.phrase[number - 1], onset)
+            between = transition(solved.phrase[number - 1], onset)
             free_s = between.free_s(open_course=not old.down)
             amounts += changing(solved.neck, old, grip, between, shifts=old_frame != frame)
             amounts += shifting(solved.neck, old_frame, frame, free_s, opens=between.opens)

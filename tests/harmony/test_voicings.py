@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tabterm.hand.findings import Severity, findings
+from tabterm.hand.review import Severity, findings
 from tabterm.harmony.chords import QUALITIES, parse_chord
 from tabterm.harmony.voicings import FRETS, KEPT, MOST_NOTES, MOVE_MM, moved_mm, shapes, smoothest
 from tabterm.instrument import PRESETS, Instrument, fret_distance_mm

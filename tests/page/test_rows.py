@@ -8,7 +8,7 @@ import pytest
 
 from tabterm.formats import text
 from tabterm.page import rows
-from tabterm.tui.painter import Cells
+from tabterm.tui.painter import MeasureCells
 from tabterm.workspace.keymap import CONTEXTS, Keymap, check_binding
 from tests.build import measure, score
 from tests.page.texts import row_texts
@@ -55,6 +55,6 @@ def test_a_double_stop_shows_the_degree_of_each_note():
 
 def test_a_row_that_widens_makes_room_for_its_cells_where_it_is_shown():
     tune = score("16 1.6 2.6,16,8,4,2", key="C")
-    shown, hidden = (Cells(tune, frozenset(rows)) for rows in ((), (rows.DEGREE,)))
+    shown, hidden = (MeasureCells(tune, frozenset(rows)) for rows in ((), (rows.DEGREE,)))
     assert row_texts(tune, 0, "degree") == {0: "b7/b3"}
     assert (shown.layout(0).columns[0].width, hidden.layout(0).columns[0].width) == (6, 3)

@@ -10,10 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tabterm.piece.practice_graph import ASCII_BLOCKS, graph, in_words, page, passages, words
-from tabterm.piece.practice_log import Entry
+from tabterm.piece.practice_log import LogEntry
 
 BEGUN = datetime(2026, 5, 1, 18, 30, tzinfo=UTC)
-ENTRY = Entry(BEGUN, "Kiln Lane", "/kiln.tabterm", 5, 8, "5-8", 60.0, "4", 60.0, 4, 120.0)
+ENTRY = LogEntry(BEGUN, "Kiln Lane", "/kiln.tabterm", 5, 8, "5-8", 60.0, "4", 60.0, 4, 120.0)
 
 
 def done(day, tempo, name="5-8"):

@@ -13,10 +13,10 @@ from pathlib import Path
 import pytest
 
 from tabterm.errors import StorageError
-from tabterm.piece.practice_log import Entry, PracticeLog, as_csv
+from tabterm.piece.practice_log import LogEntry, PracticeLog, as_csv
 
 BEGUN = datetime(2026, 5, 1, 18, 30, tzinfo=UTC)
-ENTRY = Entry(BEGUN, "Kiln Lane", "/tunes/kiln.tabterm", 5, 8, "5-8", 83.2, "4", 80.0, 6, 61.5)
+ENTRY = LogEntry(BEGUN, "Kiln Lane", "/tunes/kiln.tabterm", 5, 8, "5-8", 83.2, "4", 80.0, 6, 61.5)
 
 
 @pytest.fixture

@@ -7,7 +7,7 @@ import numpy as np
 from tabterm.instrument.presets import PRESETS
 from tabterm.performance import Attack, Part, Pluck
 from tabterm.sound.synthesiser import Synthesiser
-from tabterm.sound.timbre import voicing_of
+from tabterm.sound.voicing import voicing_of
 
 RATE = 44_100
 

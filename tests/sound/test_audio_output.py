@@ -16,11 +16,11 @@ from tabterm.score.tempo import Tempo
 from tabterm.sound import audio_output, device, outputs
 from tabterm.sound.audio_output import AudioOutput
 from tabterm.sound.joints import joints
-from tabterm.sound.outputs import ANY, Kind, Wish
+from tabterm.sound.outputs import ANY, OutputKind, Wish
 from tabterm.sound.plan import Plan
 from tabterm.sound.ring import Ring
 from tabterm.sound.synthesiser import RATE
-from tabterm.sound.timbre import voicing_of
+from tabterm.sound.voicing import voicing_of
 from tests.build import score
 from tests.jack import start_server
 from tests.sound.test_engine import player, port, wait_idle
@@ -237,7 +237,7 @@ def test_a_ring_gives_back_what_was_put_in_whatever_the_pieces():
 
 
 def test_the_null_device_is_played_to_in_real_time(player):
-    player.choose(Wish(Kind.DEVICE))
+    player.choose(Wish(OutputKind.DEVICE))
     performance = perform(PHRASE)
     player.play(performance, loop=2)
     ordered_s = time.monotonic()
@@ -251,7 +251,7 @@ def test_the_null_device_is_played_to_in_real_time(player):
 
 def test_sound_starts_within_60_ms_of_a_warm_engine(player):
     """To the sample that the device takes; what it keeps in its own buffer comes on top."""
-    player.choose(Wish(Kind.DEVICE))
+    player.choose(Wish(OutputKind.DEVICE))
     player.start()
     player.outputs()
     waits_s = []
@@ -268,7 +268,7 @@ def test_the_editor_loads_neither_samples_nor_devices():
     import sys
 
     heavy = ("numpy", "miniaudio", "rtmidi")
-    code = f"import sys, tabterm.sound.player; print([name for name in {heavy} if name in sys.modules])"
+    code = f"import sys, tabterm.sound.playback; print([name for name in {heavy} if name in sys.modules])"
     result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert result.stdout.strip() == "[]"
 
@@ -283,7 +283,7 @@ def test_the_rule_takes_the_device_and_over_ssh_a_port(recorder, player, monkeyp
     wait_idle(player)
     assert ":in" in player.output_name
     player.close()
-    player.choose(Wish(Kind.DEVICE))
+    player.choose(Wish(OutputKind.DEVICE))
     player.play(perform(PHRASE))
     wait_idle(player)
     assert "NULL" in player.output_name
@@ -297,7 +297,7 @@ def test_without_a_device_the_rule_takes_a_port(recorder, player, monkeypatch):
 
 
 def test_a_device_that_does_not_exist_is_said_with_those_that_do(player):
-    player.choose(Wish(Kind.DEVICE, "trumpet"))
+    player.choose(Wish(OutputKind.DEVICE, "trumpet"))
     player.play(perform(PHRASE))
     wait_idle(player)
     assert player.state == "failed"
@@ -312,10 +312,10 @@ def test_sound_systems_are_named_with_blanks_or_without(monkeypatch):
 def test_only_something_better_than_a_makeshift_is_opened(monkeypatch):
     opened = []
     monkeypatch.setattr(outputs, "_opened", lambda kind, *_: opened.append(kind))
-    outputs.open_output(ANY, print, better_than=Kind.PORT)
+    outputs.open_output(ANY, print, better_than=OutputKind.PORT)
     with pytest.raises(SoundError):
-        outputs.open_output(ANY, print, better_than=Kind.DEVICE)
-    assert opened == [Kind.DEVICE]
+        outputs.open_output(ANY, print, better_than=OutputKind.DEVICE)
+    assert opened == [OutputKind.DEVICE]
 
 
 def test_a_device_that_goes_stops_nothing_and_one_that_comes_back_is_taken(monkeypatch, player):
@@ -326,7 +326,7 @@ def test_a_device_that_goes_stops_nothing_and_one_that_comes_back_is_taken(monke
     for variable, value in server.environment.items():
         monkeypatch.setenv(variable, value)
     try:
-        player.choose(Wish(Kind.DEVICE))
+        player.choose(Wish(OutputKind.DEVICE))
         player.play(perform(LONG), loop=0)
         wait_until(lambda: player.position() is not None)
         engine = psutil.Process(player._process.pid)
@@ -346,7 +346,7 @@ def test_a_device_that_goes_stops_nothing_and_one_that_comes_back_is_taken(monke
 
 
 def test_silence_now_ends_the_engine_and_its_device(player):
-    player.choose(Wish(Kind.DEVICE))
+    player.choose(Wish(OutputKind.DEVICE))
     player.play(perform(LONG))
     wait_until(lambda: player.position() is not None)
     player.silence_now(1.0)

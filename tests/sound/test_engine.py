@@ -16,8 +16,8 @@ from tabterm.formats import native
 from tabterm.performance import Options, perform
 from tabterm.score.place import Place
 from tabterm.score.tempo import Tempo
-from tabterm.sound.outputs import Kind, Wish
-from tabterm.sound.player import Player
+from tabterm.sound.outputs import OutputKind, Wish
+from tabterm.sound.playback import Playback
 from tests.build import score
 from tests.jack import Recorder, start_server
 
@@ -27,13 +27,13 @@ LONG = score("1 1.0 2.0", tempo=Tempo(30.0))
 
 @pytest.fixture
 def player():
-    player = Player()
+    player = Playback()
     yield player
     player.close()
 
 
 def port(name):
-    return Wish(Kind.PORT, name)
+    return Wish(OutputKind.PORT, name)
 
 
 def wait_idle(player, timeout_s=5.0):
@@ -108,9 +108,9 @@ def test_a_new_phrase_takes_over(recorder, player):
 @pytest.mark.parametrize("how", [signal.SIGKILL, signal.SIGTERM, signal.SIGINT])
 def test_an_editor_that_dies_leaves_silence(recorder, how):
     code = (
-        "import time\nfrom tabterm.performance import perform\nfrom tabterm.sound.player import Player\n"
+        "import time\nfrom tabterm.performance import perform\nfrom tabterm.sound.playback import Playback\n"
         "from tests.sound.test_engine import LONG, port\n"
-        f"player = Player(port({recorder.name!r}))\nplayer.play(perform(LONG))\ntime.sleep(30)\n"
+        f"player = Playback(port({recorder.name!r}))\nplayer.play(perform(LONG))\ntime.sleep(30)\n"
     )
     editor = subprocess.Popen([sys.executable, "-c", code], stderr=subprocess.DEVNULL)
     recorder.wait_for(2, timeout_s=15)
@@ -191,7 +191,7 @@ def test_a_missing_port_is_said_and_the_next_order_works(recorder, player):
 
 def test_ports_are_listed_and_a_virtual_one_can_be_made(recorder, player):
     assert any(recorder.name in name for _, name in player.outputs())
-    player.choose(Wish(Kind.VIRTUAL, "tabterm-virtual"))
+    player.choose(Wish(OutputKind.VIRTUAL, "tabterm-virtual"))
     player.play(perform(PHRASE))
     wait_idle(player)
     assert player.output_name == "tabterm-virtual"

@@ -10,7 +10,7 @@ import pytest
 import soundfile
 
 from tabterm.errors import SoundError
-from tabterm.sound.files import KINDS, Kind, Tags, write
+from tabterm.sound.files import KINDS, AudioKind, Tags, write
 from tests.sound.analysis import cents, fundamental_hz, hertz_of, mono
 from tests.sound.plucking import RATE, pluck, sounded
 
@@ -37,7 +37,7 @@ def test_every_kind_holds_what_was_written(ending):
 def test_a_kind_that_the_library_cannot_write_is_told():
     """As MP3 is to libsndfile before 1.1 (from memory), which a system may have in place of the wheel's."""
     with pytest.raises(SoundError, match="no Odd files") as told:
-        write(io.BytesIO(), Kind("Odd", "WAV", "MPEG_LAYER_III_"), [], TAGS)
+        write(io.BytesIO(), AudioKind("Odd", "WAV", "MPEG_LAYER_III_"), [], TAGS)
     assert ".wav" in told.value.hint
 
 

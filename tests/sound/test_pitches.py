@@ -10,7 +10,7 @@ import pytest
 from tabterm.instrument.presets import PRESETS
 from tabterm.performance import Attack
 from tabterm.sound.synthesiser import Synthesiser
-from tabterm.sound.timbre import Voicing, voicing_of
+from tabterm.sound.voicing import Voicing, voicing_of
 from tests.sound.analysis import cents, fundamental_hz, hertz_of, mono, peak_hz, pitch_track
 from tests.sound.plucking import RATE, pluck, sounded
 

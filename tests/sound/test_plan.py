@@ -15,7 +15,7 @@ from tabterm.errors import SoundError
 from tabterm.performance import Options, perform
 from tabterm.performance.model import Part, Pluck
 from tabterm.sound.plan import Plan
-from tabterm.sound.timbre import voicing_of
+from tabterm.sound.voicing import voicing_of
 from tests.build import score
 from tests.strategies import scores
 

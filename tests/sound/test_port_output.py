@@ -11,10 +11,10 @@ from tabterm.score.place import Span
 from tabterm.score.tempo import Tempo
 from tabterm.sound import port_output
 from tabterm.sound.joints import joints
-from tabterm.sound.outputs import Kind
+from tabterm.sound.outputs import OutputKind
 from tabterm.sound.plan import Plan
 from tabterm.sound.port_output import PortOutput
-from tabterm.sound.timbre import voicing_of
+from tabterm.sound.voicing import voicing_of
 from tests.build import score
 
 TUNE = score(
@@ -43,7 +43,7 @@ class Desk:
         self.sounding = None
         self.count = 0
         port_output.time, self._time = self, port_output.time
-        self.output = PortOutput(self, Kind.PORT, self.report)
+        self.output = PortOutput(self, OutputKind.PORT, self.report)
 
     def monotonic(self):
         return self.now_s

@@ -14,7 +14,7 @@ from tabterm.performance import Attack, Click, Options, Part, perform
 from tabterm.score.place import Span
 from tabterm.score.tempo import Tempo
 from tabterm.sound.rendering import BLOCK, blocks, frames_of
-from tabterm.sound.timbre import voicing_of
+from tabterm.sound.voicing import voicing_of
 from tests.build import PLAYER, score
 from tests.sound.analysis import cents, fundamental_hz, hertz_of, mono, onsets_s, salient_pitch
 from tests.sound.plucking import RATE

@@ -17,7 +17,7 @@ from tabterm.sound.joints import joints
 from tabterm.sound.plan import Plan
 from tabterm.sound.rendition import Rendition
 from tabterm.sound.synthesiser import RATE
-from tabterm.sound.timbre import voicing_of
+from tabterm.sound.voicing import voicing_of
 from tests.build import score
 from tests.strategies import scores
 

@@ -9,7 +9,7 @@ import pytest
 from tabterm.performance.model import Part, Pluck
 from tabterm.sound.plan import Order, Plan
 from tabterm.sound.sequencer import Sequencer
-from tabterm.sound.timbre import Voicing
+from tabterm.sound.voicing import Voicing
 
 THIRD_S = 1 / 3
 

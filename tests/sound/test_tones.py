@@ -14,7 +14,7 @@ from tabterm.instrument import Course, Instrument
 from tabterm.instrument.presets import PRESETS
 from tabterm.performance import Attack, Part
 from tabterm.sound.synthesiser import Synthesiser
-from tabterm.sound.timbre import Voicing, voicing_of
+from tabterm.sound.voicing import Voicing, voicing_of
 from tests.sound.analysis import hertz_of, level_of, mono, spectrum
 from tests.sound.plucking import RATE, level_db, pluck, sounded
 
@@ -251,7 +251,7 @@ def test_a_voicing_travels_as_text():
 
 def test_the_synthesiser_loads_neither_score_nor_screen():
     heavy = ("textual", "pydantic", "mido", "soundfile")
-    code = "import sys, tabterm.sound.synthesiser, tabterm.sound.timbre; "
+    code = "import sys, tabterm.sound.synthesiser, tabterm.sound.voicing; "
     code += f"print([name for name in {heavy} if name in sys.modules])"
     result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert result.stdout.strip() == "[]"

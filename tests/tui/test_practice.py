@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from tabterm.formats import native
-from tabterm.piece.practice_log import Entry, PracticeLog
+from tabterm.piece.practice_log import LogEntry, PracticeLog
 from tabterm.score.tempo import Tempo
 from tabterm.workspace import practice_file
 from tests.build import score
@@ -60,7 +60,7 @@ def test_a_ladder_is_counted_in_climbed_followed_and_taken_up_again(open_editor,
 @pytest.mark.parametrize(("columns", "lines"), [(80, 24), (40, 12), (120, 40)])
 def test_the_log_shows_a_graph_on_any_screen(open_editor, sample, columns, lines):
     begun = datetime(2026, 5, 1, 18, 30, tzinfo=UTC)
-    entry = Entry(begun, "Quarry Road Breakdown", str(sample), 1, 2, "1-2", 62.4, "4", 60.0, 4, 60.0)
+    entry = LogEntry(begun, "Quarry Road Breakdown", str(sample), 1, 2, "1-2", 62.4, "4", 60.0, 4, 60.0)
     entries = [replace(entry, begun=begun + timedelta(days=day), per_minute=60.0 + 9 * day) for day in range(4)]
     PracticeLog().add(*entries, replace(entry, passage="7", first_measure=7, last_measure=7))
     editor = open_editor(sample, columns=columns, lines=lines).ready()

@@ -152,7 +152,7 @@ def test_what_was_found_for_a_player_is_not_told_of_another(tmp_path):
 
 
 def test_remedies_are_tried_when_asked(listening):
-    from tabterm.hand.findings import findings
+    from tabterm.hand.review import findings
 
     adviser, listener = listening
     wrong = score("2 1.5,2 h1.3")

@@ -43,7 +43,7 @@ class Listener:
 @pytest.fixture
 def session(tmp_path):
     document = Document.open(tmp_path / "kiln.tabterm", PLAYER, blank=lambda: TUNE)
-    yield Session(document, Listener(), Transport(player=Slow(), practice=Practice(loop=True)))
+    yield Session(document, Listener(), Transport(playback=Slow(), practice=Practice(loop=True)))
     document.close(keep_draft=False)
 
 
@@ -54,7 +54,7 @@ def run(session, *names):
 
 
 def measures(session):
-    return sorted({mark.place.measure for mark in session.transport.player.sounding.marks})
+    return sorted({mark.place.measure for mark in session.transport.playback.sounding.marks})
 
 
 def test_the_loop_follows_the_selection_while_it_sounds(session):
@@ -64,7 +64,7 @@ def test_the_loop_follows_the_selection_while_it_sounds(session):
     assert measures(session) == [1, 2]
     run(session, "drop", "score-start")
     assert measures(session) == [1, 2]
-    assert session.transport.player.changes == 1
+    assert session.transport.playback.changes == 1
 
 
 def test_a_loop_begun_at_the_cursor_is_not_taken_over_by_an_older_selection(session):
@@ -92,7 +92,7 @@ def test_faster_and_slower_go_by_fives_or_by_rungs(session):
     assert percents(session.transport) == 50
     run(session, "half-speed", *["faster"] * 30)
     assert percents(session.transport) == 200
-    assert session.transport.player.turn == 1
+    assert session.transport.playback.turn == 1
     run(session, "ladder 60:80:20", "faster", "faster", "slower", "faster")
     assert percents(session.transport) == 80
     run(session, "ladder ")
@@ -103,7 +103,7 @@ def test_a_change_of_tempo_does_not_begin_anew(session):
     run(session, "play")
     played(session.transport, 3)
     run(session, "half-speed", "click", "parts", "count-in")
-    assert session.transport.player.turn == 4
+    assert session.transport.playback.turn == 4
 
 
 @pytest.mark.parametrize(
@@ -133,7 +133,7 @@ def test_what_cannot_be_is_said_and_changes_nothing(session, name, said):
 
 def test_a_note_is_moved_to_another_course_alone(tmp_path):
     document = Document.open(tmp_path / "a.tabterm", PLAYER, blank=lambda: score("16 2.0,16 2.2,8 2.3,2,4"))
-    session = Session(document, Listener(), Transport(player=Slow()))
+    session = Session(document, Listener(), Transport(playback=Slow()))
     run(session, "course 2", "step 4", "to-lower-course")
     assert [event.notes[0].course for event in session.score.measures[0].events[:3]] == [3, 2, 2]
     document.close(keep_draft=False)
@@ -203,7 +203,7 @@ def test_the_swing_of_the_score_is_written_in_the_same_words(session):
 
 def test_stop_here_puts_the_cursor_where_the_sound_is(session):
     run(session, "play-all")
-    session.transport.player.at_s = 0.6 * 4 + 1.3
+    session.transport.playback.at_s = 0.6 * 4 + 1.3
     run(session, "stop-here")
     assert session.here.cursor.place == Place(1, 2)
     assert not session.transport.playing
@@ -212,7 +212,7 @@ def test_stop_here_puts_the_cursor_where_the_sound_is(session):
 def test_stop_here_stops_a_count_in_and_leaves_the_cursor(session):
     session.transport.set(count_in=1)
     run(session, "next-measure", "play")
-    session.transport.player.at_s = 0.1
+    session.transport.playback.at_s = 0.1
     assert session.transport.counted() == "1"
     run(session, "stop-here")
     assert not session.transport.playing

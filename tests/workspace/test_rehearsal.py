@@ -49,11 +49,11 @@ def document(tmp_path):
 def at(document, monkeypatch):
     """A rehearsal whose loops are entered however short they are."""
     monkeypatch.setattr(rehearsal, "SHORTEST_S", 0.0)
-    return Rehearsal(document, Transport(player=Slow(), practice=Practice(loop=True)))
+    return Rehearsal(document, Transport(playback=Slow(), practice=Practice(loop=True)))
 
 
 def frets(at):
-    return [pluck.pitch - 76 for pluck in at.transport.player.sounding.plucks]
+    return [pluck.pitch - 76 for pluck in at.transport.playback.sounding.plucks]
 
 
 def test_a_loop_is_entered_with_the_tempo_reached(at):
@@ -95,11 +95,11 @@ def test_the_last_loop_is_taken_up_another_day(at, document):
     at.transport.set(ladder=Ladder.parse("60:80:10"), pre_roll=PreRoll.parse("1m"), click="offbeats")
     at.play(PHRASE)
     at.transport.stop()
-    again = Rehearsal(document, Transport(player=Slow()))
+    again = Rehearsal(document, Transport(playback=Slow()))
     again.play_last()
     assert again.transport.practice == at.transport.practice
     assert again.span == PHRASE
-    assert again.transport.player.sounding.marks[0].place.measure == 0
+    assert again.transport.playback.sounding.marks[0].place.measure == 0
     assert Rehearsal(document, Transport()).kept.span == PHRASE
 
 
@@ -130,7 +130,7 @@ def test_a_loop_of_the_whole_takes_changes_of_the_notes_in_as_well(at, document)
     document.apply(do.replace_measures(document.score, 1, 1, (measure("1 1.9"),)), "edit")
     at.go_on(None)
     assert 9 in frets(at)
-    assert at.transport.player.changes == 1
+    assert at.transport.playback.changes == 1
 
 
 def test_a_selection_that_was_there_before_does_not_take_over(at):
@@ -155,7 +155,7 @@ def test_versions_are_heard_swapped_and_kept_for_another_day(at, document):
     document.apply(at.with_other(), "other version")
     assert document.score.measures[1] == TUNE.measures[1]
     document.undo()
-    tomorrow = Rehearsal(document, Transport(player=Slow()))
+    tomorrow = Rehearsal(document, Transport(playback=Slow()))
     assert tomorrow.with_other().measures[1] == TUNE.measures[1]
 
 
@@ -186,7 +186,7 @@ def test_the_side_file_is_read_late_and_yet_follows_the_changes_before(at, docum
     at.put_aside(2, 2)
     at.play(Span.of_measures(2, 2))
     at.transport.stop()
-    again = Rehearsal(document, Transport(player=Slow()))
+    again = Rehearsal(document, Transport(playback=Slow()))
     again.after(document.apply(do.insert_measures(document.score, 0, 2), "insert"))
     assert again.kept.versions.place == range(4, 5)
     assert again.kept.span == Span.of_measures(4, 4)
@@ -198,7 +198,7 @@ def test_the_side_file_fits_the_score_that_is_opened_next(at, document, reads_it
     at.put_aside(2, 2)
     at.play(Span.of_measures(2, 2))
     at.transport.stop()
-    again = at if reads_it else Rehearsal(document, Transport(player=Slow()))
+    again = at if reads_it else Rehearsal(document, Transport(playback=Slow()))
     again.after(document.apply(do.insert_measures(document.score, 0, 2), "insert"))
     again.settle()
     if saves:
@@ -216,7 +216,7 @@ def test_the_side_file_fits_the_score_that_is_opened_next(at, document, reads_it
 
 def test_versions_of_a_document_without_a_file_are_kept_with_its_first_save(tmp_path):
     document = Document.open(tmp_path / "new.tabterm", PLAYER, blank=lambda: TUNE)
-    at = Rehearsal(document, Transport(player=Slow()))
+    at = Rehearsal(document, Transport(playback=Slow()))
     at.put_aside(1, 1)
     assert not practice_file.places(document.path)[0].exists()
     document.save()
@@ -259,7 +259,7 @@ def test_the_caution_is_shown_before_the_first_loop_ever_only(at, document):
     at.transport.set(loop=True)
     assert "Rest" in at.play(PHRASE)
     assert at.play(PHRASE) == ""
-    assert Rehearsal(document, Transport(player=Slow(), practice=Practice(loop=True))).play(PHRASE) == ""
+    assert Rehearsal(document, Transport(playback=Slow(), practice=Practice(loop=True))).play(PHRASE) == ""
 
 
 # The side file
@@ -362,7 +362,7 @@ def test_a_folder_that_is_gone_is_no_fault():
 
 def test_a_document_without_a_file_leaves_none_behind(tmp_path):
     document = Document.open(tmp_path / "new.tabterm", PLAYER, blank=lambda: TUNE)
-    at = Rehearsal(document, Transport(player=Slow(), practice=Practice(loop=True)))
+    at = Rehearsal(document, Transport(playback=Slow(), practice=Practice(loop=True)))
     at.play(PHRASE)
     at.transport.stop()
     document.close(keep_draft=False)

@@ -79,24 +79,24 @@ class Slow:
 @pytest.fixture
 def transport():
     """A transport with a slow player, and what has ended."""
-    made = Transport(player=Slow())
+    made = Transport(playback=Slow())
     made.over = []
     made.ended = made.over.append
     return made
 
 
 def played(transport, turns=1):
-    transport.player.go_on(turns)
+    transport.playback.go_on(turns)
     transport.look()
 
 
 def percents(transport):
-    return round(60.0 / transport.player.quarter_s)
+    return round(60.0 / transport.playback.quarter_s)
 
 
 def test_once_or_a_loop_until_stopped(transport):
     transport.play([Take(TUNE, PHRASE)])
-    assert (transport.player.loop, transport.looping) == (1, False)
+    assert (transport.playback.loop, transport.looping) == (1, False)
     played(transport)
     assert transport.over[0].done == {100.0: 1}
     transport.set(loop=True)
@@ -134,7 +134,7 @@ def test_a_ladder_is_climbed_when_told_and_a_turn_counts_for_its_slower_tempo(tr
     played(transport, 5)
     assert (transport.rung, percents(transport)) == (0, 60)
     transport.climb(1, Tempo(100.0))
-    assert (transport.rung, percents(transport), transport.player.changes) == (1, 80, 1)
+    assert (transport.rung, percents(transport), transport.playback.changes) == (1, 80, 1)
     played(transport)
     assert transport.run.done == {60.0: 6}
     played(transport, 2)
@@ -166,15 +166,15 @@ def test_another_ladder_begins_at_the_next_beat_with_turns_of_its_own(transport)
     transport.play([Take(TUNE, PHRASE)])
     played(transport, 4)
     transport.set(ladder=Ladder.parse("60:70:10x2"))
-    assert (percents(transport), transport.rung, transport.player.turn) == (60, 0, 5)
+    assert (percents(transport), transport.rung, transport.playback.turn) == (60, 0, 5)
     assert transport.run.count == (1, 2)
     transport.set(click="beats")
     assert transport.run.count == (1, 2)
     played(transport)
-    assert (percents(transport), transport.player.turn) == (60, 6)
+    assert (percents(transport), transport.playback.turn) == (60, 6)
     assert transport.run.count == (2, 2)
     played(transport)
-    assert (percents(transport), transport.player.turn) == (70, 1)
+    assert (percents(transport), transport.playback.turn) == (70, 1)
     assert transport.run.count == (1, 0)
     transport.set(ladder=Ladder.parse("90:100:10x1"), loop=False)
     played(transport)
@@ -194,7 +194,7 @@ def test_a_ladder_put_away_leaves_nothing_of_it_to_follow(transport):
 def test_a_rung_follows_even_when_nobody_looked_in_time(transport):
     transport.set(ladder=Ladder.parse("60:80:10x1"))
     transport.play([Take(TUNE, PHRASE)])
-    transport.player.waiting = None
+    transport.playback.waiting = None
     played(transport)
     assert (transport.playing, percents(transport), transport.rung) == (True, 70, 1)
 
@@ -215,7 +215,7 @@ def test_the_loop_turned_off_ends_with_the_turn_and_turned_on_goes_on(transport)
 
 def test_what_is_stopped_right_at_its_end_has_been_played(transport):
     transport.play([Take(TUNE, PHRASE)], 3)
-    transport.player.go_on(3)
+    transport.playback.go_on(3)
     transport.stop()
     assert transport.over[0].done == {100.0: 3}
 
@@ -224,13 +224,13 @@ def test_changes_take_effect_while_it_sounds_and_only_where_something_differs(tr
     transport.set(loop=True)
     transport.play([Take(TUNE, PHRASE)])
     transport.set(click="beats")
-    assert Part.CLICK in {pluck.part for pluck in transport.player.sounding.plucks}
+    assert Part.CLICK in {pluck.part for pluck in transport.playback.sounding.plucks}
     transport.set(count_in=0)
     transport.take([Take(TUNE, PHRASE)])
-    assert transport.player.changes == 1
+    assert transport.playback.changes == 1
     transport.take([Take(TUNE, Span.of_measures(1, 1))])
-    assert [mark.place.measure for mark in transport.player.sounding.marks] == [1] * 4
-    assert transport.player.changes == 2
+    assert [mark.place.measure for mark in transport.playback.sounding.marks] == [1] * 4
+    assert transport.playback.changes == 2
 
 
 @pytest.mark.parametrize(
@@ -245,10 +245,10 @@ def test_what_cannot_be_played_is_not_taken_over_now_or_at_the_next_rung(transpo
     transport.set(ladder=Ladder.parse("60:90:10x1"))
     transport.play([Take(TUNE, PHRASE)])
     played(transport)
-    before = (transport.practice, transport.rung, transport.run.takes, transport.player.sounding)
+    before = (transport.practice, transport.rung, transport.run.takes, transport.playback.sounding)
     with pytest.raises(ScoreError):
         change(transport)
-    assert (transport.practice, transport.rung, transport.run.takes, transport.player.sounding) == before
+    assert (transport.practice, transport.rung, transport.run.takes, transport.playback.sounding) == before
     played(transport)
     played(transport)
     assert (transport.rung, percents(transport)) == (3, 90)
@@ -257,7 +257,7 @@ def test_what_cannot_be_played_is_not_taken_over_now_or_at_the_next_rung(transpo
 def test_what_is_heard_once_is_not_taken_over(transport):
     transport.play([Take(TUNE, PHRASE)])
     transport.take([Take(TUNE, Span.of_measures(1, 1))])
-    assert transport.player.changes == 0
+    assert transport.playback.changes == 0
 
 
 def test_the_count_in_is_told_word_by_word_and_only_that(transport):
@@ -265,7 +265,7 @@ def test_the_count_in_is_told_word_by_word_and_only_that(transport):
     transport.play([Take(TUNE, None)])  # three beats of the pickup's measure are counted, and one measure before
     told = []
     for beat in range(8):
-        transport.player.at_s = 0.6 * beat + 0.01
+        transport.playback.at_s = 0.6 * beat + 0.01
         told.append(transport.counted())
     assert told == ["1", "1 2", "1 2 3", "1 2 3 4", "1", "1 2", "1 2 3", ""]
 

@@ -20,9 +20,9 @@ from tabterm.hand.rules.strokes import against_the_grid, against_the_roll, strok
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
-    from tabterm.hand.finding import Finding, Moment
+    from tabterm.hand.finding import Finding, Situation
 
-RULES: tuple[Callable[[Moment], Iterable[Finding]], ...] = (
+RULES: tuple[Callable[[Situation], Iterable[Finding]], ...] = (
     beyond_the_neck,
     two_frets_one_course,
     reach_together,

@@ -11,7 +11,7 @@ from tabterm.hand.rules import remedies
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from tabterm.hand.finding import Moment
+    from tabterm.hand.finding import Situation
 
 WHY = {
     "force": "that takes more force than a finger has",
@@ -20,7 +20,7 @@ WHY = {
 }
 
 
-def open_bends(moment: Moment) -> Iterator[Finding]:
+def open_bends(moment: Situation) -> Iterator[Finding]:
     """A bend needs a finger."""
     for note in moment.event.notes:
         if note.bend is not None and note.fret == 0:
@@ -32,7 +32,7 @@ def open_bends(moment: Moment) -> Iterator[Finding]:
             )
 
 
-def far_bends(moment: Moment) -> Iterator[Finding]:
+def far_bends(moment: Situation) -> Iterator[Finding]:
     """A bend beyond what the course gives, or beyond what is comfortable."""
     instrument = moment.head.instrument
     for note in moment.event.notes:

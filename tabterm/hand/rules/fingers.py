@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from tabterm.hand.effort import Stop
-    from tabterm.hand.finding import Moment, Step
+    from tabterm.hand.finding import Situation, Step
     from tabterm.score.model import Note
     from tabterm.score.place import Place
 
@@ -29,11 +29,11 @@ SLUR_SLACK = 1.25  #: times; common practice, no source
 """A slur that is faster than the fingers by more than this is hard, else awkward."""
 
 
-def _letter(moment: Moment, course: int) -> str:
+def _letter(moment: Situation, course: int) -> str:
     return moment.head.instrument.course_letters()[course - 1]
 
 
-def shifts(moment: Moment) -> Iterator[Finding]:
+def shifts(moment: Situation) -> Iterator[Finding]:
     """A shift needs more time than there is between letting go and setting down."""
     neck = moment.neck
     for step in moment.steps:
@@ -71,7 +71,7 @@ def _course(step: Step) -> int | None:
     return step.hold.grip.down[0].course if step.hold.grip.down else None
 
 
-def lone_fingers(moment: Moment) -> Iterator[Finding]:
+def lone_fingers(moment: Situation) -> Iterator[Finding]:
     """One finger that has to be in two places one right after the other."""
     for step in moment.steps:
         if step.before is None or step.between is None or step.shifts or step.before.onset.grace is not None:
@@ -88,7 +88,7 @@ def lone_fingers(moment: Moment) -> Iterator[Finding]:
                 yield _lone(moment, "finger-roll", old, stop, gap_s, ROLL_S)
 
 
-def _lone(moment: Moment, code: str, old: Stop, stop: Stop, gap_s: float, limit_s: float) -> Finding:
+def _lone(moment: Situation, code: str, old: Stop, stop: Stop, gap_s: float, limit_s: float) -> Finding:
     where = f"fret {old.fret} to fret {stop.fret}"
     if code == "finger-roll":
         where = f"course {_letter(moment, old.course)} to course {_letter(moment, stop.course)}"
@@ -112,7 +112,7 @@ def _lone(moment: Moment, code: str, old: Stop, stop: Stop, gap_s: float, limit_
     return Finding(code, severity, moment.place, stop.course, message, numbers, ways)
 
 
-def switches(moment: Moment) -> Iterator[Finding]:
+def switches(moment: Situation) -> Iterator[Finding]:
     """A place that is taken over by another finger."""
     for step in moment.steps:
         if step.before is None:
@@ -135,14 +135,14 @@ def switches(moment: Moment) -> Iterator[Finding]:
             yield Finding("finger-switch", severity, moment.place, stop.course, message, numbers, tuple(ways))
 
 
-def _earlier(moment: Moment, old: Stop) -> Iterator[tuple[Note, Place]]:
+def _earlier(moment: Situation, old: Stop) -> Iterator[tuple[Note, Place]]:
     if moment.before is not None and moment.before_place is not None:
         note = moment.before.on_course(old.course)
         if note is not None:
             yield note, moment.before_place
 
 
-def fast_slurs(moment: Moment) -> Iterator[Finding]:
+def fast_slurs(moment: Situation) -> Iterator[Finding]:
     """A hammer-on or pull-off that follows faster than its two fingers can alternate."""
     for step in moment.steps:
         if step.before is None or step.between is None or step.before.onset.grace is not None:
@@ -159,7 +159,7 @@ def fast_slurs(moment: Moment) -> Iterator[Finding]:
                 yield _fast(moment, note, (source.finger, stop.finger), rate, limit)
 
 
-def _fast(moment: Moment, note: Note, fingers: tuple[int, int], rate: float, limit: float) -> Finding:
+def _fast(moment: Situation, note: Note, fingers: tuple[int, int], rate: float, limit: float) -> Finding:
     one, other = sorted(fingers)
     message = f"slurs at {rate:.1f} notes a second, fingers {one}-{other} do {limit:g}"
     numbers: dict[str, float | int | str] = {
@@ -172,7 +172,7 @@ def _fast(moment: Moment, note: Note, fingers: tuple[int, int], rate: float, lim
     return Finding("slur-too-fast", severity, moment.place, note.course, message, numbers, ways)
 
 
-def unprepared(moment: Moment) -> Iterator[Finding]:
+def unprepared(moment: Situation) -> Iterator[Finding]:
     """The lower finger of a pull-off has to be down already, and has no time to get there.
 
     Looked at where the upper note is struck: the finger comes from somewhere else at that very moment.
@@ -200,7 +200,7 @@ def unprepared(moment: Moment) -> Iterator[Finding]:
         yield Finding("pull-off-unprepared", severity, moment.place, stop.course, message, numbers, ways)
 
 
-def against_the_law(moment: Moment) -> Iterator[Finding]:
+def against_the_law(moment: Situation) -> Iterator[Finding]:
     """Set fingers that make impossible what could be done without them; names the choice to give up."""
     for step in moment.steps:
         notes = [note for note in step.hold.onset.notes if note.finger is not None]
@@ -221,7 +221,7 @@ def against_the_law(moment: Moment) -> Iterator[Finding]:
         yield Finding("set-fingers", Severity.IMPOSSIBLE, moment.place, chosen[0][0].course, message, {}, ways)
 
 
-def _breaches(moment: Moment, step: Step) -> bool:
+def _breaches(moment: Situation, step: Step) -> bool:
     notes = tuple(map(written, step.hold.onset.notes))
     found = list(holding(moment.neck, step.hold.grip, step.hold.frame, notes))
     if step.before is not None and step.between is not None:

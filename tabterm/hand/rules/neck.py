@@ -10,10 +10,10 @@ from tabterm.hand.rules import remedies
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from tabterm.hand.finding import Moment
+    from tabterm.hand.finding import Situation
 
 
-def beyond_the_neck(moment: Moment) -> Iterator[Finding]:
+def beyond_the_neck(moment: Situation) -> Iterator[Finding]:
     """A fret that the instrument does not have."""
     instrument = moment.head.instrument
     for note in (*moment.event.grace, *moment.event.notes):
@@ -26,7 +26,7 @@ def beyond_the_neck(moment: Moment) -> Iterator[Finding]:
             )
 
 
-def two_frets_one_course(moment: Moment) -> Iterator[Finding]:
+def two_frets_one_course(moment: Situation) -> Iterator[Finding]:
     """A note that is to ring on while its own course is stopped elsewhere by the very next event."""
     if moment.before is None or moment.before_place is None:
         return

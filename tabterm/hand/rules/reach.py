@@ -14,7 +14,7 @@ from tabterm.score.kinds import Reached
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from tabterm.hand.finding import Moment
+    from tabterm.hand.finding import Situation
 
 SEVERITY_OF = {
     Verdict.IMPOSSIBLE: Severity.IMPOSSIBLE,
@@ -27,18 +27,18 @@ SHIFT_S = 0.25  #: s; common practice, no source
 between two struck notes counts one step milder than one that is held."""
 
 
-def reach_together(moment: Moment) -> Iterator[Finding]:
+def reach_together(moment: Situation) -> Iterator[Finding]:
     """Fingers that are down at one moment: of a double stop, of what rings on under it, of a slur to come."""
     reach = widest_of(moment.neck, moment.grip.down)
     if reach is not None and reach.verdict in SEVERITY_OF and _strained(moment, reach):
         yield _finding(moment, "reach", reach, SEVERITY_OF[reach.verdict], "")
 
 
-def _strained(moment: Moment, reach: Reach) -> bool:
+def _strained(moment: Situation, reach: Reach) -> bool:
     return is_strained(reach.fingers, reach.reach_mm, moment.neck.hand.span_mm)
 
 
-def reach_next(moment: Moment) -> Iterator[Finding]:
+def reach_next(moment: Situation) -> Iterator[Finding]:
     """Fingers of two moments in a row, where the hand stays or has little time to move over.
 
     What the hand travels meanwhile is taken off the reach.
@@ -72,7 +72,7 @@ def reach_next(moment: Moment) -> Iterator[Finding]:
                 return
 
 
-def _finding(moment: Moment, code: str, reach: Reach, severity: Severity, words: str) -> Finding:
+def _finding(moment: Situation, code: str, reach: Reach, severity: Severity, words: str) -> Finding:
     one, other = reach.fingers
     low, high = sorted(reach.frets)
     crossed = ", the fingers crossed" if reach.reach_mm < 0 else ""
@@ -104,7 +104,7 @@ def _finding(moment: Moment, code: str, reach: Reach, severity: Severity, words:
     return Finding(code, severity, moment.place, note.course if note else None, message, numbers, tuple(ways))
 
 
-def fingers_doubled(moment: Moment) -> Iterator[Finding]:
+def fingers_doubled(moment: Situation) -> Iterator[Finding]:
     """One finger set on two frets at once: in a double stop, or at both ends of a hammer-on or pull-off."""
     pairs = list(combinations(stopped(moment.event.notes), 2))
     for note in stopped(moment.event.notes):
@@ -127,7 +127,7 @@ def fingers_doubled(moment: Moment) -> Iterator[Finding]:
             )
 
 
-def too_few_fingers(moment: Moment) -> Iterator[Finding]:
+def too_few_fingers(moment: Situation) -> Iterator[Finding]:
     """More stopped places than four fingers can hold; neighbouring courses at one fret share a finger."""
     ringing = [note for note in moment.ringing if moment.event.on_course(note.course) is None]
     held = sorted(stopped([*moment.event.notes, *ringing]), key=lambda note: (note.fret, note.course))

@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 
     from tabterm.hand.alternatives import Alternative
     from tabterm.hand.effort import Grip, Stop
-    from tabterm.hand.finding import Moment, Step
+    from tabterm.hand.finding import Situation, Step
     from tabterm.hand.player import Player
     from tabterm.score.model import Event, Head, Note, Score
 
@@ -129,20 +129,20 @@ def _to_course(course: int, step: int, label: str) -> Remedy:
     return Remedy(label, operation)
 
 
-def other_courses_of_all(moment: Moment) -> Iterator[Remedy]:
+def other_courses_of_all(moment: Situation) -> Iterator[Remedy]:
     """The only note of an event on each other course; none for a double stop."""
     if len(moment.event.notes) == 1:
         yield from other_courses(moment.head, moment.event, moment.event.notes[0])
 
 
-def other_courses_of(moment: Moment, stop: Stop) -> Iterator[Remedy]:
+def other_courses_of(moment: Situation, stop: Stop) -> Iterator[Remedy]:
     """The note of a stop on each other course that is free."""
     note = moment.event.on_course(stop.course)
     if note is not None:
         yield from other_courses(moment.head, moment.event, note)
 
 
-def other_fingers(moment: Moment, stop: Stop) -> Iterator[Remedy]:
+def other_fingers(moment: Situation, stop: Stop) -> Iterator[Remedy]:
     """The next best finger for a stop, the rest of the phrase solved round it."""
     course, finger, letter = stop.course, stop.finger, _letter(moment, stop.course)
     player = moment.neck.player
@@ -157,7 +157,7 @@ def other_fingers(moment: Moment, stop: Stop) -> Iterator[Remedy]:
         yield Remedy(f"another finger than {finger} on course {letter}", operation)
 
 
-def free_fingers(_moment: Moment, chosen: Iterable[tuple[Note, Place]]) -> Iterator[Remedy]:
+def free_fingers(_moment: Situation, chosen: Iterable[tuple[Note, Place]]) -> Iterator[Remedy]:
     """Give the set finger up of each of these notes."""
     for note, at in chosen:
         if note.finger is not None:
@@ -172,7 +172,7 @@ def _freed(note: Note, at: Place) -> Remedy:
     )
 
 
-def cut_before(moment: Moment, step: Step, short_ms: int) -> Iterator[Remedy]:
+def cut_before(moment: Situation, step: Step, short_ms: int) -> Iterator[Remedy]:
     """Let the note before a shift go early: it is written as a staccato."""
     at, before = moment.before_place, moment.before
     if at is None or before is None or before.is_rest or before.staccato or step.hold.onset.grace is not None:
@@ -184,7 +184,7 @@ def cut_before(moment: Moment, step: Step, short_ms: int) -> Iterator[Remedy]:
         )
 
 
-def another_position(moment: Moment) -> Iterator[Remedy]:
+def another_position(moment: Situation) -> Iterator[Remedy]:
     """The measure, and the one before, in each of the next best fingerings that is another at this place."""
     for number, label in enumerate(("another position for the phrase", "a third position for the phrase")):
         yield Remedy(label, partial(_position, moment.neck.player, number))
@@ -203,7 +203,7 @@ def _at(alternative: Alternative, place: Place) -> list[tuple[Grip, int]]:
     return [(hold.grip, hold.frame) for hold in alternative.holds if hold.onset.place == place]
 
 
-def by_octaves(_moment: Moment) -> Iterator[Remedy]:
+def by_octaves(_moment: Situation) -> Iterator[Remedy]:
     """The whole phrase an octave higher or lower."""
     for semitones, label in ((-12, "move the phrase an octave down"), (12, "move the phrase an octave up")):
         yield Remedy(label, partial(_by_octave, semitones))
@@ -244,7 +244,7 @@ def strike_next(stop: Stop) -> Iterator[Remedy]:
     yield Remedy("pick the next note instead of pulling off", operation)
 
 
-def slur_instead(moment: Moment) -> Iterator[Remedy]:
+def slur_instead(moment: Situation) -> Iterator[Remedy]:
     """Slur a note from the one before on its course instead of picking it."""
     for note in moment.event.notes:
         source = moment.source(note)
@@ -255,7 +255,7 @@ def slur_instead(moment: Moment) -> Iterator[Remedy]:
                 yield reach_by(note, Reached.PULL, "pull it off instead of picking")
 
 
-def leave_out_lowest(moment: Moment) -> Iterator[Remedy]:
+def leave_out_lowest(moment: Situation) -> Iterator[Remedy]:
     """A double stop without its lowest note."""
     if len(moment.event.notes) > 1:
         lowest = max(moment.event.notes, key=lambda note: note.course)
@@ -266,5 +266,5 @@ def leave_out_lowest(moment: Moment) -> Iterator[Remedy]:
         )
 
 
-def _letter(moment: Moment, course: int) -> str:
+def _letter(moment: Situation, course: int) -> str:
     return moment.head.instrument.course_letters()[course - 1]

@@ -11,11 +11,11 @@ from tabterm.score.kinds import Reached
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from tabterm.hand.finding import Moment, Remedy
+    from tabterm.hand.finding import Remedy, Situation
     from tabterm.score.model import Note
 
 
-def _impossible(moment: Moment, code: str, note: Note, message: str, *ways: Remedy) -> Finding:
+def _impossible(moment: Situation, code: str, note: Note, message: str, *ways: Remedy) -> Finding:
     numbers: dict[str, float | int | str] = {"fret": note.fret}
     source = moment.source(note)
     if source is not None:
@@ -23,7 +23,7 @@ def _impossible(moment: Moment, code: str, note: Note, message: str, *ways: Reme
     return Finding(code, Severity.IMPOSSIBLE, moment.place, note.course, message, numbers, ways)
 
 
-def _slurred(moment: Moment, reached: Reached) -> Iterator[tuple[Note, Note]]:
+def _slurred(moment: Situation, reached: Reached) -> Iterator[tuple[Note, Note]]:
     """Each note reached in a way, with the note of its course that it comes from."""
     for note in moment.event.notes:
         source = moment.source(note)
@@ -31,7 +31,7 @@ def _slurred(moment: Moment, reached: Reached) -> Iterator[tuple[Note, Note]]:
             yield note, source
 
 
-def hammer_ons(moment: Moment) -> Iterator[Finding]:
+def hammer_ons(moment: Situation) -> Iterator[Finding]:
     """A hammer-on goes up, from a note that sounds."""
     for note, source in _slurred(moment, Reached.HAMMER):
         if source.muted:
@@ -45,7 +45,7 @@ def hammer_ons(moment: Moment) -> Iterator[Finding]:
             yield _impossible(moment, "hammer-on-downwards", note, message, *ways)
 
 
-def pull_offs(moment: Moment) -> Iterator[Finding]:
+def pull_offs(moment: Situation) -> Iterator[Finding]:
     """A pull-off goes down, from a stopped note that sounds."""
     for note, source in _slurred(moment, Reached.PULL):
         if source.muted or source.fret == 0:
@@ -63,7 +63,7 @@ def pull_offs(moment: Moment) -> Iterator[Finding]:
             yield _impossible(moment, "pull-off-upwards", note, message, *ways)
 
 
-def slides(moment: Moment) -> Iterator[Finding]:
+def slides(moment: Situation) -> Iterator[Finding]:
     """A slide needs a finger at both ends, and a note that sounds."""
     for note, source in _slurred(moment, Reached.SLIDE):
         if source.muted:
@@ -80,7 +80,7 @@ def slides(moment: Moment) -> Iterator[Finding]:
             yield _impossible(moment, "slide-open-course", note, message, *ways)
 
 
-def slurs_across(moment: Moment) -> Iterator[Finding]:
+def slurs_across(moment: Situation) -> Iterator[Finding]:
     """A slur stays on its course."""
     letters = moment.head.instrument.course_letters()
     for note in moment.event.notes:

@@ -13,14 +13,14 @@ from tabterm.score.kinds import Stroke
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from tabterm.hand.finding import Moment
+    from tabterm.hand.finding import Situation
     from tabterm.score.model import Event
 
 SLACK = 1.25  #: times; common practice, no source
 """Strokes faster than the limit by more than this are hard, else awkward."""
 
 
-def strokes_on_slurs(moment: Moment) -> Iterator[Finding]:
+def strokes_on_slurs(moment: Situation) -> Iterator[Finding]:
     """A note that the left hand sounds, or that is tied, takes no stroke."""
     event = moment.event
     if event.notes and not event.takes_stroke and event.stroke in {Stroke.DOWN, Stroke.UP}:
@@ -30,7 +30,7 @@ def strokes_on_slurs(moment: Moment) -> Iterator[Finding]:
         yield Finding("stroke-on-slur", Severity.AWKWARD, moment.place, None, message, {}, ways)
 
 
-def against_the_grid(moment: Moment) -> Iterator[Finding]:
+def against_the_grid(moment: Situation) -> Iterator[Finding]:
     """Two set strokes in a row that are both turned from what the moving hand would do."""
     if moment.before is not None and _turned(moment.before) and _turned(moment.event):
         message = "two strokes in a row are set against the beat"
@@ -44,7 +44,7 @@ def _turned(event: Event) -> bool:
     return event.takes_stroke and strokes == {Stroke.DOWN, Stroke.UP}
 
 
-def against_the_roll(moment: Moment) -> Iterator[Finding]:
+def against_the_roll(moment: Situation) -> Iterator[Finding]:
     """A set stroke that goes the other way than the roll."""
     event = moment.event
     if (
@@ -61,7 +61,7 @@ def against_the_roll(moment: Moment) -> Iterator[Finding]:
         )
 
 
-def too_fast(moment: Moment) -> Iterator[Finding]:
+def too_fast(moment: Situation) -> Iterator[Finding]:
     """Two strokes in a row that come faster than the player's hand: equal ones have to come back in between."""
     before, event = moment.before, moment.event
     if before is None or not _one_after_the_other(before, event):

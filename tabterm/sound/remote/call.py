@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.errors import SoundError
 from tabterm.sound.link import BadFrameError, Frame, Link
-from tabterm.sound.outputs import Kind, Wish
+from tabterm.sound.outputs import OutputKind, Wish
 from tabterm.sound.remote.address import PORT, LoopbackPort, found, parse
 from tabterm.sound.remote.handshake import (
     HELLO_LIMITS,
@@ -20,11 +20,9 @@ from tabterm.sound.remote.handshake import (
     read_token,
 )
 from tabterm.sound.remote.inspection import LIMITS
-from tabterm.sound.spawn import spawn
+from tabterm.sound.spawn import Engine, spawn
 
 if TYPE_CHECKING:
-    import subprocess
-
     from tabterm.sound.remote.address import Address
 
 VARIABLE = "TABTERM_LISTENER"
@@ -35,10 +33,7 @@ AUTOMATIC, NONE = "auto", "none"
 NOBODY = "start `tabterm listen` on the machine that you sit at, and log in with the ssh line that it prints"
 
 
-Reached = tuple["subprocess.Popen[bytes]", Link]
-
-
-class Line(NamedTuple):
+class Connection(NamedTuple):
     """A line to a listener.
 
     Attributes:
@@ -52,7 +47,7 @@ class Line(NamedTuple):
     said: list[Frame]
 
 
-def reach(wish: Wish) -> Reached | None:
+def reach(wish: Wish) -> Engine | None:
     """A process that stands for an engine, and calls the listener; None where another output is to be found.
 
     Args:
@@ -60,12 +55,12 @@ def reach(wish: Wish) -> Reached | None:
             yet: what is wrong is told when something is to be played.
     """
     wanted = wish.name or os.environ.get(VARIABLE) or AUTOMATIC
-    if wish.kind is Kind.LISTENER or (wish.kind is None and _somebody_answers(wanted)):
+    if wish.kind is OutputKind.LISTENER or (wish.kind is None and _somebody_answers(wanted)):
         return spawn("tabterm.sound.remote.caller", wanted)
     return None
 
 
-def call(wanted: str) -> Line:
+def call(wanted: str) -> Connection:
     """Call a listener, wherever one answers.
 
     Args:
@@ -100,7 +95,7 @@ def _addresses(wanted: str) -> list[Address]:
     return [*found(), *([port] if far_token().exists() else [])]
 
 
-def _call(address: Address) -> Line:
+def _call(address: Address) -> Connection:
     try:
         link = Link(address.connect(), HELLO_LIMITS)
     except OSError as error:
@@ -119,7 +114,7 @@ def _call(address: Address) -> Line:
     return line
 
 
-def _greet(link: Link, handshake: Handshake) -> Line:
+def _greet(link: Link, handshake: Handshake) -> Connection:
     deadline_s = time.monotonic() + HELLO_WITHIN_S
     try:
         handshake.hear(_next(link, deadline_s)[0])
@@ -137,7 +132,7 @@ def _greet(link: Link, handshake: Handshake) -> Line:
     if answer.word != "welcome":
         raise BadFrameError("no welcome")
     handshake.check("listener", answer.values.get("proof"))
-    return Line(link, round_trip_s, said)
+    return Connection(link, round_trip_s, said)
 
 
 def _next(link: Link, deadline_s: float) -> list[Frame]:

@@ -19,7 +19,7 @@ from typing import Any, NoReturn
 
 from tabterm.errors import SoundError
 from tabterm.sound.link import BadFrameError, Frame, Link
-from tabterm.sound.outputs import Kind, found
+from tabterm.sound.outputs import OutputKind, found
 from tabterm.sound.remote.call import call
 from tabterm.sound.remote.handshake import plain
 from tabterm.sound.remote.inspection import (
@@ -130,7 +130,7 @@ class Caller:
                 self._fail(error)
         elif frame.word == "outputs":
             signal.alarm(LIST_WITHIN_S)
-            here = [(Kind.LISTENER, self._wanted), *found()]
+            here = [(OutputKind.LISTENER, self._wanted), *found()]
             signal.alarm(0)
             self._editor.send("outputs", found=[[kind.value, name] for kind, name in here])
         elif frame.word == "stop":
@@ -197,7 +197,7 @@ class Caller:
             self._sounds = (self._sounds or word == "turn") and word not in {"ended", "failed"}
             values = {name: plain(value) if isinstance(value, str) else value for name, value in values.items()}
             if word == "output":
-                values = {"kind": Kind.LISTENER.value, "name": f"the listener's {values['name']}"}
+                values = {"kind": OutputKind.LISTENER.value, "name": f"the listener's {values['name']}"}
             elif word == "failed":
                 values["ends"] = False
             elif word == "turn":

@@ -12,7 +12,8 @@ from tabterm.errors import SoundError
 from tabterm.sound.link import BadFrameError, Frame, Limits
 from tabterm.sound.plan import LAYOUT, Plan
 from tabterm.sound.remote.voicing import can_sound, capped
-from tabterm.sound.timbre import CourseVoice, PartVoice, StringVoice, Timbre
+from tabterm.sound.timbre import Timbre
+from tabterm.sound.voicing import CourseVoice, PartVoice, StringVoice
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence

@@ -8,7 +8,7 @@ import time
 from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
-from tabterm.sound.outputs import Kind
+from tabterm.sound.outputs import OutputKind
 from tabterm.sound.spawn import spawn
 
 if TYPE_CHECKING:
@@ -107,7 +107,7 @@ class KeptEngine:
             return
         for frame in frames:
             if frame.word == "output":
-                self._port = frame.values["name"] if frame.values["kind"] == Kind.PORT else ""
+                self._port = frame.values["name"] if frame.values["kind"] == OutputKind.PORT else ""
             self.take(frame)
 
     def _has_ended(self) -> None:

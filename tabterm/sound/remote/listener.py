@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 from tabterm.errors import SoundError
 from tabterm.sound.link import BadFrameError, Frame
-from tabterm.sound.outputs import Kind
+from tabterm.sound.outputs import OutputKind
 from tabterm.sound.remote.door import Door, Visitor
 from tabterm.sound.remote.handshake import plain
 from tabterm.sound.remote.inspection import (
@@ -174,7 +174,7 @@ class Listener:
             self._tell("there is nothing to play through yet; `--output` names something, when it is there")
         elif frame.word == "output":
             self._output = values = values | {"name": plain(values["name"])}
-            self._tell(f"the sound goes to the {Kind(values['kind']).noun} '{values['name']}'")
+            self._tell(f"the sound goes to the {OutputKind(values['kind']).noun} '{values['name']}'")
         elif frame.word == "failed":
             del values["ends"]  # an engine that ends is followed by another
             self._tell(f"cannot play: {values['message']}")

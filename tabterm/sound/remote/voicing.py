@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from tabterm.sound.timbre import BASS_LEVEL, CHORDS_LEVEL, SOLO_LEVEL, CourseVoice, PartVoice, Voicing
+from tabterm.sound.voicing import BASS_LEVEL, CHORDS_LEVEL, SOLO_LEVEL, CourseVoice, PartVoice, Voicing
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -34,7 +34,7 @@ DOWN_TO = (Severity.REMARK, Severity.HARD, Severity.IMPOSSIBLE)
 PREVIEW_WIDTH = 76
 
 
-class Words(Typing):
+class WordFilter(Typing):
     """The line for a word that findings must have; Escape takes what it says as well."""
 
     BINDINGS: ClassVar[list[BindingType]] = [("enter", "take", "take it"), ("escape", "take", "take it")]
@@ -86,12 +86,12 @@ class FindingsScreen(ModalScreen["Finding | None"]):
             yield Static(id="title")
             yield OptionList(compact=True)
             yield Static(id="ways")
-            yield Words(self._take_words)
+            yield WordFilter(self._take_words)
 
     async def on_mount(self) -> None:
         """Start at the finding nearest to the cursor, and with what was typed ahead."""
         self.query_one(OptionList).can_focus = False
-        self.query_one(Words).display = False
+        self.query_one(WordFilter).display = False
         self._fill()
         here = [n for n, each in enumerate(self._shown) if each.place <= self._session.here.cursor.place]
         self._choose(here[-1] if here else 0)
@@ -104,7 +104,7 @@ class FindingsScreen(ModalScreen["Finding | None"]):
         if self._ahead is not None:
             self._ahead.append(event)
             return
-        words = self.query_one(Words)
+        words = self.query_one(WordFilter)
         if words.display:
             await words.take_key(event)
             return
@@ -217,13 +217,13 @@ class FindingsScreen(ModalScreen["Finding | None"]):
 
     def words(self) -> None:
         """Type a word that the findings must have."""
-        line = self.query_one(Words)
+        line = self.query_one(WordFilter)
         line.value, line.display = "", True
         self.set_focus(line)
 
     def _take_words(self, words: str) -> None:
         """Only those with the word; none typed, all."""
-        self.query_one(Words).display = False
+        self.query_one(WordFilter).display = False
         self._words = words.strip()
         self._refill()
 

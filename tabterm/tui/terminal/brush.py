@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 Cell = tuple[str, Pen]
 """What a cell shows: a character with what combines with it ("" in the second half of a wide one), and its pen."""
 
-Row = list[Cell]
+GridRow = list[Cell]
 
 
 class Brush:
@@ -61,12 +61,12 @@ class Brush:
             ways.append("\r" + _forward(x) + step)
         return min(ways, key=len)
 
-    def draw(self, shown: Sequence[Row], wanted: Sequence[Row], lines: Iterable[int]) -> str:
+    def draw(self, shown: Sequence[GridRow], wanted: Sequence[GridRow], lines: Iterable[int]) -> str:
         """Draw the cells of some lines that differ, first those of the line that the cursor is on."""
         here = None if self.at is None else self.at[1]
         return "".join([self._draw_line(y, shown[y], wanted[y]) for y in sorted(lines, key=lambda y: y != here)])
 
-    def _draw_line(self, y: int, shown: Row, wanted: Row) -> str:
+    def _draw_line(self, y: int, shown: GridRow, wanted: GridRow) -> str:
         tail = self._tail(wanted)
         erases = sum(shown[x] != wanted[x] for x in range(tail, len(wanted))) > 3
         cells = [x for x in range(tail if erases else len(wanted)) if wanted[x][0] and shown[x] != wanted[x]]
@@ -76,7 +76,7 @@ class Brush:
             drawn += self.move(tail, y) + ("" if self._does_for_blank(pen) else self.take(pen)) + "\x1b[K"
         return drawn
 
-    def _shortest(self, y: int, wanted: Row, cells: list[int]) -> str:
+    def _shortest(self, y: int, wanted: GridRow, cells: list[int]) -> str:
         """Draw some cells of a line from left to right, or those for which the pen in force does first."""
         first = [x for x in cells if self._does_for(wanted[x])]
         if not 0 < len(first) < len(cells):
@@ -87,7 +87,7 @@ class Brush:
             self.at, self.pen = other.at, other.pen
         return min(ways, key=len)
 
-    def draw_cells(self, y: int, wanted: Row, cells: list[int]) -> str:
+    def draw_cells(self, y: int, wanted: GridRow, cells: list[int]) -> str:
         """Draw some cells of a line one after the other."""
         parts: list[str] = []
         for x in cells:
@@ -104,7 +104,7 @@ class Brush:
         """Whether the pen in force makes a cell."""
         return self.pen == cell[1] or (cell[0] == " " and self._does_for_blank(cell[1]))
 
-    def _take_for(self, wanted: Row, x: int) -> str:
+    def _take_for(self, wanted: GridRow, x: int) -> str:
         """Take the pen of a cell; for blanks that of the next character, where it does for both."""
         text, pen = wanted[x]
         if text != " ":
@@ -113,7 +113,7 @@ class Brush:
         alike = following[0] != " " and following[1].without_ink == pen
         return "" if self._does_for_blank(pen) else self.take(following[1] if alike else pen)
 
-    def _tail(self, wanted: Row) -> int:
+    def _tail(self, wanted: GridRow) -> int:
         """The first cell of the blanks at a line's end that erasing to its end makes."""
         last = wanted[-1]
         if last[0] != " " or last[1].marks or (last[1].ground and not self.abilities.erases_in_colour):
@@ -123,7 +123,7 @@ class Brush:
             x -= 1
         return x
 
-    def _go(self, x: int, y: int, wanted: Row) -> str:
+    def _go(self, x: int, y: int, wanted: GridRow) -> str:
         """Move to a cell; over a few cells that stay as they are, writing them anew may be shorter."""
         before, pen = self.at, self.pen
         way = self.move(x, y)
@@ -133,7 +133,7 @@ class Brush:
                 return "".join([cell[0] for cell in between])
         return way
 
-    def _advance(self, x: int, y: int, text: str, wanted: Row) -> None:
+    def _advance(self, x: int, y: int, text: str, wanted: GridRow) -> None:
         """The cursor after a character; at the line's end, and after what terminals disagree on, not known."""
         x += 1
         simple = len(text) == 1 and (text.isascii() or wanted[x : x + 1] != [("", wanted[x - 1][1])])

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from rich.segment import Segment
 
     from tabterm.tui.terminal.abilities import Abilities
-    from tabterm.tui.terminal.brush import Cell, Row
+    from tabterm.tui.terminal.brush import Cell, GridRow
 
 BLANK: Cell = (" ", PLAIN)
 HIDE, SHOW = "\x1b[?25l", "\x1b[?25h"
@@ -48,12 +48,12 @@ class Wire:
     def resize(self, columns: int, lines: int) -> None:
         """Begin with an empty grid of another size."""
         self.columns, self.lines = columns, lines
-        self._wanted: list[Row] = _blank_rows(columns, lines)
+        self._wanted: list[GridRow] = _blank_rows(columns, lines)
         self.forget()
 
     def forget(self) -> None:
         """Whatever the terminal shows now, do not rely on it: the next frame draws everything."""
-        self._shown: list[Row] | None = None
+        self._shown: list[GridRow] | None = None
         self._brush = Brush(self.abilities, self.columns)
         self._cursor_seen: bool | None = None
 
@@ -87,13 +87,13 @@ class Wire:
                 x += len(cells)
         return x
 
-    def _cells(self, text: str, pen: Pen) -> Row:
+    def _cells(self, text: str, pen: Pen) -> GridRow:
         if not text.strip(" "):
             return [(" ", pen.without_ink)] * len(text)
         if text.isascii() and text.isprintable():
             blank = (" ", pen.without_ink)
             return [(character, pen) if character != " " else blank for character in text]
-        cells: Row = []
+        cells: GridRow = []
         for start, end, width in split_graphemes(text)[0]:
             cluster = text[start:end]
             if not cluster.isprintable():
@@ -114,7 +114,7 @@ class Wire:
         drawn, self._shown, self._brush = min(self._ways(self._shown), key=lambda way: len(way[0]))
         return self._with_cursor(begun + drawn)
 
-    def _ways(self, shown: list[Row]) -> Iterable[tuple[str, list[Row], Brush]]:
+    def _ways(self, shown: list[GridRow]) -> Iterable[tuple[str, list[GridRow], Brush]]:
         """Drawing what differs; and moving lines first, where lines have moved."""
         differing = [y for y in range(self.lines) if shown[y] != self._wanted[y]]
         wanted = shown.copy()
@@ -156,7 +156,7 @@ class Wire:
 
 
 def moved_lines(
-    shown: Sequence[Row], wanted: Sequence[Row], differing: Sequence[int]
+    shown: Sequence[GridRow], wanted: Sequence[GridRow], differing: Sequence[int]
 ) -> tuple[int, int, int] | None:
     """The lines that moving would help most: the region from a line up to another, and by how many up; or None."""
     if len(differing) < WORTH_MOVING:
@@ -175,7 +175,7 @@ def moved_lines(
     return found
 
 
-def _with_lines_moved(shown: list[Row], top: int, bottom: int, by: int, columns: int) -> list[Row]:
+def _with_lines_moved(shown: list[GridRow], top: int, bottom: int, by: int, columns: int) -> list[GridRow]:
     """What the terminal shows after `Brush.move_lines`."""
     number = abs(by)
     region, fresh = shown[top:bottom], _blank_rows(columns, number)
@@ -183,11 +183,11 @@ def _with_lines_moved(shown: list[Row], top: int, bottom: int, by: int, columns:
     return shown[:top] + moved + shown[bottom:]
 
 
-def _blank_rows(columns: int, lines: int) -> list[Row]:
+def _blank_rows(columns: int, lines: int) -> list[GridRow]:
     return [[BLANK] * columns for _ in range(lines)]
 
 
-def _lay(row: Row, x: int, cells: Row) -> None:
+def _lay(row: GridRow, x: int, cells: GridRow) -> None:
     """Lay cells over a row from a cell on; of a wide character that they cut, the other half becomes blank."""
     end = min(x + len(cells), len(row))
     if x >= end:
@@ -201,7 +201,7 @@ def _lay(row: Row, x: int, cells: Row) -> None:
         row[end - 1] = BLANK
 
 
-def _cluster_cells(cluster: str, width: int, pen: Pen) -> Row:
+def _cluster_cells(cluster: str, width: int, pen: Pen) -> GridRow:
     if width <= 0:
         return []
     if cluster.isascii():

@@ -17,7 +17,7 @@ from tabterm.sound.remote.handshake import Handshake
 from tabterm.sound.remote.inspection import folded
 from tabterm.sound.remote.listener import Listener
 from tabterm.sound.spawn import spawn
-from tabterm.sound.timbre import voicing_of
+from tabterm.sound.voicing import voicing_of
 from tests.build import score
 
 PHRASE = score("16 1.0,16 2.0,16 3.0,16 4.0,16 1.2,16 2.2,16 3.2,16 4.2", metre="2/4", tempo=Tempo(300.0))  # 0.4 s

@@ -29,7 +29,7 @@ from tabterm.sound.remote.inspection import (
 )
 from tabterm.sound.remote.voicing import RANGES, can_sound
 from tabterm.sound.synthesiser import RATE, Synthesiser
-from tabterm.sound.timbre import voicing_of
+from tabterm.sound.voicing import voicing_of
 from tests.sound.remote.near import PHRASE
 
 VOICING = voicing_of(PHRASE.head.instrument)

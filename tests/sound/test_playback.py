@@ -10,10 +10,10 @@ import sys
 import pytest
 
 from tabterm.performance import Options, perform
-from tabterm.sound import player as player_module
+from tabterm.sound import playback as playback_module
 from tabterm.sound.link import Frame, Link
 from tabterm.sound.plan import Plan
-from tabterm.sound.player import Player
+from tabterm.sound.playback import Playback
 from tests.build import score
 from tests.sound.test_port_output import PERFORMANCES, Desk, desk
 
@@ -42,14 +42,14 @@ class Far:
 
 @pytest.fixture
 def player():
-    return Player()
+    return Playback()
 
 
 @pytest.fixture
 def far(player, monkeypatch):
     ours, its = socket.socketpair()
     process = subprocess.Popen([sys.executable, "-S", "-c", ""])
-    monkeypatch.setattr(player_module, "reach_engine", lambda: (process, Link(ours)))
+    monkeypatch.setattr(playback_module, "reach_engine", lambda: (process, Link(ours)))
     far = Far(Link(its))
     player.play(FIRST, loop=0)
     assert far.orders() == [("warm", None, None), ("play", 1, 0)]

@@ -1,10 +1,10 @@
-"""All findings of a score, worked out measure by measure and remembered."""
+"""The review of a score: all findings, worked out measure by measure and remembered."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from tabterm.hand.finding import Finding, Moment, Severity, Step, step_of
+from tabterm.hand.finding import Finding, Severity, Situation, Step, step_of
 from tabterm.hand.fingering import KEPT_PHRASES, fingering
 from tabterm.hand.leisure import give_way
 from tabterm.hand.neck import neck_of
@@ -124,7 +124,7 @@ def _of_measure(
         place = Place(index, offset)
         length = before.length if before is not None else event.length
         gap_s = float(length) * 60.0 / tempo.quarters_per_minute
-        moment = Moment(place, event, before, before_place, ringing, head, neck, gap_s, of_event)
+        moment = Situation(place, event, before, before_place, ringing, head, neck, gap_s, of_event)
         of_moment = [finding for rule in RULES for finding in rule(moment)]
         if not any(finding.severity is Severity.IMPOSSIBLE for finding in of_moment):
             of_moment.extend(against_the_law(moment))

@@ -10,7 +10,7 @@ from tabterm.performance import Options, perform
 from tabterm.score.tempo import Tempo
 from tabterm.sound.device import VARIABLE as BACKENDS
 from tabterm.sound.outputs import Wish
-from tabterm.sound.player import Player
+from tabterm.sound.playback import Playback
 from tabterm.sound.remote.address import SocketFile
 from tabterm.sound.remote.call import VARIABLE, reach
 from tests.build import score
@@ -21,7 +21,7 @@ __all__ = ["near", "opened"]
 
 
 def through(address):
-    player = Player(Wish.parse(f"listener:{address}"), reach_listener=reach)
+    player = Playback(Wish.parse(f"listener:{address}"), reach_listener=reach)
     player.start()
     return player
 
@@ -109,7 +109,7 @@ def test_a_listener_that_is_found_goes_before_the_outputs_here(recorder, tmp_pat
     tmp_path.chmod(0o700)
     address = SocketFile(tmp_path / "listen.sock")
     monkeypatch.setenv(VARIABLE, str(address))
-    player = opened(Player(reach_listener=reach))
+    player = opened(Playback(reach_listener=reach))
     player.start()
     assert not player._is_far
     listening = opened(Near(address, f"port:{recorder.name}"))

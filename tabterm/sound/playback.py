@@ -1,4 +1,4 @@
-"""The player: the editor's end of the engine; starts it, gives it plans, knows where the sound is."""
+"""Playback: the editor's end of the engine; starts it, gives it plans, knows where the sound is."""
 
 from __future__ import annotations
 
@@ -8,11 +8,11 @@ from array import array
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from tabterm.sound.joints import joints
-from tabterm.sound.outputs import ANY, Kind, Wish
+from tabterm.sound.outputs import ANY, OutputKind, Wish
 from tabterm.sound.plan import Plan
 from tabterm.sound.position import Whereabouts
-from tabterm.sound.spawn import spawn
-from tabterm.sound.timbre import voicing_of
+from tabterm.sound.spawn import Engine, spawn
+from tabterm.sound.voicing import voicing_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -22,9 +22,6 @@ if TYPE_CHECKING:
     from tabterm.sound.position import Position
 
 State = Literal["idle", "playing", "failed"]
-
-Reached = tuple["subprocess.Popen[bytes]", "Link"]
-"""A process of this machine that does what an engine does, and the link to it."""
 
 PATIENCE_S = 8.0  #: s; implementation limit
 """How long an answer of the engine is waited for where one is needed; a sound system may hang."""
@@ -44,12 +41,12 @@ class Ordered(NamedTuple):
     turns: int
 
 
-def reach_engine() -> Reached:
+def reach_engine() -> Engine:
     """An engine of this machine, as a process of its own."""
     return spawn("tabterm.sound.engine")
 
 
-class Player:
+class Playback:
     """One engine and what it is playing. Nothing waits for the sound, except where it says so.
 
     An event loop may watch `fileno()` and call `receive()` when it is readable; `state` and `position` take in
@@ -65,9 +62,7 @@ class Player:
         underruns: How often samples came too late for the audio device since the engine was started.
     """
 
-    def __init__(
-        self, wish: Wish = ANY, *, reach_listener: Callable[[Wish], Reached | None] | None = None
-    ) -> None:
+    def __init__(self, wish: Wish = ANY, *, reach_listener: Callable[[Wish], Engine | None] | None = None) -> None:
         """Nothing is started yet.
 
         Args:
@@ -116,7 +111,7 @@ class Player:
     def _look_for_listener(self) -> None:
         """Take a listener that has come in place of the engine; leave one that has failed for what there is."""
         is_well = self._is_far and self._state != "failed"
-        if self._reach_listener is None or self.wish.kind not in {None, Kind.LISTENER} or is_well:
+        if self._reach_listener is None or self.wish.kind not in {None, OutputKind.LISTENER} or is_well:
             return
         if (reached := self._reach_listener(self.wish)) or self._is_far:
             self._leave()
@@ -127,7 +122,7 @@ class Player:
         """Play to another output from the next order on; what sounds is silenced."""
         self.stop()
         self.wish, self.output_name = wish, ""
-        if self._is_far or wish.kind is Kind.LISTENER:
+        if self._is_far or wish.kind is OutputKind.LISTENER:
             self.close()
         elif self._link is not None:
             self._warm()
@@ -284,7 +279,7 @@ class Player:
             self._found = [(kind, name) for kind, name in values["found"]]
         elif frame.word == "output":
             self.output_name = values["name"]
-            self._port = values["name"] if values["kind"] == Kind.PORT else ""
+            self._port = values["name"] if values["kind"] == OutputKind.PORT else ""
         elif frame.word == "silenced":
             self._silences = False
         elif frame.word == "underruns":
