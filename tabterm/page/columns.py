@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from tabterm.memory import Memory
-from tabterm.page.signs import finger_cell, note_cell
+from tabterm.page.signs import finger_cell, note_cell, stroke_cell
 from tabterm.score.comparison import timed_source
 
 if TYPE_CHECKING:
@@ -113,7 +113,7 @@ def _need(event: Event) -> int:
     """Characters of the widest cell of an event; its fingers have room before they are known."""
     cells = [len(note_cell(None, event, note)) for note in event.notes]
     fingers = len(event.notes) if any(note.fret for note in event.notes) else 1
-    return max([*cells, fingers, len(finger_cell(event))])
+    return max([*cells, fingers, len(finger_cell(event)), len(stroke_cell(event))])
 
 
 def _source_need(event: SourceEvent) -> int:

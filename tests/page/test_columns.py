@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tabterm.page import columns, signs
-from tabterm.score.kinds import BendShape, Direction, Reached
+from tabterm.score.kinds import BendShape, Direction, Reached, Stroke
 from tabterm.score.model import Bend, ChordMark, Event, Note, SourceEvent
 from tests.build import event, measure, score
 from tests.page.texts import row_texts
@@ -61,6 +61,13 @@ def test_places_off_the_columns_lie_inside_them():
     assert [layout.x_of(Fraction(n, 8)) for n in range(5)] == [0, 1, 2, 3, 4]
     assert layout.x_of(Fraction(15, 4)) == 30
     assert layout.column_at(Fraction(5, 4)).offset == 1
+
+
+def test_a_proposed_tremolo_has_room_on_the_shortest_note():
+    struck = event("64 1.0", proposed_stroke=Stroke.DOWN, proposed_tremolo=True)
+    tune = score(measure("64", short=True).with_(events=(struck,)))
+    assert row_texts(tune, 0, "stroke") == {0: "d%"}
+    assert columns.lay_out(tune, 0).width == 3
 
 
 @quickly
