@@ -12,7 +12,7 @@ from pydantic import AfterValidator, Field
 from tabterm.values import Value
 
 #: notes/s; format: what a file may say
-NotesPerSecond = Annotated[float, Field(ge=1, le=25, allow_inf_nan=False)]
+Speed = Annotated[float, Field(ge=1, le=25, allow_inf_nan=False)]
 """Notes per second. The fastest drummer measured taps at 10 Hz (Fujii et al. 2009, Neurosci Lett 459(2):69-73),
 which is 20 alternate strokes; the bound leaves room above."""
 
@@ -40,17 +40,15 @@ class Speeds(Value):
 
     #: notes/s; derived: two fingers in turn tap 1.5 times as fast as one (Aoki and Kinoshita 2001), and one hand
     #: goes to and fro 5 to 7 times a second (Fujii et al. 2009), so 7.5 to 10.5
-    fingers_12: NotesPerSecond = 8.0
-    fingers_13: NotesPerSecond = 7.5  #: notes/s; common practice, no source: a little below fingers 1 and 2
-    fingers_14: NotesPerSecond = 7.0  #: notes/s; common practice, no source: a little below fingers 1 and 2
-    fingers_23: NotesPerSecond = 7.5  #: notes/s; common practice, no source: a little below fingers 1 and 2
-    fingers_24: NotesPerSecond = 7.0  #: notes/s; common practice, no source: a little below fingers 1 and 2
-    fingers_34: NotesPerSecond = 6.0  #: notes/s; common practice, no source: a little below fingers 1 and 2
-    course_change: NotesPerSecond = 8.0  #: notes/s; common practice, no source: below strokes on one course
-    strokes: NotesPerSecond = (
-        10.0  #: notes/s; derived: 5 to 7 Hz to and fro (Fujii et al. 2009) are 10 to 14 strokes
-    )
-    repeated: NotesPerSecond = 6.5  #: notes/s; Fujii et al. 2009, Neurosci Lett 459(2):69-73: 5 to 7 Hz
+    fingers_12: Speed = 8.0
+    fingers_13: Speed = 7.5  #: notes/s; common practice, no source: a little below fingers 1 and 2
+    fingers_14: Speed = 7.0  #: notes/s; common practice, no source: a little below fingers 1 and 2
+    fingers_23: Speed = 7.5  #: notes/s; common practice, no source: a little below fingers 1 and 2
+    fingers_24: Speed = 7.0  #: notes/s; common practice, no source: a little below fingers 1 and 2
+    fingers_34: Speed = 6.0  #: notes/s; common practice, no source: a little below fingers 1 and 2
+    course_change: Speed = 8.0  #: notes/s; common practice, no source: below strokes on one course
+    strokes: Speed = 10.0  #: notes/s; derived: 5 to 7 Hz to and fro (Fujii et al. 2009) are 10 to 14 strokes
+    repeated: Speed = 6.5  #: notes/s; Fujii et al. 2009, Neurosci Lett 459(2):69-73: 5 to 7 Hz
 
     def fingers(self, one: int, other: int) -> float:
         """Notes per second that two different fingers (1 to 4, in any order) do in turn on one course."""
