@@ -43,6 +43,7 @@ class Cell:
     Attributes:
         x: Character where it begins, from the start of its measure.
         fret_x: Character of its fret.
+        signs: Characters before its fret that are no dashes, and characters behind its first.
         note: The note.
         marks: Fields of its event: accent, staccato, tremolo, roll, grace.
         lost: What of it could not be read.
@@ -50,6 +51,7 @@ class Cell:
 
     x: int
     fret_x: int
+    signs: tuple[int, int]
     note: Note
     marks: dict[str, object] = field(default_factory=dict)
     lost: tuple[str, ...] = ()
@@ -102,7 +104,9 @@ def _cell(match: re.Match[str], course: int) -> Cell | None:
         lost += [
             f"'{part:.20}' as a grace note" for part, grace in zip(parts, graces, strict=True) if grace is None
         ]
-    return Cell(match.start(), match.start("fret"), note, marks, tuple(lost))
+    before = match.string[match.start() : match.start("fret")]
+    signs = len(before) - before.count("-"), match.end() - match.start("fret") - 1
+    return Cell(match.start(), match.start("fret"), signs, note, marks, tuple(lost))
 
 
 def _grace(text: str, course: int) -> Note | None:

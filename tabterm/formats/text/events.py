@@ -6,15 +6,14 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
-from tabterm.formats.text.measures import count_points
-from tabterm.formats.text.rhythm import onsets_from_count, onsets_from_spacing
+from tabterm.formats.text.moments import Moment, moments_of
 from tabterm.formats.text.rows import chord_mark, fields_of_rows, tell_unused
 from tabterm.score.kinds import Barline, Reached
 from tabterm.score.model import ChordMark, Event
 from tabterm.score.operations.spelling import spell
 
 if TYPE_CHECKING:
-    from tabterm.formats.text.cells import Cell
+    from tabterm.formats.text.guesses import Guesses
     from tabterm.formats.text.measures import Segment
     from tabterm.score.duration import Duration
     from tabterm.score.metre import Metre
@@ -22,15 +21,6 @@ if TYPE_CHECKING:
 
 REACH = 3
 """Characters by which a note may lie beside its duration in a row of durations."""
-
-
-@dataclass(slots=True)
-class Moment:
-    """The notes that begin at one character of a segment, and their duration where it is known."""
-
-    x: int
-    cells: list[Cell]
-    duration: Duration | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +39,7 @@ class Assembly:
 
     metre: Metre
     report: Reporter
-    pickup: Fraction | None = None
+    guesses: Guesses
 
 
 def assemble(
@@ -57,7 +47,8 @@ def assemble(
 ) -> dict[str, Any]:
     """The fields of a measure from its segments; `fields` are those of its line of marks."""
     whole = assembly.metre.length
-    length = assembly.pickup if first and assembly.pickup else whole
+    pickup = assembly.guesses.pickup
+    length = pickup if first and pickup else whole
     placed: list[Placed] = []
     at = Fraction(0)
     for segment in segments:
@@ -108,7 +99,7 @@ def _cut(events: list[Event], whole: Fraction, metre: Metre) -> list[Event]:
 def _timed(assembly: Assembly, segment: Segment, length: Fraction) -> list[tuple[int, Event]]:
     """The events of a segment by their characters: under its durations, or as its spacing proposes."""
     if not segment.has_rhythm:
-        return _from_spacing(assembly, segment, length)
+        return _proposed(assembly, segment, length)
     moments = [Moment(x, [], duration) for x, duration in segment.rhythm]
     fits = bool(moments) or not segment.cells
     for cell in segment.cells if moments else ():
@@ -119,24 +110,18 @@ def _timed(assembly: Assembly, segment: Segment, length: Fraction) -> list[tuple
     if not fits:
         text = "the durations do not fit the notes: the rhythm is proposed from the spacing"
         assembly.report.changed(text, *segment.at(row="rhythm"))
-        return _from_spacing(assembly, segment, length)
+        return _proposed(assembly, segment, length)
     return [
         (moment.x, _event(segment, moment, moment.duration)) for moment in moments if moment.duration is not None
     ]
 
 
-def _from_spacing(assembly: Assembly, segment: Segment, length: Fraction) -> list[tuple[int, Event]]:
-    """Events whose rhythm is proposed from where the notes stand, or from the count row."""
-    moments = _moments(segment)
+def _proposed(assembly: Assembly, segment: Segment, length: Fraction) -> list[tuple[int, Event]]:
+    """Events whose rhythm is proposed from the count row, or from where the notes stand."""
+    moments = moments_of(segment)
     if not moments:
         return [(0, Event(duration=duration)) for duration in spell(Fraction(0), length, assembly.metre)]
-    xs = [moment.x for moment in moments]
-    compound = assembly.metre.compound or assembly.metre.unit >= 8
-    counted = count_points(segment, Fraction(4, assembly.metre.unit) if compound else Fraction(1))
-    if counted:
-        offsets = onsets_from_count(xs, counted, segment.width, length)
-    else:
-        offsets = onsets_from_spacing(xs, segment.width, length)
+    offsets = assembly.guesses.offsets(segment, assembly.metre, length)
     missing = assembly.metre.length - length
     timed: list[tuple[int, Event]] = []
     if offsets[0] > 0:
@@ -146,18 +131,6 @@ def _from_spacing(assembly: Assembly, segment: Segment, length: Fraction) -> lis
         event = _event(segment, moment, first)
         timed += [(moment.x, event), *((moment.x, _tied(event, duration)) for duration in others)]
     return timed
-
-
-def _moments(segment: Segment) -> list[Moment]:
-    """The notes of a segment by the moments they begin at; notes on one course never begin together."""
-    moments: list[Moment] = []
-    for cell in sorted(segment.cells, key=lambda each: each.fret_x):
-        taken = moments and any(other.note.course == cell.note.course for other in moments[-1].cells)
-        if moments and cell.fret_x - moments[-1].x <= 1 and not taken:
-            moments[-1].cells.append(cell)
-        else:
-            moments.append(Moment(cell.fret_x, [cell]))
-    return moments
 
 
 def _tied(event: Event, duration: Duration) -> Event:

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field, replace
-from fractions import Fraction
 from itertools import zip_longest
 from typing import TYPE_CHECKING
 
 from tabterm.formats.text.cells import Cell, read_cells
-from tabterm.formats.text.lines import COUNT_PARTS, words_at
+from tabterm.formats.text.lines import words_at
 from tabterm.formats.text.rhythm import read_duration
 from tabterm.score.kinds import Barline
 
@@ -24,16 +23,6 @@ _BAR = re.compile(r"\|\||\|\]|\|")
 BARLINES = {"|": Barline.SINGLE, "||": Barline.DOUBLE, "|]": Barline.FINAL}
 DOTS = (":", "*", "o", "•")
 """Signs beside a bar line that make it a repeat (common practice, no source)."""
-
-COUNT_OFFSETS = {
-    "&": Fraction(1, 2),
-    "+": Fraction(1, 2),
-    "and": Fraction(1, 2),
-    "e": Fraction(1, 4),
-    "a": Fraction(3, 4),
-    "ah": Fraction(3, 4),
-}
-"""Words between the numbers of a count, and their place in the beat."""
 
 
 @dataclass(slots=True)
@@ -166,19 +155,3 @@ def _read_rows(system: System, segments: list[Segment], report: Reporter) -> Non
                     segment.rhythm.append((x - segment.start, duration))
             else:
                 segment.rows.setdefault(row, []).append((x - segment.start, word))
-
-
-def count_points(segment: Segment, unit: Fraction) -> list[tuple[int, Fraction]]:
-    """(character, offset) of the count above a segment, in which a number counts `unit`s; [] without one.
-
-    A single number is no count but the number of the measure.
-    """
-    points: list[tuple[int, Fraction]] = []
-    beat = Fraction(0)
-    for x, word in segment.rows.get("count", []):
-        for match in COUNT_PARTS.finditer(word):
-            part = match.group().lower()
-            if part not in COUNT_OFFSETS:
-                beat = (int(part) - 1) * unit
-            points.append((x + match.start(), beat + COUNT_OFFSETS.get(part, 0) * unit))
-    return points if len(points) > 1 else []

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import statistics
 from fractions import Fraction
 from itertools import islice
 from typing import TYPE_CHECKING, Any
@@ -11,16 +10,15 @@ from typing import TYPE_CHECKING, Any
 from tabterm.errors import FormatError, TabtermError
 from tabterm.formats import Reading
 from tabterm.formats.text.events import Assembly, assemble
-from tabterm.formats.text.measures import Segment, count_points, read_system
+from tabterm.formats.text.guesses import Guesses, how_sure, metre_of
+from tabterm.formats.text.measures import Segment, read_system
 from tabterm.formats.text.page import read_page
+from tabterm.formats.text.unbarred import with_bars
 from tabterm.score.model import Event, Measure, Score, SourceEvent
 from tabterm.score.operations.draft import heal_event
 
 if TYPE_CHECKING:
     from tabterm.formats.text.page import Page
-
-NARROW = 0.7
-"""A first measure narrower than this part of the others, with no row of durations, is taken for a pickup."""
 
 LONGEST_TITLE, LONGEST_REMARK = 200, 500
 """Characters that the model takes."""
@@ -45,14 +43,13 @@ def read(data: bytes) -> Reading:
         raise _too_long()
     page = read_page(data)
     courses = page.head.instrument.course_count
-    chunks = _joined(
-        [
-            segment
-            for system in page.systems
-            if len(system.courses) == courses
-            for segment in read_system(system, page.report)
-        ]
-    )
+    segments = [
+        segment
+        for system in page.systems
+        if len(system.courses) == courses
+        for segment in read_system(system, page.report)
+    ]
+    chunks = _joined(list(with_bars(segments, page.head.metre)))
     if not chunks:
         sizes = sorted({len(system.courses) for system in page.systems})
         found = f"only systems of {', '.join(map(str, sizes))} lines" if sizes else "no lines of dashes"
@@ -87,10 +84,8 @@ def _joined(segments: list[Segment]) -> list[list[Segment]]:
 
 def _measures(page: Page, chunks: list[list[Segment]]) -> list[dict[str, Any]]:
     """The fields of every measure, healed where a slur or tie has nothing to come from."""
-    assembly = Assembly(page.head.metre, page.report)
-    _say_what_is_proposed(page, chunks)
-    if not chunks[0][0].has_rhythm:
-        assembly.pickup = _pickup(page, chunks)
+    guesses = _guesses(page, chunks)
+    assembly = Assembly(page.head.metre, page.report, guesses)
     measures: list[dict[str, Any]] = []
     before: Event | None = None
     for number, segments in enumerate(chunks, 1):
@@ -107,35 +102,40 @@ def _measures(page: Page, chunks: list[list[Segment]]) -> list[dict[str, Any]]:
             events.append(healed)
         _check_source(page, segments[0], fields)
         measures.append(fields | {"events": tuple(events)})
+    _say_what_is_proposed(page, chunks, guesses)
     for number, (line, _) in page.marks.items():
         page.report.left_out(f"there is no measure {number}: its marks are left out", line, 1)
     return measures
 
 
-def _say_what_is_proposed(page: Page, chunks: list[list[Segment]]) -> None:
+def _guesses(page: Page, chunks: list[list[Segment]]) -> Guesses:
+    """What the text does not say, with a remark on the metre and the pickup."""
+    firsts = [segments[0] for segments in chunks]
+    if "metre" not in page.named and "metre" not in page.marks.get(1, (0, {}))[1]:
+        metre = metre_of(firsts)
+        if metre != page.head.metre:
+            page.head = page.head.with_(metre=metre)
+            page.report.guessed(f"no metre is given: {metre} is taken, in which most measures come out whole")
+    guesses = Guesses.of(firsts, page.head.metre)
+    if guesses.pickup:
+        said = f"the first measure is taken for a pickup of {guesses.pickup} quarters"
+        page.report.guessed(said, *firsts[0].at())
+    return guesses
+
+
+def _say_what_is_proposed(page: Page, chunks: list[list[Segment]], guesses: Guesses) -> None:
     """One remark for the whole file, or for each system that lacks the durations which others have."""
     without = [segments[0] for segments in chunks if not segments[0].has_rhythm]
     if len(without) == len(chunks):
-        counted = any(count_points(segment, Fraction(1)) for segment in without)
+        counted = any("count" in segment.rows for segment in without)
         source = "the count and the spacing" if counted else "the spacing"
-        page.report.guessed(f"no durations are given: the rhythm is proposed from {source}")
+        sure = how_sure(guesses, chunks)
+        page.report.guessed(f"no durations are given: the rhythm is proposed from {source}{sure}")
         return
     for line in sorted({segment.line for segment in without}):
-        page.report.guessed("no durations are given here: the rhythm is proposed from the spacing", line, 1)
-
-
-def _pickup(page: Page, chunks: list[list[Segment]]) -> Fraction | None:
-    """Length of a pickup that the width of the first measure suggests, in quarters, on the eighth grid."""
-    if len(chunks) < 2:
-        return None
-    usual = statistics.median(segments[0].width for segments in chunks[1:])
-    part = chunks[0][0].width / max(usual, 1)
-    length = Fraction(round(part * float(page.head.metre.length) * 2), 2)
-    if part >= NARROW or not length:
-        return None
-    said = f"the first measure is taken for a pickup of {length} quarters"
-    page.report.guessed(said, *chunks[0][0].at())
-    return length
+        there = [segments for segments in chunks if segments[0].line == line]
+        sure = how_sure(guesses, [segments if segments in there else [] for segments in chunks])
+        page.report.guessed(f"no durations are given here: the rhythm is proposed from the spacing{sure}", line, 1)
 
 
 def _check_source(page: Page, segment: Segment, fields: dict[str, Any]) -> None:
