@@ -222,7 +222,7 @@ def _picked(schools: tuple[str, ...], tab: str) -> list[str]:
     from tabterm.hand.schools import by_school, school_named
     from tabterm.hand.strokes import with_proposals
 
-    passage = text.read(tab.encode()).score
+    passage = text.read(tab.encode()).music
     wide, block = max(map(len, schools)) + 1, []
     for school in schools:
         picked = with_proposals(by_school(passage, school_named(school)), Player())

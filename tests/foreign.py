@@ -9,48 +9,62 @@ from __future__ import annotations
 
 import re
 
-from tabterm.formats.neck import on_neck, source_of
-from tabterm.instrument import PRESETS, parse_pitch
+from tabterm.instrument import parse_pitch
 from tabterm.score.duration import Duration
 from tabterm.score.kinds import Reached
+from tabterm.score.line import Bar, Line, Moment, Tone, silent
 from tabterm.score.metre import Metre
-from tabterm.score.model import Event, Head, Measure, Score
+from tabterm.score.model import Event, Head, Note, Score
 
 _WORD = re.compile(r"^(?:\{(\S+?)\})?([hps(^]*)(r|[^/]+)/(\S+)$")
 _REACHED = {"h": Reached.HAMMER, "p": Reached.PULL, "s": Reached.SLIDE}
 
 
-def line(text: str, metre: str = "4/4", sections: dict[int, str] | None = None, **head: object) -> Score:
-    """The score that a reader gives for a line: laid naively, the original kept as source."""
-    instrument = head.get("instrument", PRESETS["mandolin"])
-    measures = []
+def line(text: str, metre: str = "4/4", sections: dict[int, str] | None = None, **head: object) -> Line:
+    """The line that a reader gives."""
+    bars = []
     for index, part in enumerate(text.split("|")):
         words = part.split()
         short = words[0] == "<"
-        made = [_event(instrument, word) for word in words[short:]]
-        events = tuple(event for event, _ in made)
-        source = source_of(events, [pitches for _, pitches in made])
         section = (sections or {}).get(index, "")
-        measures.append(Measure(events=events, short=short, source=source, section=section))
-    return Score(head=Head(metre=Metre.parse(metre), **head), measures=tuple(measures))
+        bars.append(Bar(events=tuple(map(_moment, words[short:])), short=short, section=section))
+    return Line(head=Head(metre=Metre.parse(metre), **head), measures=tuple(bars))
 
 
-def _event(instrument, word):
+def arranged(text: str, metre: str = "4/4", **more: object) -> Score:
+    """The score in which a line is played as it is written, each pitch on its lowest fret."""
+    written = line(text, metre, **more)
+    score = silent(written)
+    measures = [
+        measure.with_(events=tuple(_played(score.head.instrument, moment) for moment in bar.events))
+        for measure, bar in zip(score.measures, written.measures, strict=True)
+    ]
+    return score.with_(measures=tuple(measures))
+
+
+def _played(instrument, moment):
+    notes, taken = [], set()
+    for tone in moment.notes:
+        place = instrument.free_place(tone.pitch, taken)
+        if place is not None:
+            taken.update(range(place[0] + 1))
+            notes.append(Note(course=place[0], fret=place[1], tied=tone.tied, reached=tone.reached))
+    return Event(duration=moment.duration, notes=tuple(notes), accent=moment.accent)
+
+
+def _moment(word):
     grace, signs, names, length = _WORD.match(word).groups()
     duration = Duration.parse(length)
     if names == "r":
-        return Event(duration=duration), ()
-    pitches = [parse_pitch(name) for name in names.split("+")]
+        return Moment(duration=duration)
+    pitches = sorted(map(parse_pitch, names.split("+")), reverse=True)
     reached = next((how for sign, how in _REACHED.items() if sign in signs), Reached.STRUCK)
-    notes = [note.with_(reached=reached, tied="(" in signs) for note in on_neck(instrument, pitches) if note]
-    before = [note for note in on_neck(instrument, [parse_pitch(grace)]) if note] if grace else []
-    event = Event(
+    return Moment(
         duration=duration,
-        notes=tuple(sorted(notes, key=lambda note: note.course)),
-        grace=tuple(before),
+        notes=tuple(Tone(pitch=pitch, reached=reached, tied="(" in signs) for pitch in pitches),
+        grace=(Tone(pitch=parse_pitch(grace)),) if grace else (),
         accent="^" in signs,
     )
-    return event, pitches
 
 
 def played(score: Score) -> str:

@@ -7,6 +7,13 @@ from fractions import Fraction
 
 import mido
 
+from tabterm.score.line import Tone
+
+
+def sounding(music, note):
+    """MIDI note number of a note of a score or of a line."""
+    return note.pitch if isinstance(note, Tone) else music.head.instrument.pitch(note.course, note.fret)
+
 
 def heard(built):
     """Onset in quarters, length and MIDI note number of every note, ties joined."""
@@ -15,14 +22,14 @@ def heard(built):
         for event in measure.events:
             now = {}
             for note in event.notes:
-                pitch = built.head.instrument.pitch(note.course, note.fret)
-                if note.tied and note.course in going:
-                    index = going[note.course]
+                pitch = sounding(built, note)
+                if note.tied and note.spot in going:
+                    index = going[note.spot]
                     found[index] = (found[index][0], found[index][1] + event.length, pitch)
                 else:
                     index = len(found)
                     found.append((at, event.length, pitch))
-                now[note.course] = index
+                now[note.spot] = index
             going = now
             at += event.length
     return sorted(found)

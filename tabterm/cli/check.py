@@ -146,7 +146,7 @@ def _held(path: Path) -> Iterator[None]:
 
 def _check_unchanged(path: Path, read: Score) -> None:
     """Raise StorageError where a file was saved between its reading and the lock; say who keeps the old music."""
-    if formats.read(path).score != read:
+    if formats.read(path).music != read:
         raise StorageError("it was changed in the meantime", place=str(path), hint="run this again")
     if doubt_to_replace(path) is Doubt.LINKED:
         tell(f"tabterm: {words(Doubt.LINKED, path)}")

@@ -52,7 +52,7 @@ def _title(file: Path) -> str:
     """The title of a piece whose file is there; raises FormatError where that is none."""
     from tabterm import formats
 
-    return formats.read(file).score.head.title if file.exists() else ""
+    return formats.read(file).music.head.title if file.exists() else ""
 
 
 def _export(entries: list[LogEntry], out: str, *, force: bool) -> None:

@@ -1,6 +1,7 @@
 """File formats: one module each, found by the ending of a file's name.
 
-Every reader gives a `Reading`: the score, and a report of what could not be carried over or was proposed.
+Every reader gives a `Reading`: the score or the line, and a report of what could not be carried
+over or was proposed.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
+    from tabterm.score.line import Line
     from tabterm.score.model import Score
 
 MAX_BYTES = 64_000_000
@@ -23,9 +25,9 @@ MAX_BYTES = 64_000_000
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """What a reader found in a file."""
+    """What a reader found in a file: a score, or of a file without courses and frets for it a line."""
 
-    score: Score
+    music: Score | Line
     report: Report = NOTHING
 
 
@@ -61,8 +63,7 @@ class Format:
         choice: By what the music to read is chosen where a file holds several: the words that `read` takes,
             such as `tune`, `track`, `part`.
         options: What `write` may be told: its words beside the score.
-        foreign: It holds pitches for any instrument: where a reader gives a source line, courses and frets are
-            laid for the time being and are to be fitted to the neck.
+        foreign: It holds pitches for any instrument: its reader may give a line.
     """
 
     load: Callable[[], Rules]

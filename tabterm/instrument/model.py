@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Self
+from typing import TYPE_CHECKING, Annotated, Self
 
 from pydantic import Field, model_validator
 
 from tabterm.errors import InstrumentError
 from tabterm.instrument.pitch import pitch_name
 from tabterm.values import Value
+
+if TYPE_CHECKING:
+    from collections.abc import Container
 
 MAX_FRETS = 36  #: frets; implementation limit
 """More frets than any instrument of the family has; the bound for a fret number in a file."""
@@ -85,6 +88,17 @@ class Instrument(Value):
             for number, course in enumerate(self.courses, 1)
             if 0 <= pitch - course.pitch <= self.frets
         )
+
+    def free_place(self, pitch: int, taken: Container[int]) -> tuple[int, int] | None:
+        """The lowest fret on a course that is not taken for a pitch, which is moved by octaves onto the neck."""
+        lowest = min(course.pitch for course in self.courses)
+        highest = max(course.pitch for course in self.courses) + self.frets
+        if pitch < lowest:
+            pitch += -(-(lowest - pitch) // 12) * 12
+        elif pitch > highest:
+            pitch -= -(-(pitch - highest) // 12) * 12
+        places = self.places_of(min(max(pitch, lowest), highest))
+        return next((place for place in places if place[0] not in taken), None)
 
     def course_letters(self) -> tuple[str, ...]:
         """Name of each open course, highest first; of two with one letter the higher is written small."""

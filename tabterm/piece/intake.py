@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from tabterm import formats
 from tabterm.instrument import preset
+from tabterm.score.line import Line
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -51,29 +52,33 @@ def take_in(path: Path, player: Player, choice: Mapping[str, int | str | None] |
     instrument = words.pop("instrument", None)
     key = words.pop("key", None)
     reading = formats.read(path, **words)
-    score = reading.score
-    foreign = formats.format_of(path).foreign and any(measure.source for measure in score.measures)
-    if not (foreign or instrument or key):
-        return Intake(score, reading.report)
+    music = reading.music
+    if not (isinstance(music, Line) or instrument or key):
+        return Intake(music, reading.report)
     fitted = fitted_to(
-        score,
+        music,
         player,
         instrument=str(instrument) if instrument else None,
         key=str(key) if key else None,
-        own=not foreign,
+        own=True,
     )
     return Intake(fitted.score, reading.report + fitted.report)
 
 
 def fitted_to(
-    score: Score, player: Player, *, instrument: str | None = None, key: str | None = None, own: bool = False
+    music: Line | Score,
+    player: Player,
+    *,
+    instrument: str | None = None,
+    key: str | None = None,
+    own: bool = False,
 ) -> Intake:
-    """Fit a score to the neck: its original line or, with `own` and where it has none, its own notes.
+    """Fit a line to the neck, or a score: its original line or, with `own` and where it has none, its own notes.
 
     Raises:
         TabtermError: There is no such instrument or key.
     """
     from tabterm.hand.adapt import adapt
 
-    fitted = adapt(score, player, instrument=preset(instrument) if instrument else None, key=key, own=own)
+    fitted = adapt(music, player, instrument=preset(instrument) if instrument else None, key=key, own=own)
     return Intake(fitted.score, fitted.report)

@@ -86,6 +86,11 @@ class Note(Value):
         return not self.slurred and not self.tied
 
     @property
+    def spot(self) -> tuple[int, int]:
+        """Course and fret: what a tie to it has to come from."""
+        return self.course, self.fret
+
+    @property
     def finger_shown(self) -> int | None:
         """The player's finger, or else the proposed one."""
         return self.proposed_finger if self.finger is None else self.finger
@@ -222,11 +227,10 @@ def _rhythm(durations: tuple[Duration, ...]) -> tuple[Fraction, tuple[Fraction, 
     return one(at), tuple(onsets)
 
 
-class Measure(Value):
-    """One measure, whole for its metre unless it says that it is short.
+class Signs(Value):
+    """What is written over, before and behind a measure, whatever sounds in it.
 
     Attributes:
-        events: What happens, in order, without gaps.
         short: Declared shorter than its metre: a pickup, or the other half of a measure split by a repeat.
         metre: New time signature from here, or None.
         key: New key from here, or None.
@@ -239,10 +243,8 @@ class Measure(Value):
         endings: Numbers of the passes in which this measure is played (first ending: 1); empty for all.
         section: Mark such as `A` or `Bridge`, or "".
         remark: The teacher's words, or "".
-        source: The original line over the same time, for comparing; may be empty.
     """
 
-    events: Annotated[tuple[Event, ...], Field(min_length=1)]
     short: bool = False
     metre: Metre | None = None
     key: Key | None = None
@@ -255,6 +257,17 @@ class Measure(Value):
     endings: tuple[Annotated[int, Field(ge=1, le=99)], ...] = ()
     section: Annotated[str, Field(max_length=40)] = ""
     remark: Text = ""
+
+
+class Measure(Signs):
+    """One measure, whole for its metre unless it says that it is short.
+
+    Attributes:
+        events: What happens, in order, without gaps.
+        source: The original line over the same time, for comparing; may be empty.
+    """
+
+    events: Annotated[tuple[Event, ...], Field(min_length=1)]
     source: tuple[SourceEvent, ...] = ()
 
     @model_validator(mode="after")

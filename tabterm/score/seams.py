@@ -8,6 +8,7 @@ from tabterm.errors import ScoreError
 from tabterm.score.kinds import Reached
 
 if TYPE_CHECKING:
+    from tabterm.score.line import Sounding, Tone
     from tabterm.score.model import Event, Note
 
 
@@ -16,16 +17,18 @@ def partner(before: Event | None, note: Note) -> Note | None:
     return None if before is None else before.on_course(note.course)
 
 
-def has_partner(before: Event | None, event: Event, note: Note) -> bool:
+def has_partner(before: Sounding | None, event: Sounding, note: Note | Tone) -> bool:
     """Whether a note's tie or slur has something to come from.
 
-    A tie needs the same course and fret in the event before, and neither of the two a dead note. A slur
+    A tie needs the same course and fret, or in a line the same pitch, in the event before, and neither of the two
+    a dead note. A slur
     needs a sounding event before it (or a grace note of its own event); that the hand cannot do it from
     there is a finding, not an error.
     """
     if note.tied:
-        source = partner(before, note)
-        return source is not None and source.fret == note.fret and not (source.muted or note.muted)
+        return not note.muted and any(
+            each.spot == note.spot and not each.muted for each in (before.notes if before is not None else ())
+        )
     if note.slurred:
         return bool(event.grace) or (before is not None and not before.is_rest)
     return True

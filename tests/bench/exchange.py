@@ -103,11 +103,12 @@ def _ms_each(readers: dict[str, Callable[[str], object]], tunes: Sequence[str], 
 def midi_figures() -> list[Figure]:
     """A line of 300 notes from a MIDI file, read and fitted to the neck, beside what a part of that takes."""
     data = file_of(steps([57 + 5 * number % 31 for number in range(300)]))
-    reading = smf.read(data)
     read = seconds(lambda: smf.read(data), 7)
     other = seconds(lambda: mido.MidiFile(file=io.BytesIO(data)), 7)
-    fitted = seconds(lambda: adapt(_anew(reading.score), PLAYER), 7)
-    search = seconds(lambda: fingering(_anew(reading.score), PLAYER, keep_courses=False), 7)
+    line = smf.read(data).music
+    fitted = seconds(lambda: adapt(line, PLAYER), 7)
+    score = adapt(line, PLAYER).score
+    search = seconds(lambda: fingering(_anew(score), PLAYER, keep_courses=False), 7)
     return [
         Figure("MIDI: read 300 notes", read * 1000, "ms", 60, f"mido takes {other * 1000:.1f} ms for the events"),
         Figure("fit 300 notes to the neck", fitted * 1000, "ms", 150, f"the search alone {search * 1000:.0f} ms"),

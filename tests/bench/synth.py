@@ -48,7 +48,7 @@ print((time.process_time() - start_s) * 1000)
 
 def sample():
     """The sample, with strokes."""
-    return with_proposals(formats.read(SAMPLE).score, PLAYER)
+    return with_proposals(formats.read(SAMPLE).music, PLAYER)
 
 
 def figures() -> list[Figure]:

@@ -118,14 +118,14 @@ def test_the_bounds_themselves_are_taken(option, least, most, capsys):
 def test_the_drills_are_written_once(tmp_path, capsys, name):
     out = tmp_path / name
     assert main(["hand", "--span", "120", "--instrument", "tenor-banjo", "--drills", str(out)]) == 0
-    assert formats.read(out).score == drills(PRESETS["tenor-banjo"], HandProfile(span_mm=120))
+    assert formats.read(out).music == drills(PRESETS["tenor-banjo"], HandProfile(span_mm=120))
     assert capsys.readouterr().out.startswith(str(out))
     before = out.read_bytes()
     assert main(["hand", "--drills", str(out)]) == 2
     assert "--force" in capsys.readouterr().err
     assert out.read_bytes() == before
     assert main(["hand", "--drills", str(out), "--force"]) == 0
-    assert formats.read(out).score == drills(PRESETS["mandolin"], HandProfile(span_mm=120))
+    assert formats.read(out).music == drills(PRESETS["mandolin"], HandProfile(span_mm=120))
 
 
 def test_the_drills_are_a_midi_file(tmp_path):

@@ -59,7 +59,7 @@ def test_a_drill_is_printed_as_text_tab(tmp_path, capsys):
     main(["hard", str(path), "--top", "1"])
     block = capsys.readouterr().out.split("\n1. ")[1].split("\n\n")[0]
     drawn = "\n".join(line[3:] for line in block.splitlines()[1:] if re.match(r"   ([A-G]\w* +\||count)", line))
-    reread = text.read(drawn.encode()).score
+    reread = text.read(drawn.encode()).music
     frets = [note.fret for each in reread.measures for event in each.events for note in event.notes]
     assert frets[:8] == [5, 0, 2, 12, 14, 2, 3, 0]
     assert reread.measures[0].onsets[-1] == 3.5

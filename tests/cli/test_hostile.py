@@ -271,7 +271,7 @@ def test_a_file_or_another_program_is_given_what_stands_in_the_score(tmp_path):
     result = subprocess.run(show, capture_output=True, check=False, env={**os.environ, "PYTHONUTF8": "1"})
     assert result.returncode == 0
     (tmp_path / "out.txt").write_bytes(result.stdout)
-    again = formats.read(tmp_path / "out.txt").score
+    again = formats.read(tmp_path / "out.txt").music
     assert again.head.title == EVIL
     assert again.head.credits == (EVIL, EVIL)
     assert not OBEYED.search(result.stderr.decode())

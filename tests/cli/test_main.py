@@ -167,7 +167,7 @@ def test_show_prints_what_reads_back_equal(tune, capsys):
     assert main(["show", str(tune), "--width", "60"]) == 0
     out = capsys.readouterr().out
     assert max(len(line) for line in out.splitlines() if "--" in line) <= 60
-    assert text.read(out.encode()).score.measures[0].short
+    assert text.read(out.encode()).music.measures[0].short
 
 
 @pytest.mark.parametrize("arguments", [["--width", "5"], ["--rows", "colour"]])

@@ -107,7 +107,7 @@ def test_these_players_differ(run, tmp_path):
 def test_fingers_and_strokes_are_the_same(run, file, player, session, tmp_path):
     wanted = fingered(run, file)
     run("convert", file, tmp_path / "out.musicxml", "--view", "both")
-    assert events(formats.read(tmp_path / "out.musicxml").score) == wanted
+    assert events(formats.read(tmp_path / "out.musicxml").music) == wanted
     out = tmp_path / "out.tabterm"
     run("finger", file, "--keep-courses", "-o", out, "--force")
     assert events(native.read(out.read_bytes())) == wanted

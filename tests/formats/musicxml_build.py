@@ -5,6 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from tabterm.formats import musicxml
+from tests.midi import sounding
 
 PART_LIST = '<part-list><score-part id="P1"><part-name>{name}</part-name></score-part></part-list>'
 TYPES = {1: "16th", 2: "eighth", 3: "eighth", 4: "quarter", 6: "quarter", 8: "half", 12: "half", 16: "whole"}
@@ -57,7 +58,7 @@ def document(*contents: str, head: str = "", name: str = "Fiddle", part_list: st
 
 def read(*contents: str, **more: str):
     """The score of these measures."""
-    return musicxml.read(document(*contents, **more)).score
+    return musicxml.read(document(*contents, **more)).music
 
 
 def remarks(*contents: str, **more: str) -> list[str]:
@@ -71,7 +72,7 @@ def sounded(score) -> list[tuple[Fraction, Fraction, tuple[int, ...]]]:
     at = Fraction(0)
     for measure in score.measures:
         for event in measure.events:
-            pitches = tuple(score.head.instrument.pitch(each.course, each.fret) for each in event.notes)
+            pitches = tuple(sounding(score, each) for each in event.notes)
             if pitches and all(each.tied for each in event.notes):
                 onset, length, before = found.pop()
                 found.append((onset, length + event.length, before))

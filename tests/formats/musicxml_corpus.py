@@ -165,7 +165,7 @@ class Comparison:
 def compare(path: Path) -> Comparison:
     """Read a file both ways."""
     reading = musicxml.read(path.read_bytes())
-    own, other = ours(reading.score), theirs(path, chosen_part(path))
+    own, other = ours(reading.music), theirs(path, chosen_part(path))
     differing = [
         index
         for index in range(max(len(own), len(other.measures)))

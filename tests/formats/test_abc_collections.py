@@ -53,7 +53,7 @@ def tunes(collection):
 
 def heard(text):
     """(MIDI note number, length in quarters) of every note that the tune's first voice has."""
-    score = abc.read(text.encode()).score
+    score = abc.read(text.encode()).music
     return [
         (pitch, event.duration.length)
         for measure in score.measures

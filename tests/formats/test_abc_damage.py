@@ -13,6 +13,8 @@ from hypothesis import strategies as st
 from tabterm.errors import FormatError
 from tabterm.formats import abc, smf
 from tabterm.formats.abc.tunes import MOST_CHARACTERS
+from tabterm.hand.adapt import adapt
+from tests.build import PLAYER
 
 TUNE = b"""X:1
 T:Damage
@@ -106,7 +108,7 @@ def test_a_tune_that_is_too_long_is_refused():
 
 
 def test_a_bar_of_a_length_that_no_time_signature_has_becomes_a_midi_file():
-    read = abc.read(b"X:1\nM:4/4\nL:1/4\nK:G\nG257/256 z4|G4|").score
+    read = adapt(abc.read(b"X:1\nM:4/4\nL:1/4\nK:G\nG257/256 z4|G4|").music, PLAYER).score
     assert read.measures[0].length == Fraction(1281, 256)
     assert smf.write(read).data.startswith(b"MThd")
 

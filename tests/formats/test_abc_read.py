@@ -14,6 +14,7 @@ from tabterm.hand.adapt import adapt
 from tabterm.page.cells import View, source_cells
 from tabterm.score.comparison import differences
 from tabterm.score.kinds import Barline, Direction, Reached, Stroke
+from tabterm.score.line import silent
 from tabterm.score.metre import Metre
 from tabterm.score.tempo import Tempo
 from tests.build import PLAYER
@@ -29,11 +30,11 @@ def read(body, **head):
 
 
 def pitches(reading):
-    return [pitch for measure in reading.score.measures for event in measure.source for pitch in event.pitches]
+    return [pitch for measure in reading.music.measures for event in measure.source for pitch in event.pitches]
 
 
 def lengths(reading):
-    return [str(event.duration) for measure in reading.score.measures for event in measure.events]
+    return [str(event.duration) for measure in reading.music.measures for event in measure.events]
 
 
 def remarks(reading):
@@ -100,7 +101,7 @@ def test_a_clef_holds_until_another_one():  # 4.6
     """A change of key says nothing of the clef, a change of clef nothing of the key."""
     assert pitches(read("C | [K:G] F | [K:treble] F", key="C treble-8")) == [48, 54, 66]
     assert pitches(read("F | [K:clef=treble-8] F |", key="G")) == [66, 54]
-    assert [str(measure.key) for measure in read("F | [K:treble-8] F |", key="G").score.measures] == ["None"] * 2
+    assert [str(measure.key) for measure in read("F | [K:treble-8] F |", key="G").music.measures] == ["None"] * 2
 
 
 def test_a_voice_has_a_clef_of_its_own():  # 4.6, 7
@@ -140,7 +141,7 @@ def test_tuplets_go_in_the_time_of_the_table():
 
 
 def test_rests_of_whole_measures_are_measures():
-    measures = read("ABcd efga | Z2 | x8 |").score.measures
+    measures = read("ABcd efga | Z2 | x8 |").music.measures
     assert [measure.events[0].is_rest for measure in measures] == [False, True, True, True]
 
 
@@ -154,7 +155,7 @@ def test_a_length_that_no_note_has_is_told_where_it_stands():
 
 
 def test_pickups_and_halves_of_measures_are_short():
-    measures = read("E | ABcd e4 :|: c2 | dcBA c3 :|").score.measures
+    measures = read("E | ABcd e4 :|: c2 | dcBA c3 :|").music.measures
     assert [measure.short for measure in measures] == [True, False, True, True]
     assert [measure.repeat_times for measure in measures] == [0, 2, 0, 2]
     assert measures[2].repeat_start
@@ -162,12 +163,12 @@ def test_pickups_and_halves_of_measures_are_short():
 
 @pytest.mark.parametrize("line", ["::", ":|:", ":||:", ":| |:", ":|\n|:"])
 def test_both_ends_of_a_repeat_in_one_line(line):
-    first, second = read(f"A8 {line} B8 |").score.measures
+    first, second = read(f"A8 {line} B8 |").music.measures
     assert (first.repeat_times, second.repeat_start) == (2, True)
 
 
 def test_lines_at_the_end_of_a_measure():
-    measures = read("A8 | A8 || A8 |] A8 .| A8").score.measures
+    measures = read("A8 | A8 || A8 |] A8 .| A8").music.measures
     assert [measure.barline for measure in measures] == [
         Barline.SINGLE,
         Barline.DOUBLE,
@@ -181,28 +182,28 @@ def test_lines_at_the_end_of_a_measure():
     "text", ["A8 |1 B8 :|2 c8 | d8 ||", "A8 | [1 B8 :| [2 c8 | d8 ||", "A8 |[1 B8 :|[2c8|d8||"]
 )
 def test_endings(text):
-    measures = read(f"{text} e8 |").score.measures
+    measures = read(f"{text} e8 |").music.measures
     assert [measure.endings for measure in measures] == [(), (1,), (2,), (2,), ()]
     assert measures[1].repeat_times == 2
 
 
 def test_endings_for_several_passes():
-    measures = read("A8 |[1,3 B8 :|[2-4 c8 ::").score.measures
+    measures = read("A8 |[1,3 B8 :|[2-4 c8 ::").music.measures
     assert [measure.endings for measure in measures] == [(), (1, 3), (2, 3, 4)]
 
 
 def test_a_bar_that_is_too_long_gets_a_metre_of_its_own_and_the_next_has_the_old_one():
     reading = read("ABcd efga b | A8 |")
-    assert [str(measure.metre) for measure in reading.score.measures] == ["None", "4/4"]
-    assert str(reading.score.head.metre) == "9/8"
+    assert [str(measure.metre) for measure in reading.music.measures] == ["None", "4/4"]
+    assert str(reading.music.head.metre) == "9/8"
     assert "lasts 9/8 in 4/4" in remarks(reading)[0]
 
 
 def test_free_metre_and_music_without_bar_lines():
-    measures = read("ABc | ABcde |", metre="none").score.measures
+    measures = silent(read("ABc | ABcde |", metre="none").music).measures
     assert [measure.length for measure in measures] == [Fraction(3, 2), Fraction(5, 2)]
     long = read("ABcd efga " * 20)
-    assert [measure.length for measure in long.score.measures] == [4] * 20
+    assert [measure.length for measure in silent(long.music).measures] == [4] * 20
 
 
 # What joins notes: section 4.11
@@ -211,7 +212,7 @@ def test_free_metre_and_music_without_bar_lines():
 def test_a_tie_holds_its_accidental_over_the_bar_line():
     reading = read("^c8- | c4 c4 |")
     assert pitches(reading) == [73, 73, 72]
-    assert [event.notes[0].tied for measure in reading.score.measures for event in measure.events] == [
+    assert [event.notes[0].tied for measure in reading.music.measures for event in measure.events] == [
         False,
         True,
         False,
@@ -219,7 +220,7 @@ def test_a_tie_holds_its_accidental_over_the_bar_line():
 
 
 def test_ties_in_a_double_stop_go_one_by_one():
-    (measure,) = read("[EA-]2 [FA]2 [ce]2-[ce]2").score.measures
+    (measure,) = read("[EA-]2 [FA]2 [ce]2-[ce]2").music.measures
     assert [[note.tied for note in event.notes] for event in measure.events] == [
         [False, False],
         [True, False],
@@ -229,7 +230,7 @@ def test_ties_in_a_double_stop_go_one_by_one():
 
 
 def test_slurs_are_hammered_on_and_pulled_off_on_one_course():
-    (measure,) = read('(FGF)e (B"^S"c)').score.measures
+    (measure,) = read('(FGF)e (B"^S"c)').music.measures
     reached = [event.notes[0].reached for event in measure.events]
     assert reached == [
         Reached.STRUCK,
@@ -243,17 +244,17 @@ def test_slurs_are_hammered_on_and_pulled_off_on_one_course():
 
 def test_a_slur_over_courses_is_left_to_the_fitting():
     reading = read("(de)(ed)")
-    reached = [event.notes[0].reached for event in reading.score.measures[0].events]
+    reached = [event.notes[0].reached for event in reading.music.measures[0].events]
     assert reached == [Reached.STRUCK, Reached.HAMMER, Reached.STRUCK, Reached.PULL]
     assert remarks(reading) == []
-    fitted = adapt(reading.score, PLAYER).score
+    fitted = adapt(reading.music, PLAYER).score
     assert [event.notes[0].reached for event in fitted.measures[0].events] == reached
     assert {event.notes[0].course for event in fitted.measures[0].events} == {2}
 
 
 def test_a_slur_over_many_notes_is_a_phrase_unless_it_says_how_it_is_played():
     reading = read('(ABcde) f2|(A"^H"B"^H"c"^P"B"^P"A) f3')
-    phrase, ours = reading.score.measures
+    phrase, ours = reading.music.measures
     assert all(event.notes[0].is_struck for event in phrase.events)
     assert [event.notes[0].slurred for event in ours.events] == [False, True, True, True, True, False]
     assert remarks(reading) == ["slurs over more than 4 notes are taken for phrases and left out"]
@@ -261,7 +262,7 @@ def test_a_slur_over_many_notes_is_a_phrase_unless_it_says_how_it_is_played():
 
 def test_slurs_that_join_nothing_are_said_with_their_place():
     reading = read("(dd) A) (z2e) (f")
-    assert all(not note.slurred for event in reading.score.measures[0].events for note in event.notes)
+    assert all(not note.slurred for event in reading.music.measures[0].events for note in event.notes)
     assert [(remark.column, remark.message) for remark in reading.report.remarks] == [
         (1, "slurred notes with no other note to come from are picked (2 times)"),
         (7, "a slur that ends here has no beginning"),
@@ -271,7 +272,7 @@ def test_slurs_that_join_nothing_are_said_with_their_place():
 
 def test_a_tie_to_another_pitch_is_no_tie():
     reading = read("A-B A-A d-d")
-    assert [event.notes[0].tied for event in reading.score.measures[0].events] == [0, 0, 0, 1, 0, 1]
+    assert [event.notes[0].tied for event in reading.music.measures[0].events] == [0, 0, 0, 1, 0, 1]
     assert remarks(reading) == ["ties that lead to no note of the same pitch are left out"]
 
 
@@ -281,16 +282,23 @@ def test_a_tie_to_another_pitch_is_no_tie():
 def test_double_stops_with_lengths_inside_and_outside():
     reading = read("[EA]2 [E2A2] [E/A/]4 +EA+2")
     assert lengths(reading) == ["4", "4", "4", "4"]
-    assert [len(event.notes) for event in reading.score.measures[0].events] == [2, 2, 2, 2]
+    assert [len(event.notes) for event in reading.music.measures[0].events] == [2, 2, 2, 2]
 
 
 def test_grace_notes_stand_before_their_note():
-    event = read("{/gf}e4").score.measures[0].events[0]
-    assert [(note.course, note.fret) for note in event.grace] == [(1, 3), (1, 1)]
+    event = read("{/gf}e4").music.measures[0].events[0]
+    assert [note.pitch for note in event.grace] == [79, 77]
+
+
+def test_a_grace_note_far_from_its_note_is_fitted_where_it_is_written():
+    """An octave nearer to its note it would be another ornament."""
+    fitted = adapt(read("{a}d4").music, PLAYER).score
+    (grace,) = fitted.measures[0].events[0].grace
+    assert fitted.head.instrument.pitch(grace.course, grace.fret) == 81
 
 
 def test_bows_are_strokes_and_digits_fingers():
-    events = read('vAuB !downbow!A !upbow!B !3!G "2"F "^1"E !open!e .A LA !///!A8 !arpeggio![EA]').score.measures
+    events = read('vAuB !downbow!A !upbow!B !3!G "2"F "^1"E !open!e .A LA !///!A8 !arpeggio![EA]').music.measures
     flat = [event for measure in events for event in measure.events]
     assert [event.stroke for event in flat[:4]] == [Stroke.DOWN, Stroke.UP, Stroke.DOWN, Stroke.UP]
     assert [event.notes[0].finger for event in flat[4:8]] == [3, 2, 1, 0]
@@ -301,18 +309,18 @@ def test_bows_are_strokes_and_digits_fingers():
 
 
 def test_a_finger_over_the_pitch_of_an_open_course_tells_the_course_below():
-    first, second = read('"4"e e').score.measures[0].events
+    first, second = adapt(read('"4"e e').music, PLAYER).score.measures[0].events
     assert (first.notes[0].course, first.notes[0].fret) == (2, 7)
     assert (second.notes[0].course, second.notes[0].fret) == (1, 0)
 
 
 def test_letters_can_be_redefined():  # 4.16
-    event = read("TA", U="T = !accent!").score.measures[0].events[0]
+    event = read("TA", U="T = !accent!").music.measures[0].events[0]
     assert event.accent
 
 
 def test_chord_symbols_and_words_are_told_apart():
-    (measure,) = read('"Am7"A4 "^slowly""G/B"B2 "_not a chord"c2').score.measures
+    (measure,) = read('"Am7"A4 "^slowly""G/B"B2 "_not a chord"c2').music.measures
     assert [(str(mark.offset), mark.symbol) for mark in measure.chords] == [("0", "Am7"), ("2", "G/B")]
     assert measure.remark == "slowly; not a chord"
 
@@ -329,7 +337,7 @@ def test_decorations_that_are_not_carried_are_counted():
 
 
 def test_head():
-    head = read("A", C="Nobody", R="reel", Q="1/4=96", O="Nowhere").score.head
+    head = read("A", C="Nobody", R="reel", Q="1/4=96", O="Nowhere").music.head
     assert (head.title, head.credits, head.tempo) == ("Test", ("Nobody", "reel", "Nowhere"), Tempo(96.0))
 
 
@@ -348,7 +356,7 @@ def test_additive_metres():  # 3.1.6
 
 
 def test_changes_inside_a_tune():
-    measures = read("A8 | [M:3/4][Q:1/4=60]A6 | [L:1/4]A3 |\nP:B\nM:2/4\nA2 |").score.measures
+    measures = read("A8 | [M:3/4][Q:1/4=60]A6 | [L:1/4]A3 |\nP:B\nM:2/4\nA2 |").music.measures
     assert [str(measure.metre) for measure in measures] == ["None", "3/4", "None", "2/4"]
     assert measures[1].tempo == Tempo(60.0)
     assert measures[3].section == "B"
@@ -356,8 +364,8 @@ def test_changes_inside_a_tune():
 
 def test_the_words_of_a_tempo_are_a_remark_and_one_that_is_none_is_told():
     reading = read("A8 | [Q:1/8=900]A8 |", Q='"Lively" 1/4=120')
-    assert (reading.score.head.tempo, reading.score.measures[0].remark) == (Tempo(120.0), "Lively")
-    assert [measure.tempo for measure in reading.score.measures] == [None, None]
+    assert (reading.music.head.tempo, reading.music.measures[0].remark) == (Tempo(120.0), "Lively")
+    assert [measure.tempo for measure in reading.music.measures] == [None, None]
     assert remarks(reading) == ["'1/8=900' is no tempo that can be read"]
     assert remarks(read("A8 |", Q="1/8=900")) == ["'1/8=900' is no tempo that can be read"]
     assert not remarks(read("A8 |", Q='"Slow"'))
@@ -369,13 +377,13 @@ def test_the_words_of_a_tempo_are_a_remark_and_one_that_is_none_is_told():
     + [(text, False) for text in ("Fine", "D.C.", "D.S.", "Bridge", "Coda", "Chorus", "Emotion", "A B")],
 )
 def test_quoted_words_that_name_no_chord_are_words(text, is_chord):
-    measure = read(f'"{text}"A8 |').score.measures[0]
+    measure = read(f'"{text}"A8 |').music.measures[0]
     assert (bool(measure.chords), bool(measure.remark)) == (is_chord, not is_chord)
 
 
 def test_words_that_are_too_long_are_cut_and_said_to_be():
     reading = read(f'"^{"slow " * 120}"A8 | "^short"A8 |')
-    assert [len(measure.remark) for measure in reading.score.measures] == [500, 5]
+    assert [len(measure.remark) for measure in reading.music.measures] == [500, 5]
     assert remarks(reading) == ["words of more than 500 characters over a measure are cut"]
 
 
@@ -390,15 +398,15 @@ def test_words_that_are_too_long_are_cut_and_said_to_be():
 )
 def test_a_bar_that_is_too_long_gets_a_metre_that_holds_it(body, metre, length):
     """Its own where there is one; else the shortest that is long enough, of which it is a part."""
-    (measure,) = read(body + " |").score.measures
+    (measure,) = silent(read(body + " |").music).measures
     assert measure.length == length
-    shown = read(body + " |").score.head.metre
+    shown = read(body + " |").music.head.metre
     assert (str(shown), measure.short) == (metre, shown.length > length)
 
 
 def test_words_with_mnemonics():  # 8.2
     data = tune("A").replace(b"T:Test", rb"T:Caf\'e \"Ubung &amp; B\u00e9 50\% % comment")
-    assert abc.read(data).score.head.title == "Café Übung & Bé 50%"
+    assert abc.read(data).music.head.title == "Café Übung & Bé 50%"
 
 
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "latin-1", "utf-16"])
@@ -406,13 +414,13 @@ def test_words_with_mnemonics():  # 8.2
 def test_encodings_and_line_ends(encoding, newline):
     text = tune("A8 |").decode().replace("Test", "Müller").replace("\n", newline)
     reading = abc.read(text.encode(encoding))
-    assert reading.score.head.title == "Müller"
+    assert reading.music.head.title == "Müller"
     assert not reading.report.remarks
 
 
 def test_continued_lines_and_comments():  # 2.2.5, 2.2.6, 3.3
     data = tune("ABcd \\\nefga | % the end\n%%staffwidth 15cm\nA8 |").replace(b"T:Test\n", b"T:One\n+:and two\n")
-    score = abc.read(data).score
+    score = abc.read(data).music
     assert score.head.title == "One and two"
     assert [len(measure.events) for measure in score.measures] == [8, 1]
 
@@ -432,7 +440,7 @@ def test_one_of_several_tunes():
 
 def test_the_head_of_the_file_holds_for_every_tune():  # 2.2.2
     data = b"M:3/4\nC:All\n\n" + b"X:1\nT:One\nL:1/4\nK:D\nABc|\n"
-    head = abc.read(data).score.head
+    head = abc.read(data).music.head
     assert (str(head.metre), head.credits) == ("3/4", ("All",))
 
 
@@ -448,12 +456,12 @@ def test_one_of_several_voices():  # 7
 def test_fields_belong_to_the_voice_that_they_stand_in():
     """Behind `V:` and before its first note as well; what another voice changes is no business of this one."""
     body = "V:high\nK:D\nQ:1/4=60\nP:A\nF4 F4|\nV:low\nK:Bb\nL:1/4\nM:3/4\nB,3 |\nV:high\nF8 |"
-    score = read(body).score
+    score = read(body).music
     assert pitches(read(body)) == [66, 66, 66]
     assert (str(score.measures[0].key), score.head.tempo, score.measures[0].section) == ("D", Tempo(60.0), "A")
     assert [str(event.duration) for event in score.measures[1].events] == ["1"]
     low = abc.read(tune(body), part="low")
-    assert (pitches(low), lengths(low), str(low.score.head.metre)) == ([58], ["2."], "3/4")
+    assert (pitches(low), lengths(low), str(low.music.head.metre)) == ([58], ["2."], "3/4")
 
 
 def test_a_heading_among_the_music_is_left_out_and_said_to_be():
@@ -490,13 +498,13 @@ def test_what_is_not_understood_is_told_with_line_and_column():
 
 def test_a_note_that_is_held_into_a_chord_is_held_in_the_source_line():
     """`C-[CE]`: the C is tied, the E is struck (standard 4.11, ties)."""
-    score = read("C-[CE] G2|", unit="1/4").score
+    score = read("C-[CE] G2|", unit="1/4").music
     assert [(event.pitches, event.held) for event in score.measures[0].source] == [
         ((60,), ()), ((64, 60), (60,)), ((67,), ()),
     ]  # fmt: skip
     fitted = adapt(score, PLAYER).score
     assert fitted.measures[0].source[1].held == (60,)
     assert not differences(fitted)
-    again = text.read(text.write(fitted)).score
+    again = text.read(text.write(fitted)).music
     assert again.measures[0].source == fitted.measures[0].source
     assert source_cells(View(fitted), 0)[Fraction(1)][0].text == "E4/(C4)"

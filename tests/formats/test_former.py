@@ -36,7 +36,7 @@ def test_a_file_of_version_1_is_read():
 def test_a_text_tab_of_version_1_is_read():
     reading = text.read(TEXT)
     assert not reading.report.remarks
-    assert reading.score == native.read(NATIVE)
+    assert reading.music == native.read(NATIVE)
 
 
 def test_the_step_from_version_1_needs_no_reader_of_the_former_forms(monkeypatch):
@@ -91,8 +91,8 @@ def test_the_strings_of_a_course_stand_on_a_line_of_their_own(name, former, toda
     played = score("4 1.0,2.", instrument=PRESETS[name])
     tab = text.write(played).decode()
     assert f"\n{today}\nkey" in tab
-    assert text.read(tab.encode()).score == played
-    assert text.read(tab.replace(today, former).encode()).score == played
+    assert text.read(tab.encode()).music == played
+    assert text.read(tab.replace(today, former).encode()).music == played
 
 
 @pytest.mark.parametrize(

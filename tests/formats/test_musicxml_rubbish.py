@@ -33,7 +33,7 @@ def with_doctype(doctype: bytes, data: bytes = GOOD) -> bytes:
 
 
 def test_the_document_type_of_the_standard_is_allowed():
-    assert sounded(musicxml.read(with_doctype(STANDARD)).score) == [(0, 4, (74,))]
+    assert sounded(musicxml.read(with_doctype(STANDARD)).music) == [(0, 4, (74,))]
 
 
 LAUGHS = b"".join(b'<!ENTITY l%d "%s">' % (n, b"&l%d;" % (n - 1) * 10) for n in range(1, 10))
@@ -114,8 +114,8 @@ def container(path: str, *more: str) -> bytes:
 def test_the_container_says_which_file_is_the_score():
     """MusicXML 4.0: the first rootfile is the score, others are other forms of it."""
     data = archive(**{CONTAINER: container("b/s.xml", "a.pdf"), "a.xml": b"<x/>", "b/s.xml": GOOD, "a.pdf": b""})
-    assert sounded(musicxml.read(data).score) == [(0, 4, (74,))]
-    assert sounded(musicxml.read(archive(**{"only.xml": GOOD})).score) == [(0, 4, (74,))]
+    assert sounded(musicxml.read(data).music) == [(0, 4, (74,))]
+    assert sounded(musicxml.read(archive(**{"only.xml": GOOD})).music) == [(0, 4, (74,))]
 
 
 @pytest.mark.parametrize(
@@ -198,12 +198,12 @@ def test_encodings(declared, codec):
     text = GOOD.decode().replace("UTF-8", declared).replace("<score-partwise", f"<!--{name}-->\n<score-partwise")
     head = f"<work><work-title>{name}</work-title></work><part-list>"
     reading = musicxml.read(text.replace("<part-list>", head).encode(codec))
-    assert reading.score.head.title == name
+    assert reading.music.head.title == name
 
 
 @pytest.mark.parametrize("ends", ["\r\n", "\r", "\n\n"])
 def test_line_ends(ends):
-    assert sounded(musicxml.read(GOOD.replace(b"\n", ends.encode())).score) == [(0, 4, (74,))]
+    assert sounded(musicxml.read(GOOD.replace(b"\n", ends.encode())).music) == [(0, 4, (74,))]
 
 
 @pytest.mark.parametrize(

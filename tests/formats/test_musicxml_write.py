@@ -84,8 +84,8 @@ def test_round_trip_is_exact_and_valid(view, drawn):
     assert faults(written.data) == []
     reading = musicxml.read(written.data)
     wanted = carried(drawn)
-    assert reading.score.head == wanted.head
-    assert reading.score == wanted
+    assert reading.music.head == wanted.head
+    assert reading.music == wanted
     assert reading.report.remarks == ()
     beginnings = remarked(drawn)
     assert len(written.report.remarks) == len(beginnings)
@@ -125,7 +125,7 @@ def test_any_words_and_instruments_survive(drawn, instrument, title, credit, rem
     built = Score(head=head, measures=(only,))
     written = musicxml.write(built)
     assert faults(written.data) == []
-    assert musicxml.read(written.data).score == carried(built)
+    assert musicxml.read(written.data).music == carried(built)
 
 
 def test_control_characters_are_remarked():
@@ -134,7 +134,7 @@ def test_control_characters_are_remarked():
     assert [remark.message for remark in written.report.remarks] == [
         "control characters in words are left out: XML has none"
     ]
-    assert musicxml.read(written.data).score.measures[0].remark == "slow here"
+    assert musicxml.read(written.data).music.measures[0].remark == "slow here"
 
 
 @pytest.mark.parametrize("view", VIEWS)
@@ -144,7 +144,7 @@ def test_samples_read_back_equal(path, view):
     written = musicxml.write(sample, view=view)
     assert written.report.remarks == ()
     reading = musicxml.read(written.data)
-    assert reading.score == sample
+    assert reading.music == sample
     assert reading.report.remarks == ()
 
 
@@ -234,10 +234,10 @@ def test_every_chord_is_written_as_its_kind(quality):
     """Kinds of MusicXML 4.0 (`kind-value`): without our text, kind and degrees still mean the chord."""
     symbol = f"Bb{quality}/F"
     data = musicxml.write(score(measure("1 2.3", chords=(ChordMark(offset=Fraction(0), symbol=symbol),)))).data
-    assert musicxml.read(data).score.measures[0].chords[0].symbol == symbol
+    assert musicxml.read(data).music.measures[0].chords[0].symbol == symbol
     foreign = data.replace(f' text="{quality}"'.encode(), b"").replace(b'name="tabterm"', b'name="other"')
     assert b"<kind text" not in foreign
-    assert meant(musicxml.read(foreign).score.measures[0].chords[0].symbol) == meant(symbol)
+    assert meant(musicxml.read(foreign).music.measures[0].chords[0].symbol) == meant(symbol)
 
 
 def test_all_kinds_are_in_the_table():
@@ -331,8 +331,8 @@ def test_the_compressed_file_is_an_archive_with_a_container(tmp_path):
         assert names == ["mimetype", "META-INF/container.xml", "score.musicxml"]
         assert archive.read("mimetype") == b"application/vnd.recordare.musicxml"
         assert faults(archive.read("score.musicxml")) == []
-    assert formats.read(path).score == built
-    assert formats.read(path, part="Mandolin").score == built
+    assert formats.read(path).music == built
+    assert formats.read(path, part="Mandolin").music == built
     again = tmp_path / "again.mxl"
     formats.write(again, built, view="both")
     assert again.read_bytes() == path.read_bytes()
@@ -344,4 +344,4 @@ def test_both_endings_are_the_plain_file(ending, tmp_path):
     path = tmp_path / f"a{ending}"
     formats.write(path, built)
     assert path.read_bytes().startswith(b"<?xml")
-    assert formats.read(path).score == built
+    assert formats.read(path).music == built

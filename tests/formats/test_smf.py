@@ -79,7 +79,7 @@ def assert_same_music(symusic, built):
 
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
 def test_the_samples_come_back_note_by_note(symusic, path):
-    assert_same_music(symusic, formats.read(path).score)
+    assert_same_music(symusic, formats.read(path).music)
 
 
 def test_tempo_changes_repeats_slides_and_swing_come_back(symusic):

@@ -16,6 +16,7 @@ from tabterm.formats import smf
 from tabterm.formats.smf.bars import Beats
 from tabterm.formats.smf.grid import USUAL, Grid, fit
 from tabterm.formats.smf.tracks import contents
+from tabterm.score.line import silent
 from tabterm.score.metre import Metre
 from tests.midi import SCALE, file_of, heard, mapped, steps
 
@@ -30,7 +31,7 @@ def test_tempos_keys_and_metres_change_where_the_file_says():
         (8, "key_signature", {"key": "Em"}),
         (11, "set_tempo", {"tempo": 500_000}),
     ]
-    score = smf.read(mapped(steps(SCALE + SCALE[:12]), events)).score
+    score = smf.read(mapped(steps(SCALE + SCALE[:12]), events)).music
     assert [m.tempo and m.tempo.per_minute for m in score.measures] == [None, 100.0, None, 120.0]
     assert [str(m.metre) if m.metre else None for m in score.measures] == [None, None, "6/8", None]
     assert [str(m.key) if m.key else None for m in score.measures] == [None, None, "Em", None]
@@ -40,7 +41,7 @@ def test_tempos_keys_and_metres_change_where_the_file_says():
 def test_a_tempo_that_changes_inside_a_measure_is_taken_over_all_of_it():
     """Two quarters at 120 and two at 60 last 3 s: 80 quarters a minute."""
     events = [(0, "set_tempo", {"tempo": 500_000}), (2, "set_tempo", {"tempo": 1_000_000})]
-    assert smf.read(mapped(steps(SCALE[:8]), events)).score.head.tempo.per_minute == 80.0
+    assert smf.read(mapped(steps(SCALE[:8]), events)).music.head.tempo.per_minute == 80.0
 
 
 def test_a_metre_that_comes_early_cuts_its_measure():
@@ -49,8 +50,8 @@ def test_a_metre_that_comes_early_cuts_its_measure():
         (6, "time_signature", {"numerator": 3, "denominator": 4}),
     ]
     reading = smf.read(mapped(steps(SCALE + SCALE[:2]), events))
-    assert [(m.length, m.short) for m in reading.score.measures] == [(4, False), (2, True), (3, False)]
-    assert heard(reading.score) == sorted((Fraction(s), Fraction(n), p) for s, n, p in steps(SCALE + SCALE[:2]))
+    assert [(m.length, m.short) for m in silent(reading.music).measures] == [(4, False), (2, True), (3, False)]
+    assert heard(reading.music) == sorted((Fraction(s), Fraction(n), p) for s, n, p in steps(SCALE + SCALE[:2]))
 
 
 def test_type_0_has_several_channels_in_one_track():
@@ -60,9 +61,8 @@ def test_type_0_has_several_channels_in_one_track():
     file.tracks.append(mido.merge_tracks([first, second]))
     buffer = io.BytesIO()
     file.save(file=buffer)
-    assert len(heard(smf.read(buffer.getvalue()).score)) == len(SCALE)
-    assert [pitch for _, _, pitch in heard(smf.read(buffer.getvalue(), channel=4).score)] == [64, 65]
-    assert smf.read(buffer.getvalue(), channel=4).score.measures[0].source[0].pitches == (40,)
+    assert len(heard(smf.read(buffer.getvalue()).music)) == len(SCALE)
+    assert [pitch for _, _, pitch in heard(smf.read(buffer.getvalue(), channel=4).music)] == [40, 41]
 
 
 def test_names_in_utf_8_and_in_latin_1():
@@ -71,14 +71,14 @@ def test_names_in_utf_8_and_in_latin_1():
         file.tracks[0][0] = mido.MetaMessage("track_name", name=name.encode(encoding).decode("latin-1"))
         buffer = io.BytesIO()
         file.save(file=buffer)
-        assert smf.read(buffer.getvalue()).score.head.title == name
+        assert smf.read(buffer.getvalue()).music.head.title == name
 
 
 def test_chunks_of_other_kinds_are_passed_over():
     """Standard MIDI Files 1.0 asks readers to take no notice of them."""
     data = file_of(steps(SCALE))
     alien = b"XFIH" + (5).to_bytes(4) + b"12345"
-    assert heard(smf.read(data[:14] + alien + data[14:] + alien).score) == heard(smf.read(data).score)
+    assert heard(smf.read(data[:14] + alien + data[14:] + alien).music) == heard(smf.read(data).music)
 
 
 @pytest.mark.parametrize(("frames", "ticks"), [(24, 80), (25, 40), (29, 100), (30, 4)])
@@ -103,8 +103,8 @@ def test_every_time_code(frames, ticks):
         file.save(file=buffer)
         smpte = bytearray(buffer.getvalue())
         smpte[12:14] = bytes([256 - frames, ticks])
-        assert [pitch for _, _, pitch in heard(smf.read(bytes(smpte), grid="8").score)] == [62, 64, 66, 67]
-        assert {length for _, length, _ in heard(smf.read(bytes(smpte), grid="8").score)} == {1}
+        assert [pitch for _, _, pitch in heard(smf.read(bytes(smpte), grid="8").music)] == [62, 64, 66, 67]
+        assert {length for _, length, _ in heard(smf.read(bytes(smpte), grid="8").music)} == {1}
 
 
 @settings(max_examples=60, deadline=None)
@@ -209,7 +209,7 @@ def test_notes_that_keep_to_no_beat_are_said_to():
 
 def test_a_pickup_can_be_told():
     for pickup, lengths in (("1", [1, 4, 3 + 1]), ("0", [4, 4]), ("3/2", [Fraction(3, 2), 4, 4])):
-        measures = smf.read(mapped(steps(SCALE), []), pickup=pickup).score.measures
+        measures = silent(smf.read(mapped(steps(SCALE), []), pickup=pickup).music).measures
         assert [measure.length for measure in measures][: len(lengths)] == lengths
         assert measures[0].short == (pickup != "0")
         assert measures[0].source[0].pitches == (SCALE[0],)
@@ -225,14 +225,14 @@ def test_a_metre_that_comes_where_no_measure_can_be_cut_waits_for_the_bar_line(a
     events = [(0, "time_signature", {"numerator": 4, "denominator": 4})]
     events += [(place, "time_signature", {"numerator": 3, "denominator": 4}) for place in (at, 7)]
     notes = steps(SCALE[:7], Fraction(1))
-    score = smf.read(mapped(notes, events)).score
-    assert [measure.length for measure in score.measures] == [4, 3]
+    score = smf.read(mapped(notes, events)).music
+    assert [measure.length for measure in silent(score).measures] == [4, 3]
     assert heard(score) == sorted((Fraction(s), Fraction(n), p) for s, n, p in notes)
 
 
 def test_a_line_that_no_solo_fills_is_refused_with_the_measures_to_choose(monkeypatch):
     monkeypatch.setattr("tabterm.formats.smf.extent.MOST_OF_LINE", 7)
-    assert len(smf.read(mapped(steps(SCALE[:7]), [])).score.measures) == 1
+    assert len(smf.read(mapped(steps(SCALE[:7]), [])).music.measures) == 1
     wish = r"a line of 16 notes \(at most 7: choose some of its measures, such as --measures 2-2\)"
     with pytest.raises(FormatError, match=wish):
         smf.read(mapped(steps(SCALE, Fraction(1), Fraction(4)), []))
@@ -240,8 +240,8 @@ def test_a_line_that_no_solo_fills_is_refused_with_the_measures_to_choose(monkey
 
 def test_some_measures_are_read():
     reading = smf.read(mapped(steps(SCALE, Fraction(1), Fraction(4)), []), measures="3-4")
-    assert [pitch for *_, pitch in heard(reading.score)] == SCALE[4:12]
-    assert [measure.length for measure in reading.score.measures] == [4, 4]
+    assert [pitch for *_, pitch in heard(reading.music)] == SCALE[4:12]
+    assert [measure.length for measure in silent(reading.music).measures] == [4, 4]
     said = [remark.message for remark in reading.report.remarks]
     assert "measures 3 to 4 of 5 are read" in said
     assert not any("silence" in message for message in said)
@@ -296,7 +296,7 @@ def test_bar_lines_behind_silence_are_those_of_the_metre_there(metre, change, fi
         (change, "time_signature", {"numerator": metre[0], "denominator": metre[1]}),
     ]
     notes = [(first + start, length, pitch) for start, length, pitch in steps(SCALE[:8])]
-    measures = smf.read(mapped(notes, events)).score.measures
+    measures = silent(smf.read(mapped(notes, events)).music).measures
     assert [measure.length for measure in measures] == lengths
     assert measures[0].source[0].pitches == (SCALE[0],)
 

@@ -41,8 +41,8 @@ d|0---2-----------|----------------|
 g|----------------|----------------|
 """
     )
-    assert reading.score.head.title == "Mill Race Reel"
-    assert notes_of(reading.score) == [
+    assert reading.music.head.title == "Mill Race Reel"
+    assert notes_of(reading.music) == [
         (0, 0, 3, 0), (0, Q, 3, 2), (0, 2 * Q, 2, 0), (0, 3 * Q, 2, 2),
         (1, 0, 1, 0), (1, Q, 1, 2), (1, 2 * Q, 1, 3), (1, Fraction(7, 2), 2, 0),
     ]  # fmt: skip
@@ -51,7 +51,7 @@ g|----------------|----------------|
 
 def test_without_course_letters_and_with_a_margin():
     reading = read("|-0-2-3-5-|\n|---------|\n|---------|\n|---------|\n")
-    assert [note[1:] for note in notes_of(reading.score)] == [(0, 1, 0), (Q, 1, 2), (2 * Q, 1, 3), (3 * Q, 1, 5)]
+    assert [note[1:] for note in notes_of(reading.music)] == [(0, 1, 0), (Q, 1, 2), (2 * Q, 1, 3), (3 * Q, 1, 5)]
 
 
 def test_joined_slurs_slides_bends_and_dead_notes():
@@ -63,13 +63,13 @@ D||------------4/7\\-|-----------------2-||
 G||-----------------|------------------||
 """
     )
-    first = [note for event in reading.score.measures[0].events for note in event.notes if not note.tied]
+    first = [note for event in reading.music.measures[0].events for note in event.notes if not note.tied]
     assert [(note.fret, note.reached) for note in first] == [
         (2, Reached.STRUCK), (4, Reached.HAMMER), (2, Reached.PULL), (0, Reached.STRUCK),
         (4, Reached.STRUCK), (7, Reached.SLIDE),
     ]  # fmt: skip
     assert first[-1].slide_out == "down"
-    second = [note for event in reading.score.measures[1].events for note in event.notes if not note.tied]
+    second = [note for event in reading.music.measures[1].events for note in event.notes if not note.tied]
     assert second[0].bend is not None
     assert second[0].bend.cents == 50
     assert second[1].muted
@@ -86,9 +86,9 @@ d|----------------|----------------|
 g|----------------|----------------|
 """
     )
-    assert [note[3] for note in notes_of(reading.score)] == [12, 10, 7, 5, 5, 3, 2, 0]
+    assert [note[3] for note in notes_of(reading.music)] == [12, 10, 7, 5, 5, 3, 2, 0]
     chords = [
-        (number, mark.offset, mark.symbol) for number, m in enumerate(reading.score.measures) for mark in m.chords
+        (number, mark.offset, mark.symbol) for number, m in enumerate(reading.music.measures) for mark in m.chords
     ]
     assert chords == [(0, 0, "G"), (1, 0, "D7")]
 
@@ -103,7 +103,7 @@ D|--------------4-|
 G|----------------|
 """
     )
-    assert [note[1] for note in notes_of(reading.score)] == [0, E, Q, 2 * Q, Fraction(7, 2)]
+    assert [note[1] for note in notes_of(reading.music)] == [0, E, Q, 2 * Q, Fraction(7, 2)]
 
 
 def test_count_row_with_sixteenths_and_strokes_below():
@@ -117,7 +117,7 @@ G |-----------------------|
    D  U  D  U  D     U
 """
     )
-    assert [note[1] for note in notes_of(reading.score)] == [
+    assert [note[1] for note in notes_of(reading.music)] == [
         0,
         Fraction(1, 4),
         E,
@@ -125,7 +125,7 @@ G |-----------------------|
         Q,
         Fraction(3, 2),
     ]
-    strokes = [event.stroke for event in reading.score.measures[0].events if event.takes_stroke]
+    strokes = [event.stroke for event in reading.music.measures[0].events if event.takes_stroke]
     assert strokes == [Stroke.DOWN, Stroke.UP, Stroke.DOWN, Stroke.UP, Stroke.DOWN, Stroke.UP]
 
 
@@ -140,8 +140,8 @@ D|--------------|
 G|--------------|
 """
     )
-    assert str(reading.score.head.metre) == "3/4"
-    assert [str(event.duration) for event in reading.score.measures[0].events] == ["4", "8", "8", "4"]
+    assert str(reading.music.head.metre) == "3/4"
+    assert [str(event.duration) for event in reading.music.measures[0].events] == ["4", "8", "8", "4"]
     assert not any("proposed" in remark.message for remark in reading.report.remarks)
 
 
@@ -163,7 +163,7 @@ def test_pickup_words_between_systems_and_lines_of_other_endings():
     ]
     body = "\ufeff" + "\r\n".join(lines)
     reading = text.read(body.encode())
-    score = reading.score
+    score = reading.music
     assert score.measures[0].short
     assert score.measures[0].length == Q
     assert [note[1] for note in notes_of(score)[:2]] == [0, E]
@@ -173,13 +173,13 @@ def test_pickup_words_between_systems_and_lines_of_other_endings():
 
 def test_lines_of_unequal_length_and_tab_characters():
     reading = read("E|----------------|\nA|0---2---\nD|\t0-------|\nG|----------------|\n")
-    assert (0, 0, 2, 0) in notes_of(reading.score)
-    assert (0, Q, 2, 2) in notes_of(reading.score)
+    assert (0, 0, 2, 0) in notes_of(reading.music)
+    assert (0, Q, 2, 2) in notes_of(reading.music)
 
 
 def test_latin_1_is_read():
     reading = text.read("Café Polka\n\nE|0---|\nA|----|\nD|----|\nG|----|\n".encode("latin-1"))
-    assert reading.score.head.title == "Café Polka"
+    assert reading.music.head.title == "Café Polka"
 
 
 def test_repeat_dots_on_the_middle_lines_and_words_behind_the_last_bar():
@@ -191,10 +191,10 @@ D||*----------------|---------------*||
 G||-----------------|----------------||
 """
     )
-    first, last = reading.score.measures
+    first, last = reading.music.measures
     assert first.repeat_start
     assert last.repeat_times == 2
-    assert [note[1] for note in notes_of(reading.score)] == [0, Q, 2 * Q, 3 * Q, 0]
+    assert [note[1] for note in notes_of(reading.music)] == [0, Q, 2 * Q, 3 * Q, 0]
     assert [(r.line, r.column, r.message) for r in reading.report.remarks if r.line] == [
         (2, 41, "'x2' behind the last bar line is left out")
     ]
@@ -206,7 +206,7 @@ def test_repeats_by_other_dots(dots):
     reading = read(
         f"E|-0---2-------|--------|\nA|{start}------------|0------{end}|\nD|-------------|--------|\nG|-------------|--------|\n"
     )
-    first, last = reading.score.measures
+    first, last = reading.music.measures
     assert (first.repeat_start, last.repeat_times) == ((False, 0) if dots == "  " else (True, 2))
 
 
@@ -224,10 +224,10 @@ def test_repeats_by_other_dots(dots):
 def test_course_letters_tell_the_tuning(letters, name, pitches, turned):
     frets = ["0---2---3---5---", *["-" * 16] * 3]
     reading = read("".join(f"{letter}|{line}|\n" for letter, line in zip(letters, frets, strict=True)))
-    instrument = reading.score.head.instrument
+    instrument = reading.music.head.instrument
     assert instrument.name == name
     assert [course.pitch for course in instrument.courses] == pitches
-    assert {note[2] for note in notes_of(reading.score)} == {4 if turned else 1}
+    assert {note[2] for note in notes_of(reading.music)} == {4 if turned else 1}
     assert any("turned over" in remark.message for remark in reading.report.remarks) == turned
     assert any("are taken for" in remark.message for remark in reading.report.remarks) == (
         pitches != [76, 69, 62, 55]
@@ -237,11 +237,11 @@ def test_course_letters_tell_the_tuning(letters, name, pitches, turned):
 def test_the_head_goes_before_the_letters():
     tab = "A|0---2---3---5---|\nD|----------------|\nG|----------------|\nC|----------------|\n"
     reading = read(f"Instrument: tenor-banjo\nTempo: 120 bpm\nKey: G\nTime: 3/4\n\n{tab}")
-    head = reading.score.head
+    head = reading.music.head
     assert (head.instrument.name, str(head.tempo), str(head.key), str(head.metre)) == (
         "Tenor banjo", "1/4=120", "G", "3/4",
     )  # fmt: skip
-    assert [course.pitch for course in read(f"tuning: GDAD\n\n{tab}").score.head.instrument.courses] == [
+    assert [course.pitch for course in read(f"tuning: GDAD\n\n{tab}").music.head.instrument.courses] == [
         74, 69, 62, 55,
     ]  # fmt: skip
     reading = read(f"instrument: mandolin\n\n{tab}")
@@ -252,16 +252,16 @@ def test_count_without_spaces_and_numbers_of_measures():
     reading = read(
         "  1e&a2e&a3e&a4e&a\nE|0-2-3---5-------|\nA|--------------4-|\nD|----------------|\nG|----------------|\n"
     )
-    assert [note[1] for note in notes_of(reading.score)] == [0, E, Q, 2 * Q, Fraction(7, 2)]
+    assert [note[1] for note in notes_of(reading.music)] == [0, E, Q, 2 * Q, Fraction(7, 2)]
     tab = "E|0---2---3---5---|0---2---3---5---|\n" + "".join(f"{c}|{'-' * 16}|{'-' * 16}|\n" for c in "ADG")
     numbered = read("  5                6\n" + tab)
-    assert [note[1] for note in notes_of(numbered.score)] == [0, Q, 2 * Q, 3 * Q] * 2
+    assert [note[1] for note in notes_of(numbered.music)] == [0, Q, 2 * Q, 3 * Q] * 2
 
 
 def test_systems_without_a_gap_and_rows_that_belong_to_the_next():
     system = "E|0---2---3---5---|\nA|----------------|\nD|----------------|\nG|----------------|\n"
     reading = read(f"[Low part]\n| G     | (C)\n{system}  D   U   D   U\n  D7\n{system}{system}")
-    measures = reading.score.measures
+    measures = reading.music.measures
     assert len(measures) == 3
     assert measures[0].section == "Low part"
     assert [[mark.symbol for mark in each.chords] for each in measures] == [["G", "C"], ["D7"], []]
@@ -275,12 +275,12 @@ def test_slurs_apart_from_their_notes_releases_and_tight_figures():
     lines = "E|2---h4--p2--0---|\nA|----------------|\nD|----------------|\nG|----------------|\n"
     apart = "E|2--h-4--p-2-0---|\nA|----------------|\nD|----------------|\nG|----------------|\n"
     for each in (lines, apart):
-        notes = [event.notes[0] for event in read(each).score.measures[0].events]
+        notes = [event.notes[0] for event in read(each).music.measures[0].events]
         assert [(note.fret, note.reached) for note in notes if not note.tied] == [
             (2, Reached.STRUCK), (4, Reached.HAMMER), (2, Reached.PULL), (0, Reached.STRUCK),
         ]  # fmt: skip
     bent = read("E|7b9r7---2---|\nA|-----------|\nD|-----------|\nG|-----------|\n")
-    assert [note[3] for note in notes_of(bent.score)] == [7, 2]
-    assert bent.score.measures[0].events[0].notes[0].bend.shape == "rise-and-fall"
+    assert [note[3] for note in notes_of(bent.music)] == [7, 2]
+    assert bent.music.measures[0].events[0].notes[0].bend.shape == "rise-and-fall"
     tight = read("E|-10-12-14-15--|\nA|--------------|\nD|--------------|\nG|--------------|\n")
-    assert [note[1] for note in notes_of(tight.score)] == [0, Q, 2 * Q, 3 * Q]
+    assert [note[1] for note in notes_of(tight.music)] == [0, Q, 2 * Q, 3 * Q]

@@ -16,7 +16,7 @@ def test_other_numbers_of_lines_are_left_out_with_a_remark():
     six = "\n".join(f"{letter}|0---|" for letter in "eBGDAE")
     four = "E|0---|\nA|----|\nD|----|\nG|----|"
     reading = read(f"{six}\n\n{four}\n")
-    assert len(reading.score.measures) == 1
+    assert len(reading.music.measures) == 1
     assert any("6 lines is left out" in remark.message for remark in reading.report.remarks)
     for size in (3, 5):
         others = "".join(f"{letter}|0---|\n" for letter in "EADGC"[:size])
@@ -28,7 +28,7 @@ def test_other_numbers_of_lines_are_left_out_with_a_remark():
 
 def test_lines_with_strange_signs_are_lines_all_the_same():
     reading = read("E|0---2v--3---5t--|\nA|----------------|\nD|----------------|\nG|----------------|\n")
-    assert [note[3] for note in notes_of(reading.score)] == [0, 2, 3, 5]
+    assert [note[3] for note in notes_of(reading.music)] == [0, 2, 3, 5]
     assert [(r.line, r.column) for r in reading.report.remarks if "no note" in r.message] == [(1, 8), (1, 16)]
 
 
@@ -41,7 +41,7 @@ def test_what_is_no_note_is_told_with_line_and_column():
 
 def test_a_slur_from_nothing_is_struck_with_a_remark():
     reading = read("E|h2--------------|\nA|----------------|\nD|----------------|\nG|----------------|\n")
-    assert reading.score.measures[0].events[0].notes[0].reached is Reached.STRUCK
+    assert reading.music.measures[0].events[0].notes[0].reached is Reached.STRUCK
     assert any("nothing to come from" in remark.message for remark in reading.report.remarks)
 
 
@@ -88,7 +88,7 @@ def test_nothing_is_lost_unsaid(above, system, below, line, column, words):
 def test_only_some_systems_with_note_values():
     tab = "E|0---2---3---5---|\n" + "".join(f"{c}|{'-' * 16}|\n" for c in "ADG")
     reading = read(f"  e   q.  q   q\n{tab}\n{tab}")
-    assert [str(event.duration) for event in reading.score.measures[0].events] == ["8", "4.", "4", "4"]
+    assert [str(event.duration) for event in reading.music.measures[0].events] == ["8", "4.", "4", "4"]
     assert [(each.line, each.message.split(":")[0]) for each in reading.report.remarks] == [
         (7, "no durations are given here")
     ]
@@ -108,7 +108,7 @@ def test_only_some_systems_with_note_values():
 def test_no_line_takes_long(line):
     tab = "E|0---|\nA|----|\nD|----|\nG|----|\n"
     start = time.perf_counter()
-    assert len(read(f"{line}\n\n{tab}").score.measures) == 1
+    assert len(read(f"{line}\n\n{tab}").music.measures) == 1
     assert time.perf_counter() - start < 2
 
 
@@ -126,8 +126,8 @@ def test_a_measure_that_is_marked_as_short_and_holds_nothing_is_whole():
     )
     tab = "\n".join(f"{name:7}|{row}" if name != "rhythm" else f"{name:7} {row}" for name, row in rows.items())
     reading = text.read(f"metre: 4/4\n\n= 3 short yes source 4\n{tab}\n".encode())
-    assert [measure.length for measure in reading.score.measures] == [4, 4, 4]
-    assert not any(event.notes for event in reading.score.measures[2].events)
+    assert [measure.length for measure in reading.music.measures] == [4, 4, 4]
+    assert not any(event.notes for event in reading.music.measures[2].events)
     said = [remark.message for remark in reading.report.remarks]
     assert "4 quarters are missing and are written as rests" in said
     assert "the source line does not fill its measure and is left out" in said

@@ -36,8 +36,8 @@ def carried(given_score: Score) -> Score:
 def assert_reads_back(wanted, width):
     written = text.write(wanted, width=width)
     reading = text.read(written)
-    assert reading.score.head == wanted.head
-    assert reading.score == wanted
+    assert reading.music.head == wanted.head
+    assert reading.music == wanted
     assert reading.report.remarks == ()
     return written.decode()
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from tabterm.errors import ScoreError
 from tabterm.hand.adapt import EASIEST, adapt
-from tabterm.hand.adapt.line import line_of
+from tabterm.hand.adapt.line import line_of, phrased
 from tabterm.hand.adapt.octaves import (
     joint_points,
     lowest_frets,
@@ -29,7 +29,7 @@ from tabterm.score.key import Key
 from tabterm.score.model import Bend, ChordMark
 from tabterm.score.report import Kind
 from tests.build import PLAYER
-from tests.foreign import line, played
+from tests.foreign import arranged, line, played
 
 MANDOLIN = PRESETS["mandolin"]
 FRETS = lowest_frets(MANDOLIN)
@@ -131,7 +131,7 @@ def test_octaves_are_the_best_there_are(data):
         words += [f"{'' if bare else sign}{name}/8", *(["r/8"] if rest else [])]
         bare = rest
     words += ["r/8"] * (16 - len(words))
-    moments = [m for m in line_of(line(f"{' '.join(words[:8])} | {' '.join(words[8:])}")) if m.tones]
+    moments = [m for m in phrased(line(f"{' '.join(words[:8])} | {' '.join(words[8:])}")) if m.notes]
     semitones = data.draw(st.integers(-6, 5))
     choices = [shifts(FRETS, moment.top + semitones) for moment in moments]
 
@@ -163,8 +163,8 @@ def test_whatever_the_line_it_is_on_the_neck_in_one_piece(intervals, start, rest
     words += ["r/8"] * (-len(words) % 8)
     written = line(" | ".join(" ".join(words[at : at + 8]) for at in range(0, len(words), 8)))
     fitted = adapt(written, PLAYER)
-    before = [moment for moment in line_of(written) if moment.tones]
-    after = [moment for moment in line_of(fitted.score, own=True) if moment.tones]
+    before = [moment for moment in phrased(written) if moment.notes]
+    after = [moment for moment in phrased(line_of(fitted.score, own=True)) if moment.notes]
     assert [moment.place for moment in before] == [moment.place for moment in after]
     assert all((one.top - other.top) % 12 == 0 for one, other in zip(before, after, strict=True))
     moved = {done.place for done in said(fitted, Kind.MOVED)}
@@ -179,7 +179,7 @@ def test_phrases_end_with_an_ending_not_at_each_of_its_bar_lines():
     written = line(" | ".join(["D4/1"] * 6))
     endings = ((), (), (1,), (1,), (2,), (2,))
     bars = [bar.with_(endings=each) for bar, each in zip(written.measures, endings, strict=True)]
-    moments = line_of(written.with_(measures=tuple(bars)))
+    moments = phrased(written.with_(measures=tuple(bars)))
     assert [moment.opens for moment in moments] == [True, False, True, False, True, False]
 
 
@@ -272,8 +272,8 @@ def test_a_slur_from_one_course_to_the_next_finds_a_course_that_has_both():
 
 
 def test_a_tie_that_only_the_original_tells_is_kept():
-    """What the reader laid down for the time being may have had no room for it."""
-    sung = line("G3+D4+A4/2 A4/2")
+    """What is played may have had no room for it."""
+    sung = arranged("G3+D4+A4/2 A4/2")
     first, second = sung.measures[0].source
     source = (first, second.with_(tied=True))
     fitted = adapt(sung.with_(measures=(sung.measures[0].with_(source=source),)), PLAYER)
@@ -311,7 +311,7 @@ def test_another_instrument_takes_the_line_over():
     low = PRESETS["mandolin"].with_(
         name="Six-string", courses=tuple({"pitch": pitch} for pitch in (64, 59, 55, 50, 45, 40)), frets=22
     )
-    sung = line("E2/8 B2/8 D3/8 E3/8 G3/8 A3/8 B3/8 D4/8", instrument=low)
+    sung = arranged("E2/8 B2/8 D3/8 E3/8 G3/8 A3/8 B3/8 D4/8", instrument=low)
     event = sung.measures[0].events[1]
     fingered = event.with_(notes=(event.notes[0].with_(finger=2),))
     events = (sung.measures[0].events[0], fingered, *sung.measures[0].events[2:])

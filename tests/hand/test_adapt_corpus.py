@@ -7,17 +7,17 @@ The tunes are those of Ryan's Mammoth Collection (Boston 1883) that music21's co
 from __future__ import annotations
 
 from itertools import pairwise
+from math import ceil
 
 import pytest
 
 pytest.importorskip("music21", reason="music21 is not installed: it ships the collection")
 
-from tabterm.formats.neck import on_neck, source_of
 from tabterm.hand.adapt import adapt
-from tabterm.hand.adapt.line import line_of
-from tabterm.score.model import Event, Head, Score
-from tabterm.score.operations.timeline import rest_measure, splice
-from tabterm.score.place import Place
+from tabterm.hand.adapt.line import line_of, phrased
+from tabterm.score.barring import Barring, Stretch, over_bars
+from tabterm.score.line import Bar, Line, Moment, Tone
+from tabterm.score.model import Head, Score
 from tabterm.score.report import Kind
 from tests.build import PLAYER
 from tests.hand import fiddle
@@ -28,37 +28,23 @@ LOWEST, HIGHEST = 55, 96
 EVERY = 30
 
 
-def foreign(tune: fiddle.Tune, semitones: int) -> Score:
+def foreign(tune: fiddle.Tune, semitones: int) -> Line:
     """The tune so many semitones away, as a reader gives it."""
-    pieces = [(Event(duration=fiddle.EIGHTH), tune.missing)] if tune.missing else []
-    written = {}
+    at, stretches = tune.missing, []
     for printed in tune.notes:
-        event = Event(duration=fiddle.EIGHTH)
         if printed.pitch is not None:
-            (note,) = on_neck(Head().instrument, [printed.pitch + semitones])
-            event = event.with_(notes=(note,))
-            written[note.course, note.fret] = note
-        pieces.append((event, printed.length))
-    score = splice(Score(head=Head(metre=tune.metre), measures=(rest_measure(tune.metre),)), Place(0), pieces)
-    return with_pitches(score, [note.pitch + semitones for note in tune.notes if note.pitch is not None])
-
-
-def with_pitches(score: Score, pitches: list[int]) -> Score:
-    """The score with these pitches as its source, one for each struck event."""
-    left, measures, last = list(pitches), [], ()
-    for measure in score.measures:
-        each = []
-        for event in measure.events:
-            if event.notes and not event.notes[0].tied:
-                last = (left.pop(0),)
-            each.append(last if event.notes else ())
-        measures.append(measure.with_(source=source_of(measure.events, each)))
-    assert not left
-    return Score(head=score.head, measures=tuple(measures))
+            notes = (Tone(pitch=printed.pitch + semitones),)
+            stretches.append(Stretch(at, printed.length, Moment(duration=fiddle.EIGHTH, notes=notes)))
+        at += printed.length
+    count = ceil(at / tune.metre.length)
+    barring = Barring(Moment, Bar)
+    for inside in over_bars(stretches, [tune.metre.length] * count):
+        barring.add(inside, tune.metre.length, tune.metre)
+    return Line(head=Head(**barring.begins), measures=tuple(barring.measures))
 
 
 def heard(score: Score) -> list[int]:
-    return [moment.top for moment in line_of(score, own=True) if moment.tones and not moment.tied]
+    return [moment.top for moment in phrased(line_of(score, own=True)) if moment.notes and not moment.tied]
 
 
 @pytest.fixture(scope="module")

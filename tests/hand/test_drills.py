@@ -107,7 +107,7 @@ def test_the_drills_sound_at_the_rate_that_they_measure():
 
 def test_the_drills_are_files():
     assert native.read(native.write(SET)) == SET
-    assert text.read(text.write(SET)).score == SET
+    assert text.read(text.write(SET)).music == SET
 
 
 def test_what_cannot_be_played_is_refused():

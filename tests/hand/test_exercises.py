@@ -102,7 +102,7 @@ MISSES: dict[str, tuple[Miss, ...]] = {
 
 def compare(path):
     """What there is of each kind, and every miss."""
-    score = text.read(path.read_bytes()).score
+    score = text.read(path.read_bytes()).music
     whole = Span.of_measures(0, len(score.measures))
     bare = to_proposal(free_fingers(score, whole), whole)
     kept, moved = with_hands(bare, PLAYER), with_hands(bare, PLAYER, keep_courses=False)
@@ -159,7 +159,7 @@ def test_there_are_enough_of_them_and_each_names_its_source():
     assert len(FILES) >= 12
     for path in FILES:
         reading = text.read(path.read_bytes())
-        assert reading.score.head.credits, f"{path.name} names no source"
+        assert reading.music.head.credits, f"{path.name} names no source"
         assert not reading.report.remarks, f"{path.name}: {reading.report.remarks}"
 
 

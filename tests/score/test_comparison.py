@@ -17,14 +17,14 @@ from tabterm.score.model import Note, SourceEvent
 from tabterm.score.place import Place, Span
 from tabterm.score.query import move_by
 from tests.build import duration, music
-from tests.foreign import line
+from tests.foreign import arranged
 
 TUNE = "D4/4 E4/4 F#4/4 G4/4 | A4/4 B4/4 (B4/4 r/4 | D5/2 G4+B4/2"
 
 
 @pytest.fixture
 def tune():
-    return line(TUNE)
+    return arranged(TUNE)
 
 
 def found(score):
@@ -128,7 +128,7 @@ def test_the_source_follows_the_metre(tune):
 @pytest.mark.parametrize("length", [Fraction(1), Fraction(5, 2)])
 def test_the_source_follows_the_pickup(length):
     """Rests before a pickup go and come; the original goes with the notes."""
-    late = line("r/4 r/4 r/4 D4/4 | E4/4 F#4/4 G4/2")
+    late = arranged("r/4 r/4 r/4 D4/4 | E4/4 F#4/4 G4/2")
     short = do.set_pickup(late, length)
     assert short.measures[0].length == length
     assert differences(short) == ()
@@ -140,7 +140,7 @@ def test_the_source_follows_the_pickup(length):
 
 def _at(measure, beat, length):
     start = Place(measure, Fraction(beat))
-    return Span(start, move_by(line(TUNE), start, Fraction(length)))
+    return Span(start, move_by(arranged(TUNE), start, Fraction(length)))
 
 
 def test_a_pitch_that_the_original_holds_is_not_missed_and_one_struck_anew_is():

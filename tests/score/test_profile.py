@@ -48,20 +48,20 @@ def test_the_rate_of_two_fingers_does_not_ask_for_their_order():
 def test_an_own_hand_is_written_whole(hand):
     own = score("1 1.2", hand=hand)
     assert native.read(native.write(own)) == own
-    assert text.read(text.write(own)).score == own
+    assert text.read(text.write(own)).music == own
 
 
 def test_a_score_without_a_hand_is_written_without_one():
     plain = score("1 1.2")
     assert native.read(native.write(plain)).head.hand is None
-    assert text.read(text.write(plain)).score.head.hand is None
+    assert text.read(text.write(plain)).music.head.hand is None
 
 
 def test_the_reference_hand_is_a_hand_like_any_other():
     """A score that carries it is played with it, whatever the player's own hand is."""
     own = score("1 1.2", hand=HandProfile())
     assert native.read(native.write(own)).head.hand == HandProfile()
-    assert text.read(text.write(own)).score.head.hand == HandProfile()
+    assert text.read(text.write(own)).music.head.hand == HandProfile()
 
 
 def test_files_without_the_newer_fields_are_valid():

@@ -31,7 +31,7 @@ def rendered(performance, played, **options):
 
 def solo(name, last=9):
     """The first measures of a sample, counted in so that something stands before the first attack."""
-    played = with_proposals(formats.read(SAMPLES / f"{name}.tabterm").score, PLAYER)
+    played = with_proposals(formats.read(SAMPLES / f"{name}.tabterm").music, PLAYER)
     performance = perform(played, span=Span.of_measures(0, last), options=Options(count_in=1))
     return played, performance
 

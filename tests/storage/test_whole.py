@@ -136,9 +136,9 @@ def test_the_ending_names_the_format(tmp_path):
     tune = score("4 1.2,4 h1.3,2 2.0")
     for name in ("a.tabterm", "a.txt", "a.TAB"):
         formats.write(tmp_path / name, tune)
-        assert formats.read(tmp_path / name).score == tune
+        assert formats.read(tmp_path / name).music == tune
     formats.write(tmp_path / "a.mid", tune)
-    first = formats.read(tmp_path / "a.mid").score.measures[0]
+    first = formats.read(tmp_path / "a.mid").music.measures[0]
     heard = {note.fret for event in first.events for note in event.notes}
     assert {2, 0} <= heard
     with pytest.raises(FormatError, match=r"unknown ending '\.doc'"):
@@ -158,7 +158,7 @@ def test_only_what_a_format_offers_can_be_chosen(tmp_path):
     path.write_text("e|--0--|\na|-----|\nd|-----|\ng|-----|\n")
     with pytest.raises(FormatError, match="a text tab has no track to choose"):
         formats.read(path, track=2)
-    assert formats.read(path, track=None).score
+    assert formats.read(path, track=None).music
 
 
 def test_a_read_only_file_is_refused_unless_that_was_asked(tmp_path):

@@ -20,13 +20,13 @@ from tabterm.workspace.document import Document
 from tabterm.workspace.session import Session
 from tabterm.workspace.transport import Transport
 from tests.build import PLAYER
-from tests.foreign import line
+from tests.foreign import arranged
 from tests.page.texts import row_texts
 
 
 @pytest.fixture
 def changed():
-    tune = line("D4/4 E4/4 F#4/4 G4/4 | A4/4 B4/4 (B4/4 r/4")
+    tune = arranged("D4/4 E4/4 F#4/4 G4/4 | A4/4 B4/4 (B4/4 r/4")
     tune = do.put_note(tune, Place(0), Note(course=3, fret=1), QUARTER)
     tune = do.remove_note(tune, Place(0, Fraction(1)), 3)
     tune = do.put_note(do.erase(tune, _beat(0, 2)), Place(0, Fraction(2)), Note(course=1, fret=2), QUARTER)

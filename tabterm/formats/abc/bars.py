@@ -21,7 +21,7 @@ Look = tuple[int, tuple[int, int], "Tuplet | None", tuple[Any, ...]]
 
 
 @dataclass(slots=True)
-class Tone:
+class Letter:
     """A pitch of a moment.
 
     Attributes:
@@ -42,7 +42,7 @@ class Tone:
 
 
 @dataclass(slots=True)
-class Moment:
+class Letters:
     """A note, a chord or a rest.
 
     Attributes:
@@ -58,7 +58,7 @@ class Moment:
         words: Annotations.
     """
 
-    tones: list[Tone]
+    tones: list[Letter]
     written: Fraction
     tuplet: Tuplet | None
     line: int
@@ -112,7 +112,7 @@ class Bar:
     """
 
     line: int
-    moments: list[Moment] = field(default_factory=list)
+    moments: list[Letters] = field(default_factory=list)
     metre: Metre | None = None
     free: bool | None = None
     key: KeyField | None = None

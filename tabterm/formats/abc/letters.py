@@ -10,7 +10,7 @@ from tabterm.errors import FormatError
 from tabterm.formats.abc.tokens import NOTE
 
 if TYPE_CHECKING:
-    from tabterm.formats.abc.bars import Moment, Spot
+    from tabterm.formats.abc.bars import Letters, Spot
     from tabterm.score.metre import Metre
 
 LONGEST = Fraction(64)
@@ -47,6 +47,6 @@ def usual_normal(actual: int, metre: Metre | None) -> int:
     return USUAL_NORMAL.get(actual, 3 if metre is not None and metre.compound else 2)
 
 
-def held_alteration(before: Moment, spot: Spot) -> int | None:
+def held_alteration(before: Letters, spot: Spot) -> int | None:
     """The alteration that a tie from the moment before carries to a spot, over a bar line as well."""
     return next((tone.alter for tone in before.tones if tone.ties and tone.spot == spot), None)

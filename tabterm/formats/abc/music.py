@@ -9,20 +9,20 @@ from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import FormatError
 from tabterm.formats.abc import fields
-from tabterm.formats.abc.bars import Bar, Moment, Tone
+from tabterm.formats.abc.bars import Bar, Letter, Letters
 from tabterm.formats.abc.letters import held_alteration, quarters_of, usual_normal, written
 from tabterm.formats.abc.marks import EVENT_FIELDS, FINGERS, LAYOUT, LETTERS, NOTE_FIELDS, SLURS
 from tabterm.formats.abc.tokens import CHORD_PART, TAKEN, tokens
 from tabterm.formats.abc.tunes import words
-from tabterm.formats.neck import LONGEST_SLUR
 from tabterm.instrument.pitch import STEP_SEMITONES
 from tabterm.score.duration import Tuplet
+from tabterm.score.line import LONGEST_SLUR
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from tabterm.formats.abc.bars import Spot
-    from tabterm.formats.abc.tunes import Line
+    from tabterm.formats.abc.tunes import TextLine
     from tabterm.score.metre import Metre
     from tabterm.score.report import Reporter
 
@@ -59,7 +59,7 @@ class Voice:
         self._column = 1
         self._count = 0
         self._altered: dict[Spot, int] = {}
-        self._before: Moment | None = None
+        self._before: Letters | None = None
         self._slurs: list[tuple[int, int, int]] = []
         self._tie = False
         self._broken: Fraction | None = None
@@ -81,7 +81,7 @@ class Voice:
 
     # Lines and fields
 
-    def read(self, line: Line) -> None:
+    def read(self, line: TextLine) -> None:
         """Take in a line of music."""
         self._line = line.number
         self.bars[-1].line = self.bars[-1].line or line.number
@@ -154,7 +154,7 @@ class Voice:
 
     def _take_chord(self, text: str) -> None:
         end = text.rindex("]")
-        tones: list[Tone] = []
+        tones: list[Letter] = []
         length = self._unit
         marks: dict[str, Any] = {}
         for part in CHORD_PART.finditer(text[1:end]):
@@ -183,7 +183,7 @@ class Voice:
         """`+CEG+`, as the first files wrote chords (standard 10.2)."""
         self._take_chord(f"[{text[1:].replace('+', ']')}")
 
-    def _tone(self, text: str) -> tuple[Tone, Fraction]:
+    def _tone(self, text: str) -> tuple[Letter, Fraction]:
         """A tone and its length in quarters."""
         sign, spot, length = written(text)
         reach = spot if self.spread == "octave" else (spot[0], 0)
@@ -201,7 +201,9 @@ class Voice:
         pitch = MIDDLE_C + 12 * spot[1] + STEP_SEMITONES[spot[0]] + alter + self.semitones
         if not 0 <= pitch <= HIGHEST:
             pitch = min(max(pitch, 0), HIGHEST)
-        return Tone(pitch, spot, alter, {}, tied=held == alter), self._lengths.get(length) or self._length(length)
+        return Letter(pitch, spot, alter, {}, tied=held == alter), self._lengths.get(length) or self._length(
+            length
+        )
 
     def _length(self, text: str) -> Fraction:
         """A length in quarters, written as a multiple of the unit: `3`, `/`, `//`, `3/2`."""
@@ -212,7 +214,7 @@ class Voice:
         self._lengths[text] = quarters
         return quarters
 
-    def _put(self, tones: list[Tone], quarters: Fraction) -> None:
+    def _put(self, tones: list[Letter], quarters: Fraction) -> None:
         """Add a moment, with all that was said of it before."""
         self._count += 1
         if self._count > MOST_MOMENTS:
@@ -228,7 +230,7 @@ class Voice:
             self._report.left_out("ties that lead to no note of the same pitch are left out", self._line)
         self._tie = False
         how = self._how if self._slurs and self._slurs[0][0] < self._count else ""
-        moment = Moment(
+        moment = Letters(
             tones,
             quarters if self._broken is None else quarters * self._broken,
             self._tuplet,

@@ -1,4 +1,4 @@
-"""Reading ABC: one tune of a file, its first voice, becomes tab on the lowest frets."""
+"""Reading ABC: one tune of a file, its first voice, becomes a line."""
 
 from __future__ import annotations
 
@@ -13,16 +13,15 @@ from tabterm.formats.abc import fields
 from tabterm.formats.abc.measures import Builder
 from tabterm.formats.abc.music import Voice
 from tabterm.formats.abc.tunes import COMMENT, text_of, tunes_of, words
-from tabterm.instrument import PRESETS
+from tabterm.score.line import Line
 from tabterm.score.metre import COMMON_TIME
-from tabterm.score.model import Head, Score
+from tabterm.score.model import Head
 from tabterm.score.report import Reporter
-from tabterm.score.tempo import Tempo
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from tabterm.formats.abc.tunes import Line, Tune
+    from tabterm.formats.abc.tunes import TextLine, Tune
 
 CREDITS = "CROASBDZ"
 """Fields whose words become credit lines: composer, rhythm, origin, area, source, book, discography,
@@ -51,7 +50,7 @@ _SPREAD = re.compile(r"propagate-accidentals[\s:]+(not|octave|pitch)\b")
 
 
 def read(data: bytes, *, tune: int | None = None, part: int | str | None = None) -> Reading:
-    """The score of one tune.
+    """The line of one tune.
 
     Args:
         data: The file.
@@ -71,10 +70,10 @@ def read(data: bytes, *, tune: int | None = None, part: int | str | None = None)
         report.left_out(f"the first of {len(tunes)} tunes is read; --tune N reads another")
     try:
         with collector.at_rest():
-            score = _score(tunes[(tune or 1) - 1], None if part is None else str(part), report)
+            music = _line(tunes[(tune or 1) - 1], None if part is None else str(part), report)
     except ScoreError as error:
         raise FormatError(error.message, hint=error.hint, place=error.place) from None
-    return Reading(score, report.gathered())
+    return Reading(music, report.gathered())
 
 
 def titles(data: bytes) -> list[str]:
@@ -85,7 +84,7 @@ def titles(data: bytes) -> list[str]:
     ]
 
 
-def _score(tune: Tune, part: str | None, report: Reporter) -> Score:
+def _line(tune: Tune, part: str | None, report: Reporter) -> Line:
     head = {line.field: line for line in reversed(tune.header)}
     metre_text = words(head["M"].text) if "M" in head else ""
     metre = fields.parse_metre(metre_text) if "M" in head else COMMON_TIME
@@ -107,14 +106,11 @@ def _score(tune: Tune, part: str | None, report: Reporter) -> Score:
         voice.read_field("Q", head["Q"].text, head["Q"].number)
     _read_body(tune, part, voice, report)
     _count_unread(tune, report)
-    measures = Builder(metre, key.key, PRESETS["mandolin"], report).build(voice.bars)
-    if not measures:
+    barring = Builder(metre, key.key, Head().instrument, report).build(voice.bars)
+    if not barring.measures:
         raise FormatError("the tune has no music", place=f"line {tune.header[0].number if tune.header else 1}")
-    first = measures[0]
-    shown = first.metre or metre or COMMON_TIME
-    measures[0] = first.with_(metre=None, tempo=None)
-    heading = Head(**_names(tune), key=key.key, metre=shown, tempo=first.tempo or Tempo(100.0))
-    return Score(head=heading, measures=tuple(measures))
+    begins = Head(**_names(tune), **barring.begins)
+    return Line(head=begins, measures=tuple(barring.measures))
 
 
 def _names(tune: Tune) -> dict[str, str | tuple[str, ...]]:
@@ -152,13 +148,13 @@ def _read_body(tune: Tune, part: str | None, voice: Voice, report: Reporter) -> 
         report.left_out(f"voice {wanted} is read; there are also: {', '.join(sorted(others))} (--part)")
 
 
-def _voice_of(line: Line) -> tuple[str, str]:
+def _voice_of(line: TextLine) -> tuple[str, str]:
     """The name of the voice that a field begins or describes, and what it says of it."""
     name, properties, *_ = *words(line.text).split(maxsplit=1), "", ""
     return name, properties
 
 
-def _by_voices(body: Sequence[Line]) -> Iterator[tuple[str | None, Line]]:
+def _by_voices(body: Sequence[TextLine]) -> Iterator[tuple[str | None, TextLine]]:
     """The lines of a tune with the voice of each; lines of music are cut where `[V:...]` goes to another."""
     current: str | None = None
     for line in body:

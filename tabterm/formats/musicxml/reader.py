@@ -1,14 +1,10 @@
-"""Reading MusicXML: one part becomes a score.
-
-Strings and frets of four courses are read as they are. Pitches of any other instrument are laid on the lowest
-frets, and kept in `Measure.source`.
-"""
+"""Reading MusicXML: one part becomes a score where it has strings and frets of four courses, or else a line."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, Generic, Protocol, TypeVar
 
 from tabterm import collector
 from tabterm.errors import FormatError, ScoreError
@@ -18,9 +14,9 @@ from tabterm.formats.musicxml.archive import unpacked
 from tabterm.formats.musicxml.barlines import Bounds, read_barlines
 from tabterm.formats.musicxml.bars import Walker
 from tabterm.formats.musicxml.directions import Over, read_directions
-from tabterm.formats.musicxml.events import EventMaker, mark_line
+from tabterm.formats.musicxml.events import AtPitches, OnCourses, mark_line
 from tabterm.formats.musicxml.harmony import LONGEST, read_harmony
-from tabterm.formats.musicxml.line import ROUNDING, Group, Liner
+from tabterm.formats.musicxml.line import ROUNDING, Liner
 from tabterm.formats.musicxml.parts import choose, parts_of
 from tabterm.formats.musicxml.report import Reporter
 from tabterm.formats.musicxml.signatures import metre_holding, read_key, read_metre
@@ -28,17 +24,21 @@ from tabterm.formats.musicxml.staves import one_staff
 from tabterm.formats.musicxml.tree import parse
 from tabterm.formats.musicxml.tuning import strings_of, tablature_of
 from tabterm.formats.musicxml.values import whole
+from tabterm.score import line as line_model
+from tabterm.score.barring import Barring, Made, Stretch
 from tabterm.score.key import C_MAJOR, Key
+from tabterm.score.line import Line, Moment, Sounding
 from tabterm.score.metre import COMMON_TIME, Metre
-from tabterm.score.model import ChordMark, Head, Measure, Score
+from tabterm.score.model import ChordMark, Event, Head, Measure, Score
 from tabterm.score.operations.courses import moved_key, moved_symbol
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from tabterm.formats.musicxml.bars import Bar
+    from tabterm.formats.musicxml.line import Group
     from tabterm.formats.musicxml.tree import Node
-    from tabterm.score.model import Event, SourceEvent, Swing
+    from tabterm.score.model import Swing
     from tabterm.score.tempo import Tempo
 
 COARSE = Fraction(1, 48)
@@ -46,7 +46,7 @@ COARSE = Fraction(1, 48)
 
 
 def read(data: bytes, *, part: int | str | None = None) -> Reading:
-    """The score of a MusicXML file, compressed or not.
+    """The score or the line of a MusicXML file, compressed or not.
 
     Args:
         data: The file.
@@ -59,12 +59,12 @@ def read(data: bytes, *, part: int | str | None = None) -> Reading:
     root = parse(unpacked(data))
     with collector.at_rest():
         try:
-            return Reading(_score(root, part, report), report.gathered())
+            return Reading(_music(root, part, report), report.gathered())
         except ScoreError as error:
             raise FormatError(error.message, hint=error.hint, place=error.place) from None
 
 
-def _score(root: Node, part: int | str | None, report: Reporter) -> Score:
+def _music(root: Node, part: int | str | None, report: Reporter) -> Score | Line:
     parts = parts_of(root)
     chosen = choose(parts, part, report)
     bars = Walker(report).walk(chosen)
@@ -77,18 +77,18 @@ def _score(root: Node, part: int | str | None, report: Reporter) -> Score:
     liner.finish()
     _repeat_measures(bars, lines, report)
     mark_line(lines, report, is_own=own is not None)
-    builder = Builder(report, EventMaker(strings, report), is_own=own is not None)
-    measures = builder.build(bars, lines)
     head = (own or Head()).with_(
         title=header.read_title(root, is_own=own is not None),
         credits=header.read_credits(root, is_own=own is not None),
         instrument=strings.instrument,
-        key=builder.first.key or C_MAJOR,
-        metre=builder.first.metre or COMMON_TIME,
-        tempo=builder.first.tempo or Head().tempo,
-        swing=builder.swing,
     )
-    return Score(head=head, measures=tuple(measures))
+    if strings.is_ours:
+        score = Barring(Event, Measure)
+        begins = Builder(report, score, OnCourses(strings.instrument, report), own).build(bars, lines)
+        return Score(head=head.with_(**begins), measures=tuple(score.measures))
+    heard = Barring(Moment, line_model.Bar)
+    begins = Builder(report, heard, AtPitches(report), own).build(bars, lines)
+    return Line(head=head.with_(**begins), measures=tuple(heard.measures))
 
 
 def _repeat_measures(bars: Sequence[Bar], lines: list[list[Group]], report: Reporter) -> None:
@@ -115,31 +115,42 @@ class Signs:
     tempo: Tempo | None = None
 
 
-class Builder:
-    """Builds the measures of a part, with what holds from one to the next.
+Heard_co = TypeVar("Heard_co", Event, Moment, covariant=True)
 
-    Attributes:
-        first: Key, metre and tempo of the first measure, which are the head's.
-        swing: Of the whole score.
-    """
 
-    def __init__(self, report: Reporter, maker: EventMaker, *, is_own: bool) -> None:
-        self._is_own = is_own
-        self.first = Signs()
-        self.swing: Swing | None = None
+class Maker(Protocol[Heard_co]):
+    """Makes what happens in a measure of what is written in the file."""
+
+    def event(self, group: Group) -> Heard_co:
+        """What a group is; its duration is still to be told."""
+
+    def pitch(self, note: Any) -> int:
+        """What a note of it sounds."""
+
+
+class Builder(Generic[Sounding, Made]):
+    """Builds the measures of a part, with what holds from one to the next."""
+
+    def __init__(
+        self, report: Reporter, barring: Barring[Sounding, Made], maker: Maker[Sounding], own: Head | None
+    ) -> None:
+        self._is_own = own is not None
+        self._swing: Swing | None = None
         self._report = report
-        self._maker = maker
-        self._held = Signs()
+        self._barring: Barring[Sounding, Made] = barring
+        self._maker: Maker[Sounding] = maker
+        self._key = C_MAJOR
         self._waiting = Signs()
         self._metre: Metre | None = COMMON_TIME
         self._swing_told = False
 
-    def build(self, bars: Sequence[Bar], lines: Sequence[Sequence[Group]]) -> list[Measure]:
-        """Every measure."""
-        bounds = read_barlines(bars, self._report)
-        return [self._measure(index, bars, lines[index], bounds[index]) for index in range(len(bars))]
+    def build(self, bars: Sequence[Bar], lines: Sequence[Sequence[Group]]) -> dict[str, Any]:
+        """Build every measure; return what the head has of them."""
+        for index, bounds in enumerate(read_barlines(bars, self._report)):
+            self._measure(index, bars, lines[index], bounds)
+        return {**self._barring.begins, "swing": self._swing}
 
-    def _measure(self, index: int, bars: Sequence[Bar], groups: Sequence[Group], bounds: Bounds) -> Measure:
+    def _measure(self, index: int, bars: Sequence[Bar], groups: Sequence[Group], bounds: Bounds) -> None:
         bar = bars[index]
         over = read_directions(bar.directions, self._report)
         signs, self._waiting = self._waiting, Signs()
@@ -147,15 +158,18 @@ class Builder:
         self._take_tempo(over, signs, bar)
         self._take_swing(over, index, bar)
         metre, length = self._time(index, bars, signs)
-        changes = self._changes(index, signs, metre)
+        self._key = signs.key or self._key
         try:
-            events, source = self._events(groups, length, metre, index)
-            return Measure(
-                events=tuple(events),
-                short=length < metre.length,
-                metre=changes.metre,
-                key=changes.key,
-                tempo=changes.tempo,
+            stretches = [
+                Stretch(group.onset, group.length, self._maker.event(group), group.duration, group.line)
+                for group in groups
+            ]
+            struck = self._add(
+                stretches,
+                length,
+                metre,
+                key=self._key,
+                tempo=signs.tempo or (None if index else Head().tempo),
                 school=over.school,
                 chords=self._chords(bar, length),
                 barline=bounds.barline,
@@ -164,10 +178,30 @@ class Builder:
                 endings=bounds.endings,
                 section=over.section(self._report, bar.label.line),
                 remark=over.remark(self._report, bar.label.line),
-                source=source,
             )
         except ScoreError as error:
             raise FormatError(error.message, hint=error.hint, place=bar.place) from None
+        for stretch, before in struck:
+            self._tell_struck(stretch, before)
+
+    def _add(
+        self, stretches: Sequence[Stretch[Sounding]], length: Fraction, metre: Metre, **signs: Any
+    ) -> list[tuple[Stretch[Sounding], Sounding | None]]:
+        """Make a measure, of rounded times where they are too fine."""
+        try:
+            return self._barring.add(stretches, length, metre, **signs)
+        except ScoreError:
+            line = stretches[0].line if stretches else 0
+            self._report.changed("times too fine for any note value are rounded", line)
+            return self._barring.add(_rounded(stretches), length, metre, **signs)
+
+    def _tell_struck(self, stretch: Stretch[Sounding], before: Sounding | None) -> None:
+        sounding = {self._maker.pitch(note) for note in before.notes} if before is not None else set()
+        tied = {self._maker.pitch(note) for note in stretch.event.notes if note.tied}
+        if sounding and tied <= sounding:
+            self._report.changed("ties between other courses, frets or dead notes are struck", stretch.line)
+        else:
+            self._report.changed("ties and slurs from nothing are struck", stretch.line)
 
     # What begins with a measure
 
@@ -209,27 +243,10 @@ class Builder:
         """The first swing holds for the whole; where it begins later, or changes, is said."""
         if not over.has_swing:
             return
-        if index > 0 and over.swing != self.swing:
+        if index > 0 and over.swing != self._swing:
             self._report.changed("swing is read for the whole score, as it is told first", bar.label.line)
         if not self._swing_told:
-            self._swing_told, self.swing = True, over.swing
-
-    def _changes(self, index: int, found: Signs, metre: Metre) -> Signs:
-        """What differs from the measure before; at the beginning it belongs to the head."""
-        now = Signs(
-            found.key or self._held.key or C_MAJOR,
-            metre,
-            found.tempo or self._held.tempo or Head().tempo,
-        )
-        before, self._held = self._held, now
-        if index == 0:
-            self.first = now
-            return Signs()
-        return Signs(
-            now.key if now.key != before.key else None,
-            now.metre if now.metre != before.metre else None,
-            now.tempo if now.tempo != before.tempo else None,
-        )
+            self._swing_told, self._swing = True, over.swing
 
     # Time
 
@@ -262,24 +279,13 @@ class Builder:
         if 0 < index < len(bars) - 1 and not split and bar.label.get("implicit") != "yes":
             self._report.changed("measures that are not full are kept short", bar.label.line)
 
-    def _events(
-        self, groups: Sequence[Group], length: Fraction, metre: Metre, index: int
-    ) -> tuple[list[Event], tuple[SourceEvent, ...]]:
-        lead = metre.length - length if index == 0 else Fraction(0)
-        try:
-            return self._maker.make(groups, length, metre, lead)
-        except ScoreError:
-            line = groups[0].line if groups else 0
-            self._report.changed("times too fine for any note value are rounded", line)
-            return self._maker.make(_rounded(groups), length, metre, lead)
-
     def _chords(self, bar: Bar, length: Fraction) -> tuple[ChordMark, ...]:
         """The chord symbols of a measure as they sound: a transposed part has them transposed like its notes."""
         marks: dict[Fraction, str] = {}
         for offset, node in bar.harmonies:
             symbol = read_harmony(node, self._report, is_own=self._is_own)
             if bar.transposed % 12:
-                symbol = moved_symbol(symbol, bar.transposed, self._held.key or C_MAJOR)[:LONGEST]
+                symbol = moved_symbol(symbol, bar.transposed, self._key)[:LONGEST]
             if offset >= length:
                 self._report.left_out("chord symbols beyond the end of their measure are left out", node.line)
             elif symbol:
@@ -289,10 +295,10 @@ class Builder:
         return tuple(ChordMark(offset=offset, symbol=marks[offset]) for offset in sorted(marks))
 
 
-def _rounded(groups: Sequence[Group]) -> list[Group]:
+def _rounded(stretches: Sequence[Stretch[Sounding]]) -> list[Stretch[Sounding]]:
     rounded = []
-    for group in groups:
-        onset, end = (round(moment / COARSE) * COARSE for moment in (group.onset, group.end))
+    for each in stretches:
+        onset, end = (round(moment / COARSE) * COARSE for moment in (each.onset, each.onset + each.length))
         if end > onset:
-            rounded.append(Group(onset, end - onset, None, group.line, group.notes, group.grace))
+            rounded.append(replace(each, onset=onset, length=end - onset, written=None))
     return rounded

@@ -7,18 +7,16 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import lru_cache
 from itertools import accumulate, pairwise
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.errors import ScoreError
 from tabterm.formats.smf.tracks import MOST_MEASURES, USUAL_TEMPO, beyond_measure
 from tabterm.score.key import Key
 from tabterm.score.metre import COMMON_TIME, Metre
-from tabterm.score.model import Event, Measure
-from tabterm.score.operations.spelling import spell
 from tabterm.score.tempo import FASTEST, SLOWEST, Tempo
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from tabterm.formats.smf.tracks import Contents
 
@@ -165,32 +163,24 @@ def bars_of(metres: list[tuple[Fraction, Metre]], start: Fraction, pickup: Fract
     return bars
 
 
-def measures_of(bars: list[Bar], file: Contents) -> tuple[list[Measure], Tempo, Key | None]:
-    """Measures of rest with metres, tempos and keys where they change; the tempo and key that they begin with.
+@dataclass(frozen=True, slots=True)
+class Signed:
+    """What a file says of a measure: a tempo that is noticed to change, and the key once one is told."""
 
-    A tempo that changes inside a measure is taken over all of it.
-    """
+    tempo: Tempo | None
+    key: Key | None
+
+
+def signs_of(bars: Sequence[Bar], file: Contents) -> Iterator[Signed]:
+    """Tempo and key of each measure; a tempo that changes inside one is taken over all of it."""
     clock = _Clock(file.tempos)
     keys = [(at, key) for at, fifths, minor in file.keys if (key := _key(fifths, minor=minor)) is not None]
-    metre = bars[0].metre
-    tempo = first_tempo = clock.tempo(bars[0])
-    key = first_key = _in_force(keys, bars[0].start)
-    measures: list[Measure] = []
-    for number, bar in enumerate(bars):
-        lead = bar.metre.length - bar.length if bar.short and not number else Fraction(0)
-        now, told = clock.tempo(bar), _in_force(keys, bar.start)
-        changes: dict[str, Any] = {"metre": bar.metre} if bar.metre != metre else {}
-        changes |= {"tempo": now} if abs(now.per_minute / tempo.per_minute - 1.0) > NOTICED else {}
-        changes |= {"key": told} if told != key else {}
-        metre, tempo, key = bar.metre, changes.get("tempo", tempo), told
-        silent = _silent(lead, bar.length, bar.metre, short=bar.short)
-        measures.append(silent.with_(**changes) if changes else silent)
-    return measures, first_tempo, first_key
-
-
-@lru_cache(maxsize=64)
-def _silent(lead: Fraction, length: Fraction, metre: Metre, *, short: bool) -> Measure:
-    return Measure(events=tuple(Event(duration=each) for each in spell(lead, length, metre)), short=short)
+    tempo: Tempo | None = None
+    for bar in bars:
+        now = clock.tempo(bar)
+        noticed = tempo is None or abs(now.per_minute / tempo.per_minute - 1.0) > NOTICED
+        tempo = now if noticed or tempo is None else tempo
+        yield Signed(tempo, _in_force(keys, bar.start))
 
 
 class _Clock:

@@ -14,7 +14,7 @@ from tabterm.formats.smf.grid import EARLY
 
 if TYPE_CHECKING:
     from tabterm.formats.smf.bars import Bar
-    from tabterm.formats.smf.parts import Line
+    from tabterm.formats.smf.parts import Chosen
     from tabterm.score.metre import Metre
     from tabterm.score.report import Reporter
 
@@ -30,8 +30,8 @@ _MEASURES = re.compile(r"^([0-9]{1,5})(?:-([0-9]{1,5}))?$")
 
 
 def extent(
-    line: Line, metres: list[tuple[Fraction, Metre]], pickup: Fraction, measures: str | None, report: Reporter
-) -> Line:
+    line: Chosen, metres: list[tuple[Fraction, Metre]], pickup: Fraction, measures: str | None, report: Reporter
+) -> Chosen:
     """The line, or what begins in some measures of it.
 
     Args:
@@ -58,7 +58,7 @@ def extent(
     return line
 
 
-def _cut(line: Line, bars: list[Bar], zero: int, measures: str, report: Reporter) -> Line:
+def _cut(line: Chosen, bars: list[Bar], zero: int, measures: str, report: Reporter) -> Chosen:
     asked = _MEASURES.match(measures)
     if asked is None:
         raise FormatError(f"not measures: {measures:.20}", hint=MEASURES)

@@ -9,7 +9,7 @@ from tabterm.score.key import C_MAJOR, Key
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from tabterm.formats.smf.tracks import Sounding
+    from tabterm.formats.smf.tracks import Strike
 
 MAJOR = (6.35, 2.23, 3.48, 2.33, 4.38, 4.09, 2.52, 5.19, 2.39, 3.66, 2.29, 2.88)
 MINOR = (6.33, 2.68, 3.52, 5.38, 2.60, 3.53, 2.54, 4.75, 3.98, 2.69, 3.34, 3.17)
@@ -20,7 +20,7 @@ LONGEST = 4.0
 """Quarters of a note that count."""
 
 
-def estimate(notes: Iterable[Sounding]) -> Key:
+def estimate(notes: Iterable[Strike]) -> Key:
     """The key whose profile fits the time that each pitch class sounds best; C where nothing tells."""
     weights = [0.0] * 12
     for note in notes:

@@ -11,7 +11,7 @@ from tabterm.formats.smf.tracks import PERCUSSION
 from tabterm.instrument import PRESETS
 
 if TYPE_CHECKING:
-    from tabterm.formats.smf.tracks import Contents, Part, Sounding
+    from tabterm.formats.smf.tracks import Contents, Part, Strike
     from tabterm.instrument import Instrument
     from tabterm.score.report import Reporter
 
@@ -20,7 +20,7 @@ COURSE_TRACK = re.compile(r"^(.*), \S+ course$")
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class Chosen:
     """The notes that are read.
 
     Attributes:
@@ -30,13 +30,13 @@ class Line:
         own: The file is this program's own, and tells courses.
     """
 
-    notes: tuple[tuple[Sounding, int | None], ...]
+    notes: tuple[tuple[Strike, int | None], ...]
     instrument: Instrument
     title: str
     own: bool = False
 
 
-def line_of(file: Contents, track: int | None, channel: int | None, report: Reporter) -> Line:
+def line_of(file: Contents, track: int | None, channel: int | None, report: Reporter) -> Chosen:
     """The line of a track and a channel, numbered from 1, or else the one with most notes.
 
     Raises:
@@ -60,7 +60,7 @@ def line_of(file: Contents, track: int | None, channel: int | None, report: Repo
     others = ", ".join(_words(file, part) for part in sorted(file.parts) if part != best)
     if others:
         report.left_out(f"{_words(file, best)} is read; there are also {others}")
-    return Line(tuple((note, None) for note in parts[best]), PRESETS["mandolin"], title)
+    return Chosen(tuple((note, None) for note in parts[best]), PRESETS["mandolin"], title)
 
 
 def _words(file: Contents, part: Part) -> str:
@@ -70,14 +70,14 @@ def _words(file: Contents, part: Part) -> str:
     return f"track {part[0] + 1} channel {part[1] + 1} ({f'{name[:30]}, {notes}' if name else notes})"
 
 
-def _own_line(file: Contents, courses: list[Part], title: str) -> Line:
+def _own_line(file: Contents, courses: list[Part], title: str) -> Chosen:
     """A file with a track for each course: the channel is the course."""
     name = COURSE_TRACK.match(file.names[courses[0][0]])
     named = [each for each in PRESETS.values() if name and each.name == name.group(1)]
     instrument = named[0] if named else PRESETS["mandolin"]
     notes = [
-        (note, part[1] + 1 if instrument.course_count > part[1] else None)
+        (note, part[1] + 1 if part[1] + 1 in dict(instrument.places_of(note.pitch)) else None)
         for part in courses
         for note in file.parts[part]
     ]
-    return Line(tuple(sorted(notes, key=lambda each: each[0].start)), instrument, title, own=True)
+    return Chosen(tuple(sorted(notes, key=lambda each: each[0].start)), instrument, title, own=True)

@@ -1,40 +1,38 @@
-"""Reading a Standard MIDI File: one line of it, on a grid, in measures, laid on the lowest frets.
+"""Reading a Standard MIDI File: one line of it, on a grid, in measures.
 
-The pitches as written are kept as the source line. A file that this program has written has a track for each
-course, and is read with its courses, without a source line.
+A file that this program has written has a track for each course, and is read as a score with its courses.
 """
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from dataclasses import dataclass
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tabterm.errors import FormatError
 from tabterm.formats import Reading
-from tabterm.formats.neck import on_neck, source_of
-from tabterm.formats.smf.bars import bars_of, beats_of, measures_of, metres_of
+from tabterm.formats.smf.bars import bars_of, beats_of, metres_of, signs_of
 from tabterm.formats.smf.extent import extent
 from tabterm.formats.smf.grid import USUAL, Grid, fit
 from tabterm.formats.smf.keys import estimate
 from tabterm.formats.smf.parts import line_of
-from tabterm.formats.smf.tracks import contents
+from tabterm.formats.smf.tracks import Strike, contents
+from tabterm.score import line as line_model
+from tabterm.score.barring import Barring, Stretch, over_bars
 from tabterm.score.duration import EIGHTH
-from tabterm.score.model import Event, Head, Note, Score
-from tabterm.score.operations.timeline import splice
-from tabterm.score.place import Place
+from tabterm.score.line import Line, Moment, Tone
+from tabterm.score.model import Event, Head, Measure, Note, Score
 from tabterm.score.report import Reporter
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from tabterm.formats.smf.bars import Beats
+    from tabterm.formats.smf.bars import Bar, Beats
     from tabterm.formats.smf.grid import Fitted
-    from tabterm.formats.smf.parts import Line
-    from tabterm.formats.smf.tracks import Sounding
+    from tabterm.formats.smf.parts import Chosen
+    from tabterm.formats.smf.tracks import Contents
+    from tabterm.score.barring import Made
+    from tabterm.score.line import Sounding
     from tabterm.score.metre import Metre
-    from tabterm.score.operations.timeline import Piece
 
 SOUNDING_PART = 0.6
 """A note that sounds for this part of the time to the next one lasts up to it; else a rest follows (common
@@ -53,14 +51,16 @@ BY_CHANCE = 0.4
 `tests/formats/test_smf_grid.py`: at random 0.54 to 0.64, eighths by a hand 0.05 quarters off 0.27 to 0.34)."""
 
 
-@dataclass(frozen=True, slots=True)
-class Struck:
-    """What begins at one moment: when and how long, in quarters; its notes, and pitches as written."""
+Group = list[tuple[Strike, int | None]]
+"""What begins together, each with its course where the file tells it."""
 
-    start: Fraction
+
+class Struck(NamedTuple):
+    """What begins at one moment: when and how long, in quarters."""
+
+    onset: Fraction
     length: Fraction
-    notes: tuple[Note, ...]
-    pitches: tuple[int, ...]
+    notes: Group
 
 
 def read(
@@ -107,19 +107,40 @@ def read(
     struck = _struck(line, fitted, beats, start, report)
     if file.bends and not line.own:
         report.left_out("pitch bends are left out")
-    end = max(each.start + each.length for each in struck)
+    end = max(each.onset + each.length for each in struck)
     bars = bars_of(metres, start, lead, start + end)
     if lead > bars[0].metre.length:
         raise FormatError(f"a pickup of {lead} quarters is longer than a measure of {bars[0].metre}", hint=PICKUP)
-    silent, tempo, key = measures_of(bars, file)
-    if key is None:
-        key = estimate(note for note, _ in line.notes)
-        report.guessed(f"the key is taken to be {key}")
-    head = Head(title=line.title, instrument=line.instrument, key=key, metre=bars[0].metre, tempo=tempo)
-    score = splice(Score(head=head, measures=tuple(silent)), Place(0), _pieces(struck))
-    if not line.own:
-        score = _with_source(score, struck)
-    return Reading(score, report.gathered())
+    return Reading(_music(line, struck, bars, file, report), report.gathered())
+
+
+def _music(
+    line: Chosen, struck: Sequence[Struck], bars: Sequence[Bar], file: Contents, report: Reporter
+) -> Score | Line:
+    """The score of our own file, and the line of any other."""
+    if line.own:
+        score = Barring(Event, Measure)
+        _fill(score, [Stretch(*each[:2], _on_courses(line, each.notes), EIGHTH) for each in struck], bars, file)
+        return Score(head=_head(line, score.begins, report), measures=tuple(score.measures))
+    heard = Barring(Moment, line_model.Bar)
+    _fill(heard, [Stretch(*each[:2], _at_pitches(each.notes), EIGHTH) for each in struck], bars, file)
+    return Line(head=_head(line, heard.begins, report), measures=tuple(heard.measures))
+
+
+def _fill(
+    barring: Barring[Sounding, Made], stretches: Sequence[Stretch[Sounding]], bars: Sequence[Bar], file: Contents
+) -> None:
+    inside = over_bars(stretches, [bar.length for bar in bars])
+    for bar, inside_it, signs in zip(bars, inside, signs_of(bars, file), strict=True):
+        barring.add(inside_it, bar.length, bar.metre, key=signs.key, tempo=signs.tempo)
+
+
+def _head(line: Chosen, begins: dict[str, Any], report: Reporter) -> Head:
+    """The head; a key that the file does not tell at the beginning is estimated."""
+    if "key" not in begins:
+        begins = {**begins, "key": estimate(note for note, _ in line.notes)}
+        report.guessed(f"the key is taken to be {begins['key']}")
+    return Head(title=line.title, instrument=line.instrument, **begins)
 
 
 def _pickup(text: str | None) -> Fraction | None:
@@ -176,9 +197,9 @@ def _tell_freedom(fitted: Fitted, starts: Sequence[float], grid: str, report: Re
         report.guessed("the notes keep to no beat that the file tells: the rhythm is a guess; try another --grid")
 
 
-def _struck(line: Line, fitted: Fitted, beats: Beats, start: Fraction, report: Reporter) -> list[Struck]:
+def _struck(line: Chosen, fitted: Fitted, beats: Beats, start: Fraction, report: Reporter) -> list[Struck]:
     """What begins at each moment, from the beginning of the music on."""
-    groups: dict[Fraction, list[tuple[Sounding, int | None]]] = {}
+    groups: dict[Fraction, Group] = {}
     for note, course in line.notes:
         groups.setdefault(max(fitted.places[note.start] - start, Fraction(0)), []).append((note, course))
     onsets = sorted(groups)
@@ -190,10 +211,8 @@ def _struck(line: Line, fitted: Fitted, beats: Beats, start: Fraction, report: R
         end = max(note.end for note, _ in group)
         length = _length(onset + start, end, room, beats, fitted)
         cut += sum(note.end > float(onset + start + length) + 0.5 for note, _ in group)
-        pitches = tuple(sorted({note.pitch for note, _ in group}, reverse=True))
-        notes = _notes(line, group, pitches)
-        merged += len(group) - (len(notes) if line.own else len(pitches))
-        struck.append(Struck(onset, length, notes, pitches))
+        merged += len(group) - len(_frets(line, group) if line.own else {note.pitch for note, _ in group})
+        struck.append(Struck(onset, length, group))
     if merged:
         strikes = "a strike is merged" if merged == 1 else f"{merged} strikes are merged"
         report.changed(f"{strikes} with another of the same pitch on the same place")
@@ -215,40 +234,21 @@ def _length(start: Fraction, end: float, room: Fraction | None, beats: Beats, fi
     return own if room is None else min(own, room)
 
 
-def _notes(line: Line, group: list[tuple[Sounding, int | None]], pitches: tuple[int, ...]) -> tuple[Note, ...]:
-    """Notes on different courses, the highest first: where the file tells, or else on the lowest frets."""
-    told = {course: note.pitch for note, course in group if course is not None}
-    if told:
-        opens = line.instrument.courses
-        pairs = [(course, pitch - opens[course - 1].pitch) for course, pitch in sorted(told.items())]
-        if all(0 <= fret <= line.instrument.frets for _, fret in pairs):
-            return tuple(Note(course=course, fret=fret) for course, fret in pairs)
-    found = [note for note in on_neck(line.instrument, pitches) if note is not None]
-    return tuple(sorted(found, key=lambda note: note.course))
+def _frets(line: Chosen, group: Group) -> dict[int, int]:
+    """The fret on each course: the course that the file tells, or a free one where the note is not on that."""
+    frets = {course: note.pitch - line.instrument.pitch(course, 0) for note, course in group if course is not None}
+    for note, course in group:
+        free = line.instrument.free_place(note.pitch, frets) if course is None else None
+        if free is not None:
+            frets[free[0]] = free[1]
+    return frets
 
 
-def _pieces(struck: list[Struck]) -> list[Piece]:
-    """Events and silence one after the other."""
-    pieces: list[Piece] = []
-    at = Fraction(0)
-    for each in struck:
-        if each.start > at:
-            pieces.append((None, each.start - at))
-        pieces.append((Event(duration=EIGHTH, notes=each.notes) if each.notes else None, each.length))
-        at = each.start + each.length
-    return pieces
+def _on_courses(line: Chosen, group: Group) -> Event:
+    frets = sorted(_frets(line, group).items())
+    return Event(duration=EIGHTH, notes=tuple(Note(course=course, fret=fret) for course, fret in frets))
 
 
-def _with_source(score: Score, struck: list[Struck]) -> Score:
-    """The score with the pitches as written beside it."""
-    starts = [each.start for each in struck]
-    at = Fraction(0)
-    measures = []
-    for measure in score.measures:
-        written = [
-            struck[bisect_right(starts, at + offset) - 1].pitches if event.notes else ()
-            for offset, event in measure.timed()
-        ]
-        measures.append(measure.with_(source=source_of(measure.events, written)))
-        at += measure.length
-    return Score(head=score.head, measures=tuple(measures))
+def _at_pitches(group: Group) -> Moment:
+    pitches = sorted({note.pitch for note, _ in group}, reverse=True)
+    return Moment(duration=EIGHTH, notes=tuple(Tone(pitch=pitch) for pitch in pitches))

@@ -33,7 +33,7 @@ Part = tuple[int, int]
 
 
 @dataclass(frozen=True, slots=True)
-class Sounding:
+class Strike:
     """A note as the file has it: start and end in quarters, and MIDI note number."""
 
     start: float
@@ -54,7 +54,7 @@ class Contents:
         bends: There are pitch bends.
     """
 
-    parts: dict[Part, list[Sounding]] = field(default_factory=dict)
+    parts: dict[Part, list[Strike]] = field(default_factory=dict)
     names: dict[int, str] = field(default_factory=dict)
     tempos: list[tuple[float, int]] = field(default_factory=list)
     metres: list[tuple[float, int, int]] = field(default_factory=list)
@@ -89,7 +89,7 @@ def contents(data: bytes) -> Contents:
     )
     found = Contents(names=raw.names, bends=raw.bends)
     for part, notes in raw.notes.items():
-        made = [Sounding(quarters(start), quarters(end), pitch) for start, end, pitch in notes]
+        made = [Strike(quarters(start), quarters(end), pitch) for start, end, pitch in notes]
         found.parts[part] = sorted(made, key=lambda note: (note.start, -note.pitch))
     for tick, what, body in raw.metas:
         at = quarters(tick)

@@ -16,7 +16,7 @@ from tabterm.score.report import Kind
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from tabterm.hand.adapt.line import Moment
+    from tabterm.hand.adapt.line import Phrased
     from tabterm.hand.adapt.octaves import Frets
     from tabterm.hand.player import Player
     from tabterm.score.model import Head, Score
@@ -56,9 +56,9 @@ class KeyChoice:
     words: str = ""
 
 
-def easiest_keys(score: Score, player: Player, head: Head, line: Sequence[Moment]) -> list[KeyChoice]:
+def easiest_keys(score: Score, player: Player, head: Head, line: Sequence[Phrased]) -> list[KeyChoice]:
     """The keys that the line lies best in, the easiest first; its own is among them."""
-    sounding = [moment for moment in line if moment.tones]
+    sounding = [moment for moment in line if moment.notes]
     frets = lowest_frets(head.instrument)
     own = score.head.key
     likely = sorted(_signatures(own.mode), key=lambda key: _look(frets, sounding, semitones_to(score, key)))
@@ -81,7 +81,7 @@ def _signatures(mode: str) -> list[Key]:
     return list(best.values()) if mode in MODE_FIFTHS else []
 
 
-def _look(frets: Frets, moments: Sequence[Moment], semitones: int) -> float:
+def _look(frets: Frets, moments: Sequence[Phrased], semitones: int) -> float:
     """How a key looks by its frets alone: octaves, and the part of open courses."""
     chosen = octaves(frets, moments, semitones)
     opens = sum(
@@ -91,7 +91,7 @@ def _look(frets: Frets, moments: Sequence[Moment], semitones: int) -> float:
     return chosen.points - 0.5 * opens
 
 
-def _choice(score: Score, player: Player, head: Head, line: Sequence[Moment], key: Key) -> KeyChoice:
+def _choice(score: Score, player: Player, head: Head, line: Sequence[Phrased], key: Key) -> KeyChoice:
     semitones = semitones_to(score, key)
     draft = laid(with_signatures(score, key), player, head.with_(key=key), line, semitones)
     result = placed(draft.score, player)

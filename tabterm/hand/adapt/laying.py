@@ -13,17 +13,19 @@ from tabterm.hand.neck import neck_of
 from tabterm.harmony.degrees import chord_in_force
 from tabterm.harmony.spelling import pitch_words
 from tabterm.score.kinds import Reached
-from tabterm.score.model import Event, Note, SourceEvent
+from tabterm.score.line import EVENT_MARKS, NOTE_MARKS
+from tabterm.score.model import Event, Note
 from tabterm.score.operations.draft import Draft, commit
 from tabterm.score.report import Kind, Remark
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from tabterm.hand.adapt.line import Moment, Tone
+    from tabterm.hand.adapt.line import Phrased
     from tabterm.hand.adapt.octaves import Frets, Octaves
     from tabterm.hand.neck import Neck
     from tabterm.hand.player import Player
+    from tabterm.score.line import Tone
     from tabterm.score.model import Head, Score
     from tabterm.score.place import Place
 
@@ -43,34 +45,21 @@ class Laid:
     done: tuple[Remark, ...]
 
 
-def laid(score: Score, player: Player, head: Head, line: Sequence[Moment], semitones: int) -> Laid:
-    """Lay a line, moved by semitones, on the neck of another head; it fills the measures of the score.
-
-    Measures without a source line get it.
-    """
+def laid(score: Score, player: Player, head: Head, line: Sequence[Phrased], semitones: int) -> Laid:
+    """Lay a line, moved by semitones, on the neck of another head; it fills the measures of the score."""
     frets = lowest_frets(head.instrument)
-    sounding = [moment for moment in line if moment.tones]
+    sounding = [moment for moment in line if moment.notes]
     chosen = octaves(frets, sounding, semitones)
     shifts = {moment.place: shift for moment, shift in zip(sounding, chosen.each, strict=True)}
     layer = _Layer(score, neck_of(head, player), frets)
     events: list[list[Event]] = [[] for _ in score.measures]
-    written: list[list[SourceEvent]] = [[] for _ in score.measures]
     for moment in line:
         shift = shifts.get(moment.place)
         move = None if shift is None else semitones + 12 * shift
         events[moment.place.measure].append(layer.event(moment, move))
-        written[moment.place.measure].append(_as_written(moment))
-    drafts = [
-        Draft.of(measure, each, source=measure.source or tuple(pitches))
-        for measure, each, pitches in zip(score.measures, events, written, strict=True)
-    ]
+    drafts = [Draft.of(measure, each) for measure, each in zip(score.measures, events, strict=True)]
     draft = commit(score, 0, len(drafts), drafts, head)
     return Laid(draft, chosen, (*moves(draft, sounding, chosen, semitones), *layer.done))
-
-
-def _as_written(moment: Moment) -> SourceEvent:
-    held = {tone.pitch for tone in moment.tones if tone.tied}
-    return SourceEvent.of(moment.duration, [tone.pitch for tone in moment.tones], held)
 
 
 @dataclass
@@ -84,10 +73,10 @@ class _Layer:
     before: dict[int, Note] = field(default_factory=dict)
     """The notes of the event before, by pitch; none after a rest."""
 
-    def event(self, moment: Moment, move: int | None) -> Event:
+    def event(self, moment: Phrased, move: int | None) -> Event:
         """The event of a moment, its pitches moved by semitones (None: it has no place on the neck)."""
-        tones = {} if move is None else {tone.pitch + move: tone for tone in moment.tones}
-        for tone in moment.tones:
+        tones = {} if move is None else {tone.pitch + move: tone for tone in moment.notes}
+        for tone in moment.notes:
             if move is None or tone.pitch + move not in self.frets:
                 self._leave_out(moment.place, tone.pitch + (move or 0), "the neck does not have it")
         pitches = tuple(sorted((pitch for pitch in tones if pitch in self.frets), reverse=True))
@@ -103,10 +92,8 @@ class _Layer:
             for pitch in kept
         ]
         self.before = dict(zip(kept, notes, strict=True))
-        marked = moment.event
-        if marked is None or marked.is_rest:
-            return Event(duration=moment.duration, notes=tuple(notes), grace=grace)
-        return marked.with_(duration=moment.duration, notes=tuple(notes), grace=grace)
+        marks = {name: getattr(moment, name) for name in EVENT_MARKS}
+        return Event(duration=moment.duration, notes=tuple(notes), grace=grace, **marks)
 
     def _kept(self, place: Place, pitches: tuple[int, ...]) -> tuple[int, ...]:
         """What of a chord is played."""
@@ -150,27 +137,19 @@ class _Layer:
             self._replace(
                 place, f"{self._name(place, pitch)} is struck anew, not tied: it has to change its place"
             )
-        if tone.marks is None:
-            return Note(course=course, fret=fret, tied=tied)
-        instrument, reached = self.score.head.instrument, Reached.STRUCK
-        is_same = not moved and instrument == self.neck.instrument and self._pitch(tone.marks) == pitch
+        reached = Reached.STRUCK
+        is_same = not moved and self.score.head.instrument == self.neck.instrument
         if tone.slurred:
-            reached = reached_between(self.neck.instrument, before, pitch, tone.marks.reached)
+            reached = reached_between(self.neck.instrument, before, pitch, tone.reached)
             if reached is Reached.STRUCK:
                 why = "too far, or no course has both" if before else "nothing sounds before it"
-                what = f"the {WORDS[tone.marks.reached]} to {self._name(place, pitch)}"
+                what = f"the {WORDS[tone.reached]} to {self._name(place, pitch)}"
                 self._replace(place, f"{what} is picked: {why}")
-        return tone.marks.with_(
-            course=course,
-            fret=fret,
-            finger=tone.marks.finger if is_same else None,
-            proposed_finger=None,
-            course_set=False,
-            reached=reached,
-            tied=tied,
-        )
+        marks = {name: getattr(tone, name) for name in NOTE_MARKS}
+        finger = tone.finger if is_same else None
+        return Note(course=course, fret=fret, finger=finger, reached=reached, tied=tied, **marks)
 
-    def _grace(self, moment: Moment, move: int) -> Iterator[Note]:
+    def _grace(self, moment: Phrased, move: int) -> Iterator[Note]:
         """The grace notes of a moment that the neck has."""
         before = self.before
         for tone in moment.grace:

@@ -1,63 +1,35 @@
-"""The original line of a score: moment by moment its pitches as written, and what was marked on them."""
+"""A line as the fitting sees it: moment by moment with what parts its phrases; and the line of a score."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from tabterm.score.line import EVENT_MARKS, NOTE_MARKS, Bar, Line, Moment, Tone
+from tabterm.score.model import Event, Signs
 from tabterm.score.place import Place
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Iterable, Sequence
 
-    from tabterm.score.duration import Duration
-    from tabterm.score.model import Event, Measure, Note, Score, SourceEvent
+    from tabterm.instrument import Instrument
+    from tabterm.score.model import Measure, Note, Score, SourceEvent
 
 SHORT_REST = Fraction(1, 4)  #: quarters; common practice, no source
 """Quarters: a shorter rest only shortens the note before it and parts no phrase."""
 
 
-@dataclass(frozen=True, slots=True)
-class Tone:
-    """A pitch of the line.
-
-    Attributes:
-        pitch: MIDI note number, whatever the instrument reaches.
-        marks: The note of the score that stands for it, for how it is reached and shaded; or None.
-        tied: It goes on from the moment before.
-    """
-
-    pitch: int
-    marks: Note | None = None
-    tied: bool = False
-
-    @property
-    def slurred(self) -> bool:
-        """It is to be sounded by the left hand."""
-        return self.marks is not None and self.marks.slurred and not self.tied
-
-
-@dataclass(frozen=True, slots=True)
-class Moment:
+class Phrased(Moment):
     """What begins in the line at a place.
 
     Attributes:
         place: When.
-        duration: How long, as written.
-        tones: The highest first; none for a rest.
-        grace: Grace notes before it, in playing order.
-        event: The event of the score that begins there, for its marks; or None.
         breath: Quarters since the onset of the moment before; of a rest in between, twice what it lasts.
         opens: A phrase begins: after a rest, or with a section or a repeat.
         on_bar: It is the first of a measure.
     """
 
     place: Place
-    duration: Duration
-    tones: tuple[Tone, ...] = ()
-    grace: tuple[Tone, ...] = ()
-    event: Event | None = None
     breath: Fraction = Fraction(0)
     opens: bool = True
     on_bar: bool = False
@@ -65,85 +37,112 @@ class Moment:
     @property
     def top(self) -> int:
         """The melody's pitch."""
-        return self.tones[0].pitch
+        return self.notes[0].pitch
 
     @property
     def tied(self) -> bool:
-        """A tone goes on from the moment before."""
-        return any(tone.tied for tone in self.tones)
+        """A note goes on from the moment before."""
+        return any(note.tied for note in self.notes)
 
     @property
     def slurred(self) -> bool:
-        """A tone is slurred from the moment before; after grace notes it is slurred from them."""
-        return not self.grace and any(tone.slurred for tone in self.tones)
+        """A note is slurred from the moment before; after grace notes it is slurred from them."""
+        return not self.grace and any(note.slurred for note in self.notes)
 
 
-def line_of(score: Score, *, own: bool = False, shift: int = 0) -> list[Moment]:
-    """The line of a score, rests included; with `own`, and in measures without a source line, its own notes.
-
-    `shift` is how many semitones the score's own notes stand above the line; they come in as the line has them.
-    """
-    instrument = score.head.instrument
-
-    def written(note: Note) -> int:
-        return instrument.pitch(note.course, note.fret) - shift
-
-    moments: list[Moment] = []
-    before: Moment | None = None
+def phrased(line: Line) -> list[Phrased]:
+    """The moments of a line, rests included."""
+    moments: list[Phrased] = []
+    before: Phrased | None = None
     since, rested = Fraction(0), Fraction(0)
-    for index, measure in enumerate(score.measures):
-        border = index > 0 and _parted(score.measures[index - 1], measure)
-        for moment in _moments(written, index, measure, own=own):
-            if not moment.tones:
-                moments.append(moment)
-                rested += moment.duration.length
-                since += moment.duration.length
+    for index, bar in enumerate(line.measures):
+        border = index > 0 and _parted(line.measures[index - 1], bar)
+        offset = Fraction(0)
+        for moment in bar.events:
+            fields = {name: getattr(moment, name) for name in Moment.model_fields}
+            place, length = Place(index, offset), moment.length
+            offset += length
+            if not moment.notes:
+                moments.append(Phrased(**fields, place=place))
+                rested += length
+                since += length
                 continue
-            before = replace(
-                _tied(None if rested else before, moment),
+            fields["notes"] = _tied(None if rested else before, moment.notes)
+            before = Phrased(
+                **fields,
+                place=place,
                 breath=since + rested,
                 opens=border or before is None or rested >= SHORT_REST,
-                on_bar=not moment.place.offset,
+                on_bar=not place.offset,
             )
             moments.append(before)
-            since, rested, border = moment.duration.length, Fraction(0), False
+            since, rested, border = length, Fraction(0), False
     return moments
 
 
-def _parted(before: Measure, measure: Measure) -> bool:
+def _parted(before: Bar, bar: Bar) -> bool:
     """Whether a section, a repeat or an ending begins or ends between two measures."""
-    begins = measure.section or measure.repeat_start
-    return bool(begins or before.repeat_times or before.endings != measure.endings)
+    begins = bar.section or bar.repeat_start
+    return bool(begins or before.repeat_times or before.endings != bar.endings)
 
 
-def _moments(pitch_of: Callable[[Note], int], index: int, measure: Measure, *, own: bool) -> Iterator[Moment]:
-    """The moments of a measure, not yet joined to those before."""
+def _tied(before: Moment | None, notes: Sequence[Tone]) -> tuple[Tone, ...]:
+    """The notes, of their ties only those that have the same pitch to come from."""
+    pitches = before.pitches if before else ()
+    return tuple(note.with_(tied=False) if note.tied and note.pitch not in pitches else note for note in notes)
+
+
+# The line of a score
+
+
+def line_of(score: Score, *, own: bool = False, shift: int = 0) -> Line:
+    """The line of a score; with `own`, and in measures without a source line, its own notes.
+
+    The source row keeps no articulation: each of its notes has that of the note that is played for it.
+    `shift` is how many semitones the score's own notes stand above the line; they come in as the line has them.
+    """
+    bars = [_bar(score.head.instrument, measure, own=own, shift=shift) for measure in score.measures]
+    return Line(head=score.head, measures=tuple(bars))
+
+
+def _bar(instrument: Instrument, measure: Measure, *, own: bool, shift: int) -> Bar:
+    signs = {name: getattr(measure, name) for name in Signs.model_fields}
+    source = () if own else measure.source
+    if not source:
+        pairs = ((event, _own(instrument, event.notes, shift)) for event in measure.events)
+        return Bar(events=tuple(_moment(instrument, *pair, shift) for pair in pairs), **signs)
     events = dict(measure.timed())
-    if own or not measure.source:
-        for offset, event in events.items():
-            tones = [Tone(pitch_of(note), note, note.tied) for note in event.notes]
-            yield _moment(pitch_of, Place(index, offset), event.duration, tones, event)
-        return
-    offset = Fraction(0)
-    for written in measure.source:
-        marked = events.get(offset)
-        tones = _marked(pitch_of, written, marked)
-        yield _moment(pitch_of, Place(index, offset), written.duration, tones, marked)
+    offset, made = Fraction(0), list[Moment]()
+    for written in source:
+        event = events.get(offset, Event(duration=written.duration))
+        moment = _moment(instrument, event, _marked(instrument, written, event, shift), shift)
+        made.append(moment.with_(duration=written.duration))
         offset += written.duration.length
+    return Bar(events=tuple(made), **signs)
 
 
-def _moment(
-    pitch_of: Callable[[Note], int], place: Place, duration: Duration, tones: Sequence[Tone], event: Event | None
-) -> Moment:
-    ordered = tuple(sorted(tones, key=lambda tone: -tone.pitch))
-    grace = event.grace if event is not None and ordered else ()
-    return Moment(
-        place,
-        duration,
-        ordered,
-        tuple(Tone(_beside(pitch_of(note), ordered[0].pitch), note) for note in grace),
-        event,
+def _moment(instrument: Instrument, event: Event, notes: Iterable[Tone], shift: int) -> Moment:
+    """The moment of an event, with what is marked on it and its grace notes."""
+    ordered = tuple(sorted(notes, key=lambda note: -note.pitch))
+    if not ordered:
+        return Moment(duration=event.duration)
+    marks = {name: getattr(event, name) for name in EVENT_MARKS}
+    grace = tuple(
+        _tone(instrument, note, _beside(instrument.pitch(*note.spot) - shift, ordered[0].pitch))
+        for note in event.grace
     )
+    return Moment(duration=event.duration, notes=ordered, grace=grace, **marks)
+
+
+def _own(instrument: Instrument, notes: Iterable[Note], shift: int) -> list[Tone]:
+    return [_tone(instrument, note, instrument.pitch(*note.spot) - shift, tied=note.tied) for note in notes]
+
+
+def _tone(instrument: Instrument, note: Note, pitch: int, *, tied: bool = False) -> Tone:
+    """A pitch as a note plays it; its finger is meant for the very place."""
+    finger = note.finger if instrument.pitch(*note.spot) == pitch else None
+    marks = {name: getattr(note, name) for name in NOTE_MARKS}
+    return Tone(pitch=pitch, tied=tied, finger=finger, reached=note.reached, **marks)
 
 
 def _beside(pitch: int, main: int) -> int:
@@ -151,11 +150,11 @@ def _beside(pitch: int, main: int) -> int:
     return pitch + 12 * round((main - pitch) / 12)
 
 
-def _marked(pitch_of: Callable[[Note], int], written: SourceEvent, event: Event | None) -> list[Tone]:
-    """The written pitches, each with the note that stands for it: at the same pitch, or octaves away."""
-    pitches = tuple(dict.fromkeys(written.pitches))
-    notes = [] if event is None else [(pitch_of(note), note) for note in event.notes]
+def _marked(instrument: Instrument, written: SourceEvent, event: Event, shift: int) -> list[Tone]:
+    """The written pitches, each as the note plays it that stands for it: at the same pitch, or octaves away."""
+    notes = [(instrument.pitch(*note.spot) - shift, note) for note in event.notes]
     found: dict[int, Note] = {}
+    pitches = tuple(dict.fromkeys(written.pitches))
     for modulus in (128, 12):  # first at the very pitch
         for pitch in pitches:
             near = [each for each in notes if (each[0] - pitch) % modulus == 0]
@@ -163,13 +162,8 @@ def _marked(pitch_of: Callable[[Note], int], written: SourceEvent, event: Event 
                 notes.remove(near[0])
                 found[pitch] = near[0][1]
     return [
-        Tone(pitch, found.get(pitch), written.holds(pitch) or (pitch in found and found[pitch].tied))
+        _tone(instrument, found[pitch], pitch, tied=written.holds(pitch) or found[pitch].tied)
+        if pitch in found
+        else Tone(pitch=pitch, tied=written.holds(pitch))
         for pitch in pitches
     ]
-
-
-def _tied(before: Moment | None, moment: Moment) -> Moment:
-    """The moment with only those ties that have the same pitch to come from."""
-    pitches = {tone.pitch for tone in before.tones} if before else set()
-    tones = tuple(replace(tone, tied=tone.tied and tone.pitch in pitches) for tone in moment.tones)
-    return replace(moment, tones=tones)

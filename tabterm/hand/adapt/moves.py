@@ -14,12 +14,12 @@ from tabterm.score.report import Kind, Remark
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from tabterm.hand.adapt.line import Moment
+    from tabterm.hand.adapt.line import Phrased
     from tabterm.hand.adapt.octaves import Octaves
     from tabterm.score.model import Score
 
 
-def moves(score: Score, moments: Sequence[Moment], chosen: Octaves, semitones: int) -> Iterator[Remark]:
+def moves(score: Score, moments: Sequence[Phrased], chosen: Octaves, semitones: int) -> Iterator[Remark]:
     """The octave of the whole, and every moment that is played in another one, with the reason."""
     if chosen.whole:
         yield Remark(Kind.WHOLE, _whole(score, moments, chosen.whole))
@@ -29,8 +29,8 @@ def moves(score: Score, moments: Sequence[Moment], chosen: Octaves, semitones: i
             moment, shift = moments[number], (chosen.each[number] or 0)
             key = score.keys[moment.place.measure]
             words = ", ".join(
-                f"{pitch_words(tone.pitch, key)} as {pitch_words(tone.pitch + semitones + 12 * shift, key)}"
-                for tone in moment.tones
+                f"{pitch_words(note.pitch, key)} as {pitch_words(note.pitch + semitones + 12 * shift, key)}"
+                for note in moment.notes
             )
             away = octave_words(shift - chosen.whole)
             yield Remark(Kind.MOVED, f"{words}, {away} from the rest: {why}", place=moment.place)
@@ -49,8 +49,8 @@ def _runs(chosen: Octaves) -> Iterator[list[int]]:
         yield run
 
 
-def _whole(score: Score, moments: Sequence[Moment], whole: int) -> str:
-    pitches = [tone.pitch for moment in moments for tone in moment.tones]
+def _whole(score: Score, moments: Sequence[Phrased], whole: int) -> str:
+    pitches = [note.pitch for moment in moments for note in moment.notes]
     written, neck = _range(score, min(pitches), max(pitches)), _range(score, *span_of(score.head.instrument))
     return f"the whole is played {octave_words(whole)}: it is written from {written}, the neck goes from {neck}"
 
@@ -59,7 +59,7 @@ def _range(score: Score, low: int, high: int) -> str:
     return f"{pitch_words(low, score.head.key)} to {pitch_words(high, score.head.key)}"
 
 
-def _why(score: Score, run: Sequence[Moment], move: int) -> str:
+def _why(score: Score, run: Sequence[Phrased], move: int) -> str:
     """Why some neighbouring moments leave the octave of the whole."""
     low, high = span_of(score.head.instrument)
     key = score.keys[run[0].place.measure]

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from tabterm.hand.adapt.line import Moment
+    from tabterm.hand.adapt.line import Phrased
     from tabterm.instrument import Instrument
 
 Frets = Mapping[int, int]
@@ -64,7 +64,7 @@ class Octaves:
     points: float
 
 
-def octaves(frets: Frets, moments: Sequence[Moment], semitones: int = 0) -> Octaves:
+def octaves(frets: Frets, moments: Sequence[Phrased], semitones: int = 0) -> Octaves:
     """The best octaves for moments that sound (no rests among them), all moved by semitones beforehand."""
     allowed = [shifts(frets, moment.top + semitones) for moment in moments]
     sounding = [number for number, each in enumerate(allowed) if each]
@@ -109,7 +109,7 @@ def shifts(frets: Frets, pitch: int) -> tuple[int, ...]:
     return tuple(shift for shift in there if pitch + 12 * shift in frets)
 
 
-def _joints(before: Moment, moment: Moment, olds: Sequence[int], news: Sequence[int]) -> Joints:
+def _joints(before: Phrased, moment: Phrased, olds: Sequence[int], news: Sequence[int]) -> Joints:
     return {new: [(joint_points(before, moment, old, new), old) for old in olds] for new in news}
 
 
@@ -136,14 +136,14 @@ def move_points(shift: int, whole: int) -> float:
     return MOVED * abs(shift - whole) + UNWRITTEN * abs(whole)
 
 
-def place_points(frets: Frets, moment: Moment, move: int) -> float:
+def place_points(frets: Frets, moment: Phrased, move: int) -> float:
     """Points of where a moment lies on the neck, moved by semitones that bring its melody onto it."""
     fret = frets[moment.top + move]
-    lost = sum(tone.pitch + move not in frets for tone in moment.tones[1:])
+    lost = sum(note.pitch + move not in frets for note in moment.notes[1:])
     return LOST * lost + (OPEN if fret == 0 else HIGH * max(fret - OFTEN, 0))
 
 
-def joint_points(before: Moment, moment: Moment, old: int, new: int) -> float:
+def joint_points(before: Phrased, moment: Phrased, old: int, new: int) -> float:
     """Points for going from one octave to another between two moments."""
     if old == new:
         return 0.0
@@ -153,7 +153,7 @@ def joint_points(before: Moment, moment: Moment, old: int, new: int) -> float:
     return parting(moment) + (TURNED if turned else STRETCHED * abs(new - old))
 
 
-def parting(moment: Moment) -> float:
+def parting(moment: Phrased) -> float:
     """Points for another octave from a moment on, whatever the interval."""
     if moment.tied:
         return TIED

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from contextlib import contextmanager
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from pydantic import ValidationError
 
@@ -17,8 +17,12 @@ from tabterm.score.seams import has_partner
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
 
+    from tabterm.score.line import Sounding, Tone
     from tabterm.score.model import Head, Note
     from tabterm.values import Value
+
+
+Struck = TypeVar("Struck", "Note", "Tone")
 
 
 @dataclass(slots=True)
@@ -47,7 +51,7 @@ def _same(one: Sequence[Value], other: Sequence[Value]) -> bool:
     return len(one) == len(other) and all(a is b or a == b for a, b in zip(one, other, strict=True))
 
 
-def heal_event(before: Event | None, event: Event) -> Event:
+def heal_event(before: Sounding | None, event: Sounding) -> Sounding:
     """The event with every tie or slur that has nothing to come from struck instead."""
     if all(has_partner(before, event, note) for note in event.notes):
         return event
@@ -56,7 +60,7 @@ def heal_event(before: Event | None, event: Event) -> Event:
     )
 
 
-def struck(note: Note) -> Note:
+def struck(note: Struck) -> Struck:
     """The note, struck."""
     return note.with_(tied=False, reached=Reached.STRUCK)
 

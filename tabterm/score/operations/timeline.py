@@ -6,7 +6,7 @@ from collections import deque
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import chain, groupby, repeat
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from tabterm.score.kinds import Reached
 from tabterm.score.model import Event, Measure, Score
@@ -18,12 +18,23 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from tabterm.score.duration import Duration
+    from tabterm.score.line import Sounding
     from tabterm.score.metre import Metre
     from tabterm.score.model import Note
     from tabterm.score.place import Place, Span
 
 Piece = tuple[Event | None, Fraction]
 """An event (None: silence) and its length in quarters; its own duration is kept where it fits."""
+
+ATTACK: dict[str, Any] = {
+    "stroke": None,
+    "proposed_stroke": None,
+    "accent": False,
+    "staccato": False,
+    "roll": None,
+    "grace": (),
+}
+"""What an event without an attack of its own has not."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +80,7 @@ def rest_measure(metre: Metre) -> Measure:
     return Measure(events=tuple(rests(Fraction(0), metre.length, metre)))
 
 
-def divided(event: Event) -> tuple[Event, Event]:
+def divided(event: Sounding) -> tuple[Sounding, Sounding]:
     """The event as the first, and as any later, of several tied parts (durations unchanged).
 
     The later part has no attack of its own: notes are tied, dead notes are silent. What belongs to the end
@@ -77,24 +88,25 @@ def divided(event: Event) -> tuple[Event, Event]:
     """
     sounding = tuple(note for note in event.notes if not note.muted)
     if not sounding:
-        return event, Event(duration=event.duration)
+        return event, type(event)(duration=event.duration)
     first = event
     if any(note.slide_out for note in sounding):
         notes = tuple(note if note.muted else note.with_(slide_out=None) for note in event.notes)
         first = event.with_(notes=notes)
     later = tuple(note.with_(tied=True, reached=Reached.STRUCK, slide_in=None, bend=None) for note in sounding)
-    return first, Event(
-        duration=event.duration, notes=later, tremolo=event.tremolo, proposed_tremolo=event.proposed_tremolo
-    )
+    unstruck = {name: value for name, value in ATTACK.items() if name in type(event).model_fields}
+    return first, event.with_(notes=later, **unstruck)
 
 
-def in_parts(event: Event, durations: Iterable[Duration]) -> list[Event]:
+def in_parts(event: Sounding, durations: Iterable[Duration]) -> list[Sounding]:
     """An event as tied parts of these durations."""
-    parts, (*firsts, last) = [], durations
+    parts: list[Sounding] = []
+    *firsts, last = durations
     for duration in firsts:
         first, event = divided(event)
         parts.append(first.with_(duration=duration))
-    return [*parts, event.with_(duration=last)]
+    parts.append(event.with_(duration=last))
+    return parts
 
 
 def flatten(score: Score, span: Span) -> list[Piece]:

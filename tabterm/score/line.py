@@ -1,0 +1,135 @@
+"""A line of music before it has a place on any neck: what was read, or heard.
+
+It has the shape of a score, so that what makes measures makes both: a head, measures, events, notes. But its notes
+have a pitch where those of a score have a course and a fret. `tabterm.hand.adapt` makes a score of it; the score
+keeps its pitches and durations as the source row.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, TypeVar
+
+from pydantic import Field
+
+from tabterm.score.duration import Duration
+from tabterm.score.kinds import Direction, Reached, Stroke
+from tabterm.score.model import Bend, Event, Finger, Head, Measure, Score, Signs, SourceEvent
+from tabterm.values import Value
+
+if TYPE_CHECKING:
+    from fractions import Fraction
+
+Pitch = Annotated[int, Field(ge=0, le=127)]
+"""A MIDI note number."""
+
+LONGEST_SLUR = 4
+"""Notes under a slur that a left hand still sounds; longer ones are phrases (common practice, no source)."""
+
+
+class Tone(Value):
+    """A note of a line; all but the pitch means what it means of a `Note`."""
+
+    pitch: Pitch
+    finger: Finger | None = None
+    reached: Reached = Reached.STRUCK
+    tied: bool = False
+    bend: Bend | None = None
+    slide_in: Direction | None = None
+    slide_out: Direction | None = None
+    muted: bool = False
+    ring: bool = False
+    vibrato: bool = False
+
+    @property
+    def slurred(self) -> bool:
+        """It is to be sounded by the left hand."""
+        return self.reached is not Reached.STRUCK and not self.tied
+
+    @property
+    def is_struck(self) -> bool:
+        """Sounded by a stroke of its own."""
+        return not self.slurred and not self.tied
+
+    @property
+    def spot(self) -> int:
+        """What a tie to it has to come from."""
+        return self.pitch
+
+
+NOTE_MARKS = ("bend", "slide_in", "slide_out", "muted", "ring", "vibrato")
+"""What is marked on a note of a line, and stays the same wherever it is played."""
+
+EVENT_MARKS = ("stroke", "tremolo", "accent", "staccato", "roll")
+"""The same of a moment."""
+
+
+class Moment(Value):
+    """What begins at one moment of a line: a rest, a note or several; all means what it means of an `Event`.
+
+    Attributes:
+        notes: The highest first; any number of them.
+    """
+
+    duration: Duration
+    notes: tuple[Tone, ...] = ()
+    stroke: Stroke | None = None
+    tremolo: bool = False
+    accent: bool = False
+    staccato: bool = False
+    roll: Direction | None = None
+    grace: tuple[Tone, ...] = ()
+
+    @property
+    def length(self) -> Fraction:
+        """Length in quarters."""
+        return self.duration.length
+
+    @property
+    def is_rest(self) -> bool:
+        """No note sounds."""
+        return not self.notes
+
+    @property
+    def pitches(self) -> tuple[int, ...]:
+        """What sounds, the highest first, each pitch once."""
+        return tuple(dict.fromkeys(note.pitch for note in self.notes))
+
+
+class Bar(Signs):
+    """A measure of a line."""
+
+    events: Annotated[tuple[Moment, ...], Field(min_length=1)]
+
+    @property
+    def source(self) -> tuple[SourceEvent, ...]:
+        """The measure as the source row of a score keeps it: pitches, durations and ties, no articulation."""
+        return tuple(
+            SourceEvent.of(each.duration, each.pitches, {note.pitch for note in each.notes if note.tied})
+            for each in self.events
+        )
+
+
+Sounding = TypeVar("Sounding", Event, Moment)
+"""What happens at one moment, of a score or of a line."""
+
+
+class Line(Value):
+    """A line of music.
+
+    Attributes:
+        head: That of the score to be; its instrument is the one to fit it to where no other is asked for.
+        measures: In order.
+    """
+
+    head: Head = Head()
+    measures: Annotated[tuple[Bar, ...], Field(min_length=1)]
+
+
+def silent(line: Line) -> Score:
+    """The score of a line in which nothing is played yet, with the line as its source row."""
+    return Score(head=line.head, measures=tuple(_silent(bar) for bar in line.measures))
+
+
+def _silent(bar: Bar) -> Measure:
+    signs = {name: getattr(bar, name) for name in Signs.model_fields}
+    return Measure(events=tuple(Event(duration=each.duration) for each in bar.events), source=bar.source, **signs)
