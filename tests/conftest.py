@@ -8,6 +8,7 @@ import pytest
 from _pytest.runner import runtestprotocol
 from hypothesis import settings
 
+from tests import warm
 from tests.jack import jack, late_turns, recorder
 from tests.terminal import Editor
 
@@ -62,6 +63,11 @@ def pytest_runtest_protocol(item, nextitem):
         item.ihook.pytest_runtest_logreport(report=report)
     item.ihook.pytest_runtest_logfinish(nodeid=item.nodeid, location=item.location)
     return True
+
+
+def pytest_sessionfinish():
+    """End what was kept for the whole run."""
+    warm.stop()
 
 
 def pytest_terminal_summary(terminalreporter):

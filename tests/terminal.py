@@ -17,6 +17,8 @@ from typing import TYPE_CHECKING
 import psutil
 import pyte
 
+from tests import warm
+
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
     from pathlib import Path
@@ -50,6 +52,10 @@ KEYS = {
     "f8": b"\x1b[19~",
 }
 """What an xterm sends (xterm control sequences, "PC-style function keys")."""
+
+
+WARM_ENOUGH = frozenset({"TERM", "COLORTERM", "TABTERM_CONFIG", "XDG_STATE_HOME", "XDG_CONFIG_HOME"})
+"""Variables that the editor reads itself, not the interpreter or the toolkit while they start."""
 
 
 def key_bytes(name: str) -> bytes:
@@ -89,15 +95,19 @@ class Editor:
             variables.pop(name, None)
         variables |= environment
         self.started = time.monotonic()
-        self.process = subprocess.Popen(
-            command or [sys.executable, "-m", "tabterm", *map(str, arguments)],
-            stdin=slave,
-            stdout=slave,
-            stderr=slave,
-            env=variables,
-            start_new_session=True,
-            preexec_fn=lambda: fcntl.ioctl(0, termios.TIOCSCTTY, 0),
-        )
+        self.process: subprocess.Popen[bytes] | warm.Forked
+        if command is None and WARM_ENOUGH.issuperset(environment):
+            self.process = warm.start([*map(str, arguments)], slave, variables)
+        else:
+            self.process = subprocess.Popen(
+                command or [sys.executable, "-m", "tabterm", *map(str, arguments)],
+                stdin=slave,
+                stdout=slave,
+                stderr=slave,
+                env=variables,
+                start_new_session=True,
+                preexec_fn=lambda: fcntl.ioctl(0, termios.TIOCSCTTY, 0),
+            )
         os.close(slave)
 
     def read(self, quiet_s: float = 0.05, timeout_s: float = 5.0) -> int:
