@@ -29,7 +29,10 @@ def pytest_addoption(parser):
 
 
 def pytest_collection_modifyitems(config, items):
-    """Shuffle the tests by a seed; those of a file stay together, with the fixtures that they share."""
+    """Keep the tests of one JACK server together; shuffle by a seed where asked, file by file."""
+    for item in items:
+        if "jack" in item.fixturenames:
+            item.add_marker(pytest.mark.xdist_group("jack"))
     seed = config.getoption("--shuffle")
     if seed is None:
         return
@@ -65,9 +68,17 @@ def pytest_runtest_protocol(item, nextitem):
     return True
 
 
-def pytest_sessionfinish():
-    """End what was kept for the whole run."""
+def pytest_sessionfinish(session):
+    """End what was kept for the whole run; a worker sends home what it has run again."""
     warm.stop()
+    if hasattr(session.config, "workeroutput"):
+        session.config.workeroutput["again"] = _again
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_testnodedown(node):
+    """Take what a worker sends home."""
+    _again.extend(getattr(node, "workeroutput", {}).get("again", ()))
 
 
 def pytest_terminal_summary(terminalreporter):

@@ -58,7 +58,7 @@ _process: subprocess.Popen[bytes] | None = None
 
 def start(arguments, terminal, environment):
     """An editor on a terminal (the descriptor of its slave end)."""
-    global _link
+    global _link, _process  # noqa: PLW0603 - one warm process for a test run
     if _link is None:
         _link, its = socket.socketpair()
         words = [sys.executable, "-m", "tests.warm", str(its.fileno())]
@@ -70,7 +70,7 @@ def start(arguments, terminal, environment):
 
 def stop():
     """End the warm process, if one was started."""
-    global _link, _process  # noqa: PLW0603
+    global _link, _process  # noqa: PLW0603 - as above
     if _link is not None:
         _link.close()
         _process.wait()
