@@ -114,21 +114,15 @@ def serve(link):
 
 def _load():
     """Import what an editor imports."""
-    import importlib
-
     from tabterm.cli.edit import TOOLKIT
 
     os.environ |= TOOLKIT
-    from tabterm.tui.app import LATER
+    import tabterm.cli.main
+    import tabterm.hand.findings
+    import tabterm.hand.strokes  # noqa: F401 - loaded for the editors to come
+    from tabterm.tui.app import later
 
-    for name in (
-        "tabterm.cli.main",
-        "tabterm.cli.output",
-        "tabterm.hand.findings",
-        "tabterm.hand.strokes",
-        *LATER,
-    ):
-        importlib.import_module(name)
+    later()
 
 
 def _become(request, terminal):
