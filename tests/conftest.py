@@ -28,6 +28,7 @@ def pytest_addoption(parser):
     )
 
 
+@pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(config, items):
     """Keep the tests of one JACK server together; shuffle by a seed where asked, file by file."""
     for item in items:
