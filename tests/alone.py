@@ -42,7 +42,18 @@ def busy_loop() -> Iterator[None]:
 def passes(file: Path, seed: int) -> bool:
     """Whether a file passes alone; what fails is printed."""
     begun = time.monotonic()
-    command = [sys.executable, "-m", "pytest", "-q", "-p", "no:cacheprovider", f"--shuffle={seed}", str(file)]
+    command = [
+        sys.executable,
+        "-m",
+        "pytest",
+        "-q",
+        "-n",
+        "0",
+        "-p",
+        "no:cacheprovider",
+        f"--shuffle={seed}",
+        str(file),
+    ]
     result = subprocess.run(command, capture_output=True, text=True, check=False)
     passed = result.returncode in {PASSED, NOTHING_COLLECTED}
     print(f"{'passed' if passed else 'FAILED'} {file} in {time.monotonic() - begun:.0f} s", flush=True)

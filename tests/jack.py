@@ -151,7 +151,7 @@ class Recorder:
                 on = {each for each in on if each[0] != channel}
         return on
 
-    def wait_for(self, count: int, timeout_s: float = 5.0) -> None:
+    def wait_for(self, count: int, timeout_s: float = 20.0) -> None:
         """Wait until so many note-ons have come; fails when they do not."""
         deadline = time.monotonic() + timeout_s
         while len(self.notes()) < count:

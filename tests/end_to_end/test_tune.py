@@ -94,7 +94,7 @@ def test_typed_saved_reopened_heard(tune, recorder, open_editor):
     editor.command("tempo", "240")
     recorder.received.clear()
     editor.press("f5")
-    recorder.wait_for(len(PITCHES), timeout_s=25)
+    recorder.wait_for(len(PITCHES), timeout_s=60)
     assert [pitch for _, pitch, _ in recorder.notes()] == PITCHES
     editor.press("ctrl+s")
     assert editor.quit() == 0

@@ -141,7 +141,7 @@ class Trial:
 
         Hypothesis draws the same examples with a fault and without.
         """
-        usual = ("-q", "-p", "no:cacheprovider", f"--timeout={self.test_s}", "--hypothesis-profile=ci")
+        usual = ("-q", "-n", "0", "-p", "no:cacheprovider", f"--timeout={self.test_s}", "--hypothesis-profile=ci")
         run = subprocess.Popen(
             [sys.executable, "-c", PYTEST, *usual, *words],
             cwd=self.folder / tree,

@@ -420,7 +420,7 @@ def test_nothing_is_sent_when_nothing_happens(open_editor, sample):
 def test_without_a_port_the_message_names_what_else_works(open_editor, sample):
     editor = open_editor(sample, JACK_DEFAULT_SERVER="none-such", JACK_NO_START_SERVER="1").ready()
     editor.press("space")
-    editor.wait_for("tabterm render", 30.0)  # a process is started, and asks every system there might be
+    editor.wait_for("tabterm render", 90.0)  # a process is started, and asks every system there might be
 
 
 def test_a_terminal_that_cannot_place_text_is_refused():
