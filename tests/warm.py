@@ -117,9 +117,6 @@ def _load():
     from tabterm.cli.edit import TOOLKIT
 
     os.environ |= TOOLKIT
-    import tabterm.cli.main
-    import tabterm.hand.findings
-    import tabterm.hand.strokes  # noqa: F401 - loaded for the editors to come
     from tabterm.tui.app import later
 
     later()
