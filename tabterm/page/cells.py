@@ -10,7 +10,7 @@ from tabterm.harmony.degrees import degree_row
 from tabterm.harmony.spelling import pitch_words
 from tabterm.page.columns import lay_out
 from tabterm.page.signs import finger_cell, fingers_kept, stroke_cell
-from tabterm.score.comparison import Differs, differences_in, timed_source
+from tabterm.score.comparison import Differs, differences_in
 from tabterm.score.place import Place, count_name
 
 if TYPE_CHECKING:
@@ -108,7 +108,7 @@ def source_cells(view: View, index: int) -> Cells:
     """The original line by its pitches, tied ones in parentheses, with signs of how it is departed from."""
     score = view.score
     key, texts = score.keys[index], dict["Fraction", str]()
-    for offset, event in timed_source(score.measures[index]):
+    for offset, event in score.measures[index].timed_source():
         if event.pitches:
             words = [(pitch_words(pitch, key), pitch in event.held) for pitch in event.pitches]
             names = "/".join(f"({word})" if held else word for word, held in words)

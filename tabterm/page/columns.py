@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from tabterm.memory import Memory
 from tabterm.page.signs import finger_cell, note_cell, stroke_cell
-from tabterm.score.comparison import timed_source
 
 if TYPE_CHECKING:
     from tabterm.score.metre import Metre
@@ -81,7 +80,7 @@ def _columns(measure: Measure, metre: Metre, missing: Fraction, wanted: Needs) -
     unit = Fraction(4, metre.unit) if metre.unit >= 8 else Fraction(1, 2)
     start = -missing % unit
     grid = {start + unit * n for n in range(int((measure.length - start) / unit) + 1)}
-    source = dict(timed_source(measure))
+    source = dict(measure.timed_source())
     moments = {Fraction(0), *grid, *measure.onsets, *(mark.offset for mark in measure.chords), *source}
     offsets = sorted(moment for moment in moments if moment < measure.length)
     ends = [*offsets[1:], measure.length]

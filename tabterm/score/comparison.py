@@ -10,7 +10,6 @@ from bisect import bisect_right
 from collections import Counter
 from dataclasses import dataclass
 from enum import StrEnum
-from fractions import Fraction
 from functools import partial
 from typing import TYPE_CHECKING, TypeVar
 
@@ -19,9 +18,10 @@ from tabterm.score.place import Place
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
+    from fractions import Fraction
 
     from tabterm.instrument import Instrument
-    from tabterm.score.model import Measure, Score, SourceEvent
+    from tabterm.score.model import Measure, Score
 
 T = TypeVar("T")
 
@@ -64,7 +64,7 @@ def differences_in(score: Score, index: int) -> tuple[Difference, ...]:
     if not measure.source:
         return ()
     instrument, shift = score.head.instrument, transposition(score)
-    source, events = tuple(timed_source(measure)), tuple(measure.timed())
+    source, events = tuple(measure.timed_source()), tuple(measure.timed())
     found: list[Difference] = []
     for offset in sorted({at for at, _ in source} | {at for at, _ in events}):
         start, original = _at(source, offset)
@@ -121,14 +121,6 @@ def _taken(left: list[int], pitch: int) -> bool:
     return True
 
 
-def timed_source(measure: Measure) -> Iterator[tuple[Fraction, SourceEvent]]:
-    """Each moment of the source line with its offset, in quarters from the measure's start."""
-    at = Fraction(0)
-    for event in measure.source:
-        yield at, event
-        at += event.duration.length
-
-
 def _at(timed: Sequence[tuple[Fraction, T]], offset: Fraction) -> tuple[Fraction, T]:
     """What began last at an offset, and when."""
     return timed[bisect_right(timed, offset, key=lambda each: each[0]) - 1]
@@ -166,7 +158,7 @@ def _agreed(score: Score) -> int:
 
 def _intervals(measure: Measure, instrument: Instrument) -> Counter[int]:
     """How far the highest notes that begin together are apart, in semitones."""
-    source = dict(timed_source(measure))
+    source = dict(measure.timed_source())
     pairs = (
         (source[offset].pitches, [instrument.pitch(note.course, note.fret) for note in event.notes])
         for offset, event in measure.timed()

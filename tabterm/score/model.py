@@ -317,6 +317,13 @@ class Measure(Signs):
         """Each event with its offset."""
         return zip(self.onsets, self.events, strict=True)
 
+    def timed_source(self) -> Iterator[tuple[Fraction, SourceEvent]]:
+        """Each moment of the source line with its offset."""
+        at = Fraction(0)
+        for event in self.source:
+            yield at, event
+            at += event.duration.length
+
     @cached_property
     def highest_course(self) -> int:
         """The largest course number used, 0 when silent."""

@@ -107,7 +107,7 @@ def _repeat_measures(bars: Sequence[Bar], lines: list[list[Group]], report: Repo
 
 
 @dataclass(slots=True)
-class Signs:
+class Beginning:
     """Key, metre and tempo that begin with a measure; None where nothing changes."""
 
     key: Key | None = None
@@ -140,7 +140,7 @@ class Builder(Generic[Sounding, Made]):
         self._barring: Barring[Sounding, Made] = barring
         self._maker: Maker[Sounding] = maker
         self._key = C_MAJOR
-        self._waiting = Signs()
+        self._waiting = Beginning()
         self._metre: Metre | None = COMMON_TIME
         self._swing_told = False
 
@@ -153,7 +153,7 @@ class Builder(Generic[Sounding, Made]):
     def _measure(self, index: int, bars: Sequence[Bar], groups: Sequence[Group], bounds: Bounds) -> None:
         bar = bars[index]
         over = read_directions(bar.directions, self._report)
-        signs, self._waiting = self._waiting, Signs()
+        signs, self._waiting = self._waiting, Beginning()
         self._take_signs(bar, signs)
         self._take_tempo(over, signs, bar)
         self._take_swing(over, index, bar)
@@ -205,7 +205,7 @@ class Builder(Generic[Sounding, Made]):
 
     # What begins with a measure
 
-    def _take_signs(self, bar: Bar, found: Signs) -> None:
+    def _take_signs(self, bar: Bar, found: Beginning) -> None:
         for offset, node in bar.signs:
             if node.tag == "key":
                 key = read_key(node, self._report)
@@ -222,7 +222,7 @@ class Builder(Generic[Sounding, Made]):
             elif node.tag != "staff-details":
                 self._report.leave_out(node.tag, node.line)
 
-    def _begin(self, name: str, value: Key | Metre | None, offset: Fraction, found: Signs, node: Node) -> None:
+    def _begin(self, name: str, value: Key | Metre | None, offset: Fraction, found: Beginning, node: Node) -> None:
         """A key or metre begins with this measure; one that changes inside it, with the next."""
         if value is None or (node.get("number") or "1") != "1":
             return
@@ -232,7 +232,7 @@ class Builder(Generic[Sounding, Made]):
             self._report.changed(f"a change of {name} inside a measure holds from the next one", node.line)
             setattr(self._waiting, name, value)
 
-    def _take_tempo(self, over: Over, found: Signs, bar: Bar) -> None:
+    def _take_tempo(self, over: Over, found: Beginning, bar: Bar) -> None:
         if over.tempo is not None:
             found.tempo = over.tempo
         if over.later_tempo is not None:
@@ -250,7 +250,7 @@ class Builder(Generic[Sounding, Made]):
 
     # Time
 
-    def _time(self, index: int, bars: Sequence[Bar], found: Signs) -> tuple[Metre, Fraction]:
+    def _time(self, index: int, bars: Sequence[Bar], found: Beginning) -> tuple[Metre, Fraction]:
         """The metre and the length of a measure: shorter than the metre is well, longer needs another metre."""
         bar = bars[index]
         length = bar.length

@@ -164,14 +164,14 @@ def bars_of(metres: list[tuple[Fraction, Metre]], start: Fraction, pickup: Fract
 
 
 @dataclass(frozen=True, slots=True)
-class Signed:
+class Beginning:
     """What a file says of a measure: a tempo that is noticed to change, and the key once one is told."""
 
     tempo: Tempo | None
     key: Key | None
 
 
-def signs_of(bars: Sequence[Bar], file: Contents) -> Iterator[Signed]:
+def beginnings_of(bars: Sequence[Bar], file: Contents) -> Iterator[Beginning]:
     """Tempo and key of each measure; a tempo that changes inside one is taken over all of it."""
     clock = _Clock(file.tempos)
     keys = [(at, key) for at, fifths, minor in file.keys if (key := _key(fifths, minor=minor)) is not None]
@@ -180,7 +180,7 @@ def signs_of(bars: Sequence[Bar], file: Contents) -> Iterator[Signed]:
         now = clock.tempo(bar)
         noticed = tempo is None or abs(now.per_minute / tempo.per_minute - 1.0) > NOTICED
         tempo = now if noticed or tempo is None else tempo
-        yield Signed(tempo, _in_force(keys, bar.start))
+        yield Beginning(tempo, _in_force(keys, bar.start))
 
 
 class _Clock:

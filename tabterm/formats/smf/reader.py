@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tabterm.errors import FormatError
 from tabterm.formats import Reading
-from tabterm.formats.smf.bars import bars_of, beats_of, metres_of, signs_of
+from tabterm.formats.smf.bars import bars_of, beats_of, beginnings_of, metres_of
 from tabterm.formats.smf.extent import extent
 from tabterm.formats.smf.grid import USUAL, Grid, fit
 from tabterm.formats.smf.keys import estimate
@@ -131,8 +131,8 @@ def _fill(
     barring: Barring[Sounding, Made], stretches: Sequence[Stretch[Sounding]], bars: Sequence[Bar], file: Contents
 ) -> None:
     inside = over_bars(stretches, [bar.length for bar in bars])
-    for bar, inside_it, signs in zip(bars, inside, signs_of(bars, file), strict=True):
-        barring.add(inside_it, bar.length, bar.metre, key=signs.key, tempo=signs.tempo)
+    for bar, stretches_there, begins in zip(bars, inside, beginnings_of(bars, file), strict=True):
+        barring.add(stretches_there, bar.length, bar.metre, key=begins.key, tempo=begins.tempo)
 
 
 def _head(line: Chosen, begins: dict[str, Any], report: Reporter) -> Head:

@@ -107,17 +107,15 @@ def line_of(score: Score, *, own: bool = False, shift: int = 0) -> Line:
 
 def _bar(instrument: Instrument, measure: Measure, *, own: bool, shift: int) -> Bar:
     signs = {name: getattr(measure, name) for name in Signs.model_fields}
-    source = () if own else measure.source
-    if not source:
+    if own or not measure.source:
         pairs = ((event, _own(instrument, event.notes, shift)) for event in measure.events)
         return Bar(events=tuple(_moment(instrument, *pair, shift) for pair in pairs), **signs)
     events = dict(measure.timed())
-    offset, made = Fraction(0), list[Moment]()
-    for written in source:
+    made = []
+    for offset, written in measure.timed_source():
         event = events.get(offset, Event(duration=written.duration))
         moment = _moment(instrument, event, _marked(instrument, written, event, shift), shift)
         made.append(moment.with_(duration=written.duration))
-        offset += written.duration.length
     return Bar(events=tuple(made), **signs)
 
 

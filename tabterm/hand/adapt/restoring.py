@@ -15,7 +15,7 @@ from tabterm.hand.proposals import carried_out
 from tabterm.hand.trial import surroundings
 from tabterm.harmony.degrees import chord_in_force
 from tabterm.harmony.spelling import pitch_words
-from tabterm.score.comparison import differences, timed_source, transposition
+from tabterm.score.comparison import differences, transposition
 from tabterm.score.duration import EIGHTH
 from tabterm.score.model import Event, Note
 from tabterm.score.operations.draft import change_event, map_events
@@ -79,7 +79,7 @@ def _originals(score: Score) -> list[Original]:
     """The original line, ties joined."""
     line: list[Original] = []
     for index, measure in enumerate(score.measures):
-        for offset, event in timed_source(measure):
+        for offset, event in measure.timed_source():
             length = event.duration.length
             if event.tied and line and line[-1].pitches == event.pitches:
                 length += line[-1].length

@@ -43,10 +43,8 @@ def source_laid(
 def _stretches(sounding: Sequence[tuple[Fraction, Measure]]) -> Iterator[tuple[Fraction, Fraction, SourceEvent]]:
     """Start and end of every event of the source."""
     for start, measure in sounding:
-        at = start
-        for event in measure.source:
-            yield at, at + event.duration.length, event
-            at += event.duration.length
+        for offset, event in measure.timed_source():
+            yield start + offset, start + offset + event.duration.length, event
 
 
 def _written(offset: Fraction, length: Fraction, event: SourceEvent, metre: Metre) -> Iterator[SourceEvent]:
