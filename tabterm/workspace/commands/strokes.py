@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from tabterm.hand import stroke_row
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
     from tabterm.workspace.session import Session
 
 
-def _set(session: Session, stroke: Stroke) -> None:
+def _set(stroke: Stroke, session: Session) -> None:
     place = session.here.event_or_before()[0]
     session.edit(do.set_stroke(session.score, place, stroke), f"stroke {stroke.value}")
     _advance(session)
@@ -27,22 +28,12 @@ def _advance(session: Session) -> None:
         session.here.go_to_next_event()
 
 
-@command("stroke-down", "Down-stroke", Group.STROKES)
-def stroke_down(session: Session) -> None:
-    """Set a down-stroke."""
-    _set(session, Stroke.DOWN)
-
-
-@command("stroke-up", "Up-stroke", Group.STROKES)
-def stroke_up(session: Session) -> None:
-    """Set an up-stroke."""
-    _set(session, Stroke.UP)
-
-
-@command("stroke-none", "No stroke at all", Group.STROKES)
-def stroke_none(session: Session) -> None:
-    """Set that the note takes no stroke."""
-    _set(session, Stroke.NONE)
+for _name, _title, _stroke in (
+    ("stroke-down", "Down-stroke", Stroke.DOWN),
+    ("stroke-up", "Up-stroke", Stroke.UP),
+    ("stroke-none", "No stroke at all", Stroke.NONE),
+):
+    command(_name, _title, Group.STROKES)(partial(_set, _stroke))
 
 
 @command("confirm", "Confirm the stroke shown and go on", Group.STROKES)

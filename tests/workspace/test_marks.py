@@ -1,0 +1,102 @@
+"""Commands that mark a note or an event go through their values, and the journal names them."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from types import SimpleNamespace
+
+import pytest
+
+import tabterm.workspace.commands  # noqa: F401 - fills the registry
+from tabterm.page.rows import COURSE
+from tabterm.score.kinds import Direction, Reached, Stroke
+from tabterm.score.place import Place
+from tabterm.workspace.commands.left_hand import BENDS
+from tabterm.workspace.cursor import Cursor
+from tabterm.workspace.document import Document
+from tabterm.workspace.registry import REGISTRY
+from tabterm.workspace.session import Session
+from tabterm.workspace.transport import Transport
+from tests.build import PLAYER, score
+
+
+@pytest.fixture
+def session(tmp_path):
+    """On the second note of two, with a rest behind them."""
+    document = Document.open(tmp_path / "a.tabterm", PLAYER, blank=lambda: score("4 1.2,4 1.5,2"))
+    session = Session(document, host=SimpleNamespace(say=lambda _: None), transport=Transport())
+    session.here.cursor = Cursor(place=Place(0, Fraction(1))).on(COURSE, 1)
+    yield session
+    document.close(keep_draft=False)
+
+
+def run(session, name, word=""):
+    REGISTRY[name].run(session, word)
+    event = session.score.measures[0].events[1]
+    return event, event.notes[0]
+
+
+@pytest.mark.parametrize(
+    ("name", "field", "values"),
+    [
+        ("hammer-on", "reached", [Reached.HAMMER, Reached.STRUCK]),
+        ("pull-off", "reached", [Reached.PULL, Reached.STRUCK]),
+        ("slide", "reached", [Reached.SLIDE, Reached.STRUCK]),
+        ("mute", "muted", [True, False]),
+        ("bend", "bend", [*BENDS[1:], None]),
+        ("slide-out", "slide_out", [Direction.DOWN, Direction.UP, None]),
+        ("vibrato", "vibrato", [True, False]),
+        ("let-ring", "ring", [True, False]),
+    ],
+)
+def test_a_note_goes_through_the_values_of_a_mark(session, name, field, values):
+    assert [getattr(run(session, name)[1], field) for _ in range(2 * len(values))] == values * 2
+
+
+@pytest.mark.parametrize(
+    ("name", "field", "values"),
+    [
+        ("accent", "accent", [True, False]),
+        ("staccato", "staccato", [True, False]),
+        ("tremolo", "tremolo", [True, False]),
+        ("stroke-down", "stroke", [Stroke.DOWN]),
+        ("stroke-up", "stroke", [Stroke.UP]),
+        ("stroke-none", "stroke", [Stroke.NONE]),
+    ],
+)
+def test_an_event_goes_through_the_values_of_a_mark(session, name, field, values):
+    assert [getattr(run(session, name)[0], field) for _ in range(2 * len(values))] == values * 2
+
+
+def test_one_slur_becomes_another_and_strike_ends_any(session):
+    found = [run(session, name)[1].reached for name in ("hammer-on", "pull-off", "strike", "strike")]
+    assert found == [Reached.HAMMER, Reached.PULL, Reached.STRUCK, Reached.STRUCK]
+
+
+def test_a_bend_of_another_size_gives_way_to_none(session):
+    assert run(session, "bend-by", "30")[1].bend.cents == 30
+    assert run(session, "bend")[1].bend is None
+
+
+def test_on_an_empty_step_the_next_note_is_marked_and_the_mark_can_be_taken_back(session):
+    session.here.cursor = session.here.cursor.at(Place(0, Fraction(2)))
+    for name, field, values in (
+        ("hammer-on", "reached", [Reached.HAMMER, Reached.STRUCK]),
+        ("mute", "muted", [True, False]),
+    ):
+        said = []
+        for _ in values:
+            run(session, name)
+            said.append(getattr(session.next_note.pending, field))
+        assert said == values
+
+
+@pytest.mark.parametrize(
+    ("name", "label"),
+    [("hammer-on", "hammer"), ("mute", "dead note"), ("let-ring", "let ring"), ("slide-out", "slide off")],
+)
+def test_the_journal_names_the_mark(session, name, label, monkeypatch):
+    said, apply = [], Document.apply
+    monkeypatch.setattr(Document, "apply", lambda *words: said.append(words[2]) or apply(*words))
+    run(session, name)
+    assert said == [label]
