@@ -138,8 +138,7 @@ G      |----------------|----------------|
 
 def keys() -> str:
     """The key table."""
-    from tabterm.workspace.keymap import Keymap
-    from tabterm.workspace.keytable import key_table
+    from tabterm.workspace.keymap import Keymap, key_table
 
     return KEYS_HEAD + key_table(Keymap())
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from tabterm.cli.output import tell
 from tabterm.cli.scores import add_choice, opened
 from tabterm.errors import ScoreError
-from tabterm.harmony.progression import unknown_chords
+from tabterm.harmony.chords import unknown_chords
 from tabterm.performance.styles import STYLES
 from tabterm.piece.measures import span_of
 from tabterm.piece.practice import CLICKS, PartsWord, Practice

@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING
 from tabterm.cli.output import tell
 from tabterm.cli.scores import in_default, settings
 from tabterm.piece import configuration
-from tabterm.workspace.keymap import Keymap
-from tabterm.workspace.keytable import key_table
+from tabterm.workspace.keymap import Keymap, key_table
 
 if TYPE_CHECKING:
     import argparse

@@ -9,8 +9,7 @@ from tabterm.hand.fingering import KEPT_PHRASES, fingering
 from tabterm.hand.leisure import give_way
 from tabterm.hand.neck import neck_of
 from tabterm.hand.rules import RULES
-from tabterm.hand.rules.fingers import against_the_law
-from tabterm.hand.rules.load import little_finger_loads
+from tabterm.hand.rules.fingers import against_the_law, little_finger_loads
 from tabterm.memory import Memory
 from tabterm.score.place import Place
 

@@ -10,13 +10,12 @@ is struck, its note slurred from it, takes the stroke of the place.
 from __future__ import annotations
 
 from fractions import Fraction
-from itertools import pairwise
+from itertools import islice, pairwise
 from typing import TYPE_CHECKING
 
 from tabterm.hand.movement import struck_moves
 from tabterm.hand.right_hand import course_of, turned
 from tabterm.hand.schools import SCHOOLS
-from tabterm.hand.tremolo import begins_before, is_tremolo
 from tabterm.score.kinds import Direction, Stroke
 from tabterm.score.operations.draft import Draft, commit
 from tabterm.score.place import lead_in
@@ -203,3 +202,49 @@ def _rolls(struck: StruckEvents, missing: Fraction) -> Iterator[StruckEvents]:
             number += 8
         else:
             number += 1
+
+
+def is_tremolo(score: Score, index: int, number: int, before: Event | None) -> bool:
+    """Whether the school of a measure makes its event of a number a tremolo.
+
+    Args:
+        score: The score.
+        index: Of the measure.
+        number: Of the event in it.
+        before: The event before it, with what is proposed for it.
+    """
+    event, school = score.measures[index].events[number], SCHOOLS[score.schools[index]]
+    if school.tremolo_from is None or event.tremolo:
+        return False
+    if goes_on(event):
+        return before is not None and before.tremolo_shown
+    if not event.takes_stroke or event.stroke or event.staccato or event.roll:
+        return False
+    return not all(note.muted for note in event.notes) and _lasting(score, index, number) >= school.tremolo_from
+
+
+def goes_on(event: Event) -> bool:
+    """All of it is tied to the event before."""
+    return bool(event.notes) and all(note.tied for note in event.notes)
+
+
+def begins_before(score: Score, index: int) -> bool:
+    """Whether every event of a measure goes on from one before it."""
+    return index > 0 and all(goes_on(event) for event in score.measures[index].events)
+
+
+def _lasting(score: Score, index: int, number: int) -> Fraction:
+    """Quarters that an event lasts with all that is tied on to it."""
+    length = score.measures[index].events[number].length
+    for event in _behind(score, index, number):
+        if not goes_on(event):
+            break
+        length += event.length
+    return length
+
+
+def _behind(score: Score, index: int, number: int) -> Iterator[Event]:
+    """The events after one, over the bar lines."""
+    yield from score.measures[index].events[number + 1 :]
+    for measure in islice(score.measures, index + 1, None):
+        yield from measure.events

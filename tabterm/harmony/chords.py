@@ -11,8 +11,13 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 from tabterm.instrument.pitch import STEP_SEMITONES
+from tabterm.score.place import Place
+
+if TYPE_CHECKING:
+    from tabterm.score.model import Score
 
 QUALITIES: dict[tuple[str, ...], tuple[int, ...]] = {
     ("", "maj", "ma", "M"): (0, 4, 7),
@@ -142,3 +147,24 @@ def _pitch_class(step: str, accidental: str) -> int:
 def without_brackets(word: str) -> str:
     """A chord symbol without the brackets that some players put around it."""
     return word[1:-1] if len(word) > 2 and word[0] + word[-1] in {"()", "[]"} else word
+
+
+def symbols_at_starts(score: Score) -> tuple[str | None, ...]:
+    """The symbol in force when each measure begins, before what stands in it; None where none was set yet."""
+    current: str | None = None
+    symbols: list[str | None] = []
+    for measure in score.measures:
+        symbols.append(current)
+        if measure.chords:
+            current = measure.chords[-1].symbol
+    return tuple(symbols)
+
+
+def unknown_chords(score: Score) -> tuple[tuple[Place, str], ...]:
+    """Each symbol that is not understood, once, with the first place where it stands."""
+    found: dict[str, Place] = {}
+    for index, measure in enumerate(score.measures):
+        for mark in measure.chords:
+            if mark.symbol not in found and parse_chord(mark.symbol) is None:
+                found[mark.symbol] = Place(index, mark.offset)
+    return tuple((place, symbol) for symbol, place in found.items())

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from itertools import groupby, pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
-from tabterm.harmony.chords import Chord, parse_chord
-from tabterm.harmony.progression import symbols_at_starts
+from tabterm.harmony.chords import Chord, parse_chord, symbols_at_starts
 from tabterm.harmony.voicings import Voicing, shapes, smoothest
 from tabterm.performance.bass import BassLine, root_of, walk
 from tabterm.performance.midi import program_message

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.performance.model import Click, Part, Pluck
 from tabterm.performance.timing import swung_offset
-from tabterm.score.place import display_number
+from tabterm.score.place import count_at, display_number
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from tabterm.performance.model import Performance
     from tabterm.performance.timing import PlayedMeasure
     from tabterm.score.click_rests import ClickRests
     from tabterm.score.metre import Metre
@@ -70,3 +71,28 @@ def offbeats(metre: Metre) -> Iterator[Fraction]:
     for beat, end in zip(metre.beats, ends, strict=True):
         thirds = (end - beat) * metre.unit / 4 == 3
         yield beat + (end - beat) * (Fraction(2, 3) if thirds else Fraction(1, 2))
+
+
+class Word(NamedTuple):
+    """A word of the count and when it is spoken, in seconds from the start of the performance."""
+
+    time_s: float
+    text: str
+
+
+def spoken_count(performance: Performance) -> tuple[Word, ...]:
+    """The words of a count-in; its last is the beat before the one that the music begins on, or that beat's own.
+
+    Beats are named as the player counts them: `1 2 3 4`, and `1 4` where the units of 6/8 are counted through.
+    """
+    first = performance.measures[0]
+    clicks = [
+        each.start_s
+        for each in performance.plucks
+        if each.part is Part.CLICK and each.start_s < first.start_s - 1e-9
+    ]
+    begins = first.low + first.missing
+    beats = first.metre.beats
+    before = sum(beat < begins for beat in beats)  # beats of the measure that the music begins in
+    words = [count_at(first.metre, beats[(before - back) % len(beats)]) for back in range(len(clicks), 0, -1)]
+    return tuple(Word(time_s, word) for time_s, word in zip(clicks, words, strict=True))

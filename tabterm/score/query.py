@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from tabterm.score.place import Place, Span
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
-    from tabterm.score.model import Event, Note, Score
+    from tabterm.score.model import Event, Measure, Note, Score
 
 
 def end_of(score: Score) -> Place:
@@ -90,3 +90,14 @@ def tied_on(score: Score, place: Place, course: int) -> Iterator[tuple[Place, Ev
         if note is None or not note.tied:
             return
         yield place, event, note
+
+
+_NOTE = {"__all__": {"proposed_finger"}}
+_PROPOSED: Any = {
+    "events": {"__all__": {"proposed_stroke": True, "proposed_tremolo": True, "notes": _NOTE, "grace": _NOTE}}
+}
+
+
+def music(measures: Sequence[Measure]) -> list[dict[str, Any]]:
+    """Measures as plain data that are equal where the player has written the same."""
+    return [measure.model_dump(exclude=_PROPOSED) for measure in measures]

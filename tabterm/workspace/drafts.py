@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from tabterm.errors import TabtermError
 from tabterm.formats import native
 from tabterm.piece.naming import free_name
-from tabterm.score.written import music
+from tabterm.score.query import music
 from tabterm.storage import names, opening
 from tabterm.storage.appending import AppendedFile, TakenError
 from tabterm.storage.lock import GONE_S

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from tabterm.errors import TabtermError
-from tabterm.score.written import music
+from tabterm.score.query import music
 from tabterm.workspace.history import History
 
 if TYPE_CHECKING:

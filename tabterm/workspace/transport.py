@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from tabterm.performance import Performance
-    from tabterm.performance.spoken import Word
+    from tabterm.performance.clicks import Word
     from tabterm.piece.takes import Take
     from tabterm.score.place import Place
     from tabterm.score.tempo import Tempo
@@ -223,7 +223,7 @@ class Transport:
         if position is None or position.place is not None:
             return ""
         if self._count is None or self._count[0] is not position.performance:
-            from tabterm.performance.spoken import spoken_count
+            from tabterm.performance.clicks import spoken_count
 
             self._count = position.performance, spoken_count(position.performance)
         said = [word.text for word in self._count[1] if word.time_s <= position.at_s]

@@ -12,7 +12,7 @@ from tabterm.piece.takes import Take
 from tabterm.score import operations as do
 from tabterm.score.model import Measure
 from tabterm.score.place import Place, Span
-from tabterm.score.written import music
+from tabterm.score.query import music
 from tabterm.values import Value
 
 if TYPE_CHECKING:

@@ -6,9 +6,8 @@ from fractions import Fraction
 
 import pytest
 
-from tabterm.harmony.chords import parse_chord, without_brackets
+from tabterm.harmony.chords import parse_chord, symbols_at_starts, unknown_chords, without_brackets
 from tabterm.harmony.degrees import chord_in_force, degree_of, degree_row
-from tabterm.harmony.progression import symbols_at_starts, unknown_chords
 from tabterm.harmony.spelling import spell_pitch
 from tabterm.score.key import Key
 from tabterm.score.model import ChordMark

@@ -28,6 +28,7 @@ from tabterm.score.operations.head import (
     set_title,
 )
 from tabterm.score.operations.marks import (
+    scale_tempos,
     section_round,
     set_barline,
     set_endings,
@@ -38,6 +39,7 @@ from tabterm.score.operations.marks import (
     set_school_of,
     set_section,
     set_tempo,
+    tempos_of,
 )
 from tabterm.score.operations.metres import set_metre
 from tabterm.score.operations.notes import (
@@ -59,7 +61,6 @@ from tabterm.score.operations.notes import (
     set_vibrato,
 )
 from tabterm.score.operations.rhythm import join, make_tuplet, set_dots, set_duration, split, toggle_tie
-from tabterm.score.operations.tempos import scale_tempos, tempos_of
 
 __all__ = [
     "Clip",

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from tabterm.errors import ScoreError
 from tabterm.score.operations.draft import Draft, change_measure, commit, refusing
+from tabterm.score.tempo import FASTEST, SLOWEST, Tempo
 
 if TYPE_CHECKING:
     from tabterm.score.key import Key
     from tabterm.score.kinds import Barline, StrokeSchool
     from tabterm.score.model import Score
-    from tabterm.score.tempo import Tempo
 
 
 def set_repeat_start(score: Score, index: int, value: bool) -> Score:
@@ -81,3 +82,30 @@ def set_tempo(score: Score, index: int, tempo: Tempo) -> Score:
         draft = Draft.of(score.measures[0], tempo=None)
         return commit(score, 0, 1, [draft], score.head.with_(tempo=tempo))
     return change_measure(score, index, tempo=None if tempo == score.tempos[index - 1] else tempo)
+
+
+def scale_tempos(score: Score, factor: float) -> Score:
+    """Play everything faster or slower by a factor; tempos keep their proportion.
+
+    Raises:
+        ScoreError: A tempo would leave the range from 10 to 400.
+    """
+    drafts = [
+        Draft.of(measure, tempo=None if measure.tempo is None else _scaled(measure.tempo, factor))
+        for measure in score.measures
+    ]
+    return commit(score, 0, len(drafts), drafts, score.head.with_(tempo=_scaled(score.head.tempo, factor)))
+
+
+def tempos_of(score: Score, other: Score) -> Score:
+    """The score with the tempos of another that has as many measures."""
+    pairs = zip(score.measures, other.measures, strict=True)
+    drafts = [Draft.of(measure, tempo=model.tempo) for measure, model in pairs]
+    return commit(score, 0, len(drafts), drafts, score.head.with_(tempo=other.head.tempo))
+
+
+def _scaled(tempo: Tempo, factor: float) -> Tempo:
+    per_minute = round(tempo.per_minute * factor, 1)
+    if not SLOWEST <= per_minute <= FASTEST:
+        raise ScoreError(f"a tempo of {per_minute:g} is out of range", hint="use 10 to 400")
+    return Tempo(per_minute, tempo.beat)
