@@ -6,11 +6,13 @@ over or was proposed.
 
 from __future__ import annotations
 
+import errno
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Protocol
 
 from tabterm.errors import FormatError, StorageError
 from tabterm.score.report import NOTHING, Report
+from tabterm.storage import opening
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -188,9 +190,11 @@ def write(path: Path, score: Score, **options: Any) -> Report:
 
 def _bytes_of(path: Path) -> bytes:
     try:
-        if path.stat().st_size > MAX_BYTES:
-            raise FormatError("the file is too large", place=str(path), hint=f"at most {MAX_BYTES} bytes")
-        return path.read_bytes()
+        return opening.read(path, most=MAX_BYTES)
     except OSError as error:
+        if error.errno == errno.EFBIG:
+            raise FormatError(
+                "the file is too large", place=str(path), hint=f"at most {MAX_BYTES} bytes"
+            ) from None
         reason = error.strerror or str(error)
         raise StorageError(f"cannot be read: {reason}", place=str(path), hint="check the name") from error

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from tabterm.errors import ScoreError
 from tabterm.piece.intake import fitted_to, take_in
 from tabterm.piece.measures import cut_out, span_of
 from tabterm.piece.naming import check_free
@@ -22,6 +23,8 @@ if TYPE_CHECKING:
     from tabterm.score.model import Score
 
 EMPTY_MEASURES = 4
+MOST_EMPTY_MEASURES = 10_000
+"""Measures that a new piece may begin with; tuned here, far over any tune and far under what a file may hold."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,16 +187,21 @@ def new(player: Player, *, instrument: str = "mandolin", measures: int = EMPTY_M
     """A new piece of empty measures; `head` sets fields of its head, such as `title` or `key`.
 
     Raises:
-        ScoreError: There is no such instrument.
+        ScoreError: The instrument is unknown, or the number of measures or a field of the head cannot be.
     """
     return Piece(blank(instrument=instrument, measures=measures, **head), player)
 
 
 def blank(*, instrument: str = "mandolin", measures: int = EMPTY_MEASURES, **head: Any) -> Score:
-    """A score of measures of rest."""
+    """A score of measures of rest; raises ScoreError as `new`."""
     from tabterm.instrument import preset
     from tabterm.score.model import Head, Score
+    from tabterm.score.operations.draft import refusing
     from tabterm.score.operations.timeline import rest_measure
 
-    beginning = Head(instrument=preset(instrument), **head)
+    if not 1 <= measures <= MOST_EMPTY_MEASURES:
+        raise ScoreError(f"cannot begin with {measures} measures", hint=f"1 to {MOST_EMPTY_MEASURES}")
+    words = ", ".join(f"{name}={value!r:.40}" for name, value in head.items())
+    with refusing(f"cannot begin a score with {words}", hint=f"what can be said: {', '.join(Head.model_fields)}"):
+        beginning = Head(instrument=preset(instrument), **head)
     return Score(head=beginning, measures=(rest_measure(beginning.metre),) * measures)

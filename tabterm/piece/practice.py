@@ -125,6 +125,9 @@ class Practice:
         check_percent(self.tempo_percent)
         if self.count_in not in range(3):
             raise ScoreError(f"cannot count {self.count_in} measures in", hint="0 to 2")
+        for name, word, words in (("click", self.click, CLICKS), ("parts", self.parts, PARTS)):
+            if word not in words:
+                raise ScoreError(f"{name} cannot be '{word}'", hint=f"one of: {', '.join(words)}")
 
     def with_(self, **changes: Any) -> Practice:
         """The same with some fields changed; raises ScoreError for what cannot be."""

@@ -27,6 +27,8 @@ def read(path: Path, *, most: int = MOST_BYTES, ours: bool = False) -> bytes:
     """
     descriptor = opened_ours(path, os.O_RDONLY) if ours else _opened(path, os.O_RDONLY, 0, check=_plain)
     try:
+        if os.fstat(descriptor).st_size > most:
+            raise _too_large(path, most)
         return read_all(descriptor, path, most)
     finally:
         os.close(descriptor)
@@ -40,8 +42,12 @@ def read_all(descriptor: int, path: Path, most: int = MOST_BYTES) -> bytes:
         parts.append(part)
         room -= len(part)
     if room <= 0:
-        raise OSError(errno.EFBIG, f"more than {most} bytes", str(path))
+        raise _too_large(path, most)
     return b"".join(parts)
+
+
+def _too_large(path: Path, most: int) -> OSError:
+    return OSError(errno.EFBIG, f"more than {most} bytes", str(path))
 
 
 def opened_ours(path: Path, flags: int, mode: int = 0o600) -> int:
@@ -96,6 +102,8 @@ def make_own_folder(folder: Path) -> None:
 
 def _opened(path: Path, flags: int, mode: int, *, check: _Check) -> int:
     """Open what `check` finds nothing strange in, before opening it (a device acts on it) and after."""
+    if "\0" in os.fspath(path):
+        raise OSError(errno.EINVAL, "a name cannot hold a zero byte", str(path))
     try:
         there = path.stat(follow_symlinks=not flags & os.O_NOFOLLOW)
     except FileNotFoundError:

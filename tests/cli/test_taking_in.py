@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import os
 import zipfile
 from pathlib import Path
 
@@ -88,6 +89,16 @@ def test_a_folder_and_a_huge_file_are_refused(ending, tmp_path, capsys):
         assert main(["convert", str(path), str(tmp_path / "out.tab")]) == 2
         assert words in capsys.readouterr().err
     assert not (tmp_path / "out.tab").exists()
+
+
+@pytest.mark.parametrize("ending", ["abc", "mid", "musicxml", "mxl", "tabterm", "txt"])
+def test_a_pipe_and_a_device_are_refused_without_waiting(ending, tmp_path, capsys):
+    pipe, device = tmp_path / f"pipe.{ending}", tmp_path / f"device.{ending}"
+    os.mkfifo(pipe)
+    device.symlink_to("/dev/zero")
+    for path, words in ((pipe, "is a pipe"), (device, "is a device")):
+        assert main(["show", str(path)]) == 2
+        assert words in capsys.readouterr().err
 
 
 def test_a_remark_is_told_alike_wherever_the_file_is_opened(tmp_path, capsys):

@@ -94,7 +94,7 @@ def test_every_target_is_written(tmp_path):
         path = tmp_path / f"one{ending}"
         piece.write(path)
         assert path.stat().st_size
-        with pytest.raises(tabterm.TabtermError, match="there"):
+        with pytest.raises(tabterm.TabtermError, match="already exists"):
             piece.write(path)
     again = tabterm.open(tmp_path / "one.tabterm", player=tabterm.Player())
     assert again.score == piece.score
@@ -111,6 +111,19 @@ def test_every_target_is_written(tmp_path):
         (lambda piece, _: piece.text(rows=("colour",)), "colour"),
         (lambda piece, folder: tabterm.open(folder / "none.abc", player=piece.player), "cannot be read"),
         (lambda piece, _: tabterm.open(WALTZ, player=piece.player, tune=1), "tune"),
+        (lambda piece, _: tabterm.open("a\0.tabterm", player=piece.player), "zero byte"),
+        (lambda piece, folder: piece.render(folder / "a.wav", parts="choir"), "parts cannot be 'choir'"),
+        (lambda piece, folder: piece.render(folder / "a.wav", click="loud"), "click cannot be 'loud'"),
+        (lambda piece, _: tabterm.new(player=piece.player, measures=0), "cannot begin with 0 measures"),
+        (
+            lambda piece, _: tabterm.new(player=piece.player, measures=10**9),
+            "cannot begin with 1000000000 measures",
+        ),
+        (
+            lambda piece, _: tabterm.new(player=piece.player, colour="red"),
+            "cannot begin a score with colour='red'",
+        ),
+        (lambda piece, _: tabterm.new(player=piece.player, tempo="fast"), "not a tempo"),
     ],
 )
 def test_faults_are_one_line(call, words, tmp_path):
