@@ -5,15 +5,12 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tabterm.cli.output import tell
 from tabterm.cli.scores import add_choice, opened
 from tabterm.errors import ScoreError
-from tabterm.harmony.chords import unknown_chords
 from tabterm.performance.styles import STYLES
 from tabterm.piece.measures import span_of
 from tabterm.piece.practice import CLICKS, PartsWord, Practice
 from tabterm.score.click_rests import ClickRests
-from tabterm.score.place import Span, describe
 from tabterm.score.swing import FORMS, swing_of
 
 if TYPE_CHECKING:
@@ -21,6 +18,7 @@ if TYPE_CHECKING:
 
     from tabterm.piece.piece import Piece
     from tabterm.score.model import Score
+    from tabterm.score.place import Span
 
 
 def add_what(parser: argparse.ArgumentParser) -> None:
@@ -84,7 +82,7 @@ def piece_of(arguments: argparse.Namespace) -> tuple[Piece, Span | None]:
 
 
 def practice_of(arguments: argparse.Namespace, score: Score, parts: PartsWord) -> Practice:
-    """How the arguments want a score played, once; says which chord symbols will be silent.
+    """How the arguments want a score played, once.
 
     Raises:
         ScoreError: The swing is none, numbers make no sense, or there is nothing to hear.
@@ -94,9 +92,6 @@ def practice_of(arguments: argparse.Namespace, score: Score, parts: PartsWord) -
             "nothing is left to hear", hint="chords and bass need chord symbols; --click beats adds a click"
         )
     rests = ClickRests.parse(arguments.click_rests) if arguments.click_rests else None
-    for place, symbol in unknown_chords(score) if parts != "solo" else ():
-        where = describe(score, place)
-        tell(f"tabterm: {where}: the chord '{symbol}' is not understood (silent there)")
     return Practice(
         count_in=arguments.count_in,
         click="beats" if rests and arguments.click == "off" else arguments.click or "off",

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tabterm.harmony.chords import parse_chord
+from tabterm.harmony.chords import chord_of
 from tabterm.score.place import Place
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
     from fractions import Fraction
 
+    from tabterm.harmony.chords import Chord
     from tabterm.score.model import Score
 
 DEGREES = ("1", "b2", "2", "b3", "3", "4", "b5", "5", "b6", "6", "b7", "7")
@@ -31,6 +32,12 @@ def chord_in_force(score: Score, place: Place) -> str | None:
     return None
 
 
+def harmony_in_force(score: Score, place: Place) -> Chord | None:
+    """The chord of the symbol in force at a place; None where there is none, or it is not understood."""
+    symbol = chord_in_force(score, place)
+    return chord_of(score, symbol) if symbol else None
+
+
 def degree_row(score: Score, index: int) -> Mapping[tuple[Fraction, int], str]:
     """Degree of every note of a measure by (offset, course).
 
@@ -44,7 +51,7 @@ def degree_row(score: Score, index: int) -> Mapping[tuple[Fraction, int], str]:
     for offset, event in measure.timed():
         while marks and marks[0].offset <= offset:
             symbol = marks.pop(0).symbol
-        chord = parse_chord(symbol) if symbol else None
+        chord = chord_of(score, symbol) if symbol else None
         root = tonic if chord is None or chord.root is None else chord.root
         for note in event.notes:
             if not note.muted:

@@ -10,7 +10,7 @@ import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, NamedTuple
 
-from tabterm.harmony.chords import parse_chord, without_brackets
+from tabterm.harmony.chords import parse_chord
 from tabterm.page import cells
 from tabterm.score import operations as do
 
@@ -110,8 +110,18 @@ def _all(pattern: re.Pattern[str]) -> Callable[[Sequence[str]], bool]:
     return lambda words: all(pattern.match(word) for word in words)
 
 
+BETWEEN_CHORDS = frozenset({"%", "-", "\N{EN DASH}", "/", "x2", "(x2)", "2x", "(2x)"})
+"""Signs that stand among chord symbols and are none."""
+
+_LIKE_A_CHORD = re.compile(r"^[(\[]?[A-H](?=.*[^a-z])\S+$|^[(\[]?[A-H](?:m|maj|min|dim|aug|sus|add)\S*$")
+
+
 def _are_chords(words: Sequence[str]) -> bool:
-    return all(parse_chord(without_brackets(word)) is not None for word in words)
+    """Whether most of the words are chord symbols, and the others look like some."""
+    told = [word for word in words if word not in BETWEEN_CHORDS]
+    known = [any(parse_chord(word, german=german) is not None for german in (False, True)) for word in told]
+    others = (word for word, is_known in zip(told, known, strict=True) if not is_known)
+    return 2 * sum(known) > len(told) and all(map(_LIKE_A_CHORD.match, others))
 
 
 def _are_counts(words: Sequence[str]) -> bool:
@@ -146,7 +156,7 @@ CHORD = Row(
     takes="chord",
     clear=Clear("take chord away", lambda score, place, _course: do.set_chord(score, place, None)),
     words=Words(
-        starts=frozenset("ABCDEFGN").__contains__,
+        starts=frozenset("ABCDEFGHN").__contains__,
         begun=lambda _score, _place: "",
         width=14,
     ),

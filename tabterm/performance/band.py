@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from itertools import groupby, pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
-from tabterm.harmony.chords import Chord, parse_chord, symbols_at_starts
+from tabterm.harmony.chords import Chord, chord_of, symbols_at_starts
 from tabterm.harmony.voicings import Voicing, shapes, smoothest
 from tabterm.performance.bass import BassLine, root_of, walk
 from tabterm.performance.midi import program_message
@@ -152,7 +152,7 @@ def _bars(score: Score, played: Sequence[PlayedMeasure], options: Options) -> It
     chord: Chord | None = None
     for measure in played:
         symbol = before[measure.index]
-        chord = chord if symbol is None else _sounding(symbol)
+        chord = chord if symbol is None else _sounding(score, symbol)
         stretches = _stretches(score, measure, chord)
         chord = stretches[-1].chord
         bars.append((measure, stretches))
@@ -167,14 +167,14 @@ def _stretches(score: Score, measure: PlayedMeasure, chord: Chord | None) -> tup
     changes = {measure.low: chord}
     for mark in score.measures[measure.index].chords:
         if mark.offset < measure.high:
-            changes[max(mark.offset, measure.low)] = _sounding(mark.symbol)
+            changes[max(mark.offset, measure.low)] = _sounding(score, mark.symbol)
     merged = [next(same) for _, same in groupby(changes.items(), key=lambda change: change[1])]
     ends = [*(low for low, _ in merged[1:]), measure.high]
     return tuple(ChordSpan(low, high, each) for (low, each), high in zip(merged, ends, strict=True))
 
 
-def _sounding(symbol: str) -> Chord | None:
-    chord = parse_chord(symbol)
+def _sounding(score: Score, symbol: str) -> Chord | None:
+    chord = chord_of(score, symbol)
     return None if chord is None or chord.root is None else chord
 
 

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 from tabterm import formats
 from tabterm.instrument import preset
 from tabterm.score.line import Line
+from tabterm.score.place import describe
+from tabterm.score.report import Kind, Remark, Report
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -18,7 +20,6 @@ if TYPE_CHECKING:
 
     from tabterm.hand.player import Player
     from tabterm.score.model import Score
-    from tabterm.score.report import Report
 
 WISHES = ("instrument", "key")
 """What may be asked of the fitting; all other words choose the music in the file."""
@@ -54,7 +55,7 @@ def take_in(path: Path, player: Player, choice: Mapping[str, int | str | None] |
     reading = formats.read(path, **words)
     music = reading.music
     if not (isinstance(music, Line) or instrument or key):
-        return Intake(music, reading.report)
+        return Intake(music, reading.report + _of_chords(music))
     fitted = fitted_to(
         music,
         player,
@@ -62,7 +63,26 @@ def take_in(path: Path, player: Player, choice: Mapping[str, int | str | None] |
         key=str(key) if key else None,
         own=True,
     )
-    return Intake(fitted.score, reading.report + fitted.report)
+    return Intake(fitted.score, reading.report + _of_chords(fitted.score) + fitted.report)
+
+
+def _of_chords(score: Score) -> Report:
+    """What is not plain of the chord symbols: those that are not understood, and each B among German names."""
+    from tabterm.harmony.chords import doubtful_chords, unknown_chords
+
+    unknown = (
+        Remark(Kind.GUESSED, f"{describe(score, place)}: the chord '{symbol}' is not understood: kept, but silent")
+        for place, symbol in unknown_chords(score)
+    )
+    doubtful = (
+        Remark(
+            Kind.GUESSED,
+            f"{describe(score, place)}: the chord '{symbol}' is read with B flat, as German names it; "
+            "for B natural write H",
+        )
+        for place, symbol in doubtful_chords(score)
+    )
+    return Report((*unknown, *doubtful))
 
 
 def fitted_to(

@@ -45,6 +45,13 @@ class Barline(StrEnum):
     FINAL = "final"
 
 
+class ChordNames(StrEnum):
+    """How the roots of chord symbols are named: in German, H is B natural, and B is B flat."""
+
+    ENGLISH = "english"
+    GERMAN = "german"
+
+
 class StrokeSchool(StrEnum):
     """How strokes are proposed; `tabterm.hand.schools` says what each does."""
 

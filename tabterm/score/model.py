@@ -19,7 +19,7 @@ from tabterm.instrument import PRESETS, Instrument
 from tabterm.instrument.model import MAX_FRETS
 from tabterm.score.duration import Duration, one, total
 from tabterm.score.key import C_MAJOR, Key
-from tabterm.score.kinds import Barline, BendShape, Direction, Reached, Stroke, StrokeSchool
+from tabterm.score.kinds import Barline, BendShape, ChordNames, Direction, Reached, Stroke, StrokeSchool
 from tabterm.score.metre import COMMON_TIME, Metre
 from tabterm.score.profile import HandProfile
 from tabterm.score.seams import check_seam
@@ -341,7 +341,8 @@ class Swing(Value):
 class Head(Value):
     """What holds for the whole score until a measure changes it.
 
-    A score that carries no hand of its own is played by whoever opens it.
+    A score that carries no hand of its own is played by whoever opens it. One that does not say how chords are
+    named has German names where one of them is an H.
     """
 
     title: Annotated[str, Field(max_length=200)] = ""
@@ -353,6 +354,7 @@ class Head(Value):
     swing: Swing | None = None
     hand: HandProfile | None = None
     school: StrokeSchool = StrokeSchool.BEAT
+    chord_names: ChordNames | None = None
 
 
 class Score(Value):
@@ -418,6 +420,13 @@ class Score(Value):
             current = measure.school or current
             schools.append(current)
         return tuple(schools)
+
+    @cached_property
+    def chord_names(self) -> ChordNames:
+        """How the chord symbols are named: as the head says, else German where one of them is an H."""
+        marks = (mark for measure in self.measures for mark in measure.chords)
+        german = any(mark.symbol.lstrip("([")[:1] == "H" for mark in marks)
+        return self.head.chord_names or (ChordNames.GERMAN if german else ChordNames.ENGLISH)
 
     @cached_property
     def tempos(self) -> tuple[Tempo, ...]:

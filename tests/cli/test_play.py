@@ -72,7 +72,7 @@ def test_the_band_plays_along_and_names_chords_that_it_does_not_know(recorder, t
     words = ("--style", "bass-and-chop", "--no-groove", "--swing", "2:1", "--output", f"port:{recorder.name}")
     done = tabterm("play", str(path), *words)
     assert done.returncode == 0
-    assert done.stderr == "tabterm: measure 1, beat 4: the chord 'G7wat' is not understood (silent there)\n"
+    assert done.stderr == f"{path}: measure 1, beat 4: the chord 'G7wat' is not understood: kept, but silent\n"
     assert sorted(note[:2] for note in recorder.notes()) == [
         (0, 76),
         *[(10, n) for n in (62, 67, 71, 79)],

@@ -136,3 +136,18 @@ def test_what_is_played_is_what_was_fitted(tmp_path, capsys):
     tune.write_text("X:1\nL:1/4\nK:G\nG,,A,,B,,C,|\n", encoding="utf-8")
     assert main(["play", str(tune), "--output", "nowhere that plays"]) == 2
     assert "4 notes fitted to the Mandolin: the whole an octave up" in capsys.readouterr().err
+
+
+def test_chords_that_are_not_plain_are_told_once_when_the_file_is_opened(tmp_path, capsys):
+    path = tmp_path / "a.tab"
+    tab = "E|0---2---3---5---|0---2---3---5---|\n" + "".join(f"{c}|{'-' * 16}|{'-' * 16}|\n" for c in "ADG")
+    path.write_text(f"  Hm  C7wat       B7  C  C7wat\n{tab}", encoding="utf-8")
+    main(["show", str(path)])
+    said = capsys.readouterr()
+    assert said.err.count("'C7wat' is not understood: kept, but silent") == 1
+    assert said.err.count("the chord 'B7' is read with B flat, as German names it; for B natural write H") == 1
+    assert "C7wat" in said.out
+    assert "Hm" in said.out
+    path.write_text(f"chord names: german\n\n  Hm           B7\n{tab}", encoding="utf-8")
+    main(["show", str(path)])
+    assert "B flat" not in capsys.readouterr().err

@@ -378,7 +378,7 @@ def harmony(root, kind, text=None, bass="", *degrees):
         ("A7b9", harmony("A", "dominant", "7", "", (9, -1, "add"))),
         ("A7(b9)", harmony("A", "dominant", "7(♭9)", "", (9, -1, "add"))),
         ("A7sus4", harmony("A", "suspended-fourth", None, "", (7, 0, "add"))),
-        ("Cmaj7", harmony("C", "major-seventh", "Major 7")),
+        ("CMajor7", harmony("C", "major-seventh", "Major 7")),
         ("CM7", harmony("C", "major-seventh", "M7")),
         ("Cno3", harmony("C", "major", None, "", (3, 0, "subtract"))),
         ("Galt", harmony("G", "other", "alt")),

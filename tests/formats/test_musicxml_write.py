@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import zipfile
 from fractions import Fraction
 from io import BytesIO
@@ -345,3 +346,22 @@ def test_both_endings_are_the_plain_file(ending, tmp_path):
     formats.write(path, built)
     assert path.read_bytes().startswith(b"<?xml")
     assert formats.read(path).music == built
+
+
+@pytest.mark.parametrize(
+    ("symbols", "steps"),
+    [
+        (("B♭7", "F♯m/C♯"), [("B", "-1"), ("F", "1"), ("C", "1")]),
+        (("Hm7", "B/H"), [("B", ""), ("B", "-1"), ("B", "")]),
+        (("C△7", "n.c."), [("C", "")]),
+    ],
+)
+def test_chords_are_kept_as_the_player_wrote_them(symbols, steps):
+    """Steps and alterations of MusicXML 4.0 (`root-step`, `root-alter`), whatever their text."""
+    marks = tuple(ChordMark(offset=Fraction(2 * at), symbol=each) for at, each in enumerate(symbols))
+    data = musicxml.write(score(measure("2 2.3,2 2.3", chords=marks))).data
+    assert [mark.symbol for mark in musicxml.read(data).music.measures[0].chords] == list(symbols)
+    written = re.findall(
+        rb"<(?:root|bass)-step(?: [^>]*)?>(.)<[^>]*>\s*(?:<(?:root|bass)-alter[^>]*>(-?1))?", data
+    )
+    assert [(step.decode(), alter.decode()) for step, alter in written][: len(steps)] == steps

@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 
 from tabterm.formats import text
-from tabterm.score.kinds import Reached, Stroke
+from tabterm.score.kinds import ChordNames, Reached, Stroke
 from tabterm.score.place import Place, Span
 from tabterm.score.query import events_in
 
@@ -264,7 +264,7 @@ def test_systems_without_a_gap_and_rows_that_belong_to_the_next():
     measures = reading.music.measures
     assert len(measures) == 3
     assert measures[0].section == "Low part"
-    assert [[mark.symbol for mark in each.chords] for each in measures] == [["G", "C"], ["D7"], []]
+    assert [[mark.symbol for mark in each.chords] for each in measures] == [["G", "(C)"], ["D7"], []]
     assert [[event.stroke for event in each.events] for each in measures[:2]] == [
         [Stroke.DOWN, Stroke.UP] * 2,
         [None] * 4,
@@ -284,3 +284,36 @@ def test_slurs_apart_from_their_notes_releases_and_tight_figures():
     assert bent.music.measures[0].events[0].notes[0].bend.shape == "rise-and-fall"
     tight = read("E|-10-12-14-15--|\nA|--------------|\nD|--------------|\nG|--------------|\n")
     assert [note[1] for note in notes_of(tight.music)] == [0, Q, 2 * Q, 3 * Q]
+
+
+TAB = "E|0---2---3---5---|0---2---3---5---|\n" + "".join(f"{c}|{'-' * 16}|{'-' * 16}|\n" for c in "ADG")
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        *["H Em", "Hm7 F#", "B♭ F♯m", "C△7 C\N{MINUS SIGN}7", "CMaj7 Cm/maj7", "(C) n.c.", "Fis Cism", "[Am] NC"],
+        *["G | C % | D", "(G D)", "G7wat C D", "C C7wat/Q Am"],
+    ],
+)
+@pytest.mark.parametrize("gap", ["", "\n"])
+def test_a_chord_line_is_never_a_title(line, gap):
+    """Spellings of chord symbols: common practice, no source. What the player wrote stays as it is."""
+    reading = read(f"  {line}\n{gap}{TAB}")
+    assert reading.music.head.title == ""
+    if not gap:
+        written = [mark.symbol for each in reading.music.measures for mark in each.chords]
+        assert set(written) <= set(line.split()) - {"%", "|"}
+        assert written[0] == line.split()[0]
+
+
+@pytest.mark.parametrize("line", ["A Little Reel", "Am Bach", "Haste to the Wedding", "D C Marching", "Emma"])
+def test_a_title_that_begins_like_a_chord_is_one(line):
+    assert read(f"{line}\n{TAB}").music.head.title == line
+
+
+def test_a_head_may_say_how_chords_are_named():
+    reading = read(f"chord names: German\n\n  B7\n{TAB}")
+    assert reading.music.chord_names is ChordNames.GERMAN
+    assert b"chord names: german" in text.write(reading.music)
+    assert reading.music.measures[0].chords[0].symbol == "B7"

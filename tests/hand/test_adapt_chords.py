@@ -12,6 +12,7 @@ from tabterm.hand.adapt import adapt
 from tabterm.hand.adapt.chords import root_of, shape, thinned
 from tabterm.hand.bands import Verdict, judge
 from tabterm.hand.neck import neck_of
+from tabterm.harmony.chords import parse_chord
 from tabterm.instrument import parse_pitch
 from tabterm.score.model import ChordMark, Head
 from tabterm.score.report import Kind
@@ -38,7 +39,7 @@ def pitches(names):
 )
 def test_roots(names, symbol, root):
     """Qualities after Harte et al. 2005 (ISMIR)."""
-    assert root_of(pitches(names), symbol) == root
+    assert root_of(pitches(names), symbol and parse_chord(symbol)) == root
 
 
 @pytest.mark.parametrize(
@@ -52,14 +53,14 @@ def test_what_a_hand_holds_is_kept(names):
 
 def test_the_third_goes_before_the_fifth():
     """Under C5 the third, E4, stays; the fifth, G4, would need the same course."""
-    thin = thinned(NECK, pitches("C4 E4 G4 C5"), "C")
+    thin = thinned(NECK, pitches("C4 E4 G4 C5"), parse_chord("C"))
     assert parse_pitch("E4") in thin.kept
     assert thin.kept[0] == parse_pitch("C5")
     assert thin.dropped == ((parse_pitch("G4"), "fifth"),)
 
 
 def test_the_seventh_goes_before_the_fifth():
-    thin = thinned(NECK, pitches("G4 Bb4 E5"), "C7")
+    thin = thinned(NECK, pitches("G4 Bb4 E5"), parse_chord("C7"))
     kept = {pitch % 12 for pitch in thin.kept}
     assert {4, 10} <= kept
 
@@ -90,7 +91,7 @@ def test_the_chord_symbol_tells_the_third():
 def test_what_is_kept_can_be_played(chord, symbol):
     """The melody is always there; the rest lies on neighbouring courses, each once, within a hand."""
     top_down = tuple(sorted(chord, reverse=True))
-    thin = thinned(NECK, top_down, symbol)
+    thin = thinned(NECK, top_down, symbol and parse_chord(symbol))
     assert thin.kept[0] == top_down[0]
     assert sorted([*thin.kept, *(pitch for pitch, _ in thin.dropped)], reverse=True) == list(top_down)
     if len(thin.kept) > 1:

@@ -7,6 +7,8 @@ import pytest
 from tabterm.errors import ScoreError
 from tabterm.score import operations as do
 from tabterm.score.key import Key
+from tabterm.score.kinds import ChordNames
+from tabterm.score.operations.courses import moved_symbol
 from tabterm.score.place import Span
 from tests.build import music, place, text
 from tests.score.test_chords import chords
@@ -86,3 +88,16 @@ def test_to_a_key_the_shortest_way_with_chords_and_keys():
 def test_to_the_key_it_has_is_no_change():
     score = do.set_chord(music("1 2.3"), place(1), "Db")
     assert do.transpose_to_key(score, score.head.key) is score
+
+
+@pytest.mark.parametrize(
+    ("symbol", "semitones", "names", "moved"),
+    [
+        *[("C6/9/E", 2, "english", "D6/9/F#"), ("(C/G)", 2, "english", "(D/A)"), ("B♭7", 4, "english", "D7")],
+        *[("F♯m", 2, "english", "G♯m"), ("n.c.", 2, "english", "n.c."), ("C7/b9", 2, "english", "D7/b9")],
+        *[("Hm", 1, "german", "Cm"), ("A", 2, "german", "H"), ("B", 2, "german", "C"), ("A", 1, "german", "A#")],
+        *[("Fis", 2, "german", "Gis"), ("Esus4", 1, "german", "Fsus4"), ("B", 2, "english", "C#")],
+    ],
+)
+def test_moved_symbols_stay_in_the_names_of_their_player(symbol, semitones, names, moved):
+    assert moved_symbol(symbol, semitones, Key.parse("G"), ChordNames(names)) == moved

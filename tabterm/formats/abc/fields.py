@@ -27,8 +27,8 @@ _PER_MINUTE = re.compile(r"^\d{1,3}(?:\.\d{1,3})?$")
 LONGEST_UNIT = Fraction(4)
 
 CHORD_SYMBOL = re.compile(
-    r"^(?=\S{1,24}$)\(?(?:N\.?C\b|[A-G][#b\u266f\u266d]?"
-    r"(?i:major|minor|maj|min|ma|mi|m|hdim|dim|dom|aug|alt|sus|add|omit|no|o)*(?![A-Za-z.]))"
+    r"^(?=\S{1,24}$)\(?(?:(?i:N[./]?C\b)|[A-H][#b\u266f\u266d]?"
+    r"(?i:major|minor|maj|min|ma|mi|m|hdim|dim|dom|aug|alt|sus|add|omit|no|o|j)*(?![A-Za-z.]))"
 )
 """Quoted words that begin like the name of a chord; `Fine`, `D.C.` and `Bridge` do not."""
 

@@ -335,7 +335,7 @@ class Voice:
         elif said[:1] == "^" and plain in SLURS:
             self._how = plain
         elif said == plain and fields.CHORD_SYMBOL.match(said):
-            self._chord = said.replace("\u266f", "#").replace("\u266d", "b")
+            self._chord = said
         elif plain.strip():
             self._words.append(plain.strip())
 

@@ -6,7 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from tabterm.formats.musicxml.values import number, whole
-from tabterm.harmony.chords import NO_CHORD, Chord, parse_chord
+from tabterm.harmony.chords import Chord, is_no_chord, parse_chord, spelled_root
 
 if TYPE_CHECKING:
     from tabterm.formats.musicxml.report import Reporter
@@ -79,8 +79,8 @@ TAKEN = {2: 9, 3: 3, 4: 3, 5: 11, 6: 5, 7: 5, 8: 5, 9: 13, 10: 7, 11: 7}
 """Degree of an interval that is taken away."""
 
 _SPELLED = str.maketrans({"♭": "b", "♯": "#", "\N{MINUS SIGN}": "-", "\N{EN DASH}": "-"})
-_SYMBOL = re.compile(r"^([A-G])([#b]?)(.*?)(?:/([A-G])([#b]?))?$", re.DOTALL)
-_ALTERS = {"#": 1, "b": -1, "": 0}
+_ROOT = r"[A-H](?:is(?!us)|es|s(?!us)|[#b♯♭]{0,2})"
+_SYMBOL = re.compile(rf"^({_ROOT})(.*?)(?:/({_ROOT}))?$", re.DOTALL)
 _ACCIDENTALS = {-2: "bb", -1: "b", 0: "", 1: "#", 2: "##"}
 
 
@@ -100,15 +100,15 @@ def read_harmony(node: Node, report: Reporter, *, is_own: bool) -> str:
     name = "" if kind is None else kind.text.strip()
     text = "" if kind is None else "".join(kind.get("text").split())
     text = text if is_own else text.translate(_SPELLED)
-    root = _step(node.child("root"), "root")
-    if name == "none" or text.upper() in NO_CHORD:
-        return text if text in NO_CHORD else NO_CHORD_TEXT
+    root = _step(node.child("root"), "root", is_own=is_own)
+    if name == "none" or is_no_chord(text):
+        return text if is_no_chord(text) else NO_CHORD_TEXT
     if not root:
         if node.child("root") is not None and text:  # written without a root to be read, as by us
             return text[:LONGEST]
         report.left_out("chord symbols without a root are left out", node.line)
         return ""
-    bass = _step(node.child("bass"), "bass")
+    bass = _step(node.child("bass"), "bass", is_own=is_own)
     over = f"/{bass}" if bass else ""
     degrees = [_degree(each) for each in node.all("degree")]
     words = "".join(map(_degree_text, degrees))
@@ -142,11 +142,13 @@ def _same(one: Chord | None, other: Chord | None) -> bool:
     return (one.root, one.bass, set(one.intervals)) == (other.root, other.bass, set(other.intervals))
 
 
-def _step(node: Node | None, prefix: str) -> str:
-    """A root or bass as `F#`; "" where there is none, or where the file says that none is shown."""
+def _step(node: Node | None, prefix: str, *, is_own: bool) -> str:
+    """A root or bass as `F#`, or as the player wrote it; "" where there is none, or the file shows none."""
     step = None if node is None else node.child(f"{prefix}-step")
     if node is None or step is None or step.attributes.get("text") == "":
         return ""
+    if is_own and step.get("text"):
+        return step.get("text")
     letter = step.text.strip().upper()
     alter = number(node.word(f"{prefix}-alter") or "0") or 0
     return letter + _ACCIDENTALS.get(round(alter), "") if letter in set("ABCDEFG") else ""
@@ -162,6 +164,8 @@ def _degree_text(degree: Degree) -> str:
     value, alter, kind = degree
     if kind == "subtract":
         return f"no{value}"
+    if (value, alter) == (7, 1):
+        return "maj7"
     accidental = _ACCIDENTALS.get(alter, "")
     return f"{accidental}{value}" if accidental or kind == "alter" else f"add{value}"
 
@@ -169,21 +173,21 @@ def _degree_text(degree: Degree) -> str:
 # Writing
 
 
-def write_harmony(measure: Node, symbol: str, offset: str = "") -> None:
+def write_harmony(measure: Node, symbol: str, offset: str = "", *, german: bool = False) -> None:
     """Append a `<harmony>` that says a symbol, with the player's text."""
     harmony = measure.add("harmony")
     match = _SYMBOL.match(symbol)
-    if symbol in NO_CHORD or match is None:
+    if is_no_chord(symbol) or match is None:
         root = harmony.add("root")
         root.add("root-step", "C", text="")
-        harmony.add("kind", "none" if symbol in NO_CHORD else "other", text=symbol)
+        harmony.add("kind", "none" if is_no_chord(symbol) else "other", text=symbol)
     else:
-        step, accidental, quality, bass, bass_accidental = match.groups()
-        _add_step(harmony, "root", step, accidental)
-        kind, degrees = kind_of(symbol)
+        root_name, quality, bass_name = match.groups()
+        _add_step(harmony, "root", root_name, german=german)
+        kind, degrees = kind_of(symbol, german=german)
         harmony.add("kind", kind, text=quality)
-        if bass:
-            _add_step(harmony, "bass", bass, bass_accidental)
+        if bass_name:
+            _add_step(harmony, "bass", bass_name, german=german)
         for value, alter, what in degrees:
             degree = harmony.add("degree", print_object="no")
             degree.add("degree-value", value)
@@ -193,9 +197,9 @@ def write_harmony(measure: Node, symbol: str, offset: str = "") -> None:
         harmony.add("offset", offset)
 
 
-def kind_of(symbol: str) -> tuple[str, list[Degree]]:
+def kind_of(symbol: str, *, german: bool = False) -> tuple[str, list[Degree]]:
     """The kind of a symbol by what it means, with the fewest degrees; `other` where it is not understood."""
-    chord = parse_chord(symbol)
+    chord = parse_chord(symbol, german=german)
     if chord is None:
         return "other", []
     written = [
@@ -218,8 +222,11 @@ def _difference(base: set[int], wanted: set[int]) -> list[Degree]:
     return degrees + [(TAKEN[interval], 0, "subtract") for interval in sorted(gone)]
 
 
-def _add_step(harmony: Node, name: str, step: str, accidental: str) -> None:
+def _add_step(harmony: Node, name: str, written: str, *, german: bool) -> None:
+    """A root or bass; where it is written otherwise than the standard spells it, with that as its text."""
+    step, alter = spelled_root(written, german=german)
+    own = {} if written == step + _ACCIDENTALS[alter] else {"text": written}
     node = harmony.add(name)
-    node.add(f"{name}-step", step)
-    if accidental:
-        node.add(f"{name}-alter", _ALTERS[accidental])
+    node.add(f"{name}-step", step, **own)
+    if alter:
+        node.add(f"{name}-alter", alter, **({"print_object": "no"} if own else {}))

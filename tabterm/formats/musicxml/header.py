@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 OWN_FIELD = "tabterm"
 """Name of the miscellaneous field that holds instrument, school of strokes and hand, as in the native file."""
 
-OWN = {"school", "hand"}
+OWN = {"school", "hand", "chord_names"}
 LONGEST_TITLE, LONGEST_CREDIT = 200, 500
 ROLES = {"": "{}", "composer": "{}", "arranger": "arr. {}", "lyricist": "words: {}", "poet": "words: {}"}
 

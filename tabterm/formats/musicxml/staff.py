@@ -65,6 +65,7 @@ class Setting:
         lead: Where in the metre the measure begins, in quarters.
         instrument: Of the score.
         ends: Of ties and slurs, for the whole score.
+        german: Chord symbols have German names.
     """
 
     index: int
@@ -74,6 +75,7 @@ class Setting:
     lead: Fraction
     instrument: Instrument
     ends: Mapping[Place, Ends]
+    german: bool
 
 
 class StaffWriter:
@@ -97,7 +99,8 @@ class StaffWriter:
             while marks and marks[0].offset < end:
                 mark = marks.pop(0)
                 offset = mark.offset - onset
-                write_harmony(self._node, mark.symbol, self._divisions(offset) if offset else "")
+                place = self._divisions(offset) if offset else ""
+                write_harmony(self._node, mark.symbol, place, german=self._setting.german)
             self._event(number, event)
 
     def _divisions(self, length: Fraction) -> str:

@@ -22,6 +22,7 @@ from tabterm.formats.musicxml.tree import Node, serialise
 from tabterm.formats.musicxml.tuning import SOUNDS
 from tabterm.instrument import PRESETS
 from tabterm.score.key import C_MAJOR
+from tabterm.score.kinds import ChordNames
 from tabterm.score.place import display_number, lead_in
 
 if TYPE_CHECKING:
@@ -141,6 +142,7 @@ class _Writer:
             lead_in(score, index),
             score.head.instrument,
             self._ends,
+            score.chord_names is ChordNames.GERMAN,
         )
         for number, staff in enumerate(self._staves):
             if number:

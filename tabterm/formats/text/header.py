@@ -12,7 +12,7 @@ from tabterm.errors import TabtermError
 from tabterm.formats.text.tuning import letters_of, tuned_to
 from tabterm.instrument import PRESETS, Course, Instrument, parse_pitch, pitch_name
 from tabterm.score.key import Key
-from tabterm.score.kinds import StrokeSchool
+from tabterm.score.kinds import ChordNames, StrokeSchool
 from tabterm.score.metre import Metre
 from tabterm.score.model import Head, Swing
 from tabterm.score.profile import REFERENCE_HAND, HandProfile, Speeds
@@ -81,6 +81,8 @@ def write_header(head: Head) -> list[str]:
         lines.append(f"swing: {head.swing.unit} {head.swing.long}:{head.swing.short}")
     if head.school is not StrokeSchool.BEAT:
         lines.append(f"strokes: {head.school}")
+    if head.chord_names is not None:
+        lines.append(f"chord names: {head.chord_names}")
     if head.hand is not None:
         lines.append(f"hand: {_hand_text(head.hand)}")
     return lines
@@ -189,6 +191,7 @@ _FIELDS: dict[str, Callable[[Head, str], dict[str, Any]]] = {
     "tempo": lambda _head, value: {"tempo": Tempo.parse(value.lower().removesuffix("bpm"))},
     "swing": _swing,
     "strokes": lambda _head, value: {"school": StrokeSchool(value)},
+    "chord names": lambda _head, value: {"chord_names": ChordNames(value.lower())},
     "hand": _hand,
 }
 """What each line of a head says."""

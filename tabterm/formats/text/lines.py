@@ -6,8 +6,7 @@ import re
 from dataclasses import dataclass, field
 
 from tabterm.formats.text.tuning import LETTER
-from tabterm.harmony.chords import without_brackets
-from tabterm.page.rows import PRINTED, row_named
+from tabterm.page.rows import BETWEEN_CHORDS, PRINTED, row_named
 
 _LABEL = re.compile(rf"^({'|'.join(row.name for row in PRINTED)})s?(?:  |: |:?$)", re.IGNORECASE)
 _NAME = re.compile(rf"^ *(?:({LETTER})(?:-(?=\|)|:)?(?= *[-|:\d(hpxX/\\^_{{]))? *")
@@ -97,4 +96,4 @@ def words_at(line: str, row: str) -> list[tuple[int, str]]:
     words = [(match.start(), match.group()) for match in re.finditer(r"[^ ]+", text)]
     if label or row != "chord":
         return words
-    return [(x + (without_brackets(word) != word), without_brackets(word)) for x, word in words]
+    return [(x + (word[0] in "(["), word) for x, word in words if word not in BETWEEN_CHORDS]

@@ -11,6 +11,7 @@ from tabterm.errors import FormatError, TabtermError
 from tabterm.formats import Reading
 from tabterm.formats.text.events import Assembly, assemble
 from tabterm.formats.text.guesses import Guesses, how_sure, metre_of
+from tabterm.formats.text.lines import row_of
 from tabterm.formats.text.measures import Segment, read_system
 from tabterm.formats.text.page import read_page
 from tabterm.formats.text.unbarred import with_bars
@@ -148,9 +149,9 @@ def _check_source(page: Page, segment: Segment, fields: dict[str, Any]) -> None:
 
 
 def _take_title(page: Page) -> None:
-    """Without a title in the head, the first words of all are the title."""
+    """Without a title in the head, the first words of all are the title, unless they are chord symbols."""
     words = page.words.get(0, [])
-    if page.head.title or not words or "--" in words[0] or _SECTION.match(words[0]):
+    if page.head.title or not words or "--" in words[0] or _SECTION.match(words[0]) or row_of(words[0]) == "chord":
         return
     if len(words[0]) <= LONGEST_TITLE:
         page.head = page.head.with_(title=words.pop(0))

@@ -7,10 +7,11 @@ from itertools import pairwise, product
 from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.hand.grips import HIGHEST_MOVED, least_points
-from tabterm.harmony.chords import QUALITIES, parse_chord
+from tabterm.harmony.chords import QUALITIES
 
 if TYPE_CHECKING:
     from tabterm.hand.neck import Neck
+    from tabterm.harmony.chords import Chord
 
 Shape = tuple[tuple[int, int], ...]
 """A course and fret for each note, the highest course first."""
@@ -39,7 +40,7 @@ class Thinned(NamedTuple):
     dropped: tuple[tuple[int, str], ...]
 
 
-def thinned(neck: Neck, pitches: tuple[int, ...], symbol: str | None = None) -> Thinned:
+def thinned(neck: Neck, pitches: tuple[int, ...], chord: Chord | None = None) -> Thinned:
     """The notes of a chord that can be played together, in one shape on neighbouring courses.
 
     The melody, which is the highest, is kept; then whatever shape has the third of the chord goes first, of those
@@ -48,10 +49,10 @@ def thinned(neck: Neck, pitches: tuple[int, ...], symbol: str | None = None) -> 
     Args:
         neck: The neck and the hand.
         pitches: MIDI note numbers, the highest first; the highest is on the neck.
-        symbol: The chord symbol in force, where there is one.
+        chord: The chord in force, where there is one.
     """
     melody, *others = pitches
-    root = root_of(pitches, symbol)
+    root = root_of(pitches, chord)
     wanted = sorted(others, key=lambda each: (_rank(each, root), -each))[:MOST_LOOKED_AT]
     for choice in product((True, False), repeat=len(wanted)):
         kept = (melody, *sorted((pitch for pitch, keep in zip(wanted, choice, strict=True) if keep), reverse=True))
@@ -72,14 +73,13 @@ def _name(pitch: int, root: int | None) -> str:
     return "" if root is None else NAMES.get((pitch - root) % 12, "")
 
 
-def root_of(pitches: tuple[int, ...], symbol: str | None = None) -> int | None:
-    """The pitch class that a chord stands on: of the symbol, or else of a quality that the notes are part of.
+def root_of(pitches: tuple[int, ...], chord: Chord | None = None) -> int | None:
+    """The pitch class that a chord stands on: of the one in force, or else of a quality that has all the notes.
 
     Of several readings the one goes first that the notes fill best, then the one with the lowest note as root;
     None where no known quality has them.
     """
     classes = {pitch % 12 for pitch in pitches}
-    chord = parse_chord(symbol) if symbol else None
     if chord is not None and chord.root is not None and classes & {(chord.root + 4) % 12, (chord.root + 3) % 12}:
         return chord.root
     bass = min(pitches) % 12

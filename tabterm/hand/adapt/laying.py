@@ -10,7 +10,7 @@ from tabterm.hand.adapt.chords import shape, thinned
 from tabterm.hand.adapt.moves import moves
 from tabterm.hand.adapt.octaves import lowest_frets, octaves
 from tabterm.hand.neck import neck_of
-from tabterm.harmony.degrees import chord_in_force
+from tabterm.harmony.degrees import harmony_in_force
 from tabterm.harmony.spelling import pitch_words
 from tabterm.score.kinds import Reached
 from tabterm.score.line import EVENT_MARKS, NOTE_MARKS
@@ -99,8 +99,7 @@ class _Layer:
         """What of a chord is played."""
         if len(pitches) == 1:
             return pitches
-        symbol = chord_in_force(self.score, place)
-        kept, dropped = thinned(self.neck, pitches, symbol)
+        kept, dropped = thinned(self.neck, pitches, harmony_in_force(self.score, place))
         for pitch, name in dropped:
             beside = " and ".join(self._name(place, each) for each in kept)
             self._leave_out(place, pitch, f"no hand has it on a course beside {beside}", name)

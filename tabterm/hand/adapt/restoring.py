@@ -13,7 +13,7 @@ from tabterm.hand.fingering import fingering
 from tabterm.hand.neck import neck_of
 from tabterm.hand.proposals import carried_out
 from tabterm.hand.trial import surroundings
-from tabterm.harmony.degrees import chord_in_force
+from tabterm.harmony.degrees import harmony_in_force
 from tabterm.harmony.spelling import pitch_words
 from tabterm.score.comparison import differences, transposition
 from tabterm.score.duration import EIGHTH
@@ -119,7 +119,7 @@ def _notes(score: Score, neck: Neck, original: Original, shift: int) -> tuple[No
         )
     there = tuple(pitch for pitch in pitches if neck.instrument.places_of(pitch))
     if len(there) > 1:
-        there = thinned(neck, there, chord_in_force(score, original.place)).kept
+        there = thinned(neck, there, harmony_in_force(score, original.place)).kept
     standing = event_at(score, original.place)
     sounding = (
         [] if standing is None else [neck.instrument.pitch(each.course, each.fret) for each in standing[1].notes]

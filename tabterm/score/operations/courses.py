@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.score.key import Key
+from tabterm.score.kinds import ChordNames
 from tabterm.score.model import ChordMark, Event, Note, Score
 from tabterm.score.operations.draft import Draft, commit, map_events, refusing
 from tabterm.score.place import Place, Span, describe
@@ -19,7 +20,14 @@ if TYPE_CHECKING:
 Spot = tuple[int, int]
 """Course and fret."""
 
-_ROOT = re.compile(r"[A-G][#b]?")
+_ROOT = re.compile(r"(^[(\[]?|/)([A-H])([#b♯♭]?)")
+_GERMAN_ROOT = re.compile(r"(^[(\[]?|/)([A-H])(is(?!us)|es|s(?!us)|[#b♯♭]?)")
+"""A root, or a bass behind a slash."""
+
+_SIGNS = {"♯": "#", "♭": "b", "is": "#", "es": "b", "s": "b"}
+_WRITTEN = {"♯": {"#": "♯", "b": "♭"}, "is": {"#": "is", "b": "es"}}
+_WRITTEN |= {"♭": _WRITTEN["♯"], "es": _WRITTEN["is"], "s": _WRITTEN["is"]}
+"""How the signs of a moved name are written, by the sign that the player used."""
 _SHARP = ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B")
 _FLAT = ("C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B")
 
@@ -139,7 +147,7 @@ def with_signatures(score: Score, key: Key) -> Score:
         Draft.of(
             measure,
             key=None if measure.key is None else moved_key(measure.key, semitones),
-            chords=tuple(_moved_chord(mark, semitones, key) for mark in measure.chords),
+            chords=tuple(_moved_chord(mark, semitones, key, score.chord_names) for mark in measure.chords),
         )
         for measure in score.measures
     ]
@@ -171,23 +179,27 @@ def _key(name: str, mode: str) -> Key:
     return Key(name[0], {"#": 1, "b": -1}.get(name[1:], 0), mode)
 
 
-def _moved_chord(mark: ChordMark, semitones: int, key: Key) -> ChordMark:
+def _moved_chord(mark: ChordMark, semitones: int, key: Key, names: ChordNames) -> ChordMark:
     if semitones == 0:
         return mark
-    moved = moved_symbol(mark.symbol, semitones, key)
+    moved = moved_symbol(mark.symbol, semitones, key, names)
     with refusing(f"the chord symbol '{moved}' is too long", hint="at most 24 characters"):
         return ChordMark(offset=mark.offset, symbol=moved)
 
 
-def moved_symbol(symbol: str, semitones: int, key: Key) -> str:
-    """A chord symbol with its root, and its bass behind a slash, moved; spelled as the new key has it."""
-    root, slash, bass = symbol.partition("/")
-    return _moved_name(root, semitones, key) + slash + _moved_name(bass, semitones, key)
+def moved_symbol(symbol: str, semitones: int, key: Key, chords: ChordNames = ChordNames.ENGLISH) -> str:
+    """A chord symbol with its root, and its bass behind a slash, moved; spelled as the new key has it.
 
+    `chords` says how roots are named; an H and the signs ♯ and ♭ stay in use where the player wrote them.
+    """
+    german, names = chords is ChordNames.GERMAN, _FLAT if key.fifths < 0 else _SHARP
 
-def _moved_name(text: str, semitones: int, key: Key) -> str:
-    match = _ROOT.match(text)
-    if match is None:
-        return text
-    names = _FLAT if key.fifths < 0 else _SHARP
-    return names[(Key.parse(match.group()).tonic + semitones) % 12] + text[match.end() :]
+    def moved(found: re.Match[str]) -> str:
+        before, letter, sign = found.groups()
+        english = {"H": "B", "B": "Bb" if german and not sign else "B"}.get(letter, letter)
+        name = names[(Key.parse(english + _SIGNS.get(sign, sign)).tonic + semitones) % 12]
+        name = {"B": "H", "Bb": "B"}.get(name, name) if german else name
+        written = name[0] + _WRITTEN.get(sign, {}).get(name[1:], name[1:])
+        return before + {"Ees": "Es", "Aes": "As"}.get(written, written)
+
+    return (_GERMAN_ROOT if german else _ROOT).sub(moved, symbol)
