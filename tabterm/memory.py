@@ -47,8 +47,10 @@ class Memory(Generic[V]):
     def of(self, things: tuple[object, ...], hangs_on: tuple[object, ...], work: Callable[[], V]) -> V:
         """The result for things told apart by identity, worked out anew where what else it hangs on differs."""
         key = tuple(map(id, things))
-        known = self.known(key, hangs_on)
-        return self.keep(key, work(), hangs_on, alive=things) if known is None else known
+        kept = self._kept.get(key)
+        if kept is not None and kept.hangs_on == hangs_on:
+            return kept.value
+        return self.keep(key, work(), hangs_on, alive=things)
 
     def known(self, key: Hashable, hangs_on: tuple[object, ...] = ()) -> V | None:
         """What is remembered under a key, or None."""

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import printable
-from tabterm.cli.scores import add_choice, check_out, opened, page, write
+from tabterm.cli.scores import add_choice, check_out, opened, page, where, write
 from tabterm.hand.alternatives import alternatives
 from tabterm.hand.proposals import carried_out
 from tabterm.score.place import Span, describe, display_number
@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     from tabterm.hand.alternatives import Alternative
     from tabterm.hand.effort import Stop
     from tabterm.score.model import Note, Score
-    from tabterm.score.place import Place
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -88,19 +87,11 @@ def _alternative(score: Score, other: Alternative) -> dict[str, object]:
         "extra": round(other.extra, 3),
         "reason": other.reason,
         "partings": [
-            {**_where(score, parting.place), "first": _stop(parting.first), "other": _stop(parting.other)}
+            {**where(score, parting.place), "first": parting.first._asdict(), "other": parting.other._asdict()}
             for parting in other.partings
         ],
         "events": events(carried_out(score, other.holds)),
     }
-
-
-def _where(score: Score, place: Place) -> dict[str, object]:
-    return {"measure": display_number(score, place.measure), "onset": str(place.offset)}
-
-
-def _stop(stop: Stop) -> dict[str, int]:
-    return {"course": stop.course, "fret": stop.fret, "finger": stop.finger}
 
 
 def _listed(items: list[dict[str, object]]) -> str:

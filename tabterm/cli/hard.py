@@ -23,7 +23,7 @@ from typing import TYPE_CHECKING
 
 from tabterm import printable
 from tabterm.cli.check import CAUTION
-from tabterm.cli.scores import add_choice, opened
+from tabterm.cli.scores import add_choice, opened, where
 from tabterm.errors import ScoreError
 from tabterm.formats import text
 from tabterm.hand.difficulty import NO_GRADE, difficulty, limit_rate
@@ -158,20 +158,14 @@ def _command(score: Score, hard: Hard, path: Path) -> str:
 # Data
 
 
-def _data(score: Score, place: Place) -> dict[str, object]:
-    if place.measure >= len(score.measures):
-        return {"measure": None, "onset": None}
-    return {"measure": display_number(score, place.measure), "onset": str(place.offset)}
-
-
 def _span_data(score: Score, span: Span) -> dict[str, object]:
-    return {"from": _data(score, span.start), "to": _data(score, span.end)}
+    return {"from": where(score, span.start), "to": where(score, span.end)}
 
 
 def _phrase_data(score: Score, each: Difficulty) -> dict[str, object]:
     return {
-        "from": _data(score, each.first),
-        "to": _data(score, each.last),
+        "from": where(score, each.first),
+        "to": where(score, each.last),
         "peak": round(each.peak, 3),
         "ninetieth": round(each.ninetieth, 3),
         "use": round(each.use, 3),

@@ -12,6 +12,7 @@ from tabterm.errors import FormatError, StorageError
 from tabterm.piece import configuration, piece
 from tabterm.piece.naming import check_free
 from tabterm.piece.player import Player
+from tabterm.score.place import display_number
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -20,6 +21,8 @@ if TYPE_CHECKING:
     from tabterm.errors import ConfigurationError
     from tabterm.piece.configuration import Configuration
     from tabterm.piece.piece import Piece
+    from tabterm.score.model import Score
+    from tabterm.score.place import Place
 
 
 CHOICE = {
@@ -122,3 +125,10 @@ def page(found: Piece, width: int | None = None, rows: Sequence[str] | None = No
     if width is None:
         width = min(max(shutil.get_terminal_size((80, 24)).columns, NARROWEST), WIDEST)
     return found.text(width=width, rows=rows)
+
+
+def where(score: Score, place: Place) -> dict[str, object]:
+    """A place as plain data: its measure as a player counts them, and its offset; None after the end."""
+    if place.measure >= len(score.measures):
+        return {"measure": None, "onset": None}
+    return {"measure": display_number(score, place.measure), "onset": str(place.offset)}

@@ -11,7 +11,7 @@ from tabterm.sound.joints import joints
 from tabterm.sound.outputs import ANY, OutputKind, Wish
 from tabterm.sound.plan import Plan
 from tabterm.sound.position import Whereabouts
-from tabterm.sound.spawn import Engine, spawn
+from tabterm.sound.spawn import EngineProcess, spawn
 from tabterm.sound.voicing import voicing_of
 
 if TYPE_CHECKING:
@@ -41,7 +41,7 @@ class Ordered(NamedTuple):
     turns: int
 
 
-def reach_engine() -> Engine:
+def reach_engine() -> EngineProcess:
     """An engine of this machine, as a process of its own."""
     return spawn("tabterm.sound.engine")
 
@@ -62,7 +62,9 @@ class Playback:
         underruns: How often samples came too late for the audio device since the engine was started.
     """
 
-    def __init__(self, wish: Wish = ANY, *, reach_listener: Callable[[Wish], Engine | None] | None = None) -> None:
+    def __init__(
+        self, wish: Wish = ANY, *, reach_listener: Callable[[Wish], EngineProcess | None] | None = None
+    ) -> None:
         """Nothing is started yet.
 
         Args:

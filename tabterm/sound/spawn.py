@@ -10,11 +10,11 @@ from pathlib import Path
 
 from tabterm.sound.link import Link
 
-Engine = tuple["subprocess.Popen[bytes]", Link]
+EngineProcess = tuple["subprocess.Popen[bytes]", Link]
 """A process of this machine that does what an engine does, and the link to it."""
 
 
-def spawn(module: str, *arguments: str) -> Engine:
+def spawn(module: str, *arguments: str) -> EngineProcess:
     """Start a module's `main` in a process of its own, without waiting for it.
 
     Args:

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from tabterm.score.kinds import Reached
     from tabterm.score.model import Event, Measure, Note
 
-Place = tuple[int, int, int, int]
+NotePlace = tuple[int, int, int, int]
 """Measure, event, number of the grace note (-1: the event's own notes) and course."""
 
 
@@ -31,11 +31,11 @@ class Ends:
     stops: list[tuple[Reached, int]] = field(default_factory=list)
 
 
-def spans_of(measures: Sequence[Measure]) -> dict[Place, Ends]:
+def spans_of(measures: Sequence[Measure]) -> dict[NotePlace, Ends]:
     """The ends at every note that has any; a pair's number is the course of the note that is reached."""
-    ends: dict[Place, Ends] = defaultdict(Ends)
+    ends: dict[NotePlace, Ends] = defaultdict(Ends)
     before: tuple[tuple[int, int], Event] | None = None
-    last: list[tuple[Place, Note]] = []
+    last: list[tuple[NotePlace, Note]] = []
     for place, event in _events(measures):
         for note in event.notes:
             if note.tied and before is not None:
@@ -62,7 +62,7 @@ def _moments(place: tuple[int, int], event: Event) -> Iterator[tuple[tuple[int, 
     yield (*place, -1), event.notes
 
 
-def _pair(ends: dict[Place, Ends], last: list[tuple[Place, Note]], place: Place, note: Note) -> None:
+def _pair(ends: dict[NotePlace, Ends], last: list[tuple[NotePlace, Note]], place: NotePlace, note: Note) -> None:
     """Begin at the note before on the same course, or else at the highest one before."""
     ends[place].stops.append((note.reached, note.course))
     partners = [each for each, before in last if before.course == note.course] or [each for each, _ in last]

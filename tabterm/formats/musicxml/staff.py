@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
     from tabterm.formats.musicxml.report import Reporter
-    from tabterm.formats.musicxml.spans import Place
+    from tabterm.formats.musicxml.spans import NotePlace
     from tabterm.instrument import Instrument
     from tabterm.score.key import Key
     from tabterm.score.metre import Metre
@@ -74,7 +74,7 @@ class Setting:
     key: Key
     lead: Fraction
     instrument: Instrument
-    ends: Mapping[Place, Ends]
+    ends: Mapping[NotePlace, Ends]
     german: bool
 
 

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from tabterm.formats.musicxml.report import Reporter
     from tabterm.formats.musicxml.tuning import Tablature
 
-Key = tuple[Fraction, bool]
+OnsetKey = tuple[Fraction, bool]
 """Onset, and whether it is a grace note."""
 
 
@@ -71,7 +71,7 @@ def _sounds_twice(bar: Bar, voice: str, notation: int) -> bool:
 
 def _fold(bar: Bar, notation: int, tab_staff: int, report: Reporter) -> None:
     """Give the notes of the notation what the tablature says of them; what is on it alone stays."""
-    waiting: dict[Key, list[Written]] = defaultdict(list)
+    waiting: dict[OnsetKey, list[Written]] = defaultdict(list)
     for note in bar.notes:
         if note.staff == notation and note.pitch is not None:
             waiting[note.onset, note.is_grace].append(note)

@@ -44,7 +44,7 @@ class Header:
     ticks_per_s: float | None
 
 
-Event = tuple[int, int, int, bytes]
+RawEvent = tuple[int, int, int, bytes]
 """Tick, status byte, type of a meta event or first data byte, and the bytes behind it."""
 
 
@@ -93,7 +93,7 @@ def _cut_short(number: int) -> FormatError:
     return FormatError(f"a damaged MIDI file: it is cut short in track {number + 1}", hint="export it anew")
 
 
-def events_of(track: bytes, number: int) -> Iterator[Event]:
+def events_of(track: bytes, number: int) -> Iterator[RawEvent]:
     """The events of a track up to its end.
 
     Raises:

@@ -20,7 +20,7 @@ from tabterm.sound.remote.handshake import (
     read_token,
 )
 from tabterm.sound.remote.inspection import LIMITS
-from tabterm.sound.spawn import Engine, spawn
+from tabterm.sound.spawn import EngineProcess, spawn
 
 if TYPE_CHECKING:
     from tabterm.sound.remote.address import Address
@@ -47,7 +47,7 @@ class Connection(NamedTuple):
     said: list[Frame]
 
 
-def reach(wish: Wish) -> Engine | None:
+def reach(wish: Wish) -> EngineProcess | None:
     """A process that stands for an engine, and calls the listener; None where another output is to be found.
 
     Args:
