@@ -7,7 +7,7 @@ keeps its pitches and durations as the source row.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, TypeVar
+from typing import TYPE_CHECKING, Annotated, Self, TypeVar
 
 from pydantic import Field
 
@@ -79,6 +79,12 @@ class Moment(Value):
     roll: Direction | None = None
     grace: tuple[Tone, ...] = ()
 
+    @classmethod
+    def of(cls, written: SourceEvent) -> Self:
+        """The moment that a source row has kept."""
+        tones = (Tone(pitch=pitch, tied=written.holds(pitch)) for pitch in dict.fromkeys(written.pitches))
+        return cls(duration=written.duration, notes=tuple(tones))
+
     @property
     def length(self) -> Fraction:
         """Length in quarters."""
@@ -94,6 +100,11 @@ class Moment(Value):
         """What sounds, the highest first, each pitch once."""
         return tuple(dict.fromkeys(note.pitch for note in self.notes))
 
+    @property
+    def source(self) -> SourceEvent:
+        """What a source row keeps of it: pitches, duration and ties, no articulation."""
+        return SourceEvent.of(self.duration, self.pitches, {note.pitch for note in self.notes if note.tied})
+
 
 class Bar(Signs):
     """A measure of a line."""
@@ -102,11 +113,8 @@ class Bar(Signs):
 
     @property
     def source(self) -> tuple[SourceEvent, ...]:
-        """The measure as the source row of a score keeps it: pitches, durations and ties, no articulation."""
-        return tuple(
-            SourceEvent.of(each.duration, each.pitches, {note.pitch for note in each.notes if note.tied})
-            for each in self.events
-        )
+        """The measure as the source row of a score keeps it."""
+        return tuple(each.source for each in self.events)
 
 
 Sounding = TypeVar("Sounding", Event, Moment)

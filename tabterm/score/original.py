@@ -82,6 +82,7 @@ def _wide(own: Instrument, lowest: int) -> Instrument:
     Its own courses keep their numbers, so that the arrangement sounds on it as on its own.
     """
     frets = min(MAX_FRETS, 127 - max(course.pitch for course in own.courses))
-    opens = {max(lowest - APART * number, 0) for number in range(MOST_COURSES - own.course_count)}
+    highest = min(lowest, 127 - frets)
+    opens = {max(highest - APART * number, 0) for number in range(MOST_COURSES - own.course_count)}
     lower = tuple(Course(pitch=pitch) for pitch in sorted(opens, reverse=True))
     return own.with_(courses=(*own.courses, *lower), frets=frets)

@@ -99,7 +99,7 @@ def tab(courses, head=""):
 def test_what_a_teacher_reads(rule):
     head, courses, wanted = TEACHER[rule]
     reading = read(tab(courses, head))
-    found = [[str(length) for length in measure] for measure in lengths(reading.score)]
+    found = [[str(length) for length in measure] for measure in lengths(reading.music)]
     assert found == [part.split() for part in wanted.split("|")]
 
 
@@ -114,7 +114,7 @@ def equal_layouts():
 def test_equal_distances_are_equal_values():
     layouts = list(equal_layouts())
     read_equal = sum(
-        set(lengths(read(text).score)[0]) == {Fraction(4 if "4/4" in head else 3) / count}
+        set(lengths(read(text).music)[0]) == {Fraction(4 if "4/4" in head else 3) / count}
         for head, count, text in layouts
     )
     print(f"{read_equal} of {len(layouts)} equal layouts are read as equal values")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from tabterm.errors import ScoreError
@@ -26,6 +26,7 @@ def test_what_does_not_fit_sounds_as_written():
     assert played(source_score(arranged("E2/4 G2/4 C3+E3+G3+Bb3/2"))) == "E2/4 G2/4 A#3+G3+E3+C3/2"
 
 
+@example([{94, 95, 96}])  # on no neck together, and above where 36 frets end
 @settings(max_examples=50, deadline=None)
 @given(st.lists(st.sets(st.integers(36, 96), min_size=1, max_size=3), min_size=1, max_size=8))
 def test_every_pitch_is_heard(chords):

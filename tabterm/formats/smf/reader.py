@@ -17,10 +17,11 @@ from tabterm.formats.smf.keys import estimate
 from tabterm.formats.smf.parts import line_of
 from tabterm.formats.smf.tracks import Strike, contents
 from tabterm.score import line as line_model
-from tabterm.score.barring import Barring, Stretch, over_bars
+from tabterm.score.barring import Barring
 from tabterm.score.duration import EIGHTH
 from tabterm.score.line import Line, Moment, Tone
 from tabterm.score.model import Event, Head, Measure, Note, Score
+from tabterm.score.operations.stretches import Stretch, over_bars
 from tabterm.score.report import Reporter
 
 if TYPE_CHECKING:
