@@ -47,7 +47,7 @@ def test_remarks_go_to_standard_error_with_file_line_and_column(tmp_path, capsys
     path = tmp_path / "sketch.txt"
     path.write_text(TAB, encoding="utf-8")
     expected = [
-        f"{path}: no durations are given: the rhythm is proposed from the spacing",
+        f"{path}: no durations are given: the rhythm is proposed from the spacing, and sure",
         f"{path}:1:13: '?' is no note",
     ]
     for words in (["show", str(path)], ["convert", str(path), str(tmp_path / "out.tabterm")]):
