@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from tabterm.cli.scores import add_choice, opened
 from tabterm.errors import ScoreError
 from tabterm.performance.styles import STYLES
-from tabterm.piece.measures import span_of
+from tabterm.piece.piece import span_of
 from tabterm.piece.practice import CLICKS, PartsWord, Practice
 from tabterm.score.click_rests import ClickRests
 from tabterm.score.swing import FORMS, swing_of

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tabterm.errors import TabtermError
-from tabterm.piece.measures import cut_out
+from tabterm.piece.piece import cut_out
 from tabterm.score.change import Change
 
 if TYPE_CHECKING:

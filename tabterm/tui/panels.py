@@ -70,13 +70,13 @@ def _practice() -> Callable[..., Screen[Any]]:
 
 
 def _leave() -> Callable[..., Screen[Any]]:
-    from tabterm.tui.screens.leave import LeaveScreen
+    from tabterm.tui.screens.questions import LeaveScreen
 
     return LeaveScreen
 
 
 def _doubt() -> Callable[..., Screen[Any]]:
-    from tabterm.tui.screens.doubt import DoubtScreen
+    from tabterm.tui.screens.questions import DoubtScreen
 
     return DoubtScreen
 

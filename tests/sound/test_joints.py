@@ -8,7 +8,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 
 from tabterm.performance import Click, Options, perform
-from tabterm.performance.joined import joined
+from tabterm.performance.order import joined
 from tabterm.score.place import Place, Span
 from tabterm.score.tempo import Tempo
 from tabterm.sound.joints import joints

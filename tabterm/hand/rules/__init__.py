@@ -12,8 +12,14 @@ from tabterm.hand.rules.fingers import (
     switches,
     unprepared,
 )
-from tabterm.hand.rules.neck import beyond_the_neck, two_frets_one_course
-from tabterm.hand.rules.reach import fingers_doubled, reach_next, reach_together, too_few_fingers
+from tabterm.hand.rules.reach import (
+    beyond_the_neck,
+    fingers_doubled,
+    reach_next,
+    reach_together,
+    too_few_fingers,
+    two_frets_one_course,
+)
 from tabterm.hand.rules.slurs import hammer_ons, pull_offs, slides, slurs_across
 from tabterm.hand.rules.strokes import against_the_grid, against_the_roll, strokes_on_slurs, too_fast
 
