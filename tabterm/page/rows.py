@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.harmony.chords import parse_chord
@@ -100,6 +101,7 @@ class Row:
 
 _COUNT_WORD = re.compile(r"^(?:1?\d|&|\+|and|ah|e|a)++$", re.IGNORECASE | re.ASCII)
 _RHYTHM_WORD = re.compile(r"^[whqestWHQS]\.{0,2}$")
+_VALUE_WORD = re.compile(r"^(?:1|2|4|8|16|32)(?:t|\.{1,2})?$")
 FINGER_WORD = re.compile(r"^(?:\{((?:[.0-4]\??)+)\})?((?:[.0-4]\??)*)$")
 """Fingers of an event: those of its grace notes in braces, then its own."""
 
@@ -125,7 +127,21 @@ def _are_chords(words: Sequence[str]) -> bool:
 
 
 def _are_counts(words: Sequence[str]) -> bool:
-    return words[0][0].isdigit() and _all(_COUNT_WORD)(words)
+    return words[0][0].isdigit() and _all(_COUNT_WORD)(words) and not _are_values(words)
+
+
+def _are_values(words: Sequence[str]) -> bool:
+    """Whether figures are note values (`4 8 8`), not a count (`1 2 3 4`), its beats 2 and 4, or measures."""
+    if len(words) < 2 or not _all(_VALUE_WORD)(words):
+        return False
+    if not all(map(str.isdigit, words)):
+        return True
+    numbers = list(map(int, words))
+    back_beats = (
+        numbers[:2] == [2, 4] and set(numbers) == {2, 4} and all(one != two for one, two in pairwise(numbers))
+    )
+    counts = numbers[0] == 1 and all(two in {1, one + 1, one + 2} for one, two in pairwise(numbers))
+    return not (back_beats or counts)
 
 
 def _in_cells(texts: Callable[[Score, int], Texts]) -> Callable[[View, int], Cells]:
@@ -178,7 +194,7 @@ RHYTHM = Row(
     "the value of each event",
     printed=cells.rhythms,
     above=True,
-    told_by=_all(_RHYTHM_WORD),
+    told_by=lambda words: _all(_RHYTHM_WORD)(words) or _are_values(words),
 )
 SOURCE = Row(
     "source", "the original line, and where what is played departs from it", gives_way=3, cells=cells.source_cells

@@ -120,3 +120,70 @@ def test_equal_distances_are_equal_values():
     print(f"{read_equal} of {len(layouts)} equal layouts are read as equal values")
     assert len(layouts) == 405
     assert read_equal >= 400
+
+
+SIGNS = {
+    "hyphen": "\u2010", "en dash": "\u2013", "em dash": "\u2014", "minus": "\u2212", "light line": "\u2500",
+    "heavy line": "\u2501", "double line": "\u2550",
+}  # fmt: skip
+BARS = {
+    "bar": "|",
+    "light line": "\u2502",
+    "heavy line": "\u2503",
+    "double line": "\u2551",
+    "broken bar": "\u00a6",
+}
+
+
+@pytest.mark.parametrize("dash", SIGNS)
+@pytest.mark.parametrize("bar", BARS)
+def test_lines_drawn_with_other_signs(dash, bar):
+    plain = tab("E|0---2---|3---5---|\nA|2---2---|--------|", "Some \u2013 Words\n\ntime: 2/4")
+    head, courses = plain.split("time: 2/4")
+    drawn = courses.replace("-", SIGNS[dash]).replace("|", BARS[bar])
+    reading = read(f"{head}time: 2/4{drawn}")
+    assert reading.score == read(plain).score
+    assert reading.score.head.title == "Some \u2013 Words"
+
+
+VALUES = {
+    "4   8 8 4   4": ("0---2-3-5---7---", "1 1/2 1/2 1 1"),
+    "8 8 8 8 2": ("0-2-3-5-7-------", "1/2 1/2 1/2 1/2 2"),
+    "4.    8 2": ("0-----2-3-------", "3/2 1/2 2"),
+    "2   4 4": ("0---2-3-", "2 1 1"),
+    "16  16  16  16  4  2": ("0---2---3---5---7--5-----", "1/4 1/4 1/4 1/4 1 2"),
+    "4 4 4 4": ("0-2-3-5-", "1 1 1 1"),
+    "8t 8t 8t 4  2": ("0--2--3--5--7--", "1/3 1/3 1/3 1 2"),
+    "2 2": ("0-2-", "2 2"),
+    "1 2 3 4": ("0-2-3-5-", "1 1 1 1"),
+    "1   3": ("0---2---", "2 2"),
+    "1 2   4": ("0-2---3-", "1 2 1"),
+    "  2   4": ("--0---2-", "2 1"),
+}
+"""Rows of figures over a measure of 4/4: note values, or a count (common practice, no source)."""
+
+
+@pytest.mark.parametrize("row", VALUES)
+def test_a_row_of_figures_is_note_values_or_a_count(row):
+    notes, wanted = VALUES[row]
+    reading = read(tab(f"E|{notes}|", f"time: 4/4\n\n  {row}").replace(f"  {row}\n\n", f"  {row}\n"))
+    assert [str(length) for length in lengths(reading.score)[0]] == wanted.split()
+
+
+COUNTS = {
+    ("2/2", "1 e & a 2 e & a", "0-2-3-5-7-5-3-2-"): "1/2 1/2 1/2 1/2 1/2 1/2 1/2 1/2",
+    ("C|", "1 e & a 2 e & a", "0---3-5-7-------"): "1 1/2 1/2 2",
+    ("2/2", "1 & 2 & 3 & 4 &", "0-2-3-5-7-5-3-2-"): "1/2 1/2 1/2 1/2 1/2 1/2 1/2 1/2",
+    ("2/4", "1 e & a 2 e & a", "0-2-3-5-7-------"): "1/4 1/4 1/4 1/4 1",
+    ("6/8", "1 2 3 4 5 6", "0---3-5---7-"): "1 1/2 1 1/2",
+    ("6/8", "1 & a 2 & a", "0---3-5-3-2-"): "1 1/2 1/2 1/2 1/2",
+    ("", "1 & 2 & 3 &", "0---3-5-3---"): "1 1/2 1/2 1",
+}
+"""Counts by metre ("": none declared) over a measure (common practice, no source)."""
+
+
+@pytest.mark.parametrize("case", COUNTS, ids=" ".join)
+def test_what_a_number_of_a_count_is_worth(case):
+    metre, row, notes = case
+    text = tab(f"E|{notes}|", f"time: {metre}\n" if metre else "").replace("\n\nE|", f"\n\n  {row}\nE|")
+    assert [str(length) for length in lengths(read(text).score)[0]] == COUNTS[case].split()
