@@ -6,6 +6,7 @@ import statistics
 from collections import Counter
 from dataclasses import dataclass, field
 from fractions import Fraction
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from tabterm.formats.text.counting import count_points, counted_metre, onsets_from_count
@@ -25,7 +26,7 @@ NARROW = 0.7
 METRES = tuple(map(Metre.parse, ("4/4", "3/4", "6/8")))
 """Metres that measures without a declared one are tried in; the first unless another fits clearly better."""
 
-CLEARLY = 0.25
+CLEARLY = 0.4
 """How much less the measures must cost on average in another metre than common time (tuned here)."""
 
 DEAREST = 3.0
@@ -33,6 +34,9 @@ DEAREST = 3.0
 
 MOST_TRIED = 64
 """Measures that are looked at for the metre and the habits of the writer."""
+
+MOST_PADDING = 4
+"""Dashes behind every bar line that are padding still, and no rest (tuned here)."""
 
 MOST_NAMED = 12
 """Measures that are named as doubtful, of more only the number is told."""
@@ -94,9 +98,17 @@ def habit_of(segments: Iterable[Segment], metre: Metre) -> Habit:
     if len(spaced) < 2:
         return Habit()
     padding = min(moments_of(each)[0].x for each in spaced)
-    scales = Counter(round(_read(each, metre, Habit()).scale, 1) for each in spaced)
-    scale, times = scales.most_common(1)[0]
-    return Habit(padding if padding <= TICKS // 6 else None, scale if times * 2 > len(spaced) else 0)
+    readings = [_read(each, metre, Habit()) for each in spaced]
+    scale, times = Counter(round(each.scale, 1) for each in readings).most_common(1)[0]
+    ends = [
+        each.width - moments_of(each)[-1].x - float(metre.length - reading.offsets[-1]) * reading.scale
+        for each, reading in zip(spaced, readings, strict=True)
+    ]
+    return Habit(
+        padding=padding if padding <= MOST_PADDING else None,
+        scale=scale if times * 2 > len(spaced) else 0,
+        after=max(min(ends), 0),
+    )
 
 
 def pickup_of(segments: Sequence[Segment], metre: Metre, habit: Habit) -> Fraction | None:
@@ -113,8 +125,11 @@ def pickup_of(segments: Sequence[Segment], metre: Metre, habit: Habit) -> Fracti
     if first.width >= NARROW * usual or len(moments) >= max(notes, 4):
         return None
     scale = habit.scale or usual / float(metre.length)
-    gap = moments[-1].x - moments[-2].x if len(moments) > 1 else first.width - moments[-1].x
-    halves = round((moments[-1].x - moments[0].x) / scale * 2) + max(round(gap / scale * 2), 1)
+    layout = layout_of(first, moments)
+    signs = zip(layout.behind, layout.before[1:], strict=True)
+    gaps = [right - left - sum(sign) / 2 for (left, right), sign in zip(pairwise(layout.xs), signs, strict=True)]
+    gaps.append(gaps[-1] if gaps else max(first.width - moments[-1].x - habit.after, 1))
+    halves = round(sum(max(round(gap / scale * 2), 1) for gap in gaps))
     length = Fraction(halves, 2)
     return length if length < metre.length else None
 

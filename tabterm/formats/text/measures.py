@@ -32,7 +32,7 @@ class Segment:
     Attributes:
         line: Number of the line of its highest course.
         start: Character where it begins on that line.
-        width: Characters up to its bar line.
+        width: Characters up to the first of its bar lines behind all notes.
         cells: Its notes by character, highest course first.
         has_rhythm: Its system has a row of durations.
         rhythm: (character, duration) of that row.
@@ -115,12 +115,14 @@ def _segment(parts: Sequence[Part | None], report: Reporter) -> Segment:
     lead = int(any(part.text.startswith(DOTS) for part in there))
     trail = int(any(part.text[lead:].endswith(DOTS) for part in there))
     first = there[0]
-    width = max(len(part.text) for part in there) - lead - trail
-    segment = Segment(first.line, first.start + lead, width, barline=BARLINES.get(first.bar))
+    segment = Segment(first.line, first.start + lead, 0, barline=BARLINES.get(first.bar))
     segment.repeat_start, segment.repeat_end = bool(lead), bool(trail)
     for course, part in enumerate(parts, 1):
         if part is not None:
             _read_part(segment, part, course, lead, report)
+    last = max((cell.fret_x for cell in segment.cells), default=0)
+    widths = [(len(part.text) - lead - trail, part.bar) for part in there]
+    segment.width = min((width for width, bar in widths if bar and width > last), default=max(widths)[0])
     return segment
 
 

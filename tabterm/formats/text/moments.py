@@ -40,12 +40,14 @@ def moments_of(segment: Segment) -> list[Moment]:
 
 def layout_of(segment: Segment, moments: Sequence[Moment]) -> Layout:
     """Where the moments stand, and what may have moved what follows: signs, second digits, tight slurs."""
-    marks = []
+    before = [max(cell.signs[0] for cell in moment.cells) for moment in moments]
+    behind = [max(cell.signs[1] for cell in moment.cells) for moment in moments]
     tight = 0
-    for left, right in pairwise(moments):
-        behind = max(cell.signs[1] for cell in left.cells)
-        before = max(cell.signs[0] for cell in right.cells)
-        marks.append(behind + before + tight)
+    for number, (left, right) in enumerate(pairwise(moments)):
+        gap = right.x - left.x
         slurred = any(cell.note.reached is not Reached.STRUCK for cell in right.cells)
-        tight = tight + right.x - left.x if slurred and right.x - left.x == 1 + behind + before else 0
-    return Layout(tuple(moment.x for moment in moments), tuple(marks), segment.width)
+        close = slurred and gap == 1 + behind[number] + before[number + 1]
+        behind[number] += tight
+        tight = tight + gap if close else 0
+    xs = tuple(moment.x for moment in moments)
+    return Layout(xs, tuple(before), tuple(behind[:-1]), segment.width)

@@ -10,6 +10,7 @@ unit; a character off its place costs 0.5.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
@@ -26,8 +27,8 @@ STEPS = (24, 12, 48, 36, 6, 18, 16, 8, 3, 4)
 """Note values in ticks that distances are counted in, the plainest first."""
 
 VALUES = {
-    96: 0.0, 72: 0.1, 48: 0.0, 36: 0.3, 24: 0.0, 18: 0.4, 12: 0.0, 6: 0.1, 3: 0.5,
-    16: 0.5, 8: 0.4, 4: 0.8, 32: 0.9, 9: 1.0, 84: 0.8, 42: 0.9, 60: 0.7, 30: 0.9,
+    96: 0.0, 72: 0.1, 48: 0.0, 36: 0.3, 24: 0.0, 18: 0.25, 12: 0.0, 6: 0.1, 3: 0.5,
+    16: 0.5, 8: 0.25, 4: 0.8, 32: 0.9, 9: 1.0, 84: 0.8, 42: 0.9, 60: 0.7, 30: 0.9,
 }  # fmt: skip
 """Cost of a note of so many ticks: plain values first, then dotted, triplets, double dots, ties (tuned here)."""
 
@@ -42,8 +43,15 @@ LOOSE_END = 4
 """Dashes behind the last note, over its own room, that mean nothing."""
 
 FAR = 0.5
-UNEVEN = 3.0
-"""For equal distances that would not be equal values."""
+EVEN = 0.3
+"""Less for four notes or more that are all equal."""
+
+ROUNDED = 0.3
+"""For steps that are no whole number of characters; half a character off is no fault in them."""
+
+UNEVEN = 1.0
+"""For equal distances that would not be equal values, for each of the first three."""
+
 
 SURE, LIKELY = 0.6, 0.2
 """How much more the next best reading costs where one is sure, or likely (tuned here)."""
@@ -54,13 +62,15 @@ class Layout:
     """Where the notes of a measure stand.
 
     Attributes:
-        xs: Characters of the notes, ascending.
-        marks: Between each note and the next, characters that are no dashes and may have moved what follows.
+        xs: Characters of the frets, ascending.
+        before: Signs before each fret, with which it may begin.
+        behind: Characters behind each fret's first that may have moved what follows, of all notes but the last.
         width: Characters of the measure.
     """
 
     xs: tuple[int, ...]
-    marks: tuple[int, ...]
+    before: tuple[int, ...]
+    behind: tuple[int, ...]
     width: int
 
 
@@ -71,10 +81,12 @@ class Habit:
     Attributes:
         padding: Dashes behind each bar line that mean nothing, or None.
         scale: Characters of a quarter, or 0.
+        after: Dashes before each bar line that mean nothing.
     """
 
     padding: int | None = None
     scale: float = 0
+    after: float = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,34 +123,48 @@ def read_spacing(layout: Layout, length: int, beat: int, habit: Habit) -> Readin
     if not ranked:
         count = len(layout.xs)
         onsets = tuple(length * number // count for number in range(count))
-        return Reading(UNEVEN * 2, onsets, layout.width * TICKS / length)
-    margin = ranked[1].cost - ranked[0].cost if len(ranked) > 1 else UNEVEN
+        return Reading(6 * UNEVEN, onsets, layout.width * TICKS / length)
+    margin = ranked[1].cost - ranked[0].cost if len(ranked) > 1 else 3 * UNEVEN
     return Reading(ranked[0].cost, ranked[0].onsets, ranked[0].scale, margin)
 
 
 def _readings(layout: Layout, length: int, beat: int, habit: Habit) -> Iterator[Reading]:
-    """Every way of counting the distances in steps that comes out at the measure's length."""
+    """Every way of counting the distances in steps that comes out at the measure's length, but hopeless ones."""
     lead, room = layout.xs[0], layout.width - layout.xs[-1]
-    for unit, moved in product(_units(layout, length, habit), (False, True)):
-        if moved and not any(layout.marks):
-            continue
-        far, steps = _counted(layout, unit, moved=moved)
+    hopeless = math.inf
+    for unit, moved in product(_units(layout, length, habit), _moves(layout)):
+        far, steps = _counted(layout, unit, moved)
         at = list(accumulate(steps, initial=0))
-        even = len(set(steps)) == 1
-        for rank, step in enumerate(STEPS):
+        for (rank, step), before in product(enumerate(STEPS), _rests(lead, unit)):
             slots, rest = divmod(length, step)
+            last = slots - before - at[-1]
+            if rest or last < 1:
+                continue
             scale = unit * TICKS / step
             known = 0.5 if habit.scale and abs(scale / habit.scale - 1) > 0.2 else 0.0
-            for before in _rests(lead, unit):
-                last = slots - before - at[-1]
-                if rest or last < 1:
-                    continue
+            cost = far + known + rank * 0.001 + _lead(lead - before * unit, before, habit) + _end(room, last, unit)
+            if len(set(steps)) == 1 and last == steps[0] and not before:
+                cost -= EVEN * (len(steps) > 2)
+            elif len(set(steps)) == 1 and (last != steps[0] or (before and lead <= PADDING)):
+                filled = length if lead <= PADDING else length - before * step
+                cost += _uneven(Fraction(filled, len(at)), len(steps), room, unit * steps[0], beat)
+            if cost < hopeless:
                 onsets = tuple((before + each) * step for each in at)
-                cost = far + known + rank * 0.001 + _lead(lead - before * unit, before, habit)
-                cost += _end(room, last, unit) + _values_cost(onsets, length, beat)
-                if even and last != steps[0] and room <= max(unit * steps[0], LOOSE_END + 1):
-                    cost += UNEVEN
+                cost += _values_cost(onsets, length, beat)
+                hopeless = min(hopeless, cost + SURE)
                 yield Reading(cost, onsets, scale)
+
+
+def _uneven(value: Fraction, gaps: int, room: int, gap: float, beat: int) -> float:
+    """What it costs that equal distances are not equal values, which would be of `value` ticks.
+
+    Equal are parts of a beat, beats, and triplets over two of them, unless the last note has far more room.
+    """
+    fits = value % beat == 0 or beat % value == 0 or value * 3 == beat * 2
+    plenty = gap + LOOSE_END if gaps > 1 and value != 16 else max(gap, LOOSE_END + 1)
+    if room > plenty:
+        return 0.0
+    return UNEVEN * min(gaps, 3) if fits and value in VALUES else UNEVEN / 2
 
 
 def _units(layout: Layout, length: int, habit: Habit) -> list[float]:
@@ -152,18 +178,29 @@ def _units(layout: Layout, length: int, habit: Habit) -> list[float]:
     return sorted(unit for unit in units if unit >= 1)
 
 
-def _counted(layout: Layout, unit: float, *, moved: bool) -> tuple[float, list[int]]:
-    """The distances in steps, and what it costs to take them so; `moved`: marks rather have moved what follows."""
-    far = 0.0 if unit.is_integer() else 0.1
-    free = 0.0 if unit.is_integer() else 0.6
+def _moves(layout: Layout) -> set[tuple[int, ...]]:
+    """By how much each distance is too wide: where frets, or the signs before them, or none are kept in column."""
+    signs = [*pairwise(layout.before)]
+    return {
+        (0,) * len(signs),
+        tuple(right - left for left, right in signs),
+        tuple(right + behind for (_, right), behind in zip(signs, layout.behind, strict=True)),
+    }
+
+
+def _counted(layout: Layout, unit: float, moves: tuple[int, ...]) -> tuple[float, list[int]]:
+    """The distances in steps, and what it costs to take them so, where they are likely too wide by `moves`."""
+    far = 0.0 if unit.is_integer() else ROUNDED
+    free = 0.0 if unit.is_integer() else 0.5
     steps = []
-    for (left, right), marks in zip(pairwise(layout.xs), layout.marks, strict=True):
+    for number, move in enumerate(moves):
+        distance = layout.xs[number + 1] - layout.xs[number]
+        most = min(layout.behind[number] + layout.before[number + 1], distance - 1)
         choices = []
-        for taken in range(min(marks, right - left - 1) + 1):
-            step = max(round((right - left - taken) / unit), 1)
-            off = max(abs(right - left - taken - step * unit) - free, 0)
-            unlikely = abs(taken - marks * moved) * 0.03
-            choices.append((off * FAR + 2 * off / unit + unlikely, step))
+        for taken in range(-layout.before[number], most + 1):
+            step = max(round((distance - taken) / unit), 1)
+            off = max(abs(distance - taken - step * unit) - free, 0)
+            choices.append((off * FAR + 2 * off / unit + abs(taken - move) * 0.03, step))
         cost, step = min(choices)
         far += cost
         steps.append(step)
@@ -196,10 +233,10 @@ def _values_cost(onsets: tuple[int, ...], length: int, beat: int) -> float:
     for onset, end in pairwise((*onsets, length)):
         value = end - onset
         total += VALUES.get(value, OTHER_VALUE) if value < length else 0.0
-        if beat == 36:
-            total += 0.3 if value >= 24 and onset % 36 and (onset + value) % 36 else 0.0
-            total -= 0.3 if value == 36 and onset % 36 == 0 else 0.0
-        elif onset % beat and value >= beat:
+        if beat % 9 == 0:
+            crosses = onset % beat and onset // beat != (end - 1) // beat
+            total += 2 * OFF_BEAT if crosses else -VALUES[beat] if value == beat and not onset % beat else 0.0
+        elif onset % min(beat, TICKS) and value >= min(beat, TICKS):
             total += OFF_BEAT
         total += 2 * OFF_BEAT if value % 3 and onset % 8 else 0.0
         total += OFF_BEAT if onset % 12 and value % 12 == 0 else 0.0
