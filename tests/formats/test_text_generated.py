@@ -47,7 +47,7 @@ def test_tabs_of_every_habit(given):
     right = whole = 0
     for seed in range(TABS):
         written = written_by(seed, given)
-        score = read(written.text).score
+        score = read(written.text).music
         assert pitches(score) == written.pitches, written.text
         found = lengths(score)
         whole += len(found)

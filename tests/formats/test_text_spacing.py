@@ -142,8 +142,8 @@ def test_lines_drawn_with_other_signs(dash, bar):
     head, courses = plain.split("time: 2/4")
     drawn = courses.replace("-", SIGNS[dash]).replace("|", BARS[bar])
     reading = read(f"{head}time: 2/4{drawn}")
-    assert reading.score == read(plain).score
-    assert reading.score.head.title == "Some \u2013 Words"
+    assert reading.music == read(plain).music
+    assert reading.music.head.title == "Some \u2013 Words"
 
 
 VALUES = {
@@ -167,7 +167,7 @@ VALUES = {
 def test_a_row_of_figures_is_note_values_or_a_count(row):
     notes, wanted = VALUES[row]
     reading = read(tab(f"E|{notes}|", f"time: 4/4\n\n  {row}").replace(f"  {row}\n\n", f"  {row}\n"))
-    assert [str(length) for length in lengths(reading.score)[0]] == wanted.split()
+    assert [str(length) for length in lengths(reading.music)[0]] == wanted.split()
 
 
 COUNTS = {
@@ -186,4 +186,4 @@ COUNTS = {
 def test_what_a_number_of_a_count_is_worth(case):
     metre, row, notes = case
     text = tab(f"E|{notes}|", f"time: {metre}\n" if metre else "").replace("\n\nE|", f"\n\n  {row}\nE|")
-    assert [str(length) for length in lengths(read(text).score)[0]] == COUNTS[case].split()
+    assert [str(length) for length in lengths(read(text).music)[0]] == COUNTS[case].split()

@@ -74,10 +74,10 @@ class Guesses:
         return reading.offsets
 
     def doubtful(self, chunks: Iterable[Sequence[Segment]], below: float = SURE) -> list[int]:
-        """Numbers of the measures whose rhythm is not sure."""
+        """Numbers of the measures whose rhythm is not sure, as a player counts them: a pickup is 0."""
         return [
             number
-            for number, segments in enumerate(chunks, 1)
+            for number, segments in enumerate(chunks, 0 if self.pickup else 1)
             if any(self.margins.get((each.line, each.start), below) < below for each in segments)
         ]
 

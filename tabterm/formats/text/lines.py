@@ -12,16 +12,20 @@ _LABEL = re.compile(rf"^({'|'.join(row.name for row in PRINTED)})s?(?:  |: |:?$)
 _NAME = re.compile(rf"^ *(?:({LETTER})(?:-(?=\|)|:)?(?= *[-|:\d(hpxX/\\^_{{]))? *")
 _COURSE_SIGNS = re.compile(r"^[-|:\]\[\d(){}hpbrcxXHPsSvt~=@>'%/\\^_,.* <]*$")
 _STARTS = re.compile(r"^[-|:\d(hpxX/\\^_{]")
-LINE_SIGNS = str.maketrans(
+BAR_SIGNS = str.maketrans(
+    dict.fromkeys("\u00a6\u2502\u2503\u2506\u2507\u250a\u250b\u254e\u254f\u2551\u2758\uff5c\u23d0", "|")
+    | dict.fromkeys(map(chr, range(0x250C, 0x254C)), "|")
+    | dict.fromkeys(map(chr, range(0x2552, 0x256D)), "|")
+)
+"""Other bars that lines are cut with: broken bar, box drawing (Unicode)."""
+
+LINE_SIGNS = BAR_SIGNS | str.maketrans(
     dict.fromkeys(
         "\u2010\u2011\u2012\u2013\u2014\u2015\u2212\u00ad\u2500\u2501\u2504\u2505\u2508\u2509\u254c\u254d\u2550\u23af\x96\x97",
         "-",
     )
-    | dict.fromkeys("\u00a6\u2502\u2503\u2506\u2507\u250a\u250b\u254e\u254f\u2551\u2758\uff5c\u23d0", "|")
-    | dict.fromkeys(map(chr, range(0x250C, 0x254C)), "|")
-    | dict.fromkeys(map(chr, range(0x2552, 0x256D)), "|")
 )
-"""Other dashes and bars that lines are drawn with, as they are in Unicode and, behind it, in Windows-1252."""
+"""Those, and other dashes that lines are drawn with: as they are in Unicode and, at the end, in Windows-1252."""
 
 COUNT_PARTS = re.compile(r"\d{1,2}|&|\+|and|ah|e|a", re.IGNORECASE | re.ASCII)
 
@@ -88,7 +92,7 @@ def label_of(line: str) -> str | None:
 
 def row_of(line: str) -> str | None:
     """The row that a line is by its name or, without one, looks like; or None."""
-    line = line.translate(LINE_SIGNS)
+    line = line.translate(BAR_SIGNS)
     label = label_of(line)
     words = line.replace("|", " ").split()
     if label or not words:
@@ -105,7 +109,7 @@ def stands_above(name: str | None) -> bool:
 def words_at(line: str, row: str) -> list[tuple[int, str]]:
     """The words of a row with their characters; without its name, or the bar lines of a row without one."""
     label = _LABEL.match(line)
-    text = line[label.end() :].rjust(len(line)) if label else line.translate(LINE_SIGNS).replace("|", " ")
+    text = line[label.end() :].rjust(len(line)) if label else line.translate(BAR_SIGNS).replace("|", " ")
     words = [(match.start(), match.group()) for match in re.finditer(r"[^ ]+", text)]
     if label or row != "chord":
         return words
