@@ -195,11 +195,11 @@ def chosen_part(path: Path) -> int:
     """The number, from 0, of the part that is read by default."""
     from tabterm.formats.musicxml.archive import unpacked
     from tabterm.formats.musicxml.parts import choose, parts_of
-    from tabterm.formats.musicxml.report import Reporter
+    from tabterm.formats.musicxml.report import XmlReporter
     from tabterm.formats.musicxml.tree import parse
 
     parts = parts_of(parse(unpacked(path.read_bytes())))
-    return parts.index(choose(parts, None, Reporter()))
+    return parts.index(choose(parts, None, XmlReporter()))
 
 
 def main(paths: list[Path]) -> None:

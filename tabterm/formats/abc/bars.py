@@ -94,7 +94,7 @@ class Letters:
 
 
 @dataclass(slots=True)
-class Bar:
+class AbcBar:
     """What stands between two bar lines, and what the lines and fields say.
 
     Attributes:

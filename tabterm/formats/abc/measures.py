@@ -8,11 +8,10 @@ from math import ceil
 from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import FormatError
-from tabterm.score import line
 from tabterm.score.barring import Barring
 from tabterm.score.duration import QUARTER, SHORTEST, Duration, total
 from tabterm.score.kinds import Barline, Reached
-from tabterm.score.line import Moment, Tone
+from tabterm.score.line import Bar, Moment, Tone
 from tabterm.score.metre import COMMON_TIME, Metre
 from tabterm.score.model import ChordMark
 from tabterm.score.operations.stretches import Stretch
@@ -20,7 +19,7 @@ from tabterm.score.operations.stretches import Stretch
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from tabterm.formats.abc.bars import Bar, Letter, Letters, Look
+    from tabterm.formats.abc.bars import AbcBar, Letter, Letters, Look
     from tabterm.instrument import Instrument
     from tabterm.score.key import Key
     from tabterm.score.report import Reporter
@@ -57,7 +56,7 @@ class Builder:
     """
 
     def __init__(self, metre: Metre | None, key: Key, instrument: Instrument, report: Reporter) -> None:
-        self._barring = Barring(Moment, line.Bar, key)
+        self._barring = Barring(Moment, Bar, key)
         self._metre = metre
         self._opens = {course.pitch for course in instrument.courses}
         self._report = report
@@ -65,7 +64,7 @@ class Builder:
         self._endings: tuple[int, ...] = ()
         self._plain: dict[Look, tuple[Moment, Duration | None]] = {}
 
-    def build(self, bars: Sequence[Bar]) -> Barring[Moment, line.Bar]:
+    def build(self, bars: Sequence[AbcBar]) -> Barring[Moment, Bar]:
         """The measures of all bars that hold something."""
         for bar in bars:
             if bar.metre is not None or bar.free is not None:
@@ -74,7 +73,7 @@ class Builder:
                 self._measure(piece, length)
         return self._barring
 
-    def _pieces(self, bar: Bar) -> Iterator[tuple[Bar, Fraction]]:
+    def _pieces(self, bar: AbcBar) -> Iterator[tuple[AbcBar, Fraction]]:
         """The bar and its length; or bars of a usual length where there are no bar lines for very long."""
         moments = bar.moments
         length = length_of(moments)
@@ -101,7 +100,7 @@ class Builder:
                 yield piece, length_of(piece.moments)
                 begin, room = number, size
 
-    def _measure(self, bar: Bar, length: Fraction) -> None:
+    def _measure(self, bar: AbcBar, length: Fraction) -> None:
         metre = self._metre_for(length, bar)
         stretches: list[Stretch[Moment]] = []
         chords: list[ChordMark] = []
@@ -138,7 +137,7 @@ class Builder:
             )
         return remark[:LONGEST_REMARK]
 
-    def _endings_of(self, bar: Bar) -> tuple[int, ...]:
+    def _endings_of(self, bar: AbcBar) -> tuple[int, ...]:
         """An ending lasts up to the next one, a double bar or a repeat (standard 4.9)."""
         if bar.endings is not None:
             self._endings = bar.endings
@@ -149,7 +148,7 @@ class Builder:
             self._endings = ()
         return endings
 
-    def _metre_for(self, length: Fraction, bar: Bar) -> Metre:
+    def _metre_for(self, length: Fraction, bar: AbcBar) -> Metre:
         """The metre in force, or the shortest that holds a measure that is too long for it.
 
         Raises:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import FormatError
 from tabterm.formats.abc import fields
-from tabterm.formats.abc.bars import Bar, Letter, Letters
+from tabterm.formats.abc.bars import AbcBar, Letter, Letters
 from tabterm.formats.abc.letters import held_alteration, quarters_of, usual_normal, written
 from tabterm.formats.abc.marks import EVENT_FIELDS, FINGERS, LAYOUT, LETTERS, NOTE_FIELDS, SLURS
 from tabterm.formats.abc.tokens import CHORD_PART, TAKEN, tokens
@@ -46,7 +46,7 @@ class Voice:
     def __init__(
         self, key: fields.KeyField, metre: Metre | None, unit: Fraction, report: Reporter, *, free: bool
     ) -> None:
-        self.bars = [Bar(0, free=free)]
+        self.bars = [AbcBar(0, free=free)]
         self.letters = dict(LETTERS)
         self.semitones = 0
         self.spread = "pitch"
@@ -54,7 +54,7 @@ class Voice:
         self._metre = metre
         self._unit = unit
         self._report = report
-        self._coming = Bar(0)
+        self._coming = AbcBar(0)
         self._line = 0
         self._column = 1
         self._count = 0
@@ -356,7 +356,7 @@ class Voice:
             ended = self.bars[-1]
             self._end_bar()
         else:
-            ended = self.bars[-2] if len(self.bars) > 1 else Bar(0)
+            ended = self.bars[-2] if len(self.bars) > 1 else AbcBar(0)
         if ends:
             ended.repeat_times = min(ends + 1, 99)
         ended.thick = max(ended.thick, thick)
@@ -382,7 +382,7 @@ class Voice:
     def _end_bar(self) -> None:
         self._coming.line = self._line
         self.bars.append(self._coming)
-        self._coming = Bar(0)
+        self._coming = AbcBar(0)
         self._altered = {}
 
     # The rest

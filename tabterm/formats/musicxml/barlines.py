@@ -1,4 +1,4 @@
-"""Bar lines, repeats and endings."""
+"""XmlBar lines, repeats and endings."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ from tabterm.score.kinds import Barline
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from tabterm.formats.musicxml.bars import Bar
-    from tabterm.formats.musicxml.report import Reporter
+    from tabterm.formats.musicxml.bars import XmlBar
+    from tabterm.formats.musicxml.report import XmlReporter
     from tabterm.formats.musicxml.tree import Node
     from tabterm.score.model import Measure
 
@@ -40,7 +40,7 @@ class Bounds:
     endings: tuple[int, ...] = ()
 
 
-def read_barlines(bars: Sequence[Bar], report: Reporter) -> list[Bounds]:
+def read_barlines(bars: Sequence[XmlBar], report: XmlReporter) -> list[Bounds]:
     """The bounds of each measure; a bracket holds for every measure under it.
 
     A repeat sign has a final bar line in it: at the end of the piece it means one.
@@ -76,7 +76,7 @@ def _passes(ending: Node) -> tuple[int, ...]:
     return (1,)
 
 
-def _read_barline(node: Node, bounds: Bounds, report: Reporter, found: list[Bounds], following: Bounds) -> None:
+def _read_barline(node: Node, bounds: Bounds, report: XmlReporter, found: list[Bounds], following: Bounds) -> None:
     """Take what a bar line says of its measure, of the one before, which is the last found, and of the next."""
     repeat = node.child("repeat")
     style = node.word("bar-style")
@@ -122,7 +122,7 @@ def write_left(node: Node, measures: Sequence[Measure], index: int) -> None:
         barline.add("repeat", direction="forward")
 
 
-def write_right(node: Node, measures: Sequence[Measure], index: int, report: Reporter) -> None:
+def write_right(node: Node, measures: Sequence[Measure], index: int, report: XmlReporter) -> None:
     """Append the bar line behind a measure where it is more than a single one."""
     measure = measures[index]
     ends = bool(measure.endings) and (index + 1 == len(measures) or _begins(measures, index + 1, after=True))

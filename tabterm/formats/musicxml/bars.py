@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from tabterm.formats.musicxml.parts import Part
-    from tabterm.formats.musicxml.report import Reporter
+    from tabterm.formats.musicxml.report import XmlReporter
     from tabterm.formats.musicxml.tree import Node
 
 Timed = tuple[Fraction, "Node"]
@@ -24,7 +24,7 @@ ALL_STAVES, FIRST_STAFF = 0, 1
 
 
 @dataclass(slots=True)
-class Bar:
+class XmlBar:
     """A measure of the file, taken apart.
 
     Attributes:
@@ -34,7 +34,7 @@ class Bar:
         signs: Children of `<attributes>`.
         directions: `<direction>` and `<sound>`.
         harmonies: Chord symbols.
-        barlines: Bar lines.
+        barlines: XmlBar lines.
         transposed: Semitones from what is written on the first staff to what sounds.
     """
 
@@ -61,7 +61,7 @@ class Bar:
 class Walker:
     """Goes through the measures of a part with what holds from one to the next."""
 
-    def __init__(self, report: Reporter) -> None:
+    def __init__(self, report: XmlReporter) -> None:
         self._report = report
         self._reader = NoteReader(report)
         self._divisions = Fraction(1)
@@ -77,12 +77,12 @@ class Walker:
             "attributes": self._attributes,
         }
 
-    def walk(self, part: Part) -> list[Bar]:
+    def walk(self, part: Part) -> list[XmlBar]:
         """Every measure of a part."""
         return [self._measure(measure, label) for measure, label in zip(part.measures, part.labels, strict=True)]
 
-    def _measure(self, measure: Node, label: Node) -> Bar:
-        bar = Bar(label)
+    def _measure(self, measure: Node, label: Node) -> XmlBar:
+        bar = XmlBar(label)
         self._at = self._before = Fraction(0)
         self._voice, self._passes = "", 1
         timed = {"direction": bar.directions, "sound": bar.directions, "harmony": bar.harmonies}
@@ -102,7 +102,7 @@ class Walker:
         bar.transposed = self._transposed_on(FIRST_STAFF)
         return bar
 
-    def _note(self, bar: Bar, node: Node) -> None:
+    def _note(self, bar: XmlBar, node: Node) -> None:
         is_grace = node.child("grace") is not None
         is_chord = node.child("chord") is not None
         length = Fraction(0) if is_grace else self._duration(node)
@@ -127,7 +127,7 @@ class Walker:
             return Fraction(0)
         return length
 
-    def _backup(self, _bar: Bar, node: Node) -> None:
+    def _backup(self, _bar: XmlBar, node: Node) -> None:
         """A step back: notes behind it that name no voice are of another one than those before it."""
         self._at -= self._duration(node)
         if self._at < 0:
@@ -136,11 +136,11 @@ class Walker:
         self._before = self._at
         self._voice, self._passes = "", self._passes + 1
 
-    def _forward(self, _bar: Bar, node: Node) -> None:
+    def _forward(self, _bar: XmlBar, node: Node) -> None:
         self._at += self._duration(node)
         self._before = self._at
 
-    def _attributes(self, bar: Bar, node: Node) -> None:
+    def _attributes(self, bar: XmlBar, node: Node) -> None:
         for child in node.children:
             if child.tag == "divisions":
                 divisions = number(child.text.strip())
@@ -160,6 +160,6 @@ class Walker:
         self._transposed[whole(node.get("number") or "0") or ALL_STAVES] = round(chromatic) + 12 * octaves
 
 
-def notes_of(bars: Iterable[Bar]) -> Iterable[Written]:
+def notes_of(bars: Iterable[XmlBar]) -> Iterable[Written]:
     """Every note with a pitch."""
     return (note for bar in bars for note in bar.notes if note.pitch is not None)

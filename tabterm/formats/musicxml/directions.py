@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
     from tabterm.formats.musicxml.bars import Timed
-    from tabterm.formats.musicxml.report import Reporter
+    from tabterm.formats.musicxml.report import XmlReporter
     from tabterm.formats.musicxml.tree import Node
     from tabterm.score.duration import Duration
     from tabterm.score.model import Measure
@@ -53,22 +53,22 @@ class Over:
     sections: list[str] = field(default_factory=list)
     words: list[str] = field(default_factory=list)
 
-    def section(self, report: Reporter, line: int) -> str:
+    def section(self, report: XmlReporter, line: int) -> str:
         """The section mark of the measure."""
         return _cut(" ".join(self.sections), LONGEST_SECTION, report, line)
 
-    def remark(self, report: Reporter, line: int) -> str:
+    def remark(self, report: XmlReporter, line: int) -> str:
         """The words of the measure."""
         return _cut("; ".join(self.words), LONGEST_REMARK, report, line)
 
 
-def _cut(text: str, longest: int, report: Reporter, line: int) -> str:
+def _cut(text: str, longest: int, report: XmlReporter, line: int) -> str:
     if len(text) > longest:
         report.left_out(f"words of more than {longest} characters over a measure are cut", line)
     return text[:longest]
 
 
-def read_directions(timed: list[Timed], report: Reporter) -> Over:
+def read_directions(timed: list[Timed], report: XmlReporter) -> Over:
     """What the directions and sounds of a measure say."""
     over = Over()
     for offset, node in timed:
@@ -96,7 +96,7 @@ def _set_tempo(over: Over, tempo: Tempo, offset: Fraction) -> None:
         over.later_tempo = tempo
 
 
-def _shown(over: Over, kinds: Node, report: Reporter) -> Tempo | None:
+def _shown(over: Over, kinds: Node, report: XmlReporter) -> Tempo | None:
     """Take words and marks; the tempo that a metronome mark shows, or None."""
     tempo = None
     for node in kinds.children:
@@ -112,7 +112,7 @@ def _shown(over: Over, kinds: Node, report: Reporter) -> Tempo | None:
     return tempo
 
 
-def _metronome(node: Node, report: Reporter) -> Tempo | None:
+def _metronome(node: Node, report: XmlReporter) -> Tempo | None:
     """The tempo of a metronome mark: a note value and a number; None for a relation of two note values."""
     beat = written_duration(node.word("beat-unit"), len(node.all("beat-unit-dot")), "", "")
     match = _PER_MINUTE.search(node.word("per-minute"))
@@ -122,20 +122,20 @@ def _metronome(node: Node, report: Reporter) -> Tempo | None:
     return _tempo(float(match.group()), report, node.line, beat=beat)
 
 
-def _played(sound: Node, report: Reporter) -> Tempo | None:
+def _played(sound: Node, report: XmlReporter) -> Tempo | None:
     text = sound.get("tempo")
     value = number(text) if text else None
     return None if value is None else _tempo(float(value), report, sound.line)
 
 
-def _tempo(per_minute: float, report: Reporter, line: int, **beat: Duration) -> Tempo:
+def _tempo(per_minute: float, report: XmlReporter, line: int, **beat: Duration) -> Tempo:
     within = min(max(round(per_minute, 3), SLOWEST), FASTEST)
     if abs(within - per_minute) > 0.001:
         report.changed("tempos under 10 or over 400 are taken for these", line)
     return Tempo(within, **beat)
 
 
-def _take_sound(over: Over, sound: Node, report: Reporter) -> None:
+def _take_sound(over: Over, sound: Node, report: XmlReporter) -> None:
     if any(sound.get(jump) for jump in JUMPS):
         report.left_out("jumps (da capo, dal segno, coda, fine) are left out; their words are remarks", sound.line)
     for node in sound.children:
@@ -147,7 +147,7 @@ def _take_sound(over: Over, sound: Node, report: Reporter) -> None:
                     over.school = StrokeSchool(each.text.strip())
 
 
-def _swing(node: Node, report: Reporter) -> Swing | None:
+def _swing(node: Node, report: XmlReporter) -> Swing | None:
     """The ratio; None for straight, or where it is none that the model has."""
     if node.child("straight") is not None:
         return None

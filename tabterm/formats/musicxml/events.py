@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from tabterm.formats.musicxml.line import Group
     from tabterm.formats.musicxml.notes import Written
-    from tabterm.formats.musicxml.report import Reporter
+    from tabterm.formats.musicxml.report import XmlReporter
     from tabterm.instrument import Instrument
 
 Found = TypeVar("Found")
@@ -30,7 +30,7 @@ PROPOSED = "proposed "
 PROPOSED_STROKES = {f"{PROPOSED}{mark}": stroke for mark, stroke in STROKES.items()}
 
 
-def mark_line(lines: Sequence[Sequence[Group]], report: Reporter, *, is_own: bool) -> None:
+def mark_line(lines: Sequence[Sequence[Group]], report: XmlReporter, *, is_own: bool) -> None:
     """Turn what spans several notes into marks of each: slurs into hammer-ons and pull-offs, waves into vibrato.
 
     Slurs say nothing more where the file has hammer-ons and pull-offs of its own.
@@ -57,7 +57,7 @@ def _mark_waves(moments: Sequence[Sequence[Written]]) -> None:
         waving = (waving or begins) and not ends
 
 
-def _mark_slurs(moments: Sequence[Sequence[Written]], report: Reporter) -> None:
+def _mark_slurs(moments: Sequence[Sequence[Written]], report: XmlReporter) -> None:
     begun: dict[str, int] = {}
     for index, notes in enumerate(moments):
         for starts, key in sorted(slur for note in notes for slur in note.slurs):  # a stop before a start
@@ -86,7 +86,7 @@ def _by_pitch(notes: Sequence[Written]) -> list[Written]:
 class OnCourses:
     """Makes events of groups of notes whose strings and frets are courses and frets of an instrument."""
 
-    def __init__(self, instrument: Instrument, report: Reporter) -> None:
+    def __init__(self, instrument: Instrument, report: XmlReporter) -> None:
         self._instrument = instrument
         self._report = report
 
@@ -158,7 +158,7 @@ class OnCourses:
 class AtPitches:
     """Makes moments of groups of notes that are for any instrument."""
 
-    def __init__(self, report: Reporter) -> None:
+    def __init__(self, report: XmlReporter) -> None:
         self._report = report
 
     def event(self, group: Group) -> Moment:

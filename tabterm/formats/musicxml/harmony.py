@@ -9,7 +9,7 @@ from tabterm.formats.musicxml.values import number, whole
 from tabterm.harmony.chords import Chord, is_no_chord, parse_chord, spelled_root
 
 if TYPE_CHECKING:
-    from tabterm.formats.musicxml.report import Reporter
+    from tabterm.formats.musicxml.report import XmlReporter
     from tabterm.formats.musicxml.tree import Node
 
 LONGEST = 24
@@ -87,7 +87,7 @@ _ACCIDENTALS = {-2: "bb", -1: "b", 0: "", 1: "#", 2: "##"}
 # Reading
 
 
-def read_harmony(node: Node, report: Reporter, *, is_own: bool) -> str:
+def read_harmony(node: Node, report: XmlReporter, *, is_own: bool) -> str:
     """The symbol of a `<harmony>`, or "" where it says none that can be carried.
 
     The text of the file is kept where it is understood, or where nothing else is; signs of another program for

@@ -11,7 +11,7 @@ from tabterm.errors import TabtermError
 from tabterm.score.model import Head
 
 if TYPE_CHECKING:
-    from tabterm.formats.musicxml.report import Reporter
+    from tabterm.formats.musicxml.report import XmlReporter
     from tabterm.formats.musicxml.tree import Node
 
 OWN_FIELD = "tabterm"
@@ -47,7 +47,7 @@ def read_credits(root: Node, *, is_own: bool) -> tuple[str, ...]:
     return tuple(line[:LONGEST_CREDIT] for line in lines)
 
 
-def read_own(root: Node, report: Reporter) -> Head | None:
+def read_own(root: Node, report: XmlReporter) -> Head | None:
     """What our own field says, in a head of defaults; None in a file of another program."""
     for node in root.at("identification", "miscellaneous") or ():
         if node.get("name") == OWN_FIELD:

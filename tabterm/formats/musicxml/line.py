@@ -13,9 +13,9 @@ from tabterm.formats.musicxml.values import whole
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from tabterm.formats.musicxml.bars import Bar
+    from tabterm.formats.musicxml.bars import XmlBar
     from tabterm.formats.musicxml.notes import Written
-    from tabterm.formats.musicxml.report import Reporter
+    from tabterm.formats.musicxml.report import XmlReporter
     from tabterm.score.duration import Duration
 
 ROUNDING = Fraction(1, 16)
@@ -51,13 +51,13 @@ class Group:
 class Liner:
     """Makes one line of the voices of each measure."""
 
-    def __init__(self, bars: Iterable[Bar], report: Reporter) -> None:
+    def __init__(self, bars: Iterable[XmlBar], report: XmlReporter) -> None:
         self._report = report
         sounding = {note.voice for bar in bars for note in bar.notes if note.pitch is not None}
         self._order = {voice: number for number, voice in enumerate(sorted(sounding, key=_voice_order))}
         self._late_grace: dict[str, list[Written]] = {}
 
-    def line(self, bar: Bar) -> list[Group]:
+    def line(self, bar: XmlBar) -> list[Group]:
         """The groups of a measure in order, none over another; between them there may be silence."""
         voices: dict[str, list[Written]] = {}
         for note in bar.notes:
@@ -133,7 +133,7 @@ class Liner:
         line[:] = [*sounding, *(each for each in rests if _is_free(sounding, _place(sounding, each), each))]
 
     def finish(self) -> None:
-        """Reporter what is left over at the end."""
+        """XmlReporter what is left over at the end."""
         for grace in self._late_grace.values():
             self._report.left_out("grace notes before nothing are left out", grace[0].line)
 
@@ -192,7 +192,7 @@ def _by_value(groups: Sequence[Group]) -> dict[Fraction, Fraction]:
     return moved
 
 
-def _move(bar: Bar, moved: dict[Fraction, Fraction]) -> None:
+def _move(bar: XmlBar, moved: dict[Fraction, Fraction]) -> None:
     """Take chord symbols, directions and the end of the measure along with the notes."""
     if moved:
         bar.harmonies = [(moved.get(at, at), node) for at, node in bar.harmonies]

@@ -13,7 +13,7 @@ from tabterm.score.model import Bend
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from tabterm.formats.musicxml.report import Reporter
+    from tabterm.formats.musicxml.report import XmlReporter
     from tabterm.formats.musicxml.tree import Node
     from tabterm.score.duration import Duration
 
@@ -95,7 +95,7 @@ class Written:
 class NoteReader:
     """Reads `<note>` elements; what cannot be carried is reported."""
 
-    def __init__(self, report: Reporter) -> None:
+    def __init__(self, report: XmlReporter) -> None:
         self._report = report
         self._notations: dict[str, Callable[[Written, Node], None]] = {
             "articulations": self._signs,

@@ -10,7 +10,7 @@ from tabterm.errors import FormatError
 from tabterm.formats.musicxml.values import pitch_of
 
 if TYPE_CHECKING:
-    from tabterm.formats.musicxml.report import Reporter
+    from tabterm.formats.musicxml.report import XmlReporter
     from tabterm.formats.musicxml.tree import Node
 
 MAX_MEASURES = 20_000
@@ -149,7 +149,7 @@ def _part(found: dict[str, Part], headers: dict[str, Node], identity: str) -> Pa
     return found[identity]
 
 
-def choose(parts: list[Part], wanted: int | str | None, report: Reporter) -> Part:
+def choose(parts: list[Part], wanted: int | str | None, report: XmlReporter) -> Part:
     """The part asked for by number, id or name; else the likeliest one, and which others there are is reported.
 
     Likeliest is a part with four courses, in fifths before others, then the first one with notes.

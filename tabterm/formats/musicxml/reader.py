@@ -18,16 +18,15 @@ from tabterm.formats.musicxml.events import AtPitches, OnCourses, mark_line
 from tabterm.formats.musicxml.harmony import LONGEST, read_harmony
 from tabterm.formats.musicxml.line import ROUNDING, Liner
 from tabterm.formats.musicxml.parts import choose, parts_of
-from tabterm.formats.musicxml.report import Reporter
+from tabterm.formats.musicxml.report import XmlReporter
 from tabterm.formats.musicxml.signatures import metre_holding, read_key, read_metre
 from tabterm.formats.musicxml.staves import one_staff
 from tabterm.formats.musicxml.tree import parse
 from tabterm.formats.musicxml.tuning import strings_of, tablature_of
 from tabterm.formats.musicxml.values import whole
-from tabterm.score import line as line_model
 from tabterm.score.barring import Barring, Made
 from tabterm.score.key import C_MAJOR, Key
-from tabterm.score.line import Line, Moment, Sounding
+from tabterm.score.line import Bar, Line, Moment, Sounding
 from tabterm.score.metre import COMMON_TIME, Metre
 from tabterm.score.model import ChordMark, Event, Head, Measure, Score
 from tabterm.score.operations.courses import moved_key, moved_symbol
@@ -36,7 +35,7 @@ from tabterm.score.operations.stretches import Stretch
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from tabterm.formats.musicxml.bars import Bar
+    from tabterm.formats.musicxml.bars import XmlBar
     from tabterm.formats.musicxml.line import Group
     from tabterm.formats.musicxml.tree import Node
     from tabterm.score.model import Swing
@@ -56,7 +55,7 @@ def read(data: bytes, *, part: int | str | None = None) -> Reading:
     Raises:
         FormatError: It is no such file, is damaged or beyond all measure, or has no such part.
     """
-    report = Reporter()
+    report = XmlReporter()
     root = parse(unpacked(data))
     with collector.at_rest():
         try:
@@ -65,7 +64,7 @@ def read(data: bytes, *, part: int | str | None = None) -> Reading:
             raise FormatError(error.message, hint=error.hint, place=error.place) from None
 
 
-def _music(root: Node, part: int | str | None, report: Reporter) -> Score | Line:
+def _music(root: Node, part: int | str | None, report: XmlReporter) -> Score | Line:
     parts = parts_of(root)
     chosen = choose(parts, part, report)
     bars = Walker(report).walk(chosen)
@@ -87,12 +86,12 @@ def _music(root: Node, part: int | str | None, report: Reporter) -> Score | Line
         score = Barring(Event, Measure)
         begins = Builder(report, score, OnCourses(strings.instrument, report), own).build(bars, lines)
         return Score(head=head.with_(**begins), measures=tuple(score.measures))
-    heard = Barring(Moment, line_model.Bar)
+    heard = Barring(Moment, Bar)
     begins = Builder(report, heard, AtPitches(report), own).build(bars, lines)
     return Line(head=head.with_(**begins), measures=tuple(heard.measures))
 
 
-def _repeat_measures(bars: Sequence[Bar], lines: list[list[Group]], report: Reporter) -> None:
+def _repeat_measures(bars: Sequence[XmlBar], lines: list[list[Group]], report: XmlReporter) -> None:
     """Write out what a sign for the repetition of measures stands for, where the file does not."""
     length = 0
     for index, bar in enumerate(bars):
@@ -133,7 +132,7 @@ class Builder(Generic[Sounding, Made]):
     """Builds the measures of a part, with what holds from one to the next."""
 
     def __init__(
-        self, report: Reporter, barring: Barring[Sounding, Made], maker: Maker[Sounding], own: Head | None
+        self, report: XmlReporter, barring: Barring[Sounding, Made], maker: Maker[Sounding], own: Head | None
     ) -> None:
         self._is_own = own is not None
         self._swing: Swing | None = None
@@ -145,13 +144,13 @@ class Builder(Generic[Sounding, Made]):
         self._metre: Metre | None = COMMON_TIME
         self._swing_told = False
 
-    def build(self, bars: Sequence[Bar], lines: Sequence[Sequence[Group]]) -> dict[str, Any]:
+    def build(self, bars: Sequence[XmlBar], lines: Sequence[Sequence[Group]]) -> dict[str, Any]:
         """Build every measure; return what the head has of them."""
         for index, bounds in enumerate(read_barlines(bars, self._report)):
             self._measure(index, bars, lines[index], bounds)
         return {**self._barring.begins, "swing": self._swing}
 
-    def _measure(self, index: int, bars: Sequence[Bar], groups: Sequence[Group], bounds: Bounds) -> None:
+    def _measure(self, index: int, bars: Sequence[XmlBar], groups: Sequence[Group], bounds: Bounds) -> None:
         bar = bars[index]
         over = read_directions(bar.directions, self._report)
         signs, self._waiting = self._waiting, Beginning()
@@ -206,7 +205,7 @@ class Builder(Generic[Sounding, Made]):
 
     # What begins with a measure
 
-    def _take_signs(self, bar: Bar, found: Beginning) -> None:
+    def _take_signs(self, bar: XmlBar, found: Beginning) -> None:
         for offset, node in bar.signs:
             if node.tag == "key":
                 key = read_key(node, self._report)
@@ -233,14 +232,14 @@ class Builder(Generic[Sounding, Made]):
             self._report.changed(f"a change of {name} inside a measure holds from the next one", node.line)
             setattr(self._waiting, name, value)
 
-    def _take_tempo(self, over: Over, found: Beginning, bar: Bar) -> None:
+    def _take_tempo(self, over: Over, found: Beginning, bar: XmlBar) -> None:
         if over.tempo is not None:
             found.tempo = over.tempo
         if over.later_tempo is not None:
             self._report.changed("a change of tempo inside a measure holds from the next one", bar.label.line)
             self._waiting.tempo = over.later_tempo
 
-    def _take_swing(self, over: Over, index: int, bar: Bar) -> None:
+    def _take_swing(self, over: Over, index: int, bar: XmlBar) -> None:
         """The first swing holds for the whole; where it begins later, or changes, is said."""
         if not over.has_swing:
             return
@@ -251,7 +250,7 @@ class Builder(Generic[Sounding, Made]):
 
     # Time
 
-    def _time(self, index: int, bars: Sequence[Bar], found: Beginning) -> tuple[Metre, Fraction]:
+    def _time(self, index: int, bars: Sequence[XmlBar], found: Beginning) -> tuple[Metre, Fraction]:
         """The metre and the length of a measure: shorter than the metre is well, longer needs another metre."""
         bar = bars[index]
         length = bar.length
@@ -272,7 +271,7 @@ class Builder(Generic[Sounding, Made]):
         )
         return longer, longer.length
 
-    def _tell_short(self, index: int, bars: Sequence[Bar], metre: Metre) -> None:
+    def _tell_short(self, index: int, bars: Sequence[XmlBar], metre: Metre) -> None:
         """A short measure that is neither a pickup, nor the last, nor half of a split one, is worth a word."""
         bar = bars[index]
         beside = [*bars[max(index - 1, 0) : index], *bars[index + 1 : index + 2]]
@@ -280,7 +279,7 @@ class Builder(Generic[Sounding, Made]):
         if 0 < index < len(bars) - 1 and not split and bar.label.get("implicit") != "yes":
             self._report.changed("measures that are not full are kept short", bar.label.line)
 
-    def _chords(self, bar: Bar, length: Fraction) -> tuple[ChordMark, ...]:
+    def _chords(self, bar: XmlBar, length: Fraction) -> tuple[ChordMark, ...]:
         """The chord symbols of a measure as they sound: a transposed part has them transposed like its notes."""
         marks: dict[Fraction, str] = {}
         for offset, node in bar.harmonies:

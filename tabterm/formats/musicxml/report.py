@@ -78,7 +78,7 @@ LAYOUT = frozenset(
 """Elements that say how the page looks, what follows from the rest, or what is no business of a score."""
 
 
-class Reporter(report.Reporter):
+class XmlReporter(report.Reporter):
     """Gathers the remarks on a MusicXML file."""
 
     def leave_out(self, tag: str, line: int) -> None:

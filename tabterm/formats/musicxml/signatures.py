@@ -12,7 +12,7 @@ from tabterm.score.key import MODE_FIFTHS, Key
 from tabterm.score.metre import Metre
 
 if TYPE_CHECKING:
-    from tabterm.formats.musicxml.report import Reporter
+    from tabterm.formats.musicxml.report import XmlReporter
     from tabterm.formats.musicxml.tree import Node
 
 OTHER_MODES = {"ionian": "major", "aeolian": "minor", "none": "major", "": "major"}
@@ -27,7 +27,7 @@ GRIDS = tuple(Fraction(4, 1 << power) for power in range(6, -1, -1))
 """Quarters that metres can end on: of few units each sixteenth of one, of many only coarser ones."""
 
 
-def read_key(node: Node, report: Reporter) -> Key | None:
+def read_key(node: Node, report: XmlReporter) -> Key | None:
     """The key of a `<key>`; None where it is none that the model has, which is reported."""
     fifths = whole(node.word("fifths"))
     mode = node.word("mode").lower()
@@ -65,7 +65,7 @@ def write_key(attributes: Node, key: Key) -> None:
     node.add("mode", key.mode)
 
 
-def read_metre(node: Node, report: Reporter) -> Metre | None:
+def read_metre(node: Node, report: XmlReporter) -> Metre | None:
     """The metre of a `<time>`; None where it has none, or none that the model has, which is reported.
 
     Additive signatures keep their groups; several in a row become one over the smallest unit.

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from fractions import Fraction
 
-    from tabterm.formats.musicxml.report import Reporter
+    from tabterm.formats.musicxml.report import XmlReporter
     from tabterm.formats.musicxml.spans import NotePlace
     from tabterm.instrument import Instrument
     from tabterm.score.key import Key
@@ -81,7 +81,7 @@ class Setting:
 class StaffWriter:
     """Writes one staff of one measure."""
 
-    def __init__(self, node: Node, measure: Measure, staff: Staff, setting: Setting, report: Reporter) -> None:
+    def __init__(self, node: Node, measure: Measure, staff: Staff, setting: Setting, report: XmlReporter) -> None:
         self._node = node
         self._measure = measure
         self._staff = staff

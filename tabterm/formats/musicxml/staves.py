@@ -9,16 +9,16 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from tabterm.formats.musicxml.bars import Bar
+    from tabterm.formats.musicxml.bars import XmlBar
     from tabterm.formats.musicxml.notes import Written
-    from tabterm.formats.musicxml.report import Reporter
+    from tabterm.formats.musicxml.report import XmlReporter
     from tabterm.formats.musicxml.tuning import Tablature
 
 OnsetKey = tuple[Fraction, bool]
 """Onset, and whether it is a grace note."""
 
 
-def one_staff(bars: Sequence[Bar], tablature: Tablature | None, report: Reporter) -> None:
+def one_staff(bars: Sequence[XmlBar], tablature: Tablature | None, report: XmlReporter) -> None:
     """Leave in each measure the notes of one staff: the notation with what the tablature adds, or the only one.
 
     A voice of that staff is followed where it crosses over to another one.
@@ -38,7 +38,7 @@ def one_staff(bars: Sequence[Bar], tablature: Tablature | None, report: Reporter
         bar.notes = [note for note in bar.notes if note.staff == notation]
 
 
-def _follow(bars: Sequence[Bar], notation: int, tab_staff: int) -> None:
+def _follow(bars: Sequence[XmlBar], notation: int, tab_staff: int) -> None:
     """Bring the voices that belong to the notation staff back onto it, chords together with their first note.
 
     A voice belongs there that has most of its notes there; where none has, all that have some. One that sounds on
@@ -57,7 +57,7 @@ def _follow(bars: Sequence[Bar], notation: int, tab_staff: int) -> None:
                 note.staff = notation
 
 
-def _sounds_twice(bar: Bar, voice: str, notation: int) -> bool:
+def _sounds_twice(bar: XmlBar, voice: str, notation: int) -> bool:
     """Whether notes or rests of a voice on the notation staff overlap others of it elsewhere."""
     ends = {True: Fraction(0), False: Fraction(0)}
     for note in sorted((note for note in bar.notes if note.voice == voice), key=lambda note: note.onset):
@@ -69,7 +69,7 @@ def _sounds_twice(bar: Bar, voice: str, notation: int) -> bool:
     return False
 
 
-def _fold(bar: Bar, notation: int, tab_staff: int, report: Reporter) -> None:
+def _fold(bar: XmlBar, notation: int, tab_staff: int, report: XmlReporter) -> None:
     """Give the notes of the notation what the tablature says of them; what is on it alone stays."""
     waiting: dict[OnsetKey, list[Written]] = defaultdict(list)
     for note in bar.notes:

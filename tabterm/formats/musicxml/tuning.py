@@ -16,9 +16,9 @@ from tabterm.instrument.model import MAX_FRETS
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from tabterm.formats.musicxml.bars import Bar
+    from tabterm.formats.musicxml.bars import XmlBar
     from tabterm.formats.musicxml.parts import Part
-    from tabterm.formats.musicxml.report import Reporter
+    from tabterm.formats.musicxml.report import XmlReporter
 
 SOUNDS = {
     "pluck.mandolin": "mandolin",
@@ -53,7 +53,7 @@ class Tablature:
     capo: int = 0
 
 
-def tablature_of(bars: Sequence[Bar]) -> Tablature | None:
+def tablature_of(bars: Sequence[XmlBar]) -> Tablature | None:
     """The first tablature staff of a part, by its clef or its tuning; None where it has none."""
     staffs: dict[int, Tablature] = {}
     for bar in bars:
@@ -74,7 +74,7 @@ def tablature_of(bars: Sequence[Bar]) -> Tablature | None:
 
 
 def strings_of(
-    part: Part, bars: Sequence[Bar], tablature: Tablature | None, own: Instrument | None, report: Reporter
+    part: Part, bars: Sequence[XmlBar], tablature: Tablature | None, own: Instrument | None, report: XmlReporter
 ) -> Strings:
     """The instrument of a part, and whether its strings are courses of it.
 
@@ -108,7 +108,7 @@ def strings_of(
     return Strings(instrument, is_ours=True)
 
 
-def _sounded(bars: Sequence[Bar]) -> tuple[int | None, ...]:
+def _sounded(bars: Sequence[XmlBar]) -> tuple[int | None, ...]:
     """The open pitch of each string by what its frets sound; () where nothing tells, or they contradict it."""
     opens: dict[int, Counter[int]] = defaultdict(Counter)
     for note in notes_of(bars):

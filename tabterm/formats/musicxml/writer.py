@@ -14,7 +14,7 @@ from tabterm.formats.musicxml import header
 from tabterm.formats.musicxml.accidentals import HIGHEST_OCTAVE, spelled
 from tabterm.formats.musicxml.barlines import write_left, write_right
 from tabterm.formats.musicxml.directions import write_marks, write_tempo
-from tabterm.formats.musicxml.report import Reporter
+from tabterm.formats.musicxml.report import XmlReporter
 from tabterm.formats.musicxml.signatures import write_key, write_metre
 from tabterm.formats.musicxml.spans import spans_of
 from tabterm.formats.musicxml.staff import Setting, Staff, StaffWriter
@@ -71,7 +71,7 @@ def write(score: Score, *, view: str = NOTES) -> Writing:
     """
     if view not in VIEWS:
         raise FormatError(f"no view '{view}'", hint=f"one of: {', '.join(VIEWS)}")
-    report = Reporter()
+    report = XmlReporter()
     with collector.at_rest():
         text = serialise(_document(score, VIEWS[view], report), DOCTYPE)
     sources = sum(bool(measure.source) for measure in score.measures)
@@ -83,7 +83,7 @@ def write(score: Score, *, view: str = NOTES) -> Writing:
     return Writing(legal.encode(), report.gathered())
 
 
-def _document(score: Score, staves: tuple[Staff, ...], report: Reporter) -> Node:
+def _document(score: Score, staves: tuple[Staff, ...], report: XmlReporter) -> Node:
     root = Node("score-partwise", {"version": VERSION})
     header.write_header(root, score.head)
     _write_part_list(root, score.head.instrument)
@@ -107,7 +107,7 @@ def _write_part_list(root: Node, instrument: Instrument) -> None:
 class _Writer:
     """Writes the measures of a score into a part."""
 
-    def __init__(self, score: Score, staves: tuple[Staff, ...], report: Reporter) -> None:
+    def __init__(self, score: Score, staves: tuple[Staff, ...], report: XmlReporter) -> None:
         self._score = score
         self._staves = staves
         self._report = report

@@ -49,7 +49,7 @@ class Beat:
         object.__setattr__(self, "lasts", float(self.length))
 
 
-class Bar(NamedTuple):
+class MidiBar(NamedTuple):
     """A measure: start and length in quarters, its metre, and whether it is short of it."""
 
     start: Fraction
@@ -139,7 +139,9 @@ def beats_of(metres: list[tuple[Fraction, Metre]], pickup: Fraction) -> Beats:
     return Beats([*lead, *metres[1:]])
 
 
-def bars_of(metres: list[tuple[Fraction, Metre]], start: Fraction, pickup: Fraction, end: Fraction) -> list[Bar]:
+def bars_of(
+    metres: list[tuple[Fraction, Metre]], start: Fraction, pickup: Fraction, end: Fraction
+) -> list[MidiBar]:
     """The measures from the start of the music to its end; one that a new metre cuts is short.
 
     Raises:
@@ -147,7 +149,7 @@ def bars_of(metres: list[tuple[Fraction, Metre]], start: Fraction, pickup: Fract
     """
     metre = next(each for place, each in reversed(metres) if place <= start or place == metres[0][0])
     changes = [(place, each) for place, each in metres if place > start]
-    bars = [Bar(start, pickup, metre, short=True)] if pickup else []
+    bars = [MidiBar(start, pickup, metre, short=True)] if pickup else []
     at = start + pickup
     while at < end or not bars:
         while changes and changes[0][0] <= at:
@@ -156,31 +158,23 @@ def bars_of(metres: list[tuple[Fraction, Metre]], start: Fraction, pickup: Fract
         short = bool(changes) and changes[0][0] < at + length and not (changes[0][0] - at) % FINEST
         if short:
             length = changes[0][0] - at
-        bars.append(Bar(at, length, metre, short=short))
+        bars.append(MidiBar(at, length, metre, short=short))
         if len(bars) > MOST_MEASURES:
             raise beyond_measure()
         at += length
     return bars
 
 
-@dataclass(frozen=True, slots=True)
-class Beginning:
-    """What a file says of a measure: a tempo that is noticed to change, and the key once one is told."""
-
-    tempo: Tempo | None
-    key: Key | None
-
-
-def beginnings_of(bars: Sequence[Bar], file: Contents) -> Iterator[Beginning]:
-    """Tempo and key of each measure; a tempo that changes inside one is taken over all of it."""
+def beginnings_of(bars: Sequence[MidiBar], file: Contents) -> Iterator[tuple[Tempo, Key | None]]:
+    """Tempo of each measure, and key once one is told; a tempo that changes inside one is taken over all of it."""
     clock = _Clock(file.tempos)
     keys = [(at, key) for at, fifths, minor in file.keys if (key := _key(fifths, minor=minor)) is not None]
     tempo: Tempo | None = None
     for bar in bars:
         now = clock.tempo(bar)
-        noticed = tempo is None or abs(now.per_minute / tempo.per_minute - 1.0) > NOTICED
-        tempo = now if noticed or tempo is None else tempo
-        yield Beginning(tempo, _in_force(keys, bar.start))
+        if tempo is None or abs(now.per_minute / tempo.per_minute - 1.0) > NOTICED:
+            tempo = now
+        yield tempo, _in_force(keys, bar.start)
 
 
 class _Clock:
@@ -197,7 +191,7 @@ class _Clock:
         number = max(bisect_right(self.starts, quarters) - 1, 0)
         return self.us[number] + (quarters - self.starts[number]) * self.tempos[number]
 
-    def tempo(self, bar: Bar) -> Tempo:
+    def tempo(self, bar: MidiBar) -> Tempo:
         """The tempo of a measure, within what can be played."""
         taken = self.at(float(bar.start + bar.length)) - self.at(float(bar.start))
         return Tempo(round(min(max(60e6 * float(bar.length) / taken, SLOWEST), FASTEST), 2))

@@ -13,7 +13,7 @@ from tabterm.formats.smf.bars import bars_of
 from tabterm.formats.smf.grid import EARLY
 
 if TYPE_CHECKING:
-    from tabterm.formats.smf.bars import Bar
+    from tabterm.formats.smf.bars import MidiBar
     from tabterm.formats.smf.parts import Chosen
     from tabterm.score.metre import Metre
     from tabterm.score.report import Reporter
@@ -58,7 +58,7 @@ def extent(
     return line
 
 
-def _cut(line: Chosen, bars: list[Bar], zero: int, measures: str, report: Reporter) -> Chosen:
+def _cut(line: Chosen, bars: list[MidiBar], zero: int, measures: str, report: Reporter) -> Chosen:
     asked = _MEASURES.match(measures)
     if asked is None:
         raise FormatError(f"not measures: {measures:.20}", hint=MEASURES)

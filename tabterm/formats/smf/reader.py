@@ -16,10 +16,9 @@ from tabterm.formats.smf.grid import USUAL, Grid, fit
 from tabterm.formats.smf.keys import estimate
 from tabterm.formats.smf.parts import line_of
 from tabterm.formats.smf.tracks import Strike, contents
-from tabterm.score import line as line_model
 from tabterm.score.barring import Barring
 from tabterm.score.duration import EIGHTH
-from tabterm.score.line import Line, Moment, Tone
+from tabterm.score.line import Bar, Line, Moment, Tone
 from tabterm.score.model import Event, Head, Measure, Note, Score
 from tabterm.score.operations.stretches import Stretch, over_bars
 from tabterm.score.report import Reporter
@@ -27,7 +26,7 @@ from tabterm.score.report import Reporter
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from tabterm.formats.smf.bars import Bar, Beats
+    from tabterm.formats.smf.bars import Beats, MidiBar
     from tabterm.formats.smf.grid import Fitted
     from tabterm.formats.smf.parts import Chosen
     from tabterm.formats.smf.tracks import Contents
@@ -116,24 +115,27 @@ def read(
 
 
 def _music(
-    line: Chosen, struck: Sequence[Struck], bars: Sequence[Bar], file: Contents, report: Reporter
+    line: Chosen, struck: Sequence[Struck], bars: Sequence[MidiBar], file: Contents, report: Reporter
 ) -> Score | Line:
     """The score of our own file, and the line of any other."""
     if line.own:
         score = Barring(Event, Measure)
         _fill(score, [Stretch(*each[:2], _on_courses(line, each.notes), EIGHTH) for each in struck], bars, file)
         return Score(head=_head(line, score.begins, report), measures=tuple(score.measures))
-    heard = Barring(Moment, line_model.Bar)
+    heard = Barring(Moment, Bar)
     _fill(heard, [Stretch(*each[:2], _at_pitches(each.notes), EIGHTH) for each in struck], bars, file)
     return Line(head=_head(line, heard.begins, report), measures=tuple(heard.measures))
 
 
 def _fill(
-    barring: Barring[Sounding, Made], stretches: Sequence[Stretch[Sounding]], bars: Sequence[Bar], file: Contents
+    barring: Barring[Sounding, Made],
+    stretches: Sequence[Stretch[Sounding]],
+    bars: Sequence[MidiBar],
+    file: Contents,
 ) -> None:
     inside = over_bars(stretches, [bar.length for bar in bars])
-    for bar, stretches_there, begins in zip(bars, inside, beginnings_of(bars, file), strict=True):
-        barring.add(stretches_there, bar.length, bar.metre, key=begins.key, tempo=begins.tempo)
+    for bar, stretches_there, (tempo, key) in zip(bars, inside, beginnings_of(bars, file), strict=True):
+        barring.add(stretches_there, bar.length, bar.metre, key=key, tempo=tempo)
 
 
 def _head(line: Chosen, begins: dict[str, Any], report: Reporter) -> Head:
