@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from tabterm.hand.fingering import fingering
 from tabterm.hand.strokes import with_proposals
 from tabterm.score.operations import map_events
-from tabterm.score.operations.draft import Draft, commit
+from tabterm.score.operations.draft import MeasureDraft, commit
 from tabterm.score.place import Place
 
 if TYPE_CHECKING:
@@ -46,7 +46,7 @@ def carried_out(score: Score, holds: Iterable[Hold], *, chosen: bool = False) ->
         return score
     first, last = touched[0], touched[-1]
     drafts = [
-        Draft.of(
+        MeasureDraft.of(
             score.measures[index],
             [
                 _event(event, grips.get(Place(index, offset), {}), chosen=chosen)

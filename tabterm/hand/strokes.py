@@ -17,7 +17,7 @@ from tabterm.hand.movement import struck_moves
 from tabterm.hand.right_hand import course_of, turned
 from tabterm.hand.schools import SCHOOLS
 from tabterm.score.kinds import Direction, Stroke
-from tabterm.score.operations.draft import Draft, commit
+from tabterm.score.operations.draft import MeasureDraft, commit
 from tabterm.score.place import lead_in
 
 if TYPE_CHECKING:
@@ -58,7 +58,7 @@ def with_proposals(score: Score, player: Player, change: Change | None = None) -
     before = score.measures[first - 1].events[-1] if first else None
     drafts = []
     for index in range(first, last):
-        drafts.append(Draft.of(score.measures[index], _proposed(score, hand, index, before)))
+        drafts.append(MeasureDraft.of(score.measures[index], _proposed(score, hand, index, before)))
         before = drafts[-1].events[-1]
     return commit(score, first, len(drafts), drafts) if drafts else score
 

@@ -15,7 +15,7 @@ from tabterm.harmony.spelling import pitch_words
 from tabterm.score.kinds import Reached
 from tabterm.score.line import EVENT_MARKS, NOTE_MARKS
 from tabterm.score.model import Event, Note
-from tabterm.score.operations.draft import Draft, commit
+from tabterm.score.operations.draft import MeasureDraft, commit
 from tabterm.score.report import Kind, Remark
 
 if TYPE_CHECKING:
@@ -57,7 +57,7 @@ def laid(score: Score, player: Player, head: Head, line: Sequence[Phrased], semi
         shift = shifts.get(moment.place)
         move = None if shift is None else semitones + 12 * shift
         events[moment.place.measure].append(layer.event(moment, move))
-    drafts = [Draft.of(measure, each) for measure, each in zip(score.measures, events, strict=True)]
+    drafts = [MeasureDraft.of(measure, each) for measure, each in zip(score.measures, events, strict=True)]
     draft = commit(score, 0, len(drafts), drafts, head)
     return Laid(draft, chosen, (*moves(draft, sounding, chosen, semitones), *layer.done))
 

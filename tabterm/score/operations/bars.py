@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import ScoreError
 from tabterm.score.model import ChordMark, Measure, Score
-from tabterm.score.operations.draft import Draft, commit
+from tabterm.score.operations.draft import MeasureDraft, commit
 from tabterm.score.operations.source import source_laid
-from tabterm.score.operations.timeline import Frame, Piece, flatten, lay, rest_measure, rests
+from tabterm.score.operations.timeline import Filling, Mould, flatten, lay, rest_measure, rests
 from tabterm.score.place import Place, Span
 
 if TYPE_CHECKING:
@@ -22,7 +22,7 @@ _CARRIED = ("metre", "key", "tempo", "school")
 def insert_measures(score: Score, index: int, count: int = 1) -> Score:
     """Put measures of rest before the one at `index` (behind the last, at the end)."""
     metre = score.metres[index - 1] if index else score.head.metre
-    return commit(score, index, 0, [Draft.of(rest_measure(metre)) for _ in range(count)])
+    return commit(score, index, 0, [MeasureDraft.of(rest_measure(metre)) for _ in range(count)])
 
 
 def delete_measures(score: Score, first: int, last: int) -> Score:
@@ -32,10 +32,10 @@ def delete_measures(score: Score, first: int, last: int) -> Score:
     """
     count = last - first + 1
     if count >= len(score.measures):
-        return commit(score, 0, count, [Draft.of(rest_measure(score.head.metre))])
+        return commit(score, 0, count, [MeasureDraft.of(rest_measure(score.head.metre))])
     if last + 1 == len(score.measures):
         return commit(score, first, count, [])
-    follower = Draft.of(score.measures[last + 1], **_carried(score, first, last + 1))
+    follower = MeasureDraft.of(score.measures[last + 1], **_carried(score, first, last + 1))
     return commit(score, first, count + 1, [follower])
 
 
@@ -45,7 +45,7 @@ def replace_measures(score: Score, first: int, count: int, measures: Sequence[Me
     Raises:
         ScoreError: The metre would no longer be that of the measures behind them.
     """
-    return commit(score, first, count, [Draft.of(measure) for measure in measures])
+    return commit(score, first, count, [MeasureDraft.of(measure) for measure in measures])
 
 
 def _carried(score: Score, first: int, index: int) -> dict[str, Any]:
@@ -81,9 +81,9 @@ def set_pickup(score: Score, length: Fraction | None) -> Score:
     added = wanted - first.length
     events = rests(lead, wanted, metre)
     if added < 0 and not first.short and any(event.notes for onset, event in first.timed() if onset < -added):
-        return commit(score, 0, 0, [Draft.of(Measure(events=tuple(events), short=True))])
+        return commit(score, 0, 0, [MeasureDraft.of(Measure(events=tuple(events), short=True))])
     if added == 0:
-        return commit(score, 0, 1, [Draft.of(first, short=short)])
+        return commit(score, 0, 1, [MeasureDraft.of(first, short=short)])
     chords = tuple(
         ChordMark(offset=mark.offset + added, symbol=mark.symbol)
         for mark in first.chords
@@ -91,6 +91,6 @@ def set_pickup(score: Score, length: Fraction | None) -> Score:
     )
     source = source_laid([(added, first)], wanted, metre, lead)
     blank = first.with_(events=tuple(events), short=short, chords=chords, source=source)
-    front: list[Piece] = [(None, max(added, Fraction(0)))]
+    front: list[Filling] = [(None, max(added, Fraction(0)))]
     kept = flatten(score, Span(Place(0, max(-added, Fraction(0))), Place(1)))
-    return commit(score, 0, 1, lay([Frame(blank, metre, lead)], Fraction(0), [*front, *kept]))
+    return commit(score, 0, 1, lay([Mould(blank, metre, lead)], Fraction(0), [*front, *kept]))

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.score.model import ChordMark, Score
-from tabterm.score.operations.draft import Draft, change_measure, commit, refusing
+from tabterm.score.operations.draft import MeasureDraft, change_measure, commit, refusing
 from tabterm.score.place import Place, Span, describe
 
 if TYPE_CHECKING:
@@ -38,7 +38,7 @@ def lay_chords(score: Score, span: Span, symbols: Mapping[Place, str]) -> Score:
     for index in range(span.start.measure, last + 1):
         old = score.measures[index].chords
         marks = {mark.offset: mark for mark in old if Place(index, mark.offset) not in span}
-        drafts.append(Draft.of(score.measures[index], chords=marks))
+        drafts.append(MeasureDraft.of(score.measures[index], chords=marks))
     for place, symbol in symbols.items():
         marks = drafts[place.measure - span.start.measure].changes["chords"]
         marks[place.offset] = ChordMark(offset=place.offset, symbol=symbol)

@@ -9,7 +9,7 @@ from tabterm.score.model import ChordMark, Event, Score
 from tabterm.score.operations.chords import lay_chords
 from tabterm.score.operations.draft import struck
 from tabterm.score.operations.entry import erase
-from tabterm.score.operations.timeline import Piece, flatten, splice
+from tabterm.score.operations.timeline import Filling, flatten, splice
 from tabterm.score.place import Place, Span, describe
 from tabterm.score.query import distance, end_of, move_by
 from tabterm.values import Quarters, Value
@@ -41,8 +41,8 @@ def copy(score: Score, span: Span) -> Clip:
         ScoreError: The span is empty.
     """
     end = min(span.end, end_of(score))
-    pieces = flatten(score, Span(span.start, end)) if span.start < end else []
-    if not pieces:
+    fillings = flatten(score, Span(span.start, end)) if span.start < end else []
+    if not fillings:
         raise ScoreError(
             "there is nothing to copy", place=describe(score, span.start), hint="select some music first"
         )
@@ -52,7 +52,7 @@ def copy(score: Score, span: Span) -> Clip:
         for mark in score.measures[index].chords
         if span.start <= Place(index, mark.offset) < end
     )
-    events = tuple(ClipEvent(event=event, length=length) for event, length in pieces)
+    events = tuple(ClipEvent(event=event, length=length) for event, length in fillings)
     return Clip(events=events, chords=chords)
 
 
@@ -72,8 +72,8 @@ def paste(score: Score, place: Place, clip: Clip, repeat: int = 1) -> Score:
         ScoreError: A note has no course on this instrument.
     """
     first, *others = [(each.event, each.length) for each in clip.events]
-    pieces: list[Piece] = [(_cut_loose(first[0]), first[1]), *others]
-    pasted = splice(score, place, pieces * repeat)
+    fillings: list[Filling] = [(_cut_loose(first[0]), first[1]), *others]
+    pasted = splice(score, place, fillings * repeat)
     if not clip.chords:
         return pasted
     symbols = {

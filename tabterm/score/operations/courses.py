@@ -10,7 +10,7 @@ from tabterm.errors import ScoreError
 from tabterm.score.key import Key
 from tabterm.score.kinds import ChordNames
 from tabterm.score.model import ChordMark, Event, Note, Score
-from tabterm.score.operations.draft import Draft, commit, map_events, refusing
+from tabterm.score.operations.draft import MeasureDraft, commit, map_events, refusing
 from tabterm.score.place import Place, Span, describe
 from tabterm.score.query import end_of
 
@@ -144,7 +144,7 @@ def with_signatures(score: Score, key: Key) -> Score:
     """The score with keys and chord symbols moved to another tonic; the notes stay."""
     semitones = semitones_to(score, key)
     drafts = [
-        Draft.of(
+        MeasureDraft.of(
             measure,
             key=None if measure.key is None else moved_key(measure.key, semitones),
             chords=tuple(_moved_chord(mark, semitones, key, score.chord_names) for mark in measure.chords),

@@ -26,7 +26,7 @@ Struck = TypeVar("Struck", "Note", "Tone")
 
 
 @dataclass(slots=True)
-class Draft:
+class MeasureDraft:
     """A measure to be: the one it comes from, its new events, and other fields that change."""
 
     origin: Measure
@@ -34,7 +34,7 @@ class Draft:
     changes: dict[str, Any]
 
     @classmethod
-    def of(cls, measure: Measure, events: Iterable[Event] | None = None, **changes: Any) -> Draft:
+    def of(cls, measure: Measure, events: Iterable[Event] | None = None, **changes: Any) -> MeasureDraft:
         """A draft of a measure, with other events if given."""
         return cls(measure, list(measure.events if events is None else events), changes)
 
@@ -65,7 +65,9 @@ def struck(note: Struck) -> Struck:
     return note.with_(tied=False, reached=Reached.STRUCK)
 
 
-def commit(score: Score, first: int, count: int, drafts: Sequence[Draft], head: Head | None = None) -> Score:
+def commit(
+    score: Score, first: int, count: int, drafts: Sequence[MeasureDraft], head: Head | None = None
+) -> Score:
     """The score with `count` measures from `first` replaced by drafts, and another head if given.
 
     Ties and slurs are healed in the drafts and in the first event after them. Where nothing differs the
@@ -93,19 +95,19 @@ def change_event(score: Score, place: Place, event: Event) -> Score:
     measure = score.measures[place.measure]
     events = list(measure.events)
     events[measure.onsets.index(place.offset)] = event
-    return commit(score, place.measure, 1, [Draft.of(measure, events)])
+    return commit(score, place.measure, 1, [MeasureDraft.of(measure, events)])
 
 
 def change_measure(score: Score, index: int, **changes: Any) -> Score:
     """The score with some fields, not the events, of one measure changed."""
-    return commit(score, index, 1, [Draft.of(score.measures[index], **changes)])
+    return commit(score, index, 1, [MeasureDraft.of(score.measures[index], **changes)])
 
 
 def map_events(score: Score, span: Span, change: Callable[[Place, Event], Event]) -> Score:
     """The score with every event that begins in a span changed, in order; lengths must stay."""
     last = min(span.end.measure, len(score.measures) - 1)
     drafts = [
-        Draft.of(
+        MeasureDraft.of(
             score.measures[index],
             [
                 change(Place(index, offset), event) if Place(index, offset) in span else event

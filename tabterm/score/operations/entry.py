@@ -130,11 +130,11 @@ def insert_time(score: Score, span: Span) -> Score:
     source line stay in their measures.
     """
     gap = distance(score, span.start, span.end)
-    pieces = flatten(score, Span(span.start, end_of(score)))
-    if pieces and pieces[-1][0] is None:
-        _, length = pieces.pop()
-        pieces.append((None, max(length - gap, Fraction(0))))
-    return splice(score, span.start, [(None, gap), *pieces])
+    fillings = flatten(score, Span(span.start, end_of(score)))
+    if fillings and fillings[-1][0] is None:
+        _, length = fillings.pop()
+        fillings.append((None, max(length - gap, Fraction(0))))
+    return splice(score, span.start, [(None, gap), *fillings])
 
 
 def delete_time(score: Score, span: Span) -> Score:

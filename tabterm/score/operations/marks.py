@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
-from tabterm.score.operations.draft import Draft, change_measure, commit, refusing
+from tabterm.score.operations.draft import MeasureDraft, change_measure, commit, refusing
 from tabterm.score.tempo import FASTEST, SLOWEST, Tempo
 
 if TYPE_CHECKING:
@@ -27,7 +27,7 @@ def set_repeat_times(score: Score, index: int, times: int) -> Score:
 
 def set_endings(score: Score, first: int, last: int, numbers: tuple[int, ...]) -> Score:
     """Play the measures from `first` to `last` only in these passes; in all, when there are no numbers."""
-    drafts = [Draft.of(measure, endings=numbers) for measure in score.measures[first : last + 1]]
+    drafts = [MeasureDraft.of(measure, endings=numbers) for measure in score.measures[first : last + 1]]
     with refusing("there is no such pass", hint="passes are numbered from 1 to 99"):
         return commit(score, first, len(drafts), drafts)
 
@@ -52,14 +52,14 @@ def set_remark(score: Score, index: int, words: str) -> Score:
 def set_key(score: Score, index: int, key: Key) -> Score:
     """Change the key from a measure on; the notes stay. The first measure's key is the head's."""
     if index == 0:
-        draft = Draft.of(score.measures[0], key=None)
+        draft = MeasureDraft.of(score.measures[0], key=None)
         return commit(score, 0, 1, [draft], score.head.with_(key=key))
     return change_measure(score, index, key=None if key == score.keys[index - 1] else key)
 
 
 def set_school_of(score: Score, first: int, last: int, school: StrokeSchool) -> Score:
     """Propose the strokes of the measures from `first` to `last` by a school; what holds behind them stays."""
-    drafts = [Draft.of(measure, school=None) for measure in score.measures[first : last + 2]]
+    drafts = [MeasureDraft.of(measure, school=None) for measure in score.measures[first : last + 2]]
     before = score.schools[first - 1] if first else score.head.school
     drafts[0].changes["school"] = None if school is before else school
     if last + 1 < len(score.measures):
@@ -79,7 +79,7 @@ def section_round(score: Score, index: int) -> tuple[int, int]:
 def set_tempo(score: Score, index: int, tempo: Tempo) -> Score:
     """Change the tempo from a measure on. The first measure's tempo is the head's."""
     if index == 0:
-        draft = Draft.of(score.measures[0], tempo=None)
+        draft = MeasureDraft.of(score.measures[0], tempo=None)
         return commit(score, 0, 1, [draft], score.head.with_(tempo=tempo))
     return change_measure(score, index, tempo=None if tempo == score.tempos[index - 1] else tempo)
 
@@ -91,7 +91,7 @@ def scale_tempos(score: Score, factor: float) -> Score:
         ScoreError: A tempo would leave the range from 10 to 400.
     """
     drafts = [
-        Draft.of(measure, tempo=None if measure.tempo is None else _scaled(measure.tempo, factor))
+        MeasureDraft.of(measure, tempo=None if measure.tempo is None else _scaled(measure.tempo, factor))
         for measure in score.measures
     ]
     return commit(score, 0, len(drafts), drafts, score.head.with_(tempo=_scaled(score.head.tempo, factor)))
@@ -100,7 +100,7 @@ def scale_tempos(score: Score, factor: float) -> Score:
 def tempos_of(score: Score, other: Score) -> Score:
     """The score with the tempos of another that has as many measures."""
     pairs = zip(score.measures, other.measures, strict=True)
-    drafts = [Draft.of(measure, tempo=model.tempo) for measure, model in pairs]
+    drafts = [MeasureDraft.of(measure, tempo=model.tempo) for measure, model in pairs]
     return commit(score, 0, len(drafts), drafts, score.head.with_(tempo=other.head.tempo))
 
 

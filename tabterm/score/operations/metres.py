@@ -8,9 +8,9 @@ from itertools import accumulate
 from typing import TYPE_CHECKING, Any
 
 from tabterm.score.model import ChordMark, Measure, Score
-from tabterm.score.operations.draft import Draft, commit
+from tabterm.score.operations.draft import MeasureDraft, commit
 from tabterm.score.operations.source import source_laid
-from tabterm.score.operations.timeline import Frame, flatten, lay, rest_measure
+from tabterm.score.operations.timeline import Mould, flatten, lay, rest_measure
 from tabterm.score.place import Place, Span
 
 if TYPE_CHECKING:
@@ -32,13 +32,13 @@ def set_metre(score: Score, index: int, metre: Metre) -> Score:
     first = score.measures[index]
     is_pickup = first.short and first.length < metre.length
     start = index + 1 if is_pickup else index
-    drafts = [Draft.of(first)] if is_pickup else []
-    frames = [Frame(blank, metre) for blank in _blanks(score.measures[start:end], metre)]
-    drafts += lay(frames, Fraction(0), flatten(score, Span(Place(start), Place(end))))
+    drafts = [MeasureDraft.of(first)] if is_pickup else []
+    moulds = [Mould(blank, metre) for blank in _blanks(score.measures[start:end], metre)]
+    drafts += lay(moulds, Fraction(0), flatten(score, Span(Place(start), Place(end))))
     new_here = index > 0 and metre != score.metres[index - 1]
     drafts[0].changes["metre"] = metre if new_here else None
     if end < count and score.measures[end].metre == metre:
-        drafts.append(Draft.of(score.measures[end], metre=None))
+        drafts.append(MeasureDraft.of(score.measures[end], metre=None))
         end += 1
     head = score.head.with_(metre=metre) if index == 0 else None
     return commit(score, index, end - index, drafts, head)

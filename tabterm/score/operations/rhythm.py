@@ -59,7 +59,7 @@ def make_tuplet(score: Score, place: Place, tuplet: Tuplet | None) -> Score:
             hint="shorten the note first",
         )
     inside = flatten(score, Span(onset, move_by(score, onset, window)))
-    members = [piece.with_(duration=member) for piece, _ in inside if piece is not None][: tuplet.actual]
+    members = [filling.with_(duration=member) for filling, _ in inside if filling is not None][: tuplet.actual]
     if event.is_rest:
         members.insert(0, event)
     members += [Event(duration=member)] * tuplet.actual

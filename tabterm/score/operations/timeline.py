@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from tabterm.score.kinds import Reached
 from tabterm.score.model import Event, Measure, Score
-from tabterm.score.operations.draft import Draft, commit
+from tabterm.score.operations.draft import MeasureDraft, commit
 from tabterm.score.operations.spelling import on_grid, spell
 from tabterm.score.place import lead_in
 
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from tabterm.score.model import Note
     from tabterm.score.place import Place, Span
 
-Piece = tuple[Event | None, Fraction]
+Filling = tuple[Event | None, Fraction]
 """An event (None: silence) and its length in quarters; its own duration is kept where it fits."""
 
 ATTACK: dict[str, Any] = {
@@ -39,7 +39,7 @@ ATTACK: dict[str, Any] = {
 
 @dataclass(frozen=True, slots=True)
 class Slot:
-    """A stretch of a measure; `laid` when it comes from a piece, else it stood there before."""
+    """A stretch of a measure; `laid` when it comes from a filling, else it stood there before."""
 
     onset: Fraction
     length: Fraction
@@ -58,8 +58,8 @@ class Slot:
 
 
 @dataclass(frozen=True, slots=True)
-class Frame:
-    """A measure that pieces are laid into, its metre, and where in the metre its first event stands."""
+class Mould:
+    """A measure that fillings are laid into, its metre, and where in the metre its first event stands."""
 
     measure: Measure
     metre: Metre
@@ -109,12 +109,12 @@ def in_parts(event: Sounding, durations: Iterable[Duration]) -> list[Sounding]:
     return parts
 
 
-def flatten(score: Score, span: Span) -> list[Piece]:
-    """The events of a span as pieces: tied parts of one note joined, rests as silence.
+def flatten(score: Score, span: Span) -> list[Filling]:
+    """The events of a span as fillings: tied parts of one note joined, rests as silence.
 
     An event cut by the start of the span comes in as its later part, cut by the end as its first.
     """
-    pieces: list[Piece] = []
+    fillings: list[Filling] = []
     last = min(span.end.measure, len(score.measures) - 1)
     for index in range(span.start.measure, last + 1):
         low = span.start.offset if index == span.start.measure else Fraction(0)
@@ -122,13 +122,13 @@ def flatten(score: Score, span: Span) -> list[Piece]:
         for onset, event in score.measures[index].timed():
             start, end = max(onset, low), min(onset + event.length, high)
             if start < end:
-                _append(pieces, event if start == onset else divided(event)[1], end - start)
-    return pieces
+                _append(fillings, event if start == onset else divided(event)[1], end - start)
+    return fillings
 
 
-def _append(pieces: list[Piece], event: Event, length: Fraction) -> None:
-    """Put an event behind pieces, or into the last one where it only goes on."""
-    before, so_far = pieces[-1] if pieces else (None, Fraction(0))
+def _append(fillings: list[Filling], event: Event, length: Fraction) -> None:
+    """Put an event behind fillings, or into the last one where it only goes on."""
+    before, so_far = fillings[-1] if fillings else (None, Fraction(0))
     if event.is_rest:
         joins = so_far > 0 and before is None
         joined = None
@@ -136,8 +136,8 @@ def _append(pieces: list[Piece], event: Event, length: Fraction) -> None:
         joins = before is not None and _goes_on(before, event)
         joined = _with_end(before, event) if before is not None and joins else event
     if joins:
-        pieces.pop()
-    pieces.append((joined, length + so_far if joins else length))
+        fillings.pop()
+    fillings.append((joined, length + so_far if joins else length))
 
 
 def _goes_on(before: Event, event: Event) -> bool:
@@ -170,52 +170,52 @@ def _with_end(before: Event, event: Event) -> Event:
     return before.with_(notes=tuple(note.with_(slide_out=end) for note, end in pairs))
 
 
-def splice(score: Score, place: Place, pieces: Iterable[Piece]) -> Score:
-    """Lay pieces over the time from `place` on; measures are added where they run past the end.
+def splice(score: Score, place: Place, fillings: Iterable[Filling]) -> Score:
+    """Lay fillings over the time from `place` on; measures are added where they run past the end.
 
-    An event that began before is cut short; what is left of one that reaches past the pieces is silence.
-    Silence is spelled together with the rests next to it, a rest among the pieces as it is.
+    An event that began before is cut short; what is left of one that reaches past the fillings is silence.
+    Silence is spelled together with the rests next to it, a rest among the fillings as it is.
     """
     start = place.measure
     standing = (
-        Frame(measure, metre, lead_in(score, index))
+        Mould(measure, metre, lead_in(score, index))
         for index, (measure, metre) in enumerate(
             zip(score.measures[start:], score.metres[start:], strict=True), start
         )
     )
     metre = score.metres[-1]
-    drafts = lay(chain(standing, repeat(Frame(rest_measure(metre), metre))), place.offset, pieces)
+    drafts = lay(chain(standing, repeat(Mould(rest_measure(metre), metre))), place.offset, fillings)
     return commit(score, start, len(drafts), drafts) if drafts else score
 
 
-def lay(frames: Iterable[Frame], offset: Fraction, pieces: Iterable[Piece]) -> list[Draft]:
-    """Drafts of as many frames as the pieces fill, from an offset in the first one."""
-    queue = deque(piece for piece in pieces if piece[1] > 0)
+def lay(moulds: Iterable[Mould], offset: Fraction, fillings: Iterable[Filling]) -> list[MeasureDraft]:
+    """Drafts of as many moulds as the fillings fill, from an offset in the first one."""
+    queue = deque(filling for filling in fillings if filling[1] > 0)
     drafts = []
-    for frame in frames:
+    for mould in moulds:
         if not queue:
             break
-        if not offset and _is_silent(queue[0], frame.measure):
-            queue[0] = (None, queue[0][1] - frame.measure.length)
-            drafts.append(Draft.of(frame.measure))
+        if not offset and _is_silent(queue[0], mould.measure):
+            queue[0] = (None, queue[0][1] - mould.measure.length)
+            drafts.append(MeasureDraft.of(mould.measure))
             if not queue[0][1]:
                 queue.popleft()
             continue
-        laid = _take(queue, offset, frame.measure.length)
+        laid = _take(queue, offset, mould.measure.length)
         end = laid[-1].onset + laid[-1].length if laid else offset
-        slots = [*_before(frame.measure, offset), *laid, *_behind(frame.measure, end)]
-        drafts.append(Draft.of(frame.measure, _spelled(slots, frame)))
+        slots = [*_before(mould.measure, offset), *laid, *_behind(mould.measure, end)]
+        drafts.append(MeasureDraft.of(mould.measure, _spelled(slots, mould)))
         offset = Fraction(0)
     return drafts
 
 
-def _is_silent(piece: Piece, measure: Measure) -> bool:
-    """Whether a piece leaves a measure as it is: silence over all of one that is silent."""
-    return piece[0] is None and piece[1] >= measure.length and all(event.is_rest for event in measure.events)
+def _is_silent(filling: Filling, measure: Measure) -> bool:
+    """Whether a filling leaves a measure as it is: silence over all of one that is silent."""
+    return filling[0] is None and filling[1] >= measure.length and all(event.is_rest for event in measure.events)
 
 
-def _take(queue: deque[Piece], offset: Fraction, end: Fraction) -> list[Slot]:
-    """Take from the queue what fits up to the end of the measure; the rest of a cut piece stays in it."""
+def _take(queue: deque[Filling], offset: Fraction, end: Fraction) -> list[Slot]:
+    """Take from the queue what fits up to the end of the measure; the rest of a cut filling stays in it."""
     laid = []
     while queue and offset < end:
         event, length = queue.popleft()
@@ -247,29 +247,29 @@ def _behind(measure: Measure, offset: Fraction) -> list[Slot]:
     return slots
 
 
-def _spelled(slots: Iterable[Slot], frame: Frame) -> Iterator[Event]:
+def _spelled(slots: Iterable[Slot], mould: Mould) -> Iterator[Event]:
     """The events of slots: whatever changed its length in parts, silence with the rests next to it."""
     for is_silence, group in groupby(slots, key=lambda slot: slot.is_silence):
         run = list(group)
         if is_silence and any(slot.is_changed for slot in run):
-            yield from _filled(run[0].onset, run[-1].onset + run[-1].length, frame)
+            yield from _filled(run[0].onset, run[-1].onset + run[-1].length, mould)
             continue
         for slot in run:
             if slot.event is not None and slot.is_changed:
-                yield from in_parts(slot.event, frame.spell(slot.onset, slot.length))
+                yield from in_parts(slot.event, mould.spell(slot.onset, slot.length))
             elif slot.event is not None:
                 yield slot.event
 
 
-def _filled(start: Fraction, end: Fraction, frame: Frame) -> Iterator[Event]:
+def _filled(start: Fraction, end: Fraction, mould: Mould) -> Iterator[Event]:
     """Rests from `start` to `end`; beside the notes of a tuplet its members keep their values."""
     if not (on_grid(start) and on_grid(end)):
-        for onset, event in frame.measure.timed():
+        for onset, event in mould.measure.timed():
             if event.duration.tuplet and start <= onset and onset + event.length <= end:
-                yield from map(_rest, frame.spell(start, onset - start))
+                yield from map(_rest, mould.spell(start, onset - start))
                 yield _rest(event.duration)
                 start = onset + event.length
-    yield from map(_rest, frame.spell(start, end - start))
+    yield from map(_rest, mould.spell(start, end - start))
 
 
 def _rest(duration: Duration) -> Event:
