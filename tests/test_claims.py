@@ -29,7 +29,7 @@ ROOT = Path(__file__).parents[1]
 MS = 1000.0
 
 CLAIMS = {
-    "README.md": [f"{ladder.SLOWEST:g} to {ladder.FASTEST:g} % of the tempo"],
+    "README.md": [f"{ladder.SLOWEST:g} to {ladder.FASTEST:g}% of the tempo"],
     "docs/terminal.md": [
         f"After about {writer.ASK_AFTER} bytes the terminal is asked",
         f"never more than about {writer.AHEAD / 1024:g} kB behind",

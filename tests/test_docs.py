@@ -266,3 +266,28 @@ def test_the_picture_of_the_rooms_sees_an_import_that_climbs(monkeypatch):
     assert rooms_picture.climbs() == []
     monkeypatch.setattr(rooms_picture, "imports_of", lambda room: {"tui": False} if room == "score" else {})
     assert rooms_picture.climbs() == ["score imports tui"]
+
+
+ROOMS_OF_SECTIONS = {
+    "The hand, module by module": ("hand", "hand/adapt"),
+    "The screen, module by module": ("tui", "tui/terminal"),
+    "MusicXML, module by module": ("formats/musicxml",),
+    "Playing, module by module": ("performance",),
+    "Practising": (),
+    "Nothing is lost": ("storage",),
+    "Sound": ("sound", "sound/remote"),
+}
+
+
+@pytest.mark.parametrize("section", ROOMS_OF_SECTIONS)
+def test_the_tables_for_developers_name_the_modules_that_there_are(section):
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    text = re.split(r"^#{2,3} ", text.partition(f"\n### {section}\n")[2], maxsplit=1, flags=re.MULTILINE)[0]
+    package = ROOT / "tabterm"
+    there = {path.stem for path in package.rglob("*") if path.is_dir() or path.suffix == ".py"}
+    first_cells = re.findall(r"^\| (`[^|]*) \|", text, re.MULTILINE)
+    named = {name for cell in first_cells for name in re.findall(r"(\w+)/?`", cell)}
+    assert named
+    assert named <= there
+    modules = {path.stem for room in ROOMS_OF_SECTIONS[section] for path in (package / room).glob("[a-z]*.py")}
+    assert modules <= set(re.findall(r"(\w+)/?`", text))
