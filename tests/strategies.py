@@ -229,6 +229,7 @@ def operations(draw: st.DrawFn, score: Score) -> Score:
         "make_tuplet": lambda: do.make_tuplet(
             score, place, Tuplet(draw(st.integers(2, 9)), draw(st.integers(1, 8)))
         ),
+        "set_values": lambda: do.set_values(score, index, draw(st.sampled_from(["8", "4 8 8", "8t", "r4 4"]))),
         "toggle_tie": lambda: do.toggle_tie(score, place),
         "split": lambda: do.split(score, place),
         "join": lambda: do.join(score, place),

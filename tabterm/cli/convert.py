@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
+import argparse
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import formats
 from tabterm.cli.output import tell
-from tabterm.cli.scores import add_choice, check_out, opened, write
+from tabterm.cli.scores import MOST_DIGITS, add_choice, check_out, opened, write
 
 if TYPE_CHECKING:
-    import argparse
-
     from tabterm.piece.piece import Piece
 
 
@@ -25,7 +24,23 @@ def configure(parser: argparse.ArgumentParser) -> None:
         "--report", action="store_true", help="print all that was moved, left out, replaced or not carried over"
     )
     parser.add_argument("--view", help="of a MusicXML file: notes, tab or both (notes)")
+    parser.add_argument(
+        "--values",
+        metavar="N=VALUES",
+        action="append",
+        default=[],
+        type=_values,
+        help="note values for measure N, such as 5=4,8,8 or 5=8 (they begin again; r4: a rest); may be repeated",
+    )
     add_choice(parser)
+
+
+def _values(text: str) -> tuple[int, str]:
+    """The number of a measure and its note values."""
+    number, sign, values = text.partition("=")
+    if not (sign and number.isdecimal() and len(number) <= MOST_DIGITS and values):
+        raise argparse.ArgumentTypeError(f"not a measure and its note values: '{text}' (write 5=4,8,8)")
+    return int(number), values
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -34,6 +49,8 @@ def run(arguments: argparse.Namespace) -> int:
     piece = opened(arguments.file, arguments, quietly=True)
     for line in piece.report.lines(piece.score, arguments.file, details=arguments.report):
         (print if arguments.report else tell)(line)
+    for measure, values in arguments.values:
+        piece = piece.with_values(measure, values)
     write(_proposed(piece, arguments), arguments.out, report=arguments.report, view=arguments.view)
     print(f"{arguments.out}: {formats.format_of(arguments.out).name} written")
     return 0

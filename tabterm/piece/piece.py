@@ -106,6 +106,21 @@ class Piece:
             return self
         return replace(self, score=cut_out(self.score, span.start.measure, span.end.measure - 1))
 
+    def with_values(self, measure: int, values: str) -> Piece:
+        """With other note values in a measure, as in `with_values(5, "4 8 8")`.
+
+        Args:
+            measure: Its number as a player counts, a pickup is 0.
+            values: Note values in order, beginning again until every note has one; `r4` is a rest.
+
+        Raises:
+            ScoreError: There is no such measure, or the values do not fill it.
+        """
+        from tabterm.score.operations import set_values
+
+        span = span_of(self.score, measure, measure)
+        return self if span is None else replace(self, score=set_values(self.score, span.start.measure, values))
+
     def text(self, *, width: int = 80, rows: Sequence[str] | None = None) -> str:
         """As text tab in lines of at most `width` characters, with the rows named beside the courses.
 

@@ -70,6 +70,7 @@ DEFAULT_KEYS: dict[str, dict[str, str]] = {
         ".": "dot",
         ",": "dotted-step",
         "l": "length",
+        "R": "values",
         "k": "split",
         "j": "join",
         "h": "hammer-on",

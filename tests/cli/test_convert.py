@@ -179,3 +179,19 @@ def test_what_is_set_and_what_is_proposed_comes_back_as_such(tmp_path_factory, d
 def test_who_asks_for_an_audio_file_is_told_what_writes_one(tmp_path, capsys):
     assert main(["convert", str(tmp_path / "a.tabterm"), str(tmp_path / "a.wav")]) == 2
     assert capsys.readouterr().err.endswith("; `tabterm render` writes audio)\n")
+
+
+def test_a_guessed_rhythm_is_corrected_a_measure_at_a_time(tmp_path, capsys):
+    tab, out = tmp_path / "a.txt", tmp_path / "a.tabterm"
+    others = "".join(f"{name}|{'-' * 16}|{'-' * 16}|\n" for name in "ADG")
+    tab.write_text(f"time: 4/4\n\nE|0---2---3---5---|0---2---3---5---|\n{others}")
+    assert main(["convert", str(tab), str(out), "--values", "1=8,8,4,2", "--values", "2=4.,8"]) == 0
+    values = [[str(event.duration) for event in each.events] for each in native.read(out.read_bytes()).measures]
+    assert values == [["8", "8", "4", "2"], ["4.", "8", "4.", "8"]]
+    capsys.readouterr()
+    for wrong, said in (("3=8", "no measure 3"), ("1=4,2", "these values make")):
+        assert main(["convert", str(tab), str(tmp_path / "b.tabterm"), "--values", wrong]) == 2
+        assert said in capsys.readouterr().err
+    with pytest.raises(SystemExit, match="2"):
+        main(["convert", str(tab), str(tmp_path / "b.tabterm"), "--values", "x"])
+    assert "write 5=4,8,8" in capsys.readouterr().err

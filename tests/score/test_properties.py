@@ -75,6 +75,7 @@ LOCAL = {
     "set_duration": lambda score, at: do.set_duration(score, at, Duration.parse("2.")),
     "set_dots": lambda score, at: do.set_dots(score, at, 1),
     "make_tuplet": lambda score, at: do.make_tuplet(score, at, Tuplet(3, 2)),
+    "set_values": lambda score, at: do.set_values(score, at.measure, "1"),
     "split": do.split,
     "set_finger": lambda score, at: do.set_finger(score, at, 2, 3),
     "set_stroke": lambda score, at: do.set_stroke(score, at, Stroke.UP),

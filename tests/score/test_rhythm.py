@@ -136,3 +136,40 @@ def test_join_takes_the_time_of_the_next_event():
 def test_there_is_no_rhythm_after_the_end():
     with pytest.raises(ScoreError, match="nothing after the last measure"):
         do.set_dots(music("1 2.3"), place(2), 1)
+
+
+@pytest.mark.parametrize(
+    ("before", "values", "after"),
+    [
+        ("4 2.0, 4 2.2, 4 2.3, 4 2.5", "8 8 4 2", "8 2.0, 8 2.2, 4 2.3, 2 2.5"),
+        ("4 2.0, 4 2.2, 4 2.3, 4 2.5", "4., 8", "4. 2.0, 8 2.2, 4. 2.3, 8 2.5"),
+        ("8 2.0, 8 2.2, 4, 2 2.3", "4 4 r4 4", "4 2.0, 4 2.2, 4, 4 2.3"),
+        ("4 2.0, 4 2.2, 2 2.3", "4 4 4 r4", "4 2.0, 4 2.2, 4 2.3, 4"),
+        ("4 2.0, 8 2.2, 8 (2.2, 2 2.3", "2 4 4", "2 2.0, 4 2.2, 4 2.3"),
+        ("4 2.0, 4 2.2, 4 2.3, 4 2.5", "8t 8t 8t 2.", "8(3:2) 2.0, 8(3:2) 2.2, 8(3:2) 2.3, 2. 2.5"),
+        ("2 2.0, 2 2.2", "8", "< 8 2.0, 8 2.2"),
+    ],
+)
+def test_other_values_for_the_notes_of_a_measure(before, values, after):
+    assert text(do.set_values(music(before), 0, values)) == after
+
+
+def test_chord_symbols_go_with_their_notes_when_values_change():
+    score = do.set_chord(do.set_chord(music("4 2.0, 4 2.2, 2 2.3"), place(1), "G"), place(1, 2), "D7")
+    changed = do.set_values(score, 0, "2 4 4")
+    assert [(str(mark.offset), mark.symbol) for mark in changed.measures[0].chords] == [("0", "G"), ("3", "D7")]
+
+
+@pytest.mark.parametrize(
+    ("before", "index", "values", "said"),
+    [
+        ("4 2.0, 4 2.2, 2 2.3", 0, "2", "these values make 6 quarters, the measure has 4"),
+        ("1 2.0 | 2 2.0, 2 2.2", 1, "4", "these values make 2 quarters, the measure has 4"),
+        ("1", 0, "4", "a measure without notes"),
+        ("1 2.0", 0, "r4", "no note value in 'r4'"),
+        ("1 2.0", 0, "4 x", "not a note value: 'x'"),
+    ],
+)
+def test_values_that_do_not_fit_are_refused(before, index, values, said):
+    with pytest.raises(ScoreError, match=said):
+        do.set_values(music(before), index, values)

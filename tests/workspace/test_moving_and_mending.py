@@ -8,12 +8,12 @@ import pytest
 
 from tabterm.page.rows import COURSE
 from tabterm.score.place import Place
-from tabterm.workspace.commands import selecting, trouble
+from tabterm.workspace.commands import files, rhythm, selecting, trouble
 from tabterm.workspace.cursor import Cursor
 from tabterm.workspace.document import Document
 from tabterm.workspace.session import Session
 from tabterm.workspace.transport import Transport
-from tests.build import PLAYER, score
+from tests.build import PLAYER, score, text
 
 
 @pytest.fixture
@@ -54,3 +54,11 @@ def test_the_first_remedy_is_the_one_that_mends(session_on):
     session.here.cursor = session.here.cursor.at(session.hand.findings()[0].place)
     trouble.remedy(session)
     assert notes(session) == [(1, 5, "struck"), (1, 3, "pull")]
+
+
+def test_the_values_of_a_measure_are_corrected_at_once_and_undone_at_once(session_on):
+    session = session_on("4 1.0,4 1.2,2 1.3", "1 1.5", course=1)
+    rhythm.values(session, "2 4 4")
+    assert text(session.score) == "2 1.0, 4 1.2, 4 1.3 | 1 1.5"
+    files.undo(session)
+    assert text(session.score) == "4 1.0, 4 1.2, 2 1.3 | 1 1.5"

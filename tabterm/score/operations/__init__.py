@@ -61,6 +61,7 @@ from tabterm.score.operations.notes import (
     set_vibrato,
 )
 from tabterm.score.operations.rhythm import join, make_tuplet, set_dots, set_duration, split, toggle_tie
+from tabterm.score.operations.values import set_values
 
 __all__ = [
     "Clip",
@@ -117,6 +118,7 @@ __all__ = [
     "set_tempo",
     "set_title",
     "set_tremolo",
+    "set_values",
     "set_vibrato",
     "split",
     "tempos_of",

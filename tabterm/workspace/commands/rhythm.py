@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 from tabterm.errors import ScoreError
 from tabterm.score import operations as do
 from tabterm.score.duration import NOTE_VALUES, TRIPLET, TUPLETS, Duration, Tuplet
+from tabterm.score.place import Place
 from tabterm.score.query import event_at, move_by
 from tabterm.workspace.registry import Group, command
 
 if TYPE_CHECKING:
-    from tabterm.score.place import Place
     from tabterm.workspace.session import Session
 
 
@@ -88,6 +88,19 @@ def tuplet(session: Session, ratio: str) -> None:
     place, _ = session.here.event_or_before()
     parsed = Tuplet.parse(ratio)
     session.edit(do.make_tuplet(session.score, place, parsed), f"tuplet {parsed}")
+
+
+@command(
+    "values",
+    "Give the notes of this measure other values, in order",
+    Group.RHYTHM,
+    asks="note values, such as 4 8 8 (they begin again; r4: a rest)",
+)
+def values(session: Session, text: str) -> None:
+    """Correct the rhythm of a measure at once."""
+    index = session.here.measures()[0]
+    session.edit(do.set_values(session.score, index, text), f"values {text.strip()}")
+    session.here.go(Place(index))
 
 
 @command("split", "Split the event in two at the cursor, or in halves", Group.RHYTHM)
