@@ -258,6 +258,48 @@ METRES = ("4/4", "2/4", "3/4", "6/8", "9/8", "7/8")
 """Metres whose patterns are shown."""
 
 
+STYLE_METRES = {"waltz": "3/4", "jig": "6/8"}
+"""Metres in which styles are shown, where not in 4/4."""
+
+LINE = ("G", "G", "C", "D7", "G")
+"""Chords over which styles are shown."""
+
+
+def _in_notes(name: str) -> str:
+    """A line of the table: what a style plays over a line of chords, one a measure, under a long high note."""
+    from fractions import Fraction
+
+    from tabterm.instrument import pitch_name
+    from tabterm.performance import Options, Part, perform
+    from tabterm.score.key import Key
+    from tabterm.score.metre import Metre
+    from tabterm.score.model import ChordMark, Event, Head, Measure, Note, Score
+    from tabterm.score.operations.spelling import spell
+    from tabterm.score.tempo import Tempo
+
+    metre = Metre.parse(STYLE_METRES.get(name, "4/4"))
+    duration, *_ = spell(Fraction(0), metre.length, metre)
+    event = Event(duration=duration, notes=(Note(course=1, fret=7),))
+    bars = [Measure(events=(event,), chords=(ChordMark(offset=Fraction(0), symbol=each),)) for each in LINE]
+    score = Score(head=Head(metre=metre, key=Key.parse("G"), tempo=Tempo(60.0)), measures=tuple(bars))
+    options = Options(parts=frozenset({Part.CHORDS, Part.BASS}), style=name, groove=False)
+    performance = perform(score, options=options)
+    bass = [
+        " ".join(
+            pitch_name(each.pitch)
+            for each in sorted(performance.plucks, key=lambda pluck: pluck.start_s)
+            if each.part is Part.BASS and bar.start_s <= each.start_s < bar.end_s
+        )
+        for bar in performance.measures
+    ]
+    chords: dict[float, list[int]] = {}
+    for each in sorted(performance.plucks, key=lambda pluck: pluck.start_s):
+        if each.part is Part.CHORDS and each.start_s < performance.measures[0].end_s:
+            chords.setdefault(each.start_s, []).append(each.pitch)
+    strokes = [f"{start_s + 1:g}: {' '.join(map(pitch_name, sorted(notes)))}" for start_s, notes in chords.items()]
+    return f"| `{name}` | {metre} | {', '.join(bass)} | {'; '.join(strokes)} |"
+
+
 def accompaniment() -> str:
     """The page of chords and bass, with its tables as the program has them."""
     from tabterm.harmony.chords import ALTERATIONS, QUALITIES, parse_chord
@@ -281,7 +323,9 @@ def accompaniment() -> str:
         f"| {style.source} |"
         for name, style in STYLES.items()
     ]
-    patterns = ["| style | metre | bass | before a change | chords |", "|---|---|---|---|---|"]
+    heard = ["| style | metre | bass, measure by measure | chords in the first |", "|---|---|---|---|"]
+    heard += [_in_notes(name) for name in STYLES]
+    patterns = ["| style | metre | bass | at the end of a phrase | chords |", "|---|---|---|---|---|"]
     for name, style in STYLES.items():
         for metre in METRES if style.patterns else ("any",):
             pattern = pattern_of(name, Metre.parse("4/4" if metre == "any" else metre))
@@ -293,6 +337,7 @@ def accompaniment() -> str:
         "qualities": [f"* {each}" for each in names],
         "alterations": [", ".join(f"`{word}`" for word in ALTERATIONS)],
         "styles": styles,
+        "heard": heard,
         "patterns": patterns,
         "shapes": held,
     }

@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from itertools import groupby, pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
-from tabterm.harmony.chords import Chord, chord_of, symbols_at_starts
-from tabterm.harmony.voicings import Voicing, shapes, smoothest
+from tabterm.harmony.chords import chord_of, symbols_at_starts
 from tabterm.performance.bass import BassLine, root_of, walk
+from tabterm.performance.comping import comping, lower_by
 from tabterm.performance.midi import program_message
 from tabterm.performance.model import Attack, Options, Part, Pluck
+from tabterm.performance.phrases import phrase_ends
 from tabterm.performance.sounds import ROLL_S, STAGGER_S
 from tabterm.performance.styles import STYLES, Lean, Style, pattern_of, proposed_style, style_named
 
@@ -18,9 +19,10 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from fractions import Fraction
 
+    from tabterm.harmony.chords import Chord
+    from tabterm.harmony.voicings import Voicing
     from tabterm.performance.styles import Pattern
     from tabterm.performance.timing import PlayedMeasure
-    from tabterm.score.key import Key
     from tabterm.score.model import Score
 
 #: MIDI velocity; tuned here
@@ -63,12 +65,14 @@ class BandMeasure:
         name: Name of the style.
         stretches: Its chords, from `played.low` to `played.high`.
         then: The chord after it, where its bar line is reached and something comes.
+        ends_phrase: It ends a phrase.
     """
 
     played: PlayedMeasure
     name: str
     stretches: tuple[ChordSpan, ...]
     then: Chord | None
+    ends_phrase: bool
 
     @property
     def style(self) -> Style:
@@ -148,7 +152,7 @@ def _style_name(measure: PlayedMeasure, options: Options) -> str:
 
 
 def _bars(score: Score, played: Sequence[PlayedMeasure], options: Options) -> Iterator[BandMeasure]:
-    before, bars = symbols_at_starts(score), []
+    before, ends, bars = symbols_at_starts(score), phrase_ends(score), []
     chord: Chord | None = None
     for measure in played:
         symbol = before[measure.index]
@@ -159,7 +163,7 @@ def _bars(score: Score, played: Sequence[PlayedMeasure], options: Options) -> It
     for (measure, stretches), following in zip(bars, [*bars[1:], None], strict=True):
         reached = measure.high == score.measures[measure.index].length
         then = following[1][0].chord if following and reached else None
-        yield BandMeasure(measure, _style_name(measure, options), stretches, then)
+        yield BandMeasure(measure, _style_name(measure, options), stretches, then, measure.index in ends)
 
 
 def _stretches(score: Score, measure: PlayedMeasure, chord: Chord | None) -> tuple[ChordSpan, ...]:
@@ -216,23 +220,18 @@ def _hit(bar: BandMeasure, piece: LineSign, notes: Sequence[tuple[int, int]], *,
 def _bass_hits(score: Score, bars: Sequence[BandMeasure], *, groove: bool) -> Iterator[Hit]:
     line = BassLine()
     for bar in bars:
-        for piece, pitch in _bass_notes(bar, line, score.keys[bar.played.index]):
+        for piece, pitch in _bass_notes(score, bar, line):
             yield _hit(bar, piece, [(1, pitch)], groove=groove)
 
 
-def _bass_notes(bar: BandMeasure, line: BassLine, key: Key) -> Iterator[tuple[LineSign, int]]:
-    """The bass of a bar: a walk where another chord comes with the bar line, else the line of the style."""
-    pieces = list(_pieces(bar.pattern.bass, bar))
-    steps: list[int] = []
-    only, then = bar.stretches[0].chord, bar.then
-    if len(bar.stretches) == 1 and only and then and root_of(only) != root_of(then) and bar.pattern.walk:
-        walking = list(_pieces(bar.pattern.walk, bar))
-        if walking[0].sign != "w":  # the chord is told before it is left
-            pieces = walking
-            count = sum(piece.sign == "w" for piece in pieces)
-            steps = walk(root_of(only), root_of(then), count, key) if count else []
+def _bass_notes(score: Score, bar: BandMeasure, line: BassLine) -> Iterator[tuple[LineSign, int]]:
+    """The bass of a bar: as the style has it, or a walk where a phrase ends or the style walks."""
+    pieces, steps = list(_pieces(bar.pattern.bass, bar)), list[int]()
+    walking = list(_pieces(bar.pattern.walk, bar)) if bar.pattern.walk else []
+    if (bar.ends_phrase or bar.style.walks) and len(bar.stretches) == 1 and walking:
+        steps = _walk(score, bar, walking)
     on_the_way = iter(steps)
-    for piece in pieces:
+    for piece in walking if steps else pieces:
         chord = bar.stretches[piece.stretch].chord
         if chord is None:
             line.silence()
@@ -240,13 +239,30 @@ def _bass_notes(bar: BandMeasure, line: BassLine, key: Key) -> Iterator[tuple[Li
             yield piece, next(on_the_way) if piece.sign == "w" else line.note(chord, piece.sign)
 
 
+def _walk(score: Score, bar: BandMeasure, pieces: Sequence[LineSign]) -> list[int]:
+    """The steps of a bar's walk to the next chord; none where that has the same root, or no way fits the tune."""
+    only, then = bar.stretches[0].chord, bar.then
+    on_the_way = [piece for piece in pieces if piece.sign == "w"]
+    if only is None or then is None or root_of(only) == root_of(then) or not on_the_way:
+        return []
+    if pieces[0].sign == "w":  # a chord is told before it is left
+        return []
+    index = bar.played.index
+    moves = any(
+        offset >= on_the_way[0].low and event.notes and not all(note.tied for note in event.notes)
+        for offset, event in score.measures[index].timed()
+    )
+    return walk(root_of(only), root_of(then), len(on_the_way), score.keys[index], chromatic=not moves)
+
+
 def _chord_hits(score: Score, bars: Sequence[BandMeasure], *, groove: bool) -> Iterator[Hit]:
-    for bar, voicings in zip(bars, _voicings(score, bars), strict=True):
+    for bar, voicings in zip(bars, comping(score, bars), strict=True):
+        lower = lower_by(score, bar.style)
         for piece in _pieces(bar.pattern.chords, bar):
             voicing = voicings[piece.stretch]
             if voicing is None or piece.sign == "." or (piece.sign in STRUCK_ONCE and not piece.fresh):
                 continue
-            hit = _hit(bar, piece, _struck(voicing, piece.sign), groove=groove)
+            hit = _hit(bar, piece, _struck(voicing, piece.sign, lower), groove=groove)
             if piece.sign == "x":
                 hit.end_s = min(hit.end_s, hit.start_s + bar.style.chop_s)
             if piece.sign in LET_RING:
@@ -258,29 +274,12 @@ def _chord_hits(score: Score, bars: Sequence[BandMeasure], *, groove: bool) -> I
             yield hit
 
 
-def _struck(voicing: Voicing, sign: str) -> Sequence[tuple[int, int]]:
-    """The notes of a shape that a sign strikes, in the order in which the stroke meets them."""
-    upwards = voicing.notes[::-1]
+def _struck(voicing: Voicing, sign: str, lower: int) -> Sequence[tuple[int, int]]:
+    """The notes of a shape that a sign strikes, `lower` semitones lower, in the order of the stroke."""
+    upwards = [(course, pitch - lower) for course, pitch in voicing.notes[::-1]]
     if sign in ALONE:
         return (upwards[{"l": 0, "m": len(upwards) // 2, "h": -1}[sign]],)
-    return voicing.notes if sign == "u" else upwards
-
-
-def _voicings(score: Score, bars: Sequence[BandMeasure]) -> list[list[Voicing | None]]:
-    """A shape for each stretch of each bar, by one way through the whole."""
-    instrument = score.head.instrument
-    asked = [(_played_tones(bar, each.chord), bar.style.ringing) for bar in bars for each in bar.stretches]
-    runs = [(same, len(list(run))) for same, run in groupby(asked)]
-    layers = [shapes(chord, instrument, ringing=ringing) if chord else () for (chord, ringing), _ in runs]
-    chosen = smoothest(layers, instrument)
-    flat = iter([voicing for voicing, (_, count) in zip(chosen, runs, strict=True) for _ in range(count)])
-    return [[next(flat) for _ in bar.stretches] for bar in bars]
-
-
-def _played_tones(bar: BandMeasure, chord: Chord | None) -> Chord | None:
-    if chord is None or not bar.style.fifths:
-        return chord
-    return Chord(chord.root, (0,) if chord.fifth is None else (0, chord.fifth), chord.bass)
+    return upwards[::-1] if sign == "u" else upwards
 
 
 def _plucks(part: Part, hits: Sequence[Hit], played: Sequence[PlayedMeasure]) -> list[Pluck]:

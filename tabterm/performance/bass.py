@@ -8,11 +8,8 @@ if TYPE_CHECKING:
     from tabterm.harmony.chords import Chord
     from tabterm.score.key import Key
 
-LOWEST = 28  #: MIDI note; common practice, no source: E1, the lowest open string of a double bass
-"""E1, the lowest open string of a double bass in its usual tuning."""
-
-LOWEST_ROOT = 31  #: MIDI note; tuned here: G1
-"""Roots lie in the octave from G1."""
+LOWEST = 43  #: MIDI note; tuned here: G2, 98 Hz, which small loudspeakers still give
+"""G2, an octave above where a bass player has it: a small loudspeaker gives little below 100 Hz."""
 
 
 class BassLine:
@@ -56,23 +53,26 @@ def third_of(chord: Chord) -> int:
 
 
 def _low(pitch_class: int) -> int:
-    return LOWEST_ROOT + (pitch_class - LOWEST_ROOT) % 12
+    return LOWEST + (pitch_class - LOWEST) % 12
 
 
-def walk(start: int, end: int, count: int, key: Key) -> list[int]:
-    """`count` notes that lead from one bass note to another, which are not the same.
+def walk(start: int, end: int, count: int, key: Key, *, chromatic: bool = True) -> list[int]:
+    """`count` notes that lead from one bass note to another, which are not the same; none where there are none.
 
     They are the steps of the key next to the end, on the side of the start; between a start and an end too close
     for them, semitones; and where the two lie within a whole tone, the start again and what lies between (or, a
     semitone apart, beyond). A semitone before the end, or between two notes a whole tone apart: a usual lesson on
-    bass lines (studybass.com, "Chromatic approach notes").
+    bass lines (studybass.com, "Chromatic approach notes"). Without `chromatic` no walk has a note that is foreign
+    to the key: under a tune that moves it would rub (common practice, no source).
     """
     up = 1 if end > start else -1
     scale = {(7 * (key.fifths - 1 + number)) % 12 for number in range(7)}
     if abs(end - start) <= 2:
-        return [start] * (count - 1) + [end - up if abs(end - start) == 2 else end + up]
-    between = range(end - up, start, -up)
-    steps = [pitch for pitch in between if pitch % 12 in scale]
-    notes = steps if len(steps) >= count else list(between)
-    notes += [start] * (count - len(notes))
-    return notes[:count][::-1]
+        notes = [end - up if abs(end - start) == 2 else end + up, *[start] * (count - 1)]
+    else:
+        between = range(end - up, start, -up)
+        steps = [pitch for pitch in between if pitch % 12 in scale]
+        notes = steps if len(steps) >= count else list(between)
+        notes += [start] * (count - len(notes))
+    allowed = chromatic or all(pitch % 12 in scale or pitch == start for pitch in notes[:count])
+    return notes[:count][::-1] if allowed else []

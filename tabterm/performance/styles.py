@@ -39,7 +39,7 @@ class Pattern:
     Attributes:
         bass: Its line.
         chords: Their line.
-        walk: The bass in a measure before a change of chord at the bar line, or "" for the same.
+        walk: The bass in the last measure of a phrase, before a change of chord, or "" for the same.
         accents: `>` where the groove is louder, or "".
     """
 
@@ -69,6 +69,7 @@ class Style:
             length.
         leans: The groove, by sign; `>` is its accent.
         ringing: Chord shapes may have open courses.
+        walks: The bass walks before every change of chord at a bar line, not only at the end of a phrase.
         fifths: Chords are played without their third, as root and fifth.
         chop_s: How long a chop sounds.
         softer: Taken off every velocity.
@@ -82,6 +83,7 @@ class Style:
     cells: Mapping[int, Pattern]
     leans: Mapping[str, Lean] = field(default_factory=dict)
     ringing: bool = True
+    walks: bool = False
     fifths: bool = False
     chop_s: float = 0.1  #: s; tuned here, by ear
     softer: int = 0
@@ -113,7 +115,7 @@ STYLES: dict[str, Style] = {
         "bass on one, chords on two and three; root and fifth from measure to measure",
         PRACTICE,
         {
-            "3/4": Pattern("A==", ".dd", "Aww", ">.."),
+            "3/4": Pattern("A==", ".dd", "Rww", ">.."),
             "6/8": Pattern("R==5==", ".dd.dd", "R==5ww"),
             "9/8": Pattern("R==5==R==", ".dd.dd.dd"),
         },
@@ -138,14 +140,15 @@ STYLES: dict[str, Style] = {
         PRACTICE,
         {
             "2/4": Pattern("R5", "xx", "Rw", ".>"),
-            "2/2": Pattern("R353", "xxxx", "R3ww", ".>.>"),
-            "4/4": Pattern("R353", "xxxx", "R3ww", ".>.>"),
+            "2/2": Pattern("R353", "xxxx", "R5ww", ".>.>"),
+            "4/4": Pattern("R353", "xxxx", "R5ww", ".>.>"),
             "3/4": Pattern("R35", "xxx", "Rww", ".>>"),
-            "12/8": Pattern("R==3==5==3==", "x==x==x==x==", "R==3==w==w==", "...>.....>.."),
+            "12/8": Pattern("R==3==5==3==", "x==x==x==x==", "R==5==w==w==", "...>.....>.."),
         },
         {2: Pattern("R=", "xx"), 3: Pattern("R=3", "x.x")},
         {"x": Lean(8.0, 0), "R": Lean(-3.0, 4), ">": Lean(0.0, 10)},
         ringing=False,
+        walks=True,
         chop_s=0.16,
         chords_program=JAZZ,
     ),
