@@ -15,11 +15,15 @@ from tabterm.hand.fingering import fingering
 from tabterm.hand.phrasing import phrases
 from tabterm.hand.review import findings
 from tabterm.memory import MEMORIES, Memory, forget, sizes
+from tabterm.page import cells, columns
+from tabterm.page.cells import counts, degrees
 from tabterm.page.columns import lay_out
 from tabterm.score.comparison import transposition
 from tabterm.score.duration import Duration
-from tabterm.score.model import SourceEvent
+from tabterm.score.model import Note, SourceEvent
+from tabterm.score.operations import put_note
 from tabterm.score.operations.draft import change_measure
+from tabterm.score.place import Place
 from tabterm.score.tempo import Tempo
 from tests.build import PLAYER, score
 from tests.strategies import operations, scores
@@ -41,6 +45,7 @@ FACTS = {
     ],
     "difficulty": lambda built: curve(built, fingering(built, PLAYER)),
     "columns": lambda built: [lay_out(built, index) for index in range(len(built.measures))],
+    "degrees": lambda built: [degrees(built, index) for index in range(len(built.measures))],
     "transposition": transposition,
 }
 """Every fact that is remembered, as a function of a score."""
@@ -79,6 +84,26 @@ def test_every_memory_is_used_by_the_facts_and_has_an_end():
     assert all(held == most for held, most in sizes().values())
     forget()
     assert all(not held for held, _ in sizes().values())
+
+
+def test_an_edit_lays_out_the_measure_that_it_changes(monkeypatch):
+    """The rows of a screen ask for the columns with what they need, the count without."""
+    worked_out = []
+    for module, name in ((columns, "_columns"), (cells, "_degrees")):
+        work = getattr(module, name)
+        monkeypatch.setattr(module, name, lambda *a, of=name, do=work: worked_out.append(of) or do(*a))
+
+    def show(built):
+        for index in range(len(built.measures)):
+            needs = tuple((offset, len(text)) for offset, text in degrees(built, index).items())
+            lay_out(built, index, needs)
+            counts(built, index)
+
+    built = score(*["4 1.2,4 1.3,2 2.2"] * 8)
+    show(built)
+    worked_out.clear()
+    show(put_note(built, Place(3), Note(course=2, fret=5), Duration.parse("4")))
+    assert sorted(worked_out) == ["_columns", "_columns", "_degrees"]
 
 
 def test_the_oldest_is_forgotten_first(small):

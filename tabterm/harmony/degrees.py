@@ -38,6 +38,11 @@ def harmony_in_force(score: Score, place: Place) -> Chord | None:
     return chord_of(score, symbol) if symbol else None
 
 
+def chord_before(score: Score, index: int) -> str | None:
+    """The chord symbol in force where a measure begins, but for one of its own; None where none was set."""
+    return chord_in_force(score, Place(index - 1, score.measures[index - 1].length)) if index else None
+
+
 def degree_row(score: Score, index: int) -> Mapping[tuple[Fraction, int], str]:
     """Degree of every note of a measure by (offset, course).
 
@@ -45,7 +50,7 @@ def degree_row(score: Score, index: int) -> Mapping[tuple[Fraction, int], str]:
     from the tonic of the key. Dead notes have none.
     """
     measure, tonic = score.measures[index], score.keys[index].tonic
-    symbol = chord_in_force(score, Place(index - 1, score.measures[index - 1].length)) if index else None
+    symbol = chord_before(score, index)
     marks = list(measure.chords)
     degrees: dict[tuple[Fraction, int], str] = {}
     for offset, event in measure.timed():

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, NamedTuple
 
-from tabterm.harmony.degrees import degree_row
+from tabterm.harmony.degrees import chord_before, degree_row
 from tabterm.harmony.spelling import pitch_words
+from tabterm.memory import Memory
 from tabterm.page.columns import lay_out
 from tabterm.page.signs import finger_cell, fingers_kept, stroke_cell
 from tabterm.score.comparison import Differs, differences_in
@@ -137,8 +138,20 @@ def finger_cells(view: View, index: int) -> Cells:
     }
 
 
+_DEGREES: Memory[Texts] = Memory(
+    "degrees",
+    hangs_on="a measure, its key, the chord before it, how chords are named, the instrument",
+    most=20_000,
+)
+
+
 def degrees(score: Score, index: int) -> Texts:
     """Degrees of the notes of each event, the highest course first: `5/3`."""
+    hangs_on = chord_before(score, index), score.keys[index].tonic, score.chord_names, score.head.instrument
+    return _DEGREES.of((score.measures[index],), hangs_on, lambda: _degrees(score, index))
+
+
+def _degrees(score: Score, index: int) -> Texts:
     texts: dict[Fraction, str] = {}
     for (offset, _course), degree in sorted(degree_row(score, index).items()):
         texts[offset] = f"{texts[offset]}/{degree}" if offset in texts else degree

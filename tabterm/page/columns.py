@@ -73,7 +73,11 @@ def lay_out(score: Score, index: int, needs: Needs = ()) -> MeasureColumns:
     """The columns of a measure; remembered for as long as the measure and what its rows need are the same."""
     measure, metre = score.measures[index], score.metres[index]
     missing = metre.length - measure.length if measure.short and index == 0 else Fraction(0)
-    return _LAID_OUT.of((measure,), (metre, missing, needs), lambda: _columns(measure, metre, missing, needs))
+    key, hangs_on = (id(measure), needs), (metre, missing)
+    known = _LAID_OUT.known(key, hangs_on)
+    if known is None:
+        known = _LAID_OUT.keep(key, _columns(measure, metre, missing, needs), hangs_on, alive=(measure,))
+    return known
 
 
 def _columns(measure: Measure, metre: Metre, missing: Fraction, wanted: Needs) -> MeasureColumns:
