@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from itertools import chain, pairwise
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 
 from tabterm.instrument.model import MAX_FRETS
 from tabterm.score.duration import QUARTER
@@ -81,6 +81,19 @@ def _slur(moments: Sequence[Sequence[Written]]) -> None:
 
 def _by_pitch(notes: Sequence[Written]) -> list[Written]:
     return sorted(notes, key=lambda note: -(note.pitch or 0))
+
+
+Heard_co = TypeVar("Heard_co", Event, Moment, covariant=True)
+
+
+class Maker(Protocol[Heard_co]):
+    """Makes what happens in a measure of what is written in the file."""
+
+    def event(self, group: Group) -> Heard_co:
+        """What a group is; its duration is still to be told."""
+
+    def pitch(self, note: Any) -> int:
+        """What a note of it sounds."""
 
 
 class OnCourses:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from typing import TYPE_CHECKING, Any, Generic, Protocol, TypeVar
+from typing import TYPE_CHECKING, Any, Generic
 
 from tabterm import collector
 from tabterm.errors import FormatError, ScoreError
@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from tabterm.formats.musicxml.bars import XmlBar
+    from tabterm.formats.musicxml.events import Maker
     from tabterm.formats.musicxml.line import Group
     from tabterm.formats.musicxml.tree import Node
     from tabterm.score.model import Swing
@@ -113,19 +114,6 @@ class Beginning:
     key: Key | None = None
     metre: Metre | None = None
     tempo: Tempo | None = None
-
-
-Heard_co = TypeVar("Heard_co", Event, Moment, covariant=True)
-
-
-class Maker(Protocol[Heard_co]):
-    """Makes what happens in a measure of what is written in the file."""
-
-    def event(self, group: Group) -> Heard_co:
-        """What a group is; its duration is still to be told."""
-
-    def pitch(self, note: Any) -> int:
-        """What a note of it sounds."""
 
 
 class Builder(Generic[Sounding, Made]):
