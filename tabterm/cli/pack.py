@@ -73,9 +73,7 @@ def percents_of(text: str) -> list[int]:
     """
     words = [word.strip().removesuffix("%") for word in text.split(",")]
     if not all(word.isdecimal() and word.isascii() and len(word) <= MOST_DIGITS for word in words):
-        raise ScoreError(
-            f"'{text}' are no tempos", hint="write percentages with commas between, such as 60,80,100"
-        )
+        raise ScoreError(f"not tempos: '{text}'", hint="write percentages with commas between, such as 60,80,100")
     return sorted({int(word) for word in words})
 
 

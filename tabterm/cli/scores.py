@@ -54,7 +54,7 @@ MOST_DIGITS = 4
 
 def _number(text: str) -> int:
     if not text.isdecimal() or len(text) > MOST_DIGITS or int(text) < 1:
-        raise argparse.ArgumentTypeError(f"'{text}' is no number from 1 on")
+        raise argparse.ArgumentTypeError(f"not a number from 1 on: '{text}'")
     return int(text)
 
 

@@ -27,7 +27,7 @@ def parse_pitch(text: str) -> int:
     """
     match = _PITCH.match(text.strip())
     if match is None:
-        raise InstrumentError(f"'{text}' is no pitch", hint="write a letter and an octave, such as G3 or F#4")
+        raise InstrumentError(f"not a pitch: '{text}'", hint="write a letter and an octave, such as G3 or F#4")
     step, accidental, octave = match.groups()
     alter = accidental.count("#") - accidental.count("b")
     pitch = (int(octave) + 1) * 12 + STEP_SEMITONES[step.upper()] + alter

@@ -60,7 +60,7 @@ class Ladder(TextValue):
         """Read a ladder."""
         match = _TEXT.match(text.strip())
         if match is None:
-            raise ScoreError(f"'{text}' is no ladder", hint=HOW)
+            raise ScoreError(f"not a ladder: '{text}'", hint=HOW)
         start, end, step, turns, unit = match.groups()
         return cls(float(start), float(end), float(step), int(turns) if turns else None, per_minute=bool(unit))
 

@@ -65,7 +65,7 @@ class PreRoll(TextValue):
         """Read the text form, or the same in words: `2 beats every turn`."""
         match = _PRE_ROLL.match(text.strip())
         if match is None:
-            raise ScoreError(f"'{text}' is no pre-roll", hint=PRE_ROLL_HINT)
+            raise ScoreError(f"not a pre-roll: '{text}'", hint=PRE_ROLL_HINT)
         count, unit, every = match.groups()
         return cls(int(count), "m" if unit[0] in "mM" else "b", every_turn=bool(every))
 

@@ -53,7 +53,7 @@ class Key(TextValue):
         """Read a key; equal texts give the same object."""
         match = _TEXT.match(text.strip())
         if match is None:
-            raise ScoreError(f"'{text}' is no key", hint="write G, F#, Em, Bb minor or A mixolydian")
+            raise ScoreError(f"not a key: '{text}'", hint="write G, F#, Em, Bb minor or A mixolydian")
         step, accidental, mode = match.groups()
         alter = {"#": 1, "b": -1}.get(accidental, 0)
         return cls(step, alter, "minor" if mode == "m" else (mode or " major").strip())

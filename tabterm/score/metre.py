@@ -47,7 +47,7 @@ class Metre(TextValue):
         """Read a time signature; equal texts give the same object."""
         match = _TEXT.match(text.strip())
         if match is None:
-            raise ScoreError(f"'{text}' is no time signature", hint="write 4/4, 6/8, 7/8(3+2+2), C or C|")
+            raise ScoreError(f"not a time signature: '{text}'", hint="write 4/4, 6/8, 7/8(3+2+2), C or C|")
         sign, count, unit, groups = match.groups()
         if sign:
             return cls(4, 4, sign="C") if sign == "C" else cls(2, 2, sign="C|")

@@ -19,7 +19,7 @@ def swing_of(text: str) -> Swing | None:
         return None
     match = _SWING.match(text.strip())
     if match is None:
-        raise ScoreError(f"'{text}' is no swing", hint=f"write {FORMS}")
+        raise ScoreError(f"not a swing: '{text}'", hint=f"write {FORMS}")
     unit, long, short = match.groups()
     return Swing(unit=int(unit or 8), long=int(long), short=int(short))
 

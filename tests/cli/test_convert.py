@@ -105,10 +105,10 @@ def test_a_tab_is_not_touched_unless_asked(tmp_path):
     [
         (["--tune", "2"], "has no tune to choose"),
         (["--track", "7"], "no notes to read"),
-        (["--grid", "7"], "'7' is no grid"),
-        (["--pickup", "x"], "'x' is no pickup"),
+        (["--grid", "7"], "not a grid: '7'"),
+        (["--pickup", "x"], "not a pickup: 'x'"),
         (["--instrument", "harp"], "no instrument 'harp'"),
-        (["--key", "H"], "'H' is no key"),
+        (["--key", "H"], "not a key: 'H'"),
         (["--view", "tab"], "has no view"),
     ],
 )
@@ -124,7 +124,7 @@ def test_a_track_that_is_no_number(low, tmp_path, capsys):
     with pytest.raises(SystemExit) as stopped:
         main(["convert", str(low), str(tmp_path / "a.tabterm"), "--track", "zero"])
     assert stopped.value.code == 2
-    assert "'zero' is no number" in capsys.readouterr().err
+    assert "not a number from 1 on: 'zero'" in capsys.readouterr().err
 
 
 def test_grid_and_pickup_are_chosen(low, tmp_path):

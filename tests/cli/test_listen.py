@@ -77,7 +77,7 @@ def test_one_that_listens_already_is_told(listen):
     [
         (("--tcp", "0.0.0.0:4000"), "'0.0.0.0' is not this machine alone"),
         (("--tcp", "example.org:4000"), "'example.org' is not this machine alone"),
-        (("--tcp", "x"), "'x' is no address"),
+        (("--tcp", "x"), "not an address: 'x'"),
         (("--socket", "/tmp/tabterm-here.sock"), "others could put a socket"),
         (("--output", "listener"), "a listener plays itself"),
         (("--output", "gramophone"), "no output 'gramophone'"),

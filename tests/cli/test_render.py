@@ -157,7 +157,7 @@ def test_a_midi_file_is_written_by_the_same_command(tabterm, tune, tmp_path):
         ("out.wav", ("--from", "9"), "no measure 9 (0 to 2)"),
         ("out.wav", ("--tempo", "10"), "cannot play at 10 percent (20 to 200)"),
         ("out.wav", ("--loop", "0"), "cannot play 0 times"),
-        ("out.wav", ("--swing", "wild"), "'wild' is no swing"),
+        ("out.wav", ("--swing", "wild"), "not a swing: 'wild'"),
         ("out.wav", ("--mute-tab", "--to", "0"), "nothing is left to hear"),
         ("out.wav", ("--mute-tab", "--to", "0", "--count-in", "1"), "nothing is left to hear"),
         ("out.mid", ("--loop", "2"), "a MIDI file is not looped"),
@@ -291,9 +291,9 @@ def test_a_pack_of_a_tune_without_chords_clicks(tabterm, tmp_path):
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (("--tempos", "slow"), "'slow' are no tempos"),
-        (("--tempos", "9" * 5000), "are no tempos"),
-        (("--tempos", ""), "'' are no tempos"),
+        (("--tempos", "slow"), "not tempos: 'slow'"),
+        (("--tempos", "9" * 5000), "not tempos"),
+        (("--tempos", ""), "not tempos: ''"),
         (("--tempos", "60,500"), "cannot play at 500 percent"),
         (("--from", "7"), "no measure 7"),
         (("--loop", "0"), "cannot play 0 times"),

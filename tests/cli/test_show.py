@@ -48,7 +48,7 @@ def test_remarks_go_to_standard_error_with_file_line_and_column(tmp_path, capsys
     path.write_text(TAB, encoding="utf-8")
     expected = [
         f"{path}: no durations are given: the rhythm is proposed from the spacing, and sure",
-        f"{path}:1:13: '?' is no note",
+        f"{path}:1:13: not a note: '?'",
     ]
     for words in (["show", str(path)], ["convert", str(path), str(tmp_path / "out.tabterm")]):
         assert main(words) == 0

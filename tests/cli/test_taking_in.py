@@ -126,7 +126,7 @@ def test_what_is_read_is_chosen_alike_by_every_command_that_opens_a_score(tmp_pa
         assert "there is no tune 3" in capsys.readouterr().err, name
         with pytest.raises(SystemExit, match="2"):
             main([name, str(book), *more, "--tune", "9" * 5000])
-        assert "is no number from 1 on" in capsys.readouterr().err, name
+        assert "not a number from 1 on" in capsys.readouterr().err, name
         assert main([name, str(book), *more, "--tune", "2"]) == 0, name
         assert "4 notes fitted to the Mandolin: the whole an octave up" in capsys.readouterr().err, name
 

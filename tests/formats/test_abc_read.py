@@ -366,8 +366,8 @@ def test_the_words_of_a_tempo_are_a_remark_and_one_that_is_none_is_told():
     reading = read("A8 | [Q:1/8=900]A8 |", Q='"Lively" 1/4=120')
     assert (reading.music.head.tempo, reading.music.measures[0].remark) == (Tempo(120.0), "Lively")
     assert [measure.tempo for measure in reading.music.measures] == [None, None]
-    assert remarks(reading) == ["'1/8=900' is no tempo that can be read"]
-    assert remarks(read("A8 |", Q="1/8=900")) == ["'1/8=900' is no tempo that can be read"]
+    assert remarks(reading) == ["not a tempo: '1/8=900'"]
+    assert remarks(read("A8 |", Q="1/8=900")) == ["not a tempo: '1/8=900'"]
     assert not remarks(read("A8 |", Q='"Slow"'))
 
 

@@ -29,12 +29,14 @@ def test_other_numbers_of_lines_are_left_out_with_a_remark():
 def test_lines_with_strange_signs_are_lines_all_the_same():
     reading = read("E|0---2v--3---5t--|\nA|----------------|\nD|----------------|\nG|----------------|\n")
     assert [note[3] for note in notes_of(reading.music)] == [0, 2, 3, 5]
-    assert [(r.line, r.column) for r in reading.report.remarks if "no note" in r.message] == [(1, 8), (1, 16)]
+    assert [(r.line, r.column) for r in reading.report.remarks if "not a note" in r.message] == [(1, 8), (1, 16)]
 
 
 def test_what_is_no_note_is_told_with_line_and_column():
     reading = read("E|----------------|\nA|0---<12>--------|\nD|----------------|\nG|----------------|\n")
-    assert [(remark.line, remark.column) for remark in reading.report.remarks if "no note" in remark.message] == [
+    assert [
+        (remark.line, remark.column) for remark in reading.report.remarks if "not a note" in remark.message
+    ] == [
         (2, 7),
     ]
 
@@ -75,7 +77,7 @@ def test_a_slur_from_nothing_is_struck_with_a_remark():
         ("chord   G@9/2", "0---2---3---5---", "", 1, 9, "'G@9/2' has no place"),
         ("", "0---2b20-3--5---", "", 2, 7, "a bend of less than 5 or more than 400 cents"),
         ("", "0---{99}2-3-5---", "", 2, 7, "'99' as a grace note"),
-        ("", "0---2---3---5---", "finger  7", 6, 9, "'7' is no finger"),
+        ("", "0---2---3---5---", "finger  7", 6, 9, "not a finger: '7'"),
         ("", "0---------------", "stroke      D", 6, 13, "the stroke 'D' stands under no note"),
     ],
 )

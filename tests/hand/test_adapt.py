@@ -195,7 +195,7 @@ def test_a_key_that_is_asked_for():
     assert fitted.score.measures[0].chords[0].symbol == "G7"
     assert parse_chord("G7").root == Key.parse("G").tonic
     assert transposition(fitted.score) == -1
-    with pytest.raises(ScoreError, match="is no key"):
+    with pytest.raises(ScoreError, match="not a key"):
         adapt(sung, PLAYER, key="H")
 
 

@@ -33,7 +33,7 @@ def test_symbols_stay_when_notes_are_written_below():
 
 @pytest.mark.parametrize("symbol", ["", "G 7", "x" * 25])
 def test_what_is_no_symbol(symbol):
-    with pytest.raises(ScoreError, match=r"^measure 1, beat 2: '.*' is no chord symbol"):
+    with pytest.raises(ScoreError, match=r"^measure 1, beat 2: not a chord symbol: '.*'"):
         do.set_chord(SCORE, place(1, 1), symbol)
 
 

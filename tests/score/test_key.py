@@ -44,5 +44,5 @@ def test_modes_in_words():
 
 @pytest.mark.parametrize("word", ["", "H", "g", "G##", "Gm7", "G ionian", "G  minor"])
 def test_what_is_no_key(word):
-    with pytest.raises(ScoreError, match="is no key"):
+    with pytest.raises(ScoreError, match="not a key"):
         Key.parse(word)

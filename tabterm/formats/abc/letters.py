@@ -28,7 +28,7 @@ def written(text: str) -> tuple[str | None, Spot, str]:
     """The accidental, the letter with its octave, and the length of a note as it is written."""
     match = NOTE.match(text)
     if match is None:  # the scanner has matched it before
-        raise FormatError(f"'{text}' is no note")
+        raise FormatError(f"not a note: '{text}'")
     sign, letter, octaves, length = match.groups()
     return sign, (letter.upper(), letter.islower() + octaves.count("'") - octaves.count(",")), length
 

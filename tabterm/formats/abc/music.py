@@ -104,7 +104,7 @@ class Voice:
         elif letter == "M":
             metre = fields.parse_metre(said)
             if metre is None and not fields.is_free(said):
-                self._report.left_out(f"'{said:.20}' is no metre that can be read", line, 1)
+                self._report.left_out(f"not a metre: '{said:.20}'", line, 1)
                 return
             self._metre = bar.metre = metre
             bar.free = metre is None
@@ -116,7 +116,7 @@ class Voice:
             bar.tempo = tempo or bar.tempo
             self._words += [mood] if mood else []
             if not is_read:
-                self._report.left_out(f"'{said:.20}' is no tempo that can be read", line, 1)
+                self._report.left_out(f"not a tempo: '{said:.20}'", line, 1)
         elif letter == "P":
             bar.section = said[:40]
         elif letter == "U":

@@ -90,7 +90,7 @@ def _line(tune: Tune, part: str | None, report: Reporter) -> Line:
     metre = fields.parse_metre(metre_text) if "M" in head else COMMON_TIME
     free = "M" in head and metre is None
     if free and not fields.is_free(metre_text):
-        report.left_out(f"'{metre_text:.20}' is no metre that can be read", head["M"].number, 1)
+        report.left_out(f"not a metre: '{metre_text:.20}'", head["M"].number, 1)
     unit = fields.parse_length(words(head["L"].text)) if "L" in head else None
     unit = unit or fields.usual_length(metre)
     key_text = words(next((line.text for line in reversed(tune.header) if line.field == "K"), ""))

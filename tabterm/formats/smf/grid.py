@@ -79,7 +79,7 @@ class Grid:
             match = _WORD.match(word.strip())
             if match is None or word.strip() == "4t":
                 raise FormatError(
-                    f"'{words}' is no grid", hint="note values such as 8, 16, 8t or 16+8t (t: triplets)"
+                    f"not a grid: '{words}'", hint="note values such as 8, 16, 8t or 16+8t (t: triplets)"
                 )
             value = int(match.group(1))
             plain, other = (plain, max(other, value)) if match.group(2) else (max(plain, value), other)

@@ -152,7 +152,7 @@ def _pickup(text: str | None) -> Fraction | None:
     except (ValueError, ZeroDivisionError):
         quarters = Fraction(-1)
     if quarters is not None and not (0 <= quarters <= 16 and (quarters * 64).denominator == 1):
-        raise FormatError(f"'{text}' is no pickup", hint=PICKUP)
+        raise FormatError(f"not a pickup: '{text}'", hint=PICKUP)
     return quarters
 
 

@@ -151,7 +151,7 @@ def _instrument(head: Head, value: str) -> dict[str, Any]:
 def _neck(head: Head, value: str) -> dict[str, Any]:
     match = _NECK.match(value)
     if match is None:
-        raise TabtermError(f"'{value}' is no neck")
+        raise TabtermError(f"not a neck: '{value}'")
     frets, scale, nut, bridge, program = match.groups()
     return {
         "instrument": head.instrument.with_(

@@ -78,7 +78,7 @@ def read_marks_line(line: str) -> tuple[int, dict[str, Any]] | None:
     while at < len(text):
         word = _WORD.match(text, at)
         if word is None or word.group(1) not in _READ or word.group(2) is None:
-            raise FormatError(f"'{text[at:].strip()}' is no mark", hint=f"marks: {', '.join(_READ)}")
+            raise FormatError(f"not a mark: '{text[at:].strip()}'", hint=f"marks: {', '.join(_READ)}")
         name, value = word.groups()
         try:
             field = _READ[name](value)

@@ -136,7 +136,7 @@ def _read_part(segment: Segment, part: Part, course: int, lead: int, report: Rep
             segment.cells.append(replace(found, x=max(found.x - lead, 0), fret_x=max(found.fret_x - lead, 0)))
             lost = [f"{what} is left out" for what in found.lost]
         else:
-            lost = [f"'{found.text:.40}' is no note"]
+            lost = [f"not a note: '{found.text:.40}'"]
         for text in lost:
             report.left_out(text, part.line, part.start + found.x + 1)
 

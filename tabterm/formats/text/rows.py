@@ -76,7 +76,7 @@ def tell_unused(segment: Segment, xs: Sequence[int], report: Reporter) -> None:
     for row in PRINTED:
         for x, word in segment.rows.get(row.name, []) if row.word is not None else ():
             if row.word is not None and not row.word.match(word):
-                report.left_out(f"'{word:.40}' is no {row.name}", *segment.at(x, row.name))
+                report.left_out(f"not a {row.name}: '{word:.40}'", *segment.at(x, row.name))
             elif all(abs(x - other) > NEAR for other in xs):
                 report.left_out(f"the {row.name} '{word:.40}' stands under no note", *segment.at(x, row.name))
 

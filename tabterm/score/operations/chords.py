@@ -26,7 +26,7 @@ def set_chord(score: Score, place: Place, symbol: str | None) -> Score:
     marks.pop(place.offset, None)
     if symbol is not None:
         hint = "at most 24 characters without a space"
-        with refusing(f"'{symbol}' is no chord symbol", hint=hint, place=describe(score, place)):
+        with refusing(f"not a chord symbol: '{symbol}'", hint=hint, place=describe(score, place)):
             marks[place.offset] = ChordMark(offset=place.offset, symbol=symbol)
     return change_measure(score, place.measure, chords=_in_order(marks))
 

@@ -173,7 +173,7 @@ def parse(text: str) -> Address:
     host, _, number = text.rpartition(":")
     host = host.strip("[]") or "127.0.0.1"
     if not number.isdecimal() or len(number) > MOST_DIGITS or not 0 < int(number) < 1 << 16:
-        raise SoundError(f"'{text}' is no address", hint="the path of a socket, or 127.0.0.1:PORT")
+        raise SoundError(f"not an address: '{text}'", hint="the path of a socket, or 127.0.0.1:PORT")
     try:
         is_loopback = host == "localhost" or ip_address(host).is_loopback
     except ValueError:

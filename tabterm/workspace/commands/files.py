@@ -18,16 +18,16 @@ if TYPE_CHECKING:
     from tabterm.workspace.session import Session
 
 
-@command("undo", "Take the last change back", Group.FILE)
+@command("undo", "Undo the last change", Group.FILE)
 def undo(session: Session) -> None:
     """One change back; the cursor goes where it was made."""
-    _travel(session, session.document.undo(), "nothing to take back")
+    _travel(session, session.document.undo(), "nothing to undo")
 
 
-@command("redo", "Make the change taken back again", Group.FILE)
+@command("redo", "Redo the change last undone", Group.FILE)
 def redo(session: Session) -> None:
     """One change forward."""
-    _travel(session, session.document.redo(), "nothing to make again")
+    _travel(session, session.document.redo(), "nothing to redo")
 
 
 def _travel(session: Session, change: Change | None, nothing: str) -> None:

@@ -100,7 +100,7 @@ def paste(session: Session) -> None:
     session.here.go_by(session.clip.length)
 
 
-@command("once-more", "Write the selection once more right behind it", Group.SELECT)
+@command("once-more", "Duplicate the selection right behind it", Group.SELECT)
 def once_more(session: Session) -> None:
     """Copy the selection (or the event) to the place after its end."""
     span = session.here.target()
@@ -149,7 +149,7 @@ def transpose(session: Session, text: str) -> None:
     try:
         semitones = int(text)
     except ValueError:
-        raise ScoreError(f"'{text}' is no number of semitones", hint="such as 2 or -5") from None
+        raise ScoreError(f"not a number of semitones: '{text}'", hint="such as 2 or -5") from None
     span = session.here.selection() or Span.of_measures(0, len(session.score.measures) - 1)
     session.edit(do.transpose(session.score, span, semitones), f"transpose {semitones}")
 

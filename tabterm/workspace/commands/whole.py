@@ -50,7 +50,7 @@ def pickup(session: Session, text: str) -> None:
     try:
         quarters = Fraction(text.strip())
     except (ValueError, ZeroDivisionError):
-        raise ScoreError(f"'{text}' is no length", hint="quarters, such as 3 or 1/2") from None
+        raise ScoreError(f"not a length: '{text}'", hint="quarters, such as 3 or 1/2") from None
     session.edit(do.set_pickup(session.score, quarters or None), "pickup")
 
 
@@ -103,7 +103,7 @@ def frets(session: Session, text: str) -> None:
         count, length = text.split()
         changed: Instrument = old.with_(frets=int(count), scale_length_mm=float(length))
     except (ValueError, ValidationError):
-        raise ScoreError(f"'{text}' is no neck", hint="frets (1 to 36) and mm, such as 20 352.4") from None
+        raise ScoreError(f"not a neck: '{text}'", hint="frets (1 to 36) and mm, such as 20 352.4") from None
     session.edit(do.set_instrument(session.score, changed), "neck")
 
 
@@ -141,7 +141,7 @@ def hand_span(session: Session, text: str) -> None:
         hand = session.player.at(session.score.head).hand
         profile = None if mine else hand.with_(span_mm=float(text))
     except (ValueError, ValidationError):
-        raise ScoreError(f"'{text}' is no span", hint="60 to 220 mm, or mine") from None
+        raise ScoreError(f"not a span: '{text}'", hint="60 to 220 mm, or mine") from None
     session.edit(do.set_hand(session.score, profile), "hand span")
 
 

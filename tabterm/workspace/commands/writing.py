@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 def digit(session: Session, number: str) -> None:
     """What the row makes of a number: a fret, or a finger."""
     if not number.isdecimal():
-        raise ScoreError(f"'{number}' is no fret", hint="type a number")
+        raise ScoreError(f"not a fret: '{number}'", hint="type a number")
     if session.here.cursor.row is FINGER:
         _write_finger(session, int(number))
     else:
