@@ -39,6 +39,9 @@ OFF_BEAT = 0.3
 PADDING = 2
 """Dashes before the first note that mean nothing."""
 
+MOST_NOTES = 128
+"""Of a stretch that is read at all; more are spread evenly (16 measures of eighths; tuned here)."""
+
 LOOSE_END = 4
 """Dashes behind the last note, over its own room, that mean nothing."""
 
@@ -115,7 +118,7 @@ class Reading:
 def read_spacing(layout: Layout, length: int, beat: int, habit: Habit) -> Reading:
     """The best rhythm for a layout in a measure of `length` ticks, whose beat has `beat`."""
     best: dict[tuple[int, ...], Reading] = {}
-    for reading in _readings(layout, length, beat, habit):
+    for reading in _readings(layout, length, beat, habit) if len(layout.xs) <= MOST_NOTES else ():
         known = best.get(reading.onsets)
         if known is None or reading.cost < known.cost:
             best[reading.onsets] = reading
@@ -134,6 +137,8 @@ def _readings(layout: Layout, length: int, beat: int, habit: Habit) -> Iterator[
     hopeless = math.inf
     for unit, moved in product(_units(layout, length, habit), _moves(layout)):
         far, steps = _counted(layout, unit, moved)
+        if far >= hopeless:
+            continue
         at = list(accumulate(steps, initial=0))
         for (rank, step), before in product(enumerate(STEPS), _rests(lead, unit)):
             slots, rest = divmod(length, step)
@@ -175,7 +180,7 @@ def _units(layout: Layout, length: int, habit: Habit) -> list[float]:
         if length % step == 0:
             units |= {(layout.width - padding) * step / length for padding in range(PADDING + 1)}
             units |= {habit.scale * step / TICKS} if habit.scale else set()
-    return sorted(unit for unit in units if unit >= 1)
+    return sorted((unit for unit in units if unit >= 1), key=lambda unit: (not unit.is_integer(), unit))
 
 
 def _moves(layout: Layout) -> set[tuple[int, ...]]:

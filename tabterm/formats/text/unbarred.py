@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect
 from collections import Counter
 from dataclasses import replace
 from fractions import Fraction
@@ -12,7 +13,7 @@ from typing import TYPE_CHECKING
 from tabterm.formats.text.counting import count_starts
 from tabterm.formats.text.guesses import beat_of
 from tabterm.formats.text.moments import layout_of, moments_of
-from tabterm.formats.text.spacing import TICKS, Habit, read_spacing
+from tabterm.formats.text.spacing import MOST_NOTES, TICKS, Habit, read_spacing
 from tabterm.score.kinds import Barline
 
 if TYPE_CHECKING:
@@ -53,6 +54,8 @@ def _bars(segment: Segment, metre: Metre) -> list[int]:
     if len(moments) <= a_quarter * metre.length:
         return []
     fewest = ceil(len(moments) / (USUAL * metre.length))
+    if len(moments) > MOST_NOTES:
+        return [moment.x for moment in moments[:: int(USUAL * metre.length) or 1][1:]]
     layout, beat = layout_of(segment, moments), beat_of(metre)
     length = int(metre.length * TICKS)
     readings = [
@@ -77,28 +80,34 @@ def _by_durations(segment: Segment, metre: Metre) -> list[int]:
 
 def _cut(segment: Segment, bars: Sequence[int]) -> Iterator[Segment]:
     """The segment in parts that begin at its start and at characters `bars`."""
-    edges = [0, *bars, max(segment.width, bars[-1] + 1)]
-    for number, (start, end) in enumerate(pairwise(edges)):
-        first, last = number == 0, number == len(bars)
-
-        def inside(x: int, start: int = start, end: int = end, *, first: bool = first, last: bool = last) -> bool:
-            return (first or x >= start) and (last or x < end)
-
-        yield replace(
+    starts = [0, *bars]
+    parts = [
+        replace(
             segment,
             start=segment.start + start,
             width=end - start,
-            cells=[
-                replace(cell, x=max(cell.x - start, 0), fret_x=cell.fret_x - start)
-                for cell in segment.cells
-                if inside(cell.fret_x)
-            ],
-            rhythm=[(x - start, duration) for x, duration in segment.rhythm if inside(x)],
-            rows={
-                name: [(x - start, word) for x, word in words if inside(x)] for name, words in segment.rows.items()
-            },
-            barline=segment.barline if last else Barline.SINGLE,
-            opened=segment.opened or not first,
-            repeat_start=segment.repeat_start and first,
-            repeat_end=segment.repeat_end and last,
+            cells=[],
+            rhythm=[],
+            rows={name: [] for name in segment.rows},
+            barline=Barline.SINGLE,
+            repeat_start=False,
+            repeat_end=False,
         )
+        for start, end in pairwise([*starts, max(segment.width, bars[-1] + 1)])
+    ]
+    for cell in segment.cells:
+        number = bisect(bars, cell.fret_x)
+        start = starts[number]
+        parts[number].cells.append(replace(cell, x=max(cell.x - start, 0), fret_x=cell.fret_x - start))
+    for x, duration in segment.rhythm:
+        number = bisect(bars, x)
+        parts[number].rhythm.append((x - starts[number], duration))
+    for name, words in segment.rows.items():
+        for x, word in words:
+            number = bisect(bars, x)
+            parts[number].rows[name].append((x - starts[number], word))
+    parts[0].repeat_start, parts[-1].repeat_end = segment.repeat_start, segment.repeat_end
+    parts[-1].barline = segment.barline
+    for part in parts[1:]:
+        part.opened = True
+    return iter(parts)
