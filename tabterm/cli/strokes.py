@@ -5,9 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from tabterm.cli.output import tell
 from tabterm.cli.scores import add_choice, check_out, opened, page, write
 from tabterm.errors import ScoreError
 from tabterm.hand.schools import SCHOOLS
+from tabterm.hand.strokes import idle_schools
 from tabterm.score.kinds import StrokeSchool
 
 if TYPE_CHECKING:
@@ -34,6 +36,8 @@ def run(arguments: argparse.Namespace) -> int:
         raise ScoreError("no file given", hint="`tabterm strokes FILE`, or --schools for the list")
     check_out(arguments.out, force=arguments.force)
     piece = opened(arguments.file, arguments).stroked(arguments.school)
+    for line in idle_schools(piece.score):
+        tell(f"tabterm: {line}")
     if arguments.out is None:
         print(page(piece), end="")
     else:

@@ -43,9 +43,10 @@ class School:
         accents_down: Accented notes come down.
         course_change_down: The first note on another course comes down.
         glides: Notes on successive courses are taken in one continued stroke.
-        pattern: Strokes of a roll over three courses, eight notes of one length; () where there is none.
+        pattern: Strokes of a roll over three courses, three for each cell, or two in turn; () where there is none.
         tremolo_from: Notes of at least so many quarters are a tremolo, or None.
         graces: How grace notes are struck whose note is struck too.
+        looks_for: What it needs to do anything, in words; "" where it always applies.
     """
 
     title: str
@@ -59,11 +60,14 @@ class School:
     pattern: tuple[Stroke, ...] = ()
     tremolo_from: Fraction | None = None
     graces: Graces = Graces.OPPOSITE
+    looks_for: str = ""
 
 
 GATHERER = 'N. Gatherer, "Pick direction", nigelgatherer.com'
 BICKFORD = "Z. M. Bickford, Method for the Mandolin, 1920"
-ROLLS = 'one of three patterns, 3+3+2 over eight eighths, in the English Wikipedia, article "Crosspicking"'
+ROLLS = 'one of three patterns, 3+3+2 over eight eighths, in the English Wikipedia, article "Crosspicking"; '
+ROLLS += "other values and metres: common practice, no source"
+ROLLED = "six equal single notes or more over three courses, from a beat on"
 
 #: quarters; Z. M. Bickford, Method for the Mandolin, 1920, p. 42: half notes and longer
 SCHOOLS: dict[StrokeSchool, School] = {
@@ -92,31 +96,36 @@ SCHOOLS: dict[StrokeSchool, School] = {
         "Three or more notes on successive courses are one continued stroke; the rest goes by the beat.",
         f"{BICKFORD}, p. 32; three notes at least, and up-strokes too: common practice, no source",
         glides=True,
+        looks_for="three notes on successive courses",
         graces=Graces.CONTINUED,
     ),
     StrokeSchool.ROLL_DOWN_UP_UP: School(
         "roll: down up up",
-        "Eight eighths over three courses go down up up, down up up, down up; the rest goes by the beat.",
+        "Equal notes over three courses go down up up by threes, a last pair down up; else by the beat.",
         ROLLS,
-        pattern=(D, U, U, D, U, U, D, U),
+        pattern=(D, U, U),
+        looks_for=ROLLED,
     ),
     StrokeSchool.ROLL_DOWN_DOWN_UP: School(
         "roll: down down up",
-        "Eight eighths over three courses go down down up, down down up, down up; the rest goes by the beat.",
+        "Equal notes over three courses go down down up by threes, a last pair down up; else by the beat.",
         ROLLS,
-        pattern=(D, D, U, D, D, U, D, U),
+        pattern=(D, D, U),
+        looks_for=ROLLED,
     ),
     StrokeSchool.ROLL_ALTERNATE: School(
         "roll: alternate",
-        "Eight eighths over three courses alternate strictly across the courses; the rest goes by the beat.",
+        "Equal notes over three courses alternate strictly across the courses; else by the beat.",
         ROLLS,
-        pattern=(D, U, D, U, D, U, D, U),
+        pattern=(D, U),
+        looks_for=ROLLED,
     ),
     StrokeSchool.TREMOLO: School(
         "tremolo on long notes",
         "Half notes and longer, ties counted, are a tremolo; the rest goes by the beat.",
         f"{BICKFORD}, p. 42",
         tremolo_from=Fraction(2),
+        looks_for="half notes or longer",
     ),
 }
 """Every school."""

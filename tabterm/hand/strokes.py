@@ -10,15 +10,16 @@ is struck, its note slurred from it, takes the stroke of the place.
 from __future__ import annotations
 
 from fractions import Fraction
-from itertools import islice, pairwise
+from itertools import groupby, islice, pairwise
 from typing import TYPE_CHECKING
 
 from tabterm.hand.movement import struck_moves
 from tabterm.hand.right_hand import course_of, turned
+from tabterm.hand.rolls import rolls, rolls_on
 from tabterm.hand.schools import SCHOOLS
-from tabterm.score.kinds import Direction, Stroke
+from tabterm.score.kinds import Direction, Stroke, StrokeSchool
 from tabterm.score.operations.draft import MeasureDraft, commit
-from tabterm.score.place import lead_in
+from tabterm.score.place import display_number, lead_in
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -33,8 +34,6 @@ OF_ROLL = {Direction.UP: Stroke.DOWN, Direction.DOWN: Stroke.UP}
 
 LEAST_GLIDE = 3  #: notes; common practice, no source
 """Notes of a glide: fewer are as well struck one by one."""
-
-EIGHTH = Fraction(1, 2)  #: quarters; definition
 
 StruckEvents = list[tuple[Fraction, "Event"]]
 """Events that take a stroke, in order, each with its offset in the measure."""
@@ -54,13 +53,67 @@ def with_proposals(score: Score, player: Player, change: Change | None = None) -
     if change is not None and change.head_after is None and not _touches_rule(change):
         first = _before_tied(score, change.first)
         last = _behind_next_struck(score, change.first + len(change.inserted))
+        while rolls_on(score, first):
+            first -= 1
+        while rolls_on(score, last):
+            last += 1
     hand = player.at(score.head).hand
     before = score.measures[first - 1].events[-1] if first else None
-    drafts = []
+    drafts: list[MeasureDraft] = []
+    rolled = _rolled(score, first, last)
     for index in range(first, last):
-        drafts.append(MeasureDraft.of(score.measures[index], _proposed(score, hand, index, before)))
+        events = _proposed(score, hand, index, before, rolled.get(index, {}))
+        drafts.append(MeasureDraft.of(score.measures[index], events))
         before = drafts[-1].events[-1]
     return commit(score, first, len(drafts), drafts) if drafts else score
+
+
+def not_applied(score: Score) -> tuple[tuple[int, int, StrokeSchool], ...]:
+    """Where a school finds nothing to do and measures go by the beat: the first, the last, and the school.
+
+    A roll is looked for in each measure that strikes notes, glides and long notes in each stretch of their school.
+    """
+    rolled = _rolled(score, 0, len(score.measures))
+    found: list[tuple[int, int, StrokeSchool]] = []
+    start = 0
+    for name, stretch in groupby(score.schools):
+        school, size = SCHOOLS[name], len(list(stretch))
+        indices = range(start, start + size)
+        start += size
+        struck = [index for index in indices if any(event.takes_stroke for event in score.measures[index].events)]
+        if school.pattern:
+            idle = [index for index in struck if index not in rolled]
+        elif school.glides or school.tremolo_from is not None:
+            idle = [] if any(_does(score, index) for index in struck) else struck
+        else:
+            continue
+        for _, run in groupby(enumerate(idle), key=lambda each: each[1] - each[0]):
+            first, *_, last = [index for _, index in run] * 2
+            found.append((first, last, name))
+    return tuple(found)
+
+
+def idle_schools(score: Score, low: int = 0, high: int | None = None) -> list[str]:
+    """A line for each place from measure `low` to `high` where a school finds nothing to do."""
+    lines = []
+    for first, last, name in not_applied(score):
+        if last < low or (high is not None and first > high):
+            continue
+        one, other = display_number(score, first), display_number(score, last)
+        where = f"measure {one}" if one == other else f"measures {one}-{other}"
+        lines.append(f"{where}: '{name}' finds no {SCHOOLS[name].looks_for}; strokes go by the beat")
+    return lines
+
+
+def _does(score: Score, index: int) -> bool:
+    """Whether a school of glides or tremolo finds one in a measure."""
+    measure = score.measures[index]
+    struck = [(offset, event) for offset, event in measure.timed() if event.takes_stroke]
+    if SCHOOLS[score.schools[index]].glides:
+        return any(True for _ in _glides(struck))
+    return any(
+        is_tremolo(score, index, number, None) or event.tremolo for number, event in enumerate(measure.events)
+    )
 
 
 def _touches_rule(change: Change) -> bool:
@@ -84,9 +137,18 @@ def _behind_next_struck(score: Score, index: int) -> int:
     return len(score.measures)
 
 
-def _proposed(score: Score, hand: HandProfile, index: int, before: Event | None) -> list[Event]:
+def _rolled(score: Score, first: int, last: int) -> dict[int, Strokes]:
+    """The strokes of the rolls of some measures, by measure."""
+    by_measure: dict[int, Strokes] = {}
+    if any(SCHOOLS[school].pattern for school in set(score.schools[first:last])):
+        for (index, offset), stroke in rolls(score, first, last).items():
+            by_measure.setdefault(index, {})[offset] = stroke
+    return by_measure
+
+
+def _proposed(score: Score, hand: HandProfile, index: int, before: Event | None, rolled: Strokes) -> list[Event]:
     """The events of a measure, each with its proposal, given the event before them with its own."""
-    strokes = _strokes(score, hand, index)
+    strokes = _strokes(score, hand, index, rolled)
     events: list[Event] = []
     for number, (offset, event) in enumerate(score.measures[index].timed()):
         stroke, tremolo = strokes.get(offset), is_tremolo(score, index, number, before)
@@ -98,8 +160,8 @@ def _proposed(score: Score, hand: HandProfile, index: int, before: Event | None)
     return events
 
 
-def _strokes(score: Score, hand: HandProfile, index: int) -> Strokes:
-    """The stroke of every struck event of a measure."""
+def _strokes(score: Score, hand: HandProfile, index: int, rolled: Strokes) -> Strokes:
+    """The stroke of every struck event of a measure; `rolled` are those of its rolls."""
     school = SCHOOLS[score.schools[index]]
     struck = [(offset, event) for offset, event in score.measures[index].timed() if event.takes_stroke]
     strokes = dict(struck_moves(score, index))
@@ -108,8 +170,7 @@ def _strokes(score: Score, hand: HandProfile, index: int) -> Strokes:
     for run in _glides(struck) if school.glides else ():
         rising = course_of(run[0][1]) > course_of(run[-1][1])
         strokes |= dict.fromkeys((offset for offset, _ in run), Stroke.DOWN if rising else Stroke.UP)
-    for eight in _rolls(struck, lead_in(score, index)) if school.pattern else ():
-        strokes |= {offset: stroke for (offset, _), stroke in zip(eight, school.pattern, strict=True)}
+    strokes |= rolled
     return strokes | {offset: OF_ROLL[event.roll] for offset, event in struck if event.roll}
 
 
@@ -186,22 +247,6 @@ def _joins(run: StruckEvents, each: tuple[Fraction, Event]) -> bool:
     step = course_of(event) - course_of(last)
     ways = {step, *(course_of(two[1]) - course_of(one[1]) for one, two in pairwise(run[:2]))}
     return plain and offset + last.length == onset and abs(step) == 1 and len(ways) == 1
-
-
-def _rolls(struck: StruckEvents, missing: Fraction) -> Iterator[StruckEvents]:
-    """Groups of eight single eighths from a beat on, over three courses, each on another than the one before."""
-    number = 0
-    while number + 8 <= len(struck):
-        eight = struck[number : number + 8]
-        courses = [course_of(event) for _, event in eight]
-        even = all(event.length == EIGHTH and len(event.notes) == 1 for _, event in eight)
-        joined = eight[-1][0] - eight[0][0] == 7 * EIGHTH
-        over_three = len(set(courses)) == 3 and all(one != other for one, other in pairwise(courses))
-        if even and joined and over_three and (eight[0][0] + missing) % 1 == 0:
-            yield eight
-            number += 8
-        else:
-            number += 1
 
 
 def is_tremolo(score: Score, index: int, number: int, before: Event | None) -> bool:

@@ -80,3 +80,15 @@ def test_the_schools_are_listed_with_their_sources(capsys):
         assert f"{name} " in out
         assert school.title in out
         assert f"Source: {school.source}." in out
+
+
+def test_a_school_that_finds_nothing_says_so_beside_the_strokes(tmp_path, capsys):
+    path = tmp_path / "a.tabterm"
+    formats.write(path, score("4 2.0,8 2.2,8 2.3,2 2.5"))
+    assert main(["strokes", str(path), "--school", "roll-alternate"]) == 0
+    said = capsys.readouterr()
+    assert strokes_printed(said.out) == ["d", "d", "u", "d"]
+    assert said.err == (
+        "tabterm: measure 1: 'roll-alternate' finds no six equal single notes or more over three courses, "
+        "from a beat on; strokes go by the beat\n"
+    )

@@ -5,12 +5,13 @@ from __future__ import annotations
 import pytest
 
 from tabterm.hand.schools import SCHOOLS
-from tabterm.hand.strokes import with_proposals
+from tabterm.hand.strokes import idle_schools, with_proposals
 from tabterm.score.kinds import Direction, Stroke, StrokeSchool
 from tabterm.score.model import Note
 from tabterm.score.operations import set_school
 from tabterm.score.tempo import Tempo
-from tests.build import PLAYER, event, measure, score
+from tests.build import PLAYER, event, measure, music, score
+from tests.hand.stroke_phrases import PHRASES
 
 D, U = Stroke.DOWN, Stroke.UP
 LETTERS = {D: "D", U: "U", None: "."}
@@ -171,10 +172,38 @@ def test_a_forward_roll():
     assert strokes(eighths((3, 2, 1, 3, 2, 1, 3, 1)), "roll-down-down-up") == "DDUDDUDU"
 
 
-def test_rolls_begin_on_a_beat_and_are_of_single_eighths():
+def test_rolls_begin_on_a_beat_and_are_of_single_notes_of_one_value():
     off_beat = "8," + eighths((3, 2, 1, 3, 2, 1, 3))
     stops = eighths(ROLL).replace("2.2", "1.2 2.2")
-    for text in (off_beat, stops, "16 3.2,16 2.2,16 1.2,16 3.2,16 2.2,16 1.2,16 3.2,16 2.2,2"):
+    five = eighths((3, 2, 1, 3, 2)) + ",8,4"
+    for text in (off_beat, stops, five, "8 3.2,16 2.2,16 1.2,8 3.2,16 2.2,16 1.2,8 3.2,8 2.2,8 3.2,8"):
         assert strokes(text, "roll-down-up-up") == strokes(text, "beat")
     behind = "8 1.0,8 1.2,4 1.3,4 1.0," + eighths(ROLL)
     assert strokes(behind, "roll-down-up-up", "7/4") == "DUDD" + "DUUDUUDU"
+
+
+@pytest.mark.parametrize("phrase", PHRASES, ids=lambda phrase: f"{phrase.school} {phrase.metre} {phrase.strokes}")
+def test_phrases_have_the_strokes_of_a_teacher(phrase):
+    built = with_proposals(music(phrase.music, phrase.metre, school=StrokeSchool(phrase.school)), PLAYER)
+    heard = ["".join(LETTERS[each.proposed_stroke] for each in bar.events) for bar in built.measures]
+    assert "|".join(heard) == phrase.strokes
+
+
+@pytest.mark.parametrize(
+    ("school", "music_of", "lines"),
+    [
+        ("roll-down-up-up", "4 1.2,4 1.3,2 1.5", ["measure 1: 'roll-down-up-up' finds no six equal single notes"]),
+        ("roll-down-up-up", eighths(ROLL) + "|1 1.2|1 1.2|1|" + eighths(ROLL), ["measures 2-3: "]),
+        ("roll-down-up-up", eighths(ROLL) + "|1", []),
+        ("glide", "4 1.2,4 1.3,2 1.5|1 1.2", ["measures 1-2: 'glide' finds no three notes on successive courses"]),
+        ("glide", "4 1.2,4 1.3,2 1.5|" + eighths((4, 3, 2, 1, 1, 1, 1, 1)), []),
+        ("tremolo", "4 1.2,4 1.3,4 1.5,4 1.2", ["measure 1: 'tremolo' finds no half notes or longer"]),
+        ("tremolo", "4 1.2,4 1.3,2 1.5", []),
+        ("beat", "1 1.2", []),
+    ],
+)
+def test_a_school_that_does_not_apply_says_so(school, music_of, lines):
+    found = idle_schools(music(music_of, school=StrokeSchool(school)))
+    assert len(found) == len(lines)
+    assert all(one.startswith(other) for one, other in zip(found, lines, strict=True))
+    assert all(line.endswith("; strokes go by the beat") for line in found)

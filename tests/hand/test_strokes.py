@@ -10,6 +10,7 @@ from tabterm.hand.schools import by_school
 from tabterm.hand.strokes import with_proposals
 from tabterm.score.change import Change
 from tabterm.score.kinds import Stroke, StrokeSchool
+from tabterm.score.metre import Metre
 from tests.build import PLAYER, measure, score
 from tests.strategies import operations, scores
 
@@ -105,6 +106,28 @@ def test_proposals_hold_for_every_score(built, school, data):
         after = with_proposals(changed, PLAYER, change)
         assert after == with_proposals(changed, PLAYER)
         assert strokes_set(after) == strokes_set(changed)
+
+
+ROLLING = ("321321", "3213", "32132132", "2132", "321", "3321", "22")
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.data(), st.sampled_from(["2/4", "3/4", "4/4", "6/8", "5/4"]), st.sampled_from(list(StrokeSchool)))
+def test_rolls_are_the_same_after_a_change_as_from_the_beginning(data, metre, school):
+    """Measures that are rolls, or parts of some, or neither; any one of them is put in place of another."""
+
+    def bar():
+        whole = int(Metre.parse(metre).length * 2)
+        courses = (data.draw(st.sampled_from(ROLLING)) * 5)[:whole]
+        return measure(",".join(f"8 {course}.2" for course in courses))
+
+    bars = [bar() for _ in range(data.draw(st.integers(2, 6)))]
+    first = with_proposals(score(*bars, metre=metre, school=school), PLAYER)
+    number = data.draw(st.integers(0, len(bars) - 1))
+    changed = first.with_(measures=(*first.measures[:number], bar(), *first.measures[number + 1 :]))
+    change = Change.between(first, changed)
+    if change is not None:
+        assert with_proposals(changed, PLAYER, change) == with_proposals(changed, PLAYER)
 
 
 def events(built):

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.hand import stroke_row
 from tabterm.hand.schools import school_named
+from tabterm.hand.strokes import idle_schools
 from tabterm.score import operations as do
 from tabterm.score.kinds import Stroke, StrokeSchool
 from tabterm.score.place import Span
@@ -84,7 +85,9 @@ def silent_strokes(session: Session) -> None:
 def school_here(session: Session, word: str) -> None:
     """Choose how strokes are proposed here; what follows keeps its own."""
     chosen = school_named(word)
-    session.edit(do.set_school_of(session.score, *session.here.measures(), chosen), f"stroke school {chosen}")
+    first, last = session.here.measures()
+    session.edit(do.set_school_of(session.score, first, last, chosen), f"stroke school {chosen}")
+    say_idle(session, first, last)
 
 
 @command(
@@ -94,6 +97,15 @@ def school_of_section(session: Session, word: str) -> None:
     """Choose how strokes are proposed from the section mark before the cursor to the next."""
     chosen, (first, last) = school_named(word), do.section_round(session.score, session.here.measures()[0])
     session.edit(do.set_school_of(session.score, first, last, chosen), f"stroke school {chosen}")
+    say_idle(session, first, last)
+
+
+def say_idle(session: Session, first: int, last: int) -> None:
+    """Say where the schools of some measures find nothing to do."""
+    lines = idle_schools(session.score, first, last)
+    if lines:
+        more = f"; and in {len(lines) - 1} more places" if len(lines) > 1 else ""
+        session.host.say(lines[0] + more)
 
 
 def _stretch(session: Session) -> Span:

@@ -14,6 +14,7 @@ from tabterm.score import operations as do
 from tabterm.score.key import Key
 from tabterm.score.kinds import StrokeSchool
 from tabterm.score.swing import FORMS, swing_of, swing_words
+from tabterm.workspace.commands.strokes import say_idle
 from tabterm.workspace.registry import Group, command
 
 if TYPE_CHECKING:
@@ -125,6 +126,7 @@ def school(session: Session, word: str) -> None:
     """Choose how strokes are proposed, from beginning to end."""
     chosen = school_named(word)
     session.edit(by_school(session.score, chosen), f"stroke school {chosen}")
+    say_idle(session, 0, len(session.score.measures) - 1)
 
 
 @command(
