@@ -144,7 +144,8 @@ def metre_of(segments: Sequence[Segment]) -> Metre:
     if given:
         length, times = given[0]
         return METRES[1] if length == 3 and times > 1 else COMMON_TIME
-    spaced = [each for each in segments[1:] or segments if each.cells][:MOST_TRIED]
+    narrow = segments[0].width < NARROW * statistics.median(each.width for each in segments)
+    spaced = [each for each in segments[narrow:] if each.cells][:MOST_TRIED]
     if not spaced:
         return COMMON_TIME
     costs = {

@@ -45,12 +45,14 @@ MOST_NOTES = 128
 LOOSE_END = 4
 """Dashes behind the last note, over its own room, that mean nothing."""
 
-FAR = 0.5
+FAR, NEAR = 0.5, 0.2
+"""For a character beside its place; for one in the half character that rounding explains (tuned here)."""
+
 EVEN = 0.3
 """Less for four notes or more that are all equal."""
 
 ROUNDED = 0.3
-"""For steps that are no whole number of characters; half a character off is no fault in them."""
+"""For steps that are no whole number of characters, where half a character may come from rounding."""
 
 UNEVEN = 1.0
 """For equal distances that would not be equal values, for each of the first three."""
@@ -204,8 +206,10 @@ def _counted(layout: Layout, unit: float, moves: tuple[int, ...]) -> tuple[float
         choices = []
         for taken in range(-layout.before[number], most + 1):
             step = max(round((distance - taken) / unit), 1)
-            off = max(abs(distance - taken - step * unit) - free, 0)
-            choices.append((off * FAR + 2 * off / unit + abs(taken - move) * 0.03, step))
+            off = abs(distance - taken - step * unit)
+            beyond = max(off - free, 0)
+            cost = beyond * FAR + 2 * beyond / unit + min(off, free) * NEAR + abs(taken - move) * 0.03
+            choices.append((cost, step))
         cost, step = min(choices)
         far += cost
         steps.append(step)
