@@ -115,7 +115,7 @@ def _all(pattern: re.Pattern[str]) -> Callable[[Sequence[str]], bool]:
 BETWEEN_CHORDS = frozenset({"%", "-", "\N{EN DASH}", "/", "x2", "(x2)", "2x", "(2x)"})
 """Signs that stand among chord symbols and are none."""
 
-_LIKE_A_CHORD = re.compile(r"^[(\[]?[A-H](?=.*[^a-z])\S+$|^[(\[]?[A-H](?:m|maj|min|dim|aug|sus|add)\S*$")
+_LIKE_A_CHORD = re.compile(r"^[(\[]?[A-H](?:(?=.*[^a-z])\S+|(?:m|maj|min|dim|aug|sus|add)\S*)$|[\d#♯♭△Δ°ø/]")
 
 
 def _are_chords(words: Sequence[str]) -> bool:
@@ -123,7 +123,7 @@ def _are_chords(words: Sequence[str]) -> bool:
     told = [word for word in words if word not in BETWEEN_CHORDS]
     known = [any(parse_chord(word, german=german) is not None for german in (False, True)) for word in told]
     others = (word for word, is_known in zip(told, known, strict=True) if not is_known)
-    return 2 * sum(known) > len(told) and all(map(_LIKE_A_CHORD.match, others))
+    return 2 * sum(known) > len(told) and all(map(_LIKE_A_CHORD.search, others))
 
 
 def _are_counts(words: Sequence[str]) -> bool:

@@ -293,7 +293,7 @@ TAB = "E|0---2---3---5---|0---2---3---5---|\n" + "".join(f"{c}|{'-' * 16}|{'-' *
     "line",
     [
         *["H Em", "Hm7 F#", "B♭ F♯m", "C△7 C\N{MINUS SIGN}7", "CMaj7 Cm/maj7", "(C) n.c.", "Fis Cism", "[Am] NC"],
-        *["G | C % | D", "(G D)", "G7wat C D", "C C7wat/Q Am"],
+        *["G | C % | D", "(G D)", "G7wat C D", "C C7wat/Q Am", "Hm B7 △wat C△7"],
     ],
 )
 @pytest.mark.parametrize("gap", ["", "\n"])
@@ -307,7 +307,9 @@ def test_a_chord_line_is_never_a_title(line, gap):
         assert written[0] == line.split()[0]
 
 
-@pytest.mark.parametrize("line", ["A Little Reel", "Am Bach", "Haste to the Wedding", "D C Marching", "Emma"])
+@pytest.mark.parametrize(
+    "line", ["A Little Reel", "Am Bach", "Haste to the Wedding", "D C Marching", "Emma", "A B C Song"]
+)
 def test_a_title_that_begins_like_a_chord_is_one(line):
     assert read(f"{line}\n{TAB}").music.head.title == line
 
