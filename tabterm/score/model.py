@@ -277,6 +277,11 @@ class Measure(Signs):
         return self
 
     @cached_property
+    def has_h(self) -> bool:
+        """Whether a chord symbol over it is an H, as German ones are."""
+        return any(mark.symbol.lstrip("([")[:1] == "H" for mark in self.chords)
+
+    @cached_property
     def holds_together(self) -> bool:
         """True; raises ScoreError where something in the measure contradicts something else in it."""
         before = self.events[0]
@@ -424,8 +429,7 @@ class Score(Value):
     @cached_property
     def chord_names(self) -> ChordNames:
         """How the chord symbols are named: as the head says, else German where one of them is an H."""
-        marks = (mark for measure in self.measures for mark in measure.chords)
-        german = any(mark.symbol.lstrip("([")[:1] == "H" for mark in marks)
+        german = any(measure.has_h for measure in self.measures)
         return self.head.chord_names or (ChordNames.GERMAN if german else ChordNames.ENGLISH)
 
     @cached_property

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from tabterm.hand import stroke_row
 from tabterm.hand.schools import school_named
-from tabterm.hand.strokes import idle_schools
 from tabterm.score import operations as do
 from tabterm.score.kinds import Stroke, StrokeSchool
 from tabterm.score.place import Span
@@ -102,6 +101,8 @@ def school_of_section(session: Session, word: str) -> None:
 
 def say_idle(session: Session, first: int, last: int) -> None:
     """Say where the schools of some measures find nothing to do."""
+    from tabterm.hand.strokes import idle_schools
+
     lines = idle_schools(session.score, first, last)
     if lines:
         more = f"; and in {len(lines) - 1} more places" if len(lines) > 1 else ""
