@@ -30,6 +30,14 @@ def commands(name, folder, piece):
     return [*own, "-S", "t", *editor], [*own, "-r", "t"], [*own, "-S", "t", "-X", "quit"]
 
 
+def wait_until_let_go(path):
+    """Wait until nobody has a document any more: an editor that is hung up on takes a moment to end."""
+    deadline = time.monotonic() + 30
+    while path.with_name(f".{path.name}.lock").exists():
+        assert time.monotonic() < deadline, "the editor has not ended"
+        time.sleep(0.01)
+
+
 @pytest.mark.parametrize(("name", "detach"), [("tmux", b"\x02d"), ("screen", b"\x01d")])
 def test_detached_and_attached_again(name, detach, open_editor, piece, tmp_path):
     if shutil.which(name) is None:
@@ -55,6 +63,7 @@ def test_detached_and_attached_again(name, detach, open_editor, piece, tmp_path)
         time.sleep(0.3)
     finally:
         subprocess.run(end, env=os.environ | variables, check=False, capture_output=True)
+    wait_until_let_go(piece)
     third = open_editor(piece)
     third.wait_for("recovered")
     assert "7---5" in third.row("G |")
