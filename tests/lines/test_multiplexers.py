@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import json
 import os
 import shutil
 import subprocess
 import sys
 import time
 
+import psutil
 import pytest
 
 from tests.bench.files import SAMPLE
@@ -30,10 +32,11 @@ def commands(name, folder, piece):
     return [*own, "-S", "t", *editor], [*own, "-r", "t"], [*own, "-S", "t", "-X", "quit"]
 
 
-def wait_until_let_go(path):
-    """Wait until nobody has a document any more: an editor that is hung up on takes a moment to end."""
+def wait_until_ended(path):
+    """Wait until the editor that has a document has ended: one that is hung up on takes a moment."""
+    process = json.loads(path.with_name(f".{path.name}.lock").read_bytes())["process"]
     deadline = time.monotonic() + 30
-    while path.with_name(f".{path.name}.lock").exists():
+    while psutil.pid_exists(process):
         assert time.monotonic() < deadline, "the editor has not ended"
         time.sleep(0.01)
 
@@ -63,7 +66,7 @@ def test_detached_and_attached_again(name, detach, open_editor, piece, tmp_path)
         time.sleep(0.3)
     finally:
         subprocess.run(end, env=os.environ | variables, check=False, capture_output=True)
-    wait_until_let_go(piece)
+    wait_until_ended(piece)
     third = open_editor(piece)
     third.wait_for("recovered")
     assert "7---5" in third.row("G |")
