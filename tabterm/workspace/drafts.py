@@ -196,7 +196,15 @@ def kept(path: Path | None = None) -> list[Draft]:
 
     Of a document or, without one, of all in the working folder and in the user's own.
     """
-    places = [*_asides(path), *_journals(path)] if path else _strewn()
+    return _drafts([*_asides(path), *_journals(path)] if path else _strewn())
+
+
+def kept_aside(path: Path) -> list[Draft]:
+    """What was put aside of a document, the newest first; no journal is touched, least of all our own."""
+    return _drafts(_asides(path))
+
+
+def _drafts(places: Iterable[Path]) -> list[Draft]:
     drafts = []
     for place in places:
         with suppress(OSError):
@@ -205,11 +213,6 @@ def kept(path: Path | None = None) -> list[Draft]:
                 draft.close()
                 drafts.append(draft)
     return sorted((draft for draft in drafts if draft.changes), key=lambda each: each.written_ns, reverse=True)
-
-
-def kept_aside(path: Path) -> list[Draft]:
-    """What was put aside of a document, the newest first."""
-    return [draft for draft in kept(path) if ASIDE in draft.place.name]
 
 
 def fits_again(path: Path, digests: Collection[str]) -> bool:

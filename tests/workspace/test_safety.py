@@ -368,3 +368,17 @@ def test_a_save_that_fails_is_said_beside_what_the_journal_says(saved, monkeypat
 
 def test_a_new_document_starts_from_what_blank_gives(tmp_path):
     assert frets(open_(tmp_path / "b.tabterm")) == [[] for _ in blank().measures]
+
+
+def test_work_of_an_editor_that_was_killed_is_taken_up_without_waiting(tmp_path, monkeypatch):
+    """The process that began the journal is gone, the lock on it is our own: there is nobody to wait for."""
+    document = open_(tmp_path / "a.tabterm")
+    type_note(document, 3)
+    crash(document)
+    monkeypatch.setattr("tabterm.workspace.drafts.is_running", lambda _process: False)
+
+    def wait(_seconds):
+        raise AssertionError("waits")
+
+    monkeypatch.setattr("time.sleep", wait)
+    assert frets(open_(tmp_path / "a.tabterm"))[0] == [3]
