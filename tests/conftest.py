@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import random
 
 import pytest
@@ -48,14 +47,9 @@ def pytest_collection_modifyitems(config, items):
     items[:] = [item for group in groups for item in group]
 
 
-def is_crowded():
-    """Whether more wants to run than there are cores: an engine may then be stalled for longer than a note."""
-    return os.getloadavg()[0] > (os.cpu_count() or 1)
-
-
 @pytest.hookimpl(tryfirst=True)
 def pytest_runtest_protocol(item, nextitem):
-    """Run a test again that failed while JACK dropped a turn, and perhaps a note, or the cores were crowded.
+    """Run a test once more that failed while JACK says that it has dropped a turn, and with it perhaps a note.
 
     On a busy machine that is the server's loss and not ours; what we lose ourselves is lost in every try.
     """
@@ -65,8 +59,7 @@ def pytest_runtest_protocol(item, nextitem):
     for left in reversed(range(TRIES)):
         before = late_turns()
         reports = runtestprotocol(item, nextitem=nextitem, log=False)
-        on_time = late_turns() == before and not is_crowded()
-        if not left or on_time or not any(report.failed for report in reports):
+        if not left or not any(report.failed for report in reports) or late_turns() == before:
             break
         _again.append(item.nodeid)
         item._initrequest()
@@ -92,7 +85,7 @@ def pytest_testnodedown(node):
 def pytest_terminal_summary(terminalreporter):
     """Say what was run again: silence would hide it."""
     for nodeid in _again:
-        terminalreporter.write_line(f"run again, since JACK dropped a turn or the cores were crowded: {nodeid}")
+        terminalreporter.write_line(f"run again, since JACK dropped a turn: {nodeid}")
 
 
 def _set_home(home, patch):
