@@ -48,7 +48,7 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _numbered(found: list[Draft], number: int) -> Draft:
     if not 1 <= number <= len(found):
-        raise StorageError(f"there is no number {number}", hint="`tabterm recover` lists what there is")
+        raise StorageError(f"no number {number}", hint="`tabterm recover` lists what there is")
     return found[number - 1]
 
 

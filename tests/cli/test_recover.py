@@ -76,7 +76,7 @@ def test_what_is_taken_is_as_private_as_its_document(aside):
 @pytest.mark.parametrize("number", ["0", "2"])
 def test_a_number_that_is_not_listed_is_refused(aside, number, capsys):
     assert main(["recover", str(aside[0]), "--take", number]) == 2
-    assert "there is no number" in capsys.readouterr().err
+    assert "no number" in capsys.readouterr().err
 
 
 def test_no_file_is_written_over_unasked(aside, capsys):

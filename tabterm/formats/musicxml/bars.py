@@ -123,7 +123,7 @@ class Walker:
         text = node.word("duration")
         length = quarters(text, self._divisions)
         if length is None or length < 0:
-            self._report.changed("a note whose duration is no number lasts no time", node.line)
+            self._report.changed("invalid note duration ignored: not a number", node.line)
             return Fraction(0)
         return length
 
@@ -147,7 +147,7 @@ class Walker:
                 if divisions is not None and divisions > 0:
                     self._divisions = divisions
                 else:
-                    self._report.left_out("divisions that are no positive number are left out", child.line)
+                    self._report.left_out("invalid divisions ignored: not a positive number", child.line)
             elif child.tag == "transpose":
                 self._transpose(child)
             else:
