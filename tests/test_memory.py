@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import tabterm
-from tabterm.hand.curve import curve
+from tabterm.hand.difficulty import curve
 from tabterm.hand.fingering import fingering
-from tabterm.hand.phrasing import phrases
+from tabterm.hand.onsets import phrases
 from tabterm.hand.review import findings
 from tabterm.memory import MEMORIES, Memory, forget, sizes
 from tabterm.page import cells, columns

@@ -15,7 +15,7 @@ from tabterm.errors import ConfigurationError
 from tabterm.hand.bands import BANDS, band_of
 from tabterm.hand.drills import drills, notes_per_second
 from tabterm.hand.learning import learn
-from tabterm.hand.profile import EVIDENCE, bounds, frets_above, value_of
+from tabterm.hand.player import EVIDENCE, bounds, frets_above, value_of
 from tabterm.hand.terms import TERMS, Weights
 from tabterm.instrument import PRESETS, preset
 from tabterm.piece import configuration, learnt

@@ -5,7 +5,6 @@ A Python interface of pure functions, each in the module that its name says (`do
     hand.proposals.with_hands(score)            -> Score with every finger and stroke proposed
     hand.proposals.with_fingers(score)          -> Score with fingers proposed, courses kept or free
     hand.strokes.with_proposals(score)          -> Score with strokes proposed by the school in force
-    hand.graces.grace_strokes(score, place)     -> strokes of the grace notes there
     hand.fingering.fingering(score)             -> Fingering: the hand at each onset, effort by named term
     hand.alternatives.alternatives(score, span) -> other ways, where they part, and the term that decides
     hand.alternatives.choices(score, place, course) -> every finger for one note, with its price

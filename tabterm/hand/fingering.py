@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from tabterm.hand.effort import changing, holding, shifting
 from tabterm.hand.grips import layers, transition, written
 from tabterm.hand.neck import neck_of
-from tabterm.hand.phrasing import phrases
+from tabterm.hand.onsets import phrases
 from tabterm.hand.search import Search
 from tabterm.memory import Memory
 

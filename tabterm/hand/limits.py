@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.hand.grips import transition
-from tabterm.hand.profile import EVIDENCE
+from tabterm.hand.player import EVIDENCE
 from tabterm.hand.right_hand import course_of, leaves, speed_between
 from tabterm.score.kinds import Reached, Stroke
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from tabterm.hand.difficulty import CAUSES, Playing, plain_scale, uses
 from tabterm.hand.fingering import fingering
 from tabterm.hand.limits import SHIFT
-from tabterm.hand.reach import widest_of
+from tabterm.hand.neck import widest_of
 from tabterm.hand.state import shift_to
 from tabterm.score.operations import copy, paste, set_tempo
 from tabterm.score.operations.timeline import rest_measure
@@ -20,8 +20,8 @@ from tabterm.score.tempo import FASTEST, SLOWEST, Tempo
 
 if TYPE_CHECKING:
     from tabterm.hand.limits import Used
+    from tabterm.hand.neck import Reach
     from tabterm.hand.player import Player
-    from tabterm.hand.reach import Reach
     from tabterm.hand.state import Shift
     from tabterm.score.model import Score
 

@@ -1,4 +1,9 @@
-"""What two strokes in a row ask of the right hand: changes of course, the way back, strokes per second.
+"""The right hand: where it goes down and up in each beat, and what two strokes in a row ask of it.
+
+The hand goes down on the beat and up between (N. Gatherer, "Pick direction" 1, nigelgatherer.com), whether or not
+it strikes. The slots of a beat are the coarsest on which its struck notes lie; among sixteenths the off-beat
+eighth is a down-stroke (same rule; teaching practice, no source). Compound beats are counted after Bickford 1920,
+p. 72.
 
 An outside change is one whose two strokes come from outside the pair of courses (rising: down on the lower one,
 then up on the higher); inside, the pick works between them. That the inside is harder: from memory, no
@@ -7,13 +12,22 @@ published error rates were found; the points are tuned here.
 
 from __future__ import annotations
 
+from fractions import Fraction
+from functools import lru_cache
+from itertools import cycle, pairwise
 from typing import TYPE_CHECKING
 
+from tabterm.hand.schools import SCHOOLS
 from tabterm.score.kinds import Stroke
+from tabterm.score.place import lead_in
 
 if TYPE_CHECKING:
-    from tabterm.score.model import Event
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from tabterm.score.metre import Metre
+    from tabterm.score.model import Event, Measure, Score
     from tabterm.score.profile import Speeds
+
 
 #: points; tuned here; that the inside is harder: from memory
 OUTSIDE, INSIDE, EITHER, BEYOND = 0.5, 1.0, 0.75, 0.5
@@ -76,3 +90,144 @@ def strain(
 ) -> float:
     """The rate of two strokes over what the player does: 1 at the limit."""
     return 1.0 / (max(gap_s, 1e-3) * rate_limit(speeds, before, after))
+
+
+DOWN_UP = (Stroke.DOWN, Stroke.UP)
+
+QUICK = Fraction(1, 6)  #: quarters; common practice, no source: sixteenths in threes
+"""Notes of a treble are so long at most."""
+
+CUT = Fraction(1, 8)  #: quarters; common practice, no source: a thirty-second
+"""A cut is so long at most."""
+
+Movement = tuple[tuple[Fraction, Stroke], ...]
+"""Slots in order: offset in quarters from the measure's start, and direction."""
+
+
+def movement(score: Score, index: int) -> Movement:
+    """Every slot of the hand's movement in a measure, by the school in force there."""
+    return _movement(*_asked(score, index))
+
+
+def struck_moves(score: Score, index: int) -> Mapping[Fraction, Stroke]:
+    """Where the hand goes at each event of a measure that takes a stroke, by its offset."""
+    moves = _struck_moves(*_asked(score, index))
+    ornaments = [each for each in _ornaments(score.measures[index]) if each[0] in moves]
+    if not ornaments:
+        return moves
+    return {**moves, **{offset: stroke for each in ornaments for offset, stroke in _in_turn(each, moves[each[0]])}}
+
+
+def _in_turn(offsets: Sequence[Fraction], first: Stroke) -> Iterator[tuple[Fraction, Stroke]]:
+    """Strokes that alternate from the first one on."""
+    return zip(offsets, cycle(DOWN_UP if first is Stroke.DOWN else DOWN_UP[::-1]), strict=False)
+
+
+def _ornaments(measure: Measure) -> list[list[Fraction]]:
+    """The struck offsets of each treble and each cut of a measure: they have the place of their first note.
+
+    A treble is three quick notes at one fret; a cut is a very short note before a longer one on its course, with
+    which it makes up a plain value.
+    """
+    if all(event.length > QUICK for event in measure.events):
+        return []
+    timed, found, number = list(measure.timed()), list[list[Fraction]](), 0
+    while number < len(timed):
+        size = next(
+            (size for size, is_one in ORNAMENTS if is_one([e for _, e in timed[number : number + size]])), 0
+        )
+        if size:
+            found.append([offset for offset, event in timed[number : number + size] if event.takes_stroke])
+        number += max(size, 1)
+    return found
+
+
+def _is_treble(events: Sequence[Event]) -> bool:
+    spots = {(note.course, note.fret) for event in events for note in event.notes}
+    alike = len(events) == 3 and len(spots) == 1 and len({event.length for event in events}) == 1
+    return alike and events[0].length <= QUICK and all(len(e.notes) == 1 and e.takes_stroke for e in events)
+
+
+def _is_cut(events: Sequence[Event]) -> bool:
+    if len(events) != 2 or any(len(event.notes) != 1 for event in events):
+        return False
+    cut, event = events
+    whole = cut.length + event.length
+    is_plain = whole.numerator == 1 and whole.denominator & (whole.denominator - 1) == 0
+    short = cut.length <= CUT and event.length >= 3 * cut.length and is_plain
+    return short and cut.takes_stroke and cut.notes[0].course == event.notes[0].course
+
+
+#: events, and how they are told; definition
+ORNAMENTS = ((3, _is_treble), (2, _is_cut))
+"""How many events an ornament has, and how it is told."""
+
+
+def _asked(score: Score, index: int) -> tuple[tuple[Fraction, ...], Fraction, Metre, Fraction, bool]:
+    """What the movement in a measure hangs on: where it strikes, its length, metre, what it lacks, the school."""
+    measure, missing = score.measures[index], lead_in(score, index)
+    struck = tuple([offset for offset, event in measure.timed() if event.takes_stroke])
+    inner = {offset for group in _ornaments(measure) for offset in group[1:]}
+    if inner:
+        struck = tuple([offset for offset in struck if offset not in inner])
+    return struck, measure.length, score.metres[index], missing, SCHOOLS[score.schools[index]].restarts
+
+
+def silent_strokes(score: Score, index: int) -> Movement:
+    """What the moving hand does without striking: the slots where no struck note begins."""
+    struck = {offset for offset, event in score.measures[index].timed() if event.takes_stroke}
+    return tuple((offset, stroke) for offset, stroke in movement(score, index) if offset not in struck)
+
+
+@lru_cache(maxsize=4096)
+def _struck_moves(
+    struck: tuple[Fraction, ...], length: Fraction, metre: Metre, missing: Fraction, restarts: bool
+) -> Mapping[Fraction, Stroke]:
+    moves = dict(_movement(struck, length, metre, missing, restarts))
+    return {offset: moves[offset] for offset in struck}
+
+
+@lru_cache(maxsize=4096)
+def _movement(
+    struck: tuple[Fraction, ...], length: Fraction, metre: Metre, missing: Fraction, restarts: bool
+) -> Movement:
+    """The slots for notes struck at some offsets; remembered, for rhythms come again and again."""
+    beats = _without_triplet_beats((*metre.beats, metre.length), [offset + missing for offset in struck])
+    slots_of_all: list[tuple[Fraction, Stroke]] = []
+    count = 0
+    for start, end in pairwise(beats):
+        inside = [offset + missing - start for offset in struck if start <= offset + missing < end]
+        slots = _slots(inside, end - start, metre)
+        for number, slot in enumerate(slots):
+            turn = number if restarts else count + number
+            offset = start + slot - missing
+            if 0 <= offset < length:
+                slots_of_all.append((offset, DOWN_UP[turn % 2]))
+        count += len(slots)
+    return tuple(slots_of_all)
+
+
+def _without_triplet_beats(beats: tuple[Fraction, ...], struck: Sequence[Fraction]) -> tuple[Fraction, ...]:
+    """The beats, without those that a triplet over two or four of them passes over: it goes down up down."""
+    for span in (2, 4):
+        for start, end in zip(beats, beats[span:], strict=False):
+            inside = {at for at in struck if start <= at < end}
+            thirds = {start + (end - start) * number / 3 for number in range(3)}
+            if inside <= thirds and inside >= thirds - {start}:
+                kept = tuple(beat for beat in beats if not start < beat < end)
+                return _without_triplet_beats(kept, struck)
+    return beats
+
+
+def _slots(inside: list[Fraction], size: Fraction, metre: Metre) -> list[Fraction]:
+    """Places of the hand's movements in a beat: the coarsest even division on which the struck notes lie.
+
+    Where none up to 64 parts fits, the hand moves with the notes themselves.
+    """
+    units = size / Fraction(4, metre.unit)
+    base = int(units) if metre.unit >= 8 and units > 1 else 2
+    for power in (1, 2, 4, 8, 16):
+        for parts in (base * power, 3 * power, 2 * power, 5 * power, 7 * power):
+            if all((offset * parts / size).denominator == 1 for offset in inside):
+                return [size * number / parts for number in range(parts)]
+    return sorted({Fraction(0), *inside})

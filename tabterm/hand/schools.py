@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import StrEnum
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
@@ -15,19 +14,6 @@ if TYPE_CHECKING:
     from tabterm.score.model import Score
 
 D, U = Stroke.DOWN, Stroke.UP
-
-
-class Graces(StrEnum):
-    """Which way a grace note goes whose note is struck too.
-
-    OPPOSITE: the other way than what follows it (common practice, no source). CONTINUED: the same way where
-    that is one stroke over the next course, as in a glide (Bickford 1920, p. 32). NEW_COURSE: the same way
-    where what follows is on another course, and so comes down (Bickford 1920, p. 44, rule 3).
-    """
-
-    OPPOSITE = "opposite"
-    CONTINUED = "continued"
-    NEW_COURSE = "new-course"
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +31,6 @@ class School:
         glides: Notes on successive courses are taken in one continued stroke.
         pattern: Strokes of a roll over three courses, three for each cell, or two in turn; () where there is none.
         tremolo_from: Notes of at least so many quarters are a tremolo, or None.
-        graces: How grace notes are struck whose note is struck too.
         looks_for: What it needs to do anything, in words; "" where it always applies.
     """
 
@@ -59,7 +44,6 @@ class School:
     glides: bool = False
     pattern: tuple[Stroke, ...] = ()
     tremolo_from: Fraction | None = None
-    graces: Graces = Graces.OPPOSITE
     looks_for: str = ""
 
 
@@ -89,7 +73,6 @@ SCHOOLS: dict[StrokeSchool, School] = {
         halves_down=True,
         accents_down=True,
         course_change_down=True,
-        graces=Graces.NEW_COURSE,
     ),
     StrokeSchool.GLIDE: School(
         "glide strokes",
@@ -97,7 +80,6 @@ SCHOOLS: dict[StrokeSchool, School] = {
         f"{BICKFORD}, p. 32; three notes at least, and up-strokes too: common practice, no source",
         glides=True,
         looks_for="three notes on successive courses",
-        graces=Graces.CONTINUED,
     ),
     StrokeSchool.ROLL_DOWN_UP_UP: School(
         "roll: down up up",

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from tabterm.hand.finding import step_of
-from tabterm.hand.reach import widest_of
+from tabterm.hand.neck import widest_of
 from tabterm.score.query import event_at
 
 if TYPE_CHECKING:

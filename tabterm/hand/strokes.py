@@ -2,7 +2,7 @@
 
 Every struck event has a stroke and no other: a slurred, tied or missing note takes none and does not turn those
 that follow (N. Gatherer, "Pick direction" 5, nigelgatherer.com), since the hand moves on
-(`tabterm.hand.movement`). What a school does otherwise is data (`tabterm.hand.schools`). A roll has its own
+(`tabterm.hand.right_hand`). What a school does otherwise is data (`tabterm.hand.schools`). A roll has its own
 direction: towards the higher courses it is a down-stroke, towards the lower ones an up-stroke. A grace note that
 is struck, its note slurred from it, takes the stroke of the place.
 """
@@ -13,8 +13,7 @@ from fractions import Fraction
 from itertools import groupby, islice, pairwise
 from typing import TYPE_CHECKING
 
-from tabterm.hand.movement import struck_moves
-from tabterm.hand.right_hand import course_of, turned
+from tabterm.hand.right_hand import course_of, struck_moves, turned
 from tabterm.hand.rolls import rolls, rolls_on
 from tabterm.hand.schools import SCHOOLS
 from tabterm.score.kinds import Direction, Stroke, StrokeSchool

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import TabtermError
 from tabterm.hand.finding import Severity
-from tabterm.hand.phrasing import phrases
+from tabterm.hand.onsets import phrases
 from tabterm.hand.review import findings
 from tabterm.hand.strokes import with_proposals
 from tabterm.score.change import Change

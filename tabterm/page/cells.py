@@ -172,7 +172,7 @@ def stroke_cells(view: View, index: int) -> Cells:
     """Set strokes bright, proposed ones faint, those that strike nothing in parentheses."""
     cells: Cells = {}
     if view.silent_strokes:
-        from tabterm.hand.movement import silent_strokes
+        from tabterm.hand.right_hand import silent_strokes
 
         moves = silent_strokes(view.score, index)
         cells = in_one_weight({offset: f"({stroke.value[0]})" for offset, stroke in moves})

@@ -24,7 +24,7 @@ WeakFingers = Annotated[
 
 
 class Speeds(Value):
-    """The fastest clean rates of a player, in notes per second; `tabterm.hand.profile` gives their sources.
+    """The fastest clean rates of a player, in notes per second; `tabterm.hand.player` gives their sources.
 
     Attributes:
         fingers_12: Index and middle finger in turn on one course.

@@ -12,7 +12,7 @@ from tabterm import collector
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
-    from tabterm.hand.curve import Levels
+    from tabterm.hand.difficulty import Levels
     from tabterm.hand.finding import Finding, Remedy
     from tabterm.hand.fingering import Fingering
     from tabterm.hand.player import Player
@@ -50,7 +50,7 @@ class Advice:
 
 def advise(score: Score, player: Player) -> Advice:
     """The fingering of a score, courses as they stand, and its proposals."""
-    from tabterm.hand.curve import curve
+    from tabterm.hand.difficulty import curve
     from tabterm.hand.fingering import fingering
     from tabterm.hand.leisure import give_way
     from tabterm.hand.proposals import carried_out

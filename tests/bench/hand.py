@@ -14,7 +14,7 @@ import time
 from tabterm.formats import native
 from tabterm.hand import grips, search
 from tabterm.hand.alternatives import alternatives
-from tabterm.hand.curve import curve
+from tabterm.hand.difficulty import curve
 from tabterm.hand.fingering import fingering
 from tabterm.hand.proposals import carried_out, free_fingers
 from tabterm.hand.review import findings

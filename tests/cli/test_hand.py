@@ -12,7 +12,7 @@ from tabterm.cli.check import CAUTION
 from tabterm.cli.main import main
 from tabterm.formats import native
 from tabterm.hand.drills import drills
-from tabterm.hand.profile import EVIDENCE
+from tabterm.hand.player import EVIDENCE
 from tabterm.instrument import PRESETS
 from tabterm.piece import configuration
 from tabterm.score.profile import HandProfile, Speeds

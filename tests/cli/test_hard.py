@@ -13,7 +13,7 @@ from tabterm.cli.hearing import span_of
 from tabterm.cli.main import build_parser, main
 from tabterm.formats import text
 from tabterm.hand.difficulty import NO_GRADE
-from tabterm.hand.profile import HandProfile, Speeds
+from tabterm.hand.player import HandProfile, Speeds
 from tabterm.score.tempo import Tempo
 from tests.build import measure, score
 

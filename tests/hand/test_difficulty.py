@@ -8,8 +8,18 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from tabterm.hand.curve import curve
-from tabterm.hand.difficulty import BURST, Load, Playing, beats_s, difficulty, limit_rate, plain_scale, rates, uses
+from tabterm.hand.difficulty import (
+    BURST,
+    Load,
+    Playing,
+    beats_s,
+    curve,
+    difficulty,
+    limit_rate,
+    plain_scale,
+    rates,
+    uses,
+)
 from tabterm.hand.fingering import fingering
 from tabterm.hand.neck import neck_of
 from tabterm.hand.proposals import accept_fingers, with_hands

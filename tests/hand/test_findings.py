@@ -13,8 +13,7 @@ from tabterm.hand.bands import BANDS, Verdict, judge
 from tabterm.hand.effort import Stop
 from tabterm.hand.finding import CODES
 from tabterm.hand.fingering import fingering
-from tabterm.hand.neck import neck_of
-from tabterm.hand.reach import widest_of
+from tabterm.hand.neck import neck_of, widest_of
 from tabterm.hand.review import Severity, findings
 from tabterm.hand.state import hand_at
 from tabterm.hand.strokes import with_proposals

@@ -1,11 +1,22 @@
-"""The right hand in time: changes of course, the way back, speed, and what is found about them."""
+"""The right hand: the moving hand, changes of course, the way back, speed, and what is found about them."""
 
 from __future__ import annotations
 
 import pytest
+from hypothesis import given, settings
 
 from tabterm.hand.review import findings
-from tabterm.hand.right_hand import course_change, course_of, leaves, rate_limit, strain, sweeps
+from tabterm.hand.right_hand import (
+    course_change,
+    course_of,
+    leaves,
+    movement,
+    rate_limit,
+    silent_strokes,
+    strain,
+    sweeps,
+)
+from tabterm.hand.schools import SCHOOLS
 from tabterm.hand.strokes import with_proposals
 from tabterm.hand.trial import offered
 from tabterm.score.kinds import Direction, Stroke, StrokeSchool
@@ -13,6 +24,7 @@ from tabterm.score.model import Note
 from tabterm.score.profile import Speeds
 from tabterm.score.tempo import Tempo
 from tests.build import PLAYER, event, measure, score
+from tests.strategies import scores
 
 D, U = Stroke.DOWN, Stroke.UP
 
@@ -114,3 +126,21 @@ def test_grace_notes_and_tremolos_are_not_timed_as_strokes():
     rest = (event("8"), event("4"), event("2"))
     for quiet in (shaken, graced):
         assert codes(score(measure("1").with_(events=(event("16 2.2"), quiet, *rest)), tempo=quick)) == []
+
+
+def test_the_moving_hand_in_silence():
+    built = score("4 1.2,8 1.2,8 h1.4,2 1.2")
+    assert [(str(offset), stroke) for offset, stroke in silent_strokes(built, 0)] == [
+        ("1/2", Stroke.UP), ("3/2", Stroke.UP), ("5/2", Stroke.UP), ("3", Stroke.DOWN), ("7/2", Stroke.UP),
+    ]  # fmt: skip
+
+
+@settings(max_examples=60, deadline=None)
+@given(scores())
+def test_every_struck_note_has_a_slot_and_every_whole_beat_begins_with_a_down_stroke(built):
+    for index, each in enumerate(built.measures):
+        slots = dict(movement(built, index))
+        assert list(slots) == sorted(slots)
+        assert {offset for offset, event in each.timed() if event.takes_stroke} <= slots.keys()
+        if SCHOOLS[built.schools[index]].restarts and not each.short:
+            assert all(slots[beat] is Stroke.DOWN for beat in built.metres[index].beats)

@@ -11,8 +11,7 @@ from hypothesis import strategies as st
 from tabterm.hand.effort import changing, holding, shifting
 from tabterm.hand.fingering import fingering
 from tabterm.hand.grips import transition, written
-from tabterm.hand.onsets import FREE_S
-from tabterm.hand.phrasing import phrases
+from tabterm.hand.onsets import FREE_S, phrases
 from tabterm.hand.proposals import accept_fingers, free_fingers, with_fingers
 from tabterm.hand.terms import TERMS, WORST
 from tabterm.score.kinds import Reached

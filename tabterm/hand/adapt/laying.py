@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from tabterm.hand.adapt.articulation import WORDS, reached_between
 from tabterm.hand.adapt.chords import shape, thinned
-from tabterm.hand.adapt.moves import moves
 from tabterm.hand.adapt.octaves import lowest_frets, octaves
+from tabterm.hand.adapt.summary import moves
 from tabterm.hand.neck import neck_of
 from tabterm.harmony.degrees import harmony_in_force
 from tabterm.harmony.spelling import pitch_words

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tabterm.hand.rules.bends import far_bends, open_bends
+from tabterm.hand.rules.articulation import far_bends, hammer_ons, open_bends, pull_offs, slides, slurs_across
 from tabterm.hand.rules.fingers import (
     fast_slurs,
     lone_fingers,
@@ -20,7 +20,6 @@ from tabterm.hand.rules.reach import (
     too_few_fingers,
     two_frets_one_course,
 )
-from tabterm.hand.rules.slurs import hammer_ons, pull_offs, slides, slurs_across
 from tabterm.hand.rules.strokes import against_the_grid, against_the_roll, strokes_on_slurs, too_fast
 
 if TYPE_CHECKING:

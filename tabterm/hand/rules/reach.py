@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.hand.bands import TOLERATED_IN_TURN, VERDICTS, Verdict, is_strained
 from tabterm.hand.finding import Finding, Severity
-from tabterm.hand.reach import Reach, less, stopped, widest_of
+from tabterm.hand.neck import Reach, less, stopped, widest_of
 from tabterm.hand.rules import remedies
 from tabterm.score.kinds import Reached
 

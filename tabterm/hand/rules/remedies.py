@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from tabterm.errors import ScoreError
 from tabterm.hand.alternatives import alternatives, choices
 from tabterm.hand.finding import Remedy
-from tabterm.hand.phrasing import phrases
+from tabterm.hand.onsets import phrases
 from tabterm.hand.proposals import carried_out
 from tabterm.hand.schools import SCHOOLS
 from tabterm.hand.stroke_row import turn

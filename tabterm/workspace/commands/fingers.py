@@ -115,7 +115,7 @@ def named(stop: Stop, letters: tuple[str, ...]) -> str:
 
 def phrase_at(score: Score, place: Place) -> Span:
     """The phrase of the hand at a place, or else the one after it, or the last."""
-    from tabterm.hand.phrasing import phrases
+    from tabterm.hand.onsets import phrases
 
     span = None
     for phrase in phrases(score):

@@ -6,8 +6,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from tabterm.hand.onsets import walk
-from tabterm.hand.phrasing import phrases
+from tabterm.hand.onsets import phrases, walk
 from tabterm.memory import forget
 from tabterm.score.duration import QUARTER
 from tabterm.score.model import Note
