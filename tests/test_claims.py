@@ -21,8 +21,8 @@ from tabterm.score import tempo
 from tabterm.score.profile import REFERENCE_HAND
 from tabterm.sound import audio_output, excitation, limiter, synthesiser, tone, voice, voicing
 from tabterm.sound.remote import address, caller, door, handshake, inspection, listener
-from tabterm.tui import front, outlook
-from tabterm.tui.terminal import keyboard, writer
+from tabterm.tui import front, lines
+from tabterm.tui.terminal import keyboard, streams
 from tabterm.workspace import rehearsal
 
 ROOT = Path(__file__).parents[1]
@@ -31,12 +31,12 @@ MS = 1000.0
 CLAIMS = {
     "README.md": [f"{ladder.SLOWEST:g} to {ladder.FASTEST:g}% of the tempo"],
     "docs/terminal.md": [
-        f"After about {writer.ASK_AFTER} bytes the terminal is asked",
-        f"never more than about {writer.AHEAD / 1024:g} kB behind",
+        f"After about {streams.ASK_AFTER} bytes the terminal is asked",
+        f"never more than about {streams.AHEAD / 1024:g} kB behind",
         f"**Escape** is known after {keyboard.ESCAPE_S:g} s",
         f"the neck goes first (under {front.LOWEST_WITH_NECK} lines)",
         f"then the rows for {', '.join(row.name for row in GIVE_WAY[:-1])} and {GIVE_WAY[-1].name}, in this order",
-        f"From {outlook.Outlook.LOWEST} lines on a list of the next findings",
+        f"From {lines.Outlook.LOWEST} lines on a list of the next findings",
     ],
     "docs/sound.md": [
         f"Up to {tone.MOST_PARTIALS} partials, none above {tone.HIGHEST * synthesiser.RATE / 1000:.1f} kHz",

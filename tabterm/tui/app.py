@@ -12,11 +12,10 @@ from tabterm.tui import panels
 from tabterm.tui.front import Front
 from tabterm.tui.hand_watch import HandWatch
 from tabterm.tui.keys import Keys
-from tabterm.tui.playhead import Playhead
 from tabterm.tui.terminal.abilities import Abilities
 from tabterm.tui.terminal.application import TerminalApp
 from tabterm.tui.theme import LOOKS
-from tabterm.tui.upkeep import Upkeep
+from tabterm.tui.upkeep import Playhead, Upkeep
 from tabterm.workspace.session import Session
 
 if TYPE_CHECKING:

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tabterm.tui.lines import MessageLine, StatusLine
+from tabterm.tui.lines import MessageLine, Outlook, StatusLine, finding_line
 from tabterm.tui.neck import NeckStrip
-from tabterm.tui.outlook import Outlook, finding_line
 from tabterm.tui.score_view import ScoreView
 
 if TYPE_CHECKING:

@@ -1,4 +1,4 @@
-"""The single lines round the score: status above, message below."""
+"""The lines round the score: status above; what is to be mended, and the message, below."""
 
 from __future__ import annotations
 
@@ -15,13 +15,17 @@ from tabterm.piece.practice import Heard
 from tabterm.score.place import count_name, display_number
 from tabterm.score.swing import swing_words
 from tabterm.tui.canvas import Canvas
+from tabterm.tui.painter import SIGNS
 from tabterm.workspace.sentence import sentence, step_name
 
 if TYPE_CHECKING:
     from rich.style import Style
 
+    from tabterm.hand.finding import Finding
+    from tabterm.score.model import Score
     from tabterm.tui.theme import Look
     from tabterm.workspace.session import Session
+
 
 ROOM_FOR_TITLE = 14
 """Cells of the status line that the title keeps before less is said of the cursor."""
@@ -229,3 +233,41 @@ class MessageLine(TextLine):
         canvas = Canvas(self.size.width, self.look.plain)
         canvas.put(1, text, style)
         return canvas.strip()
+
+
+def finding_line(score: Score, finding: Finding) -> str:
+    """A finding as one line: sign, place, severity, words."""
+    number = display_number(score, finding.place.measure)
+    where = f"m{number} {count_name(score, finding.place)}"
+    severity = finding.severity.value
+    return f"{SIGNS[severity]} {where:<8} {severity}: {finding.message}"
+
+
+class Outlook(TextLine):
+    """The findings nearest to the cursor in score order, the next one bright; it is there on tall screens only."""
+
+    DEFAULT_CSS = "Outlook { display: none; }"
+    SHARE, LOWEST = 6, 36
+    """The part of a screen's lines that it takes, and the lines that the screen must have."""
+
+    def fit(self, lines: int) -> None:
+        """Take a share of a screen of so many lines, or none."""
+        self.display = lines >= self.LOWEST
+        self.styles.height = lines // self.SHARE
+
+    def paint(self) -> list[Strip]:
+        """As many as there is room for; those at and behind the cursor, and one that lies before it."""
+        session, room = self.session, self.size.height
+        advice = session.hand.advice
+        if advice is None or advice.findings is None or session.hand.needs_advice:
+            return self.lines
+        found = advice.findings
+        following = sum(finding.place < session.here.cursor.place for finding in found)
+        first = max(min(following - 1, len(found) - room), 0)
+        strips = []
+        for number, finding in enumerate(found[first : first + room], first):
+            canvas = Canvas(self.size.width, self.look.plain)
+            style = self.look.chosen if number == following else self.look.faint
+            canvas.put(0, finding_line(session.score, finding), style)
+            strips.append(canvas.strip())
+        return strips

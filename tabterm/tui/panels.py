@@ -46,13 +46,13 @@ def lay(app: TabtermApp, name: str) -> None:
 
 
 def _help() -> Callable[..., Screen[Any]]:
-    from tabterm.tui.screens.help import HelpScreen
+    from tabterm.tui.screens.commands import HelpScreen
 
     return HelpScreen
 
 
 def _palette() -> Callable[..., Screen[Any]]:
-    from tabterm.tui.screens.palette import PaletteScreen
+    from tabterm.tui.screens.commands import PaletteScreen
 
     return PaletteScreen
 
@@ -82,7 +82,7 @@ def _doubt() -> Callable[..., Screen[Any]]:
 
 
 def _recover() -> Callable[..., Screen[Any]]:
-    from tabterm.tui.screens.recover import RecoverScreen
+    from tabterm.tui.screens.questions import RecoverScreen
 
     return RecoverScreen
 

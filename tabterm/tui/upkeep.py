@@ -1,4 +1,4 @@
-"""What is seen to while the keys rest: the journal, the file beside other programs, what there is to tell."""
+"""What goes on by the clock: what waits until the keys rest, and what moves with the sound."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from textual.timer import Timer
 
     from tabterm.tui.app import TabtermApp
+
 
 IDLE_S = 0.25
 """How long the keys must rest before the journal is forced to disk and remedies are tried."""
@@ -78,3 +79,38 @@ class Upkeep:
         self.tell_notices()
         self._app.hand_watch.sync_lines()
         return False
+
+
+PLAYHEAD_S = 0.1
+"""How often the playhead is looked at while something sounds."""
+
+
+class Playhead:
+    """Moves with the sound, whose transport does nothing by itself."""
+
+    def __init__(self, app: TabtermApp) -> None:
+        self._app = app
+        self._timer: Timer | None = None
+
+    def begin(self) -> None:
+        """Be ready; asleep at first."""
+        self._timer = self._app.set_interval(PLAYHEAD_S, self._follow, pause=True)
+
+    def wake(self) -> None:
+        """Follow what has begun to sound."""
+        if self._timer is not None and self._app.session.transport.playing:
+            self._timer.resume()
+
+    def _follow(self) -> None:
+        """Move; fall asleep when the sound has ended."""
+        app, transport = self._app, self._app.session.transport
+        transport.look()
+        app.front.score_view.show_sound()
+        app.front.status_line.sync()
+        if not transport.playing:
+            if self._timer is not None:
+                self._timer.pause()
+            if transport.trouble:
+                app.say(transport.trouble, trouble=True)
+            app.upkeep.tell_notices()
+            app.hand_watch.sync_lines()

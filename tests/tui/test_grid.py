@@ -15,9 +15,8 @@ from rich.segment import Segment
 from rich.style import Style
 
 from tabterm.tui.canvas import Canvas
-from tabterm.tui.terminal.abilities import Abilities, is_dumb, speaks_unicode
-from tabterm.tui.terminal.pens import PLAIN, Pen, change, pen_of
-from tabterm.tui.terminal.transliteration import in_ascii
+from tabterm.tui.terminal.abilities import Abilities, in_ascii, is_dumb, speaks_unicode
+from tabterm.tui.terminal.brush import PLAIN, Pen, change, pen_of
 from tabterm.tui.terminal.wire import Wire
 from tests.tui.emulator import Emulator
 

@@ -14,7 +14,7 @@ from tabterm.score.model import Note
 from tabterm.score.place import Place, Span
 from tabterm.tui.painter import Painter
 from tabterm.tui.systems import System
-from tabterm.tui.terminal.transliteration import in_ascii
+from tabterm.tui.terminal.abilities import in_ascii
 from tabterm.tui.theme import LOOKS
 from tabterm.workspace.document import Document
 from tabterm.workspace.session import Session

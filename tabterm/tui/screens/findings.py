@@ -13,7 +13,7 @@ from textual.widgets.option_list import Option
 from tabterm.hand.finding import Severity
 from tabterm.piece.preview import preview
 from tabterm.tui.keys import key_name
-from tabterm.tui.outlook import finding_line
+from tabterm.tui.lines import finding_line
 from tabterm.tui.terminal.typed import Typing
 from tabterm.workspace.commands.trouble import mend
 

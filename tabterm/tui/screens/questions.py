@@ -1,4 +1,4 @@
-"""The questions before work could be lost: on leaving, and before a file is replaced that has changed."""
+"""Questions about work that could be lost: on leaving, before a changed file is replaced, on drafts put aside."""
 
 from __future__ import annotations
 
@@ -11,10 +11,13 @@ from tabterm.tui.terminal.typed import Panel
 from tabterm.workspace.outside import Doubt, words
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from pathlib import Path
 
     from textual.app import ComposeResult
     from textual.binding import BindingType
+
+    from tabterm.workspace.drafts import Draft
 
 
 class LeaveScreen(Panel[str | None]):
@@ -76,3 +79,35 @@ class DoubtScreen(Panel[str | None]):
         """Choose a way that is offered."""
         if name in self._ways:
             self.dismiss(name)
+
+
+MOST_DRAFTS = 9
+"""Drafts that have a key; the newest."""
+
+
+class RecoverScreen(Panel["Draft | None"]):
+    """Gives the draft to take in, or None."""
+
+    BINDINGS: ClassVar[list[BindingType]] = [
+        *((str(number), f"choose({number})", "take in") for number in range(1, MOST_DRAFTS + 1)),
+        ("escape", "dismiss(None)", "later"),
+    ]
+
+    def __init__(self, drafts: Sequence[Draft]) -> None:
+        super().__init__()
+        self._drafts = list(drafts[:MOST_DRAFTS])
+
+    def compose(self) -> ComposeResult:
+        """One line for each, the newest first."""
+        lines = [f"{number}       {draft.said}" for number, draft in enumerate(self._drafts, 1)]
+        with Vertical(classes="sheet small"):
+            yield Static("Unsaved work of this file was put aside.\n", markup=False)
+            yield Static(
+                "\n".join([*lines, "Escape  leave it; the command 'recover' lists it again"]),
+                markup=False,
+            )
+
+    def action_choose(self, number: int) -> None:
+        """Choose a draft that is listed."""
+        if number <= len(self._drafts):
+            self.dismiss(self._drafts[number - 1])

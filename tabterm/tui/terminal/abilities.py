@@ -1,14 +1,17 @@
-"""What the terminal can do, from its entry in the terminfo database and from the environment."""
+"""What the terminal can do, by terminfo and the environment; and ASCII for what it cannot show."""
 
 from __future__ import annotations
 
 import os
 import sys
+import unicodedata
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
 
 Colours = Literal["none", "standard", "256", "truecolor"]
 Characters = Literal["auto", "unicode", "ascii"]
@@ -119,3 +122,36 @@ def _text(capability: str) -> str:
     import curses
 
     return (curses.tigetstr(capability) or b"").decode("latin-1")
+
+
+SIGNS = {
+    **dict.fromkeys("─━═╌┄╴╶▁▔", "-"),
+    **dict.fromkeys("│┃║‖╎┆▏▎▍▌▋▊▉█▐▕▇▆▅▄▃▂", "|"),
+    **dict.fromkeys("┌┐└┘╭╮╰╯├┤┬┴┼┏┓┗┛", "+"),
+    "…": ".",
+    "–": "-",  # noqa: RUF001 - a dash is what is meant
+    "—": "-",
+    "♭": "b",
+    "♯": "#",
+    "♮": "=",
+    "°": "o",
+    "↑": "^",
+    "↓": "v",
+    "≠": "/",
+    "−": "-",  # noqa: RUF001
+    "•": "*",
+    "·": ".",
+    "‘": "'",  # noqa: RUF001 - a quotation mark is what is meant
+    "’": "'",  # noqa: RUF001
+    "“": '"',
+    "”": '"',
+}
+
+
+@lru_cache(maxsize=1024)
+def in_ascii(cluster: str, width: int) -> str:
+    """A character, with what combines with it, as ASCII of the same width in cells; `?` where there is none."""
+    if cluster in SIGNS:
+        return SIGNS[cluster]
+    base = unicodedata.normalize("NFKD", cluster)[:1]
+    return (base if base.isascii() and base.isprintable() else "?") + "?" * (width - 1)

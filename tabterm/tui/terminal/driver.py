@@ -16,9 +16,8 @@ from textual.geometry import Size
 
 from tabterm.tui.terminal.abilities import size_of
 from tabterm.tui.terminal.keyboard import Settled
-from tabterm.tui.terminal.reader import Reader
+from tabterm.tui.terminal.streams import Reader, Writer
 from tabterm.tui.terminal.wire import SHOW
-from tabterm.tui.terminal.writer import Writer
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -14,9 +14,8 @@ from typing import TYPE_CHECKING
 from rich.cells import split_graphemes
 from textual._compositor import ChopsUpdate, LayoutUpdate
 
-from tabterm.tui.terminal.brush import Brush
-from tabterm.tui.terminal.pens import PLAIN, Pen, pen_of
-from tabterm.tui.terminal.transliteration import in_ascii
+from tabterm.tui.terminal.abilities import in_ascii
+from tabterm.tui.terminal.brush import PLAIN, Brush, Pen, pen_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

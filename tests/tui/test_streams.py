@@ -11,7 +11,7 @@ import time
 import psutil
 from textual import events
 
-from tabterm.tui.terminal.reader import AT_ONCE, Reader
+from tabterm.tui.terminal.streams import AT_ONCE, Reader
 from tests.bench.files import SAMPLE
 
 
