@@ -15,7 +15,7 @@ from tabterm.formats.smf import reader as smf_reader
 from tabterm.hand import difficulty, passages
 from tabterm.hand.adapt import octaves
 from tabterm.page.rows import GIVE_WAY
-from tabterm.piece import ladder
+from tabterm.piece import practice
 from tabterm.piece.piece import blank
 from tabterm.score import tempo
 from tabterm.score.profile import REFERENCE_HAND
@@ -29,7 +29,7 @@ ROOT = Path(__file__).parents[1]
 MS = 1000.0
 
 CLAIMS = {
-    "README.md": [f"{ladder.SLOWEST:g} to {ladder.FASTEST:g}% of the tempo"],
+    "README.md": [f"{practice.SLOWEST:g} to {practice.FASTEST:g}% of the tempo"],
     "docs/terminal.md": [
         f"After about {streams.ASK_AFTER} bytes the terminal is asked",
         f"never more than about {streams.AHEAD / 1024:g} kB behind",
@@ -44,7 +44,7 @@ CLAIMS = {
         f"meets one of them about {excitation.STAGGER_S * MS:g} ms before the other",
         f"what was on it in {voice.CHOKE_S * MS:g} ms",
         f"limiter that looks {limiter.AHEAD / synthesiser.RATE * MS:.1f} ms ahead, so that nothing passes -0.3 dB",
-        f"{ladder.SLOWEST:g} to {ladder.FASTEST:g} percent of the written tempo",
+        f"{practice.SLOWEST:g} to {practice.FASTEST:g} percent of the written tempo",
     ],
     "docs/outputs.md": [
         f"a change must come {audio_output.AHEAD_FRAMES / synthesiser.RATE * MS:.0f} ms before its beat",

@@ -213,7 +213,7 @@ def test_the_example_of_the_page_of_abc_is_what_comes_out(tmp_path, capsys, monk
 
 
 def test_keys_and_commands_named_in_the_page_of_practising_do_what_it_says():
-    from tabterm.piece.ladder import Ladder
+    from tabterm.piece.practice import Ladder
     from tabterm.workspace.keymap import Keymap
 
     page = (ROOT / "docs" / "practice.md").read_text(encoding="utf-8")

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import os
+import signal
 import sys
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,10 +13,11 @@ from tabterm import collector
 from tabterm.cli.output import tell
 from tabterm.cli.scores import add_choice, choice_of
 from tabterm.errors import TabtermError
-from tabterm.workspace import emergency
 
 if TYPE_CHECKING:
     import argparse
+    from collections.abc import Callable
+    from types import FrameType
 
     from tabterm.tui.app import TabtermApp
 
@@ -54,7 +57,7 @@ def run(arguments: argparse.Namespace) -> int:
         collector.look_rarely()
     session, document = app.session, app.session.document
     sys.setswitchinterval(SWITCH_S)
-    emergency.install(document.flush, session.transport.silence_now, app.give_terminal_back)
+    end_by_signals(document.flush, session.transport.silence_now, app.give_terminal_back)
     try:
         app.run(mouse=mouse)
     finally:
@@ -115,3 +118,28 @@ def _fault(trace: str, path: Path) -> int:
         where = trace.strip().splitlines()[-1]
     tell(f"tabterm: the editor stopped by a fault of its own; your work is kept: open {path.name} again ({where})")
     return 1
+
+
+def end_by_signals(*last: Callable[[], None]) -> None:
+    """Handle SIGHUP, SIGTERM and SIGQUIT: carry out what is to be done last, in this order, and end.
+
+    The handlers run in the main thread even while the event loop is blocked on a terminal that does not drain, so
+    they do the least that loses nothing: append and fsync, silence, give the terminal back if it takes that at
+    once, exit.
+
+    The exit status is 128 + the signal; by SIGQUIT the process dies, so that whoever wants a core dump gets it.
+    Must be called from the main thread. Each callback must return within a tenth of a second; what it raises is
+    dropped, so that the others still run.
+    """
+
+    def end(number: int, _frame: FrameType | None) -> None:
+        for act in last:
+            with suppress(Exception):
+                act()
+        if number == signal.SIGQUIT:
+            signal.signal(number, signal.SIG_DFL)
+            os.kill(os.getpid(), number)
+        os._exit(128 + number)
+
+    for number in (signal.SIGHUP, signal.SIGTERM, signal.SIGQUIT):
+        signal.signal(number, end)

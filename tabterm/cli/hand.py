@@ -18,8 +18,9 @@ from tabterm.hand.learning import learn
 from tabterm.hand.player import EVIDENCE, bounds, frets_above, value_of
 from tabterm.hand.terms import TERMS, Weights
 from tabterm.instrument import PRESETS, preset
-from tabterm.piece import configuration, learnt
+from tabterm.piece import configuration
 from tabterm.piece.piece import Piece
+from tabterm.piece.player import keep_learnt
 from tabterm.score.profile import REFERENCE_HAND, Speeds
 
 if TYPE_CHECKING:
@@ -80,11 +81,11 @@ def run(arguments: argparse.Namespace) -> int:
     if changes or arguments.reset:
         configuration.store_hand(changes, reset=arguments.reset)
     if arguments.forget:
-        learnt.store(Weights())
+        keep_learnt(Weights())
     player: Player = mine()
     if arguments.learn is not None:
         player = learn(opened(arguments.learn).stroked().score, player)
-        learnt.store(player.weights)
+        keep_learnt(player.weights)
     if arguments.drills is not None:
         write(Piece(drills(instrument, player.hand), player), arguments.drills)
         print(f"{arguments.drills}: {formats.format_of(arguments.drills).name} written")

@@ -9,11 +9,11 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 from tabterm.errors import SoundError
-from tabterm.piece.naming import file_named
 from tabterm.sound.outputs import FORMS, OutputKind, Wish, over_ssh
 from tabterm.sound.remote.address import FOLDER, PORT, SocketFile, near_socket, parse
 from tabterm.sound.remote.handshake import far_token, make_token, near_token
 from tabterm.sound.remote.listener import Listener
+from tabterm.storage.names import file_named
 
 if TYPE_CHECKING:
     import argparse

@@ -14,9 +14,7 @@ from tabterm.cli.output import tell
 from tabterm.cli.ports import WITHOUT
 from tabterm.cli.scores import settings
 from tabterm.errors import ScoreError, SoundError, StorageError
-from tabterm.piece import cautions
-from tabterm.piece.ladder import Ladder
-from tabterm.piece.practice import Practice, PreRoll
+from tabterm.piece.practice import BEFORE_LOOPS, Ladder, Practice, PreRoll, caution_due
 from tabterm.piece.practice_log import PracticeLog
 from tabterm.piece.takes import Take
 from tabterm.score.place import display_number
@@ -100,8 +98,8 @@ def _follow(transport: Transport, what: str) -> None:
     told, rung = False, -1
     listens = ladder is not None and ladder.turns is None and sys.stdin is not None
     ordered = transport.run
-    if ordered is not None and ordered.again and cautions.due():
-        tell(cautions.BEFORE_LOOPS)
+    if ordered is not None and ordered.again and caution_due():
+        tell(BEFORE_LOOPS)
     while transport.run is not None:
         transport.look()
         if playback.started_s is not None and not told:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from tabterm.cli.scores import check_out
 from tabterm.errors import StorageError
 from tabterm.formats import native
-from tabterm.piece.naming import NATIVE, free_name
+from tabterm.storage.names import NATIVE, free_name
 from tabterm.storage.refusals import refusal
 from tabterm.storage.whole import atomic_write
 from tabterm.workspace import drafts

@@ -12,10 +12,10 @@ from tabterm.cli.scores import write
 from tabterm.errors import FormatError, ScoreError
 from tabterm.performance import Part
 from tabterm.piece import audio
-from tabterm.piece.cautions import BEFORE_LISTENING
-from tabterm.piece.naming import check_free
+from tabterm.piece.practice import BEFORE_LISTENING
 from tabterm.piece.takes import options_of
 from tabterm.sound.files import KINDS
+from tabterm.storage.names import check_free
 
 if TYPE_CHECKING:
     import argparse

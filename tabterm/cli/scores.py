@@ -10,9 +10,9 @@ from tabterm import formats
 from tabterm.cli.output import tell
 from tabterm.errors import FormatError, StorageError
 from tabterm.piece import configuration, piece
-from tabterm.piece.naming import check_free
 from tabterm.piece.player import Player
 from tabterm.score.place import display_number
+from tabterm.storage.names import check_free
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

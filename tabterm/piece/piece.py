@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import ScoreError
 from tabterm.piece.intake import fitted_to, take_in
-from tabterm.piece.naming import check_free
 from tabterm.piece.targets import target_of
 from tabterm.score.operations import delete_measures
 from tabterm.score.place import Span, display_number, measure_index
 from tabterm.score.report import NOTHING, Report
+from tabterm.storage.names import check_free
 
 if TYPE_CHECKING:
     import os

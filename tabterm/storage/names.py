@@ -1,15 +1,14 @@
-"""Names of files beside a document, and in the user's own folder where nothing can stand beside it."""
+"""Names of files: as the player types them, those of documents, and those beside a document."""
 
 from __future__ import annotations
 
 import hashlib
 import os
-from typing import TYPE_CHECKING
+from pathlib import Path
 
 import platformdirs
 
-if TYPE_CHECKING:
-    from pathlib import Path
+from tabterm.errors import StorageError
 
 LONGEST = 255
 """Bytes of a name on usual file systems (POSIX NAME_MAX of ext4, XFS, APFS); `limit` asks the folder itself."""
@@ -53,3 +52,55 @@ def limit(folder: Path) -> int:
 
 def _key(path: Path) -> str:
     return hashlib.sha256(os.fsencode(path)).hexdigest()[:_KEY]
+
+
+NATIVE = ".tabterm"
+
+
+def file_named(text: str) -> Path:
+    """The file of a name, `~` standing for a home folder; raises StorageError for what can be no file."""
+    name = text.strip()
+    try:
+        path = Path(name).expanduser()
+    except RuntimeError:
+        hint = f"./{name} is a file of that name"
+        raise StorageError(f"there is no such home folder as in '{name}'", hint=hint) from None
+    if not path.name:
+        raise StorageError("no file name given", hint="name a file")
+    return path
+
+
+def free_file(folder: Path, text: str) -> Path:
+    """A file that is not there yet, in a folder where the name has none; raises StorageError."""
+    path = folder / file_named(text)
+    if path.exists():
+        raise StorageError(f"{path.name} already exists", hint="choose another name")
+    return path
+
+
+def check_free(path: Path, *, force: bool) -> None:
+    """Raise StorageError where a file would be written over by mistake."""
+    if path.exists() and not force:
+        raise StorageError("the file already exists", place=str(path), hint="--force writes over it")
+
+
+def existing_or_new(path: Path) -> Path:
+    """The path of a file that is there, or of a document to be made: a name without an ending gets the native one.
+
+    Raises:
+        StorageError: No file is there, and the ending is that of no document.
+    """
+    if path.suffix.lower() == NATIVE or os.path.exists(path):  # noqa: PTH110 - Path.exists fails in a closed folder
+        return path
+    if path.suffix:
+        raise StorageError("there is no such file", place=str(path), hint=f"a new document ends in {NATIVE}")
+    return path.with_suffix(NATIVE)
+
+
+def free_name(path: Path) -> Path:
+    """The path itself, or the first of `NAME-2`, `NAME-3` ... that is not taken."""
+    candidate, number = path, 2
+    while candidate.exists():
+        candidate = path.with_name(f"{path.stem}-{number}{path.suffix}")
+        number += 1
+    return candidate

@@ -16,7 +16,7 @@ from tabterm.score.place import count_name, display_number
 from tabterm.score.swing import swing_words
 from tabterm.tui.canvas import Canvas
 from tabterm.tui.painter import SIGNS
-from tabterm.workspace.sentence import sentence, step_name
+from tabterm.workspace.cursor import sentence, step_name
 
 if TYPE_CHECKING:
     from rich.style import Style

@@ -1,4 +1,4 @@
-"""The cursor: a place and a row; the row says what a key writes."""
+"""The cursor: a place and a row, which says what a key writes; and all of it in a sentence."""
 
 from __future__ import annotations
 
@@ -7,11 +7,14 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from tabterm.page.rows import COURSE
-from tabterm.score.place import Place
+from tabterm.score.kinds import Direction, Reached, Stroke
+from tabterm.score.place import Place, count_name, display_number
 
 if TYPE_CHECKING:
     from tabterm.page.rows import Row
-    from tabterm.score.model import Score
+    from tabterm.score.duration import Duration
+    from tabterm.score.model import Event, Note, Score
+    from tabterm.workspace.session import Session
 
 
 START = Place(0)
@@ -99,3 +102,98 @@ def kept_inside(score: Score, cursor: Cursor) -> Cursor:
     elif place.offset >= score.measures[place.measure].length:
         place = Place(place.measure, score.measures[place.measure].onsets[-1])
     return Cursor(place, cursor.row, course)
+
+
+PARTS_OF_BEATS = {"&": " and", "e": " e", "a": " a"}
+REACHED = {Reached.HAMMER: "hammered on", Reached.PULL: "pulled off", Reached.SLIDE: "slid into"}
+STROKES = {Stroke.DOWN: "down", Stroke.UP: "up", Stroke.NONE: "no stroke"}
+OF_EVENTS = {"accent": "accent", "staccato": "staccato", "tremolo_shown": "tremolo", "roll": "rolled"}
+STEPS = {1: "whole", 2: "half", 4: "quarter", 8: "eighth", 16: "16th", 32: "32nd", 64: "64th"}
+OF_NOTES = {"tied": "tied", "bend": "bent", "muted": "muted", "ring": "let ring", "vibrato": "vibrato"}
+FROM = {Direction.UP: "below", Direction.DOWN: "above"}
+OF_NEXT = {"muted": "muted", "grace": "as grace note", "stack": "joining the note before"}
+
+
+def sentence(session: Session) -> str:
+    """The place, the row, what stands there, what holds of the measure, and what the next key writes.
+
+    So: `m5 beat 2, D course, fret 4, finger 2, down, next eighth`.
+    """
+    score, cursor = session.score, session.here.cursor
+    if cursor.place.measure >= len(score.measures):
+        return f"after the end, {_row(score, cursor)}, {_next(session)}"
+    parts = [_place(score, cursor), _row(score, cursor), *_standing(session)]
+    measure = score.measures[cursor.place.measure]
+    parts += [f"chord {mark.symbol}" for mark in measure.chords if mark.offset == cursor.place.offset]
+    if not cursor.place.offset:
+        parts += [f"section {measure.section}"] if measure.section else []
+        parts += ["repeat begins"] if measure.repeat_start else []
+        parts += ["repeat ends with this measure"] if measure.repeat_times else []
+    parts += ["selecting"] if session.here.anchor is not None else []
+    parts.append(_next(session))
+    return ", ".join(parts)
+
+
+def step_name(step: Duration) -> str:
+    """A step in words: `eighth`, `dotted quarter`, `eighth 3:2`."""
+    dots = ("", "dotted ", "double-dotted ")[step.dots]
+    return f"{dots}{STEPS.get(step.value, step.value)}{f' {step.tuplet}' if step.tuplet else ''}"
+
+
+def _place(score: Score, cursor: Cursor) -> str:
+    count = count_name(score, cursor.place)
+    number = display_number(score, cursor.place.measure)
+    return f"m{number} beat {count[:-1] + PARTS_OF_BEATS[count[-1]] if count[-1] in PARTS_OF_BEATS else count}"
+
+
+def _row(score: Score, cursor: Cursor) -> str:
+    if cursor.row is not COURSE:
+        return f"{cursor.row.name} row"
+    return f"{score.head.instrument.course_letters()[cursor.course - 1]} course"
+
+
+def _next(session: Session) -> str:
+    """What the next key writes on the row: on a course a note of the step, as far as it has been said already."""
+    if session.here.cursor.row is not COURSE:
+        return f"next {session.here.cursor.row.takes}"
+    pending = session.next_note.pending
+    parts = [f"next {step_name(session.next_note.step)}"]
+    parts += [REACHED[pending.reached]] if pending.reached in REACHED else []
+    parts += [f"slid into from {FROM[pending.slide_in]}"] if pending.slide_in else []
+    parts += [word for field, word in OF_NEXT.items() if getattr(pending, field)]
+    parts += [f"fret {pending.tens} and more"] if pending.tens else []
+    return " ".join(parts)
+
+
+def _standing(session: Session) -> list[str]:
+    """What is played at the cursor, the note on its own course first."""
+    score, cursor = session.score, session.here.cursor
+    found = session.here.event()
+    if found is None:
+        return []
+    place, event = found
+    if event.is_rest:
+        return ["rest"]
+    begun = [] if place == cursor.place else ["goes on"]
+    letters = score.head.instrument.course_letters()
+    parts: list[str] = []
+    for note in sorted(event.notes, key=lambda each: each.course != cursor.course):
+        named = note.course == cursor.course and cursor.row is COURSE
+        parts += [*([] if named else [f"{letters[note.course - 1]} course"]), *_note(note)]
+    if cursor.row is COURSE and event.on_course(cursor.course) is None:
+        parts.insert(0, "empty")
+    return begun + parts + _event(event)
+
+
+def _note(note: Note) -> list[str]:
+    parts = [f"fret {note.fret}" if note.fret else "open"]
+    parts += [REACHED[note.reached]] if note.slurred else []
+    parts += [f"finger {note.finger_shown}"] if note.finger_shown is not None and note.fret else []
+    return parts + [word for field, word in OF_NOTES.items() if getattr(note, field)]
+
+
+def _event(event: Event) -> list[str]:
+    parts = [word for field, word in OF_EVENTS.items() if getattr(event, field)]
+    parts += ["grace note before"] if event.grace else []
+    stroke = event.stroke_shown
+    return [*parts, STROKES[stroke]] if stroke is not None else parts

@@ -11,19 +11,19 @@ from typing import TYPE_CHECKING
 from tabterm.errors import FormatError, StorageError, TabtermError
 from tabterm.formats import native
 from tabterm.piece.intake import take_in
-from tabterm.piece.naming import NATIVE, existing_or_new, free_name
 from tabterm.score.change import Change
 from tabterm.storage import opening
 from tabterm.storage.lock import Lock, LockHolder
+from tabterm.storage.names import NATIVE, existing_or_new, free_name
 from tabterm.storage.refusals import disk_words
 from tabterm.storage.temporaries import clear_stale
 from tabterm.storage.whole import atomic_write
 from tabterm.workspace import drafts
 from tabterm.workspace.history import History, earlier, replay
+from tabterm.workspace.journal import Salvage
 from tabterm.workspace.keeper import Keeper
 from tabterm.workspace.outside import Doubt, DoubtError, doubt_to_replace
 from tabterm.workspace.records import Record, digest_of
-from tabterm.workspace.salvage import Salvage
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping

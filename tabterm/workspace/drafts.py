@@ -12,16 +12,15 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import TabtermError
 from tabterm.formats import native
-from tabterm.piece.naming import free_name
 from tabterm.score.query import music
 from tabterm.storage import names, opening
 from tabterm.storage.appending import AppendedFile, TakenError
 from tabterm.storage.lock import GONE_S
+from tabterm.storage.names import free_name
 from tabterm.storage.refusals import StrangeFileError
 from tabterm.storage.whole import renamed
 from tabterm.workspace import records as records_
-from tabterm.workspace.journal import JOURNAL, is_running
-from tabterm.workspace.salvage import Salvage, fits
+from tabterm.workspace.journal import JOURNAL, Salvage, fits, is_running
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Sequence

@@ -1,12 +1,14 @@
-"""Where the player is in the score: the cursor, what is selected from it, and what stands there."""
+"""Where the player is in the score: the cursor, what is selected, what stands there, and the note written next."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.page.rows import COURSE
+from tabterm.score.duration import EIGHTH, Duration
+from tabterm.score.kinds import Reached
 from tabterm.score.place import Place, Span
 from tabterm.score.query import event_at, move_by, next_event
 from tabterm.workspace import cursor as cursors
@@ -15,6 +17,7 @@ from tabterm.workspace.cursor import Cursor
 if TYPE_CHECKING:
     from fractions import Fraction
 
+    from tabterm.score.kinds import Direction
     from tabterm.score.model import Event, Note, Score
     from tabterm.workspace.document import Document
 
@@ -135,3 +138,44 @@ class Here:
             if not event.is_rest:
                 self.go(place)
                 return
+
+
+@dataclass(frozen=True, slots=True)
+class Pending:
+    """What has been said about the next note before its fret is typed; shown at the cursor.
+
+    Attributes:
+        reached: It is slurred from the note before.
+        tens: Added to the digit: 10 or 20.
+        stack: It joins the event before the cursor instead of following it.
+        muted: It is a dead note.
+        slide_in: It is slid into from no particular fret.
+        grace: It is a grace note of the event at the cursor.
+    """
+
+    reached: Reached = Reached.STRUCK
+    tens: int = 0
+    stack: bool = False
+    muted: bool = False
+    slide_in: Direction | None = None
+    grace: bool = False
+
+
+NOTHING_PENDING = Pending()
+
+
+@dataclass
+class NextNote:
+    """What the next digit writes.
+
+    Attributes:
+        step: Its value, by which the cursor also moves.
+        pending: What has been said about it.
+    """
+
+    step: Duration = EIGHTH
+    pending: Pending = NOTHING_PENDING
+
+    def expect(self, **changes: object) -> None:
+        """Say something about it, beside what was said already."""
+        self.pending = replace(self.pending, **changes)  # type: ignore[arg-type]

@@ -6,24 +6,112 @@ nothing but this memory is lost.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
-from pydantic import TypeAdapter, ValidationError
+from pydantic import Field, TypeAdapter, ValidationError
 
-from tabterm.errors import FormatError, StorageError, TabtermError
+from tabterm.errors import FormatError, ScoreError, StorageError, TabtermError
 from tabterm.parsing import json_of
-from tabterm.piece.practice import Practice
-from tabterm.score.place import Span
+from tabterm.piece.practice import Heard, Practice
+from tabterm.piece.takes import Take
+from tabterm.score import operations as do
+from tabterm.score.model import Measure
+from tabterm.score.place import Place, Span
+from tabterm.score.query import music
 from tabterm.storage import names, opening
 from tabterm.storage.whole import atomic_write
 from tabterm.values import Value
-from tabterm.workspace.versions import Versions
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from tabterm.score.change import Change
     from tabterm.score.model import Score
+
+
+MOST_KEPT = 4
+"""Versions of a phrase; with one more, the oldest goes."""
+
+Measures = tuple[Measure, ...]
+
+
+class Versions(Value):
+    """A phrase of whole measures and versions of it, the last one put aside first.
+
+    Attributes:
+        first: Index of the phrase's first measure in the score as it stands.
+        count: Its measures there.
+        kept: At least one version; one of them may be the one that stands in the score.
+    """
+
+    first: Annotated[int, Field(ge=0)]
+    count: Annotated[int, Field(ge=0)]
+    kept: Annotated[tuple[Annotated[Measures, Field(min_length=1)], ...], Field(min_length=1)]
+
+    @property
+    def place(self) -> range:
+        """Indices of the phrase's measures in the score."""
+        return range(self.first, self.first + self.count)
+
+    def after(self, change: Change) -> Versions:
+        """The same after a change of the score: the phrase may stand elsewhere, or be longer."""
+        place = change.moved(self.place)
+        return self if place == self.place else self.with_(first=place.start, count=len(place))
+
+    def standing(self, score: Score) -> Measures:
+        """The phrase as it stands in the score."""
+        return score.measures[self.first : self.first + self.count]
+
+    def other(self, score: Score) -> Measures:
+        """The version put aside last that is not the one in the score; raises ScoreError where there is none."""
+        now = music(self.standing(score))
+        for phrase in self.kept:
+            if music(phrase) != now:
+                return phrase
+        raise ScoreError("both versions are the same", hint="change the phrase, and hear it beside the one kept")
+
+    def keep(self, phrase: Measures) -> Versions:
+        """With one more version, or that one as the last put aside."""
+        new = music(phrase)
+        others = [each for each in self.kept if music(each) != new]
+        return self.with_(kept=(phrase, *others[: MOST_KEPT - 1]))
+
+    def taken(self, score: Score) -> Score:
+        """The score with the other version in place of the one that stands there; raises ScoreError."""
+        return do.replace_measures(score, self.first, self.count, self.other(score))
+
+    def takes(self, score: Score, span: Span, heard: Heard) -> tuple[Take, ...]:
+        """A stretch that the phrase has a part in, with the version or versions that are to be heard.
+
+        Raises:
+            ScoreError: There is no other version, or its metre does not fit.
+        """
+        one = Take(score, span)
+        if heard is Heard.SCORE or not self.touches(span):
+            return (one,)
+        longer = len(self.other(score)) - self.count
+        end = span.end
+        if end.measure >= self.place.stop or (end.measure, end.offset) == (
+            self.place.stop - 1,
+            self._length(score),
+        ):
+            end = Place(end.measure + longer, end.offset)
+        other = Take(self.taken(score), Span(span.start, end))
+        return (other,) if heard is Heard.ASIDE else (one, other)
+
+    def touches(self, span: Span) -> bool:
+        """Whether a stretch has a part of the phrase in it."""
+        return span.start < Place(self.place.stop) and Place(self.first) < span.end
+
+    def _length(self, score: Score) -> object:
+        return score.measures[self.place.stop - 1].length
+
+
+def kept_from(score: Score, first: int, last: int) -> Versions:
+    """Put a phrase of whole measures aside, both ends included."""
+    phrase = score.measures[first : last + 1]
+    return Versions(first=first, count=len(phrase), kept=(phrase,))
+
 
 MOST_BYTES = 5_000_000
 """A larger file is none of ours."""

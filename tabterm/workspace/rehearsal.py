@@ -8,8 +8,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError, StorageError
-from tabterm.piece import cautions
-from tabterm.piece.practice import Heard
+from tabterm.piece.practice import BEFORE_LOOPS, Heard, caution_due
 from tabterm.piece.takes import Take, passage
 from tabterm.score.original import has_source, source_score
 from tabterm.score.place import Span
@@ -22,10 +21,9 @@ if TYPE_CHECKING:
     from tabterm.score.change import Change
     from tabterm.score.model import Score
     from tabterm.workspace.document import Document
-    from tabterm.workspace.practice_file import Kept
+    from tabterm.workspace.practice_file import Kept, Versions
     from tabterm.workspace.run import Run
     from tabterm.workspace.transport import Transport
-    from tabterm.workspace.versions import Versions
 
 SHORTEST_S = 10.0
 """A shorter loop is not entered in the practice log."""
@@ -127,7 +125,7 @@ class Rehearsal:
         self.span = span
         self.transport.play(self._takes(span))
         run = self.transport.run
-        return cautions.BEFORE_LOOPS if run is not None and run.again and cautions.due() else ""
+        return BEFORE_LOOPS if run is not None and run.again and caution_due() else ""
 
     def play_last(self) -> str:
         """Play the loop that was practised last, as it was practised."""
@@ -193,7 +191,7 @@ class Rehearsal:
 
     def put_aside(self, first: int, last: int) -> None:
         """Keep a phrase of whole measures as it stands; a phrase elsewhere is forgotten."""
-        from tabterm.workspace.versions import kept_from
+        from tabterm.workspace.practice_file import kept_from
 
         score, versions = self.document.score, self.kept.versions
         if versions is not None and versions.place == range(first, last + 1):

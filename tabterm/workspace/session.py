@@ -7,18 +7,17 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 from tabterm.errors import TabtermError
+from tabterm.page.rows import EDITABLE, ON_SCREEN
 from tabterm.storage.refusals import refusal
-from tabterm.workspace.here import Here
-from tabterm.workspace.known_hand import KnownHand
-from tabterm.workspace.lessons import Lessons
-from tabterm.workspace.next_note import NOTHING_PENDING, NextNote
+from tabterm.workspace.here import NOTHING_PENDING, Here, NextNote
+from tabterm.workspace.known_hand import KnownHand, Lessons
 from tabterm.workspace.rehearsal import Rehearsal
-from tabterm.workspace.shown import Shown
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from tabterm.hand.player import Player
+    from tabterm.page.rows import Row
     from tabterm.score.change import Change
     from tabterm.score.model import Score
     from tabterm.score.operations import Clip
@@ -29,6 +28,34 @@ if TYPE_CHECKING:
     from tabterm.workspace.outside import Doubt
     from tabterm.workspace.registry import Command
     from tabterm.workspace.transport import Transport
+
+
+@dataclass
+class Shown:
+    """The player's choices of what is shown, and what the screen and the commands tell each other.
+
+    Attributes:
+        hidden_rows: Rows that are left out.
+        silent_strokes: The strokes of the moving hand that strike nothing are shown.
+        neck: The neck is shown where there is room.
+        plain: For a screen reader: no lines drawn, the cursor in words.
+        follows: The page follows what sounds.
+        measures: How many measures are on the screen.
+        last_change: The change that the score went through last; what it touches is painted anew.
+    """
+
+    hidden_rows: frozenset[Row] = frozenset(row for row in ON_SCREEN if row.hidden)
+    silent_strokes: bool = False
+    neck: bool = True
+    plain: bool = False
+    follows: bool = True
+    measures: int = 4
+    last_change: Change | None = None
+
+    @property
+    def rows(self) -> tuple[Row, ...]:
+        """Rows that the cursor can stand on now."""
+        return tuple(row for row in EDITABLE if row not in self.hidden_rows)
 
 
 class Host(Protocol):

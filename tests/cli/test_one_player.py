@@ -14,7 +14,8 @@ from tabterm.cli.finger import events
 from tabterm.cli.main import main
 from tabterm.cli.scores import CHOICE
 from tabterm.formats import native
-from tabterm.piece import configuration, learnt
+from tabterm.piece import configuration
+from tabterm.piece.player import learnt_file
 from tabterm.score.kinds import StrokeSchool
 from tabterm.score.place import count_name, display_number
 from tabterm.score.profile import HandProfile
@@ -40,7 +41,7 @@ PLAYERS = {"standard": ("", {}), "learnt": ("", LEARNT), "edited": (HAND, {})}
 
 def become(hand, factors):
     """Write the files of a player."""
-    for path, text in ((configuration.path(), hand), (learnt.path(), json.dumps(factors))):
+    for path, text in ((configuration.path(), hand), (learnt_file(), json.dumps(factors))):
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(text, encoding="utf-8")
 

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from tabterm import formats
-from tabterm.piece import cautions
+from tabterm.piece import practice
 from tabterm.score.model import ChordMark
 from tabterm.score.tempo import Tempo
 from tests.build import measure, score
@@ -95,7 +95,7 @@ def test_ctrl_c_stops_without_a_fault_or_a_hanging_note(recorder, tmp_path):
     recorder.wait_for(2, timeout_s=15)
     playing.send_signal(signal.SIGINT)
     _, errors = playing.communicate(timeout=5)
-    assert (playing.returncode, errors) == (0, f"{cautions.BEFORE_LOOPS}\n")
+    assert (playing.returncode, errors) == (0, f"{practice.BEFORE_LOOPS}\n")
     deadline = time.monotonic() + 0.2
     while recorder.sounding():
         assert time.monotonic() < deadline

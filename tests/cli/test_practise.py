@@ -11,7 +11,7 @@ import pytest
 
 from tabterm import formats
 from tabterm.cli.main import main
-from tabterm.piece import cautions
+from tabterm.piece import practice
 from tabterm.piece.practice_log import PracticeLog
 from tabterm.score.tempo import Tempo
 from tabterm.workspace import rehearsal
@@ -52,10 +52,10 @@ def test_the_rungs_of_a_ladder_follow_each_other_without_a_gap(recorder, tune):
 
 def test_a_caution_that_cannot_be_remembered_is_said_once_a_time(tune, monkeypatch, capsys):
     monkeypatch.setenv("TABTERM_AUDIO", "null")
-    monkeypatch.setattr(cautions, "marker", lambda: tune / "no folder" / "caution-shown")
+    monkeypatch.setattr(practice, "caution_file", lambda: tune / "no folder" / "caution-shown")
     for _ in range(2):
         assert main(["play", str(tune), "--from", "1", "--to", "1", "--loop", "2", "--tempo", "200"]) == 0
-        assert capsys.readouterr().err.count(cautions.BEFORE_LOOPS) == 1
+        assert capsys.readouterr().err.count(practice.BEFORE_LOOPS) == 1
 
 
 def test_without_a_standard_input_nobody_is_asked_to_climb(tune, monkeypatch):

@@ -19,7 +19,7 @@ import soundfile
 
 from tabterm import formats
 from tabterm.cli.main import main
-from tabterm.piece.cautions import BEFORE_LISTENING
+from tabterm.piece.practice import BEFORE_LISTENING
 from tabterm.score.operations import set_credits, set_title
 from tabterm.score.tempo import Tempo
 from tests.build import measure, score

@@ -11,7 +11,7 @@ from tabterm.hand.fingering import fingering
 from tabterm.hand.learning import MOST, learn
 from tabterm.hand.proposals import with_hands
 from tabterm.hand.terms import LIMITS, TERMS, Weights
-from tabterm.piece import learnt
+from tabterm.piece.player import learnt_file, learnt_weights
 from tabterm.score.operations import set_finger
 from tabterm.score.place import Place
 from tests.build import PLAYER, score
@@ -93,14 +93,14 @@ def test_what_was_learnt_is_kept_shown_and_forgotten(own_folder, capsys):
     path.write_bytes(native.write(little_fingered()))
     assert main(["hand", "--learn", str(path)]) == 0
     assert "weak" in capsys.readouterr().out
-    assert dict(learnt.weights().factors)["weak"] < 1
+    assert dict(learnt_weights().factors)["weak"] < 1
     assert main(["hand", "--forget"]) == 0
     assert "nothing yet" in capsys.readouterr().out
-    assert learnt.weights() == Weights()
+    assert learnt_weights() == Weights()
 
 
 @pytest.mark.parametrize("text", ["", "[]", "{", '{"weak": 9, "nothing": 1, "shift": "x"}', "\x00"])
 def test_a_broken_file_counts_as_none(own_folder, text):
-    learnt.path().parent.mkdir(parents=True, exist_ok=True)
-    learnt.path().write_text(text, encoding="utf-8")
-    assert learnt.weights() == Weights()
+    learnt_file().parent.mkdir(parents=True, exist_ok=True)
+    learnt_file().write_text(text, encoding="utf-8")
+    assert learnt_weights() == Weights()

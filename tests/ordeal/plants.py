@@ -9,7 +9,8 @@ import pytest
 
 from tabterm.errors import TabtermError
 from tabterm.hand.terms import Weights
-from tabterm.piece import cautions, configuration, learnt, practice_log
+from tabterm.piece import configuration, practice, practice_log
+from tabterm.piece.player import keep_learnt, learnt_file
 from tabterm.sound.remote.handshake import make_token, near_token
 from tabterm.storage import names
 from tests.ordeal.outcome import Outcome
@@ -21,8 +22,8 @@ BESIDE = ("journal", "lock", "practice")
 OWN = {
     "configuration": (configuration.path, configuration.load),
     "practice log": (practice_log.path, lambda: practice_log.PracticeLog().add(ENTRY)),
-    "what was learnt": (learnt.path, lambda: learnt.store(Weights.of({"shift": 1.1}))),
-    "caution shown": (cautions.marker, cautions.due),
+    "what was learnt": (learnt_file, lambda: keep_learnt(Weights.of({"shift": 1.1}))),
+    "caution shown": (practice.caution_file, practice.caution_due),
     "listener's token": (near_token, lambda: make_token(near_token())),
 }
 

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 
 from tabterm.errors import ConfigurationError, StorageError
 from tabterm.hand.terms import Weights
-from tabterm.piece import configuration, learnt
-from tabterm.piece.player import Player
+from tabterm.piece import configuration
+from tabterm.piece.player import Player, keep_learnt
 from tabterm.score.profile import HandProfile, Speeds
 from tests.strategies import hands
 
@@ -195,9 +195,9 @@ def test_any_profile_is_stored_exactly(file, hand, text):
 
 def test_the_player_is_of_the_configuration_and_of_what_was_learnt(file):
     file.write_text("[hand]\nspan_mm = 150\n[fingering]\nlearn = false\n", encoding="utf-8")
-    learnt.store(Weights.of({"shift": 0.8, "roll": 1.0}))
+    keep_learnt(Weights.of({"shift": 0.8, "roll": 1.0}))
     assert Player.of(configuration.load()) == Player(
         hand=HandProfile(span_mm=150), weights=Weights(factors=(("shift", 0.8),)), learns=False
     )
-    learnt.store(Weights())
+    keep_learnt(Weights())
     assert Player.of(configuration.load()).weights == Weights()

@@ -12,8 +12,7 @@ import pytest
 
 from tabterm.errors import ScoreError, StorageError
 from tabterm.formats import native
-from tabterm.piece.ladder import Ladder
-from tabterm.piece.practice import Heard, Practice, PreRoll
+from tabterm.piece.practice import Heard, Ladder, Practice, PreRoll
 from tabterm.piece.practice_log import PracticeLog
 from tabterm.score import operations as do
 from tabterm.score.click_rests import ClickRests
@@ -23,10 +22,9 @@ from tabterm.score.place import Place, Span
 from tabterm.score.tempo import Tempo
 from tabterm.workspace import practice_file, rehearsal
 from tabterm.workspace.document import Document
-from tabterm.workspace.practice_file import Kept
+from tabterm.workspace.practice_file import Kept, kept_from
 from tabterm.workspace.rehearsal import Rehearsal
 from tabterm.workspace.transport import Transport
-from tabterm.workspace.versions import kept_from
 from tests.build import PLAYER, measure, score
 from tests.workspace.test_transport import Slow, played
 

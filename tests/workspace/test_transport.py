@@ -9,8 +9,7 @@ import pytest
 
 from tabterm.errors import ScoreError
 from tabterm.performance import Part
-from tabterm.piece.ladder import Ladder
-from tabterm.piece.practice import Practice, PreRoll
+from tabterm.piece.practice import Ladder, Practice, PreRoll
 from tabterm.piece.takes import Take, passage, performed
 from tabterm.score.model import ChordMark
 from tabterm.score.place import Place, Span

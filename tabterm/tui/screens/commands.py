@@ -12,7 +12,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Input, OptionList, Static
 from textual.widgets.option_list import Option
 
-from tabterm.piece.cautions import CAUTION
+from tabterm.piece.practice import CAUTION
 from tabterm.tui.terminal.typed import Panel, Typing
 from tabterm.workspace.keymap import ANYWHERE
 from tabterm.workspace.registry import REGISTRY, Group

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 from tabterm import formats
 from tabterm.errors import ScoreError, StorageError
 from tabterm.page.rows import COURSE, ON_SCREEN, row_named
-from tabterm.piece.naming import file_named, free_file
 from tabterm.score.place import Place
+from tabterm.storage.names import file_named, free_file
 from tabterm.workspace import drafts
 from tabterm.workspace.outside import DoubtError
 from tabterm.workspace.registry import Group, command

@@ -5,8 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, TypeVar
 
 from tabterm.errors import ScoreError
-from tabterm.piece.ladder import FASTEST, SLOWEST, check_percent
-from tabterm.piece.practice import CLICKS, PARTS
+from tabterm.piece.practice import CLICKS, FASTEST, PARTS, SLOWEST, check_percent
 from tabterm.score.place import Place, Span
 from tabterm.score.swing import FORMS, swing_of, swing_words
 from tabterm.workspace.registry import Group, command

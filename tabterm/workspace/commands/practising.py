@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tabterm.piece.ladder import Ladder
-from tabterm.piece.naming import free_file
-from tabterm.piece.practice import PRE_ROLL_HINT, Heard, PreRoll
+from tabterm.piece.practice import PRE_ROLL_HINT, Heard, Ladder, PreRoll
 from tabterm.score.click_rests import ClickRests
+from tabterm.storage.names import free_file
 from tabterm.workspace.registry import Group, command
 
 if TYPE_CHECKING:

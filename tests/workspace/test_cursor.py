@@ -12,10 +12,9 @@ from tabterm.page.rows import COURSE, STROKE
 from tabterm.score.duration import Duration
 from tabterm.score.kinds import Direction, Reached
 from tabterm.score.place import Place
-from tabterm.workspace.cursor import Cursor
+from tabterm.workspace.cursor import Cursor, sentence
 from tabterm.workspace.document import Document
-from tabterm.workspace.next_note import NextNote, Pending
-from tabterm.workspace.sentence import sentence
+from tabterm.workspace.here import NextNote, Pending
 from tabterm.workspace.session import Session
 from tabterm.workspace.transport import Transport
 from tests.bench.files import SAMPLE

@@ -14,7 +14,7 @@ from tabterm.piece.practice import Heard
 from tabterm.score import operations as do
 from tabterm.score.change import Change
 from tabterm.score.place import Place, Span
-from tabterm.workspace.versions import kept_from
+from tabterm.workspace.practice_file import kept_from
 from tests.build import PLAYER, measure, score
 
 TUNE = score("1 1.0", "1 1.1", "1 1.2", "1 1.3", "1 1.4")

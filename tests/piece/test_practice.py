@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tabterm.errors import ScoreError
-from tabterm.piece.ladder import Ladder
+from tabterm.piece.practice import Ladder
 from tabterm.score.tempo import Tempo
 
 ANY = Tempo(100.0)
