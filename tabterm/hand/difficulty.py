@@ -231,7 +231,8 @@ def _slowed(hold: Hold, slower: float) -> Hold:
     if slower == 1.0:
         return hold
     onset = hold.onset
-    return replace(hold, onset=replace(onset, gap_s=onset.gap_s * slower, rest_s=onset.rest_s * slower))
+    times = {name: getattr(onset, name) * slower for name in ("gap_s", "rest_s", "tied_s")}
+    return replace(hold, onset=replace(onset, **times))
 
 
 def beats_s(score: Score, phrase: Phrase) -> tuple[float, ...]:

@@ -39,6 +39,9 @@ STEP = 0.6  #: points; tuned here
 NEXT_FRET = 0.8
 """A finger's jump to the next fret: each has two of its own in first position (D. Grisman, "Position Studies")."""
 
+IN_TURN_S = 0.16  #: s; common practice, no source: sixteenths at 4=94 and faster
+"""Fingers that go to and fro with less time than this between two notes are judged as held together."""
+
 LEAST_S, MOST_S = 0.02, 0.4  #: s; tuned here
 """Times for a shift below and above which they make no more difference to its effort."""
 
@@ -129,6 +132,8 @@ class Transition:
         is_struck: Nothing is tied or slurred.
         strikes: A note of the second is struck.
         slides: A note of the second is slid to.
+        returns: The second is where the one before the first was.
+        alternates: It returns so fast that the fingers stay where they are, as if held together.
     """
 
     gap_s: float
@@ -138,6 +143,8 @@ class Transition:
     tied: tuple[bool, ...]
     reached: tuple[Reached, ...]
     strokes: tuple[Stroke | None, Stroke | None]
+    returns: bool = False
+    alternates: bool = field(init=False, compare=False)
     quickness: float = field(init=False, compare=False)
     is_struck: bool = field(init=False, compare=False)
     strikes: bool = field(init=False, compare=False)
@@ -145,6 +152,7 @@ class Transition:
 
     def __post_init__(self) -> None:
         struck = all(reached is Reached.STRUCK for reached in self.reached)
+        object.__setattr__(self, "alternates", self.returns and self.gap_s < IN_TURN_S)
         object.__setattr__(self, "quickness", min(max(QUICK_S / max(self.gap_s, 1e-3), LEAST_QUICK), MOST_QUICK))
         object.__setattr__(self, "is_struck", struck and not any(self.tied))
         object.__setattr__(self, "strikes", Reached.STRUCK in self.reached and not all(self.tied))
@@ -172,8 +180,13 @@ def _held(neck: Neck, low: Stop, high: Stop, mm: float) -> float:
 # Holding
 
 
-def holding(neck: Neck, grip: Grip, frame: int, written: tuple[Written, ...]) -> Amounts:
-    """Amounts for holding a grip with the index finger's own place at the fret `frame`."""
+def holding(neck: Neck, grip: Grip, frame: int, written: tuple[Written, ...], *, goes_on: bool = False) -> Amounts:
+    """Amounts for holding a grip with the index finger's own place at the fret `frame`.
+
+    A tie is one note: where every note `goes_on` nothing counts again.
+    """
+    if goes_on and not grip.ready:
+        return
     yield from in_frame(neck, grip, frame)
     yield from in_any_frame(neck, grip, written)
 
@@ -199,7 +212,7 @@ def in_any_frame(neck: Neck, grip: Grip, written: tuple[Written, ...]) -> Amount
     for stop in grip.down:
         yield "weak", neck.weakness(stop.finger)
         yield "height", neck.mm(stop.fret) / 100.0
-    yield from _together(neck, grip.down)
+    yield from _together(neck, grip)
     yield from _of_notes(grip, written)
 
 
@@ -213,13 +226,21 @@ def _of_notes(grip: Grip, written: tuple[Written, ...]) -> Amounts:
             yield ("bend", {2: 0.0, 3: 0.0}.get(stop.finger, 1.0)) if stop.finger else ("law", 1.0)
 
 
-def _together(neck: Neck, down: tuple[Stop, ...]) -> Amounts:
-    """Amounts for fingers that are down at the same time."""
-    for one, other in combinations(down, 2):
+def lying_over(grip: Grip, one: Stop, other: Stop) -> list[int | None]:
+    """What sounds of each course between two stops of one finger, which lies across them: its fret, or None."""
+    sounding = {stop.course: stop.fret for stop in grip.held + grip.notes}
+    first, last = sorted((one.course, other.course))
+    return [sounding.get(course) for course in range(first + 1, last)]
+
+
+def _together(neck: Neck, grip: Grip) -> Amounts:
+    """Amounts for fingers that are down at the same time; a flat one stops every course that it lies across."""
+    for one, other in combinations(grip.down, 2):
         if one.finger == other.finger:
             if one.fret == other.fret:
                 yield "flat", abs(one.course - other.course)
-            else:
+            over = [fret for fret in lying_over(grip, one, other) if fret is not None]
+            if one.fret != other.fret or one.fret > min(over, default=one.fret):
                 yield "law", 1.0
             continue
         low, high = sorted((one, other), key=lambda stop: stop.finger)
@@ -365,6 +386,8 @@ def _in_turn(
         found += [("crowding", BESIDE), ("crossing", REVERSED * (low.course < high.course))]
     else:
         points = neck.pair(low.finger, high.finger, mm)
-        if points > 1.0:
+        if transition.alternates:
+            found.append(("reach", _held(neck, low, high, mm)))
+        elif points > 1.0:
             found.append(("over", (points - 1.0) * transition.quickness))
     return found

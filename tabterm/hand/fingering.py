@@ -105,7 +105,8 @@ class Solved:
 def amounts(neck: Neck, holds: tuple[Hold, ...], number: int) -> Amounts:
     """What the effort of the onset of a number is made of, given the hand at each onset of its phrase."""
     hold = holds[number]
-    yield from holding(neck, hold.grip, hold.frame, tuple(map(written, hold.onset.notes)))
+    notes = tuple(map(written, hold.onset.notes))
+    yield from holding(neck, hold.grip, hold.frame, notes, goes_on=hold.onset.goes_on)
     if number:
         before = holds[number - 1]
         between = transition(before.onset, hold.onset)

@@ -8,7 +8,7 @@ from itertools import combinations, product
 from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.hand.bands import CRAMPED
-from tabterm.hand.effort import Grip, Stop, Transition, Written, in_any_frame, in_frame
+from tabterm.hand.effort import Grip, Stop, Transition, Written, in_any_frame, in_frame, lying_over
 from tabterm.hand.leisure import give_way
 from tabterm.hand.neck import LOWEST_FRAME
 from tabterm.score.kinds import Reached
@@ -63,11 +63,13 @@ class Demand(NamedTuple):
         held: Those that ring on from before.
         pulled: For each note, how many semitones lower the note is that is pulled off from it, and that
             note's set finger; or None.
+        goes_on: Every note is tied.
     """
 
     notes: tuple[Wanted, ...]
     held: tuple[Wanted, ...]
     pulled: tuple[tuple[int, int | None] | None, ...]
+    goes_on: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -116,13 +118,14 @@ def layers(neck: Neck, phrase: Phrase, *, keep_courses: bool) -> list[Layer]:
 def transition(before: Onset, onset: Onset) -> Transition:
     """What lies between two onsets, in tenths of a millisecond and never less than one."""
     return Transition(
-        gap_s=max(round(onset.gap_s, 4), LEAST_GAP_S),
+        gap_s=max(round(onset.since_s, 4), LEAST_GAP_S),
         rest_s=round(onset.rest_s, 4),
         let_go=onset.let_go,
         opens=onset.opens,
         tied=tuple(note.tied for note in onset.notes),
         reached=tuple(note.reached for note in onset.notes),
         strokes=(before.stroke, onset.stroke),
+        returns=onset.returns,
     )
 
 
@@ -153,10 +156,9 @@ def _demands(neck: Neck, phrase: Phrase, *, keep_courses: bool) -> Iterator[Dema
                 )
                 for note in onset.notes
             ),
-            held=tuple(
-                Wanted(((note.course, note.fret),), note.finger, written(note)) for note in ringing if note.fret
-            ),
+            held=tuple(Wanted(((note.course, note.fret),), note.finger, written(note)) for note in ringing),
             pulled=tuple(_pulled(neck, note, following, anywhere=anywhere) for note in onset.notes),
+            goes_on=onset.goes_on,
         )
         ringing += [note for note in onset.notes if note.ring]
 
@@ -197,7 +199,9 @@ def layer_of(neck: Neck, demand: Demand) -> Layer:
         neck=neck,
         grips=tuple(grip for grip, _ in rated),
         states=tuple((number, frame) for number, frame, _ in states),
-        points=tuple(points for _, _, points in states),
+        points=tuple(
+            0.0 if demand.goes_on and not rated[number][0].ready else points for number, _, points in states
+        ),
     )
 
 
@@ -243,12 +247,10 @@ def _possible(neck: Neck, demand: Demand) -> Iterator[Grip]:
 
 
 def _fit(neck: Neck, one: Stop, other: Stop, grip: Grip) -> bool:
-    """Whether two fingers can be down together; one finger only at one fret, over neighbouring courses."""
+    """Whether two fingers can be down together; one finger only at one fret, over courses that it stops too."""
     if one.finger == other.finger:
-        between = range(min(one.course, other.course) + 1, max(one.course, other.course))
-        return one.fret == other.fret and all(
-            any(stop.course == course and stop.fret >= one.fret for stop in grip.notes) for course in between
-        )
+        over = lying_over(grip, one, other)
+        return one.fret == other.fret and all(fret is not None and fret >= one.fret for fret in over)
     low, high = sorted((one, other), key=lambda stop: stop.finger)
     return neck.pair(low.finger, high.finger, neck.mm(high.fret) - neck.mm(low.fret)) < CRAMPED
 

@@ -55,7 +55,7 @@ def used(neck: Neck, holds: Sequence[Hold], number: int) -> Iterator[Used]:
     if not number:
         return
     before, hold = holds[number - 1], holds[number]
-    rate = 1.0 / max(hold.onset.gap_s, SHORTEST_S)
+    rate = 1.0 / max(hold.onset.since_s, SHORTEST_S)
     stroke = _stroke(before.onset, hold.onset)
     if stroke is not None:
         yield Used(stroke, rate, getattr(neck.hand.speeds, stroke))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import takewhile
 from operator import is_
 from typing import TYPE_CHECKING, NamedTuple
@@ -40,6 +40,8 @@ class Onset:
         rest_s: Seconds of rest right before.
         let_go: Part of the note before that sounds on: 1, or less where it is cut short.
         opens: A section begins here.
+        tied_s: Seconds that what sounds before it had lasted already at the onset before, by ties.
+        returns: The left hand goes back to where it was two onsets ago.
     """
 
     place: Place
@@ -50,6 +52,23 @@ class Onset:
     rest_s: float
     let_go: float
     opens: bool
+    tied_s: float = 0.0
+    returns: bool = False
+
+    @property
+    def since_s(self) -> float:
+        """Seconds since what sounds before was struck: a tie is one note."""
+        return self.gap_s + self.tied_s
+
+    @property
+    def goes_on(self) -> bool:
+        """Nothing begins: every note is tied."""
+        return all(note.tied for note in self.notes)
+
+    @property
+    def places(self) -> tuple[tuple[int, int], ...]:
+        """Where the notes are written, as course and fret."""
+        return tuple((note.course, note.fret) for note in self.notes)
 
     @property
     def stroke(self) -> Stroke | None:
@@ -102,11 +121,19 @@ def walk(score: Score, start: Start = BEGIN) -> Iterator[tuple[Start, Phrase]]:
                     phrase = []
                 if not phrase:
                     start = Start(place, rest_s, since_s, before)
-                phrase.extend(_onsets(place, event, measure, before, since_s, rest_s))
+                for onset in _onsets(place, event, measure, before, since_s, rest_s):
+                    phrase.append(_after(phrase, onset))
                 rest_s, since_s, before = 0.0, 0.0, event
             since_s += length_s
     if phrase:
         yield start, tuple(phrase)
+
+
+def _after(phrase: list[Onset], onset: Onset) -> Onset:
+    """An onset with what the ones before it in its phrase say of it."""
+    tied_s = phrase[-1].since_s if phrase and phrase[-1].goes_on else 0.0
+    returns = len(phrase) > 1 and phrase[-2].places == onset.places != phrase[-1].places
+    return replace(onset, tied_s=tied_s, returns=returns) if tied_s or returns else onset
 
 
 def _onsets(

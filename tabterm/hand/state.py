@@ -77,7 +77,7 @@ def hand_at(score: Score, hand: Fingering, place: Place) -> HandState:
     following = solved.holds[number + 1].grip.down if number + 1 < len(solved.holds) else ()
     return HandState(
         notes=grip.notes,
-        held=grip.held,
+        held=tuple(stop for stop in grip.held if stop.finger),
         ready=grip.ready,
         stays=tuple(stop for stop in grip.down if stop in following),
         frame=solved.holds[number].frame,

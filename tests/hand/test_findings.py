@@ -374,3 +374,40 @@ def test_check_prints_and_exits(tmp_path, capsys):
     path.write_bytes(native.write(with_events(chord("1.8.4 3.1.1"))))
     assert main(["check", str(path)]) == 0
     assert "ask a teacher or physician" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("open_course", ["3.0.0", "3.2.1"])
+def test_a_flat_finger_stops_what_it_lies_across(open_course):
+    """Finger 3 flat from G 5 to A 5 lies on D as well, which then sounds at fret 5 (the neck's own law)."""
+    finding = one(with_events(chord(f"2.5.3 {open_course} 4.5.3")))
+    assert (finding.code, finding.severity) == ("set-fingers", Severity.IMPOSSIBLE)
+    assert codes(with_events(chord("2.5.3 3.7.4 4.5.3"))) == []
+
+
+def test_a_flat_finger_silences_a_course_that_rings():
+    ringing = event("4").with_(notes=(Note(course=3, fret=0, ring=True),))
+    flat = chord("2.5.3 4.5.3", "2.")
+    assert codes(with_events(ringing, flat)) == ["set-fingers"]
+    assert codes(with_events(event("4 3.0"), flat)) == []
+
+
+def test_no_finger_is_proposed_flat_over_a_lower_fret():
+    """G 5 D 2 A 3 E 5 on a long neck, where all four fingers are needed."""
+    built = score("1 1.5 2.3 3.2 4.5", instrument=PRESETS["octave-mandolin"])
+    (hold,) = fingering(built, PLAYER).holds()
+    assert sorted(stop.finger for stop in hold.grip.notes) == [1, 2, 3, 4]
+
+
+@pytest.mark.parametrize(("tempo", "found"), [(150.0, {"reach-next"}), (60.0, set())])
+def test_fingers_that_alternate_fast_are_judged_as_held(tempo, found):
+    """Frets 2 and 6 of a long neck, 103 mm: hard as a double stop, and as hard ten times a second."""
+    long_neck = {"instrument": PRESETS["octave-mandolin"]}
+    (held,) = findings(score("1 1.2 2.6", **long_neck), PLAYER)
+    turns = findings(score("16 1.2,16 1.6,16 1.2,16 1.6,2.", tempo=Tempo(tempo), **long_neck), PLAYER)
+    assert {finding.code for finding in turns} == found
+    assert {finding.severity for finding in turns} <= {held.severity}
+
+
+def test_a_tied_reach_is_found_once():
+    built = score("2 1.2 3.7,2 (1.2 (3.7", instrument=PRESETS["octave-mandolin"])
+    assert codes(built) == ["reach"]

@@ -19,7 +19,7 @@ from tabterm.score.model import Head, Note, Score
 from tabterm.score.operations import set_finger
 from tabterm.score.place import Place, Span
 from tabterm.score.tempo import Tempo
-from tests.build import PLAYER, event, measure, score
+from tests.build import PLAYER, event, measure, music, score
 from tests.hand.passages import passages
 
 ALL = Span.of_measures(0, 99)
@@ -31,7 +31,8 @@ def by_hand(solved, states):
     for number, state in enumerate(states):
         layer, onset = solved.layers[number], solved.phrase[number]
         grip, frame = layer.grips[layer.states[state][0]], layer.states[state][1]
-        amounts = list(holding(solved.neck, grip, frame, tuple(map(written, onset.notes))))
+        notes = tuple(map(written, onset.notes))
+        amounts = list(holding(solved.neck, grip, frame, notes, goes_on=onset.goes_on))
         if number:
             old_layer = solved.layers[number - 1]
             index, old_frame = old_layer.states[states[number - 1]]
@@ -240,3 +241,14 @@ def test_a_fifth_is_played_by_one_finger(fret, tempo):
         note.proposed_finger for each in with_fingers(built, PLAYER).measures[0].events for note in each.notes
     }
     assert len(fingers) == 1
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.lists(st.tuples(st.integers(1, 4), st.integers(0, 12)), min_size=4, max_size=4))
+def test_a_tie_is_one_note(places):
+    """Each quarter as two tied eighths has the fingers of the quarter."""
+    words = [f"{course}.{fret}" for course, fret in places]
+    whole = music(", ".join(f"4 {word}" for word in words))
+    tied = music(", ".join(f"8 {word}, 8 ({word}" for word in words))
+    struck = [hold.grip for hold in fingering(tied, PLAYER).holds() if not hold.onset.notes[0].tied]
+    assert struck == [hold.grip for hold in fingering(whole, PLAYER).holds()]

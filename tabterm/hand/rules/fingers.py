@@ -236,7 +236,7 @@ WINDOW, MOST = 8, 5  #: onsets; common practice, no source
 
 def little_finger_loads(solved: Solved) -> Iterator[Finding]:
     """A remark where the little finger's load begins; not again before it has ended."""
-    stopped = [hold for hold in solved.holds if hold.grip.down]
+    stopped = [hold for hold in solved.holds if hold.grip.down and not hold.onset.goes_on]
     loaded = [any(stop.finger == 4 for stop in hold.grip.notes) for hold in stopped]
     over = False
     for end in range(WINDOW, len(stopped) + 1):

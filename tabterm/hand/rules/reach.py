@@ -29,6 +29,8 @@ between two struck notes counts one step milder than one that is held."""
 
 def reach_together(moment: Situation) -> Iterator[Finding]:
     """Fingers that are down at one moment: of a double stop, of what rings on under it, of a slur to come."""
+    if moment.steps and moment.steps[-1].hold.onset.goes_on and not moment.grip.ready:
+        return
     reach = widest_of(moment.neck, moment.grip.down)
     if reach is not None and reach.verdict in SEVERITY_OF and _strained(moment, reach):
         yield _finding(moment, "reach", reach, SEVERITY_OF[reach.verdict], "")
@@ -43,8 +45,8 @@ def reach_next(moment: Situation) -> Iterator[Finding]:
 
     What the hand travels meanwhile is taken off the reach.
 
-    Both fingers of a hammer-on are down together, so that these count in full; a pull-off's are looked at
-    where the higher one is struck.
+    Both fingers of a hammer-on are down together, and those that go to and fro fast are as good as held, so that
+    these count in full; a pull-off's are looked at where the higher one is struck.
     """
     step = moment.steps[-1] if moment.steps else None
     if step is None or step.before is None or step.between is None:
@@ -54,6 +56,8 @@ def reach_next(moment: Situation) -> Iterator[Finding]:
             hammered = note.reached is Reached.HAMMER and earlier.course == stop.course
             if note.tied or note.reached in {Reached.SLIDE, Reached.PULL} or earlier.finger == stop.finger:
                 continue
+            alternating = step.between.alternates and not step.shifts
+            in_full = hammered or alternating
             if not hammered and step.between.gap_s >= SHIFT_S:
                 continue
             reach = widest_of(moment.neck, (earlier, stop))
@@ -63,11 +67,12 @@ def reach_next(moment: Situation) -> Iterator[Finding]:
                 neck = moment.neck
                 travel_mm = abs(neck.mm(step.hold.frame) - neck.mm(step.before.frame))
                 reach = less(reach, travel_mm, moment.neck.hand.span_mm)
-            verdict = reach.verdict if hammered else VERDICTS[max(VERDICTS.index(reach.verdict) - 1, 0)]
+            verdict = reach.verdict if in_full else VERDICTS[max(VERDICTS.index(reach.verdict) - 1, 0)]
             if verdict in SEVERITY_OF and (
-                _strained(moment, reach) if hammered else reach.points > TOLERATED_IN_TURN
+                _strained(moment, reach) if in_full else reach.points > TOLERATED_IN_TURN
             ):
                 words = "" if hammered else f" within {step.between.gap_s * 1000:.0f} ms"
+                words += " to and fro" if alternating else ""
                 yield _finding(moment, "reach-next", reach, SEVERITY_OF[verdict], words)
                 return
 
