@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 import pytest
 
 from tabterm.score import operations as do
@@ -9,7 +11,8 @@ from tabterm.score.duration import Duration
 from tabterm.score.kinds import Direction, Stroke
 from tabterm.score.metre import Metre
 from tabterm.score.model import Bend, Event, Measure, Note, Score
-from tabterm.score.operations.timeline import in_parts
+from tabterm.score.operations.draft import MeasureDraft
+from tabterm.score.operations.timeline import Mould, in_parts, lay, rest_measure
 from tests.build import music, place, text
 
 HALF = Duration.parse("2")
@@ -89,3 +92,11 @@ def test_a_note_cut_short_keeps_the_slide_off_at_its_new_end():
     after = do.write(score, place(1, "5/2"), Duration.parse("8"))
     assert text(after) == "2 2.3, 8 (2.3, 8, 4"
     assert [event.notes[0].slide_out for event in after.measures[0].events[:2]] == [None, Direction.DOWN]
+
+
+def test_a_long_silence_leaves_silent_measures_as_they_are_and_ends_with_them():
+    metre = Metre.parse("3/4")
+    silent = rest_measure(metre)
+    assert (
+        lay([Mould(silent, metre)] * 4, Fraction(0), [(None, 2 * metre.length)]) == [MeasureDraft.of(silent)] * 2
+    )
