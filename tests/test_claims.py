@@ -1,4 +1,4 @@
-"""Numbers that the pages state are those that the program goes by: each sentence is made from the value itself."""
+"""Numbers that the pages state: made from the program's own value, or held by a test, a benchmark or a source."""
 
 from __future__ import annotations
 
@@ -9,27 +9,54 @@ import pytest
 
 from tabterm.formats.abc import music as abc_music
 from tabterm.formats.abc import tunes as abc_tunes
+from tabterm.formats.musicxml import parts, tree
 from tabterm.formats.smf import chunks, extent, tracks
 from tabterm.formats.smf import grid as smf_grid
 from tabterm.formats.smf import reader as smf_reader
-from tabterm.hand import difficulty, passages
+from tabterm.hand import difficulty, drills, effort, onsets, passages, terms
 from tabterm.hand.adapt import octaves
+from tabterm.instrument.pitch import pitch_name
 from tabterm.page.rows import GIVE_WAY
+from tabterm.performance import bass, phrases
 from tabterm.piece import practice
 from tabterm.piece.piece import blank
 from tabterm.score import tempo
+from tabterm.score.metre import Metre
 from tabterm.score.profile import REFERENCE_HAND
-from tabterm.sound import audio_output, excitation, limiter, synthesiser, tone, voice, voicing
+from tabterm.sound import audio_output, device, excitation, limiter, synthesiser, tone, voice, voicing
 from tabterm.sound.remote import address, caller, door, handshake, inspection, listener
+from tabterm.storage import appending
 from tabterm.tui import front, lines
 from tabterm.tui.terminal import keyboard, streams
 from tabterm.workspace import rehearsal
+from tabterm.workspace.commands import fingers
+from tests.bench import __main__ as bench
+from tests.mutations.__main__ import EACH, GOAL
+from tests.ordeal.__main__ import PARTS
 
 ROOT = Path(__file__).parents[1]
 MS = 1000.0
 
 CLAIMS = {
-    "README.md": [f"{practice.SLOWEST:g} to {practice.FASTEST:g}% of the tempo"],
+    "README.md": [
+        f"{practice.SLOWEST:g} to {practice.FASTEST:g}% of the tempo",
+        f"a disk that syncs within {appending.QUICK_S * MS:g} ms",
+    ],
+    "docs/safety.md": [
+        f"the disk syncs within {appending.QUICK_S * MS:g} ms",
+        f"takes more than {appending.QUICK_S * MS:g} ms is synced",
+        f"kills the editor's work {PARTS['kills']:,} times, runs {PARTS['disks']:,} histories",
+    ],
+    "docs/accompaniment.md": [
+        f"else after {'four' if phrases.PHRASE == 4 else phrases.PHRASE} measures",
+        f"from {pitch_name(bass.LOWEST)} ({440 * 2 ** ((bass.LOWEST - 69) / 12):.0f} Hz) up",
+    ],
+    "docs/musicxml.md": [
+        f"more than {tree.MAX_BYTES // 1_000_000} MB of XML or {tree.MAX_ELEMENTS:,} elements",
+        f"texts of more than {tree.MAX_TEXT:,} characters, parts of more than {parts.MAX_NOTES:,} notes",
+        f"measures of more than {parts.MAX_NOTES_OF_MEASURE:,} notes or {Metre.parse('99/1').length} quarters",
+    ],
+    "docs/library.md": [f"{practice.SLOWEST:g} to {practice.FASTEST:g}."],
     "docs/terminal.md": [
         f"After about {streams.ASK_AFTER} bytes the terminal is asked",
         f"never more than about {streams.AHEAD / 1024:g} kB behind",
@@ -47,6 +74,7 @@ CLAIMS = {
         f"{practice.SLOWEST:g} to {practice.FASTEST:g} percent of the written tempo",
     ],
     "docs/outputs.md": [
+        f"the device adds its own buffer of about {device.LATENCY_S * MS:.0f} ms",
         f"a change must come {audio_output.AHEAD_FRAMES / synthesiser.RATE * MS:.0f} ms before its beat",
         f"Samples are rendered {audio_output.AHEAD_FRAMES / synthesiser.RATE * MS:.0f} ms ahead",
     ],
@@ -73,7 +101,17 @@ CLAIMS = {
         f"{tracks.MOST_MEASURES:,} measures or {tracks.LONGEST_QUARTERS:,} quarters",
     ],
     "docs/fitting.md": [f"within the first {'seven' if octaves.OFTEN == 7 else octaves.OFTEN} frets"],
-    "docs/hand-profile.md": [f"the reference is {REFERENCE_HAND.span_mm:g} mm"],
+    "docs/hand.md": [
+        f"in less than {effort.IN_TURN_S:g} s a note are judged as if both were held",
+        f"ends at a rest of {'half' if onsets.FREE_S == 0.5 else onsets.FREE_S} a second or more",
+        f"stays between {'half and twice' if terms.LIMITS == (0.5, 2.0) else terms.LIMITS} its standard",
+        f"goes through the best {'three' if fingers.WAYS == 3 else fingers.WAYS} fingerings",
+    ],
+    "docs/hand-profile.md": [
+        f"the reference is {REFERENCE_HAND.span_mm:g} mm",
+        f"Play the passage {'four' if drills.TIMES == 4 else drills.TIMES} times in a row",
+        f"120 quarters a minute are {120 * drills.A_BEAT // 60} sixteenths a second",
+    ],
     "docs/difficulty.md": [
         f"the effort of a beat is {'twice' if difficulty.BURST == 2 else difficulty.BURST} that of a plain scale",
         f"between {tempo.SLOWEST:g} and {tempo.FASTEST:g} quarters a minute",
@@ -82,11 +120,145 @@ CLAIMS = {
     ],
     "docs/tutorial.md": [f"{'Four' if len(blank().measures) == 4 else len(blank().measures)} measures of rest"],
     "docs/practice.md": [f"A loop or a ladder of {rehearsal.SHORTEST_S:g} seconds or more is entered"],
+    "DEVELOPERS.md": [
+        f"{'two' if EACH == 2 else EACH} of each kind in",
+        f"At least {GOAL} of 60 are to be caught",
+    ],
 }
 """Sentences of each page, with the values put in."""
 
 
+HELD = {
+    "README.md": {"a step of the cursor takes about 45 bytes in 16 colours": "bench terminal: cursor move, p50"},
+    "DEVELOPERS.md": {"mostly under 300 lines": "habit"},
+    "docs/difficulty.md": {
+        "at your limit, 100 %": "tests/hand/test_difficulty.py::test_the_player_is_used_up_at_that_tempo",
+    },
+    "docs/format.md": {
+        "405 equally spaced layouts (3 to 16 notes": (
+            "tests/formats/test_text_spacing.py::test_equal_distances_are_equal_values"
+        ),
+        "99 % of the measures are read as meant": "tests/formats/test_text_generated.py::test_tabs_of_every_habit",
+    },
+    "docs/hand.md": {
+        "gave 90.0% of the notes of ten works the same finger": "tests/hand/violin.py",
+        "208 of 218 fingers, 95.4%; checking half: 261 of 281 fingers, 92.9%": (
+            "tests/hand/test_exercises.py::test_the_page_of_the_hand_has_the_agreement_of_both_halves"
+        ),
+        "463 tunes of a fiddle collection": "tests/hand/fiddle.py",
+        "32.7% are the same": "tests/hand/fiddle.py",
+        "52.5% of 1,153": "tests/hand/fiddle.py",
+        "24.7%": "tests/hand/fiddle.py",
+    },
+    "docs/listening.md": {"10 minutes of music are about 0.1 MB": "bench listener: a plan of {name}"},
+    "docs/midi.md": {
+        "played 9 ms off (standard deviation, a hundred quarters a minute) more than 99.5 % of the onsets come to "
+        "lie where they were written, 18 ms off 98 %, 24 ms off 90 to 94 %": (
+            "tests/formats/test_smf_maps.py::test_played_rhythms_are_found"
+        ),
+    },
+    "docs/outputs.md": {
+        "a MIDI message goes out within 50 ms of the key": (
+            "tests/sound/test_engine.py::test_sound_starts_within_50_ms_and_the_order_does_not_wait"
+        ),
+        "a sample within 60 ms": (
+            "tests/sound/test_audio_output.py::test_sound_starts_within_60_ms_of_a_warm_engine"
+        ),
+    },
+    "docs/practice.md": {
+        "5 % slower, faster": "tests/workspace/test_practising.py::test_faster_and_slower_go_by_fives_or_by_rungs",
+        "from 60 to 100 percent": "tests/piece/test_practice.py::test_rungs_lead_from_the_start_to_the_end",
+        "counts 80 dB for 40 hours a week as the most for adults, and 75 dB for children (ITU-T H.870); every "
+        "3 dB more halve the time": "published",
+    },
+    "docs/safety.md": {
+        "0.2 to 0.3 ms (median), and 3 to 9 ms while other programs": "bench journal: journal: {name}, p50",
+    },
+    "docs/sound.md": {
+        "all stereo at 44.1 kHz": "tests/sound/test_files.py::test_every_kind_holds_what_was_written",
+        "0 to 2 measures counted before": "tests/cli/test_render.py::test_what_cannot_be_is_said_in_one_line",
+        "count-in (1 measure)": "tests/cli/test_render.py::test_a_pack_holds_each_tempo_with_and_without_the_solo",
+        "equal temperament (A4 = 440 Hz)": "tests/sound/test_pitches.py::test_every_fret_is_in_tune",
+        "at every fret lies within 0.1 cents of where it should": (
+            "tests/sound/test_pitches.py::test_each_string_at_every_fret_is_in_tune"
+        ),
+        "both together within 1 cent": "tests/sound/test_pitches.py::test_every_fret_is_in_tune",
+        "slides and bends follow their curves within 3 cents": (
+            "tests/sound/test_pitches.py::test_slides_and_bends_follow_their_curves"
+        ),
+        "as long as the table says within 3 %": (
+            "tests/sound/test_tones.py::test_single_strings_ring_as_long_as_their_timbre_says"
+        ),
+        "every attack within 5 ms, none extra, every single note within 3 cents": (
+            "tests/sound/test_rendering.py::test_a_solo_is_heard_as_it_is_written"
+        ),
+        "400 to 600 times as fast as it sounds": "bench synth: 100 s of {name}",
+    },
+    "docs/terminal.md": {
+        "a step of the cursor takes about 45 bytes": "bench terminal: cursor move, p50",
+        "a page about 1 kB": "bench terminal: page",
+        "the start about 2.2 kB": "bench terminal: start",
+    },
+    "docs/tutorial.md": {
+        "a terminal of at least 80 by 24 characters": "tests/tui/test_sizes.py::test_a_small_screen_edits",
+        "from 60 to 100 percent": "tests/piece/test_practice.py::test_rungs_lead_from_the_start_to_the_end",
+    },
+}
+"""Other sentences with a figure, and what holds each: a test, a command's module, a line of `tests.bench`, or a
+published source that the sentence names."""
+
+UNITS = (
+    "%|percent|ms|s|seconds?|mm|cents?|k?Hz|dB|[kM]i?B|bytes?|notes?|characters|measures?|quarters?|sixteenths"
+    "|frames|turns|times|messages|events|plucks|callers|elements|lines|tunes|fingers|points?|minutes|hours?"
+    "|layouts|of 100"
+)
+FIGURE = re.compile(rf"(?<![\w.:-])\d[\d,.]*(?: to \d[\d,.]*)? ?(?:{UNITS})(?![\w])")
+BLANKED = re.compile(r"```.*?```|<!-- [\w-]+ -->.*?<!-- end -->|`[^`\n]*`", re.DOTALL)
+"""Code, and what is made from the program, say nothing that could differ from it."""
+
+
+def text_of(page, *, blanked=False):
+    """A page on one line; with code and made parts left out by blots as long."""
+    text = (ROOT / page).read_text(encoding="utf-8")
+    if blanked:
+        text = BLANKED.sub(lambda found: re.sub(r"\S", "x", found.group()), text)
+    return re.sub(r"\s+", " ", text)
+
+
 @pytest.mark.parametrize(("page", "claim"), [(page, claim) for page, claims in CLAIMS.items() for claim in claims])
 def test_a_number_on_a_page_is_that_of_the_program(page, claim):
-    text = re.sub(r"\s+", " ", (ROOT / page).read_text(encoding="utf-8"))
-    assert claim in text
+    assert claim in text_of(page)
+
+
+PAGES = [page.relative_to(ROOT).as_posix() for page in (*ROOT.glob("*.md"), *(ROOT / "docs").glob("*.md"))]
+LISTS = ("CHANGELOG.md", "docs/constants.md", "docs/keys.md")
+
+
+@pytest.mark.parametrize("page", sorted({*PAGES} - {*LISTS}))
+def test_every_figure_on_a_page_is_held_by_something(page):
+    text = text_of(page)
+    spans = [
+        found.span()
+        for claim in (*CLAIMS.get(page, ()), *HELD.get(page, ()))
+        for found in re.finditer(re.escape(claim), text)
+    ]
+    loose = [
+        text[max(0, figure.start() - 40) : figure.end() + 20]
+        for figure in FIGURE.finditer(text_of(page, blanked=True))
+        if not any(start <= figure.start() and figure.end() <= end for start, end in spans)
+    ]
+    assert loose == [], "add the sentence to CLAIMS or HELD"
+
+
+@pytest.mark.parametrize(("page", "claim"), [(page, claim) for page, claims in HELD.items() for claim in claims])
+def test_what_holds_a_figure_is_there(page, claim):
+    assert claim in text_of(page)
+    holder = HELD[page][claim]
+    path, _, test = holder.partition("::")
+    if holder.startswith("bench "):
+        part, figure = holder.removeprefix("bench ").split(": ", 1)
+        source = (ROOT / "tests" / "bench" / f"{bench.PARTS[part]}.py").read_text(encoding="utf-8")
+        assert figure in source
+    elif holder not in {"published", "habit"}:
+        assert (ROOT / path).exists()
+        assert not test or f"def {test}(" in (ROOT / path).read_text(encoding="utf-8")

@@ -13,7 +13,7 @@ from tests.formats.test_text_spacing import lengths
 TABS = 60
 """Of each kind."""
 
-GIVEN = {"letters": 0.99, "figures": 0.99, "count": 0.99, "even": 0.98, "spacing": 0.98}
+GIVEN = {"letters": 0.99, "figures": 0.99, "count": 0.99, "even": 0.99, "spacing": 0.99}
 """What says the rhythm, and the part of the measures that must be read right."""
 
 
