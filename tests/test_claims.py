@@ -10,8 +10,9 @@ import pytest
 from tabterm.formats.abc import music as abc_music
 from tabterm.formats.abc import tunes as abc_tunes
 from tabterm.formats.musicxml import parts, tree
-from tabterm.formats.smf import chunks, extent, tracks
+from tabterm.formats.smf import chunks, tracks
 from tabterm.formats.smf import grid as smf_grid
+from tabterm.formats.smf import parts as smf_parts
 from tabterm.formats.smf import reader as smf_reader
 from tabterm.hand import difficulty, drills, effort, onsets, passages, terms
 from tabterm.hand.adapt import octaves
@@ -96,7 +97,7 @@ CLAIMS = {
         f"The grid is thirty-seconds and sixteenth triplets, `{smf_grid.USUAL}`",
         f"if it sounds for {smf_reader.SOUNDING_PART * 10:.0f}".replace("6", "six") + " tenths of the way",
         f"more than {tracks.MOST_NOTES:,} notes",
-        f"{extent.MOST_OF_LINE:,} in a line to be fitted, {extent.MOST_OF_OWN:,} in one of our own",
+        f"{smf_parts.MOST_OF_LINE:,} in a line to be fitted, {smf_parts.MOST_OF_OWN:,} in one of our own",
         f"{'a million' if chunks.MOST_EVENTS == 10**6 else chunks.MOST_EVENTS} events",
         f"{tracks.MOST_MEASURES:,} measures or {tracks.LONGEST_QUARTERS:,} quarters",
     ],

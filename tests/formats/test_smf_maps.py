@@ -231,7 +231,7 @@ def test_a_metre_that_comes_where_no_measure_can_be_cut_waits_for_the_bar_line(a
 
 
 def test_a_line_that_no_solo_fills_is_refused_with_the_measures_to_choose(monkeypatch):
-    monkeypatch.setattr("tabterm.formats.smf.extent.MOST_OF_LINE", 7)
+    monkeypatch.setattr("tabterm.formats.smf.parts.MOST_OF_LINE", 7)
     assert len(smf.read(mapped(steps(SCALE[:7]), [])).music.measures) == 1
     wish = r"a line of 16 notes \(at most 7: choose some of its measures, such as --measures 2-2\)"
     with pytest.raises(FormatError, match=wish):

@@ -10,9 +10,21 @@ from typing import TYPE_CHECKING, Any
 from tabterm.errors import FormatError
 from tabterm.formats.abc import fields
 from tabterm.formats.abc.bars import AbcBar, Letter, Letters
-from tabterm.formats.abc.letters import held_alteration, quarters_of, usual_normal, written
-from tabterm.formats.abc.marks import EVENT_FIELDS, FINGERS, LAYOUT, LETTERS, NOTE_FIELDS, SLURS
-from tabterm.formats.abc.tokens import CHORD_PART, TAKEN, tokens
+from tabterm.formats.abc.tokens import (
+    CHORD_PART,
+    EVENT_FIELDS,
+    FINGERS,
+    LAYOUT,
+    LETTERS,
+    NOTE_FIELDS,
+    SLURS,
+    TAKEN,
+    held_alteration,
+    quarters_of,
+    tokens,
+    usual_normal,
+    written,
+)
 from tabterm.formats.abc.tunes import words
 from tabterm.instrument.pitch import STEP_SEMITONES
 from tabterm.score.duration import Tuplet

@@ -7,7 +7,7 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 from tabterm.formats.abc.fields import CHORD_SYMBOL, signature_of
-from tabterm.formats.abc.marks import FINGERS, SLURS
+from tabterm.formats.abc.tokens import FINGERS, SLURS
 from tabterm.harmony.spelling import spell_pitch
 from tabterm.instrument.pitch import STEP_SEMITONES
 from tabterm.score.key import C_MAJOR

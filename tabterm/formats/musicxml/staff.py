@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from tabterm.formats.musicxml.accidentals import HIGHEST_OCTAVE, Accidentals, spelled
-from tabterm.formats.musicxml.grouping import beams_of, tuplets_of
+from tabterm.formats.musicxml.grouping import Ends, beams_of, tuplets_of
 from tabterm.formats.musicxml.harmony import write_harmony
 from tabterm.formats.musicxml.notes import HELD, NO_STROKE, PROPOSED
-from tabterm.formats.musicxml.spans import Ends
+from tabterm.formats.musicxml.signatures import HIGHEST_OCTAVE, Accidentals, spelled
 from tabterm.formats.musicxml.tree import Node
 from tabterm.formats.musicxml.values import NAMES
 from tabterm.score.kinds import BendShape, Direction, Reached, Stroke
@@ -18,8 +17,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
     from fractions import Fraction
 
+    from tabterm.formats.musicxml.grouping import NotePlace
     from tabterm.formats.musicxml.report import XmlReporter
-    from tabterm.formats.musicxml.spans import NotePlace
     from tabterm.instrument import Instrument
     from tabterm.score.key import Key
     from tabterm.score.metre import Metre

@@ -11,12 +11,11 @@ from tabterm import collector
 from tabterm.errors import FormatError
 from tabterm.formats import Writing
 from tabterm.formats.musicxml import header
-from tabterm.formats.musicxml.accidentals import HIGHEST_OCTAVE, spelled
 from tabterm.formats.musicxml.barlines import write_left, write_right
 from tabterm.formats.musicxml.directions import write_marks, write_tempo
+from tabterm.formats.musicxml.grouping import spans_of
 from tabterm.formats.musicxml.report import XmlReporter
-from tabterm.formats.musicxml.signatures import write_key, write_metre
-from tabterm.formats.musicxml.spans import spans_of
+from tabterm.formats.musicxml.signatures import HIGHEST_OCTAVE, spelled, write_key, write_metre
 from tabterm.formats.musicxml.staff import Setting, Staff, StaffWriter
 from tabterm.formats.musicxml.tree import Node, serialise
 from tabterm.formats.musicxml.tuning import SOUNDS

@@ -10,11 +10,9 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from tabterm.errors import FormatError
 from tabterm.formats import Reading
-from tabterm.formats.smf.bars import bars_of, beats_of, beginnings_of, metres_of
-from tabterm.formats.smf.extent import extent
+from tabterm.formats.smf.bars import bars_of, beats_of, beginnings_of, estimate, metres_of
 from tabterm.formats.smf.grid import USUAL, Grid, fit
-from tabterm.formats.smf.keys import estimate
-from tabterm.formats.smf.parts import line_of
+from tabterm.formats.smf.parts import extent, line_of
 from tabterm.formats.smf.tracks import Strike, contents
 from tabterm.score.barring import Barring
 from tabterm.score.duration import EIGHTH

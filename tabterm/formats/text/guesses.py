@@ -9,8 +9,8 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from tabterm.formats.text.cells import layout_of, moments_of
 from tabterm.formats.text.counting import count_points, counted_metre, onsets_from_count
-from tabterm.formats.text.moments import layout_of, moments_of
 from tabterm.formats.text.spacing import LIKELY, SURE, TICKS, Habit, read_spacing
 from tabterm.score.metre import COMMON_TIME, Metre
 

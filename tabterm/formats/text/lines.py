@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 
-from tabterm.formats.text.tuning import LETTER
+from tabterm.formats.text.header import LETTER
 from tabterm.page.rows import BETWEEN_CHORDS, PRINTED, row_named
 
 _LABEL = re.compile(rf"^({'|'.join(row.name for row in PRINTED)})s?(?:  |: |:?$)", re.IGNORECASE)

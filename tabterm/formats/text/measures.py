@@ -7,17 +7,18 @@ from dataclasses import dataclass, field, replace
 from itertools import zip_longest
 from typing import TYPE_CHECKING
 
+from tabterm.errors import ScoreError
 from tabterm.formats.text.cells import Cell, read_cells
 from tabterm.formats.text.lines import words_at
-from tabterm.formats.text.rhythm import read_duration
+from tabterm.score.duration import TRIPLET, Duration
 from tabterm.score.kinds import Barline
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from tabterm.formats.text.lines import CourseLine, System
-    from tabterm.score.duration import Duration
     from tabterm.score.report import Reporter
+
 
 _BAR = re.compile(r"\|\||\|\]|\|")
 BARLINES = {"|": Barline.SINGLE, "||": Barline.DOUBLE, "|]": Barline.FINAL}
@@ -157,3 +158,22 @@ def _read_rows(system: System, segments: list[Segment], report: Reporter) -> Non
                     segment.rhythm.append((x - segment.start, duration))
             else:
                 segment.rows.setdefault(row, []).append((x - segment.start, word))
+
+
+LETTERS = {"w": 1, "h": 2, "q": 4, "e": 8, "s": 16, "t": 32}
+"""Note values by the letters that players write over a tab (common practice, no source)."""
+
+_LETTER = re.compile(r"^([whqest])(\.{0,2})$", re.IGNORECASE)
+
+
+def read_duration(text: str) -> Duration | None:
+    """The duration of a word of a rhythm row (or of a letter, `q.`), or None."""
+    letter = _LETTER.match(text)
+    if letter is not None:
+        return Duration(LETTERS[letter.group(1).lower()], len(letter.group(2)))
+    try:
+        if text.endswith("t"):
+            return Duration.parse(text[:-1]).in_tuplet(TRIPLET)
+        return Duration.parse(text)
+    except ScoreError:
+        return None

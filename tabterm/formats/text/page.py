@@ -8,10 +8,9 @@ from typing import Any
 
 from tabterm.errors import FormatError, TabtermError
 from tabterm.formats.text import lines as sorting
-from tabterm.formats.text.header import BAD_VALUE, apply_header, read_header_line
+from tabterm.formats.text.header import BAD_VALUE, apply_header, read_header_line, tuned_to
 from tabterm.formats.text.lines import System
 from tabterm.formats.text.marks import read_marks_line, unreadable
-from tabterm.formats.text.tuning import tuned_to
 from tabterm.instrument import PRESETS, pitch_name
 from tabterm.score.model import Head
 from tabterm.score.report import Reporter

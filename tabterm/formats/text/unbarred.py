@@ -10,9 +10,9 @@ from itertools import pairwise
 from math import ceil
 from typing import TYPE_CHECKING
 
+from tabterm.formats.text.cells import layout_of, moments_of
 from tabterm.formats.text.counting import count_starts
 from tabterm.formats.text.guesses import beat_of
-from tabterm.formats.text.moments import layout_of, moments_of
 from tabterm.formats.text.spacing import MOST_NOTES, TICKS, Habit, read_spacing
 from tabterm.score.kinds import Barline
 
