@@ -92,6 +92,29 @@ def tied_on(score: Score, place: Place, course: int) -> Iterator[tuple[Place, Ev
         yield place, event, note
 
 
+def attack_of(score: Score, place: Place) -> tuple[Place, Event] | None:
+    """The event that the one at a place goes on from when all its notes are tied; itself where they are not."""
+    found = event_at(score, place)
+    while found is not None and found[1].notes and all(note.tied for note in found[1].notes):
+        found = previous_event(score, found[0])
+    return found
+
+
+def pieces_of(score: Score, place: Place) -> list[tuple[Place, Event]]:
+    """The event that begins at a place, and those after it that are nothing but tied to it."""
+    pieces = [found] if (found := event_at(score, place)) is not None else []
+    while pieces and (found := next_event(score, pieces[-1][0])) is not None:
+        if not found[1].notes or not all(note.tied for note in found[1].notes):
+            break
+        pieces.append(found)
+    return pieces
+
+
+def whole_length(score: Score, place: Place) -> Fraction:
+    """How long the event that begins at a place lasts with all that is tied to it, in quarters."""
+    return sum((event.length for _, event in pieces_of(score, place)), Fraction(0))
+
+
 _NOTE = {"__all__": {"proposed_finger"}}
 _PROPOSED: Any = {
     "events": {"__all__": {"proposed_stroke": True, "proposed_tremolo": True, "notes": _NOTE, "grace": _NOTE}}

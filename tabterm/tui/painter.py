@@ -324,6 +324,6 @@ def pending_text(session: Session) -> str:
     text = marks.get(pending.reached.value, "")
     text += {"up": "^", "down": "_"}[pending.slide_in] if pending.slide_in else ""
     text += "x" if pending.muted else ""
-    text += "{" if pending.grace else ""
+    text += "".join(f"{{{note.fret}}}" for note in pending.graces) + "{" * pending.grace
     text += "+" if pending.stack else ""
     return text + (str(pending.tens // 10) if pending.tens else "")

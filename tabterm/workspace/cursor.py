@@ -111,7 +111,7 @@ OF_EVENTS = {"accent": "accent", "staccato": "staccato", "tremolo_shown": "tremo
 STEPS = {1: "whole", 2: "half", 4: "quarter", 8: "eighth", 16: "16th", 32: "32nd", 64: "64th"}
 OF_NOTES = {"tied": "tied", "bend": "bent", "muted": "muted", "ring": "let ring", "vibrato": "vibrato"}
 FROM = {Direction.UP: "below", Direction.DOWN: "above"}
-OF_NEXT = {"muted": "muted", "grace": "as grace note", "stack": "joining the note before"}
+OF_NEXT = {"muted": "muted", "grace": "as grace note", "stack": "added to the notes there"}
 
 
 def sentence(session: Session) -> str:
@@ -161,6 +161,7 @@ def _next(session: Session) -> str:
     parts += [REACHED[pending.reached]] if pending.reached in REACHED else []
     parts += [f"slid into from {FROM[pending.slide_in]}"] if pending.slide_in else []
     parts += [word for field, word in OF_NEXT.items() if getattr(pending, field)]
+    parts += [f"after grace note {note.fret}" for note in pending.graces]
     parts += [f"fret {pending.tens} and more"] if pending.tens else []
     return " ".join(parts)
 

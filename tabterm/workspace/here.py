@@ -10,7 +10,7 @@ from tabterm.page.rows import COURSE
 from tabterm.score.duration import EIGHTH, Duration
 from tabterm.score.kinds import Reached
 from tabterm.score.place import Place, Span
-from tabterm.score.query import event_at, move_by, next_event
+from tabterm.score.query import attack_of, event_at, move_by, next_event, previous_event, whole_length
 from tabterm.workspace import cursor as cursors
 from tabterm.workspace.cursor import Cursor
 
@@ -30,11 +30,13 @@ class Here:
         document: Whose score it is.
         cursor: Where the next key writes.
         anchor: Where the selection began that ends at the cursor; None when nothing is selected.
+        written: Where the event was written that ends at the cursor, as long as that has not moved on.
     """
 
     document: Document
     cursor: Cursor = field(default_factory=Cursor)
     anchor: Place | None = None
+    written: Place | None = None
 
     @property
     def _score(self) -> Score:
@@ -58,30 +60,40 @@ class Here:
             note = event.notes[0]
         return None if note is None else (place, note)
 
+    def just_written(self) -> tuple[Place, Event] | None:
+        """The event that was written last, while the cursor stands behind it; None when it has moved on."""
+        found = None if self.written is None else attack_of(self._score, self.written)
+        if found is None or found[1].is_rest:
+            return None
+        end = move_by(self._score, found[0], whole_length(self._score, found[0]))
+        return found if end == self.cursor.place else None
+
     def note_or_before(self) -> tuple[Place, Note] | None:
-        """The note at the cursor or, on an empty step, the one just written before it."""
-        found = self.note()
+        """The note just written, the one at the cursor or, on an empty step of a course, the one before it."""
+        found = None if self.just_written() else self.note()
         if found is not None:
             return found
-        before = self.event_before()
+        before = self.before() if self.cursor.row is COURSE else None
         if before is None or before[1].is_rest:
             return None
         place, event = before
-        note = event.on_course(self.cursor.course) or event.notes[0]
-        return place, note
+        return place, event.on_course(self.cursor.course) or event.notes[0]
 
     def event_or_before(self) -> tuple[Place, Event]:
-        """The event at the cursor where it sounds, else the one just written before it; raises ScoreError."""
-        for found in (self.event(), self.event_before()):
+        """The event just written, the one here or, where that rests, the one before; raises ScoreError."""
+        for found in (self.just_written(), self.event(), self.before() if self.cursor.row is COURSE else None):
             if found is not None and not found[1].is_rest:
                 return found
         raise ScoreError("there is no note here", hint="go to a note first")
 
     def event_before(self) -> tuple[Place, Event] | None:
         """The event that ends at, or goes on under, the cursor from before it."""
-        score, place = self._score, self.cursor.place
-        before = cursors.to_left(score, place, score.measures[-1].length)
-        return None if place == Place(0) else event_at(score, before)
+        return previous_event(self._score, self.cursor.place)
+
+    def before(self) -> tuple[Place, Event] | None:
+        """The event before the cursor, from where it is struck."""
+        before = self.event_before()
+        return None if before is None else attack_of(self._score, before[0])
 
     def end_of_event(self, place: Place) -> Place:
         """Where the event that sounds at a place ends; the place itself where there is none."""
@@ -124,11 +136,19 @@ class Here:
 
     def go(self, place: Place) -> None:
         """Move the cursor in time."""
+        self.written = None
         self.cursor = cursors.kept_inside(self._score, self.cursor.at(place))
 
     def go_by(self, length: Fraction) -> None:
         """Move the cursor on by a length, over bar lines."""
         self.go(move_by(self._score, self.cursor.place, length))
+
+    def go_behind(self, place: Place) -> None:
+        """Move the cursor to the end of the event written at a place, with all that is tied to it."""
+        head = attack_of(self._score, place)
+        if head is not None:
+            self.go(move_by(self._score, head[0], whole_length(self._score, head[0])))
+            self.written = head[0]
 
     def go_to_next_event(self) -> None:
         """Move the cursor to the next event that sounds; stay when there is none."""
@@ -147,10 +167,11 @@ class Pending:
     Attributes:
         reached: It is slurred from the note before.
         tens: Added to the digit: 10 or 20.
-        stack: It joins the event before the cursor instead of following it.
+        stack: It is added to the event just written, or here, instead of replacing what stands here.
         muted: It is a dead note.
         slide_in: It is slid into from no particular fret.
-        grace: It is a grace note of the event at the cursor.
+        grace: It is a grace note of the note typed after it, or of the event here.
+        graces: Grace notes that have been typed for it.
     """
 
     reached: Reached = Reached.STRUCK
@@ -159,6 +180,7 @@ class Pending:
     muted: bool = False
     slide_in: Direction | None = None
     grace: bool = False
+    graces: tuple[Note, ...] = ()
 
 
 NOTHING_PENDING = Pending()

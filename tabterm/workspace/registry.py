@@ -32,6 +32,15 @@ class Group(StrEnum):
     FILE = "File and screen"
 
 
+class Rows(StrEnum):
+    """The rows that a command writes on; on another it does nothing but say so."""
+
+    ANY = "any"
+    COURSES = "courses"
+    NOTES = "notes"
+    """Those of which what stands on them belongs to a note: courses, fingers, strokes."""
+
+
 class Action(Protocol):
     """What a command does to a session; the word is its argument, "" when it takes none."""
 
@@ -52,6 +61,7 @@ class Command:
         asks: The question put to the player when the word is not given with the key.
         suggests: Proposes an answer to that question.
         keeps_pending: What was said about the next note still holds after it.
+        rows: The rows that it writes on.
     """
 
     name: str
@@ -62,6 +72,7 @@ class Command:
     asks: str = ""
     suggests: Callable[[Session], str] | None = None
     keeps_pending: bool = False
+    rows: Rows = Rows.ANY
 
 
 REGISTRY: dict[str, Command] = {}
@@ -76,6 +87,7 @@ def command(
     asks: str = "",
     suggests: Callable[[Session], str] | None = None,
     keeps_pending: bool = False,
+    rows: Rows = Rows.ANY,
 ) -> Callable[[Callable[..., None]], Callable[..., None]]:
     """Enter a function of a session, or of a session and a word, in the registry."""
 
@@ -88,7 +100,7 @@ def command(
             function(session)
 
         action = cast("Action", function) if takes_word else without_word
-        REGISTRY[name] = Command(name, title, group, action, takes_word, asks, suggests, keeps_pending)
+        REGISTRY[name] = Command(name, title, group, action, takes_word, asks, suggests, keeps_pending, rows)
         return function
 
     return enter

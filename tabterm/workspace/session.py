@@ -6,11 +6,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
-from tabterm.errors import TabtermError
-from tabterm.page.rows import EDITABLE, ON_SCREEN
+from tabterm.errors import ScoreError, TabtermError
+from tabterm.page.rows import COURSE, EDITABLE, ON_SCREEN
 from tabterm.storage.refusals import refusal
 from tabterm.workspace.here import NOTHING_PENDING, Here, NextNote
 from tabterm.workspace.known_hand import KnownHand, Lessons
+from tabterm.workspace.registry import Rows
 from tabterm.workspace.rehearsal import Rehearsal
 
 if TYPE_CHECKING:
@@ -131,6 +132,7 @@ class Session:
         """
         pending = self.next_note.pending
         try:
+            self._check_row(command)
             if command.takes_word and word is None:
                 suggestion = command.suggests(self) if command.suggests else ""
                 self.host.ask(command.asks, suggestion, lambda answer: self.run(command, answer))
@@ -143,6 +145,14 @@ class Session:
             self.host.say(str(refusal(error, Path(error.filename or self.document.path))), trouble=True)
         if self.next_note.pending is pending and not command.keeps_pending:
             self.next_note.pending = NOTHING_PENDING
+
+    def _check_row(self, command: Command) -> None:
+        """Raise ScoreError where a command writes what the row that the cursor is on does not take."""
+        row = self.here.cursor.row
+        if command.rows is Rows.COURSES and row is not COURSE:
+            raise ScoreError(f"the {row.name} row takes no notes", hint="go to a course first")
+        if command.rows is Rows.NOTES and not row.of_note:
+            raise ScoreError(f"the {row.name} row takes no marks of notes", hint="go to a course first")
 
     def begin_proposing(self) -> None:
         """Have strokes proposed from now on: once the first screen is out, or a key has come."""

@@ -53,7 +53,7 @@ def test_after_the_end():
     [
         ({"reached": Reached.HAMMER, "tens": 10}, "next 16th hammered on fret 10 and more"),
         ({"slide_in": Direction.DOWN}, "next 16th slid into from above"),
-        ({"stack": True, "muted": True}, "next 16th muted joining the note before"),
+        ({"stack": True, "muted": True}, "next 16th muted added to the notes there"),
         ({"grace": True}, "next 16th as grace note"),
     ],
 )

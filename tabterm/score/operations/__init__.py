@@ -18,6 +18,7 @@ from tabterm.score.operations.entry import (
     put_note,
     remove_note,
     write,
+    write_note,
 )
 from tabterm.score.operations.head import (
     set_credits,
@@ -60,7 +61,15 @@ from tabterm.score.operations.notes import (
     set_tremolo,
     set_vibrato,
 )
-from tabterm.score.operations.rhythm import join, make_tuplet, set_dots, set_duration, split, toggle_tie
+from tabterm.score.operations.rhythm import (
+    join,
+    make_tuplet,
+    set_dots,
+    set_duration,
+    split,
+    toggle_tie,
+    value_of,
+)
 from tabterm.score.operations.values import set_values
 
 __all__ = [
@@ -125,5 +134,7 @@ __all__ = [
     "toggle_tie",
     "transpose",
     "transpose_to_key",
+    "value_of",
     "write",
+    "write_note",
 ]

@@ -9,9 +9,9 @@ from tabterm.errors import ScoreError
 from tabterm.score.model import Event, Note, Score
 from tabterm.score.operations.draft import change_event
 from tabterm.score.operations.target import check_on_neck, note_here
-from tabterm.score.operations.timeline import flatten, splice
+from tabterm.score.operations.timeline import divided, flatten, splice
 from tabterm.score.place import Place, Span, describe
-from tabterm.score.query import distance, end_of, event_at, event_before, previous_event, tied_on
+from tabterm.score.query import distance, end_of, event_at, event_before, pieces_of, previous_event, tied_on
 from tabterm.score.seams import has_partner
 
 if TYPE_CHECKING:
@@ -35,37 +35,66 @@ def write(score: Score, place: Place, duration: Duration, notes: tuple[Note, ...
     return splice(score, place, [(event, duration.length)])
 
 
-def put_note(score: Score, place: Place, note: Note, duration: Duration) -> Score:
-    """Write a note as a key on the grid does.
+def write_note(score: Score, place: Place, note: Note, duration: Duration, grace: tuple[Note, ...] = ()) -> Score:
+    """Write a note with its grace notes over the time from `place` on, on all courses, as a key on the grid does.
 
-    Where an event with notes begins at `place`, the note joins it, or replaces the one on its course (with
-    all that is tied to it), whose proposed finger stands until another is worked out; the event keeps its
-    duration. Elsewhere a new event of `duration` is written.
+    What it covers is gone. A finger proposed for the note that stood there on its course stands until another
+    is worked out.
+
+    Raises:
+        ScoreError: A fret is beyond the neck, or a slur has nothing to come from.
+    """
+    found = event_at(score, place)
+    before = found[1].on_course(note.course) if found and found[0] == place else None
+    check_on_neck(score, place, (note, *grace))
+    written = Event(duration=duration, notes=(_with_finger(note, before),), grace=grace)
+    _check_slur(score, place, written, note)
+    return splice(score, place, [(written, duration.length)])
+
+
+def put_note(score: Score, place: Place, note: Note, duration: Duration) -> Score:
+    """Add a note to the event that begins at `place`, with all that is tied to it.
+
+    One on its course gives way to it; the event keeps its duration. Where no notes begin, a new event of
+    `duration` is written.
 
     Raises:
         ScoreError: The fret is beyond the neck, or a slur or tie has nothing to come from.
     """
     check_on_neck(score, place, (note,))
     found = event_at(score, place)
-    event = found[1] if found and found[0] == place and not found[1].is_rest else None
-    before = event.on_course(note.course) if event else None
-    if before is not None and note.fret and note.finger_shown is None:
-        note = note.with_(proposed_finger=before.proposed_finger)
-    changed = _with_note(event or Event(duration=duration), note)
-    if not has_partner(event_before(score, place), changed, note):
+    if found is None or found[0] != place or found[1].is_rest:
+        return write_note(score, place, note, duration)
+    before = found[1].on_course(note.course)
+    note = _with_finger(note, before)
+    changed = _with_note(found[1], note)
+    _check_slur(score, place, changed, note)
+    followers = list(tied_on(score, place, note.course))
+    parts = pieces_of(score, place)[1:] if before is None else []
+    score = change_event(score, place, changed)
+    for onset, follower, old in followers:
+        renewed = old.with_(fret=note.fret, finger=None, proposed_finger=None)
+        score = change_event(score, onset, _with_note(follower, renewed))
+    for onset, part in parts:
+        for tied in divided(part.with_(notes=(note,)))[1].notes:
+            score = change_event(score, onset, _with_note(part, tied))
+    return score
+
+
+def _check_slur(score: Score, place: Place, event: Event, note: Note) -> None:
+    if not has_partner(event_before(score, place), event, note):
         raise ScoreError(
             "there is nothing to slur from",
             place=describe(score, place),
             hint="write the note before it first",
         )
-    if event is None:
-        return splice(score, place, [(changed, duration.length)])
-    followers = list(tied_on(score, place, note.course))
-    score = change_event(score, place, changed)
-    for onset, follower, old in followers:
-        renewed = old.with_(fret=note.fret, finger=None, proposed_finger=None)
-        score = change_event(score, onset, _with_note(follower, renewed))
-    return score
+
+
+def _with_finger(note: Note, before: Note | None) -> Note:
+    """The note with the finger that was proposed for the one that it replaces."""
+    if before is None or not note.fret or note.finger_shown is not None:
+        return note
+    return note.with_(proposed_finger=before.proposed_finger)
 
 
 def _with_note(event: Event, note: Note) -> Event:

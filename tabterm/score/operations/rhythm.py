@@ -9,10 +9,11 @@ from tabterm.errors import ScoreError
 from tabterm.score.kinds import Reached
 from tabterm.score.model import Event, Score
 from tabterm.score.operations.draft import change_event, struck
+from tabterm.score.operations.spelling import plain_value
 from tabterm.score.operations.target import here, sounding_here
 from tabterm.score.operations.timeline import divided, flatten, splice
 from tabterm.score.place import Place, Span, describe
-from tabterm.score.query import event_before, move_by, next_event
+from tabterm.score.query import event_before, events_in, move_by, next_event, pieces_of, whole_length
 from tabterm.score.seams import has_partner
 
 if TYPE_CHECKING:
@@ -22,20 +23,48 @@ _SHORTEST_SPLIT = Fraction(1, 8)
 """A 32nd: its halves are 64ths, the shortest notes there are."""
 
 
-def set_duration(score: Score, place: Place, duration: Duration) -> Score:
-    """Give the event at a place another duration; time it leaves is silent, time it takes is overwritten."""
+def value_of(score: Score, place: Place) -> Duration:
+    """The note value of the event at a place, with all that is tied to it.
+
+    Raises:
+        ScoreError: It has none, since it lasts as long as several tied values.
+    """
     onset, event = here(score, place)
-    if event.duration == duration:
+    length = whole_length(score, onset)
+    value = event.duration if length == event.length else plain_value(length)
+    if value is None:
+        place_named = describe(score, onset)
+        raise ScoreError("several tied values cannot be dotted", place=place_named, hint="set its length")
+    return value
+
+
+def set_duration(score: Score, place: Place, duration: Duration) -> Score:
+    """Give the event at a place, with all that is tied to it, another duration.
+
+    Time it leaves is silent. Time it takes is overwritten up to the bar line, and beyond that where rests stand.
+
+    Raises:
+        ScoreError: It would run over the bar line into other notes.
+    """
+    onset, event = here(score, place)
+    pieces = pieces_of(score, onset)
+    if len(pieces) == 1 and event.duration == duration:
         return score
-    changed = event.with_(duration=duration)
-    left = max(event.length - duration.length, Fraction(0))
-    return splice(score, onset, [(changed, duration.length), (None, left)])
+    bar_line = Place(pieces[-1][0].measure + 1)
+    for at, other in events_in(score, Span(bar_line, move_by(score, onset, duration.length))):
+        if not other.is_rest:
+            raise ScoreError(
+                f"{duration} would run over the bar line into the notes there",
+                place=describe(score, at),
+                hint="hold the note on to write over them",
+            )
+    left = max(whole_length(score, onset) - duration.length, Fraction(0))
+    return splice(score, onset, [(event.with_(duration=duration), duration.length), (None, left)])
 
 
 def set_dots(score: Score, place: Place, dots: int) -> Score:
     """Give the event at a place 0, 1 or 2 dots."""
-    _, event = here(score, place)
-    return set_duration(score, place, event.duration.with_dots(dots))
+    return set_duration(score, place, value_of(score, place).with_dots(dots))
 
 
 def make_tuplet(score: Score, place: Place, tuplet: Tuplet | None) -> Score:

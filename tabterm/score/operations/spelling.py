@@ -79,6 +79,11 @@ def _values(offset: Fraction, stop: Fraction, metre: Metre) -> list[Duration]:
     return [duration.in_tuplet(Tuplet(odd, normal)) for duration in _plain(inside)]
 
 
+def plain_value(length: Fraction) -> Duration | None:
+    """The one value, at most dotted once, that lasts so long; None where there is none."""
+    return _BY_LENGTH.get(length)
+
+
 def on_grid(number: Fraction) -> bool:
     """Whether a number of quarters is a multiple of the shortest value."""
     return (number / _FINEST).denominator == 1

@@ -9,7 +9,7 @@ from tabterm.errors import ScoreError
 from tabterm.score import operations as do
 from tabterm.score.place import Place, Span, count_name, display_number
 from tabterm.score.query import end_of, next_event
-from tabterm.workspace.registry import Group, command
+from tabterm.workspace.registry import Group, Rows, command
 
 if TYPE_CHECKING:
     from tabterm.hand.alternatives import Alternative
@@ -152,7 +152,7 @@ def why_finger(session: Session) -> None:
     session.host.say("; ".join(words))
 
 
-@command("hold-course", "Hold the note to its course, or let the search move it", Group.FINGERS)
+@command("hold-course", "Hold the note to its course, or let the search move it", Group.FINGERS, rows=Rows.NOTES)
 def hold_course(session: Session) -> None:
     """Set, or free, the course of the note here or just written."""
     found = session.here.note_or_before()

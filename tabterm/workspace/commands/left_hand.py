@@ -9,7 +9,7 @@ from tabterm.errors import ScoreError
 from tabterm.score import operations as do
 from tabterm.score.kinds import BendShape, Direction, Reached
 from tabterm.score.model import Bend
-from tabterm.workspace.registry import Group, command
+from tabterm.workspace.registry import Group, Rows, command
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -38,15 +38,18 @@ def _after(value: T, values: tuple[T, ...]) -> T:
 def _next(
     field: str, set_field: Callable[..., Score], values: tuple[Any, ...], label: str, session: Session
 ) -> None:
-    """Mark the note here or, on an empty step, the one typed next; without a label the value has its own word."""
-    found = session.here.note()
+    """Mark the note typed next and, unless another was written just before, the one here too.
+
+    Without a label the value has its own word.
+    """
+    found = None if session.here.just_written() else session.here.note()
     if found is None:
-        pending = getattr(session.next_note.pending, field)
-        session.next_note.expect(**{field: _after(pending, values)})
-        return
-    place, note = found
-    value = _after(getattr(note, field), values)
-    session.edit(set_field(session.score, place, note.course, value), label or value.value)
+        value = _after(getattr(session.next_note.pending, field), values)
+    else:
+        place, note = found
+        value = _after(getattr(note, field), values)
+        session.edit(set_field(session.score, place, note.course, value), label or value.value)
+    session.next_note.expect(**{field: value})
 
 
 def _note(
@@ -84,6 +87,7 @@ def _slur(how: Reached) -> Callable[[Session], None]:
     return partial(_next, "reached", do.set_reached, (how, Reached.STRUCK), "")
 
 
+_INTO = partial(_next, "slide_in", do.set_slide_in, (None, Direction.UP), "slide into")
 _COMES = "the note here, or typed next, comes from the one before"
 _BEND = "Bend the note here or just written: quarter tone, semitone, quarter tone and back, none"
 _ROLL = "Roll the courses of the double stop: downwards, upwards, not"
@@ -103,6 +107,7 @@ for _name, _title, _asks, _run in (
         "",
         partial(_next, "muted", do.set_muted, TURNED, "dead note"),
     ),
+    ("slide-into", "The note here, or typed next, is slid into from below", "", _INTO),
     ("bend", _BEND, "", partial(_note, "bend", do.set_bend, BENDS, "bend")),
     ("bend-by", "Bend the note by so many cents (5 to 400)", "cents, such as 30", _bend_by),
     ("slide-out", _OFF, "", partial(_note, "slide_out", do.set_slide_out, DIRECTIONS, "slide off")),
@@ -123,4 +128,4 @@ for _name, _title, _asks, _run in (
     ("tremolo", _TREMOLO, "", partial(_event, "tremolo", do.set_tremolo, TURNED, "tremolo")),
     ("roll", _ROLL, "", partial(_event, "roll", do.set_roll, DIRECTIONS, "roll")),
 ):
-    command(_name, _title, Group.LEFT, asks=_asks)(_run)
+    command(_name, _title, Group.LEFT, asks=_asks, rows=Rows.NOTES)(_run)

@@ -8,8 +8,7 @@ from tabterm.errors import ScoreError
 from tabterm.score import operations as do
 from tabterm.score.duration import NOTE_VALUES, TRIPLET, TUPLETS, Duration, Tuplet
 from tabterm.score.place import Place
-from tabterm.score.query import event_at, move_by
-from tabterm.workspace.registry import Group, command
+from tabterm.workspace.registry import Group, Rows, command
 
 if TYPE_CHECKING:
     from tabterm.workspace.session import Session
@@ -59,18 +58,18 @@ def dotted_step(session: Session) -> None:
     session.next_note.step = session.next_note.step.with_dots(0 if session.next_note.step.dots else 1)
 
 
-@command("dot", "Dot the note here or just written: once, twice, not", Group.RHYTHM)
+@command("dot", "Dot the note here or just written: once, twice, not", Group.RHYTHM, rows=Rows.NOTES)
 def dot(session: Session) -> None:
     """Dot the event at the cursor or, on an empty step, the one before."""
-    place, event = session.here.event_or_before()
+    place, _ = session.here.event_or_before()
     moves = place != session.here.cursor.place
-    dots = (event.duration.dots + 1) % 3
+    dots = (do.value_of(session.score, place).dots + 1) % 3
     session.edit(do.set_dots(session.score, place, dots), "dot")
     if moves:
-        _go_after(session, place)
+        session.here.go_behind(place)
 
 
-@command("length", "Give the event here the length of the step", Group.RHYTHM)
+@command("length", "Give the event here the length of the step", Group.RHYTHM, rows=Rows.NOTES)
 def length(session: Session) -> None:
     """Set the duration of the event at the cursor to the step."""
     place, _ = session.here.event_or_before()
@@ -81,6 +80,7 @@ def length(session: Session) -> None:
     "tuplet",
     "Make the event here the first of a tuplet",
     Group.RHYTHM,
+    rows=Rows.NOTES,
     asks=f"ratio: {', '.join(map(str, TUPLETS))} or another",
 )
 def tuplet(session: Session, ratio: str) -> None:
@@ -103,19 +103,13 @@ def values(session: Session, text: str) -> None:
     session.here.go(Place(index))
 
 
-@command("split", "Split the event in two at the cursor, or in halves", Group.RHYTHM)
+@command("split", "Split the event in two at the cursor, or in halves", Group.RHYTHM, rows=Rows.NOTES)
 def split(session: Session) -> None:
     """Strike the event again at the cursor or half-way."""
     session.edit(do.split(session.score, session.here.cursor.place), "split")
 
 
-@command("join", "Join the event with the one after it", Group.RHYTHM)
+@command("join", "Join the event with the one after it", Group.RHYTHM, rows=Rows.NOTES)
 def join(session: Session) -> None:
     """Let the event take over the time of the next one."""
     session.edit(do.join(session.score, session.here.cursor.place), "join")
-
-
-def _go_after(session: Session, place: Place) -> None:
-    found = event_at(session.score, place)
-    if found is not None:
-        session.here.go(move_by(session.score, place, found[1].length))

@@ -10,7 +10,7 @@ from tabterm.score import operations as do
 from tabterm.score.place import Place, Span
 from tabterm.score.query import events_in, previous_event
 from tabterm.workspace import cursor as cursors
-from tabterm.workspace.registry import Group, command
+from tabterm.workspace.registry import Group, Rows, command
 
 if TYPE_CHECKING:
     from tabterm.workspace.session import Session
@@ -111,14 +111,22 @@ def once_more(session: Session) -> None:
 
 
 @command(
-    "to-higher-course", "Move the note, or the selection, to the next higher course, same pitch", Group.SELECT
+    "to-higher-course",
+    "Move the note, or the selection, to the next higher course, same pitch",
+    Group.SELECT,
+    rows=Rows.NOTES,
 )
 def to_higher_course(session: Session) -> None:
     """Same pitch, one course up on the page."""
     _move_course(session, -1)
 
 
-@command("to-lower-course", "Move the note, or the selection, to the next lower course, same pitch", Group.SELECT)
+@command(
+    "to-lower-course",
+    "Move the note, or the selection, to the next lower course, same pitch",
+    Group.SELECT,
+    rows=Rows.NOTES,
+)
 def to_lower_course(session: Session) -> None:
     """Same pitch, one course down on the page."""
     _move_course(session, 1)

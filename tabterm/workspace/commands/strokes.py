@@ -10,7 +10,7 @@ from tabterm.hand.schools import school_named
 from tabterm.score import operations as do
 from tabterm.score.kinds import Stroke, StrokeSchool
 from tabterm.score.place import Span
-from tabterm.workspace.registry import Group, command
+from tabterm.workspace.registry import Group, Rows, command
 
 if TYPE_CHECKING:
     from tabterm.workspace.session import Session
@@ -33,17 +33,17 @@ for _name, _title, _stroke in (
     ("stroke-up", "Up-stroke", Stroke.UP),
     ("stroke-none", "No stroke at all", Stroke.NONE),
 ):
-    command(_name, _title, Group.STROKES)(partial(_set, _stroke))
+    command(_name, _title, Group.STROKES, rows=Rows.NOTES)(partial(_set, _stroke))
 
 
-@command("confirm", "Confirm the stroke shown and go on", Group.STROKES)
+@command("confirm", "Confirm the stroke shown and go on", Group.STROKES, rows=Rows.NOTES)
 def confirm(session: Session) -> None:
     """Make the proposed stroke of one event, or of the selection, the player's own."""
     session.edit(stroke_row.accept(session.score, session.here.target()), "confirm stroke")
     _advance(session)
 
 
-@command("turn", "Turn the stroke round and go on", Group.STROKES)
+@command("turn", "Turn the stroke round and go on", Group.STROKES, rows=Rows.NOTES)
 def turn(session: Session) -> None:
     """Down becomes up, up becomes down."""
     session.edit(stroke_row.turn(session.score, session.here.event_or_before()[0]), "turn stroke")

@@ -6,13 +6,14 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.instrument.model import MAX_FRETS
-from tabterm.page.rows import FINGER
+from tabterm.page.rows import COURSE, FINGER
 from tabterm.score import operations as do
-from tabterm.score.kinds import Direction, Reached
 from tabterm.score.model import Note
+from tabterm.score.operations.target import check_on_neck
 from tabterm.score.place import Place, Span
-from tabterm.score.query import event_at, move_by
-from tabterm.workspace.registry import Group, command
+from tabterm.score.query import move_by, whole_length
+from tabterm.workspace.here import NOTHING_PENDING, Pending
+from tabterm.workspace.registry import Group, Rows, command
 
 if TYPE_CHECKING:
     from tabterm.workspace.session import Session
@@ -23,10 +24,13 @@ def digit(session: Session, number: str) -> None:
     """What the row makes of a number: a fret, or a finger."""
     if not number.isdecimal():
         raise ScoreError(f"not a fret: '{number}'", hint="type a number")
-    if session.here.cursor.row is FINGER:
+    row = session.here.cursor.row
+    if row is FINGER:
         _write_finger(session, int(number))
-    else:
+    elif row is COURSE:
         _write_fret(session, int(number))
+    else:
+        raise ScoreError(f"the {row.name} row takes no numbers", hint="go to a course first")
 
 
 def _write_finger(session: Session, finger: int) -> None:
@@ -55,67 +59,88 @@ def _write_fret(session: Session, number: int) -> None:
         slide_in=pending.slide_in,
     )
     if pending.grace:
-        found = session.here.event()
-        if found is None:
-            raise ScoreError("no event here to put a grace note before")
+        _write_grace(session, note)
+    elif pending.stack:
+        place = session.here.event_or_before()[0]
+        session.edit(do.put_note(session.score, place, note, session.next_note.step), f"add fret {fret}")
+        session.here.go_behind(place)
+    else:
+        place = session.here.cursor.place
+        written = do.write_note(session.score, place, note, session.next_note.step, pending.graces)
+        session.edit(written, f"fret {fret}")
+        session.here.go_by(session.next_note.step.length)
+        session.here.written = place
+
+
+def _write_grace(session: Session, note: Note) -> None:
+    """Keep a grace note for the note typed next; where a note stands here, it gets it too."""
+    check_on_neck(session.score, session.here.cursor.place, (note,))
+    if session.here.just_written() is None and (found := session.here.note()) is not None:
         session.edit(do.add_grace(session.score, found[0], note), "grace note")
-        return
-    place = session.here.cursor.place
-    if pending.stack:
-        before = session.here.event_before()
-        if before is None or before[1].is_rest:
-            raise ScoreError("no note before this to add to", hint="write a note first")
-        session.edit(do.put_note(session.score, before[0], note, before[1].duration), "double stop")
-        return
-    session.edit(do.put_note(session.score, place, note, session.next_note.step), f"fret {note.fret}")
-    written = event_at(session.score, place)
-    session.here.go_by(written[1].length if written and written[0] == place else session.next_note.step.length)
+    pending = session.next_note.pending
+    session.next_note.pending = Pending(graces=(*pending.graces, note))
 
 
-@command("ten", "Add ten to the fret typed next (twice: twenty)", Group.WRITE)
+@command("ten", "Add ten to the fret typed next (twice: twenty)", Group.WRITE, rows=Rows.COURSES)
 def ten(session: Session) -> None:
     """Frets of two digits without waiting for a second key."""
     session.next_note.expect(tens=(session.next_note.pending.tens + 10) % 30)
 
 
-@command("stack", "The fret typed next joins the event before: a double stop", Group.WRITE)
+@command(
+    "stack",
+    "The fret typed next is added to the event just written, or here: a double stop",
+    Group.WRITE,
+    rows=Rows.COURSES,
+)
 def stack(session: Session) -> None:
-    """Build a double stop without going back."""
+    """Build a double stop without going back; on the course of a note change its fret alone."""
     session.next_note.expect(stack=not session.next_note.pending.stack)
 
 
-@command("grace", "The fret typed next is a grace note before the event here", Group.WRITE)
+@command(
+    "grace",
+    "The fret typed next is a grace note of the note after it, or of the one here",
+    Group.WRITE,
+    rows=Rows.COURSES,
+)
 def grace(session: Session) -> None:
-    """Put a grace note before the event at the cursor."""
+    """Type grace notes in the order in which they are played."""
     session.next_note.expect(grace=not session.next_note.pending.grace)
 
 
-@command("clear-grace", "Take the grace notes of the event away", Group.WRITE)
+@command("clear-grace", "Take the grace notes of the event away", Group.WRITE, rows=Rows.NOTES)
 def clear_grace(session: Session) -> None:
     """Remove every grace note of the event at the cursor."""
     session.edit(do.clear_grace(session.score, session.here.target().start), "clear grace notes")
 
 
-@command("rest", "Write a rest of one step", Group.WRITE)
+@command("rest", "Write a rest of one step", Group.WRITE, rows=Rows.COURSES)
 def rest(session: Session) -> None:
     """A rest, and on."""
     session.edit(do.write(session.score, session.here.cursor.place, session.next_note.step), "rest")
     session.here.go_by(session.next_note.step.length)
 
 
-@command("hold", "Let the note before last through this step", Group.WRITE)
+@command("hold", "Let the note before last through this step", Group.WRITE, rows=Rows.COURSES)
 def hold(session: Session) -> None:
     """Lengthen the note before up to the end of this step, and go on."""
     session.edit(do.hold(session.score, session.here.cursor.place, session.next_note.step), "hold")
     session.here.go_by(session.next_note.step.length)
+    before = session.here.before()
+    session.here.written = before[0] if before else None
 
 
-@command("tie", "Tie: repeat the note before without striking it, or tie the note here to it", Group.WRITE)
+@command(
+    "tie",
+    "Tie: repeat the note before without striking it, or tie the note here to it",
+    Group.WRITE,
+    rows=Rows.COURSES,
+)
 def tie(session: Session) -> None:
     """On an empty step write a tied note of one step; on a note tie it to the one before, or untie it."""
-    found = session.here.event()
-    place = session.here.cursor.place
-    if found is not None and found[0] == place and not found[1].is_rest:
+    found, place = session.here.event(), session.here.cursor.place
+    if found and found[0] == place and not found[1].is_rest and not session.here.just_written():
         session.edit(do.toggle_tie(session.score, place), "tie")
         return
     before = session.here.event_before()
@@ -126,6 +151,7 @@ def tie(session: Session) -> None:
     )
     session.edit(do.write(session.score, place, session.next_note.step, notes), "tie")
     session.here.go_by(session.next_note.step.length)
+    session.here.written = place
 
 
 @command("delete", "Take away what stands here: note, finger, stroke, chord or remark", Group.WRITE)
@@ -155,13 +181,13 @@ def take_back(session: Session) -> None:
     """Undo the typing of one event: its notes become a rest, the cursor stands on it."""
     if session.here.cursor.place == Place(0):
         return
-    before = session.here.event_before()
+    before = session.here.before()
     if before is None:
         return
     place, event = before
     if not event.is_rest:
-        end = Span(place, Place(place.measure, place.offset + event.length))
-        session.edit(do.erase(session.score, end), "take back")
+        end = move_by(session.score, place, whole_length(session.score, place))
+        session.edit(do.erase(session.score, Span(place, end)), "take back")
     session.here.go(place)
 
 
@@ -192,16 +218,4 @@ def _stretch(session: Session) -> Span:
 def drop(session: Session) -> None:
     """Call off a prefix or a selection."""
     session.here.anchor = None
-    session.next_note.expect(reached=Reached.STRUCK, tens=0, stack=False, muted=False, slide_in=None, grace=False)
-
-
-@command("slide-into", "The note here, or typed next, is slid into from below", Group.WRITE)
-def slide_into(session: Session) -> None:
-    """A slide from no particular fret."""
-    found = session.here.note()
-    if found is None:
-        session.next_note.expect(slide_in=None if session.next_note.pending.slide_in else Direction.UP)
-        return
-    place, note = found
-    value = None if note.slide_in else Direction.UP
-    session.edit(do.set_slide_in(session.score, place, note.course, value), "slide into")
+    session.next_note.pending = NOTHING_PENDING

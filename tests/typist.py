@@ -1,0 +1,93 @@
+"""A player at the keys of an editor without a screen."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from tabterm.hand.strokes import with_proposals
+from tabterm.workspace.document import Document
+from tabterm.workspace.keymap import Keymap
+from tabterm.workspace.registry import REGISTRY
+from tabterm.workspace.session import Session
+from tabterm.workspace.transport import Transport
+from tests.build import PLAYER, text
+
+KEYMAP = Keymap()
+
+
+class Typist:
+    """Presses keys as the key map has them; remembers what is said, and answers what is asked.
+
+    Attributes:
+        session: What the keys work on.
+        said: What was said, in order.
+        trouble: The last of it was of something that could not be done.
+        asked: Questions with what was suggested for an answer.
+        answers: What the next questions get for an answer; one without is left open.
+        opened: Panels, by name.
+    """
+
+    def __init__(self, score, *, at=None, propose=with_proposals):
+        self.said = []
+        self.trouble = False
+        self.asked = []
+        self.answers = []
+        self.opened = []
+        document = Document(Path("typed.tabterm"), score, PLAYER)
+        if propose is not None:
+            document.begin_proposing(propose)
+        self.session = Session(document, self, Transport())
+        if at is not None:
+            self.session.here.go(at)
+
+    @property
+    def score(self):
+        """The score as it stands."""
+        return self.session.score
+
+    @property
+    def text(self):
+        """The same as a line of text."""
+        return text(self.score)
+
+    @property
+    def place(self):
+        """Where the cursor is."""
+        return self.session.here.cursor.place
+
+    def press(self, *keys):
+        """Press keys one after the other."""
+        for key in keys:
+            binding = KEYMAP.find(self.session.here.cursor.row.name, key)
+            if binding is not None:
+                name, _, word = binding.partition(" ")
+                self.run(name, word or None)
+        return self
+
+    def run(self, name, word=None):
+        """Carry a command out."""
+        self.session.run(REGISTRY[name], word)
+        return self
+
+    # The host of the session
+
+    def say(self, text, *, trouble=False):
+        """Remember a line."""
+        self.said.append(text)
+        self.trouble = trouble
+
+    def ask(self, question, suggestion, answer):
+        """Answer a question."""
+        self.asked.append((question, suggestion))
+        if self.answers:
+            answer(self.answers.pop(0))
+
+    def open_panel(self, name):
+        """Remember a panel."""
+        self.opened.append(name)
+
+    def redraw(self):
+        """There is no screen."""
+
+    def leave(self):
+        """There is no program."""
