@@ -205,12 +205,12 @@ def layer_of(neck: Neck, demand: Demand) -> Layer:
     )
 
 
-def least_points(neck: Neck, places: tuple[tuple[int, int], ...]) -> float | None:
-    """Points of holding courses and frets together in the easiest way; None where no hand can."""
+def ways_to_hold(neck: Neck, places: tuple[tuple[int, int], ...]) -> list[tuple[float, Grip]]:
+    """Every grip for courses and frets held together, with its points in its best frame; none if no hand can."""
     notes = tuple(Written(*place) for place in places)
     demand = Demand(tuple(Wanted((place,), None, Written(*place)) for place in places), (), (None,) * len(places))
     grips = dict.fromkeys(_possible(neck, demand))
-    return min((points for grip in grips for _, points in _frames(neck, grip, notes)), default=None)
+    return [(min(points for _, points in _frames(neck, grip, notes)), grip) for grip in grips]
 
 
 def _all(demand: Demand) -> Iterator[Grip]:

@@ -1,14 +1,16 @@
-"""Voicings: chord shapes on the neck, near to each other from one chord to the next.
+"""Voicings: the table of chord shapes on a neck, made by rule for any tuning; and a smooth way through them.
 
-A shape takes three or four neighbouring courses, and nothing but tones of the chord: its third and its seventh
-before its fifth, and the root or both of them. It lies within the reach of one hand, low on the neck.
+A shape takes two to four neighbouring courses, and nothing but tones of the chord: its third and its seventh
+before its fifth, and the root or both of them. It lies within the reach of one hand, low on the neck. The band
+plays from this table, a line is fitted by it, and `tabterm.hand.shapes` puts a player's fingers on it.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 from functools import lru_cache
-from itertools import groupby, pairwise
+from itertools import combinations, groupby
 from typing import TYPE_CHECKING
 
 from tabterm.instrument import fret_distance_mm
@@ -19,10 +21,10 @@ if TYPE_CHECKING:
     from tabterm.harmony.chords import Chord
     from tabterm.instrument import Instrument
 
-REACH_MM, NEIGHBOURS_MM = 79.0, (34.5, 32.9, 30.7)
-"""How far index and little finger reach comfortably, and each finger to the next. 95th percentiles of ten
-professional violinists in one position, rounded up (counted in the TNUA violin fingering data set, Jen et al.
-2021, by `python -m tests.hand.violin FOLDER`), the last two with the 6 % by which other sources are wider."""
+#: mm; measured here (python -m tests.hand.violin FOLDER): 95th percentiles of TNUA (Jen et al. 2021), rounded up,
+#: those within four fingers with the 6 % by which other sources are wider
+REACHES_MM = {(1, 2): 36.5, (2, 3): 32.8, (3, 4): 30.7, (1, 3): 67.8, (2, 4): 60.4, (1, 4): 79.0}
+"""How far two fingers that are held down together reach without strain."""
 
 FRETS = 12
 """No shape goes higher than this."""
@@ -33,19 +35,42 @@ MOST_NOTES = 4
 KEPT = 8
 """Shapes of a chord among which the way through a progression is looked for."""
 
-# What shapes and movements cost, one against the other; common practice, no source.
+#: mm a point; common practice, no source
 MOVE_MM = 25.0
+"""How far the fingers go on an average from one shape to the next, for a point."""
+
+#: points; tuned here, on the 68 shapes of tests/harmony/usual_shapes.txt; their order: common practice, no source
 LEFT_OUT = {
     "root": 1.2,
     "third": 9.0,
-    "fifth": 0.4,
+    "fifth": 0.3,
     "altered fifth": 3.0,
     "seventh": 6.0,
     "named": 3.0,
     "other": 0.8,
 }
+"""What a tone costs that a shape does not have."""
+
+#: points; tuned here, like those of LEFT_OUT
 LOWEST = {"root": 0.0, "fifth": 0.1, "seventh": 0.3, "third": 0.9, "other": 0.8}
-DOUBLED_THIRD, THREE_NOTES, STRETCHED, UP_THE_NECK_MM = 0.5, 0.3, 0.8, 50.0
+"""What it costs to have a tone at the bottom."""
+
+#: points; tuned here, like those of LEFT_OUT
+DOUBLED_THIRD, NOT_STRUCK, STRETCHED, OPEN = 0.2, 0.8, 0.9, -0.3
+"""A third that sounds twice, a course that is not struck, the widest reach, an open course."""
+
+#: mm a point; tuned here, like those of LEFT_OUT
+UP_THE_NECK_MM, INDEX_UP_MM = 50.0, 150.0
+"""How far up the neck the stopped frets lie on an average, and the lowest of them, for a point."""
+
+
+class Sort(StrEnum):
+    """What kind of shape it is: with open courses, four stopped ones, three of them, two."""
+
+    OPEN = "open"
+    CLOSED = "closed"
+    THREE = "three-note"
+    TWO = "two-note"
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,23 +88,31 @@ class Voicing:
     cost: float
 
     @property
+    def sort(self) -> Sort:
+        """What kind of shape it is."""
+        if 0 in self.frets:
+            return Sort.OPEN
+        return {2: Sort.TWO, 3: Sort.THREE}.get(len(self.notes), Sort.CLOSED)
+
+    @property
     def notes(self) -> tuple[tuple[int, int], ...]:
         """(course, MIDI note number) of what is struck, highest course first."""
         return tuple((course, pitch) for course, pitch in enumerate(self.pitches, 1) if pitch is not None)
 
 
 @lru_cache(maxsize=512)
-def shapes(chord: Chord, instrument: Instrument, *, ringing: bool = False) -> tuple[Voicing, ...]:
+def shapes(chord: Chord, instrument: Instrument, *, ringing: bool = False, fewest: int = 3) -> tuple[Voicing, ...]:
     """Every shape of a chord, the best one first; none for `N.C.`, nor where the neck has none.
 
     Args:
         chord: The chord; its bass is left to the bass.
         instrument: Courses and neck.
         ringing: Open courses may sound. Without them every course is stopped, so that it can be silenced at once.
+        fewest: Notes that a shape has at least; where none is within reach, one less.
     """
     if chord.root is None:
         return ()
-    for size in range(min(3, instrument.course_count), 0, -1):  # two notes where no three are within reach
+    for size in range(min(fewest, instrument.course_count), 0, -1):
         found = [
             Voicing(frets, pitches, _cost(chord, instrument, frets, pitches))
             for frets, pitches in _shapes(chord, instrument, size, ringing=ringing)
@@ -140,26 +173,34 @@ def _shapes(
 
 
 def _within_reach(on: Sequence[Sequence[int]], mm: Sequence[float]) -> list[tuple[int, ...]]:
-    """One fret of each course, none farther from another than a hand reaches."""
+    """One fret of each course, none farther from another than index and little finger reach."""
+    most = REACHES_MM[1, 4]
     held: list[tuple[int, ...]] = [()]
     for frets in on:
         held = [
             (*before, fret)
             for before in held
             for fret in frets
-            if not fret or all(not other or abs(mm[fret] - mm[other]) <= REACH_MM for other in before)
+            if not fret or all(not other or abs(mm[fret] - mm[other]) <= most for other in before)
         ]
     return held
 
 
 def _stops(held: Sequence[int], mm: Sequence[float]) -> bool:
-    """Whether the fingers reach; one takes neighbouring courses at one fret.
+    """Whether fingers reach the frets, the lower one the lower fret; one takes neighbouring courses at one fret.
 
-    Four fingers must each reach the next; where three are enough, the one that would reach too far stays out.
+    With all four down the little finger only has to reach from its neighbour: so the printed chord of G, 7-5-2-3,
+    is played (sweetmusicstudio.net, "Mandolin chord chart and suggestions for learning chords").
     """
-    fingers = sorted(fret for fret, _ in groupby(held) if fret)
-    limits = NEIGHBOURS_MM if len(fingers) == MOST_NOTES else NEIGHBOURS_MM[:1] * 2
-    return all(mm[high] - mm[low] <= limit for (low, high), limit in zip(pairwise(fingers), limits, strict=False))
+    stopped = sorted(mm[fret] for fret, _ in groupby(held) if fret)
+    return any(
+        all(
+            high - low <= REACHES_MM[fingers]
+            for fingers, (low, high) in zip(combinations(chosen, 2), combinations(stopped, 2), strict=True)
+            if fingers != (2, 4) or len(chosen) < MOST_NOTES
+        )
+        for chosen in combinations(range(1, MOST_NOTES + 1), len(stopped))
+    )
 
 
 @lru_cache(maxsize=32)
@@ -174,15 +215,17 @@ def _cost(
 ) -> float:
     struck = [pitch for pitch in pitches if pitch is not None]
     told = [(pitch - (chord.root or 0)) % 12 for pitch in struck]
-    weights = {interval: _role(chord, interval) for interval in chord.intervals}
+    roles = {interval: _role(chord, interval) for interval in chord.intervals}
     mm = sorted(_frets_mm(instrument)[fret] for fret in frets if fret) or [0.0]
     return (
-        sum(LEFT_OUT[role] for interval, role in weights.items() if interval not in told)
-        + LOWEST.get(weights[told[struck.index(min(struck))]], LOWEST["other"])
+        sum(LEFT_OUT[role] for interval, role in roles.items() if interval not in told)
+        + LOWEST.get(roles[told[struck.index(min(struck))]], LOWEST["other"])
         + DOUBLED_THIRD * (told.count(chord.third or 0) > 1 and chord.third is not None)
-        + THREE_NOTES * (len(struck) < MOST_NOTES)
-        + STRETCHED * ((mm[-1] - mm[0]) / REACH_MM) ** 2
-        + mm[0] / UP_THE_NECK_MM
+        + NOT_STRUCK * max(MOST_NOTES - len(struck), 0)
+        + OPEN * frets.count(0)
+        + STRETCHED * ((mm[-1] - mm[0]) / REACHES_MM[1, 4]) ** 2
+        + sum(mm) / len(mm) / UP_THE_NECK_MM
+        + mm[0] / INDEX_UP_MM
     )
 
 

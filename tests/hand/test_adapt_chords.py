@@ -9,9 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tabterm.hand.adapt import adapt
-from tabterm.hand.adapt.chords import root_of, shape, thinned
+from tabterm.hand.adapt.chords import shape, thinned
 from tabterm.hand.bands import Verdict, judge
 from tabterm.hand.neck import neck_of
+from tabterm.hand.shapes import root_of
 from tabterm.harmony.chords import parse_chord
 from tabterm.instrument import parse_pitch
 from tabterm.score.model import ChordMark, Head

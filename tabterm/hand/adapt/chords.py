@@ -6,8 +6,8 @@ from functools import lru_cache
 from itertools import pairwise, product
 from typing import TYPE_CHECKING, NamedTuple
 
-from tabterm.hand.grips import HIGHEST_MOVED, least_points
-from tabterm.harmony.chords import QUALITIES
+from tabterm.hand.grips import HIGHEST_MOVED, ways_to_hold
+from tabterm.hand.shapes import root_of
 
 if TYPE_CHECKING:
     from tabterm.hand.neck import Neck
@@ -73,25 +73,6 @@ def _name(pitch: int, root: int | None) -> str:
     return "" if root is None else NAMES.get((pitch - root) % 12, "")
 
 
-def root_of(pitches: tuple[int, ...], chord: Chord | None = None) -> int | None:
-    """The pitch class that a chord stands on: of the one in force, or else of a quality that has all the notes.
-
-    Of several readings the one goes first that the notes fill best, then the one with the lowest note as root;
-    None where no known quality has them.
-    """
-    classes = {pitch % 12 for pitch in pitches}
-    if chord is not None and chord.root is not None and classes & {(chord.root + 4) % 12, (chord.root + 3) % 12}:
-        return chord.root
-    bass = min(pitches) % 12
-    readings = [
-        (len(intervals) - len(classes), root != bass, root)
-        for root in classes
-        for intervals in QUALITIES.values()
-        if {(each - root) % 12 for each in classes} <= set(intervals) and len(classes) > 1
-    ]
-    return min(readings)[2] if readings else None
-
-
 @lru_cache(maxsize=4096)
 def shape(neck: Neck, pitches: tuple[int, ...], held: tuple[tuple[int, int] | None, ...] = ()) -> Shape | None:
     """The easiest shape on neighbouring courses, the highest pitch on the highest; None beyond a hand.
@@ -106,8 +87,8 @@ def shape(neck: Neck, pitches: tuple[int, ...], held: tuple[tuple[int, int] | No
     best: tuple[float, Shape] | None = None
     for chosen in product(*places):
         if all(lower[0] - higher[0] == 1 for higher, lower in pairwise(chosen)) and _within_reach(neck, chosen):
-            points = least_points(neck, chosen)
-            if points is not None and points <= PLAYABLE and (best is None or points < best[0]):
+            points = min((each for each, _ in ways_to_hold(neck, chosen)), default=PLAYABLE + 1.0)
+            if points <= PLAYABLE and (best is None or points < best[0]):
                 best = points, chosen
     return best and best[1]
 
