@@ -5,16 +5,22 @@ from __future__ import annotations
 import argparse
 import ast
 import importlib.util
+import inspect
 import json
 import re
 import shlex
+from dataclasses import fields
 from pathlib import Path
 
 import pytest
 
+import tabterm
 from tabterm.cli.main import build_parser
+from tabterm.cli.scores import CHOICE
 from tabterm.cli.subcommands import COMMANDS
+from tabterm.page import cells
 from tabterm.piece import configuration
+from tabterm.piece.practice import Practice
 from tabterm.workspace import commands  # noqa: F401 - importing it fills the registry
 from tabterm.workspace.keymap import Keymap
 from tabterm.workspace.registry import REGISTRY
@@ -189,3 +195,56 @@ def test_the_object_of_finger_json_has_the_fields_of_the_page(capsys, monkeypatc
         each.keys() == shown.keys() and [n.keys() for n in each["notes"]] == [n.keys() for n in shown["notes"]]
         for each in events
     )
+
+
+SAID = {
+    "docs/outputs.md": "no audio device here; no MIDI system here; no MIDI port; no audio library is installed; "
+    "no MIDI library is installed; no listener at the other end; the sound engine has stopped",
+}
+"""Messages that a page explains."""
+
+
+@pytest.mark.parametrize("page", SAID)
+def test_messages_on_a_page_are_those_of_the_program(page):
+    program = "\n".join(path.read_text(encoding="utf-8") for path in (ROOT / "tabterm").rglob("*.py"))
+    for message in SAID[page].split("; "):
+        assert message in PAGES[page]
+        assert re.search(rf'"[^"\n]*{re.escape(message)}', program), message
+
+
+def signs_of(page, head):
+    """What stands in back-ticks in the first column of a table."""
+    rows = PAGES[page].partition(head)[2].partition("\n\n")[0].splitlines()
+    return "".join(sign for row in rows for sign in re.findall(r"`([^`]+)`", row.split(" | ")[0]))
+
+
+def test_signs_of_the_rows_are_those_on_the_pages():
+    assert signs_of("docs/difficulty.md", "| sign | of the limit |") == cells.EFFORT_SIGNS.strip()
+    assert signs_of("docs/fitting.md", "| sign | what is played is |") == "".join(cells.DIFFERS_SIGNS.values())
+
+
+def test_the_python_example_of_the_page_of_difficulty_runs(capsys):
+    piece = tabterm.open(ROOT / "samples" / "quarry-road-breakdown.tabterm", player=tabterm.Player()).fingered()
+    exec(blocks("docs/difficulty.md", "python")[0], {"score": piece.score, "player": piece.player})
+    assert capsys.readouterr().out.count("Span(") == 3
+
+
+METHODS = re.findall(r"^\| `(\w+\(.*?\))` \|", PAGES["docs/library.md"], re.MULTILINE)
+
+
+@pytest.mark.parametrize("call", METHODS)
+def test_a_method_takes_what_the_page_of_the_library_says(call):
+    tree = ast.parse(call, mode="eval").body
+    parameters = inspect.signature(getattr(tabterm.Piece, tree.func.id)).parameters
+    assert len(tree.args) <= len(parameters) - 1
+    for keyword in tree.keywords:
+        assert parameters[keyword.arg].default == ast.literal_eval(keyword.value)
+
+
+def test_the_page_of_the_library_has_every_method_and_word():
+    public = [name for name, each in vars(tabterm.Piece).items() if inspect.isfunction(each) and name[0] != "_"]
+    assert sorted(call.partition("(")[0] for call in METHODS) == sorted(public)
+    page = PAGES["docs/library.md"]
+    assert all(f"`{word}`" in page for word in CHOICE)
+    assert all(f"`{word}`" in page for word in ("count_in", "click", "parts", "style", "groove", "loop"))
+    assert {"count_in", "click", "parts", "style", "groove"} <= {field.name for field in fields(Practice)}

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -171,3 +175,84 @@ def read_or_refused(data):
         text.read(data)
     except FormatError as error:
         assert "\n" not in str(error)  # noqa: PT017
+
+
+PAGE = (Path(__file__).parents[2] / "docs" / "format.md").read_text(encoding="utf-8")
+SIGNS = {
+    "5": {},
+    "h5": {"reached": "hammer"},
+    "p3": {"fret": 3, "reached": "pull"},
+    "/7": {"fret": 7, "reached": "slide"},
+    "\\4": {"fret": 4, "reached": "slide"},
+    "^5": {"slide_in": "up"},
+    "_5": {"slide_in": "down"},
+    "5/": {"slide_out": "up"},
+    "5\\": {"slide_out": "down"},
+    "(5)": {"tied": True},
+    "x": {"fret": 0, "muted": True},
+    "x5": {"muted": True},
+    "5b": {"bend": {}},
+    "5b100c": {"bend": {"cents": 100}},
+    "5br": {"bend": {"shape": "rise-and-fall"}},
+    "5r": {"bend": {"shape": "fall"}},
+    "5~": {"vibrato": True},
+    "5=": {"ring": True},
+    "5@": {"course_set": True},
+}
+"""Signs in the table of the page, and what the note is, where it is not a plain one at fret 5."""
+EVENT_SIGNS = {
+    "5>": {"accent": True},
+    "5'": {"staccato": True},
+    "5%": {"tremolo": True},
+    "5[": {"roll": "up"},
+    "5]": {"roll": "down"},
+    "{4}5": {"grace": [{"course": 1, "fret": 4}]},
+    "{3:4}5": {"grace": [{"course": 3, "fret": 4}]},
+}
+
+
+def test_each_sign_of_the_page_is_listed():
+    table = PAGE.partition("| sign | meaning |")[2].partition("\n\n")[0]
+    listed = [sign for row in table.splitlines() for sign in re.findall(r"`([^`]+)`", row.split(" | ")[0])]
+    assert sorted(listed) == sorted({**SIGNS, **EVENT_SIGNS})
+
+
+@pytest.mark.parametrize("sign", {**SIGNS, **EVENT_SIGNS})
+def test_a_sign_means_what_the_page_says(sign):
+    before = 5 if sign in {"(5)", "p3", "\\4"} else 3
+    others = "".join(f"{course}|{'-' * (7 + len(sign))}|\n" for course in "ADG")
+    reading = text.read(f"time: 2/4\n\nE|{before}---{sign}--|\n{others}".encode())
+    (_, read) = reading.music.measures[0].events
+    note = {"course": 1, "fret": 5, **SIGNS.get(sign, {})}
+    wanted = {"duration": "4", "notes": [note], **EVENT_SIGNS.get(sign, {})}
+    assert read.model_dump(mode="json", exclude_defaults=True) == wanted
+
+
+MARKS = {
+    "short yes": {"short": True, "events": [{"duration": "4"}]},
+    'section "A"': {"section": "A"},
+    'remark "slow here"': {"remark": "slow here"},
+    "metre 3/4": {"metre": "3/4", "events": [{"duration": "2."}]},
+    "key A mixolydian": {"key": "A mixolydian"},
+    "tempo 1/4=96": {"tempo": "1/4=96"},
+    "strokes glide": {"school": "glide"},
+    "ending 1,2": {"endings": [1, 2]},
+    "times 3": {"repeat_times": 3},
+    "source A4:4,B4/D5:8,8": {
+        "source": [{"duration": "4", "pitches": [69]}, {"duration": "8", "pitches": [71, 74]}, {"duration": "8"}]
+    },
+}
+"""Marks of a measure in the table of the page, and what they set."""
+
+
+@pytest.mark.parametrize("mark", MARKS)
+def test_a_mark_of_a_measure_sets_what_the_page_says(mark):
+    assert f"`{mark}`" in PAGE
+    wanted = {"events": [{"duration": "2"}], **MARKS[mark]}
+    length = wanted["events"][0]["duration"]
+    end = ":|" if mark == "times 3" else "|"
+    lines = [f"{course}      |{'-' * {'2.': 6, '2': 4, '4': 2}[length]}" for course in "EADG"]
+    written = ["time: 2/4", "", "rhythm  2", *(f"{course}      |----|" for course in "EADG"), ""]
+    written += [f"= 2 {mark}", f"rhythm  {length}", *(line + end for line in lines), ""]
+    second = text.read("\n".join(written).encode()).music.measures[1]
+    assert second.model_dump(mode="json", exclude_defaults=True) == wanted

@@ -163,6 +163,7 @@ VALUES = {
     "1   3": ("0---2---", "2 2"),
     "1 2   4": ("0-2---3-", "1 2 1"),
     "  2   4": ("--0---2-", "2 1"),
+    "2   4   2   4": ("0---2---3---5---", "2 1"),
 }
 """Rows of figures over a measure of 4/4: note values, or a count (common practice, no source)."""
 

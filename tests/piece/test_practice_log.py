@@ -133,7 +133,9 @@ def test_the_export_is_csv_as_rfc_4180_has_it(log):
     log.add(replace(ENTRY, title='The "Old", Road\nto Kiln Lane'))
     text = as_csv(log.entries())
     head, *rest = text.split("\r\n")
-    assert head.startswith("day,time,title,file,first_measure")
+    assert head == (
+        "day,time,title,file,first_measure,last_measure,passage,beats_per_minute,beat,percent,turns,seconds"
+    )
     assert '"The ""Old"", Road\nto Kiln Lane"' in rest[0]
     assert text.endswith("\r\n")
     (row,) = csv.DictReader(io.StringIO(text, newline=""))

@@ -46,6 +46,16 @@ def test_an_end_without_the_token_is_not_believed(near, far):
         editor.check("listener", listener.proof("listener"))
 
 
+def test_proofs_are_compared_in_constant_time(monkeypatch):
+    """By the function that the standard library has for it, whatever stands in the proof."""
+    compared = []
+    monkeypatch.setattr(hmac, "compare_digest", lambda *both: compared.append(both) or False)
+    listener, _, hello = shaken(TOKEN, TOKEN)
+    with pytest.raises(SoundError):
+        listener.check("editor", hello["proof"])
+    assert compared == [(hello["proof"].encode(),) * 2]
+
+
 def test_a_proof_said_back_or_again_is_worth_nothing():
     _, editor, hello = shaken(TOKEN, TOKEN)
     with pytest.raises(SoundError):
