@@ -80,6 +80,25 @@ def test_double_stops_and_range():
     assert [event.pitches for event in built.measures[0].source] == [(71, 67), (40,), (110,)]
 
 
+def test_what_is_no_note_of_the_line_is_left_out():
+    """Bends, controllers, the pedal, lyrics, and percussion, however much of it there is."""
+    plain = file_of(steps(SCALE))
+    file = mido.MidiFile(file=io.BytesIO(plain))
+    beside = [
+        mido.Message("pitchwheel", pitch=4000),
+        mido.Message("control_change", control=7, value=30),
+        mido.Message("control_change", control=64, value=127),
+        mido.MetaMessage("lyrics", text="la"),
+    ]
+    beats = [mido.Message(kind, note=38, channel=9, time=60) for kind in ("note_on", "note_off") * 40]
+    file.tracks += [mido.MidiTrack(beats)]
+    file.tracks[0][3:3] = beside
+    buffer = io.BytesIO()
+    file.save(file=buffer)
+    assert smf.read(buffer.getvalue()).music == smf.read(plain).music
+    assert smf.read(buffer.getvalue(), channel=10).music != smf.read(plain).music
+
+
 @pytest.mark.parametrize("seed", range(5))
 def test_played_by_a_hand(seed):
     """Onsets up to 20 ms off and lengths of 70 to 95 %: the same notes and rhythm, and it is said to be so."""

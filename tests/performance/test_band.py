@@ -384,6 +384,20 @@ def test_chords_stay_below_a_tune_on_the_highest_course(style, tune):
     assert max(p.pitch for p in performance.plucks if p.part is Part.CHORDS) <= lowest
 
 
+@pytest.mark.parametrize(
+    ("style", "instrument", "wanted"),
+    [
+        ("waltz", "mandolin", "G2 D3 B3 G4"),  # the ringing shape 0-0-2-3, an octave lower
+        ("waltz", "octave-mandolin", "G2 D3 B3 G4"),  # as stopped: an octave lower is below a guitar's E2
+        ("plain-chords", "mandolin", "G3 D4 B4 G5"),  # on the instrument of the score
+    ],
+)
+def test_another_instrument_plays_an_octave_lower_where_it_has_the_range(style, instrument, wanted):
+    built = score(chorded("1 1.12", "0 G"), instrument=PRESETS[instrument], **AT_60)
+    first = [name for _, name, _ in played(built, Part.CHORDS, style=style, groove=False)][:4]
+    assert sorted(first, key=parse_pitch) == wanted.split()
+
+
 def test_where_no_shape_is_below_the_tune_the_lowest_are_taken():
     built = score(*(chorded("1 4.0", f"0 {symbol}") for symbol in ("G", "D", "A7")), tempo=Tempo(60.0))
     plucks = perform(built, options=Options(parts=frozenset({Part.CHORDS}), style="bass-and-chop")).plucks
