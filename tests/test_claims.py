@@ -16,15 +16,15 @@ from tabterm.formats.smf import parts as smf_parts
 from tabterm.formats.smf import reader as smf_reader
 from tabterm.hand import difficulty, drills, effort, onsets, passages, terms
 from tabterm.hand.adapt import octaves
-from tabterm.instrument.pitch import pitch_name
+from tabterm.instrument.model import pitch_name
 from tabterm.page.rows import GIVE_WAY
-from tabterm.performance import bass, phrases
+from tabterm.performance import comping
 from tabterm.piece import practice
 from tabterm.piece.piece import blank
 from tabterm.score import tempo
 from tabterm.score.metre import Metre
 from tabterm.score.profile import REFERENCE_HAND
-from tabterm.sound import audio_output, device, excitation, limiter, synthesiser, tone, voice, voicing
+from tabterm.sound import audio_output, device, excitation, synthesiser, tone, voice, voicing
 from tabterm.sound.remote import address, caller, door, handshake, inspection, listener
 from tabterm.storage import appending
 from tabterm.tui import front, lines
@@ -49,8 +49,8 @@ CLAIMS = {
         f"kills the editor's work {PARTS['kills']:,} times, runs {PARTS['disks']:,} histories",
     ],
     "docs/accompaniment.md": [
-        f"else after {'four' if phrases.PHRASE == 4 else phrases.PHRASE} measures",
-        f"from {pitch_name(bass.LOWEST)} ({440 * 2 ** ((bass.LOWEST - 69) / 12):.0f} Hz) up",
+        f"else after {'four' if comping.PHRASE == 4 else comping.PHRASE} measures",
+        f"from {pitch_name(comping.LOWEST)} ({440 * 2 ** ((comping.LOWEST - 69) / 12):.0f} Hz) up",
     ],
     "docs/musicxml.md": [
         f"more than {tree.MAX_BYTES // 1_000_000} MB of XML or {tree.MAX_ELEMENTS:,} elements",
@@ -71,7 +71,7 @@ CLAIMS = {
         f"Two strings {voicing.UNISON_CENTS:g} cents apart",
         f"meets one of them about {excitation.STAGGER_S * MS:g} ms before the other",
         f"what was on it in {voice.CHOKE_S * MS:g} ms",
-        f"limiter that looks {limiter.AHEAD / synthesiser.RATE * MS:.1f} ms ahead, so that nothing passes -0.3 dB",
+        f"limiter that looks {synthesiser.AHEAD / synthesiser.RATE * MS:.1f} ms ahead",
         f"{practice.SLOWEST:g} to {practice.FASTEST:g} percent of the written tempo",
     ],
     "docs/outputs.md": [
@@ -191,7 +191,7 @@ HELD = {
             "tests/sound/test_tones.py::test_single_strings_ring_as_long_as_their_timbre_says"
         ),
         "every attack within 5 ms, none extra, every single note within 3 cents": (
-            "tests/sound/test_rendering.py::test_a_solo_is_heard_as_it_is_written"
+            "tests/sound/test_files.py::test_a_solo_is_heard_as_it_is_written"
         ),
         "400 to 600 times as fast as it sounds": "bench synth: 100 s of {name}",
     },

@@ -8,13 +8,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm.cli import hearing
-from tabterm.cli.progress import watched
+from tabterm.cli.output import watched
 from tabterm.errors import ScoreError, StorageError
 from tabterm.formats.smf.writer import ascii_of
 from tabterm.performance import Click, Part, perform
 from tabterm.piece import audio
 from tabterm.piece.takes import options_of
-from tabterm.storage.folders import filling
+from tabterm.storage.whole import filling
 
 if TYPE_CHECKING:
     import argparse

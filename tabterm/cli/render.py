@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from tabterm import formats
 from tabterm.cli import hearing
-from tabterm.cli.progress import watched
+from tabterm.cli.output import watched
 from tabterm.cli.scores import write
 from tabterm.errors import FormatError, ScoreError
 from tabterm.performance import Part

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from tabterm.instrument.pitch import STEP_SEMITONES
+from tabterm.instrument.model import STEP_SEMITONES
 from tabterm.score.kinds import ChordNames
 from tabterm.score.place import Place
 

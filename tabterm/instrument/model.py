@@ -1,17 +1,52 @@
-"""The instrument: its courses, its number of frets, and its measures in millimetres."""
+"""The instrument: its pitches and courses, where its frets are, and its measures in millimetres.
+
+Frets follow d(n) = S - S / 2^(n/12); the tests hold the rule against a published table of factors.
+"""
 
 from __future__ import annotations
 
+import math
+import re
 from typing import TYPE_CHECKING, Annotated, Self
 
 from pydantic import Field, model_validator
 
 from tabterm.errors import InstrumentError
-from tabterm.instrument.pitch import pitch_name
 from tabterm.values import Value
 
 if TYPE_CHECKING:
     from collections.abc import Container
+
+
+#: semitones; definition: the natural notes
+STEP_SEMITONES = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
+"""Semitones of each natural note above C."""
+
+_SHARP_NAMES = ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B")
+_PITCH = re.compile(r"^([A-Ga-g])(#{0,2}|b{0,2})(-?\d)$")
+
+
+def pitch_name(pitch: int) -> str:
+    """Name a MIDI note number in scientific pitch notation, with sharps: 69 is `A4`."""
+    return f"{_SHARP_NAMES[pitch % 12]}{pitch // 12 - 1}"
+
+
+def parse_pitch(text: str) -> int:
+    """Read a pitch such as `G3`, `F#4` or `Bb2` as a MIDI note number.
+
+    Raises:
+        InstrumentError: The text is no pitch, or lies outside MIDI's 0 to 127.
+    """
+    match = _PITCH.match(text.strip())
+    if match is None:
+        raise InstrumentError(f"not a pitch: '{text}'", hint="write a letter and an octave, such as G3 or F#4")
+    step, accidental, octave = match.groups()
+    alter = accidental.count("#") - accidental.count("b")
+    pitch = (int(octave) + 1) * 12 + STEP_SEMITONES[step.upper()] + alter
+    if not 0 <= pitch <= 127:
+        raise InstrumentError(f"'{text}' is outside MIDI's range", hint="use C-1 to G9")
+    return pitch
+
 
 MAX_FRETS = 36  #: frets; implementation limit
 """More frets than any instrument of the family has; the bound for a fret number in a file."""
@@ -104,3 +139,20 @@ class Instrument(Value):
         """Name of each open course, highest first; of two with one letter the higher is written small."""
         names = [pitch_name(course.pitch).rstrip("-0123456789") for course in self.courses]
         return tuple(name.lower() if name in names[index + 1 :] else name for index, name in enumerate(names))
+
+
+def fret_distance_mm(scale_length_mm: float, fret: float) -> float:
+    """Distance from the nut to a fret; 0 is the nut, 12 half the string."""
+    return scale_length_mm * (1.0 - math.exp2(-fret / 12.0))
+
+
+def fret_gap_mm(scale_length_mm: float, fret: int) -> float:
+    """Distance from the fret before (or the nut) to this one; raises ValueError for the nut itself."""
+    if fret < 1:
+        raise ValueError("the nut has no gap before it")
+    return fret_distance_mm(scale_length_mm, fret) - fret_distance_mm(scale_length_mm, fret - 1)
+
+
+def stretch_mm(scale_length_mm: float, low: int, high: int) -> float:
+    """Distance along the neck between two frets; negative when `high` is nearer the nut."""
+    return fret_distance_mm(scale_length_mm, high) - fret_distance_mm(scale_length_mm, low)

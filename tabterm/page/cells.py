@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, NamedTuple
 
-from tabterm.harmony.degrees import chord_before, degree_row
-from tabterm.harmony.spelling import pitch_words
+from tabterm.harmony.spelling import chord_before, degree_row, pitch_words
 from tabterm.memory import Memory
 from tabterm.page.columns import lay_out
 from tabterm.page.signs import finger_cell, fingers_kept, stroke_cell

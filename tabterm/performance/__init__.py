@@ -13,8 +13,7 @@ from tabterm.performance.model import (
     Pluck,
     TimedMessage,
 )
-from tabterm.performance.order import playing_order
-from tabterm.performance.perform import perform
+from tabterm.performance.perform import perform, playing_order
 
 __all__ = [
     "ALL_PARTS",

@@ -7,11 +7,9 @@ from itertools import groupby, pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.harmony.chords import chord_of, symbols_at_starts
-from tabterm.performance.bass import BassLine, root_of, walk
-from tabterm.performance.comping import comping, lower_by
+from tabterm.performance.comping import BassLine, comping, lower_by, phrase_ends, root_of, walk
 from tabterm.performance.midi import program_message
 from tabterm.performance.model import Attack, Options, Part, Pluck
-from tabterm.performance.phrases import phrase_ends
 from tabterm.performance.sounds import ROLL_S, STAGGER_S
 from tabterm.performance.styles import STYLES, Lean, Style, pattern_of, proposed_style, style_named
 

@@ -11,7 +11,7 @@ from tabterm.piece.practice import Practice
 from tabterm.piece.takes import options_of
 from tabterm.score.place import display_number
 from tabterm.sound import files
-from tabterm.sound.rendering import blocks, frames_of
+from tabterm.sound.files import blocks, frames_of
 from tabterm.sound.voicing import voicing_of
 from tabterm.storage.whole import replacing
 from tabterm.version import __version__

@@ -52,7 +52,7 @@ def performed(takes: Sequence[Take], practice: Practice, percent: float, *, lead
         ScoreError: There is nothing to play.
     """
     from tabterm.performance import perform
-    from tabterm.performance.order import joined
+    from tabterm.performance.perform import joined
 
     counted, options = (options_of(practice, percent, count) for count in (practice.count_in if lead else 0, 0))
     pieces = [(take.score, take.span) for take in takes]

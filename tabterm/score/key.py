@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import ClassVar, Self
 
 from tabterm.errors import ScoreError
-from tabterm.instrument.pitch import STEP_SEMITONES
+from tabterm.instrument.model import STEP_SEMITONES
 from tabterm.values import TextValue
 
 MODE_FIFTHS = {

@@ -1,19 +1,17 @@
-"""The link between editor and engine: frames of a JSON object and bytes, over a pair of sockets.
-
-The same frames go between an editor and a listener, where the other end is not trusted: `Limits` says what is
-taken from it, and the link holds no more than one frame and one chunk of it at a time.
-"""
+"""The link between editor and engine: frames of a JSON object and bytes; and the process at its other end."""
 
 from __future__ import annotations
 
 import json
+import os
 import select
+import socket
 import struct
+import subprocess
+import sys
 import time
-from typing import TYPE_CHECKING, Any, NamedTuple, NoReturn
-
-if TYPE_CHECKING:
-    import socket
+from pathlib import Path
+from typing import Any, NamedTuple, NoReturn
 
 SEND_WITHIN_S = 0.5  #: s; implementation limit
 """An end that does not take a frame for so long is given up."""
@@ -141,3 +139,35 @@ class Link:
     def close(self) -> None:
         """Let the connection go."""
         self._connection.close()
+
+
+EngineProcess = tuple["subprocess.Popen[bytes]", Link]
+"""A process of this machine that does what an engine does, and the link to it."""
+
+
+def spawn(module: str, *arguments: str) -> EngineProcess:
+    """Start a module's `main` in a process of its own, without waiting for it.
+
+    Args:
+        module: Its full name; it is called with the descriptor of its end of the link, and the arguments.
+        arguments: What else it is to know.
+    """
+    ours, its = socket.socketpair()
+    with its:
+        process = subprocess.Popen(
+            # Without `site` it starts sooner, and nothing in the working folder can stand in for a module.
+            [sys.executable, "-S", "-P", "-m", module, str(its.fileno()), *arguments],
+            pass_fds=(its.fileno(),),
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+            start_new_session=True,  # a stopped terminal job must not stop it inside a note
+            env=os.environ | {"PYTHONPATH": _module_path()},
+        )
+    return process, Link(ours)
+
+
+def _module_path() -> str:
+    """Where it finds the modules that are found here, this one first."""
+    root = str(Path(__file__).parents[2])
+    return os.pathsep.join([root, *(path for path in sys.path if path)])

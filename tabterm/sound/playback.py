@@ -7,11 +7,10 @@ import time
 from array import array
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
-from tabterm.sound.joints import joints
+from tabterm.sound.link import EngineProcess, spawn
 from tabterm.sound.outputs import ANY, OutputKind, Wish
 from tabterm.sound.plan import Plan
-from tabterm.sound.position import Whereabouts
-from tabterm.sound.spawn import EngineProcess, spawn
+from tabterm.sound.position import Whereabouts, joints
 from tabterm.sound.voicing import voicing_of
 
 if TYPE_CHECKING:

@@ -3,6 +3,10 @@
 Everything that will sound is known as voices, each of which can tell its samples at any frame. A block is their
 sum, so that what is read does not depend on how it is cut into blocks, and a voice may be added or silenced up to
 the frame that is read next, although the limiter looks ahead of it.
+
+The limiter holds the gain needed at each frame for its look-ahead, lets it go slowly and smooths it over the
+look-ahead, frame by frame from whole numbers of frames, so that the result does not depend on how blocks are cut.
+What begins so late that it was not seen ahead, and is loud at once, is cut off at the ceiling.
 """
 
 from __future__ import annotations
@@ -15,7 +19,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from tabterm.sound.block import Block
-from tabterm.sound.limiter import AHEAD, Limiter
 from tabterm.sound.voice import Voice
 
 if TYPE_CHECKING:
@@ -26,13 +29,74 @@ if TYPE_CHECKING:
     from tabterm.performance.model import Part, Pluck
     from tabterm.sound.voicing import Voicing
 
+
+CEILING = 0.966  #: amplitude; derived: -0.3 dB of full scale
+"""-0.3 dB of full scale."""
+
+AHEAD = 64  #: frames; implementation limit
+"""Frames looked ahead: 1.5 ms; a power of two."""
+
+RELEASE_S = 0.15  #: s; tuned here, by ear
+NOTHING = -40.0  #: natural logarithm; implementation limit
+"""exp of this is lost beside 1 in a double: the gain is 1."""
+
+
+class Limiter:
+    """Takes blocks of a signal, each with the AHEAD frames after it, in order."""
+
+    def __init__(self, rate: int) -> None:
+        self._release = 1.0 / (RELEASE_S * rate)
+        self._frame = 0
+        self._highest = -np.inf
+        self._reductions = np.zeros(AHEAD)
+
+    def limit(self, signal: NDArray[np.float32]) -> NDArray[np.float32]:
+        """A block (channels, frames + AHEAD) with the gain that it needs; gives (channels, frames)."""
+        frames = signal.shape[1] - AHEAD
+        peaks = np.abs(signal).max(axis=0)
+        if peaks.max() <= CEILING and self._highest - self._release * self._frame < NOTHING:
+            self._frame += frames
+            self._reductions[:] = 0.0
+            return signal[:, :frames]
+        held = _held(1.0 - np.minimum(CEILING / np.maximum(peaks.astype(np.float64), CEILING), 1.0))
+        at = (self._frame + np.arange(frames)) * self._release
+        with np.errstate(divide="ignore"):
+            levels = np.log(held[:frames]) + at
+        highest = np.maximum(np.maximum.accumulate(levels), self._highest)
+        levels = np.where(highest - at < NOTHING, 0.0, np.exp(highest - at))
+        reductions = np.concatenate((self._reductions, levels))
+        self._frame += frames
+        self._highest = float(highest[-1])
+        self._reductions = reductions[-AHEAD:]
+        limited = signal[:, :frames] * (1.0 - _smoothed(reductions)[AHEAD:])
+        return np.clip(limited, -CEILING, CEILING).astype(np.float32)
+
+
+def _held(values: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The greatest of each value and the AHEAD that follow it."""
+    held, width = values, 1
+    while width < AHEAD:
+        held = np.maximum(held[:-width], held[width:])
+        width *= 2
+    return np.maximum(held[:-1], values[AHEAD:])
+
+
+def _smoothed(values: NDArray[np.float64]) -> NDArray[np.float64]:
+    """The mean of each value and the AHEAD - 1 before it, added up in pairs."""
+    total, width = values, 1
+    while width < AHEAD:
+        total = np.concatenate((total[:width], total[width:] + total[:-width]))
+        width *= 2
+    return total / AHEAD
+
+
 RATE = 44_100  #: frames a second; common practice, no source: that of a compact disc
 """Frames a second, where nothing else is asked for."""
 
 CUT_S = 0.012  #: s; tuned here, by ear
 """Time in which a cut silences everything: no click, and no tail that is heard as one."""
 
-TAIL = AHEAD  #: frames; derived: AHEAD of tabterm.sound.limiter
+TAIL = AHEAD  #: frames; derived: AHEAD of tabterm.sound.synthesiser
 """Frames for which the limiter's gain may still move when the last voice has ended."""
 
 NOTHING_KEPT: Mapping[tuple[Part, int], int] = MappingProxyType({})

@@ -1,4 +1,4 @@
-"""Writing files so that a crash, a full disk or a dropped line never costs what was there before."""
+"""Writing files and folders so that a crash, a full disk or a dropped line never costs what was there before."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import contextlib
 import errno
 import io
 import os
+import shutil
 import stat
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -19,6 +20,54 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from typing_extensions import Buffer
+
+
+@contextlib.contextmanager
+def filling(folder: Path) -> Iterator[Path]:
+    """A new folder beside `folder`, whose files go there when the block ends well, and are gone when it does not.
+
+    Raises:
+        StorageError: The disk refused; it names the folder, not the new one.
+    """
+    beside = folder.absolute()
+    clear_stale(beside)
+    try:
+        new, descriptor = _made_folder(beside)
+        try:
+            yield new
+            _put(new, folder)
+        except BaseException:
+            shutil.rmtree(new, ignore_errors=True)
+            raise
+        finally:
+            os.close(descriptor)
+    except StorageError as error:
+        place = error.place.replace(str(new), str(folder))
+        raise StorageError(error.message, place=place, hint=error.hint) from error
+    except OSError as error:
+        raise refusal(error, folder) from error
+
+
+def _made_folder(beside: Path) -> tuple[Path, int]:
+    """A new folder and a descriptor that holds it."""
+    while True:
+        new = temporary(beside)
+        new.mkdir()
+        descriptor = os.open(new, os.O_RDONLY | os.O_DIRECTORY | os.O_NOFOLLOW | os.O_CLOEXEC)
+        if hold(descriptor, new):
+            return new, descriptor
+        os.close(descriptor)
+
+
+def _put(new: Path, folder: Path) -> None:
+    """Let a new folder take its place, or its files theirs in the folder that is there."""
+    if not folder.is_dir():
+        new.replace(folder)
+        return
+    for path in sorted(new.iterdir()):
+        path.replace(folder / path.name)
+    new.rmdir()
+
 
 UNSYNCED = {errno.EINVAL, errno.ENOTSUP, errno.ENOSYS, errno.EBADF, errno.EACCES, errno.EPERM}
 """What file systems say that sync no folders (network and user-space ones), and folders that may not be read."""

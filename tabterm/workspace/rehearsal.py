@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from tabterm.errors import ScoreError, StorageError
 from tabterm.piece.practice import BEFORE_LOOPS, Heard, caution_due
 from tabterm.piece.takes import Take, passage
-from tabterm.score.original import has_source, source_score
+from tabterm.score.comparison import has_source, source_score
 from tabterm.score.place import Span
 
 if TYPE_CHECKING:

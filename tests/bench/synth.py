@@ -16,7 +16,7 @@ from tabterm.hand.strokes import with_proposals
 from tabterm.instrument.presets import PRESETS
 from tabterm.performance import Attack, Click, Options, Part, Pluck, perform
 from tabterm.sound.excitation import bursts
-from tabterm.sound.rendering import blocks
+from tabterm.sound.files import blocks
 from tabterm.sound.synthesiser import RATE, Synthesiser
 from tabterm.sound.tone import steps_of
 from tabterm.sound.voicing import voicing_of

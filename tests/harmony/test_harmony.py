@@ -16,8 +16,7 @@ from tabterm.harmony.chords import (
     unknown_chords,
     without_brackets,
 )
-from tabterm.harmony.degrees import chord_in_force, degree_of, degree_row
-from tabterm.harmony.spelling import spell_pitch
+from tabterm.harmony.spelling import chord_in_force, degree_of, degree_row, spell_pitch
 from tabterm.score.key import Key
 from tabterm.score.kinds import ChordNames
 from tabterm.score.model import ChordMark

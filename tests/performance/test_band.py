@@ -13,7 +13,7 @@ from tabterm.errors import ScoreError
 from tabterm.harmony.chords import QUALITIES, parse_chord
 from tabterm.instrument import PRESETS, parse_pitch, pitch_name
 from tabterm.performance import ALL_PARTS, Attack, Click, Options, Part, perform
-from tabterm.performance.bass import LOWEST, walk
+from tabterm.performance.comping import LOWEST, walk
 from tabterm.performance.styles import STYLES, pattern_of, proposed_style
 from tabterm.score.key import C_MAJOR, Key
 from tabterm.score.metre import Metre

@@ -8,7 +8,7 @@ from tabterm.errors import ScoreError
 from tabterm.score import operations as do
 from tabterm.score.place import Span
 from tests.build import music, place, text
-from tests.score.test_chords import chords
+from tests.score.test_marks import chords
 
 SCORE = music("4 2.0, 4 2.2, 2 2.3 | 1 | 1 1.0")
 

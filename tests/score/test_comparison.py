@@ -5,19 +5,22 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
+from hypothesis import example, given, settings
+from hypothesis import strategies as st
 
 from tabterm.errors import ScoreError
 from tabterm.harmony.differences import difference_words, transposition_words
-from tabterm.instrument import pitch_name
+from tabterm.instrument import PRESETS, pitch_name
+from tabterm.performance import perform
 from tabterm.score import operations as do
-from tabterm.score.comparison import Differs, differences, transposition
+from tabterm.score.comparison import Differs, differences, source_score, transposition
 from tabterm.score.duration import EIGHTH, QUARTER, Duration
 from tabterm.score.metre import Metre
 from tabterm.score.model import Note, SourceEvent
 from tabterm.score.place import Place, Span
 from tabterm.score.query import move_by
-from tests.build import duration, music
-from tests.foreign import arranged
+from tests.build import duration, music, score
+from tests.foreign import arranged, played
 
 TUNE = "D4/4 E4/4 F#4/4 G4/4 | A4/4 B4/4 (B4/4 r/4 | D5/2 G4+B4/2"
 
@@ -146,8 +149,8 @@ def _at(measure, beat, length):
 def test_a_pitch_that_the_original_holds_is_not_missed_and_one_struck_anew_is():
     held = SourceEvent.of(duration("2"), (76, 69), {69})
     source = (SourceEvent(duration=duration("2"), pitches=(69,)), held)
-    for played in ("2 2.0, 2 1.0 (2.0", "2 2.0, 2 1.0"):
-        plain = music(played)
+    for text in ("2 2.0, 2 1.0 (2.0", "2 2.0, 2 1.0"):
+        plain = music(text)
         as_written = plain.with_(measures=(plain.measures[0].with_(source=source),))
         assert not differences(as_written)
     struck = as_written.measures[0].with_(source=(source[0], held.with_(held=())))
@@ -162,3 +165,32 @@ def test_held_pitches_are_some_of_those_that_sound():
     ):
         with pytest.raises(ScoreError, match="held pitches"):
             SourceEvent(duration=duration("4"), pitches=pitches, **fields)
+
+
+def test_what_fits_the_neck_is_played_on_it():
+    tune = arranged("D4/4 hE4/4 G4+B4/2 | (G4+B4/2 r/2")
+    original = source_score(tune)
+    assert original.head.instrument == PRESETS["mandolin"]
+    assert played(original).split(" | ")[0] == "D4/4 E4/4 B4+G4/2"
+    assert all(note.tied for note in original.measures[1].events[0].notes)
+
+
+def test_what_does_not_fit_sounds_as_written():
+    assert played(source_score(arranged("E2/4 G2/4 C3+E3+G3+Bb3/2"))) == "E2/4 G2/4 A#3+G3+E3+C3/2"
+
+
+@example([{94, 95, 96}])  # on no neck together, and above where 36 frets end
+@settings(max_examples=50, deadline=None)
+@given(st.lists(st.sets(st.integers(36, 96), min_size=1, max_size=3), min_size=1, max_size=8))
+def test_every_pitch_is_heard(chords):
+    """Anything from C2 to C7, up to three notes at once, at its own pitch."""
+    words = ["+".join(pitch_name(pitch) for pitch in sorted(chord)) + "/8" for chord in chords]
+    tune = arranged(" ".join([*words, *["r/8"] * (8 - len(words))]))
+    messages = perform(source_score(tune)).messages
+    on = sorted(m.data[1] for m in messages if m.data[0] & 0xF0 == 0x90 and m.data[2])
+    assert on == sorted(pitch for chord in chords for pitch in chord)
+
+
+def test_no_original_no_score():
+    with pytest.raises(ScoreError, match="there is no original line"):
+        source_score(score("1 2.0"))

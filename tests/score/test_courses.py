@@ -11,7 +11,7 @@ from tabterm.score.kinds import ChordNames
 from tabterm.score.operations.courses import moved_symbol
 from tabterm.score.place import Span
 from tests.build import music, place, text
-from tests.score.test_chords import chords
+from tests.score.test_marks import chords
 
 WHOLE = Span.of_measures(0, 9)
 

@@ -15,9 +15,9 @@ from tabterm.performance import Options, perform
 from tabterm.score.tempo import Tempo
 from tabterm.sound import audio_output, device, outputs
 from tabterm.sound.audio_output import AudioOutput
-from tabterm.sound.joints import joints
 from tabterm.sound.outputs import ANY, OutputKind, Wish
 from tabterm.sound.plan import Plan
+from tabterm.sound.position import joints
 from tabterm.sound.ring import Ring
 from tabterm.sound.synthesiser import RATE
 from tabterm.sound.voicing import voicing_of

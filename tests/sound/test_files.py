@@ -4,14 +4,23 @@ from __future__ import annotations
 
 import errno
 import io
+from pathlib import Path
 
 import numpy as np
 import pytest
 import soundfile
 
+from tabterm import formats
 from tabterm.errors import SoundError
-from tabterm.sound.files import KINDS, AudioKind, Tags, write
-from tests.sound.analysis import cents, fundamental_hz, hertz_of, mono
+from tabterm.hand.strokes import with_proposals
+from tabterm.instrument.presets import PRESETS
+from tabterm.performance import Attack, Click, Options, Part, perform
+from tabterm.score.place import Span
+from tabterm.score.tempo import Tempo
+from tabterm.sound.files import BLOCK, KINDS, AudioKind, Tags, blocks, frames_of, write
+from tabterm.sound.voicing import voicing_of
+from tests.build import PLAYER, score
+from tests.sound.analysis import cents, fundamental_hz, hertz_of, mono, onsets_s, salient_pitch
 from tests.sound.plucking import RATE, pluck, sounded
 
 TAGS = Tags("Quarry Road, 60 %", "Nobody\nat all", "Practice", "62 quarters a minute", "3")
@@ -67,3 +76,114 @@ def test_a_full_disk_is_told_as_such(ending, room, capfd):
     with pytest.raises(OSError, match="No space left"):
         write(Full(room), KINDS[ending], iter(noise), TAGS)
     assert capfd.readouterr().err == ""
+
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+STAGGER_S = 0.02
+"""Notes of one stroke lie nearer than this; no two attacks of the solos do."""
+
+
+def rendered(performance, played, **options):
+    """The samples of a performance on the score's instrument."""
+    return np.concatenate(list(blocks(performance, voicing_of(played.head.instrument), **options)))
+
+
+def solo(name, last=9):
+    """The first measures of a sample, counted in so that something stands before the first attack."""
+    played = with_proposals(formats.read(SAMPLES / f"{name}.tabterm").music, PLAYER)
+    performance = perform(played, span=Span.of_measures(0, last), options=Options(count_in=1))
+    return played, performance
+
+
+@pytest.mark.parametrize("name", ["quarry-road-breakdown", "ferrymans-jig", "cinder-lane-two-step"])
+def test_a_solo_is_heard_as_it_is_written(name):
+    """Every attack within 5 ms, none extra, and every single note within 3 cents, first choice of 4 octaves."""
+    played, performance = solo(name)
+    samples = mono(rendered(performance, played, parts=[Part.SOLO]))
+    plucks = [each for each in performance.plucks if each.part is Part.SOLO]
+    times = np.array(sorted({each.start_s for each in plucks}))
+    first = times[np.concatenate(([True], np.diff(times) > STAGGER_S))]
+    heard = onsets_s(samples)
+    missing = [time_s for time_s in first if np.abs(heard - time_s).min() > 0.005]
+    extra = [time_s for time_s in heard if np.abs(times - time_s).min() > 0.005]
+    assert (missing, extra) == ([], [])
+    compared = 0
+    for each in plucks:
+        together = [o for o in plucks if o.start_s < each.end_s and each.start_s < o.end_s and o is not each]
+        if together or each.muted or each.curve or each.end_s - each.start_s < 0.12:
+            continue
+        part = samples[round((each.start_s + 0.015) * RATE) : round(each.end_s * RATE)]
+        assert salient_pitch(part, range(40, 96)) == each.pitch, each
+        assert abs(cents(fundamental_hz(part, each.pitch), hertz_of(each.pitch))) < 3.0, each
+        compared += 1
+    assert compared > 25
+
+
+def test_a_tremolo_and_a_slide_are_heard():
+    """Eight strokes where eight are due; a slide has one attack and arrives at its fret."""
+    played = with_proposals(score("2 1.0,2 2.3", "4 2.2,4 /2.4,2 2.4", tempo=Tempo(120.0)), PLAYER)
+    events = list(played.measures[0].events)
+    events[0] = events[0].with_(tremolo=True) if hasattr(events[0], "tremolo") else events[0]
+    played = played.with_(measures=(played.measures[0].with_(events=tuple(events)), *played.measures[1:]))
+    performance = perform(played, options=Options(count_in=1))
+    solos = [each for each in performance.plucks if each.part is Part.SOLO]
+    samples = mono(rendered(performance, played, parts=[Part.SOLO]))
+    heard = onsets_s(samples)
+    assert len(heard) == len(solos)
+    assert np.abs(heard - [each.start_s for each in solos]).max() < 0.005
+    (slid,) = (each for each in solos if each.curve)
+    assert slid.attack is Attack.DOWN
+    part = samples[round((slid.curve[-1][0] + 0.02) * RATE) : round(slid.end_s * RATE)]
+    assert abs(cents(fundamental_hz(part, slid.pitch + 2), hertz_of(slid.pitch + 2))) < 3.0
+
+
+def test_a_loop_goes_back_behind_the_count_in_to_the_sample():
+    played = with_proposals(score("4 1.0,4 2.0,4 3.0,4 4.0", tempo=Tempo(173.0)), PLAYER)
+    performance = perform(played, options=Options(count_in=1, click=Click.BEATS))
+    turn = (performance.duration_s - performance.lead_s) * RATE
+    thrice = mono(rendered(performance, played, turns=3))
+    clicks = mono(rendered(performance, played, parts=[Part.CLICK], turns=3))
+    assert len(thrice) >= round(performance.duration_s * RATE + 2 * turn)
+    starts = [round(pluck.start_s * RATE) for pluck in performance.plucks if pluck.start_s >= performance.lead_s]
+    once = mono(rendered(performance, played, parts=[Part.CLICK]))
+    lead = round(performance.lead_s * RATE)
+    for number in range(3):
+        origin = round(number * turn)
+        length = round(turn) - 200
+        assert np.array_equal(clicks[lead + origin : lead + origin + length], once[lead : lead + length])
+    assert len(starts) == 8
+
+
+def test_parts_add_up_to_the_whole():
+    played, performance = solo("lantern-waltz", 3)
+    performance = perform(played, span=Span.of_measures(0, 3), options=Options(count_in=1, click=Click.BEATS))
+    whole = rendered(performance, played)
+    one, other = (rendered(performance, played, parts=[part]) for part in (Part.SOLO, Part.CLICK))
+    size = min(len(whole), len(one), len(other))
+    assert np.allclose(one[:size] + other[:size], whole[:size], atol=1e-6)
+
+
+@pytest.mark.parametrize("preset", PRESETS)
+def test_blocks_end_after_the_last_tone_has_died_away(preset):
+    """The lowest course takes longest; the length is known beforehand, and the same for every part."""
+    played = score("1 4.0", tempo=Tempo(240.0), instrument=PRESETS[preset])
+    performance = perform(played)
+    every = list(blocks(performance, voicing_of(played.head.instrument)))
+    assert {each.shape for each in every[:-1]} == {(BLOCK, 2)}
+    whole = np.concatenate(every)
+    end = round(performance.duration_s * RATE)
+    assert np.abs(whole[end - 1000 : end]).max() > 1e-3
+    assert not whole[-1000:].any()
+    assert len(whole) == frames_of(performance)
+    assert len(rendered(performance, played, parts=[Part.CLICK])) == len(whole)
+
+
+def test_other_rates_sound_the_same():
+    played = score("2 2.0,2 2.2", tempo=Tempo(240.0))
+    performance = perform(played)
+    slow, fast = (mono(rendered(performance, played, rate=rate)) for rate in (RATE, 48_000))
+    assert len(fast) / 48_000 == pytest.approx(len(slow) / RATE, abs=0.2)
+    one, other = (
+        np.sqrt(np.mean(samples[: round(0.9 * rate)] ** 2)) for samples, rate in ((slow, RATE), (fast, 48_000))
+    )
+    assert other == pytest.approx(one, rel=0.02)

@@ -10,10 +10,10 @@ from tabterm.performance import Options, perform
 from tabterm.score.place import Span
 from tabterm.score.tempo import Tempo
 from tabterm.sound import port_output
-from tabterm.sound.joints import joints
 from tabterm.sound.outputs import OutputKind
 from tabterm.sound.plan import Plan
 from tabterm.sound.port_output import PortOutput
+from tabterm.sound.position import joints
 from tabterm.sound.voicing import voicing_of
 from tests.build import score
 

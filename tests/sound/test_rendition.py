@@ -13,8 +13,8 @@ from tabterm.performance import Options, perform
 from tabterm.score.place import Span
 from tabterm.score.tempo import Tempo
 from tabterm.sound import rendition
-from tabterm.sound.joints import joints
 from tabterm.sound.plan import Plan
+from tabterm.sound.position import joints
 from tabterm.sound.rendition import Rendition
 from tabterm.sound.synthesiser import RATE
 from tabterm.sound.voicing import voicing_of

@@ -9,8 +9,7 @@ from hypothesis import strategies as st
 
 from tabterm.instrument.presets import PRESETS
 from tabterm.performance import Attack, Part
-from tabterm.sound.limiter import AHEAD, CEILING, Limiter
-from tabterm.sound.synthesiser import Synthesiser
+from tabterm.sound.synthesiser import AHEAD, CEILING, Limiter, Synthesiser
 from tabterm.sound.voicing import voicing_of
 from tests.sound.analysis import mono
 from tests.sound.plucking import RATE, level_db, pluck, sounded, synthesiser

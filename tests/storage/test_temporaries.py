@@ -9,9 +9,8 @@ import pytest
 
 from tabterm.errors import StorageError
 from tabterm.storage import temporaries
-from tabterm.storage.folders import filling
 from tabterm.storage.temporaries import clear_stale
-from tabterm.storage.whole import atomic_write, replacing
+from tabterm.storage.whole import atomic_write, filling, replacing
 
 LEFT = ".a.0123abcd.tmp"
 

@@ -8,13 +8,12 @@ from math import ceil
 from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import FormatError
-from tabterm.score.barring import Barring
+from tabterm.score.barring import Barring, Stretch
 from tabterm.score.duration import QUARTER, SHORTEST, Duration, total
 from tabterm.score.kinds import Barline, Reached
 from tabterm.score.line import Bar, Moment, Tone
 from tabterm.score.metre import COMMON_TIME, Metre
 from tabterm.score.model import ChordMark
-from tabterm.score.operations.stretches import Stretch
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence

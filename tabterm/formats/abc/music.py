@@ -26,7 +26,7 @@ from tabterm.formats.abc.tokens import (
     written,
 )
 from tabterm.formats.abc.tunes import words
-from tabterm.instrument.pitch import STEP_SEMITONES
+from tabterm.instrument.model import STEP_SEMITONES
 from tabterm.score.duration import Tuplet
 from tabterm.score.line import LONGEST_SLUR
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from tabterm.formats.abc.fields import CHORD_SYMBOL, signature_of
 from tabterm.formats.abc.tokens import FINGERS, SLURS
 from tabterm.harmony.spelling import spell_pitch
-from tabterm.instrument.pitch import STEP_SEMITONES
+from tabterm.instrument.model import STEP_SEMITONES
 from tabterm.score.key import C_MAJOR
 from tabterm.score.kinds import Direction, Stroke
 from tabterm.score.place import display_number

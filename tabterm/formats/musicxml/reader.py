@@ -24,13 +24,12 @@ from tabterm.formats.musicxml.staves import one_staff
 from tabterm.formats.musicxml.tree import parse
 from tabterm.formats.musicxml.tuning import strings_of, tablature_of
 from tabterm.formats.musicxml.values import whole
-from tabterm.score.barring import Barring, Made
+from tabterm.score.barring import Barring, Made, Stretch
 from tabterm.score.key import C_MAJOR, Key
 from tabterm.score.line import Bar, Line, Moment, Sounding
 from tabterm.score.metre import COMMON_TIME, Metre
 from tabterm.score.model import ChordMark, Event, Head, Measure, Score
 from tabterm.score.operations.courses import moved_key, moved_symbol
-from tabterm.score.operations.stretches import Stretch
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
-from tabterm.instrument.pitch import STEP_SEMITONES
+from tabterm.instrument.model import STEP_SEMITONES
 from tabterm.score.duration import Duration, Tuplet
 
 if TYPE_CHECKING:

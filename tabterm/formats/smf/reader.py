@@ -14,11 +14,10 @@ from tabterm.formats.smf.bars import bars_of, beats_of, beginnings_of, estimate,
 from tabterm.formats.smf.grid import USUAL, Grid, fit
 from tabterm.formats.smf.parts import extent, line_of
 from tabterm.formats.smf.tracks import Strike, contents
-from tabterm.score.barring import Barring
+from tabterm.score.barring import Barring, Stretch, over_bars
 from tabterm.score.duration import EIGHTH
 from tabterm.score.line import Bar, Line, Moment, Tone
 from tabterm.score.model import Event, Head, Measure, Note, Score
-from tabterm.score.operations.stretches import Stretch, over_bars
 from tabterm.score.report import Reporter
 
 if TYPE_CHECKING:

@@ -10,7 +10,7 @@ from pydantic import ValidationError
 
 from tabterm.errors import TabtermError
 from tabterm.instrument import PRESETS, Course, Instrument, parse_pitch, pitch_name
-from tabterm.instrument.pitch import STEP_SEMITONES
+from tabterm.instrument.model import STEP_SEMITONES
 from tabterm.score.key import Key
 from tabterm.score.kinds import ChordNames, StrokeSchool
 from tabterm.score.metre import Metre

@@ -10,8 +10,7 @@ from tabterm.hand.adapt.chords import shape, thinned
 from tabterm.hand.adapt.octaves import lowest_frets, octaves
 from tabterm.hand.adapt.summary import moves
 from tabterm.hand.neck import neck_of
-from tabterm.harmony.degrees import harmony_in_force
-from tabterm.harmony.spelling import pitch_words
+from tabterm.harmony.spelling import harmony_in_force, pitch_words
 from tabterm.score.kinds import Reached
 from tabterm.score.line import EVENT_MARKS, NOTE_MARKS
 from tabterm.score.model import Event, Note

@@ -13,8 +13,7 @@ from tabterm.hand.fingering import fingering
 from tabterm.hand.neck import neck_of
 from tabterm.hand.proposals import carried_out
 from tabterm.hand.trial import surroundings
-from tabterm.harmony.degrees import harmony_in_force
-from tabterm.harmony.spelling import pitch_words
+from tabterm.harmony.spelling import harmony_in_force, pitch_words
 from tabterm.score.comparison import differences, transposition
 from tabterm.score.duration import EIGHTH
 from tabterm.score.model import Event, Note

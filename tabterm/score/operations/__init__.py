@@ -5,8 +5,6 @@ same objects; an operation that changes nothing gives the score itself back. Non
 `tabterm.score.change.Change` is derived by comparing.
 """
 
-from tabterm.score.operations.bars import delete_measures, insert_measures, replace_measures, set_pickup
-from tabterm.score.operations.chords import set_chord
 from tabterm.score.operations.clipboard import Clip, copy, cut, paste
 from tabterm.score.operations.courses import move_course, transpose, transpose_to_key
 from tabterm.score.operations.draft import map_events
@@ -20,29 +18,34 @@ from tabterm.score.operations.entry import (
     write,
     write_note,
 )
-from tabterm.score.operations.head import (
-    set_credits,
-    set_hand,
-    set_instrument,
-    set_school,
-    set_swing,
-    set_title,
-)
 from tabterm.score.operations.marks import (
     scale_tempos,
     section_round,
     set_barline,
+    set_chord,
+    set_credits,
     set_endings,
+    set_hand,
+    set_instrument,
     set_key,
     set_remark,
     set_repeat_start,
     set_repeat_times,
+    set_school,
     set_school_of,
     set_section,
+    set_swing,
     set_tempo,
+    set_title,
     tempos_of,
 )
-from tabterm.score.operations.metres import set_metre
+from tabterm.score.operations.measures import (
+    delete_measures,
+    insert_measures,
+    replace_measures,
+    set_metre,
+    set_pickup,
+)
 from tabterm.score.operations.notes import (
     add_grace,
     clear_grace,

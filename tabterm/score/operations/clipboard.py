@@ -6,9 +6,9 @@ from fractions import Fraction
 
 from tabterm.errors import ScoreError
 from tabterm.score.model import ChordMark, Event, Score
-from tabterm.score.operations.chords import lay_chords
 from tabterm.score.operations.draft import struck
 from tabterm.score.operations.entry import erase
+from tabterm.score.operations.marks import lay_chords
 from tabterm.score.operations.timeline import Filling, flatten, splice
 from tabterm.score.place import Place, Span, describe
 from tabterm.score.query import distance, end_of, move_by

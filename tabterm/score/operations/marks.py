@@ -1,17 +1,24 @@
-"""Setting what is marked at a measure: repeats, endings, bar lines, sections, remarks, key and tempo."""
+"""Setting what stands round the notes: the head, chord symbols, and what is marked at a measure."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import ScoreError
+from tabterm.score.model import ChordMark, Score
 from tabterm.score.operations.draft import MeasureDraft, change_measure, commit, refusing
+from tabterm.score.place import Place, Span, describe
 from tabterm.score.tempo import FASTEST, SLOWEST, Tempo
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+    from fractions import Fraction
+
+    from tabterm.instrument import Instrument
     from tabterm.score.key import Key
     from tabterm.score.kinds import Barline, StrokeSchool
-    from tabterm.score.model import Score
+    from tabterm.score.model import Swing
+    from tabterm.score.profile import HandProfile
 
 
 def set_repeat_start(score: Score, index: int, value: bool) -> Score:
@@ -109,3 +116,80 @@ def _scaled(tempo: Tempo, factor: float) -> Tempo:
     if not SLOWEST <= per_minute <= FASTEST:
         raise ScoreError(f"a tempo of {per_minute:g} is out of range", hint="use 10 to 400")
     return Tempo(per_minute, tempo.beat)
+
+
+def _set_head(score: Score, **changes: Any) -> Score:
+    return commit(score, 0, 0, [], score.head.with_(**changes))
+
+
+def set_title(score: Score, title: str) -> Score:
+    """Name the score; raises ScoreError for more than 200 characters."""
+    with refusing("the title is too long", hint="at most 200 characters"):
+        return _set_head(score, title=title)
+
+
+def set_credits(score: Score, lines: tuple[str, ...]) -> Score:
+    """Set the credit lines; raises ScoreError for one of more than 500 characters."""
+    with refusing("a credit line is too long", hint="at most 500 characters"):
+        return _set_head(score, credits=lines)
+
+
+def set_instrument(score: Score, instrument: Instrument) -> Score:
+    """Play the same courses and frets on another instrument.
+
+    Raises:
+        ScoreError: It has too few courses. Too few frets are a finding, not an error.
+    """
+    return _set_head(score, instrument=instrument)
+
+
+def set_swing(score: Score, swing: Swing | None) -> Score:
+    """Swing the score, or play it straight."""
+    return _set_head(score, swing=swing)
+
+
+def set_school(score: Score, school: StrokeSchool) -> Score:
+    """Choose how strokes are proposed."""
+    return _set_head(score, school=school)
+
+
+def set_hand(score: Score, hand: HandProfile | None) -> Score:
+    """Say whose hands play; None: those of whoever opens it."""
+    return _set_head(score, hand=hand)
+
+
+def set_chord(score: Score, place: Place, symbol: str | None) -> Score:
+    """Put a chord symbol over a moment, in place of the one there; None takes it away.
+
+    Raises:
+        ScoreError: The symbol has a space or more than 24 characters, or the place is past the end.
+    """
+    if place.measure >= len(score.measures) or place.offset >= score.measures[place.measure].length:
+        raise ScoreError("there is no music here to put a chord over", hint="write a measure first")
+    marks = {mark.offset: mark for mark in score.measures[place.measure].chords}
+    marks.pop(place.offset, None)
+    if symbol is not None:
+        hint = "at most 24 characters without a space"
+        with refusing(f"not a chord symbol: '{symbol}'", hint=hint, place=describe(score, place)):
+            marks[place.offset] = ChordMark(offset=place.offset, symbol=symbol)
+    return change_measure(score, place.measure, chords=_in_order(marks))
+
+
+def lay_chords(score: Score, span: Span, symbols: Mapping[Place, str]) -> Score:
+    """Put these chord symbols into a span in place of all that stand there."""
+    last = min(span.end.measure, len(score.measures) - 1)
+    drafts = []
+    for index in range(span.start.measure, last + 1):
+        old = score.measures[index].chords
+        marks = {mark.offset: mark for mark in old if Place(index, mark.offset) not in span}
+        drafts.append(MeasureDraft.of(score.measures[index], chords=marks))
+    for place, symbol in symbols.items():
+        marks = drafts[place.measure - span.start.measure].changes["chords"]
+        marks[place.offset] = ChordMark(offset=place.offset, symbol=symbol)
+    for draft in drafts:
+        draft.changes["chords"] = _in_order(draft.changes["chords"])
+    return commit(score, span.start.measure, len(drafts), drafts)
+
+
+def _in_order(marks: Mapping[Fraction, ChordMark]) -> tuple[ChordMark, ...]:
+    return tuple(sorted(marks.values(), key=lambda mark: mark.offset))

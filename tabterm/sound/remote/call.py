@@ -8,7 +8,7 @@ from contextlib import suppress
 from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.errors import SoundError
-from tabterm.sound.link import BadFrameError, Frame, Link
+from tabterm.sound.link import BadFrameError, EngineProcess, Frame, Link, spawn
 from tabterm.sound.outputs import OutputKind, Wish
 from tabterm.sound.remote.address import PORT, LoopbackPort, found, parse
 from tabterm.sound.remote.handshake import (
@@ -20,7 +20,6 @@ from tabterm.sound.remote.handshake import (
     read_token,
 )
 from tabterm.sound.remote.inspection import LIMITS
-from tabterm.sound.spawn import EngineProcess, spawn
 
 if TYPE_CHECKING:
     from tabterm.sound.remote.address import Address

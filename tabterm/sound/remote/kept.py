@@ -8,8 +8,8 @@ import time
 from contextlib import suppress
 from typing import TYPE_CHECKING, Any
 
+from tabterm.sound.link import spawn
 from tabterm.sound.outputs import OutputKind
-from tabterm.sound.spawn import spawn
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING
 from tabterm.errors import ScoreError
 from tabterm.harmony.differences import difference_words
 from tabterm.piece.practice import Heard
-from tabterm.score.comparison import differences
-from tabterm.score.original import has_source
+from tabterm.score.comparison import differences, has_source
 from tabterm.score.place import Span
 from tabterm.score.report import Kind
 from tabterm.workspace.registry import Group, command

@@ -9,14 +9,13 @@ import pytest
 
 from tabterm.performance import perform
 from tabterm.score.tempo import Tempo
-from tabterm.sound.link import Link
+from tabterm.sound.link import Link, spawn
 from tabterm.sound.outputs import Wish
 from tabterm.sound.plan import Plan
 from tabterm.sound.remote.address import LoopbackPort, SocketFile
 from tabterm.sound.remote.handshake import Handshake
 from tabterm.sound.remote.inspection import folded
 from tabterm.sound.remote.listener import Listener
-from tabterm.sound.spawn import spawn
 from tabterm.sound.voicing import voicing_of
 from tests.build import score
 

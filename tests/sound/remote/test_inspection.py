@@ -21,13 +21,14 @@ from tabterm.sound.remote.inspection import (
     FROM_LISTENER,
     MOST_NUMBER,
     MOST_PLAN_BYTES,
+    RANGES,
+    can_sound,
     checked_plan,
     folded,
     inspect,
     renumbered,
     unfolded,
 )
-from tabterm.sound.remote.voicing import RANGES, can_sound
 from tabterm.sound.synthesiser import RATE, Synthesiser
 from tabterm.sound.voicing import voicing_of
 from tests.sound.remote.near import PHRASE

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 
 from tabterm.performance import Click, Options, perform
-from tabterm.performance.order import joined
+from tabterm.performance.perform import joined
 from tabterm.score.place import Place, Span
 from tabterm.score.tempo import Tempo
-from tabterm.sound.joints import joints
+from tabterm.sound.position import joints
 from tests.build import measure, score
 from tests.strategies import scores
 
