@@ -226,5 +226,5 @@ def cut(score: Score, drill: Drill) -> Score:
     index, metre = start.measure, score.metres[start.measure]
     head = score.head.with_(metre=metre, key=score.keys[index], school=score.schools[index])
     empty = type(score)(head=head, measures=(rest_measure(metre),))
-    laid = paste(empty, Place(0, start.offset + lead_in(score, index)), copy(score, drill.span))
+    laid = paste(empty, Place(0, start.offset + lead_in(score, index)), copy(score, drill.span), chords=True)
     return set_tempo(laid, 0, drill.tempo)

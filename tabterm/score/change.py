@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
+
+from pydantic import Field
 
 from tabterm.errors import ScoreError
 from tabterm.score.model import Head, Measure, Score
@@ -22,6 +24,7 @@ class Change(Value):
         inserted: Measures put in their place.
         head_before: The old head, or None where the head is the same.
         head_after: The new head, or None where the head is the same.
+        label: What the player did; no part of the change as a file has it.
     """
 
     first: int
@@ -29,9 +32,10 @@ class Change(Value):
     inserted: tuple[Measure, ...] = ()
     head_before: Head | None = None
     head_after: Head | None = None
+    label: Annotated[str, Field(exclude=True)] = ""
 
     @classmethod
-    def between(cls, old: Score, new: Score) -> Self | None:
+    def between(cls, old: Score, new: Score, label: str = "") -> Self | None:
         """The change that turns one score into another, or None when they are equal.
 
         Measures and heads that are the same object are taken as equal without looking inside.
@@ -55,6 +59,7 @@ class Change(Value):
             inserted=inserted,
             head_before=old.head if head_differs else None,
             head_after=new.head if head_differs else None,
+            label=label,
         )
 
     @property
@@ -66,6 +71,7 @@ class Change(Value):
             inserted=self.removed,
             head_before=self.head_after,
             head_after=self.head_before,
+            label=self.label,
         )
 
     def moved(self, span: range) -> range:

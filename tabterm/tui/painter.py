@@ -277,6 +277,9 @@ class Painter:
         selected = self.session.here.selection()
         if selected is not None and row is COURSE:
             self._select(canvas, system, selected.start, selected.end)
+        lit = self.session.shown.lit
+        if lit is not None and row is COURSE:
+            self._select(canvas, system, lit.start, lit.end)
         if self.playhead is not None and row is COUNT and self.playhead.measure in system:
             x, width = self.x_of(system, self.playhead)
             canvas.restyle(x, x + min(width, 2), self.look.playing)

@@ -48,7 +48,7 @@ class ScoreView(Widget, can_focus=True):
         self.top = 0
         self._cursor_leads = False
         self._painted: dict[int, Strip] = {}
-        self._shown: tuple[Cursor, str, Span | None] | None = None
+        self._shown: tuple[Cursor, str, tuple[Span | None, Span | None]] | None = None
         self._layout: tuple[object, ...] = ()
         self._drawn: dict[int, Strip] = {}
         self._drawn_for: tuple[object, ...] = ()
@@ -145,7 +145,7 @@ class ScoreView(Widget, can_focus=True):
             *(
                 session.here.cursor,
                 session.next_note.pending,
-                session.here.anchor,
+                (session.here.anchor, session.shown.lit),
                 session.shown.hidden_rows,
                 session.shown.silent_strokes,
             ),
@@ -220,7 +220,8 @@ class ScoreView(Widget, can_focus=True):
 
     def _remember(self) -> None:
         cursor = self.session.here.cursor
-        self._shown = (cursor, pending_text(self.session), self.session.here.selection())
+        lit = self.session.shown.lit
+        self._shown = (cursor, pending_text(self.session), (self.session.here.selection(), lit))
         system = self.packing.get(self.packing.number_of(cursor.place.measure))
         self._layout = (self.painter.rows(), 0 if system is None else self._aside(system))
 

@@ -59,6 +59,7 @@ class Document:
     _lock: Lock | None = None
     _sure: bool = False
     _tried: list[tuple[Change | None, str]] = field(default_factory=list)
+    _left: list[Score] = field(default_factory=list)
     _base: Score = field(init=False)
     _keeper: Keeper = field(init=False)
 
@@ -265,9 +266,10 @@ class Document:
             return None
         if self.propose is not None:
             score = self.propose(score, self.player, Change.between(self.score, score))
-        change, before = Change.between(self.score, score), len(self.score.measures)
+        change, before = Change.between(self.score, score, label), len(self.score.measures)
         if change is not None:
             self.score = score
+            self._left.clear()
             self._history.add(change)
             self._told.add(change)
             self._keeper.record(Record("change", label, change, measures=before))
@@ -285,12 +287,21 @@ class Document:
 
     def undo(self) -> Change | None:
         """Undo the last change; None at the beginning."""
-        step = self._history.back(self.score)
+        left = self.score
+        step = self._history.back(left)
+        if step is not None:
+            self._left.append(left)
         return self._travel(step, "undo", self._history.undone)
 
     def redo(self) -> Change | None:
-        """Redo the change last undone; None without one."""
+        """Redo the change last undone; None without one.
+
+        The score is then the very one that was left by undoing, with all that was proposed for it.
+        """
         step = self._history.forward(self.score)
+        if step is not None and self._left:
+            left, change = self._left.pop(), step[1]
+            step = left, Change.between(self.score, left, change.label) or change
         return self._travel(step, "redo", self._history.done)
 
     def _travel(self, step: tuple[Score, Change] | None, kind: str, moved: list[Change]) -> Change | None:
@@ -303,7 +314,7 @@ class Document:
             self._keeper.record(Record(kind, change=moved[-1]))
         else:
             self._told.add(change)
-            self._keeper.record(Record("change", kind, change, measures=before))
+            self._keeper.record(Record("change", change.label, change, measures=before))
         return change
 
     # The disk
@@ -397,7 +408,7 @@ class Document:
         self._told = History([*later])
         records, count = self._tried_at(self._saved), len(self._base.measures)
         for change in later:
-            records.append(Record("change", "", change, measures=count))
+            records.append(Record("change", change.label, change, measures=count))
             records += self._tried_at(change)
             count += len(change.inserted) - len(change.removed)
         return records

@@ -100,7 +100,7 @@ DEFAULT_KEYS: dict[str, dict[str, str]] = {
         "ctrl+c": "copy",
         "ctrl+x": "cut",
         "ctrl+v": "paste",
-        "*": "once-more",
+        "*": "duplicate",
         "(": "to-higher-course",
         ")": "to-lower-course",
         "I": "insert-measure",

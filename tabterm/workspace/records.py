@@ -216,11 +216,11 @@ def _record_of(words: dict[str, object]) -> tuple[Record, int]:
     kind, number = str(words["kind"]), words["n"]
     if not isinstance(number, int) or number < 0 or kind not in _TELLS_OF | {"mark"}:
         raise ValueError("not a record")
-    change = _CHANGE.validate_python(words["change"]) if kind == "change" else None
+    label, digest = str(words.get("label", "")), str(words.get("digest", ""))
+    change = _CHANGE.validate_python(words["change"]).with_(label=label) if kind == "change" else None
     of, measures = words.get("of", -1), words.get("measures", 0)
     if not isinstance(of, int) or not isinstance(measures, int):
         raise TypeError("not a number")
-    label, digest = str(words.get("label", "")), str(words.get("digest", ""))
     origin = _origin_of(words) if "session" in words else None
     return Record(kind, label, change, digest, measures, origin, number), of
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Protocol
 from tabterm.errors import ScoreError, TabtermError
 from tabterm.page.rows import COURSE, EDITABLE, ON_SCREEN
 from tabterm.storage.refusals import refusal
+from tabterm.workspace.effect import effect_of
 from tabterm.workspace.here import NOTHING_PENDING, Here, NextNote
 from tabterm.workspace.known_hand import KnownHand, Lessons
 from tabterm.workspace.registry import Rows
@@ -22,10 +23,12 @@ if TYPE_CHECKING:
     from tabterm.score.change import Change
     from tabterm.score.model import Score
     from tabterm.score.operations import Clip
+    from tabterm.score.place import Span
     from tabterm.score.tempo import Tempo
     from tabterm.workspace.adviser import Advice
     from tabterm.workspace.document import Document
     from tabterm.workspace.drafts import Draft
+    from tabterm.workspace.effect import Effect
     from tabterm.workspace.outside import Doubt
     from tabterm.workspace.registry import Command
     from tabterm.workspace.transport import Transport
@@ -43,6 +46,7 @@ class Shown:
         follows: The page follows what sounds.
         measures: How many measures are on the screen.
         last_change: The change that the score went through last; what it touches is painted anew.
+        lit: Where the last key changed more than a note, until the next one.
     """
 
     hidden_rows: frozenset[Row] = frozenset(row for row in ON_SCREEN if row.hidden)
@@ -52,6 +56,7 @@ class Shown:
     follows: bool = True
     measures: int = 4
     last_change: Change | None = None
+    lit: Span | None = None
 
     @property
     def rows(self) -> tuple[Row, ...]:
@@ -130,7 +135,7 @@ class Session:
 
         What the player can mend is said in one line, and nothing is changed.
         """
-        pending = self.next_note.pending
+        pending, self.shown.lit = self.next_note.pending, None
         try:
             self._check_row(command)
             if command.takes_word and word is None:
@@ -165,6 +170,30 @@ class Session:
         """Make a changed score the document's; the cursor stays where it is, if that is still there."""
         self.take_change(self.document.apply(score, label))
         self.here.stay_inside()
+
+    def rework(self, score: Score, label: str, *, quiet: bool = False) -> None:
+        """Make a change that is more than a note, and say what it did and where, with what is gone.
+
+        Args:
+            score: The changed score.
+            label: What was done, for undo to name.
+            quiet: Say it only where notes are gone.
+        """
+        change = self.document.apply(score, label)
+        self.take_change(change)
+        self.here.stay_inside()
+        if change is None:
+            self.host.say(f"{label}: nothing differs")
+        else:
+            effect = effect_of(change)
+            losses = "" if effect is None else effect.losses
+            if losses or not quiet:
+                self.light(effect, label, losses)
+
+    def light(self, effect: Effect | None, words: str, more: str = "") -> None:
+        """Say what was done, and light where until the next key."""
+        self.host.say(words if effect is None else f"{words} {effect.where(self.score)}{more}")
+        self.shown.lit = None if effect is None else effect.span
 
     def take_in(self, draft: Draft) -> None:
         """Take in unsaved work that was put aside; what cannot be done is said instead."""

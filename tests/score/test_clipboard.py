@@ -41,18 +41,19 @@ def test_cut_leaves_silence():
     assert text(do.paste(after, place(1, 1), clip)) == text(SCORE)
 
 
-def test_chord_symbols_go_along_and_replace_those_in_their_time():
+def test_chord_symbols_stay_unless_they_are_to_go_along_and_replace_those_in_their_time():
     score = do.set_chord(do.set_chord(SCORE, place(1, 1), "G"), place(2), "C")
     score = do.set_chord(score, place(2, 3), "F")
     clip = do.copy(score, Span(place(1), place(1, 3)))
-    assert chords(do.paste(score, place(2), clip)) == [(1, "1", "G"), (2, "1", "G"), (2, "3", "F")]
-    assert chords(do.paste(score, place(2), clip, 2)) == [(1, "1", "G"), (2, "1", "G"), (3, "0", "G")]
+    assert chords(do.paste(score, place(2), clip)) == chords(score)
+    assert chords(do.paste(score, place(2), clip, chords=True)) == [(1, "1", "G"), (2, "1", "G"), (2, "3", "F")]
+    assert chords(do.paste(score, place(2), clip, 2, chords=True)) == [(1, "1", "G"), (2, "1", "G"), (3, "0", "G")]
 
 
 def test_a_copy_without_symbols_leaves_those_that_are_there():
     score = do.set_chord(SCORE, place(2), "C")
     clip = do.copy(SCORE, Span(place(1), place(2)))
-    assert chords(do.paste(score, place(2), clip)) == [(2, "0", "C")]
+    assert chords(do.paste(score, place(2), clip, chords=True)) == [(2, "0", "C")]
 
 
 def test_nothing_to_copy():

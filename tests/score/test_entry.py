@@ -10,6 +10,7 @@ from tabterm.score.kinds import Stroke
 from tabterm.score.model import Note
 from tabterm.score.place import Span
 from tests.build import duration, music, note, place, text
+from tests.score.test_marks import chords
 
 EMPTY = music("1")
 
@@ -177,15 +178,67 @@ def test_erasing_cuts_what_begins_before_and_what_reaches_past():
 def test_a_span_may_reach_past_the_end():
     beyond = Span(place(1, 2), place(2, 1))
     assert text(do.erase(music("1 2.3"), beyond)) == "2 2.3, 2"
-    assert text(do.delete_time(music("1 2.3"), beyond)) == "2 2.3, 2"
+    assert text(do.pull_all(music("1 2.3"), beyond)) == "2 2.3, 2"
 
 
-def test_time_is_pushed_in_and_pulled_out():
+@pytest.mark.parametrize(
+    ("operation", "span", "end", "after"),
+    [
+        pytest.param(do.insert_time, (1, 2), place(2), "4 2.3, 4, 4 2.5, 4 2.7 | 1 1.0", id="inside the measure"),
+        pytest.param(
+            do.insert_time, (1, 2), place(1, 3), "4 2.3, 4, 4 2.5, 4 2.8 | 1 1.0", id="inside a selection"
+        ),
+        pytest.param(
+            do.insert_time, ("3/2", 2), place(2), "4 2.3, 8 2.5, 8, 8, 4 2.7, 8 2.8 | 1 1.0", id="cutting"
+        ),
+        pytest.param(do.delete_time, (1, 2), place(2), "4 2.3, 4 2.7, 4 2.8, 4 | 1 1.0", id="taken out of it"),
+        pytest.param(do.delete_time, (0, 1), place(1, 2), "4 2.5, 4, 4 2.7, 4 2.8 | 1 1.0", id="of a selection"),
+    ],
+)
+def test_time_goes_in_and_out_without_moving_other_measures(operation, span, end, after):
+    score = music("4 2.3, 4 2.5, 4 2.7, 4 2.8 | 1 1.0")
+    assert text(operation(score, Span(place(1, span[0]), place(1, span[1])), end)) == after
+    assert text(operation(score, Span(place(1, 1), place(2, 3)), place(2))) == "4 2.3, 2. | 1 1.0"
+
+
+def test_all_later_music_is_pushed_and_pulled():
     score = music("4 2.3, 4 2.5, 4 2.7, 4 2.8 | 2 1.0, 2")
     step = Span(place(1, 1), place(1, 2))
-    pushed = do.insert_time(score, step)
+    pushed = do.push_all(score, step)
     assert text(pushed) == "4 2.3, 4, 4 2.5, 4 2.7 | 4 2.8, 2 1.0, 4"
-    assert text(do.delete_time(pushed, step)) == text(score)
-    assert text(do.insert_time(pushed, Span(place(1), place(1, 2)))) == (
+    assert text(do.pull_all(pushed, step)) == text(score)
+    assert text(do.push_all(pushed, Span(place(1), place(1, 2)))) == (
         "2, 4 2.3, 4 | 4 2.5, 4 2.7, 4 2.8, 4 1.0 | 4 (1.0, 2."
     )
+
+
+def test_chords_move_with_all_later_music():
+    score = music("4 2.3, 4 2.5, 2 2.7 | 1 1.0 | 1")
+    for at, symbol in ((place(1), "G"), (place(1, 1), "C"), (place(1, 2), "D"), (place(2), "Em")):
+        score = do.set_chord(score, at, symbol)
+    step = Span(place(1, 1), place(1, 2))
+    pushed = do.push_all(score, step)
+    assert chords(pushed) == [(1, "0", "G"), (1, "2", "C"), (1, "3", "D"), (2, "1", "Em")]
+    assert do.pull_all(pushed, step) == score
+    assert chords(do.pull_all(score, step)) == [(1, "0", "G"), (1, "1", "D"), (1, "3", "Em")]
+    assert chords(do.pull_all(score, Span(place(1), place(1, "3/2")))) == [
+        (1, "0", "C"),
+        (1, "1/2", "D"),
+        (1, "5/2", "Em"),
+    ]
+
+
+@pytest.mark.parametrize("mark", ["start", "end", "ending"])
+def test_all_later_music_is_not_moved_where_that_would_tear_a_repeat(mark):
+    score = music("1 2.3 | 1 2.5 | 1 2.7")
+    score = {
+        "start": lambda: do.set_repeat_start(score, 1, value=True),
+        "end": lambda: do.set_repeat_times(score, 1, 2),
+        "ending": lambda: do.set_endings(score, 1, 1, (1,)),
+    }[mark]()
+    for operation in (do.push_all, do.pull_all):
+        with pytest.raises(
+            ScoreError, match=r"^measure 2, beat 1: moving all later music would tear the repeat there"
+        ):
+            operation(score, Span(place(1), place(1, 1)))
+        operation(score, Span(place(3), place(3, 1)))

@@ -14,6 +14,7 @@ from tabterm.score.kinds import Barline
 from tabterm.score.metre import Metre
 from tabterm.score.model import Measure, Score, SourceEvent
 from tests.build import music, place, text
+from tests.score.test_marks import chords
 
 TWO = music("1 2.3 | 2 (2.3, 2 2.5")
 
@@ -200,3 +201,21 @@ def test_a_chord_of_the_source_that_is_partly_held_is_tied_where_a_bar_line_cuts
         ((64, 60), False, (60,)),
         ((64, 60), True, ()),
     ]
+
+
+def test_measures_are_swapped_as_music_or_with_their_chords():
+    score = music("4 1.0, 2. 1.2 | 1 1.3 | 1 2.0 | 2 2.2, 2 h2.3")
+    score = do.set_chord(do.set_chord(score, place(1), "G"), place(3, 2), "D7")
+    swapped = do.swap_measures(score, 0, 2)
+    assert text(swapped) == "1 2.0 | 2 2.2, 2 h2.3 | 4 1.0, 2. 1.2 | 1 1.3"
+    assert chords(swapped) == chords(score)
+    assert do.swap_measures(swapped, 0, 2) == score
+    assert chords(do.swap_measures(score, 0, 2, chords=True)) == [(1, "2", "D7"), (3, "0", "G")]
+
+
+@pytest.mark.parametrize(
+    ("text_", "first", "message"), [("1 | 1", 1, "no measures behind"), ("< 4 | 1", 0, "different lengths")]
+)
+def test_what_cannot_be_swapped(text_, first, message):
+    with pytest.raises(ScoreError, match=message):
+        do.swap_measures(music(text_), first, 1)

@@ -13,6 +13,8 @@ from tabterm.score.operations.entry import (
     erase,
     hold,
     insert_time,
+    pull_all,
+    push_all,
     put_note,
     remove_note,
     write,
@@ -45,6 +47,7 @@ from tabterm.score.operations.measures import (
     replace_measures,
     set_metre,
     set_pickup,
+    swap_measures,
 )
 from tabterm.score.operations.notes import (
     add_grace,
@@ -92,6 +95,8 @@ __all__ = [
     "map_events",
     "move_course",
     "paste",
+    "pull_all",
+    "push_all",
     "put_note",
     "remove_note",
     "replace_measures",
@@ -133,6 +138,7 @@ __all__ = [
     "set_values",
     "set_vibrato",
     "split",
+    "swap_measures",
     "tempos_of",
     "toggle_tie",
     "transpose",

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.score.model import ChordMark, Event, Score
 from tabterm.score.operations.draft import struck
 from tabterm.score.operations.entry import erase
-from tabterm.score.operations.marks import lay_chords
+from tabterm.score.operations.marks import chords_in, lay_chords
 from tabterm.score.operations.timeline import Filling, flatten, splice
-from tabterm.score.place import Place, Span, describe
+from tabterm.score.place import Span, describe
 from tabterm.score.query import distance, end_of, move_by
 from tabterm.values import Quarters, Value
+
+if TYPE_CHECKING:
+    from tabterm.score.place import Place
 
 
 class ClipEvent(Value):
@@ -47,10 +51,8 @@ def copy(score: Score, span: Span) -> Clip:
             "there is nothing to copy", place=describe(score, span.start), hint="select some music first"
         )
     chords = tuple(
-        ChordMark(offset=distance(score, span.start, Place(index, mark.offset)), symbol=mark.symbol)
-        for index in range(span.start.measure, min(end.measure + 1, len(score.measures)))
-        for mark in score.measures[index].chords
-        if span.start <= Place(index, mark.offset) < end
+        ChordMark(offset=distance(score, span.start, at), symbol=symbol)
+        for at, symbol in chords_in(score, Span(span.start, end))
     )
     events = tuple(ClipEvent(event=event, length=length) for event, length in fillings)
     return Clip(events=events, chords=chords)
@@ -62,11 +64,11 @@ def cut(score: Score, span: Span) -> tuple[Score, Clip]:
     return erase(score, span), clip
 
 
-def paste(score: Score, place: Place, clip: Clip, repeat: int = 1) -> Score:
+def paste(score: Score, place: Place, clip: Clip, repeat: int = 1, *, chords: bool = False) -> Score:
     """Lay a copy over the time from `place` on, `repeat` times; measures are added at the end as needed.
 
-    A first note that was tied or slurred from what stood before it is struck. Chord symbols of the copy
-    replace those that stand in its time; a copy without any leaves them.
+    A first note that was tied or slurred from what stood before it is struck. Chord symbols stay with their
+    measures; with `chords` those of the copy, if it has any, replace those that stand in its time.
 
     Raises:
         ScoreError: A note has no course on this instrument.
@@ -74,7 +76,7 @@ def paste(score: Score, place: Place, clip: Clip, repeat: int = 1) -> Score:
     first, *others = [(each.event, each.length) for each in clip.events]
     fillings: list[Filling] = [(_cut_loose(first[0]), first[1]), *others]
     pasted = splice(score, place, fillings * repeat)
-    if not clip.chords:
+    if not (chords and clip.chords):
         return pasted
     symbols = {
         move_by(pasted, place, clip.length * number + mark.offset): mark.symbol

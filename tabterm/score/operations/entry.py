@@ -8,16 +8,28 @@ from typing import TYPE_CHECKING
 from tabterm.errors import ScoreError
 from tabterm.score.model import Event, Note, Score
 from tabterm.score.operations.draft import change_event
+from tabterm.score.operations.marks import chords_in, lay_chords
 from tabterm.score.operations.target import check_on_neck, note_here
 from tabterm.score.operations.timeline import divided, flatten, splice
 from tabterm.score.place import Place, Span, describe
-from tabterm.score.query import distance, end_of, event_at, event_before, pieces_of, previous_event, tied_on
+from tabterm.score.query import (
+    attack_of,
+    distance,
+    end_of,
+    event_at,
+    event_before,
+    move_by,
+    pieces_of,
+    previous_event,
+    tied_on,
+)
 from tabterm.score.seams import has_partner
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from tabterm.score.duration import Duration
+    from tabterm.score.operations.timeline import Filling
 
 
 def write(score: Score, place: Place, duration: Duration, notes: tuple[Note, ...] = ()) -> Score:
@@ -152,25 +164,89 @@ def erase(score: Score, span: Span) -> Score:
     return splice(score, span.start, [(None, distance(score, span.start, end))])
 
 
-def insert_time(score: Score, span: Span) -> Score:
-    """Push everything from the start of a span on to the right, so that the span is empty.
+def insert_time(score: Score, span: Span, end: Place) -> Score:
+    """Push what stands from the start of a span to `end` to the right, so that the span is empty.
 
-    Silence at the end of the score gives way first; then measures are added. Chord symbols, marks and the
-    source line stay in their measures.
+    A note that lasts over the start is cut there, and what is pushed over `end` is gone. Chord symbols, marks and
+    the source line stay in their measures.
     """
-    gap = distance(score, span.start, span.end)
-    fillings = flatten(score, Span(span.start, end_of(score)))
-    if fillings and fillings[-1][0] is None:
-        _, length = fillings.pop()
-        fillings.append((None, max(length - gap, Fraction(0))))
-    return splice(score, span.start, [(None, gap), *fillings])
+    span = Span(span.start, min(span.end, end))
+    gap, room = distance(score, span.start, span.end), distance(score, span.end, end)
+    fillings: list[Filling] = [(None, gap)]
+    for event, length in _begun_in(score, Span(span.start, end)):
+        fillings.append((event, min(length, room)))
+        room -= min(length, room)
+    return splice(score, span.start, fillings)
 
 
-def delete_time(score: Score, span: Span) -> Score:
-    """Take a span out of the music; what follows moves to the left, and silence fills the end.
+def _begun_in(score: Score, span: Span) -> list[Filling]:
+    """The events of a span as fillings; what goes on from before it is silence."""
+    fillings = flatten(score, span)
+    found = attack_of(score, span.start)
+    if fillings and found is not None and found[0] < span.start:
+        fillings[0] = (None, fillings[0][1])
+    return fillings
+
+
+def delete_time(score: Score, span: Span, end: Place) -> Score:
+    """Take a span out of the music; what follows up to `end` moves to the left, and silence fills the gap there.
 
     Chord symbols, marks and the source line stay in their measures.
     """
-    end = min(span.end, end_of(score))
-    gap = distance(score, span.start, end)
-    return splice(score, span.start, [*flatten(score, Span(end, end_of(score))), (None, gap)]) if gap else score
+    span = Span(span.start, min(span.end, end))
+    gap = distance(score, span.start, span.end)
+    return splice(score, span.start, [*flatten(score, Span(span.end, end)), (None, gap)]) if gap else score
+
+
+def push_all(score: Score, span: Span) -> Score:
+    """Push all music from the start of a span on to the right, over the bar lines, with its chord symbols.
+
+    Silence at the end of the score gives way first; then measures are added. Other marks stay in their measures.
+
+    Raises:
+        ScoreError: A repeat would be torn.
+    """
+    _check_no_repeat(score, span.start)
+    gap = distance(score, span.start, span.end)
+    fillings = _begun_in(score, Span(span.start, end_of(score)))
+    if fillings and fillings[-1][0] is None:
+        _, length = fillings.pop()
+        fillings.append((None, max(length - gap, Fraction(0))))
+    pushed = splice(score, span.start, [(None, gap), *fillings])
+    return _with_chords_moved(score, pushed, Span(span.start, end_of(score)), gap)
+
+
+def pull_all(score: Score, span: Span) -> Score:
+    """Take a span out of the music; all that follows moves to the left over the bar lines, with its chord symbols.
+
+    The chord that holds at the end of the span stays, where no other begins there. Other marks stay in their
+    measures.
+
+    Raises:
+        ScoreError: A repeat would be torn.
+    """
+    _check_no_repeat(score, span.start)
+    end = end_of(score)
+    span = Span(span.start, min(span.end, end))
+    pulled = delete_time(score, span, end)
+    return _with_chords_moved(score, pulled, Span(span.start, end), -distance(score, span.start, span.end))
+
+
+def _with_chords_moved(score: Score, moved: Score, span: Span, by: Fraction) -> Score:
+    """The moved music with the chord symbols that stood in a span `by` quarters later, none before its start."""
+    symbols = {
+        move_by(moved, span.start, max(distance(score, span.start, at) + by, Fraction(0))): symbol
+        for at, symbol in chords_in(score, span)
+    }
+    symbols.pop(end_of(moved), None)
+    return lay_chords(moved, Span(span.start, end_of(moved)), symbols)
+
+
+def _check_no_repeat(score: Score, place: Place) -> None:
+    for index, measure in enumerate(score.measures[place.measure :], place.measure):
+        if measure.repeat_times or measure.endings or (measure.repeat_start and index > place.measure):
+            raise ScoreError(
+                "moving all later music would tear the repeat there",
+                place=describe(score, Place(index)),
+                hint="move it inside the measure, or insert a whole measure",
+            )

@@ -11,7 +11,7 @@ from tabterm.score.place import Place, Span, describe
 from tabterm.score.tempo import FASTEST, SLOWEST, Tempo
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
     from fractions import Fraction
 
     from tabterm.instrument import Instrument
@@ -173,6 +173,14 @@ def set_chord(score: Score, place: Place, symbol: str | None) -> Score:
         with refusing(f"not a chord symbol: '{symbol}'", hint=hint, place=describe(score, place)):
             marks[place.offset] = ChordMark(offset=place.offset, symbol=symbol)
     return change_measure(score, place.measure, chords=_in_order(marks))
+
+
+def chords_in(score: Score, span: Span) -> Iterator[tuple[Place, str]]:
+    """The chord symbols of a span with their places, in order."""
+    for index in range(span.start.measure, min(span.end.measure + 1, len(score.measures))):
+        for mark in score.measures[index].chords:
+            if Place(index, mark.offset) in span:
+                yield Place(index, mark.offset), mark.symbol
 
 
 def lay_chords(score: Score, span: Span, symbols: Mapping[Place, str]) -> Score:

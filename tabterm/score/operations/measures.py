@@ -55,6 +55,28 @@ def replace_measures(score: Score, first: int, count: int, measures: Sequence[Me
     return commit(score, first, count, [MeasureDraft.of(measure) for measure in measures])
 
 
+def swap_measures(score: Score, first: int, count: int, *, chords: bool = False) -> Score:
+    """Exchange the music of `count` measures from `first` on with that of as many behind them.
+
+    Chord symbols stay with their measures unless `chords`; all other marks stay.
+
+    Raises:
+        ScoreError: There are not as many, or two of them differ in length.
+    """
+    one, other = (score.measures[start : start + count] for start in (first, first + count))
+    if len(other) < count:
+        raise ScoreError("there are no measures behind to swap with", hint="go to an earlier measure")
+    if any(a.length != b.length for a, b in zip(one, other, strict=True)):
+        raise ScoreError(
+            "measures of different lengths cannot be swapped", hint="swap whole measures of one metre"
+        )
+    drafts = [
+        MeasureDraft.of(measure, music.events, chords=music.chords if chords else measure.chords)
+        for measure, music in zip((*one, *other), (*other, *one), strict=True)
+    ]
+    return commit(score, first, 2 * count, drafts)
+
+
 def _carried(score: Score, first: int, index: int) -> dict[str, Any]:
     """What the measure at `index` has to set once it stands at `first`."""
     removed = score.measures[first : index + 1]

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 from tabterm import formats
 from tabterm.errors import ScoreError, StorageError
 from tabterm.page.rows import COURSE, ON_SCREEN, row_named
-from tabterm.score.place import Place
 from tabterm.storage.names import file_named, free_file
 from tabterm.workspace import drafts
+from tabterm.workspace.effect import effect_of
 from tabterm.workspace.outside import DoubtError
 from tabterm.workspace.registry import Group, command
 
@@ -21,23 +21,29 @@ if TYPE_CHECKING:
 @command("undo", "Undo the last change", Group.FILE)
 def undo(session: Session) -> None:
     """One change back; the cursor goes where it was made."""
-    _travel(session, session.document.undo(), "nothing to undo")
+    _travel(session, session.document.undo(), "undo")
 
 
-@command("redo", "Redo the change last undone", Group.FILE)
+@command("redo", "Redo", Group.FILE)
 def redo(session: Session) -> None:
     """One change forward."""
-    _travel(session, session.document.redo(), "nothing to redo")
+    _travel(session, session.document.redo(), "redo")
 
 
-def _travel(session: Session, change: Change | None, nothing: str) -> None:
+def _travel(session: Session, change: Change | None, word: str) -> None:
+    """Go where a change was made, and say which."""
     if change is None:
-        raise ScoreError(nothing)
+        raise ScoreError(f"nothing to {word}")
     session.take_change(change)
-    session.here.anchor = None
-    if not change.first <= session.here.cursor.place.measure < change.first + max(len(change.inserted), 1):
-        session.here.cursor = session.here.cursor.at(Place(change.first))
+    session.here.anchor = session.here.written = None
     session.here.stay_inside()
+    effect = effect_of(change)
+    session.light(effect, f"{word}ne: {change.label}")
+    if effect is None:
+        return
+    session.here.go(effect.span.start)
+    if effect.course and session.here.cursor.row is COURSE:
+        session.here.cursor = session.here.cursor.on(COURSE, effect.course)
 
 
 @command("save", "Save the file", Group.FILE)

@@ -55,7 +55,7 @@ def accept_all_fingers(session: Session) -> None:
     """All of them at once."""
     from tabterm.hand import proposals
 
-    session.edit(proposals.accept_fingers(session.score, _whole(session.score)), "accept all fingers")
+    session.rework(proposals.accept_fingers(session.score, _whole(session.score)), "accept all fingers")
 
 
 @command("free-fingers", "Give the fingers of the measure or the selection back to the proposal", Group.FINGERS)
@@ -64,7 +64,7 @@ def free_fingers(session: Session) -> None:
     from tabterm.hand import proposals
 
     span = session.here.selection() or Span.of_measures(*session.here.measures())
-    session.edit(proposals.free_fingers(session.score, span), "free fingers")
+    session.rework(proposals.free_fingers(session.score, span), "free fingers")
 
 
 @command(

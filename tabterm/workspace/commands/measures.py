@@ -26,7 +26,7 @@ def _measure(session: Session) -> Measure:
 def insert_measure(session: Session) -> None:
     """One measure of rest, and the cursor on it."""
     index = session.here.cursor.place.measure
-    session.edit(do.insert_measures(session.score, index), "insert measure")
+    session.rework(do.insert_measures(session.score, index), "insert measure")
     session.here.go(Place(index))
 
 
@@ -34,7 +34,7 @@ def insert_measure(session: Session) -> None:
 def delete_measures(session: Session) -> None:
     """Take whole measures out."""
     first, last = session.here.measures()
-    session.edit(do.delete_measures(session.score, first, last), "delete measures")
+    session.rework(do.delete_measures(session.score, first, last), "delete measures")
     session.here.anchor = None
     session.here.go(Place(first))
 
@@ -44,7 +44,7 @@ def repeat_start(session: Session) -> None:
     """Turn the mark on or off."""
     first, _ = session.here.measures()
     value = not session.score.measures[first].repeat_start
-    session.edit(do.set_repeat_start(session.score, first, value), "repeat start")
+    session.rework(do.set_repeat_start(session.score, first, value), "repeat start")
 
 
 @command("repeat-end", "A repeated passage ends with this measure: twice, three times, not", Group.MEASURES)
@@ -52,7 +52,7 @@ def repeat_end(session: Session) -> None:
     """Go through: played twice, three times, no repeat."""
     _, last = session.here.measures()
     times = {0: 2, 2: 3}.get(session.score.measures[last].repeat_times, 0)
-    session.edit(do.set_repeat_times(session.score, last, times), "repeat end")
+    session.rework(do.set_repeat_times(session.score, last, times), "repeat end")
 
 
 @command(
@@ -67,7 +67,7 @@ def ending(session: Session, text: str) -> None:
     if not all(word.isdecimal() and int(word) > 0 for word in words):
         raise ScoreError(f"not passes: '{text}'", hint="such as 1 or 1,2")
     first, last = session.here.measures()
-    session.edit(do.set_endings(session.score, first, last, tuple(sorted(set(map(int, words))))), "ending")
+    session.rework(do.set_endings(session.score, first, last, tuple(sorted(set(map(int, words))))), "ending")
 
 
 @command("barline", "Bar line at the end of the measure: single, double, final", Group.MEASURES)
@@ -76,7 +76,7 @@ def barline(session: Session) -> None:
     _, last = session.here.measures()
     kinds = tuple(Barline)
     following = kinds[(kinds.index(session.score.measures[last].barline) + 1) % len(kinds)]
-    session.edit(do.set_barline(session.score, last, following), "bar line")
+    session.rework(do.set_barline(session.score, last, following), "bar line")
 
 
 @command(
@@ -88,7 +88,7 @@ def barline(session: Session) -> None:
 )
 def section(session: Session, text: str) -> None:
     """Name the section that starts here; an empty answer takes the name away."""
-    session.edit(do.set_section(session.score, session.here.measures()[0], text.strip()), "section")
+    session.rework(do.set_section(session.score, session.here.measures()[0], text.strip()), "section")
 
 
 @command(
@@ -100,7 +100,7 @@ def section(session: Session, text: str) -> None:
 )
 def remark(session: Session, text: str) -> None:
     """The teacher's words; an empty answer takes them away."""
-    session.edit(do.set_remark(session.score, session.here.measures()[0], text.strip()), "remark")
+    session.rework(do.set_remark(session.score, session.here.measures()[0], text.strip()), "remark")
 
 
 @command(
@@ -111,7 +111,7 @@ def remark(session: Session, text: str) -> None:
 )
 def chord(session: Session, symbol: str) -> None:
     """Put a chord symbol over the cursor; an empty word takes it away."""
-    session.edit(do.set_chord(session.score, session.here.cursor.place, symbol.strip() or None), "chord")
+    session.rework(do.set_chord(session.score, session.here.cursor.place, symbol.strip() or None), "chord")
 
 
 @command(
@@ -123,7 +123,7 @@ def chord(session: Session, symbol: str) -> None:
 )
 def metre(session: Session, text: str) -> None:
     """Bar the music anew in another metre."""
-    session.edit(do.set_metre(session.score, session.here.measures()[0], Metre.parse(text)), f"metre {text}")
+    session.rework(do.set_metre(session.score, session.here.measures()[0], Metre.parse(text)), f"metre {text}")
 
 
 @command(
@@ -135,7 +135,7 @@ def metre(session: Session, text: str) -> None:
 )
 def key(session: Session, text: str) -> None:
     """Another key; the notes stay."""
-    session.edit(do.set_key(session.score, session.here.measures()[0], Key.parse(text)), f"key {text}")
+    session.rework(do.set_key(session.score, session.here.measures()[0], Key.parse(text)), f"key {text}")
 
 
 @command(
@@ -148,4 +148,4 @@ def key(session: Session, text: str) -> None:
 def tempo(session: Session, text: str) -> None:
     """Another metronome mark."""
     mark = Tempo.parse(text)
-    session.edit(do.set_tempo(session.score, session.here.measures()[0], mark), f"tempo {mark}")
+    session.rework(do.set_tempo(session.score, session.here.measures()[0], mark), f"tempo {mark}")

@@ -56,7 +56,7 @@ def restore_here(session: Session) -> None:
     restored = restore(session.score, session.player, session.here.target())
     if restored is session.score:
         raise ScoreError("nothing departs from the original here", hint="next-departure goes to what does")
-    session.edit(restored, "restore the original")
+    session.rework(restored, "restore the original")
 
 
 @command(
@@ -72,7 +72,7 @@ def fit(session: Session, key: str) -> None:
     from tabterm.hand.adapt import adapt
 
     fitted = adapt(session.score, session.player, key=key.strip() or None)
-    session.edit(fitted.score, "fit to the neck")
+    session.rework(fitted.score, "fit to the neck")
     session.host.say("; ".join(fitted.report.only(Kind.WHOLE).lines(fitted.score)))
 
 

@@ -64,7 +64,7 @@ def dot(session: Session) -> None:
     place, _ = session.here.event_or_before()
     moves = place != session.here.cursor.place
     dots = (do.value_of(session.score, place).dots + 1) % 3
-    session.edit(do.set_dots(session.score, place, dots), "dot")
+    session.rework(do.set_dots(session.score, place, dots), "dot", quiet=True)
     if moves:
         session.here.go_behind(place)
 
@@ -73,7 +73,8 @@ def dot(session: Session) -> None:
 def length(session: Session) -> None:
     """Set the duration of the event at the cursor to the step."""
     place, _ = session.here.event_or_before()
-    session.edit(do.set_duration(session.score, place, session.next_note.step), f"length {session.next_note.step}")
+    changed = do.set_duration(session.score, place, session.next_note.step)
+    session.rework(changed, f"length 1/{session.next_note.step}", quiet=True)
 
 
 @command(
@@ -87,7 +88,7 @@ def tuplet(session: Session, ratio: str) -> None:
     """Turn the time from the event at the cursor into a tuplet of a ratio."""
     place, _ = session.here.event_or_before()
     parsed = Tuplet.parse(ratio)
-    session.edit(do.make_tuplet(session.score, place, parsed), f"tuplet {parsed}")
+    session.rework(do.make_tuplet(session.score, place, parsed), f"tuplet {parsed}")
 
 
 @command(
@@ -99,17 +100,17 @@ def tuplet(session: Session, ratio: str) -> None:
 def values(session: Session, text: str) -> None:
     """Correct the rhythm of a measure at once."""
     index = session.here.measures()[0]
-    session.edit(do.set_values(session.score, index, text), f"values {text.strip()}")
+    session.rework(do.set_values(session.score, index, text), f"values {text.strip()}")
     session.here.go(Place(index))
 
 
 @command("split", "Split the event in two at the cursor, or in halves", Group.RHYTHM, rows=Rows.NOTES)
 def split(session: Session) -> None:
     """Strike the event again at the cursor or half-way."""
-    session.edit(do.split(session.score, session.here.cursor.place), "split")
+    session.rework(do.split(session.score, session.here.cursor.place), "split")
 
 
 @command("join", "Join the event with the one after it", Group.RHYTHM, rows=Rows.NOTES)
 def join(session: Session) -> None:
     """Let the event take over the time of the next one."""
-    session.edit(do.join(session.score, session.here.cursor.place), "join")
+    session.rework(do.join(session.score, session.here.cursor.place), "join")

@@ -13,6 +13,7 @@ from tabterm.workspace import cursor as cursors
 from tabterm.workspace.registry import Group, Rows, command
 
 if TYPE_CHECKING:
+    from tabterm.score.operations import Clip
     from tabterm.workspace.session import Session
 
 
@@ -80,34 +81,85 @@ def copy(session: Session) -> None:
     """Keep a copy of the music for pasting."""
     session.clip = do.copy(session.score, session.here.target())
     session.here.anchor = None
-    session.host.say("copied")
+    session.host.say(f"copied {_notes(session.clip)}")
 
 
 @command("cut", "Cut the selection, or the event here, leaving rests", Group.SELECT)
 def cut(session: Session) -> None:
     """Take the music out and keep it for pasting."""
     score, session.clip = do.cut(session.score, session.here.target())
-    session.edit(score, "cut")
+    session.rework(score, "cut")
     session.here.anchor = None
 
 
-@command("paste", "Paste here, over what stands here", Group.SELECT)
+@command("paste", "Paste here, over what stands here; chord symbols stay", Group.SELECT)
 def paste(session: Session) -> None:
     """Write the copied music from the cursor on, and go behind it."""
+    _paste(session, chords=False)
+
+
+@command("paste-with-chords", "Paste here with the chord symbols of the copy", Group.SELECT)
+def paste_with_chords(session: Session) -> None:
+    """Write the copied music and its chords from the cursor on, and go behind it."""
+    _paste(session, chords=True)
+
+
+def _paste(session: Session, *, chords: bool) -> None:
     if session.clip is None:
         raise ScoreError("nothing has been copied", hint="select and copy first")
-    session.edit(do.paste(session.score, session.here.cursor.place, session.clip), "paste")
+    place = session.here.cursor.place
+    pasted = do.paste(session.score, place, session.clip, chords=chords)
+    session.rework(pasted, "paste with chords" if chords else "paste")
     session.here.go_by(session.clip.length)
 
 
-@command("once-more", "Duplicate the selection right behind it", Group.SELECT)
-def once_more(session: Session) -> None:
+@command("duplicate", "Duplicate the selection right behind it; chord symbols stay", Group.SELECT)
+def duplicate(session: Session) -> None:
     """Copy the selection (or the event) to the place after its end."""
+    _duplicate(session, chords=False)
+
+
+@command("duplicate-with-chords", "Duplicate the selection with its chord symbols right behind it", Group.SELECT)
+def duplicate_with_chords(session: Session) -> None:
+    """Copy the selection (or the event) and its chords to the place after its end."""
+    _duplicate(session, chords=True)
+
+
+def _duplicate(session: Session, *, chords: bool) -> None:
     span = session.here.target()
-    clip = do.copy(session.score, span)
-    session.edit(do.paste(session.score, span.end, clip), "once more")
+    copied = do.paste(session.score, span.end, do.copy(session.score, span), chords=chords)
+    session.rework(copied, "duplicate with chords" if chords else "duplicate")
     session.here.anchor = None
     session.here.go(span.end)
+
+
+@command(
+    "swap-measures", "Swap this measure with the next, or the halves of the selection; chords stay", Group.SELECT
+)
+def swap_measures(session: Session) -> None:
+    """Exchange the music of two measures, or of two phrases of as many measures each."""
+    _swap(session, chords=False)
+
+
+@command(
+    "swap-with-chords",
+    "Swap this measure with the next, or the halves of the selection, with chords",
+    Group.SELECT,
+)
+def swap_with_chords(session: Session) -> None:
+    """Exchange music and chords of two measures, or of two phrases of as many measures each."""
+    _swap(session, chords=True)
+
+
+def _swap(session: Session, *, chords: bool) -> None:
+    first, last = session.here.measures()
+    count = (last - first + 1) // 2 if session.here.anchor is not None else 1
+    if session.here.anchor is not None and (last - first) % 2 == 0:
+        raise ScoreError("an odd number of measures has no halves to swap", hint="select two measures, or four")
+    swapped = do.swap_measures(session.score, first, count, chords=chords)
+    session.rework(swapped, "swap with chords" if chords else "swap")
+    session.here.anchor = None
+    session.here.go(Place(first))
 
 
 @command(
@@ -134,14 +186,14 @@ def to_lower_course(session: Session) -> None:
 
 def _move_course(session: Session, step: int) -> None:
     if session.here.anchor is not None:
-        session.edit(do.move_course(session.score, session.here.target(), step), "other course")
+        session.rework(do.move_course(session.score, session.here.target(), step), "other course")
         return
     found = session.here.note_or_before()
     if found is None:
         raise ScoreError("there is no note here", hint="go to a note first")
     place, note = found
     span = Span(place, session.here.end_of_event(place))
-    session.edit(do.move_course(session.score, span, step, note.course), "other course")
+    session.rework(do.move_course(session.score, span, step, note.course), "other course")
     if place == session.here.cursor.place and session.here.cursor.row is COURSE:
         session.here.cursor = session.here.cursor.on(COURSE, note.course + step)
 
@@ -159,7 +211,12 @@ def transpose(session: Session, text: str) -> None:
     except ValueError:
         raise ScoreError(f"not a number of semitones: '{text}'", hint="such as 2 or -5") from None
     span = session.here.selection() or Span.of_measures(0, len(session.score.measures) - 1)
-    session.edit(do.transpose(session.score, span, semitones), f"transpose {semitones}")
+    session.rework(do.transpose(session.score, span, semitones), f"transpose {semitones}")
+
+
+def _notes(clip: Clip) -> str:
+    count = sum(len(each.event.notes) for each in clip.events if each.event is not None)
+    return f"{count} note{'s' * (count != 1)}"
 
 
 def _start(session: Session) -> None:

@@ -53,19 +53,21 @@ def turn(session: Session) -> None:
 @command("alternate", "Alternate strokes from here to the end of the measure", Group.STROKES)
 def alternate(session: Session) -> None:
     """Strict alternation from the stroke shown here."""
-    session.edit(stroke_row.alternate_from(session.score, session.here.event_or_before()[0]), "alternate strokes")
+    session.rework(
+        stroke_row.alternate_from(session.score, session.here.event_or_before()[0]), "alternate strokes"
+    )
 
 
 @command("turn-all", "Turn every stroke of the measure or the selection round", Group.STROKES)
 def turn_all(session: Session) -> None:
     """All of them at once."""
-    session.edit(stroke_row.turn_all(session.score, _stretch(session)), "turn strokes")
+    session.rework(stroke_row.turn_all(session.score, _stretch(session)), "turn strokes")
 
 
 @command("to-proposal", "Give the strokes of the measure or the selection back to the proposal", Group.STROKES)
 def to_proposal(session: Session) -> None:
     """Forget set strokes."""
-    session.edit(stroke_row.to_proposal(session.score, _stretch(session)), "strokes to proposal")
+    session.rework(stroke_row.to_proposal(session.score, _stretch(session)), "strokes to proposal")
 
 
 @command("silent-strokes", "Show or hide what the moving hand does in silence", Group.STROKES)
@@ -85,7 +87,7 @@ def school_here(session: Session, word: str) -> None:
     """Choose how strokes are proposed here; what follows keeps its own."""
     chosen = school_named(word)
     first, last = session.here.measures()
-    session.edit(do.set_school_of(session.score, first, last, chosen), f"stroke school {chosen}")
+    session.rework(do.set_school_of(session.score, first, last, chosen), f"stroke school {chosen}")
     say_idle(session, first, last)
 
 
@@ -95,7 +97,7 @@ def school_here(session: Session, word: str) -> None:
 def school_of_section(session: Session, word: str) -> None:
     """Choose how strokes are proposed from the section mark before the cursor to the next."""
     chosen, (first, last) = school_named(word), do.section_round(session.score, session.here.measures()[0])
-    session.edit(do.set_school_of(session.score, first, last, chosen), f"stroke school {chosen}")
+    session.rework(do.set_school_of(session.score, first, last, chosen), f"stroke school {chosen}")
     say_idle(session, first, last)
 
 

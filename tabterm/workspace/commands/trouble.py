@@ -60,7 +60,7 @@ def findings(session: Session) -> None:
 def mend(session: Session, finding: Finding, remedy: Remedy) -> None:
     """Apply a remedy of a finding, and say which; what cannot be done is said instead."""
     try:
-        session.edit(remedy.operation(session.score, finding.place), remedy.label)
+        session.rework(remedy.operation(session.score, finding.place), remedy.label)
     except TabtermError as error:
         session.host.say(str(error), trouble=True)
     else:

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 @command("title", "Name the score", Group.SCORE, asks="title", suggests=lambda session: session.score.head.title)
 def title(session: Session, text: str) -> None:
     """Set the title."""
-    session.edit(do.set_title(session.score, text.strip()), "title")
+    session.rework(do.set_title(session.score, text.strip()), "title")
 
 
 @command(
@@ -37,7 +37,7 @@ def title(session: Session, text: str) -> None:
 def set_credits(session: Session, text: str) -> None:
     """Set the credit lines."""
     lines = tuple(line.strip() for line in text.split(";") if line.strip())
-    session.edit(do.set_credits(session.score, lines), "credits")
+    session.rework(do.set_credits(session.score, lines), "credits")
 
 
 @command(
@@ -52,7 +52,7 @@ def pickup(session: Session, text: str) -> None:
         quarters = Fraction(text.strip())
     except (ValueError, ZeroDivisionError):
         raise ScoreError(f"not a length: '{text}'", hint="quarters, such as 3 or 1/2") from None
-    session.edit(do.set_pickup(session.score, quarters or None), "pickup")
+    session.rework(do.set_pickup(session.score, quarters or None), "pickup")
 
 
 @command(
@@ -63,7 +63,7 @@ def pickup(session: Session, text: str) -> None:
 )
 def instrument(session: Session, word: str) -> None:
     """Play the same frets on another instrument of the family."""
-    session.edit(do.set_instrument(session.score, preset(word.strip())), f"instrument {word}")
+    session.rework(do.set_instrument(session.score, preset(word.strip())), f"instrument {word}")
 
 
 @command(
@@ -85,7 +85,7 @@ def tuning(session: Session, text: str) -> None:
         Course(pitch=pitch, octave=course.octave, single=course.single)
         for pitch, course in zip(pitches, old.courses, strict=True)
     )
-    session.edit(do.set_instrument(session.score, old.with_(courses=courses)), "tuning")
+    session.rework(do.set_instrument(session.score, old.with_(courses=courses)), "tuning")
 
 
 @command(
@@ -105,7 +105,7 @@ def frets(session: Session, text: str) -> None:
         changed: Instrument = old.with_(frets=int(count), scale_length_mm=float(length))
     except (ValueError, ValidationError):
         raise ScoreError(f"not a neck: '{text}'", hint="frets (1 to 36) and mm, such as 20 352.4") from None
-    session.edit(do.set_instrument(session.score, changed), "neck")
+    session.rework(do.set_instrument(session.score, changed), "neck")
 
 
 @command(
@@ -118,14 +118,14 @@ def frets(session: Session, text: str) -> None:
 def swing(session: Session, text: str) -> None:
     """Set or end the swing."""
     value = swing_of(text)
-    session.edit(do.set_swing(session.score, value), "no swing" if value is None else "swing")
+    session.rework(do.set_swing(session.score, value), "no swing" if value is None else "swing")
 
 
 @command("school", "Stroke school of the whole score", Group.SCORE, asks=f"one of: {', '.join(StrokeSchool)}")
 def school(session: Session, word: str) -> None:
     """Choose how strokes are proposed, from beginning to end."""
     chosen = school_named(word)
-    session.edit(by_school(session.score, chosen), f"stroke school {chosen}")
+    session.rework(by_school(session.score, chosen), f"stroke school {chosen}")
     say_idle(session, 0, len(session.score.measures) - 1)
 
 
@@ -144,10 +144,10 @@ def hand_span(session: Session, text: str) -> None:
         profile = None if mine else hand.with_(span_mm=float(text))
     except (ValueError, ValidationError):
         raise ScoreError(f"not a span: '{text}'", hint="60 to 220 mm, or mine") from None
-    session.edit(do.set_hand(session.score, profile), "hand span")
+    session.rework(do.set_hand(session.score, profile), "hand span")
 
 
 @command("transpose-to", "Transpose the whole score to another key", Group.SCORE, asks="key, such as A or Dm")
 def transpose_to(session: Session, text: str) -> None:
     """Notes and chord symbols go to the nearest tonic of the new key."""
-    session.edit(do.transpose_to_key(session.score, Key.parse(text)), f"transpose to {text}")
+    session.rework(do.transpose_to_key(session.score, Key.parse(text)), f"transpose to {text}")

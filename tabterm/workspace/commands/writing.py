@@ -125,7 +125,8 @@ def rest(session: Session) -> None:
 @command("hold", "Let the note before last through this step", Group.WRITE, rows=Rows.COURSES)
 def hold(session: Session) -> None:
     """Lengthen the note before up to the end of this step, and go on."""
-    session.edit(do.hold(session.score, session.here.cursor.place, session.next_note.step), "hold")
+    held = do.hold(session.score, session.here.cursor.place, session.next_note.step)
+    session.rework(held, "hold", quiet=True)
     session.here.go_by(session.next_note.step.length)
     before = session.here.before()
     session.here.written = before[0] if before else None
@@ -159,7 +160,7 @@ def delete(session: Session) -> None:
     """Remove what the row shows at the cursor; with a selection, its notes become rests."""
     selected = session.here.selection()
     if selected is not None:
-        session.edit(do.erase(session.score, selected), "erase")
+        session.rework(do.erase(session.score, selected), "erase")
         session.here.anchor = None
     else:
         _delete_on_row(session)
@@ -191,27 +192,43 @@ def take_back(session: Session) -> None:
     session.here.go(place)
 
 
-@command("insert-time", "Push what follows one step to the right", Group.WRITE)
+@command("insert-time", "Push the rest of the measure, or the selection, one step to the right", Group.WRITE)
 def insert_time(session: Session) -> None:
-    """Put an empty step, or an empty copy of the selection, here."""
-    session.edit(do.insert_time(session.score, _stretch(session)), "insert time")
+    """Put an empty step here; what is pushed out is told."""
+    step, end = _step_and_end(session)
+    session.rework(do.insert_time(session.score, step, end), f"insert 1/{session.next_note.step}")
 
 
-@command("delete-time", "Pull what follows one step to the left, over what stands here", Group.WRITE)
+@command("delete-time", "Pull the rest of the measure, or the selection, one step to the left", Group.WRITE)
 def delete_time(session: Session) -> None:
-    """Take the step, or the selection, out of the music."""
-    session.edit(do.delete_time(session.score, _stretch(session)), "delete time")
+    """Take the step out of the music; what stood on it is told."""
+    step, end = _step_and_end(session)
+    session.rework(do.delete_time(session.score, step, end), f"take out 1/{session.next_note.step}")
+
+
+@command("push-all", "Push all later music one step, or the length of the selection, to the right", Group.WRITE)
+def push_all(session: Session) -> None:
+    """Put an empty stretch here; notes and chords move over the bar lines."""
+    span = session.here.selection() or _step_and_end(session)[0]
+    session.rework(do.push_all(session.score, span), "push all later music")
     session.here.anchor = None
 
 
-def _stretch(session: Session) -> Span:
-    selected = session.here.selection()
-    if selected is not None:
-        return selected
-    place = session.here.cursor.place
+@command("pull-all", "Take the step, or the selection, out and pull all later music to the left", Group.WRITE)
+def pull_all(session: Session) -> None:
+    """Close up over a stretch; notes and chords move over the bar lines."""
+    span = session.here.selection() or _step_and_end(session)[0]
+    session.rework(do.pull_all(session.score, span), "pull all later music")
+    session.here.anchor = None
+
+
+def _step_and_end(session: Session) -> tuple[Span, Place]:
+    """The step at the cursor and the end of the measure; or the first of the selection, and its end."""
+    selected, place = session.here.selection(), session.here.cursor.place
     if place.measure >= len(session.score.measures):
         raise ScoreError("the cursor is after the last measure", hint="go back onto the music")
-    return Span(place, move_by(session.score, place, session.next_note.step.length))
+    start, end = (place, Place(place.measure + 1)) if selected is None else (selected.start, selected.end)
+    return Span(start, move_by(session.score, start, session.next_note.step.length)), end
 
 
 @command("drop", "Forget what was said about the next note, and the selection", Group.WRITE)
