@@ -16,6 +16,7 @@ from tabterm.formats.smf import parts as smf_parts
 from tabterm.formats.smf import reader as smf_reader
 from tabterm.hand import difficulty, drills, effort, onsets, passages, terms
 from tabterm.hand.adapt import octaves
+from tabterm.instrument import PRESETS
 from tabterm.instrument.model import pitch_name
 from tabterm.page.rows import GIVE_WAY
 from tabterm.performance import comping
@@ -38,8 +39,12 @@ from tests.ordeal.__main__ import PARTS
 ROOT = Path(__file__).parents[1]
 MS = 1000.0
 
+KINDS = list(dict.fromkeys(each.name.partition(",")[0].lower() for each in PRESETS.values()))
+"""Instruments that are built in, whatever their tuning."""
+
 CLAIMS = {
     "README.md": [
+        f"{', '.join(KINDS[:-1])} and {KINDS[-1]} in both usual tunings are built in".capitalize(),
         f"{practice.SLOWEST:g} to {practice.FASTEST:g}% of the tempo",
         f"a disk that syncs within {appending.QUICK_S * MS:g} ms",
     ],
@@ -109,6 +114,7 @@ CLAIMS = {
         f"goes through the best {'three' if fingers.WAYS == 3 else fingers.WAYS} fingerings",
     ],
     "docs/hand-profile.md": [
+        f"The {' and the '.join({3: 'ring', 4: 'little'}[each] for each in REFERENCE_HAND.weak)} finger are taken",
         f"the reference is {REFERENCE_HAND.span_mm:g} mm",
         f"Play the passage {'four' if drills.TIMES == 4 else drills.TIMES} times in a row",
         f"120 quarters a minute are {120 * drills.A_BEAT // 60} sixteenths a second",

@@ -58,3 +58,23 @@ def test_shared_libraries_of_others_in_a_wheel_are_named():
             if re.search(r"\.libs/|^_soundfile_data/|^python_rtmidi\./", str(file)) and ".so" in file.name:
                 library = re.match(r"(?:libscipy_)?([a-z]+)", file.name).group(1)
                 assert f"`{library}`" in NAMED[name][2], file
+
+
+@pytest.mark.parametrize(
+    ("package", "python", "system", "machine", "wanted"),
+    [
+        ("miniaudio", "3.11", "linux", "x86_64", True),
+        ("miniaudio", "3.11", "linux", "aarch64", False),
+        ("miniaudio", "3.14", "darwin", "arm64", True),
+        ("python-rtmidi", "3.12", "linux", "aarch64", True),
+        ("python-rtmidi", "3.13", "linux", "x86_64", False),
+        ("rtmidi2", "3.13", "linux", "x86_64", True),
+        ("rtmidi2", "3.13", "linux", "aarch64", False),
+        ("rtmidi2", "3.13", "darwin", "arm64", False),
+        ("rtmidi2", "3.12", "linux", "x86_64", False),
+    ],
+)
+def test_what_has_no_wheel_is_left_out_as_the_readme_says(package, python, system, machine, wanted):
+    needed = next(each for text in distribution("tabterm").requires if (each := Requirement(text)).name == package)
+    where = {"python_version": python, "sys_platform": system, "platform_machine": machine, "extra": ""}
+    assert needed.marker.evaluate(where) == wanted

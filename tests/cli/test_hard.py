@@ -9,6 +9,7 @@ import shlex
 import pytest
 
 from tabterm import formats
+from tabterm.cli import hard
 from tabterm.cli.hearing import span_of
 from tabterm.cli.main import build_parser, main
 from tabterm.formats import text
@@ -84,6 +85,18 @@ def test_one_object(tmp_path, capsys):
     assert shift["mm"] > 0
     assert shift["needed_ms"] == pytest.approx(60 + 0.8 * shift["mm"], abs=1)
     assert data["note"] == NO_GRADE
+
+
+def test_the_module_names_every_field(tmp_path, capsys):
+    def fields(data):
+        if isinstance(data, dict):
+            yield from data
+        for each in data.values() if isinstance(data, dict) else data if isinstance(data, list) else ():
+            yield from fields(each)
+
+    found = set(fields(as_json(write(tmp_path, score(PLAIN, LEAP, PLAIN)), capsys)))
+    assert len(found) > 20
+    assert sorted(name for name in found if f"`{name}`" not in hard.__doc__) == []
 
 
 def test_the_command_of_a_drill_plays_its_measures_looped(tmp_path, capsys):

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from tabterm import formats
 from tabterm.errors import FormatError
-from tabterm.formats import musicxml, native
+from tabterm.formats import musicxml, native, text
 from tabterm.formats.musicxml import VIEWS
 from tabterm.formats.musicxml.harmony import TEXTS
 from tabterm.formats.musicxml.tree import parse
@@ -365,3 +365,65 @@ def test_chords_are_kept_as_the_player_wrote_them(symbols, steps):
         rb"<(?:root|bass)-step(?: [^>]*)?>(.)<[^>]*>\s*(?:<(?:root|bass)-alter[^>]*>(-?1))?", data
     )
     assert [(step.decode(), alter.decode()) for step, alter in written][: len(steps)] == steps
+
+
+EVERY_MARK = r"""
+title: Every Mark
+credit: "Nobody"
+instrument: mandolin
+key: A mixolydian
+metre: 4/4
+tempo: 1/4=96
+swing: 8 2:1
+hand: 150.0 mm
+
+= 1 short yes
+rhythm  4
+E      |0---|
+A      |----|
+D      |----|
+G      |----|
+
+= 2 section "A" remark "slow here" strokes glide
+chord    G7/B
+rhythm   8    8    8    8    8t  8t  8t      8    8
+E      |:0----h2---p0---/3---5%--5[--{2}5>---5'---5~---|
+A      |:-----------------------------------------------|
+D      |:-----------------------------------------------|
+G      |:-----------------------------------------------|
+finger   0    1
+stroke   D    N    n    n    d%  d   d       U    u
+
+= 3 ending 1,2 times 3
+rhythm  4    4    8   8   8   8
+E      |^5---_5---5/--5\--5b--5r--:|
+A      |--------------------------:|
+D      |--------------------------:|
+G      |--------------------------:|
+
+= 4 ending 3 metre 7/8(3+2+2)
+rhythm  8    8    8   4   4
+E      |5br--(5)--x5--5=--5---||
+A      |----------------------||
+D      |----------------------||
+G      |----------------------||
+
+= 5 metre C
+rhythm  1
+E      |5-----|
+A      |------|
+D      |------|
+G      |------|
+"""
+
+
+def test_every_element_that_the_page_names_is_written():
+    page = (Path(__file__).parents[2] / "docs" / "musicxml.md").read_text(encoding="utf-8")
+    table = page.partition("| in tabterm | in MusicXML |")[2].partition("\n\n")[0].splitlines()[2:]
+    named = {word for row in table for word in re.findall(r"`([^`]+)`", row.split(" | ")[1])}
+    reading = text.read(EVERY_MARK.encode())
+    assert reading.report.remarks == ()
+    written = musicxml.write(reading.music).data.decode()
+    assert len(named) > 45
+    missing = {name for name in named if not re.search(rf'[<" >]{re.escape(name)}[ =">/<]', written)}
+    assert missing == set()

@@ -152,7 +152,7 @@ def test_what_is_no_chord():
     ("word", "symbol"),
     [
         *[("(G7)", "G7"), ("[Am]", "Am"), ("(G)", "G"), ("G7(b9)", "G7(b9)"), ("()", "()"), ("(G7", "G7")],
-        *[("F#m7b5", "F#m7b5"), ("(G]", "(G]"), ("D)", "D"), ("C(", "C(")],
+        *[("F#m7b5", "F#m7b5"), ("(G]", "(G]"), ("D)", "D"), ("C(", "C("), ("(C])", "(C])")],
     ],
 )
 def test_brackets_round_a_symbol(word, symbol):
