@@ -182,6 +182,17 @@ def test_a_walk_stays_between_its_ends_and_arrives_by_a_step(start, end, count, 
         assert end not in notes
 
 
+@pytest.mark.parametrize(
+    ("tune", "wanted"),
+    [("1 1.0", "G2 G2 G#2"), ("2. 1.0,4 1.0", "G2 D3"), ("2 1.0,2 1.0", "G2 D3"), ("4 1.0,2. 1.0", "G2 G2 G#2")],
+)
+def test_a_tune_that_moves_over_a_walk_has_no_semitones_under_it(tune, wanted):
+    """The walk is on the third and fourth quarter; from G to A there is nothing but G sharp between."""
+    built = score(chorded("1 1.0", "0 G"), *["1 1.0"] * 2, tune, chorded("1 1.0", "0 A"), **AT_60)
+    line = [(at, name) for at, name in bass(built, style="bass-and-chop") if 12 <= at < 16]
+    assert " ".join(name for _, name in line) == wanted
+
+
 def test_drones_are_bare_fifths_and_the_programs_are_the_styles():
     performance = perform(FOUR, options=Options(parts=BAND, style="drone"))
     heard = {(p.pitch - root) % 12 for p in performance.plucks if p.start_s < 8 for root in (7,)}
