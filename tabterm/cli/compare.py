@@ -31,6 +31,6 @@ def run(arguments: argparse.Namespace) -> int:
     for each in found:
         print(f"{arguments.file}: {describe(score, each.place)}: {difference_words(score, each)}")
     counts = Counter(each.kind for each in found)
-    kinds = ", ".join(f"{count} {kind}" for kind, count in counts.items())
+    kinds = ", ".join(f"{count} {'note' if count == 1 else 'notes'} {kind}" for kind, count in counts.items())
     print(f"{arguments.file}: {transposition_words(score)}; {kinds or 'no note departs from it'}")
     return 0

@@ -27,9 +27,9 @@ if TYPE_CHECKING:
 Places = tuple[tuple[int, int], ...]
 """A course and fret for each note, the highest course first."""
 
-#: points a note; tuned here
-REVOICED = 0.3
-"""What it costs to play a note of a chord in another octave than it is written."""
+#: points a note, points; tuned here
+REVOICED, AS_WRITTEN = 0.3, -1.2
+"""What it costs to play a note of a chord in another octave than it is written, and to play all as written."""
 
 #: mm a point; tuned here: the width of a hand
 FAR_MM = 80.0
@@ -99,7 +99,12 @@ def _held_ones(neck: Neck, voicings: Iterable[Voicing]) -> Iterator[Shape]:
 
 
 def nearest(
-    neck: Neck, pitches: Iterable[int], chord: Chord | None = None, *, at_mm: float | None = None
+    neck: Neck,
+    pitches: Iterable[int],
+    chord: Chord | None = None,
+    *,
+    kept: Places = (),
+    at_mm: float | None = None,
 ) -> Iterator[Shape]:
     """Shapes for the notes of a chord with its highest note on top, the nearest and best first.
 
@@ -109,19 +114,24 @@ def nearest(
         neck: The neck and the hand.
         pitches: MIDI note numbers as they are written.
         chord: The chord in force, where there is one: it tells the third and the seventh.
+        kept: Courses and frets that the shape has to have.
         at_mm: Where along the neck the hand is, from the nut; None: it may be anywhere.
     """
     written = sorted(pitches)
     found = [
         voicing
         for voicing in shapes(tones_of(written, chord), neck.instrument, ringing=True, fewest=2)
-        if len(voicing.notes) <= len(written) and voicing.notes[0][1] == written[-1] == _top(voicing)
+        if len(voicing.notes) <= len(written)
+        and voicing.notes[0][1] == written[-1] == _top(voicing)
+        and all(voicing.frets[course - 1] == fret for course, fret in kept)
     ]
 
     def points(voicing: Voicing) -> float:
         stopped = [neck.mm(fret) for fret in voicing.frets if fret]
         away = abs(sum(stopped) / len(stopped) - at_mm) / FAR_MM if stopped and at_mm is not None else 0.0
-        return voicing.cost + away + REVOICED * sum(pitch not in written for _, pitch in voicing.notes)
+        moved = sum(pitch not in written for _, pitch in voicing.notes)
+        same = not moved and len(voicing.notes) == len(written)
+        return voicing.cost + away + REVOICED * moved + AS_WRITTEN * same
 
     return _held_ones(neck, sorted(found, key=points))
 

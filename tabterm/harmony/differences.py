@@ -18,18 +18,20 @@ INTERVALS = (
 
 
 def difference_words(score: Score, difference: Difference) -> str:
-    """`D4 in the original, F4 here: another note`; pitches as the key in force spells them."""
-    key = score.keys[difference.place.measure]
-    written = None if difference.written is None else pitch_words(difference.written, key)
-    played = None if difference.played is None else pitch_words(difference.played, key)
+    """`B3 in the original, B4 here: an octave up, the rest 2 octaves up`; pitches as the key spells them."""
+    key, shift = score.keys[difference.place.measure], transposition(score)
+    written, played = difference.written, difference.played
     if written is None:
-        return f"{played} is added"
+        return f"{pitch_words(played or 0, key)} is added"
+    before = pitch_words(written, key)
     if played is None:
-        return f"{written} of the original is left out"
+        return f"{before} of the original is left out"
+    after = pitch_words(played, key)
     if difference.kind is Differs.CHANGED:
-        return f"{written} in the original, {played} here: another note"
-    octaves = ((difference.played or 0) - (difference.written or 0) - transposition(score)) // 12
-    return f"{written} in the original, {played} here: {octave_words(octaves)}"
+        wanted = f", which would be {pitch_words(written + shift, key)}" if shift else ""
+        return f"{before} in the original{wanted}, {after} here: another note"
+    rest = f", the rest {interval_words(shift)}" if shift else ""
+    return f"{before} in the original, {after} here: {interval_words(played - written)}{rest}"
 
 
 def transposition_words(score: Score) -> str:
@@ -37,13 +39,17 @@ def transposition_words(score: Score) -> str:
     shift = transposition(score)
     if not shift:
         return "played at the pitch of the original"
-    octaves, semitones = divmod(abs(shift), 12)
-    parts = [INTERVALS[semitones]] if semitones else []
-    parts += [{1: "an octave"}.get(octaves, f"{octaves} octaves")] if octaves else []
-    return f"played {' and '.join(reversed(parts))} {'higher' if shift > 0 else 'lower'} than the original"
+    return f"played {_interval(shift)} {'higher' if shift > 0 else 'lower'} than the original"
 
 
-def octave_words(octaves: int) -> str:
-    """`an octave up`, `2 octaves down`."""
-    count = "an octave" if abs(octaves) == 1 else f"{abs(octaves)} octaves"
-    return f"{count} {'up' if octaves > 0 else 'down'}"
+def interval_words(semitones: int) -> str:
+    """`an octave up`, `2 octaves and a fifth down`; 0 is `as written`."""
+    if not semitones:
+        return "as written"
+    return f"{_interval(semitones)} {'up' if semitones > 0 else 'down'}"
+
+
+def _interval(semitones: int) -> str:
+    octaves, rest = divmod(abs(semitones), 12)
+    parts = [{1: "an octave"}.get(octaves, f"{octaves} octaves")] if octaves else []
+    return " and ".join([*parts, INTERVALS[rest]] if rest else parts)

@@ -56,8 +56,12 @@ LOWEST = {"root": 0.0, "fifth": 0.1, "seventh": 0.3, "third": 0.9, "other": 0.8}
 """What it costs to have a tone at the bottom."""
 
 #: points; tuned here, like those of LEFT_OUT
-DOUBLED_THIRD, NOT_STRUCK, STRETCHED, OPEN = 0.2, 0.8, 0.9, -0.3
-"""A third that sounds twice, a course that is not struck, the widest reach, an open course."""
+DOUBLED_THIRD, NOT_STRUCK, STRETCHED, OPEN, OPEN_HIGH = 0.2, 0.8, 0.9, -0.3, 0.5
+"""A third that sounds twice, a course that is not struck, the widest reach, an open course in first position, and
+one under a hand that is higher."""
+
+FIRST = 5  #: frets; common practice, no source
+"""The highest fret of a chord in first position."""
 
 #: mm a point; tuned here, like those of LEFT_OUT
 UP_THE_NECK_MM, INDEX_UP_MM = 50.0, 150.0
@@ -222,7 +226,7 @@ def _cost(
         + LOWEST.get(roles[told[struck.index(min(struck))]], LOWEST["other"])
         + DOUBLED_THIRD * (told.count(chord.third or 0) > 1 and chord.third is not None)
         + NOT_STRUCK * max(MOST_NOTES - len(struck), 0)
-        + OPEN * frets.count(0)
+        + (OPEN if max(fret or 0 for fret in frets) <= FIRST else OPEN_HIGH) * frets.count(0)
         + STRETCHED * ((mm[-1] - mm[0]) / REACHES_MM[1, 4]) ** 2
         + sum(mm) / len(mm) / UP_THE_NECK_MM
         + mm[0] / INDEX_UP_MM

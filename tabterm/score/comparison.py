@@ -29,9 +29,9 @@ T = TypeVar("T")
 class Differs(StrEnum):
     """How a note departs from the original."""
 
-    HIGHER = "octaves higher"
-    LOWER = "octaves lower"
-    CHANGED = "another note"
+    HIGHER = "in a higher octave"
+    LOWER = "in a lower octave"
+    CHANGED = "changed"
     DROPPED = "left out"
     ADDED = "added"
 

@@ -25,6 +25,7 @@ class Kind(StrEnum):
     CHANGED = "changed"
     GUESSED = "guessed"
     MOVED = "moved to another octave"
+    RESHAPED = "a chord in another shape"
     WHOLE = "done to the whole line"
 
 

@@ -24,9 +24,9 @@ def test_departures_are_listed_and_counted(tmp_path, capsys):
     assert main(["compare", str(path)]) == 0
     lines = capsys.readouterr().out.splitlines()
     assert lines == [
-        f"{path}: measure 1, beat 2: A2 in the original, Bb4 here: another note",
+        f"{path}: measure 1, beat 2: A2 in the original, which would be A4, Bb4 here: another note",
         f"{path}: measure 2, beat 1: B3 of the original is left out",
-        f"{path}: played 2 octaves higher than the original; 1 another note, 1 left out",
+        f"{path}: played 2 octaves higher than the original; 1 note changed, 1 note left out",
     ]
 
 

@@ -73,6 +73,24 @@ def test_an_octave_down(tune):
     assert found(lower) == [(3, "0", Differs.LOWER, "D5", "D4")]
 
 
+def test_words_of_an_arrangement_in_another_octave_and_key():
+    """Each says where the note went itself, and then where the rest did."""
+    tune = arranged("A3/4 B3/4 E4/4 G4/4 | B3/4 G3/4 A3/4 E4/4")
+    high = do.transpose(do.transpose(tune, _at(0, 0, 8), 12), _at(1, 0, 1), -12)
+    (lower,) = differences(high)
+    assert difference_words(high, lower) == "B3 in the original, B3 here: as written, the rest an octave up"
+    assert transposition_words(high) == "played an octave higher than the original"
+    key = do.transpose(do.transpose(arranged("D4/4 B3/4 E4/4 G4/4"), _at(0, 0, 4), 19), _at(0, 0, 1), -12)
+    (fifth,) = differences(key)
+    assert difference_words(key, fifth) == (
+        "D4 in the original, A4 here: a fifth up, the rest an octave and a fifth up"
+    )
+    other = do.put_note(do.erase(high, _at(0, 0, 1)), Place(0), Note(course=1, fret=1), QUARTER)
+    assert difference_words(other, differences(other)[0]) == (
+        "A3 in the original, which would be A4, F5 here: another note"
+    )
+
+
 def test_left_out_and_added(tune):
     silent = do.erase(tune, _at(0, 2, 1))
     assert found(silent) == [(1, "2", Differs.DROPPED, "F#4", None)]

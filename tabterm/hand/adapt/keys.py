@@ -97,7 +97,7 @@ def _choice(score: Score, player: Player, head: Head, line: Sequence[Phrased], k
     result = placed(draft.score, player)
     notes = [note for measure in result.score.measures for event in measure.events for note in event.notes]
     pitches = [head.instrument.pitch(note.course, note.fret) for note in notes] or [0]
-    changed = sum(done.kind is not Kind.WHOLE for done in (*draft.done, *result.done))
+    changed = sum(done.kind not in {Kind.WHOLE, Kind.RESHAPED} for done in (*draft.done, *result.done))
     count = max(len(notes), 1)
     return KeyChoice(
         key=key,

@@ -1,4 +1,4 @@
-"""A line laid on the neck: octaves chosen, chords thinned, marks carried over; courses are still to be chosen."""
+"""A line laid on the neck: octaves chosen, chords in shapes, marks carried over; courses still to be chosen."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from tabterm.hand.adapt.articulation import WORDS, reached_between
-from tabterm.hand.adapt.chords import shape, thinned
+from tabterm.hand.adapt.chords import fitted, frets_words
 from tabterm.hand.adapt.octaves import lowest_frets, octaves
 from tabterm.hand.adapt.summary import moves
 from tabterm.hand.neck import neck_of
@@ -74,48 +74,45 @@ class _Layer:
 
     def event(self, moment: Phrased, move: int | None) -> Event:
         """The event of a moment, its pitches moved by semitones (None: it has no place on the neck)."""
-        tones = {} if move is None else {tone.pitch + move: tone for tone in moment.notes}
-        for tone in moment.notes:
-            if move is None or tone.pitch + move not in self.frets:
-                self._leave_out(moment.place, tone.pitch + (move or 0), "the neck does not have it")
-        pitches = tuple(sorted((pitch for pitch in tones if pitch in self.frets), reverse=True))
-        if not pitches:
+        if move is None or not moment.notes:
+            for tone in moment.notes:
+                self._leave_out(moment.place, tone.pitch, "the neck does not have it")
             self.before = {}
             return Event(duration=moment.duration)
-        grace = tuple(self._grace(moment, move or 0))
-        kept = self._kept(moment.place, pitches)
-        places = self._places(kept, tones)
+        tones = {tone.pitch + move: tone for tone in moment.notes}
+        grace = tuple(self._grace(moment, move))
+        laid = self._on_the_neck(moment.place, tones)
         before = {self._pitch(grace[-1]): grace[-1]} if grace else self.before
         notes = [
-            self._note(moment.place, tones[pitch], pitch, places[pitch], before, moved=bool(move))
-            for pitch in kept
+            self._note(moment.place, _tone_for(pitch, tones), pitch, spot, before, moved=bool(move))
+            for pitch, spot in laid.items()
         ]
-        self.before = dict(zip(kept, notes, strict=True))
+        self.before = dict(zip(laid, notes, strict=True))
         marks = {name: getattr(moment, name) for name in EVENT_MARKS}
         return Event(duration=moment.duration, notes=tuple(notes), grace=grace, **marks)
 
-    def _kept(self, place: Place, pitches: tuple[int, ...]) -> tuple[int, ...]:
-        """What of a chord is played."""
-        if len(pitches) == 1:
-            return pitches
-        kept, dropped = thinned(self.neck, pitches, harmony_in_force(self.score, place))
-        for pitch, name in dropped:
-            beside = " and ".join(self._name(place, each) for each in kept)
+    def _on_the_neck(self, place: Place, tones: dict[int, Tone]) -> dict[int, tuple[int, int]]:
+        """Course and fret of every pitch that is played: tied ones where they are, chords in a shape."""
+        written = tuple(sorted(tones, reverse=True))
+        tied = {pitch % 12 for pitch, tone in tones.items() if tone.tied}
+        kept = tuple(note.spot for pitch, note in self.before.items() if pitch % 12 in tied)
+        chord = harmony_in_force(self.score, place)
+        found = fitted(self.neck, written, chord, kept=kept, at_mm=self._at_mm())
+        for pitch, name in found.lost:
+            beside = " and ".join(self._name(place, each) for each in found.pitches)
             self._leave_out(place, pitch, f"no hand has it on a course beside {beside}", name)
-        return kept
+        if not found.lost and found.pitches != written:
+            before, after = (
+                " ".join(self._name(place, each) for each in sorted(row)) for row in (written, found.pitches)
+            )
+            message = f"the chord {before} is played {frets_words(self.neck.instrument, found.places)}: {after}"
+            self.done.append(Remark(Kind.RESHAPED, message, place=place))
+        return dict(zip(found.pitches, found.places, strict=True))
 
-    def _places(self, pitches: tuple[int, ...], tones: dict[int, Tone]) -> dict[int, tuple[int, int]]:
-        """A course and fret for each pitch: tied ones where they are, chords in a shape, others at the lowest."""
-        held = tuple(
-            (self.before[pitch].course, self.before[pitch].fret)
-            if tones[pitch].tied and pitch in self.before
-            else None
-            for pitch in pitches
-        )
-        if len(pitches) == 1:
-            return {pitches[0]: held[0] or self.neck.instrument.places_of(pitches[0])[0]}
-        found = shape(self.neck, pitches, held) or shape(self.neck, pitches)
-        return dict(zip(pitches, found or (), strict=True))
+    def _at_mm(self) -> float | None:
+        """Where the hand is along the neck; None where nothing is stopped."""
+        stopped = [self.neck.mm(note.fret) for note in self.before.values() if note.fret]
+        return sum(stopped) / len(stopped) if stopped else None
 
     def _note(
         self,
@@ -172,3 +169,8 @@ class _Layer:
 
     def _pitch(self, note: Note) -> int:
         return self.neck.instrument.pitch(note.course, note.fret)
+
+
+def _tone_for(pitch: int, tones: dict[int, Tone]) -> Tone:
+    """The tone that is played at a pitch: its own, else the highest of the same name."""
+    return tones.get(pitch) or tones[max(each for each in tones if (each - pitch) % 12 == 0)]

@@ -46,7 +46,10 @@ OFTEN, HIGH, OPEN = 7, 0.06, -0.05
 """The fret up to which a note is easy to get at, points for each fret above it, and for an open course."""
 
 LOST = 0.5  #: points; tuned here; their order: common practice, no source
-"""A tone of a chord under the melody that is not on the neck."""
+"""A tone of a chord for which there is no course under the melody, or the other note of two beyond the neck."""
+
+FULL = 3  #: notes; definition: a chord
+"""Tones of so many names are a chord, which is played in another shape where it does not fit as written."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,8 +142,17 @@ def move_points(shift: int, whole: int) -> float:
 def place_points(frets: Frets, moment: Phrased, move: int) -> float:
     """Points of where a moment lies on the neck, moved by semitones that bring its melody onto it."""
     fret = frets[moment.top + move]
-    lost = sum(note.pitch + move not in frets for note in moment.notes[1:])
+    lost = _lost(frets, moment, move) if len(moment.notes) > 1 else 0
     return LOST * lost + (OPEN if fret == 0 else HIGH * max(fret - OFTEN, 0))
+
+
+def _lost(frets: Frets, moment: Phrased, move: int) -> int:
+    """Tones under the melody that cannot be played."""
+    names = {note.pitch % 12 for note in moment.notes}
+    if len(names) < FULL:
+        return sum(note.pitch + move not in frets for note in moment.notes[1:])
+    below = sum(fret == 0 and pitch <= moment.top + move for pitch, fret in frets.items())
+    return max(min(len(names), FULL) - below, 0)
 
 
 def joint_points(before: Phrased, moment: Phrased, old: int, new: int) -> float:

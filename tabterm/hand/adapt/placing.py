@@ -7,7 +7,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from tabterm.hand.adapt.articulation import WORDS, bend_trouble, breaches
-from tabterm.hand.adapt.chords import shape
+from tabterm.hand.adapt.chords import together
 from tabterm.hand.fingering import fingering
 from tabterm.hand.neck import neck_of
 from tabterm.hand.proposals import carried_out
@@ -27,6 +27,9 @@ if TYPE_CHECKING:
 
 MOST_ROUNDS = 6  #: rounds; implementation limit
 """Each round mends what the last one left; a second one is seldom needed."""
+
+MOST_FREE = 2  #: notes; definition: a double stop
+"""Notes that the search may move to other courses together; more are a shape, and stay in it."""
 
 OnsetName = tuple[Place, int | None]
 
@@ -56,7 +59,8 @@ def placed(score: Score, player: Player) -> Placed:
     free = unbound(player)
     neck = neck_of(score.head, free)
     struck: dict[OnsetName, str] = {}
-    draft, pinned = score, set[Place]()
+    pinned = _shapes(score)
+    draft = _pinned(score, pinned, stay=True)
     hand = fingering(draft, free, keep_courses=False)
     for _ in range(MOST_ROUNDS):
         found = _breaches(hand)
@@ -67,7 +71,7 @@ def placed(score: Score, player: Player) -> Placed:
         pinned.update(gaps)
         draft = _mended(draft, found, gaps)
         hand = fingering(draft, free, keep_courses=False)
-    result = _unpinned(carried_out(draft, hand.holds()), pinned)
+    result = _pinned(carried_out(draft, hand.holds()), pinned, stay=False)
     done = [*_picked(score, struck), *_struck_anew(draft, result)]
     result, unbent = _unbent(result)
     return Placed(result, (*done, *unbent), hand)
@@ -84,13 +88,13 @@ def _breaches(hand: Fingering) -> dict[OnsetName, str]:
 
 
 def _gaps(neck: Neck, hand: Fingering, pinned: set[Place]) -> dict[Place, tuple[Note, ...]]:
-    """Double stops that are taken over a course in between, with notes in a shape that is not."""
+    """Double stops that the search has on courses apart or crossed, with notes in a shape that is not."""
     found = {}
     for hold in hand.holds():
-        if _skips(hold) and hold.onset.place not in pinned:
+        if _is_apart(neck, hold) and hold.onset.place not in pinned:
             notes = hold.onset.notes
             pitches = tuple(neck.instrument.pitch(note.course, note.fret) for note in notes)
-            places = shape(neck, pitches)
+            places = together(neck, pitches)
             if places is not None:
                 found[hold.onset.place] = tuple(
                     note.with_(course=course, fret=fret, course_set=True)
@@ -99,9 +103,32 @@ def _gaps(neck: Neck, hand: Fingering, pinned: set[Place]) -> dict[Place, tuple[
     return found
 
 
-def _skips(hold: Hold) -> bool:
-    courses = sorted(stop.course for stop in hold.grip.notes)
-    return any(other - one > 1 for one, other in pairwise(courses))
+def _is_apart(neck: Neck, hold: Hold) -> bool:
+    """Whether notes are not on neighbouring courses, the higher note on the higher one."""
+    stops = sorted(hold.grip.notes)
+    return any(
+        low.course - high.course > 1
+        or neck.instrument.pitch(low.course, low.fret) > neck.instrument.pitch(high.course, high.fret)
+        for high, low in pairwise(stops)
+    )
+
+
+def _shapes(score: Score) -> set[Place]:
+    """Where chords of three notes and more are."""
+    return {place for place, event in events_in(score, _everything(score)) if len(event.notes) > MOST_FREE}
+
+
+def _pinned(score: Score, places: set[Place], *, stay: bool) -> Score:
+    """The score with the notes at some places held to their courses, or no longer."""
+    if not places:
+        return score
+
+    def change(place: Place, event: Event) -> Event:
+        if place not in places:
+            return event
+        return event.with_(notes=tuple(note.with_(course_set=stay) for note in event.notes))
+
+    return map_events(score, _everything(score), change)
 
 
 def _mended(score: Score, struck: dict[OnsetName, str], gaps: dict[Place, tuple[Note, ...]]) -> Score:
@@ -123,18 +150,6 @@ def _mended(score: Score, struck: dict[OnsetName, str], gaps: dict[Place, tuple[
 
 def _struck(note: Note) -> Note:
     return note.with_(reached=Reached.STRUCK) if note.slurred else note
-
-
-def _unpinned(score: Score, pinned: set[Place]) -> Score:
-    if not pinned:
-        return score
-
-    def change(place: Place, event: Event) -> Event:
-        if place not in pinned:
-            return event
-        return event.with_(notes=tuple(note.with_(course_set=False) for note in event.notes))
-
-    return map_events(score, _everything(score), change)
 
 
 def _picked(score: Score, struck: dict[OnsetName, str]) -> list[Remark]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
-from tabterm.hand.adapt.chords import shape, thinned
+from tabterm.hand.adapt.chords import fitted
 from tabterm.hand.adapt.placing import unbound
 from tabterm.hand.fingering import fingering
 from tabterm.hand.neck import neck_of
@@ -116,19 +116,16 @@ def _notes(score: Score, neck: Neck, original: Original, shift: int) -> tuple[No
             place=describe(score, original.place),
             hint="choose another octave or key with the command 'fit'",
         )
-    there = tuple(pitch for pitch in pitches if neck.instrument.places_of(pitch))
-    if len(there) > 1:
-        there = thinned(neck, there, harmony_in_force(score, original.place)).kept
+    found = fitted(neck, pitches, harmony_in_force(score, original.place))
     standing = event_at(score, original.place)
     sounding = (
         [] if standing is None else [neck.instrument.pitch(each.course, each.fret) for each in standing[1].notes]
     )
-    if len(there) < len(pitches) and set(there) == set(sounding):
+    if found.pitches != pitches and set(found.pitches) == set(sounding):
         raise ScoreError(
             "what is left out here cannot be played with the rest", place=describe(score, original.place)
         )
-    places = shape(neck, there) if len(there) > 1 else (neck.instrument.places_of(there[0])[0],)
-    return tuple(Note(course=course, fret=fret) for course, fret in places or ())
+    return tuple(Note(course=course, fret=fret) for course, fret in found.places)
 
 
 def _well_placed(score: Score, player: Player, span: Span) -> Score:

@@ -6,7 +6,7 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from tabterm.hand.adapt.octaves import span_of
-from tabterm.harmony.differences import octave_words
+from tabterm.harmony.differences import interval_words
 from tabterm.harmony.spelling import pitch_words
 from tabterm.score.place import describe
 from tabterm.score.report import Kind, Remark
@@ -27,8 +27,9 @@ def counted(number: int, word: str) -> str:
 def summary_of(notes: int, instrument: str, whole: int, done: Iterable[Remark]) -> str:
     """The whole in a sentence."""
     counts = Counter(each.kind for each in done)
-    parts = [f"the whole {octave_words(whole)}"] if whole else []
+    parts = [f"the whole {interval_words(12 * whole)}"] if whole else []
     parts += [f"{counted(counts[Kind.MOVED], 'note')} in another octave"] if counts[Kind.MOVED] else []
+    parts += [f"{counted(counts[Kind.RESHAPED], 'chord')} in the nearest shape"] if counts[Kind.RESHAPED] else []
     parts += [f"{counted(counts[Kind.LEFT_OUT], 'note')} left out"] if counts[Kind.LEFT_OUT] else []
     parts += [f"{counted(counts[Kind.CHANGED], 'articulation')} replaced"] if counts[Kind.CHANGED] else []
     return f"{counted(notes, 'note')} fitted to the {instrument}: {', '.join(parts) or 'all as written'}"
@@ -47,8 +48,9 @@ def moves(score: Score, moments: Sequence[Phrased], chosen: Octaves, semitones: 
                 f"{pitch_words(note.pitch, key)} as {pitch_words(note.pitch + semitones + 12 * shift, key)}"
                 for note in moment.notes
             )
-            away = octave_words(shift - chosen.whole)
-            yield Remark(Kind.MOVED, f"{words}, {away} from the rest: {why}", place=moment.place)
+            away = interval_words(12 * shift)
+            away += f" while the rest goes {interval_words(12 * chosen.whole)}" if chosen.whole else ""
+            yield Remark(Kind.MOVED, f"{words}, {away}: {why}", place=moment.place)
 
 
 def _runs(chosen: Octaves) -> Iterator[list[int]]:
@@ -67,7 +69,8 @@ def _runs(chosen: Octaves) -> Iterator[list[int]]:
 def _whole(score: Score, moments: Sequence[Phrased], whole: int) -> str:
     pitches = [note.pitch for moment in moments for note in moment.notes]
     written, neck = _range(score, min(pitches), max(pitches)), _range(score, *span_of(score.head.instrument))
-    return f"the whole is played {octave_words(whole)}: it is written from {written}, the neck goes from {neck}"
+    moved = interval_words(12 * whole)
+    return f"the whole is played {moved}: it is written from {written}, the neck goes from {neck}"
 
 
 def _range(score: Score, low: int, high: int) -> str:
