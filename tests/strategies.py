@@ -270,6 +270,7 @@ def operations(draw: st.DrawFn, score: Score) -> Score:
         "set_section": lambda: do.set_section(score, index, "A" if flag else ""),
         "set_remark": lambda: do.set_remark(score, index, "slow here" if flag else ""),
         "move_course": lambda: do.move_course(score, span, -1 if flag else 1),
+        "move_slur": lambda: do.move_slur(score, place, -1 if flag else 1, course),
         "transpose": lambda: do.transpose(score, span, draw(st.integers(-4, 4))),
         "transpose_to_key": lambda: do.transpose_to_key(score, draw(keys)),
         "paste": lambda: do.paste(score, place, do.copy(score, span), 2 if flag else 1, chords=flag),

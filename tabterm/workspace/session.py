@@ -171,12 +171,13 @@ class Session:
         self.take_change(self.document.apply(score, label))
         self.here.stay_inside()
 
-    def rework(self, score: Score, label: str, *, quiet: bool = False) -> None:
+    def rework(self, score: Score, label: str, *, told: str = "", quiet: bool = False) -> None:
         """Make a change that is more than a note, and say what it did and where, with what is gone.
 
         Args:
             score: The changed score.
             label: What was done, for undo to name.
+            told: What there is to say behind it.
             quiet: Say it only where notes are gone.
         """
         change = self.document.apply(score, label)
@@ -186,7 +187,7 @@ class Session:
             self.host.say(f"{label}: nothing differs")
         else:
             effect = effect_of(change)
-            losses = "" if effect is None else effect.losses
+            losses = told if effect is None else effect.losses + told
             if losses or not quiet:
                 self.light(effect, label, losses)
 

@@ -10,7 +10,7 @@ from tabterm.score.key import Key
 from tabterm.score.kinds import ChordNames
 from tabterm.score.operations.courses import moved_symbol
 from tabterm.score.place import Span
-from tests.build import music, place, text
+from tests.build import music, note, place, text
 from tests.score.test_marks import chords
 
 WHOLE = Span.of_measures(0, 9)
@@ -61,6 +61,53 @@ def test_the_first_note_that_does_not_fit_is_named(before, step, course, message
 )
 def test_transposed_by_semitones(before, semitones, after):
     assert text(do.transpose(music(before), WHOLE, semitones)) == after
+
+
+@pytest.mark.parametrize(
+    ("before", "semitones", "after"),
+    [
+        pytest.param("4 1.2, 4 h1.3, 2", -3, "4 2.6, 4 h2.7, 2", id="below the nut both change courses"),
+        pytest.param("4 1.2, 4 h1.3, 4 p1.2, 4 1.3", -3, "4 2.6, 4 h2.7, 4 p2.6, 4 1.0", id="but no other note"),
+        pytest.param("4 2.0, 4 h2.1, 4 1.0, 4 /1.3", -2, "4 3.5, 4 h3.6, 4 2.5, 4 /2.8", id="each slur by itself"),
+        pytest.param("4 1.1 2.3, 4 /1.4 2.3, 2", -3, "4 2.5 3.7, 4 /2.8 3.7, 2", id="in double stops"),
+        pytest.param("2 2.19, 2 /2.20", 3, "2 1.15, 2 /1.16", id="and above the neck"),
+    ],
+)
+def test_a_slur_stays_on_one_course(before, semitones, after):
+    """One course for both notes of a slur is what the left hand needs; common practice, no source."""
+    assert text(do.transpose(music(before), WHOLE, semitones)) == after
+
+
+def test_a_slur_into_the_span_keeps_to_the_course_that_it_comes_from():
+    score = music("4 2.5, 4 /2.2, 2")
+    assert text(do.transpose(score, Span(place(1, 1), place(1, 2)), 5)) == "4 2.5, 4 /2.7, 2"
+
+
+def test_a_grace_note_goes_to_the_course_of_its_note():
+    score = do.add_grace(music("4 1.2, 2."), place(1), note("1.4"))
+    [moved] = do.transpose(score, WHOLE, -3).measures[0].events[0].grace
+    assert (moved.course, moved.fret) == (2, 8)
+
+
+@pytest.mark.parametrize(
+    ("before", "at", "step", "after"),
+    [
+        pytest.param("4 1.2, 4 h1.3, 2 1.5", 1, 1, "4 2.9, 4 h2.10, 2 1.5", id="from its second note"),
+        pytest.param("4 1.2, 4 h1.3, 2 p1.2", 0, 1, "4 2.9, 4 h2.10, 2 p2.9", id="from its first, to the last"),
+        pytest.param("4 2.7, 4 p2.5, 2", 0, -1, "4 1.0, 4 p2.5, 2", id="or the note alone, where not all can go"),
+        pytest.param("2 1.2, 2 (1.2", 2, 1, "2 2.9, 2 (2.9", id="a tie, too"),
+    ],
+)
+def test_a_note_goes_to_another_course_with_its_slur(before, at, step, after):
+    score = music(before)
+    moved = do.move_slur(score, place(1, at), step, score.measures[0].events[bool(at)].notes[0].course)
+    assert text(moved) == after
+
+
+def test_slurs_over_two_courses_are_counted():
+    score = music("4 2.7, 4 p2.5, 4 1.0, 4 h2.2")
+    assert do.slurs_over_courses(score, WHOLE) == 1
+    assert do.slurs_over_courses(do.move_slur(score, place(1), -1, 2), WHOLE) == 2
 
 
 def test_nothing_is_transposed_when_a_note_leaves_the_instrument():

@@ -203,4 +203,10 @@ def test_another_course_keeps_every_pitch(data):
 def test_every_operation_is_drawn():
     """The strategy names every public operation but those that give no score or take a function."""
     source = Path(strategies.__file__).read_text(encoding="utf-8")
-    assert {name for name in do.__all__ if f'"{name}"' not in source} == {"Clip", "copy", "map_events", "value_of"}
+    assert {name for name in do.__all__ if f'"{name}"' not in source} == {
+        "Clip",
+        "copy",
+        "map_events",
+        "slurs_over_courses",
+        "value_of",
+    }

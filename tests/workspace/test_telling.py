@@ -57,6 +57,14 @@ def test_commands_without_a_key_say_what_they_did(name, said):
     assert typist.said == [said]
 
 
+def test_a_slur_that_cannot_be_kept_on_one_course_is_told():
+    typist = Typist(music("4 2.7, 4 p2.5, 2")).press("s", "(")
+    assert typist.text == "4 1.0, 4 p2.5, 2"
+    assert typist.said == ["other course in m1; 1 slur split over two courses"]
+    typist = Typist(music("2 1.0, 2 h1.20")).run("transpose-to", "Bb")
+    assert typist.said[-1] == "transpose to Bb in m1; 1 slur split over two courses"
+
+
 def test_undo_and_redo_say_what_they_did_and_go_there():
     typist = Typist(music(TUNE)).press(*"y", "tab", "s", *"57", "home", "insert", "ctrl+home", "a")
     before = typist.text

@@ -6,7 +6,13 @@ same objects; an operation that changes nothing gives the score itself back. Non
 """
 
 from tabterm.score.operations.clipboard import Clip, copy, cut, paste
-from tabterm.score.operations.courses import move_course, transpose, transpose_to_key
+from tabterm.score.operations.courses import (
+    move_course,
+    move_slur,
+    slurs_over_courses,
+    transpose,
+    transpose_to_key,
+)
 from tabterm.score.operations.draft import map_events
 from tabterm.score.operations.entry import (
     delete_time,
@@ -94,6 +100,7 @@ __all__ = [
     "make_tuplet",
     "map_events",
     "move_course",
+    "move_slur",
     "paste",
     "pull_all",
     "push_all",
@@ -137,6 +144,7 @@ __all__ = [
     "set_tremolo",
     "set_values",
     "set_vibrato",
+    "slurs_over_courses",
     "split",
     "swap_measures",
     "tempos_of",

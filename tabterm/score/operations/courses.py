@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 from itertools import product
-from typing import TYPE_CHECKING
+from operator import itemgetter
+from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import ScoreError
 from tabterm.score.key import Key
@@ -12,7 +13,8 @@ from tabterm.score.kinds import ChordNames
 from tabterm.score.model import ChordMark, Event, Note, Score
 from tabterm.score.operations.draft import MeasureDraft, commit, map_events, refusing
 from tabterm.score.place import Place, Span, describe
-from tabterm.score.query import end_of
+from tabterm.score.query import end_of, event_at, event_before, events_in, next_event, previous_event
+from tabterm.score.seams import partner
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -66,63 +68,140 @@ def move_course(score: Score, span: Span, step: int, course: int | None = None) 
     return map_events(score, span, change)
 
 
+def move_slur(score: Score, place: Place, step: int, course: int) -> Score:
+    """Move the note of a course, with all that it is slurred or tied with, `step` courses at the same pitch.
+
+    Where not all of that has a place there, the note moves alone.
+
+    Raises:
+        ScoreError: The note has no such place on the neck, or its new course is taken.
+    """
+    first = place
+    while (found := event_at(score, first)) and (note := found[1].on_course(course)) and not note.is_struck:
+        before = previous_event(score, first)
+        if before is None or before[1].on_course(course) is None:
+            break
+        first = before[0]
+    end = next_event(score, place)
+    while end and (note := end[1].on_course(course)) and not note.is_struck:
+        end = next_event(score, end[0])
+    last = end[0] if end else end_of(score)
+    following = next_event(score, place)
+    alone = Span(place, following[0] if following else end_of(score))
+    try:
+        return move_course(score, Span(first, last), step, course)
+    except ScoreError:
+        return move_course(score, alone, step, course)
+
+
+def slurs_over_courses(score: Score, span: Span) -> int:
+    """How many slurs of a span, and into the event behind it, come from another course than their own."""
+    count, before = 0, event_before(score, span.start)
+    following = event_at(score, span.end)
+    for event in (*(event for _, event in events_in(score, span)), *([following[1]] if following else [])):
+        slurred = [note for note in event.notes if note.slurred and not event.grace]
+        count += sum(partner(before, note) is None for note in slurred)
+        before = event
+    return count
+
+
 def transpose(score: Score, span: Span, semitones: int) -> Score:
     """Move the pitches of a span; each note stays on its course, or goes to the nearest that has it.
 
-    Tied notes go where the note goes that they are tied to.
+    Of all ways to place the notes the one that breaks the fewest ties, then splits the fewest slurs over two
+    courses, then stretches double stops least, then moves the notes the fewest courses.
 
     Raises:
         ScoreError: A note leaves the instrument; nothing is changed then.
     """
     if semitones == 0:
         return score
-    went: dict[Spot, Spot] = {}
-    pitch = score.head.instrument.pitch
-    places_of = score.head.instrument.places_of
-
-    def fitting(place: Place, notes: Sequence[Note]) -> tuple[Note, ...]:
-        choices = [places_of(pitch(note.course, note.fret) + semitones) for note in notes]
-        best = _nearest(notes, choices, went)
-        if best is None:
-            raise ScoreError(
-                f"transposed by {semitones} this leaves the instrument",
-                place=describe(score, place),
-                hint="transpose less, or the other way",
-            )
-        return tuple(_at(note, spot) for note, spot in zip(notes, best, strict=True))
+    events = list(events_in(score, span))
+    spots = _laid(score, events, semitones)
+    where = dict(zip((place for place, _ in events), spots, strict=True))
 
     def change(place: Place, event: Event) -> Event:
-        nonlocal went
-        notes = fitting(place, event.notes)
-        grace = tuple(moved for note in event.grace for moved in fitting(place, (note,)))
-        went = {
-            (old.course, old.fret): (new.course, new.fret) for old, new in zip(event.notes, notes, strict=True)
-        }
+        notes = tuple(_at(note, spot) for note, spot in zip(event.notes, where[place], strict=True))
+        went = {old.course: new.course for old, new in zip(event.notes, notes, strict=True)}
+        grace = tuple(_grace_at(score, place, note, semitones, went.get(note.course)) for note in event.grace)
         return _with_notes(event, notes, grace)
 
     return map_events(score, span, change)
 
 
-def _nearest(
-    notes: Sequence[Note], choices: Sequence[Sequence[Spot]], went: dict[Spot, Spot]
-) -> Sequence[Spot] | None:
-    """One spot for each note, on different courses and as near as can be; None where there is no way."""
-    own = [
-        (course, fret)
-        for note, spots in zip(notes, choices, strict=True)
-        for course, fret in spots
-        if course == note.course
-    ]
-    if len(own) == len(notes) and not any(note.tied for note in notes):
-        return own
+Spots = tuple[Spot, ...]
+"""Where the notes of an event are, in their order."""
 
-    def cost(spots: Sequence[Spot]) -> tuple[int, int, int]:
-        pairs = list(zip(notes, spots, strict=True))
-        broken = sum(note.tied and went.get((note.course, note.fret), spot) != spot for note, spot in pairs)
-        return broken, sum(abs(spot[0] - note.course) for note, spot in pairs), sum(fret for _, fret in spots)
+Way = tuple[Any, Spots] | None
+"""Where the notes of the last event are, and behind that the way of those before it; None before the first."""
 
-    ways = (spots for spots in product(*choices) if len({course for course, _ in spots}) == len(spots))
-    return min(ways, key=cost, default=None)
+Cost = tuple[int, int, int, int, int]
+"""Broken ties, split slurs, frets that double stops stretch over four, courses that notes move by, frets."""
+
+
+def _laid(score: Score, events: Sequence[tuple[Place, Event]], semitones: int) -> list[Spots]:
+    """Where the notes of each event go, by the least cost of the whole."""
+    before = event_before(score, events[0][0]) if events else None
+    start = tuple(note.spot for note in before.notes) if before else ()
+    ways: dict[Spots, tuple[Cost, Way]] = {start: ((0, 0, 0, 0, 0), None)}
+    for place, event in events:
+        choices = _choices(score, place, event.notes, semitones)
+        reached: dict[Spots, tuple[Cost, Way]] = {}
+        for spots in choices:
+            moves = sum(abs(spot[0] - note.course) for note, spot in zip(event.notes, spots, strict=True))
+            frets = [fret for _, fret in spots]
+            stretch = max(max(frets, default=0) - min(filter(None, frets), default=0) - 4, 0)
+            best = min(
+                (
+                    (_plus(cost, (*_broken(before, old, event, spots), stretch, moves, sum(frets))), number, way)
+                    for number, (old, (cost, way)) in enumerate(ways.items())
+                ),
+                key=itemgetter(0, 1),
+            )
+            reached[spots] = (best[0], (best[2], spots))
+        ways, before = reached, event
+    way, laid = min(ways.values(), key=itemgetter(0))[1], []
+    while way is not None:
+        way, spots = way
+        laid.append(spots)
+    return laid[::-1]
+
+
+def _plus(one: Cost, other: Cost) -> Cost:
+    a, b, c, d, e = one
+    return a + other[0], b + other[1], c + other[2], d + other[3], e + other[4]
+
+
+def _broken(before: Event | None, old: Spots, event: Event, spots: Spots) -> tuple[int, int]:
+    """Ties and slurs of an event that come from elsewhere, with the notes of the event before at `old`."""
+    went = {} if before is None else {note.course: spot for note, spot in zip(before.notes, old, strict=True)}
+    pairs = list(zip(event.notes, spots, strict=True))
+    ties = sum(note.tied and went.get(note.course, spot) != spot for note, spot in pairs)
+    slurs = sum(
+        note.slurred and not event.grace and went.get(note.course, spot)[0] != spot[0] for note, spot in pairs
+    )
+    return ties, slurs
+
+
+def _choices(score: Score, place: Place, notes: Sequence[Note], semitones: int) -> list[Spots]:
+    """Every way to place some notes on different courses; raises ScoreError where there is none."""
+    pitch, places_of = score.head.instrument.pitch, score.head.instrument.places_of
+    found = product(*(places_of(pitch(note.course, note.fret) + semitones) for note in notes))
+    ways = [spots for spots in found if len({course for course, _ in spots}) == len(spots)]
+    if not ways:
+        raise ScoreError(
+            f"transposed by {semitones} this leaves the instrument",
+            place=describe(score, place),
+            hint="transpose less, or the other way",
+        )
+    return ways
+
+
+def _grace_at(score: Score, place: Place, note: Note, semitones: int, course: int | None) -> Note:
+    """A grace note transposed: on the course where its note has gone or, failing that, the nearest."""
+    near = note.course if course is None else course
+    ways = (spot for (spot,) in _choices(score, place, (note,), semitones))
+    return _at(note, min(ways, key=lambda spot: (abs(spot[0] - near), abs(spot[0] - note.course), spot[1])))
 
 
 def transpose_to_key(score: Score, key: Key) -> Score:

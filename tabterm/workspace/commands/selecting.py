@@ -13,6 +13,7 @@ from tabterm.workspace import cursor as cursors
 from tabterm.workspace.registry import Group, Rows, command
 
 if TYPE_CHECKING:
+    from tabterm.score.model import Score
     from tabterm.score.operations import Clip
     from tabterm.workspace.session import Session
 
@@ -186,16 +187,24 @@ def to_lower_course(session: Session) -> None:
 
 def _move_course(session: Session, step: int) -> None:
     if session.here.anchor is not None:
-        session.rework(do.move_course(session.score, session.here.target(), step), "other course")
+        span = session.here.target()
+        rework_courses(session, do.move_course(session.score, span, step), span, "other course")
         return
     found = session.here.note_or_before()
     if found is None:
         raise ScoreError("there is no note here", hint="go to a note first")
     place, note = found
-    span = Span(place, session.here.end_of_event(place))
-    session.rework(do.move_course(session.score, span, step, note.course), "other course")
+    moved = do.move_slur(session.score, place, step, note.course)
+    rework_courses(session, moved, Span(place, session.here.end_of_event(place)), "other course")
     if place == session.here.cursor.place and session.here.cursor.row is COURSE:
         session.here.cursor = session.here.cursor.on(COURSE, note.course + step)
+
+
+def rework_courses(session: Session, moved: Score, span: Span, label: str) -> None:
+    """Make a change of courses, and say which slurs it has split over two of them."""
+    split = do.slurs_over_courses(moved, span) - do.slurs_over_courses(session.score, span)
+    told = f"; {split} slur{'s' * (split > 1)} split over two courses" if split > 0 else ""
+    session.rework(moved, label, told=told)
 
 
 @command(
@@ -211,7 +220,7 @@ def transpose(session: Session, text: str) -> None:
     except ValueError:
         raise ScoreError(f"not a number of semitones: '{text}'", hint="such as 2 or -5") from None
     span = session.here.selection() or Span.of_measures(0, len(session.score.measures) - 1)
-    session.rework(do.transpose(session.score, span, semitones), f"transpose {semitones}")
+    rework_courses(session, do.transpose(session.score, span, semitones), span, f"transpose {semitones}")
 
 
 def _notes(clip: Clip) -> str:

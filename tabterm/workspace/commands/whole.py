@@ -13,7 +13,9 @@ from tabterm.instrument import PRESETS, Course, Instrument, parse_pitch, pitch_n
 from tabterm.score import operations as do
 from tabterm.score.key import Key
 from tabterm.score.kinds import StrokeSchool
+from tabterm.score.place import Span
 from tabterm.score.swing import FORMS, swing_of, swing_words
+from tabterm.workspace.commands.selecting import rework_courses
 from tabterm.workspace.commands.strokes import say_idle
 from tabterm.workspace.registry import Group, command
 
@@ -150,4 +152,5 @@ def hand_span(session: Session, text: str) -> None:
 @command("transpose-to", "Transpose the whole score to another key", Group.SCORE, asks="key, such as A or Dm")
 def transpose_to(session: Session, text: str) -> None:
     """Notes and chord symbols go to the nearest tonic of the new key."""
-    session.rework(do.transpose_to_key(session.score, Key.parse(text)), f"transpose to {text}")
+    span = Span.of_measures(0, len(session.score.measures) - 1)
+    rework_courses(session, do.transpose_to_key(session.score, Key.parse(text)), span, f"transpose to {text}")
