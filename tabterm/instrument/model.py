@@ -146,13 +146,6 @@ def fret_distance_mm(scale_length_mm: float, fret: float) -> float:
     return scale_length_mm * (1.0 - math.exp2(-fret / 12.0))
 
 
-def fret_gap_mm(scale_length_mm: float, fret: int) -> float:
-    """Distance from the fret before (or the nut) to this one; raises ValueError for the nut itself."""
-    if fret < 1:
-        raise ValueError("the nut has no gap before it")
-    return fret_distance_mm(scale_length_mm, fret) - fret_distance_mm(scale_length_mm, fret - 1)
-
-
 def stretch_mm(scale_length_mm: float, low: int, high: int) -> float:
     """Distance along the neck between two frets; negative when `high` is nearer the nut."""
     return fret_distance_mm(scale_length_mm, high) - fret_distance_mm(scale_length_mm, low)

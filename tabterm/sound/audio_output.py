@@ -23,7 +23,7 @@ from tabterm.sound.synthesiser import RATE
 if TYPE_CHECKING:
     from tabterm.sound.outputs import Tell
     from tabterm.sound.plan import Plan
-    from tabterm.sound.sequencer import Stretch
+    from tabterm.sound.sequencer import PlanStretch
 
 BLOCK_FRAMES = 256  #: frames; implementation limit
 FIRST_FRAMES = 512  #: frames; implementation limit
@@ -87,7 +87,7 @@ class AudioOutput:
         self._wake = threading.Condition()
         self._rendition: Rendition | None = None
         self._shift = 0
-        self._begun: deque[tuple[int, Stretch]] = deque()
+        self._begun: deque[tuple[int, PlanStretch]] = deque()
         self._sounding: _Begun | None = None
         self._over: tuple[int, int] | None = None
         self._told_s = self._idle_since_s = 0.0

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from soundfile import SoundFile
 
     from tabterm.performance.model import Part, Performance, Pluck
-    from tabterm.sound.voicing import Voicing
+    from tabterm.sound.voicing import SoundVoicing
 
 
 BLOCK = 8192  #: frames; implementation limit
@@ -28,7 +28,7 @@ TAIL_S = 0.3  #: s; implementation limit
 
 def blocks(
     performance: Performance,
-    voicing: Voicing,
+    voicing: SoundVoicing,
     *,
     rate: int = RATE,
     parts: Collection[Part] | None = None,

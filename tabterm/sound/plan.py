@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any, Self
 
 from tabterm.errors import SoundError
 from tabterm.performance.model import Attack, Part, Pluck
-from tabterm.sound.voicing import Voicing
+from tabterm.sound.voicing import SoundVoicing
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -112,13 +112,13 @@ class Plan:
     data: bytes
     plucks: tuple[Pluck, ...]
     joints: tuple[Joint, ...]
-    voicing: Voicing
+    voicing: SoundVoicing
 
     @classmethod
     def of(
         cls,
         performance: Performance,
-        voicing: Voicing,
+        voicing: SoundVoicing,
         *,
         number: int,
         turns: int = 1,
@@ -226,7 +226,7 @@ class Plan:
         kinds = {status & 0xF0 for status in data[::MESSAGE_BYTES]}
         _want(kinds <= _KINDS and max(data[1::3] + data[2::3], default=0) < 0x80, "a message in it is none")
         plucks = tuple(_plucks(next(cuts), curves, duration_s))
-        voicing = Voicing.from_values(json.loads(next(cuts), parse_constant=_no_number))
+        voicing = SoundVoicing.from_values(json.loads(next(cuts), parse_constant=_no_number))
         return cls(_order(lead_s, duration_s, values), setup, times, data, plucks, meetings, voicing)
 
 

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from tabterm.sound.outputs import OutputKind, Tell
     from tabterm.sound.plan import Plan
     from tabterm.sound.ports import Port
-    from tabterm.sound.sequencer import Stretch
+    from tabterm.sound.sequencer import PlanStretch
 
 START_S = 0.005  #: s; implementation limit
 """From the order to the first message: enough for the setup messages."""
@@ -124,7 +124,7 @@ class PortOutput:
             self._again = None
         return self._again[0] if self._again else None
 
-    def _send_due(self, stretch: Stretch) -> float:
+    def _send_due(self, stretch: PlanStretch) -> float:
         """Send what is due of a stretch; the moment of the plan at which the next is, or its end."""
         plan, shift_s = stretch.plan, self._start_s + stretch.origin_s
         # What is due at the very end of a plan belongs to it; what is due at a joint, to what takes over there.
@@ -139,7 +139,7 @@ class PortOutput:
                 self._late.append(time.monotonic() - shift_s - due_s)
         return stretch.to_s
 
-    def _go_on(self, sequencer: Sequencer, before: Stretch) -> None:
+    def _go_on(self, sequencer: Sequencer, before: PlanStretch) -> None:
         """Enter the next stretch; at a joint, what does not sound on behind it is stopped and bends are set."""
         stretch = sequencer.advance()
         if stretch is None:
@@ -168,7 +168,7 @@ class PortOutput:
             for message in plan.setup:
                 self._send(message)
 
-    def _enter(self, stretch: Stretch | None) -> None:
+    def _enter(self, stretch: PlanStretch | None) -> None:
         if stretch is not None:
             self._next = bisect_left(stretch.plan.times, stretch.from_s - SAME_S)
             start_s = self._start_s + stretch.begin_s

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from tabterm.performance.model import Part, Pluck
     from tabterm.sound.plan import Plan
-    from tabterm.sound.sequencer import Stretch
+    from tabterm.sound.sequencer import PlanStretch
 
 SAME_S = 1e-6  #: s; implementation limit
 """Moments nearer to each other than this are one."""
@@ -37,7 +37,7 @@ class Rendition:
     def __init__(self, plan: Plan, rate: int = RATE) -> None:
         self.frame = 0
         self.rate = rate
-        self.begun: list[tuple[int, Stretch]] = []
+        self.begun: list[tuple[int, PlanStretch]] = []
         self.over: tuple[int, int] | None = None
         self._sequencer = Sequencer(plan)
         self._synthesiser = Synthesiser(plan.voicing, rate)
@@ -82,14 +82,14 @@ class Rendition:
             blocks.append(self._sound(until - self.frame))
         return np.concatenate(blocks)
 
-    def _origin_of(self, stretch: Stretch) -> int:
+    def _origin_of(self, stretch: PlanStretch) -> int:
         """The frame at which the start of its plan would have been, so that the stretch begins where it must."""
         return self._frame_of(stretch.begin_s) - self._frame_of(stretch.from_s)
 
     def _frame_of(self, time_s: float) -> int:
         return round(time_s * self.rate)
 
-    def _set_off(self, stretch: Stretch, until: int) -> None:
+    def _set_off(self, stretch: PlanStretch, until: int) -> None:
         """Hand the synthesiser what begins before a frame."""
         origin, plucks = self._origin_of(stretch), stretch.plan.plucks
         while self._next < len(plucks) and origin + self._frame_of(plucks[self._next].start_s) < until:
@@ -104,7 +104,7 @@ class Rendition:
         self.frame += frames
         return block
 
-    def _go_on(self, before: Stretch) -> None:
+    def _go_on(self, before: PlanStretch) -> None:
         """Enter the next stretch; at a joint, what does not sound on behind it is cut."""
         stretch = self._sequencer.advance()
         if stretch is None:
@@ -119,7 +119,7 @@ class Rendition:
             self._synthesiser.cut(self._synthesiser.frame, self._kept(before, stretch))
         self._enter()
 
-    def _kept(self, before: Stretch, stretch: Stretch) -> dict[tuple[Part, int], int]:
+    def _kept(self, before: PlanStretch, stretch: PlanStretch) -> dict[tuple[Part, int], int]:
         """Until which frame sounds what has been stopped already, or goes on behind a joint as the same."""
         kept = {}
         coming = stretch.plan.last_before(stretch.from_s - SAME_S)
@@ -130,7 +130,7 @@ class Rendition:
                 kept[key] = self._end_of(coming[key], stretch)
         return kept
 
-    def _end_of(self, pluck: Pluck, stretch: Stretch) -> int:
+    def _end_of(self, pluck: Pluck, stretch: PlanStretch) -> int:
         """The synthesiser's frame at which a pluck is stopped."""
         start = self._origin_of(stretch) - self._shift + self._frame_of(pluck.start_s)
         return start + self._frame_of(pluck.end_s - pluck.start_s)

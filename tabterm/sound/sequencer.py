@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Stretch:
+class PlanStretch:
     """What is played of a plan without a jump.
 
     Attributes:
@@ -58,14 +58,14 @@ class Sequencer:
     last: Plan
 
     def __init__(self, plan: Plan) -> None:
-        self.now: Stretch | None = None
+        self.now: PlanStretch | None = None
         self._change: tuple[Plan, Joint] | None = None
         self._then: Plan | None = None
         self._begin(plan, 0.0)
 
     def _begin(self, plan: Plan, at_s: float) -> None:
         self.last, self._base_s, self._base_turn = plan, at_s, 1
-        self.now = Stretch(plan, 1, at_s, 0.0, plan.order.duration_s)
+        self.now = PlanStretch(plan, 1, at_s, 0.0, plan.order.duration_s)
 
     def change(self, plan: Plan, after_s: float) -> float | None:
         """Let a plan take over at the first joint that is not before `after_s`, instead of one that waits to.
@@ -86,7 +86,7 @@ class Sequencer:
         """Let a plan follow when all turns have been played, instead of one that waits to."""
         self._then = plan
 
-    def advance(self) -> Stretch | None:
+    def advance(self) -> PlanStretch | None:
         """Go on to the stretch that begins where this one ends; None where nothing does."""
         now = self.now
         if now is None:
@@ -97,16 +97,16 @@ class Sequencer:
             (plan, (_, to_s)), self._change = self._change, None
             # As if all turns up to this one had been turns of this plan.
             self.last, self._base_s, self._base_turn = plan, now.end_s - to_s, now.turn
-            self.now = Stretch(plan, now.turn, self._base_s, to_s, plan.order.duration_s)
+            self.now = PlanStretch(plan, now.turn, self._base_s, to_s, plan.order.duration_s)
             if to_s >= plan.order.duration_s:
                 self._next_turn(self.now)
         return self.now
 
-    def _next_turn(self, now: Stretch) -> None:
+    def _next_turn(self, now: PlanStretch) -> None:
         order = now.plan.order
         if now.turn < order.turns or not order.turns:
             origin_s = self._base_s + (now.turn + 1 - self._base_turn) * now.plan.turn_s
-            self.now = Stretch(now.plan, now.turn + 1, origin_s, order.lead_s, order.duration_s)
+            self.now = PlanStretch(now.plan, now.turn + 1, origin_s, order.lead_s, order.duration_s)
         elif self._then is not None:
             plan, self._then = self._then, None
             self._begin(plan, now.end_s)

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from tabterm.performance.model import Part, Pluck
-    from tabterm.sound.voicing import Voicing
+    from tabterm.sound.voicing import SoundVoicing
 
 
 CEILING = 0.966  #: amplitude; derived: -0.3 dB of full scale
@@ -114,7 +114,7 @@ class Synthesiser:
         frame: The frame that `read` gives next.
     """
 
-    def __init__(self, voicing: Voicing, rate: int = RATE, seed: int = 0) -> None:
+    def __init__(self, voicing: SoundVoicing, rate: int = RATE, seed: int = 0) -> None:
         self.frame = 0
         self._voicing, self._rate, self._seed = voicing, rate, seed
         self._voices: list[Voice | Block] = []

@@ -90,7 +90,7 @@ def steps_of(series: Series) -> Steps:
     return Steps(ratios, decays, table, rows.astype(np.complex64), np.exp(powers * CHUNK))
 
 
-class Tone:
+class StringTone:
     """The samples of one string from an attack on; read forwards, and back by no more than a chunk.
 
     Args:

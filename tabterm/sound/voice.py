@@ -19,7 +19,7 @@ from tabterm.sound.excitation import (
     sides,
     spectrum,
 )
-from tabterm.sound.tone import Series, Tone, count_of, ratios_of
+from tabterm.sound.tone import Series, StringTone, count_of, ratios_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -101,7 +101,7 @@ class Sounding(NamedTuple):
     """A string of the course: frames until it is met, its samples, its level on either side."""
 
     delay: int
-    tone: Tone
+    tone: StringTone
     left: np.float32
     right: np.float32
 
@@ -215,7 +215,7 @@ class Voice:
         strength, place, late = (1.0 + most * generator.uniform(-1.0, 1.0) for most in MOST_OFF)
         return Chance(strength, place, late, int(generator.integers(NOISE_VARIANTS)))
 
-    def _tone(self, number: int, string: StringVoice, level: float, delay: int) -> Tone:
+    def _tone(self, number: int, string: StringVoice, level: float, delay: int) -> StringTone:
         """A string of the course from its attack on."""
         pluck, timbre, touch, rate = self.pluck, self._part.timbre, TOUCHES[self.pluck.attack], self._rate
         hertz = 440.0 * 2.0 ** ((pluck.pitch - 69 + string.semitones + string.cents / 100.0) / 12.0)
@@ -236,7 +236,7 @@ class Voice:
         if touch.keeps and self._before is not None:
             going = self._before.state(number, self.start)[:count]
             partials[: len(going)] += touch.keeps * going
-        return Tone(
+        return StringTone(
             Series(hertz / rate, stiff, count, losses), partials, self._cents(delay), round(touch.rise_s * rate)
         )
 

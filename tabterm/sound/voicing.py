@@ -61,7 +61,7 @@ class PartVoice:
 
 
 @dataclass(frozen=True, slots=True)
-class Voicing:
+class SoundVoicing:
     """What each part sounds like, by its name; a part that is not in it (the click) is no string."""
 
     parts: Mapping[str, PartVoice]
@@ -106,14 +106,14 @@ BASS_INHARMONICITY = 6e-5  #: B; tuned here
 """A double bass: G2 D2 A1 E1 on about 1.05 m."""
 
 
-def voicing_of(instrument: Instrument) -> Voicing:
+def voicing_of(instrument: Instrument) -> SoundVoicing:
     """The voices of an instrument's solo, of the same instrument playing chords, and of the bass."""
     timbre = timbre_of(instrument)
     bass = tuple(
         CourseVoice(pitch, BASS_LENGTH_MM, (StringVoice(0, 0.0, BASS_INHARMONICITY, 1.0, 1.0, BASS_PAN),))
         for pitch in BASS_COURSES
     )
-    return Voicing(
+    return SoundVoicing(
         {
             "solo": PartVoice(timbre, SOLO_LEVEL, _courses(instrument, 0.0)),
             "chords": PartVoice(timbre, CHORDS_LEVEL, _courses(instrument, CHORDS_PAN)),

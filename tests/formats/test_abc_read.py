@@ -9,7 +9,6 @@ import pytest
 from tabterm.errors import FormatError
 from tabterm.formats import abc, text
 from tabterm.formats.abc.fields import parse_key, parse_metre, parse_tempo, usual_length
-from tabterm.formats.abc.reader import titles
 from tabterm.hand.adapt import adapt
 from tabterm.page.cells import View, source_cells
 from tabterm.score.comparison import differences
@@ -430,7 +429,6 @@ def test_continued_lines_and_comments():  # 2.2.5, 2.2.6, 3.3
 
 def test_one_of_several_tunes():
     data = tune("A8") + b"\nfree words\n\n" + tune("B8").replace(b"T:Test", b"T:Second")
-    assert titles(data) == ["Test", "Second"]
     first = abc.read(data)
     assert "the first of 2 tunes" in remarks(first)[0]
     assert pitches(abc.read(data, tune=2)) == [71]

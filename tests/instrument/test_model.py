@@ -10,7 +10,6 @@ from tabterm.instrument import (
     PRESETS,
     Course,
     fret_distance_mm,
-    fret_gap_mm,
     parse_pitch,
     pitch_name,
     preset,
@@ -91,7 +90,7 @@ def test_the_published_table_on_every_neck(word, fret):
 @pytest.mark.parametrize("fret", range(1, 25))
 def test_each_gap_is_the_rest_of_the_string_by_the_fret_constant(fret):
     rest_mm = 352.425 - fret_distance_mm(352.425, fret - 1)
-    assert fret_gap_mm(352.425, fret) == pytest.approx(rest_mm / FRET_CONSTANT, abs=0.01)
+    assert stretch_mm(352.425, fret - 1, fret) == pytest.approx(rest_mm / FRET_CONSTANT, abs=0.01)
 
 
 def test_a_stretch_is_the_distance_between_two_frets():
@@ -99,11 +98,6 @@ def test_a_stretch_is_the_distance_between_two_frets():
     assert stretch_mm(352.425, 2, 7) == pytest.approx(published_mm, abs=0.01)
     assert stretch_mm(352.425, 7, 2) == -stretch_mm(352.425, 2, 7)
     assert fret_distance_mm(352.425, 0) == 0
-
-
-def test_the_nut_has_no_gap():
-    with pytest.raises(ValueError, match="the nut has no gap"):
-        fret_gap_mm(352.425, 0)
 
 
 # Scientific pitch notation: C4 is middle C; MIDI 1.0 numbers it 60, and A4 (440 Hz) 69.

@@ -10,7 +10,7 @@ import pytest
 from tabterm.instrument.presets import PRESETS
 from tabterm.performance import Attack
 from tabterm.sound.synthesiser import Synthesiser
-from tabterm.sound.voicing import Voicing, voicing_of
+from tabterm.sound.voicing import SoundVoicing, voicing_of
 from tests.sound.analysis import cents, fundamental_hz, hertz_of, mono, peak_hz, pitch_track
 from tests.sound.plucking import RATE, pluck, sounded
 
@@ -22,7 +22,7 @@ def one_string_a_course(voicing, number):
     solo = voicing.parts["solo"]
     courses = tuple(replace(course, strings=course.strings[number:] or course.strings) for course in solo.courses)
     courses = tuple(replace(course, strings=course.strings[:1]) for course in courses)
-    return Voicing({"solo": replace(solo, courses=courses)})
+    return SoundVoicing({"solo": replace(solo, courses=courses)})
 
 
 def every_fret(preset, voicing):

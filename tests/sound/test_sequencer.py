@@ -9,7 +9,7 @@ import pytest
 from tabterm.performance.model import Part, Pluck
 from tabterm.sound.plan import Order, Plan
 from tabterm.sound.sequencer import Sequencer
-from tabterm.sound.voicing import Voicing
+from tabterm.sound.voicing import SoundVoicing
 
 THIRD_S = 1 / 3
 
@@ -17,7 +17,7 @@ THIRD_S = 1 / 3
 def plan(number=1, *, lead_s=0.0, duration_s=1.0, turns=1, joints=(), follows=0):
     order = Order(number, lead_s, duration_s, turns, follows)
     plucks = (Pluck(Part.SOLO, 1, 60, lead_s, duration_s, 80),)
-    return Plan(order, (), array("d"), b"", plucks, tuple(joints), Voicing({}))
+    return Plan(order, (), array("d"), b"", plucks, tuple(joints), SoundVoicing({}))
 
 
 def stretches(sequencer):

@@ -14,7 +14,7 @@ from tabterm.instrument import Course, Instrument
 from tabterm.instrument.presets import PRESETS
 from tabterm.performance import Attack, Part
 from tabterm.sound.synthesiser import Synthesiser
-from tabterm.sound.voicing import Voicing, voicing_of
+from tabterm.sound.voicing import SoundVoicing, voicing_of
 from tests.sound.analysis import hertz_of, level_of, mono, spectrum
 from tests.sound.plucking import RATE, level_db, pluck, sounded
 
@@ -94,7 +94,7 @@ def test_up_strokes_meet_the_other_string_first_and_are_a_little_brighter():
     voicing = voicing_of(PRESETS["mandolin"])
     solo = voicing.parts["solo"]
     strings = [replace(string, pan=side) for string, side in zip(solo.courses[1].strings, (-1, 1), strict=True)]
-    apart = Voicing({"solo": replace(solo, courses=(replace(solo.courses[1], strings=tuple(strings)),) * 4)})
+    apart = SoundVoicing({"solo": replace(solo, courses=(replace(solo.courses[1], strings=tuple(strings)),) * 4)})
     heard = []
     for attack in (Attack.DOWN, Attack.UP):
         synthesiser = Synthesiser(apart)
@@ -246,7 +246,7 @@ def test_a_bass_note_is_played_on_a_string_that_has_it():
 def test_a_voicing_travels_as_text():
     for instrument in PRESETS.values():
         voicing = voicing_of(instrument)
-        assert Voicing.from_values(json.loads(json.dumps(voicing.as_values()))) == voicing
+        assert SoundVoicing.from_values(json.loads(json.dumps(voicing.as_values()))) == voicing
 
 
 def test_the_synthesiser_loads_neither_score_nor_screen():

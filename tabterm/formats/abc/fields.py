@@ -9,7 +9,7 @@ from fractions import Fraction
 from tabterm.errors import ScoreError
 from tabterm.score.duration import QUARTER
 from tabterm.score.key import C_MAJOR, MODE_FIFTHS, Key
-from tabterm.score.metre import COMMON_TIME, Metre
+from tabterm.score.metre import Metre
 from tabterm.score.tempo import BEATS, Tempo
 
 ALTER = {"^^": 2, "^": 1, "=": 0, "_": -1, "__": -2}
@@ -144,6 +144,3 @@ def parse_tempo(text: str, unit: Fraction) -> tuple[Tempo | None, str, bool]:
         return Tempo(round(per_minute * float(length), 3), QUARTER), said, True
     except ScoreError:
         return None, said, False
-
-
-DEFAULT_METRE = COMMON_TIME

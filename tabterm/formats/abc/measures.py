@@ -8,12 +8,12 @@ from math import ceil
 from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import FormatError
-from tabterm.score.barring import Barring, Stretch
 from tabterm.score.duration import QUARTER, SHORTEST, Duration, total
 from tabterm.score.kinds import Barline, Reached
 from tabterm.score.line import Bar, Moment, Tone
 from tabterm.score.metre import COMMON_TIME, Metre
 from tabterm.score.model import ChordMark
+from tabterm.score.operations.barring import Barring, Stretch
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -44,7 +44,7 @@ LONGEST_BAR = Fraction(24)
 """Quarters: a longer bar has no bar lines rather than so long a metre."""
 
 
-class Builder:
+class VoiceBuilder:
     """Builds the measures of one voice, in order.
 
     Args:

@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from tabterm.formats.abc.bars import Spot
-    from tabterm.formats.abc.tunes import TextLine
+    from tabterm.formats.abc.tunes import TuneLine
     from tabterm.score.metre import Metre
     from tabterm.score.report import Reporter
 
@@ -45,7 +45,7 @@ _REDEFINED = re.compile(r'\s*([~H-Wh-w])\s*=\s*[!+"]?([^!+"]+)')
 _NUMBERS = re.compile(r"(\d+)(?:-(\d+))?")
 
 
-class Voice:
+class VoiceReader:
     """Reads lines of music into bars; what is not understood goes to `report`.
 
     Attributes:
@@ -93,7 +93,7 @@ class Voice:
 
     # Lines and fields
 
-    def read(self, line: TextLine) -> None:
+    def read(self, line: TuneLine) -> None:
         """Take in a line of music."""
         self._line = line.number
         self.bars[-1].line = self.bars[-1].line or line.number

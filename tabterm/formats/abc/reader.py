@@ -10,8 +10,8 @@ from tabterm import collector
 from tabterm.errors import FormatError, ScoreError
 from tabterm.formats import Reading
 from tabterm.formats.abc import fields
-from tabterm.formats.abc.measures import Builder
-from tabterm.formats.abc.music import Voice
+from tabterm.formats.abc.measures import VoiceBuilder
+from tabterm.formats.abc.music import VoiceReader
 from tabterm.formats.abc.tunes import COMMENT, text_of, tunes_of, words
 from tabterm.score.line import Line
 from tabterm.score.metre import COMMON_TIME
@@ -21,7 +21,7 @@ from tabterm.score.report import Reporter
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from tabterm.formats.abc.tunes import TextLine, Tune
+    from tabterm.formats.abc.tunes import Tune, TuneLine
 
 CREDITS = "CROASBDZ"
 """Fields whose words become credit lines: composer, rhythm, origin, area, source, book, discography,
@@ -76,14 +76,6 @@ def read(data: bytes, *, tune: int | None = None, part: int | str | None = None)
     return Reading(music, report.gathered())
 
 
-def titles(data: bytes) -> list[str]:
-    """The title of every tune of a file, in order."""
-    return [
-        next((words(line.text) for line in tune.header if line.field == "T"), "")
-        for tune in tunes_of(text_of(data))
-    ]
-
-
 def _line(tune: Tune, part: str | None, report: Reporter) -> Line:
     head = {line.field: line for line in reversed(tune.header)}
     metre_text = words(head["M"].text) if "M" in head else ""
@@ -97,7 +89,7 @@ def _line(tune: Tune, part: str | None, report: Reporter) -> Line:
     key = fields.parse_key(key_text) or fields.KeyField()
     if not key.is_exact:
         report.changed(f"the signature of '{key_text:.30}' is shown as {key.key}; all pitches are right")
-    voice = Voice(key, metre, unit, report, free=free)
+    voice = VoiceReader(key, metre, unit, report, free=free)
     voice.take_clef(key_text)
     for line in tune.header:
         if line.field == "U":
@@ -106,7 +98,7 @@ def _line(tune: Tune, part: str | None, report: Reporter) -> Line:
         voice.read_field("Q", head["Q"].text, head["Q"].number)
     _read_body(tune, part, voice, report)
     _count_unread(tune, report)
-    barring = Builder(metre, key.key, Head().instrument, report).build(voice.bars)
+    barring = VoiceBuilder(metre, key.key, Head().instrument, report).build(voice.bars)
     if not barring.measures:
         raise FormatError("the tune has no music", place=f"line {tune.header[0].number if tune.header else 1}")
     begins = Head(**_names(tune), **barring.begins)
@@ -120,7 +112,7 @@ def _names(tune: Tune) -> dict[str, str | tuple[str, ...]]:
     return {"title": found[0] if found else "", "credits": tuple(text for text in found[1:] + credits_ if text)}
 
 
-def _read_body(tune: Tune, part: str | None, voice: Voice, report: Reporter) -> None:
+def _read_body(tune: Tune, part: str | None, voice: VoiceReader, report: Reporter) -> None:
     """Read the lines of one voice, and of none; a tune without voices is one."""
     lines = list(_by_voices(tune.body))
     named = dict.fromkeys(name for name, line in lines if name is not None and not line.field)
@@ -148,13 +140,13 @@ def _read_body(tune: Tune, part: str | None, voice: Voice, report: Reporter) -> 
         report.left_out(f"voice {wanted} is read; there are also: {', '.join(sorted(others))} (--part)")
 
 
-def _voice_of(line: TextLine) -> tuple[str, str]:
+def _voice_of(line: TuneLine) -> tuple[str, str]:
     """The name of the voice that a field begins or describes, and what it says of it."""
     name, properties, *_ = *words(line.text).split(maxsplit=1), "", ""
     return name, properties
 
 
-def _by_voices(body: Sequence[TextLine]) -> Iterator[tuple[str | None, TextLine]]:
+def _by_voices(body: Sequence[TuneLine]) -> Iterator[tuple[str | None, TuneLine]]:
     """The lines of a tune with the voice of each; lines of music are cut where `[V:...]` goes to another."""
     current: str | None = None
     for line in body:

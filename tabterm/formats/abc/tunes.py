@@ -28,7 +28,7 @@ _MARKS |= {"H": "030B", "=": "0304", ",": "0327", ";": "0328", ".": "0307"}
 """Combining characters of the mnemonics in the standard, 8.2."""
 
 
-class TextLine(NamedTuple):
+class TuneLine(NamedTuple):
     """A line of a tune: its number in the file from 1, the letter of its field ("" for music), its text.
 
     `column` is where the text begins in the line, from 1.
@@ -44,8 +44,8 @@ class TextLine(NamedTuple):
 class Tune:
     """A tune: the lines of the file's header, then its own, up to and behind the key."""
 
-    header: tuple[TextLine, ...]
-    body: tuple[TextLine, ...]
+    header: tuple[TuneLine, ...]
+    body: tuple[TuneLine, ...]
 
 
 def text_of(data: bytes) -> str:
@@ -70,9 +70,9 @@ def tunes_of(text: str) -> list[Tune]:
         raise FormatError(
             "a collection beyond all measure", hint=f"at most {LARGEST} characters and {MOST_LINES} lines"
         )
-    blocks: list[list[TextLine]] = []
-    common: list[TextLine] = []
-    block: list[TextLine] | None = None
+    blocks: list[list[TuneLine]] = []
+    common: list[TuneLine] = []
+    block: list[TuneLine] | None = None
     for line in _lines(text):
         if line.field == "X":
             block = [line]
@@ -89,7 +89,7 @@ def tunes_of(text: str) -> list[Tune]:
     return [_tune(common, block) for block in blocks if block]
 
 
-def _lone(text: str) -> list[TextLine]:
+def _lone(text: str) -> list[TuneLine]:
     """The lines of a file that holds music without a number."""
     lines = [line for line in _lines(text) if line.field or line.text.strip()]
     is_music = any(line.field == "K" for line in lines) or any(
@@ -98,37 +98,37 @@ def _lone(text: str) -> list[TextLine]:
     return lines if is_music else []
 
 
-def _lines(text: str) -> list[TextLine]:
-    lines: list[TextLine] = []
+def _lines(text: str) -> list[TuneLine]:
+    lines: list[TuneLine] = []
     typeset = False
     for number, each in enumerate(re.split(r"\r\n|[\r\n]", text), 1):
         if each.startswith("%%"):
             typeset = each.startswith("%%begin") or (typeset and not each.startswith("%%end"))
-            lines.append(TextLine(number, "%", each[2:].strip(), 3))
+            lines.append(TuneLine(number, "%", each[2:].strip(), 3))
             continue
         if typeset or each.startswith("%"):
             continue
         match = _FIELD.match(each)
         if match is None:
-            lines.append(TextLine(number, "", each))
+            lines.append(TuneLine(number, "", each))
         elif match[1] == "+":
             _continue(lines, number, match[2])
         else:
-            lines.append(TextLine(number, match[1], match[2], 3))
+            lines.append(TuneLine(number, match[1], match[2], 3))
     return lines
 
 
-def _continue(lines: list[TextLine], number: int, text: str) -> None:
+def _continue(lines: list[TuneLine], number: int, text: str) -> None:
     """Lengthen the field before; behind music it is a line of its own kind, and nothing."""
     if lines and lines[-1].field not in ("", "%"):
         before = lines.pop()
         joined = f"{COMMENT.split(before.text, maxsplit=1)[0].rstrip()} {text.strip()}"
-        lines.append(TextLine(before.number, before.field, joined, before.column))
+        lines.append(TuneLine(before.number, before.field, joined, before.column))
     else:
-        lines.append(TextLine(number, "+", text, 3))
+        lines.append(TuneLine(number, "+", text, 3))
 
 
-def _tune(common: list[TextLine], block: list[TextLine]) -> Tune:
+def _tune(common: list[TuneLine], block: list[TuneLine]) -> Tune:
     size = sum(len(line.text) for line in block)
     if size > MOST_CHARACTERS:
         text = f"the tune has {size} characters"

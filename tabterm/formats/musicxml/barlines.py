@@ -1,4 +1,4 @@
-"""XmlBar lines, repeats and endings."""
+"""Bar lines, repeats and endings."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ _NUMBERS = re.compile(r"\d{1,2}", re.ASCII)
 
 
 @dataclass(slots=True)
-class Bounds:
+class BarSigns:
     """What the bar lines of a measure say."""
 
     barline: Barline = Barline.SINGLE
@@ -40,16 +40,16 @@ class Bounds:
     endings: tuple[int, ...] = ()
 
 
-def read_barlines(bars: Sequence[XmlBar], report: XmlReporter) -> list[Bounds]:
-    """The bounds of each measure; a bracket holds for every measure under it.
+def read_barlines(bars: Sequence[XmlBar], report: XmlReporter) -> list[BarSigns]:
+    """What the bar lines of each measure say; a bracket holds for every measure under it.
 
     A repeat sign has a final bar line in it: at the end of the piece it means one.
     """
-    found: list[Bounds] = []
+    found: list[BarSigns] = []
     bracket: tuple[int, ...] = ()
-    following = Bounds()
+    following = BarSigns()
     for bar in bars:
-        bounds, following = following, Bounds()
+        signs, following = following, BarSigns()
         closes = False
         for node in bar.barlines:
             ending = node.child("ending")
@@ -57,10 +57,10 @@ def read_barlines(bars: Sequence[XmlBar], report: XmlReporter) -> list[Bounds]:
                 bracket = _passes(ending)
             elif ending is not None:
                 closes = True
-            _read_barline(node, bounds, report, found, following)
-        bounds.endings = bracket
-        found.append(bounds)
-        if closes or (bracket and bounds.repeat_times):
+            _read_barline(node, signs, report, found, following)
+        signs.endings = bracket
+        found.append(signs)
+        if closes or (bracket and signs.repeat_times):
             bracket = ()
     if found and found[-1].repeat_times:
         found[-1].barline = Barline.FINAL
@@ -76,27 +76,29 @@ def _passes(ending: Node) -> tuple[int, ...]:
     return (1,)
 
 
-def _read_barline(node: Node, bounds: Bounds, report: XmlReporter, found: list[Bounds], following: Bounds) -> None:
+def _read_barline(
+    node: Node, signs: BarSigns, report: XmlReporter, found: list[BarSigns], following: BarSigns
+) -> None:
     """Take what a bar line says of its measure, of the one before, which is the last found, and of the next."""
     repeat = node.child("repeat")
     style = node.word("bar-style")
     location = node.get("location", "right") or "right"
     if repeat is not None:
         if repeat.get("direction") == "forward":
-            (following if node.get("location") == "right" else bounds).repeat_start = True
+            (following if node.get("location") == "right" else signs).repeat_start = True
         else:
             times = min(max(whole(repeat.get("times") or "2") or 2, 2), MOST_PASSES)
             if location == "left" and found:
                 found[-1].repeat_times = times
             else:
-                bounds.repeat_times = times
+                signs.repeat_times = times
     elif location == "middle":
         report.left_out("bar lines inside a measure are left out", node.line)
     elif location == "left":
         if found and style in STYLES:
             found[-1].barline = STYLES[style]
     else:
-        bounds.barline = STYLES.get(style, Barline.SINGLE)
+        signs.barline = STYLES.get(style, Barline.SINGLE)
         if style not in STYLES and style not in PLAIN:
             report.changed("bar lines of another look are read as single ones", node.line)
     for child in node.children:

@@ -6,13 +6,13 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from tabterm.formats.musicxml.notes import NoteReader, Written
+from tabterm.formats.musicxml.notes import NoteReader, WrittenNote
 from tabterm.formats.musicxml.values import number, quarters, whole
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from tabterm.formats.musicxml.parts import Part
+    from tabterm.formats.musicxml.parts import XmlPart
     from tabterm.formats.musicxml.report import XmlReporter
     from tabterm.formats.musicxml.tree import Node
 
@@ -34,12 +34,12 @@ class XmlBar:
         signs: Children of `<attributes>`.
         directions: `<direction>` and `<sound>`.
         harmonies: Chord symbols.
-        barlines: XmlBar lines.
+        barlines: Bar lines.
         transposed: Semitones from what is written on the first staff to what sounds.
     """
 
     label: Node
-    notes: list[Written] = field(default_factory=list)
+    notes: list[WrittenNote] = field(default_factory=list)
     length: Fraction = Fraction(0)
     signs: list[Timed] = field(default_factory=list)
     directions: list[Timed] = field(default_factory=list)
@@ -77,7 +77,7 @@ class Walker:
             "attributes": self._attributes,
         }
 
-    def walk(self, part: Part) -> list[XmlBar]:
+    def walk(self, part: XmlPart) -> list[XmlBar]:
         """Every measure of a part."""
         return [self._measure(measure, label) for measure, label in zip(part.measures, part.labels, strict=True)]
 
@@ -160,6 +160,6 @@ class Walker:
         self._transposed[whole(node.get("number") or "0") or ALL_STAVES] = round(chromatic) + 12 * octaves
 
 
-def notes_of(bars: Iterable[XmlBar]) -> Iterable[Written]:
+def notes_of(bars: Iterable[XmlBar]) -> Iterable[WrittenNote]:
     """Every note with a pitch."""
     return (note for bar in bars for note in bar.notes if note.pitch is not None)

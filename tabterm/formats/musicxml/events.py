@@ -14,8 +14,8 @@ from tabterm.score.model import Event, Note
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from tabterm.formats.musicxml.line import Group
-    from tabterm.formats.musicxml.notes import Written
+    from tabterm.formats.musicxml.line import NoteGroup
+    from tabterm.formats.musicxml.notes import WrittenNote
     from tabterm.formats.musicxml.report import XmlReporter
     from tabterm.instrument import Instrument
 
@@ -30,12 +30,12 @@ PROPOSED = "proposed "
 PROPOSED_STROKES = {f"{PROPOSED}{mark}": stroke for mark, stroke in STROKES.items()}
 
 
-def mark_line(lines: Sequence[Sequence[Group]], report: XmlReporter, *, is_own: bool) -> None:
+def mark_line(lines: Sequence[Sequence[NoteGroup]], report: XmlReporter, *, is_own: bool) -> None:
     """Turn what spans several notes into marks of each: slurs into hammer-ons and pull-offs, waves into vibrato.
 
     Slurs say nothing more where the file has hammer-ons and pull-offs of its own.
     """
-    moments: list[list[Written]] = []
+    moments: list[list[WrittenNote]] = []
     for line in lines:
         for group in line:
             moments += [[note] for note in group.grace]
@@ -48,7 +48,7 @@ def mark_line(lines: Sequence[Sequence[Group]], report: XmlReporter, *, is_own: 
         _mark_slurs(moments, report)
 
 
-def _mark_waves(moments: Sequence[Sequence[Written]]) -> None:
+def _mark_waves(moments: Sequence[Sequence[WrittenNote]]) -> None:
     waving = False
     for note in chain.from_iterable(moments):
         begins, ends = "wave from" in note.marks and "trill" not in note.marks, "wave to" in note.marks
@@ -57,7 +57,7 @@ def _mark_waves(moments: Sequence[Sequence[Written]]) -> None:
         waving = (waving or begins) and not ends
 
 
-def _mark_slurs(moments: Sequence[Sequence[Written]], report: XmlReporter) -> None:
+def _mark_slurs(moments: Sequence[Sequence[WrittenNote]], report: XmlReporter) -> None:
     begun: dict[str, int] = {}
     for index, notes in enumerate(moments):
         for starts, key in sorted(slur for note in notes for slur in note.slurs):  # a stop before a start
@@ -72,14 +72,14 @@ def _mark_slurs(moments: Sequence[Sequence[Written]], report: XmlReporter) -> No
                     report.left_out(what, moments[start][0].line)
 
 
-def _slur(moments: Sequence[Sequence[Written]]) -> None:
+def _slur(moments: Sequence[Sequence[WrittenNote]]) -> None:
     for before, after in pairwise(moments):
         for low, high in zip(_by_pitch(before), _by_pitch(after), strict=False):
             if low.pitch != high.pitch and "slide to" not in high.marks:
                 high.marks.add("hammer to" if (high.pitch or 0) > (low.pitch or 0) else "pull to")
 
 
-def _by_pitch(notes: Sequence[Written]) -> list[Written]:
+def _by_pitch(notes: Sequence[WrittenNote]) -> list[WrittenNote]:
     return sorted(notes, key=lambda note: -(note.pitch or 0))
 
 
@@ -89,7 +89,7 @@ Heard_co = TypeVar("Heard_co", Event, Moment, covariant=True)
 class Maker(Protocol[Heard_co]):
     """Makes what happens in a measure of what is written in the file."""
 
-    def event(self, group: Group) -> Heard_co:
+    def event(self, group: NoteGroup) -> Heard_co:
         """What a group is; its duration is still to be told."""
 
     def pitch(self, note: Any) -> int:
@@ -103,7 +103,7 @@ class OnCourses:
         self._instrument = instrument
         self._report = report
 
-    def event(self, group: Group) -> Event:
+    def event(self, group: NoteGroup) -> Event:
         """The event of a group; its duration is still to be told."""
         notes = self._notes(group.notes)
         if not notes:
@@ -122,7 +122,7 @@ class OnCourses:
         """What a note sounds."""
         return self._instrument.pitch(*note.spot)
 
-    def _notes(self, written: Sequence[Written]) -> tuple[Note, ...]:
+    def _notes(self, written: Sequence[WrittenNote]) -> tuple[Note, ...]:
         """Notes on different courses, the highest first."""
         notes: dict[int, Note] = {}
         for each, place in zip(written, self._places(written), strict=True):
@@ -132,7 +132,7 @@ class OnCourses:
                 notes[place[0]] = self._note(each, *place)
         return tuple(notes[course] for course in sorted(notes))
 
-    def _places(self, written: Sequence[Written]) -> list[tuple[int, int] | None]:
+    def _places(self, written: Sequence[WrittenNote]) -> list[tuple[int, int] | None]:
         """Course and fret of each note as the file says them; of one that it says nothing of, the lowest free."""
         places = [self._told(each) for each in written]
         used = {place[0] for place in places if place is not None}
@@ -143,7 +143,7 @@ class OnCourses:
                 used |= {free[0]} if free is not None else set()
         return places
 
-    def _told(self, note: Written) -> tuple[int, int] | None:
+    def _told(self, note: WrittenNote) -> tuple[int, int] | None:
         if note.string is None or not 1 <= note.string <= self._instrument.course_count or note.pitch is None:
             return None
         fret = note.fret
@@ -156,7 +156,7 @@ class OnCourses:
             self._report.changed(what, note.line)
         return note.string, fret
 
-    def _note(self, written: Written, course: int, fret: int) -> Note:
+    def _note(self, written: WrittenNote, course: int, fret: int) -> Note:
         marks = written.marks
         return Note(
             course=course,
@@ -174,7 +174,7 @@ class AtPitches:
     def __init__(self, report: XmlReporter) -> None:
         self._report = report
 
-    def event(self, group: Group) -> Moment:
+    def event(self, group: NoteGroup) -> Moment:
         """The moment of a group; its duration is still to be told."""
         notes = {tone.pitch: tone for each in reversed(group.notes) for tone in self._tones(each)}
         if not notes:
@@ -190,14 +190,14 @@ class AtPitches:
         """What a note sounds."""
         return note.pitch
 
-    def _tones(self, written: Written) -> Iterator[Tone]:
+    def _tones(self, written: WrittenNote) -> Iterator[Tone]:
         if written.finger is not None and written.string is None:
             self._report.left_out("fingers without strings are left out", written.line)
         if written.pitch is not None:
             yield Tone(pitch=written.pitch, **_note_marks(written))
 
 
-def _marks_of(group: Group) -> set[str]:
+def _marks_of(group: NoteGroup) -> set[str]:
     return set().union(*(note.marks for note in group.notes))
 
 
@@ -212,7 +212,7 @@ def _event_marks(marks: set[str]) -> dict[str, Any]:
     }
 
 
-def _note_marks(written: Written) -> dict[str, Any]:
+def _note_marks(written: WrittenNote) -> dict[str, Any]:
     """How a note is reached and shaded."""
     marks = written.marks
     if not marks and written.bend is None:

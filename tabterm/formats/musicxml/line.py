@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from tabterm.formats.musicxml.bars import XmlBar
-    from tabterm.formats.musicxml.notes import Written
+    from tabterm.formats.musicxml.notes import WrittenNote
     from tabterm.formats.musicxml.report import XmlReporter
     from tabterm.score.duration import Duration
 
@@ -23,7 +23,7 @@ ROUNDING = Fraction(1, 16)
 
 
 @dataclass(slots=True)
-class Group:
+class NoteGroup:
     """What begins at one moment: a rest (no notes), a note, or several that sound together.
 
     Attributes:
@@ -39,8 +39,8 @@ class Group:
     length: Fraction
     duration: Duration | None
     line: int
-    notes: list[Written] = field(default_factory=list)
-    grace: list[Written] = field(default_factory=list)
+    notes: list[WrittenNote] = field(default_factory=list)
+    grace: list[WrittenNote] = field(default_factory=list)
 
     @property
     def end(self) -> Fraction:
@@ -55,15 +55,15 @@ class Liner:
         self._report = report
         sounding = {note.voice for bar in bars for note in bar.notes if note.pitch is not None}
         self._order = {voice: number for number, voice in enumerate(sorted(sounding, key=_voice_order))}
-        self._late_grace: dict[str, list[Written]] = {}
+        self._late_grace: dict[str, list[WrittenNote]] = {}
 
-    def line(self, bar: XmlBar) -> list[Group]:
+    def line(self, bar: XmlBar) -> list[NoteGroup]:
         """The groups of a measure in order, none over another; between them there may be silence."""
-        voices: dict[str, list[Written]] = {}
+        voices: dict[str, list[WrittenNote]] = {}
         for note in bar.notes:
             voices.setdefault(note.voice, []).append(note)
         ordered = sorted(voices, key=lambda voice: self._order.get(voice, len(self._order)))
-        line: list[Group] = []
+        line: list[NoteGroup] = []
         moved: dict[Fraction, Fraction] = {}
         for rank, voice in enumerate(ordered):
             groups, crossing = _apart(self._groups(voice, voices[voice]))
@@ -79,9 +79,9 @@ class Liner:
         _move(bar, moved)
         return _without_overlaps(line)
 
-    def _groups(self, voice: str, notes: Sequence[Written]) -> list[Group]:
+    def _groups(self, voice: str, notes: Sequence[WrittenNote]) -> list[NoteGroup]:
         """Notes of one voice as groups, with grace notes before what they ornament."""
-        groups: list[Group] = []
+        groups: list[NoteGroup] = []
         grace = self._late_grace.pop(voice, [])
         for note in notes:
             if note.is_grace:
@@ -95,7 +95,7 @@ class Liner:
                 if note.pitch is not None:
                     groups[-1].notes.append(note)
             elif note.length > 0:
-                group = Group(note.onset, note.length, note.duration, note.line)
+                group = NoteGroup(note.onset, note.length, note.duration, note.line)
                 groups.append(group)
                 if note.pitch is not None:
                     group.notes.append(note)
@@ -107,7 +107,7 @@ class Liner:
             self._late_grace[voice] = grace
         return groups
 
-    def _merge(self, line: list[Group], groups: Iterable[Group]) -> None:
+    def _merge(self, line: list[NoteGroup], groups: Iterable[NoteGroup]) -> None:
         """Put what fits of another voice into the line: with a group of the same onset, or into silence."""
         sounding = _without_overlaps(each for each in line if each.notes)
         for group in groups:
@@ -143,27 +143,27 @@ def _voice_order(voice: str) -> tuple[int, str]:
     return (number if number is not None else 99, voice)
 
 
-def _onset(group: Group) -> Fraction:
+def _onset(group: NoteGroup) -> Fraction:
     return group.onset
 
 
-def _place(line: Sequence[Group], group: Group) -> int:
+def _place(line: Sequence[NoteGroup], group: NoteGroup) -> int:
     """Number of the first group of a line that does not begin before another one."""
     return bisect_left(line, group.onset, key=_onset)
 
 
-def _is_free(line: Sequence[Group], at: int, group: Group) -> bool:
+def _is_free(line: Sequence[NoteGroup], at: int, group: NoteGroup) -> bool:
     """Whether a group whose place in a line is `at` lies in silence; the groups of the line do not overlap."""
     return (at == 0 or line[at - 1].end <= group.onset) and (at == len(line) or line[at].onset >= group.end)
 
 
-def _apart(groups: Iterable[Group]) -> tuple[list[Group], list[Group]]:
+def _apart(groups: Iterable[NoteGroup]) -> tuple[list[NoteGroup], list[NoteGroup]]:
     """The groups of a voice in order, and those that sound over others of it, which are as of another voice.
 
     Where durations were rounded, a group may reach a little into the next one.
     """
-    line: list[Group] = []
-    crossing: list[Group] = []
+    line: list[NoteGroup] = []
+    crossing: list[NoteGroup] = []
     for group in groups:
         at = _place(line, group)
         over = at > 0 and line[at - 1].end - group.onset > ROUNDING
@@ -175,7 +175,7 @@ def _apart(groups: Iterable[Group]) -> tuple[list[Group], list[Group]]:
     return line, crossing
 
 
-def _by_value(groups: Sequence[Group]) -> dict[Fraction, Fraction]:
+def _by_value(groups: Sequence[NoteGroup]) -> dict[Fraction, Fraction]:
     """Let the written values give the time where durations were only rounded; where each moment moves to."""
     if all(group.duration is not None and group.duration.length == group.length for group in groups):
         return {}
@@ -200,9 +200,9 @@ def _move(bar: XmlBar, moved: dict[Fraction, Fraction]) -> None:
         bar.length = moved.get(bar.length, bar.length)
 
 
-def _without_overlaps(line: Iterable[Group]) -> list[Group]:
+def _without_overlaps(line: Iterable[NoteGroup]) -> list[NoteGroup]:
     """Cut what sounds into the next group; a group of no time left goes."""
-    kept: list[Group] = []
+    kept: list[NoteGroup] = []
     for group in sorted(line, key=_onset):
         if kept and kept[-1].end > group.onset:
             kept[-1].length = group.onset - kept[-1].onset

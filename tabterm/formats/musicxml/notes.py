@@ -49,7 +49,7 @@ source)."""
 
 
 @dataclass(slots=True)
-class Written:
+class WrittenNote:
     """One note, rest or chord member of the file.
 
     Attributes:
@@ -97,7 +97,7 @@ class NoteReader:
 
     def __init__(self, report: XmlReporter) -> None:
         self._report = report
-        self._notations: dict[str, Callable[[Written, Node], None]] = {
+        self._notations: dict[str, Callable[[WrittenNote, Node], None]] = {
             "articulations": self._signs,
             "technical": self._signs,
             "ornaments": self._signs,
@@ -107,7 +107,7 @@ class NoteReader:
             "glissando": self._span,
             "arpeggiate": self._roll,
         }
-        self._kinds: dict[str, Callable[[Written, Node], None]] = {
+        self._kinds: dict[str, Callable[[WrittenNote, Node], None]] = {
             "string": self._string,
             "fret": self._fret,
             "fingering": self._finger,
@@ -120,9 +120,9 @@ class NoteReader:
             "other-technical": self._other,
         }
 
-    def read(self, node: Node, onset: Fraction, length: Fraction, transposed: int) -> Written:
+    def read(self, node: Node, onset: Fraction, length: Fraction, transposed: int) -> WrittenNote:
         """The note of an element from `onset` on for `length`, sounding `transposed` semitones off."""
-        note = Written(node.line, onset, length, None)
+        note = WrittenNote(node.line, onset, length, None)
         kind, dots, actual, normal = "", 0, "", ""
         for child in node.children:
             tag = child.tag
@@ -159,7 +159,7 @@ class NoteReader:
             note.pitch = None
         return note
 
-    def _pitch(self, note: Written, node: Node, transposed: int) -> None:
+    def _pitch(self, note: WrittenNote, node: Node, transposed: int) -> None:
         pitch, rounded = pitch_of(node)
         if pitch is None:
             self._report.changed("a pitch without a step or an octave is read as a rest", node.line)
@@ -172,7 +172,7 @@ class NoteReader:
             pitch = pitch % 12 + (108 if pitch > 127 else 0)
         note.pitch = pitch
 
-    def _take_notations(self, note: Written, notations: Node) -> None:
+    def _take_notations(self, note: WrittenNote, notations: Node) -> None:
         for node in notations.children:
             take = self._notations.get(node.tag)
             if take is not None:
@@ -180,7 +180,7 @@ class NoteReader:
             else:
                 self._report.leave_out(node.tag, node.line)
 
-    def _signs(self, note: Written, signs: Node) -> None:
+    def _signs(self, note: WrittenNote, signs: Node) -> None:
         for node in signs.children:
             mark = MARKS.get(node.tag)
             take = self._kinds.get(node.tag)
@@ -193,34 +193,34 @@ class NoteReader:
                     note.marks.add("trill")
                 self._report.leave_out(node.tag, node.line)
 
-    def _tied(self, note: Written, node: Node) -> None:
+    def _tied(self, note: WrittenNote, node: Node) -> None:
         mark = {"stop": "tied", "continue": "tied", "let-ring": "ring"}.get(node.get("type"))
         if mark:
             note.marks.add(mark)
 
-    def _slur(self, note: Written, node: Node) -> None:
+    def _slur(self, note: WrittenNote, node: Node) -> None:
         kind, key = node.get("type"), node.get("number") or "1"
         if kind in {"start", "stop"}:
             note.slurs.append((kind == "start", key))
 
-    def _span(self, note: Written, node: Node) -> None:
+    def _span(self, note: WrittenNote, node: Node) -> None:
         note.marks.add(f"{SPANS[node.tag]} {'from' if node.get('type') == 'start' else 'to'}")
 
-    def _roll(self, note: Written, node: Node) -> None:
+    def _roll(self, note: WrittenNote, node: Node) -> None:
         note.marks.add(ROLLS.get(node.get("direction"), "roll up"))
 
-    def _string(self, note: Written, node: Node) -> None:
+    def _string(self, note: WrittenNote, node: Node) -> None:
         note.string = whole(node.text.strip())
         if HELD[1] == node.get(HELD[0]):
             note.marks.add("held")
 
-    def _fret(self, note: Written, node: Node) -> None:
+    def _fret(self, note: WrittenNote, node: Node) -> None:
         note.fret = whole(node.text.strip())
 
-    def _open(self, note: Written, _node: Node) -> None:
+    def _open(self, note: WrittenNote, _node: Node) -> None:
         note.finger = 0
 
-    def _finger(self, note: Written, node: Node) -> None:
+    def _finger(self, note: WrittenNote, node: Node) -> None:
         if "yes" in (node.get("alternate"), node.get("substitution")):
             self._report.left_out("alternate fingers are left out", node.line)
             return
@@ -233,7 +233,7 @@ class NoteReader:
         else:
             note.finger = finger
 
-    def _bend(self, note: Written, node: Node) -> None:
+    def _bend(self, note: WrittenNote, node: Node) -> None:
         """A bend, or the second part of one that goes up and back."""
         amount = number(node.word("bend-alter")) or Fraction(0)
         cents = min(max(round(abs(amount) * 100), 5), 400)
@@ -253,7 +253,7 @@ class NoteReader:
             )
         note.bend = Bend(cents=cents, shape=shape)
 
-    def _tremolo(self, note: Written, node: Node) -> None:
+    def _tremolo(self, note: WrittenNote, node: Node) -> None:
         kind = node.get("type", "single")
         strokes = whole(node.text.strip()) or 0
         if kind in {"start", "stop"}:
@@ -264,10 +264,10 @@ class NoteReader:
             self._report.changed("measured tremolos are read as tremolos", node.line)
             note.marks.add("tremolo")
 
-    def _wave(self, note: Written, node: Node) -> None:
+    def _wave(self, note: WrittenNote, node: Node) -> None:
         note.marks.add({"start": "wave from", "stop": "wave to"}.get(node.get("type"), "vibrato"))
 
-    def _other(self, note: Written, node: Node) -> None:
+    def _other(self, note: WrittenNote, node: Node) -> None:
         if node.text.strip() == NO_STROKE:
             note.marks.add("none")
         else:

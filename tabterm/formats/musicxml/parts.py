@@ -25,7 +25,7 @@ ROOTS = ("score-partwise", "score-timewise")
 
 
 @dataclass(slots=True)
-class Part:
+class XmlPart:
     """A part of the score.
 
     Attributes:
@@ -106,7 +106,7 @@ class Part:
         return f"'{self.name}' ({self.identity:.20})" if self.name else f"{self.identity:.20}"
 
 
-def parts_of(root: Node) -> list[Part]:
+def parts_of(root: Node) -> list[XmlPart]:
     """The parts of a document that have measures, in the order of the part list.
 
     Raises:
@@ -116,7 +116,7 @@ def parts_of(root: Node) -> list[Part]:
         hint = "it lists other files: open one of them" if root.tag == "opus" else "check the file's ending"
         raise FormatError(f"no MusicXML score: the outermost element is <{root.tag:.40}>", hint=hint)
     headers = {node.get("id"): node for node in root.child("part-list") or () if node.tag == "score-part"}
-    found: dict[str, Part] = {}
+    found: dict[str, XmlPart] = {}
     for outer in root.children:
         if root.tag == ROOTS[0] and outer.tag == "part":
             part = _part(found, headers, outer.get("id"))
@@ -141,15 +141,15 @@ def parts_of(root: Node) -> list[Part]:
     return parts
 
 
-def _part(found: dict[str, Part], headers: dict[str, Node], identity: str) -> Part:
+def _part(found: dict[str, XmlPart], headers: dict[str, Node], identity: str) -> XmlPart:
     if identity not in found:
         header = headers.get(identity)
         name = "" if header is None else " ".join(header.word("part-name").split())[:60]
-        found[identity] = Part(identity, name, header)
+        found[identity] = XmlPart(identity, name, header)
     return found[identity]
 
 
-def choose(parts: list[Part], wanted: int | str | None, report: XmlReporter) -> Part:
+def choose(parts: list[XmlPart], wanted: int | str | None, report: XmlReporter) -> XmlPart:
     """The part asked for by number, id or name; else the likeliest one, and which others there are is reported.
 
     Likeliest is a part with four courses, in fifths before others, then the first one with notes.
@@ -174,14 +174,14 @@ def choose(parts: list[Part], wanted: int | str | None, report: XmlReporter) -> 
     return chosen
 
 
-def _likeliest(parts: list[Part]) -> Part:
-    def likely(part: Part) -> tuple[bool, bool, bool]:
+def _likeliest(parts: list[XmlPart]) -> XmlPart:
+    def likely(part: XmlPart) -> tuple[bool, bool, bool]:
         return part.notes > 0, part.is_ours, part.is_ours and part.in_fifths
 
     return max(parts, key=likely)
 
 
-def _asked_for(parts: list[Part], wanted: str) -> Part:
+def _asked_for(parts: list[XmlPart], wanted: str) -> XmlPart:
     """By number from 1, id, name, or the beginning of a name."""
     if wanted.isdecimal() and wanted.isascii() and 1 <= int(wanted[:6]) <= len(parts):
         return parts[int(wanted) - 1]
@@ -196,5 +196,5 @@ def _asked_for(parts: list[Part], wanted: str) -> Part:
     raise FormatError(f"there is no part '{wanted:.60}'", hint=f"the parts are: {_names(parts)}")
 
 
-def _names(parts: list[Part]) -> str:
+def _names(parts: list[XmlPart]) -> str:
     return ", ".join(f"{number} {part}" for number, part in enumerate(parts[:20], 1))

@@ -11,7 +11,7 @@ from tabterm.errors import FormatError, ScoreError
 from tabterm.formats import Reading
 from tabterm.formats.musicxml import header
 from tabterm.formats.musicxml.archive import unpacked
-from tabterm.formats.musicxml.barlines import Bounds, read_barlines
+from tabterm.formats.musicxml.barlines import BarSigns, read_barlines
 from tabterm.formats.musicxml.bars import Walker
 from tabterm.formats.musicxml.directions import Over, read_directions
 from tabterm.formats.musicxml.events import AtPitches, OnCourses, mark_line
@@ -24,11 +24,11 @@ from tabterm.formats.musicxml.staves import one_staff
 from tabterm.formats.musicxml.tree import parse
 from tabterm.formats.musicxml.tuning import strings_of, tablature_of
 from tabterm.formats.musicxml.values import whole
-from tabterm.score.barring import Barring, Made, Stretch
 from tabterm.score.key import C_MAJOR, Key
 from tabterm.score.line import Bar, Line, Moment, Sounding
 from tabterm.score.metre import COMMON_TIME, Metre
 from tabterm.score.model import ChordMark, Event, Head, Measure, Score
+from tabterm.score.operations.barring import Barring, Made, Stretch
 from tabterm.score.operations.courses import moved_key, moved_symbol
 
 if TYPE_CHECKING:
@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 
     from tabterm.formats.musicxml.bars import XmlBar
     from tabterm.formats.musicxml.events import Maker
-    from tabterm.formats.musicxml.line import Group
+    from tabterm.formats.musicxml.line import NoteGroup
     from tabterm.formats.musicxml.tree import Node
     from tabterm.score.model import Swing
     from tabterm.score.tempo import Tempo
@@ -84,14 +84,14 @@ def _music(root: Node, part: int | str | None, report: XmlReporter) -> Score | L
     )
     if strings.is_ours:
         score = Barring(Event, Measure)
-        begins = Builder(report, score, OnCourses(strings.instrument, report), own).build(bars, lines)
+        begins = PartBuilder(report, score, OnCourses(strings.instrument, report), own).build(bars, lines)
         return Score(head=head.with_(**begins), measures=tuple(score.measures))
     heard = Barring(Moment, Bar)
-    begins = Builder(report, heard, AtPitches(report), own).build(bars, lines)
+    begins = PartBuilder(report, heard, AtPitches(report), own).build(bars, lines)
     return Line(head=head.with_(**begins), measures=tuple(heard.measures))
 
 
-def _repeat_measures(bars: Sequence[XmlBar], lines: list[list[Group]], report: XmlReporter) -> None:
+def _repeat_measures(bars: Sequence[XmlBar], lines: list[list[NoteGroup]], report: XmlReporter) -> None:
     """Write out what a sign for the repetition of measures stands for, where the file does not."""
     length = 0
     for index, bar in enumerate(bars):
@@ -115,7 +115,7 @@ class Beginning:
     tempo: Tempo | None = None
 
 
-class Builder(Generic[Sounding, Made]):
+class PartBuilder(Generic[Sounding, Made]):
     """Builds the measures of a part, with what holds from one to the next."""
 
     def __init__(
@@ -131,13 +131,15 @@ class Builder(Generic[Sounding, Made]):
         self._metre: Metre | None = COMMON_TIME
         self._swing_told = False
 
-    def build(self, bars: Sequence[XmlBar], lines: Sequence[Sequence[Group]]) -> dict[str, Any]:
+    def build(self, bars: Sequence[XmlBar], lines: Sequence[Sequence[NoteGroup]]) -> dict[str, Any]:
         """Build every measure; return what the head has of them."""
-        for index, bounds in enumerate(read_barlines(bars, self._report)):
-            self._measure(index, bars, lines[index], bounds)
+        for index, barlines in enumerate(read_barlines(bars, self._report)):
+            self._measure(index, bars, lines[index], barlines)
         return {**self._barring.begins, "swing": self._swing}
 
-    def _measure(self, index: int, bars: Sequence[XmlBar], groups: Sequence[Group], bounds: Bounds) -> None:
+    def _measure(
+        self, index: int, bars: Sequence[XmlBar], groups: Sequence[NoteGroup], barlines: BarSigns
+    ) -> None:
         bar = bars[index]
         over = read_directions(bar.directions, self._report)
         signs, self._waiting = self._waiting, Beginning()
@@ -159,10 +161,10 @@ class Builder(Generic[Sounding, Made]):
                 tempo=signs.tempo or (None if index else Head().tempo),
                 school=over.school,
                 chords=self._chords(bar, length),
-                barline=bounds.barline,
-                repeat_start=bounds.repeat_start,
-                repeat_times=bounds.repeat_times,
-                endings=bounds.endings,
+                barline=barlines.barline,
+                repeat_start=barlines.repeat_start,
+                repeat_times=barlines.repeat_times,
+                endings=barlines.endings,
                 section=over.section(self._report, bar.label.line),
                 remark=over.remark(self._report, bar.label.line),
             )

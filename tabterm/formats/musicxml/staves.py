@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from tabterm.formats.musicxml.bars import XmlBar
-    from tabterm.formats.musicxml.notes import Written
+    from tabterm.formats.musicxml.notes import WrittenNote
     from tabterm.formats.musicxml.report import XmlReporter
     from tabterm.formats.musicxml.tuning import Tablature
 
@@ -71,7 +71,7 @@ def _sounds_twice(bar: XmlBar, voice: str, notation: int) -> bool:
 
 def _fold(bar: XmlBar, notation: int, tab_staff: int, report: XmlReporter) -> None:
     """Give the notes of the notation what the tablature says of them; what is on it alone stays."""
-    waiting: dict[OnsetKey, list[Written]] = defaultdict(list)
+    waiting: dict[OnsetKey, list[WrittenNote]] = defaultdict(list)
     for note in bar.notes:
         if note.staff == notation and note.pitch is not None:
             waiting[note.onset, note.is_grace].append(note)
@@ -93,14 +93,14 @@ def _fold(bar: XmlBar, notation: int, tab_staff: int, report: XmlReporter) -> No
         report.left_out("notes of the tablature that the notation has not are left out", alone[0].line)
 
 
-def _partner(there: list[Written], note: Written) -> Written | None:
+def _partner(there: list[WrittenNote], note: WrittenNote) -> WrittenNote | None:
     """The note of the same pitch, or octaves away: some programs write tablature as it sounds, notation not."""
     same = [each for each in there if each.pitch == note.pitch]
     octaves = [each for each in there if ((each.pitch or 0) - (note.pitch or 0)) % 12 == 0]
     return next(iter(same or octaves), None)
 
 
-def _merge(partner: Written, note: Written) -> None:
+def _merge(partner: WrittenNote, note: WrittenNote) -> None:
     partner.marks |= note.marks
     partner.string = note.string if partner.string is None else partner.string
     partner.fret = note.fret if partner.fret is None else partner.fret

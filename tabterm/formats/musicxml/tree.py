@@ -153,7 +153,7 @@ def parse(data: bytes) -> Node:
     text = as_utf8(data)
     if text.count(b"<") - text.count(b"</") > MAX_ELEMENTS:  # comments among them: they are few
         raise _too_large()
-    builder = Builder()
+    builder = TreeBuilder()
     with collector.at_rest():
         return builder.parse(text)
 
@@ -162,7 +162,7 @@ def _too_large() -> FormatError:
     return FormatError("too large for a score", hint=f"at most {MAX_ELEMENTS} elements; export one part")
 
 
-class Builder:
+class TreeBuilder:
     """Takes what the parser meets, and makes a tree of it."""
 
     def __init__(self) -> None:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from tabterm.formats.musicxml.bars import XmlBar
-    from tabterm.formats.musicxml.parts import Part
+    from tabterm.formats.musicxml.parts import XmlPart
     from tabterm.formats.musicxml.report import XmlReporter
 
 SOUNDS = {
@@ -74,7 +74,7 @@ def tablature_of(bars: Sequence[XmlBar]) -> Tablature | None:
 
 
 def strings_of(
-    part: Part, bars: Sequence[XmlBar], tablature: Tablature | None, own: Instrument | None, report: XmlReporter
+    part: XmlPart, bars: Sequence[XmlBar], tablature: Tablature | None, own: Instrument | None, report: XmlReporter
 ) -> Strings:
     """The instrument of a part, and whether its strings are courses of it.
 
@@ -161,7 +161,7 @@ def _with_capo(instrument: Instrument, capo: int) -> Instrument | None:
     )
 
 
-def _named(part: Part) -> Instrument | None:
+def _named(part: XmlPart) -> Instrument | None:
     """The preset that a part's names or sounds mean."""
     if part.header is None:
         return None

@@ -16,7 +16,7 @@ from tabterm.instrument import PRESETS
 
 if TYPE_CHECKING:
     from tabterm.formats.smf.bars import MidiBar
-    from tabterm.formats.smf.tracks import Contents, Part, Strike
+    from tabterm.formats.smf.tracks import Contents, MidiPart, Strike
     from tabterm.instrument import Instrument
     from tabterm.score.metre import Metre
     from tabterm.score.report import Reporter
@@ -70,14 +70,14 @@ def line_of(file: Contents, track: int | None, channel: int | None, report: Repo
     return Chosen(tuple((note, None) for note in parts[best]), PRESETS["mandolin"], title)
 
 
-def _words(file: Contents, part: Part) -> str:
+def _words(file: Contents, part: MidiPart) -> str:
     """`track 2 channel 1 (Melody, 118 notes)`."""
     name = file.names.get(part[0], "")
     notes = f"{len(file.parts[part])} notes"
     return f"track {part[0] + 1} channel {part[1] + 1} ({f'{name[:30]}, {notes}' if name else notes})"
 
 
-def _own_line(file: Contents, courses: list[Part], title: str) -> Chosen:
+def _own_line(file: Contents, courses: list[MidiPart], title: str) -> Chosen:
     """A file with a track for each course: the channel is the course."""
     name = COURSE_TRACK.match(file.names[courses[0][0]])
     named = [each for each in PRESETS.values() if name and each.name == name.group(1)]

@@ -14,10 +14,10 @@ from tabterm.formats.smf.bars import bars_of, beats_of, beginnings_of, estimate,
 from tabterm.formats.smf.grid import USUAL, Grid, fit
 from tabterm.formats.smf.parts import extent, line_of
 from tabterm.formats.smf.tracks import Strike, contents
-from tabterm.score.barring import Barring, Stretch, over_bars
 from tabterm.score.duration import EIGHTH
 from tabterm.score.line import Bar, Line, Moment, Tone
 from tabterm.score.model import Event, Head, Measure, Note, Score
+from tabterm.score.operations.barring import Barring, Stretch, over_bars
 from tabterm.score.report import Reporter
 
 if TYPE_CHECKING:
@@ -27,9 +27,9 @@ if TYPE_CHECKING:
     from tabterm.formats.smf.grid import Fitted
     from tabterm.formats.smf.parts import Chosen
     from tabterm.formats.smf.tracks import Contents
-    from tabterm.score.barring import Made
     from tabterm.score.line import Sounding
     from tabterm.score.metre import Metre
+    from tabterm.score.operations.barring import Made
 
 SOUNDING_PART = 0.6
 """A note that sounds for this part of the time to the next one lasts up to it; else a rest follows (common

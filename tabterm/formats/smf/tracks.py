@@ -28,7 +28,7 @@ USUAL_TEMPO = 500_000
 
 NAME, TEMPO, METRE, KEY = 0x03, 0x51, 0x58, 0x59
 
-Part = tuple[int, int]
+MidiPart = tuple[int, int]
 """Track and channel, both counted from 0."""
 
 
@@ -54,7 +54,7 @@ class Contents:
         bends: There are pitch bends.
     """
 
-    parts: dict[Part, list[Strike]] = field(default_factory=dict)
+    parts: dict[MidiPart, list[Strike]] = field(default_factory=dict)
     names: dict[int, str] = field(default_factory=dict)
     tempos: list[tuple[float, int]] = field(default_factory=list)
     metres: list[tuple[float, int, int]] = field(default_factory=list)
@@ -66,7 +66,7 @@ class Contents:
 class _Raw:
     """The same in ticks."""
 
-    notes: dict[Part, list[tuple[int, int, int]]] = field(default_factory=lambda: defaultdict(list))
+    notes: dict[MidiPart, list[tuple[int, int, int]]] = field(default_factory=lambda: defaultdict(list))
     metas: list[tuple[int, int, bytes]] = field(default_factory=list)
     names: dict[int, str] = field(default_factory=dict)
     bends: bool = False

@@ -8,9 +8,9 @@ from itertools import accumulate
 from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import ScoreError
-from tabterm.score.barring import Stretch, filled
 from tabterm.score.line import Moment
 from tabterm.score.model import ChordMark, Measure, Score
+from tabterm.score.operations.barring import Stretch, filled
 from tabterm.score.operations.draft import MeasureDraft, commit
 from tabterm.score.operations.timeline import Filling, Mould, divided, flatten, lay, rest_measure, rests
 from tabterm.score.place import Place, Span

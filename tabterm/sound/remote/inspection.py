@@ -22,8 +22,8 @@ from tabterm.sound.voicing import (
     SOLO_LEVEL,
     CourseVoice,
     PartVoice,
+    SoundVoicing,
     StringVoice,
-    Voicing,
 )
 
 if TYPE_CHECKING:
@@ -70,14 +70,16 @@ MOST_COURSE_LEVEL = 2.0  #: times the level of a string; derived: two strings
 """Of all strings of a course together: two strings, each as strong as the other."""
 
 
-def can_sound(voicing: Voicing) -> bool:
+def can_sound(voicing: SoundVoicing) -> bool:
     """Whether everything in it is within the ranges."""
     return _holds("", voicing.as_values())
 
 
-def capped(voicing: Voicing) -> Voicing:
+def capped(voicing: SoundVoicing) -> SoundVoicing:
     """The voicing, with the levels of its parts and courses let down to those of one made here."""
-    return Voicing({name: _capped_part(part, MOST_LEVELS.get(name, 0.0)) for name, part in voicing.parts.items()})
+    return SoundVoicing(
+        {name: _capped_part(part, MOST_LEVELS.get(name, 0.0)) for name, part in voicing.parts.items()}
+    )
 
 
 def _capped_part(part: PartVoice, most: float) -> PartVoice:
