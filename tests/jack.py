@@ -26,7 +26,8 @@ class Server:
     """A JACK server with the dummy driver; clients started while `environment` is set talk to it.
 
     A period is 256 frames (5.3 ms): with shorter ones a busy machine now and then gives a client its turn too
-    late, and what it had to send is lost.
+    late, and what it had to send is lost. So it does with any period where busy processes go first: the server and
+    its clients ask for real-time priority, and do without where the system does not grant it.
     """
 
     def __init__(self, name: str, loudspeakers: int = 0) -> None:
@@ -36,7 +37,7 @@ class Server:
             "JACK_NO_START_SERVER": "1",
             "JACK_DEFAULT_SERVER": name,
         }
-        command = f"jackd -r --no-mlock -n {name} -d dummy -r 48000 -p 256 -C 0 -P {loudspeakers}"
+        command = f"jackd -R --no-mlock -n {name} -d dummy -r 48000 -p 256 -C 0 -P {loudspeakers}"
         self._late_turns = 0
         self._said = tempfile.TemporaryFile()  # noqa: SIM115
         self.process = subprocess.Popen(

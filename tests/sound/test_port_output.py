@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -153,6 +155,7 @@ def test_a_change_to_the_same_sends_what_would_have_been_sent(performance, at_s)
     assert sent[0] == sent[1]
 
 
+TEMPO = Tempo(300.0)
 QUARTERS = score("4 1.0,4 1.2,4 1.3,4 1.5", "4 2.0,4 2.2,4 2.3,4 2.5", tempo=Tempo(240.0))  # 0.25 s each
 HALF = Options(tempo_percent=50)
 
@@ -220,6 +223,31 @@ def test_the_end_is_that_of_a_change_which_took_over_there(desk):
     desk.go(10)
     assert [pitch for pitch, _ in struck(desk)] == [76, 78, 79, 81]
     assert desk.reports[-1] == ("ended", {"number": 3})
+
+
+SIXTEENTHS = {
+    fret: perform(score(*[",".join([f"16 1.{fret}"] * 8)] * 4, metre="2/4", tempo=TEMPO)) for fret in (0, 2, 5)
+}
+BEAT, BEAT_S = 4, 0.2
+
+
+@pytest.mark.parametrize("stall_s", [0.0, 0.03, 0.15, 0.4, 1.0])
+@pytest.mark.parametrize("between_s", [0.0, 0.1])
+@pytest.mark.parametrize("before_s", [0.0, 0.17, 0.3])
+def test_an_engine_that_stands_still_round_a_change_loses_no_note(desk, before_s, between_s, stall_s):
+    """Late notes are struck late and in their order: those before the beat at which another takes over as well."""
+    old, new, following = SIXTEENTHS.values()
+    desk.output.play(desk.plan(old, 1))
+    desk.go(before_s)
+    desk.now_s += stall_s
+    desk.output.change(desk.plan(new, 1, old))
+    desk.output.then(desk.plan(following, 1))
+    desk.go(between_s)
+    desk.now_s += stall_s
+    assert not desk.go(10)
+    beats = max(1, math.ceil((before_s + stall_s - port_output.START_S) / BEAT_S))
+    pitches = [76] * BEAT * beats + [78] * BEAT * (8 - beats) + [81] * BEAT * 8
+    assert [pitch for pitch, _ in struck(desk)] == pitches
 
 
 def test_bends_that_differ_are_set_where_another_takes_over(desk):
