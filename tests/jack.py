@@ -8,6 +8,7 @@ import signal
 import subprocess
 import sys
 import tempfile
+import threading
 import time
 from typing import TYPE_CHECKING
 
@@ -18,6 +19,10 @@ if TYPE_CHECKING:
 
 MISSING = "no JACK server here (Debian: apt-get install jackd2)"
 START_WITHIN_S = 10
+MOST_WAITING = 100_000
+"""Messages that may wait to be taken in."""
+
+LISTEN_EVERY_S = 0.001
 TRIES = 3
 """Two servers that start at the same moment (of two test runs, say) get into each other's way."""
 
@@ -120,20 +125,28 @@ def late_turns() -> int:
 
 
 class Recorder:
-    """An input port that keeps (time in s, message) of everything that arrives."""
+    """An input port that keeps (time in s, message) of everything that arrives.
+
+    What arrives waits in a queue: a callback would keep JACK waiting for the interpreter's lock, on a busy machine
+    for longer than a turn.
+    """
 
     def __init__(self, name: str) -> None:
         import rtmidi
 
         self.name = name
         self.received: list[tuple[float, bytes]] = []
-        self._port = rtmidi.MidiIn(rtmidi.API_UNIX_JACK, name)
+        self._port = rtmidi.MidiIn(rtmidi.API_UNIX_JACK, name, MOST_WAITING)
         self._port.ignore_types(sysex=False, timing=False, active_sense=False)
         self._port.open_virtual_port("in")
-        self._port.set_callback(self._take)
+        self._resting = threading.Event()
+        self._thread = threading.Thread(target=self._listen)
+        self._thread.start()
 
-    def _take(self, event: tuple[list[int], float], _data: object) -> None:
-        self.received.append((time.monotonic(), bytes(event[0])))
+    def _listen(self) -> None:
+        while not self._resting.wait(LISTEN_EVERY_S):
+            while (event := self._port.get_message()) is not None:
+                self.received.append((time.monotonic(), bytes(event[0])))
 
     def notes(self) -> list[tuple[int, int, int]]:
         """(channel, note, velocity) of every note-on, in order."""
@@ -160,8 +173,9 @@ class Recorder:
             time.sleep(0.005)
 
     def close(self) -> None:
-        """Let the port go; without a callback, since a message that came now would wait for who waits for it."""
-        self._port.cancel_callback()
+        """Let the port go."""
+        self._resting.set()
+        self._thread.join()
         self._port.close_port()
         self._port.delete()
 

@@ -350,7 +350,7 @@ def test_a_report_can_be_watched_for(recorder, player):
     assert len(reports) <= 3  # the output, the turn, the end; woken for nothing else
 
 
-def test_silence_now_ends_everything_within_a_tenth_of_a_second(recorder, player):
+def test_silence_now_silences_within_a_tenth_of_a_second_and_the_engine_ends(recorder, player):
     player.choose(port(recorder.name))
     player.play(perform(LONG))
     recorder.wait_for(2)
@@ -358,7 +358,7 @@ def test_silence_now_ends_everything_within_a_tenth_of_a_second(recorder, player
     player.silence_now(0.1)
     assert time.monotonic() - asked < 0.15
     wait_silent(recorder, 0.05)
-    assert player._process.poll() is not None
+    player._process.wait(5)  # it lets the port take what was sent last, and then closes it
 
 
 def test_lateness_is_told_where_it_is_asked_for(recorder, player):
