@@ -30,7 +30,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
         action="append",
         default=[],
         type=_values,
-        help="note values for measure N, such as 5=4,8,8 or 5=8 (they begin again; r4: a rest); may be repeated",
+        help="note values for measure N, such as 5=4,8,8 or 5=8 (they begin again; -4: a rest); may be repeated",
     )
     add_choice(parser)
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from tabterm.harmony.spelling import chord_before, degree_row, pitch_words
 from tabterm.memory import Memory
 from tabterm.page.columns import lay_out
-from tabterm.page.signs import finger_cell, fingers_kept, stroke_cell
+from tabterm.page.signs import BRACKET, finger_cell, fingers_kept, rhythm_signs, stroke_cell
 from tabterm.score.comparison import Differs, differences_in
 from tabterm.score.place import Place, count_name
 
@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 class Weight(StrEnum):
     """How a piece of a cell stands out; the values are the names of the styles of the screen."""
 
+    PLAIN = "plain"
     FAINT = "faint"
     CHOSEN = "chosen"
     CHORD = "chord"
@@ -82,16 +83,26 @@ def chords_printed(score: Score, index: int) -> Texts:
 def counts(score: Score, index: int) -> Texts:
     """The count as it is spoken: `1 & 2 &`, `1 e & a`; moments off it have no word."""
     texts: dict[Fraction, str] = {}
-    for column in lay_out(score, index).columns:
-        name = count_name(score, Place(index, column.offset))
+    layout = lay_out(score, index)
+    for offset in sorted({column.offset for column in layout.columns} | layout.beats_aside):
+        name = count_name(score, Place(index, offset))
         if "+" not in name:
-            texts[column.offset] = name.lstrip("0123456789") or name
+            texts[offset] = name.lstrip("0123456789") or name
     return texts
 
 
 def rhythms(score: Score, index: int) -> Texts:
     """The value of each event."""
-    return {offset: event.duration.short for offset, event in score.measures[index].timed()}
+    measure = score.measures[index]
+    return dict(zip(measure.onsets, rhythm_signs(measure.events), strict=True))
+
+
+def rhythm_cells(view: View, index: int) -> Cells:
+    """Values that are struck plain; rests and what is tied faint, as nothing is struck there."""
+    return {
+        offset: (Weighted(sign, Weight.FAINT if sign.lstrip(BRACKET)[0] in "-(" else Weight.PLAIN),)
+        for offset, sign in rhythms(view.score, index).items()
+    }
 
 
 DIFFERS_SIGNS = {

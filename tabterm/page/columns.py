@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from dataclasses import dataclass, field
 from fractions import Fraction
+from math import gcd, lcm
 from typing import TYPE_CHECKING
 
 from tabterm.memory import Memory
-from tabterm.page.signs import finger_cell, note_cell, stroke_cell
+from tabterm.page.signs import BRACKET, finger_cell, note_cell, rhythm_signs, stroke_cell
+from tabterm.score.duration import tuplet_groups
 
 if TYPE_CHECKING:
     from tabterm.score.metre import Metre
@@ -28,10 +31,17 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class MeasureColumns:
-    """The columns of a measure, left to right, and their width together."""
+    """The columns of a measure, left to right.
+
+    Attributes:
+        columns: Its columns.
+        width: Their width together.
+        beats_aside: Offsets of beats that have no column, as nothing begins there and they lie inside a tuplet.
+    """
 
     columns: tuple[Column, ...]
     width: int
+    beats_aside: frozenset[Fraction] = frozenset()
     _by_offset: dict[Fraction, Column] = field(init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:
@@ -84,31 +94,80 @@ def _columns(measure: Measure, metre: Metre, missing: Fraction, wanted: Needs) -
     unit = Fraction(4, metre.unit) if metre.unit >= 8 else Fraction(1, 2)
     start = -missing % unit
     grid = {start + unit * n for n in range(int((measure.length - start) / unit) + 1)}
+    tuplets = _tuplets(measure)
+    inside = {at for at in grid if any(first < at < end for first, end in tuplets)}
     source = dict(measure.timed_source())
-    moments = {Fraction(0), *grid, *measure.onsets, *(mark.offset for mark in measure.chords), *source}
+    filled = {*measure.onsets, *(mark.offset for mark in measure.chords), *source}
+    moments = {Fraction(0), *(grid - inside), *filled}
     offsets = sorted(moment for moment in moments if moment < measure.length)
-    ends = [*offsets[1:], measure.length]
-    needs = {offset: _need(event) for offset, event in measure.timed()}
-    needs |= {offset: max(_source_need(event), needs.get(offset, 0)) for offset, event in source.items()}
-    needs |= {offset: max(need, needs.get(offset, 0)) for offset, need in wanted}
-    if metre.count >= 10:
-        needs |= {
-            offset: max(2, needs.get(offset, 0)) for offset in offsets if _has_long_count(offset + missing, metre)
-        }
+    lengths = [end - offset for offset, end in zip(offsets, [*offsets[1:], measure.length], strict=True)]
+    needs = _needs(measure, metre, missing, offsets, wanted)
+    narrow = moments - filled if _is_sparse(measure, metre, missing) else frozenset()
+    rests = [event.length for event in measure.events if event.is_rest]
     widths = [
-        max(_least(end - offset), needs.get(offset, 0) + 1) for offset, end in zip(offsets, ends, strict=True)
+        max(
+            2 if offset in narrow else _least(length, min(rests, default=Fraction(1, 2))), needs.get(offset, 0) + 1
+        )
+        for offset, length in zip(offsets, lengths, strict=True)
     ]
+    for first, end in tuplets:
+        _even_out(widths, lengths, slice(bisect_left(offsets, first), bisect_left(offsets, end)))
     _make_room_for_chords(measure, offsets, widths)
     columns, x = [], 0
     for offset, width in zip(offsets, widths, strict=True):
         columns.append(Column(offset, x, width))
         x += width
-    return MeasureColumns(tuple(columns), x)
+    beats = frozenset(inside.difference(filled).intersection(beat - missing for beat in metre.beats))
+    return MeasureColumns(tuple(columns), x, beats)
 
 
-def _least(length: Fraction) -> int:
-    if length >= Fraction(1, 2):
-        return 4
+def _tuplets(measure: Measure) -> list[tuple[Fraction, Fraction]]:
+    """Where each tuplet of a measure begins and ends."""
+    ends = [*measure.onsets[1:], measure.length]
+    groups = tuplet_groups([event.duration for event in measure.events])
+    return [(measure.onsets[first], ends[last]) for first, last in groups]
+
+
+def _is_sparse(measure: Measure, metre: Metre, missing: Fraction) -> bool:
+    """Whether a measure has notes, and all its events begin on beats: what lies between them takes little room."""
+    if all(event.is_rest for event in measure.events):
+        return False
+    if metre.unit >= 8:
+        return all(onset + missing in metre.beats for onset in measure.onsets)
+    return all((onset + missing).denominator == 1 for onset in measure.onsets)
+
+
+def _even_out(widths: list[int], lengths: list[Fraction], span: slice) -> None:
+    """Make some neighbouring columns as wide as they are long, the tightest of them as it was."""
+    parts = lcm(*(length.denominator for length in lengths[span]))
+    shares = [int(length * parts) for length in lengths[span]]
+    common = gcd(*shares)
+    shares = [share // common for share in shares]
+    wide = max(-(-width // share) for width, share in zip(widths[span], shares, strict=True))
+    widths[span] = [wide * share for share in shares]
+
+
+def _needs(
+    measure: Measure, metre: Metre, missing: Fraction, offsets: list[Fraction], wanted: Needs
+) -> dict[Fraction, int]:
+    """Characters of the widest cell at each offset."""
+    needs = {offset: _need(event) for offset, event in measure.timed()}
+    source = [(offset, _source_need(event)) for offset, event in measure.timed_source()]
+    signs = rhythm_signs(measure.events)
+    values = [
+        (offset, len(sign.lstrip(BRACKET)) + following.startswith(BRACKET))
+        for offset, sign, following in zip(measure.onsets, signs, [*signs[1:], ""], strict=True)
+    ]
+    counts = [(offset, 2) for offset in offsets if metre.count >= 10 and _has_long_count(offset + missing, metre)]
+    for offset, need in (*source, *values, *counts, *wanted):
+        needs[offset] = max(need, needs.get(offset, 0))
+    return needs
+
+
+def _least(length: Fraction, short_rest: Fraction) -> int:
+    """Characters that a length has at least, where one as long as a short rest has room for its sign."""
+    if length >= min(Fraction(1, 2), short_rest):
+        return max(4, int(8 * length))
     return 3 if length >= Fraction(1, 8) else 2
 
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.harmony.chords import parse_chord
 from tabterm.page import cells
+from tabterm.page.signs import BRACKET
 from tabterm.score import operations as do
 
 if TYPE_CHECKING:
@@ -59,6 +60,7 @@ class Row:
         name: What key map, configuration, commands and text tab call it; the command that writes it, too.
         shows: What stands on it, as a line of help.
         gives_way: Order in which rows are left out on a screen that is too low, the lowest first; 0 never is.
+        spare: It is left out, too, where another system has room without it.
         cells: What stands in a measure by offset, for the screen; None where the screen draws it otherwise.
         takes: What a key writes on it: `fret`, `finger` ...; "" where the cursor does not stand on it.
         clear: How what stands here is taken away.
@@ -67,6 +69,7 @@ class Row:
         words: Words are typed on it.
         keys: Bindings that hold on it alone.
         hidden: It is shown only when asked for.
+        hangs: A character at the start of a cell that stands left of its column, "" for none.
         widens: Where it is shown, its cells make the columns of a measure wider.
         printed: What stands in a measure by offset, for a text tab; None where that has no such row.
         above: It stands over the courses in a text tab.
@@ -78,6 +81,7 @@ class Row:
     name: str
     shows: str
     gives_way: int = 0
+    spare: bool = False
     cells: Callable[[View, int], Cells] | None = None
     takes: str = ""
     clear: Clear | None = None
@@ -86,12 +90,17 @@ class Row:
     words: Words | None = None
     keys: Mapping[str, str] = field(default_factory=dict)
     hidden: bool = False
+    hangs: str = ""
     widens: bool = False
     printed: Callable[[Score, int], Texts] | None = None
     above: bool = False
     unasked: bool = True
     word: re.Pattern[str] | None = None
     told_by: Callable[[Sequence[str]], bool] | None = None
+
+    def lead(self, text: str) -> int:
+        """How many characters of a cell stand left of its column."""
+        return int(bool(self.hangs) and text.startswith(self.hangs))
 
     def __repr__(self) -> str:
         return f"<row {self.name}>"
@@ -191,7 +200,10 @@ COUNT = Row(
 )
 RHYTHM = Row(
     "rhythm",
-    "the value of each event",
+    "the value of each event: 8, 4. and so on; -4 rests, (8) is tied, [8 8 8]3 a tuplet",
+    gives_way=9,
+    cells=cells.rhythm_cells,
+    hangs=BRACKET,
     printed=cells.rhythms,
     above=True,
     told_by=lambda words: _all(_RHYTHM_WORD)(words) or _are_values(words),
@@ -244,6 +256,7 @@ DEGREE = Row(
     "degree",
     "what each note is against the chord, the highest course first",
     gives_way=2,
+    spare=True,
     cells=_in_cells(cells.degrees),
     widens=True,
     printed=cells.degrees,

@@ -18,6 +18,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from tabterm.score.duration import TUPLETS, tuplet_groups
 from tabterm.score.kinds import BendShape, Direction, Reached, Stroke
 
 if TYPE_CHECKING:
@@ -28,6 +29,9 @@ if TYPE_CHECKING:
 
 STROKE_LETTERS = {Stroke.DOWN: "D", Stroke.UP: "U", Stroke.NONE: "N"}
 """Set strokes; a proposed one is written small."""
+
+BRACKET = "["
+"""Begins a tuplet on the rhythm row; it stands one character left of the note, which its value stands over."""
 
 DEFAULT_BEND_CENTS = 50
 
@@ -83,6 +87,26 @@ def _bend_text(bend: Bend | None) -> str:
     if bend.shape is BendShape.FALL:
         return f"r{cents}"
     return f"b{cents}" + ("r" if bend.shape is BendShape.RISE_AND_FALL else "")
+
+
+def rhythm_signs(events: Sequence[Event]) -> list[str]:
+    """The value of each event of a measure: `8`, `4.`; `-4` rests, `(8)` is tied, `[8 8 8]3` is a tuplet.
+
+    The number behind the bracket is how many come in the usual time (3:2, 5:4, 6:4, 7:4); others stand in full.
+    """
+    signs = list(map(_value_sign, events))
+    for first, last in tuplet_groups([event.duration for event in events]):
+        ratio = events[first].duration.tuplet
+        signs[first] = BRACKET + signs[first]
+        signs[last] += f"]{ratio.actual if ratio in TUPLETS else ratio}" if ratio is not None else ""
+    return signs
+
+
+def _value_sign(event: Event) -> str:
+    value = str(event.duration.in_tuplet(None))
+    if event.is_rest:
+        return "-" + value
+    return f"({value})" if all(note.tied for note in event.notes) else value
 
 
 def finger_cell(event: Event) -> str:

@@ -111,7 +111,7 @@ class Piece:
 
         Args:
             measure: Its number as a player counts, a pickup is 0.
-            values: Note values in order, beginning again until every note has one; `r4` is a rest.
+            values: Note values in order, beginning again until every note has one; `-4` is a rest.
 
         Raises:
             ScoreError: There is no such measure, or the values do not fill it.

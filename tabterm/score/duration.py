@@ -14,7 +14,7 @@ from tabterm.score.former import duration_today
 from tabterm.values import TextValue
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
 NOTE_VALUES = (1, 2, 4, 8, 16, 32, 64)
 """Whole to 64th, as the parts of a whole note that a player can choose."""
@@ -102,11 +102,6 @@ class Duration(TextValue):
         tuplet = Tuplet(int(actual), int(normal)) if actual else None
         return cls(int(value), len(dots), tuplet)
 
-    @property
-    def short(self) -> str:
-        """As a rhythm row shows it: a triplet is `8t`, all else as it is written."""
-        return f"{self.in_tuplet(None)}t" if self.tuplet == TRIPLET else str(self)
-
     def with_dots(self, dots: int) -> Duration:
         """The same value with another number of dots."""
         return Duration(self.value, dots, self.tuplet)
@@ -114,6 +109,30 @@ class Duration(TextValue):
     def in_tuplet(self, tuplet: Tuplet | None) -> Duration:
         """The same value inside (or, with None, outside) a tuplet."""
         return Duration(self.value, self.dots, tuplet)
+
+
+def tuplet_groups(durations: Sequence[Duration]) -> list[tuple[int, int]]:
+    """First and last number of the durations of each tuplet, in order.
+
+    A tuplet is whole when its notes fill a number of its own shortest value, as many as its ratio says.
+    """
+    groups: list[tuple[int, int]] = []
+    ratio, first, time, unit = None, 0, Fraction(0), Fraction(0)
+    for number, duration in enumerate(durations):
+        if ratio is not None and duration.tuplet != ratio:
+            groups.append((first, number - 1))
+            ratio = None
+        if duration.tuplet is None:
+            continue
+        value = Fraction(4, duration.value)
+        if ratio is None:
+            ratio, first, time, unit = duration.tuplet, number, Fraction(0), value
+        time += duration.length
+        unit = min(unit, value)
+        if (time / (unit * ratio.normal)).denominator == 1:
+            groups.append((first, number))
+            ratio = None
+    return groups if ratio is None else [*groups, (first, len(durations) - 1)]
 
 
 def total(lengths: Iterable[Fraction]) -> Fraction:

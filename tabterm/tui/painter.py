@@ -121,9 +121,8 @@ class Painter:
         """The lines of a system, from top to bottom; where there is no room for all, the least needed give way."""
         rows = self._all_rows()
         for row in GIVE_WAY:
-            if len(rows) <= self.room:
-                break
-            if row is not self.session.here.cursor.row:
+            in_the_way = row.spare and self.room // (len(rows) - 1) > self.room // len(rows)
+            if (in_the_way or len(rows) > self.room) and row is not self.session.here.cursor.row:
                 rows = tuple(each for each in rows if each[0] is not row)
         return rows
 
@@ -237,7 +236,7 @@ class Painter:
         layout = self.cells.layout(index)
         inner = start + int(self.session.score.measures[index].repeat_start)
         for offset, pieces in self._row_cells(index, row).items():
-            x = inner + layout.x_of(offset)
+            x = inner + layout.x_of(offset) - row.lead(pieces[0].text)
             for text, weight in pieces:
                 x = canvas.put(x, text, getattr(self.look, weight))
 

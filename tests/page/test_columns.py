@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from fractions import Fraction
+from itertools import pairwise
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -29,11 +30,17 @@ def widths(*measures, metre="4/4", index=0):
     [
         (EIGHTHS, "4/4", [4] * 8),
         ("1", "4/4", [4] * 8),  # the grid is there without notes: the cursor stands on it
-        ("16,16,8,4,2", "4/4", [3, 3, *[4] * 7]),
-        ("64,64,32,16,8,4,2", "4/4", [2, 2, 3, 3, *[4] * 7]),
+        ("16 1.0,16 1.0,8,4,2", "4/4", [3, 3, *[4] * 7]),
+        ("16 1.0,16,8,4,2", "4/4", [4, 4, *[4] * 7]),
+        ("64 1.0,64 1.0,32 1.0,16 1.0,8,4,2", "4/4", [3, 3, 3, 3, *[4] * 7]),
         ("2.", "6/8", [4] * 6),
-        ("2..", "7/8", [4] * 7),
-        ("8(3:2),8(3:2),8(3:2),4,2", "4/4", [3, 3, 3, 3, *[4] * 6]),  # 0, 1/3, 1/2, 2/3, then eighths
+        ("2.. 1.0", "7/8", [4, *[2] * 6]),
+        ("8(3:2) 1.0,8(3:2) 1.0,8(3:2) 1.0,4,2", "4/4", [4] * 9),  # as wide as `8]3`; no column at 1/2
+        ("4(3:2) 1.0,8(3:2) 1.0,4,2", "4/4", [8, 4, *[4] * 6]),  # a quarter as wide as two eighths
+        ("4 1.0,4 1.0,2 1.0", "4/4", [4, 2, 4, 2, 4, 2, 2, 2]),  # all begin on beats
+        ("1 1.0", "4/4", [4, *[2] * 7]),
+        ("4. 1.0,8 1.0,4 1.0", "6/8", [4] * 6),
+        ("4. 1.0,4. 1.0", "6/8", [4, 2, 2, 4, 2, 2]),
         ("8 1.12,8,4,2", "4/4", [4] * 8),
         ("8 (1.12,8,4,2", "4/4", [5, *[4] * 7]),  # (12) and a dash
         ("8 1.0 2.0 3.0 4.0,8,4,2", "4/4", [4] * 8),
@@ -82,7 +89,8 @@ def test_columns_hold_their_cells_and_cover_the_measure(drawn, part):
             assert len(text) < by_offset[offset].width
         for row in ("count", "finger", "stroke"):
             for offset, text in row_texts(drawn, index, row).items():
-                assert len(text) < by_offset[offset].width
+                column = layout.column_at(offset)
+                assert layout.x_of(offset) + len(text) < column.x + column.width + (offset not in by_offset)
         moment = part * each.length
         column = layout.column_at(moment)
         assert column.offset <= moment
@@ -182,7 +190,11 @@ def test_the_count_is_as_it_is_spoken():
         "&",
     ]
     assert [text for _, text in texts("count", "1.", metre="12/8")] == [str(n) for n in range(1, 13)]
-    assert texts("count", "4(3:2),4(3:2),4(3:2),2")[1:3] == [(0.5, "&"), (1.0, "2")]  # thirds have no word
+    assert texts("count", "4(3:2),4(3:2),4(3:2),2")[:3] == [
+        (0, "1"),
+        (1.0, "2"),
+        (2.0, "3"),
+    ]
     assert [text for _, text in texts("count", measure("4.", short=True), metre="3/4")] == ["&", "3", "&"]
 
 
@@ -209,3 +221,43 @@ def test_the_other_rows():
     assert texts("stroke", built) == [(0, "D"), (1, "u"), (2, "N")]
     assert texts("source", built) == [(0, "A4/C#4+"), (1, "+"), (2, "+")]
     assert texts("chord", built) == [(1, "G")]
+
+
+@pytest.mark.parametrize(
+    ("text", "wanted"),
+    [
+        ("4. 1.0,8 1.1,16,4.. 1.0", "4. 8 -16 4.."),
+        ("2 1.0,2 (1.0", "2 (2)"),
+        ("8 1.0 2.0,8 (1.0 2.3,2.", "8 8 -2."),  # one of the two is struck
+        ("8(3:2) 1.0,8(3:2),8(3:2) 1.0,4,2", "[8 -8 8]3 -4 -2"),
+        (
+            "16(3:2) 1.0,16(3:2) 1.0,16(3:2) 1.0,16(3:2) 1.0,16(3:2) 1.0,16(3:2) 1.0,2.",
+            "[16 16 16]3 [16 16 16]3 -2.",
+        ),
+        ("4(3:2) 1.0,8(3:2) 1.0,16(5:4),16(5:4),16(5:4),16(5:4),16(5:4),2", "[4 8]3 [-16 -16 -16 -16 -16]5 -2"),
+        ("4(2:3) 1.0,4(2:3) 1.0,4", "[4 4]2:3 -4"),
+    ],
+)
+def test_the_rhythm_row_shows_values_rests_dots_ties_and_tuplets(text, wanted):
+    assert " ".join(text for _, text in texts("rhythm", text)) == wanted
+
+
+def test_what_stands_in_a_tuplet_is_spaced_evenly():
+    for metre, text in (
+        ("4/4", "8(3:2) 1.0,8(3:2) 1.12 2.12,8(3:2) 1.0,4,2"),
+        ("4/4", "8(5:4) 1.0,8(5:4) 1.0,8(5:4) 1.0,8(5:4) 1.0,8(5:4) 1.0,2"),
+        ("2/4", "16(6:4) 1.0,16(6:4) 1.0,16(6:4) 1.0,16(6:4) 1.0,16(6:4) 1.0,16(6:4) 1.0,4"),
+        ("6/8", "8(2:3) 1.0,8(2:3) 1.0,4."),
+    ):
+        tune = score(text, metre=metre)
+        layout = columns.lay_out(tune, 0)
+        inside = [at for at, each in tune.measures[0].timed() if each.duration.tuplet]
+        xs = [layout.x_of(at) for at in (*inside, inside[-1] + tune.measures[0].events[0].length)]
+        assert len({right - left for left, right in pairwise(xs)}) == 1
+
+
+def test_the_count_keeps_the_beats_inside_a_tuplet():
+    """Three quarters in the time of two: the second beat falls half-way between the second and the third."""
+    layout = columns.lay_out(score("4(3:2) 1.0,4(3:2) 1.0,4(3:2) 1.0,2"), 0)
+    assert [layout.x_of(Fraction(at, 3)) for at in (0, 2, 4, 6)] == [0, 5, 10, 15]
+    assert layout.x_of(Fraction(1)) == 7

@@ -67,7 +67,7 @@ def test_a_long_answer_is_whole_without_the_neck(open_editor, piece):
     assert words.endswith(")")
     assert words.count("D: ") == 4
     editor.press("right")
-    editor.wait_for("degree")
+    editor.wait_for("stroke")
 
 
 @pytest.mark.parametrize(

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass, field
-from fractions import Fraction
 from typing import TYPE_CHECKING
+
+from tabterm.score.duration import tuplet_groups
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
+    from fractions import Fraction
 
     from tabterm.score.kinds import Reached
     from tabterm.score.metre import Metre
@@ -61,46 +63,13 @@ def _runs(measure: Measure, metre: Metre, lead: Fraction) -> Iterator[list[int]]
         yield run
 
 
-@dataclass(slots=True)
-class _Bracket:
-    """A tuplet being gathered: its ratio, first event, time so far and shortest value, in quarters."""
-
-    ratio: object
-    first: int
-    time: Fraction
-    unit: Fraction
-
-
 def tuplets_of(events: Sequence[Event]) -> dict[int, list[str]]:
-    """By number of the event: `start`, `stop` or both, where a tuplet begins and ends.
-
-    A tuplet is whole when its notes fill a number of its own shortest value, as many as its ratio says.
-    """
+    """By number of the event: `start`, `stop` or both, where a tuplet begins and ends."""
     marks: dict[int, list[str]] = {}
-    bracket: _Bracket | None = None
-    for number, event in enumerate(events):
-        tuplet = event.duration.tuplet
-        if bracket is not None and tuplet != bracket.ratio:
-            _close(marks, bracket, number - 1)
-            bracket = None
-        if tuplet is None:
-            continue
-        value = Fraction(4, event.duration.value)
-        if bracket is None:
-            bracket = _Bracket(tuplet, number, Fraction(0), value)
-        bracket.time += event.length
-        bracket.unit = min(bracket.unit, value)
-        if (bracket.time / (bracket.unit * tuplet.normal)).denominator == 1:
-            _close(marks, bracket, number)
-            bracket = None
-    if bracket is not None:
-        _close(marks, bracket, len(events) - 1)
+    for first, last in tuplet_groups([event.duration for event in events]):
+        marks.setdefault(first, []).append("start")
+        marks.setdefault(last, []).append("stop")
     return marks
-
-
-def _close(marks: dict[int, list[str]], bracket: _Bracket, last: int) -> None:
-    marks.setdefault(bracket.first, []).append("start")
-    marks.setdefault(last, []).append("stop")
 
 
 NotePlace = tuple[int, int, int, int]

@@ -161,11 +161,15 @@ def _bend(suffix: str, fret: int) -> Bend | None:
 
 @dataclass(slots=True)
 class Moment:
-    """The notes that begin at one character of a segment, and their duration where it is known."""
+    """The notes that begin at one character of a segment, and their duration where it is known.
+
+    `rest` says that nothing is to begin there.
+    """
 
     x: int
     cells: list[Cell]
     duration: Duration | None = None
+    rest: bool = False
 
 
 def moments_of(segment: Segment) -> list[Moment]:

@@ -187,10 +187,11 @@ def _timed(assembly: Assembly, segment: Segment, length: Fraction) -> list[tuple
     """The events of a segment by their characters: under its durations, or as its spacing proposes."""
     if not segment.has_rhythm:
         return _proposed(assembly, segment, length)
-    moments = [Moment(x, [], duration) for x, duration in segment.rhythm]
-    fits = bool(moments) or not segment.cells
-    for cell in segment.cells if moments else ():
-        nearest = min(moments, key=lambda moment: (abs(moment.x - cell.x), abs(moment.x - cell.fret_x)))
+    moments = [Moment(value.x, [], value.duration, value.rest) for value in segment.rhythm]
+    struck = [moment for moment in moments if not moment.rest]
+    fits = bool(struck) or not segment.cells
+    for cell in segment.cells if struck else ():
+        nearest = min(struck, key=lambda moment: (abs(moment.x - cell.x), abs(moment.x - cell.fret_x)))
         distance = min(abs(nearest.x - cell.x), abs(nearest.x - cell.fret_x))
         fits &= distance <= REACH and all(other.note.course != cell.note.course for other in nearest.cells)
         nearest.cells.append(cell)

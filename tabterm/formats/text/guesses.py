@@ -137,7 +137,7 @@ def pickup_of(segments: Sequence[Segment], metre: Metre, habit: Habit) -> Fracti
 def metre_of(segments: Sequence[Segment]) -> Metre:
     """The metre in which most measures come out whole, where none is declared."""
     counted = counted_metre(segments)
-    lengths = [sum((each.length for _, each in segment.rhythm), Fraction(0)) for segment in segments]
+    lengths = [sum((each.duration.length for each in segment.rhythm), Fraction(0)) for segment in segments]
     given = Counter(length for length in lengths if length).most_common(1)
     if counted is not None:
         return counted

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from tabterm.formats.text.header import LETTER
 from tabterm.page.rows import BETWEEN_CHORDS, PRINTED, row_named
 
-_LABEL = re.compile(rf"^({'|'.join(row.name for row in PRINTED)})s?(?:  |: |:?$)", re.IGNORECASE)
+_LABEL = re.compile(rf"^({'|'.join(row.name for row in PRINTED)})s?(?:  |: |:?$|(?= \[))", re.IGNORECASE)
 _NAME = re.compile(rf"^ *(?:({LETTER})(?:-(?=\|)|:)?(?= *[-|:\d(hpxX/\\^_{{]))? *")
 _COURSE_SIGNS = re.compile(r"^[-|:\]\[\d(){}hpbrcxXHPsSvt~=@>'%/\\^_,.* <]*$")
 _STARTS = re.compile(r"^[-|:\d(hpxX/\\^_{]")

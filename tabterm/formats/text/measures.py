@@ -7,16 +7,18 @@ from dataclasses import dataclass, field, replace
 from itertools import zip_longest
 from typing import TYPE_CHECKING
 
-from tabterm.errors import ScoreError
 from tabterm.formats.text.cells import Cell, read_cells
 from tabterm.formats.text.lines import words_at
-from tabterm.score.duration import TRIPLET, Duration
+from tabterm.formats.text.rhythm import read_value
+from tabterm.page.rows import RHYTHM
+from tabterm.page.signs import BRACKET
 from tabterm.score.kinds import Barline
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from tabterm.formats.text.lines import CourseLine, System
+    from tabterm.formats.text.rhythm import Value
     from tabterm.score.report import Reporter
 
 
@@ -36,7 +38,7 @@ class Segment:
         width: Characters up to the first of its bar lines behind all notes.
         cells: Its notes by character, highest course first.
         has_rhythm: Its system has a row of durations.
-        rhythm: (character, duration) of that row.
+        rhythm: The values of that row.
         rows: (character, word) of the other rows.
         row_lines: Numbers of the lines of those rows.
         barline: The line at its end, or None where the line breaks off.
@@ -50,7 +52,7 @@ class Segment:
     width: int
     cells: list[Cell] = field(default_factory=list)
     has_rhythm: bool = False
-    rhythm: list[tuple[int, Duration]] = field(default_factory=list)
+    rhythm: list[Value] = field(default_factory=list)
     rows: dict[str, list[tuple[int, str]]] = field(default_factory=dict)
     row_lines: dict[str, int] = field(default_factory=dict)
     barline: Barline | None = None
@@ -147,33 +149,15 @@ def _read_rows(system: System, segments: list[Segment], report: Reporter) -> Non
         for segment in segments:
             segment.row_lines[row] = number
         for x, word in words_at(line, row):
-            found = [segment for segment in segments if segment.start - 1 <= x]
+            begins = x + (row == RHYTHM.name and word.startswith(BRACKET))
+            found = [segment for segment in segments if segment.start - 1 <= begins]
             segment = found[-1] if found else segments[0]
-            if row == "rhythm":
-                duration = read_duration(word)
-                if duration is None:
-                    said = f"not a note value: '{word:.40}' (such as 8, 4., 8t, 16(5:4))"
+            if row == RHYTHM.name:
+                value = read_value(word, begins - segment.start)
+                if value is None:
+                    said = f"not a note value: '{word:.40}' (such as 8, 4., -8 for a rest, [8 8 8]3)"
                     report.left_out(said, number, x + 1)
                 else:
-                    segment.rhythm.append((x - segment.start, duration))
+                    segment.rhythm.append(value)
             else:
                 segment.rows.setdefault(row, []).append((x - segment.start, word))
-
-
-LETTERS = {"w": 1, "h": 2, "q": 4, "e": 8, "s": 16, "t": 32}
-"""Note values by the letters that players write over a tab (common practice, no source)."""
-
-_LETTER = re.compile(r"^([whqest])(\.{0,2})$", re.IGNORECASE)
-
-
-def read_duration(text: str) -> Duration | None:
-    """The duration of a word of a rhythm row (or of a letter, `q.`), or None."""
-    letter = _LETTER.match(text)
-    if letter is not None:
-        return Duration(LETTERS[letter.group(1).lower()], len(letter.group(2)))
-    try:
-        if text.endswith("t"):
-            return Duration.parse(text[:-1]).in_tuplet(TRIPLET)
-        return Duration.parse(text)
-    except ScoreError:
-        return None

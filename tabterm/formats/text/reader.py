@@ -14,6 +14,7 @@ from tabterm.formats.text.guesses import Guesses, how_sure, metre_of
 from tabterm.formats.text.lines import row_of
 from tabterm.formats.text.measures import Segment, read_system
 from tabterm.formats.text.page import read_page
+from tabterm.formats.text.rhythm import put_into_tuplets
 from tabterm.formats.text.unbarred import with_bars
 from tabterm.score.model import Event, Measure, Score, SourceEvent
 from tabterm.score.operations.draft import heal_event
@@ -50,6 +51,7 @@ def read(data: bytes) -> Reading:
         if len(system.courses) == courses
         for segment in read_system(system, page.report)
     ]
+    put_into_tuplets(segments, page.report)
     chunks = _joined(list(with_bars(segments, page.head.metre)))
     if not chunks:
         sizes = sorted({len(system.courses) for system in page.systems})

@@ -71,10 +71,10 @@ def _by_durations(segment: Segment, metre: Metre) -> list[int]:
     """Where the durations above have filled a measure."""
     bars = []
     at = Fraction(0)
-    for x, duration in segment.rhythm:
+    for value in segment.rhythm:
         if at and at % metre.length == 0:
-            bars.append(x - 1)
-        at += duration.length
+            bars.append(value.x - 1)
+        at += value.duration.length
     return bars
 
 
@@ -99,9 +99,9 @@ def _cut(segment: Segment, bars: Sequence[int]) -> Iterator[Segment]:
         number = bisect(bars, cell.fret_x)
         start = starts[number]
         parts[number].cells.append(replace(cell, x=max(cell.x - start, 0), fret_x=cell.fret_x - start))
-    for x, duration in segment.rhythm:
-        number = bisect(bars, x)
-        parts[number].rhythm.append((x - starts[number], duration))
+    for value in segment.rhythm:
+        number = bisect(bars, value.x)
+        parts[number].rhythm.append(replace(value, x=value.x - starts[number]))
     for name, words in segment.rows.items():
         for x, word in words:
             number = bisect(bars, x)

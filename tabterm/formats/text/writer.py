@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from fractions import Fraction
 
+    from tabterm.page.columns import Column, MeasureColumns
     from tabterm.score.model import Score
 
 ROWS = tuple(row.name for row in PRINTED)
@@ -37,17 +38,35 @@ class Chunk:
 
     Attributes:
         index: Which measure.
-        offsets: Offsets of its columns here.
-        widths: Their widths in characters.
-        begins: The measure begins here.
-        ends: It ends here.
+        layout: All its columns.
+        first: The number of the first of them that stands here.
+        last: That of the first one behind.
     """
 
     index: int
-    offsets: tuple[Fraction, ...]
-    widths: tuple[int, ...]
-    begins: bool
-    ends: bool
+    layout: MeasureColumns
+    first: int
+    last: int
+
+    @property
+    def begins(self) -> bool:
+        """The measure begins here."""
+        return self.first == 0
+
+    @property
+    def ends(self) -> bool:
+        """It ends here."""
+        return self.last == len(self.layout.columns)
+
+    @property
+    def columns(self) -> tuple[Column, ...]:
+        """What stands here of it."""
+        return self.layout.columns[self.first : self.last]
+
+    def x_of(self, offset: Fraction) -> int | None:
+        """The character of an offset, None where that stands elsewhere."""
+        here = self.columns[0].offset <= offset and (self.ends or offset < self.layout.columns[self.last].offset)
+        return self.layout.x_of(offset) - self.columns[0].x if here else None
 
 
 def write(score: Score, *, width: int = 80, rows: Sequence[str] = DEFAULT_ROWS) -> bytes:
@@ -90,43 +109,39 @@ def _systems(score: Score, width: int, rows: Sequence[Row]) -> list[list[Chunk]]
 
 def _chunks(score: Score, index: int, room: int, rows: Sequence[Row]) -> list[Chunk]:
     """The measure in parts that fit the room, broken at beats where that is possible."""
-    offsets, widths = _text_columns(score, index, rows)
-    whole = Chunk(index, offsets, widths, begins=True, ends=True)
+    layout = _text_columns(score, index, rows)
+    columns = layout.columns
+    whole = Chunk(index, layout, 0, len(columns))
     if _chunk_width(score, whole) <= room:
         return [whole]
     beats = set(score.metres[index].beats)
     bounds = [0]
     used, last_beat = 0, 0
-    for number, (offset, width) in enumerate(zip(offsets, widths, strict=True)):
-        if offset in beats:
+    for number, column in enumerate(columns):
+        if column.offset in beats:
             last_beat = number
-        if used + width > room - 4 and number > bounds[-1]:
+        if used + column.width > room - 4 and number > bounds[-1]:
             bounds.append(last_beat if last_beat > bounds[-1] else number)
-            used = sum(widths[bounds[-1] : number])
-        used += width
-    bounds.append(len(offsets))
-    return [
-        Chunk(index, offsets[low:high], widths[low:high], begins=low == 0, ends=high == len(offsets))
-        for low, high in pairwise(bounds)
-    ]
+            used = sum(each.width for each in columns[bounds[-1] : number])
+        used += column.width
+    bounds.append(len(columns))
+    return [Chunk(index, layout, low, high) for low, high in pairwise(bounds)]
 
 
-def _text_columns(score: Score, index: int, rows: Sequence[Row]) -> tuple[tuple[Fraction, ...], tuple[int, ...]]:
-    """Offsets and widths of a measure's columns, wide enough for the cells of the rows as a file keeps them."""
+def _text_columns(score: Score, index: int, rows: Sequence[Row]) -> MeasureColumns:
+    """A measure's columns, wide enough for the cells of the rows as a file keeps them."""
     needs: dict[Fraction, int] = {}
     for row in rows:
         for offset, text in _texts(score, index, row).items():
-            needs[offset] = max(needs.get(offset, 0), len(text) + 1)
-    laid_out = lay_out(score, index).columns
-    offsets = tuple(column.offset for column in laid_out)
-    return offsets, tuple(max(column.width, needs.get(column.offset, 0)) for column in laid_out)
+            needs[offset] = max(needs.get(offset, 0), len(text) - row.lead(text))
+    return lay_out(score, index, tuple(needs.items()))
 
 
 def _chunk_width(score: Score, chunk: Chunk) -> int:
     measure = score.measures[chunk.index]
     start = int(measure.repeat_start) if chunk.begins else 0
     end = len(BARS[measure.barline]) + int(measure.repeat_times > 0) if chunk.ends else 0
-    return sum(chunk.widths) + start + end
+    return sum(column.width for column in chunk.columns) + start + end
 
 
 def _system_lines(score: Score, system: list[Chunk], rows: Sequence[Row]) -> list[str]:
@@ -150,23 +165,23 @@ def _course_line(score: Score, system: list[Chunk], course: int) -> str:
         measure = score.measures[chunk.index]
         cells = course_cells(score, chunk.index)
         text += ":" if chunk.begins and measure.repeat_start else ""
-        for offset, width in zip(chunk.offsets, chunk.widths, strict=True):
-            text += cells.get((offset, course), "").ljust(width, "-")
+        for column in chunk.columns:
+            text += cells.get((column.offset, course), "").ljust(column.width, "-")
         if chunk.ends:
             text += (":" if measure.repeat_times else "") + BARS[measure.barline]
     return text
 
 
 def _row_line(score: Score, system: list[Chunk], row: Row) -> str:
-    text = f"{row.name:<{LABEL}} "
+    text, at = row.name, LABEL + 1
     for chunk in system:
-        measure = score.measures[chunk.index]
-        cells = _texts(score, chunk.index, row)
-        text += " " if chunk.begins and measure.repeat_start else ""
-        for offset, width in zip(chunk.offsets, chunk.widths, strict=True):
-            text += cells.get(offset, "").ljust(width)
-        if chunk.ends:
-            text += " " * (len(BARS[measure.barline]) + int(measure.repeat_times > 0))
+        start = at + int(chunk.begins and score.measures[chunk.index].repeat_start)
+        for offset, cell in _texts(score, chunk.index, row).items():
+            x = chunk.x_of(offset)
+            if x is not None:
+                begin = start + x - row.lead(cell)
+                text = text[:begin].ljust(begin) + cell
+        at += _chunk_width(score, chunk)
     return text
 
 

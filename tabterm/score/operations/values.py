@@ -17,12 +17,12 @@ if TYPE_CHECKING:
 
     from tabterm.score.model import ChordMark, Measure, Score
 
-REST = "r"
+REST = "-", "r"
 """Before a value: that of a rest."""
 
 
 def set_values(score: Score, index: int, text: str) -> Score:
-    """Give the notes of a measure the values of a text, in order: `4 8 8`, `8 r8 8t`; commas part them too.
+    """Give the notes of a measure the values of a text, in order: `4 8 8`, `8 -8 8t`; commas part them too.
 
     Values that end before the notes begin again, so that `8` makes all of them eighths. Rests are written anew;
     ties inside the measure go, and chord symbols go with their notes.
@@ -40,7 +40,7 @@ def set_values(score: Score, index: int, text: str) -> Score:
         raise ScoreError(
             f"these values make {length} quarters, the measure has {whole}",
             place=place,
-            hint="they begin again where they end before the notes; r4 is a rest",
+            hint="they begin again where they end before the notes; -4 is a rest",
         )
     changes = {"short": length < whole, "chords": _moved(measure, kept, events, length)}
     source = measure.source if length == measure.length else ()
@@ -51,11 +51,11 @@ def _values(text: str) -> list[tuple[bool, Duration]]:
     """(whether it is that of a rest, value) of each word."""
     found = []
     for word in text.replace(",", " ").split():
-        rest, value = word.startswith(REST), word.removeprefix(REST)
+        rest, value = word.startswith(REST), word[word.startswith(REST) :]
         duration = Duration.parse(value.removesuffix("t"))
         found.append((rest, duration.in_tuplet(TRIPLET) if value.endswith("t") else duration))
     if all(rest for rest, _ in found):
-        raise ScoreError(f"no note value in '{text:.40}'", hint="write some, such as 4 8 8 or 8 r8 4")
+        raise ScoreError(f"no note value in '{text:.40}'", hint="write some, such as 4 8 8 or 8 -8 4")
     return found
 
 

@@ -95,7 +95,7 @@ def tuplet(session: Session, ratio: str) -> None:
     "values",
     "Give the notes of this measure other values, in order",
     Group.RHYTHM,
-    asks="note values, such as 4 8 8 (they begin again; r4: a rest)",
+    asks="note values, such as 4 8 8 (they begin again; -4: a rest)",
 )
 def values(session: Session, text: str) -> None:
     """Correct the rhythm of a measure at once."""
