@@ -1,18 +1,22 @@
-"""The picture of the editor: its own screen, at the place where the sample reaches far."""
+"""Pictures of the editor: what its own terminal layer puts into the cells, where the sample reaches far."""
 
 from __future__ import annotations
 
 import asyncio
-import re
+import html
 import tempfile
 import time
+from dataclasses import dataclass
+from itertools import groupby
 from pathlib import Path
 from shutil import copy
 from typing import TYPE_CHECKING
 
 from tabterm.hand.player import Player
 from tabterm.hand.strokes import with_proposals
+from tabterm.score.place import Place
 from tabterm.tui.app import TabtermApp
+from tabterm.tui.terminal.abilities import Abilities
 from tabterm.workspace.document import Document
 from tabterm.workspace.keymap import Keymap
 from tabterm.workspace.transport import Transport
@@ -20,43 +24,82 @@ from tabterm.workspace.transport import Transport
 if TYPE_CHECKING:
     from textual.pilot import Pilot
 
+    from tabterm.tui.terminal.brush import Cell, GridRow
+
 SAMPLE = Path(__file__).parents[1] / "samples" / "quarry-road-breakdown.tabterm"
-SIZE = 100, 30
 
 SETTLED_WITHIN_S = 120.0
 """The hand is worked out in a second; on a busy machine it may take longer."""
 
 GLANCE_S = 0.02
 
-CELL = 12.2, 24.4
-"""Width and height of a character in the picture that the toolkit draws."""
+WIDE, HIGH = 9.63, 21
+"""Width and height of a cell; a character of most fonts is 0.6 of its size wide."""
 
-FONTS = (("Fira Code, monospace", "monospace"), ("arial", "sans-serif"))
-"""Families of the toolkit's picture, and the generic ones in their place: nothing is fetched from anywhere."""
+SIXTEEN = "000000 cd3131 0dbc79 e5e510 2472c8 bc3fbc 11a8cd e5e5e5 666666 f14c4c 23d18b f5f543 3b8eea d670d6 29b8db ffffff"
+"""The terminal's own colours, as one of many terminals shows them (chosen here)."""
 
 
-def picture() -> str:
+@dataclass(frozen=True)
+class Shot:
+    """A picture to be made.
+
+    Attributes:
+        size: Columns and lines of the terminal.
+        look: Colours of the screen, by the name that the configuration gives.
+        abilities: What the terminal can do.
+        keys: What is typed before, where not the first finding is looked for.
+        playing: Where the sound is, None where nothing sounds.
+    """
+
+    size: tuple[int, int] = (120, 40)
+    look: str = "dark"
+    abilities: Abilities = Abilities()  # noqa: RUF009 - it is frozen
+    keys: tuple[str, ...] = ("exclamation_mark",)
+    playing: Place | None = None
+
+
+TERMINALS = {
+    "dark": ("dark", Abilities()),
+    "light": ("light", Abilities()),
+    "sixteen": ("terminal", Abilities(colours="standard")),
+    "colourless": ("terminal", Abilities(colours="none")),
+    "ascii": ("terminal", Abilities(colours="none", unicode=False)),
+}
+SIZES = ((40, 12), (80, 24), (120, 40), (200, 50))
+PANELS = {"help": ("question_mark",), "palette": ("ctrl+p",), "findings": ("f2",), "leave": ("d", "5", "ctrl+q")}
+SHOTS = {
+    **{f"{name}-{size[0]}x{size[1]}": Shot(size, *TERMINALS[name]) for name in TERMINALS for size in SIZES},
+    **{f"playing-{size[0]}x{size[1]}": Shot(size, keys=(), playing=Place(2, 0)) for size in SIZES},
+    **{
+        f"{name}-{size[0]}x{size[1]}": Shot(size, keys=keys) for name, keys in PANELS.items() for size in SIZES[:3]
+    },
+}
+"""Every picture that can be asked for, by its name."""
+
+
+def picture(shot: Shot = Shot((100, 30))) -> str:
     """The SVG."""
     with tempfile.TemporaryDirectory() as folder:
-        svg = asyncio.run(_shot(Path(copy(SAMPLE, folder))))
-    svg = re.sub(
-        r"\s*<!--.*?-->|\s*@font-face \{.*?\}", "", re.sub(r"terminal-\d+", "terminal", svg), flags=re.DOTALL
-    )
-    for family, generic in FONTS:
-        svg = svg.replace(f"font-family: {family}", f"font-family: {generic}")
-    return svg + "\n"
+        rows, cursor = asyncio.run(_grid(Path(copy(SAMPLE, folder)), shot))
+    return drawn(rows, cursor, shot.look)
 
 
-async def _shot(path: Path) -> str:
+async def _grid(path: Path, shot: Shot) -> tuple[list[GridRow], tuple[int, int] | None]:
     document = Document.open(path, Player(), propose=with_proposals, blank=lambda: None)
-    app = TabtermApp(document, Transport(), Keymap())
-    async with app.run_test(size=SIZE) as pilot:
+    app = TabtermApp(document, Transport(), Keymap(), look=shot.look, abilities=shot.abilities)
+    async with app.run_test(size=shot.size) as pilot:
         await _settle(app, pilot)
-        await pilot.press("exclamation_mark")
+        await pilot.press(*shot.keys)
         await _settle(app, pilot)
-        svg = _with_cursor(app.export_screenshot(title="tabterm"), app.cursor_cell())
+        if shot.playing is not None:
+            app.front.score_view.show_playhead(shot.playing)
+            await pilot.pause()
+        app.wire.resize(*shot.size)
+        app.wire.take(app.screen._compositor.render_update(full=True))  # noqa: SLF001 - all of it, at once
+        rows, cursor = app.wire.wanted(), app.cursor_cell()
     document.close(keep_draft=False)
-    return svg
+    return rows, cursor
 
 
 async def _settle(app: TabtermApp, pilot: Pilot[None]) -> None:
@@ -77,9 +120,56 @@ def _is_advised(app: TabtermApp) -> bool:
     return finding is None or app.session.hand.remedies_known(finding) is not None
 
 
-def _with_cursor(svg: str, cell: tuple[int, int]) -> str:
-    """The picture of a screen with the terminal's own cursor put in."""
-    (column, row), (width, height) = cell, CELL
-    block = f'<rect fill="#d8d4c8" fill-opacity="0.6" x="{column * width:.1f}" y="{row * height + 1.5:.1f}" '
-    block += f'width="{width}" height="{height}"/>'
-    return svg.replace('<g class="terminal-', block + '<g class="terminal-', 1)
+def drawn(rows: list[GridRow], cursor: tuple[int, int] | None, look: str) -> str:
+    """Cells as SVG, with the terminal's cursor as a block."""
+    ink, ground = ("#2a2825", "#faf8f2") if look == "light" else ("#d8d4c8", "#16181c")
+    wide, high = round(len(rows[0]) * WIDE), len(rows) * HIGH
+    parts = [
+        f'<svg viewBox="0 0 {wide + 20} {high + 20}" xmlns="http://www.w3.org/2000/svg">',
+        "<style>text { font: 16px monospace; white-space: pre; }",
+        ".b { font-weight: bold; } .i { font-style: italic; }",
+        ".u { text-decoration: underline; } .d { opacity: 0.6; }</style>",
+        f'<rect width="{wide + 20}" height="{high + 20}" rx="6" fill="{ground}"/>',
+        '<g transform="translate(10 10)">',
+    ]
+    for y, row in enumerate(rows):
+        x = 0
+        for _, run in groupby(row, key=lambda cell: cell[1]):
+            cells = list(run)
+            parts += _run(x, y, cells, ink, ground)
+            x += len(cells)
+    if cursor is not None:
+        x, y = cursor
+        parts.append(
+            f'<rect x="{x * WIDE}" y="{y * HIGH}" width="{WIDE}" height="{HIGH}" fill="{ink}" opacity="0.5"/>'
+        )
+    return "\n".join([*parts, "</g>", "</svg>", ""])
+
+
+def _run(x: int, y: int, cells: list[Cell], ink: str, ground: str) -> list[str]:
+    """Neighbouring cells of one pen."""
+    text, pen = "".join(cell[0] for cell in cells), cells[0][1]
+    colours = _colour(pen.ink, ink), _colour(pen.ground, ground)
+    fill, behind = colours[::-1] if "reverse" in pen.marks else colours
+    parts, (left, top) = [], (x * WIDE, y * HIGH)
+    if behind != ground:
+        parts.append(
+            f'<rect x="{left:.1f}" y="{top}" width="{len(cells) * WIDE:.1f}" height="{HIGH}" fill="{behind}"/>'
+        )
+    if text.strip() or "underline" in pen.marks:
+        classes = "".join(f"{mark[0]} " for mark in ("bold", "italic", "underline", "dim") if mark in pen.marks)
+        attributes = f' class="{classes.strip()}"' if classes else ""
+        placed = f'x="{left:.1f}" y="{top + 16}" textLength="{len(cells) * WIDE:.1f}"'
+        parts.append(f'<text {placed} fill="{fill}"{attributes}>{html.escape(text, quote=False)}</text>')
+    return parts
+
+
+def _colour(parameters: str, own: str) -> str:
+    """The colour of SGR parameters (ECMA-48; 38;2 and 48;2 as xterm has them), `own` for none."""
+    numbers = [int(number) for number in parameters.split(";") if number]
+    if not numbers or numbers[0] in {39, 49}:
+        return own
+    if len(numbers) == 5:
+        return "#{:02x}{:02x}{:02x}".format(*numbers[2:])
+    number = numbers[0] % 10 + 8 * (numbers[0] >= 90)
+    return f"#{SIXTEEN.split()[number]}"

@@ -2,6 +2,7 @@
 
 python docs/make.py            writes them
 python docs/make.py keys       writes one of: hand, strokes, hand-picture, keys ...
+python docs/make.py pictures DIR [NAME ...]  draws the editor on terminals of every size and kind into a folder
 """
 
 from __future__ import annotations
@@ -417,8 +418,21 @@ MADE = {
 """What can be made: its file, and the function that makes its text."""
 
 
+def pictures(folder: Path, names: list[str]) -> None:
+    """Draw the editor as it looks on many terminals, to be looked at."""
+    from editor_picture import SHOTS, picture
+
+    folder.mkdir(parents=True, exist_ok=True)
+    for name in names or SHOTS:
+        (folder / f"{name}.svg").write_text(picture(SHOTS[name]), encoding="utf-8")
+        print(folder / f"{name}.svg")
+
+
 def main(names: list[str]) -> None:
-    """Write the documents named, or all."""
+    """Write the documents named, or all; or pictures into a folder."""
+    if names[:1] == ["pictures"]:
+        pictures(Path(names[1]), names[2:])
+        return
     for name in names or MADE:
         file, make = MADE[name]
         (DOCS / file).write_text(make(), encoding="utf-8")

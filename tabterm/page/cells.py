@@ -23,13 +23,18 @@ if TYPE_CHECKING:
 
 
 class Weight(StrEnum):
-    """How a piece of a cell stands out; the values are the names of the styles of the screen."""
+    """How a piece of a cell stands out; the values are the names of the styles of the screen.
+
+    What is silent gives way to all else on its row.
+    """
 
     PLAIN = "plain"
     FAINT = "faint"
     CHOSEN = "chosen"
     CHORD = "chord"
+    DEGREE = "degree"
     TROUBLE = "trouble"
+    SILENT = "silent"
 
 
 class Weighted(NamedTuple):
@@ -60,6 +65,11 @@ Cells = dict["Fraction", tuple[Weighted, ...]]
 def in_one_weight(texts: Texts, weight: Weight = Weight.FAINT) -> Cells:
     """Texts as cells, all of the same weight."""
     return {offset: (Weighted(text, weight),) for offset, text in texts.items()}
+
+
+def degree_cells(view: View, index: int) -> Cells:
+    """Degrees of the notes, in a hand of their own beside the other rows of figures."""
+    return in_one_weight(degrees(view.score, index), Weight.DEGREE)
 
 
 def chord_cells(view: View, index: int) -> Cells:
@@ -185,7 +195,7 @@ def stroke_cells(view: View, index: int) -> Cells:
         from tabterm.hand.right_hand import silent_strokes
 
         moves = silent_strokes(view.score, index)
-        cells = in_one_weight({offset: f"({stroke.value[0]})" for offset, stroke in moves})
+        cells = in_one_weight({offset: f"({stroke.value[0]})" for offset, stroke in moves}, Weight.SILENT)
     for offset, text in strokes(view.score, index).items():
         cells[offset] = (Weighted(text, Weight.CHOSEN if text[:1].isupper() else Weight.FAINT),)
     return cells

@@ -257,7 +257,7 @@ DEGREE = Row(
     "what each note is against the chord, the highest course first",
     gives_way=2,
     spare=True,
-    cells=_in_cells(cells.degrees),
+    cells=cells.degree_cells,
     widens=True,
     printed=cells.degrees,
     unasked=False,

@@ -16,6 +16,7 @@ class Canvas:
     """A line of cells that text is put on; what does not fit is cut off at both ends."""
 
     def __init__(self, width: int, style: Style, fill: str = " ") -> None:
+        self.fill = fill
         self.characters = [fill] * width
         self.styles = [style] * width
 
@@ -44,7 +45,7 @@ class Canvas:
 
     def is_blank(self, start: int, end: int) -> bool:
         """Whether nothing is written on the cells from `start` up to `end`."""
-        return all(character == " " for character in self.characters[max(start, 0) : end])
+        return all(character == self.fill for character in self.characters[max(start, 0) : end])
 
     def _clear_half(self, start: int, end: int) -> None:
         """Blank the halves of wide characters that stand out of the cells from `start` up to `end`."""

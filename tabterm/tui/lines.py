@@ -12,8 +12,10 @@ from textual.widget import Widget
 from tabterm.errors import ScoreError
 from tabterm.page.rows import COURSE
 from tabterm.piece.practice import Heard
+from tabterm.score.duration import QUARTER
 from tabterm.score.place import count_name, display_number
 from tabterm.score.swing import swing_words
+from tabterm.score.tempo import part_of_whole
 from tabterm.tui.canvas import Canvas
 from tabterm.tui.painter import SIGNS
 from tabterm.workspace.cursor import sentence, step_name
@@ -28,7 +30,7 @@ if TYPE_CHECKING:
 
 
 ROOM_FOR_TITLE = 14
-"""Cells of the status line that the title keeps before less is said of the cursor."""
+"""Cells of the status line that the title keeps, where more is said of the cursor."""
 
 CLICK_WORDS = {"beats": "click", "offbeats": "off-beat click"}
 VERSION_WORDS = {
@@ -83,9 +85,10 @@ class TextLine(Widget):
 
 
 class StatusLine(TextLine):
-    """Title, key, metre and tempo; where the cursor is; what the next key writes.
+    """How it is played and how fast, what is open, where the cursor is and what the next key writes.
 
-    Each stands in a place of its own, so that a move changes few cells. For a screen reader it is one sentence.
+    State and tempo come first and stay longest; the title gives way before them. Each stands in a place of its
+    own, so that a move changes few cells. For a screen reader it is one sentence.
     """
 
     DEFAULT_CSS = "StatusLine { height: 1; }"
@@ -93,18 +96,23 @@ class StatusLine(TextLine):
     """Cells kept for a count and for the name of a row."""
 
     def paint(self) -> list[Strip]:
-        """One line: what is open at the left, where the cursor is at the right."""
+        """One line."""
         width = self.size.width
         canvas = Canvas(width, self.look.bar)
         if self.session.shown.plain:
             canvas.put(0, sentence(self.session), self.look.bar)
             return [canvas.strip()]
-        ways = self._where()
-        right = next((way for way in ways if len(way) <= width - ROOM_FOR_TITLE), ways[-1])
-        left = self._what()
-        room = width - len(right) - 3
+        states, ways = self._states(), self._where()
+        state = "  ".join(states)
+        right = next((way for way in ways if len(state) + len(way) <= width - ROOM_FOR_TITLE), ways[-1])
+        while len(states) > 1 and len(state) + len(right) > width - 3:
+            states.pop()
+            state = "  ".join(states)
         canvas.put(0, "*" if self.session.document.unsaved else " ", self.look.bar)
-        canvas.put(1, left if len(left) <= room else left[: max(room - 1, 0)] + "…", self.look.bar)
+        x = canvas.put(1, state, self.look.bar_state) + 2
+        room = width - len(right) - 3 - x
+        what = self._what()
+        canvas.put(x, what if len(what) <= room else what[: max(room - 1, 0)] + "…" * (room > 1), self.look.bar)
         canvas.put(width - len(right) - 1, right, self.look.bar)
         return [canvas.strip()]
 
@@ -114,7 +122,7 @@ class StatusLine(TextLine):
         index = min(session.here.cursor.place.measure, len(score.measures) - 1)
         name = score.head.title or document.path.name
         flag = " (read-only)" if document.read_only else ""
-        return f"{name}{flag}  {score.keys[index]}  {score.metres[index]}  {score.tempos[index]}"
+        return f"{name}{flag}  {score.keys[index]}  {score.metres[index]}"
 
     def _where(self) -> tuple[str, ...]:
         """Where the cursor is, from the most words to the fewest."""
@@ -128,40 +136,22 @@ class StatusLine(TextLine):
         letter = score.head.instrument.course_letters()[cursor.course - 1]
         row, short = (f"course {letter}", letter) if cursor.row is COURSE else (cursor.row.name,) * 2
         step = step_name(session.next_note.step)
-        whole = f"{place} {row:<{self.ROW}}  step {step}"
-        hearing = self._hearing()
-        heard = (" ".join(hearing[:count]) + "  " for count in range(len(hearing), 0, -1))
         return (
-            *(words + whole for words in heard),
-            whole,
-            *(f"{words} {place} {short}" for words in hearing[:1] if session.transport.playing),
+            f"{place} {row:<{self.ROW}}  step {step}",
             f"{place} {short:<{self.ROW}} {step}",
             f"{place} {short}",
         )
 
-    def _pace(self) -> list[str]:
-        """How fast it is played, and where on the ladder that is."""
-        transport, practice = self.session.transport, self.session.transport.practice
-        tempo, run = self.session.tempo(), transport.run
-        try:
-            percent, rungs = transport.percent(tempo), transport.rungs(tempo)
-        except ScoreError:
-            return ["no such ladder at this tempo"]
-        words = []
-        if percent != 100 or practice.ladder is not None:
-            words.append(f"{percent:.0f}% {tempo.per_minute * percent / 100:.0f}/min")
-        if practice.ladder is not None:
-            turn = "" if run is None or not run.ordered else " turn {}/{}".format(*run.count)
-            words.append(f"rung {transport.rung + 1}/{len(rungs)}{turn}")
-        return words
-
-    def _hearing(self) -> list[str]:
+    def _states(self) -> list[str]:
         """How it is played, the most needed first; what is as usual is not said."""
-        session, practice = self.session, self.session.transport.practice
+        session, transport = self.session, self.session.transport
+        practice, heard = transport.practice, session.rehearsal.heard
+        counted_in = transport.playing and bool(transport.counted())
+        playing = f"{'COUNT-IN' if counted_in else 'PLAYING'} " if transport.playing else ""
         words = self._pace()
+        words[0] = playing + words[0]
         words += ["selecting"] if session.here.anchor is not None else []
-        words += ["loop"] if practice.loop else []
-        heard = session.rehearsal.heard
+        words += [self._loop()] if practice.loop else []
         words += [VERSION_WORDS[heard]] if heard in VERSION_WORDS else []
         words += [PARTS_WORDS[practice.parts]] if practice.parts in PARTS_WORDS else []
         if practice.click in CLICK_WORDS:
@@ -176,6 +166,33 @@ class StatusLine(TextLine):
         if practice.swing != "written":
             words.append("straight" if practice.swing == "straight" else f"swing {swing_words(practice.swing)}")
         return words
+
+    def _pace(self) -> list[str]:
+        """How fast it is played, and where on the ladder that is."""
+        transport, practice = self.session.transport, self.session.transport.practice
+        tempo, run = self.session.tempo(), transport.run
+        try:
+            percent, rungs = transport.percent(tempo), transport.rungs(tempo)
+        except ScoreError:
+            return ["no such ladder at this tempo"]
+        beat = f"{part_of_whole(tempo.beat)}=" if tempo.beat != QUARTER else ""
+        words = [f"{beat}{tempo.per_minute * percent / 100:.0f} bpm"]
+        if percent != 100 or practice.ladder is not None:
+            words[0] += f" {percent:.0f}%"
+        if practice.ladder is not None:
+            turn = "" if run is None or not run.ordered else " turn {}/{}".format(*run.count)
+            words.append(f"rung {transport.rung + 1}/{len(rungs)}{turn}")
+        return words
+
+    def _loop(self) -> str:
+        """What goes round: the measures that sound, or those that are selected."""
+        run, score = self.session.transport.run, self.session.score
+        span = run.takes[0].span if run is not None else self.session.here.selection()
+        if span is None:
+            return "loop"
+        first, last = span.start.measure, span.end.measure - (not span.end.offset)
+        first, last = display_number(score, first), display_number(score, last)
+        return f"loop m{first}" if first == last else f"loop m{first}-{last}"
 
 
 class MessageLine(TextLine):

@@ -7,13 +7,14 @@ from fractions import Fraction
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from tabterm.page.cells import View
+from tabterm.page.cells import View, Weight
 from tabterm.page.columns import lay_out
 from tabterm.page.rows import COUNT, COURSE, GIVE_WAY, ON_SCREEN, REMARK, SOURCE
 from tabterm.page.signs import course_cells
 from tabterm.score.comparison import differences_in
 from tabterm.score.kinds import Barline
-from tabterm.score.place import Place, display_number
+from tabterm.score.place import Place, display_number, lead_in
+from tabterm.score.query import event_at
 from tabterm.tui.canvas import Canvas
 
 if TYPE_CHECKING:
@@ -34,6 +35,15 @@ MARGIN = 8
 """Cells left of a system, for the names of the rows."""
 
 BARS = {Barline.SINGLE: "|", Barline.DOUBLE: "‖", Barline.FINAL: "▐"}
+RULE = "\N{BOX DRAWINGS HEAVY HORIZONTAL}"
+"""Between systems: the row of remarks is written on it."""
+
+SILENT = "."
+"""A stroke of the hand that strikes nothing, where there is no room to say which way it goes."""
+
+LIT = 2
+"""Cells at most that are lit where the sound is."""
+
 SIGNS = {"impossible": "!", "hard": "*", "awkward": "'", "remark": "`"}
 """The sign behind a note with a finding, by severity."""
 
@@ -111,6 +121,18 @@ class Painter:
         self.width = 0
         """Cells of the screen: words over the last measure of a system may go on to its edge."""
 
+    @property
+    def lights(self) -> dict[Row, Place]:
+        """What is lit where the sound is: the beat on the count row, and what sounds on all courses."""
+        place, score = self.playhead, self.session.score
+        found = None if place is None else event_at(score, place)
+        if place is None or found is None:
+            return {}
+        lead = lead_in(score, place.measure)
+        _, beat, _ = score.metres[place.measure].beat_at(place.offset + lead)
+        lit = {COUNT: Place(place.measure, max(beat - lead, Fraction(0)))}
+        return lit if found[1].is_rest else lit | {COURSE: found[0]}
+
     def take_score(self) -> None:
         """Look at the score that the session has now."""
         score, hidden = self.session.score, self.session.shown.hidden_rows
@@ -167,7 +189,8 @@ class Painter:
     def line(self, system: System, line: PlayerRow) -> Strip:
         """One line of a system."""
         row, course = line
-        canvas = Canvas(max(MARGIN + system.end + 2, self.width * (row is REMARK)), self.look.faint)
+        fill = RULE if row is REMARK and not self.session.shown.plain else " "
+        canvas = Canvas(max(MARGIN + system.end + 2, self.width * (row is REMARK)), self.look.faint, fill)
         self._label(canvas, system, line)
         for index in range(system.first, system.last + 1):
             start = MARGIN + system.xs[index - system.first]
@@ -182,17 +205,17 @@ class Painter:
 
     def _label(self, canvas: Canvas, system: System, line: PlayerRow) -> None:
         row, course = line
+        cursor, (said, index) = self.session.here.cursor, self.counted
+        here = cursor.row is row and (row is not COURSE or cursor.course == course)
+        style = self.look.chosen if here else self.look.faint
         if row is COURSE:
             letter = self.session.score.head.instrument.course_letters()[course - 1]
-            here = self.session.here.cursor.row is COURSE and self.session.here.cursor.course == course
-            canvas.put(MARGIN - 3, letter, self.look.chosen if here else self.look.faint)
+            canvas.put(MARGIN - 3, letter, style)
             canvas.put(MARGIN - 1, "|", self.look.faint)
-        elif row is COUNT:
-            said, index = self.counted
-            if said and index in system:
-                canvas.put(0, said[-MARGIN + 1 :], self.look.playing)
+        elif row is COUNT and said and index in system:
+            canvas.put(0, said[-MARGIN + 1 :], self.look.playing)
         elif row is not REMARK:
-            canvas.put(0, row.name, self.look.faint)
+            canvas.put(0, row.name, style)
 
     def _course(self, canvas: Canvas, index: int, course: int, start: int) -> None:
         measure, layout = self.session.score.measures[index], self.cells.layout(index)
@@ -235,10 +258,19 @@ class Painter:
         """The cells of a row of the table, each piece in the style of its weight."""
         layout = self.cells.layout(index)
         inner = start + int(self.session.score.measures[index].repeat_start)
+        silent: list[tuple[int, str]] = []
         for offset, pieces in self._row_cells(index, row).items():
             x = inner + layout.x_of(offset) - row.lead(pieces[0].text)
             for text, weight in pieces:
-                x = canvas.put(x, text, getattr(self.look, weight))
+                if weight is Weight.SILENT:
+                    silent.append((x, text))
+                else:
+                    x = canvas.put(x, text, getattr(self.look, weight))
+        for x, text in silent:
+            if canvas.is_blank(x - 1, x + len(text) + 1):
+                canvas.put(x, text, self.look.faint)
+            elif canvas.is_blank(x, x + 1):
+                canvas.put(x, SILENT, self.look.faint)
 
     def _row_cells(self, index: int, row: Row) -> Cells:
         """The cells of a row, worked out once for what they are drawn from."""
@@ -256,17 +288,18 @@ class Painter:
         number = str(display_number(self.session.score, index))
         if canvas.is_blank(start - 2, start + len(number)):  # else words of a measure before go on over it
             canvas.put(start - 1, number, self.look.faint)
-        words = marks_in_words(self.session.score.measures[index])
+        x = start + len(number) + 1
+        room = self._end_of_words(system, index) - x
+        ways = marks_in_words(self.session.score.measures[index])
+        words = next((words for words in ways if len(words) <= room), ways[-1])
         if words:
-            x = start + len(number) + 1
-            room = self._end_of_words(system, index) - x
-            text = words if len(words) <= room else words[: max(room - 1, 0)] + "…"
-            canvas.put(x, text, self.look.chord)
+            words = words if len(words) <= room else words[: max(room - 1, 0)] + "…"
+            canvas.put(x - 1, f" {words} ", self.look.chord)
 
     def _end_of_words(self, system: System, index: int) -> int:
         """The cell that the words over a measure end before: left of the number of the next one with words."""
         for later in range(index + 1, system.last + 1):
-            if marks_in_words(self.session.score.measures[later]):
+            if any(marks_in_words(self.session.score.measures[later])):
                 return MARGIN + system.xs[later - system.first] - 2
         return max(MARGIN + system.end, self.width)
 
@@ -279,9 +312,10 @@ class Painter:
         lit = self.session.shown.lit
         if lit is not None and row is COURSE:
             self._select(canvas, system, lit.start, lit.end)
-        if self.playhead is not None and row is COUNT and self.playhead.measure in system:
-            x, width = self.x_of(system, self.playhead)
-            canvas.restyle(x, x + min(width, 2), self.look.playing)
+        place = self.lights.get(row)
+        if place is not None and place.measure in system:
+            x, width = self.x_of(system, place)
+            canvas.restyle(x, x + min(width, LIT), self.look.playing)
         cursor = self.session.here.cursor
         on_line = cursor.row is row and (row is not COURSE or cursor.course == course)
         if on_line and (cursor.place.measure in system or self._after_end(system)):
@@ -304,19 +338,18 @@ class Painter:
         canvas.put(x, pending_text(self.session), self.look.note)
 
 
-def marks_in_words(measure: Measure) -> str:
-    """What stands over a measure: section, changes, endings and remark."""
+def marks_in_words(measure: Measure) -> tuple[str, str]:
+    """What stands over a measure: section, changes, endings, remark and school; and without the school."""
     parts = [f"[{measure.section}]"] if measure.section else []
     parts += [str(change) for change in (measure.metre, measure.key, measure.tempo) if change is not None]
-    if measure.school is not None:
-        parts.append(f"strokes {measure.school}")
     if measure.endings:
         parts.append(",".join(map(str, measure.endings)) + ".")
     if measure.repeat_times > 2:
         parts.append(f"{measure.repeat_times}x")
     if measure.remark:
         parts.append(measure.remark)
-    return " ".join(parts)
+    school = [] if measure.school is None else [f"strokes {measure.school}"]
+    return " ".join(parts + school), " ".join(parts)
 
 
 def pending_text(session: Session) -> str:

@@ -10,7 +10,7 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from tabterm.page.rows import COUNT, COURSE
-from tabterm.tui.painter import MARGIN, Painter, measure_width, pending_text
+from tabterm.tui.painter import LIT, MARGIN, Painter, measure_width, pending_text
 from tabterm.tui.systems import Packing, window
 
 if TYPE_CHECKING:
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from textual import events
 
     from tabterm.hand.review import Finding
+    from tabterm.page.rows import Row
     from tabterm.score.place import Place, Span
     from tabterm.tui.systems import System
     from tabterm.tui.theme import Look
@@ -230,8 +231,7 @@ class ScoreView(Widget, can_focus=True):
         region = self.region_of(cursor)
         if region is not None:
             self.refresh(Region(region.x, region.y, max(len(pending), 1), 1))
-            if cursor.row is COURSE:
-                self.refresh(Region(0, region.y, MARGIN, 1))
+            self.refresh(Region(0, region.y, MARGIN, 1))
 
     def region_of(self, cursor: Cursor) -> Region | None:
         """Cells where a cursor stands on the screen, or None when it is not shown."""
@@ -272,14 +272,15 @@ class ScoreView(Widget, can_focus=True):
         if before == (said, index):
             return
         for _, at in {before, self.painter.counted}:
-            self._refresh_count(at, 0, MARGIN)
+            self._refresh_row(COUNT, at, 0, MARGIN)
 
     def show_playhead(self, place: Place | None) -> None:
         """Move the playhead on the count row; only the cells it leaves and enters are painted.
 
         Where it is followed, the page scrolls by whole systems; when nothing sounds any more, the cursor is seen.
         """
-        before, self.painter.playhead = self.painter.playhead, place
+        before, lit = self.painter.playhead, self.painter.lights
+        self.painter.playhead = place
         if before == place:
             return
         if before is None or place is None:
@@ -287,19 +288,21 @@ class ScoreView(Widget, can_focus=True):
         if self._scroll():
             self.refresh()
             return
-        for at in (before, place):
-            if at is not None and at.measure < len(self.session.score.measures):
-                number = self.packing.number_of(at.measure)
-                system = self.packing.systems[number]
-                x, width = self.painter.x_of(system, at)
-                self._refresh_count(at.measure, x - self._aside(system), min(width, 2))
+        now = self.painter.lights
+        for row in (COUNT, COURSE):
+            for at in {lit.get(row), now.get(row)} if lit.get(row) != now.get(row) else ():
+                if at is not None and at.measure < len(self.session.score.measures):
+                    system = self.packing.systems[self.packing.number_of(at.measure)]
+                    x, width = self.painter.x_of(system, at)
+                    self._refresh_row(row, at.measure, x - self._aside(system), min(width, LIT))
 
-    def _refresh_count(self, index: int, x: int, width: int) -> None:
-        """Repaint cells of the count row of a measure's system."""
-        rows = [row for row, _ in self.painter.rows()]
-        if COUNT in rows:
-            y = (self.packing.number_of(index) - self.top) * len(rows) + rows.index(COUNT)
-            self.refresh(Region(x, y, width, 1))
+    def _refresh_row(self, row: Row, index: int, x: int, width: int) -> None:
+        """Repaint cells of a row of a measure's system."""
+        rows = self.painter.rows()
+        top = (self.packing.number_of(index) - self.top) * len(rows)
+        for y, (each, _) in enumerate(rows, top):
+            if each is row:
+                self.refresh(Region(x, y, width, 1))
 
     def on_click(self, event: events.Click) -> None:
         """Where the mouse is watched, a click puts the cursor on the event or beat that was pointed at."""

@@ -17,11 +17,13 @@ class Look:
         note: Frets.
         chosen: What the player has set: bold, so that it differs from a proposal without colour.
         chord: Chord symbols and section marks.
+        degree: What a note is against the chord; slanted.
         stopped: A finger on the neck whose note sounds now; reversed.
         selected: Selected cells; underlined.
         playing: Where the sound is; reversed.
         trouble: A sign of an impossible or hard place, and error messages.
         bar: Status line.
+        bar_state: What of it says how it is played and how fast; bold.
     """
 
     plain: Style
@@ -29,11 +31,13 @@ class Look:
     note: Style
     chosen: Style
     chord: Style
+    degree: Style
     stopped: Style
     selected: Style
     playing: Style
     trouble: Style
     bar: Style
+    bar_state: Style
 
 
 def _look(ink: str, faint: str, chord: str, trouble: str, shade: str) -> Look:
@@ -44,11 +48,13 @@ def _look(ink: str, faint: str, chord: str, trouble: str, shade: str) -> Look:
         note=Style.parse(f"{ink} bold"),
         chosen=Style.parse(f"{ink} bold"),
         chord=Style.parse(f"{chord} bold"),
+        degree=Style.parse(f"{chord} italic"),
         stopped=Style(reverse=True),
         selected=Style.parse(f"underline on {shade}"),
         playing=Style.parse("reverse"),
         trouble=Style.parse(f"{trouble} bold"),
         bar=Style.parse(f"{ink} on {shade}"),
+        bar_state=Style.parse(f"{ink} bold on {shade}"),
     )
 
 
@@ -61,11 +67,13 @@ LOOKS = {
         note=Style(bold=True),
         chosen=Style(bold=True),
         chord=Style.parse("yellow bold"),
+        degree=Style.parse("yellow italic"),
         stopped=Style(reverse=True),
         selected=Style(underline=True),
         playing=Style(reverse=True),
         trouble=Style.parse("red bold"),
         bar=Style(reverse=True),
+        bar_state=Style(reverse=True, bold=True),
     ),
 }
 """By the name that the configuration gives; `terminal` keeps to the terminal's own 16 colours."""

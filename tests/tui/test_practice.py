@@ -35,13 +35,13 @@ def test_a_ladder_is_counted_in_climbed_followed_and_taken_up_again(open_editor,
     editor.command("output", f"port:{recorder.name}")
     editor.press("#", "f6")
     editor.command("ladder", "25:200:175")
-    editor.wait_until(lambda: "25% 50/min rung 1/2 loop" in status(editor))
-    assert "m1  1    course E  step eighth" in status(editor)
+    editor.wait_until(lambda: "50 bpm 25%  rung 1/2  loop" in status(editor))
+    assert "m1  1    E        eighth" in status(editor)
     editor.press("M", "space")
     editor.wait_for("Rest between loops")
     editor.wait_until(lambda: any(line.startswith("1 2 3 ") for line in editor.text.splitlines()))
     editor.press("f8")
-    editor.wait_until(lambda: "200% 400/min rung 2/2" in status(editor))
+    editor.wait_until(lambda: "400 bpm 200%  rung 2/2" in status(editor))
     recorder.wait_for(12, timeout_s=30)
     editor.press("space", "escape", "home")
     top = editor.text.splitlines()[1]
@@ -54,7 +54,7 @@ def test_a_ladder_is_counted_in_climbed_followed_and_taken_up_again(open_editor,
     again = open_editor(path).ready()
     assert "loop" not in status(again)
     again.press("L")
-    again.wait_until(lambda: "rung 1/2 loop" in status(again))
+    again.wait_until(lambda: "rung 1/2  loop" in status(again))
 
 
 @pytest.mark.parametrize(("columns", "lines"), [(80, 24), (40, 12), (120, 40)])
@@ -90,13 +90,13 @@ def test_versions_are_swapped_by_an_edit_that_undo_takes_back(open_editor, sampl
 def test_a_ladder_in_beats_a_minute_that_another_tempo_cannot_have_is_said(open_editor, sample):
     editor = open_editor(sample).ready()
     editor.command("ladder", "72:104:4bpm")
-    editor.wait_until(lambda: "72/min rung 1/9" in status(editor))
+    editor.wait_until(lambda: "72 bpm 69%  rung 1/9" in status(editor))
     editor.command("tempo", "400")
     editor.wait_until(lambda: "no such ladder at this tempo" in status(editor))
     editor.press("space")
     editor.wait_for("cannot play at 18 percent")
     editor.press("u")
-    editor.wait_until(lambda: "72/min rung 1/9" in status(editor))
+    editor.wait_until(lambda: "72 bpm 69%  rung 1/9" in status(editor))
     assert editor.quit() == 0
 
 

@@ -102,6 +102,10 @@ class Wire:
             cells.extend(_cluster_cells(cluster, width, pen))
         return cells
 
+    def wanted(self) -> list[GridRow]:
+        """The cells as they are wanted."""
+        return [row.copy() for row in self._wanted]
+
     # What is sent
 
     def frame(self) -> str:

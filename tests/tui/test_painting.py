@@ -1,0 +1,99 @@
+"""A system as it is painted: what is lit, what gives way, and how rows are told apart."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from tabterm.page.rows import CHORD, COUNT, COURSE, DEGREE, REMARK, RHYTHM, STROKE
+from tabterm.piece.practice import Practice
+from tabterm.score.kinds import StrokeSchool
+from tabterm.score.place import Place
+from tabterm.tui.painter import Painter, measure_width
+from tabterm.tui.systems import Packing
+from tabterm.tui.theme import LOOKS
+from tabterm.workspace.document import Document
+from tabterm.workspace.session import Session
+from tabterm.workspace.transport import Transport
+from tests.build import PLAYER, measure, score
+
+
+@pytest.fixture
+def painted(tmp_path):
+    """A painter of a score, and its first system, as wide as need be."""
+
+    def of(tune, width=100):
+        document = Document.open(tmp_path / "a.tabterm", PLAYER, blank=lambda: tune)
+        painter = Painter(Session(document, host=None, transport=Transport(practice=Practice())), LOOKS["dark"])
+        painter.width = width
+        packing = Packing(lambda index: measure_width(painter.cells, index), len(tune.measures), width)
+        return painter, packing.get(0)
+
+    return of
+
+
+def line(painter, system, row, course=0):
+    return painter.line(system, (row, course)).text
+
+
+def reversed_cells(painter, system, row, course=0):
+    cells = [style for text, style, _ in painter.line(system, (row, course)) for _ in text]
+    return [x for x, style in enumerate(cells) if style is not None and style.reverse]
+
+
+def test_values_stand_over_their_notes_and_brackets_before_them(painted):
+    painter, system = painted(score("4 1.0,8(3:2) 1.2,8(3:2) 1.3,8(3:2) 1.5,2"))
+    values, frets = line(painter, system, RHYTHM), line(painter, system, COURSE, 1)
+    assert values.split() == ["rhythm", "4", "[8", "8", "8]3", "-2"]
+    assert [frets[x] for x, sign in enumerate(values) if sign in "48"] == list("0235")
+
+
+def test_the_column_that_sounds_is_lit_on_all_courses_and_the_beat_on_the_count(painted):
+    painter, system = painted(score("4. 1.0,8 2.2,4,4 3.3"))
+    for at, count, sounding in ((0, "1", 0), (1, "2", 0), (Fraction(3, 2), "2", 1), (2, "3", None), (3, "4", 3)):
+        painter.playhead = Place(0, Fraction(at))
+        lit = reversed_cells(painter, system, COUNT)
+        assert line(painter, system, COUNT)[lit[0]] == count
+        columns = {tuple(reversed_cells(painter, system, COURSE, course)) for course in (1, 2, 3, 4)}
+        onsets = painter.session.score.measures[0].onsets
+        x = None if sounding is None else painter.x_of(system, Place(0, onsets[[0, 1, 2, 3].index(sounding)]))[0]
+        assert columns == ({()} if x is None else {(x, x + 1)})
+
+
+def test_strokes_that_strike_nothing_never_touch_those_that_strike(painted):
+    painter, system = painted(score(",".join(["16 1.0"] * 3 + ["16", "8 1.0", "8", "8. 1.0", "16 1.0", "4"])))
+    painter.session.shown.silent_strokes = True
+    from tabterm.hand.strokes import with_proposals
+
+    painter.session.document.score = with_proposals(painter.session.score, PLAYER)
+    painter.take_score()
+    words = line(painter, system, STROKE).split()
+    assert set(words) <= {"stroke", "d", "u", "(d)", "(u)", "."}
+    assert {"(u)", "d"} <= set(words)
+
+
+def test_a_school_gives_way_to_a_remark(painted):
+    tune = score(measure("1 1.0").with_(remark="slowly, and let it ring", school=StrokeSchool.GLIDE), "1 1.0")
+    wide, narrow = (line(*painted(tune, width), REMARK) for width in (100, 46))
+    assert "slowly, and let it ring strokes glide" in wide
+    assert "slowly, and let it ring" in narrow
+    assert "strokes" not in narrow
+
+
+def test_a_rule_parts_the_systems_and_degrees_look_like_no_other_figures(painted):
+    painter, system = painted(score("4 1.0,4 1.2,2 1.3", key="C"))
+    assert line(painter, system, REMARK).startswith("━━━")
+    painter.session.shown.plain = True
+    assert "━" not in line(painter, system, REMARK)
+    degrees = [style for text, style, _ in painter.line(system, (DEGREE, 0)) if text.strip().isdigit()]
+    assert degrees
+    assert all(style.italic for style in degrees)
+
+
+def test_degrees_give_way_where_another_system_fits_without_them(painted):
+    painter, _ = painted(score("1 1.0"))
+    for room, shown in ((11, True), (20, False), (22, True), (33, True), (30, False)):
+        painter.room = room
+        rows = [row for row, _ in painter.rows()]
+        assert (DEGREE in rows, CHORD in rows, RHYTHM in rows) == (shown, True, True)
