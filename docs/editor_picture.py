@@ -36,7 +36,10 @@ GLANCE_S = 0.02
 WIDE, HIGH = 9.63, 21
 """Width and height of a cell; a character of most fonts is 0.6 of its size wide."""
 
-SIXTEEN = "000000 cd3131 0dbc79 e5e510 2472c8 bc3fbc 11a8cd e5e5e5 666666 f14c4c 23d18b f5f543 3b8eea d670d6 29b8db ffffff"
+SIXTEEN = (
+    "000000 cd3131 0dbc79 e5e510 2472c8 bc3fbc 11a8cd e5e5e5 "
+    "666666 f14c4c 23d18b f5f543 3b8eea d670d6 29b8db ffffff"
+)
 """The terminal's own colours, as one of many terminals shows them (chosen here)."""
 
 
@@ -125,7 +128,7 @@ def drawn(rows: list[GridRow], cursor: tuple[int, int] | None, look: str) -> str
     ink, ground = ("#2a2825", "#faf8f2") if look == "light" else ("#d8d4c8", "#16181c")
     wide, high = round(len(rows[0]) * WIDE), len(rows) * HIGH
     parts = [
-        f'<svg viewBox="0 0 {wide + 20} {high + 20}" xmlns="http://www.w3.org/2000/svg">',
+        f'<svg viewBox="0 0 {wide + 20} {high + 20}" xmlns="http://www.w3.org/2000/svg" xml:space="preserve">',
         "<style>text { font: 16px monospace; white-space: pre; }",
         ".b { font-weight: bold; } .i { font-style: italic; }",
         ".u { text-decoration: underline; } .d { opacity: 0.6; }</style>",

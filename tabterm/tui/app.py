@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.events import Key
 from textual.screen import ModalScreen
+from textual.theme import BUILTIN_THEMES, Theme
 from textual.widgets import Input
 
 from tabterm.tui import panels
@@ -42,6 +44,34 @@ def later() -> tuple[ModuleType, ...]:
     return performance, playback, practice_file, practice_log
 
 
+def _sheets(name: str, ink: str, ground: str, primary: str, surface: str) -> Theme:
+    chosen = {
+        "block-cursor-foreground": surface,
+        "block-cursor-background": ink,
+        "block-cursor-text-style": "bold",
+    }
+    return Theme(
+        name,
+        primary=primary,
+        foreground=ink,
+        background=ground,
+        surface=surface,
+        dark=name == "dark",
+        variables=chosen,
+    )
+
+
+_SIXTEEN = BUILTIN_THEMES["ansi-dark"]
+SHEETS = {
+    "dark": _sheets("dark", "#d8d4c8", "#16181c", "#e0b050", "#202329"),
+    "light": _sheets("light", "#2a2825", "#faf8f2", "#7a4a00", "#f1eee4"),
+    "terminal": replace(
+        _SIXTEEN, name="terminal", variables=_SIXTEEN.variables | {"block-cursor-text-style": "bold underline"}
+    ),
+}
+"""Colours of what lies over the score, by look; what is chosen in a list is seen without colour, too."""
+
+
 class TabtermApp(TerminalApp, inherit_bindings=False):
     """Shows one document; everything it knows of music is in the session."""
 
@@ -62,7 +92,8 @@ class TabtermApp(TerminalApp, inherit_bindings=False):
         abilities: Abilities | None = None,
     ) -> None:
         super().__init__(abilities or Abilities(), ansi_color=look == "terminal")
-        self.theme = {"dark": "textual-dark", "light": "textual-light"}.get(look, "ansi-dark")
+        self.register_theme(SHEETS[look])
+        self.theme = look
         self.keymap = keymap
         self.keep_draft = True
         self.session = Session(document, self, transport)

@@ -93,7 +93,7 @@ def test_sheets_are_read_on_any_screen(size, keys, words, open_editor, piece):
 def test_a_remark_over_the_last_measure_goes_on_to_the_edge(open_editor, piece):
     editor = open_editor(piece, columns=120, lines=40).ready()
     editor.press("ctrl+end")
-    editor.wait_for("11  the wide reach: let go as soon as it sounds")
+    editor.wait_for("the wide reach: let go as soon as it sounds")
 
 
 def test_the_neck_goes_and_comes_with_the_size(open_editor, piece):

@@ -64,8 +64,8 @@ class HelpScreen(Panel[None]):
 
     def compose(self) -> ComposeResult:
         """One long text in a scrolling box."""
-        with VerticalScroll(classes="sheet"):
-            yield Static(Text("Keys (Escape closes)", style="bold"))
+        with VerticalScroll(classes="sheet") as sheet:
+            sheet.border_title = "Keys (Escape closes)"
             yield Static(help_text(self.keymap, narrow=self.app.has_class("tight")))
 
 
@@ -103,7 +103,8 @@ class PaletteScreen(ModalScreen[str | None]):
 
     def compose(self) -> ComposeResult:
         """A line to type in, and what it finds."""
-        with Vertical(classes="sheet"):
+        with Vertical(classes="sheet") as sheet:
+            sheet.border_title = "Commands (Enter runs)"
             yield Typing(placeholder="words of a command", compact=True)
             yield OptionList(compact=True)
 

@@ -82,7 +82,8 @@ class FindingsScreen(ModalScreen["Finding | None"]):
 
     def compose(self) -> ComposeResult:
         """A title, the list, and what can be done about the one that is chosen."""
-        with Vertical(classes="sheet"):
+        with Vertical(classes="sheet") as sheet:
+            sheet.border_title = "Findings (Enter goes there)"
             yield Static(id="title")
             yield OptionList(compact=True)
             yield Static(id="ways")
@@ -131,7 +132,7 @@ class FindingsScreen(ModalScreen["Finding | None"]):
         kinds = ("all", "hard and worse", "impossible only")[self._down_to]
         words = f', "{self._words}"' if self._words else ""
         number = f"{len(self._shown)} finding{'' if len(self._shown) == 1 else 's'}"
-        return f"{number}, {order} (s), {kinds} (f){words or ', any words'} (/)   Enter goes there"
+        return f"{number}, {order} (s), {kinds} (f){words or ', any words'} (/)"
 
     def _passes(self, finding: Finding) -> bool:
         bad_enough = SEVERITIES.index(finding.severity) <= SEVERITIES.index(DOWN_TO[self._down_to])

@@ -34,7 +34,9 @@ class PracticeScreen(ModalScreen[None]):
 
     def compose(self) -> ComposeResult:
         """One sheet of text, drawn for its size."""
-        yield Static(classes="sheet", id="log", markup=False)
+        sheet = Static(classes="sheet", id="log", markup=False)
+        sheet.border_title = "Practice (Escape closes)"
+        yield sheet
 
     def on_mount(self) -> None:
         """Read the log."""

@@ -36,7 +36,8 @@ class LeaveScreen(Panel[str | None]):
 
     def compose(self) -> ComposeResult:
         """The three ways out, and the way back."""
-        with Vertical(classes="sheet small"):
+        with Vertical(classes="sheet small") as sheet:
+            sheet.border_title = "Leave"
             yield Static(f"{self.file_name} has changes that are not saved.\n", markup=False)
             yield Static(
                 "s       save and leave\n"
@@ -71,7 +72,8 @@ class DoubtScreen(Panel[str | None]):
     def compose(self) -> ComposeResult:
         """What has happened, and the ways on."""
         lines = [f"{key}       {text}" for key, text in self._ways.values()]
-        with Vertical(classes="sheet small"):
+        with Vertical(classes="sheet small") as sheet:
+            sheet.border_title = "Changed by another program"
             yield Static(f"{self._question}.\n", markup=False)
             yield Static("\n".join([*lines, "Escape  decide later; nothing is written"]), markup=False)
 
@@ -100,7 +102,8 @@ class RecoverScreen(Panel["Draft | None"]):
     def compose(self) -> ComposeResult:
         """One line for each, the newest first."""
         lines = [f"{number}       {draft.said}" for number, draft in enumerate(self._drafts, 1)]
-        with Vertical(classes="sheet small"):
+        with Vertical(classes="sheet small") as sheet:
+            sheet.border_title = "Unsaved work"
             yield Static("Unsaved work of this file was put aside.\n", markup=False)
             yield Static(
                 "\n".join([*lines, "Escape  leave it; the command 'recover' lists it again"]),
