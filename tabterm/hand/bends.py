@@ -16,11 +16,13 @@ from typing import TYPE_CHECKING
 
 from tabterm.instrument import fret_distance_mm
 from tabterm.instrument.strings import hertz_of, usual_string
+from tabterm.score.kinds import BendShape, Reached
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from tabterm.instrument import Instrument
+    from tabterm.score.model import Bend, Note
 
 BEHIND = 0.3  #: part of the scale length; from memory
 """String behind nut and bridge, as a part of the scale length."""
@@ -33,6 +35,9 @@ EASY_N, MOST_N = 20.0, 35.0  #: N; common practice, no source
 
 ROOM = 1.5  #: course distances; common practice, no source
 """A course is pushed so many course distances at most: over its neighbour's place, or from the edge inwards."""
+
+NEAR_CENTS = 25  #: cents; common practice, no source
+"""A bend that ends so near to a fret's pitch is meant to reach it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,3 +129,39 @@ def course_distance_mm(instrument: Instrument, fret: int) -> float:
     share = fret_distance_mm(instrument.scale_length_mm, fret) / instrument.scale_length_mm
     nut_mm, bridge_mm = instrument.course_pitch_nut_mm, instrument.course_pitch_bridge_mm
     return nut_mm + (bridge_mm - nut_mm) * share
+
+
+def as_slur(instrument: Instrument, note: Note) -> tuple[tuple[Note, ...], Note] | None:
+    """A bend played as a slide to the fret that it reaches, from an open course as a hammer-on.
+
+    Where it ends between two frets, the slide goes to the lower one and a small bend does the rest.
+
+    Grace notes for where it comes from, and the note that is left; None for a note that is not bent, or is tied,
+    and where the bend ends within the first semitone, beyond the neck, or the rest of it cannot be bent.
+    """
+    if note.bend is None or note.tied:
+        return None
+    reached = landing(instrument, note.course, note.fret, note.bend)
+    if reached is None:
+        return None
+    fret, rest = reached
+    plain = note.with_(bend=None, reached=Reached.STRUCK)
+    high = plain.with_(fret=fret, finger=None, proposed_finger=None)
+    up, down = (Reached.SLIDE, Reached.SLIDE) if note.fret else (Reached.HAMMER, Reached.PULL)
+    if note.bend.shape is BendShape.RISE:
+        return (plain,), high.with_(reached=up, bend=rest)
+    if note.bend.shape is BendShape.FALL:
+        return (high,), plain.with_(reached=down)
+    return (plain, high.with_(reached=up)), plain.with_(reached=down)
+
+
+def landing(instrument: Instrument, course: int, fret: int, bend: Bend) -> tuple[int, Bend | None] | None:
+    """The fret that a bend reaches, and the small bend that is left from there, if any; None for no fret."""
+    semitones, rest = divmod(bend.cents + NEAR_CENTS, 100)
+    at, cents = fret + semitones, rest - NEAR_CENTS
+    if not semitones or at > instrument.frets:
+        return None
+    if cents <= NEAR_CENTS:
+        return at, None
+    possible = cents <= bounds(instrument, course, at).possible_cents
+    return (at, bend.with_(cents=cents)) if possible else None

@@ -74,7 +74,7 @@ def differences_in(score: Score, index: int) -> tuple[Difference, ...]:
         wanted = [pitch + shift for pitch in original.pitches]
         begun = [pitch + shift for pitch in original.pitches if offset == start and not original.holds(pitch)]
         struck = [not note.tied and offset == onset for note in event.notes]
-        pitches = [instrument.pitch(note.course, note.fret) for note in event.notes]
+        pitches = [_meant(instrument, event, note, wanted) for note in event.notes]
         for kind, written, played in _compared(begun, wanted, list(zip(pitches, struck, strict=True))):
             unshifted = None if written is None else written - shift
             found.append(Difference(Place(index, offset), kind, unshifted, played))
@@ -111,6 +111,22 @@ def _compared(
             yield Differs.ADDED, None, struck_now[number]
         else:
             yield Differs.CHANGED, left[number], struck_now[number]
+
+
+def _meant(instrument: Instrument, event: Event, note: Note, wanted: Sequence[int]) -> int:
+    """The pitch that a note stands for: that of the grace note it is slurred from, where the original has it.
+
+    So a slide is played for a bend of the original, from its written pitch.
+    """
+    source = bent_from(event, note) or note
+    began = instrument.pitch(*source.spot)
+    return began if began in wanted else instrument.pitch(*note.spot)
+
+
+def bent_from(event: Event, note: Note) -> Note | None:
+    """The last grace note of an event, where a note is slurred up from it, as a slide for a bend is."""
+    last = event.grace[-1] if event.grace and note.slurred else None
+    return last if last is not None and last.course == note.course and last.fret < note.fret else None
 
 
 def _taken(left: list[int], pitch: int) -> bool:

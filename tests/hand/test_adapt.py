@@ -26,6 +26,7 @@ from tabterm.harmony.chords import parse_chord
 from tabterm.instrument import PRESETS, pitch_name
 from tabterm.score.comparison import differences, transposition
 from tabterm.score.key import Key
+from tabterm.score.kinds import Reached
 from tabterm.score.model import Bend, ChordMark
 from tabterm.score.report import Kind
 from tests.build import PLAYER
@@ -288,15 +289,78 @@ def test_what_cannot_be_slurred_is_picked_and_said():
     assert findings(fitted.score, PLAYER) == ()
 
 
-def test_a_bend_beyond_the_course_is_left_out():
-    sung = line("B4/4 D5/4 E5/4 r/4")
-    first = sung.measures[0].events[1]
-    bent = first.with_(notes=(first.notes[0].with_(bend=Bend(cents=300)),))
-    events = (sung.measures[0].events[0], bent, *sung.measures[0].events[2:])
-    fitted = adapt(sung.with_(measures=(sung.measures[0].with_(events=events),)), PLAYER)
-    assert all(note.bend is None for event in fitted.score.measures[0].events for note in event.notes)
-    (done,) = said(fitted, Kind.CHANGED)
-    assert "the bend of D5 is left out: the course gives" in done.message
+BENT = {
+    # a guitarist's whole tones, from below, from above, and back
+    "B4/4 D5/2 E5/4": (200, "rise", "{2.5}/2.7", "to E5"),
+    "B4/4 D5/2 D5/4": (200, "fall", "{2.7}/2.5", "from E5"),
+    "B4/4 D5/2 C5/4": (200, "rise-and-fall", "{2.5/2.7}/2.5", "to E5 and back"),
+    "B4/4 G5/2 E5/4": (200, "rise", "{1.3}/1.5", "to A5"),
+    "A4/4 C5/2 A4/4": (300, "rise", "{2.3}/2.6", "to Eb5"),
+    "G4/4 G3/2 A4/4": (200, "rise", "{4.0}h4.2", "to A3"),
+    # between two frets: a slide, and what is left as a bend
+    "B4/4 G5/2 A5/4": (150, "rise", "{1.3}/1.4 b50", "to Ab5 and a bend of 50 cents"),
+    # small ones that the course gives stay
+    "E5/4 C5/2 E5/4": (50, "rise", "2.3 b50", ""),
+    "D5/4 E5/2 F5/4": (100, "rise", "2.7 b100", ""),
+    "E4/4 F4/2 E4/4": (75, "rise", "3.3 b75", ""),
+}
+"""What a student is told to do for a bend of a record: cents, shape, what is played, and how it is told (common
+practice, no source)."""
+
+
+@pytest.mark.parametrize(("words", "told"), BENT.items())
+def test_a_bend_comes_to_the_pitch_that_it_is_meant_to_reach(words, told):
+    cents, shape, played_as, how = told
+    fitted = adapt(bent(line(words), 1, Bend(cents=cents, shape=shape)), PLAYER)
+    event = fitted.score.measures[0].events[1]
+    (note,) = event.notes
+    grace = "".join(f"{STROKES.get(each.reached, '')}{each.course}.{each.fret}" for each in event.grace)
+    shown = f"{{{grace}}}" * bool(grace) + f"{STROKES.get(note.reached, '')}{note.course}.{note.fret}"
+    assert shown + (f" b{note.bend.cents}" if note.bend else "") == played_as
+    messages = [done.message for done in said(fitted, Kind.CHANGED)]
+    assert len(messages) == bool(how)
+    assert all(f" {how}: " in message for message in messages)
+    assert differences(fitted.score) == ()
+    assert all(finding.severity != "impossible" for finding in findings(fitted.score, PLAYER))
+    assert adapt(fitted.score, PLAYER).score == fitted.score
+
+
+STROKES = {Reached.SLIDE: "/", Reached.HAMMER: "h"}
+
+
+def bent(sung, number, bend):
+    """The line with a bend on one moment of its first measure."""
+    events = list(sung.measures[0].events)
+    tone = events[number].notes[0].with_(bend=bend)
+    events[number] = events[number].with_(notes=(tone,))
+    return sung.with_(measures=(sung.measures[0].with_(events=tuple(events)), *sung.measures[1:]))
+
+
+def test_what_follows_a_bend_goes_on_from_the_pitch_that_it_reached():
+    """A tied note stays up there; what was pulled off from it is pulled off from there, or is the same pitch."""
+    sung = bent(line("B4/4 G5/2 (G5/4 | (G5/4 pE5/4 A5/2"), 1, Bend(cents=200))
+    fitted = adapt(sung, PLAYER).score
+    notes = [event.notes[0] for measure in fitted.measures for event in measure.events]
+    assert [(note.fret, note.tied, str(note.reached)) for note in notes[1:5]] == [
+        (5, False, "slide"),
+        (5, True, "struck"),
+        (5, True, "struck"),
+        (0, False, "pull"),
+    ]
+    upward = adapt(bent(line("B4/4 G5/2 hA5/4"), 1, Bend(cents=200)), PLAYER).score.measures[0].events[2]
+    assert (upward.notes[0].fret, str(upward.notes[0].reached)) == (5, "struck")
+
+
+def test_a_note_that_is_bent_while_it_is_held_is_slid():
+    fitted = adapt(bent(line("B4/4 G5/4 (G5/4 A5/4"), 2, Bend(cents=200)), PLAYER).score
+    held = fitted.measures[0].events[2].notes[0]
+    assert (held.fret, str(held.reached), held.tied) == (5, "slide", False)
+
+
+def test_a_bend_that_reaches_no_fret_and_that_no_course_gives_is_left_out():
+    low = bent(line("B4/4 G3/2 A4/4"), 1, Bend(cents=50))
+    (done,) = said(adapt(low, PLAYER), Kind.CHANGED)
+    assert done.message == "the bend of G3 is left out: an open course cannot be bent"
 
 
 def test_ties_last():

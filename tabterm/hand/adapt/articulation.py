@@ -71,10 +71,12 @@ def _against(before: Sequence[Stop], stop: Stop, reached: Reached) -> str:
 
 
 def bend_trouble(instrument: Instrument, note: Note) -> str:
-    """Why a note cannot be bent as the original has it; "" where it can, or is not bent."""
+    """Why a note is not bent as the original has it; "" where it can be with comfort, or is not bent."""
     if note.bend is None:
         return ""
     if not note.fret:
         return "an open course cannot be bent"
-    possible = bounds(instrument, note.course, note.fret).possible_cents
-    return "" if note.bend.cents <= possible else f"the course gives {possible:.0f} cents there"
+    limits, cents = bounds(instrument, note.course, note.fret), note.bend.cents
+    if cents > limits.possible_cents:
+        return f"the course gives {limits.possible_cents:.0f} of {cents} cents there"
+    return "" if cents <= limits.comfortable_cents else f"{cents} cents are more than is comfortable there"

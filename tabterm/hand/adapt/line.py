@@ -5,8 +5,9 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from tabterm.score.comparison import bent_from
 from tabterm.score.line import EVENT_MARKS, NOTE_MARKS, Bar, Line, Moment, Tone
-from tabterm.score.model import Event, Signs
+from tabterm.score.model import Bend, Event, Signs
 from tabterm.score.place import Place
 
 if TYPE_CHECKING:
@@ -17,6 +18,9 @@ if TYPE_CHECKING:
 
 SHORT_REST = Fraction(1, 4)  #: quarters; common practice, no source
 """Quarters: a shorter rest only shortens the note before it and parts no phrase."""
+
+
+MOST_CENTS = 400  #: cents; definition: the widest bend of the model
 
 
 class Phrased(Moment):
@@ -113,10 +117,24 @@ def _bar(instrument: Instrument, measure: Measure, *, own: bool, shift: int) -> 
     events = dict(measure.timed())
     made = []
     for offset, written in measure.timed_source():
-        event = events.get(offset, Event(duration=written.duration))
+        event = _bent_again(instrument, events.get(offset, Event(duration=written.duration)), written, shift)
         moment = _moment(instrument, event, _marked(instrument, written, event, shift), shift)
         made.append(moment.with_(duration=written.duration))
     return Bar(events=tuple(made), **signs)
+
+
+def _bent_again(instrument: Instrument, event: Event, written: SourceEvent, shift: int) -> Event:
+    """The event with the bend that a slide up from a written pitch is played for."""
+    for note in event.notes:
+        source = bent_from(event, note)
+        if source is None or instrument.pitch(*note.spot) - shift in written.pitches:
+            continue
+        if instrument.pitch(*source.spot) - shift in written.pitches:
+            cents = 100 * (note.fret - source.fret) + (note.bend.cents if note.bend else 0)
+            bent = source.with_(bend=Bend(cents=min(cents, MOST_CENTS)))
+            notes = tuple(bent if each is note else each for each in event.notes)
+            return event.with_(notes=notes, grace=event.grace[:-1])
+    return event
 
 
 def _moment(instrument: Instrument, event: Event, notes: Iterable[Tone], shift: int) -> Moment:

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from tabterm.hand.adapt.articulation import WORDS, bend_trouble, breaches
+from tabterm.hand.adapt.articulation import WORDS, breaches
+from tabterm.hand.adapt.bending import without_bends
 from tabterm.hand.adapt.chords import together
 from tabterm.hand.fingering import fingering
 from tabterm.hand.neck import neck_of
@@ -73,8 +74,11 @@ def placed(score: Score, player: Player) -> Placed:
         hand = fingering(draft, free, keep_courses=False)
     result = _pinned(carried_out(draft, hand.holds()), pinned, stay=False)
     done = [*_picked(score, struck), *_struck_anew(draft, result)]
-    result, unbent = _unbent(result)
-    return Placed(result, (*done, *unbent), hand)
+    slid, unbent = without_bends(result)
+    if unbent:
+        hand = fingering(slid, free)
+        slid = carried_out(slid, hand.holds())
+    return Placed(slid, (*done, *unbent), hand)
 
 
 def _breaches(hand: Fingering) -> dict[OnsetName, str]:
@@ -176,25 +180,6 @@ def _struck_anew(draft: Score, result: Score) -> list[Remark]:
                 Remark(Kind.CHANGED, "a tie is struck anew: its note has to change its course", place=place)
             )
     return done
-
-
-def _unbent(score: Score) -> tuple[Score, list[Remark]]:
-    """The score without bends that its courses do not give."""
-    done: list[Remark] = []
-    instrument = score.head.instrument
-
-    def change(place: Place, event: Event) -> Event:
-        troubles = [bend_trouble(instrument, note) for note in event.notes]
-        if not any(troubles):
-            return event
-        for note, trouble in zip(event.notes, troubles, strict=True):
-            if trouble:
-                what = f"the bend of {_name(score, place, note)}"
-                done.append(Remark(Kind.CHANGED, f"{what} is left out: {trouble}", place=place))
-        pairs = zip(event.notes, troubles, strict=True)
-        return event.with_(notes=tuple(note.with_(bend=None) if trouble else note for note, trouble in pairs))
-
-    return map_events(score, _everything(score), change), done
 
 
 def _name(score: Score, place: Place, note: Note) -> str:
