@@ -1,0 +1,128 @@
+"""A small convolutional net, in plain matrix products: a picture in, four likelihoods a pitch and frame out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from numpy.typing import NDArray
+
+    Maps = NDArray[np.float32]
+
+Taps = tuple[tuple[int, int], ...]
+BLOCK = 3072  #: columns of one matrix product; measured here: what is gathered stays in the second cache
+
+
+def grid(frames: int, bins: int, apart: int = 1) -> Taps:
+    """Taps of a kernel of so many frames and bins, the frames so many apart: (frame, bin) from its middle."""
+    return tuple(
+        (apart * (frame - frames // 2), place - bins // 2) for frame in range(frames) for place in range(bins)
+    )
+
+
+HARMONIC: Taps = tuple((0, step) for step in (-24, -19, -12, -7, -5, -2, -1, 0, 1, 2, 5, 7, 12, 19, 24))
+"""A pitch beside its neighbours, fourths, fifths, octaves and twelfths, with which it is confused."""
+
+
+class Layer(NamedTuple):
+    """A convolution: what it sees of the layer before (of its semitone in threes, if `folds`)."""
+
+    name: str
+    taps: Taps
+    folds: bool = False
+
+
+LAYERS = (
+    Layer("edges", grid(3, 5)),
+    Layer("strokes", grid(3, 3)),
+    Layer("bins", grid(1, 13)),
+    Layer("semitones", grid(3, 3), folds=True),
+    Layer("moments", grid(7, 1)),
+    Layer("harmonics", HARMONIC),
+    Layer("before_and_after", grid(7, 1, apart=4)),
+    Layer("shapes", grid(3, 3)),
+    Layer("harmonics_again", HARMONIC),
+    Layer("beat", grid(5, 1, apart=12)),
+    Layer("bar", grid(5, 1, apart=32)),
+)
+HEAD = Layer("head", grid(3, 1))
+LEAD_ONSET, LEAD_SOUNDS, ONSET, SOUNDS = range(4)
+REACH = 150
+"""Frames to either side on which an answer can depend."""
+
+
+@dataclass(frozen=True)
+class Net:
+    """Weights by layer: (outputs, taps * inputs), and an offset an output."""
+
+    weights: Mapping[str, Maps]
+    offsets: Mapping[str, Maps]
+
+    def answers(self, picture: Maps) -> Maps:
+        """Four likelihoods (0 to 1) for each frame and pitch: (4, frames, pitches).
+
+        Whether a note of the lead begins, sounds; whether any note begins, sounds.
+        """
+        maps = picture
+        for layer in LAYERS:
+            next_maps = np.maximum(self._layer(layer, maps), 0)
+            maps = maps + next_maps if next_maps.shape == maps.shape else next_maps
+        return 1 / (1 + np.exp(-np.clip(self._layer(HEAD, maps), -60, 60)))
+
+    def _layer(self, layer: Layer, maps: Maps) -> Maps:
+        return convolved(maps, self.weights[layer.name], self.offsets[layer.name], layer)
+
+
+def convolved(maps: Maps, weight: Maps, offset: Maps, layer: Layer) -> Maps:
+    """One layer over maps of (channels, frames, bins), with nothing beyond the edges.
+
+    Frames lie one after another with empty bins between them, so that a tap is a shift of the whole and a block of
+    columns of all taps is gathered by copying.
+    """
+    taps = layer.taps
+    if layer.folds:
+        channels, frames, bins = maps.shape
+        maps = maps.reshape(channels, frames, bins // 3, 3).transpose(3, 0, 1, 2).reshape(3 * channels, frames, -1)
+        taps = tuple((frame, 0) for frame in dict.fromkeys(frame for frame, _ in taps))
+    channels, frames, bins = maps.shape
+    margin, border = max(abs(place) for _, place in taps), max(abs(frame) for frame, _ in taps)
+    width = bins + margin
+    padded = np.zeros((channels, (frames + 2 * border) * width + 2 * margin), np.float32)
+    inner = padded[:, margin : margin + (frames + 2 * border) * width].reshape(channels, frames + 2 * border, width)
+    inner[:, border : border + frames, :bins] = maps
+    columns, origin = frames * width, margin + border * width
+    out = np.empty((len(weight), columns), np.float32)
+    gathered = np.empty((len(taps), channels, min(BLOCK, columns)), np.float32)
+    for at in range(0, columns, BLOCK):
+        size = min(BLOCK, columns - at)
+        for index, (frame, place) in enumerate(taps):
+            start = origin + at + frame * width + place
+            gathered[index, :, :size] = padded[:, start : start + size]
+        np.matmul(weight, gathered.reshape(-1, gathered.shape[2])[:, :size], out=out[:, at : at + size])
+    out += offset[:, None]
+    return out.reshape(len(weight), frames, width)[:, :, :bins]
+
+
+def net_of(arrays: Mapping[str, Maps], names: Iterable[str]) -> Net:
+    """A net of arrays `NAME.weight` (outputs, inputs, taps), `NAME.offset`."""
+    weights, offsets = {}, {}
+    for name in names:
+        weight = arrays[f"{name}.weight"].astype(np.float32)
+        weights[name] = np.ascontiguousarray(weight.transpose(0, 2, 1).reshape(len(weight), -1))
+        offsets[name] = arrays[f"{name}.offset"].astype(np.float32)
+    return Net(weights, offsets)
+
+
+@cache
+def trained() -> Net:
+    """The net that comes along (`tests/recording/ear` trains it)."""
+    with resources.files("tabterm.recording").joinpath("ear.npz").open("rb") as file:
+        arrays = dict(np.load(file))
+    return net_of(arrays, [layer.name for layer in (*LAYERS, HEAD)])
