@@ -24,7 +24,7 @@ from typing import NamedTuple
 
 ROOT = Path(__file__).parents[1]
 
-PLACES = ("hand", "instrument", "performance", "sound", "score/profile.py")
+PLACES = ("hand", "instrument", "performance", "recording", "sound", "score/profile.py")
 """Below `tabterm`: the rooms whose numbers are declared, and the default hand."""
 
 STANDARDS = r"\b(General MIDI 1|MIDI 1\.0|RFC \d+|ISO \d+|POSIX|the inch|SI)\b"

@@ -1,7 +1,7 @@
 """Which notes a plucked lead line has, by a trained net: proposals with how sure each is, never the truth.
 
-The net was trained on synthetic bands only (`tests/recording/ear`); recordings whose notes are known were not to be
-had, so how well it hears real ones is not measured. The player's ear decides.
+The net was trained on synthetic bands only (`tests/recording/ear`). Real recordings with known notes were not to
+be had, so how well it hears those is not measured. The player's ear decides.
 """
 
 from __future__ import annotations
@@ -21,13 +21,13 @@ if TYPE_CHECKING:
 
     Maps = NDArray[np.float32]
 
-SURE_ENOUGH = 0.7  #: likelihood 0..1; chosen on validation clips whose timbres were kept back (tests/recording/ear)
-STILL_SOUNDS = 0.3  #: likelihood 0..1; chosen here: a note ends where the net's answer for sounding falls below
-ONE_NOTE_S = 0.035  #: s; chosen here: peaks of one pitch nearer than this are one note
-WINDOW_S = 10.0  #: s; chosen here: keeps the memory of the largest layer at 18 MB
-AT_ONSET = 2  #: frames; chosen here: how far from a known onset its answer is looked for
-OTHERS = 3
-"""How many other pitches a note names."""
+SURE_ENOUGH = 0.7  #: likelihood 0..1; tuned here on clips whose timbres were kept back (tests/recording/ear)
+STILL_SOUNDS = 0.3  #: likelihood 0..1; tuned here: a note ends where the net's answer for sounding falls below
+ONE_NOTE_S = 0.035  #: s; tuned here: peaks of one pitch nearer than this are one note
+WINDOW_S = 10.0  #: s; tuned here: keeps the memory of the largest layer at 18 MB
+AT_ONSET = 2  #: frames; tuned here: how far from a known onset its answer is looked for
+BEFORE = 8  #: frames, 93 ms; tuned here: silence put before a sound, so that a note at its very start is heard
+OTHERS = 3  #: pitches; tuned here: how many others a note names
 
 
 class Heard(NamedTuple):
@@ -39,24 +39,29 @@ class Heard(NamedTuple):
     sure: float
     others: tuple[int, ...]
 
+    def moved(self, by_s: float) -> Heard:
+        """The same note so much later, never before the beginning."""
+        return self._replace(onset_s=max(self.onset_s + by_s, 0.0), end_s=self.end_s + by_s)
+
 
 def notes(
     sound: Maps,
     *,
     net: nets.Net | None = None,
     sure: float = SURE_ENOUGH,
-    progress: Callable[[float], bool] = lambda share: True,
+    progress: Callable[[float], bool] | None = None,
 ) -> list[Heard]:
     """The lead's notes in a mono sound at `spectra.RATE_HZ`, by onset.
 
     `progress` is told the share done, 0 to 1, and stops the work by answering False; what was heard until then is
     returned.
     """
-    answers = answered(sound, net or nets.trained(), progress)
-    return list(told(answers, sure))
+    silence = np.zeros(BEFORE * HOP, np.float32)
+    answers = answered(np.concatenate([silence, sound]), net or nets.trained(), progress)
+    return [note.moved(-BEFORE * HOP / RATE_HZ) for note in told(answers, sure)]
 
 
-def answered(sound: Maps, net: nets.Net, progress: Callable[[float], bool]) -> Maps:
+def answered(sound: Maps, net: nets.Net, progress: Callable[[float], bool] | None = None) -> Maps:
     """The net's answers for a whole sound, (4, frames, pitches), window by window."""
     frames, step = spectra.frames_of(len(sound)), round(WINDOW_S * RATE_HZ / HOP)
     done = []
@@ -65,7 +70,7 @@ def answered(sound: Maps, net: nets.Net, progress: Callable[[float], bool]) -> M
         start, end = max(first - nets.REACH, 0), min(last + nets.REACH, frames)
         maps = spectra.picture(sound[start * HOP : end * HOP])
         done.append(net.answers(maps)[:, first - start : last - start])
-        if not progress(last / frames):
+        if progress and not progress(last / frames):
             break
     return np.concatenate(done, axis=1)
 

@@ -27,8 +27,8 @@ def grid(frames: int, bins: int, apart: int = 1) -> Taps:
     )
 
 
+#: semitones; definition: a pitch's neighbours, fourths, fifths, octaves and twelfths, with which it is confused
 HARMONIC: Taps = tuple((0, step) for step in (-24, -19, -12, -7, -5, -2, -1, 0, 1, 2, 5, 7, 12, 19, 24))
-"""A pitch beside its neighbours, fourths, fifths, octaves and twelfths, with which it is confused."""
 
 
 class Layer(NamedTuple):
@@ -39,6 +39,7 @@ class Layer(NamedTuple):
     folds: bool = False
 
 
+#: frames, semitones and bins; tuned here: what each layer sees
 LAYERS = (
     Layer("edges", grid(3, 5)),
     Layer("strokes", grid(3, 3)),
@@ -52,10 +53,9 @@ LAYERS = (
     Layer("beat", grid(5, 1, apart=12)),
     Layer("bar", grid(5, 1, apart=32)),
 )
-HEAD = Layer("head", grid(3, 1))
-LEAD_ONSET, LEAD_SOUNDS, ONSET, SOUNDS = range(4)
-REACH = 150
-"""Frames to either side on which an answer can depend."""
+HEAD = Layer("head", grid(3, 1))  #: frames and bins; tuned here: what the answers see
+LEAD_ONSET, LEAD_SOUNDS, ONSET, SOUNDS = range(4)  #: index; definition
+REACH = 150  #: frames; derived: the sum of what the layers see to either side is 106 frames, and half a window 8
 
 
 @dataclass(frozen=True)
@@ -74,7 +74,8 @@ class Net:
         for layer in LAYERS:
             next_maps = np.maximum(self._layer(layer, maps), 0)
             maps = maps + next_maps if next_maps.shape == maps.shape else next_maps
-        return 1 / (1 + np.exp(-np.clip(self._layer(HEAD, maps), -60, 60)))
+        told = np.clip(self._layer(HEAD, maps), -60, 60)
+        return (1 / (1 + np.exp(-told))).astype(np.float32)
 
     def _layer(self, layer: Layer, maps: Maps) -> Maps:
         return convolved(maps, self.weights[layer.name], self.offsets[layer.name], layer)
@@ -95,7 +96,9 @@ def convolved(maps: Maps, weight: Maps, offset: Maps, layer: Layer) -> Maps:
     margin, border = max(abs(place) for _, place in taps), max(abs(frame) for frame, _ in taps)
     width = bins + margin
     padded = np.zeros((channels, (frames + 2 * border) * width + 2 * margin), np.float32)
-    inner = padded[:, margin : margin + (frames + 2 * border) * width].reshape(channels, frames + 2 * border, width)
+    inner = padded[:, margin : margin + (frames + 2 * border) * width].reshape(
+        channels, frames + 2 * border, width
+    )
     inner[:, border : border + frames, :bins] = maps
     columns, origin = frames * width, margin + border * width
     out = np.empty((len(weight), columns), np.float32)

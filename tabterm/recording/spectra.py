@@ -1,8 +1,8 @@
 """What the ear sees of a sound: two spectra on a scale of semitones, seen from eleven harmonics.
 
 A long window tells pitches apart, a short one tells when they begin. Each is laid on a scale of 36 bins an octave,
-so that a harmonic lies at the same distance above every pitch; a channel of the picture is that scale moved down by
-one harmonic, and at a pitch's own bin all channels show that pitch's harmonics.
+so that a harmonic lies at the same distance above every pitch; a channel of the picture is that scale moved down
+by one harmonic, and at a pitch's own bin all channels show that pitch's harmonics.
 """
 
 from __future__ import annotations
@@ -18,21 +18,21 @@ if TYPE_CHECKING:
 
     Samples = NDArray[np.float32]
 
-RATE_HZ = 22_050  #: Hz; chosen here: harmonics of the highest pitch up to the fifth
-HOP = 256  #: samples, 11.6 ms; chosen here: three frames within the shortest sixteenth at 240 bpm
-LOW = 40  #: MIDI pitch; the lowest that is told: E2, a guitar's lowest string
-HIGH = 96  #: MIDI pitch; the highest that is told: C7, above fret 19 of a mandolin's first course
-PITCHES = HIGH - LOW + 1
+RATE_HZ = 22_050  #: Hz; tuned here: harmonics of the highest pitch up to the fifth
+HOP = 256  #: samples, 11.6 ms; tuned here: three frames within the shortest sixteenth at 240 bpm
+LOW = 40  #: MIDI pitch; tuned here: the lowest that is told, E2, a guitar's lowest string
+HIGH = 96  #: MIDI pitch; tuned here: the highest that is told, C7, above fret 19 of a mandolin's first course
+PITCHES = HIGH - LOW + 1  #: pitches; definition
 
-BINS_A_SEMITONE = 3  #: bins; chosen here: vibrato and tuning within a third of a semitone
-GRID_LOW = 28  #: MIDI pitch; the lowest bin, an octave below LOW
-GRID_BINS = 300  #: bins, over eight octaves; the top ones lie above the sampled band and are empty
+BINS_A_SEMITONE = 3  #: bins; tuned here: vibrato and tuning within a third of a semitone
+GRID_LOW = 28  #: MIDI pitch; derived: the lowest bin, an octave below LOW
+GRID_BINS = 300  #: bins; derived: over eight octaves, the top ones lie above the sampled band and are empty
+#: harmonics by the samples of a window; tuned here: the half tells a pitch from its octave above
 HARMONICS: dict[int, tuple[float, ...]] = {4096: (0.5, 1, 2, 3, 4, 5, 6), 1024: (1, 2, 3, 4)}
-"""Harmonics seen of each window (samples); the half tells a pitch from its octave above."""
-CHANNELS = sum(len(seen) for seen in HARMONICS.values())
-BINS = PITCHES * BINS_A_SEMITONE
-BELOW, ABOVE = 36, 108  #: bins; room for half a harmonic below and six above
-LOUDNESS = 10.0  #: ratio; chosen here: what is 20 dB under the mean power counts half of it
+CHANNELS = sum(len(seen) for seen in HARMONICS.values())  #: channels; definition
+BINS = PITCHES * BINS_A_SEMITONE  #: bins; definition
+BELOW, ABOVE = 36, 108  #: bins; derived: room for half a harmonic below and six above
+LOUDNESS = 10.0  #: ratio; tuned here: what is 20 dB under the mean power counts half of it
 
 
 @cache
@@ -73,5 +73,7 @@ def _scale(sound: Samples, window: int, block: int = 256) -> NDArray[np.float32]
     shape = np.hanning(window + 1)[:-1].astype(np.float32) / math.sqrt(window)
     padded = np.pad(sound, (window // 2, window // 2 + HOP))
     frames = np.lib.stride_tricks.sliding_window_view(padded, window)[::HOP][: frames_of(len(sound))]
-    rows = [np.abs(np.fft.rfft(frames[at : at + block] * shape)) @ bank(window) for at in range(0, len(frames), block)]
+    rows = [
+        np.abs(np.fft.rfft(frames[at : at + block] * shape)) @ bank(window) for at in range(0, len(frames), block)
+    ]
     return np.concatenate(rows).astype(np.float32)

@@ -94,7 +94,7 @@ def read_wave(path: Path) -> np.ndarray:
 
 
 def _stk(notes: list[Note], length_s: float, place: Path) -> np.ndarray:
-    """Times are deltas, truncated to samples; the model's loop is a sample too long, so a higher note is asked for.
+    """Times are deltas, truncated to samples; the model's loop is a sample too long: a higher note is asked for.
 
     Strings ring on: the model's damper clicks. Without reverberation; the second string 1.5 cents lower.
     """

@@ -1,6 +1,6 @@
 """Single notes of a General MIDI bank under the MIT licence (FluidR3) as timbres to learn from.
 
-Left out, since the trial is made of them: steel guitar 25, banjo 105, and the trial's band 0, 24, 32, 40 and its kit.
+Left out, since the trial is made of them: steel guitar 25, banjo 105, and its band 0, 24, 32, 40 and kit 0.
 """
 
 from __future__ import annotations

@@ -20,10 +20,26 @@ SCALES = (
     (0, 2, 4, 5, 7, 9, 10),
     tuple(range(12)),
 )
-COLUMNS = (
-    "clip start_s length_s pitch level kind row attack_s release_s slide_cents slide_s bend_cents bend_after_s bend_s "
-    "vibrato_cents part noise octaves"
-).split()
+COLUMNS = [
+    "clip",
+    "start_s",
+    "length_s",
+    "pitch",
+    "level",
+    "kind",
+    "row",
+    "attack_s",
+    "release_s",
+    "slide_cents",
+    "slide_s",
+    "bend_cents",
+    "bend_after_s",
+    "bend_s",
+    "vibrato_cents",
+    "part",
+    "noise",
+    "octaves",
+]
 AT = {name: index for index, name in enumerate(COLUMNS)}
 LEAD, BAND, DRUMS = range(3)
 STRING, SAMPLE, DRUM = range(3)
@@ -51,7 +67,9 @@ class Player:
     trial: bool = False
     rows: list[list[float]] = field(default_factory=list)
 
-    def note(self, start_s: float, length_s: float, pitch: float, level: float, timbre: str | None, part: int, **more):
+    def note(
+        self, start_s: float, length_s: float, pitch: float, level: float, timbre: str | None, part: int, **more
+    ):
         """Write one note down; `timbre` None is the clip's own string."""
         values = dict.fromkeys(COLUMNS, 0.0) | {
             "clip": self.clip,
@@ -85,7 +103,7 @@ class Player:
         return bool(self.draw.random() < likelihood)
 
     def lead(self, low: int, high: int, timbre: str | None) -> None:
-        """A line in one scale: runs and leaps, slurs, double stops, tremolo, bends, vibrato, notes that ring on."""
+        """A line in one scale: runs and leaps, slurs, double stops, tremolo, bends, vibrato, ringing notes."""
         draw = self.draw
         beat = 60 / draw.uniform(70, 210)
         at = -draw.uniform(0, 1)
@@ -116,11 +134,7 @@ class Player:
                     level *= draw.uniform(0.25, 0.95)
                     more |= {"attack_s": draw.uniform(0.002, 0.012), "noise": 0.0}
                     more |= {"slide_cents": (before - pitch) * 100.0, "slide_s": draw.choice([0.003, 0.008, 0.06])}
-                if self.chance(0.05):
-                    more |= {"bend_cents": float(draw.choice([50, 100, 150, 200]))}
-                    more |= {"bend_after_s": draw.uniform(0.02, 0.15), "bend_s": draw.uniform(0.05, 0.2)}
-                if self.chance(0.08):
-                    more["vibrato_cents"] = draw.uniform(5, 25)
+                more |= self._ornament()
                 rest = draw.uniform(0.05, 0.5) if self.chance(ringing) else draw.uniform(-0.02, 0.02)
                 at += length
                 if value >= 1 and self.chance(shaken):
@@ -138,6 +152,16 @@ class Player:
                         later, softer = start + draw.uniform(0, 0.015), level * draw.uniform(0.6, 1.1)
                         self.note(later, length + rest, second, softer, timbre, LEAD, **own)
                         before = None
+
+    def _ornament(self) -> dict[str, float]:
+        """Now and then a bend, or vibrato."""
+        draw, more = self.draw, {}
+        if self.chance(0.05):
+            more |= {"bend_cents": float(draw.choice([50, 100, 150, 200]))}
+            more |= {"bend_after_s": draw.uniform(0.02, 0.15), "bend_s": draw.uniform(0.05, 0.2)}
+        if self.chance(0.08):
+            more["vibrato_cents"] = draw.uniform(5, 25)
+        return more
 
     def band(self) -> None:
         """Bass, chords in one of four manners, a sustained line, drums; each may be missing."""
@@ -163,7 +187,9 @@ class Player:
         for at in range(beats):
             if self.chance(0.75):
                 pitch = 28 + (root + self.draw.choice([0, 7, 5, 4, 2])) % 12 + self.draw.choice([0, 12])
-                self.note(first + at * beat, beat * 0.9, pitch, level, timbre, BAND, attack_s=0.002, release_s=0.04)
+                self.note(
+                    first + at * beat, beat * 0.9, pitch, level, timbre, BAND, attack_s=0.002, release_s=0.04
+                )
 
     def _chord(self) -> list[int]:
         third = 4 if self.chance(0.7) else 3
@@ -214,8 +240,8 @@ class Player:
 
 
 STRING_COLUMNS = 19
-"""Of a string: pluck place, slope of its partials, decay in s, slope of the decays, stiffness, cents between the two
-strings of a course, level of the second; then four peaks of a body, each as Hz, gain, width in octaves."""
+"""Of a string: pluck place, slope of its partials, decay in s, slope of the decays, stiffness, cents between the
+two strings of a course, level of the second; then four peaks of a body, each as Hz, gain, width in octaves."""
 
 
 def string(draw: np.random.Generator) -> np.ndarray:
@@ -227,8 +253,8 @@ def string(draw: np.random.Generator) -> np.ndarray:
 
 
 RECORDING_COLUMNS = 12
-"""Of a recording: tilt and middle of an equaliser in dB, share and length of a room, noise, drive, the frequency where
-old records end, cents off pitch; then tilt and middle of the lead alone, its drive, and the band's level."""
+"""Of a recording: tilt and middle of an equaliser in dB, share and length of a room, noise, drive, the frequency
+where old records end, cents off pitch; then tilt and middle of the lead alone, its drive, and the band's level."""
 
 
 def recording(draw: np.random.Generator, band_db: tuple[float, float]) -> list[float]:

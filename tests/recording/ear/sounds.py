@@ -46,7 +46,9 @@ def of_strings(notes: torch.Tensor, strings: torch.Tensor, tuning: torch.Tensor)
     out = [torch.zeros(0, NOTE, device=notes.device)]
     for some in notes.split(160):
         timbre = strings[column(some, "clip").long().squeeze(1)]
-        place, slope, decay_s, decay_slope, stiffness, course_cents, second = (timbre[:, i, None] for i in range(7))
+        place, slope, decay_s, decay_slope, stiffness, course_cents, second = (
+            timbre[:, i, None] for i in range(7)
+        )
         hz = 440 * 2 ** ((column(some, "pitch") - 69) / 12 + tuning[column(some, "clip").long()] / 1200)
         turns = torch.cumsum(hz.double() * 2 ** (cents(some).double() / 1200) / RATE, 1).float()
         k = torch.arange(1, PARTIALS + 1, device=some.device, dtype=torch.float32)[None]
@@ -102,7 +104,9 @@ def rms(sound: torch.Tensor) -> torch.Tensor:
     return sound.pow(2).mean(1, keepdim=True).sqrt() + 1e-5
 
 
-def equalised(spectrum: torch.Tensor, tilt_db: torch.Tensor, middle_db: torch.Tensor, hz: torch.Tensor) -> torch.Tensor:
+def equalised(
+    spectrum: torch.Tensor, tilt_db: torch.Tensor, middle_db: torch.Tensor, hz: torch.Tensor
+) -> torch.Tensor:
     """A spectrum through a tilt and a wide bell at 1 kHz."""
     octaves = torch.log2(hz / 1000)
     return spectrum * 10 ** ((tilt_db * torch.tanh(octaves / 3) + middle_db * torch.exp(-(octaves**2))) / 20)
@@ -139,7 +143,7 @@ def recorded(notes: torch.Tensor, strings: torch.Tensor, how: torch.Tensor, bank
 
 
 def wanted(notes: torch.Tensor, clips: int, frames: int) -> torch.Tensor:
-    """What the net ought to answer, (clips, 4, frames, pitches): lead begins, lead sounds, any begins, any sounds."""
+    """What the net ought to answer, (clips, 4, frames, pitches), in the order of `tabterm.recording.net`."""
     notes = notes[(notes[:, AT["part"]] < DRUMS) & (notes[:, AT["kind"]] < DRUM)]
     notes = notes[(notes[:, AT["pitch"]] >= LOW) & (notes[:, AT["pitch"]] <= HIGH)]
     answers = torch.zeros(clips, 4, frames, PITCHES, device=notes.device)
@@ -147,7 +151,9 @@ def wanted(notes: torch.Tensor, clips: int, frames: int) -> torch.Tensor:
     start = column(notes, "start_s") * RATE / HOP
     begins = (1 - (frame - start).abs() / 2).clamp(0)
     sounding = (frame >= start) & (frame <= start + column(notes, "length_s").clamp(max=1.15) * RATE / HOP)
-    base = (column(notes, "clip").long() * 4 * frames + frame) * PITCHES + column(notes, "pitch").round().long() - LOW
+    base = (
+        (column(notes, "clip").long() * 4 * frames + frame) * PITCHES + column(notes, "pitch").round().long() - LOW
+    )
     lead = notes[:, AT["part"]] == LEAD
     for which, whose in ((0, lead), (2, torch.ones_like(lead))):
         for head, value in ((which, begins), (which + 1, sounding.float())):

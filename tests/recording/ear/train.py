@@ -57,7 +57,9 @@ def heard(answers: np.ndarray, threshold: float) -> list[tuple[float, int]]:
     frames = range(len(answers))
     near = np.max([level[3 + shift : 3 + shift + len(answers)] for shift in (-3, -2, -1, 1, 2, 3)], axis=0)
     peaks = (answers > threshold) & (answers >= near)
-    return [(frame * HOP / RATE_HZ, LOW + int(pitch)) for frame in frames for pitch in np.flatnonzero(peaks[frame])]
+    return [
+        (frame * HOP / RATE_HZ, LOW + int(pitch)) for frame in frames for pitch in np.flatnonzero(peaks[frame])
+    ]
 
 
 def found(truth: list[tuple[float, int]], told: list[tuple[float, int]]) -> int:
@@ -91,12 +93,74 @@ def validated(net: nn.Module, trial: tuple[torch.Tensor, ...], bank: torch.Tenso
     return "  ".join(told)
 
 
+class Training:
+    """A net on its way: what is kept of it between two runs, and a step."""
+
+    def __init__(self, folder: Path, device: str, rank: int, ranks: int) -> None:
+        self.folder, self.device, self.rank, self.ranks = folder, device, rank, ranks
+        self.net = nets.Ear().to(device)
+        slowly = torch.optim.swa_utils.get_ema_multi_avg_fn(0.999)
+        self.average = torch.optim.swa_utils.AveragedModel(self.net, multi_avg_fn=slowly, use_buffers=True)
+        self.optimiser = torch.optim.AdamW(self.net.parameters(), RATE, weight_decay=1e-3)
+        self.parts = {"net": self.net, "average": self.average, "optimiser": self.optimiser}
+        self.seconds, self.step = 0.0, 0
+        if (kept := folder / "state.pt").exists():
+            state = torch.load(kept, map_location=device)
+            self.seconds, self.step = state["seconds"], state["step"]
+            for name, part in self.parts.items():
+                part.load_state_dict(state[name])
+
+    def learn(self, maps: torch.Tensor, answers: torch.Tensor, share: float) -> float:
+        """One step at this share of the whole training; gives the loss."""
+        for group in self.optimiser.param_groups:
+            group["lr"] = RATE * min(1, (self.step + 1) / 200) * (0.5 * (1 + math.cos(math.pi * share)) + 0.01)
+        self.net.train()
+        counts, matters = (torch.tensor(w, device=self.device)[None, :, None, None] for w in (WEIGHTS, IMPORTANCE))
+        with torch.autocast(self.device.split(":")[0], torch.bfloat16):
+            told = self.net(maps).float()
+        each = nn.functional.binary_cross_entropy_with_logits(told, answers, pos_weight=counts, reduction="none")
+        loss = (each * matters).mean() * 100
+        self.optimiser.zero_grad()
+        loss.backward()
+        self._share_gradients()
+        nn.utils.clip_grad_norm_(self.net.parameters(), 1.0)
+        self.optimiser.step()
+        self.average.update_parameters(self.net)
+        self.step += 1
+        return loss.item()
+
+    def _share_gradients(self) -> None:
+        """The mean over all GPUs."""
+        if self.ranks == 1:
+            return
+        gradients = [weight.grad for weight in self.net.parameters()]
+        flat = torch.cat([gradient.flatten() for gradient in gradients])
+        many.all_reduce(flat)
+        means = (flat / self.ranks).split([gradient.numel() for gradient in gradients])
+        for gradient, mean in zip(gradients, means, strict=True):
+            gradient.copy_(mean.view_as(gradient))
+
+    def keep(self, spent_s: float) -> None:
+        """Write what the next run takes up, and the weights as they are."""
+        state = {name: part.state_dict() for name, part in self.parts.items()}
+        torch.save(state | {"seconds": self.seconds + spent_s, "step": self.step}, self.folder / "state.pt")
+        np.savez(self.folder / "ear.npz", **self.average.module.eval().folded())
+
+    def shares(self, spent_s: float, asked: argparse.Namespace) -> tuple[float, float]:
+        """How much of the whole training, and of this run, is done; the same on all GPUs."""
+        both = [(self.seconds + spent_s) / asked.seconds, spent_s / asked.now]
+        told = torch.tensor(both, device=self.device)
+        if self.ranks > 1:
+            many.broadcast(told, 0)
+        return tuple(told.tolist())
+
+
 def main() -> None:
     """Train for the seconds left of the whole, at most so long now."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("bank")
     parser.add_argument("folder", type=Path)
-    parser.add_argument("--seconds", type=float, default=1500, help="of training in all")
+    parser.add_argument("--seconds", type=float, default=1560, help="of training in all")
     parser.add_argument("--now", type=float, default=1e9, help="at most so many of them in this run")
     parser.add_argument("--batch", type=int, default=64, help="clips a step and GPU")
     parser.add_argument("--workers", type=int, default=14)
@@ -110,70 +174,26 @@ def main() -> None:
     torch.manual_seed(asked.seed)
     torch.backends.cudnn.benchmark = True
     bank, timbres = banked(asked.bank, device)
-    net = nets.Ear().to(device)
-    average = torch.optim.swa_utils.AveragedModel(
-        net, multi_avg_fn=torch.optim.swa_utils.get_ema_multi_avg_fn(0.999), use_buffers=True
-    )
-    optimiser = torch.optim.AdamW(net.parameters(), RATE, weight_decay=1e-3)
-    state, before, step = asked.folder / "state.pt", 0.0, 0
-    if state.exists():
-        kept = torch.load(state, map_location=device)
-        net.load_state_dict(kept["net"])
-        average.load_state_dict(kept["average"])
-        optimiser.load_state_dict(kept["optimiser"])
-        before, step = kept["seconds"], kept["step"]
-    elif rank == 0:
-        print("weights", sum(weight.numel() for weight in net.parameters()), "GPUs", ranks, flush=True)
-    trial = next(scores.batches(99, 96, timbres, trial=True))
-    trial = tuple(torch.tensor(table, device=device) for table in trial)
-    seed = asked.seed * 1_000_000 + rank * 1000 + step * 7
-    data = torch.utils.data.DataLoader(
-        Endless(seed, asked.batch, timbres), batch_size=None, num_workers=asked.workers, prefetch_factor=4 if asked.workers else None
-    )
-    counts = torch.tensor(WEIGHTS, device=device)[None, :, None, None]
-    matters = torch.tensor(IMPORTANCE, device=device)[None, :, None, None]
+    training = Training(asked.folder, device, rank, ranks)
+    trial = tuple(torch.tensor(each, device=device) for each in next(scores.batches(99, 96, timbres, trial=True)))
+    drawn = Endless(asked.seed * 1_000_000 + rank * 1000 + training.step * 7, asked.batch, timbres)
+    ahead = {"num_workers": asked.workers, "prefetch_factor": 4 if asked.workers else None}
     begun, smooth, shown = time.time(), None, 0.0
-    for batch in data:
-        now = time.time() - begun
-        share = torch.tensor([min((before + now) / asked.seconds, 1.0), now / asked.now], device=device)
-        if ranks > 1:
-            many.broadcast(share, 0)
-        done, used = share.tolist()
-        if done >= 1 or used >= 1:
+    for batch in torch.utils.data.DataLoader(drawn, batch_size=None, **ahead):
+        spent_s = time.time() - begun
+        whole, run = training.shares(spent_s, asked)
+        if whole >= 1 or run >= 1:
             break
         notes, strings, how = (table.to(device, non_blocking=True) for table in batch)
         maps = nets.picture(sounds.recorded(notes, strings, how, bank))
-        answers = sounds.wanted(notes, len(how), maps.shape[2])
-        for group in optimiser.param_groups:
-            group["lr"] = RATE * min(1, (step + 1) / 200) * (0.5 * (1 + math.cos(math.pi * done)) + 0.01)
-        net.train()
-        with torch.autocast(device.split(":")[0], torch.bfloat16):
-            told = net(maps)
-        each = nn.functional.binary_cross_entropy_with_logits(told.float(), answers, pos_weight=counts, reduction="none")
-        loss = (each * matters).mean() * 100
-        optimiser.zero_grad()
-        loss.backward()
-        if ranks > 1:
-            gradients = [weight.grad for weight in net.parameters()]
-            flat = torch.cat([gradient.flatten() for gradient in gradients])
-            many.all_reduce(flat)
-            for gradient, mean in zip(gradients, (flat / ranks).split([g.numel() for g in gradients]), strict=True):
-                gradient.copy_(mean.view_as(gradient))
-        nn.utils.clip_grad_norm_(net.parameters(), 1.0)
-        optimiser.step()
-        average.update_parameters(net)
-        smooth = loss.item() if smooth is None else 0.98 * smooth + 0.02 * loss.item()
-        step += 1
-        if rank == 0 and now - shown > 55:
-            shown = now
-            scored = validated(average.module, trial, bank)
-            print(f"{before + now:5.0f} s  step {step}  loss {smooth:.3f}  {scored}", flush=True)
+        loss = training.learn(maps, sounds.wanted(notes, len(how), maps.shape[2]), whole)
+        smooth = loss if smooth is None else 0.98 * smooth + 0.02 * loss
+        if rank == 0 and spent_s - shown > 55:
+            shown, scored = spent_s, validated(training.average.module, trial, bank)
+            at_s = training.seconds + spent_s
+            print(f"{at_s:5.0f} s  step {training.step}  loss {smooth:.3f}  {scored}", flush=True)
     if rank == 0:
-        seconds = before + time.time() - begun
-        kept = {"net": net.state_dict(), "average": average.state_dict(), "optimiser": optimiser.state_dict()}
-        torch.save(kept | {"seconds": seconds, "step": step}, state)
-        print(f"{seconds:5.0f} s  step {step}  {validated(average.module, trial, bank)}", flush=True)
-        np.savez(asked.folder / "ear.npz", **average.module.eval().folded())
+        training.keep(time.time() - begun)
     if ranks > 1:
         many.destroy_process_group()
 

@@ -2,8 +2,8 @@
 
     python -m tests.recording.ear.trial [--clips 6] [--seed 1] [--net FILE.npz]
 
-Solos of chance (90 to 170 bpm, eighths to sixteenths and triplets, a quarter of the notes slurred, an eighth with a
-second note) alone, over a band 6 dB softer, and over a band as loud as the solo.
+Solos of chance (90 to 170 bpm, eighths to sixteenths and triplets, a quarter of the notes slurred, an eighth with
+a second note) alone, over a band 6 dB softer, and over a band as loud as the solo.
 """
 
 from __future__ import annotations
@@ -29,9 +29,40 @@ BAND_PROGRAMS = {PIANO: 0, GUITAR: 24, BASS: 32, BOWED: 40}
 SETTINGS = {"alone": None, "band -6 dB": -6.0, "band equal": 0.0}
 
 
-FIXED = (
-    "67 71 74 ^76 74 71 ^69 67  72 76 79 ^81 79 76 ^74 72  69 74 78 ^79 78 74 ^72 69  71 ^72 74 67 ^69 71 62 67"
-).split()
+FIXED = [
+    "67",
+    "71",
+    "74",
+    "^76",
+    "74",
+    "71",
+    "^69",
+    "67",
+    "72",
+    "76",
+    "79",
+    "^81",
+    "79",
+    "76",
+    "^74",
+    "72",
+    "69",
+    "74",
+    "78",
+    "^79",
+    "78",
+    "74",
+    "^72",
+    "69",
+    "71",
+    "^72",
+    "74",
+    "67",
+    "^69",
+    "71",
+    "62",
+    "67",
+]
 """Four measures of eighths in G at 120 bpm; ^ is a slur."""
 FIXED_BAND = ((43, (59, 62, 67)), (48, (60, 64, 67)), (50, (57, 62, 66)), (43, (59, 62, 67)))
 """Measure by measure: the bass (and a fourth below it), and the chord on two and four, in the solo's register."""
@@ -40,7 +71,9 @@ FIXED_S = 9.5
 
 def fixed() -> tuple[list[Note], list[oracle.Played]]:
     """A phrase and a band that shares its notes and its timbre."""
-    notes = [Note(0.5 + index / 4, int(sign.lstrip("^")), 0.25, sign[0] == "^") for index, sign in enumerate(FIXED)]
+    notes = [
+        Note(0.5 + index / 4, int(sign.lstrip("^")), 0.25, sign[0] == "^") for index, sign in enumerate(FIXED)
+    ]
     played: list[oracle.Played] = []
     for measure, (bass, chord) in enumerate(FIXED_BAND):
         for beat in range(4):
@@ -61,7 +94,9 @@ def solo(draw: np.random.Generator, *, doubles: bool) -> tuple[list[Note], float
     while at < CLIP_S - 1.5:
         count = int(draw.choice([2, 3, 4], p=[0.55, 0.15, 0.3]))
         for _ in range(count):
-            step = int(draw.choice([1, -1, 2, -2, 3, -3, 5, -5], p=[0.28, 0.28, 0.14, 0.14, 0.05, 0.05, 0.03, 0.03]))
+            step = int(
+                draw.choice([1, -1, 2, -2, 3, -3, 5, -5], p=[0.28, 0.28, 0.14, 0.14, 0.05, 0.05, 0.03, 0.03])
+            )
             place = int(np.clip(place + step, 0, len(ladder) - 1))
             pitch = ladder[place]
             slurred = before is not None and 0 < abs(pitch - before) <= 4 and draw.random() < 0.25
@@ -84,7 +119,9 @@ def behind(draw: np.random.Generator, beat: float, root: int) -> list[oracle.Pla
             played.append((BASS, start, 36 + (chord + (7 if at % 4 else 0)) % 12, beat * 0.9, 100))
         else:
             tones = [55 + (chord + tone - 55) % 12 for tone in (0, 4, 7)]
-            played += [(chord_channel, start + 0.008 * i, pitch, beat * 0.8, 90) for i, pitch in enumerate(sorted(tones))]
+            played += [
+                (chord_channel, start + 0.008 * i, pitch, beat * 0.8, 90) for i, pitch in enumerate(sorted(tones))
+            ]
         if at % 4 == 0:
             played.append((BOWED, start, 60 + (chord + int(draw.choice([0, 4, 7]))) % 12, beat * 3.6, 70))
         played += [(DRUMS, start, 42, 0.1, 70), (DRUMS, start + beat / 2, 42, 0.1, 60)]
@@ -122,7 +159,11 @@ class Tally:
                 self.counts["known"] += 1
                 self.counts["first"] += best[0] == note.pitch
                 self.counts["in three"] += note.pitch in best[:3]
-        octaves = [one for one in left if any(abs(one.onset_s - at) <= 0.05 and abs(one.pitch - n.pitch) == 12 for n, at in truth)]
+        octaves = [
+            one
+            for one in left
+            if any(abs(one.onset_s - at) <= 0.05 and abs(one.pitch - n.pitch) == 12 for n, at in truth)
+        ]
         self.counts["octave errors"] += len(octaves)
 
     def line(self) -> str:
@@ -190,14 +231,14 @@ def main() -> None:
         for truth, sounds in clips(engine, asked.clips, asked.seed):
             for name, sound in sounds.items():
                 begun = time.thread_time()
-                answers = ear.answered(sound, net, lambda share: True)
+                answers = ear.answered(sound, net)
                 spent_s += time.thread_time() - begun
                 heard_s += len(sound) / spectra.RATE_HZ
                 found = list(ear.told(answers, asked.sure))
                 for tally in (mine[name], whole[name]):
                     tally.clip(truth, found, answers)
         truth, sound = mixed_fixed(engine)
-        answers = ear.answered(sound, net, lambda share: True)
+        answers = ear.answered(sound, net)
         for tally in (mine.setdefault("fixed", Tally()), whole.setdefault("fixed", Tally())):
             tally.clip(truth, list(ear.told(answers, asked.sure)), answers)
         for name, tally in mine.items():
