@@ -70,6 +70,7 @@ CLAIMS = {
         f"the neck goes first (under {front.LOWEST_WITH_NECK} lines)",
         f"then the rows for {', '.join(row.name for row in GIVE_WAY[:-1])} and {GIVE_WAY[-1].name}, in this order",
         f"From {lines.Outlook.LOWEST} lines on a list of the next findings",
+        f"From {lines.Outlook.WIDE_FROM} columns on the findings stand beside",
     ],
     "docs/sound.md": [
         f"Up to {tone.MOST_PARTIALS} partials, none above {tone.HIGHEST * synthesiser.RATE / 1000:.1f} kHz",

@@ -6,6 +6,7 @@ from bisect import bisect_right
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from tabterm.hand.bands import band_of
 from tabterm.hand.finding import step_of
 from tabterm.hand.neck import widest_of
 from tabterm.score.query import event_at
@@ -46,6 +47,7 @@ class HandState:
         ready: Stops set down beforehand for a pull-off.
         stays: Of all these, the ones that are down at the next onset too.
         frame: The fret at which the index finger has its own place; None where nothing sounds.
+        last: The farthest fret that the little finger reaches in comfort from there.
         reach_mm: The widest reach between two fingers, 0 where there is none.
         limit_mm: Up to where that reach is comfortable for this hand.
         verdict: What it asks, "" where there is no reach.
@@ -57,6 +59,7 @@ class HandState:
     ready: tuple[Stop, ...] = ()
     stays: tuple[Stop, ...] = ()
     frame: int | None = None
+    last: int | None = None
     reach_mm: float = 0.0
     limit_mm: float = 0.0
     verdict: str = ""
@@ -74,13 +77,16 @@ def hand_at(score: Score, hand: Fingering, place: Place) -> HandState:
     solved, number = at
     grip = solved.holds[number].grip
     reach = widest_of(solved.neck, grip.down)
+    neck, frame = solved.neck, solved.holds[number].frame
+    comfort_mm = neck.mm(frame) + band_of((1, 4), neck.hand.span_mm).comfortable_mm
     following = solved.holds[number + 1].grip.down if number + 1 < len(solved.holds) else ()
     return HandState(
         notes=grip.notes,
         held=tuple(stop for stop in grip.held if stop.finger),
         ready=grip.ready,
         stays=tuple(stop for stop in grip.down if stop in following),
-        frame=solved.holds[number].frame,
+        frame=frame,
+        last=max(fret for fret in range(frame, score.head.instrument.frets + 1) if neck.mm(fret) <= comfort_mm),
         reach_mm=reach.reach_mm if reach else 0.0,
         limit_mm=reach.comfortable_mm if reach else 0.0,
         verdict=reach.verdict.value if reach else "",

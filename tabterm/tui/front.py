@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from textual.containers import Horizontal
+
 from tabterm.tui.lines import MessageLine, Outlook, StatusLine, finding_line
 from tabterm.tui.neck import NeckStrip
 from tabterm.tui.score_view import ScoreView
@@ -36,18 +38,22 @@ class Front:
         self.message_line = MessageLine(session, look)
         self.neck_strip = NeckStrip(session, look, self.message_line)
         self.outlook = Outlook(session, look)
+        self.beside = Outlook(session, look, beside=True)
 
     @property
     def widgets(self) -> tuple[Widget, ...]:
         """All of them, from top to bottom."""
-        return self.status_line, self.score_view, self.outlook, self.neck_strip, self.message_line
+        middle = Horizontal(self.score_view, self.beside, id="middle")
+        return self.status_line, middle, self.outlook, self.neck_strip, self.message_line
 
     def fit(self, size: Size) -> bool:
         """Leave out what a screen of this size has no room for; True where a sheet over it needs it all."""
         shown = self._session.shown
         neck = shown.neck and not shown.plain and size.height >= LOWEST_WITH_NECK
         self.neck_strip.display = neck
-        self.outlook.fit(size.height)
+        self.neck_strip.fit(size.height)
+        for outlook in (self.outlook, self.beside):
+            outlook.fit(size.width, size.height, plain=shown.plain)
         self.message_line.lines_above = 2 * neck + (0 if self.outlook.display else LINES_OVER_SCORE)
         self.message_line.hand_above = neck
         return size.height < LOWEST_WITH_NECK or size.width < NARROWEST
@@ -57,7 +63,7 @@ class Front:
         line = finding_line(self._session.score, finding) if finding else ""
         remedies = self._session.hand.remedies_known(finding) if finding else None
         self.message_line.finding = f"{line}   & {remedies[0].label}" if remedies else line
-        for widget in (self.status_line, self.message_line, self.neck_strip, self.outlook):
+        for widget in (self.status_line, self.message_line, self.neck_strip, self.outlook, self.beside):
             widget.sync()
         above = self.message_line.said()[:-1]
         self.score_view.lay_over(above[: -2 if self.neck_strip.display else None])

@@ -261,16 +261,30 @@ def finding_line(score: Score, finding: Finding) -> str:
 
 
 class Outlook(TextLine):
-    """The findings nearest to the cursor in score order, the next one bright; it is there on tall screens only."""
+    """The findings nearest to the cursor in score order, the next one bright: under the score on a tall screen.
 
-    DEFAULT_CSS = "Outlook { display: none; }"
-    SHARE, LOWEST = 6, 36
+    On a wide one they stand beside it, in full, with what would mend the next one.
+    """
+
+    DEFAULT_CSS = "Outlook { display: none; } Outlook.beside { height: 100%; }"
+    SHARE, LOWEST = 18, 36
     """The part of a screen's lines that it takes, and the lines that the screen must have."""
 
-    def fit(self, lines: int) -> None:
-        """Take a share of a screen of so many lines, or none."""
-        self.display = lines >= self.LOWEST
-        self.styles.height = lines // self.SHARE
+    BESIDE, WIDE_FROM = 48, 150
+    """Cells that it takes beside the score, and those of a screen that is wide enough."""
+
+    def __init__(self, session: Session, look: Look, *, beside: bool = False) -> None:
+        super().__init__(session, look)
+        self._beside = beside
+        self.set_class(beside, "beside")
+
+    def fit(self, columns: int, lines: int, *, plain: bool) -> None:
+        """Take a share of a screen of this size, or nothing of it."""
+        wide = columns >= self.WIDE_FROM and not plain
+        if self._beside:
+            self.display, self.styles.width = wide, self.BESIDE
+        else:
+            self.display, self.styles.height = lines >= self.LOWEST and not wide, lines // self.SHARE
 
     def paint(self) -> list[Strip]:
         """As many as there is room for; those at and behind the cursor, and one that lies before it."""
@@ -281,10 +295,36 @@ class Outlook(TextLine):
         found = advice.findings
         following = sum(finding.place < session.here.cursor.place for finding in found)
         first = max(min(following - 1, len(found) - room), 0)
-        strips = []
+        texts = [] if found or not self._beside else [("nothing to mend", self.look.faint)]
         for number, finding in enumerate(found[first : first + room], first):
-            canvas = Canvas(self.size.width, self.look.plain)
             style = self.look.chosen if number == following else self.look.faint
-            canvas.put(0, finding_line(session.score, finding), style)
-            strips.append(canvas.strip())
-        return strips
+            texts += [(text, style) for text in self._texts(finding, remedies=number == following)]
+        texts += [("", self.look.faint)] * (room - len(texts) if self._beside else 0)
+        return [self._strip(text, style) for text, style in texts[:room]]
+
+    def _texts(self, finding: Finding, *, remedies: bool) -> list[str]:
+        """The lines of a finding; beside the score with all its words, and the remedies that are known."""
+        line = finding_line(self.session.score, finding)
+        if not self._beside:
+            return [line]
+        ways = (self.session.hand.remedies_known(finding) or ()) if remedies else ()
+        words = [line, *(f"{'&' if not number else ' '} {way.label}" for number, way in enumerate(ways))]
+        indents = ["  ", *["    "] * len(ways)]
+        return [
+            text
+            for words_of, indent in zip(words, indents, strict=True)
+            for text in wrap(
+                words_of,
+                max(self.size.width - 3, 20),
+                initial_indent=indent[2:],
+                subsequent_indent=indent,
+                break_on_hyphens=False,
+            )
+        ]
+
+    def _strip(self, text: str, style: Style) -> Strip:
+        canvas = Canvas(self.size.width, self.look.plain)
+        if self._beside:
+            canvas.put(0, "│", self.look.faint)
+        canvas.put(2 * self._beside, text, style)
+        return canvas.strip()

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from tabterm.hand.state import HandState
+from tabterm.harmony.spelling import degree_of, harmony_in_force
 from tabterm.instrument import fret_distance_mm
 from tabterm.tui.canvas import Canvas
 from tabterm.tui.lines import MessageLine, TextLine
@@ -12,28 +14,39 @@ if TYPE_CHECKING:
     from rich.style import Style
     from textual.strip import Strip
 
-    from tabterm.hand.state import HandState
     from tabterm.score.model import Score
     from tabterm.tui.theme import Look
     from tabterm.workspace.session import Session
 
 
 class NeckStrip(TextLine):
-    """The neck with its real fret distances, the fingers of the moment on it, and the reach in words."""
+    """The neck with its real fret distances, the fingers of the moment on it, and the reach in words.
+
+    On a tall screen every course has a line of its own, with the notes of the chord as degrees, the frame of the
+    hand, what stays down and where the hand goes next.
+    """
 
     DEFAULT_CSS = "NeckStrip { height: 2; }"
+    TALL_FROM = 36
+    """Lines of a screen that has room for all courses."""
 
     def __init__(self, session: Session, look: Look, below: MessageLine) -> None:
         super().__init__(session, look)
         self._below = below
         self._hand: list[Strip] = []
+        self.tall = False
+
+    def fit(self, lines: int) -> None:
+        """Take as many lines as a screen of so many has room for."""
+        self.tall = lines >= self.TALL_FROM
+        self.styles.height = self.session.score.head.instrument.course_count + 2 if self.tall else 2
 
     def paint(self) -> list[Strip]:
-        """Two lines: the neck and what the hand does, or the beginning of what is too long for the line below."""
+        """The neck and what the hand does, or the beginning of what is too long for the line below."""
         if not (self.session.hand.needs_advice and self._hand and self._hand[0].cell_length == self.size.width):
             self._hand = self._neck_and_hand()
         over = self._below.said()[:-1][-2:]
-        return self._hand[: 2 - len(over)] + over
+        return self._hand[: len(self._hand) - len(over)] + over
 
     def _neck_and_hand(self) -> list[Strip]:
         score, place = self.session.score, self.session.here.cursor.place
@@ -42,7 +55,61 @@ class NeckStrip(TextLine):
             from tabterm.hand.state import hand_at
 
             state = hand_at(score, self.session.hand.fingering(), place)
-        return [self._neck(state), self._words(state)]
+        neck = self._courses(state or HandState()) if self.tall else [self._neck(state)]
+        return [*neck, self._words(state)]
+
+    def _courses(self, state: HandState) -> list[Strip]:
+        """A line of fret numbers with the frame of the hand and its next one, and one for each course."""
+        instrument = self.session.score.head.instrument
+        wires = fret_cells(self.session.score, self.size.width - 10)
+        courses = range(1, instrument.course_count + 1)
+        return [
+            self._frets(wires, state),
+            *(self._course(wires, state, course, instrument.course_letters()[course - 1]) for course in courses),
+        ]
+
+    def _frets(self, wires: tuple[int, ...], state: HandState) -> Strip:
+        canvas = Canvas(self.size.width, self.look.faint)
+        canvas.put(0, "neck", self.look.faint)
+        first, last = state.frame or 0, state.last or 0
+        for fret in range(1, len(wires)):
+            inside = 0 < first <= fret <= last
+            if wires[fret] - wires[fret - 1] > len(str(fret)):
+                x = 8 + _middle(wires, fret, len(str(fret)))
+                canvas.put(x, str(fret), self.look.chosen if inside else self.look.faint)
+                if state.shift is not None and fret == state.shift.to_fret:
+                    canvas.put(x - 1, SHIFT_SIGN, self.look.trouble)
+        if 0 < first < len(wires):
+            canvas.put(8 + wires[first - 1] + 1, FRAME_SIGN, self.look.plain)
+            canvas.put(8 + wires[last], FRAME_END, self.look.plain)
+        return canvas.strip()
+
+    def _course(self, wires: tuple[int, ...], state: HandState, course: int, letter: str) -> Strip:
+        canvas = Canvas(self.size.width, self.look.faint)
+        here = self.session.here.cursor.course == course
+        canvas.put(4, letter, self.look.chosen if here else self.look.faint)
+        canvas.put(8, "-" * wires[-1], self.look.faint)
+        for fret, x in enumerate(wires):
+            canvas.put(8 + x, "‖" if fret == 0 else "|", self.look.faint)
+        for fret, degree in self._chord(course).items():
+            if fret < len(wires) and (not fret or wires[fret] - wires[fret - 1] > len(degree)):
+                canvas.put(_x_on(wires, fret, len(degree)), degree, self.look.degree)
+        for stops, style in ((state.held + state.ready, self.look.chosen), (state.notes, self.look.stopped)):
+            for stop in stops:
+                if stop[0] == course and stop[1] < len(wires):
+                    text = str(stop[2] or 0) + (STAYS_SIGN if stop in state.stays else "")
+                    canvas.put(_x_on(wires, stop[1], len(text)), text, style)
+        return canvas.strip()
+
+    def _chord(self, course: int) -> dict[int, str]:
+        """The notes of the chord in force on a course, as degrees by fret."""
+        score = self.session.score
+        chord, instrument = harmony_in_force(score, self.session.here.cursor.place), score.head.instrument
+        if chord is None or chord.root is None:
+            return {}
+        tones = {chord.tone(interval) for interval in (0, *chord.intervals)}
+        pitches = {fret: instrument.pitch(course, fret) for fret in range(instrument.frets + 1)}
+        return {fret: degree_of(pitch, chord.root) for fret, pitch in pitches.items() if pitch % 12 in tones}
 
     def _neck(self, state: HandState | None) -> Strip:
         canvas = Canvas(self.size.width, self.look.faint)
@@ -72,8 +139,24 @@ class NeckStrip(TextLine):
         return canvas.strip()
 
 
-FRAME_SIGN = "["
-"""Where the index finger has its own place."""
+FRAME_SIGN, FRAME_END = "[", "]"
+"""Where the index finger has its own place, and how far the little finger reaches in comfort."""
+
+SHIFT_SIGN = ">"
+"""Before the fret of the next frame."""
+
+STAYS_SIGN = "="
+"""Behind a finger that is down at the next note, too."""
+
+
+def _middle(wires: tuple[int, ...], fret: int, wide: int) -> int:
+    """Where something so wide stands in the middle of a fret."""
+    return (wires[fret - 1] + wires[fret] + 2 - wide) // 2
+
+
+def _x_on(wires: tuple[int, ...], fret: int, wide: int) -> int:
+    """The cell of a mark on a course: in the middle of its fret, or left of the nut."""
+    return 8 + _middle(wires, fret, wide) if fret else 8 - wide
 
 
 def fret_cells(score: Score, room: int) -> tuple[int, ...]:

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from tabterm.hand.review import Finding
     from tabterm.page.rows import Row
     from tabterm.score.place import Place, Span
+    from tabterm.tui.painter import PlayerRow
     from tabterm.tui.systems import System
     from tabterm.tui.theme import Look
     from tabterm.workspace.cursor import Cursor
@@ -30,7 +31,7 @@ if TYPE_CHECKING:
 class ScoreView(Widget, can_focus=True):
     """Systems from the top of the screen; scrolls by whole systems and only when the cursor leaves them."""
 
-    DEFAULT_CSS = "ScoreView { height: 1fr; }"
+    DEFAULT_CSS = "ScoreView { width: 1fr; height: 100%; }"
 
     class Pointed(Message):
         """The mouse has pointed at a place: the cursor as it should be there."""
@@ -130,7 +131,7 @@ class ScoreView(Widget, can_focus=True):
     def _line(self, y: int) -> Strip:
         """A line as it should be now; drawn once, however often it is asked for, until something changes."""
         if y >= self.size.height - len(self._over):
-            return self._over[y - self.size.height]
+            return self._over[y - self.size.height].adjust_cell_length(self.size.width)
         state = self._state()
         if state != self._drawn_for:
             self._drawn, self._drawn_for, self._kept = {}, state, self._sources()
@@ -160,13 +161,18 @@ class ScoreView(Widget, can_focus=True):
         rows = self.painter.rows()
         number, line = divmod(y, len(rows))
         system = self.packing.get(self.top + number)
-        if system is None:
+        if system is None or not self._shows_courses(y - line, rows):
             return Strip.blank(self.size.width, self.painter.look.plain)
         strip = self.painter.line(system, rows[line])
         if system.end + 2 > self.size.width - MARGIN:
             left, right = self._window(system)
             strip = Strip.join([strip.crop(0, MARGIN), strip.crop(MARGIN + left, MARGIN + right)])
         return strip.adjust_cell_length(self.size.width, self.painter.look.plain)
+
+    def _shows_courses(self, top: int, rows: tuple[PlayerRow, ...]) -> bool:
+        """Whether all courses of the system that begins on a line are seen, or it is the only one."""
+        last = max(number for number, (row, _) in enumerate(rows) if row is COURSE)
+        return top == 0 or top + last < self.size.height
 
     def _window(self, system: System) -> tuple[int, int]:
         """The cells that are shown of a system wider than the screen, so that the cursor is seen."""

@@ -53,3 +53,42 @@ def test_each_panel_lies_in_the_middle_of_the_screen(tmp_path):
         assert region is not None, name
         assert abs(region.x - (size.width - region.right)) <= 1, name
         assert abs(region.y - (size.height - region.bottom)) <= 1, name
+
+
+async def told(path, size):
+    """Lines of the neck, and of the findings beside the score, where the sample reaches far."""
+    document = Document.open(path, PLAYER, blank=blank)
+    app = TabtermApp(document, Transport(), Keymap())
+    async with app.run_test(size=size) as pilot:
+        while not app.session.hand.findings():
+            await pilot.pause(0.02)
+        await pilot.press("exclamation_mark")
+        while app.hand_watch.finding_at_cursor() is None or app.session.hand.needs_advice:
+            await pilot.pause(0.02)
+        app.hand_watch.sync_lines()
+        front = app.front
+        found = [[line.text.rstrip() for line in widget.lines] for widget in (front.neck_strip, front.beside)]
+        shown = front.beside.display, front.outlook.display, front.score_view.size.width
+    document.close(keep_draft=False)
+    return found, shown
+
+
+def test_a_tall_screen_has_a_line_of_the_neck_for_each_course(tmp_path):
+    """C on the open courses of a mandolin: third on E, fifth on G; its root at fret 3 of A (by definition)."""
+    path = shutil.copy(SAMPLE, tmp_path / "piece.tabterm")
+    (neck, _), shown = asyncio.run(told(path, (120, 40)))
+    assert [line.split()[0] for line in neck] == ["neck", "E", "A", "D", "G", "hand"]
+    numbers, courses = neck[0], dict(zip("EADG", neck[1:5], strict=True))
+    assert numbers.split()[:4] == ["neck", "1", "[", "2"]
+    at = {number: numbers.index(f" {number} ") + 1 for number in "1238"}
+    assert (courses["E"][at["8"]], courses["D"][at["2"]], courses["A"][at["3"]]) == ("4", "1", "1")
+    assert [courses[letter][7] for letter in "EADG"] == ["3", " ", " ", "5"]
+    assert shown == (False, True, 120)
+
+
+def test_a_wide_screen_keeps_the_findings_open_beside_the_score(tmp_path):
+    path = shutil.copy(SAMPLE, tmp_path / "piece.tabterm")
+    (_, beside), shown = asyncio.run(told(path, (200, 50)))
+    words = " ".join(line.removeprefix("\N{BOX DRAWINGS LIGHT VERTICAL}").strip() for line in beside)
+    assert "hard: reach 1-4, frets 2 to 8, is 92 mm (comfortable up to 79 mm)" in words
+    assert shown == (True, False, 200 - 48)
