@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
+from tabterm import printable
 from tabterm.errors import FormatError
 from tabterm.parsing import json_of
 from tabterm.storage import names, opening
@@ -37,7 +38,7 @@ class LockHolder:
     since: str
 
     def __str__(self) -> str:
-        return f"{self.user}@{self.host}, process {self.process}, since {self.since}"
+        return printable.line(f"{self.user}@{self.host}, process {self.process}, since {self.since}")
 
 
 LARGEST_PROCESS = 0x7FFF_FFFF  #: number; a signed int of 32 bits (POSIX pid_t on usual systems)

@@ -10,7 +10,7 @@ import socket
 import pytest
 
 from tabterm.storage import names
-from tabterm.storage.lock import UNKNOWN, Lock
+from tabterm.storage.lock import UNKNOWN, Lock, LockHolder
 
 HOLDER = {"user": "somebody", "host": socket.gethostname(), "process": 1, "since": "10:00"}
 
@@ -37,3 +37,10 @@ def test_a_holder_that_cannot_be_is_unknown(tmp_path, said):
         assert Lock.take(path) is UNKNOWN
     finally:
         os.close(descriptor)
+
+
+@pytest.mark.parametrize("name", ["a\n", "a\r\x1b[2J", "a\u2028b"])
+def test_who_holds_it_is_said_in_one_line(name):
+    holder = LockHolder(name, "h", 1, "12:00")
+    assert str(holder).splitlines() == [str(holder)]
+    assert "\x1b" not in str(holder)
