@@ -219,7 +219,8 @@ def operations(draw: st.DrawFn, score: Score) -> Score:
     choices = {
         "write": lambda: do.write(score, place, value, (note.with_(reached=Reached.STRUCK),) if flag else ()),
         "put_note": lambda: do.put_note(score, place, note, value),
-        "write_note": lambda: do.write_note(score, place, note, value, (note,) * draw(st.integers(0, 1))),
+        "write_notes": lambda: do.write_notes(score, place, (note,), value, (note,) * draw(st.integers(0, 1))),
+        "write_again": lambda: do.write_again(score, place, span.start, draw(st.integers(-1, 1))),
         "hold": lambda: do.hold(score, place, value),
         "remove_note": lambda: do.remove_note(score, place, course),
         "erase": lambda: do.erase(score, span),

@@ -86,7 +86,7 @@ KEYS = {
     ("docs/difficulty.md", "course"): {"E": "toggle-row effort"},
     ("docs/fitting.md", "course"): {"Q": "hear-original", "J": "next-departure", "Z": "restore"},
     ("docs/format.md", "course"): {"R": "values"},
-    ("docs/hand.md", "course"): {"O": "other-fingering", "W": "why-finger", "H": "hold-course", "g": "row finger"}
+    ("docs/hand.md", "course"): {"O": "other-finger", "W": "why-finger", "H": "hold-course", "g": "row finger"}
     | {"E": "toggle-row effort", "!": "next-finding", "&": "remedy", "f2": "findings"},
     ("docs/hand.md", "finger"): {"enter": "accept-fingers", "A": "accept-all-fingers", "B": "free-fingers"},
     ("docs/hand-profile.md", "course"): {"f6": "loop", "f7": "slower", "f8": "faster", "f9": "click"},
@@ -104,7 +104,7 @@ KEYS = {
     | {"m": "row remark", "v": "row stroke", "g": "row finger", "!": "next-finding", "&": "remedy"}
     | {"f2": "findings", "space": "play", "enter": "play-on", "f5": "play-all", "ctrl+p": "find-command"}
     | {";": "mark", "M": "select-measure", "P": "select-phrase", "ctrl+s": "save", "ctrl+q": "quit"}
-    | {"b": "bend", "O": "other-fingering", "W": "why-finger", "H": "hold-course"},
+    | {"b": "bend", "O": "other-finger", "W": "why-finger", "H": "hold-course"},
     ("docs/tutorial.md", "stroke"): {"t": "turn", "A": "alternate", "B": "to-proposal", "n": "silent-strokes"},
     ("docs/tutorial.md", "finger"): {"A": "accept-all-fingers", "B": "free-fingers"},
 }

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 from tabterm.hand.fingering import fingering
 from tabterm.hand.strokes import with_proposals
 from tabterm.score.operations import map_events
-from tabterm.score.operations.draft import MeasureDraft, commit
+from tabterm.score.operations.draft import MeasureDraft, change_event, commit
+from tabterm.score.operations.target import note_here
 from tabterm.score.place import Place
 
 if TYPE_CHECKING:
@@ -83,6 +84,14 @@ def _note(note: Note, stop: Stop, *, chosen: bool) -> Note:
     if all(getattr(note, name) == value for name, value in changes.items()):
         return note
     return note.with_(**changes)
+
+
+def with_stop(score: Score, place: Place, course: int, stop: Stop) -> Score:
+    """The score with one note at another place or finger, as the player's own; all others as they are."""
+    onset, event, note = note_here(score, place, course)
+    moved = _note(note.with_(finger=None), stop, chosen=True)
+    notes = sorted((moved if other is note else other for other in event.notes), key=lambda each: each.course)
+    return change_event(score, onset, event.with_(notes=tuple(notes)))
 
 
 def accept_fingers(score: Score, span: Span) -> Score:

@@ -9,7 +9,7 @@ from tabterm.hand.right_hand import turned
 from tabterm.score.kinds import Stroke
 from tabterm.score.operations import map_events, set_stroke
 from tabterm.score.place import Place, Span, describe
-from tabterm.score.query import event_at
+from tabterm.score.query import event_at, next_event
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 def turn(score: Score, place: Place) -> Score:
     """Turn the stroke of the event at a place round; raises ScoreError where it takes none."""
-    onset, event = _striking(score, place)
+    onset, event = struck_from(score, place)
     return set_stroke(score, onset, turned(event.stroke_shown))
 
 
@@ -28,7 +28,7 @@ def alternate_from(score: Score, place: Place) -> Score:
 
     It starts with the stroke shown there; raises ScoreError where the event takes none.
     """
-    onset, event = _striking(score, place)
+    onset, event = struck_from(score, place)
     following = [Stroke.UP if event.stroke_shown is Stroke.UP else Stroke.DOWN]
 
     def change(_place: Place, each: Event) -> Event:
@@ -65,9 +65,12 @@ def _each(score: Score, span: Span, change: Callable[[Event], Event]) -> Score:
     return map_events(score, span, lambda _, event: change(event) if event.takes_stroke else event)
 
 
-def _striking(score: Score, place: Place) -> tuple[Place, Event]:
+def struck_from(score: Score, place: Place) -> tuple[Place, Event]:
+    """The event at a place or, where that is slurred or tied, the next that is struck; raises ScoreError."""
     found = event_at(score, place)
+    while found is not None and found[1].notes and not found[1].takes_stroke:
+        found = next_event(score, found[0])
     if found is None or not found[1].takes_stroke:
         where = describe(score, place) if place.measure < len(score.measures) else ""
-        raise ScoreError("nothing is struck here", place=where, hint="slurred and tied notes take no stroke")
+        raise ScoreError("nothing is struck here", place=where, hint="rests take no stroke")
     return found

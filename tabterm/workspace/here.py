@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.errors import ScoreError
 from tabterm.page.rows import COURSE
 from tabterm.score.duration import EIGHTH, Duration
 from tabterm.score.kinds import Reached
 from tabterm.score.place import Place, Span
-from tabterm.score.query import attack_of, event_at, move_by, next_event, previous_event, whole_length
+from tabterm.score.query import attack_of, distance, event_at, move_by, next_event, previous_event, whole_length
 from tabterm.workspace import cursor as cursors
 from tabterm.workspace.cursor import Cursor
 
@@ -30,13 +30,13 @@ class Here:
         document: Whose score it is.
         cursor: Where the next key writes.
         anchor: Where the selection began that ends at the cursor; None when nothing is selected.
-        written: Where the event was written that ends at the cursor, as long as that has not moved on.
+        written: Where the event was written last, and where the cursor went behind it.
     """
 
     document: Document
     cursor: Cursor = field(default_factory=Cursor)
     anchor: Place | None = None
-    written: Place | None = None
+    written: tuple[Place, Place] | None = None
 
     @property
     def _score(self) -> Score:
@@ -62,11 +62,10 @@ class Here:
 
     def just_written(self) -> tuple[Place, Event] | None:
         """The event that was written last, while the cursor stands behind it; None when it has moved on."""
-        found = None if self.written is None else attack_of(self._score, self.written)
-        if found is None or found[1].is_rest:
+        if self.written is None or self.written[1] != self.cursor.place:
             return None
-        end = move_by(self._score, found[0], whole_length(self._score, found[0]))
-        return found if end == self.cursor.place else None
+        found = attack_of(self._score, self.written[0])
+        return found if found and not found[1].is_rest else None
 
     def note_or_before(self) -> tuple[Place, Note] | None:
         """The note just written, the one at the cursor or, on an empty step of a course, the one before it."""
@@ -148,7 +147,11 @@ class Here:
         head = attack_of(self._score, place)
         if head is not None:
             self.go(move_by(self._score, head[0], whole_length(self._score, head[0])))
-            self.written = head[0]
+            self.wrote(head[0])
+
+    def wrote(self, place: Place) -> None:
+        """What is said next, without a move before, is about the event written at a place."""
+        self.written = (place, self.cursor.place)
 
     def go_to_next_event(self) -> None:
         """Move the cursor to the next event that sounds; stay when there is none."""
@@ -186,6 +189,56 @@ class Pending:
 NOTHING_PENDING = Pending()
 
 
+class Beat(NamedTuple):
+    """A note of a rhythm that pitches are typed to.
+
+    Attributes:
+        offset: Quarters from the start of the rhythm.
+        length: Quarters.
+        value: How it is written, or the first of several tied values.
+    """
+
+    offset: Fraction
+    length: Fraction
+    value: Duration
+
+
+@dataclass(frozen=True, slots=True)
+class Rhythm:
+    """A rhythm that only pitches are typed to.
+
+    Attributes:
+        start: Where its first beat falls.
+        beats: In order.
+        period: After how many quarters it begins again; None when it is typed once.
+    """
+
+    start: Place
+    beats: tuple[Beat, ...]
+    period: Fraction | None = None
+
+    def at(self, score: Score, place: Place) -> Beat | None:
+        """The beat that falls on a place, or None."""
+        phase = self._phase(score, place)
+        return next((beat for beat in self.beats if beat.offset == phase), None)
+
+    def after(self, score: Score, place: Place) -> tuple[Fraction, Beat] | None:
+        """How many quarters after a place the next beat falls, and that beat; None behind the last."""
+        phase = self._phase(score, place)
+        for beat in self.beats:
+            if phase is not None and beat.offset > phase:
+                return beat.offset - phase, beat
+        if phase is None or self.period is None:
+            return None
+        return self.period - phase + self.beats[0].offset, self.beats[0]
+
+    def _phase(self, score: Score, place: Place) -> Fraction | None:
+        if place < self.start:
+            return None
+        since = distance(score, self.start, place)
+        return since if self.period is None else since % self.period
+
+
 @dataclass
 class NextNote:
     """What the next digit writes.
@@ -193,10 +246,12 @@ class NextNote:
     Attributes:
         step: Its value, by which the cursor also moves.
         pending: What has been said about it.
+        rhythm: Where its values come from while pitches are typed to a rhythm.
     """
 
     step: Duration = EIGHTH
     pending: Pending = NOTHING_PENDING
+    rhythm: Rhythm | None = None
 
     def expect(self, **changes: object) -> None:
         """Say something about it, beside what was said already."""

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from tabterm.hand.player import Player
     from tabterm.score.model import Score
     from tabterm.workspace.adviser import Advice
-    from tabterm.workspace.commands.fingers import Audition
+    from tabterm.workspace.commands.fingers import Audition, NoteAudition
     from tabterm.workspace.document import Document
 
 
@@ -27,12 +27,14 @@ class KnownHand:
         advice: What the adviser has worked out last.
         finding_index: Number of the finding that was gone to last.
         audition: Fingerings of a passage that are being gone through.
+        note_audition: The same of one note.
     """
 
     document: Document
     advice: Advice | None = None
     finding_index: int | None = None
     audition: Audition | None = None
+    note_audition: NoteAudition | None = None
     _found: tuple[Score, Player, tuple[Finding, ...]] | None = None
     _offered: tuple[Score, Finding, tuple[Remedy, ...]] | None = None
 

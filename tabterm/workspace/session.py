@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
@@ -91,7 +91,7 @@ class Session:
         document: What is edited.
         host: The screen that the session runs in.
         transport: What plays.
-        clip: What was copied last.
+        clips: What was copied, by the name that it was copied to; "" without one.
         doubt: What another program has done to the file, until the player has said what to do about it.
         here: Where the player is in the score.
         next_note: What the next digit writes.
@@ -104,7 +104,7 @@ class Session:
     document: Document
     host: Host
     transport: Transport
-    clip: Clip | None = None
+    clips: dict[str, Clip] = field(default_factory=dict)
     doubt: Doubt | None = None
 
     def __post_init__(self) -> None:
@@ -150,6 +150,8 @@ class Session:
             self.host.say(str(refusal(error, Path(error.filename or self.document.path))), trouble=True)
         if self.next_note.pending is pending and not command.keeps_pending:
             self.next_note.pending = NOTHING_PENDING
+        if self.next_note.rhythm and (beat := self.next_note.rhythm.at(self.score, self.here.cursor.place)):
+            self.next_note.step = beat.value
 
     def _check_row(self, command: Command) -> None:
         """Raise ScoreError where a command writes what the row that the cursor is on does not take."""

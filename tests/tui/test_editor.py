@@ -163,7 +163,7 @@ def test_fingers_are_proposed_accepted_and_given_back(open_editor, tmp_path):
 def test_other_fingerings_are_gone_through(open_editor, tmp_path):
     path = tmp_path / "scale.tabterm"
     editor = open_editor(path).ready()
-    editor.press(*"d0245s0235", "O")
+    editor.press(*"d0245s0235", "left", "P", "O")
     editor.wait_for("fingering 2 of 3: +")
     editor.press("O")
     editor.wait_for("fingering 3 of 3: +")

@@ -24,7 +24,8 @@ from tabterm.score.operations.entry import (
     put_note,
     remove_note,
     write,
-    write_note,
+    write_again,
+    write_notes,
 )
 from tabterm.score.operations.marks import (
     scale_tempos,
@@ -153,5 +154,6 @@ __all__ = [
     "transpose_to_key",
     "value_of",
     "write",
-    "write_note",
+    "write_again",
+    "write_notes",
 ]

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.score.model import Event, Note, Score
-from tabterm.score.operations.draft import change_event
+from tabterm.score.operations.draft import change_event, struck
 from tabterm.score.operations.marks import chords_in, lay_chords
-from tabterm.score.operations.target import check_on_neck, note_here
+from tabterm.score.operations.target import check_on_neck, note_here, sounding_here
 from tabterm.score.operations.timeline import divided, flatten, splice
 from tabterm.score.place import Place, Span, describe
 from tabterm.score.query import (
@@ -22,6 +22,7 @@ from tabterm.score.query import (
     pieces_of,
     previous_event,
     tied_on,
+    whole_length,
 )
 from tabterm.score.seams import has_partner
 
@@ -47,21 +48,56 @@ def write(score: Score, place: Place, duration: Duration, notes: tuple[Note, ...
     return splice(score, place, [(event, duration.length)])
 
 
-def write_note(score: Score, place: Place, note: Note, duration: Duration, grace: tuple[Note, ...] = ()) -> Score:
-    """Write a note with its grace notes over the time from `place` on, on all courses, as a key on the grid does.
+def write_notes(
+    score: Score,
+    place: Place,
+    notes: tuple[Note, ...],
+    duration: Duration,
+    grace: tuple[Note, ...] = (),
+    length: Fraction | None = None,
+) -> Score:
+    """Write notes with their grace notes over the time from `place` on, on all courses, as a key on the grid does.
 
-    What it covers is gone. A finger proposed for the note that stood there on its course stands until another
-    is worked out.
+    What they cover is gone. A finger proposed for what stood there on their courses stands until another is
+    worked out.
+
+    Args:
+        score: The score.
+        place: Where they begin.
+        notes: The notes, each on a course of its own.
+        duration: Their value.
+        grace: Grace notes before them, in order.
+        length: How long they last, in quarters, where that is several tied values.
 
     Raises:
         ScoreError: A fret is beyond the neck, or a slur has nothing to come from.
     """
+    check_on_neck(score, place, (*notes, *grace))
     found = event_at(score, place)
-    before = found[1].on_course(note.course) if found and found[0] == place else None
-    check_on_neck(score, place, (note, *grace))
-    written = Event(duration=duration, notes=(_with_finger(note, before),), grace=grace)
-    _check_slur(score, place, written, note)
-    return splice(score, place, [(written, duration.length)])
+    before = found[1] if found and found[0] == place else None
+    kept = (_with_finger(note, before.on_course(note.course) if before else None) for note in notes)
+    written = Event(duration=duration, notes=_in_order(kept), grace=grace)
+    for note in notes:
+        _check_slur(score, place, written, note)
+    return splice(score, place, [(written, duration.length if length is None else length)])
+
+
+def write_again(score: Score, place: Place, at: Place, by: int = 0) -> Score:
+    """Write the event of one place at another as well, struck, `by` courses lower-pitched at the same frets.
+
+    Raises:
+        ScoreError: It has no such courses.
+    """
+    onset, event = sounding_here(score, place, "copy")
+    courses = [note.course + by for note in event.notes]
+    if min(courses) < 1 or max(courses) > score.head.instrument.course_count:
+        raise ScoreError("this shape has no room there", place=describe(score, at), hint="go to another course")
+    same = {} if not by else {"finger": None, "proposed_finger": None, "course_set": False}
+    notes = tuple(
+        struck(note).with_(course=course, **same) for note, course in zip(event.notes, courses, strict=True)
+    )
+    copied = event.with_(notes=notes, stroke=None, proposed_stroke=None, grace=() if by else event.grace)
+    return splice(score, at, [(copied, whole_length(score, onset))])
 
 
 def put_note(score: Score, place: Place, note: Note, duration: Duration) -> Score:
@@ -76,7 +112,7 @@ def put_note(score: Score, place: Place, note: Note, duration: Duration) -> Scor
     check_on_neck(score, place, (note,))
     found = event_at(score, place)
     if found is None or found[0] != place or found[1].is_rest:
-        return write_note(score, place, note, duration)
+        return write_notes(score, place, (note,), duration)
     before = found[1].on_course(note.course)
     note = _with_finger(note, before)
     changed = _with_note(found[1], note)

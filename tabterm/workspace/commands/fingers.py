@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
+from tabterm.page.rows import COURSE
 from tabterm.score import operations as do
 from tabterm.score.place import Place, Span, count_name, display_number
 from tabterm.score.query import end_of, next_event
 from tabterm.workspace.registry import Group, Rows, command
 
 if TYPE_CHECKING:
-    from tabterm.hand.alternatives import Alternative
+    from tabterm.hand.alternatives import Alternative, Choice
     from tabterm.hand.effort import Stop
     from tabterm.score.change import Change
     from tabterm.score.model import Score
@@ -36,6 +37,25 @@ class Audition:
     """
 
     ways: tuple[Alternative, ...]
+    shown: int
+    change: Change | None
+
+
+@dataclass(frozen=True, slots=True)
+class NoteAudition:
+    """Fingers and courses of one note that are being gone through.
+
+    Attributes:
+        place: Where the note is.
+        course: Its course in the first way.
+        ways: All of them, the easiest first.
+        shown: Number of the one that stands in the score.
+        change: The change that put it there, None for the first.
+    """
+
+    place: Place
+    course: int
+    ways: tuple[Choice, ...]
     shown: int
     change: Change | None
 
@@ -67,6 +87,59 @@ def free_fingers(session: Session) -> None:
     session.rework(proposals.free_fingers(session.score, span), "free fingers")
 
 
+@command("other-finger", "The next best finger or course for the note here; again for the next", Group.FINGERS)
+def other_finger(session: Session) -> None:
+    """Go through the choices for one note, and change no other; with a selection, through its fingerings."""
+    from tabterm.hand import proposals
+    from tabterm.hand.terms import TERMS
+
+    if session.here.anchor is not None:
+        other_fingering(session)
+        return
+    audition = session.hand.note_audition
+    if audition is not None and _stands(session, audition.change):
+        session.take_change(session.document.undo())
+    else:
+        audition = _choices_here(session)
+    shown = (audition.shown + 1) % len(audition.ways)
+    way = audition.ways[shown]
+    if shown:
+        changed = proposals.with_stop(session.score, audition.place, audition.course, way.stop)
+        session.edit(changed, "other finger")
+    change = session.document.latest if shown else None
+    session.hand.note_audition = replace(audition, shown=shown, change=change)
+    if session.here.cursor.row is COURSE:
+        session.here.cursor = session.here.cursor.on(COURSE, way.stop.course)
+    why = f"{way.extra:+.1f} ({TERMS[way.term].words})" if way.term else "the easiest"
+    stop = named(way.stop, session.score.head.instrument.course_letters())
+    session.host.say(f"choice {shown + 1} of {len(audition.ways)}: {stop}, {why}")
+
+
+def _choices_here(session: Session) -> NoteAudition:
+    """The choices for the note here, but those on the course of another note that is struck with it."""
+    from tabterm.hand.alternatives import choices
+
+    found = session.here.note_or_before()
+    if found is None:
+        raise ScoreError("there is no note here", hint="go to a note first")
+    place, note = found
+    event = session.here.event_or_before()[1]
+    taken = {other.course for other in event.notes if other is not note}
+    ways = tuple(
+        way for way in choices(session.score, session.player, place, note.course) if way.stop.course not in taken
+    )
+    if len(ways) < 2:
+        raise ScoreError(
+            "there is no other finger for this note", hint="select a phrase for other fingerings of it"
+        )
+    return NoteAudition(place, note.course, ways, 0, None)
+
+
+def _stands(session: Session, change: Change | None) -> bool:
+    """Whether a change that put something into the score is the last one."""
+    return change is not None and session.document.latest is change
+
+
 @command(
     "other-fingering", "The next best fingering of the selection or the phrase; again for the next", Group.FINGERS
 )
@@ -76,7 +149,7 @@ def other_fingering(session: Session) -> None:
     from tabterm.hand.alternatives import alternatives
 
     audition = session.hand.audition
-    if audition is None or audition.change is None or session.document.latest is not audition.change:
+    if audition is None or not _stands(session, audition.change):
         span = session.here.selection() or phrase_at(session.score, session.here.cursor.place)
         ways = alternatives(session.score, session.player, span, WAYS)
         if len(ways) < 2:

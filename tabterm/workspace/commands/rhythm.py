@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.score import operations as do
 from tabterm.score.duration import NOTE_VALUES, TRIPLET, TUPLETS, Duration, Tuplet
-from tabterm.score.place import Place
+from tabterm.score.place import Place, display_number
+from tabterm.score.query import attack_of, whole_length
+from tabterm.workspace.here import Beat, Rhythm
 from tabterm.workspace.registry import Group, Rows, command
 
 if TYPE_CHECKING:
+    from tabterm.score.model import Score
     from tabterm.workspace.session import Session
 
 
@@ -22,7 +26,12 @@ if TYPE_CHECKING:
 )
 def step(session: Session, text: str) -> None:
     """The note value that the next key writes and that the arrows move by."""
-    session.next_note.step = Duration.parse(text)
+    _set_step(session, Duration.parse(text))
+
+
+def _set_step(session: Session, value: Duration) -> None:
+    """Take a note value for the next keys, whatever rhythm they were typed to."""
+    session.next_note.step, session.next_note.rhythm = value, None
 
 
 @command("longer-step", "Double the step", Group.RHYTHM)
@@ -41,21 +50,63 @@ def _shift_step(session: Session, by: int) -> None:
     index = NOTE_VALUES.index(session.next_note.step.value) + by
     if not 0 <= index < len(NOTE_VALUES):
         raise ScoreError("there is no such step", hint="whole note to 64th")
-    session.next_note.step = Duration(
-        NOTE_VALUES[index], session.next_note.step.dots, session.next_note.step.tuplet
-    )
+    step = session.next_note.step
+    _set_step(session, Duration(NOTE_VALUES[index], step.dots, step.tuplet))
 
 
 @command("triplet-step", "Write triplets of the step, or plain notes again", Group.RHYTHM)
 def triplet_step(session: Session) -> None:
     """Put the step in a 3:2 tuplet, or take it out of its tuplet."""
-    session.next_note.step = session.next_note.step.in_tuplet(None if session.next_note.step.tuplet else TRIPLET)
+    step = session.next_note.step
+    _set_step(session, step.in_tuplet(None if step.tuplet else TRIPLET))
 
 
 @command("dotted-step", "Write dotted notes of the step, or plain ones again", Group.RHYTHM)
 def dotted_step(session: Session) -> None:
     """Dot the step, or take its dot away."""
-    session.next_note.step = session.next_note.step.with_dots(0 if session.next_note.step.dots else 1)
+    step = session.next_note.step
+    _set_step(session, step.with_dots(0 if step.dots else 1))
+
+
+@command(
+    "rhythm-before",
+    "Type pitches alone, to the rhythm of the measure before; again: by the step",
+    Group.RHYTHM,
+    rows=Rows.COURSES,
+)
+def rhythm_before(session: Session) -> None:
+    """Take the values of the notes from the measure before the cursor's, measure after measure."""
+    if session.next_note.rhythm is not None:
+        session.next_note.rhythm = None
+        session.host.say("by the step again")
+        return
+    index = min(session.here.cursor.place.measure, len(session.score.measures)) - 1
+    beats = beats_of(session.score, index) if index >= 0 else ()
+    if not beats:
+        raise ScoreError("no note in the measure before", hint="write a rhythm first")
+    period = session.score.measures[index].length
+    take_rhythm(session, Rhythm(Place(index + 1), beats, period), f"m{display_number(session.score, index)}")
+
+
+def beats_of(score: Score, index: int) -> tuple[Beat, ...]:
+    """The rhythm of the notes that begin in a measure."""
+    found = []
+    for offset, event in score.measures[index].timed():
+        place = Place(index, offset)
+        if event.notes and attack_of(score, place) == (place, event):
+            found.append(Beat(offset, whole_length(score, place), event.duration))
+    return tuple(found)
+
+
+def take_rhythm(session: Session, rhythm: Rhythm, name: str) -> None:
+    """Have the next pitches typed to a rhythm, and go to its first beat from the cursor on."""
+    place = session.here.cursor.place
+    beat = rhythm.at(session.score, place)
+    if beat is None:
+        gap, beat = rhythm.after(session.score, place) or (Fraction(0), rhythm.beats[0])
+        session.here.go_by(gap)
+    session.next_note.rhythm, session.next_note.step = rhythm, beat.value
+    session.host.say(f"the rhythm of {name}: type the pitches")
 
 
 @command("dot", "Dot the note here or just written: once, twice, not", Group.RHYTHM, rows=Rows.NOTES)

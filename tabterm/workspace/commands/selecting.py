@@ -77,18 +77,32 @@ def select_all(session: Session) -> None:
     session.here.go(Place(last, session.score.measures[last].onsets[-1]))
 
 
+NAMES = tuple("123456789")
+"""What copies can be kept under beside the one that is not named."""
+
+
 @command("copy", "Copy the selection, or the event here", Group.SELECT)
 def copy(session: Session) -> None:
     """Keep a copy of the music for pasting."""
-    session.clip = do.copy(session.score, session.here.target())
+    _keep(session, "")
+
+
+@command("copy-to", "Copy the selection, or the event here, under a number", Group.SELECT, asks="number, 1 to 9")
+def copy_to(session: Session, name: str) -> None:
+    """Keep a copy beside others."""
+    _keep(session, _named(name))
+
+
+def _keep(session: Session, name: str) -> None:
+    clip = session.clips[name] = do.copy(session.score, session.here.target())
     session.here.anchor = None
-    session.host.say(f"copied {_notes(session.clip)}")
+    session.host.say(f"copied {_notes(clip)}{f' to {name}' if name else ''}")
 
 
 @command("cut", "Cut the selection, or the event here, leaving rests", Group.SELECT)
 def cut(session: Session) -> None:
     """Take the music out and keep it for pasting."""
-    score, session.clip = do.cut(session.score, session.here.target())
+    score, session.clips[""] = do.cut(session.score, session.here.target())
     session.rework(score, "cut")
     session.here.anchor = None
 
@@ -96,22 +110,34 @@ def cut(session: Session) -> None:
 @command("paste", "Paste here, over what stands here; chord symbols stay", Group.SELECT)
 def paste(session: Session) -> None:
     """Write the copied music from the cursor on, and go behind it."""
-    _paste(session, chords=False)
+    _paste(session, "", chords=False)
 
 
 @command("paste-with-chords", "Paste here with the chord symbols of the copy", Group.SELECT)
 def paste_with_chords(session: Session) -> None:
     """Write the copied music and its chords from the cursor on, and go behind it."""
-    _paste(session, chords=True)
+    _paste(session, "", chords=True)
 
 
-def _paste(session: Session, *, chords: bool) -> None:
-    if session.clip is None:
-        raise ScoreError("nothing has been copied", hint="select and copy first")
-    place = session.here.cursor.place
-    pasted = do.paste(session.score, place, session.clip, chords=chords)
+@command("paste-from", "Paste what was copied under a number", Group.SELECT, asks="number, 1 to 9")
+def paste_from(session: Session, name: str) -> None:
+    """Write one of the copies from the cursor on, and go behind it."""
+    _paste(session, _named(name), chords=False)
+
+
+def _named(name: str) -> str:
+    if name.strip() not in NAMES:
+        raise ScoreError(f"no copy can be called '{name:.20}'", hint="a number, 1 to 9")
+    return name.strip()
+
+
+def _paste(session: Session, name: str, *, chords: bool) -> None:
+    clip = session.clips.get(name)
+    if clip is None:
+        raise ScoreError(f"nothing has been copied{f' to {name}' if name else ''}", hint="select and copy first")
+    pasted = do.paste(session.score, session.here.cursor.place, clip, chords=chords)
     session.rework(pasted, "paste with chords" if chords else "paste")
-    session.here.go_by(session.clip.length)
+    session.here.go_by(clip.length)
 
 
 @command("duplicate", "Duplicate the selection right behind it; chord symbols stay", Group.SELECT)

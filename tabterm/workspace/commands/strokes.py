@@ -9,17 +9,29 @@ from tabterm.hand import stroke_row
 from tabterm.hand.schools import school_named
 from tabterm.score import operations as do
 from tabterm.score.kinds import Stroke, StrokeSchool
-from tabterm.score.place import Span
+from tabterm.score.place import Span, describe
 from tabterm.workspace.registry import Group, Rows, command
 
 if TYPE_CHECKING:
+    from tabterm.score.place import Place
     from tabterm.workspace.session import Session
 
 
 def _set(stroke: Stroke, session: Session) -> None:
-    place = session.here.event_or_before()[0]
+    place = _struck_here(session)
     session.edit(do.set_stroke(session.score, place, stroke), f"stroke {stroke.value}")
     _advance(session)
+
+
+def _struck_here(session: Session) -> Place:
+    """The event that a stroke key is about: the one here or, where that is slurred, the next struck one."""
+    meant = session.here.event_or_before()[0]
+    place = stroke_row.struck_from(session.score, meant)[0]
+    if place != meant:
+        session.host.say(f"the note here is not struck; {describe(session.score, place)} is")
+        if session.here.cursor.row.walks:
+            session.here.go(place)
+    return place
 
 
 def _advance(session: Session) -> None:
@@ -46,16 +58,14 @@ def confirm(session: Session) -> None:
 @command("turn", "Turn the stroke round and go on", Group.STROKES, rows=Rows.NOTES)
 def turn(session: Session) -> None:
     """Down becomes up, up becomes down."""
-    session.edit(stroke_row.turn(session.score, session.here.event_or_before()[0]), "turn stroke")
+    session.edit(stroke_row.turn(session.score, _struck_here(session)), "turn stroke")
     _advance(session)
 
 
 @command("alternate", "Alternate strokes from here to the end of the measure", Group.STROKES)
 def alternate(session: Session) -> None:
     """Strict alternation from the stroke shown here."""
-    session.rework(
-        stroke_row.alternate_from(session.score, session.here.event_or_before()[0]), "alternate strokes"
-    )
+    session.rework(stroke_row.alternate_from(session.score, _struck_here(session)), "alternate strokes")
 
 
 @command("turn-all", "Turn every stroke of the measure or the selection round", Group.STROKES)

@@ -61,15 +61,27 @@ def _write_fret(session: Session, number: int) -> None:
     if pending.grace:
         _write_grace(session, note)
     elif pending.stack:
-        place = session.here.event_or_before()[0]
+        written, place = session.here.just_written(), session.here.event_or_before()[0]
         session.edit(do.put_note(session.score, place, note, session.next_note.step), f"add fret {fret}")
-        session.here.go_behind(place)
+        if written is None:
+            session.here.go_behind(place)
     else:
-        place = session.here.cursor.place
-        written = do.write_note(session.score, place, note, session.next_note.step, pending.graces)
-        session.edit(written, f"fret {fret}")
-        session.here.go_by(session.next_note.step.length)
-        session.here.written = place
+        write_notes(session, (note,), f"fret {fret}", pending.graces)
+
+
+def write_notes(session: Session, notes: tuple[Note, ...], label: str, grace: tuple[Note, ...] = ()) -> None:
+    """Write notes over the step at the cursor, or over the beat of the rhythm that is typed to, and go on."""
+    score, place, following = session.score, session.here.cursor.place, session.next_note
+    beat = None if following.rhythm is None else following.rhythm.at(score, place)
+    value = following.step if beat is None else beat.value
+    length = value.length if beat is None else beat.length
+    session.edit(do.write_notes(score, place, notes, value, grace, length), label)
+    found = None if following.rhythm is None else following.rhythm.after(session.score, place)
+    session.here.go_by(length if found is None else found[0])
+    session.here.wrote(place)
+    if found is None and following.rhythm is not None:
+        following.rhythm = None
+        session.host.say("the rhythm ends here")
 
 
 def _write_grace(session: Session, note: Note) -> None:
@@ -129,7 +141,8 @@ def hold(session: Session) -> None:
     session.rework(held, "hold", quiet=True)
     session.here.go_by(session.next_note.step.length)
     before = session.here.before()
-    session.here.written = before[0] if before else None
+    if before is not None:
+        session.here.wrote(before[0])
 
 
 @command(
@@ -152,7 +165,7 @@ def tie(session: Session) -> None:
     )
     session.edit(do.write(session.score, place, session.next_note.step, notes), "tie")
     session.here.go_by(session.next_note.step.length)
-    session.here.written = place
+    session.here.wrote(place)
 
 
 @command("delete", "Take away what stands here: note, finger, stroke, chord or remark", Group.WRITE)
@@ -175,6 +188,38 @@ def _delete_on_row(session: Session) -> None:
         place, course = found[0], found[1].course
     if row.clear is not None:
         session.edit(row.clear.operation(session.score, place, course), row.clear.label)
+
+
+@command("again", "Write the last event again", Group.WRITE, rows=Rows.COURSES)
+def again(session: Session) -> None:
+    """The event just written, or before the cursor, with its value and all its notes."""
+    _write_again(session, 0)
+
+
+@command(
+    "shape-here",
+    "Write the shape of the last event again, its highest note on this course",
+    Group.WRITE,
+    rows=Rows.COURSES,
+)
+def shape_here(session: Session) -> None:
+    """The same frets on other courses."""
+    before = session.here.just_written() or session.here.before()
+    top = before[1].notes[0].course if before is not None and before[1].notes else 0
+    _write_again(session, session.here.cursor.course - top)
+
+
+def _write_again(session: Session, by: int) -> None:
+    before = session.here.just_written() or session.here.before()
+    if before is None or before[1].is_rest:
+        raise ScoreError("no note before this to write again", hint="write a note first")
+    place, event = before
+    at, length = session.here.cursor.place, whole_length(session.score, place)
+    session.edit(do.write_again(session.score, place, at, by), "other courses" if by else "again")
+    session.here.go_by(length)
+    session.here.wrote(at)
+    if by:
+        session.here.cursor = session.here.cursor.on(COURSE, event.notes[0].course + by)
 
 
 @command("take-back", "Go back to the event before and take it away", Group.WRITE)
@@ -235,4 +280,4 @@ def _step_and_end(session: Session) -> tuple[Span, Place]:
 def drop(session: Session) -> None:
     """Call off a prefix or a selection."""
     session.here.anchor = None
-    session.next_note.pending = NOTHING_PENDING
+    session.next_note.pending, session.next_note.rhythm = NOTHING_PENDING, None

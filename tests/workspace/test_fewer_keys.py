@@ -1,0 +1,131 @@
+"""What saves keys: repeating, shapes, the rhythm of the measure before, copies by number, other fingers."""
+
+from __future__ import annotations
+
+import pytest
+
+from tabterm.score.kinds import Stroke
+from tests.build import music, place
+from tests.typist import Typist
+
+
+def typed(before, *keys, at=None):
+    return Typist(music(before), at=at).press(*keys)
+
+
+@pytest.mark.parametrize(
+    ("keys", "after"),
+    [
+        pytest.param("s2n", "8 2.2, 8 2.2, 2.", id="a note"),
+        pytest.param("q3+s0nn", "4 1.3 2.0, 4 1.3 2.0, 4 1.3 2.0, 4", id="a double stop, again and again"),
+        pytest.param("s2h4n", "8 2.2, 8 h2.4, 8 2.4, 8, 2", id="a slurred note is struck"),
+        pytest.param("s2-n", "4 2.2, 4 2.2, 2", id="with its value, as held"),
+        pytest.param("d2+s3aG", "8 2.3 3.2, 8 1.3 2.2, 2.", id="a shape on other courses"),
+        pytest.param("d2+s3aGG", "8 2.3 3.2, 8 1.3 2.2, 8 1.3 2.2, 8, 2", id="and there again"),
+        pytest.param("s2fG", "8 2.2, 8 4.2, 2.", id="a single note, too"),
+    ],
+)
+def test_the_last_event_is_written_again(keys, after):
+    assert typed("1", *keys).text == after
+
+
+def test_a_shape_without_room_is_refused():
+    typist = typed("1", *"s2+d3fG")
+    assert typist.said == ["measure 1, beat 1&: this shape has no room there (go to another course)"]
+    assert typed("1", "n").said == ["no note before this to write again (write a note first)"]
+
+
+MODEL = "4 1.0, 8 1.1, 8 1.2, 4, 8(3:2) 1.3, 8(3:2) 1.5, 8(3:2) 1.7 | 1 | 1"
+
+
+def test_pitches_alone_are_typed_to_the_rhythm_of_the_measure_before():
+    typist = typed(MODEL, *"sT2345", *"68", at=place(2))
+    assert typist.text == (
+        "4 1.0, 8 1.1, 8 1.2, 4, 8(3:2) 1.3, 8(3:2) 1.5, 8(3:2) 1.7 | "
+        "4 2.2, 8 2.3, 8 2.4, 4, 8(3:2) 2.5, 8(3:2) 2.6, 8(3:2) 2.8 | 1"
+    )
+    assert typist.said == ["the rhythm of m1: type the pitches"]
+    assert typist.place == place(3)
+    assert typist.press("3").text.endswith("4 2.3, 2.")
+
+
+def test_the_step_shown_is_the_one_that_is_written():
+    typist = typed(MODEL, "T", at=place(2))
+    steps = [str(typist.session.next_note.step)]
+    for key in "3333":
+        typist.press(key)
+        steps.append(str(typist.session.next_note.step))
+    assert steps == ["4", "8", "8", "8(3:2)", "8(3:2)"]
+    assert str(typist.press("home").session.next_note.step) == "4"
+
+
+@pytest.mark.parametrize("key", ["T", "escape", "e"])
+def test_a_rhythm_is_left(key):
+    typist = typed(MODEL, "T", "3", key, at=place(2))
+    assert typist.session.next_note.rhythm is None
+
+
+def test_a_rhythm_needs_a_note_that_begins_in_the_measure_before():
+    typist = typed("2 1.0, 4., 8 1.2 | 4 (1.2, 2. | 1", "T", at=place(3))
+    assert typist.said == ["no note in the measure before (write a rhythm first)"]
+
+
+def test_a_double_stop_joins_the_note_of_a_rhythm_that_a_rest_follows():
+    typist = typed("2 1.0, 4., 8 1.2 | 1 | 1", *"sT3+d0s5", at=place(2))
+    assert typist.text.split(" | ")[1] == "2 2.3 3.0, 4., 8 2.5"
+
+
+def test_copies_are_kept_by_number():
+    typist = typed("4 1.0, 4 1.2, 2 | 1 | 1")
+    typist.run("copy-to", "1").press("right", "right").run("copy-to", "2")
+    typist.press("tab").run("paste-from", "2").run("paste-from", "1")
+    assert typist.text == "4 1.0, 4 1.2, 2 | 4 1.2, 4 1.0, 2 | 1"
+    assert typist.said[:2] == ["copied 1 note to 1", "copied 1 note to 2"]
+    assert typist.run("paste-from", "7").said[-1] == "nothing has been copied to 7 (select and copy first)"
+    assert typist.run("copy-to", "x").said[-1] == "no copy can be called 'x' (a number, 1 to 9)"
+
+
+def strokes(typist):
+    return [event.stroke for event in typist.score.measures[0].events]
+
+
+def test_a_stroke_on_a_slurred_note_is_that_of_the_next_struck_one():
+    tune = "8 1.0, 8 h1.2, 8 1.3, 8 1.5, 2"
+    typist = typed(tune, "v", "D", at=place(1, "1/2"))
+    assert strokes(typist) == [None, None, Stroke.DOWN, None, None]
+    assert typist.place == place(1, "3/2")
+    assert typist.said == ["the note here is not struck; measure 1, beat 2 is"]
+    assert strokes(typed(tune, "v", "t", at=place(1, "1/2")))[2] is not None
+    assert strokes(typed(tune, "U", at=place(1, "1/2"))) == [None, None, Stroke.UP, None, None]
+    assert typed("8 1.0, 8 h1.2, 2.", "v", "D", at=place(1, "1/2")).said == [
+        "measure 1, beat 1&: nothing is struck here (rests take no stroke)"
+    ]
+
+
+def fingers(typist):
+    return [
+        [(note.course, note.fret, note.finger) for note in event.notes]
+        for event in typist.score.measures[0].events
+    ]
+
+
+def test_another_finger_is_tried_for_one_note_and_no_other_changes():
+    typist = typed("8 3.0, 8 3.2, 8 3.4, 8 3.5, 2", "d", "O", at=place(1, "1/2"))
+    others = [[(3, 0, None)], [(3, 4, None)], [(3, 5, None)], []]
+    seen = []
+    for _ in range(12):
+        *_, (course, fret, finger) = fingers(typist)[1]
+        seen.append((course, fret, finger))
+        assert [each for index, each in enumerate(fingers(typist)) if index != 1] == others
+        if typist.said[-1].startswith("choice 1 of"):
+            break
+        typist.press("O")
+    assert typist.said[0].startswith("choice 2 of ")
+    assert typist.said[-1].endswith("the easiest")
+    assert len(set(seen)) == len(seen) > 2
+    assert typist.press("O", "u").text == "8 3.0, 8 3.2, 8 3.4, 8 3.5, 2"
+
+
+def test_with_a_selection_the_fingerings_of_all_of_it_are_tried():
+    typist = typed("8 3.0, 8 3.2, 8 3.4, 8 3.5, 8 2.0, 8 2.2, 8 2.3, 8 2.5", "M", "O")
+    assert typist.said[0].startswith("fingering 2 of 3: ")
