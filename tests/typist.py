@@ -15,11 +15,10 @@ from tests.build import PLAYER, text
 KEYMAP = Keymap()
 
 
-class Typist:
-    """Presses keys as the key map has them; remembers what is said, and answers what is asked.
+class Listening:
+    """A host without a screen; remembers what is said, and answers what is asked.
 
     Attributes:
-        session: What the keys work on.
         said: What was said, in order.
         trouble: The last of it was of something that could not be done.
         asked: Questions with what was suggested for an answer.
@@ -27,12 +26,40 @@ class Typist:
         opened: Panels, by name.
     """
 
-    def __init__(self, score, *, at=None, propose=with_proposals):
+    def __init__(self):
         self.said = []
         self.trouble = False
         self.asked = []
         self.answers = []
         self.opened = []
+
+    def say(self, text, *, trouble=False):
+        """Remember a line."""
+        self.said.append(text)
+        self.trouble = trouble
+
+    def ask(self, question, suggestion, answer):
+        """Answer a question."""
+        self.asked.append((question, suggestion))
+        if self.answers:
+            answer(self.answers.pop(0))
+
+    def open_panel(self, name):
+        """Remember a panel."""
+        self.opened.append(name)
+
+    def redraw(self):
+        """There is no screen."""
+
+    def leave(self):
+        """There is no program."""
+
+
+class Typist(Listening):
+    """Presses keys as the key map has them, on a session that it is the host of."""
+
+    def __init__(self, score, *, at=None, propose=with_proposals):
+        super().__init__()
         document = Document(Path("typed.tabterm"), score, PLAYER)
         if propose is not None:
             document.begin_proposing(propose)
@@ -68,26 +95,3 @@ class Typist:
         """Carry a command out."""
         self.session.run(REGISTRY[name], word)
         return self
-
-    # The host of the session
-
-    def say(self, text, *, trouble=False):
-        """Remember a line."""
-        self.said.append(text)
-        self.trouble = trouble
-
-    def ask(self, question, suggestion, answer):
-        """Answer a question."""
-        self.asked.append((question, suggestion))
-        if self.answers:
-            answer(self.answers.pop(0))
-
-    def open_panel(self, name):
-        """Remember a panel."""
-        self.opened.append(name)
-
-    def redraw(self):
-        """There is no screen."""
-
-    def leave(self):
-        """There is no program."""

@@ -19,11 +19,12 @@ from tabterm.workspace.session import Session
 from tabterm.workspace.transport import Transport
 from tests.bench.files import SAMPLE
 from tests.build import PLAYER
+from tests.typist import Listening
 
 
 def said(measure, offset, course, row=COURSE, next_note=None):
     document = Document(Path("piece.tabterm"), native.read(SAMPLE.read_bytes()), PLAYER)
-    session = Session(document, host=None, transport=Transport())
+    session = Session(document, host=Listening(), transport=Transport())
     session.here.cursor = Cursor(Place(measure, Fraction(offset)), row, course)
     session.next_note = next_note or NextNote()
     return sentence(session)

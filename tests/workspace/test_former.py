@@ -19,6 +19,7 @@ from tabterm.workspace.session import Session
 from tabterm.workspace.transport import Transport
 from tests.build import PLAYER, score
 from tests.formats.test_former import FORMER, VERSION_1
+from tests.typist import Listening
 
 
 def blank():
@@ -59,20 +60,20 @@ def test_a_draft_that_was_never_saved_is_recovered(tmp_path):
 def test_no_label_in_the_journal_repeats_a_former_form(tmp_path):
     """What a change is called goes by what was understood, not by what was typed."""
     document = Document.open(tmp_path / "new.tabterm", PLAYER, blank=lambda: score("4 1.0,4,2"))
-    session = Session(document, host=None, transport=Transport())
+    session = Session(document, host=Listening(), transport=Transport())
     measures.tempo(session, "4.=72")
     rhythm.tuplet(session, " 3:2")
     rhythm.step(session, "16*5:4")
     rhythm.length(session)
     journal = names.beside(document.path, "journal").read_text()
-    assert re.findall(r'"label":"([^"]*)"', journal) == ["tempo 3/8=72", "tuplet 3:2", "length 16(5:4)"]
+    assert re.findall(r'"label":"([^"]*)"', journal) == ["tempo 3/8=72", "tuplet 3:2", "length 1/16(5:4)"]
     assert FORMER.search(journal) is None
     document.close(keep_draft=False)
 
 
 def test_a_tuplet_that_is_none_is_refused(tmp_path):
     document = Document.open(tmp_path / "new.tabterm", PLAYER, blank=lambda: score("4 1.0,2."))
-    session = Session(document, host=None, transport=Transport())
+    session = Session(document, host=Listening(), transport=Transport())
     with pytest.raises(ScoreError, match=r"^not a tuplet: '3/2' \(write a ratio such as 3:2"):
         rhythm.tuplet(session, "3/2")
     document.close(keep_draft=False)
@@ -81,7 +82,7 @@ def test_a_tuplet_that_is_none_is_refused(tmp_path):
 def test_a_version_that_was_put_aside_is_kept(left_behind):
     """The side file of practising holds measures, too."""
     document = Document.open(left_behind, PLAYER, blank=blank)
-    session = Session(document, host=None, transport=Transport())
+    session = Session(document, host=Listening(), transport=Transport())
     session.here.go(Place(2))
     session.rehearsal.put_aside(*session.here.measures())
     kept = session.rehearsal.kept

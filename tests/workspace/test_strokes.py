@@ -15,6 +15,7 @@ from tabterm.workspace.document import Document
 from tabterm.workspace.session import Session
 from tabterm.workspace.transport import Transport
 from tests.build import PLAYER, score
+from tests.typist import Listening
 
 B, G, T = StrokeSchool.BEAT, StrokeSchool.GLIDE, StrokeSchool.TREMOLO
 ARPEGGIO = "8 4.2,8 3.2,8 2.2,8 1.2,2 1.2"
@@ -27,7 +28,7 @@ def tune():
 @pytest.fixture
 def session(tmp_path):
     document = Document.open(tmp_path / "a.tabterm", PLAYER, propose=with_proposals, blank=tune)
-    yield Session(document, host=None, transport=Transport())
+    yield Session(document, host=Listening(), transport=Transport())
     document.close(keep_draft=False)
 
 

@@ -12,6 +12,7 @@ from tabterm.workspace.document import Document
 from tabterm.workspace.session import Session
 from tabterm.workspace.transport import Transport
 from tests.build import score
+from tests.typist import Listening
 
 MINE = HandProfile(span_mm=151, speeds=Speeds(strokes=9))
 
@@ -19,7 +20,7 @@ MINE = HandProfile(span_mm=151, speeds=Speeds(strokes=9))
 @pytest.fixture
 def session(tmp_path):
     document = Document.open(tmp_path / "a.tabterm", Player(hand=MINE), blank=lambda: score("1 1.2"))
-    yield Session(document, host=None, transport=Transport())
+    yield Session(document, host=Listening(), transport=Transport())
     document.close(keep_draft=False)
 
 
