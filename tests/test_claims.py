@@ -33,6 +33,7 @@ from tabterm.tui.terminal import keyboard, streams
 from tabterm.workspace import rehearsal
 from tabterm.workspace.commands import fingers
 from tests.bench import __main__ as bench
+from tests.bench import listener as far
 from tests.mutations.__main__ import EACH, GOAL
 from tests.ordeal.__main__ import PARTS
 
@@ -131,6 +132,7 @@ CLAIMS = {
     "DEVELOPERS.md": [
         f"{'two' if EACH == 2 else EACH} of each kind in",
         f"At least {GOAL} of 60 are to be caught",
+        f"measures it over a simulated line and sends {far.FRAMES:,} malformed frames",
     ],
 }
 """Sentences of each page, with the values put in."""

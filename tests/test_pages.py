@@ -248,3 +248,30 @@ def test_the_page_of_the_library_has_every_method_and_word():
     assert all(f"`{word}`" in page for word in CHOICE)
     assert all(f"`{word}`" in page for word in ("count_in", "click", "parts", "style", "groove", "loop"))
     assert {"count_in", "click", "parts", "style", "groove"} <= {field.name for field in fields(Practice)}
+
+
+def rows_of(section):
+    """The cells of the table behind a heading of the page for developers."""
+    text = re.split(
+        r"^#{2,3} ", PAGES["DEVELOPERS.md"].partition(f"# {section}\n")[2], maxsplit=1, flags=re.MULTILINE
+    )
+    return [
+        [cell.strip() for cell in row.split(" | ")] for row in re.findall(r"^\| (`.*) \|$", text[0], re.MULTILINE)
+    ]
+
+
+def test_the_page_for_developers_has_every_room():
+    named = {name for room, _ in rows_of("The house, room by room") for name in re.findall(r"`([\w./]+)`", room)}
+    there = {f"{path.name}/" if path.is_dir() else path.name for path in (ROOT / "tabterm").glob("[a-z]*")}
+    assert named == there - {"version.py", "py.typed"}
+
+
+def test_the_parts_of_the_session_are_where_the_page_for_developers_says():
+    source = (ROOT / "tabterm" / "workspace" / "session.py").read_text(encoding="utf-8")
+    rows = rows_of("The session, part by part")
+    assert len(rows) > 5
+    for parts, modules, _ in rows:
+        for part in re.findall(r"`(\w+)`", parts):
+            assert re.search(rf"^    {part}: |self\.{part} = ", source, re.MULTILINE), part
+        for module in re.findall(r"`(\w+)`", modules):
+            assert found(f"workspace/{module}.py"), module

@@ -9,7 +9,17 @@ import stat
 import pytest
 
 from tabterm.errors import SoundError
-from tabterm.sound.remote.address import LoopbackPort, SocketFile, found, near_socket, parse
+from tabterm.sound.remote import address, call
+from tabterm.sound.remote.address import (
+    CREDENTIALS,
+    PORT,
+    LoopbackPort,
+    SocketFile,
+    found,
+    near_socket,
+    parse,
+    peer_is_trusted,
+)
 
 
 @pytest.fixture
@@ -89,6 +99,37 @@ def test_a_socket_of_somebody_else_is_not_connected_to(folder, monkeypatch):
         with pytest.raises(SoundError, match="somebody else"):
             address.connect()
         assert list(found(folder)) == []
+
+
+class Told:
+    """A connection whose other end is a process of a user."""
+
+    family = socket.AF_UNIX
+
+    def __init__(self, user):
+        self.user = user
+
+    def getsockopt(self, level, name, size):
+        assert (level, name, size) == (socket.SOL_SOCKET, socket.SO_PEERCRED, CREDENTIALS.size)
+        return CREDENTIALS.pack(4711, self.user, 100)
+
+
+@pytest.mark.skipif(not hasattr(socket, "SO_PEERCRED"), reason="the system does not say who connects")
+def test_who_connects_is_asked_of_the_system(monkeypatch):
+    monkeypatch.setattr(os, "geteuid", lambda: 1000)
+    assert [peer_is_trusted(Told(user)) for user in (1000, 0, 1001)] == [True, True, False]
+
+
+def test_the_variable_says_where_the_listener_is_or_that_there_is_none(folder, monkeypatch):
+    monkeypatch.setattr(address, "FOLDER", folder)
+    monkeypatch.setattr(call, "far_token", lambda: folder / "token")
+    with SocketFile(folder / "tabterm-1.sock").bind():
+        assert [str(each) for each in call._addresses("auto")] == [str(folder / "tabterm-1.sock")]
+        (folder / "token").touch()
+        assert [str(each) for each in call._addresses("auto")][1:] == [f"127.0.0.1:{PORT}"]
+    assert [str(each) for each in call._addresses(str(folder / "x.sock"))] == [str(folder / "x.sock")]
+    assert [str(each) for each in call._addresses("127.0.0.1:4000")] == ["127.0.0.1:4000"]
+    assert call._addresses("none") == []
 
 
 def test_sockets_are_found_by_name_and_owner_the_newest_first(folder):

@@ -216,6 +216,17 @@ def test_turns_are_told_evenly_over_an_uneven_line(near, opened, tmp_path):
     assert steps == pytest.approx([0.1] * 14, abs=0.03)
 
 
+def test_a_turn_is_drawn_one_way_before_it_is_heard(near, recorder, opened, tmp_path):
+    """What is drawn at this end 0.1 s before it is heard arrives with it; both clocks are one here."""
+    opened(SlowLine(SocketFile(tmp_path / "far.sock"), near.address, least_s=0.1, jitter_s=0.0))
+    far = opened(Far(tmp_path / "far.sock"))
+    far.play(score("4 1.0", metre="1/4", tempo=Tempo(200.0)), turns=6)
+    drawn_s = [far.hear("turn").values["start_s"] for _ in range(6)][-1]
+    far.hear("ended")
+    heard_s = [at_s for at_s, message in recorder.received if message[0] & 0xF0 == 0x90]
+    assert min(abs(at_s - drawn_s - 0.1) for at_s in heard_s) < 0.05
+
+
 def test_who_does_not_say_hello_is_sent_away(near, monkeypatch, opened):
     monkeypatch.setattr(door, "HELLO_WITHIN_S", 0.1)
     silent = near.address.connect()
