@@ -241,7 +241,7 @@ UNITS = (
     "|layouts|of 100"
 )
 FIGURE = re.compile(rf"(?<![\w.:-])\d[\d,.]*(?: to \d[\d,.]*)? ?(?:{UNITS})(?![\w])")
-BLANKED = re.compile(r"```.*?```|<!-- [\w-]+ -->.*?<!-- end -->|`[^`\n]*`", re.DOTALL)
+BLANKED = re.compile(r"```.*?```|<!-- [\w-]+ -->.*?<!-- end -->|``.*?``|`[^`\n]+\n?[^`\n]*`", re.DOTALL)
 """Code, and what is made from the program, say nothing that could differ from it."""
 
 
