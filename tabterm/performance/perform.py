@@ -14,6 +14,7 @@ from tabterm.performance.model import AS_WRITTEN, SOLO_ALONE, Mark, Options, Par
 from tabterm.performance.sounds import sounds_of
 from tabterm.performance.timing import PlayedMeasure, missing_of, swung_offset
 from tabterm.score.place import Place
+from tabterm.score.query import passages
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
@@ -160,7 +161,7 @@ def playing_order(score: Score) -> tuple[int, ...]:
     before it, or to the first measure. A measure with ending numbers is played in those passes only.
     """
     order: list[int] = []
-    for passage in _passages(score.measures):
+    for passage in passages(score.measures):
         endings = {index: score.measures[index].endings for index in passage}
         passes = max(_passes(score.measures[index]) for index in passage)
         for number in range(1, passes + 1):
@@ -168,18 +169,6 @@ def playing_order(score: Score) -> tuple[int, ...]:
             if len(order) >= MOST_MEASURES:
                 return tuple(order[:MOST_MEASURES])
     return tuple(order)
-
-
-def _passages(measures: Sequence[Measure]) -> Iterator[range]:
-    """The runs of measures that are played again as a whole, each with all its endings."""
-    start = 0
-    for index in range(1, len(measures)):
-        before, measure = measures[index - 1], measures[index]
-        closed = (before.repeat_times or before.endings) and not measure.endings
-        if measure.repeat_start or closed:
-            yield range(start, index)
-            start = index
-    yield range(start, len(measures))
 
 
 def _passes(measure: Measure) -> int:

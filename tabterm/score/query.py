@@ -6,12 +6,13 @@ from bisect import bisect_left, bisect_right
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
+from tabterm.score.kinds import Barline
 from tabterm.score.place import Place, Span
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from tabterm.score.model import Event, Measure, Note, Score
+    from tabterm.score.model import Event, Measure, Note, Score, Signs
 
 
 def end_of(score: Score) -> Place:
@@ -124,3 +125,28 @@ _PROPOSED: Any = {
 def music(measures: Sequence[Measure]) -> list[dict[str, Any]]:
     """Measures as plain data that are equal where the player has written the same."""
     return [measure.model_dump(exclude=_PROPOSED) for measure in measures]
+
+
+def passages(measures: Sequence[Signs]) -> Iterator[range]:
+    """The runs of measures that are played again as a whole, each with all its endings."""
+    start = 0
+    for index in range(1, len(measures)):
+        before, measure = measures[index - 1], measures[index]
+        closed = (before.repeat_times or before.endings) and not measure.endings
+        if measure.repeat_start or closed:
+            yield range(start, index)
+            start = index
+    yield range(start, len(measures))
+
+
+def after_double_bar(measures: Sequence[Signs], passage: range) -> int | None:
+    """The measure behind the last double bar line before the repeat of a passage that begins without a sign.
+
+    None where the passage begins with one, is not repeated, or has no double bar line in it.
+    """
+    end = next((index for index in passage if measures[index].repeat_times), None)
+    if end is None or measures[passage.start].repeat_start:
+        return None
+    before = range(passage.start, end)
+    lines = [index for index in before if measures[index].barline is not Barline.SINGLE]
+    return next((index + 1 for index in reversed(lines) if not measures[index].endings), None)

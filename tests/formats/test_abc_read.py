@@ -11,6 +11,7 @@ from tabterm.formats import abc, text
 from tabterm.formats.abc.fields import parse_key, parse_metre, parse_tempo, usual_length
 from tabterm.hand.adapt import adapt
 from tabterm.page.cells import View, source_cells
+from tabterm.performance import playing_order
 from tabterm.score.comparison import differences
 from tabterm.score.kinds import Barline, Direction, Reached, Stroke
 from tabterm.score.line import silent
@@ -164,6 +165,32 @@ def test_pickups_and_halves_of_measures_are_short():
 def test_both_ends_of_a_repeat_in_one_line(line):
     first, second = read(f"A8 {line} B8 |").music.measures
     assert (first.repeat_times, second.repeat_start) == (2, True)
+
+
+REPEATED = {
+    # from the double bar line, of any kind
+    "|A8|B8||c8|d8:|": [0, 1, 2, 3, 2, 3],
+    "A8|B8|]c8|d8:|": [0, 1, 2, 3, 2, 3],
+    "A8|B8||\n[|c8|d8:|": [0, 1, 2, 3, 2, 3],
+    "A8||B8||c8:|": [0, 1, 2, 2],
+    "A8||B8|1c8:|2d8|]": [0, 1, 2, 1, 3],
+    # from the end of the repeat before, and from the beginning of the tune
+    "A8|B8:|c8|d8:|": [0, 1, 0, 1, 2, 3, 2, 3],
+    "A8|B8:|c8||d8:|": [0, 1, 0, 1, 2, 3, 3],
+    "A8|B8:||c8|d8:|": [0, 1, 0, 1, 2, 3, 2, 3],
+    # from the start that is written, over a double bar line
+    "|:A8|B8||c8:|": [0, 1, 2, 0, 1, 2],
+    "A8||B8|:c8||d8:|": [0, 1, 2, 3, 2, 3],
+    # a double bar line that ends the first ending is no beginning
+    "|:A8|1B8:|2c8||d8|e8:|": [0, 1, 0, 2, 3, 4, 3, 4],
+}
+"""Where a repeat without a start goes back to: the abc standard 2.1 (December 2011), section 4.8, says from the
+beginning of the tune, or from the latest double bar line or end of a repeated section."""
+
+
+@pytest.mark.parametrize(("text", "order"), REPEATED.items())
+def test_a_repeat_goes_back_to_the_latest_double_bar_or_repeat_or_to_the_beginning(text, order):
+    assert list(playing_order(silent(read(text).music))) == order
 
 
 def test_lines_at_the_end_of_a_measure():

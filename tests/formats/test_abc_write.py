@@ -12,6 +12,7 @@ from tabterm import formats
 from tabterm.formats import abc
 from tabterm.hand.proposals import with_hands
 from tabterm.instrument import PRESETS
+from tabterm.performance import playing_order
 from tabterm.score.duration import Tuplet
 from tabterm.score.key import Key
 from tabterm.score.kinds import Barline, Stroke, StrokeSchool
@@ -19,6 +20,7 @@ from tabterm.score.line import silent
 from tabterm.score.metre import Metre
 from tabterm.score.model import ChordMark, Note, Swing
 from tabterm.score.profile import HandProfile
+from tabterm.score.query import after_double_bar, passages
 from tabterm.score.tempo import Tempo
 from tests.build import PLAYER, event, measure, score
 from tests.strategies import scores
@@ -130,8 +132,43 @@ def test_any_score_comes_back_with_the_same_lengths_and_pitches(music):
         ]
     assert [str(metre) for metre in back.metres] == [str(metre) for metre in music.metres]
     assert back.keys == music.keys
-    for bar, old in zip(back.measures, music.measures, strict=True):
-        assert (bar.repeat_start, bar.repeat_times) == (old.repeat_start, old.repeat_times)
+    assert [bar.repeat_times for bar in back.measures] == [bar.repeat_times for bar in music.measures]
+    assert playing_order(back) == playing_order(music)
+    written = {index for index, bar in enumerate(music.measures) if bar.repeat_start}
+    read_back = {index for index, bar in enumerate(back.measures) if bar.repeat_start}
+    doubled = {
+        each.start for each in passages(music.measures) if after_double_bar(music.measures, each) is not None
+    }
+    assert read_back == written | doubled
+
+
+@pytest.mark.parametrize(
+    ("bars", "starts"),
+    [
+        ("a a|| a a:|", [0]),
+        ("a a a:|", []),
+        ("a|| |:a a:| a", [1]),
+        ("|:a a|| a:|", [0]),
+        ("a:| a|| a:|", [1]),
+        ("a|| a a", []),
+    ],
+)
+def test_a_repeat_over_a_double_bar_has_its_start_written(bars, starts):
+    """Read by the standard (2.1, section 4.8), the repeat would go back to the double bar line alone."""
+    music = score(
+        *(
+            measure("1 1.0").with_(
+                repeat_start=word.startswith("|:"),
+                repeat_times=2 * word.endswith(":|"),
+                barline=Barline.DOUBLE if word.endswith("||") else Barline.SINGLE,
+            )
+            for word in bars.split()
+        )
+    )
+    back = silent(abc.read(abc.write(music).data).music)
+    assert [index for index, bar in enumerate(back.measures) if bar.repeat_start] == starts
+    assert playing_order(back) == playing_order(music)
+    assert [bar.barline for bar in back.measures] == [bar.barline for bar in music.measures]
 
 
 def test_endings_come_back():

@@ -13,9 +13,10 @@ from tabterm.formats.abc import fields
 from tabterm.formats.abc.measures import VoiceBuilder
 from tabterm.formats.abc.music import VoiceReader
 from tabterm.formats.abc.tunes import COMMENT, text_of, tunes_of, words
-from tabterm.score.line import Line
+from tabterm.score.line import Bar, Line
 from tabterm.score.metre import COMMON_TIME
 from tabterm.score.model import Head
+from tabterm.score.query import after_double_bar, passages
 from tabterm.score.report import Reporter
 
 if TYPE_CHECKING:
@@ -102,7 +103,18 @@ def _line(tune: Tune, part: str | None, report: Reporter) -> Line:
     if not barring.measures:
         raise FormatError("the tune has no music", place=f"line {tune.header[0].number if tune.header else 1}")
     begins = Head(**_names(tune), **barring.begins)
-    return Line(head=begins, measures=tuple(barring.measures))
+    return Line(head=begins, measures=tuple(_with_starts(barring.measures)))
+
+
+def _with_starts(bars: Sequence[Bar]) -> Iterator[Bar]:
+    """The bars, with a start wherever a repeat goes back to a double bar line.
+
+    A repeat whose start is not written begins at the latest double bar line or end of a repeat, else with the tune
+    (standard 4.8, recommendation for developers). The last two are where a score has it anyway.
+    """
+    starts = {after_double_bar(bars, passage) for passage in passages(bars)}
+    for index, bar in enumerate(bars):
+        yield bar.with_(repeat_start=True) if index in starts else bar
 
 
 def _names(tune: Tune) -> dict[str, str | tuple[str, ...]]:

@@ -11,6 +11,7 @@ from tabterm.formats.abc.notes import Speller, escaped, music_of
 from tabterm.instrument import PRESETS
 from tabterm.score.kinds import Barline, StrokeSchool
 from tabterm.score.place import display_number, lead_in
+from tabterm.score.query import after_double_bar, passages
 from tabterm.score.report import Reporter
 
 if TYPE_CHECKING:
@@ -62,9 +63,10 @@ def _music(score: Score, unit: Fraction, report: Reporter) -> Iterator[str]:
     speller = Speller(score, unit, report)
     line: list[str] = []
     before: Measure | None = None
+    starts = _starts(score)
     for index, measure in enumerate(score.measures):
         following = score.measures[index + 1] if index + 1 < len(score.measures) else None
-        text = f"{_opening(before, measure)}{_changes(measure)}"
+        text = f"{_opening(before, measure, starts=index in starts)}{_changes(measure)}"
         text += music_of(speller, index, lead_in(score, index))
         text += _closing(measure, following)
         line.append(text)
@@ -77,10 +79,21 @@ def _music(score: Score, unit: Fraction, report: Reporter) -> Iterator[str]:
         before = measure
 
 
-def _opening(before: Measure | None, measure: Measure) -> str:
+def _starts(score: Score) -> set[int]:
+    """Where a repeat is written to begin: where the score says so, and before a double bar line in a repeat.
+
+    Without a start it would go back to that line (standard 4.8), but in a score it goes to the end of the repeat
+    before it, or to the first measure.
+    """
+    measures = score.measures
+    told = {index for index, measure in enumerate(measures) if measure.repeat_start}
+    return told | {each.start for each in passages(measures) if after_double_bar(measures, each) is not None}
+
+
+def _opening(before: Measure | None, measure: Measure, *, starts: bool) -> str:
     """What stands before a measure's music: the start of a repeat, the numbers of an ending."""
-    text = "|:" if measure.repeat_start else ""
-    goes_on = before is not None and before.endings == measure.endings and not _ends(before)
+    text = "|:" if starts else ""
+    goes_on = not starts and before is not None and before.endings == measure.endings and not _ends(before)
     if measure.endings and not goes_on:
         text += f"[{','.join(map(str, measure.endings))} "
     return text
