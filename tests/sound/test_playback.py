@@ -12,6 +12,7 @@ import pytest
 from tabterm.performance import Options, perform
 from tabterm.sound import playback as playback_module
 from tabterm.sound.link import Frame, Link
+from tabterm.sound.outputs import OutputKind, Wish
 from tabterm.sound.plan import Plan
 from tabterm.sound.playback import Playback
 from tests.build import score
@@ -161,3 +162,29 @@ def test_whatever_is_ordered_over_a_slow_line_the_player_knows_when_it_is_over(s
             break
     assert (player.state, desk.output._sequencer) == ("idle", None)
     assert line.count < 10 * (given + 1)
+
+
+def ended(link):
+    """Whether the other end has gone; what it has said last is read before."""
+    try:
+        for _ in range(2):
+            link.orders()
+    except EOFError:
+        return True
+    return False
+
+
+@pytest.mark.parametrize(
+    ("is_far", "kind", "leaves"),
+    [
+        (False, OutputKind.PORT, False),
+        (False, OutputKind.LISTENER, True),
+        (True, OutputKind.PORT, True),
+        (True, OutputKind.LISTENER, True),
+    ],
+)
+def test_another_machine_is_left_and_gone_to_with_another_engine(player, far, is_far, kind, leaves):
+    """An engine is told of another output of its machine; for one elsewhere it ends."""
+    player._is_far = is_far
+    player.choose(Wish(kind))
+    assert ended(far) == leaves
