@@ -29,7 +29,7 @@ from tabterm.sound import audio_output, device, excitation, synthesiser, tone, v
 from tabterm.sound.remote import address, caller, door, handshake, inspection, listener
 from tabterm.storage import appending
 from tabterm.tui import front, lines
-from tabterm.tui.terminal import keyboard, streams
+from tabterm.tui.terminal import first, keyboard, streams
 from tabterm.workspace import rehearsal
 from tabterm.workspace.commands import fingers
 from tests.bench import __main__ as bench
@@ -68,6 +68,7 @@ CLAIMS = {
         f"After about {streams.ASK_AFTER} bytes the terminal is asked",
         f"never more than about {streams.AHEAD / 1024:g} kB behind",
         f"**Escape** is known after {keyboard.ESCAPE_S:g} s",
+        f"your state folder (the last {first.MOST_KEPT})",
         f"the neck goes first (under {front.LOWEST_WITH_NECK} lines)",
         f"then the rows for {', '.join(row.name for row in GIVE_WAY[:-1])} and {GIVE_WAY[-1].name}, in this order",
         f"From {lines.Outlook.LOWEST} lines on a list of the next findings",

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from types import FrameType
 
     from tabterm.tui.app import TabtermApp
+    from tabterm.tui.terminal.first import First
 
 
 TOOLKIT = {"TEXTUAL_ANIMATIONS": "none", "TEXTUAL_FPS": "250"}
@@ -52,7 +53,13 @@ def run(arguments: argparse.Namespace) -> int:
         name = os.environ.get("TERM", "")
         raise TabtermError(f"this terminal cannot place text (TERM={name})", hint="`tabterm show FILE` prints")
     with collector.at_rest():
-        app, mouse = loaded(arguments)
+        first = _first(arguments)
+        try:
+            app, mouse = loaded(arguments, first)
+        except BaseException:
+            if first is not None:
+                first.give_back()
+            raise
         collector.keep_all()
         collector.look_rarely()
     session, document = app.session, app.session.document
@@ -69,7 +76,20 @@ def run(arguments: argparse.Namespace) -> int:
     return _fault(app.fault, document.path) if app.fault else 0
 
 
-def loaded(arguments: argparse.Namespace) -> tuple[TabtermApp, bool]:
+def _first(arguments: argparse.Namespace) -> First | None:
+    """The document's first picture, on the screen where one is known; the rest is loaded behind it."""
+    from tabterm.tui.terminal import abilities
+    from tabterm.tui.terminal.first import First
+
+    asked = [arguments.look, arguments.plain, *choice_of(arguments).values()]
+    first = First.of(arguments.file, abilities.detect(os.environ), asked)
+    if first is not None:
+        end_by_signals(first.give_back)
+        first.show()
+    return first
+
+
+def loaded(arguments: argparse.Namespace, first: First | None = None) -> tuple[TabtermApp, bool]:
     """The application with the document open, and whether it watches the mouse."""
     for name, value in TOOLKIT.items():
         os.environ.setdefault(name, value)
@@ -97,6 +117,7 @@ def loaded(arguments: argparse.Namespace) -> tuple[TabtermApp, bool]:
         look=arguments.look or settings.screen.theme,
         abilities=abilities.detect(os.environ, settings.screen.characters),
     )
+    app.take_over(first)
     app.session.shown.plain = arguments.plain or settings.screen.plain
     return app, settings.screen.mouse
 

@@ -1,4 +1,7 @@
-"""What the commands share: reading a score as this player's, and not writing over one by mistake."""
+"""What the commands share: reading a score as this player's, and not writing over one by mistake.
+
+What reads and judges scores is loaded when it is first wanted: the editor draws its first picture before.
+"""
 
 from __future__ import annotations
 
@@ -6,13 +9,8 @@ import argparse
 import shutil
 from typing import TYPE_CHECKING, Any
 
-from tabterm import formats
 from tabterm.cli.output import tell
 from tabterm.errors import FormatError, StorageError
-from tabterm.piece import configuration, piece
-from tabterm.piece.player import Player
-from tabterm.score.place import display_number
-from tabterm.storage.names import check_free
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -21,6 +19,7 @@ if TYPE_CHECKING:
     from tabterm.errors import ConfigurationError
     from tabterm.piece.configuration import Configuration
     from tabterm.piece.piece import Piece
+    from tabterm.piece.player import Player
     from tabterm.score.model import Score
     from tabterm.score.place import Place
 
@@ -65,11 +64,15 @@ def choice_of(arguments: argparse.Namespace) -> dict[str, int | str | None]:
 
 def mine() -> Player:
     """The player: what cannot be used of the configuration goes to standard error."""
+    from tabterm.piece.player import Player
+
     return Player.of(settings())
 
 
 def settings(*, told: bool = False) -> Configuration:
     """The player's configuration; what cannot be used goes to standard error, unless told before."""
+    from tabterm.piece import configuration
+
     found, faults = configuration.tolerated()
     for fault in () if told else faults:
         tell(in_default(fault))
@@ -87,6 +90,8 @@ def opened(path: Path, arguments: argparse.Namespace | None = None, *, quietly: 
     Raises:
         TabtermError: The file cannot be read.
     """
+    from tabterm.piece import piece
+
     found = piece.opened(path, mine(), **(choice_of(arguments) if arguments is not None else {}))
     for line in () if quietly else found.report.lines(found.score, path, details=False):
         tell(line)
@@ -108,6 +113,9 @@ def check_out(path: Path | None, *, force: bool) -> None:
     """Raise FormatError or StorageError where a file cannot be written, before any work is done."""
     if path is None:
         return
+    from tabterm import formats
+    from tabterm.storage.names import check_free
+
     try:
         kind = formats.format_of(path)
     except FormatError as error:
@@ -131,4 +139,6 @@ def where(score: Score, place: Place) -> dict[str, object]:
     """A place as plain data: its measure as a player counts them, and its offset; None after the end."""
     if place.measure >= len(score.measures):
         return {"measure": None, "onset": None}
+    from tabterm.score.place import display_number
+
     return {"measure": display_number(score, place.measure), "onset": str(place.offset)}

@@ -117,6 +117,13 @@ def replacing(path: Path, *, like: Path | None = None, protected: bool = True) -
         raise refusal(error, path) from error
 
 
+def forget_all_but(folder: Path, pattern: str, most: int) -> None:
+    """Delete the oldest of our own files of a pattern that are more than `most`; raises OSError."""
+    found = sorted(folder.glob(pattern), key=lambda path: path.lstat().st_mtime_ns, reverse=True)
+    for path in found[most:]:
+        path.unlink(missing_ok=True)
+
+
 def write_new(path: Path, data: bytes = b"") -> None:
     """A file of this user's alone that was not there before; raises OSError, FileExistsError where it is."""
     descriptor = opened_ours(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.events import Key
@@ -16,6 +17,7 @@ from tabterm.tui.hand_watch import HandWatch
 from tabterm.tui.keys import Keys
 from tabterm.tui.terminal.abilities import Abilities
 from tabterm.tui.terminal.application import TerminalApp
+from tabterm.tui.terminal.first import Picture
 from tabterm.tui.theme import LOOKS
 from tabterm.tui.upkeep import Playhead, Upkeep
 from tabterm.workspace.session import Session
@@ -29,6 +31,7 @@ if TYPE_CHECKING:
     from textual.events import Event, Resize
 
     from tabterm.tui.score_view import ScoreView
+    from tabterm.tui.terminal.first import First
     from tabterm.workspace.document import Document
     from tabterm.workspace.keymap import Keymap
     from tabterm.workspace.transport import Transport
@@ -102,6 +105,7 @@ class TabtermApp(TerminalApp, inherit_bindings=False):
         self.keys = Keys(self.session, keymap, self.front, self.hand_watch, self.sync)
         self.playhead = Playhead(self)
         self.upkeep = Upkeep(self)
+        self.first: First | None = None
 
     def compose(self) -> ComposeResult:
         """From top to bottom, and what lies over it."""
@@ -123,17 +127,35 @@ class TabtermApp(TerminalApp, inherit_bindings=False):
         """Leave out what the screen has no room for."""
         self.set_class(self.front.fit(event.size), "tight")
 
+    def take_over(self, first: First | None) -> None:
+        """Go on from a document's first picture, and keep the one of this time for the next."""
+        self.first = first
+        if first is not None and first.wire is not None:
+            self.modes_before = first.modes_before
+            if first.abilities == self.wire.abilities:
+                self.wire, self.holds = first.wire, True
+
+    def _begun_with(self) -> Picture | None:
+        """The screen as it has begun, where it shows the document as it is on disk and nothing else."""
+        if self.first is None or self.session.document.unsaved or self.front.message_line.message:
+            return None
+        return Picture(self.wire.wanted(), self.cursor_cell())
+
     def _when_shown(self) -> None:
+        begun, self.holds = self._begun_with(), False
+        self.draw()
         self.session.begin_proposing()
         self.front.score_view.sync()
         self.hand_watch.start()
         if self.session.document.put_aside:
             self.open_panel("recover")
         self.upkeep.run()
-        self.run_worker(self._warm_up, thread=True, exit_on_error=False)
+        self.run_worker(partial(self._warm_up, begun), thread=True, exit_on_error=False)
 
-    def _warm_up(self) -> None:
+    def _warm_up(self, begun: Picture | None) -> None:
         """Load beside the keys what will be wanted; the engine of the sound is started between two of them."""
+        if self.first is not None and begun is not None:
+            self.first.keep(begun)
         later()
         for panel in panels.PANELS.values():
             panel.load()

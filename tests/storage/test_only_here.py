@@ -20,6 +20,7 @@ OWN_STREAMS = {
     ("cli/main.py", "os.open"): "the null device, for a reader that has gone",
     ("cli/output.py", "open"): "standard error, for what moves the cursor",
     ("tui/terminal/driver.py", "os.write"): "the terminal",
+    ("tui/terminal/first.py", "os.write"): "the terminal",
     ("tui/terminal/streams.py", "os.write"): "the terminal, and a pipe of its own",
 }
 """What writes to a stream of the process, and not to a file."""

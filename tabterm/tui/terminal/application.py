@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import traceback
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from textual.app import App
 
@@ -26,6 +26,10 @@ class TerminalApp(App[None], inherit_bindings=False):
     def __init__(self, abilities: Abilities, *, ansi_color: bool) -> None:
         super().__init__(driver_class=TerminalDriver, ansi_color=ansi_color)
         self.wire = Wire(abilities)
+        self.modes_before: list[Any] | None = None
+        """The terminal's modes before the first picture took it; None where there was none."""
+        self.holds = False
+        """Nothing is drawn: the first picture stays until the toolkit has all of its own."""
         self.fault = ""
 
     def _display(self, screen: Screen[object], renderable: RenderableType | None) -> None:

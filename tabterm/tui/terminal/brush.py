@@ -5,17 +5,14 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
-from rich.color import Color, ColorSystem
-
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
+    from rich.color import Color
     from rich.style import Style
 
     from tabterm.tui.terminal.abilities import Abilities, Colours
 
-
-SYSTEMS = {"standard": ColorSystem.STANDARD, "256": ColorSystem.EIGHT_BIT, "truecolor": ColorSystem.TRUECOLOR}
 
 MARKS = {
     "bold": ("1", "22"),
@@ -70,7 +67,14 @@ def pen_of(style: Style | None, colours: Colours) -> Pen:
 def _parameters(color: Color | None, colours: Colours, *, foreground: bool) -> str:
     if color is None or color.is_default or colours == "none":
         return ""
-    return ";".join(color.downgrade(SYSTEMS[colours]).get_ansi_codes(foreground=foreground))
+    from rich.color import ColorSystem  # here, as the first picture does without
+
+    systems = {
+        "standard": ColorSystem.STANDARD,
+        "256": ColorSystem.EIGHT_BIT,
+        "truecolor": ColorSystem.TRUECOLOR,
+    }
+    return ";".join(color.downgrade(systems[colours]).get_ansi_codes(foreground=foreground))
 
 
 @lru_cache(maxsize=4096)

@@ -7,7 +7,6 @@ import os
 import select
 import signal
 import termios
-import tty
 from typing import TYPE_CHECKING, Any, cast
 
 from textual import events
@@ -16,8 +15,8 @@ from textual.geometry import Size
 
 from tabterm.tui.terminal.abilities import size_of
 from tabterm.tui.terminal.keyboard import Settled
+from tabterm.tui.terminal.modes import KEYBOARD, MOUSE_OFF, MOUSE_ON, SCREEN, begun, farewell, set_raw
 from tabterm.tui.terminal.streams import Reader, Writer
-from tabterm.tui.terminal.wire import SHOW
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -25,16 +24,6 @@ if TYPE_CHECKING:
     from textual.app import App
 
     from tabterm.tui.terminal.application import TerminalApp
-
-KEYBOARD, SCREEN = 0, 1
-"""The program's standard input and output, which are one terminal."""
-
-WRAPPING_OFF, WRAPPING_ON = "\x1b[?7l", "\x1b[?7h"
-PASTES_MARKED, PASTES_PLAIN = "\x1b[?2004h", "\x1b[?2004l"
-MOUSE_ON, MOUSE_OFF = "\x1b[?1000;1006h", "\x1b[?1000;1006l"
-"""Clicks only: a report of every movement would fill a thin line upstream."""
-
-SECOND_SCREEN, FIRST_SCREEN = "\x1b[?1049h", "\x1b[?1049l"
 
 SETTLE_S = 0.02
 """How long the size of the terminal must stay as it is before it is looked at."""
@@ -74,30 +63,18 @@ class TerminalDriver(Driver):
         ):
             loop.add_signal_handler(number, handler)
         self._take_terminal()
-        self._measure()
+        self._tell_size()
 
     def _take_terminal(self) -> None:
-        self._modes_before = termios.tcgetattr(self._input)
-        self._set_raw()
-        abilities = self.wire.abilities
-        self.wire.forget()
+        """Take it, or go on where the first picture has taken it."""
+        taken, self._application.modes_before = self._application.modes_before, None
+        self._modes_before = taken or termios.tcgetattr(self._input)
+        set_raw(self._input)
+        if taken is None:
+            self.wire.forget()
         self._writer = Writer(self.wire, self._output)
-        self.write(
-            (SECOND_SCREEN if abilities.has_second_screen else "")
-            + WRAPPING_OFF
-            + (PASTES_MARKED if abilities.marks_pastes else "")
-            + abilities.block_cursor
-            + (MOUSE_ON if self._mouse else "")
-        )
+        self.write(("" if taken else begun(self.wire.abilities)) + (MOUSE_ON if self._mouse else ""))
         self._reader = Reader(self._input, self._handle, self._when_taken, self._hung_up)
-
-    def _set_raw(self) -> None:
-        """Keys one by one, unechoed, none of them a signal; and no flow control by ctrl+s."""
-        modes = termios.tcgetattr(self._input)
-        modes[tty.IFLAG] &= ~(termios.IXON | termios.IXOFF | termios.ICRNL | termios.INLCR | termios.IGNCR)
-        modes[tty.LFLAG] &= ~(termios.ECHO | termios.ICANON | termios.IEXTEN | termios.ISIG)
-        modes[tty.CC][termios.VMIN], modes[tty.CC][termios.VTIME] = 1, 0
-        termios.tcsetattr(self._input, termios.TCSANOW, modes)
 
     def disable_input(self) -> None:
         """Read no more keys."""
@@ -116,16 +93,7 @@ class TerminalDriver(Driver):
             self._modes_before = None
 
     def _farewell(self) -> str:
-        abilities = self.wire.abilities
-        parts = (
-            MOUSE_OFF if self._mouse else "",
-            abilities.own_cursor,
-            PASTES_PLAIN if abilities.marks_pastes else "",
-            WRAPPING_ON + "\x1b[m",
-            SHOW if abilities.hides_cursor else "",
-            FIRST_SCREEN if abilities.has_second_screen else f"\x1b[{self.wire.lines}H\r\n",
-        )
-        return "".join(parts)
+        return (MOUSE_OFF if self._mouse else "") + farewell(self.wire.abilities, self.wire.lines)
 
     def give_back_at_once(self) -> None:
         """The same from a signal's handler, where nothing may be waited for."""
@@ -157,7 +125,7 @@ class TerminalDriver(Driver):
             self._stopped = False
             self._take_terminal()
         else:
-            self._set_raw()
+            set_raw(self._input)
         self._app.app_resume_signal.publish(self._app)
         self._measure()
 
@@ -170,11 +138,14 @@ class TerminalDriver(Driver):
     def _measure(self) -> None:
         """Tell the application how large the terminal is now; what it shows after a change nobody knows."""
         self._measuring = None
-        size = Size(*size_of(self._output))
         with self.wire.lock:
             self.wire.forget()
-        if size == (self.wire.columns, self.wire.lines):
+        if size_of(self._output) == (self.wire.columns, self.wire.lines):
             self.draw()
+        self._tell_size()
+
+    def _tell_size(self) -> None:
+        size = Size(*size_of(self._output))
         self.process_message(events.Resize(size, size))
 
     # Input; called by the reader's thread
@@ -203,6 +174,8 @@ class TerminalDriver(Driver):
 
     def draw(self, within_s: float = 0.0) -> None:
         """Something else is wanted on the screen: draw it when all of it is known and the terminal takes it."""
+        if self._application.holds:
+            return
         if self._drawing is not None:
             if within_s:
                 return

@@ -11,9 +11,6 @@ from __future__ import annotations
 from threading import Lock
 from typing import TYPE_CHECKING
 
-from rich.cells import split_graphemes
-from textual._compositor import ChopsUpdate, LayoutUpdate
-
 from tabterm.tui.terminal.abilities import in_ascii
 from tabterm.tui.terminal.brush import PLAIN, Brush, Pen, pen_of
 
@@ -60,6 +57,8 @@ class Wire:
 
     def take(self, update: object) -> bool:
         """Put an update of the toolkit into the grid; False when it is of an unknown kind."""
+        from textual._compositor import ChopsUpdate, LayoutUpdate  # here, as the first picture does without
+
         if isinstance(update, LayoutUpdate):
             for y, strips in enumerate(update.strips, update.region.y):
                 x = update.region.x
@@ -92,6 +91,8 @@ class Wire:
         if text.isascii() and text.isprintable():
             blank = (" ", pen.without_ink)
             return [(character, pen) if character != " " else blank for character in text]
+        from rich.cells import split_graphemes
+
         cells: GridRow = []
         for start, end, width in split_graphemes(text)[0]:
             cluster = text[start:end]
@@ -105,6 +106,10 @@ class Wire:
     def wanted(self) -> list[GridRow]:
         """The cells as they are wanted."""
         return [row.copy() for row in self._wanted]
+
+    def want(self, rows: list[GridRow]) -> None:
+        """Want these cells, as many as the grid has."""
+        self._wanted = [row.copy() for row in rows]
 
     # What is sent
 
