@@ -176,6 +176,10 @@ def test_the_page_of_the_hand_has_the_agreement_of_both_halves(compared):
     for half in HALVES:
         right, total = agreement(compared, "finger", half)
         assert f"{half} half: {right} of {total} fingers, {right / total:.1%}" in page.lower()
+    assert "All courses and strokes agree." in page
+    for kind in ("course", "stroke"):
+        right, total = agreement(compared, kind)
+        assert right == total
 
 
 @pytest.mark.parametrize(("name", "half"), [("double-stops", "tuning"), ("octaves", "checking")])
