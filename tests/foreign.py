@@ -12,9 +12,10 @@ import re
 from tabterm.instrument import parse_pitch
 from tabterm.score.duration import Duration
 from tabterm.score.kinds import Reached
-from tabterm.score.line import Bar, Line, Moment, Tone, silent
+from tabterm.score.line import Bar, Line, Moment, silent
 from tabterm.score.metre import Metre
 from tabterm.score.model import Event, Head, Note, Score
+from tabterm.score.source import Tone
 
 _WORD = re.compile(r"^(?:\{(\S+?)\})?([hps(^]*)(r|[^/]+)/(\S+)$")
 _REACHED = {"h": Reached.HAMMER, "p": Reached.PULL, "s": Reached.SLIDE}

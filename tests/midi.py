@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import mido
 
-from tabterm.score.line import Tone
+from tabterm.score.source import Tone
 
 
 def sounding(music, note):

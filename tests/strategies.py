@@ -11,12 +11,13 @@ from tabterm.instrument import PRESETS
 from tabterm.score import operations as do
 from tabterm.score.duration import Duration, Tuplet
 from tabterm.score.key import MODE_FIFTHS, Key
-from tabterm.score.kinds import Barline, BendShape, Direction, Reached, Stroke, StrokeSchool
+from tabterm.score.kinds import Barline, Bend, BendShape, Direction, Reached, Stroke, StrokeSchool
 from tabterm.score.metre import Metre
-from tabterm.score.model import Bend, ChordMark, Event, Head, Measure, Note, Score, SourceEvent, Swing
+from tabterm.score.model import ChordMark, Event, Head, Measure, Note, Score, Swing
 from tabterm.score.operations.spelling import spell
 from tabterm.score.place import Place, Span
 from tabterm.score.profile import HandProfile, Speeds
+from tabterm.score.source import Marks, SourceEvent, Tone
 from tabterm.score.tempo import Tempo
 
 METRES = [
@@ -137,6 +138,23 @@ def chord_marks(draw: st.DrawFn, length: Fraction) -> tuple[ChordMark, ...]:
     return tuple(ChordMark(offset=at, symbol=draw(st.sampled_from(CHORDS))) for at in sorted(offsets))
 
 
+def tones(pitches: st.SearchStrategy[int], how: st.SearchStrategy[Reached]) -> st.SearchStrategy[Tone]:
+    """Notes of an original line, plain ones and ones with marks."""
+    directions = st.none() | st.sampled_from(Direction)
+    shaded = st.builds(
+        Tone,
+        pitch=pitches,
+        reached=how,
+        bend=st.none() | st.builds(Bend, cents=st.integers(5, 400), shape=st.sampled_from(BendShape)),
+        slide_in=directions,
+        slide_out=directions,
+        muted=st.booleans(),
+        ring=st.booleans(),
+        vibrato=st.booleans(),
+    )
+    return st.builds(Tone, pitch=pitches) | shaded
+
+
 @st.composite
 def sources(draw: st.DrawFn, length: Fraction, metre: Metre) -> tuple[SourceEvent, ...]:
     """No source line, or one that fills a measure."""
@@ -146,9 +164,25 @@ def sources(draw: st.DrawFn, length: Fraction, metre: Metre) -> tuple[SourceEven
     parts = [*spell(Fraction(0), middle, metre), *spell(middle, length - middle, metre)]
     pitches = [tuple(draw(st.lists(st.integers(40, 90), max_size=2))) for _ in parts]
     return tuple(
-        SourceEvent.of(part, each, [pitch for pitch in each if draw(st.booleans())])
+        draw(marked_sources(SourceEvent.of(part, each, [pitch for pitch in each if draw(st.booleans())])))
         for part, each in zip(parts, pitches, strict=True)
     )
+
+
+@st.composite
+def marked_sources(draw: st.DrawFn, plain: SourceEvent) -> SourceEvent:
+    """A moment of a source line with or without marks."""
+    if len(set(plain.pitches)) < max(len(plain.pitches), 1) or draw(st.booleans()):
+        return plain
+    drawn = [
+        draw(tones(st.just(pitch), st.just(Reached.STRUCK) if plain.holds(pitch) else st.sampled_from(Reached)))
+        for pitch in plain.pitches
+    ]
+    marked = tuple(tone for tone in drawn if tone != Tone(pitch=tone.pitch))
+    graces = st.lists(tones(st.integers(40, 90), st.sampled_from(Reached)), max_size=2).map(tuple)
+    of_moment = {name: draw(marks_of_events).get(name, False) for name in ("tremolo", "accent", "staccato")}
+    marks = Marks(notes=marked, grace=draw(st.just(()) | graces), **of_moment)
+    return plain if marks == Marks() else plain.with_(marks=marks)
 
 
 @st.composite

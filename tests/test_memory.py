@@ -20,10 +20,11 @@ from tabterm.page.cells import counts, degrees
 from tabterm.page.columns import lay_out
 from tabterm.score.comparison import transposition
 from tabterm.score.duration import Duration
-from tabterm.score.model import Note, SourceEvent
+from tabterm.score.model import Note
 from tabterm.score.operations import put_note
 from tabterm.score.operations.draft import change_measure
 from tabterm.score.place import Place
+from tabterm.score.source import SourceEvent
 from tabterm.score.tempo import Tempo
 from tests.build import PLAYER, score
 from tests.strategies import operations, scores

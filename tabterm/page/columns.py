@@ -14,7 +14,8 @@ from tabterm.score.duration import tuplet_groups
 
 if TYPE_CHECKING:
     from tabterm.score.metre import Metre
-    from tabterm.score.model import Event, Measure, Score, SourceEvent
+    from tabterm.score.model import Event, Measure, Score
+    from tabterm.score.source import SourceEvent
 
 _BLACK = frozenset({1, 3, 6, 8, 10})
 """Pitch classes whose names need an accidental in most keys."""

@@ -13,8 +13,9 @@ from tabterm.errors import ScoreError
 from tabterm.instrument import Course, Instrument
 from tabterm.instrument.model import MAX_FRETS
 from tabterm.memory import Memory
-from tabterm.score.model import Event, Note, Score, SourceEvent
+from tabterm.score.model import Event, Note, Score
 from tabterm.score.place import Place
+from tabterm.score.source import SourceEvent
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

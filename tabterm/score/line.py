@@ -12,48 +12,16 @@ from typing import TYPE_CHECKING, Annotated, Self, TypeVar
 from pydantic import Field
 
 from tabterm.score.duration import Duration
-from tabterm.score.kinds import Direction, Reached, Stroke
-from tabterm.score.model import Bend, Event, Finger, Head, Measure, Score, Signs, SourceEvent
+from tabterm.score.kinds import Direction, Stroke
+from tabterm.score.model import Event, Head, Measure, Score, Signs
+from tabterm.score.source import Marks, SourceEvent, Tone
 from tabterm.values import Value
 
 if TYPE_CHECKING:
     from fractions import Fraction
 
-Pitch = Annotated[int, Field(ge=0, le=127)]
-"""A MIDI note number."""
-
 LONGEST_SLUR = 4
 """Notes under a slur that a left hand still sounds; longer ones are phrases (common practice, no source)."""
-
-
-class Tone(Value):
-    """A note of a line; all but the pitch means what it means of a `Note`."""
-
-    pitch: Pitch
-    finger: Finger | None = None
-    reached: Reached = Reached.STRUCK
-    tied: bool = False
-    bend: Bend | None = None
-    slide_in: Direction | None = None
-    slide_out: Direction | None = None
-    muted: bool = False
-    ring: bool = False
-    vibrato: bool = False
-
-    @property
-    def slurred(self) -> bool:
-        """It is to be sounded by the left hand."""
-        return self.reached is not Reached.STRUCK and not self.tied
-
-    @property
-    def is_struck(self) -> bool:
-        """Sounded by a stroke of its own."""
-        return not self.slurred and not self.tied
-
-    @property
-    def spot(self) -> int:
-        """What a tie to it has to come from."""
-        return self.pitch
 
 
 NOTE_MARKS = ("bend", "slide_in", "slide_out", "muted", "ring", "vibrato")
@@ -82,8 +50,14 @@ class Moment(Value):
     @classmethod
     def of(cls, written: SourceEvent) -> Self:
         """The moment that a source row has kept."""
-        tones = (Tone(pitch=pitch, tied=written.holds(pitch)) for pitch in dict.fromkeys(written.pitches))
-        return cls(duration=written.duration, notes=tuple(tones))
+        marks = written.marks or Marks()
+        marked = {tone.pitch: tone for tone in marks.notes}
+        notes = tuple(
+            marked.get(pitch, Tone(pitch=pitch)).with_(tied=written.holds(pitch))
+            for pitch in dict.fromkeys(written.pitches)
+        )
+        of_moment = {name: getattr(marks, name) for name in Marks.model_fields if name != "notes"}
+        return cls(duration=written.duration, notes=notes, **of_moment)
 
     @property
     def length(self) -> Fraction:
@@ -102,8 +76,14 @@ class Moment(Value):
 
     @property
     def source(self) -> SourceEvent:
-        """What a source row keeps of it: pitches, duration and ties, no articulation."""
-        return SourceEvent.of(self.duration, self.pitches, {note.pitch for note in self.notes if note.tied})
+        """What a source row keeps of it: all but its stroke and its fingers, which are the player's business."""
+        held = {note.pitch for note in self.notes if note.tied}
+        bare = (note.with_(tied=False, finger=None) for note in self.notes)
+        of_moment = {name: getattr(self, name) for name in Marks.model_fields if name != "notes"}
+        of_moment["grace"] = tuple(note.with_(finger=None) for note in self.grace)
+        marks = Marks(notes=tuple(note for note in bare if note != Tone(pitch=note.pitch)), **of_moment)
+        kept = SourceEvent.of(self.duration, self.pitches, held)
+        return kept if marks == Marks() else kept.with_(marks=marks)
 
 
 class Bar(Signs):

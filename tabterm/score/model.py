@@ -19,27 +19,18 @@ from tabterm.instrument import PRESETS, Instrument
 from tabterm.instrument.model import MAX_FRETS
 from tabterm.score.duration import Duration, one, total
 from tabterm.score.key import C_MAJOR, Key
-from tabterm.score.kinds import Barline, BendShape, ChordNames, Direction, Reached, Stroke, StrokeSchool
+from tabterm.score.kinds import Barline, Bend, ChordNames, Direction, Finger, Reached, Stroke, StrokeSchool
 from tabterm.score.metre import COMMON_TIME, Metre
 from tabterm.score.profile import HandProfile
 from tabterm.score.seams import check_seam
+from tabterm.score.source import SourceEvent
 from tabterm.score.tempo import Tempo
 from tabterm.values import Quarters, Value
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterator, Sequence
-
-Finger = Annotated[int, Field(ge=0, le=4)]
-"""0 open, 1 index, 2 middle, 3 ring, 4 little finger."""
+    from collections.abc import Iterator
 
 Text = Annotated[str, Field(max_length=500)]
-
-
-class Bend(Value):
-    """A pitch bend by the left hand: how far, in cents above the fret, and its course."""
-
-    cents: Annotated[int, Field(ge=5, le=400)] = 50
-    shape: BendShape = BendShape.RISE
 
 
 class Note(Value):
@@ -182,39 +173,6 @@ class ChordMark(Value):
 
     offset: Quarters
     symbol: Annotated[str, Field(min_length=1, max_length=24, pattern=r"^\S+$")]
-
-
-class SourceEvent(Value):
-    """A moment of the original line: MIDI note numbers (none for a rest), tied or not to the moment before.
-
-    Attributes:
-        duration: As written.
-        pitches: What sounds.
-        tied: All of it is held from the moment before.
-        held: Those of the pitches that are held from the moment before, where not all are.
-    """
-
-    duration: Duration
-    pitches: tuple[Annotated[int, Field(ge=0, le=127)], ...] = ()
-    tied: bool = False
-    held: tuple[int, ...] = ()
-
-    @model_validator(mode="after")
-    def _some(self) -> Self:
-        if self.held and (self.tied or not set(self.held) < set(self.pitches)):
-            raise ScoreError("held pitches are some of those that sound", hint="where all are held, say tied")
-        return self
-
-    @classmethod
-    def of(cls, duration: Duration, pitches: Sequence[int], held: Collection[int]) -> Self:
-        """A moment in which some pitches are held, all of them, or none."""
-        some = tuple(pitch for pitch in pitches if pitch in held)
-        tied = bool(pitches) and len(some) == len(pitches)
-        return cls(duration=duration, pitches=tuple(pitches), tied=tied, held=() if tied else some)
-
-    def holds(self, pitch: int) -> bool:
-        """Whether a pitch is held from the moment before."""
-        return pitch in (self.pitches if self.tied else self.held)
 
 
 @lru_cache(maxsize=4096)

@@ -8,8 +8,9 @@ from tabterm.errors import ScoreError
 from tabterm.score.kinds import Reached
 
 if TYPE_CHECKING:
-    from tabterm.score.line import Sounding, Tone
+    from tabterm.score.line import Sounding
     from tabterm.score.model import Event, Note
+    from tabterm.score.source import Tone
 
 
 def partner(before: Event | None, note: Note) -> Note | None:

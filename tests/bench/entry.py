@@ -12,7 +12,8 @@ from tabterm.formats import native
 from tabterm.hand.strokes import with_proposals
 from tabterm.score import operations as do
 from tabterm.score.duration import EIGHTH
-from tabterm.score.model import Bend, Score
+from tabterm.score.kinds import Bend
+from tabterm.score.model import Score
 from tabterm.score.operations.timeline import rest_measure
 from tabterm.workspace.document import Document
 from tabterm.workspace.keymap import Keymap

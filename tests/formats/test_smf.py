@@ -15,9 +15,9 @@ from tabterm.formats.smf import TICKS_PER_QUARTER, ascii_of, write
 from tabterm.instrument import PRESETS
 from tabterm.performance import ALL_PARTS, Click, Options, Part, perform
 from tabterm.score.key import MODE_FIFTHS, Key
-from tabterm.score.kinds import Stroke, StrokeSchool
+from tabterm.score.kinds import Bend, Stroke, StrokeSchool
 from tabterm.score.metre import Metre
-from tabterm.score.model import Bend, ChordMark, Note, Swing
+from tabterm.score.model import ChordMark, Note, Swing
 from tabterm.score.operations import set_finger, set_stroke
 from tabterm.score.place import Place, Span
 from tabterm.score.profile import HandProfile

@@ -241,6 +241,24 @@ MARKS = {
     "source A4:4,B4/D5:8,8": {
         "source": [{"duration": "4", "pitches": [69]}, {"duration": "8", "pitches": [71, 74]}, {"duration": "8"}]
     },
+    "source {G4}hA4>:8,B4b100c+D5~:4.": {
+        "source": [
+            {
+                "duration": "8",
+                "pitches": [69],
+                "marks": {
+                    "notes": [{"pitch": 69, "reached": "hammer"}],
+                    "accent": True,
+                    "grace": [{"pitch": 67}],
+                },
+            },
+            {
+                "duration": "4.",
+                "pitches": [71, 74],
+                "marks": {"notes": [{"pitch": 71, "bend": {"cents": 100}}, {"pitch": 74, "vibrato": True}]},
+            },
+        ]
+    },
 }
 """Marks of a measure in the table of the page, and what they set."""
 

@@ -6,8 +6,8 @@ from hypothesis import strategies as st
 
 from tabterm.instrument import PRESETS
 from tabterm.score.duration import Duration
-from tabterm.score.kinds import Reached
-from tabterm.score.model import Bend, Event, Head, Measure, Note, Score
+from tabterm.score.kinds import Bend, Reached
+from tabterm.score.model import Event, Head, Measure, Note, Score
 from tabterm.score.operations.spelling import spell
 from tabterm.score.tempo import Tempo
 

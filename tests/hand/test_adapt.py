@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tabterm.errors import ScoreError
+from tabterm.formats import native
 from tabterm.hand.adapt import EASIEST, adapt
 from tabterm.hand.adapt.line import line_of, phrased
 from tabterm.hand.adapt.octaves import (
@@ -24,10 +25,13 @@ from tabterm.hand.fingering import fingering
 from tabterm.hand.review import findings
 from tabterm.harmony.chords import parse_chord
 from tabterm.instrument import PRESETS, pitch_name
+from tabterm.score import operations as do
 from tabterm.score.comparison import differences, transposition
 from tabterm.score.key import Key
-from tabterm.score.kinds import Reached
-from tabterm.score.model import Bend, ChordMark
+from tabterm.score.kinds import Bend, Direction, Reached, Stroke
+from tabterm.score.line import EVENT_MARKS, NOTE_MARKS
+from tabterm.score.model import ChordMark
+from tabterm.score.place import Place
 from tabterm.score.report import Kind
 from tests.build import PLAYER
 from tests.foreign import arranged, line, played
@@ -361,6 +365,52 @@ def test_a_bend_that_reaches_no_fret_and_that_no_course_gives_is_left_out():
     low = bent(line("B4/4 G3/2 A4/4"), 1, Bend(cents=50))
     (done,) = said(adapt(low, PLAYER), Kind.CHANGED)
     assert done.message == "the bend of G3 is left out: an open course cannot be bent"
+
+
+def marks_of(music):
+    """What is marked on each moment of a line: on its notes, by pitch, and on the moment itself."""
+    return [
+        (
+            {note.pitch: [getattr(note, name) for name in ("reached", *NOTE_MARKS)] for note in moment.notes},
+            [getattr(moment, name) for name in EVENT_MARKS],
+            [(note.pitch, note.reached) for note in moment.grace],
+        )
+        for bar in music.measures
+        for moment in bar.events
+    ]
+
+
+# Slurs beyond a hand or from nowhere, chords that lose notes, repeated pitches, a bend on an open course.
+MARKED = (
+    "A4/8 hB5/8 B5/8 B5/8 pA4/8 A4/8 hA4/8 sA5/8",
+    "A4/8 ^A4/8 hA4/8 sA4/8 {G4}A4/8 A4/8 hB4/8 pA4/8",
+    "E2+B2+E3+G3+B3+E4/4 sF2+C3+F3+G#3+C4+F4/4 ^hE2/4 r/8 hE4/8",
+    "hE4/2 pE4/2 | sE4/1",
+)
+
+
+@pytest.mark.parametrize("text", MARKED)
+@pytest.mark.parametrize("instrument", ["mandolin", "tenor-banjo"])
+def test_a_line_that_is_fitted_anew_has_every_mark_of_the_original(text, instrument):
+    original = line(text)
+    last = original.measures[-1]
+    bent = last.events[-1].notes[0].with_(bend=Bend(cents=200), vibrato=True, slide_out=Direction.DOWN)
+    end = last.events[-1].with_(notes=(bent, *last.events[-1].notes[1:]))
+    original = original.with_(measures=(*original.measures[:-1], last.with_(events=(*last.events[:-1], end))))
+    first = adapt(original, PLAYER, key="Eb")
+    kept = native.read(native.write(first.score))
+    assert marks_of(line_of(kept, shift=transposition(kept))) == marks_of(original)
+    anew = adapt(kept, PLAYER, instrument=PRESETS[instrument])
+    assert anew.score.measures == adapt(original, PLAYER, instrument=PRESETS[instrument]).score.measures
+
+
+def test_marks_that_the_player_added_stay_where_the_original_has_none():
+    fitted = adapt(line("E5/4 F#5/4 ^G5/4 A5/4"), PLAYER).score
+    slurred = do.set_reached(fitted, Place(0, Fraction(1)), 1, Reached.HAMMER)
+    slurred = do.set_stroke(slurred, Place(0, Fraction(2)), Stroke.UP)
+    events = adapt(native.read(native.write(slurred)), PLAYER).score.measures[0].events
+    assert [event.notes[0].reached for event in events] == ["struck", "hammer", "struck", "struck"]
+    assert [(event.accent, event.stroke) for event in events[2:]] == [(True, Stroke.UP), (False, None)]
 
 
 def test_ties_last():

@@ -15,10 +15,11 @@ pytest.importorskip("music21", reason="music21 is not installed: it ships the co
 
 from tabterm.hand.adapt import adapt
 from tabterm.hand.adapt.line import line_of, phrased
-from tabterm.score.line import Bar, Line, Moment, Tone
+from tabterm.score.line import Bar, Line, Moment
 from tabterm.score.model import Head, Score
 from tabterm.score.operations.barring import Barring, Stretch, over_bars
 from tabterm.score.report import Kind
+from tabterm.score.source import Tone
 from tests.build import PLAYER
 from tests.hand import fiddle
 

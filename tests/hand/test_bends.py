@@ -14,7 +14,8 @@ from tabterm.hand.review import Severity, findings
 from tabterm.hand.trial import offered
 from tabterm.instrument import PRESETS
 from tabterm.instrument.strings import STEEL_KG_M3, String, hertz_of, strength_n_mm2, usual_string
-from tabterm.score.model import Bend, Note
+from tabterm.score.kinds import Bend
+from tabterm.score.model import Note
 from tests.build import PLAYER, event, measure, score
 
 MANDOLIN = PRESETS["mandolin"]

@@ -10,10 +10,11 @@ from tabterm.errors import ScoreError
 from tabterm.score.duration import QUARTER, Duration
 from tabterm.score.key import Key
 from tabterm.score.kinds import Direction, Reached
-from tabterm.score.line import Bar, Line, Moment, Tone, silent
+from tabterm.score.line import Bar, Line, Moment, silent
 from tabterm.score.metre import Metre
 from tabterm.score.model import Event, Head, Measure, Note, Score
 from tabterm.score.operations.barring import Barring, Stretch, over_bars
+from tabterm.score.source import Tone
 from tabterm.score.tempo import Tempo
 
 FOUR, THREE = Metre.parse("4/4"), Metre.parse("3/4")

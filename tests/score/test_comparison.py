@@ -16,9 +16,10 @@ from tabterm.score import operations as do
 from tabterm.score.comparison import Differs, differences, source_score, transposition
 from tabterm.score.duration import EIGHTH, QUARTER, Duration
 from tabterm.score.metre import Metre
-from tabterm.score.model import Note, SourceEvent
+from tabterm.score.model import Note
 from tabterm.score.place import Place, Span
 from tabterm.score.query import move_by
+from tabterm.score.source import SourceEvent
 from tests.build import duration, music, score
 from tests.foreign import arranged, played
 

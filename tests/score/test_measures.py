@@ -12,7 +12,8 @@ from tabterm.score.duration import Duration
 from tabterm.score.key import Key
 from tabterm.score.kinds import Barline
 from tabterm.score.metre import Metre
-from tabterm.score.model import Measure, Score, SourceEvent
+from tabterm.score.model import Measure, Score
+from tabterm.score.source import SourceEvent
 from tests.build import music, place, text
 from tests.score.test_marks import chords
 

@@ -17,8 +17,8 @@ from tabterm.piece.practice_log import PracticeLog
 from tabterm.score import operations as do
 from tabterm.score.click_rests import ClickRests
 from tabterm.score.duration import Duration
-from tabterm.score.model import SourceEvent
 from tabterm.score.place import Place, Span
+from tabterm.score.source import SourceEvent
 from tabterm.score.tempo import Tempo
 from tabterm.workspace import practice_file, rehearsal
 from tabterm.workspace.document import Document

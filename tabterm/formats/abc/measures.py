@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING, Any
 from tabterm.errors import FormatError
 from tabterm.score.duration import QUARTER, SHORTEST, Duration, total
 from tabterm.score.kinds import Barline, Reached
-from tabterm.score.line import Bar, Moment, Tone
+from tabterm.score.line import Bar, Moment
 from tabterm.score.metre import COMMON_TIME, Metre
 from tabterm.score.model import ChordMark
 from tabterm.score.operations.barring import Barring, Stretch
+from tabterm.score.source import Tone
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 from tabterm.instrument.model import MAX_FRETS
 from tabterm.score.duration import QUARTER
 from tabterm.score.kinds import Direction, Reached, Stroke
-from tabterm.score.line import LONGEST_SLUR, Moment, Tone
+from tabterm.score.line import LONGEST_SLUR, Moment
 from tabterm.score.model import Event, Note
+from tabterm.score.source import Tone
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

@@ -15,10 +15,11 @@ from tabterm.formats.smf.grid import USUAL, Grid, fit
 from tabterm.formats.smf.parts import extent, line_of
 from tabterm.formats.smf.tracks import Strike, contents
 from tabterm.score.duration import EIGHTH
-from tabterm.score.line import Bar, Line, Moment, Tone
+from tabterm.score.line import Bar, Line, Moment
 from tabterm.score.model import Event, Head, Measure, Note, Score
 from tabterm.score.operations.barring import Barring, Stretch, over_bars
 from tabterm.score.report import Reporter
+from tabterm.score.source import Tone
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -15,12 +15,16 @@ from typing import TYPE_CHECKING, Any
 from pydantic import ValidationError
 
 from tabterm.errors import FormatError, TabtermError
+from tabterm.formats.text.cells import Cell, read_cells
 from tabterm.instrument import parse_pitch, pitch_name
+from tabterm.page.signs import note_cell
 from tabterm.score.duration import Duration
 from tabterm.score.key import MODE_FIFTHS, Key
 from tabterm.score.kinds import StrokeSchool
+from tabterm.score.line import EVENT_MARKS, NOTE_MARKS, Moment
 from tabterm.score.metre import Metre
-from tabterm.score.model import Event, Measure, SourceEvent
+from tabterm.score.model import Event, Measure, Note
+from tabterm.score.source import SourceEvent, Tone
 from tabterm.score.tempo import Tempo
 
 if TYPE_CHECKING:
@@ -29,7 +33,10 @@ if TYPE_CHECKING:
 _MODES = "|".join(MODE_FIFTHS)
 _VALUE = rf'"(?:[^"\\]|\\.)*"|[^\s"]+(?: (?:{_MODES}))?'
 _WORD = re.compile(rf"\s*([a-z]+)(?:\s+({_VALUE}))?")
-_SOURCE = re.compile(r"^(?:(\(?[A-G][^:,=]*):)?([^=]+)$")
+_SOURCE = re.compile(r"^(?:([A-Ghp/\\^_x({][^:,]*):)?([^=]+)$")
+_NAME = re.compile(r"[A-G][#b]*-?\d")
+_PLAIN = re.compile(rf"^\(?{_NAME.pattern}\)?(?:/\(?{_NAME.pattern}\)?)*$")
+_FRET = re.compile(r"\d+")
 _HELD = re.compile(r"^\(([^()]*)\)$")
 _LINE = re.compile(r"^= (\d{1,9})\s+(.*)$", re.ASCII)
 
@@ -55,12 +62,31 @@ def marks_line(measure: Measure, number: int) -> str:
 
 
 def _source_text(event: SourceEvent) -> str:
+    if event.marks is not None:
+        return f"{_marked_text(Moment.of(event))}:{event.duration}"
     if not event.pitches:
         return str(event.duration)
     if event.tied:
         return f"({'/'.join(map(pitch_name, event.pitches))}):{event.duration}"
     names = [f"({pitch_name(pitch)})" if event.holds(pitch) else pitch_name(pitch) for pitch in event.pitches]
     return f"{'/'.join(names)}:{event.duration}"
+
+
+def _marked_text(moment: Moment) -> str:
+    """A moment with the signs of its notes, as on a course but round pitches: `{A4}hB4~>+D5`."""
+    grace = "+".join(_signed(Moment(duration=moment.duration), tone) for tone in moment.grace)
+    first, *others = moment.notes
+    texts = [_signed(moment, first), *(_signed(Moment(duration=moment.duration), tone) for tone in others)]
+    return (f"{{{grace}}}" if grace else "") + "+".join(texts)
+
+
+def _signed(moment: Moment, tone: Tone) -> str:
+    """A tone with its signs and those of its moment: as a note on a course, its pitch in place of the fret."""
+    of_note = {name: getattr(tone, name) for name in ("reached", "tied", *NOTE_MARKS)}
+    of_event = {name: getattr(moment, name) for name in EVENT_MARKS}
+    note = Note(course=1, fret=1, **of_note)
+    cell = note_cell(None, Event(duration=moment.duration, notes=(note,), **of_event), note)
+    return _FRET.sub(pitch_name(tone.pitch), cell, count=1)
 
 
 def read_marks_line(line: str) -> tuple[int, dict[str, Any]] | None:
@@ -113,12 +139,36 @@ def _source_event(word: str) -> SourceEvent:
     if match is None:
         return _source_event_of_version_1(word)
     names, duration = match[1] or "", Duration.parse(match[2])
+    if names and not _PLAIN.match(names):
+        return _marked_event(names, duration)
     tied = _HELD.match(names)
     if tied:
         return SourceEvent(duration=duration, pitches=tuple(map(parse_pitch, tied[1].split("/"))), tied=True)
     words = names.split("/") if names else []
     held = {parse_pitch(found[1]) for word in words if (found := _HELD.match(word))}
     return SourceEvent.of(duration, [parse_pitch(_HELD.sub(r"\1", word)) for word in words], held)
+
+
+def _marked_event(text: str, duration: Duration) -> SourceEvent:
+    """The moment whose notes have signs; raises FormatError for what is no note."""
+    grace, _, names = text.removeprefix("{").rpartition("}")
+    notes, of_moment = [], dict[str, Any]()
+    for word in names.split("+"):
+        tone, marks = _tone(word)
+        notes.append(tone)
+        of_moment |= marks
+    of_moment["grace"] = tuple(_tone(word)[0] for word in grace.split("+")) if grace else ()
+    return Moment(duration=duration, notes=tuple(notes), **of_moment).source
+
+
+def _tone(text: str) -> tuple[Tone, dict[str, Any]]:
+    """A note with its signs, and what they say of its moment."""
+    name = _NAME.search(text)
+    cell, *rest = read_cells(_NAME.sub("1", text, count=1), 1) if name else [None]
+    if name is None or not isinstance(cell, Cell) or rest or cell.lost:
+        raise FormatError(f"'{text}' is no note of an original line", hint="write a pitch with its signs: hA4~")
+    of_note = {field: getattr(cell.note, field) for field in ("reached", "tied", *NOTE_MARKS)}
+    return Tone(pitch=parse_pitch(name[0]), **of_note), cell.marks
 
 
 def _source_event_of_version_1(word: str) -> SourceEvent:

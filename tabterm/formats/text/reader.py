@@ -16,11 +16,12 @@ from tabterm.formats.text.measures import Segment, read_system
 from tabterm.formats.text.page import read_page
 from tabterm.formats.text.rhythm import put_into_tuplets
 from tabterm.formats.text.unbarred import with_bars
-from tabterm.score.model import Event, Measure, Score, SourceEvent
+from tabterm.score.model import Event, Measure, Score
 from tabterm.score.operations.draft import heal_event
 
 if TYPE_CHECKING:
     from tabterm.formats.text.page import Page
+    from tabterm.score.source import SourceEvent
 
 LONGEST_TITLE, LONGEST_REMARK = 200, 500
 """Characters that the model takes."""

@@ -24,9 +24,9 @@ if TYPE_CHECKING:
     from tabterm.hand.adapt.octaves import Frets, Octaves
     from tabterm.hand.neck import Neck
     from tabterm.hand.player import Player
-    from tabterm.score.line import Tone
     from tabterm.score.model import Head, Score
     from tabterm.score.place import Place
+    from tabterm.score.source import Tone
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,22 +5,20 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from tabterm.score.comparison import bent_from
-from tabterm.score.line import EVENT_MARKS, NOTE_MARKS, Bar, Line, Moment, Tone
-from tabterm.score.model import Bend, Event, Signs
+from tabterm.score.line import EVENT_MARKS, NOTE_MARKS, Bar, Line, Moment
+from tabterm.score.model import Event, Signs
 from tabterm.score.place import Place
+from tabterm.score.source import Tone
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from tabterm.instrument import Instrument
-    from tabterm.score.model import Measure, Note, Score, SourceEvent
+    from tabterm.score.model import Measure, Note, Score
+    from tabterm.score.source import SourceEvent
 
 SHORT_REST = Fraction(1, 4)  #: quarters; common practice, no source
 """Quarters: a shorter rest only shortens the note before it and parts no phrase."""
-
-
-MOST_CENTS = 400  #: cents; definition: the widest bend of the model
 
 
 class Phrased(Moment):
@@ -102,7 +100,8 @@ def _tied(before: Moment | None, notes: Sequence[Tone]) -> tuple[Tone, ...]:
 def line_of(score: Score, *, own: bool = False, shift: int = 0) -> Line:
     """The line of a score; with `own`, and in measures without a source line, its own notes.
 
-    The source row keeps no articulation: each of its notes has that of the note that is played for it.
+    A moment of the source row has the articulation that it keeps; where it keeps none, that of the notes that are
+    played for it, and always their fingers and stroke, which are the player's business.
     `shift` is how many semitones the score's own notes stand above the line; they come in as the line has them.
     """
     bars = [_bar(score.head.instrument, measure, own=own, shift=shift) for measure in score.measures]
@@ -117,24 +116,20 @@ def _bar(instrument: Instrument, measure: Measure, *, own: bool, shift: int) -> 
     events = dict(measure.timed())
     made = []
     for offset, written in measure.timed_source():
-        event = _bent_again(instrument, events.get(offset, Event(duration=written.duration)), written, shift)
+        event = events.get(offset, Event(duration=written.duration))
         moment = _moment(instrument, event, _marked(instrument, written, event, shift), shift)
-        made.append(moment.with_(duration=written.duration))
+        made.append(
+            moment.with_(duration=written.duration) if written.marks is None else _as_kept(written, moment)
+        )
     return Bar(events=tuple(made), **signs)
 
 
-def _bent_again(instrument: Instrument, event: Event, written: SourceEvent, shift: int) -> Event:
-    """The event with the bend that a slide up from a written pitch is played for."""
-    for note in event.notes:
-        source = bent_from(event, note)
-        if source is None or instrument.pitch(*note.spot) - shift in written.pitches:
-            continue
-        if instrument.pitch(*source.spot) - shift in written.pitches:
-            cents = 100 * (note.fret - source.fret) + (note.bend.cents if note.bend else 0)
-            bent = source.with_(bend=Bend(cents=min(cents, MOST_CENTS)))
-            notes = tuple(bent if each is note else each for each in event.notes)
-            return event.with_(notes=notes, grace=event.grace[:-1])
-    return event
+def _as_kept(written: SourceEvent, played: Moment) -> Moment:
+    """A moment as the source row keeps it, with the stroke and the fingers of what is played for it."""
+    kept = Moment.of(written)
+    fingers = {tone.pitch: tone.finger for tone in played.notes}
+    notes = sorted(kept.notes, key=lambda tone: -tone.pitch)
+    return kept.with_(stroke=played.stroke, notes=tuple(tone.with_(finger=fingers[tone.pitch]) for tone in notes))
 
 
 def _moment(instrument: Instrument, event: Event, notes: Iterable[Tone], shift: int) -> Moment:

@@ -17,8 +17,9 @@ from tabterm.score.seams import has_partner
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Sequence
 
-    from tabterm.score.line import Sounding, Tone
+    from tabterm.score.line import Sounding
     from tabterm.score.model import Head, Note
+    from tabterm.score.source import Tone
     from tabterm.values import Value
 
 

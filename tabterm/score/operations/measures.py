@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from tabterm.score.metre import Metre
-    from tabterm.score.model import SourceEvent
+    from tabterm.score.source import SourceEvent
 
 
 _CARRIED = ("metre", "key", "tempo", "school")

@@ -1,0 +1,102 @@
+"""The original line as a score keeps it beside an arrangement: pitches, durations, ties and articulation."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Self
+
+from pydantic import Field, model_validator
+
+from tabterm.errors import ScoreError
+from tabterm.score.duration import Duration
+from tabterm.score.kinds import Bend, Direction, Finger, Reached
+from tabterm.values import Value
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Sequence
+
+Pitch = Annotated[int, Field(ge=0, le=127)]
+"""A MIDI note number."""
+
+
+class Tone(Value):
+    """A note of a line; all but the pitch means what it means of a `Note`."""
+
+    pitch: Pitch
+    finger: Finger | None = None
+    reached: Reached = Reached.STRUCK
+    tied: bool = False
+    bend: Bend | None = None
+    slide_in: Direction | None = None
+    slide_out: Direction | None = None
+    muted: bool = False
+    ring: bool = False
+    vibrato: bool = False
+
+    @property
+    def slurred(self) -> bool:
+        """It is to be sounded by the left hand."""
+        return self.reached is not Reached.STRUCK and not self.tied
+
+    @property
+    def is_struck(self) -> bool:
+        """Sounded by a stroke of its own."""
+        return not self.slurred and not self.tied
+
+    @property
+    def spot(self) -> int:
+        """What a tie to it has to come from."""
+        return self.pitch
+
+
+class Marks(Value):
+    """How a moment of the original line is articulated.
+
+    Attributes:
+        notes: Those of its notes that have a mark; neither tied nor fingered.
+        tremolo: As of an `Event`, and so are the others.
+    """
+
+    notes: tuple[Tone, ...] = ()
+    tremolo: bool = False
+    accent: bool = False
+    staccato: bool = False
+    roll: Direction | None = None
+    grace: tuple[Tone, ...] = ()
+
+
+class SourceEvent(Value):
+    """A moment of the original line: MIDI note numbers (none for a rest), tied or not to the moment before.
+
+    Attributes:
+        duration: As written.
+        pitches: What sounds.
+        tied: All of it is held from the moment before.
+        held: Those of the pitches that are held from the moment before, where not all are.
+        marks: How the original is articulated there; None where nothing is marked.
+    """
+
+    duration: Duration
+    pitches: tuple[Annotated[int, Field(ge=0, le=127)], ...] = ()
+    tied: bool = False
+    held: tuple[int, ...] = ()
+    marks: Marks | None = None
+
+    @model_validator(mode="after")
+    def _some(self) -> Self:
+        if self.held and (self.tied or not set(self.held) < set(self.pitches)):
+            raise ScoreError("held pitches are some of those that sound", hint="where all are held, say tied")
+        marked = {tone.pitch for tone in self.marks.notes} if self.marks else set()
+        if self.marks and (not self.pitches or not marked <= set(self.pitches)):
+            raise ScoreError("marks of the original line are on pitches that do not sound")
+        return self
+
+    @classmethod
+    def of(cls, duration: Duration, pitches: Sequence[int], held: Collection[int]) -> Self:
+        """A moment in which some pitches are held, all of them, or none."""
+        some = tuple(pitch for pitch in pitches if pitch in held)
+        tied = bool(pitches) and len(some) == len(pitches)
+        return cls(duration=duration, pitches=tuple(pitches), tied=tied, held=() if tied else some)
+
+    def holds(self, pitch: int) -> bool:
+        """Whether a pitch is held from the moment before."""
+        return pitch in (self.pitches if self.tied else self.held)
