@@ -43,6 +43,9 @@ weak = [4]              # weak fingers
 [hand.speeds]           # notes per second
 strokes = 9.3
 
+[chords]
+names = "german"        # B is B flat, H is B; english; without this line: german where a chord is an H
+
 [fingering]
 learn = true            # saving learns from fingers set against a proposal
 

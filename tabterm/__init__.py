@@ -28,11 +28,13 @@ if TYPE_CHECKING:
 __all__ = ["Piece", "Player", "TabtermError", "__version__", "new", "open"]
 
 
-def open(path: str | os.PathLike[str], *, player: Player, **choice: int | str | None) -> Piece:  # noqa: A001 - reads as a verb: tabterm.open
+def open(  # noqa: A001 - reads as a verb: tabterm.open
+    path: str | os.PathLike[str], *, player: Player, chord_names: str | None = None, **choice: int | str | None
+) -> Piece:
     """Open a file in any format that can be read, as a piece; see `tabterm.piece.piece.opened`."""
     from tabterm.piece.piece import opened
 
-    return opened(path, player, **choice)
+    return opened(path, player, chord_names=chord_names, **choice)
 
 
 def new(*, player: Player, **wishes: Any) -> Piece:

@@ -6,6 +6,7 @@ import os
 import signal
 import sys
 from contextlib import suppress
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -104,7 +105,14 @@ def loaded(arguments: argparse.Namespace, first: First | None = None) -> tuple[T
 
     settings, faults = configuration.tolerated()
     keymap = Keymap(settings.keys, configuration.place_of)
-    document = Document.open(arguments.file, Player.of(settings), blank=blank, choice=choice_of(arguments))
+    names = settings.chords.names
+    document = Document.open(
+        arguments.file,
+        Player.of(settings),
+        blank=partial(blank, chord_names=names),
+        choice=choice_of(arguments),
+        chord_names=names,
+    )
     document.notices += [f"{fault}; the default is used" for fault in (*faults, *keymap.faults)]
     practice = Practice(**settings.sound.model_dump(exclude={"output"}))
     transport = Transport(output=settings.sound.output, practice=practice)

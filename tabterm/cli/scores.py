@@ -91,8 +91,10 @@ def opened(path: Path, arguments: argparse.Namespace | None = None, *, quietly: 
         TabtermError: The file cannot be read.
     """
     from tabterm.piece import piece
+    from tabterm.piece.player import Player
 
-    found = piece.opened(path, mine(), **(choice_of(arguments) if arguments is not None else {}))
+    own, choice = settings(), choice_of(arguments) if arguments is not None else {}
+    found = piece.opened(path, Player.of(own), chord_names=own.chords.names, **choice)
     for line in () if quietly else found.report.lines(found.score, path, details=False):
         tell(line)
     return found

@@ -66,6 +66,7 @@ class Format:
             such as `tune`, `track`, `part`.
         options: What `write` may be told: its words beside the score.
         foreign: It holds pitches for any instrument: its reader may give a line.
+        names_chords: Chord symbols are as people write them, in English or in German.
     """
 
     load: Callable[[], Rules]
@@ -75,6 +76,7 @@ class Format:
     choice: tuple[str, ...] = ()
     options: tuple[str, ...] = ()
     foreign: bool = False
+    names_chords: bool = False
 
 
 def _native() -> Rules:
@@ -124,8 +126,8 @@ _SMF = Format(
 
 FORMATS: dict[str, Format] = {
     ".tabterm": Format(_native, "tabterm"),
-    ".txt": Format(_text, "text tab"),
-    ".tab": Format(_text, "text tab"),
+    ".txt": Format(_text, "text tab", names_chords=True),
+    ".tab": Format(_text, "text tab", names_chords=True),
     ".abc": Format(_abc, "ABC tune", choice=("tune", "part"), foreign=True),
     ".musicxml": _MUSICXML,
     ".xml": _MUSICXML,

@@ -12,6 +12,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import accumulate
 from typing import TYPE_CHECKING
 
 from tabterm.instrument.model import STEP_SEMITONES
@@ -213,14 +214,24 @@ def _pitch_class(name: str, *, german: bool) -> int:
 
 
 def without_brackets(symbol: str) -> str:
-    """A chord symbol without the brackets that some players put around it, or at one end of several."""
-    if len(symbol) > 2 and symbol[0] + symbol[-1] in {"()", "[]"} and not set(symbol[1:-1]) & set("()[]"):
-        return symbol[1:-1]
+    """A chord symbol without the brackets that some players put around it, or at one end of several.
+
+    A comma or a star behind it goes as well.
+    """
+    symbol = symbol.rstrip(",*") or symbol
+    while len(symbol) > 2 and _in_brackets(symbol):
+        symbol = symbol[1:-1]
     if len(symbol) > 1 and symbol[0] in "([" and not set(symbol[1:]) & set(")]"):
         return symbol[1:]
     if len(symbol) > 1 and symbol[-1] in ")]" and not set(symbol[:-1]) & set("(["):
         return symbol[:-1]
     return symbol
+
+
+def _in_brackets(symbol: str) -> bool:
+    """Whether the bracket that a symbol begins with is closed by its last sign."""
+    depths = list(accumulate((sign in "([") - (sign in ")]") for sign in symbol))
+    return symbol[0] + symbol[-1] in {"()", "[]"} and min(depths[:-1]) == 1 and depths[-1] == 0
 
 
 def chord_of(score: Score, symbol: str) -> Chord | None:
@@ -229,11 +240,11 @@ def chord_of(score: Score, symbol: str) -> Chord | None:
 
 
 def doubtful_chords(score: Score) -> tuple[tuple[Place, str], ...]:
-    """Each symbol with a B where an H alone makes the names German, once, with its first place.
+    """Each symbol with a B among German names, once, with its first place.
 
-    A player who writes H may still mean B natural by it, so it is told how it is read.
+    Where no file says that they are German, it may be meant as B natural, so it is told how it is read.
     """
-    if score.head.chord_names is not None or score.chord_names is not ChordNames.GERMAN:
+    if score.chord_names is not ChordNames.GERMAN:
         return ()
     return _once(score, lambda symbol: re.match(r"[(\[]?B(?![b#♭♯])|.*/B\)?$", symbol) is not None)
 

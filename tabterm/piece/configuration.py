@@ -16,6 +16,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, ValidationError
 
 from tabterm.errors import ConfigurationError, FormatError, ScoreError, SoundError, StorageError
 from tabterm.parsing import MOST_BYTES, toml_of
+from tabterm.score.kinds import ChordNames
 from tabterm.score.profile import REFERENCE_HAND, HandProfile
 from tabterm.sound.outputs import Wish
 from tabterm.storage import opening
@@ -58,6 +59,12 @@ LONGEST_NAME = 60
 """Characters of a setting's name that a message quotes."""
 
 
+class ChordSettings(Value):
+    """How a new score and a text tab that does not say it name chords; None: German where one of them is an H."""
+
+    names: ChordNames | None = None
+
+
 class SoundSettings(Value):
     """Playback: where to, measures counted in, click (`true`: on the beats), who is heard, style and groove."""
 
@@ -89,6 +96,7 @@ class Configuration(Value):
 
     keys: dict[str, dict[str, str]] = Field(default_factory=dict)
     hand: HandProfile = HandProfile()
+    chords: ChordSettings = ChordSettings()
     fingering: FingeringSettings = FingeringSettings()
     sound: SoundSettings = SoundSettings()
     screen: ScreenSettings = ScreenSettings()

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from tabterm.hand.player import Player
+    from tabterm.score.kinds import ChordNames
     from tabterm.score.model import Score
 
 WISHES = ("instrument", "key")
@@ -38,13 +39,20 @@ class Intake:
     report: Report
 
 
-def take_in(path: Path, player: Player, choice: Mapping[str, int | str | None] | None = None) -> Intake:
+def take_in(
+    path: Path,
+    player: Player,
+    choice: Mapping[str, int | str | None] | None = None,
+    *,
+    chord_names: ChordNames | None = None,
+) -> Intake:
     """Read a file, and fit it where it is for another instrument, or where another instrument or key is asked for.
 
     Args:
         path: The file.
         player: Whose hand it is fitted for.
         choice: By word, what to read of it (`tune`, `track` ...), and `WISHES`; None: not said.
+        chord_names: How the player names chords, which a text tab that does not say it is read by.
 
     Raises:
         TabtermError: The file cannot be read, or has no such tune, track or part; no such instrument or key.
@@ -53,9 +61,11 @@ def take_in(path: Path, player: Player, choice: Mapping[str, int | str | None] |
     instrument = words.pop("instrument", None)
     key = words.pop("key", None)
     reading = formats.read(path, **words)
-    music = reading.music
+    music, says = reading.music, reading.music.head.chord_names is not None
+    if chord_names and not says and formats.format_of(path).names_chords:
+        music = music.with_(head=music.head.with_(chord_names=chord_names))
     if not (isinstance(music, Line) or instrument or key):
-        return Intake(music, reading.report + _of_chords(music))
+        return Intake(music, reading.report + _of_chords(music, says=says))
     fitted = fitted_to(
         music,
         player,
@@ -63,11 +73,14 @@ def take_in(path: Path, player: Player, choice: Mapping[str, int | str | None] |
         key=str(key) if key else None,
         own=True,
     )
-    return Intake(fitted.score, reading.report + _of_chords(fitted.score) + fitted.report)
+    return Intake(fitted.score, reading.report + _of_chords(fitted.score, says=says) + fitted.report)
 
 
-def _of_chords(score: Score) -> Report:
-    """What is not plain of the chord symbols: those that are not understood, and each B among German names."""
+def _of_chords(score: Score, *, says: bool) -> Report:
+    """What is not plain of the chord symbols: those that are not understood, and each B among German names.
+
+    A file that `says` how it names them has no doubtful ones.
+    """
     from tabterm.harmony.chords import doubtful_chords, unknown_chords
 
     unknown = (
@@ -80,7 +93,7 @@ def _of_chords(score: Score) -> Report:
             f"{describe(score, place)}: the chord '{symbol}' is read with B flat, as German names it; "
             "for B natural write H",
         )
-        for place, symbol in doubtful_chords(score)
+        for place, symbol in (() if says else doubtful_chords(score))
     )
     return Report((*unknown, *doubtful))
 

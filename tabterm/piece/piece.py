@@ -6,9 +6,10 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from tabterm.errors import ScoreError
+from tabterm.errors import FormatError, ScoreError
 from tabterm.piece.intake import fitted_to, take_in
 from tabterm.piece.targets import target_of
+from tabterm.score.kinds import ChordNames
 from tabterm.score.operations import delete_measures
 from tabterm.score.place import Span, display_number, measure_index
 from tabterm.score.report import NOTHING, Report
@@ -182,20 +183,32 @@ class Piece:
         audio.render(file, self.stroked().score, span=span, percent=tempo, turns=loop, **told)
 
 
-def opened(path: str | os.PathLike[str], player: Player, **choice: int | str | None) -> Piece:
+def opened(
+    path: str | os.PathLike[str],
+    player: Player,
+    *,
+    chord_names: str | None = None,
+    **choice: int | str | None,
+) -> Piece:
     """Open a file in any format that can be read; a line for another instrument is fitted to the neck.
 
     Args:
         path: The file.
         player: Whose hands it is for.
+        chord_names: `english` or `german`, of a text tab that does not say it; None: German if an H is there.
         choice: What to read of a file that holds several tunes or parts, and how to fit it: `tune`, `track`,
             `channel`, `part`, `grid`, `pickup`, `instrument`, `key`.
 
     Raises:
-        FormatError: The file is not what its ending says, or there is nothing to choose in it.
+        FormatError: The file is not what its ending says, there is nothing to choose in it, or no such names.
         StorageError: It cannot be opened.
     """
-    taken = take_in(Path(path), player, choice)
+    try:
+        names = ChordNames(chord_names) if chord_names is not None else None
+    except ValueError:
+        known = " or ".join(ChordNames)
+        raise FormatError(f"chords have no '{chord_names}' names", hint=f"say {known}") from None
+    taken = take_in(Path(path), player, choice, chord_names=names)
     return Piece(taken.score, player, taken.report)
 
 

@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
     from tabterm.hand.player import Player
+    from tabterm.score.kinds import ChordNames
     from tabterm.score.model import Score
     from tabterm.workspace.drafts import Draft
 
@@ -78,11 +79,12 @@ class Document:
         propose: Propose | None = None,
         blank: Callable[[], Score],
         choice: Mapping[str, int | str | None] | None = None,
+        chord_names: ChordNames | None = None,
     ) -> Document:
         """Open a file, or begin a new one from `blank` where there is none; recover what was not saved.
 
-        A file in another format is taken in (`choice` says how, see `take_in`), and will be saved in the native
-        one beside it. A name without an ending, where no such file is, gets the native one.
+        A file in another format is taken in (`choice` and `chord_names` say how, see `take_in`), and will be saved
+        in the native one beside it. A name without an ending, where no such file is, gets the native one.
 
         Raises:
             FormatError: The file is there but cannot be read, or there is nothing to choose in it.
@@ -90,7 +92,7 @@ class Document:
         """
         path = existing_or_new(Path(os.path.realpath(path)))
         if path.suffix.lower() != NATIVE:
-            return cls._taken_in(path, player, propose, choice)
+            return cls._taken_in(path, player, propose, choice, chord_names)
         chosen = next((word for word, value in (choice or {}).items() if value is not None), None)
         if chosen is not None:
             raise FormatError(f"there is no {chosen} to choose in a tabterm file", place=str(path))
@@ -112,9 +114,10 @@ class Document:
         player: Player,
         propose: Propose | None,
         choice: Mapping[str, int | str | None] | None,
+        chord_names: ChordNames | None,
     ) -> Document:
         """A file in another format, which will be saved beside it."""
-        taken = take_in(path, player, choice)
+        taken = take_in(path, player, choice, chord_names=chord_names)
         path = free_name(path.with_suffix(NATIVE))
         notices = taken.report.lines(taken.score, details=False, most=3)
         notices.append(f"will be saved as {path.name}")

@@ -9,7 +9,11 @@ from pathlib import Path
 
 import pytest
 
+import tabterm
 from tabterm.cli.main import main
+from tabterm.errors import FormatError
+from tabterm.formats import native
+from tabterm.harmony.chords import chord_of
 
 SAMPLES = Path(__file__).parents[2] / "samples"
 ABC = (SAMPLES / "boil-them-cabbage-down.abc").read_text(encoding="utf-8").replace("Boil Them", "Für Élise's")
@@ -151,3 +155,59 @@ def test_chords_that_are_not_plain_are_told_once_when_the_file_is_opened(tmp_pat
     path.write_text(f"chord names: german\n\n  Hm           B7\n{tab}", encoding="utf-8")
     main(["show", str(path)])
     assert "B flat" not in capsys.readouterr().err
+
+
+TAB = "  A7          B7\nE|0---2---3---5---|\n" + "".join(f"{c}|{'-' * 16}|\n" for c in "ADG")
+GERMAN = "is read with B flat, as German names it; for B natural write H"
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "root", "told"),
+    [
+        ("a.tab", TAB, 10, 1),
+        ("a.txt", f"chord names: english\n\n{TAB}", 11, 0),
+        ("a.txt", f"chord names: german\n\n{TAB}", 10, 0),
+        ("a.abc", 'X:1\nL:1/4\nK:C\n"A7"E2"B7"F2|\n', 11, 0),
+    ],
+)
+def test_the_configuration_says_how_a_tab_names_chords_that_does_not_say_it(
+    tmp_path, capsys, monkeypatch, name, text, root, told
+):
+    """ABC says itself that its names are English (standard 2.1, section 4.18: a note from A to G)."""
+    config = tmp_path / "own.toml"
+    config.write_text('[chords]\nnames = "german"\n', encoding="utf-8")
+    monkeypatch.setenv("TABTERM_CONFIG", str(config))
+    path, out = tmp_path / name, tmp_path / "out.tabterm"
+    path.write_text(text, encoding="utf-8")
+    assert main(["convert", str(path), str(out)]) == 0
+    assert capsys.readouterr().err.count(f"the chord 'B7' {GERMAN}") == told
+    kept = native.read(out.read_bytes())
+    assert chord_of(kept, "B7").root == root
+    monkeypatch.delenv("TABTERM_CONFIG")  # the score that was saved says it itself
+    assert chord_of(tabterm.open(out, player=tabterm.Player()).score, "B7").root == root
+
+
+def test_a_script_says_how_a_tab_names_chords(tmp_path):
+    path = tmp_path / "a.tab"
+    path.write_text(TAB, encoding="utf-8")
+    german = tabterm.open(path, player=tabterm.Player(), chord_names="german")
+    assert chord_of(german.score, "B7").root == 10
+    assert any(GERMAN in each.message for each in german.report.remarks)
+    assert chord_of(tabterm.open(path, player=tabterm.Player()).score, "B7").root == 11
+    with pytest.raises(FormatError, match="chords have no 'latin' names"):
+        tabterm.open(path, player=tabterm.Player(), chord_names="latin")
+
+
+def test_a_new_score_names_chords_as_the_configuration_says(tmp_path, monkeypatch):
+    config = tmp_path / "own.toml"
+    config.write_text('[chords]\nnames = "german"\n', encoding="utf-8")
+    monkeypatch.setenv("TABTERM_CONFIG", str(config))
+    from tabterm.cli.edit import loaded
+    from tabterm.cli.main import build_parser
+
+    app, _ = loaded(build_parser("edit").parse_args(["edit", str(tmp_path / "new.tabterm")]))
+    try:
+        assert app.session.score.chord_names == "german"
+    finally:
+        app.session.transport.close()
+        app.session.document.close(keep_draft=False)

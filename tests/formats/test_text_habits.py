@@ -10,6 +10,7 @@ from tabterm.formats import text
 from tabterm.score.kinds import ChordNames, Reached, Stroke
 from tabterm.score.place import Place, Span
 from tabterm.score.query import events_in
+from tests.harmony.symbols import SYMBOLS
 
 
 def notes_of(score):
@@ -305,6 +306,38 @@ def test_a_chord_line_is_never_a_title(line, gap):
         written = [mark.symbol for each in reading.music.measures for mark in each.chords]
         assert set(written) <= set(line.split()) - {"%", "|"}
         assert written[0] == line.split()[0]
+
+
+GERMAN = ("H", "Hm7", "Fis", "Cism", "Es", "As7", "E/H", "Dismaj7", "N.C.", "n.c.", "NC", "N/C")
+LINES = (
+    "{0}",
+    "  {0}      {0}",
+    "  G   {0}   D7",
+    "({0})",
+    "| {0} | {0} |",
+    "  {0}  %",
+    "  {0}   (x2)",
+    "  {0}, G",
+    "{0}*",
+)
+
+
+@pytest.mark.parametrize("number", range(len(LINES)))
+def test_no_spelling_of_a_chord_above_a_tab_is_a_title_or_a_course(number):
+    """Every symbol of the table, German names and rests of the band, alone and as people write several."""
+    for symbol in (*SYMBOLS, *GERMAN)[number :: len(LINES)] + GERMAN:
+        line = LINES[number].format(symbol)
+        for gap in ("", "\n"):
+            music = read(f"{line}\n{gap}{TAB}").music
+            assert (music.head.title, music.head.credits, len(music.measures)) == ("", (), 2), line
+        (first, *_) = read(f"{line}\n{TAB}").music.measures[0].chords
+        assert first.symbol in line.replace("|", " ").split() or f"({first.symbol})" in line, line
+
+
+def test_a_course_with_one_note_is_no_chord():
+    """Four of them below each other are a tab, however much `A-7---` begins like a chord."""
+    music = read("E-----\nA-7---\nD-----\nG-----\n").music
+    assert notes_of(music) == [(0, 0, 2, 7)]
 
 
 @pytest.mark.parametrize(

@@ -27,6 +27,9 @@ LINE_SIGNS = BAR_SIGNS | str.maketrans(
 )
 """Those, and other dashes that lines are drawn with: as they are in Unicode and, at the end, in Windows-1252."""
 
+SHORT = 3
+"""With fewer dashes and no bar line, `A-7` is a chord, not a course with a note."""
+
 COUNT_PARTS = re.compile(r"\d{1,2}|&|\+|and|ah|e|a", re.IGNORECASE | re.ASCII)
 
 
@@ -78,6 +81,8 @@ def course_line(number: int, line: str) -> CourseLine | None:
     body = body[: len(body) - len(tail)].rstrip()
     dashes = body.count("-")
     if not _STARTS.match(body) or dashes < (1 if name else 3):
+        return None
+    if dashes < SHORT and not last and row_of(line) == "chord":
         return None
     plain = (name or dashes >= len(body) * 0.25) and _COURSE_SIGNS.match(body)
     mostly_dashes = last and dashes >= 3 and dashes * 2 >= len(body)
