@@ -151,7 +151,7 @@ class StatusLine(TextLine):
         words = self._pace()
         words[0] = playing + words[0]
         words += ["selecting"] if session.here.anchor is not None else []
-        words += [self._loop()] if practice.loop else []
+        words += [self._looped()] if practice.loop else []
         words += [VERSION_WORDS[heard]] if heard in VERSION_WORDS else []
         words += [PARTS_WORDS[practice.parts]] if practice.parts in PARTS_WORDS else []
         if practice.click in CLICK_WORDS:
@@ -184,7 +184,7 @@ class StatusLine(TextLine):
             words.append(f"rung {transport.rung + 1}/{len(rungs)}{turn}")
         return words
 
-    def _loop(self) -> str:
+    def _looped(self) -> str:
         """What goes round: the measures that sound, or those that are selected."""
         run, score = self.session.transport.run, self.session.score
         span = run.takes[0].span if run is not None else self.session.here.selection()

@@ -143,10 +143,15 @@ class Painter:
         """The lines of a system, from top to bottom; where there is no room for all, the least needed give way."""
         rows = self._all_rows()
         for row in GIVE_WAY:
-            in_the_way = row.spare and self.room // (len(rows) - 1) > self.room // len(rows)
+            spare = row.spare and row not in self.session.shown.wanted_rows
+            in_the_way = spare and self.room // (len(rows) - 1) > self.room // len(rows)
             if (in_the_way or len(rows) > self.room) and row is not self.session.here.cursor.row:
                 rows = tuple(each for each in rows if each[0] is not row)
         return rows
+
+    def left_out(self) -> frozenset[Row]:
+        """Rows for which there is no room."""
+        return frozenset(row for row, _ in self._all_rows()).difference(row for row, _ in self.rows())
 
     def _all_rows(self) -> tuple[PlayerRow, ...]:
         hidden = self.session.shown.hidden_rows

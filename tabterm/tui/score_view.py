@@ -89,6 +89,7 @@ class ScoreView(Widget, can_focus=True):
         top = self._top_for_cursor(fitting) if leader is None else self._top_for_sound(fitting, leader)
         moved, self.top = top != self.top, top
         shown = self.packing.shown(self.top, fitting)
+        self.session.shown.left_out = self.painter.left_out()
         self.session.shown.measures = max(sum(len(system.xs) for system in shown), 1)
         return moved
 

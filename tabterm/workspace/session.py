@@ -39,7 +39,9 @@ class Shown:
     """The player's choices of what is shown, and what the screen and the commands tell each other.
 
     Attributes:
-        hidden_rows: Rows that are left out.
+        hidden_rows: Rows that the player has hidden, or not asked for.
+        wanted_rows: Rows that the player has asked for; they stay where others give way to another system.
+        left_out: Rows that the screen leaves out for want of room.
         silent_strokes: The strokes of the moving hand that strike nothing are shown.
         neck: The neck is shown where there is room.
         plain: For a screen reader: no lines drawn, the cursor in words.
@@ -50,6 +52,8 @@ class Shown:
     """
 
     hidden_rows: frozenset[Row] = frozenset(row for row in ON_SCREEN if row.hidden)
+    wanted_rows: frozenset[Row] = frozenset()
+    left_out: frozenset[Row] = frozenset()
     silent_strokes: bool = False
     neck: bool = True
     plain: bool = False

@@ -224,7 +224,7 @@ def test_the_effort_row_shows_what_is_over_the_limit(open_editor, tmp_path):
 def test_the_neck_shows_frame_shift_and_what_stays(open_editor, tmp_path):
     path = tmp_path / "shift.tabterm"
     path.write_bytes(native.write(score("4 1.2,4 1.3,4 1.10,4 1.12")))
-    editor = open_editor(path, columns=120, lines=40).ready()
+    editor = open_editor(path, columns=120, lines=35).ready()
     editor.wait_until(lambda: "1E" in editor.row("neck"))
     assert editor.row("hand").startswith("hand    at fret 2")
     editor.press("right", "right")
@@ -448,7 +448,7 @@ def test_the_playhead_walks_along_the_count(open_editor, sample, recorder):
     editor = open_editor(sample).ready()
     editor.press("f7", "f7", "f7", "f7", "f7", "f7", "f5")
     recorder.wait_for(2)
-    row = editor.text.splitlines().index(editor.row("2   &"))
+    row = editor.text.splitlines().index(editor.row("count"))
     seen = set()
     for _ in range(30):
         editor.read(0.05, 0.1)

@@ -98,9 +98,12 @@ def test_a_changed_file_another_look_and_work_left_behind_have_no_picture(termin
     of(piece).keep(PICTURE)
     assert of(piece).picture == PICTURE
     assert of(piece, "light").picture is None
-    piece.with_name(".piece.tabterm.journal").touch()
+    journal = piece.with_name(".piece.tabterm.journal")
+    journal.write_text("the mark that it begins with\n")
+    assert of(piece).picture == PICTURE
+    journal.write_text("the mark that it begins with\na change\n")
     assert of(piece) is None
-    piece.with_name(".piece.tabterm.journal").unlink()
+    journal.unlink()
     piece.write_bytes(piece.read_bytes() + b"\n")
     assert of(piece).picture is None
     assert First.of(piece.with_name("none.tabterm"), Abilities(), ()) is None

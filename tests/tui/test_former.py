@@ -11,9 +11,9 @@ def test_the_screen_shows_the_new_forms(open_editor, tmp_path):
     path = tmp_path / "two-old-forms.tabterm"
     copy(VERSION_1 / path.name, path)
     editor = open_editor(path, columns=120).ready()
-    editor.wait_for("4/4  1/8=184")
+    editor.wait_for("1/8=184 bpm")
     editor.command("tempo", "4.=72")
-    editor.wait_for("4/4  3/8=72")
+    editor.wait_for("3/8=72 bpm")
     editor.command("step", "16*5:4")
     editor.wait_for("step 16th 5:4")
     assert not FORMER.findall(editor.text)

@@ -81,7 +81,7 @@ def test_a_slow_line_lags_little_behind_a_held_key(key, open_editor, piece):
     assert last - released < (0.5 if key == "right" else 1.0)
     editor.type_bytes(key_bytes("ctrl+home"))
     line.read(1.0)
-    assert (editor.screen.cursor.x, editor.screen.cursor.y) == (8, 4)
+    assert (editor.screen.cursor.x, editor.screen.cursor.y) == (8, 5)
 
 
 def test_a_stalled_line_holds_nothing_up(open_editor, piece, tmp_path):

@@ -97,3 +97,7 @@ def test_degrees_give_way_where_another_system_fits_without_them(painted):
         painter.room = room
         rows = [row for row, _ in painter.rows()]
         assert (DEGREE in rows, CHORD in rows, RHYTHM in rows) == (shown, True, True)
+        assert painter.left_out() == (frozenset() if shown else {DEGREE})
+    painter.session.shown.wanted_rows = frozenset({DEGREE})
+    painter.room = 20
+    assert DEGREE in [row for row, _ in painter.rows()]

@@ -94,7 +94,7 @@ async def walk(path, count):
 
     async def resize(size):
         app._driver.resized(*size)
-        await until(lambda: app.front.score_view.size.width == size[0] and app.wire.lines == size[1])
+        await until(lambda: app.front.message_line.size.width == size[0] and app.wire.lines == size[1])
         await app.settled()
         app.take_frame()
 

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from tabterm.tui.terminal.abilities import Abilities
     from tabterm.tui.terminal.brush import Cell, GridRow
 
-KIND = "picture"
+KIND, JOURNAL = "picture", "journal"
 MOST_BYTES, MOST_KEPT = 1_000_000, 60
 """Of a picture, and how many are kept."""
 
@@ -73,10 +73,9 @@ class First:
         """That of a document, not shown yet; None where the file cannot be read, or work on it was left behind."""
         try:
             data = read(file)
-            behind = any(path.exists() for path in (beside(file, "journal"), away(file.resolve(), "journal")))
+            if any(map(_holds_work, (beside(file, JOURNAL), away(file.resolve(), JOURNAL)))):
+                return None
         except OSError:
-            return None
-        if behind:
             return None
         said = repr((__version__, abilities, size_of(SCREEN), os.path.abspath(file), *asked))  # noqa: PTH100 - links stay
         mark = hashlib.sha256(said.encode(errors="replace") + data).hexdigest()
@@ -115,6 +114,11 @@ class First:
             forget_all_but(path.parent, f"*.{KIND}", MOST_KEPT)
         except (OSError, TabtermError):
             return
+
+
+def _holds_work(journal: Path) -> bool:
+    """Whether a journal has more than the line that each begins with; raises OSError where it cannot be read."""
+    return journal.exists() and read(journal).count(b"\n") > 1
 
 
 def _kept(file: Path, mark: str) -> Picture | None:

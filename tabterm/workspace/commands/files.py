@@ -153,12 +153,16 @@ def find_command(session: Session) -> None:
     asks=f"row: {', '.join(row.name for row in ON_SCREEN if row is not COURSE)}",
 )
 def toggle_row(session: Session, name: str) -> None:
-    """Hide a row that is shown, show one that is hidden; courses stay."""
+    """Hide a row that is shown, show one that is hidden or was left out for want of room; courses stay."""
     rows = [row for row in ON_SCREEN if row is not COURSE]
     row = row_named(name, rows)
     if row is None:
         raise ScoreError(f"no row '{name}' to hide", hint=", ".join(row.name for row in rows))
-    session.shown.hidden_rows ^= {row}
+    shown = session.shown
+    if row in shown.hidden_rows | shown.left_out:
+        shown.hidden_rows, shown.wanted_rows = shown.hidden_rows - {row}, shown.wanted_rows | {row}
+    else:
+        shown.hidden_rows, shown.wanted_rows = shown.hidden_rows | {row}, shown.wanted_rows - {row}
     if session.here.cursor.row in session.shown.hidden_rows:
         session.here.cursor = session.here.cursor.on(COURSE)
     session.host.redraw()
