@@ -40,6 +40,7 @@ KEYS = {
     "escape": b"\x1b",
     "backspace": b"\x7f",
     "space": b" ",
+    "ctrl+right": b"\x1b[1;5C",
     "shift+right": b"\x1b[1;2C",
     "shift+left": b"\x1b[1;2D",
     "ctrl+home": b"\x1b[1;5H",

@@ -20,29 +20,32 @@ class Listening:
 
     Attributes:
         said: What was said, in order.
-        trouble: The last of it was of something that could not be done.
+        troubles: What of that could not be done.
         asked: Questions with what was suggested for an answer.
-        answers: What the next questions get for an answer; one without is left open.
+        answers: What the next questions get for an answer; another is typed up to Enter.
         opened: Panels, by name.
     """
 
     def __init__(self):
         self.said = []
-        self.trouble = False
+        self.troubles = []
         self.asked = []
         self.answers = []
         self.opened = []
+        self._asked = None
 
     def say(self, text, *, trouble=False):
         """Remember a line."""
         self.said.append(text)
-        self.trouble = trouble
+        self.troubles += [text] * trouble
 
     def ask(self, question, suggestion, answer):
         """Answer a question."""
         self.asked.append((question, suggestion))
         if self.answers:
             answer(self.answers.pop(0))
+        else:
+            self._asked, self._typed = answer, []
 
     def open_panel(self, name):
         """Remember a panel."""
@@ -85,11 +88,22 @@ class Typist(Listening):
     def press(self, *keys):
         """Press keys one after the other."""
         for key in keys:
+            if self._asked is not None:
+                self._type(key)
+                continue
             binding = KEYMAP.find(self.session.here.cursor.row.name, key)
             if binding is not None:
                 name, _, word = binding.partition(" ")
                 self.run(name, word or None)
         return self
+
+    def _type(self, key):
+        """Type an answer, up to Enter."""
+        if key == "enter":
+            answer, self._asked = self._asked, None
+            answer("".join(self._typed))
+        else:
+            self._typed.append(key)
 
     def run(self, name, word=None):
         """Carry a command out."""

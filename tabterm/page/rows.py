@@ -43,6 +43,7 @@ class Words:
         width: Cells of that line.
         whole_measure: It begins at the left end of the system rather than at the place.
         hint: What the message line says meanwhile, "" for nothing.
+        goes_on: Where a key leads, as a key, that ends the word in front of it; "" where it belongs to the word.
     """
 
     starts: Callable[[str], bool]
@@ -50,6 +51,14 @@ class Words:
     width: int
     whole_measure: bool = False
     hint: str = ""
+    goes_on: Callable[[str, str], str] = lambda _word, _typed: ""
+
+
+def _after_chord(word: str, typed: str) -> str:
+    """A space goes on to the next beat, a capital that can only begin another symbol to the next measure."""
+    if typed == " ":
+        return "ctrl+right"
+    return "tab" if typed in "ABCDEFGH" and word[-1:] not in {"", "/", ".", "("} else ""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -184,6 +193,8 @@ CHORD = Row(
         starts=frozenset("ABCDEFGHN").__contains__,
         begun=lambda _score, _place: "",
         width=14,
+        hint="space: next beat   another chord, tab: next measure   enter keeps it   down leaves this row",
+        goes_on=_after_chord,
     ),
     printed=cells.chords_printed,
     above=True,

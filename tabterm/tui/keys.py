@@ -117,14 +117,25 @@ class Keys:
         self._watch = watch
         self._sync = sync
         self._waiting: list[str] = []
+        self._in_place: Words | None = None
         self.entry = Entry(front.score_view, self.press, self._say_what_waited)
 
     async def take(self, event: Key) -> None:
         """Carry a key out, or type it where words are being typed."""
-        if self.entry.is_open:
-            await self.entry.take_key(event)
-        else:
+        if not self.entry.is_open:
             self.press(key_name(event))
+        elif leads := self._leads_on(event.character or ""):
+            self.entry.action_leave(leads)
+            if event.character != " ":
+                self.press(key_name(event))
+        else:
+            await self.entry.take_key(event)
+
+    def _leads_on(self, typed: str) -> str:
+        """The key that leads on to the next word of a row, where a character cannot belong to this one."""
+        words = self._in_place
+        at_end = self.entry.cursor_position == len(self.entry.value)
+        return words.goes_on(self.entry.value, typed) if words is not None and typed and at_end else ""
 
     def press(self, key: str) -> None:
         """Carry a key out on the row where the cursor is."""
@@ -157,6 +168,7 @@ class Keys:
         x, y = self._front.cursor_cell() or (MARGIN, self._front.score_view.region.y)
         x = MARGIN if words.whole_measure else x
         width = min(words.width, self._front.score_view.app.size.width - x)
+        self._in_place = words
         self.entry.open(value, lambda answer: self.run(command, answer), (x, y, width))
 
     def say(self, text: str, *, trouble: bool = False) -> None:
@@ -175,6 +187,7 @@ class Keys:
     def ask(self, question: str, suggestion: str, answer: Callable[[str], None]) -> None:
         """Put a question on the bottom line."""
         size, line = self._front.score_view.app.size, self._front.message_line
+        self._in_place = None
         line.say(f"{question}:", keep_free=min(ROOM_FOR_ANSWER, size.width // 3))
         line.sync()
         x = len(line.texts()[-1]) + 2

@@ -365,5 +365,7 @@ def pending_text(session: Session) -> str:
     text += {"up": "^", "down": "_"}[pending.slide_in] if pending.slide_in else ""
     text += "x" if pending.muted else ""
     text += "".join(f"{{{note.fret}}}" for note in pending.graces) + "{" * pending.grace
-    text += "+" if pending.stack else ""
+    if pending.stack:
+        letters = session.score.head.instrument.course_letters()
+        text += "+" if pending.on is None else f"+{letters[pending.on - 1]}"
     return text + (str(pending.tens // 10) if pending.tens else "")

@@ -161,6 +161,8 @@ def _next(session: Session) -> str:
     parts += [REACHED[pending.reached]] if pending.reached in REACHED else []
     parts += [f"slid into from {FROM[pending.slide_in]}"] if pending.slide_in else []
     parts += [word for field, word in OF_NEXT.items() if getattr(pending, field)]
+    letters = session.score.head.instrument.course_letters()
+    parts += [f"on the {letters[pending.on - 1]} course"] if pending.on else []
     parts += [f"after grace note {note.fret}" for note in pending.graces]
     parts += [f"fret {pending.tens} and more"] if pending.tens else []
     return " ".join(parts)

@@ -31,12 +31,14 @@ class Here:
         cursor: Where the next key writes.
         anchor: Where the selection began that ends at the cursor; None when nothing is selected.
         written: Where the event was written last, and where the cursor went behind it.
+        added: The course of the note that was added to it last, beside the cursor's.
     """
 
     document: Document
     cursor: Cursor = field(default_factory=Cursor)
     anchor: Place | None = None
     written: tuple[Place, Place] | None = None
+    added: int | None = None
 
     @property
     def _score(self) -> Score:
@@ -76,7 +78,8 @@ class Here:
         if before is None or before[1].is_rest:
             return None
         place, event = before
-        return place, event.on_course(self.cursor.course) or event.notes[0]
+        course = self.cursor.course if self.added is None else self.added
+        return place, event.on_course(course) or event.notes[0]
 
     def event_or_before(self) -> tuple[Place, Event]:
         """The event just written, the one here or, where that rests, the one before; raises ScoreError."""
@@ -135,7 +138,7 @@ class Here:
 
     def go(self, place: Place) -> None:
         """Move the cursor in time."""
-        self.written = None
+        self.written = self.added = None
         self.cursor = cursors.kept_inside(self._score, self.cursor.at(place))
 
     def go_by(self, length: Fraction) -> None:
@@ -151,7 +154,7 @@ class Here:
 
     def wrote(self, place: Place) -> None:
         """What is said next, without a move before, is about the event written at a place."""
-        self.written = (place, self.cursor.place)
+        self.written, self.added = (place, self.cursor.place), None
 
     def go_to_next_event(self) -> None:
         """Move the cursor to the next event that sounds; stay when there is none."""
@@ -171,6 +174,7 @@ class Pending:
         reached: It is slurred from the note before.
         tens: Added to the digit: 10 or 20.
         stack: It is added to the event just written, or here, instead of replacing what stands here.
+        on: The course that it is added on, where that is not the cursor's.
         muted: It is a dead note.
         slide_in: It is slid into from no particular fret.
         grace: It is a grace note of the note typed after it, or of the event here.
@@ -180,6 +184,7 @@ class Pending:
     reached: Reached = Reached.STRUCK
     tens: int = 0
     stack: bool = False
+    on: int | None = None
     muted: bool = False
     slide_in: Direction | None = None
     grace: bool = False

@@ -1,7 +1,8 @@
-"""Keys per note: how few keys type a whole solo, with rhythm, courses, slurs and chords.
+"""Keys per note: how few keys type whole solos, with rhythm, courses, slurs and chords.
 
-The keys are worked out from the score by the rules of the editor, as a practised player would type them (strokes
-proposed, fingers left out), run through a session without a screen, and the result compared with the score.
+The keys are worked out from the score by the rules of the editor, as a practised player would type them
+(`tests.planner`; strokes and fingers are proposed), run through a session without a screen, and what they write is
+compared with the score, note by note.
 """
 
 from __future__ import annotations
@@ -9,107 +10,55 @@ from __future__ import annotations
 from pathlib import Path
 
 from tabterm.formats import native
-from tabterm.hand.strokes import with_proposals
-from tabterm.score import operations as do
-from tabterm.score.duration import EIGHTH
-from tabterm.score.kinds import Bend
+from tabterm.piece.piece import blank
 from tabterm.score.model import Score
-from tabterm.score.operations.timeline import rest_measure
-from tabterm.workspace.document import Document
-from tabterm.workspace.keymap import Keymap
-from tabterm.workspace.registry import REGISTRY
-from tabterm.workspace.session import Session
-from tabterm.workspace.transport import Transport
+from tabterm.score.operations.timeline import rests
 from tests.bench.figure import Figure
-from tests.build import PLAYER
+from tests.end_to_end.test_tune import KEYS
+from tests.planner import attacks_of, chord_keys, keys_for
+from tests.typist import Typist
 
-SAMPLE = Path(__file__).parents[2] / "samples" / "quarry-road-breakdown.tabterm"
-COURSE_KEYS = "asdf"
-SLURS = {"hammer": "h", "pull": "p", "slide": "/"}
-
-
-class Quiet:
-    """A host without a screen."""
-
-    def say(self, text, *, trouble=False):
-        assert not trouble, text
-
-    def ask(self, question, suggestion, answer): ...
-    def open_panel(self, name): ...
-    def redraw(self): ...
-    def leave(self): ...
-
-
-def keys_of(score: Score) -> list[str]:
-    """The keys of the notes of a score, typed from its start in steps of an eighth."""
-    keys: list[str] = []
-    course = 1
-    for measure in score.measures:
-        for event in measure.events:
-            steps = event.length / EIGHTH.length
-            assert steps.denominator == 1
-            if event.is_rest:
-                keys += ["r"] * int(steps)
-                continue
-            for number, note in enumerate(sorted(event.notes, key=lambda note: note.course != course)):
-                if number:
-                    keys.append("+")
-                if note.course != course:
-                    keys.append(COURSE_KEYS[note.course - 1])
-                    course = note.course
-                keys += [SLURS[note.reached.value]] if note.slurred else []
-                keys += ["'"] if note.fret > 9 else []
-                keys.append(str(note.fret % 10))
-                keys += ["b"] if note.bend == Bend() else []
-            keys += ["-"] * (int(steps) - 1)
-    while keys[-1] == "r":  # what is not written is rests already
-        keys.pop()
-    return keys
-
-
-def chord_keys(score: Score) -> int:
-    """Keys of the chord row: `c` once, each symbol and the Tab that keeps it and goes on, Tabs over the rest.
-
-    A symbol inside a measure takes one key more, to the beat.
-    """
-    marks = [mark for measure in score.measures for mark in measure.chords]
-    inside = sum(mark.offset > 0 for mark in marks)
-    return 1 + sum(len(mark.symbol) for mark in marks) + len(score.measures) - 1 + inside
+SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*.tabterm"))
+GOAL = 1.7
 
 
 def typed(score: Score, keys: list[str]) -> Score:
-    """What the keys write into an empty score of the same head."""
-    pickup = rest_measure(score.head.metre)
-    empty = Score(head=score.head, measures=(pickup,))
-    empty = do.set_pickup(empty, score.measures[0].length)
-    document = Document(Path("bench.tabterm"), empty, PLAYER, with_proposals)
-    session = Session(document, Quiet(), Transport())
-    keymap = Keymap()
-    for key in keys:
-        name, _, word = keymap.find(session.here.cursor.row.name, key).partition(" ")
-        session.run(REGISTRY[name], word or None)
-    return session.score
+    """What the keys write into rests under the signs of a score."""
+    lead = score.metres[0].length - score.measures[0].length
+    measures = (
+        measure.with_(events=tuple(rests(0 if number else lead, measure.length, metre)), source=())
+        for number, (measure, metre) in enumerate(zip(score.measures, score.metres, strict=True))
+    )
+    return Typist(Score(head=score.head, measures=tuple(measures))).press(*keys).score
+
+
+def heard(score: Score) -> list[tuple[object, ...]]:
+    """Every note with its onset, its length, and how it is reached and bent."""
+    return [
+        (attack.place, attack.length, note.course, note.fret, note.reached, note.bend)
+        for attack in attacks_of(score)
+        for note in attack.event.notes
+    ]
+
+
+def bluehill() -> Score:
+    """ "The Boys of Bluehill", O'Neill 1903, number 1700: 34 measures, the repeats written out."""
+    typist = Typist(blank(measures=34))
+    typist.run("metre", "2/4").run("pickup", "1/2")
+    return typist.press("ctrl+home", "y", *(key for word in KEYS for key in word)).score
 
 
 def figures() -> list[Figure]:
-    """Keys per note of the sample's whole break."""
-    score = native.read(SAMPLE.read_bytes())
-    keys = keys_of(score)
-    written = typed(score, keys)
-    wanted = [(n.course, n.fret, n.reached, n.bend) for m in score.measures for e in m.events for n in e.notes]
-    got = [
-        (n.course, n.fret, n.reached, n.bend)
-        for m in written.measures
-        for e in m.events
-        for n in e.notes
-        if not n.tied
-    ]
-    assert got == wanted, "the keys do not write the score"
-    notes = len(wanted)
-    total = len(keys) + chord_keys(score)
-    return [
-        Figure("keys per note, notes and rhythm", len(keys) / notes, "keys", None, f"{notes} notes"),
-        Figure(
-            "keys per note, with chords", total / notes, "keys", 1.9, f"{total} keys, 16 measures and a pickup"
-        ),
-    ]
+    """Keys per note of each solo, and of all together."""
+    solos = {"The Boys of Bluehill": bluehill()}
+    solos |= {path.stem: native.read(path.read_bytes()) for path in SAMPLES}
+    found, all_keys, all_notes = [], 0, 0
+    for name, score in solos.items():
+        keys = keys_for(score)
+        assert heard(typed(score, keys)) == heard(score), f"the keys do not write {name}"
+        chords = len(chord_keys(score)) if any(measure.chords for measure in score.measures) else 0
+        notes = len(heard(score))
+        note = f"{len(keys)} keys for {notes} notes, {chords} for chords"
+        found.append(Figure(f"keys per note: {name}", (len(keys) + chords) / notes, "keys", None, note))
+        all_keys, all_notes = all_keys + len(keys) + chords, all_notes + notes
+    return [*found, Figure("keys per note, with chords", all_keys / all_notes, "keys", GOAL, "all of them")]

@@ -81,6 +81,30 @@ def test_fingers_strokes_and_chords_on_their_rows(open_editor, tmp_path):
     assert editor.row("stroke").split()[1:] == ["D", "D", "d", "u"]
 
 
+def test_chords_are_typed_one_behind_the_other(open_editor, tmp_path, sample):
+    """A capital begins the symbol of the next measure, a space leads to the next beat, as the planner counts."""
+    from tests.planner import chord_keys
+
+    wanted = native.read(sample.read_bytes())
+    path = tmp_path / "chords.tabterm"
+    path.write_bytes(native.write(wanted.with_(measures=tuple(m.with_(chords=()) for m in wanted.measures))))
+    editor = open_editor(path).ready()
+    editor.press(*chord_keys(wanted))
+    saved(editor, path)
+    written = native.read(path.read_bytes())
+    assert [measure.chords for measure in written.measures] == [measure.chords for measure in wanted.measures]
+
+
+def test_a_capital_behind_a_slash_and_after_a_stop_belongs_to_the_symbol(open_editor, tmp_path):
+    path = tmp_path / "bass.tabterm"
+    editor = open_editor(path).ready()
+    editor.press("c", *"G/BD7/F#", "space", *"Am", "tab", *"N.C.", "enter")
+    saved(editor, path)
+    score = native.read(path.read_bytes())
+    symbols = [[(mark.offset, mark.symbol) for mark in measure.chords] for measure in score.measures[:3]]
+    assert symbols == [[(0, "G/B")], [(0, "D7/F#"), (1, "Am")], [(0, "N.C.")]]
+
+
 def test_undo_select_copy_and_paste(open_editor, tmp_path):
     path = tmp_path / "copy.tabterm"
     editor = open_editor(path).ready()

@@ -19,8 +19,8 @@ from tabterm.workspace.adviser import Adviser, advise
 from tabterm.workspace.document import Document
 from tabterm.workspace.session import Session
 from tabterm.workspace.transport import Transport
-from tests.bench.entry import Quiet
 from tests.build import PLAYER, score
+from tests.typist import Listening
 
 TUNE = score("8 3.0,8 3.2,8 3.4,8 3.5,8 2.0,8 2.2,8 2.3,8 2.5")
 
@@ -119,7 +119,7 @@ def test_proposals_are_no_change_of_the_player_s(tmp_path):
 def test_levels_of_a_measure_that_has_changed_are_not_shown():
     built = score("4 3.0,4 3.2,2 3.4", "4 2.0,4 2.2,2 2.3")
     document = Document(Path("a.tabterm"), built, PLAYER)
-    session = Session(document, Quiet(), Transport())
+    session = Session(document, Listening(), Transport())
     assert session.hand.levels(0) == {}
     session.take_advice(advise(session.score, PLAYER))
     assert set(session.hand.levels(0)) == set(session.hand.levels(1)) == {0, 1, 2}
@@ -134,7 +134,7 @@ def test_what_was_found_for_a_player_is_not_told_of_another(tmp_path):
     """The editor's player changes when it has learnt."""
     document = Document.open(tmp_path / "a.tabterm", PLAYER, blank=lambda: score("2 1.7 3.2,2 2.3"))
     try:
-        session = Session(document, Quiet(), Transport())
+        session = Session(document, Listening(), Transport())
         old = advise(session.score, PLAYER)
         session.take_advice(old)
         assert session.hand.findings() == ()

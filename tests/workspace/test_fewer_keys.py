@@ -29,6 +29,52 @@ def test_the_last_event_is_written_again(keys, after):
     assert typed("1", *keys).text == after
 
 
+@pytest.mark.parametrize(
+    ("keys", "after"),
+    [
+        pytest.param("s2+4", "8 2.2 3.4, 8, 2.", id="a course below costs one key more than the note"),
+        pytest.param("s2A0", "8 1.0 2.2, 8, 2.", id="and a course above"),
+        pytest.param("s2+43", "8 2.2 3.4, 8 2.3, 2.", id="the line goes on where it was"),
+        pytest.param("s2+4+5A0", "8 1.0 2.2 3.4 4.5, 8, 2.", id="further notes go to the next free course"),
+        pytest.param("s2+f5", "8 2.2 4.5, 8, 2.", id="a course key goes before"),
+        pytest.param("s2++3", "8 2.2, 8 2.3, 2.", id="the same key calls it off"),
+        pytest.param("s2A+3", "8 2.2 3.3, 8, 2.", id="the other turns it round"),
+        pytest.param("s2+4b", "8 2.2 3.4, 8, 2.", id="a mark is about the note added last"),
+    ],
+)
+def test_a_double_stop_on_neighbour_courses(keys, after):
+    typist = typed("1", *keys)
+    assert typist.text == after
+    assert [note.bend is not None for note in typist.score.measures[0].events[0].notes][-1] == keys.endswith("b")
+
+
+def test_a_course_that_is_not_there_takes_no_note():
+    assert typed("1", *"a2A").said == ["no course is free there (go to a course first)"]
+    assert typed("1", *"f2+").said == ["no course is free there (go to a course first)"]
+
+
+def test_measures_are_written_again_by_their_numbers():
+    score = "< 4 1.0 | 1 1.2 | 2 1.3, 2 1.5 | 1 | 1 | 1"
+    typist = typed(score, "ctrl+t", *"1-2", "enter", "ctrl+t", *"0", "enter", at=place(4))
+    assert typist.text == "< 4 1.0 | 1 1.2 | 2 1.3, 2 1.5 | 1 1.2 | 2 1.3, 2 1.5 | 4 1.0, 2."
+    assert typist.said == ["m1-2 again in m3-4", "m0 again in m5"]
+    assert typist.place == place(6, 1)
+    assert typed(score, "ctrl+t", *"7", "enter").said[-1].startswith("no measure 7")
+    assert typed(score, "ctrl+t", *"x", "enter").said[-1].startswith("not measures: 'x'")
+
+
+def test_a_part_is_written_again_with_its_chords():
+    typist = typed("1 1.2 | 1 1.3 | 1 | 1")
+    typist.run("chord", "G").press("tab", "tab", "ctrl+r", *"1-2", "enter")
+    assert typist.text == "1 1.2 | 1 1.3 | 1 1.2 | 1 1.3"
+    assert [[mark.symbol for mark in measure.chords] for measure in typist.score.measures] == [
+        ["G"],
+        [],
+        ["G"],
+        [],
+    ]
+
+
 def test_a_shape_without_room_is_refused():
     typist = typed("1", *"s2+d3fG")
     assert typist.said == ["measure 1, beat 1&: this shape has no room there (go to another course)"]

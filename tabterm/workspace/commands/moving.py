@@ -47,6 +47,8 @@ def course(session: Session, number: str) -> None:
     if not number.isdecimal() or not 1 <= int(number) <= count:
         raise ScoreError(f"there is no course {number}", hint=f"1 to {count}, from the highest")
     session.here.cursor = session.here.cursor.on(COURSE, int(number))
+    session.next_note.expect(on=None)
+    session.here.added = None
 
 
 @command("row", "Jump to a row: remark, chord, finger or stroke", Group.MOVE, asks="row")

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.page.rows import COURSE
+from tabterm.piece.piece import span_of
 from tabterm.score import operations as do
 from tabterm.score.place import Place, Span
 from tabterm.score.query import events_in, previous_event
@@ -158,6 +159,39 @@ def _duplicate(session: Session, *, chords: bool) -> None:
     session.rework(copied, "duplicate with chords" if chords else "duplicate")
     session.here.anchor = None
     session.here.go(span.end)
+
+
+@command(
+    "measures-again",
+    "Write the music of other measures here; chord symbols stay",
+    Group.SELECT,
+    asks="measures, such as 3 or 3-6",
+)
+def measures_again(session: Session, numbers: str) -> None:
+    """Repeat a phrase by the numbers of its measures, and go behind it."""
+    _measures_again(session, numbers, chords=False)
+
+
+@command(
+    "form-again",
+    "Write the music and chords of other measures here",
+    Group.SELECT,
+    asks="measures, such as 3 or 3-6",
+)
+def form_again(session: Session, numbers: str) -> None:
+    """Repeat a part with its chords by the numbers of its measures, and go behind it."""
+    _measures_again(session, numbers, chords=True)
+
+
+def _measures_again(session: Session, numbers: str, *, chords: bool) -> None:
+    first, _, last = numbers.replace(" ", "").partition("-")
+    if not (first.isdecimal() and (last or first).isdecimal()):
+        raise ScoreError(f"not measures: '{numbers:.20}'", hint="numbers shown at the bar lines, such as 3 or 3-6")
+    span = span_of(session.score, int(first), int(last or first))
+    clip = do.copy(session.score, span or Span.of_measures(0, len(session.score.measures) - 1))
+    pasted = do.paste(session.score, session.here.cursor.place, clip, chords=chords)
+    session.rework(pasted, f"m{numbers.strip()} again")
+    session.here.go_by(clip.length)
 
 
 @command(

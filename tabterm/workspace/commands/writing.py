@@ -11,11 +11,12 @@ from tabterm.score import operations as do
 from tabterm.score.model import Note
 from tabterm.score.operations.target import check_on_neck
 from tabterm.score.place import Place, Span
-from tabterm.score.query import move_by, whole_length
+from tabterm.score.query import attack_of, move_by, previous_event, whole_length
 from tabterm.workspace.here import NOTHING_PENDING, Pending
 from tabterm.workspace.registry import Group, Rows, command
 
 if TYPE_CHECKING:
+    from tabterm.score.model import Event
     from tabterm.workspace.session import Session
 
 
@@ -52,7 +53,7 @@ def _write_fret(session: Session, number: int) -> None:
     if fret > MAX_FRETS:
         raise ScoreError(f"no neck has a fret {fret}", hint=f"0 to {MAX_FRETS}")
     note = Note(
-        course=session.here.cursor.course,
+        course=pending.on or session.here.cursor.course,
         fret=fret,
         reached=pending.reached,
         muted=pending.muted,
@@ -65,6 +66,7 @@ def _write_fret(session: Session, number: int) -> None:
         session.edit(do.put_note(session.score, place, note, session.next_note.step), f"add fret {fret}")
         if written is None:
             session.here.go_behind(place)
+        session.here.added = pending.on
     else:
         write_notes(session, (note,), f"fret {fret}", pending.graces)
 
@@ -101,13 +103,38 @@ def ten(session: Session) -> None:
 
 @command(
     "stack",
-    "The fret typed next is added to the event just written, or here: a double stop",
+    "Add the fret typed next to the event: just written, a course below; here",
     Group.WRITE,
     rows=Rows.COURSES,
 )
 def stack(session: Session) -> None:
-    """Build a double stop without going back; on the course of a note change its fret alone."""
-    session.next_note.expect(stack=not session.next_note.pending.stack)
+    """Build a double stop without going back; on the course of a note here change its fret alone."""
+    _stack(session, 1)
+
+
+@command(
+    "stack-above",
+    "Add the fret typed next to the event just written, a course above",
+    Group.WRITE,
+    rows=Rows.COURSES,
+)
+def stack_above(session: Session) -> None:
+    """Build a double stop upwards without going back."""
+    _stack(session, -1)
+
+
+def _stack(session: Session, step: int) -> None:
+    """Have the next fret added to the event; on the nearest free course, where it was just written on this one."""
+    pending, written = session.next_note.pending, session.here.just_written()
+    course = session.here.cursor.course
+    taken = {note.course for note in written[1].notes} if written is not None else set()
+    while course in taken:
+        course += step
+    if not 1 <= course <= session.score.head.instrument.course_count:
+        raise ScoreError("no course is free there", hint="go to a course first")
+    on = None if course == session.here.cursor.course else course
+    again = pending.stack and pending.on == on
+    session.next_note.expect(stack=not again, on=None if again else on)
 
 
 @command(
@@ -204,16 +231,22 @@ def again(session: Session) -> None:
 )
 def shape_here(session: Session) -> None:
     """The same frets on other courses."""
-    before = session.here.just_written() or session.here.before()
-    top = before[1].notes[0].course if before is not None and before[1].notes else 0
-    _write_again(session, session.here.cursor.course - top)
+    _, event = _last_event(session)
+    _write_again(session, session.here.cursor.course - event.notes[0].course)
+
+
+def _last_event(session: Session) -> tuple[Place, Event]:
+    """The event just written, or the last one before the cursor that sounds."""
+    found = session.here.just_written() or session.here.before()
+    while found is not None and found[1].is_rest:
+        found = previous_event(session.score, found[0])
+    if found is None:
+        raise ScoreError("no note before this to write again", hint="write a note first")
+    return attack_of(session.score, found[0]) or found
 
 
 def _write_again(session: Session, by: int) -> None:
-    before = session.here.just_written() or session.here.before()
-    if before is None or before[1].is_rest:
-        raise ScoreError("no note before this to write again", hint="write a note first")
-    place, event = before
+    place, event = _last_event(session)
     at, length = session.here.cursor.place, whole_length(session.score, place)
     session.edit(do.write_again(session.score, place, at, by), "other courses" if by else "again")
     session.here.go_by(length)
