@@ -14,7 +14,7 @@ from tabterm.score.kinds import Barline
 from tabterm.score.metre import Metre
 from tabterm.score.model import Measure, Score
 from tabterm.score.source import SourceEvent
-from tests.build import music, place, text
+from tests.build import music, place, sounds, text
 from tests.score.test_marks import chords
 
 TWO = music("1 2.3 | 2 (2.3, 2 2.5")
@@ -124,6 +124,16 @@ def test_it_ends_at_the_next_change_of_metre_and_ties_over_it_stay():
     after = do.set_metre(score, 0, Metre.parse("2/4"))
     assert text(after) == "4 2.3, 4 2.5 | 4 2.7, 4 2.8 | 2 1.0 | 2 (1.0 | 2 (1.0 | 2 1.2"
     assert all(measure.metre is None for measure in after.measures)
+
+
+def test_a_metre_takes_the_place_of_one_that_began_there():
+    """The measure itself and the one before it, which set metres as well, are no end of it."""
+    score = do.set_metre(
+        do.set_metre(music("1 2.3 | 1 2.5 | 1 2.7"), 1, Metre.parse("2/4")), 2, Metre.parse("3/4")
+    )
+    after = do.set_metre(score, 2, Metre.parse("4/4"))
+    assert [str(metre) for metre in after.metres[:3]] == ["4/4", "2/4", "4/4"]
+    assert sounds(after) == sounds(score)
 
 
 def test_a_pickup_stays_one():

@@ -87,6 +87,14 @@ def test_an_instrument_has_twenty_of_each_at_most(name):
     assert taken == [True, False]
 
 
+@pytest.mark.parametrize(
+    ("name", "taken"),
+    [("Mandolin", True), ("x" * 100, True), ("x" * 101, False), (["Mandolin"], False), (b"x", False)],
+)
+def test_the_name_of_an_instrument_is_a_short_text(name, taken):
+    assert can_sound(type(VOICING).from_values(with_value(VOICING.as_values(), "name", name))) == taken
+
+
 @pytest.mark.parametrize("name", sorted(RANGES))
 @pytest.mark.parametrize("end", [0, 1])
 def test_an_instrument_at_the_end_of_a_range_gives_samples_that_are_numbers(name, end):
