@@ -61,15 +61,15 @@ def picture(sound: Samples) -> NDArray[np.float32]:
     """The eleven channels of a mono sound at RATE_HZ; (CHANNELS, frames, BINS), whatever its level."""
     channels = []
     for window, harmonics in HARMONICS.items():
-        scale = _scale(sound, window)
+        scale = scale_of(sound, window)
         power = math.sqrt(float(np.mean(np.square(scale)))) + 1e-6
         scale = np.pad(np.log1p(LOUDNESS * scale / power), ((0, 0), (BELOW, ABOVE)))
         channels += [scale[:, first_bin(harmonic) :][:, :BINS] for harmonic in harmonics]
     return np.stack(channels)
 
 
-def _scale(sound: Samples, window: int, block: int = 256) -> NDArray[np.float32]:
-    """Magnitudes on the scale, frame by frame."""
+def scale_of(sound: Samples, window: int, block: int = 256) -> NDArray[np.float32]:
+    """Magnitudes on the scale, (frames, GRID_BINS)."""
     shape = np.hanning(window + 1)[:-1].astype(np.float32) / math.sqrt(window)
     padded = np.pad(sound, (window // 2, window // 2 + HOP))
     frames = np.lib.stride_tricks.sliding_window_view(padded, window)[::HOP][: frames_of(len(sound))]

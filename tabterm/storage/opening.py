@@ -25,13 +25,18 @@ def read(path: Path, *, most: int = MOST_BYTES, ours: bool = False) -> bytes:
         StrangeFileError: It is another kind of file.
         OSError: It cannot be read, or holds more than `most` bytes (EFBIG).
     """
-    descriptor = opened_ours(path, os.O_RDONLY) if ours else _opened(path, os.O_RDONLY, 0, check=_plain)
+    descriptor = opened_ours(path, os.O_RDONLY) if ours else opened_to_read(path)
     try:
         if os.fstat(descriptor).st_size > most:
             raise _too_large(path, most)
         return read_all(descriptor, path, most)
     finally:
         os.close(descriptor)
+
+
+def opened_to_read(path: Path) -> int:
+    """A descriptor of a plain file of any owner, links followed; raises as `read`."""
+    return _opened(path, os.O_RDONLY, 0, check=_plain)
 
 
 def read_all(descriptor: int, path: Path, most: int = MOST_BYTES) -> bytes:

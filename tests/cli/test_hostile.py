@@ -10,7 +10,9 @@ import sys
 import time
 from datetime import UTC, datetime, timedelta
 
+import numpy as np
 import pytest
+import soundfile
 
 from tabterm import formats, printable
 from tabterm.cli.subcommands import COMMANDS
@@ -124,6 +126,17 @@ def files(tmp_path):
     return {what: str(path) for what, path in paths.items()}
 
 
+def recorded(folder):
+    """A recording of two plucked notes, with a hostile name."""
+    path = folder / f"take{EVIL}.wav"
+    if not path.exists():
+        t = np.arange(22_050) / 22_050
+        notes = [sum(np.sin(2 * np.pi * k * hz * t) / 2**k for k in range(1, 7)) for hz in (440.0, 660.0)]
+        sound = np.concatenate([note * np.exp(-4 * t) * 0.4 for note in notes])
+        soundfile.write(str(path), sound, 22_050, format="WAV")
+    return str(path)
+
+
 def good_lines(good, folder):
     """Every command on a file that can be read, with what it can be asked for."""
     out = f"{folder}/out{EVIL}"
@@ -159,6 +172,9 @@ def good_lines(good, folder):
         ),
         *(["pack", good, out + "pack", *more] for more in (["--tempos", "200"], ["--tempos", EVIL])),
         *(["convert", good, out + each, "--report"] for each in (".abc", ".musicxml", ".txt", ".mid", f".{EVIL}")),
+        *(["transcribe", recorded(folder), out + each, "--report"] for each in (".abc", ".tabterm", f".{EVIL}")),
+        *(["transcribe", recorded(folder), "--json", *more] for more in ([], ["--metre", EVIL], ["--from", EVIL])),
+        ["transcribe", good, out + "t.tabterm"],
         ["compare", good],
         *(
             ["recover", *more]
@@ -189,7 +205,7 @@ def printed(folder, lines, **environment):
 def assert_harmless(parts, count):
     assert len(parts) == count
     for words, said in parts.items():
-        bare = BAR.sub("", said) if "'render'" in words or "'pack'" in words else said
+        bare = BAR.sub("", said) if re.search("'(render|pack|transcribe)'", words) else said
         assert not OBEYED.search(bare), (words, ascii(said))
         assert "Traceback" not in said
         assert "FAULT" not in said, (words, said)

@@ -84,8 +84,20 @@ def read(
         FormatError: It is damaged, beyond all measure, or has no notes there, or more than are read of a line; no
             such grid, pickup or measures.
     """
+    return reading_of(contents(data), track=track, channel=channel, grid=grid, pickup=pickup, measures=measures)
+
+
+def reading_of(
+    file: Contents,
+    *,
+    track: int | None = None,
+    channel: int | None = None,
+    grid: str = USUAL,
+    pickup: str | None = None,
+    measures: str | None = None,
+) -> Reading:
+    """The same of what a file holds, wherever it comes from."""
     allowed, asked = Grid.parse(grid), _pickup(pickup)
-    file = contents(data)
     metres, written = metres_of(file)
     report = Reporter()
     line = extent(line_of(file, track, channel, report), metres, written, measures, report)

@@ -1,0 +1,129 @@
+"""`tabterm transcribe`: listen to a recording, and propose its solo as a tab."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tabterm import formats, printable
+from tabterm.cli.output import tell, watched
+from tabterm.cli.scores import check_out, mine, write
+from tabterm.errors import FormatError
+from tabterm.score.metre import COMMON_TIME, Metre
+from tabterm.score.tempo import FASTEST, SLOWEST
+
+if TYPE_CHECKING:
+    from tabterm.piece.transcription import Passage
+
+LATEST_S = 1_000_000.0
+"""Seconds that can be asked for."""
+
+STEPS = 1000
+"""Of the bar that shows how far the work is."""
+
+COPYRIGHT = "A recording has its owners: keep what you take from it for your own use, unless you have the right."
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments."""
+    parser.add_argument("recording", type=Path, help="WAV, FLAC, Ogg Vorbis, MP3 or AIFF")
+    parser.add_argument("out", type=Path, nargs="?", help="the file to write; its ending names the format")
+    parser.add_argument("--from", dest="start", metavar="S", type=_seconds, default=0.0, help="second to begin at")
+    parser.add_argument("--to", dest="end", metavar="S", type=_seconds, help="second to end at")
+    parser.add_argument("--tempo", metavar="BPM", type=_bpm, help="beats a minute, if you know them")
+    parser.add_argument("--metre", metavar="METRE", default=str(COMMON_TIME), help="such as 3/4 or 6/8 (4/4)")
+    parser.add_argument(
+        "--downbeat", metavar="S", type=_seconds, help="a second of the recording at which a measure begins"
+    )
+    parser.add_argument("--grid", metavar="GRID", help="note values that notes are put on, such as 8 or 16+8t")
+    parser.add_argument("--pickup", metavar="QUARTERS", help="length of the pickup, such as 1 or 1/2 (0: none)")
+    parser.add_argument("--instrument", metavar="WORD", help="fit it to this instrument (mandolin)")
+    parser.add_argument("--key", metavar="KEY", help="fit it in this key, or in the easiest one: easiest")
+    parser.add_argument("--json", action="store_true", help="print what was heard, before any rhythm or fitting")
+    parser.add_argument(
+        "--report", action="store_true", help="print each note that is not sure, and what else it may be"
+    )
+    parser.add_argument("--force", action="store_true", help="write over a file that is there")
+
+
+def _seconds(text: str) -> float:
+    try:
+        seconds = float(text)
+    except ValueError:
+        seconds = -1.0
+    if not 0 <= seconds <= LATEST_S:
+        raise argparse.ArgumentTypeError(f"not a number of seconds: '{text}' (write 12.5)")
+    return seconds
+
+
+def _bpm(text: str) -> float:
+    try:
+        beats = float(text)
+    except ValueError:
+        beats = 0.0
+    if not SLOWEST <= beats <= FASTEST:
+        raise argparse.ArgumentTypeError(f"not a tempo: '{text}' (write beats a minute, {SLOWEST} to {FASTEST})")
+    return beats
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Listen, propose, write, and tell what is not sure."""
+    from tabterm.piece.transcription import transcribed
+
+    if arguments.out is None and not arguments.json:
+        raise FormatError("no file to write", hint="name one, such as solo.tabterm, or ask for --json")
+    check_out(arguments.out, force=arguments.force)
+    passage = _heard(arguments)
+    if arguments.json:
+        print(printable.as_json(_as_data(passage), indent=2))
+    if arguments.out is None:
+        return 0
+    said = {name: getattr(arguments, name) for name in ("instrument", "key", "grid", "pickup")}
+    piece = transcribed(
+        passage, mine(), **{name: word for name, word in said.items() if word is not None}
+    ).fingered()
+    for line in piece.report.lines(piece.score, arguments.recording, details=arguments.report):
+        (print if arguments.report and not arguments.json else tell)(line)
+    write(piece, arguments.out, report=arguments.report and not arguments.json)
+    tell(COPYRIGHT)
+    if not arguments.json:
+        print(f"{arguments.out}: {formats.format_of(arguments.out).name} written")
+    return 0
+
+
+def _heard(arguments: argparse.Namespace) -> Passage:
+    from tabterm.piece.transcription import heard
+
+    with watched(STEPS) as watch:
+        done = 0
+
+        def progress(share: float) -> bool:
+            nonlocal done
+            watch(round(share * STEPS) - done)
+            done = round(share * STEPS)
+            return True
+
+        return heard(
+            arguments.recording,
+            start_s=arguments.start,
+            end_s=arguments.end,
+            bpm=arguments.tempo,
+            metre=Metre.parse(arguments.metre),
+            downbeat_s=arguments.downbeat,
+            progress=progress,
+        )
+
+
+def _as_data(passage: Passage) -> list[dict[str, object]]:
+    """Each note: seconds of the recording, MIDI pitch, how sure it is (0 to 1), and what else it could be."""
+    return [
+        {
+            "onset_s": round(passage.from_s + note.onset_s, 4),
+            "end_s": round(passage.from_s + note.end_s, 4),
+            "pitch": note.pitch,
+            "sure": round(note.sure, 3),
+            "others": list(note.others),
+        }
+        for note in passage.notes
+    ]

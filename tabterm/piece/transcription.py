@@ -1,0 +1,192 @@
+"""From a recording to a score: what the ear hears, on the beats that it finds, fitted to the neck; a proposal."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from tabterm.errors import FormatError
+from tabterm.formats.smf.grid import USUAL
+from tabterm.formats.smf.reader import reading_of
+from tabterm.formats.smf.tracks import Contents, Strike
+from tabterm.instrument.model import pitch_name
+from tabterm.piece.intake import fitted_to
+from tabterm.piece.piece import Piece
+from tabterm.score.line import Line
+from tabterm.score.metre import COMMON_TIME, Metre
+from tabterm.score.place import Place
+from tabterm.score.report import Kind, Remark
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+    from pathlib import Path
+
+    from tabterm.hand.player import Player
+    from tabterm.recording.beats import Beats
+    from tabterm.recording.ear import Heard
+
+LONGEST_S = 600.0
+"""Seconds that are listened to at once: the sound of longer ones takes over 50 MB; tuned here."""
+
+SURE = 0.9
+"""Likelihood under which a note is named in the report, with what else it could be; tuned here."""
+
+AROUND_S = 0.5
+"""Of the recording that is listened to on either side, so that a note that rings there is not taken for one that
+begins; tuned here."""
+
+EARLY_S = 0.03
+"""How much before its part a note may begin and still belong to it; tuned here."""
+
+SHORTEST_S = 1.0
+"""Of a passage: with less there are no beats; tuned here."""
+
+
+@dataclass(frozen=True, slots=True)
+class Passage:
+    """What was heard in a part of a recording.
+
+    Attributes:
+        path: The recording.
+        from_s: The second from which those of the notes and beats are counted.
+        notes: By onset.
+        beats: The beats, and where measures begin.
+    """
+
+    path: Path
+    from_s: float
+    notes: tuple[Heard, ...]
+    beats: Beats
+
+
+def heard(
+    path: Path,
+    *,
+    start_s: float = 0.0,
+    end_s: float | None = None,
+    bpm: float | None = None,
+    metre: Metre = COMMON_TIME,
+    downbeat_s: float | None = None,
+    progress: Callable[[float], bool] | None = None,
+) -> Passage:
+    """Listen to a part of a recording.
+
+    Args:
+        path: WAV, FLAC, Ogg Vorbis, MP3 or AIFF.
+        start_s: Where the part begins.
+        end_s: Where it ends; None for the end of the recording.
+        bpm: Beats a minute, where they are known.
+        metre: What its measures are in.
+        downbeat_s: A moment of the recording at which a measure begins, where it is known.
+        progress: Told the share done, 0 to 1; stops the work by answering False.
+
+    Raises:
+        FormatError: It is no recording, or there is no such part, or one too short or long.
+        StorageError: It cannot be opened.
+    """
+    from tabterm.recording import beats, ear
+    from tabterm.recording.audio import Recording
+    from tabterm.recording.spectra import RATE_HZ
+
+    recording = Recording.opened(path)
+    end_s = min(recording.length_s, recording.length_s if end_s is None else end_s)
+    if not 0 <= start_s <= end_s - SHORTEST_S:
+        there = f"the recording is {recording.length_s:.1f} s long; choose a second of it at least"
+        raise FormatError(f"no such part: {start_s:g} to {end_s:g} s", place=str(path), hint=there)
+    if end_s - start_s > LONGEST_S:
+        raise FormatError(
+            f"{end_s - start_s:.0f} s are too long to listen to at once",
+            place=str(path),
+            hint=f"choose a part of at most {LONGEST_S:.0f} s",
+        )
+    from_s = max(0.0, start_s - AROUND_S)
+    sound = recording.mono(from_s, end_s + AROUND_S, RATE_HZ)
+    tracked = beats.tracked(sound, metre, bpm=bpm, downbeat_s=None if downbeat_s is None else downbeat_s - from_s)
+    notes = ear.notes(sound, progress=progress)
+    inside = tuple(note for note in notes if start_s - EARLY_S <= from_s + note.onset_s < end_s - EARLY_S)
+    return Passage(path, from_s, inside, tracked)
+
+
+def transcribed(
+    passage: Passage,
+    player: Player,
+    *,
+    instrument: str | None = None,
+    key: str | None = None,
+    grid: str = USUAL,
+    pickup: str | None = None,
+) -> Piece:
+    """A passage as a piece: its notes in measures as the source row, and fitted to the neck.
+
+    Args:
+        passage: What was heard.
+        player: Whose hands it is for.
+        instrument: What it is fitted to; a mandolin.
+        key: The key it is fitted in; that which it is in.
+        grid: Note values that onsets are put on, such as `16+8t`.
+        pickup: Quarters before the first whole measure; estimated where none is given.
+
+    Raises:
+        FormatError: Nothing was heard; no such grid or pickup.
+        ScoreError: No such instrument or key.
+    """
+    if not passage.notes:
+        raise FormatError("no notes were heard", place=str(passage.path), hint="choose another part")
+    beats = passage.beats
+    onsets = [beats.quarters_at(note.onset_s) for note in passage.notes]
+    length = float(beats.metre.length)
+    earlier = -min(0.0, (min(onsets) + length / 8) // length * length)
+    strikes = [
+        Strike(onset + earlier, max(beats.quarters_at(note.end_s) + earlier, onset + earlier + 0.05), note.pitch)
+        for onset, note in zip(onsets, passage.notes, strict=True)
+    ]
+    strikes[-1] = replace(strikes[-1], end=min(strikes[-1].end, (strikes[-1].start // length + 1) * length))
+    a_beat = length / len(beats.metre.beats)
+    contents = Contents(
+        parts={(0, 0): strikes},
+        names={0: passage.path.stem},
+        tempos=[(0.0, round(60_000_000 / (round(beats.bpm) * a_beat)))],
+        metres=[(0.0, beats.metre.count, beats.metre.unit)],
+    )
+    reading = reading_of(contents, grid=grid, pickup=pickup)
+    if not isinstance(reading.music, Line):
+        raise TypeError("what was heard has no courses")
+    fitted = fitted_to(reading.music, player, instrument=instrument, key=key)
+    unsure = tuple(_unsure(passage, onsets, reading.music))
+    summary = replace(
+        fitted.report, remarks=(*_told(passage), *reading.report.remarks, *unsure, *fitted.report.remarks)
+    )
+    return Piece(fitted.score, player, summary)
+
+
+def _told(passage: Passage) -> Iterator[Remark]:
+    beats = passage.beats
+    first = passage.from_s + beats.moments_s[beats.first]
+    yield Remark(
+        Kind.GUESSED,
+        f"{len(passage.notes)} notes were heard, at {beats.bpm:.0f} beats a minute in {beats.metre}, a measure "
+        f"beginning at {first:.2f} s: all of it is a proposal, your ear decides",
+    )
+
+
+def _unsure(passage: Passage, onsets: list[float], line: Line) -> Iterator[Remark]:
+    """The notes that are not sure, at their places, with what else each could be."""
+    first, struck, at = min(onsets), [], 0.0
+    for index, bar in enumerate(line.measures):
+        offset = Fraction(0)
+        for moment in bar.events:
+            struck += [
+                (at + float(offset), Place(index, offset), tone.pitch) for tone in moment.notes if not tone.tied
+            ]
+            offset += moment.length
+        at += float(offset)
+    begins = min((each[0] for each in struck), default=0.0)
+    for note, onset in zip(passage.notes, onsets, strict=True):
+        there = [each for each in struck if each[2] == note.pitch]
+        if note.sure < SURE and there:
+            _, place, _ = min(there, key=lambda each: abs(each[0] - begins - onset + first))
+            others = " or ".join(pitch_name(other) for other in note.others)
+            yield Remark(
+                Kind.GUESSED, f"{pitch_name(note.pitch)} ({note.sure:.0%} sure): or {others}", place=place
+            )
