@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING
 from tabterm import formats
 from tabterm.instrument import preset
 from tabterm.score.line import Line
-from tabterm.score.place import describe
 from tabterm.score.report import Kind, Remark, Report
 
 if TYPE_CHECKING:
@@ -84,14 +83,14 @@ def _of_chords(score: Score, *, says: bool) -> Report:
     from tabterm.harmony.chords import doubtful_chords, unknown_chords
 
     unknown = (
-        Remark(Kind.GUESSED, f"{describe(score, place)}: the chord '{symbol}' is not understood: kept, but silent")
+        Remark(Kind.GUESSED, f"the chord '{symbol}' is not understood: kept, but silent", place=place)
         for place, symbol in unknown_chords(score)
     )
     doubtful = (
         Remark(
             Kind.GUESSED,
-            f"{describe(score, place)}: the chord '{symbol}' is read with B flat, as German names it; "
-            "for B natural write H",
+            f"the chord '{symbol}' is read with B flat, as German names it; for B natural write H",
+            place=place,
         )
         for place, symbol in (() if says else doubtful_chords(score))
     )

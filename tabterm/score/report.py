@@ -6,13 +6,12 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from tabterm.score.place import describe
+from tabterm.score.place import Place, describe
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from tabterm.score.model import Score
-    from tabterm.score.place import Place
 
 MOST_KINDS = 200
 """More remarks of different words than this are counted together."""
@@ -38,7 +37,7 @@ class Remark:
         message: What, and why where that is not plain.
         line: Line of the file, from 1; 0 for what concerns all of it, or is said of a score.
         column: Column in the line, from 1; 0 like the line.
-        place: Where in the score, of what fitting it to the neck did; None for the whole.
+        place: Where in the score, of what fitting it to the neck did or a file does not carry; None for the whole.
     """
 
     kind: Kind
@@ -50,7 +49,7 @@ class Remark:
     @property
     def is_detail(self) -> bool:
         """Whether the summary of a report speaks of it too."""
-        return self.place is not None or self.kind is Kind.WHOLE
+        return self.kind is Kind.WHOLE or (self.place is not None and self.kind is not Kind.GUESSED)
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +86,7 @@ class Report:
         """
         head = "" if file is None else f"{file}: "
         shown = [each for each in self.remarks if not each.is_detail][:most]
-        lines = [_of_file(each, file) for each in shown]
+        lines = [_of_file(each, score, file) for each in shown]
         lines += [f"{head}{self.summary}"] if self.summary else []
         return lines + [f"{head}{_of_score(each, score)}" for each in self.remarks if each.is_detail and details]
 
@@ -96,7 +95,9 @@ NOTHING = Report()
 """Nothing to tell."""
 
 
-def _of_file(remark: Remark, file: object) -> str:
+def _of_file(remark: Remark, score: Score, file: object) -> str:
+    if remark.place is not None:
+        return _of_score(remark, score) if file is None else f"{file}: {_of_score(remark, score)}"
     if file is not None:
         place = f":{remark.line}:{remark.column}" if remark.line else ""
         return f"{file}{place}: {remark.message}"
@@ -114,7 +115,7 @@ class Reporter:
     """Gathers the remarks on a file while it is read or written.
 
     What is told with a column is a remark of its own; the same words without one are told once, with the first
-    line and how often.
+    line or place and how often.
 
     Args:
         most_places: More remarks with a column are only counted; None: as many as there are.
@@ -127,13 +128,13 @@ class Reporter:
         self._kinds: dict[str, Remark] = {}
         self._times: dict[str, int] = {}
 
-    def left_out(self, message: str, line: int = 0, column: int = 0) -> None:
+    def left_out(self, message: str, line: int = 0, column: int = 0, place: Place | None = None) -> None:
         """Something is not carried over."""
-        self._tell(Remark(Kind.LEFT_OUT, message, line, column))
+        self._tell(Remark(Kind.LEFT_OUT, message, line, column, place))
 
-    def changed(self, message: str, line: int = 0, column: int = 0) -> None:
+    def changed(self, message: str, line: int = 0, column: int = 0, place: Place | None = None) -> None:
         """Something is carried over as something else."""
-        self._tell(Remark(Kind.CHANGED, message, line, column))
+        self._tell(Remark(Kind.CHANGED, message, line, column, place))
 
     def guessed(self, message: str, line: int = 0, column: int = 0) -> None:
         """Something that is not told is taken to be so."""
@@ -154,8 +155,11 @@ class Reporter:
         self._times[remark.message] = self._times.get(remark.message, 0) + 1
 
     def gathered(self) -> Report:
-        """Everything told, in the order of the lines, what concerns the whole file first."""
-        told = sorted([*self._places, *self._counted()], key=lambda each: (each.line, each.column))
+        """Everything told, in the order of the lines or places, what concerns the whole file first."""
+        told = sorted(
+            [*self._places, *self._counted()],
+            key=lambda each: (each.line, each.column, each.place or Place(-1)),
+        )
         if self._more:
             told.append(Remark(Kind.LEFT_OUT, f"and {self._more} more places that could not be read"))
         return Report(tuple(told))

@@ -13,7 +13,7 @@ from tabterm.cli.main import main
 from tabterm.score.key import Key
 from tests.build import measure, score
 
-REMARK = "remarks are left out, first in measure 1"
+REMARK = "measure 1, beat 1: remarks are left out"
 FRETS = "courses and frets are not carried: ABC holds pitches"
 
 WRITERS = {
@@ -21,7 +21,7 @@ WRITERS = {
     ("convert", "{tune}", "{out}.abc"): FRETS,
     ("finger", "{tune}", "-o", "{out}.abc"): FRETS,
     ("finger", "{tune}", "-o", "{out}.mid", "--json"): REMARK,
-    ("strokes", "{tune}", "-o", "{out}.mid"): "strokes are left out, first in measure 1",
+    ("strokes", "{tune}", "-o", "{out}.mid"): "measure 1, beat 1: strokes are left out (2 times)",
     ("check", "{tune}", "--fix", "-o", "{out}.mid"): REMARK,
     ("render", "{tune}", "{out}.mid"): REMARK,
     ("hand", "--drills", "{out}.abc"): FRETS,

@@ -19,6 +19,7 @@ from tabterm.score.kinds import Barline, Stroke, StrokeSchool
 from tabterm.score.line import silent
 from tabterm.score.metre import Metre
 from tabterm.score.model import ChordMark, Note, Swing
+from tabterm.score.place import Place
 from tabterm.score.profile import HandProfile
 from tabterm.score.query import after_double_bar, passages
 from tabterm.score.tempo import Tempo
@@ -69,10 +70,11 @@ def test_strokes_and_fingers():
 
 def test_what_is_not_carried_is_said_with_its_measure():
     bent = event("1 2.2").notes[0].with_(vibrato=True)
-    music = score(measure("1").with_(events=(event("1 2.2").with_(notes=(bent,)),)))
-    assert [remark.message for remark in abc.write(music).report.remarks] == [
-        "courses and frets are not carried: ABC holds pitches",
-        "vibrato is not carried, first in measure 1",
+    shaken = measure("1").with_(events=(event("1 2.2").with_(notes=(bent,)),))
+    music = score("1 2.2", shaken, shaken)
+    assert [(remark.message, remark.place) for remark in abc.write(music).report.remarks] == [
+        ("courses and frets are not carried: ABC holds pitches", None),
+        ("vibrato is not carried (2 times)", Place(1)),
     ]
 
 
@@ -230,5 +232,5 @@ def test_a_slur_from_a_grace_note_is_told():
     first, _, last = plain.measures[0].events
     writing = abc.write(plain.with_(measures=(plain.measures[0].with_(events=(first, slurred, last)),)))
     assert "(" not in writing.data.decode().splitlines()[-1]
-    said = "slurs from grace notes are not carried, first in measure 1"
-    assert said in [remark.message for remark in writing.report.remarks]
+    said = "slurs from grace notes are not carried", Place(0)
+    assert said in [(remark.message, remark.place) for remark in writing.report.remarks]

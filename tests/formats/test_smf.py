@@ -245,22 +245,27 @@ def test_what_the_file_does_not_say_is_told():
     told = told.with_(head=told.head.with_(hand=HandProfile(span_mm=150.0), school=StrokeSchool.GLIDE))
     fingered = set_finger(told, Place(1, Fraction(2)), 2, 0)
     struck = set_stroke(fingered, Place(2), Stroke.UP)
-    assert [remark.message for remark in write(struck).report.remarks] == [
-        "the hand of the score is left out",
-        "the school of strokes is left out",
-        "fingers are left out, first in measure 1",
-        "strokes are left out, first in measure 2",
-        "chord symbols are heard where chords are asked for, not written, first in measure 1",
-        "repeats and endings are played out, first in measure 1",
-        "names of sections are left out, first in measure 2",
-        "remarks are left out, first in measure 1",
+    assert [(remark.message, remark.place) for remark in write(struck).report.remarks] == [
+        ("the hand of the score is left out", None),
+        ("the school of strokes is left out", None),
+        ("fingers are left out", Place(1)),
+        ("chord symbols are heard where chords are asked for, not written", Place(1)),
+        ("repeats and endings are played out (2 times)", Place(1)),
+        ("remarks are left out", Place(1)),
+        ("strokes are left out", Place(2)),
+        ("names of sections are left out", Place(2)),
     ]
+    lines = write(struck).report.lines(struck, "tune.mid")
+    assert (
+        lines[3] == "tune.mid: measure 1, beat 1: chord symbols are heard where chords are asked for, not written"
+    )
 
 
 def test_a_mode_that_no_key_signature_names_is_told():
     modal = score("1 1.0", measure("1 1.0", key=Key.parse("E minor")), key=Key.parse("D mixolydian"))
     [remark] = write(modal).report.remarks
-    assert remark.message == "modes are left out: the major key of their signature is written, first in measure 1"
+    assert remark.message == "modes are left out: the major key of their signature is written"
+    assert remark.place == Place(0)
 
 
 def test_a_measure_longer_than_any_time_signature_is_written_and_told():
@@ -268,4 +273,4 @@ def test_a_measure_longer_than_any_time_signature_is_written_and_told():
     fine = measure("1 1.0,256 1.0", short=True)  # 257/256
     writing = write(score(fine, "1 1.0,4 1.0", metre="5/4"))
     assert next((m.numerator, m.denominator) for _, m in metas(writing.data, "time_signature")) == (5, 4)
-    assert any("no time signature fits, first in measure" in remark.message for remark in writing.report.remarks)
+    assert any("no time signature fits" in remark.message and remark.place for remark in writing.report.remarks)

@@ -12,7 +12,7 @@ from tabterm.harmony.spelling import spell_pitch
 from tabterm.instrument.model import STEP_SEMITONES
 from tabterm.score.key import C_MAJOR
 from tabterm.score.kinds import Direction, Stroke
-from tabterm.score.place import display_number
+from tabterm.score.place import Place
 
 if TYPE_CHECKING:
     from fractions import Fraction
@@ -51,7 +51,7 @@ class Speller:
 
     def lose(self, text: str) -> None:
         """Count what is not carried, with the first measure that it stood in."""
-        self._report.changed(f"{text}, first in measure {display_number(self.score, self._index)}")
+        self._report.changed(text, place=Place(self._index))
 
     def event(self, event: Event, chord: str, words: str) -> str:
         """One event with all its marks."""

@@ -10,7 +10,7 @@ from tabterm.formats.abc.fields import usual_length
 from tabterm.formats.abc.notes import Speller, escaped, music_of
 from tabterm.instrument import PRESETS
 from tabterm.score.kinds import Barline, StrokeSchool
-from tabterm.score.place import display_number, lead_in
+from tabterm.score.place import Place, lead_in
 from tabterm.score.query import after_double_bar, passages
 from tabterm.score.report import Reporter
 
@@ -74,8 +74,7 @@ def _music(score: Score, unit: Fraction, report: Reporter) -> Iterator[str]:
             yield " ".join(line)
             line = []
         if measure.endings and following is not None and _is_open(measure, following):
-            where = f"measure {display_number(score, index)}"
-            report.changed(f"{where}: the ending is closed by a double bar")
+            report.changed("the ending is closed by a double bar", place=Place(index))
         before = measure
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.formats.musicxml.values import whole
 from tabterm.score.kinds import Barline
+from tabterm.score.place import Place
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -136,7 +137,8 @@ def write_right(node: Node, measures: Sequence[Measure], index: int, report: Xml
         barline.add("bar-style", "light-heavy")
         meant = Barline.FINAL if index + 1 == len(measures) else Barline.SINGLE
         if measure.barline is not meant:
-            report.changed(f"a {measure.barline} bar line at the end of a repeat is written as the repeat sign")
+            message = f"a {measure.barline} bar line at the end of a repeat is written as the repeat sign"
+            report.changed(message, place=Place(index))
     elif measure.barline is not Barline.SINGLE:
         barline.add("bar-style", WRITTEN[measure.barline])
     if ends:

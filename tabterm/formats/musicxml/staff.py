@@ -12,6 +12,7 @@ from tabterm.formats.musicxml.signatures import HIGHEST_OCTAVE, Accidentals, spe
 from tabterm.formats.musicxml.tree import Node
 from tabterm.formats.musicxml.values import NAMES
 from tabterm.score.kinds import BendShape, Direction, Reached, Stroke
+from tabterm.score.place import Place
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -171,7 +172,8 @@ class StaffWriter:
         step, alter, octave = spelled(sounding, self._setting.key)
         within = min(max(octave, 0), HIGHEST_OCTAVE)
         if within != octave:
-            self._report.changed("pitches outside the octaves 0 to 9 are written in the nearest of these")
+            message = "pitches outside the octaves 0 to 9 are written in the nearest of these"
+            self._report.changed(message, place=Place(self._setting.index))
         pitch = node.add("pitch")
         pitch.add("step", step)
         if alter:

@@ -20,8 +20,8 @@ from tabterm.performance import Options, Part, perform
 from tabterm.performance.midi import CHANNELS, channel_of
 from tabterm.score.key import MODE_FIFTHS
 from tabterm.score.kinds import Barline, StrokeSchool
-from tabterm.score.place import display_number
-from tabterm.score.report import Kind, Remark, Report
+from tabterm.score.place import Place
+from tabterm.score.report import Report, Reporter
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
@@ -94,24 +94,22 @@ OF_SCORES: dict[str, Callable[[Score], Iterable[bool]]] = {
 
 
 def not_carried(score: Score, span: Span | None = None) -> Report:
-    """What the file does not say of a score, or of a span of it, each with the first measure that has it."""
+    """What the file does not say of a score, or of a span of it, with the first measure of each and their number."""
     whole = range(len(score.measures))
     heard = whole if span is None else whole[span.start.measure : span.end.measure + bool(span.end.offset)]
-    return Report(tuple(Remark(Kind.LEFT_OUT, message) for message in _messages(score, heard)))
-
-
-def _messages(score: Score, heard: range) -> Iterator[str]:
+    report = Reporter()
     head = score.head
     if head.credits:
-        yield "credits are left out"
+        report.left_out("credits are left out")
     if head.hand is not None:
-        yield "the hand of the score is left out"
+        report.left_out("the hand of the score is left out")
     if head.school is not StrokeSchool.BEAT:
-        yield "the school of strokes is left out"
+        report.left_out("the school of strokes is left out")
     for message, told in OF_SCORES.items():
-        index = next((index for index, has in enumerate(told(score)) if has and index in heard), None)
-        if index is not None:
-            yield f"{message}, first in measure {display_number(score, index)}"
+        for index, has in enumerate(told(score)):
+            if has and index in heard:
+                report.left_out(message, place=Place(index))
+    return report.gathered()
 
 
 TICKS_PER_QUARTER = 480
