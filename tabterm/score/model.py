@@ -10,7 +10,7 @@ from __future__ import annotations
 from fractions import Fraction
 from functools import cached_property, lru_cache
 from itertools import pairwise
-from typing import TYPE_CHECKING, Annotated, Self
+from typing import TYPE_CHECKING, Annotated, Any, Self
 
 from pydantic import Field, model_validator
 
@@ -357,32 +357,28 @@ class Score(Value):
             before = measure.events[-1]
         return self
 
+    def _in_force(self, name: str) -> tuple[Any, ...]:
+        """What the head says by a name, or the last measure that says otherwise, for each measure."""
+        current, found = getattr(self.head, name), []
+        for measure in self.measures:
+            current = getattr(measure, name) or current
+            found.append(current)
+        return tuple(found)
+
     @cached_property
     def metres(self) -> tuple[Metre, ...]:
         """The metre in force in each measure."""
-        current, metres = self.head.metre, []
-        for measure in self.measures:
-            current = measure.metre or current
-            metres.append(current)
-        return tuple(metres)
+        return self._in_force("metre")
 
     @cached_property
     def keys(self) -> tuple[Key, ...]:
         """The key in force in each measure."""
-        current, keys = self.head.key, []
-        for measure in self.measures:
-            current = measure.key or current
-            keys.append(current)
-        return tuple(keys)
+        return self._in_force("key")
 
     @cached_property
     def schools(self) -> tuple[StrokeSchool, ...]:
         """The school of strokes in force in each measure."""
-        current, schools = self.head.school, []
-        for measure in self.measures:
-            current = measure.school or current
-            schools.append(current)
-        return tuple(schools)
+        return self._in_force("school")
 
     @cached_property
     def chord_names(self) -> ChordNames:
@@ -393,8 +389,4 @@ class Score(Value):
     @cached_property
     def tempos(self) -> tuple[Tempo, ...]:
         """The tempo in force in each measure."""
-        current, tempos = self.head.tempo, []
-        for measure in self.measures:
-            current = measure.tempo or current
-            tempos.append(current)
-        return tuple(tempos)
+        return self._in_force("tempo")

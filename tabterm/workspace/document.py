@@ -12,16 +12,14 @@ from tabterm.errors import FormatError, StorageError, TabtermError
 from tabterm.formats import native
 from tabterm.piece.intake import take_in
 from tabterm.score.change import Change
-from tabterm.storage import opening
 from tabterm.storage.lock import Lock, LockHolder
 from tabterm.storage.names import NATIVE, existing_or_new, free_name
-from tabterm.storage.refusals import disk_words
 from tabterm.storage.temporaries import clear_stale
 from tabterm.storage.whole import atomic_write
 from tabterm.workspace import drafts
 from tabterm.workspace.history import History, earlier, replay
 from tabterm.workspace.journal import Salvage
-from tabterm.workspace.keeper import Keeper
+from tabterm.workspace.keeper import Keeper, bytes_of, lock_of, score_of
 from tabterm.workspace.outside import Doubt, DoubtError, doubt_to_replace
 from tabterm.workspace.records import Record, digest_of
 
@@ -68,8 +66,6 @@ class Document:
         self._base = self.score
         self._keeper = Keeper(self.path, self.notices, b"", self._retold)
 
-    # Opening and closing
-
     @classmethod
     def open(
         cls,
@@ -92,36 +88,23 @@ class Document:
         """
         path = existing_or_new(Path(os.path.realpath(path)))
         if path.suffix.lower() != NATIVE:
-            return cls._taken_in(path, player, propose, choice, chord_names)
+            taken = take_in(path, player, choice, chord_names=chord_names)
+            path = free_name(path.with_suffix(NATIVE))
+            told = [*taken.report.lines(taken.score, details=False, most=3), f"will be saved as {path.name}"]
+            return cls._begun(path, taken.score, player, None, lock_of(path, told), told, propose)
         chosen = next((word for word, value in (choice or {}).items() if value is not None), None)
         if chosen is not None:
             raise FormatError(f"there is no {chosen} to choose in a tabterm file", place=str(path))
         notices: list[str] = []
-        lock = _locked(path, notices)
+        lock = lock_of(path, notices)
         try:
-            data = _read_bytes(path)
-            score = _read(path, data) if data is not None else blank()
+            data = bytes_of(path)
+            score = score_of(path, data) if data is not None else blank()
         except BaseException:
             if isinstance(lock, Lock):
                 lock.release()
             raise
         return cls._begun(path, score, player, data, lock, notices, propose)
-
-    @classmethod
-    def _taken_in(
-        cls,
-        path: Path,
-        player: Player,
-        propose: Propose | None,
-        choice: Mapping[str, int | str | None] | None,
-        chord_names: ChordNames | None,
-    ) -> Document:
-        """A file in another format, which will be saved beside it."""
-        taken = take_in(path, player, choice, chord_names=chord_names)
-        path = free_name(path.with_suffix(NATIVE))
-        notices = taken.report.lines(taken.score, details=False, most=3)
-        notices.append(f"will be saved as {path.name}")
-        return cls._begun(path, taken.score, player, None, _locked(path, notices), notices, propose)
 
     @classmethod
     def _begun(
@@ -235,8 +218,6 @@ class Document:
             self._lock.release()
             self._lock = None
 
-    # Editing
-
     @property
     def unsaved(self) -> bool:
         """The score differs from the file by at least one change."""
@@ -320,8 +301,6 @@ class Document:
             self._keeper.record(Record("change", change.label, change, measures=before))
         return change
 
-    # The disk
-
     def save(self, *, sure: bool = False) -> None:
         """Write the file; the journal notes beforehand which bytes it will be.
 
@@ -332,8 +311,8 @@ class Document:
         """
         if self.read_only is not None:
             raise StorageError(f"held by {self.read_only}", hint="use save-as to keep a copy")
-        doubt = None if sure else self.doubt(closely=True) or self._doubt_to_replace()
-        if doubt is not None:
+        doubt = None if sure else self.doubt(closely=True) or (not self._sure and doubt_to_replace(self.path))
+        if doubt:
             raise DoubtError(doubt, self.path)
         data = native.write(self.score)
         try:
@@ -352,9 +331,6 @@ class Document:
         """What another program has done to the file since it was read or written here."""
         return None if self.read_only is not None else self._keeper.watch.look(closely=closely)
 
-    def _doubt_to_replace(self) -> Doubt | None:
-        return None if self._sure else doubt_to_replace(self.path)
-
     def save_as(self, path: Path) -> None:
         """Write to another file, which must not exist yet, and go on with that one.
 
@@ -371,7 +347,7 @@ class Document:
         self.close(keep_draft=False)
         self.path, self._saved, self._told, self._sure = path, self.latest, History(), False
         self._tried.clear()
-        self._hold(_locked(path, self.notices))
+        self._hold(lock_of(path, self.notices))
         self._keep(data, data)
         for draft in drafts.claim(path).drafts:
             draft.close()
@@ -388,10 +364,10 @@ class Document:
         Raises:
             FormatError, StorageError: It cannot be read, or is no more.
         """
-        data = _read_bytes(self.path)
+        data = bytes_of(self.path)
         if data is None:
             raise StorageError(f"{self.path.name} is not there any more", hint="save writes it anew")
-        change = self.apply(_read(self.path, data), "take theirs")
+        change = self.apply(score_of(self.path, data), "take theirs")
         self._keeper.saw(data)
         self._tried.clear()
         self._saved, self._base = self.latest, self.score
@@ -419,31 +395,3 @@ class Document:
     def _tried_at(self, latest: Change | None) -> list[Record]:
         """Marks of saves that failed after a change, and may have come so far that the file is theirs."""
         return [Record("mark", digest=digest) for change, digest in self._tried if change is latest]
-
-
-def _locked(path: Path, notices: list[str]) -> Lock | LockHolder | None:
-    """The lock of a document, or who holds it; None where none can be had."""
-    try:
-        return Lock.take(path)
-    except OSError as error:
-        notices.append(f"no lock could be taken: {disk_words(error)}")
-        return None
-
-
-def _read_bytes(path: Path) -> bytes | None:
-    """The bytes of a file, or None where there is none."""
-    try:
-        return opening.read(path)
-    except FileNotFoundError:
-        return None
-    except OSError as error:
-        reason = error.strerror or str(error)
-        raise StorageError(f"cannot be read: {reason}", place=str(path), hint="check the name") from error
-
-
-def _read(path: Path, data: bytes) -> Score:
-    try:
-        return native.read(data)
-    except FormatError as error:
-        place = f"{path}: {error.place}" if error.place else str(path)
-        raise FormatError(error.message, hint=error.hint, place=place) from None

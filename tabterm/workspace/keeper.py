@@ -1,11 +1,14 @@
-"""What keeps an open document: its journal, wherever the disk takes one, and the watch over its file."""
+"""What keeps an open document: its lock, its journal wherever the disk takes one, and the watch over its file."""
 
 from __future__ import annotations
 
 from contextlib import suppress
 from typing import TYPE_CHECKING
 
-from tabterm.errors import StorageError
+from tabterm.errors import FormatError, StorageError
+from tabterm.formats import native
+from tabterm.storage import opening
+from tabterm.storage.lock import Lock, LockHolder
 from tabterm.storage.refusals import disk_words
 from tabterm.storage.whole import atomic_write
 from tabterm.workspace import drafts
@@ -17,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
     from pathlib import Path
 
+    from tabterm.score.model import Score
     from tabterm.storage.appending import AppendedFile
     from tabterm.workspace.drafts import Draft
 
@@ -218,3 +222,32 @@ class Keeper:
         while self._left:
             with suppress(OSError):
                 self._left.pop().remove()
+
+
+def lock_of(path: Path, notices: list[str]) -> Lock | LockHolder | None:
+    """The lock of a document, or who holds it; None where none can be had."""
+    try:
+        return Lock.take(path)
+    except OSError as error:
+        notices.append(f"no lock could be taken: {disk_words(error)}")
+        return None
+
+
+def bytes_of(path: Path) -> bytes | None:
+    """The bytes of a file, or None where there is none."""
+    try:
+        return opening.read(path)
+    except FileNotFoundError:
+        return None
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise StorageError(f"cannot be read: {reason}", place=str(path), hint="check the name") from error
+
+
+def score_of(path: Path, data: bytes) -> Score:
+    """The score in the bytes of a document's file; raises FormatError, which names the file."""
+    try:
+        return native.read(data)
+    except FormatError as error:
+        place = f"{path}: {error.place}" if error.place else str(path)
+        raise FormatError(error.message, hint=error.hint, place=place) from None

@@ -256,9 +256,7 @@ def test_what_the_file_does_not_say_is_told():
         ("names of sections are left out", Place(2)),
     ]
     lines = write(struck).report.lines(struck, "tune.mid")
-    assert (
-        lines[3] == "tune.mid: measure 1, beat 1: chord symbols are heard where chords are asked for, not written"
-    )
+    assert "tune.mid: measure 1, beat 1: remarks are left out" in lines
 
 
 def test_a_mode_that_no_key_signature_names_is_told():

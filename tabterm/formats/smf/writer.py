@@ -94,7 +94,7 @@ OF_SCORES: dict[str, Callable[[Score], Iterable[bool]]] = {
 
 
 def not_carried(score: Score, span: Span | None = None) -> Report:
-    """What the file does not say of a score, or of a span of it, with the first measure of each and their number."""
+    """What the file does not say of a score, or of a span of it, with the first measure of each."""
     whole = range(len(score.measures))
     heard = whole if span is None else whole[span.start.measure : span.end.measure + bool(span.end.offset)]
     report = Reporter()
