@@ -1,7 +1,9 @@
 """Music in lines of text, so that tests can be read: `8 2.3, 4. h1.0 2.2, 4 | < 2`.
 
 An event is its duration, then its notes as course.fret; none is a rest. Before a note stand ( for tied, h p / for
-how it is reached, x for muted. Measures are parted by |, and `<` begins one that is declared short.
+how it is reached, x for muted; behind it the finger that is set (`2.3.1`) and a bend in cents (`2.3b200`). `down`
+and `up` are set strokes, notes in brackets are grace notes. Measures are parted by |, and `<` begins one that is
+declared short.
 """
 
 from __future__ import annotations
@@ -10,9 +12,9 @@ from fractions import Fraction
 
 from tabterm.hand.player import Player
 from tabterm.score.duration import Duration
-from tabterm.score.kinds import Reached
+from tabterm.score.kinds import Reached, Stroke
 from tabterm.score.metre import Metre
-from tabterm.score.model import Event, Head, Measure, Note, Score
+from tabterm.score.model import Bend, Event, Head, Measure, Note, Score
 from tabterm.score.place import Place
 
 PLAYER = Player()
@@ -22,18 +24,31 @@ HOW = {"h": Reached.HAMMER, "p": Reached.PULL, "/": Reached.SLIDE}
 SIGNS = {how: sign for sign, how in HOW.items()} | {Reached.STRUCK: ""}
 
 
+STROKES = {"down": Stroke.DOWN, "up": Stroke.UP}
+
+
 def note(word: str) -> Note:
-    """One note: `2.3`, `(2.3`, `h2.3`."""
-    signs, place_on_neck = word[: -len(word.lstrip("(hp/x"))], word.lstrip("(hp/x")
-    course, fret = place_on_neck.split(".")
-    reached = next((how for sign, how in HOW.items() if sign in signs), Reached.STRUCK)
-    return Note(course=int(course), fret=int(fret), tied="(" in signs, muted="x" in signs, reached=reached)
+    """One note: `2.3`, `(2.3`, `h2.3`, `2.3.1`, `2.3b200`."""
+    signs, (place_on_neck, _, cents) = word[: -len(word.lstrip("(hp/x"))], word.lstrip("(hp/x").partition("b")
+    course, fret, *finger = map(int, place_on_neck.split("."))
+    return Note(
+        course=course,
+        fret=fret,
+        finger=finger[0] if finger else None,
+        tied="(" in signs,
+        muted="x" in signs,
+        reached=next((how for sign, how in HOW.items() if sign in signs), Reached.STRUCK),
+        bend=Bend(cents=int(cents)) if cents else None,
+    )
 
 
 def event(text: str, **fields: object) -> Event:
-    """An event from `8 2.3 h3.0`."""
+    """An event from `8 2.3 h3.0`, `8 [2.1] h2.3 up`."""
     length, *words = text.split()
-    return Event(duration=Duration.parse(length), notes=tuple(map(note, words)), **fields)
+    given = {"stroke": STROKES[word] for word in words if word in STROKES}
+    graces = tuple(note(word[1:-1]) for word in words if word.startswith("["))
+    notes = tuple(note(word) for word in words if word not in STROKES and not word.startswith("["))
+    return Event(duration=Duration.parse(length), notes=notes, grace=graces, **given, **fields)
 
 
 def measure(text: str, **fields: object) -> Measure:
@@ -60,11 +75,15 @@ def text(score: Score) -> str:
 
 
 def _word(event: Event) -> str:
-    notes = (
-        "(" * each.tied + "x" * each.muted + SIGNS[each.reached] + f"{each.course}.{each.fret}"
-        for each in event.notes
-    )
-    return " ".join([str(event.duration), *notes])
+    graces = (f"[{_note(each)}]" for each in event.grace)
+    stroke = [word for word, stroke in STROKES.items() if event.stroke is stroke]
+    return " ".join([str(event.duration), *graces, *map(_note, event.notes), *stroke])
+
+
+def _note(note: Note) -> str:
+    finger = f".{note.finger}" if note.finger else ""
+    bend = f"b{note.bend.cents}" if note.bend else ""
+    return "(" * note.tied + "x" * note.muted + SIGNS[note.reached] + f"{note.course}.{note.fret}{finger}{bend}"
 
 
 def duration(text: str) -> Duration:

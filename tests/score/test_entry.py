@@ -75,8 +75,7 @@ def test_a_course_that_is_not_there_is_refused():
 def test_a_note_joins_the_event_that_begins_there():
     score = do.set_stroke(music("2 2.3, 2"), place(1), Stroke.UP)
     score = do.put_note(score, place(1), note("1.0"), duration("8"))
-    assert text(score) == "2 1.0 2.3, 2"
-    assert score.measures[0].events[0].stroke is Stroke.UP
+    assert text(score) == "2 1.0 2.3 up, 2"
 
 
 def test_a_note_replaces_the_one_on_its_course_and_its_finger():
