@@ -120,7 +120,7 @@ def _follow(transport: Transport, what: str) -> None:
 
 
 def _tempo(run: Run) -> str:
-    return f"{run.percent:.0f} %, {run.takes[0].tempo.per_minute * run.percent / 100:.0f} a minute"
+    return f"{run.percent:.0f}%, {run.takes[0].tempo.per_minute * run.percent / 100:.0f} a minute"
 
 
 def _enter(run: Run, file: Path) -> None:

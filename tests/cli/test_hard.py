@@ -45,7 +45,7 @@ def test_a_line_for_each_phrase_and_a_block_for_each_passage(tmp_path, capsys):
     ]
     for line in phrases:
         assert re.search(
-            r": peak \d+\.\d points a second, 90 % up to \d+\.\d; \d+ % of the limit, reached at 1/4=\d+$", line
+            r": peak \d+\.\d points a second, 90% up to \d+\.\d; \d+% of the limit, reached at 1/4=\d+$", line
         )
     assert re.findall(r"^(\d)\. ", out, re.MULTILINE) == ["1", "2", "3"]
     assert "\n1. m3 1 to m3 3: " in out

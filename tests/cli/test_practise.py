@@ -39,7 +39,7 @@ def onsets(recorder):
 def test_the_rungs_of_a_ladder_follow_each_other_without_a_gap(recorder, tune):
     done = play(tune, recorder, "--from", "1", "--to", "1", "--ladder", "100:200:50x2")
     assert (done.returncode, done.stderr.count("\n")) == (0, 1)  # the caution, this once
-    assert "rung 3 of 3: 200 %, 400 a minute" in done.stdout
+    assert "rung 3 of 3: 200%, 400 a minute" in done.stdout
     # The last note of a rung lasts as long as the others, and the first one of the next comes right after it. On
     # a busy machine JACK now and then loses a note, or brings it late; a gap between rungs would move all others.
     due_s = list(accumulate([0.3] * 8 + [0.2] * 8 + [0.15] * 7, initial=0.0))

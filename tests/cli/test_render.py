@@ -96,7 +96,7 @@ def test_the_ending_names_the_kind(tabterm, tune, tmp_path, ending, kind):
     assert 0.05 < np.abs(samples).max() <= 1.0
     with soundfile.SoundFile(out) as file:
         assert (file.title, file.artist) == ("Kiln Lane", "Nobody")
-        assert file.comment == "240 quarters a minute, 100 % of the written tempo"
+        assert file.comment == "240 quarters a minute, 100% of the written tempo"
 
 
 def test_measures_tempo_turns_and_count_in_make_the_length(tabterm, tune, tmp_path):
@@ -105,7 +105,7 @@ def test_measures_tempo_turns_and_count_in_make_the_length(tabterm, tune, tmp_pa
     assert tabterm("render", tune, out, *words).returncode == 0
     assert len(read(out)) == pytest.approx((2 + 3 * 2 + TAIL_S) * RATE, abs=2)
     with soundfile.SoundFile(out) as file:
-        assert file.title == "Kiln Lane, m1, 50 %"
+        assert file.title == "Kiln Lane, m1, 50%"
 
 
 def test_swing_moves_the_second_of_a_pair(tabterm, tmp_path):
@@ -274,7 +274,7 @@ def test_a_pack_holds_each_tempo_with_and_without_the_solo(tabterm, tune, tmp_pa
     assert np.abs(solo - backing).max() > 0.1
     assert np.abs(backing[round(1.1 * RATE) :]).max() > 0.02
     with soundfile.SoundFile(folder / names[1]) as file:
-        assert (file.title, file.tracknumber) == ("Kiln Lane, m1-2, 50 %, backing", "2")
+        assert (file.title, file.tracknumber) == ("Kiln Lane, m1-2, 50%, backing", "2")
         assert file.album == "Kiln Lane, to practise"
 
 

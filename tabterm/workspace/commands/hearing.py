@@ -139,15 +139,15 @@ def groove(session: Session) -> None:
     session.host.say("with groove" if session.transport.practice.groove else "without groove: all on the grid")
 
 
-@command("slower", "Play 5 % slower, or go down a rung of the ladder", Group.HEAR)
+@command("slower", "Play 5% slower, or go down a rung of the ladder", Group.HEAR)
 def slower(session: Session) -> None:
-    """Down to 20 % of the written tempo."""
+    """Down to 20% of the written tempo."""
     _go_faster(session, -1)
 
 
-@command("faster", "Play 5 % faster, or climb a rung of the ladder", Group.HEAR)
+@command("faster", "Play 5% faster, or climb a rung of the ladder", Group.HEAR)
 def faster(session: Session) -> None:
-    """Up to 200 % of the written tempo."""
+    """Up to 200% of the written tempo."""
     _go_faster(session, 1)
 
 
