@@ -156,7 +156,7 @@ def schema() -> str:
 
 def hand() -> str:
     """The page of the hand, with the tables of terms and of findings as the program has them."""
-    from tabterm.hand.finding import CODES
+    from tabterm.hand.finding import CODES, KINDS, UNASKED
     from tabterm.hand.terms import TERMS, WORST
 
     terms = ["| term | what it says | an amount of 1 is | points | source |", "|---|---|---|---|---|"]
@@ -169,7 +169,18 @@ def hand() -> str:
         "|---|---|",
         *(f"| `{code}` | {words} |" for code, words in CODES.items()),
     ]
-    tables = {"terms": terms, "findings": codes, "worst": [f"Its weight is {WORST:g}."], "frames": _frames()}
+    kinds = [
+        "| kind | what it changes | by one key and `--fix` |",
+        "|---|---|---|",
+        *(f"| `{kind}` | {words} | {'yes' if kind in UNASKED else 'no'} |" for kind, words in KINDS.items()),
+    ]
+    tables = {
+        "terms": terms,
+        "findings": codes,
+        "remedies": kinds,
+        "worst": [f"Its weight is {WORST:g}."],
+        "frames": _frames(),
+    }
     return _filled("hand.md", tables)
 
 

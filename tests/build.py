@@ -12,9 +12,9 @@ from fractions import Fraction
 
 from tabterm.hand.player import Player
 from tabterm.score.duration import Duration
-from tabterm.score.kinds import Reached, Stroke
+from tabterm.score.kinds import Bend, Reached, Stroke
 from tabterm.score.metre import Metre
-from tabterm.score.model import Bend, Event, Head, Measure, Note, Score
+from tabterm.score.model import Event, Head, Measure, Note, Score
 from tabterm.score.place import Place
 
 PLAYER = Player()
@@ -45,10 +45,10 @@ def note(word: str) -> Note:
 def event(text: str, **fields: object) -> Event:
     """An event from `8 2.3 h3.0`, `8 [2.1] h2.3 up`."""
     length, *words = text.split()
-    given = {"stroke": STROKES[word] for word in words if word in STROKES}
+    stroke = next((STROKES[word] for word in words if word in STROKES), None)
     graces = tuple(note(word[1:-1]) for word in words if word.startswith("["))
     notes = tuple(note(word) for word in words if word not in STROKES and not word.startswith("["))
-    return Event(duration=Duration.parse(length), notes=notes, grace=graces, **given, **fields)
+    return Event(duration=Duration.parse(length), notes=notes, **{"stroke": stroke, "grace": graces} | fields)
 
 
 def measure(text: str, **fields: object) -> Measure:

@@ -1,34 +1,39 @@
-"""`tabterm check`: what a hand cannot do, or finds hard."""
+"""`tabterm check`: what a hand cannot do, or finds hard, and what to do about it.
+
+With `--json` it prints a list of objects, one a finding: `code`, `severity`, `measure` and `beat` as a player
+counts them, `course`, `message`, `numbers`, and `remedies` in the order in which a teacher tries them, each with
+its `label`, its `kind` and whether it is applied `unasked`.
+
+With `--fix --json` it prints one object: `file`; `kept`, the file that keeps what was there, or null; `mended`,
+findings, each with the `remedy` applied, its `kind` and its `changes` (`measure`, `beat`, `before`, `after`); and
+`left`, the findings that remain.
+"""
 
 from __future__ import annotations
 
-import difflib
-import os
+import argparse
 from collections import Counter
-from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tabterm import formats, printable
-from tabterm.cli.output import tell
-from tabterm.cli.scores import add_choice, check_out, opened, write
-from tabterm.errors import StorageError
-from tabterm.formats import text
+from tabterm import printable
+from tabterm.cli import mending
+from tabterm.cli.scores import add_choice, opened
+from tabterm.hand.finding import Kind
 from tabterm.hand.review import Finding, Severity, findings
-from tabterm.hand.trial import mended, offered
-from tabterm.score.operations import scale_tempos, tempos_of
+from tabterm.hand.trial import offered
+from tabterm.piece.preview import changes
+from tabterm.score.operations import scale_tempos
 from tabterm.score.place import count_name, display_number
 from tabterm.score.tempo import Tempo
-from tabterm.storage.lock import Lock, LockHolder
-from tabterm.workspace import drafts
-from tabterm.workspace.outside import Doubt, doubt_to_replace, words
 
 if TYPE_CHECKING:
-    import argparse
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Collection, Sequence
 
+    from tabterm.hand.finding import Remedy
     from tabterm.hand.player import Player
+    from tabterm.hand.trial import Mended
     from tabterm.piece.piece import Piece
     from tabterm.score.model import Score
 
@@ -37,9 +42,8 @@ CAUTION = (
     "before you train a wide reach."
 )
 
-
-DIFF_WIDTH = 100
-"""Characters of a line of a diff."""
+MOST_WAYS = 3
+"""Remedies that are named behind a finding."""
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -47,7 +51,14 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", type=Path, help="a score in any format that can be read")
     parser.add_argument("--json", action="store_true", help="print a JSON list of objects instead of lines")
     parser.add_argument("--tempo", metavar="TEMPO", help="ask at another tempo, such as 120 or 3/8=90, or 80%%")
-    parser.add_argument("--fix", action="store_true", help="apply the first remedy of each finding")
+    parser.add_argument(
+        "--fix", action="store_true", help="apply the first remedy of each finding, show what changes"
+    )
+    kinds, words = ", ".join(Kind), ", ".join(mending.ALLOWED)
+    parser.add_argument(
+        "--only", metavar="KIND", type=_kinds, help=f"with --fix: these kinds of remedy alone: {kinds}"
+    )
+    parser.add_argument("--allow", metavar="WHAT", type=_allowed, help=f"with --fix: change this as well: {words}")
     parser.add_argument("-o", "--out", type=Path, help="with --fix: write to this file instead of the same one")
     parser.add_argument("--force", action="store_true", help="with -o: write over a file that is there")
     add_choice(parser)
@@ -65,12 +76,38 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.json:
         print(printable.as_json([as_json(asked, player, finding) for finding in found], indent=2))
     else:
-        for finding in found:
-            print(as_line(asked, player, finding, str(arguments.file)))
-        print(f"{arguments.file}: {_counted(found)}")
-        if any(finding.code.startswith("reach") for finding in found):
-            print(CAUTION)
+        _tell(asked, player, found, str(arguments.file))
+    return _status(found)
+
+
+def _status(found: Sequence[Finding]) -> int:
     return int(any(finding.severity is Severity.IMPOSSIBLE for finding in found))
+
+
+def _tell(score: Score, player: Player, found: Sequence[Finding], name: str) -> None:
+    """Each finding with its remedies, and how many there are."""
+    for finding in found:
+        print(as_line(score, player, finding, name))
+    print(f"{name}: {_counted(found)}")
+    if any(finding.code.startswith("reach") for finding in found):
+        print(CAUTION)
+
+
+def _kinds(text: str) -> tuple[Kind, ...]:
+    return tuple(Kind(word) for word in _words(text, tuple(Kind)))
+
+
+def _allowed(text: str) -> tuple[str, ...]:
+    return _words(text, tuple(mending.ALLOWED))
+
+
+def _words(text: str, known: Collection[str]) -> tuple[str, ...]:
+    """Words with commas between them."""
+    words = tuple(word.strip() for word in text.split(","))
+    for word in words:
+        if word not in known:
+            raise argparse.ArgumentTypeError(f"not one of {', '.join(known)}: '{word}'")
+    return words
 
 
 def at_tempo(score: Score, words: str) -> Score:
@@ -92,75 +129,47 @@ def _counted(found: Sequence[Finding]) -> str:
 
 
 def _fix(arguments: argparse.Namespace, piece: Piece, written: Score) -> int:
-    """Mend what can be mended of a piece at the tempo asked for, show what that changes, and write it.
-
-    Where a tempo was asked for, the tempos of the file stay as they were `written`.
-    """
-    asked, player = piece.score, piece.player
-    out = arguments.out or arguments.file
-    if arguments.out is not None:
-        check_out(arguments.out, force=arguments.force)
-    elif not formats.format_of(out).writes or out.suffix != ".tabterm":
-        raise StorageError("only a .tabterm file is mended in place", place=str(out), hint="-o NAME.tabterm")
-    with _held(out):
-        if arguments.out is None:
-            _check_unchanged(out, written)
-        fixed, applied = mended(asked, player, keep_tempo=arguments.tempo is not None)
-        for finding, remedy in applied:
-            print(f"{as_line(asked, player, finding, str(arguments.file), ways=False)}; done: {remedy.label}")
-        print(diff(asked, fixed), end="")
-        if arguments.tempo is not None:
-            fixed = tempos_of(fixed, written)
-        if applied:
-            write(replace(piece, score=fixed), out)
-            print(f"{out}: {len(applied)} mended, written")
-        left = findings(fixed, player)
-        print(f"{out}: {_counted(left)}")
-        return int(any(finding.severity is Severity.IMPOSSIBLE for finding in left))
+    """Mend a piece, and say what was done, what changed, and what is left."""
+    player, fixed = piece.player, mending.fix(arguments, piece, written)
+    left = findings(fixed.score, player)
+    if arguments.json:
+        done = [_as_mended(player, each) for each in fixed.mended]
+        rest = [as_json(fixed.score, player, finding) for finding in left]
+        kept = None if fixed.kept is None else str(fixed.kept)
+        print(printable.as_json({"file": str(fixed.out), "kept": kept, "mended": done, "left": rest}, indent=2))
+        return _status(left)
+    for each in fixed.mended:
+        print(*mending.lines(player, each), sep="\n")
+    if fixed.mended:
+        kept = "" if fixed.kept is None else f"; as it was: {fixed.kept}"
+        print(f"{fixed.out}: {len(fixed.mended)} mended, written{kept}")
+    _tell(fixed.score, player, left, str(fixed.out))
+    return _status(left)
 
 
-@contextmanager
-def _held(path: Path) -> Iterator[None]:
-    """The lock of a document for a while; as in the editor, work goes on where the file system knows no locks.
-
-    Raises:
-        StorageError: Somebody else holds it, or an editor that ended left changes in its journal, which would not
-            fit the file any more.
-    """
-    real = Path(os.path.realpath(path))
-    try:
-        holder = Lock.take(real)
-    except OSError:
-        yield
-        return
-    if isinstance(holder, LockHolder):
-        raise StorageError(f"open elsewhere: {holder}", place=str(path), hint="mend it there, or use -o")
-    try:
-        if drafts.has_unsaved(real):
-            hint = "open it in the editor, or use -o"
-            raise StorageError("it has changes that were not saved", place=str(path), hint=hint)
-        yield
-    finally:
-        holder.release()
-
-
-def _check_unchanged(path: Path, read: Score) -> None:
-    """Raise StorageError where a file was saved between its reading and the lock; say who keeps the old music."""
-    if formats.read(path).music != read:
-        raise StorageError("it was changed in the meantime", place=str(path), hint="run this again")
-    if doubt_to_replace(path) is Doubt.LINKED:
-        tell(f"tabterm: {words(Doubt.LINKED, path)}")
-
-
-def diff(before: Score, after: Score) -> str:
-    """What differs between two scores, as a unified diff of their text tabs."""
-    one, other = (text.write(each, width=DIFF_WIDTH).decode().splitlines() for each in (before, after))
-    lines = difflib.unified_diff(one, other, "before", "after", n=1, lineterm="")
-    return "".join(f"{line}\n" for line in lines)
+def _as_mended(player: Player, done: Mended) -> dict[str, object]:
+    """What was done about a finding as plain data."""
+    changed = [
+        {"measure": display_number(done.before, each.place.measure), "beat": count_name(done.before, each.place)}
+        | {"before": each.before, "after": each.after}
+        for each in changes(done.before, done.after, player)
+    ]
+    remedy = {"remedy": done.remedy.label, "kind": done.remedy.kind.value, "changes": changed}
+    return _plain(done.before, done.finding) | remedy
 
 
 def as_json(score: Score, player: Player, finding: Finding) -> dict[str, object]:
-    """A finding as plain data; measure and beat as a player counts them."""
+    """A finding as plain data, with the remedies that help."""
+    return _plain(score, finding) | {
+        "remedies": [
+            {"label": remedy.label, "kind": remedy.kind.value, "unasked": remedy.is_unasked}
+            for remedy in offered(score, player, finding)
+        ]
+    }
+
+
+def _plain(score: Score, finding: Finding) -> dict[str, object]:
+    """A finding alone as plain data; measure and beat as a player counts them."""
     return {
         "code": finding.code,
         "severity": finding.severity.value,
@@ -169,15 +178,21 @@ def as_json(score: Score, player: Player, finding: Finding) -> dict[str, object]
         "course": finding.course,
         "message": finding.message,
         "numbers": dict(finding.numbers),
-        "remedies": [remedy.label for remedy in offered(score, player, finding)],
     }
 
 
-def as_line(score: Score, player: Player, finding: Finding, name: str, *, ways: bool = True) -> str:
-    """A finding as one line, with the remedies that help unless told otherwise."""
+def as_line(score: Score, player: Player, finding: Finding, name: str) -> str:
+    """A finding as one line, with the first remedies that help; those that change the music if no other does."""
     letters = score.head.instrument.course_letters()
     course = f", course {letters[finding.course - 1]}" if finding.course else ""
     number, beat = display_number(score, finding.place.measure), count_name(score, finding.place)
-    helping = offered(score, player, finding) if ways else ()
-    tries = "; try: " + "; ".join(remedy.label for remedy in helping) if helping else ""
+    tries = _tries(offered(score, player, finding))
     return f"{name}: measure {number}, beat {beat}{course}: {finding.severity}: {finding.message}{tries}"
+
+
+def _tries(remedies: Sequence[Remedy]) -> str:
+    unasked = [remedy.label for remedy in remedies if remedy.is_unasked]
+    others = [remedy.label for remedy in remedies if not remedy.is_unasked]
+    if unasked:
+        return f"; try: {'; '.join(unasked[:MOST_WAYS])}"
+    return f"; only if you like: {'; '.join(others[:MOST_WAYS])}" if others else ""

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from tabterm.hand.neck import Neck
     from tabterm.score.model import Event, Head, Note, Score
     from tabterm.score.place import Place
+    from tabterm.score.tempo import Tempo
 
 
 class Severity(StrEnum):
@@ -29,6 +30,38 @@ class Severity(StrEnum):
     REMARK = "remark"
 
 
+class Kind(StrEnum):
+    """What a remedy changes, in the order in which a teacher tries them (common practice, no source)."""
+
+    FINGER = "finger"
+    STROKE = "stroke"
+    COURSE = "course"
+    SLUR = "slur"
+    SHAPE = "shape"
+    MEASURE = "measure"
+    RHYTHM = "rhythm"
+    REGISTER = "register"
+    PITCH = "pitch"
+    TEMPO = "tempo"
+
+
+KINDS = {
+    Kind.FINGER: "another finger",
+    Kind.STROKE: "another stroke",
+    Kind.COURSE: "the same note on another course",
+    Kind.SLUR: "pick, slur or slide to the note, or let it go early",
+    Kind.SHAPE: "another shape of the same chord",
+    Kind.MEASURE: "this measure slower",
+    Kind.RHYTHM: "fewer notes to strike",
+    Kind.REGISTER: "another octave, or far up the neck",
+    Kind.PITCH: "a note or a bend left out",
+    Kind.TEMPO: "everything slower",
+}
+"""Every kind of remedy in words."""
+
+UNASKED = frozenset({Kind.FINGER, Kind.STROKE, Kind.COURSE, Kind.SLUR, Kind.SHAPE})
+"""What is mended without a question, since the same is heard. Any other kind is for the player to choose."""
+
 CODES = {
     "reach": "two fingers that are down together are too far apart",
     "reach-next": "the next note comes too soon for so wide a reach",
@@ -37,6 +70,8 @@ CODES = {
     "finger-jump": "one finger jumps along its course in quick succession",
     "finger-roll": "one finger plays neighbouring courses in quick succession",
     "little-finger-load": "the little finger plays most of the notes for a while",
+    "fingers-too-fast": "two fingers take turns faster than they can",
+    "no-fingering": "no fingers can do it, whichever they are",
     "slur-too-fast": "a slur, or a chain of them, is faster than the fingers",
     "pull-off-unprepared": "the lower finger of a pull-off is not down, or has no time to be",
     "set-fingers": "set fingers ask for what cannot be done",
@@ -56,6 +91,7 @@ CODES = {
     "stroke-against-roll": "a set stroke goes the other way than the roll",
     "stroke-return": "two equal strokes come sooner than the hand is back",
     "strokes-too-fast": "strokes come faster than the hand",
+    "too-much-in-a-beat": "a beat asks for more effort than the hand has",
     "against-the-grid": "two set strokes in a row go against the beat",
 }
 """Every kind of finding, and what it means."""
@@ -63,10 +99,16 @@ CODES = {
 
 @dataclass(frozen=True, slots=True)
 class Remedy:
-    """A way round a finding: what it does, in words, and the operation (score, place of the finding)."""
+    """A way round a finding: its kind, what it does in words, and the operation (score, place of the finding)."""
 
+    kind: Kind
     label: str
     operation: Callable[[Score, Place], Score]
+
+    @property
+    def is_unasked(self) -> bool:
+        """It may be applied without a question."""
+        return self.kind in UNASKED
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,6 +182,7 @@ class Situation:
         ringing: Notes let ring that sound still when the event begins.
         head: The head of the score.
         neck: The neck under the player's hand.
+        tempo: The tempo there.
         gap_s: Seconds from the onset of the event before to this one, as written.
         steps: The left hand at its grace notes and at itself, as set or else as proposed; none for a rest.
     """
@@ -151,6 +194,7 @@ class Situation:
     ringing: tuple[Note, ...]
     head: Head
     neck: Neck
+    tempo: Tempo
     gap_s: float
     steps: tuple[Step, ...] = ()
 

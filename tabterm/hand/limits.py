@@ -80,8 +80,13 @@ def _stroke(before: Onset, onset: Onset) -> str | None:
 
 
 def _in_turn(holds: Sequence[Hold], number: int) -> Iterator[tuple[int, int]]:
-    """Pairs of fingers, the lower first, that slur, or that go back to where they were: one, other, one."""
+    """Pairs of fingers, the lower first, that slur, or that go back to where they were: one, other, one.
+
+    A grace note goes by rules of its own.
+    """
     before, hold = holds[number - 1], holds[number]
+    if before.onset.grace is not None:
+        return
     earlier = holds[number - 2].grip.notes if number > 1 else ()
     for note, stop in zip(hold.onset.notes, hold.grip.notes, strict=True):
         old = next((each for each in before.grip.notes if each.course == stop.course), None)

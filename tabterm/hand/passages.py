@@ -154,7 +154,7 @@ def _hard(score: Score, span: Span, playing: Playing) -> Hard:
         rate=max(rate.per_s for rate in playing.rates()),
         use=max(playing.uses()),
         limit_tempo=limit,
-        reasons=_reasons(playing),
+        reasons=reasons_of(playing),
         speeds=_speeds(playing),
         shifts=tuple(shift for number in inside if (shift := shift_to(solved, number)) is not None),
         reach=_widest(playing),
@@ -168,7 +168,7 @@ def like(tempo: Tempo, quarters_per_minute: float) -> Tempo:
     return Tempo(min(max(per_minute, SLOWEST), FASTEST), tempo.beat)
 
 
-def _reasons(playing: Playing) -> tuple[Reason, ...]:
+def reasons_of(playing: Playing) -> tuple[Reason, ...]:
     """What the passage takes beyond a plain scale of as many notes; nothing where only the tempo is hard."""
     scale = plain_scale(playing.solved.neck)
     share = (playing.end - playing.first) / scale.end

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from tabterm.hand.difficulty import curve
 from tabterm.hand.finding import Finding, Severity, Situation, Step, step_of
 from tabterm.hand.fingering import KEPT_PHRASES, fingering
 from tabterm.hand.leisure import give_way
 from tabterm.hand.neck import neck_of
 from tabterm.hand.rules import RULES
 from tabterm.hand.rules.fingers import against_the_law, little_finger_loads
+from tabterm.hand.rules.limits import beyond_the_limit
 from tabterm.memory import Memory
 from tabterm.score.place import Place
 
@@ -70,9 +72,12 @@ def findings(score: Score, player: Player) -> tuple[Finding, ...]:
         found.extend(looked.found)
         ringing = looked.ringing
         before, before_place = measure.events[-1], Place(index, measure.onsets[-1])
+    known = frozenset(finding.place for finding in found)
+    levels = curve(score, hand)
     for solved in hand.phrases:
         give_way()
         found.extend(_loads(solved))
+        found.extend(beyond_the_limit(score, solved, levels, known))
     return tuple(sorted(found, key=lambda finding: finding.place))
 
 
@@ -123,7 +128,7 @@ def _of_measure(
         place = Place(index, offset)
         length = before.length if before is not None else event.length
         gap_s = float(length) * 60.0 / tempo.quarters_per_minute
-        moment = Situation(place, event, before, before_place, ringing, head, neck, gap_s, of_event)
+        moment = Situation(place, event, before, before_place, ringing, head, neck, tempo, gap_s, of_event)
         of_moment = [finding for rule in RULES for finding in rule(moment)]
         if not any(finding.severity is Severity.IMPOSSIBLE for finding in of_moment):
             of_moment.extend(against_the_law(moment))

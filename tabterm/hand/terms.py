@@ -70,7 +70,7 @@ TERMS: dict[str, Term] = {
         ),
     ),
     "bend": Term("a bend by a finger with little strength", "finger off the middle one", 0.5, PRACTICE),
-    "height": Term("high on the neck", "100 mm from the nut", 0.6, _changed("0.99 to 1.90", "0.6", UNNOTED)),
+    "height": Term("further up the neck", "100 mm from the nut", 0.6, _changed("0.99 to 1.90", "0.6", UNNOTED)),
     "half": Term(
         "the hand is in half position",
         "onset",
@@ -78,7 +78,7 @@ TERMS: dict[str, Term] = {
         _changed("0.59 to 1.12", "0.15", "frets 1 and 2 are both the index finger's own in first position"),
     ),
     "nut": Term("the hand is behind the nut", "fret", 1.5, PRACTICE),
-    "open-high": Term("an open course while the hand is high", "note", 0.6, FITTED),
+    "open-high": Term("an open course while the hand is up the neck", "note", 0.6, FITTED),
     "moved": Term("a note leaves the course it is written on", "note", 0.3, PRACTICE),
     "stopped": Term("a finger set down", "finger", 0.15, FITTED),
     "shift": Term("the hand shifts", "shift", 2.4, _changed("2.70 to 3.00", "2.4", UNNOTED)),

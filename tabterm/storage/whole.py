@@ -8,11 +8,13 @@ import io
 import os
 import shutil
 import stat
+from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm.errors import StorageError
-from tabterm.storage.opening import opened_ours
+from tabterm.storage.names import fitted
+from tabterm.storage.opening import opened_ours, read
 from tabterm.storage.refusals import KINDS, StrangeFileError, refusal
 from tabterm.storage.temporaries import clear_stale, hold, temporary
 
@@ -97,8 +99,8 @@ def replacing(path: Path, *, like: Path | None = None, protected: bool = True) -
     target = Path(os.path.realpath(path))
     try:
         before = _standing(target)
-        if before is not None and protected and is_read_only(before):
-            raise StorageError("the file is read-only", place=str(path), hint="chmod u+w it, or write elsewhere")
+        if before is not None and protected:
+            check_not_read_only(path, before)
         clear_stale(target)
         file = _made(target, 0o600 if before else _mode_of(like))
         try:
@@ -136,11 +138,38 @@ def write_new(path: Path, data: bytes = b"") -> None:
         raise
 
 
+def kept_beside(path: Path, data: bytes, ending: str) -> Path:
+    """Keep what a file held in one beside it, named after it; what is kept already stays, under its own name.
+
+    Raises:
+        StorageError: The disk refused.
+    """
+    for number in count(1):
+        kept = path.with_name(fitted(path.name, ending if number == 1 else f"{ending}-{number}", path.parent))
+        try:
+            write_new(kept, data)
+        except FileExistsError:
+            with contextlib.suppress(OSError):
+                if read(kept) == data:
+                    return kept
+        except OSError as error:
+            raise refusal(error, kept) from error
+        else:
+            return kept
+    raise AssertionError(path)  # the numbers have no end
+
+
 def renamed(path: Path, other: Path) -> None:
     """Give a file another name, which must not be taken; raises OSError."""
     if os.path.lexists(other):
         raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(other))
     path.rename(other)
+
+
+def check_not_read_only(path: Path, found: os.stat_result | None = None) -> None:
+    """Raise StorageError where nobody may write to a file; OSError where it is not there and not `found` yet."""
+    if is_read_only(path.stat() if found is None else found):
+        raise StorageError("the file is read-only", place=str(path), hint="chmod u+w it, or write elsewhere")
 
 
 def is_read_only(found: os.stat_result) -> bool:

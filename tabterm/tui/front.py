@@ -11,10 +11,12 @@ from tabterm.tui.neck import NeckStrip
 from tabterm.tui.score_view import ScoreView
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from textual.geometry import Size
     from textual.widget import Widget
 
-    from tabterm.hand.finding import Finding
+    from tabterm.hand.finding import Finding, Remedy
     from tabterm.tui.theme import Look
     from tabterm.workspace.session import Session
 
@@ -62,7 +64,7 @@ class Front:
         """Repaint the lines round the score, and what a long answer covers of it; `finding` is at the cursor."""
         line = finding_line(self._session.score, finding) if finding else ""
         remedies = self._session.hand.remedies_known(finding) if finding else None
-        self.message_line.finding = f"{line}   & {remedies[0].label}" if remedies else line
+        self.message_line.finding = line + _remedy_words(remedies or ())
         for widget in (self.status_line, self.message_line, self.neck_strip, self.outlook, self.beside):
             widget.sync()
         above = self.message_line.said()[:-1]
@@ -72,3 +74,11 @@ class Front:
         """The cell (x, y) of the screen where the next key writes; None when it is not shown."""
         region = self.score_view.region_of(self._session.here.cursor)
         return None if region is None else (region.x, region.y + self.score_view.region.y)
+
+
+def _remedy_words(remedies: Sequence[Remedy]) -> str:
+    """The remedy that `&` applies; where there is none, the first of those that change the music."""
+    first = next((each for each in remedies if each.is_unasked), None)
+    if first is not None:
+        return f"   & {first.label}"
+    return f"   only if you like: {remedies[0].label}" if remedies else ""

@@ -308,7 +308,8 @@ class Outlook(TextLine):
         if not self._beside:
             return [line]
         ways = (self.session.hand.remedies_known(finding) or ()) if remedies else ()
-        words = [line, *(f"{'&' if not number else ' '} {way.label}" for number, way in enumerate(ways))]
+        first = next((way for way in ways if way.is_unasked), None)
+        words = [line, *(f"{'&' if way is first else ' '} {way.label}" for way in ways)]
         indents = ["  ", *["    "] * len(ways)]
         return [
             text

@@ -108,12 +108,73 @@ def test_the_hand_of_the_player_counts(tmp_path, capsys):
 
 def test_fix_mends_shows_and_writes(tmp_path, capsys):
     path = write(tmp_path, score("2 1.5,2 h1.3"))
+    before = path.read_bytes()
     assert main(["check", str(path), "--fix"]) == 0
     out = capsys.readouterr().out
-    assert "done: make it a pull-off" in out
-    assert "+E" in out.replace(" ", "")
+    assert "measure 1, beat 3: make it a pull-off, because a hammer-on from fret 5 to fret 3 does not go up" in out
+    assert "  measure 1, beat 3: hE 3 finger 1? -> pE 3 finger 1?" in out
+    assert f"1 mended, written; as it was: {path}.before-fix" in out
     assert "nothing found" in out
+    assert path.with_name("a.tabterm.before-fix").read_bytes() == before
     assert native.read(path.read_bytes()).measures[0].events[1].notes[0].reached.value == "pull"
+
+
+def test_what_is_kept_before_a_fix_is_never_written_over(tmp_path):
+    """Another fix keeps another file; the same music is kept once."""
+    path = tmp_path / "a.tabterm"
+    kept = [tmp_path / f"a.tabterm.before-fix{number}" for number in ("", "-2", "-3")]
+    for music in ("2 1.5,2 h1.3", "2 1.7,2 h1.3", "2 1.5,2 h1.3"):
+        path.write_bytes(native.write(score(music)))
+        assert main(["check", str(path), "--fix"]) == 0
+    texts = [native.read(each.read_bytes()).measures[0].events[0].notes[0].fret for each in kept[:2]]
+    assert texts == [5, 7]
+    assert not kept[2].exists()
+
+
+def test_fix_as_json(tmp_path, capsys):
+    path = write(tmp_path, score("2 1.5,2 h1.3"))
+    assert main(["check", str(path), "--fix", "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    (done,) = told["mended"]
+    assert (told["file"], told["kept"], told["left"]) == (str(path), f"{path}.before-fix", [])
+    assert (done["code"], done["remedy"], done["kind"]) == ("hammer-on-downwards", "make it a pull-off", "slur")
+    assert done["changes"] == [
+        {"measure": 1, "beat": "3", "before": "hE 3 finger 1?", "after": "pE 3 finger 1?"},
+    ]
+
+
+TOO_FAST = "16 1.5,16 1.5,16 1.5,16 1.5,4 1.3,2 1.2"
+"""Strokes on one note that nothing but another tempo or fewer strokes mends."""
+
+
+@pytest.mark.parametrize(
+    ("told", "kinds"),
+    [
+        ([], set()),
+        (["--only", "slur,finger"], set()),
+        (["--allow", "tempo"], {"measure"}),
+        (["--only", "tempo"], {"tempo"}),
+        (["--allow", "rhythm"], {"rhythm"}),
+        (["--allow", "pitch,register"], set()),
+        (["--allow", "tempo", "--tempo", "230"], set()),
+    ],
+)
+def test_what_is_asked_for_is_changed_as_well(told, kinds, tmp_path, capsys):
+    path = write(tmp_path, score(TOO_FAST, "1 1.0", tempo=Tempo(230.0)))
+    before = path.read_bytes()
+    main(["check", str(path), "--fix", "--json", *told])
+    done = json.loads(capsys.readouterr().out)["mended"]
+    assert {each["kind"] for each in done} == kinds
+    assert (path.read_bytes() == before) == (not kinds)
+
+
+@pytest.mark.parametrize("told", [["--only", "fingers"], ["--allow", "everything"], ["--only", ""]])
+def test_what_is_no_kind_of_remedy_is_refused(told, tmp_path, capsys):
+    path = write(tmp_path, score("2 1.5,2 h1.3"))
+    with pytest.raises(SystemExit) as ended:
+        main(["check", str(path), "--fix", *told])
+    assert ended.value.code == 2
+    assert "not one of" in capsys.readouterr().err
 
 
 def test_fix_leaves_a_sound_file_as_it_is(tmp_path):
@@ -189,6 +250,7 @@ def test_fix_says_that_a_second_name_keeps_the_old_music_and_refuses_a_read_only
     assert main(["check", str(path), "--fix"]) == 2
     assert "read-only" in capsys.readouterr().err
     assert path.read_bytes() == before
+    assert not list(tmp_path.glob("*.before-fix*"))
     path.chmod(0o644)
     (tmp_path / "other").hardlink_to(path)
     assert main(["check", str(path), "--fix"]) == 0

@@ -31,7 +31,7 @@ WRITERS = {
 @pytest.mark.parametrize("words", WRITERS, ids=" ".join)
 def test_every_command_that_writes_tells_what_is_lost(words, tmp_path, capsys):
     tune, out = tmp_path / "tune.tabterm", tmp_path / "out"
-    wide = score(measure("2 1.0,2 4.9", remark="slowly"), "2 1.2 2.9,2 1.0", key=Key.parse("G"), title="Kiln Lane")
+    wide = score(measure("2 1.0,2 4.9", remark="slowly"), "2 1.5,2 h1.3", key=Key.parse("G"), title="Kiln Lane")
     formats.write(tune, wide)
     file = next(word for word in words if word.startswith("{out}")).format(out=out)
     main([word.format(tune=tune, out=out) for word in words])

@@ -145,7 +145,10 @@ def test_findings_and_remedies_are_the_same(run, file, player, session):
             "course": finding.course,
             "message": finding.message,
             "numbers": dict(finding.numbers),
-            "remedies": [remedy.label for remedy in session.hand.remedies(finding)],
+            "remedies": [
+                {"label": remedy.label, "kind": remedy.kind.value, "unasked": remedy.is_unasked}
+                for remedy in session.hand.remedies(finding)
+            ],
         }
         for finding in session.hand.findings()
     ]
@@ -162,7 +165,7 @@ def test_what_is_mended_is_the_same(run, file, player, session, tmp_path):
 
     while (found := left()) is not None:
         tried.add(found[1])
-        if ways := session.hand.remedies(found[0]):
+        if ways := [way for way in session.hand.remedies(found[0]) if way.is_unasked]:
             mend(session, found[0], ways[0])
     assert out.exists() == (session.document.latest is not None)
     if out.exists():

@@ -1,9 +1,10 @@
-"""What a teacher says first at the hard place of a phrase: common practice, no source, written before it was tried.
+"""What a teacher says first at the hard place of a phrase: common practice, no source, written down before it was
+tried.
 
 Each phrase is played by a grown hand of whom nothing else is known. `after` is the music as the teacher leaves it;
 fingers stand there only where they are what matters. Where several ways are as good they are parted by ` or `.
-Where the teacher would touch neither notes nor fingers unasked the music stays as it is, and `says` is how what the
-pupil may choose begins.
+Where the teacher would touch neither notes nor fingers unasked the music stays as it is, and `says` is how the
+remedy begins that the pupil may choose.
 """
 
 from __future__ import annotations
@@ -46,35 +47,38 @@ class Phrase(NamedTuple):
         return music(self.music if text is None else text, self.metre, **head)
 
 
-SIXTHS = "8 1.2 2.5, 8 1.3.{} 2.7.{}, 8 1.2 2.5, 8 1.3 2.7, 4 1.2 2.5"
+THIRDS = "8 1.2 2.5, 8 1.3.{} 2.7.{}, 8 1.2 2.5, 8 1.3 2.7, 4 1.2 2.5"
 OCTAVE = "octave-mandolin"
 
 PHRASES = (
     # another finger
     Phrase(
-        "sixths a third wide, held by 2 and 4",
-        SIXTHS.format(2, 4),
-        SIXTHS.format(1, 4),
+        "thirds a whole hand wide, held by 2 and 4",
+        THIRDS.format(2, 4),
+        THIRDS.format(1, 4),
         at=(1, "1/2"),
         tempo=140,
         metre="3/4",
     ),
     Phrase("one finger on two frets at once", "1 1.3.2 2.5.2", "1 1.3.1 2.5.3 or 1 1.3.1 2.5.2 or 1 1.3.2 2.5.3"),
     Phrase(
-        "the ring finger jumps along its course",
-        "16 1.3.3, 16 1.5.3, 8 1.3, 4 1.2, 2 1.0",
-        "16 1.3.2, 16 1.5.4, 8 1.3, 4 1.2, 2 1.0 or 16 1.3.3, 16 1.5.4, 8 1.3, 4 1.2, 2 1.0",
-        at=(1, "1/4"),
-        tempo=140,
+        "a quick turn by the ring and the little finger",
+        "16 1.3.3, 16 1.5.4, 16 1.3.3, 16 1.5.4, 4 1.3, 2 1.0",
+        "16 1.3.1, 16 1.5.3, 16 1.3.1, 16 1.5.3, 4 1.3, 2 1.0"
+        " or 16 1.3.1, 16 1.5.2, 16 1.3.1, 16 1.5.2, 4 1.3, 2 1.0",
+        at=(1, "1/2"),
+        tempo=110,
     ),
     Phrase(
         "one finger rolls over to the next course and another fret",
-        "16 2.3.2, 16 1.2.2, 8 1.3, 4 1.2, 2 1.0",
-        "16 2.3.2, 16 1.2.1, 8 1.3, 4 1.2, 2 1.0",
+        "16 2.3.2 down, 16 1.2.2 down, 8 1.3, 4 1.2, 2 1.0",
+        "16 2.3.2 down, 16 1.2.1 down, 8 1.3, 4 1.2, 2 1.0",
         at=(1, "1/4"),
-        tempo=150,
+        tempo=130,
     ),
-    Phrase("a hammer-on by a lower finger", "2 2.2.3, 2 h2.4.1", "2 2.2.1, 2 h2.4.3 or 2 2.2.1, 2 h2.4.2", at=(1, "2")),
+    Phrase(
+        "a hammer-on by a lower finger", "2 2.2.3, 2 h2.4.1", "2 2.2.1, 2 h2.4.3 or 2 2.2.1, 2 h2.4.2", at=(1, "2")
+    ),
     Phrase(
         "another finger takes a repeated note over",
         "8 1.5.3, 8 1.5.4, 4 1.3, 2 1.2",
@@ -107,8 +111,8 @@ PHRASES = (
     Phrase("a fret that the neck does not have", "2 2.21, 2 2.19", "2 1.14, 2 2.19", kind="course"),
     Phrase(
         "thirds, one of them across the neck",
-        "4 1.0 2.3, 4 1.2 3.12, 4 1.3 2.7, 4 1.2 2.5",
-        "4 1.0 2.3, 4 1.2 2.5, 4 1.3 2.7, 4 1.2 2.5",
+        "4 1.0 2.3, 4 1.2 3.12, 4 1.0 2.3, 4 1.0 2.2",
+        "4 1.0 2.3, 4 1.2 2.5, 4 1.0 2.3, 4 1.0 2.2",
         at=(1, "1"),
         kind="course",
     ),
@@ -126,7 +130,7 @@ PHRASES = (
         kind="slur",
     ),
     Phrase("a bend by a whole tone", "2 2.3b200, 2 2.2", "2 [2.3] /2.5, 2 2.2", kind="slur"),
-    Phrase("a bend by a semitone that the course does not give", "2 4.3b100, 2 4.2", "2 [4.3] /4.4, 2 4.2", kind="slur"),
+    Phrase("a bend by a semitone near the nut", "2 1.1b100, 2 1.0", "2 [1.1] /1.2, 2 1.0", kind="slur"),
     Phrase("a bend of an open course", "2 2.0b100, 2 2.2", "2 [2.0] h2.1, 2 2.2", kind="slur"),
     Phrase(
         "a run picked faster than the hand",
@@ -163,7 +167,7 @@ PHRASES = (
     Phrase(
         "A as on the small neck, on a long one",
         "1 1.5 2.4 3.7 4.9",
-        "1 1.5 2.4 3.2 4.2",
+        "1 1.5 2.4 3.2 4.2 or 1 1.5 2.7 3.7 4.6",
         kind="shape",
         instrument=OCTAVE,
     ),
@@ -182,7 +186,7 @@ PHRASES = (
         at=(1, "1/2"),
         tempo=220,
         kind="measure",
-        says="measure 1 at ",
+        says="this measure at ",
     ),
     Phrase(
         "one note repeated faster than the hand",
@@ -191,7 +195,7 @@ PHRASES = (
         at=(1, "1/4"),
         tempo=230,
         kind="measure",
-        says="measure 1 at ",
+        says="this measure at ",
     ),
     Phrase(
         "a reach that has no other place",
@@ -204,3 +208,8 @@ PHRASES = (
     ),
 )
 """The phrases, by what the teacher does first."""
+
+DIFFERS = {
+    "thirds a whole hand wide, held by 2 and 4": "by `hard` a move of a fret at each eighth is above the limit"
+}
+"""Phrases at which the program offers something else, and why."""

@@ -9,12 +9,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tabterm.hand import bends
-from tabterm.hand.bends import EASY_N, MOST_N, bent, bounds, course_distance_mm, pushed
+from tabterm.hand.bends import EASY_N, MOST_N, as_slur, bent, bounds, course_distance_mm, pushed
 from tabterm.hand.review import Severity, findings
 from tabterm.hand.trial import offered
 from tabterm.instrument import PRESETS
 from tabterm.instrument.strings import STEEL_KG_M3, String, hertz_of, strength_n_mm2, usual_string
-from tabterm.score.kinds import Bend
+from tabterm.score.kinds import Bend, BendShape
 from tabterm.score.model import Note
 from tests.build import PLAYER, event, measure, score
 
@@ -129,8 +129,44 @@ def test_a_bend_too_far_and_its_remedies():
     assert finding.numbers["cents"] == 300
     assert finding.numbers["possible_cents"] < 300
     first, *_ = offered(built, PLAYER, finding)
-    assert first.label.startswith("bend by ")
+    assert first.label == "slide to the pitch of the bend"
     assert findings(first.operation(built, finding.place), PLAYER) == ()
+    assert any(way.label.startswith("bend by ") for way in offered(built, PLAYER, finding))
     (hard,) = findings(with_bend(1, 2, 80), PLAYER)
     assert hard.severity is Severity.HARD
     assert " N at the finger" in hard.message
+
+
+@pytest.mark.parametrize(
+    ("bend", "slurred"),
+    # What a player does instead: common practice, no source.
+    [
+        ("2 2.3b200", "2 [2.3] /2.5"),
+        ("2 2.3b100", "2 [2.3] /2.4"),
+        ("2 2.3b180", "2 [2.3] /2.5"),
+        ("2 2.0b200", "2 [2.0] h2.2"),
+        ("2 2.3.2b200", "2 [2.3.2] /2.5"),
+        ("2 2.3b50", None),
+        ("2 2.3b150", "2 [2.3] /2.4b50"),
+        ("2 2.19b200", None),
+        ("2 2.3", None),
+        ("2 (2.3b200", None),
+    ],
+)
+def test_a_bend_to_a_frets_pitch_is_a_slide_or_a_hammer_on(bend, slurred):
+    before = event(bend)
+    found = as_slur(MANDOLIN, before.notes[0])
+    if slurred is None:
+        assert found is None
+    else:
+        assert before.with_(grace=found[0], notes=(found[1],)) == event(slurred)
+
+
+@pytest.mark.parametrize(
+    ("shape", "slurred"),
+    [(BendShape.FALL, "2 [2.5] /2.3"), (BendShape.RISE_AND_FALL, "2 [2.3] [/2.5] /2.3")],
+)
+def test_a_bend_that_is_let_down_slides_back(shape, slurred):
+    note = Note(course=2, fret=3, bend=Bend(cents=200, shape=shape))
+    graces, left = as_slur(MANDOLIN, note)
+    assert event("2").with_(grace=graces, notes=(left,)) == event(slurred)

@@ -133,9 +133,9 @@ def test_the_list_of_findings_applies_a_remedy(open_editor, sample):
     editor.wait_for("1 to mend")
     editor.press("f2")
     editor.wait_for("1 finding, by place")
-    editor.wait_for("1 course G, fret 9")
+    editor.wait_for("1 the low note first, then the high one")
     editor.press("p")
-    editor.wait_for("+ G      |")
+    editor.wait_for("+ E      |")
     editor.press("1")
     editor.wait_for("nothing to mend")
     editor.press("escape")
@@ -539,7 +539,7 @@ def test_a_fault_in_what_is_worked_out_is_said_and_the_editor_goes_on(open_edito
 def test_a_finding_at_the_cursor_is_said_with_its_remedy(open_editor, sample):
     editor = open_editor(sample).ready()
     editor.press("!")
-    editor.wait_for("& course G, fret 9")
+    editor.wait_for("only if you like: the low note first, then the high one")
     words = " ".join(line.strip() for line in editor.screen.display[-2:])
     assert words.startswith("1 to mend   * m11 2&   hard: reach 1-4, frets 2 to 8")
     assert "…" not in words

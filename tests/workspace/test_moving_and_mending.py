@@ -6,6 +6,7 @@ from types import SimpleNamespace
 
 import pytest
 
+from tabterm.errors import ScoreError
 from tabterm.page.rows import COURSE
 from tabterm.score.place import Place
 from tabterm.workspace.commands import files, rhythm, selecting, trouble
@@ -54,6 +55,16 @@ def test_the_first_remedy_is_the_one_that_mends(session_on):
     session.here.cursor = session.here.cursor.at(session.hand.findings()[0].place)
     trouble.remedy(session)
     assert notes(session) == [(1, 5, "struck"), (1, 3, "pull")]
+
+
+def test_what_changes_the_music_is_not_done_by_a_key(session_on):
+    """Strokes too fast for any hand: another tempo, or fewer strokes, are for the player to choose."""
+    session = session_on("32 1.5 down,32 1.5 up,16 1.5,8 1.3,4 1.2,2 1.0", course=1)
+    session.here.cursor = session.here.cursor.at(session.hand.findings()[0].place)
+    before = session.score
+    with pytest.raises(ScoreError, match="only a change of the music helps: this measure at"):
+        trouble.remedy(session)
+    assert session.score is before
 
 
 def test_the_values_of_a_measure_are_corrected_at_once_and_undone_at_once(session_on):

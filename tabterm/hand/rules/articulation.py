@@ -102,7 +102,11 @@ def open_bends(moment: Situation) -> Iterator[Finding]:
     """A bend needs a finger."""
     for note in moment.event.notes:
         if note.bend is not None and note.fret == 0:
-            ways = (remedies.unbend(note), *remedies.other_courses(moment.head, moment.event, note))
+            ways = (
+                *remedies.slide_instead(note),
+                *remedies.other_courses(moment.head, moment.event, note),
+                remedies.unbend(note),
+            )
             message = "an open course cannot be bent"
             numbers: dict[str, float | int | str] = {"fret": 0}
             yield Finding(
@@ -136,6 +140,7 @@ def far_bends(moment: Situation) -> Iterator[Finding]:
             "decides": limits.decides,
         }
         ways = (
+            *remedies.slide_instead(note),
             *remedies.smaller_bend(note, limits.comfortable_cents),
             *remedies.other_courses(moment.head, moment.event, note),
             remedies.unbend(note),

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from tabterm.hand.effort import Stop
-    from tabterm.hand.finding import Situation, Step
+    from tabterm.hand.finding import Remedy, Situation, Step
     from tabterm.hand.fingering import Solved
     from tabterm.score.model import Note
     from tabterm.score.place import Place
@@ -57,14 +57,7 @@ def shifts(moment: Situation) -> Iterator[Finding]:
             "needed_ms": round(needed_s * 1000),
             "mm_per_s": round(mm / max(free_s, 1e-3)),
         }
-        short_ms = round((needed_s - free_s) * 1000)
-        ways = (
-            *remedies.cut_before(moment, step, short_ms),
-            *remedies.other_courses_of_all(moment),
-            *remedies.another_position(moment),
-            *remedies.by_octaves(moment),
-            *remedies.slower(needed_s / free_s),
-        )
+        ways = (*remedies.cut_before(moment, step), *remedies.slower(moment.tempo, needed_s / free_s))
         yield Finding("shift-no-time", severity, moment.place, _course(step), message, numbers, ways)
 
 
@@ -104,12 +97,7 @@ def _lone(moment: Situation, code: str, old: Stop, stop: Stop, gap_s: float, lim
         "to_fret": stop.fret,
     }
     severity = Severity.HARD if gap_s < limit_s / 2 else Severity.AWKWARD
-    ways = (
-        *remedies.other_fingers(moment, stop),
-        *remedies.other_courses_of(moment, stop),
-        *remedies.another_position(moment),
-        *remedies.slower(limit_s / gap_s),
-    )
+    ways = tuple(remedies.slower(moment.tempo, limit_s / gap_s))
     return Finding(code, severity, moment.place, stop.course, message, numbers, ways)
 
 
@@ -168,7 +156,7 @@ def _fast(moment: Situation, note: Note, fingers: tuple[int, int], rate: float, 
         "limit_per_s": limit,
         "fingers": f"{one}-{other}",
     }
-    ways = (remedies.strike(note), *remedies.another_position(moment), *remedies.slower(rate / limit))
+    ways = (remedies.strike(note), *remedies.slower(moment.tempo, rate / limit))
     severity = Severity.HARD if rate > SLUR_SLACK * limit else Severity.AWKWARD
     return Finding("slur-too-fast", severity, moment.place, note.course, message, numbers, ways)
 
@@ -197,29 +185,37 @@ def unprepared(moment: Situation) -> Iterator[Finding]:
             "gap_ms": round(gap_s * 1000),
         }
         severity = Severity.HARD if gap_s < READY_S / 2 else Severity.AWKWARD
-        ways = (*remedies.strike_next(stop), *remedies.another_position(moment), *remedies.slower(READY_S / gap_s))
+        ways = (*remedies.strike_next(stop), *remedies.slower(moment.tempo, READY_S / gap_s))
         yield Finding("pull-off-unprepared", severity, moment.place, stop.course, message, numbers, ways)
 
 
 def against_the_law(moment: Situation) -> Iterator[Finding]:
-    """Set fingers that make impossible what could be done without them; names the choice to give up."""
+    """What no fingers can do; where set fingers alone make it so, the choice to give up is named."""
     for step in moment.steps:
-        notes = [note for note in step.hold.onset.notes if note.finger is not None]
-        earlier = [note for note in (step.before.onset.notes if step.before else ()) if note.finger is not None]
-        slurred = any(note.slurred or note.tied for note in step.hold.onset.notes)
-        if not notes and not (earlier and slurred):
+        if step.hold.points < moment.neck.weights.points["law"] / 2 or not _breaches(moment, step):
             continue
-        if not _breaches(moment, step):
-            continue
-        chosen = [(note, moment.place) for note in notes]
-        if slurred and moment.before_place is not None and step.hold.onset.grace is None:
+        onset = step.hold.onset
+        slurred = [note for note in onset.notes if note.slurred or note.tied]
+        chosen = [(note, moment.place) for note in onset.notes if note.finger is not None]
+        if slurred and step.before is not None and moment.before_place is not None and onset.grace is None:
+            earlier = (note for note in step.before.onset.notes if note.finger is not None)
             chosen += [(note, moment.before_place) for note in earlier]
-        fingers = ", ".join(f"finger {note.finger} at fret {note.fret}" for note, _ in chosen)
-        ways = tuple(remedies.free_fingers(moment, chosen))
-        if not ways:
-            continue
-        message = f"what is set cannot be done: {fingers}"
-        yield Finding("set-fingers", Severity.IMPOSSIBLE, moment.place, chosen[0][0].course, message, {}, ways)
+        if chosen:
+            fingers = ", ".join(f"finger {note.finger} at fret {note.fret}" for note, _ in chosen)
+            message, code = f"what is set cannot be done: {fingers}", "set-fingers"
+            ways = tuple(remedies.free_fingers(moment, chosen))
+        else:
+            message, code = "no fingers can do this, whichever they are", "no-fingering"
+            ways = tuple(way for note in slurred for way in _struck(moment, note))
+        yield Finding(code, Severity.IMPOSSIBLE, moment.place, onset.notes[0].course, message, {}, ways)
+
+
+def _struck(moment: Situation, note: Note) -> Iterator[Remedy]:
+    """Slide to a slurred note where a finger can, or pick it."""
+    source = moment.source(note)
+    if source is not None and source.fret and note.fret and source.fret != note.fret and note.slurred:
+        yield remedies.reach_by(note, Reached.SLIDE, "slide to it instead")
+    yield remedies.strike(note)
 
 
 def _breaches(moment: Situation, step: Step) -> bool:
@@ -231,7 +227,7 @@ def _breaches(moment: Situation, step: Step) -> bool:
 
 
 WINDOW, MOST = 8, 5  #: onsets; common practice, no source
-"""Of so many stopped onsets in a row, at most so many are for the little finger ."""
+"""Of so many stopped onsets in a row, at most so many are for the little finger."""
 
 
 def little_finger_loads(solved: Solved) -> Iterator[Finding]:

@@ -86,15 +86,12 @@ def _finding(moment: Situation, code: str, reach: Reach, severity: Severity, wor
         f"(comfortable up to {reach.comfortable_mm:.0f} mm)"
     )
     note = next((n for n in moment.event.notes if n.fret in reach.frets), None)
-    notes = [each for each in moment.event.notes if each.fret in reach.frets]
+    slurred = [each for each in moment.event.notes if each.fret in reach.frets and each.slurred]
     ways = [
-        *(remedies.strike(each) for each in notes if each.slurred),
-        *(remedies.free_finger(each) for each in notes if each.finger),
-        *(way for each in notes for way in remedies.other_courses(moment.head, moment.event, each)),
-        *remedies.another_position(moment),
-        *(remedies.slower(SHIFT_S / moment.gap_s) if code == "reach-next" else ()),
-        *remedies.by_octaves(moment),
-        *(remedies.leave_out_lowest(moment) if code == "reach" else ()),
+        *(remedies.reach_by(each, Reached.SLIDE, "slide to it instead") for each in slurred),
+        *(remedies.strike(each) for each in slurred),
+        *(remedies.slower(moment.tempo, SHIFT_S / moment.gap_s) if code == "reach-next" else ()),
+        *(remedies.one_by_one() if code == "reach" else ()),
     ]
     numbers: dict[str, float | int | str] = {
         "reach_mm": round(reach.reach_mm, 2),
@@ -119,7 +116,7 @@ def fingers_doubled(moment: Situation) -> Iterator[Finding]:
     for one, other in pairs:
         if one.finger and one.finger == other.finger and one.fret != other.fret:
             message = f"finger {one.finger} is set on frets {one.fret} and {other.fret} at once"
-            ways = (remedies.free_finger(other),)
+            ways = tuple(remedies.free_fingers(moment, [(one, moment.place), (other, moment.place)]))
             numbers = {"finger": one.finger, "low_fret": one.fret, "high_fret": other.fret}
             yield Finding(
                 "one-finger-two-frets",
@@ -171,7 +168,7 @@ def two_frets_one_course(moment: Situation) -> Iterator[Finding]:
         numbers: dict[str, float | int | str] = {"ringing_fret": earlier.fret, "fret": note.fret}
         ways = (
             *remedies.other_courses(moment.head, moment.event, note),
-            remedies.let_not_ring(earlier, moment.before_place),
+            remedies.let_not_ring(moment, earlier, moment.before_place),
         )
         yield Finding(
             "two-frets-one-course", Severity.IMPOSSIBLE, moment.place, note.course, message, numbers, ways

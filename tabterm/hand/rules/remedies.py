@@ -1,4 +1,4 @@
-"""Ways round a finding, each an operation on the score; what each does for it is tried before it is offered."""
+"""Ways round a finding that its rule knows; `tabterm.hand.ways` adds those that need the whole phrase."""
 
 from __future__ import annotations
 
@@ -6,17 +6,15 @@ import math
 from functools import partial
 from typing import TYPE_CHECKING
 
-from tabterm.errors import ScoreError
-from tabterm.hand.alternatives import alternatives, choices
-from tabterm.hand.finding import Remedy
-from tabterm.hand.onsets import phrases
-from tabterm.hand.proposals import carried_out
+from tabterm.hand.bends import as_slur
+from tabterm.hand.finding import Kind, Remedy
 from tabterm.hand.schools import SCHOOLS
 from tabterm.hand.stroke_row import turn
 from tabterm.score.kinds import Reached, StrokeSchool
 from tabterm.score.operations import (
+    clear_grace,
     move_course,
-    remove_note,
+    scale_tempos,
     set_bend,
     set_finger,
     set_reached,
@@ -25,89 +23,53 @@ from tabterm.score.operations import (
     set_staccato,
     set_stroke,
     set_tempo,
-    transpose,
+    toggle_tie,
 )
-from tabterm.score.place import Place, Span, describe
+from tabterm.score.operations.draft import change_event
+from tabterm.score.operations.target import note_here, sounding_here
+from tabterm.score.place import Place, Span
 from tabterm.score.query import end_of, next_event
-from tabterm.score.tempo import Tempo
+from tabterm.score.tempo import SLOWEST, Tempo
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from tabterm.hand.alternatives import Alternative
-    from tabterm.hand.effort import Grip, Stop
+    from tabterm.hand.effort import Stop
     from tabterm.hand.finding import Situation, Step
-    from tabterm.hand.player import Player
     from tabterm.score.model import Event, Head, Note, Score
 
 BEND_STEP = 5  #: cents; tuned here
 """A smaller bend is offered in such steps."""
 
-MOST_SLOWER = 90  #: %; tuned here
-"""No tempo is offered that is slower by so much."""
+SLOWDOWNS = (1.0, 1.25, 1.6, 2.0)  #: times the time that is missing; tuned here
+"""What gives the missing time may not be slow enough, since the hand then goes another way: these are tried."""
+
+SLOWEST_PART = 0.2  #: part of the tempo; tuned here, the slowest that it is played at
+"""No tempo is offered that is slower than this part of the written one."""
 
 
-def strike(note: Note) -> Remedy:
-    """Pick the note instead of slurring it."""
-    course = note.course
-    return Remedy(
-        "pick it instead of slurring",
-        lambda score, place: set_reached(score, place, course, Reached.STRUCK),
-    )
+# Fingers and courses
 
 
-def reach_by(note: Note, reached: Reached, label: str) -> Remedy:
-    """Slur the note in another way."""
-    course = note.course
-    return Remedy(label, lambda score, place: set_reached(score, place, course, reached))
+def free_fingers(moment: Situation, chosen: Iterable[tuple[Note, Place]]) -> Iterator[Remedy]:
+    """Give up the set finger of each of these notes, or of all."""
+    named = [(note, at) for note, at in chosen if note.finger is not None]
+    for each in named:
+        label = f"give up finger {each[0].finger} at fret {each[0].fret}"
+        yield Remedy(Kind.FINGER, label, partial(_freed, [each], moment.place))
+    if len(named) > 1:
+        yield Remedy(Kind.FINGER, "give up the fingers that are set", partial(_freed, named, moment.place))
 
 
-def unbend(note: Note) -> Remedy:
-    """Leave the bend out."""
-    course = note.course
-    return Remedy("leave the bend out", lambda score, place: set_bend(score, place, course, None))
+def _freed(chosen: Iterable[tuple[Note, Place]], found: Place, score: Score, place: Place) -> Score:
+    for note, at in chosen:
+        score = set_finger(score, _seen_from(found, at, place), note.course, None)
+    return score
 
 
-def smaller_bend(note: Note, cents: float) -> Iterator[Remedy]:
-    """Bend no further than so many cents."""
-    course, bend, least = note.course, note.bend, BEND_STEP * int(cents // BEND_STEP)
-    if bend is not None and least >= BEND_STEP:
-        yield Remedy(
-            f"bend by {least} cents",
-            lambda score, place: set_bend(score, place, course, bend.with_(cents=least)),
-        )
-
-
-def free_finger(note: Note) -> Remedy:
-    """Give the choice of the finger up."""
-    course, finger = note.course, note.finger
-    return Remedy(f"give finger {finger} up", lambda score, place: set_finger(score, place, course, None))
-
-
-def let_not_ring(note: Note, at: Place) -> Remedy:
-    """Do not let the note at another place ring."""
-    course = note.course
-    return Remedy("do not let it ring", lambda score, _place: set_ring(score, at, course, not note.ring))
-
-
-def free_stroke(label: str = "give the stroke up") -> Remedy:
-    """Give the set stroke up."""
-    return Remedy(label, lambda score, place: set_stroke(score, place, None))
-
-
-def turn_stroke() -> Iterator[Remedy]:
-    """Turn the stroke round; proposals follow it only where they are set."""
-    yield Remedy("turn the stroke round", turn)
-
-
-def other_schools() -> Iterator[Remedy]:
-    """Another school of strokes for the measure."""
-    for school in (StrokeSchool.ALTERNATE, StrokeSchool.BEAT):
-        yield Remedy(f"strokes {SCHOOLS[school].title} in this measure", partial(_school, school))
-
-
-def _school(school: StrokeSchool, score: Score, place: Place) -> Score:
-    return set_school_of(score, place.measure, place.measure, school)
+def _seen_from(found: Place, at: Place, place: Place) -> Place:
+    """A place near a finding, where the finding itself is at another `place`: in a part of the score."""
+    return Place(at.measure - found.measure + place.measure, at.offset)
 
 
 def other_courses(head: Head, event: Event, note: Note) -> Iterator[Remedy]:
@@ -117,120 +79,30 @@ def other_courses(head: Head, event: Event, note: Note) -> Iterator[Remedy]:
     letters = head.instrument.course_letters()
     for course, fret in sorted(places, key=lambda at: abs(at[0] - note.course)):
         if course not in taken:
-            yield _to_course(note.course, course - note.course, f"course {letters[course - 1]}, fret {fret}")
+            step = course - note.course
+            yield Remedy(
+                Kind.COURSE, f"course {letters[course - 1]}, fret {fret}", partial(_to_course, note.course, step)
+            )
 
 
-def _to_course(course: int, step: int, label: str) -> Remedy:
-    def operation(score: Score, place: Place) -> Score:
-        following = next_event(score, place)
-        end = following[0] if following else end_of(score)
-        return move_course(score, Span(place, end), step, course)
-
-    return Remedy(label, operation)
+def _to_course(course: int, step: int, score: Score, place: Place) -> Score:
+    following = next_event(score, place)
+    end = following[0] if following else end_of(score)
+    return move_course(score, Span(place, end), step, course)
 
 
-def other_courses_of_all(moment: Situation) -> Iterator[Remedy]:
-    """The only note of an event on each other course; none for a double stop."""
-    if len(moment.event.notes) == 1:
-        yield from other_courses(moment.head, moment.event, moment.event.notes[0])
+# How a note is sounded
 
 
-def other_courses_of(moment: Situation, stop: Stop) -> Iterator[Remedy]:
-    """The note of a stop on each other course that is free."""
-    note = moment.event.on_course(stop.course)
-    if note is not None:
-        yield from other_courses(moment.head, moment.event, note)
+def strike(note: Note) -> Remedy:
+    """Pick the note instead of slurring it."""
+    return reach_by(note, Reached.STRUCK, "pick it instead of slurring")
 
 
-def other_fingers(moment: Situation, stop: Stop) -> Iterator[Remedy]:
-    """The next best finger for a stop, the rest of the phrase solved round it."""
-    course, finger, letter = stop.course, stop.finger, _letter(moment, stop.course)
-    player = moment.neck.player
-
-    def operation(score: Score, place: Place) -> Score:
-        for choice in choices(score, player, place, course):
-            if choice.stop[:2] == stop[:2] and choice.stop.finger != finger:
-                return set_finger(score, place, course, choice.stop.finger)
-        raise ScoreError("no other finger can play it", place=describe(score, place), hint="try another way")
-
-    if moment.event.on_course(course) is not None:
-        yield Remedy(f"another finger than {finger} on course {letter}", operation)
-
-
-def free_fingers(_moment: Situation, chosen: Iterable[tuple[Note, Place]]) -> Iterator[Remedy]:
-    """Give the set finger up of each of these notes."""
-    for note, at in chosen:
-        if note.finger is not None:
-            yield _freed(note, at)
-
-
-def _freed(note: Note, at: Place) -> Remedy:
+def reach_by(note: Note, reached: Reached, label: str) -> Remedy:
+    """Slur the note in another way."""
     course = note.course
-    return Remedy(
-        f"give finger {note.finger} at fret {note.fret} up",
-        lambda score, _place: set_finger(score, at, course, None),
-    )
-
-
-def cut_before(moment: Situation, step: Step, short_ms: int) -> Iterator[Remedy]:
-    """Let the note before a shift go early: it is written as a staccato."""
-    at, before = moment.before_place, moment.before
-    if at is None or before is None or before.is_rest or before.staccato or step.hold.onset.grace is not None:
-        return
-    if step.before is not None and step.before.grip.down:
-        yield Remedy(
-            f"cut the note before short by {short_ms} ms",
-            lambda score, _place: set_staccato(score, at, True),  # noqa: FBT003,
-        )
-
-
-def another_position(moment: Situation) -> Iterator[Remedy]:
-    """The measure, and the one before, in each of the next best fingerings that is another at this place."""
-    for number, label in enumerate(("another position for the phrase", "a third position for the phrase")):
-        yield Remedy(label, partial(_position, moment.neck.player, number))
-
-
-def _position(player: Player, number: int, score: Score, place: Place) -> Score:
-    span = Span(Place(max(place.measure - 1, 0)), Place(place.measure + 1))
-    found = alternatives(score, player, span)
-    differing = [other for other in found[1:] if _at(found[0], place) != _at(other, place)]
-    if number >= len(differing):
-        raise ScoreError("there is no other position", place=describe(score, place), hint="try another way")
-    return carried_out(score, differing[number].holds, chosen=True)
-
-
-def _at(alternative: Alternative, place: Place) -> list[tuple[Grip, int]]:
-    return [(hold.grip, hold.frame) for hold in alternative.holds if hold.onset.place == place]
-
-
-def by_octaves(_moment: Situation) -> Iterator[Remedy]:
-    """The whole phrase an octave higher or lower."""
-    for semitones, label in ((-12, "move the phrase an octave down"), (12, "move the phrase an octave up")):
-        yield Remedy(label, partial(_by_octave, semitones))
-
-
-def _by_octave(semitones: int, score: Score, place: Place) -> Score:
-    for phrase in phrases(score):
-        if phrase[0].place <= place <= phrase[-1].place:
-            following = next_event(score, phrase[-1].place)
-            end = following[0] if following else end_of(score)
-            return transpose(score, Span(phrase[0].place, end), semitones)
-    raise ScoreError("there is no phrase here", place=describe(score, place), hint="go to a note")
-
-
-def slower(ratio: float) -> Iterator[Remedy]:
-    """A tempo at which there is so many times more time, or twice that, since other ways open then."""
-    for factor in (ratio, 2.0 * ratio):
-        percent = math.ceil((1.0 - 1.0 / factor) * 100.0) + 1
-        if percent < MOST_SLOWER:
-            yield Remedy(f"slower by {percent} %", partial(_slower, 1.0 - percent / 100.0))
-
-
-def _slower(factor: float, score: Score, place: Place) -> Score:
-    """Another tempo where the one in force was set."""
-    index = next((i for i in range(place.measure, 0, -1) if score.measures[i].tempo is not None), 0)
-    tempo = score.tempos[index]
-    return set_tempo(score, index, Tempo(math.floor(tempo.per_minute * factor * 10.0) / 10.0, tempo.beat))
+    return Remedy(Kind.SLUR, label, lambda score, place: set_reached(score, place, course, reached))
 
 
 def strike_next(stop: Stop) -> Iterator[Remedy]:
@@ -241,7 +113,7 @@ def strike_next(stop: Stop) -> Iterator[Remedy]:
         at = following[0] if following else place
         return set_reached(score, at, stop.course, Reached.STRUCK)
 
-    yield Remedy("pick the next note instead of pulling off", operation)
+    yield Remedy(Kind.SLUR, "pick the next note instead of pulling off", operation)
 
 
 def slur_instead(moment: Situation) -> Iterator[Remedy]:
@@ -255,16 +127,140 @@ def slur_instead(moment: Situation) -> Iterator[Remedy]:
                 yield reach_by(note, Reached.PULL, "pull it off instead of picking")
 
 
-def leave_out_lowest(moment: Situation) -> Iterator[Remedy]:
-    """A double stop without its lowest note."""
-    if len(moment.event.notes) > 1:
-        lowest = max(moment.event.notes, key=lambda note: note.course)
-        course = lowest.course
+def cut_before(moment: Situation, step: Step) -> Iterator[Remedy]:
+    """Let the note before a shift go early: it is written as a staccato."""
+    at, before, found = moment.before_place, moment.before, moment.place
+    if at is None or before is None or before.is_rest or before.staccato or step.hold.onset.grace is not None:
+        return
+    if step.before is not None and step.before.grip.down:
         yield Remedy(
-            f"leave out the lowest note (course {_letter(moment, course)}, fret {lowest.fret})",
-            lambda score, place: remove_note(score, place, course),
+            Kind.SLUR,
+            "let the note before go early (staccato)",
+            lambda score, place: set_staccato(score, _seen_from(found, at, place), True),  # noqa: FBT003
         )
 
 
-def _letter(moment: Situation, course: int) -> str:
-    return moment.head.instrument.course_letters()[course - 1]
+def let_not_ring(moment: Situation, note: Note, at: Place) -> Remedy:
+    """Do not let the note at another place ring."""
+    course, found = note.course, moment.place
+    return Remedy(
+        Kind.SLUR,
+        "do not let it ring",
+        lambda score, place: set_ring(score, _seen_from(found, at, place), course, not note.ring),
+    )
+
+
+def slide_instead(note: Note) -> Iterator[Remedy]:
+    """Slide to the pitch that a note is bent to; from an open course hammer it on."""
+    course = note.course
+
+    def operation(score: Score, place: Place) -> Score:
+        onset, event, bent = note_here(score, place, course)
+        slurred = as_slur(score.head.instrument, bent)
+        if slurred is None:
+            return score
+        notes = tuple(slurred[1] if each.course == course else each for each in event.notes)
+        return change_event(score, onset, event.with_(notes=notes, grace=(*event.grace, *slurred[0])))
+
+    word = "slide" if note.fret else "hammer on"
+    yield Remedy(Kind.SLUR, f"{word} to the pitch of the bend", operation)
+
+
+def smaller_bend(note: Note, cents: float) -> Iterator[Remedy]:
+    """Bend no further than so many cents."""
+    course, bend, least = note.course, note.bend, BEND_STEP * int(cents // BEND_STEP)
+    if bend is not None and least >= BEND_STEP:
+        yield Remedy(
+            Kind.PITCH,
+            f"bend by {least} cents only",
+            lambda score, place: set_bend(score, place, course, bend.with_(cents=least)),
+        )
+
+
+def unbend(note: Note) -> Remedy:
+    """Leave the bend out."""
+    course = note.course
+    return Remedy(Kind.PITCH, "leave the bend out", lambda score, place: set_bend(score, place, course, None))
+
+
+# The right hand
+
+
+def free_stroke(label: str = "give up the stroke") -> Remedy:
+    """Give the set stroke up."""
+    return Remedy(Kind.STROKE, label, lambda score, place: set_stroke(score, place, None))
+
+
+def turn_stroke() -> Iterator[Remedy]:
+    """Turn the stroke round; proposals follow it only where they are set."""
+    yield Remedy(Kind.STROKE, "turn the stroke round", turn)
+
+
+def other_schools() -> Iterator[Remedy]:
+    """Another school of strokes for the measure."""
+    for school in (StrokeSchool.ALTERNATE, StrokeSchool.BEAT):
+        words = f"strokes {SCHOOLS[school].title} in this measure"
+        yield Remedy(Kind.STROKE, words, partial(_school, school))
+
+
+def _school(school: StrokeSchool, score: Score, place: Place) -> Score:
+    return set_school_of(score, place.measure, place.measure, school)
+
+
+# Slower and easier
+
+
+def slower(tempo: Tempo, ratio: float) -> Iterator[Remedy]:
+    """Tempos at which there is so many times more time, and more: for the measure, then for everything."""
+    for kind, words, operation in (
+        (Kind.MEASURE, "this measure at", _measure_at),
+        (Kind.TEMPO, "all in proportion, here at", _all_at),
+    ):
+        for each in _slower(tempo, ratio):
+            yield Remedy(kind, f"{words} {each}", partial(operation, each))
+
+
+def _slower(tempo: Tempo, ratio: float) -> Iterator[Tempo]:
+    for more in SLOWDOWNS:
+        per_minute = math.floor(tempo.per_minute / (ratio * more) + 1e-6)
+        if per_minute >= max(SLOWEST, SLOWEST_PART * tempo.per_minute) and per_minute < tempo.per_minute:
+            yield Tempo(float(per_minute), tempo.beat)
+
+
+def _measure_at(tempo: Tempo, score: Score, place: Place) -> Score:
+    """One measure at a tempo, and the next one at its own again."""
+    index, own = place.measure, score.tempos[place.measure]
+    slowed = set_tempo(score, index, tempo)
+    following = index + 1
+    if following < len(score.measures) and score.measures[following].tempo is None:
+        slowed = set_tempo(slowed, following, own)
+    return slowed
+
+
+def _all_at(tempo: Tempo, score: Score, place: Place) -> Score:
+    own = score.tempos[place.measure]
+    return scale_tempos(score, tempo.quarters_per_minute / own.quarters_per_minute)
+
+
+def strike_less(moment: Situation) -> Iterator[Remedy]:
+    """Hold a note instead of repeating it; leave grace notes out."""
+    before, event = moment.before, moment.event
+    if before is not None and [(n.course, n.fret) for n in before.notes] == [
+        (n.course, n.fret) for n in event.notes
+    ]:
+        yield Remedy(Kind.RHYTHM, "hold the note before instead of repeating it", toggle_tie)
+    if event.grace:
+        yield Remedy(Kind.RHYTHM, "leave the grace notes out", clear_grace)
+
+
+def one_by_one() -> Iterator[Remedy]:
+    """Break a chord: the lower notes as grace notes before the highest."""
+    yield Remedy(Kind.RHYTHM, "the low note first, then the high one", _broken)
+
+
+def _broken(score: Score, place: Place) -> Score:
+    onset, event = sounding_here(score, place, "grace note")
+    high, *low = event.notes
+    if event.grace or not low or not all(note.is_struck for note in event.notes):
+        return score
+    return change_event(score, onset, event.with_(notes=(high,), grace=tuple(low[::-1])))

@@ -84,7 +84,8 @@ def too_fast(moment: Situation) -> Iterator[Finding]:
         *(remedies.turn_stroke() if equal else ()),
         *remedies.slur_instead(moment),
         *remedies.other_schools(),
-        *remedies.slower(over),
+        *remedies.strike_less(moment),
+        *remedies.slower(moment.tempo, over),
     )
     code = "stroke-return" if equal else "strokes-too-fast"
     severity = Severity.HARD if over > SLACK else Severity.AWKWARD

@@ -41,14 +41,17 @@ def previous_finding(session: Session) -> None:
 
 @command("remedy", "Mend the finding here by its first remedy", Group.FINDINGS)
 def remedy(session: Session) -> None:
-    """Apply the first remedy of the finding at the cursor."""
+    """Apply the first remedy of the finding at the cursor that leaves the music as it is heard."""
     finding = finding_here(session)
     if finding is None:
         raise ScoreError("there is no finding here", hint="go to one first")
     remedies = session.hand.remedies(finding)
-    if not remedies:
+    first = next((each for each in remedies if each.is_unasked), None)
+    if first is None and remedies:
+        raise ScoreError(f"only a change of the music helps: {remedies[0].label}", hint="choose from the findings")
+    if first is None:
         raise ScoreError("no remedy helps here", hint="change course or finger by hand, or play it slower")
-    mend(session, finding, remedies[0])
+    mend(session, finding, first)
 
 
 @command("findings", "List the findings with their remedies", Group.FINDINGS)
