@@ -21,7 +21,7 @@ class Listening:
     Attributes:
         said: What was said, in order.
         troubles: What of that could not be done.
-        asked: Questions with what was suggested for an answer.
+        asked: Questions with what was suggested for an answer, and what there was to choose from.
         answers: What the next questions get for an answer; another is typed up to Enter.
         opened: Panels, by name.
     """
@@ -39,9 +39,9 @@ class Listening:
         self.said.append(text)
         self.troubles += [text] * trouble
 
-    def ask(self, question, suggestion, answer):
+    def ask(self, question, suggestion, answer, choices=()):
         """Answer a question."""
-        self.asked.append((question, suggestion))
+        self.asked.append((question, suggestion, tuple(choices)))
         if self.answers:
             answer(self.answers.pop(0))
         else:

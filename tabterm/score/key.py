@@ -70,3 +70,10 @@ class Key(TextValue):
 
 
 C_MAJOR = Key.parse("C")
+
+KEYS = tuple(
+    str(Key.parse(f"{tonic}{mode}"))
+    for mode in ("", "m", *(f" {name}" for name in MODE_FIFTHS if name not in {"major", "minor"}))
+    for tonic in ["C", "G", "D", "A", "E", "B", "F#", "F", "Bb", "Eb", "Ab", "Db"]
+)
+"""Keys to choose from: twelve tonics, up the fifths and down, in each mode."""

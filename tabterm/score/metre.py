@@ -113,3 +113,6 @@ def _beats(metre: Metre) -> tuple[Fraction, ...]:
 
 
 COMMON_TIME = Metre.parse("4/4")
+
+METRES = ("4/4", "2/2", "3/4", "2/4", "6/8", "9/8", "12/8", "3/8", "5/4", "7/8", "C", "C|")
+"""Time signatures to choose from; others can be written."""

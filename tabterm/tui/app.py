@@ -23,7 +23,7 @@ from tabterm.tui.upkeep import Playhead, Upkeep
 from tabterm.workspace.session import Session
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
     from types import ModuleType
 
     from textual.app import ComposeResult
@@ -111,6 +111,7 @@ class TabtermApp(TerminalApp, inherit_bindings=False):
         """From top to bottom, and what lies over it."""
         yield from self.front.widgets
         yield self.keys.entry
+        yield self.keys.answers
 
     def on_mount(self) -> None:
         """Take the keys, tell what was recovered, and get the rest ready when the first screen is out."""
@@ -186,9 +187,11 @@ class TabtermApp(TerminalApp, inherit_bindings=False):
         """Show a line until the next key, or until words have been typed."""
         self.keys.say(text, trouble=trouble)
 
-    def ask(self, question: str, suggestion: str, answer: Callable[[str], None]) -> None:
-        """Put a question on the bottom line."""
-        self.keys.ask(question, suggestion, answer)
+    def ask(
+        self, question: str, suggestion: str, answer: Callable[[str], None], choices: Sequence[str] = ()
+    ) -> None:
+        """Put a question on the bottom line, with a list over it that narrows while typing."""
+        self.keys.ask(question, suggestion, answer, choices)
 
     def open_panel(self, name: str) -> None:
         """Lay a screen over the score."""

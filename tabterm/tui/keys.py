@@ -6,12 +6,13 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.widgets.input import Selection
 
+from tabterm.tui.lines import Answers
 from tabterm.tui.painter import MARGIN
 from tabterm.tui.terminal.typed import Typing
 from tabterm.workspace.registry import REGISTRY
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from textual.binding import BindingType
     from textual.events import Key
@@ -118,7 +119,8 @@ class Keys:
         self._sync = sync
         self._waiting: list[str] = []
         self._in_place: Words | None = None
-        self.entry = Entry(front.score_view, self.press, self._say_what_waited)
+        self.entry = Entry(front.score_view, self.press, self._when_closed)
+        self.answers = Answers(session, front.score_view.painter.look)
 
     async def take(self, event: Key) -> None:
         """Carry a key out, or type it where words are being typed."""
@@ -128,8 +130,13 @@ class Keys:
             self.entry.action_leave(leads)
             if event.character != " ":
                 self.press(key_name(event))
-        else:
+        elif event.key not in {"up", "down"} or not self.answers.move(1 if event.key == "down" else -1):
+            before = self.entry.value
+            if event.key == "enter":
+                self.entry.value = self.answers.taken(before)
             await self.entry.take_key(event)
+            if self.entry.is_open and self.entry.value != before:
+                self.answers.narrow(self.entry.value)
 
     def _leads_on(self, typed: str) -> str:
         """The key that leads on to the next word of a row, where a character cannot belong to this one."""
@@ -178,14 +185,20 @@ class Keys:
         else:
             self._front.message_line.say(text, trouble=trouble)
 
+    def _when_closed(self) -> None:
+        self.answers.open(())
+        self._say_what_waited()
+
     def _say_what_waited(self) -> None:
         """Take the question off the bottom line, and say what came meanwhile."""
         self._front.message_line.say("; ".join(self._waiting), trouble=True)
         self._waiting.clear()
         self._watch.sync_lines()
 
-    def ask(self, question: str, suggestion: str, answer: Callable[[str], None]) -> None:
-        """Put a question on the bottom line."""
+    def ask(
+        self, question: str, suggestion: str, answer: Callable[[str], None], choices: Sequence[str] = ()
+    ) -> None:
+        """Put a question on the bottom line, and list the choices over it."""
         size, line = self._front.score_view.app.size, self._front.message_line
         self._in_place = None
         line.say(f"{question}:", keep_free=min(ROOM_FOR_ANSWER, size.width // 3))
@@ -197,3 +210,4 @@ class Keys:
             self._sync()
 
         self.entry.open(suggestion, answered, (x, size.height - 1, size.width - x), offered=True)
+        self.answers.open(choices)

@@ -21,6 +21,8 @@ from tabterm.tui.painter import SIGNS
 from tabterm.workspace.cursor import sentence, step_name
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from rich.style import Style
 
     from tabterm.hand.finding import Finding
@@ -250,6 +252,75 @@ class MessageLine(TextLine):
         canvas = Canvas(self.size.width, self.look.plain)
         canvas.put(1, text, style)
         return canvas.strip()
+
+
+class Answers(TextLine):
+    """The answers that a question can have, over its line; those that fit what is typed, the one chosen marked."""
+
+    DEFAULT_CSS = "Answers { display: none; layer: over; position: absolute; }"
+    MOST = 8
+    NOTHING = "nothing in the list fits; enter takes it as typed"
+
+    def __init__(self, session: Session, look: Look) -> None:
+        super().__init__(session, look)
+        self._all: tuple[str, ...] = ()
+        self._found: tuple[str, ...] = ()
+        self._chosen: int | None = None
+
+    def open(self, answers: Sequence[str]) -> None:
+        """List these; none, and nothing is shown."""
+        self._all, self._chosen = tuple(answers), None
+        self._list(self._all)
+
+    def narrow(self, typed: str) -> None:
+        """List those that have every word typed, those that begin so first."""
+        words = typed.lower().split()
+        fitting = [answer for answer in self._all if all(word in answer.lower() for word in words)]
+        start = typed.strip().lower()
+        self._chosen = None
+        self._list(tuple(sorted(fitting, key=lambda answer: not answer.lower().startswith(start))))
+
+    def move(self, by: int) -> bool:
+        """Choose the next or the previous one; False where there is none."""
+        if self._found:
+            first = 0 if by > 0 else len(self._found) - 1
+            self._chosen = first if self._chosen is None else (self._chosen + by) % len(self._found)
+            self.sync()
+        return bool(self._all)
+
+    def taken(self, typed: str) -> str:
+        """What Enter takes: the one chosen, what was typed if it is one or nothing fits, the first that fits."""
+        if self._chosen is not None:
+            return self._found[self._chosen]
+        if not typed.strip() or typed in self._all or not self._found:
+            return typed
+        return self._found[0]
+
+    def _list(self, fitting: tuple[str, ...]) -> None:
+        self._found = fitting
+        height = min(max(len(fitting), 1), self.MOST, max(self.app.size.height - 2, 1))
+        self.display = bool(self._all)
+        self.styles.height = height
+        self.styles.offset = (0, self.app.size.height - 1 - height)
+        self.sync()
+
+    def paint(self) -> list[Strip]:
+        """As many as there is room for, with the one chosen among them."""
+        height = min(max(len(self._found), 1), self.MOST, max(self.app.size.height - 2, 1))
+        first = max((self._chosen or 0) - height + 1, 0)
+        strips = []
+        for index, answer in enumerate(self._found[first : first + height], first):
+            canvas, chosen = Canvas(self.size.width, self.look.bar), index == self._chosen
+            more = len(self._found) - first - height
+            last = index == first + height - 1 and more > 0
+            text = f"{'>' if chosen else ' '} {answer}{f'   … {more} more' if last else ''}"
+            canvas.put(1, text, self.look.playing if chosen else self.look.bar)
+            strips.append(canvas.strip())
+        if not strips:
+            canvas = Canvas(self.size.width, self.look.bar)
+            canvas.put(1, self.NOTHING, self.look.bar)
+            strips = [canvas.strip()]
+        return strips
 
 
 def finding_line(score: Score, finding: Finding) -> str:

@@ -8,7 +8,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, Protocol, cast
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from tabterm.workspace.session import Session
 
@@ -60,6 +60,7 @@ class Command:
         takes_word: It needs an argument.
         asks: The question put to the player when the word is not given with the key.
         suggests: Proposes an answer to that question.
+        choices: Answers to choose from; others may be typed.
         keeps_pending: What was said about the next note still holds after it.
         rows: The rows that it writes on.
     """
@@ -71,12 +72,73 @@ class Command:
     takes_word: bool = False
     asks: str = ""
     suggests: Callable[[Session], str] | None = None
+    choices: Callable[[Session], Sequence[str]] | None = None
     keeps_pending: bool = False
     rows: Rows = Rows.ANY
 
 
 REGISTRY: dict[str, Command] = {}
 """Every command by name, in the order of the help; filled when `tabterm.workspace.commands` is imported."""
+
+
+ALSO: dict[str, str] = {
+    "again": "repeat copy note",
+    "click": "metronome beat",
+    "click-rests": "metronome mute gap",
+    "copy": "clipboard register",
+    "copy-to": "clipboard register slot",
+    "count-in": "metronome precount",
+    "delete-time": "remove shift pull",
+    "duplicate": "repeat copy again twice once more",
+    "export": "print save as text pdf sheet",
+    "form-again": "repeat copy section part",
+    "half-speed": "slow down practice",
+    "insert-time": "shift push gap",
+    "key": "signature scale tonality",
+    "ladder": "speed trainer gradually",
+    "length": "rhythm note value duration",
+    "measures-again": "repeat copy section part bars",
+    "metre": "time signature meter",
+    "output": "sound device speaker midi port",
+    "parts": "backing band accompaniment",
+    "paste-from": "clipboard register slot",
+    "pickup": "upbeat anacrusis",
+    "quit": "exit close leave",
+    "redo": "again forward repeat change",
+    "rhythm-before": "same note values pattern",
+    "slower": "speed tempo bpm",
+    "faster": "speed tempo bpm",
+    "speed": "tempo bpm percent slow",
+    "step": "rhythm note value duration",
+    "swap-measures": "exchange switch bars",
+    "swap-with-chords": "exchange switch bars",
+    "tempo": "bpm speed metronome mark",
+    "toggle-row": "view display show rhythm count degree",
+    "transpose": "pitch up down shift",
+    "transpose-to": "key change pitch",
+    "tuplet": "triplet rhythm",
+    "undo": "back revert mistake",
+    "values": "rhythm note value duration",
+}
+"""Other words that players look for a command by; common practice, no source."""
+
+
+def matching(words: str) -> list[Command]:
+    """Commands that have every word, the nearest first: by the name, its words, the title, other words."""
+    wanted = words.lower().split()
+    name = "-".join(wanted)
+
+    def distance(command: Command) -> int:
+        texts = (command.name, f"{command.name} {command.title.lower()}", ALSO.get(command.name, ""))
+        known = " ".join(texts)
+        if not all(word in known for word in wanted):
+            return -1
+        return next(
+            (rank for rank, text in enumerate(texts, 1) if all(word in text for word in wanted)), len(texts) + 1
+        ) * (command.name != name)
+
+    found = [(rank, command) for command in REGISTRY.values() if (rank := distance(command)) >= 0]
+    return [command for _, command in sorted(found, key=lambda each: each[0])]
 
 
 def command(
@@ -86,6 +148,7 @@ def command(
     *,
     asks: str = "",
     suggests: Callable[[Session], str] | None = None,
+    choices: Callable[[Session], Sequence[str]] | None = None,
     keeps_pending: bool = False,
     rows: Rows = Rows.ANY,
 ) -> Callable[[Callable[..., None]], Callable[..., None]]:
@@ -100,7 +163,9 @@ def command(
             function(session)
 
         action = cast("Action", function) if takes_word else without_word
-        REGISTRY[name] = Command(name, title, group, action, takes_word, asks, suggests, keeps_pending, rows)
+        REGISTRY[name] = Command(
+            name, title, group, action, takes_word, asks, suggests, choices, keeps_pending, rows
+        )
         return function
 
     return enter

@@ -16,7 +16,7 @@ from tabterm.workspace.registry import Rows
 from tabterm.workspace.rehearsal import Rehearsal
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from tabterm.hand.player import Player
     from tabterm.page.rows import Row
@@ -74,8 +74,10 @@ class Host(Protocol):
     def say(self, text: str, *, trouble: bool = False) -> None:
         """Show one line until the next key."""
 
-    def ask(self, question: str, suggestion: str, answer: Callable[[str], None]) -> None:
-        """Put a question; `answer` is called with the player's line unless it is called off."""
+    def ask(
+        self, question: str, suggestion: str, answer: Callable[[str], None], choices: Sequence[str] = ()
+    ) -> None:
+        """Put a question; `answer` is called with the line or the choice, unless it is called off."""
 
     def open_panel(self, name: str) -> None:
         """Lay a screen over the score, by its name in the table of panels."""
@@ -144,7 +146,8 @@ class Session:
             self._check_row(command)
             if command.takes_word and word is None:
                 suggestion = command.suggests(self) if command.suggests else ""
-                self.host.ask(command.asks, suggestion, lambda answer: self.run(command, answer))
+                choices = command.choices(self) if command.choices else ()
+                self.host.ask(command.asks, suggestion, lambda answer: self.run(command, answer), choices)
             else:
                 command.run(self, word or "")
                 self.rehearsal.go_on(self.here.selection())

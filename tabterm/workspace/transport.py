@@ -239,10 +239,14 @@ class Transport:
             self.stop()
             self.playback.choose(wish)
 
+    def output_names(self) -> tuple[str, ...]:
+        """All outputs that can be named, in the words that name them."""
+        return tuple(f"{kind}:{name}" for kind, name in self.warm_up().outputs())
+
     def outputs(self) -> str:
         """All outputs that can be named, in the words that name them, and what is known of the one in use."""
         playback = self.warm_up()
-        names = [f"{kind}:{name}" for kind, name in playback.outputs()]
+        names = self.output_names()
         late = f", {playback.underruns} drop-outs" if playback.underruns else ""
         using = [f"in use: {playback.output_name}{late}"] if playback.output_name else []
         return "; ".join((*using, *names))

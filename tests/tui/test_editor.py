@@ -289,12 +289,46 @@ def test_the_palette_shows_keys_before_what_is_too_long(open_editor, sample):
 def test_help_and_palette_come_from_the_registry(open_editor, sample):
     editor = open_editor(sample).ready()
     editor.press("?")
-    editor.wait_for("Keys (Escape closes)")
+    editor.wait_for("Keys (Escape closes, / searches)")
     editor.press("escape")
     editor.wait_until(lambda: "Keys (Escape" not in editor.text)
     assert "2--h4" in editor.row("G |")
     editor.command("transpose", "2")
     editor.wait_until(lambda: "4--h6" in editor.row("G |"))
+
+
+def test_a_question_lists_its_answers_and_the_list_narrows(open_editor, tmp_path):
+    path = tmp_path / "key.tabterm"
+    editor = open_editor(path).ready()
+    editor.press("ctrl+p", *"key", "enter")
+    editor.wait_for("more")
+    editor.press(*"d mi")
+    editor.wait_until(lambda: "D mixolydian" in editor.text and "D dorian" not in editor.text)
+    assert "key, such as G" in editor.screen.display[-1]
+    editor.press("enter")
+    editor.wait_until(lambda: "D mixolydian" in editor.text.splitlines()[0])
+    editor.press("ctrl+p", *"metre", "enter", *"5/8")
+    editor.wait_for("nothing in the list fits")
+    editor.press("enter")
+    editor.wait_until(lambda: "5/8" in editor.text.splitlines()[0])
+    editor.press("ctrl+p", *"key", "enter", *"zz", "escape")
+    editor.wait_until(lambda: "nothing in the list" not in editor.text)
+    editor.press("ctrl+p", *"instrument", "enter", "down", "down", "up", "enter")
+    saved(editor, path)
+    score = native.read(path.read_bytes())
+    assert (str(score.head.key), str(score.head.metre)) == ("D mixolydian", "5/8")
+
+
+def test_help_is_searched_and_nothing_found_is_said(open_editor, tmp_path):
+    editor = open_editor(tmp_path / "a.tabterm").ready()
+    editor.press("?", "/", *"metronome")
+    editor.wait_until(lambda: "Click: on the beats" in editor.text and "Undo" not in editor.text)
+    editor.press(*"zz")
+    editor.wait_for("no command has 'metronomezz'")
+    editor.press("backspace", "backspace", "escape", "ctrl+p", *"zzz")
+    editor.wait_for("no command has 'zzz'; try another word for it")
+    editor.press("enter", "escape")
+    editor.wait_for("? keys")
 
 
 def test_typed_ahead_keys_keep_their_order_through_questions(open_editor, tmp_path):

@@ -7,9 +7,12 @@ import re
 import pytest
 
 from tabterm.errors import ConfigurationError
+from tabterm.page.rows import COURSE
 from tabterm.piece import configuration
 from tabterm.workspace.keymap import DEFAULT_KEYS, Keymap, check_binding
-from tabterm.workspace.registry import REGISTRY, Group
+from tabterm.workspace.registry import ALSO, REGISTRY, Group, matching
+from tests.build import music
+from tests.typist import Typist
 
 UNRELIABLE = re.compile(
     r"^(alt\+.*|ctrl\+shift\+.*|ctrl\+\d|ctrl\+(i|m|h|j|space|@|enter)|ctrl\+[ab]|f1|f10|f11)$"
@@ -109,3 +112,40 @@ def test_a_wrong_configuration_is_said_in_one_line(tmp_path, monkeypatch, text, 
     with pytest.raises(ConfigurationError, match=words) as caught:
         configuration.load()
     assert "\n" not in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("words", "name"),
+    [
+        *[("metronome", "click"), ("bpm", "tempo"), ("duplicate", "duplicate"), ("swap", "swap-measures")],
+        *[
+            ("rhythm", "rhythm-before"),
+            ("print", "export"),
+            ("undo", "undo"),
+            ("time signature", "metre"),
+        ],
+        *[("play all", "play-all"), ("slow down", "half-speed"), ("register", "copy"), ("zzz", None)],
+    ],
+)
+def test_a_command_is_found_by_the_words_that_players_use(words, name):
+    found = [command.name for command in matching(words)]
+    assert (name in found[:5]) if name else not found
+
+
+def test_other_words_belong_to_commands():
+    assert set(ALSO) <= set(REGISTRY)
+
+
+@pytest.mark.parametrize("row", ["c", "g", "v", "m"])
+def test_escape_leaves_every_row(row):
+    typist = Typist(music("4 1.0, 2.")).press(row)
+    assert typist.session.here.cursor.row is not COURSE
+    assert typist.press("escape").session.here.cursor.row is COURSE
+
+
+def test_every_answer_that_is_listed_is_taken():
+    """What a question offers can be answered: no list names what its command refuses."""
+    for name in ("key", "metre", "instrument", "school", "style", "transpose-to", "toggle-row", "row", "tuplet"):
+        for answer in REGISTRY[name].choices(Typist(music("1 1.5")).session):
+            typist = Typist(music("4 2.5, 2.")).run(name, answer)
+            assert not typist.troubles, (name, answer)

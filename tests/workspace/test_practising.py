@@ -234,7 +234,7 @@ def test_what_a_key_goes_through_is_said_since_the_top_line_may_have_no_room(ses
 
 
 def test_the_question_for_a_style_names_them_all():
-    assert REGISTRY["style"].asks == f"one of: {', '.join(STYLES)}"
+    assert REGISTRY["style"].choices(None) == tuple(STYLES)
 
 
 def test_versions_by_their_commands(session):

@@ -15,7 +15,7 @@ from textual.widgets.option_list import Option
 from tabterm.piece.practice import CAUTION
 from tabterm.tui.terminal.typed import Panel, Typing
 from tabterm.workspace.keymap import ANYWHERE
-from tabterm.workspace.registry import REGISTRY, Group
+from tabterm.workspace.registry import REGISTRY, Group, matching
 
 if TYPE_CHECKING:
     from textual.app import ComposeResult
@@ -26,63 +26,79 @@ if TYPE_CHECKING:
     from tabterm.workspace.registry import Command
 
 
-def help_text(keymap: Keymap, *, narrow: bool = False) -> Sheet:
-    """Every group with its commands.
+def help_text(keymap: Keymap, *, narrow: bool = False, words: str = "") -> Sheet:
+    """Every group with its commands, or those of them that have some words.
 
     A key that gives a word has it behind it, and one of a row of its own is marked with the row.
     On a narrow screen the names of the commands are left out.
     """
     parts: list[Table | Text] = []
+    wanted = {command.name for command in matching(words)}
     for group in Group:
         table = Table.grid(padding=(0, 1))
         table.add_column(width=11 if narrow else 22, style="bold")
         table.add_column()
         for command in REGISTRY.values():
-            if command.group is group:
+            if command.group is group and command.name in wanted:
                 keys = "  ".join(
                     f"{key} {word}".rstrip() + ("" if context == ANYWHERE else f" ({context} row)")
                     for context, key, word in keymap.keys_of(command.name)
                 )
                 title = Text(command.title)
                 table.add_row(Text(keys), title if narrow else title.append(f"  {command.name}", style="dim"))
-        parts += [Text(f"\n{group.value}", style="bold"), table]
-    return Sheet(*parts, Text(f"\n{CAUTION}"))
+        if table.row_count:
+            parts += [Text(f"\n{group.value}", style="bold"), table]
+    nothing = [] if parts else [Text(f"\nno command has '{words.strip()}'; try another word for it")]
+    return Sheet(*parts, *nothing, Text(f"\n{CAUTION}"))
 
 
 class HelpScreen(Panel[None]):
-    """Scrolls with the arrows; any of Escape, ? and q closes it."""
+    """Scrolls with the arrows; / searches it; any of Escape, ? and q closes it."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         ("escape", "dismiss", "close"),
         ("question_mark", "dismiss", "close"),
         ("q", "dismiss", "close"),
+        ("slash", "search", "search"),
     ]
 
     def __init__(self, keymap: Keymap) -> None:
         super().__init__()
         self.keymap = keymap
+        self._search: str | None = None
 
     def compose(self) -> ComposeResult:
         """One long text in a scrolling box."""
         with VerticalScroll(classes="sheet") as sheet:
-            sheet.border_title = "Keys (Escape closes)"
-            yield Static(help_text(self.keymap, narrow=self.app.has_class("tight")))
+            sheet.border_title = "Keys (Escape closes, / searches)"
+            yield Static(self._text())
+
+    def _text(self) -> Sheet:
+        return help_text(self.keymap, narrow=self.app.has_class("tight"), words=self._search or "")
+
+    async def take_key(self, event: Key) -> None:
+        """Carry a key out; while it is searched, a character narrows it and Enter leaves what was found."""
+        if self._search is None or event.key in {"escape", "up", "down", "pageup", "pagedown", "home", "end"}:
+            await super().take_key(event)
+        elif event.key == "backspace":
+            self._find(self._search[:-1])
+        elif event.is_printable and event.character is not None:
+            self._find(self._search + event.character)
+
+    def action_search(self) -> None:
+        """Type words of a command from here on."""
+        self._find("")
+
+    def _find(self, words: str) -> None:
+        self._search = words
+        sheet = self.query_one(VerticalScroll)
+        sheet.border_title = f"Keys with: {words}_ (Escape closes)"
+        sheet.scroll_home(animate=False)
+        self.query_one(Static).update(self._text())
 
 
 KEYS_SHOWN = 4
 """Keys of a command that are shown with it."""
-
-
-def matching(words: str) -> list[Command]:
-    """Commands whose name or title has every word: the one of that name first, then those with all in the name."""
-    wanted = words.lower().split()
-    found = [
-        command
-        for command in REGISTRY.values()
-        if all(word in f"{command.name} {command.title}".lower() for word in wanted)
-    ]
-    name = "-".join(wanted)
-    return sorted(found, key=lambda each: (each.name != name, not all(word in each.name for word in wanted)))
 
 
 class PaletteScreen(ModalScreen[str | None]):
@@ -123,8 +139,11 @@ class PaletteScreen(ModalScreen[str | None]):
         self._words = words
         options = self.query_one(OptionList)
         options.clear_options()
-        options.add_options([self._option(command) for command in matching(words)])
-        options.highlighted = 0 if options.option_count else None
+        found = matching(words)
+        options.add_options([self._option(command) for command in found])
+        if not found:
+            options.add_option(Option(f"no command has '{words.strip()}'; try another word for it", disabled=True))
+        options.highlighted = 0 if found else None
 
     def _option(self, command: Command) -> Option:
         keys = " ".join(key for _, key, _ in self.keymap.keys_of(command.name)[:KEYS_SHOWN])
@@ -157,5 +176,5 @@ class PaletteScreen(ModalScreen[str | None]):
     def action_move(self, by: int) -> None:
         """Choose the next or the previous command."""
         options = self.query_one(OptionList)
-        if options.option_count:
+        if matching(self._words or ""):
             options.highlighted = ((options.highlighted or 0) + by) % options.option_count

@@ -150,7 +150,8 @@ def find_command(session: Session) -> None:
     "toggle-row",
     "Show or hide a row",
     Group.FILE,
-    asks=f"row: {', '.join(row.name for row in ON_SCREEN if row is not COURSE)}",
+    asks="row",
+    choices=lambda _: tuple(row.name for row in ON_SCREEN if row is not COURSE),
 )
 def toggle_row(session: Session, name: str) -> None:
     """Hide a row that is shown, show one that is hidden or was left out for want of room; courses stay."""

@@ -106,7 +106,8 @@ def parts(session: Session) -> None:
     "style",
     "Choose how chords and bass play; empty: by metre and swing",
     Group.HEAR,
-    asks="one of: bass-and-chop, waltz, jig, swing-four, slow-ballad, plain-chords, drone",
+    asks="style (empty: by metre and swing)",
+    choices=lambda _: _styles(),
     suggests=lambda session: session.transport.practice.style or "",
 )
 def style(session: Session, name: str) -> None:
@@ -166,7 +167,13 @@ def speed(session: Session, text: str) -> None:
     session.transport.set(tempo_percent=int(text), ladder=None)
 
 
-@command("output", "Choose where to play to", Group.HEAR, asks="device, port:NAME, listener or auto")
+@command(
+    "output",
+    "Choose where to play to",
+    Group.HEAR,
+    asks="device, port:NAME, listener or auto",
+    choices=lambda session: ("auto", *session.transport.output_names()),
+)
 def output(session: Session, text: str) -> None:
     """Play to another output."""
     session.transport.choose(text)
@@ -177,6 +184,12 @@ def outputs(session: Session) -> None:
     """List what there is."""
     nothing = "no audio device and no MIDI port here (the command 'export' writes a MIDI file instead)"
     session.host.say(session.transport.outputs() or nothing)
+
+
+def _styles() -> tuple[str, ...]:
+    from tabterm.performance.styles import STYLES
+
+    return tuple(STYLES)
 
 
 def _play(session: Session, span: Span | None) -> None:

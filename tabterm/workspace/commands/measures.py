@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.score import operations as do
-from tabterm.score.key import Key
+from tabterm.score.key import KEYS, Key
 from tabterm.score.kinds import Barline
-from tabterm.score.metre import Metre
+from tabterm.score.metre import METRES, Metre
 from tabterm.score.place import Place
 from tabterm.score.tempo import Tempo
 from tabterm.workspace.registry import Group, command
@@ -119,6 +119,7 @@ def chord(session: Session, symbol: str) -> None:
     "Change the metre from this measure on",
     Group.MEASURES,
     asks="time signature, such as 6/8",
+    choices=lambda _: METRES,
     suggests=lambda session: str(session.score.metres[session.here.measures()[0]]),
 )
 def metre(session: Session, text: str) -> None:
@@ -131,6 +132,7 @@ def metre(session: Session, text: str) -> None:
     "Change the key from this measure on",
     Group.MEASURES,
     asks="key, such as G, Em or A mixolydian",
+    choices=lambda _: KEYS,
     suggests=lambda session: str(session.score.keys[session.here.measures()[0]]),
 )
 def key(session: Session, text: str) -> None:

@@ -51,7 +51,13 @@ def course(session: Session, number: str) -> None:
     session.here.added = None
 
 
-@command("row", "Jump to a row: remark, chord, finger or stroke", Group.MOVE, asks="row")
+@command(
+    "row",
+    "Jump to a row: remark, chord, finger or stroke",
+    Group.MOVE,
+    asks="row",
+    choices=lambda _: tuple(row.name for row in EDITABLE),
+)
 def row(session: Session, name: str) -> None:
     """To a row by name; shows it if it was hidden."""
     found = row_named(name, EDITABLE)

@@ -8,6 +8,7 @@ from tabterm.errors import ScoreError
 from tabterm.harmony.differences import difference_words
 from tabterm.piece.practice import Heard
 from tabterm.score.comparison import differences, has_source
+from tabterm.score.key import KEYS
 from tabterm.score.place import Span
 from tabterm.score.report import Kind
 from tabterm.workspace.registry import Group, command
@@ -64,6 +65,7 @@ def restore_here(session: Session) -> None:
     "Fit the original line to the neck anew, in its key or another",
     Group.ORIGINAL,
     asks="key, such as G or Em; easiest; or nothing for its own",
+    choices=lambda _: ("easiest", *KEYS),
 )
 def fit(session: Session, key: str) -> None:
     """The whole arrangement is made anew from the original; undo brings the old one back."""

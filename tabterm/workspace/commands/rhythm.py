@@ -133,7 +133,8 @@ def length(session: Session) -> None:
     "Make the event here the first of a tuplet",
     Group.RHYTHM,
     rows=Rows.NOTES,
-    asks=f"ratio: {', '.join(map(str, TUPLETS))} or another",
+    asks="ratio, such as 3:2",
+    choices=lambda _: tuple(map(str, TUPLETS)),
 )
 def tuplet(session: Session, ratio: str) -> None:
     """Turn the time from the event at the cursor into a tuplet of a ratio."""

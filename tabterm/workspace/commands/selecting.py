@@ -120,7 +120,13 @@ def paste_with_chords(session: Session) -> None:
     _paste(session, "", chords=True)
 
 
-@command("paste-from", "Paste what was copied under a number", Group.SELECT, asks="number, 1 to 9")
+@command(
+    "paste-from",
+    "Paste what was copied under a number",
+    Group.SELECT,
+    asks="number, 1 to 9",
+    choices=lambda session: sorted(name for name in session.clips if name),
+)
 def paste_from(session: Session, name: str) -> None:
     """Write one of the copies from the cursor on, and go behind it."""
     _paste(session, _named(name), chords=False)

@@ -91,7 +91,8 @@ def silent_strokes(session: Session) -> None:
     "school-here",
     "Stroke school of the measure or the selected measures",
     Group.STROKES,
-    asks=f"one of: {', '.join(StrokeSchool)}",
+    asks="school",
+    choices=lambda _: tuple(StrokeSchool),
 )
 def school_here(session: Session, word: str) -> None:
     """Choose how strokes are proposed here; what follows keeps its own."""
@@ -102,7 +103,11 @@ def school_here(session: Session, word: str) -> None:
 
 
 @command(
-    "school-of-section", "Stroke school of the section", Group.STROKES, asks=f"one of: {', '.join(StrokeSchool)}"
+    "school-of-section",
+    "Stroke school of the section",
+    Group.STROKES,
+    asks="school",
+    choices=lambda _: tuple(StrokeSchool),
 )
 def school_of_section(session: Session, word: str) -> None:
     """Choose how strokes are proposed from the section mark before the cursor to the next."""

@@ -11,7 +11,7 @@ from tabterm.errors import ScoreError
 from tabterm.hand.schools import by_school, school_named
 from tabterm.instrument import PRESETS, Course, Instrument, parse_pitch, pitch_name, preset
 from tabterm.score import operations as do
-from tabterm.score.key import Key
+from tabterm.score.key import KEYS, Key
 from tabterm.score.kinds import StrokeSchool
 from tabterm.score.place import Span
 from tabterm.score.swing import FORMS, swing_of, swing_words
@@ -61,7 +61,8 @@ def pickup(session: Session, text: str) -> None:
     "instrument",
     "Choose the instrument",
     Group.SCORE,
-    asks=f"one of: {', '.join(PRESETS)}",
+    asks="instrument",
+    choices=lambda _: tuple(PRESETS),
 )
 def instrument(session: Session, word: str) -> None:
     """Play the same frets on another instrument of the family."""
@@ -123,7 +124,13 @@ def swing(session: Session, text: str) -> None:
     session.rework(do.set_swing(session.score, value), "no swing" if value is None else "swing")
 
 
-@command("school", "Stroke school of the whole score", Group.SCORE, asks=f"one of: {', '.join(StrokeSchool)}")
+@command(
+    "school",
+    "Stroke school of the whole score",
+    Group.SCORE,
+    asks="school",
+    choices=lambda _: tuple(StrokeSchool),
+)
 def school(session: Session, word: str) -> None:
     """Choose how strokes are proposed, from beginning to end."""
     chosen = school_named(word)
@@ -149,7 +156,13 @@ def hand_span(session: Session, text: str) -> None:
     session.rework(do.set_hand(session.score, profile), "hand span")
 
 
-@command("transpose-to", "Transpose the whole score to another key", Group.SCORE, asks="key, such as A or Dm")
+@command(
+    "transpose-to",
+    "Transpose the whole score to another key",
+    Group.SCORE,
+    asks="key, such as A or Dm",
+    choices=lambda _: KEYS,
+)
 def transpose_to(session: Session, text: str) -> None:
     """Notes and chord symbols go to the nearest tonic of the new key."""
     span = Span.of_measures(0, len(session.score.measures) - 1)

@@ -309,8 +309,15 @@ def _step_and_end(session: Session) -> tuple[Span, Place]:
     return Span(start, move_by(session.score, start, session.next_note.step.length)), end
 
 
-@command("drop", "Forget what was said about the next note, and the selection", Group.WRITE)
+@command(
+    "drop",
+    "Forget what was said about the next note, and the selection; else leave the row for the courses",
+    Group.WRITE,
+)
 def drop(session: Session) -> None:
     """Call off a prefix or a selection."""
-    session.here.anchor = None
-    session.next_note.pending, session.next_note.rhythm = NOTHING_PENDING, None
+    said = (session.here.anchor, session.next_note.rhythm, session.next_note.pending)
+    session.here.anchor = session.next_note.rhythm = None
+    session.next_note.pending = NOTHING_PENDING
+    if said == (None, None, NOTHING_PENDING):
+        session.here.cursor = session.here.cursor.on(COURSE)
