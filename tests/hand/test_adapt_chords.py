@@ -94,6 +94,16 @@ def test_each_tone_of_the_chord_is_there_and_what_has_moved_is_said():
     assert played.report.summary == "4 notes fitted to the Mandolin: 1 chord in the nearest shape"
 
 
+def test_a_chord_that_comes_again_is_told_once():
+    """A song has few chords, and each of them many times."""
+    told = adapt(line(" | ".join(["C4+E4+G4+C5/2 D4+F#4+A4+D5/2"] * 4)), PLAYER).report
+    assert [each.message.split(" is ")[0] for each in told.remarks] == [
+        "the chord C4 E4 G4 C5",
+        "the chord D4 F#4 A4 D5",
+    ]
+    assert told.summary.endswith("2 chords in the nearest shape")
+
+
 @pytest.mark.parametrize("symbol", ["G7", "C7", "D7", "A7", "E7"])
 def test_the_third_and_the_seventh_are_never_lost(symbol):
     """A chord of all four tones under any of them as the melody, wherever it lies."""

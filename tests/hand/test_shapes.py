@@ -54,6 +54,14 @@ def test_the_nearest_shape_is_the_one_that_a_student_is_told(names, shape):
     assert written(next(nearest(NECK, pitches(names)))) == shape
 
 
+def test_a_long_neck_has_its_own_shapes():
+    """Common practice, no source: on an octave mandolin G is open, or 4-5-5-3; 7-5-2-3 is beyond a hand there."""
+    long = table(neck_of(Head(instrument=PRESETS["octave-mandolin"]), PLAYER), parse_chord("G"))
+    first = {sort: next(written(each) for each in long if each.voicing.sort is sort) for sort in Sort}
+    assert (first[Sort.OPEN], first[Sort.CLOSED]) == ("0-0-2-3", "4-5-5-3")
+    assert "7-5-2-3" not in map(written, long)
+
+
 def test_fingers_of_first_chords():
     """Common practice, no source."""
     fingers = {"G": (0, 0, 1, 2), "C": (0, 1, 2, 0), "Am": (1, 1, 2, 0), "G7": (0, 0, 2, 1), "E7": (1, 0, 2, 0)}

@@ -69,6 +69,8 @@ class _Layer:
     neck: Neck
     frets: Frets
     done: list[Remark] = field(default_factory=list)
+    reshaped: set[str] = field(default_factory=set)
+    """What was said of chords: each once, in its first place."""
     before: dict[int, Note] = field(default_factory=dict)
     """The notes of the event before, by pitch; none after a rest."""
 
@@ -106,7 +108,9 @@ class _Layer:
                 " ".join(self._name(place, each) for each in sorted(row)) for row in (written, found.pitches)
             )
             message = f"the chord {before} is played {frets_words(self.neck.instrument, found.places)}: {after}"
-            self.done.append(Remark(Kind.RESHAPED, message, place=place))
+            if message not in self.reshaped:
+                self.reshaped.add(message)
+                self.done.append(Remark(Kind.RESHAPED, message, place=place))
         return dict(zip(found.pitches, found.places, strict=True))
 
     def _at_mm(self) -> float | None:
