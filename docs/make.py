@@ -328,8 +328,7 @@ def accompaniment() -> str:
 
     def frets(symbol: str, *, ringing: bool) -> str:
         chord = parse_chord(symbol)
-        best = shapes(chord, PRESETS["mandolin"], ringing=ringing)[0] if chord else None
-        return "-".join("x" if fret is None else str(fret) for fret in reversed(best.frets)) if best else ""
+        return str(shapes(chord, PRESETS["mandolin"], ringing=ringing)[0]) if chord else ""
 
     names = [", ".join(f"`C{name}`" for name in each) for each in QUALITIES]
     styles = ["| style | what it does | chords | bass | source |", "|---|---|---|---|---|"]
@@ -357,6 +356,35 @@ def accompaniment() -> str:
         "shapes": held,
     }
     return _filled("accompaniment.md", tables)
+
+
+def judgement() -> str:
+    """The page of the advice, with the first chord shape of each sort as the hand has it."""
+    from tabterm.hand.neck import neck_of
+    from tabterm.hand.player import Player
+    from tabterm.hand.shapes import table
+    from tabterm.harmony.chords import parse_chord
+    from tabterm.harmony.voicings import Sort
+    from tabterm.instrument import PRESETS
+    from tabterm.score.model import Head
+
+    def cell(symbol: str, sort: Sort, instrument: str) -> str:
+        chord = parse_chord(symbol)
+        found = table(neck_of(Head(instrument=PRESETS[instrument]), Player()), chord) if chord else ()
+        best = next((shape for shape in found if shape.voicing.sort is sort), None)
+        if best is None:
+            return "-"
+        fingers = "".join(map(str, reversed(best.held.fingers)))
+        return f"{best.voicing} {fingers}"
+
+    rows = [
+        "| chord | open | closed | three notes | two notes | octave mandolin, closed |",
+        "|---|---|---|---|---|---|",
+    ]
+    for symbol in SHAPES:
+        cells = [cell(symbol, sort, "mandolin") for sort in Sort]
+        rows.append(f"| {symbol} | {' | '.join(cells)} | {cell(symbol, Sort.CLOSED, 'octave-mandolin')} |")
+    return _filled("judgement.md", {"chord-shapes": rows})
 
 
 def sound() -> str:
@@ -423,6 +451,7 @@ MADE = {
     "difficulty": ("difficulty.md", difficulty),
     "strokes": ("strokes.md", strokes),
     "accompaniment": ("accompaniment.md", accompaniment),
+    "judgement": ("judgement.md", judgement),
     "sound": ("sound.md", sound),
     "constants": ("constants.md", constants),
     "keys": ("keys.md", keys),

@@ -22,7 +22,18 @@ spec.loader.exec_module(make)
 
 @pytest.mark.parametrize(
     "name",
-    ["hand", "difficulty", "strokes", "accompaniment", "sound", "constants", "hand-picture", "keys", "schema"],
+    [
+        "hand",
+        "difficulty",
+        "strokes",
+        "accompaniment",
+        "judgement",
+        "sound",
+        "constants",
+        "hand-picture",
+        "keys",
+        "schema",
+    ],
 )
 def test_made_documents_are_not_stale(name):
     file, function = make.MADE[name]

@@ -91,6 +91,10 @@ class Voicing:
     pitches: tuple[int | None, ...]
     cost: float
 
+    def __str__(self) -> str:
+        """As players write it, the lowest course first: `0-0-2-3`, x for a course that is not struck."""
+        return "-".join("x" if fret is None else str(fret) for fret in reversed(self.frets))
+
     @property
     def sort(self) -> Sort:
         """What kind of shape it is."""

@@ -35,6 +35,7 @@ from tabterm.score.place import Place
 from tabterm.score.report import Kind
 from tests.build import PLAYER
 from tests.foreign import arranged, line, played
+from tests.hand.chords import BENT, bent, shown
 
 MANDOLIN = PRESETS["mandolin"]
 FRETS = lowest_frets(MANDOLIN)
@@ -293,51 +294,17 @@ def test_what_cannot_be_slurred_is_picked_and_said():
     assert findings(fitted.score, PLAYER) == ()
 
 
-BENT = {
-    # a guitarist's whole tones, from below, from above, and back
-    "B4/4 D5/2 E5/4": (200, "rise", "{2.5}/2.7", "to E5"),
-    "B4/4 D5/2 D5/4": (200, "fall", "{2.7}/2.5", "from E5"),
-    "B4/4 D5/2 C5/4": (200, "rise-and-fall", "{2.5/2.7}/2.5", "to E5 and back"),
-    "B4/4 G5/2 E5/4": (200, "rise", "{1.3}/1.5", "to A5"),
-    "A4/4 C5/2 A4/4": (300, "rise", "{2.3}/2.6", "to Eb5"),
-    "G4/4 G3/2 A4/4": (200, "rise", "{4.0}h4.2", "to A3"),
-    # between two frets: a slide, and what is left as a bend
-    "B4/4 G5/2 A5/4": (150, "rise", "{1.3}/1.4 b50", "to Ab5 and a bend of 50 cents"),
-    # small ones that the course gives stay
-    "E5/4 C5/2 E5/4": (50, "rise", "2.3 b50", ""),
-    "D5/4 E5/2 F5/4": (100, "rise", "2.7 b100", ""),
-    "E4/4 F4/2 E4/4": (75, "rise", "3.3 b75", ""),
-}
-"""What a student is told to do for a bend of a record: cents, shape, what is played, and how it is told (common
-practice, no source)."""
-
-
-@pytest.mark.parametrize(("words", "told"), BENT.items())
-def test_a_bend_comes_to_the_pitch_that_it_is_meant_to_reach(words, told):
-    cents, shape, played_as, how = told
+@pytest.mark.parametrize("words", BENT)
+def test_a_bend_comes_to_the_pitch_that_it_is_meant_to_reach(words):
+    cents, shape, played_as, how = BENT[words]
     fitted = adapt(bent(line(words), 1, Bend(cents=cents, shape=shape)), PLAYER)
-    event = fitted.score.measures[0].events[1]
-    (note,) = event.notes
-    grace = "".join(f"{STROKES.get(each.reached, '')}{each.course}.{each.fret}" for each in event.grace)
-    shown = f"{{{grace}}}" * bool(grace) + f"{STROKES.get(note.reached, '')}{note.course}.{note.fret}"
-    assert shown + (f" b{note.bend.cents}" if note.bend else "") == played_as
+    assert shown(fitted.score.measures[0].events[1]) == played_as
     messages = [done.message for done in said(fitted, Kind.CHANGED)]
     assert len(messages) == bool(how)
     assert all(f" {how}: " in message for message in messages)
     assert differences(fitted.score) == ()
     assert all(finding.severity != "impossible" for finding in findings(fitted.score, PLAYER))
     assert adapt(fitted.score, PLAYER).score == fitted.score
-
-
-STROKES = {Reached.SLIDE: "/", Reached.HAMMER: "h"}
-
-
-def bent(sung, number, bend):
-    """The line with a bend on one moment of its first measure."""
-    events = list(sung.measures[0].events)
-    tone = events[number].notes[0].with_(bend=bend)
-    events[number] = events[number].with_(notes=(tone,))
-    return sung.with_(measures=(sung.measures[0].with_(events=tuple(events)), *sung.measures[1:]))
 
 
 def test_what_follows_a_bend_goes_on_from_the_pitch_that_it_reached():

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tabterm.hand.adapt import adapt
-from tabterm.hand.adapt.chords import fitted, frets_words
+from tabterm.hand.adapt.chords import fitted
 from tabterm.hand.bands import Verdict, judge
 from tabterm.hand.neck import neck_of
 from tabterm.hand.shapes import root_of
@@ -19,6 +19,7 @@ from tabterm.score.model import ChordMark, Head
 from tabterm.score.report import Kind
 from tests.build import PLAYER
 from tests.foreign import line
+from tests.hand.chords import GUITAR, SOLO, played
 
 NECK = neck_of(Head(), PLAYER)
 
@@ -52,46 +53,20 @@ def test_what_a_hand_holds_is_kept(names):
     assert fitted(NECK, pitches(names)).pitches == pitches(names)
 
 
-def test_a_fourth_and_a_fifth_of_a_solo_stay_on_neighbouring_courses():
-    """E5 and A5 are 7 and 5, not an open course and fret 12 below it (common practice, no source)."""
-    shapes = {"E5+A5": "x-x-7-5", "E5+B5": "x-x-7-7", "A4+D5": "x-7-5-x", "D4+A4": "x-0-0-x", "A4+E5": "x-x-0-0"}
-    assert _played(*shapes) == list(shapes.values())
-
-
-def test_a_guitar_in_first_position():
-    """The first chords of a guitarist, with the shapes that a player of the mandolin takes for them (common
-    practice, no source)."""
-    chords = {
-        "G2+B2+D3+G3+B3+G4": "0-0-2-3",
-        "A2+E3+A3+C#4+E4": "2-2-4-0",
-        "A2+E3+A3+C4+E4": "2-2-3-0",
-        "F2+C3+F3+A3+C4+F4": "5-3-0-1",
-        "E2+B2+E3+G3+B3+E4": "0-2-2-0",
-        "E2+B2+E3+G#3+B3+E4": "1-2-2-0",
-        "C3+E3+G3+C4+E4": "0-2-3-0",
-        "D3+A3+D4+F#4": "2-0-0-2",
-        "D3+A3+D4+F4": "2-0-0-1",
-        "G2+B2+D3+G3+B3+F4": "0-0-2-1",
-    }
-    assert _played(*chords) == list(chords.values())
-
-
-def _played(*words):
-    """The shape of each chord of a line of half notes with rests between them."""
-    found = adapt(line(" | ".join(f"{word}/2 r/2" for word in words)), PLAYER).score
-    events = [measure.events[0] for measure in found.measures]
-    return [frets_words(NECK.instrument, [note.spot for note in event.notes]) for event in events]
+@pytest.mark.parametrize("chords", [SOLO, GUITAR], ids=["fourths and fifths", "a guitar in first position"])
+def test_a_chord_gets_the_shape_that_a_student_is_told(chords):
+    assert played(chords) == list(chords.values())
 
 
 def test_each_tone_of_the_chord_is_there_and_what_has_moved_is_said():
     """Under C5 the fifth comes in as the open G: as G4 it would need the course of the third."""
-    played = adapt(line("C4+E4+G4+C5/1"), PLAYER)
-    (done,) = [each for each in played.report.remarks if each.place is not None]
+    fitted_line = adapt(line("C4+E4+G4+C5/1"), PLAYER)
+    (done,) = [each for each in fitted_line.report.remarks if each.place is not None]
     assert (done.kind, done.message) == (
         Kind.RESHAPED,
         "the chord C4 E4 G4 C5 is played 0-2-3-x: G3 E4 C5",
     )
-    assert played.report.summary == "4 notes fitted to the Mandolin: 1 chord in the nearest shape"
+    assert fitted_line.report.summary == "4 notes fitted to the Mandolin: 1 chord in the nearest shape"
 
 
 def test_a_chord_that_comes_again_is_told_once():
@@ -132,9 +107,9 @@ def test_parallel_sixths_stay_on_their_pair_of_courses():
 
 def test_what_is_left_out_is_said():
     """Seven tones are more than four courses."""
-    played = adapt(line("C4+D4+E4+F4+G4+A4+B4/1"), PLAYER)
-    left_out = [each.message for each in played.report.remarks if each.kind is Kind.LEFT_OUT]
-    assert len(left_out) == 7 - len(played.score.measures[0].events[0].notes)
+    fitted_line = adapt(line("C4+D4+E4+F4+G4+A4+B4/1"), PLAYER)
+    left_out = [each.message for each in fitted_line.report.remarks if each.kind is Kind.LEFT_OUT]
+    assert len(left_out) == 7 - len(fitted_line.score.measures[0].events[0].notes)
     assert all("is left out: no hand has it on a course beside B4" in each for each in left_out)
 
 
