@@ -46,7 +46,7 @@ class Day:
 
 
 @dataclass(frozen=True, slots=True)
-class Passage:
+class PractisedPassage:
     """A passage and the days on which it was practised, in order; `written` is its tempo as last written."""
 
     name: str
@@ -69,13 +69,14 @@ class Passage:
         return f"{words}: {self.best:.0f} of {self.written:.0f} a minute, {days}, {in_words(self.seconds)}"
 
 
-def passages(entries: Iterable[LogEntry]) -> tuple[Passage, ...]:
+def passages(entries: Iterable[LogEntry]) -> tuple[PractisedPassage, ...]:
     """The passages of a piece, the one practised last first."""
     found: dict[str, list[LogEntry]] = {}
     for entry in sorted(entries, key=lambda each: each.begun):
         found[entry.passage] = [*found.pop(entry.passage, []), entry]
     return tuple(
-        Passage(name, tuple(_days(each)), each[-1].written_per_minute) for name, each in reversed(found.items())
+        PractisedPassage(name, tuple(_days(each)), each[-1].written_per_minute)
+        for name, each in reversed(found.items())
     )
 
 
@@ -96,7 +97,7 @@ def in_words(seconds: float) -> str:
     return f"{hours} h {minutes:02} min" if hours else f"{minutes} min"
 
 
-def graph(passage: Passage, width: int, height: int, blocks: str = BLOCKS) -> list[str]:
+def graph(passage: PractisedPassage, width: int, height: int, blocks: str = BLOCKS) -> list[str]:
     """The tempo of a passage over the days: a column a day, dots at the written tempo, days below.
 
     Args:
@@ -139,7 +140,7 @@ def _columns(days: Sequence[Day], room: int) -> list[float | None]:
     return columns
 
 
-def _range(passage: Passage) -> tuple[float, float]:
+def _range(passage: PractisedPassage) -> tuple[float, float]:
     """The tempos at the foot and at the top: fives round what was reached, the written tempo inside."""
     lowest = min(day.per_minute for day in passage.days)
     low = 5 * math.floor((lowest - 1) / 5)
@@ -162,7 +163,7 @@ def _axis(days: Sequence[Day], width: int) -> str:
     return f"{'':{LABEL}}{first}{last:>{width - len(first)}}"
 
 
-def page(title: str, found: Sequence[Passage], chosen: int, width: int, height: int) -> list[str]:
+def page(title: str, found: Sequence[PractisedPassage], chosen: int, width: int, height: int) -> list[str]:
     """A page of so many lines: the piece, its passages round the one chosen, and the graph of that one."""
     if not found:
         return [_head(title, "Escape closes", width), "", *wrap(NOTHING_YET, width)]
@@ -181,7 +182,7 @@ def _head(words: str, keys: str, width: int) -> str:
     return whole if len(whole) <= width else words[:width]
 
 
-def words(passage: Passage) -> list[str]:
+def words(passage: PractisedPassage) -> list[str]:
     """A passage's days in words, for who cannot see a graph."""
     return [
         f"{day.day:%Y-%m-%d}: {day.per_minute:.0f} a minute, {day.turns} turns, {in_words(day.seconds)}"

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from tabterm.errors import FormatError
 from tabterm.formats import smf
-from tabterm.formats.smf.bars import Beats
+from tabterm.formats.smf.bars import MidiBeats
 from tabterm.formats.smf.grid import USUAL, Grid, fit
 from tabterm.formats.smf.tracks import contents
 from tabterm.score.line import silent
@@ -161,7 +161,7 @@ def test_notes_are_those_that_an_independent_library_has_written(notes):
     ],
 )
 def test_what_a_stated_grid_allows(words, metre, parts):
-    beats = Beats([(Fraction(0), Metre.parse(metre))])
+    beats = MidiBeats([(Fraction(0), Metre.parse(metre))])
     assert Grid.parse(words).divisions(beats.at(0.0)) == parts
 
 
@@ -181,7 +181,7 @@ PATTERNS = {
 @pytest.mark.parametrize(("off", "least"), [(0.0, 1.0), (0.015, 0.995), (0.03, 0.975), (0.04, 0.89)])
 def test_played_rhythms_are_found(metre, off, least):
     """Beats drawn from usual ones, played 0, 9, 18 and 24 ms off (deviation) at a hundred quarters a minute."""
-    beats = Beats([(Fraction(0), Metre.parse(metre))])
+    beats = MidiBeats([(Fraction(0), Metre.parse(metre))])
     right = count = 0
     for seed in range(8):
         draw, written = random.Random(seed), []

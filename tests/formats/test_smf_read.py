@@ -17,7 +17,7 @@ from tabterm import formats
 from tabterm.cli.main import main
 from tabterm.errors import FormatError
 from tabterm.formats import native, smf
-from tabterm.formats.smf.bars import Beats
+from tabterm.formats.smf.bars import MidiBeats
 from tabterm.formats.smf.grid import USUAL, Grid, fit
 from tabterm.score.line import silent
 from tabterm.score.metre import Metre
@@ -214,7 +214,7 @@ def test_damaged_files_are_one_clear_error(data):
 
 
 def test_onsets_go_to_the_coarsest_grid():
-    beats = Beats([(Fraction(0), Metre.parse("4/4"))])
+    beats = MidiBeats([(Fraction(0), Metre.parse("4/4"))])
     fitted = fit([0.0, 0.51, 1.0, 1.34, 1.66, 2.0, 2.26, 3.124], beats, Grid.parse(USUAL))
     assert list(fitted.places.values()) == [
         Fraction(each) for each in ("0", "1/2", "1", "4/3", "5/3", "2", "9/4", "25/8")

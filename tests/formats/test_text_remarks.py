@@ -141,6 +141,6 @@ def test_a_measure_that_is_marked_as_short_and_holds_nothing_is_whole():
 def test_twenty_thousand_notes_without_a_bar_line_do_not_take_long():
     notes = "0-2-3--5-" * 5_000
     tab = f"time: 4/4\n\nE {notes}\n" + "".join(f"{name} {'-' * len(notes)}\n" for name in "ADG")
-    start = time.perf_counter()
+    start = time.process_time()
     assert len(read(tab).music.measures) == 2_500
-    assert time.perf_counter() - start < 6
+    assert time.process_time() - start < 10  # s of this process alone; 3 measured here

@@ -36,7 +36,7 @@ MINOR_NAMES = ("Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#", "C#", 
 
 
 @dataclass(frozen=True, eq=False)
-class Beat:
+class MidiBeat:
     """A beat: its start and length in quarters, and whether it divides in three; each is one object."""
 
     start: Fraction
@@ -59,16 +59,16 @@ class MidiBar(NamedTuple):
     short: bool = False
 
 
-class Beats:
+class MidiBeats:
     """The beats of a metre map."""
 
     def __init__(self, metres: Sequence[tuple[Fraction, Metre]]) -> None:
         """Take metres with where they begin, in quarters."""
         self.metres = tuple(metres)
         self.starts = [float(start) for start, _ in metres]
-        self.known: dict[tuple[int, int, int], Beat] = {}
+        self.known: dict[tuple[int, int, int], MidiBeat] = {}
 
-    def at(self, quarters: float) -> Beat:
+    def at(self, quarters: float) -> MidiBeat:
         """The beat that a moment lies in."""
         number = max(bisect_right(self.starts, quarters) - 1, 0)
         start, metre = self.metres[number]
@@ -78,7 +78,7 @@ class Beats:
         key = number, int(measure), index
         if key not in self.known:
             begins, length, in_threes = beats[index]
-            self.known[key] = Beat(start + int(measure) * metre.length + begins, length, in_threes)
+            self.known[key] = MidiBeat(start + int(measure) * metre.length + begins, length, in_threes)
         return self.known[key]
 
 
@@ -133,11 +133,11 @@ def _waiting(metres: list[tuple[Fraction, Metre]]) -> list[tuple[Fraction, Metre
     return kept
 
 
-def beats_of(metres: list[tuple[Fraction, Metre]], pickup: Fraction) -> Beats:
+def beats_of(metres: list[tuple[Fraction, Metre]], pickup: Fraction) -> MidiBeats:
     """The beats of a metre map; those of a pickup are counted from its end."""
     first = metres[0][1]
     lead = [(pickup - first.length, first), (pickup, first)] if pickup else [metres[0]]
-    return Beats([*lead, *metres[1:]])
+    return MidiBeats([*lead, *metres[1:]])
 
 
 def bars_of(

@@ -20,7 +20,7 @@ from tabterm.errors import FormatError
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
-    from tabterm.formats.smf.bars import Beat, Beats
+    from tabterm.formats.smf.bars import MidiBeat, MidiBeats
 
 USUAL = "32+16t"
 """The grid where none is stated: thirty-seconds, and sixteenth triplets."""
@@ -46,7 +46,7 @@ USED = 0.6
 _WORD = re.compile(r"^(4|8|16|32|64)(t?)$")
 
 
-class Fitted(NamedTuple):
+class OnGrid(NamedTuple):
     """Onsets on a grid.
 
     Attributes:
@@ -58,7 +58,7 @@ class Fitted(NamedTuple):
     """
 
     places: Mapping[float, Fraction]
-    parts: Mapping[Beat, int]
+    parts: Mapping[MidiBeat, int]
     moved: float
     furthest: float
     chance: float
@@ -85,7 +85,7 @@ class Grid:
             plain, other = (plain, max(other, value)) if match.group(2) else (max(plain, value), other)
         return cls(plain, other)
 
-    def divisions(self, beat: Beat) -> tuple[int, ...]:
+    def divisions(self, beat: MidiBeat) -> tuple[int, ...]:
         """Parts that a beat may be divided in, the fewest first; of a beat in threes, `t` is a division in two."""
         return self._divisions(beat.length, Fraction(2, 3) if beat.in_threes else Fraction(3, 2))
 
@@ -98,7 +98,7 @@ class Grid:
         return tuple(sorted(int(parts) for parts in found if parts in PRICES))
 
 
-def fit(onsets: Iterable[float], beats: Beats, grid: Grid) -> Fitted:
+def fit(onsets: Iterable[float], beats: MidiBeats, grid: Grid) -> OnGrid:
     """Put onsets, in quarters, on the grid."""
     groups = groupby(sorted(set(onsets)), key=lambda onset: beats.at(onset + EARLY))
     inside = [(beat, grid.divisions(beat), list(played)) for beat, played in groups]
@@ -116,10 +116,10 @@ def fit(onsets: Iterable[float], beats: Beats, grid: Grid) -> Fitted:
             steps.append(beat.lasts / parts)
     parts_of = {beat: parts for (beat, _, _), parts in zip(inside, chosen, strict=True)}
     count = max(len(off), 1)
-    return Fitted(places, parts_of, sum(off) / count, max(off, default=0.0), sum(steps) / 4.0 / count)
+    return OnGrid(places, parts_of, sum(off) / count, max(off, default=0.0), sum(steps) / 4.0 / count)
 
 
-def _best(beat: Beat, played: list[float], divisions: tuple[int, ...], shares: Mapping[int, float]) -> int:
+def _best(beat: MidiBeat, played: list[float], divisions: tuple[int, ...], shares: Mapping[int, float]) -> int:
     offsets = [onset - beat.begins for onset in played]
     apart = [*offsets[:1], *(later for earlier, later in pairwise(offsets) if later - earlier > TOGETHER)]
 

@@ -24,8 +24,8 @@ from tabterm.score.source import Tone
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from tabterm.formats.smf.bars import Beats, MidiBar
-    from tabterm.formats.smf.grid import Fitted
+    from tabterm.formats.smf.bars import MidiBar, MidiBeats
+    from tabterm.formats.smf.grid import OnGrid
     from tabterm.formats.smf.parts import Chosen
     from tabterm.formats.smf.tracks import Contents
     from tabterm.score.line import Sounding
@@ -193,7 +193,7 @@ def _anchored(metres: list[tuple[Fraction, Metre]], bar: Fraction) -> list[tuple
     return [(bar - metre.length, metre), *(change for change in metres if change[0] > bar)]
 
 
-def _tell_freedom(fitted: Fitted, starts: Sequence[float], grid: str, report: Reporter) -> None:
+def _tell_freedom(fitted: OnGrid, starts: Sequence[float], grid: str, report: Reporter) -> None:
     """Tell where the notes do not lie on a grid."""
     far = sum(abs(float(fitted.places[start]) - start) > FAR for start in starts)
     many = f"{far} of {len(starts)} by more than {FAR}"
@@ -210,7 +210,7 @@ def _tell_freedom(fitted: Fitted, starts: Sequence[float], grid: str, report: Re
         report.guessed("the notes keep to no beat that the file tells: the rhythm is a guess; try another --grid")
 
 
-def _struck(line: Chosen, fitted: Fitted, beats: Beats, start: Fraction, report: Reporter) -> list[Struck]:
+def _struck(line: Chosen, fitted: OnGrid, beats: MidiBeats, start: Fraction, report: Reporter) -> list[Struck]:
     """What begins at each moment, from the beginning of the music on."""
     groups: dict[Fraction, Group] = {}
     for note, course in line.notes:
@@ -234,7 +234,7 @@ def _struck(line: Chosen, fitted: Fitted, beats: Beats, start: Fraction, report:
     return struck
 
 
-def _length(start: Fraction, end: float, room: Fraction | None, beats: Beats, fitted: Fitted) -> Fraction:
+def _length(start: Fraction, end: float, room: Fraction | None, beats: MidiBeats, fitted: OnGrid) -> Fraction:
     """Quarters that an event lasts: up to the next one, or as long as it sounds, on the grid of the beat."""
     sounding = end - float(start)
     if room is not None and sounding >= SOUNDING_PART * float(room):

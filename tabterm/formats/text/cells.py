@@ -160,7 +160,7 @@ def _bend(suffix: str, fret: int) -> Bend | None:
 
 
 @dataclass(slots=True)
-class Moment:
+class CellGroup:
     """The notes that begin at one character of a segment, and their duration where it is known.
 
     `rest` says that nothing is to begin there.
@@ -172,19 +172,19 @@ class Moment:
     rest: bool = False
 
 
-def moments_of(segment: Segment) -> list[Moment]:
+def moments_of(segment: Segment) -> list[CellGroup]:
     """From left to right; notes on one course never begin together."""
-    moments: list[Moment] = []
+    moments: list[CellGroup] = []
     for cell in sorted(segment.cells, key=lambda each: each.fret_x):
         taken = moments and any(other.note.course == cell.note.course for other in moments[-1].cells)
         if moments and cell.fret_x - moments[-1].x <= 1 and not taken:
             moments[-1].cells.append(cell)
         else:
-            moments.append(Moment(cell.fret_x, [cell]))
+            moments.append(CellGroup(cell.fret_x, [cell]))
     return moments
 
 
-def layout_of(segment: Segment, moments: Sequence[Moment]) -> Layout:
+def layout_of(segment: Segment, moments: Sequence[CellGroup]) -> Layout:
     """Where the moments stand, and what may have moved what follows: signs, second digits, tight slurs."""
     before = [max(cell.signs[0] for cell in moment.cells) for moment in moments]
     behind = [max(cell.signs[1] for cell in moment.cells) for moment in moments]

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 from pydantic import ValidationError
 
-from tabterm.formats.text.cells import Moment, moments_of
+from tabterm.formats.text.cells import CellGroup, moments_of
 from tabterm.page.rows import FINGER_WORD, PRINTED
 from tabterm.score.kinds import Barline, Reached, Stroke
 from tabterm.score.model import ChordMark, Event
@@ -111,7 +111,7 @@ REACH = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Placed:
+class PlacedEvent:
     """An event with its place on the page and in the measure."""
 
     segment: Segment
@@ -136,11 +136,11 @@ def assemble(
     whole = assembly.metre.length
     pickup = assembly.guesses.pickup
     length = pickup if first and pickup else whole
-    placed: list[Placed] = []
+    placed: list[PlacedEvent] = []
     at = Fraction(0)
     for segment in segments:
         for x, event in _timed(assembly, segment, length):
-            placed.append(Placed(segment, x, at, event))
+            placed.append(PlacedEvent(segment, x, at, event))
             at += event.length
         with_notes = [each.x for each in placed if each.segment is segment and each.event.notes]
         tell_unused(segment, with_notes, assembly.report)
@@ -187,7 +187,7 @@ def _timed(assembly: Assembly, segment: Segment, length: Fraction) -> list[tuple
     """The events of a segment by their characters: under its durations, or as its spacing proposes."""
     if not segment.has_rhythm:
         return _proposed(assembly, segment, length)
-    moments = [Moment(value.x, [], value.duration, value.rest) for value in segment.rhythm]
+    moments = [CellGroup(value.x, [], value.duration, value.rest) for value in segment.rhythm]
     struck = [moment for moment in moments if not moment.rest]
     fits = bool(struck) or not segment.cells
     for cell in segment.cells if struck else ():
@@ -230,7 +230,7 @@ def _tied(event: Event, duration: Duration) -> Event:
     )
 
 
-def _event(segment: Segment, moment: Moment, duration: Duration) -> Event:
+def _event(segment: Segment, moment: CellGroup, duration: Duration) -> Event:
     """The event of a moment, with the fingers and strokes that stand under it."""
     if not moment.cells:
         return Event(duration=duration)
@@ -243,7 +243,7 @@ def _event(segment: Segment, moment: Moment, duration: Duration) -> Event:
 
 
 def _chords(
-    assembly: Assembly, placed: list[Placed], segments: list[Segment], length: Fraction
+    assembly: Assembly, placed: list[PlacedEvent], segments: list[Segment], length: Fraction
 ) -> tuple[ChordMark, ...]:
     """Chord symbols over the event nearest to them, or at the offset they say (`G@3/2`)."""
     marks: dict[Fraction, ChordMark] = {}

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from tabterm.formats.text.measures import Segment
-    from tabterm.formats.text.spacing import Reading
+    from tabterm.formats.text.spacing import SpacedRhythm
 
 NARROW = 0.7
 """A first measure narrower than this part of the others, with no row of durations, is taken for a pickup."""
@@ -87,7 +87,7 @@ def beat_of(metre: Metre) -> int:
     return int(TICKS * Fraction(12 if metre.compound else 4, metre.unit))
 
 
-def _read(segment: Segment, metre: Metre, habit: Habit) -> Reading:
+def _read(segment: Segment, metre: Metre, habit: Habit) -> SpacedRhythm:
     moments = moments_of(segment)
     return read_spacing(layout_of(segment, moments), int(metre.length * TICKS), beat_of(metre), habit)
 

@@ -53,20 +53,20 @@ class CourseLine:
 
 
 @dataclass(slots=True)
-class System:
+class SystemLines:
     """Course lines that belong together, and the rows beside them: row name -> (line number, line)."""
 
     courses: list[CourseLine]
     rows: dict[str, tuple[int, str]] = field(default_factory=dict)
 
-    def split(self, size: int) -> list[System]:
+    def split(self, size: int) -> list[SystemLines]:
         """Systems of `size` lines each, where several stand below each other without a gap."""
         names = [line.name for line in self.courses]
         groups, rest = divmod(len(names), size)
         if groups < 2 or rest or names != names[:size] * groups:
             return [self]
         starts = range(0, len(names), size)
-        return [System(self.courses[start : start + size]) for start in starts]
+        return [SystemLines(self.courses[start : start + size]) for start in starts]
 
 
 def course_line(number: int, line: str) -> CourseLine | None:

@@ -17,8 +17,8 @@ from tabterm.score.kinds import Barline
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from tabterm.formats.text.lines import CourseLine, System
-    from tabterm.formats.text.rhythm import Value
+    from tabterm.formats.text.lines import CourseLine, SystemLines
+    from tabterm.formats.text.rhythm import RowValue
     from tabterm.score.report import Reporter
 
 
@@ -52,7 +52,7 @@ class Segment:
     width: int
     cells: list[Cell] = field(default_factory=list)
     has_rhythm: bool = False
-    rhythm: list[Value] = field(default_factory=list)
+    rhythm: list[RowValue] = field(default_factory=list)
     rows: dict[str, list[tuple[int, str]]] = field(default_factory=dict)
     row_lines: dict[str, int] = field(default_factory=dict)
     barline: Barline | None = None
@@ -66,7 +66,7 @@ class Segment:
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class CoursePart:
     """A stretch of one course line between two bar lines: the line's number, first character, text, bar line."""
 
     line: int
@@ -75,9 +75,9 @@ class Part:
     bar: str
 
 
-def split_at_bars(line: CourseLine) -> tuple[list[Part], bool]:
+def split_at_bars(line: CourseLine) -> tuple[list[CoursePart], bool]:
     """The stretches of a course line, and whether it begins with a bar line."""
-    parts: list[Part] = []
+    parts: list[CoursePart] = []
     at = 0
     opened = False
     for match in _BAR.finditer(line.body):
@@ -85,14 +85,14 @@ def split_at_bars(line: CourseLine) -> tuple[list[Part], bool]:
             opened, at = True, match.end()
             continue
         if match.start() > at:
-            parts.append(Part(line.number, line.start + at, line.body[at : match.start()], match.group()))
+            parts.append(CoursePart(line.number, line.start + at, line.body[at : match.start()], match.group()))
         at = match.end()
     if line.body[at:].strip():
-        parts.append(Part(line.number, line.start + at, line.body[at:], ""))
+        parts.append(CoursePart(line.number, line.start + at, line.body[at:], ""))
     return parts, opened
 
 
-def read_system(system: System, report: Reporter) -> list[Segment]:
+def read_system(system: SystemLines, report: Reporter) -> list[Segment]:
     """The segments of a system; what cannot be read is remarked on."""
     split = [split_at_bars(line) for line in system.courses]
     count = max(len(parts) for parts, _ in split)
@@ -112,7 +112,7 @@ def read_system(system: System, report: Reporter) -> list[Segment]:
     return segments
 
 
-def _segment(parts: Sequence[Part | None], report: Reporter) -> Segment:
+def _segment(parts: Sequence[CoursePart | None], report: Reporter) -> Segment:
     """One measure of a system: its part of every course line, None where a line ends before."""
     there = [part for part in parts if part is not None]
     lead = int(any(part.text.startswith(DOTS) for part in there))
@@ -129,7 +129,7 @@ def _segment(parts: Sequence[Part | None], report: Reporter) -> Segment:
     return segment
 
 
-def _read_part(segment: Segment, part: Part, course: int, lead: int, report: Reporter) -> None:
+def _read_part(segment: Segment, part: CoursePart, course: int, lead: int, report: Reporter) -> None:
     """The notes of a part; the dots of repeat signs count as dashes, as they do on the other lines."""
     text = part.text
     text = "-" + text[1:] if text.startswith(DOTS) else text
@@ -144,7 +144,7 @@ def _read_part(segment: Segment, part: Part, course: int, lead: int, report: Rep
             report.left_out(text, part.line, part.start + found.x + 1)
 
 
-def _read_rows(system: System, segments: list[Segment], report: Reporter) -> None:
+def _read_rows(system: SystemLines, segments: list[Segment], report: Reporter) -> None:
     for row, (number, line) in system.rows.items():
         for segment in segments:
             segment.row_lines[row] = number

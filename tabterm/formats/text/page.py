@@ -9,7 +9,7 @@ from typing import Any
 from tabterm.errors import FormatError, TabtermError
 from tabterm.formats.text import lines as sorting
 from tabterm.formats.text.header import BAD_VALUE, apply_header, read_header_line, tuned_to
-from tabterm.formats.text.lines import System
+from tabterm.formats.text.lines import SystemLines
 from tabterm.formats.text.marks import read_marks_line, unreadable
 from tabterm.instrument import PRESETS, pitch_name
 from tabterm.score.model import Head
@@ -35,7 +35,7 @@ class Page:
 
     head: Head = field(default_factory=Head)
     named: set[str] = field(default_factory=set)
-    systems: list[System] = field(default_factory=list)
+    systems: list[SystemLines] = field(default_factory=list)
     marks: dict[int, tuple[int, dict[str, Any]]] = field(default_factory=dict)
     words: dict[int, list[str]] = field(default_factory=dict)
     report: Reporter = field(default_factory=Reporter)
@@ -73,7 +73,7 @@ def _sort(lines: list[str]) -> Page:
             _sort_line(page, at + 1, lines[at], beside)
             at += 1
             continue
-        systems = System(courses).split(page.head.instrument.course_count)
+        systems = SystemLines(courses).split(page.head.instrument.course_count)
         for number, line in beside:
             _take_row(page, systems[0], number, line)
         beside = []
@@ -100,7 +100,7 @@ def _end_of_rows(lines: list[str], start: int) -> int:
     return at
 
 
-def _check_size(page: Page, system: System) -> None:
+def _check_size(page: Page, system: SystemLines) -> None:
     size, wanted = len(system.courses), page.head.instrument.course_count
     if size != wanted:
         text = f"a system of {size} lines is left out: this instrument has {wanted} courses"
@@ -139,7 +139,7 @@ def _take_header(page: Page, number: int, name: str, value: str) -> None:
         page.report.left_out(str(unreadable(name, value, error)), number, 1)
 
 
-def _take_row(page: Page, system: System, number: int, line: str) -> None:
+def _take_row(page: Page, system: SystemLines, number: int, line: str) -> None:
     row = sorting.row_of(line)
     if row is None or row in system.rows:
         page.report.left_out("a second row of the same kind is left out", number, 1)

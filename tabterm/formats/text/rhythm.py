@@ -23,7 +23,7 @@ _LETTER = re.compile(r"^([whqest])(\.{0,2})$", re.IGNORECASE)
 
 
 @dataclass(slots=True)
-class Value:
+class RowValue:
     """A word of the row, `8`, `-4`, `(8)`, `[8` or `8]3`, with its character in the segment.
 
     Attributes:
@@ -41,14 +41,14 @@ class Value:
     closes: str = ""
 
 
-def read_value(word: str, x: int) -> Value | None:
+def read_value(word: str, x: int) -> RowValue | None:
     """The value of a word of the row, or None."""
     body, closed, ratio = word.removeprefix(BRACKET).partition("]")
     inner = body.removeprefix("-")
     duration = read_duration(inner[1:-1] if inner.startswith("(") and inner.endswith(")") else inner)
     if duration is None or (closed and _ratio(ratio) is None):
         return None
-    return Value(x, duration, body.startswith("-"), word.startswith(BRACKET), ratio)
+    return RowValue(x, duration, body.startswith("-"), word.startswith(BRACKET), ratio)
 
 
 def read_duration(text: str) -> Duration | None:
@@ -74,7 +74,7 @@ def _ratio(text: str) -> Tuplet | None:
 
 def put_into_tuplets(segments: Iterable[Segment], report: Reporter) -> None:
     """Put the values between brackets into their tuplets; brackets may span what a page breaks in two."""
-    inside: list[tuple[Segment, Value]] = []
+    inside: list[tuple[Segment, RowValue]] = []
     for segment in segments:
         for value in segment.rhythm:
             if value.opens and inside:
@@ -91,6 +91,6 @@ def put_into_tuplets(segments: Iterable[Segment], report: Reporter) -> None:
         _tell_unmatched(*inside[0], report)
 
 
-def _tell_unmatched(segment: Segment, value: Value, report: Reporter) -> None:
+def _tell_unmatched(segment: Segment, value: RowValue, report: Reporter) -> None:
     text = "a tuplet's bracket lacks its other end: its values are taken as they stand"
     report.changed(text, *segment.at(value.x, "rhythm"))

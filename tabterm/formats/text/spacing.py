@@ -95,7 +95,7 @@ class Habit:
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class SpacedRhythm:
     """A rhythm for a layout.
 
     Attributes:
@@ -117,9 +117,9 @@ class Reading:
 
 
 @lru_cache(maxsize=4096)
-def read_spacing(layout: Layout, length: int, beat: int, habit: Habit) -> Reading:
+def read_spacing(layout: Layout, length: int, beat: int, habit: Habit) -> SpacedRhythm:
     """The best rhythm for a layout in a measure of `length` ticks, whose beat has `beat`."""
-    best: dict[tuple[int, ...], Reading] = {}
+    best: dict[tuple[int, ...], SpacedRhythm] = {}
     for reading in _readings(layout, length, beat, habit) if len(layout.xs) <= MOST_NOTES else ():
         known = best.get(reading.onsets)
         if known is None or reading.cost < known.cost:
@@ -128,12 +128,12 @@ def read_spacing(layout: Layout, length: int, beat: int, habit: Habit) -> Readin
     if not ranked:
         count = len(layout.xs)
         onsets = tuple(length * number // count for number in range(count))
-        return Reading(6 * UNEVEN, onsets, layout.width * TICKS / length)
+        return SpacedRhythm(6 * UNEVEN, onsets, layout.width * TICKS / length)
     margin = ranked[1].cost - ranked[0].cost if len(ranked) > 1 else 3 * UNEVEN
-    return Reading(ranked[0].cost, ranked[0].onsets, ranked[0].scale, margin)
+    return SpacedRhythm(ranked[0].cost, ranked[0].onsets, ranked[0].scale, margin)
 
 
-def _readings(layout: Layout, length: int, beat: int, habit: Habit) -> Iterator[Reading]:
+def _readings(layout: Layout, length: int, beat: int, habit: Habit) -> Iterator[SpacedRhythm]:
     """Every way of counting the distances in steps that comes out at the measure's length, but hopeless ones."""
     lead, room = layout.xs[0], layout.width - layout.xs[-1]
     hopeless = math.inf
@@ -159,7 +159,7 @@ def _readings(layout: Layout, length: int, beat: int, habit: Habit) -> Iterator[
                 onsets = tuple((before + each) * step for each in at)
                 cost += _values_cost(onsets, length, beat)
                 hopeless = min(hopeless, cost + SURE)
-                yield Reading(cost, onsets, scale)
+                yield SpacedRhythm(cost, onsets, scale)
 
 
 def _uneven(value: Fraction, gaps: int, room: int, gap: float, beat: int) -> float:

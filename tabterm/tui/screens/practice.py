@@ -9,7 +9,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from tabterm.errors import StorageError
-from tabterm.piece.practice_graph import Passage, page, passages, words
+from tabterm.piece.practice_graph import PractisedPassage, page, passages, words
 from tabterm.tui.keys import key_name
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ class PracticeScreen(ModalScreen[None]):
         super().__init__()
         self._session = session
         self._chosen = 0
-        self._passages: tuple[Passage, ...] = ()
+        self._passages: tuple[PractisedPassage, ...] = ()
         self._trouble = ""
 
     def compose(self) -> ComposeResult:
