@@ -12,6 +12,8 @@ from pathlib import Path
 from shutil import copy
 from typing import TYPE_CHECKING
 
+from rich._palettes import EIGHT_BIT_PALETTE
+
 from tabterm.hand.player import Player
 from tabterm.hand.strokes import with_proposals
 from tabterm.score.place import Place
@@ -174,5 +176,7 @@ def _colour(parameters: str, own: str) -> str:
         return own
     if len(numbers) == 5:
         return "#{:02x}{:02x}{:02x}".format(*numbers[2:])
+    if len(numbers) == 3:
+        return "#{:02x}{:02x}{:02x}".format(*EIGHT_BIT_PALETTE[numbers[2]])
     number = numbers[0] % 10 + 8 * (numbers[0] >= 90)
     return f"#{SIXTEEN.split()[number]}"

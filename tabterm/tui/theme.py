@@ -22,7 +22,7 @@ class Look:
         selected: Selected cells; underlined.
         playing: Where the sound is; reversed.
         trouble: A sign of an impossible or hard place, and error messages.
-        bar: Status line.
+        bar: Status line; reversed, as the fingers on the neck are, so that a move of the cursor changes no pen.
         bar_state: What of it says how it is played and how fast; bold.
     """
 
@@ -41,7 +41,7 @@ class Look:
 
 
 def _look(ink: str, faint: str, chord: str, trouble: str, shade: str) -> Look:
-    """A look from five colours; `shade` is behind the selection and the status line."""
+    """A look from five colours; `shade` is behind the selection."""
     return Look(
         plain=Style.parse(ink),
         faint=Style.parse(faint),
@@ -53,14 +53,14 @@ def _look(ink: str, faint: str, chord: str, trouble: str, shade: str) -> Look:
         selected=Style.parse(f"underline on {shade}"),
         playing=Style.parse("reverse"),
         trouble=Style.parse(f"{trouble} bold"),
-        bar=Style.parse(f"{ink} on {shade}"),
-        bar_state=Style.parse(f"{ink} bold on {shade}"),
+        bar=Style(reverse=True),
+        bar_state=Style(reverse=True, bold=True),
     )
 
 
 LOOKS = {
-    "dark": _look("#d8d4c8", "#8a867c", "#e0b050", "#ff7f6a", "#33363d"),
-    "light": _look("#2a2825", "#77736a", "#7a4a00", "#b02010", "#dcd8cc"),
+    "dark": _look("color(252)", "color(245)", "color(179)", "color(209)", "color(237)"),
+    "light": _look("color(235)", "color(243)", "color(94)", "color(124)", "color(253)"),
     "terminal": Look(
         plain=Style(),
         faint=Style(dim=True),
@@ -76,4 +76,8 @@ LOOKS = {
         bar_state=Style(reverse=True, bold=True),
     ),
 }
-"""By the name that the configuration gives; `terminal` keeps to the terminal's own 16 colours."""
+"""By the name that the configuration gives; `terminal` keeps to the terminal's own 16 colours.
+
+The others take theirs from xterm's table of 256 colours: to name one takes half the bytes of its red, green and
+blue.
+"""

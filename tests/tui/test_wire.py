@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pyte
 import pytest
-from rich.color import ColorSystem
+from rich.color import Color, ColorSystem
+from rich.style import Style
 from textual import events
 from textual._compositor import CompositorUpdate
 from textual.geometry import Size
@@ -19,6 +20,7 @@ from tabterm.hand.strokes import with_proposals
 from tabterm.piece.piece import blank
 from tabterm.tui.app import TabtermApp
 from tabterm.tui.terminal.abilities import Abilities
+from tabterm.tui.terminal.brush import pen_of
 from tabterm.tui.terminal.driver import TerminalDriver
 from tabterm.tui.terminal.keyboard import Keyboard
 from tabterm.workspace.document import Document
@@ -148,3 +150,12 @@ def test_the_wire_shows_what_the_toolkit_shows(seed, abilities, look, tmp_path):
     count = many(60, 500)
     done = asyncio.run(random_walk(path, seed, count, abilities, look))
     assert len(done) == count
+
+
+@pytest.mark.parametrize("number", [16, 94, 124, 179, 209, 231, 232, 237, 245, 252, 255])
+def test_a_colour_of_the_table_is_named_by_its_number(number):
+    """The toolkit's library has the same table, from xterm."""
+    style = Style.parse(f"color({number})")
+    exact = Style.from_color(Color.from_triplet(style.color.get_truecolor()))
+    assert pen_of(exact, "truecolor").ink == f"38;5;{number}"
+    assert pen_of(Style.parse("#d8d4c8"), "truecolor").ink == "38;2;216;212;200"

@@ -74,7 +74,24 @@ def _parameters(color: Color | None, colours: Colours, *, foreground: bool) -> s
         "256": ColorSystem.EIGHT_BIT,
         "truecolor": ColorSystem.TRUECOLOR,
     }
+    number = _in_table(color.triplet) if color.triplet is not None and colours == "truecolor" else None
+    if number is not None:
+        return f"{38 if foreground else 48};5;{number}"
     return ";".join(color.downgrade(systems[colours]).get_ansi_codes(foreground=foreground))
+
+
+LEVELS = (0, 95, 135, 175, 215, 255)
+"""Of red, green and blue in the cube of xterm's table of 256 colours (xterm, 256colres.pl)."""
+
+
+def _in_table(triplet: tuple[int, int, int]) -> int | None:
+    """The number of a colour in that table, which takes half the bytes of the colour; None where it lacks it."""
+    red, green, blue = triplet
+    if red == green == blue and red % 10 == 8 and red < 248:
+        return 232 + red // 10
+    if {red, green, blue} <= set(LEVELS):
+        return 16 + 36 * LEVELS.index(red) + 6 * LEVELS.index(green) + LEVELS.index(blue)
+    return None
 
 
 @lru_cache(maxsize=4096)
