@@ -187,9 +187,6 @@ HELD = {
             "tests/hand/test_exercises.py::test_the_page_of_the_hand_has_the_agreement_of_both_halves"
         ),
         "463 tunes of a fiddle collection": "tests/hand/fiddle.py",
-        "32.7% are the same": "tests/hand/fiddle.py",
-        "52.5% of 1,153": "tests/hand/fiddle.py",
-        "24.7%": "tests/hand/fiddle.py",
     },
     "docs/listening.md": {"10 minutes of music are about 0.1 MB": "bench listener: a plan of {name}"},
     "docs/midi.md": {

@@ -7,11 +7,11 @@ ring. What `python -m tests.hand.fiddle` counts over the whole collection, in pe
 | | free | told | set 4 | table |
 |---|---|---|---|---|
 | printed fingers | 3,112 | 1,153 | 1,525 | 3,112 |
-| the same | 32.7 | 52.5 | 96.5 | 24.7 |
+| the same | 32.6 | 52.2 | 96.2 | 24.7 |
 | open, printed 4 | 49.0 | | | 49.0 |
 | open, printed 1 to 3 | 1.9 | 5.1 | | 1.9 |
-| the next finger | 8.7 | 23.5 | 3.4 | 7.1 |
-| another finger | 7.0 | 18.9 | 0.1 | 16.6 |
+| the next finger | 8.9 | 24.0 | 3.7 | 7.1 |
+| another finger | 6.9 | 18.6 | 0.1 | 16.6 |
 | stopped, printed open | 0.7 | | | 0.7 |
 
 The columns are explained in `tests.hand.fiddle`; "table" is first position without any search. What differs is
