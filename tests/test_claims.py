@@ -125,7 +125,7 @@ CLAIMS = {
     "docs/difficulty.md": [
         f"the effort of a beat is {'twice' if difficulty.BURST == 2 else difficulty.BURST} that of a plain scale",
         f"between {tempo.SLOWEST:g} and {tempo.FASTEST:g} quarters a minute",
-        f"{passages.START * 100:.0f} % of the tempo at the limit",
+        f"{passages.START * 100:.0f}% of the tempo at the limit",
         f"of which {'three quarters' if passages.NEAR == 0.75 else passages.NEAR} or more are used",
     ],
     "docs/tutorial.md": [f"{'Four' if len(blank().measures) == 4 else len(blank().measures)} measures of rest"],
@@ -143,7 +143,7 @@ HELD = {
     "README.md": {"a step of the cursor takes about 45 bytes in 16 colours": "bench terminal: cursor move, p50"},
     "DEVELOPERS.md": {"mostly under 300 lines": "habit"},
     "docs/difficulty.md": {
-        "at your limit, 100 %": "tests/hand/test_difficulty.py::test_the_player_is_used_up_at_that_tempo",
+        "at your limit, 100%": "tests/hand/test_difficulty.py::test_the_player_is_used_up_at_that_tempo",
     },
     "docs/ear.md": {
         **dict.fromkeys(
@@ -152,7 +152,7 @@ HELD = {
                 "| 6 dB over a band | 0.983 | 0.990 | 0.976 | 2.2 ms |",
                 "| 0.926 | 2.4 ms |",
                 "| 0.977 | 1.7 ms |",
-                "97 % of the plucked notes, 76 % of the slurred ones and 89 % of those",
+                "97% of the plucked notes, 76% of the slurred ones and 89% of those",
                 "within 50 ms",
                 "4 of about 950 notes told are an octave off",
                 "hears 28 seconds of music a second",
@@ -179,7 +179,7 @@ HELD = {
         "405 equally spaced layouts (3 to 16 notes": (
             "tests/formats/test_text_spacing.py::test_equal_distances_are_equal_values"
         ),
-        "99 % of the measures are read as meant": "tests/formats/test_text_generated.py::test_tabs_of_every_habit",
+        "99% of the measures are read as meant": "tests/formats/test_text_generated.py::test_tabs_of_every_habit",
     },
     "docs/hand.md": {
         "gave 90.0% of the notes of ten works the same finger": "tests/hand/violin.py",
@@ -190,8 +190,8 @@ HELD = {
     },
     "docs/listening.md": {"10 minutes of music are about 0.1 MB": "bench listener: a plan of {name}"},
     "docs/midi.md": {
-        "played 9 ms off (standard deviation, a hundred quarters a minute) more than 99.5 % of the onsets come to "
-        "lie where they were written, 18 ms off 98 %, 24 ms off 90 to 94 %": (
+        "played 9 ms off (standard deviation, a hundred quarters a minute) more than 99.5% of the onsets come to "
+        "lie where they were written, 18 ms off 98%, 24 ms off 90 to 94%": (
             "tests/formats/test_smf_maps.py::test_played_rhythms_are_found"
         ),
     },
@@ -202,7 +202,7 @@ HELD = {
         ),
     },
     "docs/practice.md": {
-        "5 % slower, faster": "tests/workspace/test_practising.py::test_faster_and_slower_go_by_fives_or_by_rungs",
+        "5% slower, faster": "tests/workspace/test_practising.py::test_faster_and_slower_go_by_fives_or_by_rungs",
         "from 60 to 100 percent": "tests/piece/test_practice.py::test_rungs_lead_from_the_start_to_the_end",
         "counts 80 dB for 40 hours a week as the most for adults, and 75 dB for children (ITU-T H.870); every "
         "3 dB more halve the time": "published",
@@ -222,7 +222,7 @@ HELD = {
         "slides and bends follow their curves within 3 cents": (
             "tests/sound/test_pitches.py::test_slides_and_bends_follow_their_curves"
         ),
-        "as long as the table says within 3 %": (
+        "as long as the table says within 3%": (
             "tests/sound/test_tones.py::test_single_strings_ring_as_long_as_their_timbre_says"
         ),
         "every attack within 5 ms, none extra, every single note within 3 cents": (
