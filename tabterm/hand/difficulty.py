@@ -327,15 +327,20 @@ def curve(score: Score, hand: Fingering) -> Mapping[int, Levels]:
     found: dict[int, Levels] = {}
     for solved in hand.phrases:
         give_way()
-        for index, levels in _of_phrase(score, solved).items():
+        for index, levels in levels_of(score, solved).items():
             found[index] = found[index] | levels if index in found else levels
     return found
 
 
-def _of_phrase(score: Score, solved: Solved) -> dict[int, Levels]:
+def levels_of(score: Score, solved: Solved) -> dict[int, Levels]:
+    """The same for one solved phrase of a score."""
+    return _LEVELS.of((solved,), beats_round(score, solved), lambda: _worked_out(Playing.of(score, solved)))
+
+
+def beats_round(score: Score, solved: Solved) -> tuple[object, ...]:
+    """What the difficulty of a solved phrase hangs on beside it: the metres, tempos and pickup of its measures."""
     first, end = solved.phrase[0].place.measure, solved.phrase[-1].place.measure + 1
-    beats = score.metres[first:end], score.tempos[first:end], lead_in(score, first)
-    return _LEVELS.of((solved,), beats, lambda: _worked_out(Playing.of(score, solved)))
+    return score.metres[first:end], score.tempos[first:end], lead_in(score, first)
 
 
 def _worked_out(playing: Playing) -> dict[int, Levels]:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from tabterm.hand.difficulty import curve
+from tabterm.hand.difficulty import beats_round
 from tabterm.hand.finding import Finding, Severity, Situation, Step, step_of
 from tabterm.hand.fingering import KEPT_PHRASES, fingering
 from tabterm.hand.leisure import give_way
@@ -50,6 +51,11 @@ _LOOKED: Memory[Looked] = Memory(
 _LOADS: Memory[tuple[Finding, ...]] = Memory(
     "loads of the little finger", hangs_on="a solved phrase", most=KEPT_PHRASES
 )
+_BEYOND: Memory[tuple[Finding, ...]] = Memory(
+    "what is above the limit",
+    hangs_on="a solved phrase, the metres and tempos of its measures, a pickup, where other findings are",
+    most=KEPT_PHRASES,
+)
 
 
 def findings(score: Score, player: Player) -> tuple[Finding, ...]:
@@ -72,13 +78,20 @@ def findings(score: Score, player: Player) -> tuple[Finding, ...]:
         found.extend(looked.found)
         ringing = looked.ringing
         before, before_place = measure.events[-1], Place(index, measure.onsets[-1])
-    known = frozenset(finding.place for finding in found)
-    levels = curve(score, hand)
+    known = [finding.place for finding in found if finding.severity is not Severity.REMARK]
     for solved in hand.phrases:
         give_way()
         found.extend(_loads(solved))
-        found.extend(beyond_the_limit(score, solved, levels, known))
+        found.extend(_beyond(score, solved, known))
     return tuple(sorted(found, key=lambda finding: finding.place))
+
+
+def _beyond(score: Score, solved: Solved, known: list[Place]) -> tuple[Finding, ...]:
+    """What is above the limit of the player in a phrase, given the places of the other findings in order."""
+    first, last = solved.phrase[0].place, solved.phrase[-1].place
+    there = tuple(known[bisect_left(known, first) : bisect_right(known, last)])
+    hangs_on = (*beats_round(score, solved), there)
+    return _BEYOND.of((solved,), hangs_on, lambda: tuple(beyond_the_limit(score, solved, there)))
 
 
 def _loads(solved: Solved) -> tuple[Finding, ...]:

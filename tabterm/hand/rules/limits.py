@@ -6,15 +6,14 @@ from itertools import groupby
 from operator import itemgetter
 from typing import TYPE_CHECKING
 
-from tabterm.hand.difficulty import Playing
+from tabterm.hand.difficulty import Playing, levels_of
 from tabterm.hand.finding import Finding, Severity
 from tabterm.hand.passages import reasons_of
 from tabterm.hand.rules import remedies
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping, Sequence
+    from collections.abc import Collection, Iterator, Sequence
 
-    from tabterm.hand.difficulty import Levels
     from tabterm.hand.fingering import Solved
     from tabterm.hand.limits import Used
     from tabterm.score.model import Score
@@ -27,17 +26,16 @@ SLACK = 1.25  #: times the limit; common practice, no source
 """What is above the limit by more than this is hard, else awkward."""
 
 
-def beyond_the_limit(
-    score: Score, solved: Solved, levels: Mapping[int, Levels], known: frozenset[Place]
-) -> Iterator[Finding]:
+def beyond_the_limit(score: Score, solved: Solved, known: Collection[Place]) -> Iterator[Finding]:
     """A finding at the hardest onset of each stretch above the limit in which there is none of the `known`."""
+    levels = levels_of(score, solved)
     uses = [levels[onset.place.measure][onset.place.offset] for onset in solved.phrase]
     if max(uses) <= OVER:
         return
     for is_over, stretch in groupby(enumerate(uses), key=lambda each: each[1] > OVER):
         numbers = [number for number, _ in stretch]
         places = [solved.phrase[number].place for number in numbers]
-        if is_over and known.isdisjoint(places):
+        if is_over and not set(places) & set(known):
             yield _finding(score, solved, numbers, uses)
 
 
