@@ -27,6 +27,10 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 
 
+CHORD = 3
+"""Tones of so many names are a chord."""
+
+
 class Differs(StrEnum):
     """How a note departs from the original."""
 
@@ -91,12 +95,16 @@ def _compared(
         begun: Pitches of the original that begin, in the octave and key of the arrangement.
         sounding: Those that sound.
         played: Pitches of the arrangement that sound, and whether each is struck now.
+
+    In a chord a tone that sounds anyway may be doubled or not.
     """
-    left = list(begun)
+    left, is_chord = list(begun), len({pitch % 12 for pitch in sounding}) >= CHORD
     rest = [(pitch, struck) for pitch, struck in played if not _taken(left, pitch) and pitch not in sounding]
     others = []
     for pitch, struck in rest:
         same = next((each for each in (left or sounding) if (each - pitch) % 12 == 0), None)
+        if is_chord and same not in left and any((each - pitch) % 12 == 0 for each in sounding):
+            continue
         if same is None:
             others.append((pitch, struck))
             continue
@@ -104,6 +112,9 @@ def _compared(
             left.remove(same)
         if struck:
             yield (Differs.HIGHER if pitch > same else Differs.LOWER), same, pitch
+    if is_chord:
+        heard = {pitch % 12 for pitch, _ in played}
+        left = [pitch for pitch in left if pitch % 12 not in heard]
     struck_now = [pitch for pitch, struck in others if struck]
     for number in range(max(len(left), len(struck_now))):
         if number >= len(struck_now):

@@ -15,6 +15,7 @@ from tabterm.hand.neck import neck_of
 from tabterm.hand.shapes import root_of
 from tabterm.harmony.chords import parse_chord
 from tabterm.instrument import parse_pitch
+from tabterm.score.comparison import differences
 from tabterm.score.model import ChordMark, Head
 from tabterm.score.report import Kind
 from tests.build import PLAYER
@@ -77,6 +78,13 @@ def test_a_chord_that_comes_again_is_told_once():
         "the chord D4 F#4 A4 D5",
     ]
     assert told.summary.endswith("2 chords in the nearest shape")
+
+
+def test_a_tone_that_a_chord_has_once_is_not_said_to_be_left_out():
+    """Of a guitarist's six strings the shape has four: what departs is a tone in another octave, not a double."""
+    found = adapt(line(" | ".join(f"{chord}/1" for chord in GUITAR)), PLAYER).score
+    assert {str(each.kind) for each in differences(found)} == {"in a lower octave"}
+    assert len(differences(found)) == 3
 
 
 @pytest.mark.parametrize("symbol", ["G7", "C7", "D7", "A7", "E7"])
