@@ -170,6 +170,11 @@ HELD = {
         "Two GPUs took 26 minutes": "tests/recording/ear/train.py",
     },
     "docs/transcribing.md": {
+        "takes at most 8 ms at any speed, and the pitch is less than a cent off": (
+            "tests/recording/test_slow.py::test_notes_keep_pitch_and_attack_at_any_speed"
+        ),
+        "at 25 to 200 percent of its speed": "tests/cli/test_slow.py::test_what_cannot_be_is_said_in_one_line",
+        "70%, and 30 cents lower": "tests/recording/test_slow.py::test_higher_and_lower_at_the_same_speed",
         "less than 90% sure": (
             "tests/cli/test_transcribe.py::test_unsure_notes_are_named_with_what_else_they_could_be"
         ),

@@ -106,6 +106,12 @@ def _convert() -> SubCommand:
     return convert
 
 
+def _slow() -> SubCommand:
+    from tabterm.cli import slow
+
+    return slow
+
+
 def _transcribe() -> SubCommand:
     from tabterm.cli import transcribe
 
@@ -150,6 +156,7 @@ COMMANDS: dict[str, Listed] = {
     "render": Listed(_render, "write what is heard into a file: WAV, FLAC, Ogg Vorbis, MP3 or MIDI"),
     "pack": Listed(_pack, "make a folder to practise with: several tempos, with and without the solo"),
     "convert": Listed(_convert, "write a file in another format, chosen by its ending"),
+    "slow": Listed(_slow, "write a recording slower at its own pitch, or tuned higher or lower"),
     "transcribe": Listed(_transcribe, "listen to a recording, and propose its solo as a tab"),
     "compare": Listed(_compare, "list the notes that depart from the original line of a score"),
     "recover": Listed(_recover, "list unsaved work that was put aside, and write it into a new file"),

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from tabterm import formats, printable
 from tabterm.cli.output import tell, watched
+from tabterm.cli.recordings import COPYRIGHT, add_part, add_recording, seconds
 from tabterm.cli.scores import check_out, mine, write
 from tabterm.errors import FormatError
 from tabterm.score.metre import COMMON_TIME, Metre
@@ -16,25 +17,19 @@ from tabterm.score.tempo import FASTEST, SLOWEST
 if TYPE_CHECKING:
     from tabterm.piece.transcription import Passage
 
-LATEST_S = 1_000_000.0
-"""Seconds that can be asked for."""
-
 STEPS = 1000
 """Of the bar that shows how far the work is."""
-
-COPYRIGHT = "A recording has its owners: keep what you take from it for your own use, unless you have the right."
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
-    parser.add_argument("recording", type=Path, help="WAV, FLAC, Ogg Vorbis, MP3 or AIFF")
+    add_recording(parser)
     parser.add_argument("out", type=Path, nargs="?", help="the file to write; its ending names the format")
-    parser.add_argument("--from", dest="start", metavar="S", type=_seconds, default=0.0, help="second to begin at")
-    parser.add_argument("--to", dest="end", metavar="S", type=_seconds, help="second to end at")
+    add_part(parser)
     parser.add_argument("--tempo", metavar="BPM", type=_bpm, help="beats a minute, if you know them")
     parser.add_argument("--metre", metavar="METRE", default=str(COMMON_TIME), help="such as 3/4 or 6/8 (4/4)")
     parser.add_argument(
-        "--downbeat", metavar="S", type=_seconds, help="a second of the recording at which a measure begins"
+        "--downbeat", metavar="S", type=seconds, help="a second of the recording at which a measure begins"
     )
     parser.add_argument("--grid", metavar="GRID", help="note values that notes are put on, such as 8 or 16+8t")
     parser.add_argument("--pickup", metavar="QUARTERS", help="length of the pickup, such as 1 or 1/2 (0: none)")
@@ -45,16 +40,6 @@ def configure(parser: argparse.ArgumentParser) -> None:
         "--report", action="store_true", help="print each note that is not sure, and what else it may be"
     )
     parser.add_argument("--force", action="store_true", help="write over a file that is there")
-
-
-def _seconds(text: str) -> float:
-    try:
-        seconds = float(text)
-    except ValueError:
-        seconds = -1.0
-    if not 0 <= seconds <= LATEST_S:
-        raise argparse.ArgumentTypeError(f"not a number of seconds: '{text}' (write 12.5)")
-    return seconds
 
 
 def _bpm(text: str) -> float:

@@ -93,7 +93,7 @@ def write(
         samples = blocks(take.performance, voicing, parts=take.parts, turns=take.turns)
         with replacing(take.path) as file:
             kind = files.KINDS[take.path.suffix.lower()]
-            files.write(file, kind, _watched(samples, watch), take.tags)
+            files.write(file, kind, watched(samples, watch), take.tags)
 
 
 def render(
@@ -144,7 +144,8 @@ def check_ending(path: Path) -> None:
         raise FormatError(f"unknown ending '{path.suffix}'", place=str(path), hint=hint)
 
 
-def _watched(samples: Iterator[Block], watch: Callable[[int], None]) -> Iterator[Block]:
+def watched(samples: Iterator[Block], watch: Callable[[int], None]) -> Iterator[Block]:
+    """The same blocks; `watch` is called before the first, and after each with its frames."""
     watch(0)
     for block in samples:
         yield block

@@ -175,6 +175,7 @@ def good_lines(good, folder):
         *(["transcribe", recorded(folder), out + each, "--report"] for each in (".abc", ".tabterm", f".{EVIL}")),
         *(["transcribe", recorded(folder), "--json", *more] for more in ([], ["--metre", EVIL], ["--from", EVIL])),
         ["transcribe", good, out + "t.tabterm"],
+        *(["slow", recorded(folder), out + each] for each in ("s.flac", f"s.{EVIL}")),
         ["compare", good],
         *(
             ["recover", *more]
@@ -205,7 +206,7 @@ def printed(folder, lines, **environment):
 def assert_harmless(parts, count):
     assert len(parts) == count
     for words, said in parts.items():
-        bare = BAR.sub("", said) if re.search("'(render|pack|transcribe)'", words) else said
+        bare = BAR.sub("", said) if re.search("'(render|pack|slow|transcribe)'", words) else said
         assert not OBEYED.search(bare), (words, ascii(said))
         assert "Traceback" not in said
         assert "FAULT" not in said, (words, said)

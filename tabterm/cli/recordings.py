@@ -1,0 +1,33 @@
+"""What the commands share that take a recording: which, which part of it, and whose it is."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+LATEST_S = 1_000_000.0
+"""Seconds that can be asked for."""
+
+COPYRIGHT = "A recording has its owners: keep what you take from it for your own use, unless you have the right."
+
+
+def add_recording(parser: argparse.ArgumentParser) -> None:
+    """Add the argument that names a recording."""
+    parser.add_argument("recording", type=Path, help="WAV, FLAC, Ogg Vorbis, MP3 or AIFF")
+
+
+def add_part(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments that choose a part of it."""
+    parser.add_argument("--from", dest="start", metavar="S", type=seconds, default=0.0, help="second to begin at")
+    parser.add_argument("--to", dest="end", metavar="S", type=seconds, help="second to end at")
+
+
+def seconds(text: str) -> float:
+    """A moment of a recording."""
+    try:
+        moment = float(text)
+    except ValueError:
+        moment = -1.0
+    if not 0 <= moment <= LATEST_S:
+        raise argparse.ArgumentTypeError(f"not a number of seconds: '{text}' (write 12.5)")
+    return moment

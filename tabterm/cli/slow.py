@@ -1,0 +1,51 @@
+"""`tabterm slow`: write a recording, or a part of it, slower at its own pitch."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tabterm.cli.output import tell, watched
+from tabterm.cli.recordings import COPYRIGHT, add_part, add_recording
+from tabterm.piece import slowing
+from tabterm.piece.audio import ENDINGS, check_ending
+from tabterm.piece.practice import BEFORE_LISTENING
+from tabterm.sound.files import KINDS
+from tabterm.storage.names import check_free
+
+if TYPE_CHECKING:
+    import argparse
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments."""
+    add_recording(parser)
+    parser.add_argument(
+        "out", type=Path, help=f"the file to write; its ending names the kind: {', '.join(ENDINGS)}"
+    )
+    add_part(parser)
+    speeds = f"{slowing.SLOWEST} to {slowing.FASTEST} percent of its speed (50)"
+    parser.add_argument("--tempo", type=int, default=50, metavar="PCT", help=speeds)
+    parser.add_argument("--semitones", type=int, default=0, metavar="N", help="higher, or with a minus lower (0)")
+    parser.add_argument("--cents", type=int, default=0, metavar="N", help="hundredths of a semitone besides (0)")
+    parser.add_argument("--force", action="store_true", help="write over a file that is there")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Slow down and write."""
+    check_ending(arguments.out)
+    take = slowing.slowed(
+        arguments.recording,
+        start_s=arguments.start,
+        end_s=arguments.end,
+        percent=arguments.tempo,
+        semitones=arguments.semitones,
+        cents=arguments.cents,
+    )
+    check_free(arguments.out, force=arguments.force)
+    with watched(take.frames) as watch:
+        slowing.write(take, arguments.out, watch)
+    print(f"{arguments.out}: {KINDS[arguments.out.suffix.lower()].name} written")
+    tell(COPYRIGHT)
+    print(BEFORE_LISTENING)
+    return 0

@@ -1,0 +1,51 @@
+"""`tabterm slow`: the file that it writes, and what it refuses."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import soundfile
+
+from tabterm.cli.main import main
+
+
+@pytest.fixture
+def recording(tmp_path):
+    path = tmp_path / "take.wav"
+    soundfile.write(path, 0.3 * np.sin(np.arange(48_000) / 10), 16_000)
+    return path
+
+
+def test_a_part_is_written_twice_as_long(recording, tmp_path, capsys):
+    out = tmp_path / "slow.flac"
+    assert main(["slow", str(recording), str(out), "--from", "1", "--to", "2"]) == 0
+    found = soundfile.info(out)
+    assert (found.frames, found.samplerate, found.channels) == (32_000, 16_000, 2)
+    said = capsys.readouterr()
+    assert f"{out}: FLAC written" in said.out
+    assert "Begin low" in said.out
+    assert "own use" in said.err
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["--tempo", "20"], "cannot play at 20% of the speed (25 to 200)"),
+        (["--semitones", "13"], "cannot move the pitch by 13 semitones"),
+        (["--from", "3"], "no such part: 3 to 3 s"),
+        (["--from", "2", "--to", "1"], "no such part: 2 to 1 s"),
+    ],
+)
+def test_what_cannot_be_is_said_in_one_line(recording, tmp_path, capsys, words, said):
+    out = tmp_path / "slow.wav"
+    assert main(["slow", str(recording), str(out), *words]) == 2
+    assert said in capsys.readouterr().err
+    assert not out.exists()
+
+
+def test_the_recording_and_other_files_are_never_written_over(recording, tmp_path, capsys):
+    before = recording.read_bytes()
+    assert main(["slow", str(recording), str(recording)]) == 2
+    assert main(["slow", str(recording), str(tmp_path / "a.txt")]) == 2
+    assert recording.read_bytes() == before
+    assert "already exists" in capsys.readouterr().err
