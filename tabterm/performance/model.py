@@ -60,6 +60,7 @@ class Options:
         groove: The style's accents and its playing before or behind the beat; without it every note of the
             accompaniment lies on its place in the measure and is as loud as the others of its kind.
         swing: Instead of the score's swing, None for straight.
+        levels: How loud each part is, in percent of its MIDI velocity; what is not named is as it is.
     """
 
     tempo_percent: float = 100  #: %; definition: as written
@@ -70,6 +71,12 @@ class Options:
     style: str | None = None
     groove: bool = True
     swing: Swing | AsWritten | None = AS_WRITTEN
+    levels: tuple[tuple[Part, int], ...] = ()
+
+    def louder(self, part: Part, velocity: int) -> int:
+        """The velocity of an attack of a part at its level, 1 to 127; 0 where the part is silent."""
+        level = dict(self.levels).get(part, 100)
+        return min(max(round(velocity * level / 100), 1), 127) if level else 0
 
 
 class TimedMessage(NamedTuple):

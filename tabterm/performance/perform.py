@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from tabterm.performance.model import Pluck
+    from tabterm.performance.sounds import Sound
     from tabterm.score.model import Measure, Score, Swing
     from tabterm.score.place import Span
 
@@ -55,12 +56,13 @@ def perform(score: Score, *, span: Span | None = None, options: Options = STANDA
     lead_q = _lead(score, stretches[0], options.count_in, swing)
     played = _on_time_line(score, stretches, lead_q, options.tempo_percent, swing)
     end_s = played[-1].end_s
-    sounds = sounds_of(score, played) if Part.SOLO in options.parts else []
+    sounds = _solo(score, played, options)
     band, programs = _band(score, played, options)
+    clicks = (*counted_in(lead_q, played[0]), *clicks_of(score, played, options.click, options.click_rests))
     others = [
-        *counted_in(lead_q, played[0]),
-        *clicks_of(score, played, options.click, options.click_rests),
-        *band,
+        each._replace(velocity=velocity)
+        for each in (*clicks, *band)
+        if (velocity := options.louder(each.part, each.velocity))
     ]
     messages = messages_of(sounds, score.head.instrument, end_s)
     messages += [message for each in others for message in pluck_messages(each)]
@@ -75,6 +77,17 @@ def perform(score: Score, *, span: Span | None = None, options: Options = STANDA
         duration_s=end_s,
         instrument=score.head.instrument,
     )
+
+
+def _solo(score: Score, played: Sequence[PlayedMeasure], options: Options) -> list[Sound]:
+    """What the solo plays, at its level."""
+    sounds = sounds_of(score, played) if Part.SOLO in options.parts else []
+    louder = ((sound, options.louder(Part.SOLO, sound.velocity)) for sound in sounds)
+    return [
+        sound if velocity == sound.velocity else replace(sound, velocity=velocity)
+        for sound, velocity in louder
+        if velocity
+    ]
 
 
 def _band(

@@ -109,6 +109,15 @@ PartsWord = Literal["solo", "chords", "both"]
 PARTS: tuple[PartsWord, ...] = ("solo", "both", "chords")
 """Who is heard, in the order in which it is gone through; the chords bring their bass along."""
 
+LevelWord = Literal["solo", "chords", "bass", "click"]
+LEVELS: tuple[LevelWord, ...] = ("solo", "chords", "bass", "click")
+"""What has a level of its own; the count-in is as loud as the click."""
+
+AS_IT_IS, LOUDEST = 100, 140
+"""Percent of its MIDI velocity that a part is played at; any louder, the loudest strokes would be alike."""
+
+LEVELS_HINT = f"{', '.join(LEVELS)}; 0 to {LOUDEST} percent each, such as solo 80 chords 50"
+
 
 class Heard(StrEnum):
     """Which version sounds: A in the score, B put aside, both in turn, or the original, also before A."""
@@ -190,6 +199,7 @@ class Practice:
         style: How chords and bass play; None for what metre and swing propose.
         groove: Chords and bass with the style's accents and time; without, all on the grid.
         swing: As the score is written, straight, or of one's own.
+        levels: How loud a part is, in percent; one that is not named is as it is.
     """
 
     loop: bool = False
@@ -203,6 +213,7 @@ class Practice:
     style: str | None = None
     groove: bool = True
     swing: Literal["written", "straight"] | Swing = "written"
+    levels: tuple[tuple[LevelWord, int], ...] = ()
 
     def __post_init__(self) -> None:
         check_percent(self.tempo_percent)
@@ -211,6 +222,21 @@ class Practice:
         for name, word, words in (("click", self.click, CLICKS), ("parts", self.parts, PARTS)):
             if word not in words:
                 raise ScoreError(f"{name} cannot be '{word}'", hint=f"one of: {', '.join(words)}")
+        for part, level in self.levels:
+            if part not in LEVELS or not 0 <= level <= LOUDEST:
+                raise ScoreError(f"no level '{part} {level}'", hint=LEVELS_HINT)
+
+    def with_levels(self, text: str) -> Practice:
+        """The same with other levels of some parts, as in `solo 80 chords 50`; empty: all as they are.
+
+        Raises:
+            ScoreError: There is no such part or level.
+        """
+        words = text.replace("%", " ").replace(",", " ").split()
+        if len(words) % 2 or not all(word.isdecimal() and len(word) < 4 for word in words[1::2]):
+            raise ScoreError(f"not levels: '{text:.40}'", hint=LEVELS_HINT)
+        changed = dict(self.levels) | dict(zip(words[::2], map(int, words[1::2]), strict=True)) if words else {}
+        return self.with_(levels=tuple((part, level) for part, level in changed.items() if level != AS_IT_IS))
 
     def with_(self, **changes: Any) -> Practice:
         """The same with some fields changed; raises ScoreError for what cannot be."""

@@ -74,7 +74,7 @@ def performed(takes: Sequence[Take], practice: Practice, percent: float, *, lead
 
 def options_of(practice: Practice, percent: float, count_in: int) -> Options:
     """What the performance is to be for a way of practising, at so many percent of the written tempo."""
-    from tabterm.performance import ALL_PARTS, AS_WRITTEN, SOLO_ALONE, Click, Options
+    from tabterm.performance import ALL_PARTS, AS_WRITTEN, SOLO_ALONE, Click, Options, Part
 
     parts = {"solo": SOLO_ALONE, "chords": ALL_PARTS - SOLO_ALONE, "both": ALL_PARTS}
     swings = {"written": AS_WRITTEN, "straight": None}
@@ -86,6 +86,7 @@ def options_of(practice: Practice, percent: float, count_in: int) -> Options:
         parts=parts[practice.parts],
         style=practice.style,
         groove=practice.groove,
+        levels=tuple((Part(part), level) for part, level in practice.levels),
         swing=swings[practice.swing] if isinstance(practice.swing, str) else practice.swing,
     )
 

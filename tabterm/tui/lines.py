@@ -156,6 +156,7 @@ class StatusLine(TextLine):
         words += [self._looped()] if practice.loop else []
         words += [VERSION_WORDS[heard]] if heard in VERSION_WORDS else []
         words += [PARTS_WORDS[practice.parts]] if practice.parts in PARTS_WORDS else []
+        words += [f"{part} {level}%" for part, level in practice.levels]
         if practice.click in CLICK_WORDS:
             words.append(CLICK_WORDS[practice.click])
             if practice.click_rests is not None:

@@ -252,11 +252,13 @@ class NextNote:
         step: Its value, by which the cursor also moves.
         pending: What has been said about it.
         rhythm: Where its values come from while pitches are typed to a rhythm.
+        taps_s: When a rhythm was tapped that no pitch has been typed to yet, by the monotonic clock.
     """
 
     step: Duration = EIGHTH
     pending: Pending = NOTHING_PENDING
     rhythm: Rhythm | None = None
+    taps_s: tuple[float, ...] = ()
 
     def expect(self, **changes: object) -> None:
         """Say something about it, beside what was said already."""

@@ -75,6 +75,7 @@ DEFAULT_KEYS: dict[str, dict[str, str]] = {
         "l": "length",
         "R": "values",
         "T": "rhythm-before",
+        "$": "tap",
         "k": "split",
         "j": "join",
         "h": "hammer-on",

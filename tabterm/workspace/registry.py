@@ -96,6 +96,7 @@ ALSO: dict[str, str] = {
     "insert-time": "shift push gap",
     "key": "signature scale tonality",
     "ladder": "speed trainer gradually",
+    "levels": "volume mixer loud quiet gain balance",
     "length": "rhythm note value duration",
     "measures-again": "repeat copy section part bars",
     "metre": "time signature meter",

@@ -414,3 +414,22 @@ def test_where_no_shape_is_below_the_tune_the_lowest_are_taken():
     plucks = perform(built, options=Options(parts=frozenset({Part.CHORDS}), style="bass-and-chop")).plucks
     assert plucks
     assert max(pluck.pitch for pluck in plucks) <= parse_pitch("D5")
+
+
+def velocities(**levels):
+    """The velocities of each part at some levels, from the attacks; the MIDI messages have them too."""
+    wanted = tuple((Part(part), level) for part, level in levels.items())
+    performance = perform(FOUR, options=Options(parts=ALL_PARTS, click=Click.BEATS, groove=False, levels=wanted))
+    found = {part: [pluck.velocity for pluck in performance.plucks if pluck.part is part] for part in Part}
+    struck = [message.data[2] for message in performance.messages if message.data[0] & 0xF0 == 0x90]
+    assert sorted(struck) == sorted(each for part in found.values() for each in part)
+    return found
+
+
+def test_each_part_is_as_loud_as_its_level():
+    full, half = velocities(), velocities(solo=50, click=0)
+    assert half[Part.SOLO] == [round(each / 2) for each in full[Part.SOLO]]
+    assert half[Part.CLICK] == []
+    assert half[Part.BASS] == full[Part.BASS]
+    assert half[Part.CHORDS] == full[Part.CHORDS]
+    assert max(velocities(chords=140)[Part.CHORDS]) <= 127

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tabterm.score.kinds import Stroke
+from tabterm.workspace.commands import rhythm
 from tests.build import music, place
 from tests.typist import Typist
 
@@ -39,7 +40,7 @@ def test_the_last_event_is_written_again(keys, after):
         pytest.param("s2+f5", "8 2.2 4.5, 8, 2.", id="a course key goes before"),
         pytest.param("s2++3", "8 2.2, 8 2.3, 2.", id="the same key calls it off"),
         pytest.param("s2A+3", "8 2.2 3.3, 8, 2.", id="the other turns it round"),
-        pytest.param("s2+4b", "8 2.2 3.4, 8, 2.", id="a mark is about the note added last"),
+        pytest.param("s2+4b", "8 2.2 3.4b50, 8, 2.", id="a mark is about the note added last"),
     ],
 )
 def test_a_double_stop_on_neighbour_courses(keys, after):
@@ -175,3 +176,48 @@ def test_another_finger_is_tried_for_one_note_and_no_other_changes():
 def test_with_a_selection_the_fingerings_of_all_of_it_are_tried():
     typist = typed("8 3.0, 8 3.2, 8 3.4, 8 3.5, 8 2.0, 8 2.2, 8 2.3, 8 2.5", "M", "O")
     assert typist.said[0].startswith("fingering 2 of 3: ")
+
+
+def test_levels_are_set_a_part_at_a_time():
+    typist = typed("1 1.0").run("levels", "solo 80 chords 50").run("levels", "chords 100 click 0%")
+    assert typist.session.transport.practice.levels == (("solo", 80), ("click", 0))
+    assert typist.said[-1] == "levels: solo 80 click 0"
+    assert typist.run("levels", "").said[-1] == "levels: all as they are"
+    for text in ("solo", "drums 50", "solo 150", "solo loud"):
+        assert typist.run("levels", text).troubles
+
+
+@pytest.mark.parametrize(
+    ("taps_s", "keys", "after"),
+    [
+        pytest.param(
+            [0, 0.5, 0.75, 1.02, 1.98], "2345", "4 2.2, 8 2.3, 8 2.4, 2 2.5", id="a quarter lasts half a second"
+        ),
+        pytest.param([0, 0.76, 1.0, 1.5], "234", "4. 2.2, 8 2.3, 4 2.4, 4", id="a dotted one"),
+        pytest.param(
+            [0, 0.17, 0.33, 0.5, 1.0], "2345", "8(3:2) 2.2, 8(3:2) 2.3, 8(3:2) 2.4, 4 2.5, 2", id="triplets"
+        ),
+        pytest.param([0, 0.13, 0.24, 0.5, 1.0], "2345", "16 2.2, 16 2.3, 8 2.4, 4 2.5, 2", id="sixteenths"),
+    ],
+)
+def test_a_rhythm_is_tapped_with_one_key_and_pitches_are_typed_to_it(taps_s, keys, after, monkeypatch):
+    """At 120 quarters a minute; the last tap ends the last note."""
+    clock = iter(taps_s)
+    monkeypatch.setattr(rhythm, "monotonic", lambda: 100 + next(clock))
+    typist = typed("1 | 1").run("tempo", "120").press("s", *"$" * len(taps_s), *keys)
+    assert typist.text.split(" | ")[0] == after
+    assert typist.said[-1] == "the rhythm ends here"
+
+
+def test_a_rhythm_is_tapped_from_the_beat_that_the_cursor_is_on(monkeypatch):
+    """From 2& on at 60 quarters a minute: an eighth up to the beat, then a quarter."""
+    clock = iter([0, 0.52, 1.5])
+    monkeypatch.setattr(rhythm, "monotonic", lambda: next(clock))
+    typist = typed("1", at=place(1, "3/2")).run("tempo", "60").press(*"s$$$23")
+    assert typist.text == "4., 8 2.2, 4 2.3, 4"
+
+
+def test_one_tap_is_no_rhythm_and_escape_and_a_step_forget_taps():
+    assert typed("1", *"$5").text == "8 1.5, 8, 2."
+    assert typed("1", *"$$$", "escape", *"5").text == "8 1.5, 8, 2."
+    assert typed("1", *"$$$q5").text == "4 1.5, 2."

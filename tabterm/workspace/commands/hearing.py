@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, TypeVar
 
 from tabterm.errors import ScoreError
-from tabterm.piece.practice import CLICKS, FASTEST, PARTS, SLOWEST, check_percent
+from tabterm.piece.practice import CLICKS, FASTEST, LEVELS, PARTS, SLOWEST, check_percent
 from tabterm.score.place import Place, Span
 from tabterm.score.swing import FORMS, swing_of, swing_words
 from tabterm.workspace.registry import Group, command
@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from tabterm.workspace.session import Session
 
 T = TypeVar("T")
+
+LEVELS_OFFERED = (0, 40, 60, 80, 100, 120)
+"""Percent that can be chosen from; others can be typed."""
 
 CLICK_WORDS = {"off": "no click", "beats": "click on the beats", "offbeats": "click between the beats"}
 COUNT_IN_WORDS = ("no count-in", "one measure is counted in", "two measures are counted in")
@@ -131,6 +134,26 @@ def style(session: Session, name: str) -> None:
 def hear_swing(session: Session, text: str) -> None:
     """A line that swings is learnt straight first, and the other way round."""
     session.transport.set(swing=(swing_of(text) or "straight") if text.strip() else "written")
+
+
+@command(
+    "levels",
+    "Set how loud solo, chords, bass and click are, in percent; empty: all as they are",
+    Group.HEAR,
+    asks="levels, such as solo 80 chords 50",
+    suggests=lambda session: levels_words(session.transport.practice),
+    choices=lambda _: tuple(f"{part} {level}" for part in LEVELS for level in LEVELS_OFFERED),
+)
+def levels(session: Session, text: str) -> None:
+    """Change some parts, leave the others as they are."""
+    practice = session.transport.practice.with_levels(text)
+    session.transport.set(levels=practice.levels)
+    session.host.say(f"levels: {levels_words(practice) or 'all as they are'}")
+
+
+def levels_words(practice: Practice) -> str:
+    """The levels that are not as they are, in the words that set them."""
+    return " ".join(f"{part} {level}" for part, level in practice.levels)
 
 
 @command("groove", "Let chords and bass play with the style's accents and time, or on the grid", Group.HEAR)

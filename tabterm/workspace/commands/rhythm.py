@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from fractions import Fraction
+from itertools import pairwise
+from time import monotonic
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.score import operations as do
-from tabterm.score.duration import NOTE_VALUES, TRIPLET, TUPLETS, Duration, Tuplet
-from tabterm.score.place import Place, display_number
+from tabterm.score.duration import NOTE_VALUES, QUARTER, TRIPLET, TUPLETS, Duration, Tuplet
+from tabterm.score.place import Place, display_number, lead_in
 from tabterm.score.query import attack_of, whole_length
 from tabterm.workspace.here import Beat, Rhythm
 from tabterm.workspace.registry import Group, Rows, command
@@ -31,7 +34,7 @@ def step(session: Session, text: str) -> None:
 
 def _set_step(session: Session, value: Duration) -> None:
     """Take a note value for the next keys, whatever rhythm they were typed to."""
-    session.next_note.step, session.next_note.rhythm = value, None
+    session.next_note.step, session.next_note.rhythm, session.next_note.taps_s = value, None, ()
 
 
 @command("longer-step", "Double the step", Group.RHYTHM)
@@ -86,6 +89,67 @@ def rhythm_before(session: Session) -> None:
         raise ScoreError("no note in the measure before", hint="write a rhythm first")
     period = session.score.measures[index].length
     take_rhythm(session, Rhythm(Place(index + 1), beats, period), f"m{display_number(session.score, index)}")
+
+
+@command(
+    "tap",
+    "Tap a rhythm: once for each note and where the last one ends; then type the pitches",
+    Group.RHYTHM,
+    rows=Rows.COURSES,
+)
+def tap(session: Session) -> None:
+    """Take the time of a key; the first pitch typed makes a rhythm of the taps."""
+    session.next_note.taps_s = (*session.next_note.taps_s, monotonic())
+    count = len(session.next_note.taps_s)
+    session.host.say("tapped once" if count == 1 else f"{count} taps: type {count - 1} pitches, or tap on")
+
+
+def take_taps(session: Session) -> None:
+    """Have the next pitches typed to what was tapped, at the tempo that it is played at here."""
+    taps_s, session.next_note.taps_s = session.next_note.taps_s, ()
+    if len(taps_s) < 2:
+        return
+    tempo = session.tempo()
+    quarters = tempo.quarters_per_minute * session.transport.percent(tempo) / 100 / 60
+    place = session.here.cursor.place
+    start = place.offset + lead_in(session.score, place.measure)
+    beats = tapped([(tap_s - taps_s[0]) * quarters for tap_s in taps_s], start % 1)
+    if beats:
+        take_rhythm(session, Rhythm(place, beats), "your taps")
+
+
+GRIDS = (4, 3)
+"""Parts of a quarter that taps are heard on: sixteenths, triplets."""
+
+TRIPLET_GAIN = 0.6
+"""Taps of a beat are triplets where they lie so much nearer to them, as part of their distance; tuned here."""
+
+_VALUES = {
+    each.length: each for value in (16, 8, 4, 2, 1) for each in (Duration(value), Duration(value, 0, TRIPLET))
+}
+
+
+def tapped(at: list[float], phase: Fraction) -> tuple[Beat, ...]:
+    """The rhythm of taps, in quarters from the first one, which falls `phase` quarters after a beat.
+
+    The taps of each beat are heard on the grid that they lie nearer to; the last one ends the last note.
+    """
+    onsets: dict[Fraction, None] = {}
+    times = [tap + float(phase) for tap in at]
+    early = 1 / (2 * max(GRIDS))
+    for beat in sorted({math.floor(time + early) for time in times}):
+        inside = [time - beat for time in times if math.floor(time + early) == beat]
+        straight, triplets = ([Fraction(round(time * grid), grid) for time in inside] for grid in GRIDS)
+        far = [
+            sum(abs(time - float(at)) for time, at in zip(inside, each, strict=True))
+            for each in (straight, triplets)
+        ]
+        for part in triplets if far[1] < TRIPLET_GAIN * far[0] else straight:
+            onsets[beat + part] = None
+    found = sorted(onsets)
+    return tuple(
+        Beat(start - found[0], end - start, _VALUES.get(end - start, QUARTER)) for start, end in pairwise(found)
+    )
 
 
 def beats_of(score: Score, index: int) -> tuple[Beat, ...]:

@@ -12,6 +12,7 @@ from tabterm.score.model import Note
 from tabterm.score.operations.target import check_on_neck
 from tabterm.score.place import Place, Span
 from tabterm.score.query import attack_of, move_by, previous_event, whole_length
+from tabterm.workspace.commands.rhythm import take_taps
 from tabterm.workspace.here import NOTHING_PENDING, Pending
 from tabterm.workspace.registry import Group, Rows, command
 
@@ -73,6 +74,7 @@ def _write_fret(session: Session, number: int) -> None:
 
 def write_notes(session: Session, notes: tuple[Note, ...], label: str, grace: tuple[Note, ...] = ()) -> None:
     """Write notes over the step at the cursor, or over the beat of the rhythm that is typed to, and go on."""
+    take_taps(session)
     score, place, following = session.score, session.here.cursor.place, session.next_note
     beat = None if following.rhythm is None else following.rhythm.at(score, place)
     value = following.step if beat is None else beat.value
@@ -316,8 +318,13 @@ def _step_and_end(session: Session) -> tuple[Span, Place]:
 )
 def drop(session: Session) -> None:
     """Call off a prefix or a selection."""
-    said = (session.here.anchor, session.next_note.rhythm, session.next_note.pending)
+    said = (
+        session.here.anchor,
+        session.next_note.rhythm or session.next_note.taps_s or None,
+        session.next_note.pending,
+    )
     session.here.anchor = session.next_note.rhythm = None
+    session.next_note.taps_s = ()
     session.next_note.pending = NOTHING_PENDING
     if said == (None, None, NOTHING_PENDING):
         session.here.cursor = session.here.cursor.on(COURSE)
