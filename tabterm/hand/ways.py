@@ -69,7 +69,7 @@ def other_grips(score: Score, player: Player, place: Place) -> Iterator[Remedy]:
         given_up = _set(solved, number)
         if given_up:
             give_up = partial(_fingered, place, {at: given_up})
-            yield Remedy(Kind.FINGER, f"give up what is set{words}", give_up)
+            yield Remedy(Kind.FINGER, f"give up the fingers set{words or ' here'}", give_up)
             free = fingering(give_up(score, place), player).at(at) or free
         for way in _ways(*free, lambda stops: stops):
             pairs = zip(way[free[1]], now, strict=True)
@@ -78,7 +78,9 @@ def other_grips(score: Score, player: Player, place: Place) -> Iterator[Remedy]:
             if fingers:
                 yield Remedy(Kind.FINGER, named + words, partial(_fingered, place, {at: given_up | fingers}))
     if given_up_there := _set_in_measure(score, player, place):
-        yield Remedy(Kind.FINGER, "give up what is set in this measure", partial(_fingered, place, given_up_there))
+        yield Remedy(
+            Kind.FINGER, "give up the fingers set in this measure", partial(_fingered, place, given_up_there)
+        )
 
 
 def other_positions(score: Score, player: Player, place: Place) -> Iterator[Remedy]:

@@ -204,8 +204,9 @@ def test_only_kinds_that_are_asked_for_are_applied(built, kind):
     assert {each.remedy.kind for each in applied} <= {kind}
 
 
-def test_every_kind_has_words():
+def test_every_kind_has_words_and_the_page_counts_the_phrases_rightly():
     assert list(KINDS) == list(Kind)
+    assert len(PHRASES) == 30
 
 
 # Single remedies

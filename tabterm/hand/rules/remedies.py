@@ -58,7 +58,7 @@ def free_fingers(moment: Situation, chosen: Iterable[tuple[Note, Place]]) -> Ite
         label = f"give up finger {each[0].finger} at fret {each[0].fret}"
         yield Remedy(Kind.FINGER, label, partial(_freed, [each], moment.place))
     if len(named) > 1:
-        yield Remedy(Kind.FINGER, "give up the fingers that are set", partial(_freed, named, moment.place))
+        yield Remedy(Kind.FINGER, "give up all of these fingers", partial(_freed, named, moment.place))
 
 
 def _freed(chosen: Iterable[tuple[Note, Place]], found: Place, score: Score, place: Place) -> Score:
