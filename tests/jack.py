@@ -79,7 +79,7 @@ class Server:
     def stop(self, number: int = signal.SIGTERM) -> None:
         """End the server; after SIGKILL, which is what a crash looks like, call `clear_away`."""
         self.process.send_signal(number)
-        self.process.wait(10)
+        self.process.wait(60)
         self._late_turns = self.late_turns
         self._said.close()
 

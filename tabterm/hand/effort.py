@@ -39,7 +39,7 @@ STEP = 0.6  #: points; tuned here
 NEXT_FRET = 0.8
 """A finger's jump to the next fret: each has two of its own in first position (D. Grisman, "Position Studies")."""
 
-IN_TURN_S = 0.16  #: s; common practice, no source: sixteenths at 4=94 and faster
+IN_TURN_S = 0.16  #: s; common practice, no source: sixteenths at 1/4=94 and faster
 """Fingers that go to and fro with less time than this between two notes are judged as held together."""
 
 LEAST_S, MOST_S = 0.02, 0.4  #: s; tuned here

@@ -94,7 +94,7 @@ def test_ctrl_c_stops_without_a_fault_or_a_hanging_note(recorder, tmp_path):
     assert playing.stdout.readline().endswith("(Ctrl-C stops)\n")
     recorder.wait_for(2, timeout_s=15)
     playing.send_signal(signal.SIGINT)
-    _, errors = playing.communicate(timeout=5)
+    _, errors = playing.communicate(timeout=60)
     assert (playing.returncode, errors) == (0, f"{practice.BEFORE_LOOPS}\n")
     deadline = time.monotonic() + 0.2
     while recorder.sounding():

@@ -214,7 +214,7 @@ def test_an_interrupted_work_leaves_nothing(long, tmp_path, what, how, status):
         assert working.poll() is None
         time.sleep(0.01)
     working.send_signal(how)
-    out, errors = working.communicate(timeout=10)
+    out, errors = working.communicate(timeout=60)
     assert (working.returncode, out, errors) == (status, "", "")
     assert list(folder.rglob("*")) == []
 
@@ -231,7 +231,7 @@ def test_what_a_killed_work_left_is_cleared_at_the_next(tabterm, tune, long, tmp
         assert working.poll() is None
         time.sleep(0.01)
     working.kill()
-    working.communicate(timeout=10)
+    working.communicate(timeout=60)
     assert [path.suffix for path in folder.iterdir()] == [".tmp"]
     assert tabterm(what, tune, out, *(["--tempos", "200"] if what == "pack" else [])).returncode == 0
     assert list(folder.iterdir()) == [out]

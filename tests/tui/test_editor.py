@@ -465,7 +465,7 @@ def test_a_dropped_line_ends_it(open_editor, tmp_path):
     editor = open_editor(path).ready()
     editor.press(*"s7")
     editor.hang_up()
-    editor.process.wait(2)
+    editor.process.wait(60)
     assert recovered_fret(open_editor, path)[0].fret == 7
 
 

@@ -87,7 +87,7 @@ class Far:
 
     def close(self):
         self.link.close()
-        self.process.wait(5)
+        self.process.wait(60)
 
 
 def guest(near, token=None):

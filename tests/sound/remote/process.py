@@ -34,5 +34,5 @@ class Listening:
 
     def close(self):
         self.process.terminate()
-        self.process.wait(5)
+        self.process.wait(60)
         self._output.close()
