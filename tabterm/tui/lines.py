@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
@@ -247,7 +248,7 @@ class MessageLine(TextLine):
 
     def _wrapped(self, text: str, above: int) -> list[str]:
         room = max(self.size.width - 2 - (self.kept_free if self.message else 0), 1)
-        return wrap(text, room, max_lines=1 + above, break_on_hyphens=False, placeholder=" …")
+        return list(_wrapped(text, room, 1 + above))
 
     def _line(self, text: str, style: Style) -> Strip:
         canvas = Canvas(self.size.width, self.look.plain)
@@ -322,6 +323,12 @@ class Answers(TextLine):
             canvas.put(1, self.NOTHING, self.look.bar)
             strips = [canvas.strip()]
         return strips
+
+
+@lru_cache(maxsize=64)
+def _wrapped(text: str, room: int, most: int) -> tuple[str, ...]:
+    """A text in lines; remembered, as it is asked for several times a key."""
+    return tuple(wrap(text, room, max_lines=most, break_on_hyphens=False, placeholder=" …"))
 
 
 def finding_line(score: Score, finding: Finding) -> str:
