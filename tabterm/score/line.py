@@ -2,7 +2,7 @@
 
 It has the shape of a score, so that what makes measures makes both: a head, measures, events, notes. But its notes
 have a pitch where those of a score have a course and a fret. `tabterm.hand.adapt` makes a score of it; the score
-keeps its pitches and durations as the source row.
+keeps its pitches, durations, ties and articulation as the source row (`tabterm.score.source`).
 """
 
 from __future__ import annotations
