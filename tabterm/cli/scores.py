@@ -29,6 +29,7 @@ CHOICE = {
     "track": ("N", "number of the track of a MIDI file (the one with most notes)"),
     "channel": ("N", "number of the channel of a MIDI file, 1 to 16"),
     "part": ("PART", "name or number of the part of a MusicXML file, or name of the voice of an ABC tune"),
+    "voice": ("VOICE", "number of the voice of a MusicXML part to read alone (all that fit into one line)"),
     "grid": ("GRID", "note values that a MIDI file is fitted to, such as 8, 16+8t (t: triplets)"),
     "pickup": ("QUARTERS", "length of the pickup of a MIDI file, such as 1 or 1/2 (0: none)"),
     "measures": ("A-B", "measures of a MIDI file, such as 9-40, counted from its beginning"),

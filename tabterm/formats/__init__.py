@@ -115,7 +115,7 @@ def _smf() -> Rules:
     return smf
 
 
-_MUSICXML = Format(_musicxml, "MusicXML", choice=("part",), options=("view",), foreign=True)
+_MUSICXML = Format(_musicxml, "MusicXML", choice=("part", "voice"), options=("view",), foreign=True)
 _SMF = Format(
     _smf,
     "Standard MIDI File",

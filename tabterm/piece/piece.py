@@ -197,7 +197,7 @@ def opened(
         player: Whose hands it is for.
         chord_names: `english` or `german`, of a text tab that does not say it; None: German if an H is there.
         choice: What to read of a file that holds several tunes or parts, and how to fit it: `tune`, `track`,
-            `channel`, `part`, `grid`, `pickup`, `instrument`, `key`.
+            `channel`, `part`, `voice`, `grid`, `pickup`, `instrument`, `key`.
 
     Raises:
         FormatError: The file is not what its ending says, there is nothing to choose in it, or no such names.

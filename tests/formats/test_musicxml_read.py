@@ -166,6 +166,24 @@ def test_voices_are_one_line_where_they_fit():
     assert remarks(first + BACK + second) == ["notes of another voice between those of the first are left out"]
 
 
+def test_one_voice_is_read_alone(tmp_path, capsys):
+    """The note that lies between those of the first voice is there, in time, and nothing of the first is."""
+    second = note("B4", 6, voice="2") + note("A4", 10, voice="2")
+    text = note("D5", 4) + note("E5", 12) + BACK + second
+    data = document(text)
+    alone = musicxml.read(data, voice=2)
+    assert [(at, pitches) for at, _, pitches in sounded(alone.music)] == [(0, (71,)), (Fraction(3, 2), (69,))]
+    assert alone.report.remarks == ()
+    assert [pitches for _, _, pitches in sounded(musicxml.read(data, voice="1").music)] == [(74,), (76,)]
+    with pytest.raises(FormatError, match="no voice '7' with notes") as caught:
+        musicxml.read(data, voice=7)
+    assert caught.value.hint == "one of: 1, 2"
+    file = tmp_path / "duet.musicxml"
+    file.write_bytes(data)
+    assert main(["finger", str(file), "--voice", "2", "--json"]) == 0
+    assert '"fret": 2' in capsys.readouterr().out
+
+
 def test_of_a_tie_that_is_struck_the_reason_is_told():
     """A tie inside a chord is kept: whether a course has it is for the fitting to say."""
     go, stop = '<tied type="start"/>', '<tied type="stop"/>'

@@ -8,6 +8,7 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from tabterm.errors import FormatError
 from tabterm.formats.musicxml.values import whole
 
 if TYPE_CHECKING:
@@ -49,19 +50,27 @@ class NoteGroup:
 
 
 class Liner:
-    """Makes one line of the voices of each measure."""
+    """Makes one line of the voices of each measure, or of one voice alone.
 
-    def __init__(self, bars: Iterable[XmlBar], report: XmlReporter) -> None:
+    Raises:
+        FormatError: The one voice is not there.
+    """
+
+    def __init__(self, bars: Iterable[XmlBar], report: XmlReporter, only: str | None = None) -> None:
         self._report = report
         sounding = {note.voice for bar in bars for note in bar.notes if note.pitch is not None}
         self._order = {voice: number for number, voice in enumerate(sorted(sounding, key=_voice_order))}
         self._late_grace: dict[str, list[WrittenNote]] = {}
+        self._only = only
+        if only is not None and only not in self._order:
+            raise FormatError(f"there is no voice '{only}' with notes", hint=f"one of: {', '.join(self._order)}")
 
     def line(self, bar: XmlBar) -> list[NoteGroup]:
         """The groups of a measure in order, none over another; between them there may be silence."""
         voices: dict[str, list[WrittenNote]] = {}
         for note in bar.notes:
-            voices.setdefault(note.voice, []).append(note)
+            if self._only in (None, note.voice):
+                voices.setdefault(note.voice, []).append(note)
         ordered = sorted(voices, key=lambda voice: self._order.get(voice, len(self._order)))
         line: list[NoteGroup] = []
         moved: dict[Fraction, Fraction] = {}
@@ -133,7 +142,7 @@ class Liner:
         line[:] = [*sounding, *(each for each in rests if _is_free(sounding, _place(sounding, each), each))]
 
     def finish(self) -> None:
-        """XmlReporter what is left over at the end."""
+        """Report what is left over at the end."""
         for grace in self._late_grace.values():
             self._report.left_out("grace notes before nothing are left out", grace[0].line)
 

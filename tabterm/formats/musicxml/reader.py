@@ -45,12 +45,13 @@ COARSE = Fraction(1, 48)
 """Quarters: what is too fine for any note value is rounded to this grid."""
 
 
-def read(data: bytes, *, part: int | str | None = None) -> Reading:
+def read(data: bytes, *, part: int | str | None = None, voice: int | str | None = None) -> Reading:
     """The score or the line of a MusicXML file, compressed or not.
 
     Args:
         data: The file.
         part: Number (from 1), id or name of the part to read; the likeliest one where none is given.
+        voice: The voice of the part to read alone; all that fit into one line where none is given.
 
     Raises:
         FormatError: It is no such file, is damaged or beyond all measure, or has no such part.
@@ -59,12 +60,12 @@ def read(data: bytes, *, part: int | str | None = None) -> Reading:
     root = parse(unpacked(data))
     with collector.at_rest():
         try:
-            return Reading(_music(root, part, report), report.gathered())
+            return Reading(_music(root, part, voice, report), report.gathered())
         except ScoreError as error:
             raise FormatError(error.message, hint=error.hint, place=error.place) from None
 
 
-def _music(root: Node, part: int | str | None, report: XmlReporter) -> Score | Line:
+def _music(root: Node, part: int | str | None, voice: int | str | None, report: XmlReporter) -> Score | Line:
     parts = parts_of(root)
     chosen = choose(parts, part, report)
     bars = Walker(report).walk(chosen)
@@ -72,7 +73,7 @@ def _music(root: Node, part: int | str | None, report: XmlReporter) -> Score | L
     tablature = tablature_of(bars)
     strings = strings_of(chosen, bars, tablature, own.instrument if own else None, report)
     one_staff(bars, tablature, report)
-    liner = Liner(bars, report)
+    liner = Liner(bars, report, None if voice is None else str(voice))
     lines = [liner.line(bar) for bar in bars]
     liner.finish()
     _repeat_measures(bars, lines, report)
