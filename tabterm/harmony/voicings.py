@@ -195,12 +195,12 @@ def _within_reach(on: Sequence[Sequence[int]], mm: Sequence[float]) -> list[tupl
 
 
 def _stops(held: Sequence[int], mm: Sequence[float]) -> bool:
-    """Whether fingers reach the frets, the lower one the lower fret; one takes neighbouring courses at one fret.
+    """Whether fingers reach the frets, the lower one the lower fret.
 
     With all four down the little finger only has to reach from its neighbour: so the printed chord of G, 7-5-2-3,
     is played (sweetmusicstudio.net, "Mandolin chord chart and suggestions for learning chords").
     """
-    stopped = sorted(mm[fret] for fret, _ in groupby(held) if fret)
+    stopped = [mm[fret] for fret in _fingers(held)]
     return any(
         all(
             high - low <= REACHES_MM[fingers]
@@ -209,6 +209,14 @@ def _stops(held: Sequence[int], mm: Sequence[float]) -> bool:
         )
         for chosen in combinations(range(1, MOST_NOTES + 1), len(stopped))
     )
+
+
+def _fingers(held: Sequence[int]) -> Iterator[int]:
+    """The fret of each finger, in order: one takes all courses at its fret between which none is lower or open."""
+    for fret in sorted({*held} - {0}):
+        for reached, courses in groupby(held, key=fret.__le__):
+            if reached and fret in courses:
+                yield fret
 
 
 @lru_cache(maxsize=32)

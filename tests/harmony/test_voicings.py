@@ -17,6 +17,7 @@ from tabterm.harmony.voicings import (
     MOST_NOTES,
     MOVE_MM,
     REACHES_MM,
+    _fingers,
     moved_mm,
     shapes,
     smoothest,
@@ -133,6 +134,14 @@ def test_most_shapes_that_players_know_are_the_first_or_second_of_their_sort():
 def test_the_first_choice_of_the_chords_that_every_player_chops():
     chopped = ("G", "A", "E", "B", "Am", "Em", "A7", "B7", "C7", "Am7", "Bdim7")
     assert {symbol: named(symbol)[0] for symbol in chopped} == {symbol: KNOWN[symbol] for symbol in chopped}
+
+
+def test_one_finger_lies_across_higher_ones():
+    """D 2-4-5-2: the index finger takes the lowest and the highest course; no finger does over an open one."""
+    assert "2-4-5-2" in named("D")
+    assert list(_fingers((2, 5, 4, 2))) == [2, 4, 5]
+    assert list(_fingers((2, 0, 4, 2))) == [2, 2, 4]
+    assert list(_fingers((4, 2, 4, 4))) == [2, 4, 4]
 
 
 def test_ringing_shapes_use_open_courses():
