@@ -24,6 +24,7 @@ class Listening:
         asked: Questions with what was suggested for an answer, and what there was to choose from.
         answers: What the next questions get for an answer; another is typed up to Enter.
         opened: Panels, by name.
+        parts: How far long work was, now and then, from 0 to 1.
     """
 
     def __init__(self):
@@ -32,6 +33,7 @@ class Listening:
         self.asked = []
         self.answers = []
         self.opened = []
+        self.parts = []
         self._asked = None
 
     def say(self, text, *, trouble=False):
@@ -50,6 +52,10 @@ class Listening:
     def open_panel(self, name):
         """Remember a panel."""
         self.opened.append(name)
+
+    def work(self, job):
+        """Do it at once."""
+        self.say(job(self.parts.append))
 
     def redraw(self):
         """There is no screen."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import partial
+from time import sleep
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.events import Key
@@ -11,6 +12,8 @@ from textual.screen import ModalScreen
 from textual.theme import BUILTIN_THEMES, Theme
 from textual.widgets import Input
 
+from tabterm.errors import TabtermError
+from tabterm.storage.refusals import refusal
 from tabterm.tui import panels
 from tabterm.tui.front import Front
 from tabterm.tui.hand_watch import HandWatch
@@ -35,6 +38,13 @@ if TYPE_CHECKING:
     from tabterm.workspace.document import Document
     from tabterm.workspace.keymap import Keymap
     from tabterm.workspace.transport import Transport
+
+
+PROGRESS_PERCENT = 5
+"""How much further long work must be before that is said again."""
+
+GIVE_WAY_S = 0.002
+"""How long long work rests after each of its steps, so that a key never waits for it."""
 
 
 def later() -> tuple[ModuleType, ...]:
@@ -99,6 +109,7 @@ class TabtermApp(TerminalApp, inherit_bindings=False):
         self.theme = look
         self.keymap = keymap
         self.keep_draft = True
+        self._leaving = False
         self.session = Session(document, self, transport)
         self.front = Front(self.session, LOOKS[look])
         self.hand_watch = HandWatch(self.session, self.front, self)
@@ -197,6 +208,36 @@ class TabtermApp(TerminalApp, inherit_bindings=False):
         """Lay a screen over the score."""
         panels.lay(self, name)
 
+    def work(self, job: Callable[[Callable[[float], None]], str]) -> None:
+        """Do long work in a thread that gives way to the keys; its progress is said, and what it gives."""
+        said = -1
+
+        def progress(part: float) -> None:
+            nonlocal said
+            if self._leaving:
+                raise TabtermError("called off, since the editor was left")
+            percent = int(part * 100)
+            if percent >= said + PROGRESS_PERCENT:
+                said = percent
+                self.call_from_thread(self._say_beside, f"working: {percent}%")
+            sleep(GIVE_WAY_S)
+
+        def run() -> None:
+            try:
+                words, trouble = job(progress), False
+            except TabtermError as error:
+                words, trouble = str(error), True
+            except OSError as error:
+                words, trouble = str(refusal(error, self.session.document.path)), True
+            if not self._leaving:
+                self.call_from_thread(self._say_beside, words, trouble=trouble)
+
+        self.run_worker(run, thread=True, exit_on_error=False)
+
+    def _say_beside(self, words: str, *, trouble: bool = False) -> None:
+        self.say(words, trouble=trouble)
+        self.hand_watch.sync_lines()
+
     def redraw(self) -> None:
         """Paint everything anew."""
         self.set_class(self.front.fit(self.size), "tight")
@@ -207,7 +248,7 @@ class TabtermApp(TerminalApp, inherit_bindings=False):
 
     def leave(self, *, keep_draft: bool = False) -> None:
         """End the program; what is not saved is there the next time, or not."""
-        self.keep_draft = keep_draft
+        self.keep_draft, self._leaving = keep_draft, True
         self.exit()
 
     # Keeping the screen up to date

@@ -101,6 +101,8 @@ ALSO: dict[str, str] = {
     "measures-again": "repeat copy section part bars",
     "metre": "time signature meter",
     "output": "sound device speaker midi port",
+    "pack": "practice files slow mp3 audio folder",
+    "render": "audio export wav mp3 bounce sound file",
     "parts": "backing band accompaniment",
     "paste-from": "clipboard register slot",
     "pickup": "upbeat anacrusis",

@@ -82,6 +82,12 @@ class Host(Protocol):
     def open_panel(self, name: str) -> None:
         """Lay a screen over the score, by its name in the table of panels."""
 
+    def work(self, job: Callable[[Callable[[float], None]], str]) -> None:
+        """Have long work done beside the keys, and say in the end what it gives.
+
+        The job is handed what it calls now and then with the part that is done, from 0 to 1.
+        """
+
     def redraw(self) -> None:
         """Paint everything anew."""
 

@@ -319,6 +319,24 @@ def test_a_question_lists_its_answers_and_the_list_narrows(open_editor, tmp_path
     assert (str(score.head.key), str(score.head.metre)) == ("D mixolydian", "5/8")
 
 
+def test_an_audio_file_is_written_beside_the_keys(open_editor, sample):
+    """Progress is said; keys are taken meanwhile; leaving calls it off and leaves no half file."""
+    editor = open_editor(sample).ready()
+    editor.press("ctrl+p", *"render", "enter", "enter")
+    editor.wait_for("working: ")
+    editor.press("escape", *"a7")
+    editor.wait_for("written: quarry-road-breakdown.mp3")
+    assert "7" in editor.row("E |")
+    assert sample.with_suffix(".mp3").stat().st_size > 1000
+    editor.press("ctrl+p", *"pack", "enter", "enter")
+    editor.wait_for("working: ")
+    editor.press("ctrl+q")
+    editor.wait_for("throw the changes away")
+    editor.press("x")
+    assert editor.ended() == 0
+    assert not (sample.parent / "quarry-road-breakdown-practice").exists()
+
+
 def test_help_is_searched_and_nothing_found_is_said(open_editor, tmp_path):
     editor = open_editor(tmp_path / "a.tabterm").ready()
     editor.press("?", "/", *"metronome")

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import wave
+
 import pytest
 
+from tabterm.piece import pack
 from tabterm.score.kinds import Stroke
 from tabterm.workspace.commands import rhythm
 from tests.build import music, place
@@ -221,3 +224,29 @@ def test_one_tap_is_no_rhythm_and_escape_and_a_step_forget_taps():
     assert typed("1", *"$5").text == "8 1.5, 8, 2."
     assert typed("1", *"$$$", "escape", *"5").text == "8 1.5, 8, 2."
     assert typed("1", *"$$$q5").text == "4 1.5, 2."
+
+
+def saved_typist(folder, text, at=None):
+    typist = Typist(music(text), at=at)
+    typist.session.document.path = folder / "tune.tabterm"
+    return typist
+
+
+def test_what_is_heard_is_rendered_from_inside_with_progress(tmp_path):
+    """The selection alone: one measure at 100 quarters a minute lasts 2.4 s, and rings out."""
+    typist = saved_typist(tmp_path, "1 1.0 | 1 1.5").press("M").run("render", "one.wav")
+    assert typist.said[-1] == "written: one.wav"
+    assert typist.parts[-1] == 1.0
+    assert typist.parts == sorted(typist.parts)
+    with wave.open(str(tmp_path / "one.wav")) as file:
+        assert 2.4 <= file.getnframes() / file.getframerate() < 2.4 + 6
+    assert typist.run("render", "one.wav").troubles
+    assert typist.run("render", "one.txt").troubles
+
+
+def test_a_pack_is_made_from_inside(tmp_path, monkeypatch):
+    monkeypatch.setattr(pack, "TEMPOS", "100")
+    typist = saved_typist(tmp_path, "1 1.0").run("pack", "exercise")
+    assert typist.said[-1] == "written: 2 files in exercise"
+    assert [path.suffix for path in sorted((tmp_path / "exercise").iterdir())] == [".mp3", ".mp3"]
+    assert typist.run("pack", "exercise").troubles == ["exercise already exists (choose another name)"]

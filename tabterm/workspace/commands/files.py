@@ -13,7 +13,14 @@ from tabterm.workspace.effect import effect_of
 from tabterm.workspace.outside import DoubtError
 from tabterm.workspace.registry import Group, command
 
+AUDIO = (".mp3", ".wav", ".flac", ".ogg")
+"""Endings that are offered for an audio file."""
+
 if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from tabterm.piece.audio import AudioFile
+    from tabterm.piece.practice import Practice
     from tabterm.score.change import Change
     from tabterm.workspace.session import Session
 
@@ -123,6 +130,78 @@ def export(session: Session, name: str) -> None:
         raise StorageError(f"'{path.suffix}' is no other format", hint="use save-as for a copy")
     report = formats.write(path, session.score)
     session.host.say("; ".join((f"written: {path.name}", *report.lines(session.score))))
+
+
+@command(
+    "render",
+    "Write what is heard, of the selection or the whole, to an audio file",
+    Group.FILE,
+    asks="file name, ending in .wav, .flac, .ogg or .mp3",
+    suggests=lambda session: session.document.path.with_suffix(".mp3").name,
+    choices=lambda session: [session.document.path.with_suffix(ending).name for ending in AUDIO],
+)
+def render(session: Session, name: str) -> None:
+    """Render as it is practised: tempo, parts, levels, click and count-in; once, without the loop."""
+    from tabterm.piece import audio
+
+    path = free_file(session.document.path.parent, name)
+    audio.check_ending(path)
+    score, span, practice = session.score, session.here.selection(), _once(session.transport.practice)
+
+    def job(progress: Callable[[float], None]) -> str:
+        percent = round(practice.tempo_percent)
+        performance = audio.performance_of(score, span, practice, percent)
+        heard = frozenset(pluck.part for pluck in performance.plucks)
+        take = audio.AudioFile(path, performance, heard, 1, audio.tags_of(score, None, percent))
+        audio.write([take], score.head.instrument, _counting([take], progress))
+        return f"written: {path.name}"
+
+    session.host.work(job)
+
+
+@command(
+    "pack",
+    "Make a folder to practise with: audio files at several tempos, with the solo and without",
+    Group.FILE,
+    asks="folder",
+    suggests=lambda session: f"{session.document.path.stem}-practice",
+)
+def pack(session: Session, name: str) -> None:
+    """Five tempos from 60 to 100 percent, of the whole score."""
+    from tabterm.piece import audio
+    from tabterm.piece.pack import TEMPOS, Pack, percents_of
+    from tabterm.storage.whole import filling
+
+    folder = session.document.path.parent / file_named(name)
+    if folder.exists():
+        raise StorageError(f"{folder.name} already exists", hint="choose another name")
+    score, practice = session.score, _once(session.transport.practice).with_(parts="both", count_in=1)
+    packed = Pack(score, session.document.path.stem, practice, percents_of(TEMPOS))
+
+    def job(progress: Callable[[float], None]) -> str:
+        with filling(folder) as new:
+            takes = list(packed.takes(new))
+            audio.write(takes, score.head.instrument, _counting(takes, progress))
+        return f"written: {len(takes)} files in {folder.name}"
+
+    session.host.work(job)
+
+
+def _once(practice: Practice) -> Practice:
+    """The same way of playing, at the tempo where it stands, without loop and ladder."""
+    return practice.with_(loop=False, ladder=None, pre_roll=None)
+
+
+def _counting(takes: Sequence[AudioFile], progress: Callable[[float], None]) -> Callable[[int], None]:
+    """What to call with the frames written since; it tells which part of all that is."""
+    total, done = sum(take.frames for take in takes), 0
+
+    def watch(frames: int) -> None:
+        nonlocal done
+        done += frames
+        progress(min(done / total, 1.0) if total else 1.0)
+
+    return watch
 
 
 @command("quit", "Leave the editor", Group.FILE)

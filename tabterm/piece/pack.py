@@ -1,0 +1,97 @@
+"""Practice packs: a folder of audio files at several tempos, with and without the solo."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from tabterm.errors import ScoreError
+from tabterm.formats.smf.writer import ascii_of
+from tabterm.performance import Click, Part, perform
+from tabterm.piece import audio
+from tabterm.piece.takes import options_of
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from tabterm.piece.practice import Practice
+    from tabterm.score.model import Score
+    from tabterm.score.place import Span
+
+MOST_DIGITS = 3
+"""Of a percentage."""
+
+TEMPOS = "60,70,80,90,100"
+LONGEST_NAME = 60
+
+CAUTION = (
+    "Go up a tempo when the one below is easy, rest between, and stop when something hurts; keep the volume low."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Pack:
+    """What is to be in a folder to practise with.
+
+    Attributes:
+        score: What is played.
+        name: What the score is called where it has no title.
+        practice: How it is played.
+        percents: Tempos in percent of the written one.
+        span: The measures; None for the whole.
+        turns: How often each file plays it.
+        kind: Ending of the files, without its stop.
+        may_click: A click on the beats takes the place of chords where there are none.
+    """
+
+    score: Score
+    name: str
+    practice: Practice
+    percents: tuple[int, ...]
+    span: Span | None = None
+    turns: int = 1
+    kind: str = "mp3"
+    may_click: bool = True
+
+    def takes(self, folder: Path) -> Iterator[audio.AudioFile]:
+        """At each tempo a file with the solo and one without; raises ScoreError where there is nothing to hear."""
+        score, span = self.score, self.span
+        title = score.head.title or self.name
+        name = slug(" ".join(filter(None, (title, audio.measures_of(score, span)))))
+        number, count = 0, 2 * len(self.percents)
+        for percent in self.percents:
+            options = options_of(self.practice, percent, self.practice.count_in)
+            performance = perform(score, span=span, options=options)
+            if self.may_click and not any(pluck.part is Part.CHORDS for pluck in performance.plucks):
+                performance = perform(score, span=span, options=replace(options, click=Click.BEATS))
+            heard = frozenset(pluck.part for pluck in performance.plucks)
+            for what, parts in (("solo", heard), ("backing", heard - {Part.SOLO})):
+                number += 1
+                tags = audio.tags_of(
+                    *(score, span, percent),
+                    what=what,
+                    album=f"{score.head.title or 'Untitled'}, to practise",
+                    tracknumber=str(number),
+                )
+                path = folder / f"{number:0{len(str(count))}d}-{name}-{percent:03d}-{what}.{self.kind}"
+                yield audio.AudioFile(path, performance, parts, self.turns, tags)
+
+
+def percents_of(text: str) -> tuple[int, ...]:
+    """Percentages such as `60,80,100`, each once, the slowest first.
+
+    Raises:
+        ScoreError: The text is no list of whole numbers.
+    """
+    words = [word.strip().removesuffix("%") for word in text.split(",")]
+    if not all(word.isdecimal() and word.isascii() and len(word) <= MOST_DIGITS for word in words):
+        raise ScoreError(f"not tempos: '{text}'", hint="write percentages with commas between, such as 60,80,100")
+    return tuple(sorted({int(word) for word in words}))
+
+
+def slug(text: str) -> str:
+    """A name for a file that any system takes and sorts: small letters, digits and hyphens."""
+    words = re.sub(r"[^a-z0-9]+", "-", ascii_of(text).lower()).strip("-")
+    return words[:LONGEST_NAME].strip("-") or "untitled"
