@@ -28,11 +28,11 @@ Places = tuple[tuple[int, int], ...]
 """A course and fret for each note, the highest course first."""
 
 #: points a note, points; tuned here
-REVOICED, AS_WRITTEN = 0.3, -1.2
+REVOICED, AS_WRITTEN = 0.3, -2.0
 """What it costs to play a note of a chord in another octave than it is written, and to play all as written."""
 
-#: mm a point; tuned here: the width of a hand
-FAR_MM = 80.0
+#: mm a point; tuned here: as much as a shape costs for lying so far up the neck
+FAR_MM = 50.0
 """How far a shape lies along the neck from where the hand was, for a point."""
 
 

@@ -49,6 +49,13 @@ def test_the_nearest_shape_is_the_one_that_a_student_is_told(names, shape):
     assert str(next(nearest(NECK, pitches(names))).voicing) == shape
 
 
+def test_a_hand_that_is_higher_on_the_neck_takes_the_nearer_shape():
+    """E minor under E5: open in first position, from fret 5 with the hand there (common practice, no source)."""
+    for fret, shape in ((2, "0-2-2-0"), (7, "4-5-2-0")):
+        found = nearest(NECK, pitches("B3 E4 G4 B4 E5"), at_mm=NECK.mm(fret))
+        assert str(next(found).voicing) == shape
+
+
 def test_a_long_neck_has_its_own_shapes():
     """Common practice, no source: on an octave mandolin G is open, or 4-5-5-3; 7-5-2-3 is beyond a hand there."""
     long = table(neck_of(Head(instrument=PRESETS["octave-mandolin"]), PLAYER), parse_chord("G"))
