@@ -276,7 +276,7 @@ def test_on_the_remark_row_the_bottom_line_says_that_every_character_is_text(ope
     editor.press("m")
     editor.wait_for("every character is text here; enter keeps it, down leaves this row")
     editor.press("?", "enter", "down")
-    editor.wait_for("? keys")
+    editor.wait_for("another chord, tab: next measure")
 
 
 def test_the_palette_shows_keys_before_what_is_too_long(open_editor, sample):
