@@ -157,12 +157,18 @@ def schema() -> str:
 def hand() -> str:
     """The page of the hand, with the tables of terms and of findings as the program has them."""
     from tabterm.hand.finding import CODES, KINDS, UNASKED
-    from tabterm.hand.terms import TERMS, WORST
+    from tabterm.hand.terms import HABITS, TERMS, WORST
 
     terms = ["| term | what it says | an amount of 1 is | points | source |", "|---|---|---|---|---|"]
     terms += [
         f"| `{name}` | {term.words} | {term.unit} | {term.weight:g} | {term.source} |"
         for name, term in TERMS.items()
+        if name not in HABITS
+    ]
+    habits = ["| habit | it is counted by | more than nothing | less than nothing |", "|---|---|---|---|"]
+    habits += [
+        f"| `{name}` | {TERMS[name].words}, a {TERMS[name].unit} | {more} | {less or 'not learnt'} |"
+        for name, (more, less) in HABITS.items()
     ]
     codes = [
         "| finding | what it means |",
@@ -176,6 +182,7 @@ def hand() -> str:
     ]
     tables = {
         "terms": terms,
+        "habits": habits,
         "findings": codes,
         "remedies": kinds,
         "worst": [f"Its weight is {WORST:g}."],

@@ -14,7 +14,7 @@ from tabterm.formats.smf import chunks, tracks
 from tabterm.formats.smf import grid as smf_grid
 from tabterm.formats.smf import parts as smf_parts
 from tabterm.formats.smf import reader as smf_reader
-from tabterm.hand import difficulty, drills, effort, onsets, passages, terms
+from tabterm.hand import difficulty, drills, effort, learning, onsets, passages
 from tabterm.hand.adapt import octaves
 from tabterm.instrument import PRESETS
 from tabterm.instrument.model import pitch_name
@@ -113,7 +113,7 @@ CLAIMS = {
     "docs/hand.md": [
         f"in less than {effort.IN_TURN_S:g} s a note are judged as if both were held",
         f"ends at a rest of {'half' if onsets.FREE_S == 0.5 else onsets.FREE_S} a second or more",
-        f"stays between {'half and twice' if terms.LIMITS == (0.5, 2.0) else terms.LIMITS} its standard",
+        f"of less than {learning.LEAST:g} points is none, and none weighs more than {learning.LIMITS[1]:g}",
         f"goes through the best {'three' if fingers.WAYS == 3 else fingers.WAYS} fingerings",
     ],
     "docs/hand-profile.md": [
@@ -235,6 +235,7 @@ HELD = {
         ),
         "400 to 600 times as fast as it sounds": "bench synth: 100 s of {name}",
     },
+    "docs/judgement.md": {"no fall beyond 1 point": "tests/hand/habits.py"},
     "docs/terminal.md": {
         "a step of the cursor takes about 45 bytes": "bench terminal: cursor move, p50",
         "a page about 1 kB": "bench terminal: page",

@@ -14,13 +14,12 @@ from tabterm.cli.scores import check_out, mine, opened, write
 from tabterm.errors import ConfigurationError
 from tabterm.hand.bands import BANDS, band_of
 from tabterm.hand.drills import drills, notes_per_second
-from tabterm.hand.learning import learn
 from tabterm.hand.player import EVIDENCE, bounds, frets_above, value_of
-from tabterm.hand.terms import TERMS, Weights
+from tabterm.hand.terms import HABITS, TERMS
 from tabterm.instrument import PRESETS, preset
 from tabterm.piece import configuration
 from tabterm.piece.piece import Piece
-from tabterm.piece.player import keep_learnt
+from tabterm.piece.player import keep_learnt, learn, learnt_lessons, take_back
 from tabterm.score.profile import REFERENCE_HAND, Speeds
 
 if TYPE_CHECKING:
@@ -29,6 +28,9 @@ if TYPE_CHECKING:
 
     from tabterm.hand.player import Player
     from tabterm.instrument import Instrument
+
+ALL = "all"
+"""The word for all that was learnt."""
 
 FRETS = (1, 2, 5, 7)
 """Places of the index finger in the table of frets."""
@@ -64,7 +66,14 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--learn", type=Path, metavar="FILE", help="learn from the fingers that are set in a score"
     )
-    parser.add_argument("--forget", action="store_true", help="forget what was learnt")
+    parser.add_argument(
+        "--forget",
+        nargs="?",
+        const=ALL,
+        choices=(ALL, *HABITS),
+        metavar="HABIT",
+        help=f"take back a habit that was learnt ({', '.join(HABITS)}), or all",
+    )
     parser.add_argument("--reset", action="store_true", help="forget your own values")
     parser.add_argument("--instrument", default="mandolin", help=f"for tables and drills: {', '.join(PRESETS)}")
     parser.add_argument(
@@ -80,12 +89,13 @@ def run(arguments: argparse.Namespace) -> int:
     check_out(arguments.drills, force=arguments.force)
     if changes or arguments.reset:
         configuration.store_hand(changes, reset=arguments.reset)
-    if arguments.forget:
-        keep_learnt(Weights())
+    if arguments.forget == ALL:
+        keep_learnt(())
+    elif arguments.forget:
+        take_back(arguments.forget)
     player: Player = mine()
     if arguments.learn is not None:
         player = learn(opened(arguments.learn).stroked().score, player)
-        keep_learnt(player.weights)
     if arguments.drills is not None:
         write(Piece(drills(instrument, player.hand), player), arguments.drills)
         print(f"{arguments.drills}: {formats.format_of(arguments.drills).name} written")
@@ -242,23 +252,28 @@ def _learnt_lines(player: Player, _instrument: Instrument) -> list[str]:
     rows = _learnt_data(player, _instrument)
     if not rows:
         return _prose("nothing yet: `tabterm hand --learn FILE` learns from the fingers set in a score", "  ")
-    return [
-        f"  {row['term']:12}{row['points']:6.2f} ({row['factor']:.2f} of {row['standard']:g}) a {row['unit']}"
+    lines = [
+        f"  {row['habit']:8}{row['words']} ({row['points']:+.2f} points a {row['unit']}, {_from(row['lessons'])})"
         for row in rows
     ]
+    return lines + _prose("`tabterm hand --forget HABIT` takes one back, `--forget` all of them.", "  ")
+
+
+def _from(count: int) -> str:
+    return f"from {count} lesson{'s' if count != 1 else ''}"
 
 
 def _learnt_data(player: Player, _instrument: Instrument) -> list[dict[str, Any]]:
+    lessons = learnt_lessons()
     return [
         {
-            "term": name,
-            "what": TERMS[name].words,
+            "habit": name,
+            "words": HABITS[name][points < 0],
+            "points": points,
             "unit": TERMS[name].unit,
-            "standard": TERMS[name].weight,
-            "factor": factor,
-            "points": round(TERMS[name].weight * factor, 4),
+            "lessons": sum(lesson.habits.get(name, 0.0) * points < 0 for lesson in lessons),
         }
-        for name, factor in player.weights.factors
+        for name, points in sorted(player.weights.habits.items(), key=lambda habit: -abs(habit[1]))
     ]
 
 
@@ -266,6 +281,6 @@ SECTIONS: dict[str, Section] = {
     "profile": Section("Your hand", _profile_lines, _profile_data),
     "bands": Section("How far two fingers reach along the neck, in mm", _band_lines, _band_data),
     "frets": Section("Frets above the index finger: comfortable / hard", _fret_lines, _fret_data),
-    "learnt": Section("What was learnt from your fingerings", _learnt_lines, _learnt_data),
+    "learnt": Section("Habits learnt from your fingers", _learnt_lines, _learnt_data),
 }
 """What is printed, in order; the keys are those of the JSON object."""

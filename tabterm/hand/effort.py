@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from itertools import combinations
 from typing import TYPE_CHECKING, NamedTuple
 
+from tabterm.hand import habits
 from tabterm.hand.bands import is_strained
 from tabterm.hand.neck import BREADTH_MM
 from tabterm.hand.right_hand import course_change
@@ -205,6 +206,8 @@ def in_frame(neck: Neck, grip: Grip, frame: int) -> Amounts:
         yield "half", 1.0
     elif frame < 1:
         yield "nut", 1 - frame
+    if neck.has_habits:
+        yield from habits.holding(grip, frame)
 
 
 def in_any_frame(neck: Neck, grip: Grip, written: tuple[Written, ...]) -> Amounts:
@@ -271,6 +274,8 @@ def shifting(neck: Neck, one: int, other: int, free_s: float, *, opens: bool) ->
         yield "hurry", min(needed_s / max(free_s, LEAST_S), MOST_HURRY) - 1.0
     if opens:
         yield "border", BORDER
+    if neck.has_habits:
+        yield from habits.shifting(one, other)
 
 
 def changing(
@@ -281,7 +286,7 @@ def changing(
     Legato is law: a hammer-on lands with a higher finger, a pull-off uncovers one that is down already, a
     slide keeps its finger, and what is held or tied keeps its place; none of them but the slide in a shift.
     """
-    found: list[tuple[str, float]] = []
+    found: list[tuple[str, float]] = list(habits.changing(before, grip)) if neck.has_habits else []
     if grip.held or not transition.is_struck:
         found += _legato(neck, before, grip, transition, shifts=shifts)
     if grip.down:

@@ -79,6 +79,11 @@ class Neck:
         return self.player.weights
 
     @cached_property
+    def has_habits(self) -> bool:
+        """Whether anything was learnt of the player, so that amounts of it are worth counting."""
+        return bool(self.weights.habits)
+
+    @cached_property
     def scale(self) -> float:
         """The hand's span over that of the reference hand."""
         return self.hand.span_mm / REFERENCE_SPAN_MM

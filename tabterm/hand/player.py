@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Self
 
 from tabterm.hand.bands import band_of
-from tabterm.hand.terms import Weights
+from tabterm.hand.terms import TERMS, Weights
 from tabterm.instrument import fret_distance_mm
 from tabterm.score.profile import REFERENCE_HAND, HandProfile, Speeds
 from tabterm.values import Value
@@ -34,6 +34,11 @@ class Player(Value):
     def at(self, head: Head) -> Player:
         """The player as a score has it: a hand of its own stands for the player's. Nothing else decides that."""
         return self if head.hand is None else self.with_(hand=head.hand)
+
+    @property
+    def unbound(self) -> Self:
+        """The player with no price on leaving a course: in a line that is only laid down, none was chosen."""
+        return self.with_(weights=Weights.of(dict(self.weights.added) | {"moved": -TERMS["moved"].weight}))
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,6 +26,7 @@ FITTED = f"{TNUA}, fitted once on that data, not repeatable here"
 PRACTICE = "common practice, no source"
 TUNED = "tuned here"
 DEFINED = "definition: the unit of the scale"
+LEARNT = "definition: nothing until the player's own fingers teach it"
 
 
 def _changed(was: str, now: str, because: str) -> str:
@@ -117,6 +118,14 @@ TERMS: dict[str, Term] = {
     "over": Term("the next finger is wide of the one before", "point of the stretch bands", 0.5, TUNED),
     "pace": Term("two fingers alternate faster than they can", "rate over the limit", 2.0, TUNED),
     "course": Term("the pick changes course", "point of the right hand", 0.4, PRACTICE),
+    "little": Term("the little finger", "note", 0.0, LEARNT),
+    "ring": Term("the ring finger", "note", 0.0, LEARNT),
+    "open": Term("an open course", "note", 0.0, LEARNT),
+    "leave": Term("the hand leaves its place", "shift", 0.0, LEARNT),
+    "step": Term("the hand leaves its place by a fret or two", "shift", 0.0, LEARNT),
+    "along": Term("one finger goes along its course", "note", 0.0, LEARNT),
+    "across": Term("one finger goes to another course at its fret", "note", 0.0, LEARNT),
+    "spread": Term("a finger is not at its own one of four frets in a row", "note", 0.0, LEARNT),
     "law": Term("it cannot be done", "breach", 200.0, "definition: more than any way round it costs"),
 }
 """Every term by name."""
@@ -124,28 +133,42 @@ TERMS: dict[str, Term] = {
 WORST = 0.5  #: times; tuned here; the idea: Hori and Sagayama 2016, ISMIR (minimax)
 """Weight of the worst moment of a phrase beside the sum of all."""
 
-LIMITS = (0.5, 2.0)  #: times; tuned here
-"""How far a player's own choices may move a weight: factors of the standard one."""
+HABITS: dict[str, tuple[str, str]] = {
+    "little": ("you spare the little finger", "you like to use the little finger"),
+    "ring": ("you spare the ring finger", "you like to use the ring finger"),
+    "open": ("you avoid open courses", "you prefer open courses"),
+    "leave": ("you stay in position", "you shift readily"),
+    "step": ("you avoid small shifts", "you move by a fret or two readily"),
+    "along": ("you take a finger a note along a course", "you like one finger to go along its course"),
+    "across": ("you take a finger a course at one fret", "you like one finger to play two courses at a fret"),
+    "spread": ("you keep to one finger a fret", ""),
+}
+"""What is learnt of a player: terms that weigh nothing by themselves, and what more and what less means."""
 
 
 class Weights(Value):
-    """Points for each term; factors are what was learnt from the player, each with its term's name.
+    """Points for each term: those of the table, and what is added to them, each with its term's name.
 
-    A term that has no factor weighs what the table says. Equal weights have equal factors: see `of`.
+    What was learnt of a player is added to terms of `HABITS`. Equal weights have equal additions: see `of`.
     """
 
-    factors: tuple[tuple[str, float], ...] = ()
+    added: tuple[tuple[str, float], ...] = ()
 
     @classmethod
-    def of(cls, factors: Mapping[str, float]) -> Weights:
-        """The weights with these factors by term, of which those that are 1 say nothing."""
-        return cls(factors=tuple(sorted((name, factor) for name, factor in factors.items() if factor != 1.0)))
+    def of(cls, added: Mapping[str, float]) -> Weights:
+        """The weights with these points added by term, of which those that are 0 say nothing."""
+        return cls(added=tuple(sorted((name, points) for name, points in added.items() if points)))
 
     @cached_property
     def points(self) -> dict[str, float]:
         """Points for an amount of 1, by term."""
-        factors = dict(self.factors)
-        return {name: term.weight * factors.get(name, 1.0) for name, term in TERMS.items()}
+        added = dict(self.added)
+        return {name: term.weight + added.get(name, 0.0) for name, term in TERMS.items()}
+
+    @cached_property
+    def habits(self) -> dict[str, float]:
+        """What was learnt of the player: points by habit, of those that count."""
+        return {name: points for name, points in self.added if name in HABITS}
 
     def total(self, amounts: Amounts) -> float:
         """Points of a list of amounts."""

@@ -3,68 +3,106 @@
 from __future__ import annotations
 
 import json
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING, Any, Self
 
 import platformdirs
 
 from tabterm.errors import FormatError, StorageError
+from tabterm.hand.learning import LIMITS, Lesson, study, taught, without
 from tabterm.hand.player import Player as Hands
-from tabterm.hand.terms import LIMITS, TERMS, Weights
+from tabterm.hand.terms import HABITS, Weights
 from tabterm.parsing import MOST_BYTES, json_of
 from tabterm.storage import opening
 from tabterm.storage.whole import atomic_write
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
     from pathlib import Path
 
     from tabterm.piece.configuration import Configuration
+    from tabterm.score.model import Score
 
 
 def learnt_file() -> Path:
-    """Where the factors of the weights are kept."""
-    return platformdirs.user_data_path("tabterm") / "fingering-weights.json"
+    """Where the lessons are kept, and the habits that they teach."""
+    return platformdirs.user_data_path("tabterm") / "habits.json"
 
 
 def learnt_weights() -> Weights:
-    """The weights in force: the standard ones, times what was learnt.
+    """The weights in force: the standard ones, and the habits that were learnt.
 
     A file that cannot be read or does not fit counts as none; names and values out of bounds are left out.
     """
+    low, high = LIMITS
+    habits = _numbers(_kept().get("habits"))
+    return Weights.of({name: points for name, points in habits.items() if low <= points <= high})
+
+
+def learnt_lessons() -> tuple[Lesson, ...]:
+    """The lessons behind it; what does not fit is left out."""
+    found = _kept().get("lessons")
+    lessons = []
+    for each in found if isinstance(found, list) else ():
+        values = _numbers(each, ("points", "weight"))
+        if len(values) == 2 and (habits := _numbers(each.get("habits"))):
+            lessons.append(Lesson(values["points"], habits, values["weight"]))
+    return tuple(lessons)
+
+
+def _kept() -> dict[str, Any]:
     try:
         found = json_of(opening.read(learnt_file(), most=MOST_BYTES))
     except (OSError, FormatError):
-        return Weights()
-    return Weights.of(_sound(found))
+        return {}
+    return found if isinstance(found, dict) else {}
 
 
-def _sound(found: object) -> dict[str, float]:
+def _numbers(found: object, names: Iterable[str] = HABITS) -> dict[str, float]:
+    """The numbers under these names."""
     if not isinstance(found, dict):
         return {}
-    low, high = LIMITS
-    return {
-        name: float(factor)
-        for name, factor in found.items()
-        if name in TERMS and isinstance(factor, int | float) and low <= factor <= high
-    }
+    return {name: float(found[name]) for name in names if isinstance(found.get(name), int | float)}
 
 
-def keep_learnt(weights: Weights) -> None:
-    """Keep what was learnt; nothing: the file goes away.
+def keep_learnt(lessons: Sequence[Lesson]) -> Weights:
+    """Keep lessons, in place of those that were kept; none: the file goes away. Gives the weights they teach.
 
     Raises:
         StorageError: The disk refused.
     """
-    file = learnt_file()
+    file, weights = learnt_file(), taught(lessons)
     try:
-        if not weights.factors:
+        if not lessons:
             file.unlink(missing_ok=True)
-            return
+            return weights
         opening.make_own_folder(file.parent)
     except OSError as error:
         raise StorageError(
             f"what was learnt cannot be kept: {error.strerror or error}", place=str(file)
         ) from error
-    atomic_write(file, json.dumps(dict(weights.factors), indent=2).encode() + b"\n")
+    kept = {"habits": weights.habits, "lessons": [lesson._asdict() for lesson in lessons]}
+    atomic_write(file, json.dumps(kept).encode() + b"\n")
+    return weights
+
+
+def learn(score: Score, player: Hands) -> Hands:
+    """The player with the habits that a score and all that was learnt before teach; as is where it is nothing new.
+
+    Raises:
+        StorageError: The disk refused.
+    """
+    known = learnt_lessons()
+    lessons = study(score, player, known)
+    return player if lessons == known else player.with_(weights=keep_learnt(lessons))
+
+
+def take_back(habit: str) -> None:
+    """Forget a habit: the lessons that speak of it above all, and what the others say of it.
+
+    Raises:
+        StorageError: The disk refused.
+    """
+    keep_learnt(without(learnt_lessons(), habit))
 
 
 class Player(Hands):

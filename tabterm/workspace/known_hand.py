@@ -113,20 +113,21 @@ class Lessons:
 
         What was learnt holds from the next proposal on, and is kept for other scores.
         """
-        from tabterm.hand.learning import learn
         from tabterm.hand.trial import surroundings
-        from tabterm.piece.player import keep_learnt
+        from tabterm.piece.player import learn
 
         score, player = self.document.score, self.document.player
         lessons = sorted(self._measures)
         self._measures.clear()
         if not player.learns:
             return 0
+        looked_at = -1
         for index in lessons:
-            if index < len(score.measures):
-                player = learn(surroundings(score, index)[0], player)
+            if looked_at < index < len(score.measures):
+                piece, first = surroundings(score, index)
+                looked_at = first + len(piece.measures) - 1
+                player = learn(piece, player)
         if player is self.document.player:
             return 0
-        keep_learnt(player.weights)
         self.document.player = player
         return len(lessons)

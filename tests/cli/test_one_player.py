@@ -34,14 +34,14 @@ TUNE = score(
 LOW = "X:1\nL:1/8\nM:4/4\nQ:1/4=150\nK:G\nG,,A,,B,,C,D,E,F,G,|[G,,B,,]2A,,B,,^C,D,E,2|]\n"
 """Below the mandolin: it has to be fitted."""
 
-LEARNT = {"roll": 2.0, "weak": 0.5, "crowding": 0.5, "over": 2.0, "shift": 0.5}
+LEARNT = {"habits": {"little": 2.0}}
 HAND = "[hand]\nspan_mm = 120\nweak = [2, 4]\n[hand.speeds]\nrepeated = 4.9\n"
 PLAYERS = {"standard": ("", {}), "learnt": ("", LEARNT), "edited": (HAND, {})}
 
 
-def become(hand, factors):
+def become(hand, learnt):
     """Write the files of a player."""
-    for path, text in ((configuration.path(), hand), (learnt_file(), json.dumps(factors))):
+    for path, text in ((configuration.path(), hand), (learnt_file(), json.dumps(learnt))):
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(text, encoding="utf-8")
 

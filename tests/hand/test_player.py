@@ -23,7 +23,7 @@ from tabterm.score.tempo import Tempo
 from tests.build import PLAYER, score
 from tests.strategies import hands
 
-TAUGHT = Weights.of({"roll": 2.0, "crowding": 0.5, "weak": 0.5})
+TAUGHT = Weights.of({"across": 2.0, "little": -0.8})
 SMALL = HandProfile(span_mm=120, weak=(2, 4), speeds=Speeds(repeated=4.9))
 PLAYERS = (PLAYER, Player(weights=TAUGHT), Player(hand=SMALL), Player(hand=SMALL, weights=TAUGHT))
 TUNE = score(
@@ -63,14 +63,15 @@ def test_what_is_remembered_of_one_player_is_not_told_of_another():
     for _ in range(2):
         assert [told(player) for player in PLAYERS] == first
     equal = [
-        Player(hand=player.hand.with_(), weights=Weights.of(dict(player.weights.factors))) for player in PLAYERS
+        Player(hand=player.hand.with_(), weights=Weights.of(dict(player.weights.added))) for player in PLAYERS
     ]
     assert [told(player) for player in reversed(equal)] == first[::-1]
 
 
 def test_weights_are_equal_by_what_they_say():
-    assert Weights.of({"shift": 0.5, "roll": 2.0, "hop": 1.0}) == Weights.of({"roll": 2.0, "shift": 0.5})
-    assert Weights.of({"shift": 0.5}).points["shift"] == TERMS["shift"].weight / 2
+    assert Weights.of({"leave": 0.5, "little": 2.0, "open": 0.0}) == Weights.of({"little": 2.0, "leave": 0.5})
+    assert Weights.of({"shift": 0.5}).points["shift"] == TERMS["shift"].weight + 0.5
+    assert Weights.of({"shift": 0.5, "leave": 0.5}).habits == {"leave": 0.5}
     assert Weights.of({}) == Weights()
 
 

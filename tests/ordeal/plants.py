@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tabterm.errors import TabtermError
-from tabterm.hand.terms import Weights
+from tabterm.hand.learning import Lesson
 from tabterm.piece import configuration, practice, practice_log
 from tabterm.piece.player import keep_learnt, learnt_file
 from tabterm.sound.remote.handshake import make_token, near_token
@@ -22,7 +22,7 @@ BESIDE = ("journal", "lock", "practice")
 OWN = {
     "configuration": (configuration.path, configuration.load),
     "practice log": (practice_log.path, lambda: practice_log.PracticeLog().add(ENTRY)),
-    "what was learnt": (learnt_file, lambda: keep_learnt(Weights.of({"shift": 1.1}))),
+    "what was learnt": (learnt_file, lambda: keep_learnt([Lesson(0.8, {"leave": -1.0}, 5.0)])),
     "caution shown": (practice.caution_file, practice.caution_due),
     "listener's token": (near_token, lambda: make_token(near_token())),
 }

@@ -11,6 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tabterm.errors import ConfigurationError, StorageError
+from tabterm.hand.learning import Lesson
 from tabterm.hand.terms import Weights
 from tabterm.piece import configuration
 from tabterm.piece.player import Player, keep_learnt
@@ -195,9 +196,8 @@ def test_any_profile_is_stored_exactly(file, hand, text):
 
 def test_the_player_is_of_the_configuration_and_of_what_was_learnt(file):
     file.write_text("[hand]\nspan_mm = 150\n[fingering]\nlearn = false\n", encoding="utf-8")
-    keep_learnt(Weights.of({"shift": 0.8, "roll": 1.0}))
-    assert Player.of(configuration.load()) == Player(
-        hand=HandProfile(span_mm=150), weights=Weights(factors=(("shift", 0.8),)), learns=False
-    )
-    keep_learnt(Weights())
+    weights = keep_learnt([Lesson(0.8, {"leave": -1.0}, 5.0)])
+    assert weights.habits["leave"] > 0
+    assert Player.of(configuration.load()) == Player(hand=HandProfile(span_mm=150), weights=weights, learns=False)
+    keep_learnt(())
     assert Player.of(configuration.load()).weights == Weights()

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import csv
 from dataclasses import dataclass, field
+from fractions import Fraction
 
 import pytest
 
 from tabterm.errors import StorageError
+from tabterm.hand.proposals import with_hands
 from tabterm.performance.styles import STYLES
+from tabterm.piece.player import Player
 from tabterm.piece.practice import Heard, Practice
 from tabterm.score.model import Swing
 from tabterm.score.place import Place
@@ -258,3 +261,20 @@ def test_the_log_is_written_beside_the_document(session, tmp_path, monkeypatch):
     run(session, "export-log log.csv")
     assert "already exists" in session.host.said[-1]
     assert session.host.panels == ["practice"]
+
+
+def test_saving_learns_from_fingers_set_against_proposals(session):
+    """The ring finger is proposed for fret 5; the player takes the little one, on the finger row."""
+    built = with_hands(score(*["8 2.2,8 2.3,8 2.5,8 2.3,8 2.2,8 2.5,4 2.2"] * 6), PLAYER)
+    session.edit(built, "a tune")
+    run(session, "score-start", "row finger")
+    for measure in range(6):
+        for offset in (1, Fraction(5, 2)):
+            session.here.go(Place(measure, offset))
+            run(session, "digit 4")
+    run(session, "save")
+    assert session.host.said[-1] == "saved kiln.tabterm, learnt from 6 measures of your fingers"
+    assert session.document.player.weights.habits["ring"] > 0
+    assert Player.mine().weights == session.document.player.weights
+    run(session, "save")
+    assert session.host.said[-1] == "saved kiln.tabterm"

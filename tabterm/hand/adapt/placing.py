@@ -12,7 +12,6 @@ from tabterm.hand.adapt.chords import together
 from tabterm.hand.fingering import fingering
 from tabterm.hand.neck import neck_of
 from tabterm.hand.proposals import carried_out
-from tabterm.hand.terms import Weights
 from tabterm.harmony.spelling import pitch_words
 from tabterm.score.kinds import Reached
 from tabterm.score.operations import map_events
@@ -35,11 +34,6 @@ MOST_FREE = 2  #: notes; definition: a double stop
 OnsetName = tuple[Place, int | None]
 
 
-def unbound(player: Player) -> Player:
-    """The player with no price on leaving a course: in a line that is only laid down, none was chosen."""
-    return player.with_(weights=Weights.of(dict(player.weights.factors) | {"moved": 0.0}))
-
-
 @dataclass(frozen=True, slots=True)
 class Placed:
     """A line on the neck.
@@ -57,7 +51,7 @@ class Placed:
 
 def placed(score: Score, player: Player) -> Placed:
     """The score with every note where the search has it; whatever slur that cannot be played there, picked."""
-    free = unbound(player)
+    free = player.unbound
     neck = neck_of(score.head, free)
     struck: dict[OnsetName, str] = {}
     pinned = _shapes(score)

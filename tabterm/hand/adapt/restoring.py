@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.hand.adapt.chords import fitted
-from tabterm.hand.adapt.placing import unbound
 from tabterm.hand.fingering import fingering
 from tabterm.hand.neck import neck_of
 from tabterm.hand.proposals import carried_out
@@ -138,7 +137,7 @@ def _well_placed(score: Score, player: Player, span: Span) -> Score:
         Span(Place(0), Place(len(piece.measures))),
         lambda place, event: event if place in inside else _held(event),
     )
-    solved = carried_out(held, fingering(held, unbound(player), keep_courses=False).holds())
+    solved = carried_out(held, fingering(held, player.unbound, keep_courses=False).holds())
     for place, event in events_in(solved, inside):
         score = change_event(score, Place(place.measure + before, place.offset), event)
     return score

@@ -233,6 +233,8 @@ def hold_course(session: Session) -> None:
         raise ScoreError("there is no note here", hint="go to a note first")
     place, note = found
     session.edit(do.set_course_held(session.score, place, note.course, not note.course_set), "hold course")
+    if not note.course_set:
+        session.lessons.add(place.measure)
     session.host.say("the note may move to another course" if note.course_set else "the note stays on its course")
 
 
