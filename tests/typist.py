@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from queue import SimpleQueue
 
 from tabterm.hand.strokes import with_proposals
 from tabterm.workspace.document import Document
@@ -24,6 +25,7 @@ class Listening:
         asked: Questions with what was suggested for an answer, and what there was to choose from.
         answers: What the next questions get for an answer; another is typed up to Enter.
         opened: Panels, by name.
+        waiting: What is to be done soon.
         parts: How far long work was, now and then, from 0 to 1.
     """
 
@@ -34,6 +36,7 @@ class Listening:
         self.answers = []
         self.opened = []
         self.parts = []
+        self.waiting = SimpleQueue()
         self._asked = None
 
     def say(self, text, *, trouble=False):
@@ -52,6 +55,10 @@ class Listening:
     def open_panel(self, name):
         """Remember a panel."""
         self.opened.append(name)
+
+    def soon(self, action):
+        """Keep it for whoever looks."""
+        self.waiting.put(action)
 
     def work(self, job):
         """Do it at once."""

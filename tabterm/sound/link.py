@@ -162,12 +162,12 @@ def spawn(module: str, *arguments: str) -> EngineProcess:
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
             start_new_session=True,  # a stopped terminal job must not stop it inside a note
-            env=os.environ | {"PYTHONPATH": _module_path()},
+            env=os.environ | {"PYTHONPATH": module_path()},
         )
     return process, Link(ours)
 
 
-def _module_path() -> str:
+def module_path() -> str:
     """Where it finds the modules that are found here, this one first."""
     root = str(Path(__file__).parents[2])
     return os.pathsep.join([root, *(path for path in sys.path if path)])

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+from contextvars import copy_context
 from dataclasses import replace
 from functools import partial
 from time import sleep
@@ -27,6 +29,7 @@ from tabterm.workspace.session import Session
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
+    from contextvars import Context
     from types import ModuleType
 
     from textual.app import ComposeResult
@@ -110,6 +113,7 @@ class TabtermApp(TerminalApp, inherit_bindings=False):
         self.keymap = keymap
         self.keep_draft = True
         self._leaving = False
+        self._loop_here: tuple[asyncio.AbstractEventLoop, Context] | None = None
         self.session = Session(document, self, transport)
         self.front = Front(self.session, LOOKS[look])
         self.hand_watch = HandWatch(self.session, self.front, self)
@@ -128,6 +132,7 @@ class TabtermApp(TerminalApp, inherit_bindings=False):
         """Take the keys, tell what was recovered, and get the rest ready when the first screen is out."""
         self.set_class(self.session.shown.plain, "plain")
         self.set_class(self.front.fit(self.size), "tight")
+        self._loop_here = asyncio.get_running_loop(), copy_context()
         self.playhead.begin()
         self.front.score_view.focus()
         self.app_suspend_signal.subscribe(self, lambda _: self.session.transport.stop())
@@ -207,6 +212,17 @@ class TabtermApp(TerminalApp, inherit_bindings=False):
     def open_panel(self, name: str) -> None:
         """Lay a screen over the score."""
         panels.lay(self, name)
+
+    def soon(self, action: Callable[[], None]) -> None:
+        """Carry something out on the loop, as a key would be; the thread that asks for it does not wait."""
+        if self._loop_here is not None and not self._leaving:
+            loop, context = self._loop_here
+            loop.call_soon_threadsafe(self._between_keys, action, context=context)
+
+    def _between_keys(self, action: Callable[[], None]) -> None:
+        self.session.begin_proposing()
+        action()
+        self.sync()
 
     def work(self, job: Callable[[Callable[[float], None]], str]) -> None:
         """Do long work in a thread that gives way to the keys; its progress is said, and what it gives."""

@@ -98,6 +98,7 @@ ALSO: dict[str, str] = {
     "ladder": "speed trainer gradually",
     "levels": "volume mixer loud quiet gain balance",
     "length": "rhythm note value duration",
+    "midi-input": "keyboard step entry record play in",
     "measures-again": "repeat copy section part bars",
     "metre": "time signature meter",
     "output": "sound device speaker midi port",

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from tabterm.score.operations import Clip
     from tabterm.score.place import Span
     from tabterm.score.tempo import Tempo
+    from tabterm.sound.midi_input import MidiInput
     from tabterm.workspace.adviser import Advice
     from tabterm.workspace.document import Document
     from tabterm.workspace.drafts import Draft
@@ -82,6 +83,9 @@ class Host(Protocol):
     def open_panel(self, name: str) -> None:
         """Lay a screen over the score, by its name in the table of panels."""
 
+    def soon(self, action: Callable[[], None]) -> None:
+        """Carry something out between the keys; may be called by any thread."""
+
     def work(self, job: Callable[[Callable[[float], None]], str]) -> None:
         """Have long work done beside the keys, and say in the end what it gives.
 
@@ -105,6 +109,7 @@ class Session:
         transport: What plays.
         clips: What was copied, by the name that it was copied to; "" without one.
         doubt: What another program has done to the file, until the player has said what to do about it.
+        midi_input: The MIDI port that notes are written from, None for none.
         here: Where the player is in the score.
         next_note: What the next digit writes.
         hand: What is known of the hand.
@@ -118,6 +123,7 @@ class Session:
     transport: Transport
     clips: dict[str, Clip] = field(default_factory=dict)
     doubt: Doubt | None = None
+    midi_input: MidiInput | None = None
 
     def __post_init__(self) -> None:
         self.here = Here(self.document)

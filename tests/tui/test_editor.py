@@ -337,6 +337,28 @@ def test_an_audio_file_is_written_beside_the_keys(open_editor, sample):
     assert not (sample.parent / "quarry-road-breakdown-practice").exists()
 
 
+def test_notes_from_a_midi_keyboard_are_written_between_the_keys(open_editor, tmp_path, jack):
+    import rtmidi
+
+    editor = open_editor(tmp_path / "played.tabterm").ready()
+    editor.press("d", "ctrl+p", *"midi-input", "enter", *"virtual", "enter")
+    editor.wait_for("notes are written from tabterm-input")
+    out = rtmidi.MidiOut(rtmidi.API_UNIX_JACK, "keyboard")
+    try:
+        out.open_port(next(n for n, name in enumerate(out.get_ports()) if "tabterm-input" in name))
+        for pitch in (62, 64, 66):
+            out.send_message([0x90, pitch, 90])
+            out.send_message([0x80, pitch, 0])
+            editor.wait_for(f"|{'0---2---4'[: 1 + 4 * ((pitch - 62) // 2)]}")
+    finally:
+        out.close_port()
+        out.delete()
+    editor.press("5")
+    editor.wait_for("|0---2---4---5")
+    editor.save("played.tabterm")
+    assert editor.quit() == 0
+
+
 def test_help_is_searched_and_nothing_found_is_said(open_editor, tmp_path):
     editor = open_editor(tmp_path / "a.tabterm").ready()
     editor.press("?", "/", *"metronome")

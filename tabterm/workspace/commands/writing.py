@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
+from tabterm.instrument import pitch_name
 from tabterm.instrument.model import MAX_FRETS
 from tabterm.page.rows import COURSE, FINGER
 from tabterm.score import operations as do
@@ -95,6 +96,57 @@ def _write_grace(session: Session, note: Note) -> None:
         session.edit(do.add_grace(session.score, found[0], note), "grace note")
     pending = session.next_note.pending
     session.next_note.pending = Pending(graces=(*pending.graces, note))
+
+
+@command(
+    "midi-input",
+    "Write notes from a MIDI keyboard or instrument, a step each; keys held together are a double stop",
+    Group.WRITE,
+    asks="part of a port's name; virtual: a port to connect to; off",
+    choices=lambda _: ("virtual", "off"),
+)
+def midi_input(session: Session, name: str) -> None:
+    """Open a port, or let it go."""
+    if session.midi_input is not None:
+        session.midi_input.close()
+        session.midi_input = None
+    if name.strip() in {"", "off"}:
+        session.host.say("no MIDI input")
+        return
+    from tabterm.sound.midi_input import MidiInput
+
+    held = set[int]()
+
+    def take(pitch: int, begins: bool) -> None:
+        if begins:
+            together = bool(held)
+            held.add(pitch)
+            session.host.soon(lambda: play_in(session, pitch, together=together))
+        else:
+            held.discard(pitch)
+
+    session.midi_input = MidiInput(name.strip(), take)
+    session.host.say(f"notes are written from {session.midi_input.name}")
+
+
+def play_in(session: Session, pitch: int, *, together: bool = False) -> None:
+    """Write a pitch where the cursor is: on its course or the nearest; `together`, into the event just written."""
+    here, instrument = session.here, session.score.head.instrument
+    written = here.just_written() if together else None
+    taken = {note.course for note in written[1].notes} if written is not None else set()
+    spots = [spot for spot in instrument.places_of(pitch) if spot[0] not in taken]
+    if here.cursor.row is not COURSE:
+        session.host.say(f"the {here.cursor.row.name} row takes no notes (go to a course first)", trouble=True)
+    elif not spots:
+        session.host.say(f"{pitch_name(pitch)} has no place on this {instrument.name}", trouble=True)
+    else:
+        course, fret = min(spots, key=lambda spot: (abs(spot[0] - here.cursor.course), spot[1]))
+        note = Note(course=course, fret=fret)
+        if written is not None:
+            session.edit(do.put_note(session.score, written[0], note, session.next_note.step), f"add fret {fret}")
+        else:
+            write_notes(session, (note,), f"fret {fret}")
+            here.cursor = here.cursor.on(COURSE, course)
 
 
 @command("ten", "Add ten to the fret typed next (twice: twenty)", Group.WRITE, rows=Rows.COURSES)
