@@ -5,11 +5,13 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
+from textual.geometry import Size
 
 from tabterm.page.rows import CHORD, COUNT, COURSE, DEGREE, REMARK, RHYTHM, STROKE
 from tabterm.piece.practice import Practice
 from tabterm.score.kinds import StrokeSchool
 from tabterm.score.place import Place
+from tabterm.tui.lines import StatusLine
 from tabterm.tui.painter import Painter, measure_width
 from tabterm.tui.systems import Packing
 from tabterm.tui.theme import LOOKS
@@ -101,3 +103,33 @@ def test_degrees_give_way_where_another_system_fits_without_them(painted):
     painter.session.shown.wanted_rows = frozenset({DEGREE})
     painter.room = 20
     assert DEGREE in [row for row, _ in painter.rows()]
+
+
+class Sounding(Transport):
+    """A transport that sounds without an engine, or counts in."""
+
+    playing = True
+    said = ""
+
+    def counted(self):
+        return self.said
+
+
+def test_state_and_tempo_come_first_and_the_title_goes_first(tmp_path):
+    document = Document.open(
+        tmp_path / "a.tabterm", PLAYER, blank=lambda: score(*["1 1.0"] * 5, title="Kiln Lane")
+    )
+    session = Session(document, host=None, transport=Sounding(practice=Practice(loop=True, tempo_percent=80.0)))
+    session.here.anchor, session.here.cursor = Place(1), session.here.cursor.at(Place(4))
+
+    def told(width):
+        sized = type("Sized", (StatusLine,), {"size": Size(width, 1)})
+        return sized(session, LOOKS["dark"]).paint()[0].text
+
+    assert told(100).startswith(" PLAYING 80 bpm 80%  selecting  loop m2-5  Kiln Lane  C  4/4")
+    assert told(100).rstrip().endswith("course E  step eighth")
+    assert told(55).startswith(" PLAYING 80 bpm 80%  selecting  loop m2-5")
+    assert "Kiln Lane" not in told(55)
+    assert told(30).startswith(" PLAYING 80 bpm 80%")
+    session.transport.said = "1 2"
+    assert told(100).startswith(" COUNT-IN 80 bpm 80%")
