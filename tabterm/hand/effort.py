@@ -56,6 +56,14 @@ HIGH_MM, HIGHER_MM, MOST_HIGH = 72.0, 40.0, 1.5  #: mm, mm, times; tuned here; 7
 """An open course while the hand is high counts from so far up the neck, once for each so many mm, and at most so
 often."""
 
+#: frets by finger; D. Grisman, "Position Studies" (mandozine.com, undated): two frets a finger
+WIDEST = {2: 2, 3: 4}
+"""How far above the frame's fret a finger has places of its own; what is higher is the next finger's."""
+
+#: frets; D. Grisman, "Position Studies" (mandozine.com, undated): where finger 2 was in first position
+SECOND = (3, 4)
+"""Second position: the hand goes there for what the index finger plays, and is seldom at home there."""
+
 WAITING_MM = 200.0  #: mm; tuned here
 """A hand that holds nothing takes a unit of `height` for so much of the neck: half of a stopped note's."""
 
@@ -129,12 +137,12 @@ class Transition:
         tied: Whether each note of the second is tied.
         reached: How each note of the second is reached.
         strokes: The strokes shown, of the first and the second.
+        alternates: The hand goes back to where it was before the first, so fast that the fingers stay where they
+            are, as if held together.
         quickness: Weight of what single fingers do.
         is_struck: Nothing is tied or slurred.
         strikes: A note of the second is struck.
         slides: A note of the second is slid to.
-        returns: The second is where the one before the first was.
-        alternates: It returns so fast that the fingers stay where they are, as if held together.
     """
 
     gap_s: float
@@ -144,8 +152,7 @@ class Transition:
     tied: tuple[bool, ...]
     reached: tuple[Reached, ...]
     strokes: tuple[Stroke | None, Stroke | None]
-    returns: bool = False
-    alternates: bool = field(init=False, compare=False)
+    alternates: bool = False
     quickness: float = field(init=False, compare=False)
     is_struck: bool = field(init=False, compare=False)
     strikes: bool = field(init=False, compare=False)
@@ -153,7 +160,6 @@ class Transition:
 
     def __post_init__(self) -> None:
         struck = all(reached is Reached.STRUCK for reached in self.reached)
-        object.__setattr__(self, "alternates", self.returns and self.gap_s < IN_TURN_S)
         object.__setattr__(self, "quickness", min(max(QUICK_S / max(self.gap_s, 1e-3), LEAST_QUICK), MOST_QUICK))
         object.__setattr__(self, "is_struck", struck and not any(self.tied))
         object.__setattr__(self, "strikes", Reached.STRUCK in self.reached and not all(self.tied))
@@ -195,17 +201,25 @@ def holding(neck: Neck, grip: Grip, frame: int, written: tuple[Written, ...], *,
 def in_frame(neck: Neck, grip: Grip, frame: int) -> Amounts:
     """Amounts for holding a grip that depend on the frame."""
     origin = neck.mm(frame)
+    alone = len({stop.finger for stop in grip.down}) == 1
     for stop in grip.down:
         mm = neck.mm(stop.fret) - origin
         yield "stretch", neck.stretch(stop.finger, mm)
-        yield "crowding", neck.crowding(stop.finger, mm)
+        if alone:  # fingers of a chord are beside each other on different courses
+            yield "crowding", neck.crowding(stop.finger, stop.fret - frame, mm)
+        if stop.finger in WIDEST:
+            yield "wide", max(stop.fret - frame - WIDEST[stop.finger], 0)
+        elif stop.finger == 1 and stop.fret < frame > 2:
+            yield "back", frame - stop.fret
+        if stop.finger == 3 and not neck.is_home(stop.fret - frame, mm):
+            yield "away", 1.0
     if not grip.down:
         yield "open-high", max(min((origin - HIGH_MM) / HIGHER_MM, MOST_HIGH), 0.0)
         yield "height", max(origin, 0.0) / WAITING_MM
     if frame == 1:
         yield "half", 1.0
-    elif frame < 1:
-        yield "nut", 1 - frame
+    elif frame in SECOND and all(stop.finger != 1 for stop in grip.down):
+        yield "second", 1.0
     if neck.has_habits:
         yield from habits.holding(grip, frame)
 
@@ -216,6 +230,8 @@ def in_any_frame(neck: Neck, grip: Grip, written: tuple[Written, ...]) -> Amount
         yield "weak", neck.weakness(stop.finger)
         yield "height", neck.mm(stop.fret) / 100.0
     yield from _together(neck, grip)
+    if len(grip.down) > 1 and all(stop.finger != 1 for stop in grip.down):
+        yield "index-free", 1.0
     yield from _of_notes(grip, written)
 
 
@@ -296,11 +312,19 @@ def changing(
             for stop in grip.notes:
                 if stop.finger and stop.finger != old.finger and (stop.course == old.course or not shifts):
                     found += _in_turn(neck, old, stop, transition, shifts=shifts)
+    if len(before.down) == len(grip.down) == 1:
+        found += _by_itself(before.down[0], grip.down[0], shifts=shifts)
     if transition.strikes:
         one, other = before.notes[-1].course, grip.notes[-1].course
         if one != other:
             found.append(("course", course_change(one, transition.strokes[0], other, transition.strokes[1])))
     return found
+
+
+def _by_itself(old: Stop, stop: Stop, *, shifts: bool) -> Amounts:
+    """A finger that goes along its course by a shift, or itself, where another one may lie there."""
+    if old.course == stop.course and old.fret != stop.fret and (shifts or old.finger == stop.finger):
+        yield "by-itself", 1.0
 
 
 def _legato(neck: Neck, before: Grip, grip: Grip, transition: Transition, *, shifts: bool) -> Amounts:
@@ -335,7 +359,7 @@ def _setting_down(
 ) -> list[tuple[str, float]]:
     """Amounts for the fingers that were not on their places before."""
     found: list[tuple[str, float]] = []
-    led = landed = False
+    led, landed = 0, False
     for stop in grip.down:
         if stop in down:
             continue
@@ -351,13 +375,14 @@ def _setting_down(
             if is_taken:
                 found.append(("switch", 1.0))
         elif shifts:
-            led = led or old.course == stop.course
+            led += old.course == stop.course
             if old.course != stop.course and old.fret != stop.fret:
                 found.append(("hop", HOP_IN_SHIFT))
         elif not transition.slides:
             found.append(_moving(old, stop, transition.quickness))
     if shifts:
-        found += [("guide", float(led and not transition.slides)), ("index-lands", float(landed))]
+        found.append(("index-lands", float(landed)))
+        found.append(("guide", float(led > 1 and not transition.slides)))
     return found
 
 

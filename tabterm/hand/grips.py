@@ -8,7 +8,7 @@ from itertools import combinations, product
 from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.hand.bands import CRAMPED
-from tabterm.hand.effort import Grip, Stop, Transition, Written, in_any_frame, in_frame, lying_over
+from tabterm.hand.effort import IN_TURN_S, Grip, Stop, Transition, Written, in_any_frame, in_frame, lying_over
 from tabterm.hand.leisure import give_way
 from tabterm.hand.neck import LOWEST_FRAME
 from tabterm.score.kinds import Reached
@@ -125,7 +125,7 @@ def transition(before: Onset, onset: Onset) -> Transition:
         tied=tuple(note.tied for note in onset.notes),
         reached=tuple(note.reached for note in onset.notes),
         strokes=(before.stroke, onset.stroke),
-        returns=onset.returns,
+        alternates=onset.returns and onset.since_s < IN_TURN_S,
     )
 
 
@@ -260,7 +260,7 @@ def _frames(neck: Neck, grip: Grip, notes: tuple[Written, ...]) -> list[tuple[in
     down = grip.down
     frets = [stop.fret for stop in down]
     frames: Iterable[int] = (
-        range(max(LOWEST_FRAME, min(frets) - BELOW), max(frets) + ABOVE) if down else OPEN_FRAMES
+        range(max(LOWEST_FRAME, min(frets) - BELOW), max(max(frets) + ABOVE, 2)) if down else OPEN_FRAMES
     )
     always = neck.weights.total(in_any_frame(neck, grip, notes))
     rated = [(frame, always + neck.weights.total(in_frame(neck, grip, frame))) for frame in frames]

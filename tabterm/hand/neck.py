@@ -21,8 +21,8 @@ if TYPE_CHECKING:
     from tabterm.score.profile import HandProfile
 
 
-LOWEST_FRAME = -5  #: fret; implementation limit
-"""A hand far behind the nut, for a high finger that is set on a low fret."""
+LOWEST_FRAME = 1  #: fret; common practice, no source: half position
+"""The hand is never behind the nut."""
 
 #: mm; measured here (python -m tests.hand.violin FOLDER): 5th percentiles of TNUA (Jen et al. 2021), rounded
 LOWEST_MM = {
@@ -31,6 +31,9 @@ LOWEST_MM = {
     4: 46.0,
 }
 """Nearest that a finger of the reference hand comes to the index finger of its frame without crowding."""
+
+ROOMY_FRETS = {2: 1, 3: 3, 4: 5}  #: frets; common practice, no source: half, whole and whole steps above finger 1
+"""From so many frets above the index finger on a finger is not crowded: closed scales go up the whole neck."""
 
 #: mm; measured here (python -m tests.hand.violin FOLDER): 5th percentiles of TNUA (Jen et al. 2021), 11.6 between
 #: fingers 2 and 3 and 9.8 between 3 and 4
@@ -53,12 +56,17 @@ MOST_BACK = 1.5  #: times; tuned here
 EASY_PART = 0.1  #: times; tuned here
 """What is left of the points of a finger out of its place, up to comfortable: there it lies easily."""
 
-#: times; tuned here: 4 for the little finger at first, 3.5 since, so that first position is kept at any tempo
-WEAKNESS = {3: 1.0, 4: 3.5}
+#: times; tuned here: 4 for the little finger at first, 3.5 since, so that first position is kept at any tempo; for
+#: the ring finger 1 at first, 0.75 since, because methods use it like the middle one at home (see `away`)
+WEAKNESS = {3: 0.75, 4: 3.5}
 """How weak the ring and the little finger are where they are weak; a strong finger is 0."""
 
 OTHER_WEAKNESS = 2.0  #: times; tuned here
 """How weak any other finger is that the player calls weak."""
+
+
+HOME_FRETS = 3  #: frets; common practice, no source: a fourth over the open course in first position
+"""The ring finger's own place is so far above the index finger's, on a neck where that is comfortable."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -91,10 +99,10 @@ class Neck:
     @cached_property
     def _mm(self) -> dict[int, float]:
         length = self.instrument.scale_length_mm
-        return {fret: fret_distance_mm(length, fret) for fret in range(LOWEST_FRAME, 61)}
+        return {fret: fret_distance_mm(length, fret) for fret in range(61)}
 
     def mm(self, fret: int) -> float:
-        """Distance of a fret from the nut; frames behind the nut are negative."""
+        """Distance of a fret from the nut."""
         return self._mm[fret]
 
     def pair(self, low: int, high: int, mm: float) -> float:
@@ -113,11 +121,18 @@ class Neck:
         points = self.pair(1, finger, max(mm, 0.0))
         return EASY_PART * min(points, 1.0) + max(points - 1.0, 0.0)
 
-    def crowding(self, finger: int, mm: float) -> float:
-        """Breadths of a finger that are missing between it and the index finger of its frame."""
-        if finger == 1:
+    def crowding(self, finger: int, frets: int, mm: float) -> float:
+        """Breadths of a finger that are missing between it and the index finger of its frame.
+
+        None are where it is as many frets above as its step of a scale takes, however narrow these are.
+        """
+        if finger == 1 or frets >= ROOMY_FRETS[finger]:
             return 0.0
         return max(LOWEST_MM[finger] * self.scale - mm, 0.0) / BREADTH_MM
+
+    def is_home(self, frets: int, mm: float) -> bool:
+        """Whether the ring finger has its own place so many frets and mm above the frame's."""
+        return frets == HOME_FRETS and self.pair(1, 3, mm) <= 1.0
 
     def shift_s(self, one: int, other: int) -> float:
         """Seconds that the hand needs from one frame to another; to the next fret it creeps without letting go."""

@@ -63,12 +63,14 @@ class Onset:
     @property
     def goes_on(self) -> bool:
         """Nothing begins: every note is tied."""
-        return all(note.tied for note in self.notes)
+        return self.notes[0].tied and all(note.tied for note in self.notes)
 
-    @property
-    def places(self) -> tuple[tuple[int, int], ...]:
-        """Where the notes are written, as course and fret."""
-        return tuple((note.course, note.fret) for note in self.notes)
+    def is_at(self, other: Onset) -> bool:
+        """Whether its notes are written on the courses and frets of another onset."""
+        if self.notes[0].fret != other.notes[0].fret or len(self.notes) != len(other.notes):
+            return False
+        pairs = zip(self.notes, other.notes, strict=True)
+        return all(one.fret == another.fret and one.course == another.course for one, another in pairs)
 
     @property
     def stroke(self) -> Stroke | None:
@@ -132,7 +134,7 @@ def walk(score: Score, start: Start = BEGIN) -> Iterator[tuple[Start, Phrase]]:
 def _after(phrase: list[Onset], onset: Onset) -> Onset:
     """An onset with what the ones before it in its phrase say of it."""
     tied_s = phrase[-1].since_s if phrase and phrase[-1].goes_on else 0.0
-    returns = len(phrase) > 1 and phrase[-2].places == onset.places != phrase[-1].places
+    returns = len(phrase) > 1 and onset.is_at(phrase[-2]) and not onset.is_at(phrase[-1])
     return replace(onset, tied_s=tied_s, returns=returns) if tied_s or returns else onset
 
 

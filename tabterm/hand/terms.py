@@ -57,16 +57,18 @@ class Term:
 TERMS: dict[str, Term] = {
     "reach": Term("fingers down together are far apart", "point of the stretch bands", 1.0, DEFINED),
     "stretch": Term("a finger reaches out of its place in the frame", "point of the stretch bands", 1.0, DEFINED),
+    "wide": Term("a finger takes the next one's fret", "fret", 0.6, TUNED),
+    "back": Term("the index finger reaches back above first position", "fret", 0.35, TUNED),
     "crowding": Term("fingers are crowded", "finger's breadth missing", 3.0, TUNED),
     "crossing": Term("fingers cross", "pair", 1.2, FITTED),
     "flat": Term("a fingertip lies flat over several courses", "course more than one", 0.3, PRACTICE),
     "weak": Term(
         "a weak finger",
-        "ring finger 1, little finger 3.5",
+        "ring finger 0.75, little finger 3.5",
         0.2,
         _changed(
             "0.20 to 0.55 for the little finger and none for the ring finger",
-            "0.7 and 0.2",
+            "0.2 times how weak it is, 0.7 and 0.15",
             UNNOTED,
         ),
     ),
@@ -78,7 +80,16 @@ TERMS: dict[str, Term] = {
         0.15,
         _changed("0.59 to 1.12", "0.15", "frets 1 and 2 are both the index finger's own in first position"),
     ),
-    "nut": Term("the hand is behind the nut", "fret", 1.5, PRACTICE),
+    "second": Term(
+        "the hand is in second position without its index finger",
+        "onset",
+        0.25,
+        "tuned here: 0.15 at first, 0.25 since, because a fiddle collection goes on to third position; "
+        "from 0.28 on closed shapes at fret 4 break",
+    ),
+    "away": Term("the ring finger is not three frets above the frame", "note", 0.15, TUNED),
+    "by-itself": Term("a shift or jump along a course for which the hand may have a finger", "change", 0.5, TUNED),
+    "index-free": Term("a grip without the index finger", "grip", 0.3, TUNED),
     "open-high": Term("an open course while the hand is up the neck", "note", 0.6, FITTED),
     "moved": Term("a note leaves the course it is written on", "note", 0.3, PRACTICE),
     "stopped": Term("a finger set down", "finger", 0.15, FITTED),
@@ -99,7 +110,14 @@ TERMS: dict[str, Term] = {
         "a shift needs more time than there is", "time that it needs over the time there is", 3.0, PRACTICE
     ),
     "guide": Term(
-        "a finger on the course leads the shift", "shift", -0.9, _changed("-1.40 to -1.59", "-0.9", UNNOTED)
+        "a grip stays as it is in the shift",
+        "shift",
+        -0.9,
+        _changed(
+            "-1.40 to -1.59 (and at first here for a single finger too)",
+            "-0.9 for two fingers or more",
+            "a single finger that leads each shift crawls up its course",
+        ),
     ),
     "index-lands": Term(
         "the index finger lands a shift", "shift", -0.4, _changed("-0.59 to -0.64", "-0.4", UNNOTED)

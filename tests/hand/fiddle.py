@@ -1,13 +1,15 @@
 """The fingers printed in a fiddle collection of 1883, and what the search says to the same notes.
 
 Ryan's Mammoth Collection (Boston 1883) as music21's corpus ships it in ABC; fingers stand there as quoted
-digits before their notes. A violin is tuned and, in its first positions, fingered like a mandolin. Three
+digits before their notes. A violin is tuned and, in its first positions, fingered like a mandolin. Four
 readings of each tune are compared with the print:
 
 * "free": the search chooses courses and fingers;
 * "told": a printed 4 on a pitch that an open course has too, and a printed 0, tell the course, and it is set.
   The violinist takes such a 4 for the sake of tone under the bow. Fingers of notes so set are counted as "set 4"
   and all others as "told"; a printed 0 is then no question and not counted;
+* "placed": as "told", and a finger that has no room on the highest course between the nut and the note (finger 3
+  has none at fret 2) tells the next course, seven frets higher;
 * "table": no search, the highest course that has the note and the finger that first position gives its fret.
 
 Two digits over one note ("04") are a choice, and either counts. Grace notes are left out, double stops give
@@ -39,7 +41,7 @@ TABLE = (0, 1, 1, 2, 2, 3, 3, 4, 4)
 """Fingers of frets 0 to 8 in first position (D. Grisman, "Position Studies", mandozine.com)."""
 
 MARK = re.compile(r'"[\^_<>@]?([0-4]{1,2})"')
-READINGS = ("free", "told", "table")
+READINGS = ("free", "told", "placed", "table")
 
 
 @dataclass(frozen=True)
@@ -53,10 +55,23 @@ class Printed:
     @property
     def told(self) -> int | None:
         """The course that the printed finger tells, or None."""
-        course = next((course for course, pitch in OPEN.items() if pitch == self.pitch), None)
-        if course is None or len(self.fingers) != 1:
+        if self.pitch is None or len(self.fingers) != 1 or self.lowest[1]:
             return None
+        course = self.lowest[0]
         return {0: course, 4: course + 1 if course < 4 else None}.get(*self.fingers)
+
+    @property
+    def placed(self) -> int | None:
+        """The course that the printed finger tells by the room that it needs, or None."""
+        if self.told is not None or self.pitch is None or len(self.fingers) != 1:
+            return self.told
+        course, fret = self.lowest
+        return course + 1 if fret < min(self.fingers) and course < 4 else None
+
+    @property
+    def lowest(self) -> tuple[int, int]:
+        """Course and fret where the pitch is lowest on the neck."""
+        return next((course, self.pitch - pitch) for course, pitch in OPEN.items() if self.pitch >= pitch)
 
 
 @dataclass(frozen=True)
@@ -116,19 +131,19 @@ def _printed(token, abc) -> Printed:
     return Printed(max(pitches), length, frozenset(map(int, marks)))
 
 
-def score_of(tune: Tune, *, told: bool) -> Score:
-    """The tune on the lowest frets, or where the print tells, at a usual tempo."""
+def score_of(tune: Tune, reading: str = "free") -> Score:
+    """The tune on the lowest frets, or where the print tells by a reading, at a usual tempo."""
     pieces = [(Event(duration=EIGHTH), tune.missing)] if tune.missing else []
     for note in tune.notes:
-        made = () if note.pitch is None else (_note(note, told=told),)
+        made = () if note.pitch is None else (_note(note, reading),)
         pieces.append((Event(duration=EIGHTH, notes=made), note.length))
     head = Head(tempo=Tempo(150.0 if tune.metre.compound else 100.0), metre=tune.metre)
     return splice(Score(head=head, measures=(rest_measure(head.metre),)), Place(0), pieces)
 
 
-def _note(note: Printed, *, told: bool) -> Note:
-    course = note.told if told else None
-    lowest = next(each for each, pitch in OPEN.items() if note.pitch >= pitch)
+def _note(note: Printed, reading: str) -> Note:
+    course = {"told": note.told, "placed": note.placed}.get(reading)
+    lowest, _ = note.lowest
     return Note(course=course or lowest, fret=note.pitch - OPEN[course or lowest], course_set=course is not None)
 
 
@@ -137,7 +152,7 @@ def answers(tune: Tune, reading: str) -> list[int]:
     if reading == "table":
         frets = (min(note.pitch - low for low in OPEN.values() if note.pitch >= low) for note in _sounding(tune))
         return [TABLE[fret] if fret < len(TABLE) else 4 for fret in frets]
-    solved = with_hands(score_of(tune, told=reading == "told"), PLAYER, keep_courses=False)
+    solved = with_hands(score_of(tune, reading), PLAYER, keep_courses=False)
     return [
         note.proposed_finger or 0
         for measure in solved.measures
@@ -159,8 +174,9 @@ def compare(every: int = 1, readings=READINGS) -> tuple[dict[str, Counter[str]],
         count += 1
         for reading in readings:
             for note, finger in zip(_sounding(tune), answers(tune, reading), strict=True):
-                if note.fingers and not (reading == "told" and note.fingers == {0}):
-                    heading = "set 4" if reading == "told" and note.told else reading
+                tells = reading in {"told", "placed"}
+                if note.fingers and not (tells and note.fingers == {0}):
+                    heading = f"{reading}, set 4" if tells and note.told else reading
                     kinds[heading][_kind(note.fingers, finger)] += 1
     return kinds, count
 

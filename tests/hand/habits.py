@@ -101,7 +101,7 @@ def _run(tune: Tune, up: int) -> tuple[Printed, ...]:
 
 def _piece(runs: Iterable[tuple[Printed, ...]]) -> Score:
     notes = tuple(note for run in runs for note in run)
-    return score_of(Tune("", Metre.parse("4/4"), Fraction(0), notes), told=False)
+    return score_of(Tune("", Metre.parse("4/4"), Fraction(0), notes))
 
 
 def own_way(rule: Rule, score: Score) -> list[Hold]:

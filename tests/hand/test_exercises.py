@@ -23,7 +23,7 @@ from tests.hand.halves import HALVES, half_of
 
 FILES = sorted((Path(__file__).parent / "exercises").glob("*.tab"))
 
-TARGET = 0.9
+TARGET = 0.94
 
 KINDS = ("finger", "course", "stroke")
 
@@ -45,43 +45,22 @@ MISSES: dict[str, tuple[Miss, ...]] = {
         Miss("chromatic-first-position", 2, "1", "finger", "3 on 3", "4 on 3"),
         Miss("chromatic-first-position", 4, "0", "finger", "3 on 2", "4 on 2"),
     ),
-    "the first note stands alone: the ring finger reaches it as well, and is stronger": (
-        Miss("closed-from-finger-4", 1, "0", "finger", "4 on 4", "3 on 4"),
-    ),
     "finger 3 spares finger 2 the hop from one course and fret to another": (
         Miss("crossing-courses", 1, "3", "finger", "2 on 3", "3 on 3"),
     ),
     "the long form, 65 mm: sources give 1-4 or 1-3, the search takes the stronger finger": (
         Miss("double-stops", 3, "0", "finger", "4 on 3", "3 on 3"),
     ),
-    "fingers 2 and 1 for 3 and 2, the hand a fret higher throughout: it spares finger 2 a hop over two courses": (
-        Miss("octaves", 1, "0", "finger", "3 on 4", "2 on 4"),
-        Miss("octaves", 1, "1", "finger", "2 on 2", "1 on 2"),
-        Miss("octaves", 2, "1", "finger", "3 on 2", "2 on 2"),
-        Miss("octaves", 2, "2", "finger", "3 on 4", "2 on 4"),
-        Miss("octaves", 2, "3", "finger", "2 on 2", "1 on 2"),
+    "finger 3 for 2 where the same finger would have to hop over two courses": (
+        Miss("octaves", 1, "2", "finger", "2 on 4", "3 on 4"),
     ),
-    "the upper sixths lie under fingers 2 and 3 and 3 and 4 without a shift; the source moves one pair along": (
-        Miss("sixths-along-a-scale", 1, "2", "finger", "2 on 3", "3 on 3"),
-        Miss("sixths-along-a-scale", 1, "2", "finger", "1 on 4", "2 on 4"),
-        Miss("sixths-along-a-scale", 1, "3", "finger", "2 on 3", "4 on 3"),
-        Miss("sixths-along-a-scale", 1, "3", "finger", "1 on 4", "3 on 4"),
-        Miss("sixths-along-a-scale", 2, "0", "finger", "2 on 3", "3 on 3"),
-        Miss("sixths-along-a-scale", 2, "0", "finger", "1 on 4", "2 on 4"),
+    "the widest sixth lies under fingers 2 and 3, the hand a fret lower; the source moves one pair along": (
+        Miss("sixths-along-a-scale", 1, "3", "finger", "2 on 3", "3 on 3"),
+        Miss("sixths-along-a-scale", 1, "3", "finger", "1 on 4", "2 on 4"),
     ),
-    "a fault: the index finger creeps from fret 2 to 3, and so the ring finger slides and then jumps; a player "
-    "slides the little finger and has a finger for each note after": (
-        Miss("slide-by-the-little-finger", 1, "1/2", "finger", "2 on 1", "1 on 1"),
-        Miss("slide-by-the-little-finger", 1, "1", "finger", "3 on 1", "2 on 1"),
-        Miss("slide-by-the-little-finger", 1, "3/2", "finger", "4 on 1", "3 on 1"),
-        Miss("slide-by-the-little-finger", 1, "2", "finger", "4 on 1", "3 on 1"),
-    ),
-    "a fault: the hand creeps by a fret where the little finger would do, and so the two courses are fingered "
-    "each in its own way": (
-        Miss("tenor-banjo-steps-1-to-4", 1, "1/2", "finger", "2 on 4", "3 on 4"),
-        Miss("tenor-banjo-steps-1-to-4", 1, "5/2", "finger", "2 on 3", "1 on 3"),
-        Miss("tenor-banjo-steps-1-to-4", 1, "3", "finger", "4 on 3", "2 on 3"),
-        Miss("tenor-banjo-steps-1-to-4", 1, "7/2", "finger", "4 on 3", "3 on 3"),
+    "finger 3 at fret 11 is nearer to the index finger than the little finger, which then slides to fret 12": (
+        Miss("tenor-banjo-steps-1-to-4", 1, "1", "finger", "4 on 4", "3 on 4"),
+        Miss("tenor-banjo-steps-1-to-4", 1, "3", "finger", "4 on 3", "3 on 3"),
     ),
     "finger 3 for 2 on fret 10, with the hand in the same places: finger 2 would reach further": (
         Miss("tenor-banjo-steps-3-to-6", 1, "1", "finger", "2 on 4", "3 on 4"),

@@ -4,20 +4,21 @@ Its 463 tunes have 3,112 notes with a printed finger. The print gives one mostly
 half of them are a 4 in place of an open course, for the sake of tone under the bow, where a plucked course is let
 ring. What `python -m tests.hand.fiddle` counts over the whole collection, in percent:
 
-| | free | told | set 4 | table |
-|---|---|---|---|---|
-| printed fingers | 3,112 | 1,153 | 1,525 | 3,112 |
-| the same | 32.6 | 52.2 | 96.2 | 24.7 |
-| open, printed 4 | 49.0 | | | 49.0 |
-| open, printed 1 to 3 | 1.9 | 5.1 | | 1.9 |
-| the next finger | 8.9 | 24.0 | 3.7 | 7.1 |
-| another finger | 6.9 | 18.6 | 0.1 | 16.6 |
-| stopped, printed open | 0.7 | | | 0.7 |
+| | free | told | told, set 4 | placed | placed, set 4 | table |
+|---|---|---|---|---|---|---|
+| printed fingers | 3,112 | 1,153 | 1,525 | 1,153 | 1,525 | 3,112 |
+| the same | 35.9 | 61.1 | 99.8 | 78.6 | 99.7 | 24.7 |
+| open, printed 4 | 49.0 | | | | | 49.0 |
+| open, printed 1 to 3 | 1.9 | 5.1 | | | | 1.9 |
+| the next finger | 4.0 | 11.2 | 0.1 | 9.7 | 0.1 | 7.1 |
+| another finger | 8.5 | 22.6 | 0.1 | 11.7 | 0.3 | 16.6 |
+| stopped, printed open | 0.7 | | | | | 0.7 |
 
-The columns are explained in `tests.hand.fiddle`; "table" is first position without any search. What differs is
-mostly a passage in a higher position in print that the search plays in a lower one, or the other way round. The 22
-that are stopped though a 0 is printed are over notes that no open course has: 19 are octave harmonics. The rest of
-"set 4" is finger 3 on fret 7, with the hand higher than first position.
+The columns are explained in `tests.hand.fiddle`; "table" is first position without any search. Between "told" and
+"placed" lies what the print does for the sake of tone: it plays a passage a course lower and seven frets higher,
+where a plucked instrument takes the open course and the lower fret (an E as finger 2 at fret 7 of A). What differs
+still is mostly a passage in a higher position in print that the search plays lower, or the other way round. The
+22 that are stopped though a 0 is printed are over notes that no open course has: 19 are octave harmonics.
 """
 
 from __future__ import annotations
@@ -58,13 +59,15 @@ def test_a_tune_is_read_as_it_is_printed():
 
 
 def test_agreement_with_the_print(compared):
-    """Floors a little below what every sixth tune gives: 34.4, 63.2 and 96.6 %."""
+    """Floors a little below what every sixth tune gives."""
     kinds, count = compared
     assert count >= 76
     assert sum(kinds["free"].values()) >= 400
-    assert share(kinds["free"]) >= 0.33
-    assert share(kinds["told"]) >= 0.6
-    assert share(kinds["set 4"]) >= 0.94
+    assert share(kinds["free"]) >= 0.35
+    assert share(kinds["told"]) >= 0.66
+    assert share(kinds["placed"]) >= 0.75
+    assert share(kinds["told, set 4"]) >= 0.97
+    assert share(kinds["placed, set 4"]) >= 0.97
 
 
 def test_the_search_is_worth_it(compared):
