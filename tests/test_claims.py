@@ -20,12 +20,13 @@ from tabterm.instrument import PRESETS
 from tabterm.instrument.model import pitch_name
 from tabterm.page.rows import GIVE_WAY
 from tabterm.performance import comping
-from tabterm.piece import practice
+from tabterm.piece import audio, practice
 from tabterm.piece.piece import blank
 from tabterm.score import tempo
 from tabterm.score.metre import Metre
 from tabterm.score.profile import REFERENCE_HAND
 from tabterm.sound import audio_output, device, excitation, synthesiser, tone, voice, voicing
+from tabterm.sound.files import KINDS as KINDS_OF_AUDIO
 from tabterm.sound.remote import address, caller, door, handshake, inspection, listener
 from tabterm.storage import appending
 from tabterm.tui import front, lines
@@ -75,6 +76,8 @@ CLAIMS = {
         f"From {lines.Outlook.WIDE_FROM} columns on the findings stand beside",
     ],
     "docs/sound.md": [
+        f"{'Ten' if audio.LONG_S == 600 else audio.LONG_S} minutes of sound or more are announced",
+        f"a WAV {KINDS_OF_AUDIO['.wav'].longest_s / 3600:.1f} h",
         f"Up to {tone.MOST_PARTIALS} partials, none above {tone.HIGHEST * synthesiser.RATE / 1000:.1f} kHz",
         f"Two strings {voicing.UNISON_CENTS:g} cents apart",
         f"meets one of them about {excitation.STAGGER_S * MS:g} ms before the other",
@@ -221,7 +224,12 @@ HELD = {
     "docs/sound.md": {
         "all stereo at 44.1 kHz": "tests/sound/test_files.py::test_every_kind_holds_what_was_written",
         "0 to 2 measures counted before": "tests/cli/test_render.py::test_what_cannot_be_is_said_in_one_line",
-        "count-in (1 measure)": "tests/cli/test_render.py::test_a_pack_holds_each_tempo_with_and_without_the_solo",
+        "Every other file is 0.300 s longer": (
+            "tests/sound/test_files.py::test_a_file_to_be_looped_has_its_tail_at_its_start"
+        ),
+        "count-in (1 measure, none with `--seamless`)": (
+            "tests/cli/test_render.py::test_a_pack_holds_each_tempo_with_and_without_the_solo"
+        ),
         "equal temperament (A4 = 440 Hz)": "tests/sound/test_pitches.py::test_every_fret_is_in_tune",
         "at every fret lies within 0.1 cents of where it should": (
             "tests/sound/test_pitches.py::test_each_string_at_every_fret_is_in_tune"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from tabterm.cli.output import tell
 from tabterm.cli.scores import add_choice, opened
 from tabterm.errors import ScoreError
 from tabterm.performance.styles import STYLES
@@ -15,7 +16,10 @@ from tabterm.score.swing import FORMS, swing_of
 
 if TYPE_CHECKING:
     import argparse
+    from collections.abc import Sequence
 
+    from tabterm.instrument import Instrument
+    from tabterm.piece.audio import AudioFile
     from tabterm.piece.piece import Piece
     from tabterm.score.model import Score
     from tabterm.score.place import Span
@@ -69,6 +73,29 @@ def parts_of(arguments: argparse.Namespace) -> PartsWord:
     if arguments.mute_tab:
         return "chords"
     return "both" if arguments.chords or arguments.style is not None else "solo"
+
+
+def add_seamless(parser: argparse.ArgumentParser) -> None:
+    """Add the argument that makes files without a seam."""
+    parser.add_argument(
+        "--seamless", action="store_true", help="to be looped: exactly as long as its turns, without count-in"
+    )
+
+
+def check_turns(arguments: argparse.Namespace) -> None:
+    """Refuse what no file can be; raises ScoreError."""
+    if arguments.loop < 1:
+        raise ScoreError(f"cannot play {arguments.loop} times", hint="a file ends: --loop 1 or more")
+    if arguments.seamless and arguments.count_in:
+        raise ScoreError("a file to be looped has no count-in", hint="leave out --count-in or --seamless")
+
+
+def tell_length(takes: Sequence[AudioFile], instrument: Instrument) -> None:
+    """Say what long work will come to, before it begins."""
+    from tabterm.piece.audio import estimate
+
+    if long := estimate(takes, instrument):
+        tell(str(long))
 
 
 def piece_of(arguments: argparse.Namespace) -> tuple[Piece, Span | None]:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.cli import hearing
 from tabterm.cli.output import watched
-from tabterm.errors import ScoreError, StorageError
+from tabterm.errors import StorageError
 from tabterm.piece import audio
 from tabterm.piece.pack import CAUTION, TEMPOS, Pack, percents_of
 from tabterm.storage.whole import filling
@@ -24,14 +24,17 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--tempos", default=TEMPOS, metavar="PCT,...", help=f"20 to 200 percent each ({TEMPOS})")
     parser.add_argument("--format", choices=kinds, default="mp3", help="kind of audio file (mp3)")
     hearing.add_how(parser, count_in=1, click=None)
+    parser.set_defaults(count_in=None)
+    hearing.add_seamless(parser)
     parser.add_argument("--force", action="store_true", help="put the files into a folder that is there")
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Render everything into a folder beside, which takes its name when all is there."""
     folder = arguments.folder
-    if arguments.loop < 1:
-        raise ScoreError(f"cannot play {arguments.loop} times", hint="a file ends: --loop 1 or more")
+    hearing.check_turns(arguments)
+    if arguments.count_in is None:
+        arguments.count_in = 0 if arguments.seamless else 1
     if folder.exists() and not (folder.is_dir() and (arguments.force or not any(folder.iterdir()))):
         raise StorageError("it already exists", place=str(folder), hint="--force puts files into a folder")
     piece, span = hearing.piece_of(arguments)
@@ -43,11 +46,13 @@ def run(arguments: argparse.Namespace) -> int:
         percents_of(arguments.tempos),
         span=span,
         turns=arguments.loop,
+        seamless=arguments.seamless,
         kind=arguments.format,
         may_click=arguments.click is None,
     )
     with filling(folder) as new:
         takes = list(pack.takes(new))
+        hearing.tell_length(takes, score.head.instrument)
         with watched(sum(take.frames for take in takes)) as watch:
             audio.write(takes, score.head.instrument, watch)
     for take in takes:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -36,6 +37,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     hearing.add_tempo(parser)
     hearing.add_how(parser)
     hearing.add_parts(parser)
+    hearing.add_seamless(parser)
     parser.add_argument("--stems", action="store_true", help="a file for each part: OUT-solo, OUT-chords, ...")
     parser.add_argument("--force", action="store_true", help="write over files that are there")
 
@@ -58,6 +60,7 @@ def run(arguments: argparse.Namespace) -> int:
     takes = list(_takes(arguments, score, span, performance))
     for take in takes:
         check_free(take.path, force=arguments.force)
+    hearing.tell_length(takes, score.head.instrument)
     with watched(sum(take.frames for take in takes)) as watch:
         audio.write(takes, score.head.instrument, watch)
     for take in takes:
@@ -73,8 +76,9 @@ def _check(arguments: argparse.Namespace, *, midi: bool) -> None:
         raise FormatError(
             f"unknown ending '{arguments.out.suffix}'", place=str(arguments.out), hint=f"one of: {endings}"
         )
-    if arguments.loop < 1:
-        raise ScoreError(f"cannot play {arguments.loop} times", hint="a file ends: --loop 1 or more")
+    hearing.check_turns(arguments)
+    if midi and arguments.seamless:
+        raise ScoreError("a MIDI file has no tail", hint="leave out --seamless, and loop it where it is played")
     if midi and arguments.loop > 1:
         raise ScoreError("a MIDI file is not looped", hint="leave out --loop, and loop it where it is played")
     if midi and arguments.stems:
@@ -86,12 +90,13 @@ def _takes(
 ) -> Iterator[audio.AudioFile]:
     """One file of everybody, or one a part."""
     heard = frozenset(pluck.part for pluck in performance.plucks)
-    out, percent, turns = arguments.out, arguments.tempo, arguments.loop
+    out, percent = arguments.out, arguments.tempo
+    take = partial(audio.AudioFile, performance=performance, turns=arguments.loop, seamless=arguments.seamless)
     if not arguments.stems:
-        yield audio.AudioFile(out, performance, heard, turns, audio.tags_of(score, span, percent))
+        yield take(out, parts=heard, tags=audio.tags_of(score, span, percent))
         return
     for part in Part:
         if part in heard:
             path = out.with_name(f"{out.stem}-{part}{out.suffix}")
             tags = audio.tags_of(score, span, percent, what=part.value)
-            yield audio.AudioFile(path, performance, frozenset({part}), turns, tags)
+            yield take(path, parts=frozenset({part}), tags=tags)

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import dataclass, fields
-from typing import TYPE_CHECKING, Any, TypeVar
+from io import BytesIO
+from itertools import islice
+from math import ceil
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from tabterm.errors import FormatError, ScoreError
 from tabterm.performance import perform
@@ -12,6 +16,7 @@ from tabterm.piece.takes import options_of
 from tabterm.score.place import display_number
 from tabterm.sound import files
 from tabterm.sound.files import blocks, frames_of
+from tabterm.sound.synthesiser import RATE
 from tabterm.sound.voicing import voicing_of
 from tabterm.storage.whole import replacing
 from tabterm.version import __version__
@@ -30,6 +35,12 @@ Block = TypeVar("Block", bound="Sized")
 ENDINGS = tuple(files.KINDS)
 """Endings of audio files."""
 
+LONGEST_S = 86_400.0
+"""No file lasts longer than a day."""
+
+LONG_S, PROBE_S = 600.0, 10.0
+"""From how much sound on the work is estimated, and by how much of it."""
+
 
 @dataclass(frozen=True, slots=True)
 class AudioFile:
@@ -41,6 +52,7 @@ class AudioFile:
         parts: Of whom.
         turns: How often.
         tags: What it says about itself.
+        seamless: It can be played over and over: without count-in, and not a frame longer than its turns.
     """
 
     path: Path
@@ -48,11 +60,22 @@ class AudioFile:
     parts: frozenset[Part]
     turns: int
     tags: files.Tags
+    seamless: bool = False
+
+    @property
+    def kind(self) -> files.AudioKind:
+        """By its ending."""
+        return files.KINDS[self.path.suffix.lower()]
 
     @property
     def frames(self) -> int:
         """Its length."""
-        return frames_of(self.performance, turns=self.turns)
+        return frames_of(self.performance, turns=self.turns, seamless=self.seamless)
+
+    @property
+    def length_s(self) -> float:
+        """The same in seconds."""
+        return self.frames / RATE
 
 
 def tags_of(score: Score, span: Span | None, percent: int, *, what: str = "", **more: str) -> files.Tags:
@@ -85,15 +108,65 @@ def write(
     `watch` is called between two blocks with the frames written since; what it raises leaves no half file.
 
     Raises:
+        FormatError: A file of that kind cannot be so long; nothing is written.
         StorageError: The disk refused; the takes before are written.
         SoundError: No audio files can be written here.
     """
+    for take in takes:
+        _check_length(take)
     voicing = voicing_of(instrument)
     for take in takes:
-        samples = blocks(take.performance, voicing, parts=take.parts, turns=take.turns)
+        samples = blocks(take.performance, voicing, parts=take.parts, turns=take.turns, seamless=take.seamless)
         with replacing(take.path) as file:
-            kind = files.KINDS[take.path.suffix.lower()]
-            files.write(file, kind, watched(samples, watch), take.tags)
+            files.write(file, take.kind, watched(samples, watch), take.tags)
+
+
+def _check_length(take: AudioFile) -> None:
+    longest_s = min(LONGEST_S, take.kind.longest_s)
+    if take.length_s > longest_s:
+        raise FormatError(
+            f"{hours(take.length_s)} of sound are too long for one file",
+            place=str(take.path),
+            hint=f"{take.kind.name} holds up to {hours(longest_s)}: play it fewer times",
+        )
+
+
+class Estimate(NamedTuple):
+    """About what some files will be: how long they sound, in bytes, and how long writing them takes."""
+
+    sound_s: float
+    size_bytes: float
+    work_s: float
+
+    def __str__(self) -> str:
+        size = f"{self.size_bytes / 1e9:.1f} GB" if self.size_bytes >= 1e9 else f"{self.size_bytes / 1e6:.0f} MB"
+        return f"{hours(self.sound_s)} of sound, about {size}; this takes about {hours(self.work_s)}"
+
+
+def estimate(takes: Sequence[AudioFile], instrument: Instrument) -> Estimate | None:
+    """What long work will come to, by the first PROBE_S of it written to memory; None of short work.
+
+    Raises:
+        FormatError: A file of that kind cannot be so long.
+        SoundError: No audio files can be written here.
+    """
+    sound_s = sum(take.length_s for take in takes)
+    if sound_s < LONG_S:
+        return None
+    for take in takes:
+        _check_length(take)
+    take, file, start_s = takes[0], BytesIO(), time.process_time()
+    samples = blocks(take.performance, voicing_of(instrument), parts=take.parts, turns=take.turns)
+    frames = files.write(file, take.kind, islice(samples, ceil(PROBE_S * RATE / files.BLOCK)), take.tags)
+    times = sound_s * RATE / frames
+    return Estimate(sound_s, times * file.tell(), times * (time.process_time() - start_s))
+
+
+def hours(seconds: float) -> str:
+    """A length of time in words: `40 s`, `12 min`, `2.3 h`."""
+    if seconds >= 3600:
+        return f"{seconds / 3600:.1f} h"
+    return f"{seconds / 60:.0f} min" if seconds >= 100 else f"{seconds:.0f} s"
 
 
 def render(

@@ -42,6 +42,7 @@ class Pack:
         percents: Tempos in percent of the written one.
         span: The measures; None for the whole.
         turns: How often each file plays it.
+        seamless: The files can be looped: without count-in, exactly as long as their turns.
         kind: Ending of the files, without its stop.
         may_click: A click on the beats takes the place of chords where there are none.
     """
@@ -52,6 +53,7 @@ class Pack:
     percents: tuple[int, ...]
     span: Span | None = None
     turns: int = 1
+    seamless: bool = False
     kind: str = "mp3"
     may_click: bool = True
 
@@ -76,7 +78,7 @@ class Pack:
                     tracknumber=str(number),
                 )
                 path = folder / f"{number:0{len(str(count))}d}-{name}-{percent:03d}-{what}.{self.kind}"
-                yield audio.AudioFile(path, performance, parts, self.turns, tags)
+                yield audio.AudioFile(path, performance, parts, self.turns, tags, seamless=self.seamless)
 
 
 def percents_of(text: str) -> tuple[int, ...]:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass
+from math import ceil, inf
 from typing import TYPE_CHECKING, BinaryIO
 
 from tabterm.errors import SoundError
-from tabterm.sound.synthesiser import RATE, Synthesiser
+from tabterm.sound.synthesiser import AHEAD, RATE, Synthesiser
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator
@@ -33,6 +34,7 @@ def blocks(
     rate: int = RATE,
     parts: Collection[Part] | None = None,
     turns: int = 1,
+    seamless: bool = False,
 ) -> Iterator[NDArray[np.float32]]:
     """The samples of a performance, block by block as (frames, 2), until its end and TAIL_S more.
 
@@ -42,31 +44,58 @@ def blocks(
         rate: Frames a second.
         parts: Who is heard; None is everybody.
         turns: How often it is played; every turn after the first begins behind the count-in.
+        seamless: Without count-in and TAIL_S: what would die away behind the end is heard at the start instead,
+            so that the whole can be played over and over.
     """
-    synthesiser = Synthesiser(voicing, rate)
-    for origin, pluck in _in_turn(performance, parts, turns, rate):
-        while origin + pluck.start_s * rate >= synthesiser.frame + BLOCK:
-            yield synthesiser.read(BLOCK)
+    last = frames_of(performance, rate=rate, turns=turns, seamless=seamless)
+    turn_s = _turn_s(performance)
+    before = ceil(TAIL_S / turn_s) if seamless else 0
+    first = -ceil(before * turn_s * rate / BLOCK) * BLOCK
+    synthesiser = Synthesiser(voicing, rate, first=first, period=last if seamless else 0)
+    lead = round(performance.lead_s * rate) if seamless else 0
+    # Of a period also what has sounded before, and what the limiter sees coming behind its end.
+    origins = (
+        last * (number // turns) + round(number % turns * turn_s * rate) - lead
+        for number in range(-before, turns + seamless)
+    )
+
+    def until(frame: int) -> Iterator[NDArray[np.float32]]:
+        while synthesiser.frame < frame:
+            heard = synthesiser.frame >= 0
+            block = synthesiser.read(min(BLOCK, last - synthesiser.frame))
+            if heard:
+                yield block
+
+    for origin, pluck in _in_turn(performance, parts, origins, counted=not seamless):
+        begin = origin + round(pluck.start_s * rate)
+        if begin >= last + AHEAD:
+            break
+        yield from until(min(begin, last) - BLOCK + 1)
         synthesiser.play(pluck, origin)
-    last = frames_of(performance, rate=rate, turns=turns)
-    while synthesiser.frame < last:
-        yield synthesiser.read(min(BLOCK, last - synthesiser.frame))
+    yield from until(last)
 
 
-def frames_of(performance: Performance, *, rate: int = RATE, turns: int = 1) -> int:
-    """How many frames `blocks` gives."""
-    turn_s = performance.duration_s - performance.lead_s
-    return round((performance.lead_s + turns * turn_s + TAIL_S) * rate)
+def frames_of(performance: Performance, *, rate: int = RATE, turns: int = 1, seamless: bool = False) -> int:
+    """How many frames `blocks` gives: those of the turns alone, or with count-in and TAIL_S."""
+    around_s = 0.0 if seamless else performance.lead_s + TAIL_S
+    return round((around_s + turns * _turn_s(performance)) * rate)
+
+
+def _turn_s(performance: Performance) -> float:
+    return performance.duration_s - performance.lead_s
 
 
 def _in_turn(
-    performance: Performance, parts: Collection[Part] | None, turns: int, rate: int
+    performance: Performance, parts: Collection[Part] | None, origins: Iterable[int], *, counted: bool
 ) -> Iterator[tuple[int, Pluck]]:
-    """The plucks of all turns in order of time, each with the frame from which its times count."""
-    for turn in range(turns):
-        origin = round(turn * (performance.duration_s - performance.lead_s) * rate)
+    """The plucks of all turns in order of time, each with the frame from which its times count.
+
+    `origins` are these frames; `counted` says whether the first turn has its count-in.
+    """
+    for number, origin in enumerate(origins):
         for pluck in performance.plucks:
-            if (parts is None or pluck.part in parts) and (not turn or pluck.start_s >= performance.lead_s):
+            in_turn = pluck.start_s >= performance.lead_s or (counted and not number)
+            if in_turn and (parts is None or pluck.part in parts):
                 yield origin, pluck
 
 
@@ -80,6 +109,7 @@ class AudioKind:
         coding: How samples are coded, as the library names it.
         compression: 0 (largest) to 1 (smallest); None where nothing is lost or left out.
         bitrate: How a lossy coder spends its bits, as the library names it.
+        most_bytes: What its own sizes can count; None where that is no limit.
     """
 
     name: str
@@ -87,16 +117,22 @@ class AudioKind:
     coding: str
     compression: float | None = None
     bitrate: str | None = None
+    most_bytes: int | None = None
+
+    @property
+    def longest_s(self) -> float:
+        """What goes into one file of two channels, 16 bits each."""
+        return inf if self.most_bytes is None else self.most_bytes / (RATE * 2 * 2)
 
 
 #: part of the scale of compression; tuned here: about 100 kbit/s of a solo
 KINDS: dict[str, AudioKind] = {
-    ".wav": AudioKind("WAV", "WAV", "PCM_16"),
+    ".wav": AudioKind("WAV", "WAV", "PCM_16", most_bytes=2**32 - 2**12),
     ".flac": AudioKind("FLAC", "FLAC", "PCM_16"),
     ".ogg": AudioKind("Ogg Vorbis", "OGG", "VORBIS", 0.4),
     ".mp3": AudioKind("MP3", "MP3", "MPEG_LAYER_III", 0.3, "VARIABLE"),
 }
-"""By ending. The degrees of compression give about 100 kbit/s of a solo."""
+"""By ending. The degrees of compression give about 100 kbit/s of a solo; a WAV counts its bytes in 32 bits."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -109,14 +109,18 @@ class Synthesiser:
         voicing: What each part sounds like.
         rate: Frames a second.
         seed: What the small differences between attacks go by.
+        first: The frame that is read first; one below 0 is of what sounded before.
+        period: Frames after which the same attacks come again, without small differences; 0 is never.
 
     Attributes:
         frame: The frame that `read` gives next.
     """
 
-    def __init__(self, voicing: SoundVoicing, rate: int = RATE, seed: int = 0) -> None:
-        self.frame = 0
-        self._voicing, self._rate, self._seed = voicing, rate, seed
+    def __init__(
+        self, voicing: SoundVoicing, rate: int = RATE, seed: int = 0, *, first: int = 0, period: int = 0
+    ) -> None:
+        self.frame = first
+        self._voicing, self._rate, self._seed, self._period = voicing, rate, seed, period
         self._voices: list[Voice | Block] = []
         self._courses: dict[tuple[Part, int], list[Voice]] = {}
         self._limiter = Limiter(rate)
@@ -135,7 +139,8 @@ class Synthesiser:
             return
         course = self._courses.setdefault((pluck.part, pluck.course), [])
         place = bisect_right(course, start, key=_start)
-        voice = Voice(pluck, start, part, self._rate, self._seed, course[place - 1] if place else None)
+        before = course[place - 1] if place else None
+        voice = Voice(pluck, start, part, self._rate, self._seed, before, self._period)
         if place:
             course[place - 1].cut(start)
         if place < len(course):

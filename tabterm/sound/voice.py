@@ -125,12 +125,21 @@ class Voice:
         rate: Frames a second.
         seed: What chance goes by.
         before: What sounds on the course when a finger comes down or leaves.
+        period: Frames after which the same strokes come again, alike in what chance gives them; 0 is never.
     """
 
     def __init__(
-        self, pluck: Pluck, start: int, part: PartVoice, rate: int, seed: int, before: Voice | None = None
+        self,
+        pluck: Pluck,
+        start: int,
+        part: PartVoice,
+        rate: int,
+        seed: int,
+        before: Voice | None = None,
+        period: int = 0,
     ) -> None:
         self.pluck, self.start = pluck, start
+        self._moment = start % period if period else start
         self._part, self._rate, self._seed, self._before = part, rate, seed, before
         self._course = part.course(pluck.course, pluck.pitch)
         self._stops = Stops()
@@ -211,7 +220,7 @@ class Voice:
     @cached_property
     def _chance(self) -> Chance:
         """What sets this attack apart from others alike."""
-        generator = np.random.default_rng((self._seed, self.pluck.course, self.start))
+        generator = np.random.default_rng((self._seed, self.pluck.course, self._moment))
         strength, place, late = (1.0 + most * generator.uniform(-1.0, 1.0) for most in MOST_OFF)
         return Chance(strength, place, late, int(generator.integers(NOISE_VARIANTS)))
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
+import re
 import resource
 import shutil
 import signal
@@ -28,6 +29,7 @@ from tests.terminal import Editor
 
 RATE = 44_100
 TAIL_S = 0.3
+ANNOUNCED = r"(\S+) (?:min|h) of sound, about (\S+) MB; this takes about \d+ (?:s|min)\n"
 
 
 class Done(NamedTuple):
@@ -108,6 +110,31 @@ def test_measures_tempo_turns_and_count_in_make_the_length(tabterm, tune, tmp_pa
         assert file.title == "Kiln Lane, m1, 50%"
 
 
+def test_a_file_to_be_looped_is_as_long_as_its_turns(tabterm, tune, tmp_path):
+    words = ("--from", "1", "--to", "2", "--loop", "3", "--seamless")
+    assert tabterm("render", tune, tmp_path / "out.wav", *words).returncode == 0
+    assert len(read(tmp_path / "out.wav")) == 3 * 2 * RATE
+    done = tabterm("pack", tune, tmp_path / "p", "--tempos", "50,80", "--format", "flac", *words)
+    assert done.returncode == 0, done.stderr
+    lengths = [len(read(path)) for path in sorted((tmp_path / "p").iterdir())]
+    assert lengths == [3 * 4 * RATE] * 2 + [round(3 * 2.5 * RATE)] * 2
+
+
+@pytest.mark.parametrize("what", ["render", "pack"])
+def test_long_work_is_announced(tabterm, tune, tmp_path, monkeypatch, what):
+    """Long is made short here; what is announced comes near what is written then."""
+    monkeypatch.setattr("tabterm.piece.audio.LONG_S", 20.0)
+    out = tmp_path / ("out.mp3" if what == "render" else "p")
+    done = tabterm(
+        what, tune, out, "--from", "1", "--loop", "300", "--force", *(["--tempos", "100"] * (what == "pack"))
+    )
+    said = re.fullmatch(ANNOUNCED, done.stderr)
+    assert said
+    files = [out] if what == "render" else sorted(out.glob("*100*"))
+    assert float(said[1]) == pytest.approx(sum(len(read(path)) for path in files) / RATE / 60, abs=1)
+    assert float(said[2]) == pytest.approx(sum(path.stat().st_size for path in files) / 1e6, rel=0.4)
+
+
 def test_swing_moves_the_second_of_a_pair(tabterm, tmp_path):
     path = tmp_path / "pairs.tabterm"
     formats.write(path, score("8 1.0,8 2.0,2.", tempo=Tempo(60.0)))
@@ -161,6 +188,10 @@ def test_a_midi_file_is_written_by_the_same_command(tabterm, tune, tmp_path):
         ("out.wav", ("--mute-tab", "--to", "0"), "nothing is left to hear"),
         ("out.wav", ("--mute-tab", "--to", "0", "--count-in", "1"), "nothing is left to hear"),
         ("out.mid", ("--loop", "2"), "a MIDI file is not looped"),
+        ("out.mid", ("--seamless",), "a MIDI file has no tail"),
+        ("out.wav", ("--seamless", "--count-in", "1"), "a file to be looped has no count-in"),
+        ("out.mp3", ("--loop", "100000"), "62.5 h of sound are too long for one file (MP3 holds up to 24.0 h"),
+        ("out.wav", ("--loop", "20000"), "12.5 h of sound are too long for one file (WAV holds up to 6.8 h"),
         ("out.mid", ("--stems",), "a MIDI file has a track for each part already"),
         ("there.wav", (), "the file already exists (--force writes over it)"),
         ("no/out.wav", (), "the folder is not there: make it, or write elsewhere"),
@@ -215,7 +246,8 @@ def test_an_interrupted_work_leaves_nothing(long, tmp_path, what, how, status):
         time.sleep(0.01)
     working.send_signal(how)
     out, errors = working.communicate(timeout=60)
-    assert (working.returncode, out, errors) == (status, "", "")
+    assert (working.returncode, out) == (status, "")
+    assert re.fullmatch(ANNOUNCED, errors)
     assert list(folder.rglob("*")) == []
 
 

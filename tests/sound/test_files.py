@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import io
+from fractions import Fraction
 from pathlib import Path
 
 import numpy as np
@@ -15,7 +16,7 @@ from tabterm.errors import SoundError
 from tabterm.hand.strokes import with_proposals
 from tabterm.instrument.presets import PRESETS
 from tabterm.performance import Attack, Click, Options, Part, perform
-from tabterm.score.place import Span
+from tabterm.score.place import Place, Span
 from tabterm.score.tempo import Tempo
 from tabterm.sound.files import BLOCK, KINDS, AudioKind, Tags, blocks, frames_of, write
 from tabterm.sound.voicing import voicing_of
@@ -152,6 +153,36 @@ def test_a_loop_goes_back_behind_the_count_in_to_the_sample():
         length = round(turn) - 200
         assert np.array_equal(clicks[lead + origin : lead + origin + length], once[lead : lead + length])
     assert len(starts) == 8
+
+
+@pytest.mark.parametrize("turns", [1, 3])
+def test_a_file_to_be_looped_has_its_tail_at_its_start(turns):
+    """It is as long as its turns, and begins with what dies away behind the end of a file that is not looped."""
+    played = with_proposals(score("4 1.0,4 2.0,4 3.0,4 4.0", tempo=Tempo(173.0)), PLAYER)
+    performance = perform(played, options=Options(count_in=1))
+    turn = (performance.duration_s - performance.lead_s) * RATE
+    assert frames_of(performance, turns=turns, seamless=True) == round(turns * turn)
+    performance = perform(played)
+    looped, plain = (rendered(performance, played, turns=turns, seamless=seamless) for seamless in (True, False))
+    assert len(looped) == round(turns * turn)
+    tail = plain[len(looped) :]
+    assert len(tail) == pytest.approx(0.3 * RATE, abs=1)
+    assert np.abs(tail).max() > 0.01
+    # The fourth course is not struck before the fourth beat of the next turn.
+    folded = np.vstack((plain[: len(tail)] + tail, plain[len(tail) : len(looped)]))
+    assert np.allclose(looped, folded, atol=1e-6)
+
+
+@pytest.mark.parametrize("preset", ["mandolin", "mandocello"])
+def test_no_step_is_heard_where_a_loop_goes_back(preset):
+    """Also where what dies away outlasts the whole turn; a step as in a file cut off there is far larger."""
+    played = score("16 4.0,16 1.0,8,4,2", tempo=Tempo(300.0), instrument=PRESETS[preset])
+    performance = perform(played, span=Span(Place(0), Place(0, Fraction(1, 2))))
+    once, plain = (mono(rendered(performance, played, seamless=seamless)) for seamless in (True, False))
+    assert len(once) == round(0.1 * RATE)
+    cut, looped = (np.abs(np.diff(np.tile(samples[: len(once)], 2))) for samples in (plain, once))
+    seam = slice(len(once) - 2, len(once) + 1)
+    assert looped[seam].max() < 0.02 < cut[seam].max()
 
 
 def test_parts_add_up_to_the_whole():
