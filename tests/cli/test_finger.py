@@ -112,7 +112,7 @@ def test_fix_mends_shows_and_writes(tmp_path, capsys):
     assert main(["check", str(path), "--fix"]) == 0
     out = capsys.readouterr().out
     assert "measure 1, beat 3: make it a pull-off, because a hammer-on from fret 5 to fret 3 does not go up" in out
-    assert "  measure 1, beat 3: hE 3 finger 1? -> pE 3 finger 1?" in out
+    assert "  measure 1, beat 3: hE 3 finger 2? -> pE 3 finger 1?" in out
     assert f"1 mended, written; as it was: {path}.before-fix" in out
     assert "nothing found" in out
     assert path.with_name("a.tabterm.before-fix").read_bytes() == before
@@ -139,7 +139,7 @@ def test_fix_as_json(tmp_path, capsys):
     assert (told["file"], told["kept"], told["left"]) == (str(path), f"{path}.before-fix", [])
     assert (done["code"], done["remedy"], done["kind"]) == ("hammer-on-downwards", "make it a pull-off", "slur")
     assert done["changes"] == [
-        {"measure": 1, "beat": "3", "before": "hE 3 finger 1?", "after": "pE 3 finger 1?"},
+        {"measure": 1, "beat": "3", "before": "hE 3 finger 2?", "after": "pE 3 finger 1?"},
     ]
 
 
