@@ -16,6 +16,7 @@ from tabterm.formats.smf import parts as smf_parts
 from tabterm.formats.smf import reader as smf_reader
 from tabterm.hand import difficulty, drills, effort, learning, onsets, passages
 from tabterm.hand.adapt import octaves
+from tabterm.harmony import analysis, melody
 from tabterm.instrument import PRESETS
 from tabterm.instrument.model import pitch_name
 from tabterm.page.rows import GIVE_WAY
@@ -35,6 +36,7 @@ from tabterm.workspace import rehearsal
 from tabterm.workspace.commands import fingers
 from tests.bench import __main__ as bench
 from tests.bench import listener as far
+from tests.harmony.test_analysis import PHRASES
 from tests.mutations.__main__ import EACH, GOAL
 from tests.ordeal.__main__ import PARTS
 
@@ -43,6 +45,8 @@ MS = 1000.0
 
 KINDS = list(dict.fromkeys(each.name.partition(",")[0].lower() for each in PRESETS.values()))
 """Instruments that are built in, whatever their tuning."""
+
+LABELLED = sum(len(labels) for _, labels in PHRASES)
 
 CLAIMS = {
     "README.md": [
@@ -100,6 +104,14 @@ CLAIMS = {
         f"silence after {listener.SILENT_FOR_S:g} s",
         f"after {caller.RESTS_S[0]:g} s, then ever more rarely, up to every {caller.RESTS_S[-1]:g} s",
         f"-R 127.0.0.1:{address.PORT}:127.0.0.1:{address.PORT} FAR",
+    ],
+    "docs/analysis.md": [
+        *(f"| `{sign}` | {kind.value} |" for kind, sign in analysis.SHORT.items()),
+        f"| `a+1` `a-2` | {analysis.Kind.APPROACH.value} |",
+        f"{LABELLED} notes labelled by hand",
+        f"A note of {'two' if analysis.HELD == 2 else analysis.HELD} quarters or more",
+        f"a rest of {'one quarter' if melody.BEAT == 1 else melody.BEAT} or more",
+        f"the first {'three' if melody.AHEAD == 3 else melody.AHEAD} events behind its bar line",
     ],
     "docs/abc.md": [
         f"more than {abc_tunes.MOST_CHARACTERS:,} characters or {abc_music.MOST_MOMENTS:,} notes is refused"

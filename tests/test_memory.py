@@ -14,8 +14,10 @@ from tabterm.hand.difficulty import curve
 from tabterm.hand.fingering import fingering
 from tabterm.hand.onsets import phrases
 from tabterm.hand.review import findings
+from tabterm.harmony import analysis
+from tabterm.harmony.analysis import analyse
 from tabterm.memory import MEMORIES, Memory, forget, sizes
-from tabterm.page import cells, columns
+from tabterm.page import columns
 from tabterm.page.cells import counts, degrees
 from tabterm.page.columns import lay_out
 from tabterm.score.comparison import transposition
@@ -46,7 +48,7 @@ FACTS = {
     ],
     "difficulty": lambda built: curve(built, fingering(built, PLAYER)),
     "columns": lambda built: [lay_out(built, index) for index in range(len(built.measures))],
-    "degrees": lambda built: [degrees(built, index) for index in range(len(built.measures))],
+    "analyses": lambda built: [analyse(built, index) for index in range(len(built.measures))],
     "transposition": transposition,
 }
 """Every fact that is remembered, as a function of a score."""
@@ -88,9 +90,12 @@ def test_every_memory_is_used_by_the_facts_and_has_an_end():
 
 
 def test_an_edit_lays_out_the_measure_that_it_changes(monkeypatch):
-    """The rows of a screen ask for the columns with what they need, the count without."""
+    """The rows of a screen ask for the columns with what they need, the count without.
+
+    What a note is hangs on where it leads, so the measure before the first note of another is looked at again.
+    """
     worked_out = []
-    for module, name in ((columns, "_columns"), (cells, "_degrees")):
+    for module, name in ((columns, "_columns"), (analysis, "_analyse")):
         work = getattr(module, name)
         monkeypatch.setattr(module, name, lambda *a, of=name, do=work: worked_out.append(of) or do(*a))
 
@@ -104,7 +109,7 @@ def test_an_edit_lays_out_the_measure_that_it_changes(monkeypatch):
     show(built)
     worked_out.clear()
     show(put_note(built, Place(3), Note(course=2, fret=5), Duration.parse("4")))
-    assert sorted(worked_out) == ["_columns", "_columns", "_degrees"]
+    assert sorted(worked_out) == ["_analyse", "_analyse", "_columns", "_columns"]
 
 
 def test_the_oldest_is_forgotten_first(small):

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm.cli.scores import add_choice, opened, page
-from tabterm.formats.text import NARROWEST, ROWS, WIDEST
+from tabterm.formats.text import DEFAULT_ROWS, NARROWEST, ROWS, WIDEST
 
 if TYPE_CHECKING:
     import argparse
@@ -18,7 +18,8 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--width", type=int, help=f"characters of a line, {NARROWEST} to {WIDEST} (the terminal's, or 80)"
     )
-    parser.add_argument("--rows", help=f"rows beside the courses, with commas: {','.join(ROWS)} (all but degree)")
+    unasked = ",".join(DEFAULT_ROWS)
+    parser.add_argument("--rows", help=f"rows beside the courses, with commas: {','.join(ROWS)} ({unasked})")
     add_choice(parser)
 
 

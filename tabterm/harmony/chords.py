@@ -10,12 +10,13 @@ no source).
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import accumulate
 from typing import TYPE_CHECKING
 
 from tabterm.instrument.model import STEP_SEMITONES
+from tabterm.score.key import fifths_of
 from tabterm.score.kinds import ChordNames
 from tabterm.score.place import Place
 
@@ -128,11 +129,13 @@ class Chord:
         root: Pitch class, 0 = C; None for `N.C.`.
         intervals: Semitones above the root; empty for `N.C.`.
         bass: Pitch class of the bass, the root's where the symbol gives none.
+        root_fifths: The root as it is spelled, in fifths above C; chords are alike whatever it is.
     """
 
     root: int | None
     intervals: tuple[int, ...] = ()
     bass: int | None = None
+    root_fifths: int = field(default=0, compare=False)
 
     def tone(self, interval: int) -> int:
         """Pitch class of an interval above the root."""
@@ -171,7 +174,8 @@ def parse_chord(symbol: str, *, german: bool = False) -> Chord | None:
     if intervals is None:
         return None
     root = _pitch_class(written, german=german)
-    return Chord(root, intervals, _pitch_class(bass, german=german) if bass else root)
+    bass_tone = _pitch_class(bass, german=german) if bass else root
+    return Chord(root, intervals, bass_tone, fifths_of(*spelled_root(written, german=german)))
 
 
 def is_no_chord(symbol: str) -> bool:

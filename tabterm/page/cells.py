@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from operator import attrgetter
 from typing import TYPE_CHECKING, NamedTuple
 
-from tabterm.harmony.spelling import chord_before, degree_row, pitch_words
-from tabterm.memory import Memory
+from tabterm.harmony.analysis import analyse
+from tabterm.harmony.spelling import pitch_words
 from tabterm.page.columns import lay_out
 from tabterm.page.signs import BRACKET, finger_cell, fingers_kept, rhythm_signs, stroke_cell
 from tabterm.score.comparison import Differs, differences_in
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
     from fractions import Fraction
 
+    from tabterm.harmony.analysis import Standing
     from tabterm.score.model import Score
 
     Texts = Mapping[Fraction, str]
@@ -65,11 +67,6 @@ Cells = dict["Fraction", tuple[Weighted, ...]]
 def in_one_weight(texts: Texts, weight: Weight = Weight.FAINT) -> Cells:
     """Texts as cells, all of the same weight."""
     return {offset: (Weighted(text, weight),) for offset, text in texts.items()}
-
-
-def degree_cells(view: View, index: int) -> Cells:
-    """Degrees of the notes, in a hand of their own beside the other rows of figures."""
-    return in_one_weight(degrees(view.score, index), Weight.DEGREE)
 
 
 def chord_cells(view: View, index: int) -> Cells:
@@ -158,23 +155,25 @@ def finger_cells(view: View, index: int) -> Cells:
     }
 
 
-_DEGREES: Memory[Texts] = Memory(
-    "degrees",
-    hangs_on="a measure, its key, the chord before it, how chords are named, the instrument",
-    most=20_000,
-)
-
-
 def degrees(score: Score, index: int) -> Texts:
-    """Degrees of the notes of each event, the highest course first: `5/3`."""
-    hangs_on = chord_before(score, index), score.keys[index].tonic, score.chord_names, score.head.instrument
-    return _DEGREES.of((score.measures[index],), hangs_on, lambda: _degrees(score, index))
+    """Degree to the chord of the notes of each event, the highest course first: `5/3`."""
+    return _of_notes(score, index, attrgetter("to_chord"))
 
 
-def _degrees(score: Score, index: int) -> Texts:
+def tonics(score: Score, index: int) -> Texts:
+    """Degree to the key of the notes of each event, the highest course first."""
+    return _of_notes(score, index, attrgetter("to_key"))
+
+
+def classes(score: Score, index: int) -> Texts:
+    """What the notes of each event are, the highest course first: `ct/a-1`."""
+    return _of_notes(score, index, attrgetter("short"))
+
+
+def _of_notes(score: Score, index: int, told: Callable[[Standing], str]) -> Texts:
     texts: dict[Fraction, str] = {}
-    for (offset, _course), degree in sorted(degree_row(score, index).items()):
-        texts[offset] = f"{texts[offset]}/{degree}" if offset in texts else degree
+    for each in analyse(score, index):
+        texts[each.offset] = f"{texts[each.offset]}/{told(each)}" if each.offset in texts else told(each)
     return texts
 
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.harmony.chords import parse_chord
 from tabterm.page import cells
+from tabterm.page.cells import Weight
 from tabterm.page.signs import BRACKET
 from tabterm.score import operations as do
 
@@ -162,8 +163,16 @@ def _are_values(words: Sequence[str]) -> bool:
     return not (back_beats or counts)
 
 
-def _in_cells(texts: Callable[[Score, int], Texts]) -> Callable[[View, int], Cells]:
-    return lambda view, index: cells.in_one_weight(texts(view.score, index))
+def _in_cells(texts: Callable[[Score, int], Texts], weight: Weight = Weight.FAINT) -> Callable[[View, int], Cells]:
+    return lambda view, index: cells.in_one_weight(texts(view.score, index), weight)
+
+
+def _told_of_notes(
+    name: str, shows: str, texts: Callable[[Score, int], Texts], gives_way: int, *, shown: bool = False
+) -> Row:
+    """A row that says something of each note, below the others."""
+    told = _in_cells(texts, Weight.DEGREE)
+    return Row(name, shows, gives_way, shown, told, hidden=not shown, widens=True, printed=texts, unasked=False)
 
 
 # The table
@@ -171,7 +180,7 @@ def _in_cells(texts: Callable[[Score, int], Texts]) -> Callable[[View, int], Cel
 REMARK = Row(
     "remark",
     "measure numbers, sections, changes of metre, key and tempo, endings, the teacher's words",
-    gives_way=5,
+    gives_way=7,
     takes="remark",
     clear=Clear("take remark away", lambda score, place, _course: do.set_remark(score, place.measure, "")),
     words=Words(
@@ -185,7 +194,7 @@ REMARK = Row(
 CHORD = Row(
     "chord",
     "chord symbols",
-    gives_way=6,
+    gives_way=8,
     cells=cells.chord_cells,
     takes="chord",
     clear=Clear("take chord away", lambda score, place, _course: do.set_chord(score, place, None)),
@@ -203,7 +212,7 @@ CHORD = Row(
 COUNT = Row(
     "count",
     "the count as it is spoken",
-    gives_way=4,
+    gives_way=6,
     cells=_in_cells(cells.counts),
     printed=cells.counts,
     above=True,
@@ -212,7 +221,7 @@ COUNT = Row(
 RHYTHM = Row(
     "rhythm",
     "the value of each event: 8, 4. and so on; -4 rests, (8) is tied, [8 8 8]3 a tuplet",
-    gives_way=9,
+    gives_way=11,
     cells=cells.rhythm_cells,
     hangs=BRACKET,
     printed=cells.rhythms,
@@ -220,7 +229,7 @@ RHYTHM = Row(
     told_by=lambda words: _all(_RHYTHM_WORD)(words) or _are_values(words),
 )
 SOURCE = Row(
-    "source", "the original line, and where what is played departs from it", gives_way=3, cells=cells.source_cells
+    "source", "the original line, and where what is played departs from it", gives_way=5, cells=cells.source_cells
 )
 COURSE = Row(
     "course",
@@ -232,7 +241,7 @@ COURSE = Row(
 FINGER = Row(
     "finger",
     "left-hand fingers, set ones bright, proposed ones faint",
-    gives_way=7,
+    gives_way=9,
     cells=cells.finger_cells,
     takes="finger",
     clear=Clear("take finger away", lambda score, place, course: do.set_finger(score, place, course, None)),
@@ -245,7 +254,7 @@ FINGER = Row(
 STROKE = Row(
     "stroke",
     "pick strokes, set ones as capitals, proposed ones small",
-    gives_way=8,
+    gives_way=10,
     cells=cells.stroke_cells,
     takes="stroke",
     clear=Clear("stroke back to proposal", lambda score, place, _course: do.set_stroke(score, place, None)),
@@ -263,19 +272,14 @@ STROKE = Row(
     word=_STROKE_WORD,
     told_by=_all(re.compile(r"^[DUduVvn⊓]%?$")),
 )
-DEGREE = Row(
-    "degree",
-    "what each note is against the chord, the highest course first",
-    gives_way=2,
-    spare=True,
-    cells=cells.degree_cells,
-    widens=True,
-    printed=cells.degrees,
-    unasked=False,
+DEGREE = _told_of_notes(
+    "degree", "what each note is against the chord, the highest course first", cells.degrees, 4, shown=True
 )
+TONIC = _told_of_notes("tonic", "what each note is against the tonic of the key", cells.tonics, 3)
+CLASS = _told_of_notes("class", "what each note does: ct chord tone, pt passing tone ...", cells.classes, 2)
 EFFORT = Row("effort", "how near to your limit each event is", gives_way=1, cells=cells.effort_cells, hidden=True)
 
-ROWS = (REMARK, CHORD, COUNT, RHYTHM, SOURCE, COURSE, FINGER, STROKE, DEGREE, EFFORT)
+ROWS = (REMARK, CHORD, COUNT, RHYTHM, SOURCE, COURSE, FINGER, STROKE, DEGREE, TONIC, CLASS, EFFORT)
 """From top to bottom."""
 
 ON_SCREEN = tuple(row for row in ROWS if row.gives_way or row is COURSE)

@@ -66,7 +66,17 @@ class Key(TextValue):
     @property
     def fifths(self) -> int:
         """Sharps (positive) or flats (negative) of the key signature."""
-        return _FIFTHS_OF_STEP[self.step] + 7 * self.alter + MODE_FIFTHS[self.mode]
+        return self.tonic_fifths + MODE_FIFTHS[self.mode]
+
+    @property
+    def tonic_fifths(self) -> int:
+        """The tonic as it is spelled, in fifths above C."""
+        return fifths_of(self.step, self.alter)
+
+
+def fifths_of(step: str, alter: int) -> int:
+    """Where a letter and its alteration in semitones lie on the line of fifths, counted from C."""
+    return _FIFTHS_OF_STEP[step] + 7 * alter
 
 
 C_MAJOR = Key.parse("C")

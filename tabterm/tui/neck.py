@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tabterm.hand.state import HandState
-from tabterm.harmony.spelling import degree_of, harmony_in_force
+from tabterm.harmony.spelling import chord_degree, harmony_in_force
 from tabterm.instrument import fret_distance_mm
 from tabterm.tui.canvas import Canvas
 from tabterm.tui.lines import MessageLine, TextLine
@@ -109,7 +109,11 @@ class NeckStrip(TextLine):
             return {}
         tones = {chord.tone(interval) for interval in (0, *chord.intervals)}
         pitches = {fret: instrument.pitch(course, fret) for fret in range(instrument.frets + 1)}
-        return {fret: degree_of(pitch, chord.root) for fret, pitch in pitches.items() if pitch % 12 in tones}
+        return {
+            fret: chord_degree((pitch - chord.root) % 12, chord)
+            for fret, pitch in pitches.items()
+            if pitch % 12 in tones
+        }
 
     def _neck(self, state: HandState | None) -> Strip:
         canvas = Canvas(self.size.width, self.look.faint)

@@ -117,7 +117,7 @@ ALSO: dict[str, str] = {
     "swap-measures": "exchange switch bars",
     "swap-with-chords": "exchange switch bars",
     "tempo": "bpm speed metronome mark",
-    "toggle-row": "view display show rhythm count degree",
+    "toggle-row": "view display show rhythm count degree tonic class analysis",
     "transpose": "pitch up down shift",
     "transpose-to": "key change pitch",
     "tuplet": "triplet rhythm",

@@ -37,8 +37,8 @@ def carried(given_score: Score) -> Score:
     )
 
 
-def assert_reads_back(wanted, width):
-    written = text.write(wanted, width=width)
+def assert_reads_back(wanted, width, rows=text.DEFAULT_ROWS):
+    written = text.write(wanted, width=width, rows=rows)
     reading = text.read(written)
     assert reading.music.head == wanted.head
     assert reading.music == wanted
@@ -50,6 +50,13 @@ def assert_reads_back(wanted, width):
 @given(scores(max_measures=4), st.integers(20, 400))
 def test_round_trip_is_exact(drawn, width):
     assert_reads_back(carried(drawn), width)
+
+
+@quickly
+@given(scores(max_measures=2), st.integers(20, 400))
+def test_rows_that_are_worked_out_of_the_others_are_not_read(drawn, width):
+    written = assert_reads_back(carried(drawn), width, text.ROWS)
+    assert all(f"\n{row}" in written for row in ("degree", "tonic", "class"))
 
 
 @quickly

@@ -7,6 +7,7 @@ from fractions import Fraction
 
 import pytest
 
+from tabterm.harmony.analysis import analyse
 from tabterm.harmony.chords import (
     Chord,
     chord_of,
@@ -16,7 +17,7 @@ from tabterm.harmony.chords import (
     unknown_chords,
     without_brackets,
 )
-from tabterm.harmony.spelling import chord_in_force, degree_of, degree_row, spell_pitch
+from tabterm.harmony.spelling import chord_in_force, spell_pitch
 from tabterm.score.key import Key
 from tabterm.score.kinds import ChordNames
 from tabterm.score.model import ChordMark
@@ -168,13 +169,6 @@ def test_the_third_fifth_and_seventh_that_a_chord_has():
     }  # fmt: skip
 
 
-def test_degrees_of_checkable_statements():
-    """Over G7 the note F is the flat seventh; over C, F is the fourth; over D7, F is the flat third."""
-    assert degree_of(65, 7) == "b7"
-    assert degree_of(65, 0) == "4"
-    assert degree_of(65, 2) == "b3"
-
-
 def test_the_chord_goes_on_until_the_next():
     built = score(
         measure("2 1.0,2 1.3", chords=(ChordMark(offset="2", symbol="G7"),)),
@@ -182,9 +176,8 @@ def test_the_chord_goes_on_until_the_next():
         measure("1 1.1", chords=(ChordMark(offset="0", symbol="N.C."),)),
         key=Key.parse("C"),
     )
-    assert degree_row(built, 0) == {(Fraction(0), 1): "3", (Fraction(2), 1): "1"}
-    assert degree_row(built, 1) == {(Fraction(0), 1): "b7"}
-    assert degree_row(built, 2) == {(Fraction(0), 1): "4"}
+    degrees = [{each.offset: each.to_chord for each in analyse(built, index)} for index in range(3)]
+    assert degrees == [{0: "3", 2: "1"}, {0: "b7"}, {0: "4"}]
     assert chord_in_force(built, Place(0)) is None
     assert chord_in_force(built, Place(1, Fraction(1))) == "G7"
 

@@ -53,8 +53,11 @@ def test_a_double_stop_shows_the_degree_of_each_note():
     assert "degree  3/5 3   1/3 1" in text.write(tune, rows=("degree",)).decode()
 
 
+WIDE = (rows.DEGREE, rows.TONIC, rows.CLASS)
+
+
 def test_a_row_that_widens_makes_room_for_its_cells_where_it_is_shown():
     tune = score("16 1.6 2.6,16 1.0,8,4,2", key="C")
-    shown, hidden = (MeasureCells(tune, frozenset(rows)) for rows in ((), (rows.DEGREE,)))
+    shown, hidden = (MeasureCells(tune, frozenset(hidden)) for hidden in (WIDE[1:], WIDE))
     assert row_texts(tune, 0, "degree") == {0: "b7/b3", 0.25: "3"}
     assert (shown.layout(0).columns[0].width, hidden.layout(0).columns[0].width) == (6, 3)
