@@ -76,11 +76,11 @@ class Moment(Value):
 
     @property
     def source(self) -> SourceEvent:
-        """What a source row keeps of it: all but its stroke and its fingers, which are the player's business."""
+        """What a source row keeps of it: all but voices, strokes and fingers."""
         held = {note.pitch for note in self.notes if note.tied}
-        bare = (note.with_(tied=False, finger=None) for note in self.notes)
+        bare = (note.with_(tied=False, finger=None, voice=0) for note in self.notes)
         of_moment = {name: getattr(self, name) for name in Marks.model_fields if name != "notes"}
-        of_moment["grace"] = tuple(note.with_(finger=None) for note in self.grace)
+        of_moment["grace"] = tuple(note.with_(finger=None, voice=0) for note in self.grace)
         marks = Marks(notes=tuple(note for note in bare if note != Tone(pitch=note.pitch)), **of_moment)
         kept = SourceEvent.of(self.duration, self.pitches, held)
         return kept if marks == Marks() else kept.with_(marks=marks)

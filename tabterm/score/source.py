@@ -19,9 +19,14 @@ Pitch = Annotated[int, Field(ge=0, le=127)]
 
 
 class Tone(Value):
-    """A note of a line; all but the pitch means what it means of a `Note`."""
+    """A note of a line; all but pitch and voice means what it means of a `Note`.
+
+    Attributes:
+        voice: Rank of its voice in the file, 0 for the first or only one; a source row does not keep it.
+    """
 
     pitch: Pitch
+    voice: Annotated[int, Field(ge=0)] = 0
     finger: Finger | None = None
     reached: Reached = Reached.STRUCK
     tied: bool = False
@@ -52,7 +57,7 @@ class Marks(Value):
     """How a moment of the original line is articulated.
 
     Attributes:
-        notes: Those of its notes that have a mark; neither tied nor fingered.
+        notes: Those of its notes that have a mark; neither tied, fingered nor of a voice.
         tremolo: As of an `Event`, and so are the others.
     """
 

@@ -195,7 +195,7 @@ class AtPitches:
         if written.finger is not None and written.string is None:
             self._report.left_out("fingers without strings are left out", written.line)
         if written.pitch is not None:
-            yield Tone(pitch=written.pitch, **_note_marks(written))
+            yield Tone(pitch=written.pitch, voice=written.rank, **_note_marks(written))
 
 
 def _marks_of(group: NoteGroup) -> set[str]:

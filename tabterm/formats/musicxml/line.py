@@ -70,6 +70,7 @@ class Liner:
         voices: dict[str, list[WrittenNote]] = {}
         for note in bar.notes:
             if self._only in (None, note.voice):
+                note.rank = 0 if self._only else self._order.get(note.voice, 0)
                 voices.setdefault(note.voice, []).append(note)
         ordered = sorted(voices, key=lambda voice: self._order.get(voice, len(self._order)))
         line: list[NoteGroup] = []

@@ -57,6 +57,7 @@ class WrittenNote:
         length: Quarters; 0 for a grace note.
         duration: The note value written, or None where it says none that the model has.
         voice: As the file names it, or as it is counted where it does not.
+        rank: Of the voice among those that sound and are read, 0 for the first or only one.
         staff: From 1.
         pitch: Sounding MIDI note number, None for a rest.
         is_chord: It sounds with the note before it.
@@ -74,6 +75,7 @@ class WrittenNote:
     length: Fraction
     duration: Duration | None
     voice: str = ""
+    rank: int = 0
     staff: int = 1
     pitch: int | None = None
     is_chord: bool = False

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from tabterm.hand.adapt.articulation import WORDS, reached_between
-from tabterm.hand.adapt.chords import fitted, frets_words
+from tabterm.hand.adapt.chords import Fitted, fitted, frets_words
 from tabterm.hand.adapt.octaves import lowest_frets, octaves
 from tabterm.hand.adapt.summary import moves
 from tabterm.hand.neck import neck_of
@@ -83,7 +83,8 @@ class _Layer:
             return Event(duration=moment.duration)
         tones = {tone.pitch + move: tone for tone in moment.notes}
         grace = tuple(self._grace(moment, move))
-        laid = self._on_the_neck(moment.place, tones)
+        lowered = {now + move: was + move for was, now in moment.lowered}
+        laid = self._on_the_neck(moment.place, tones, lowered)
         before = {self._pitch(grace[-1]): grace[-1]} if grace else self.before
         notes = [
             self._note(moment.place, _tone_for(pitch, tones), pitch, spot, before, moved=bool(move))
@@ -93,16 +94,33 @@ class _Layer:
         marks = {name: getattr(moment, name) for name in EVENT_MARKS}
         return Event(duration=moment.duration, notes=tuple(notes), grace=grace, **marks)
 
-    def _on_the_neck(self, place: Place, tones: dict[int, Tone]) -> dict[int, tuple[int, int]]:
-        """Course and fret of every pitch that is played: tied ones where they are, chords in a shape."""
-        written = tuple(sorted(tones, reverse=True))
-        tied = {pitch % 12 for pitch, tone in tones.items() if tone.tied}
-        kept = tuple(note.spot for pitch, note in self.before.items() if pitch % 12 in tied)
-        chord = harmony_in_force(self.score, place)
-        found = fitted(self.neck, written, chord, kept=kept, at_mm=self._at_mm())
+    def _on_the_neck(
+        self, place: Place, tones: dict[int, Tone], lowered: dict[int, int]
+    ) -> dict[int, tuple[int, int]]:
+        """Course and fret of every pitch that is played: tied ones where they are, chords in a shape.
+
+        Args:
+            place: When.
+            tones: The notes by pitch, the melody's on top.
+            lowered: Pitches that were brought down under the melody, and what they were.
+        """
+        melody = tones[max(tones)].voice
+        first = {pitch % 12 for pitch, tone in tones.items() if tone.voice == melody}
+        written, found = self._shape(place, tones, first)
+        beside = " and ".join(self._name(place, each) for each in found.pitches)
+        why = f"no hand has it on a course beside {beside}"
         for pitch, name in found.lost:
-            beside = " and ".join(self._name(place, each) for each in found.pitches)
-            self._leave_out(place, pitch, f"no hand has it on a course beside {beside}", name)
+            if pitch % 12 in first:
+                self._leave_out(place, pitch, why, name)
+        for pitch, tone in tones.items():
+            at = next((each for each in found.pitches if (each - pitch) % 12 == 0), None)
+            whose = f"voice {tone.voice + 1}"
+            if at is None and pitch % 12 not in first:
+                self._leave_out(place, lowered.get(pitch, pitch), why, whose)
+            elif at is not None and pitch in lowered:
+                name, now = self._name(place, lowered[pitch]), self._name(place, at)
+                message = f"{name} ({whose}) is played as {now}, under the melody"
+                self.done.append(Remark(Kind.MOVED, message, place=place))
         if not found.lost and found.pitches != written:
             before, after = (
                 " ".join(self._name(place, each) for each in sorted(row)) for row in (written, found.pitches)
@@ -112,6 +130,24 @@ class _Layer:
                 self.reshaped.add(message)
                 self.done.append(Remark(Kind.RESHAPED, message, place=place))
         return dict(zip(found.pitches, found.places, strict=True))
+
+    def _shape(self, place: Place, tones: dict[int, Tone], first: set[int]) -> tuple[tuple[int, ...], Fitted]:
+        """Pitches and their shape: of all voices, or without the last ones where these cost the first one a note.
+
+        Args:
+            place: When.
+            tones: The notes by pitch, the melody's on top.
+            first: Pitch classes of the melody's voice.
+        """
+        tied = {pitch % 12 for pitch, tone in tones.items() if tone.tied}
+        kept = tuple(note.spot for pitch, note in self.before.items() if pitch % 12 in tied)
+        chord = harmony_in_force(self.score, place)
+        melody = tones[max(tones)].voice
+        ways = []
+        for last in sorted({tone.voice for tone in tones.values() if tone.voice >= melody}, reverse=True):
+            row = tuple(sorted((pitch for pitch, tone in tones.items() if tone.voice <= last), reverse=True))
+            ways.append((row, fitted(self.neck, row, chord, kept=kept, at_mm=self._at_mm())))
+        return min(ways, key=lambda way: sum(pitch % 12 in first for pitch, _ in way[1].lost))
 
     def _at_mm(self) -> float | None:
         """Where the hand is along the neck; None where nothing is stopped."""

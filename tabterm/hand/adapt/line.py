@@ -29,17 +29,26 @@ class Phrased(Moment):
         breath: Quarters since the onset of the moment before; of a rest in between, twice what it lasts.
         opens: A phrase begins: after a rest, or with a section or a repeat.
         on_bar: It is the first of a measure.
+        lowered: Of other voices that go above the melody, the pitches as written and those under the melody that
+            `notes` have.
     """
 
     place: Place
     breath: Fraction = Fraction(0)
     opens: bool = True
     on_bar: bool = False
+    lowered: tuple[tuple[int, int], ...] = ()
 
     @property
     def top(self) -> int:
-        """The melody's pitch."""
+        """The melody's pitch: the highest of the first voice that sounds."""
         return self.notes[0].pitch
+
+    @property
+    def written(self) -> tuple[int, ...]:
+        """Its pitches as they are written; the highest need not be the melody."""
+        were = {now: was for was, now in self.lowered}
+        return tuple(were.get(note.pitch, note.pitch) for note in self.notes)
 
     @property
     def tied(self) -> bool:
@@ -69,9 +78,11 @@ def phrased(line: Line) -> list[Phrased]:
                 rested += length
                 since += length
                 continue
-            fields["notes"] = _tied(None if rested else before, moment.notes)
+            notes, lowered = _under_melody(moment.notes)
+            fields["notes"] = _tied(None if rested else before, notes)
             before = Phrased(
                 **fields,
+                lowered=lowered,
                 place=place,
                 breath=since + rested,
                 opens=border or before is None or rested >= SHORT_REST,
@@ -80,6 +91,25 @@ def phrased(line: Line) -> list[Phrased]:
             moments.append(before)
             since, rested, border = length, Fraction(0), False
     return moments
+
+
+def _under_melody(notes: tuple[Tone, ...]) -> tuple[tuple[Tone, ...], tuple[tuple[int, int], ...]]:
+    """Notes with those of other voices that go above the first one's brought down by octaves, and which these are.
+
+    One that comes onto a note of the first voice only doubles it, and goes. That the first voice has the melody is
+    common practice, no source.
+    """
+    first = min(note.voice for note in notes)
+    top = max(note.pitch for note in notes if note.voice == first)
+    lowered = {note.pitch: top - (top - note.pitch) % 12 for note in notes if note.pitch > top}
+    if not lowered or min(lowered.values()) < 0:
+        return notes, ()
+    under: dict[int, Tone] = {}
+    for note in sorted(notes, key=lambda note: note.voice):
+        pitch = lowered.get(note.pitch, note.pitch)
+        under.setdefault(pitch, note.with_(pitch=pitch))
+    told = tuple((was, now) for was, now in lowered.items() if under[now].voice > first)
+    return tuple(under[pitch] for pitch in sorted(under, reverse=True)), told
 
 
 def _parted(before: Bar, bar: Bar) -> bool:

@@ -46,7 +46,8 @@ def moves(score: Score, moments: Sequence[Phrased], chosen: Octaves, semitones: 
             key = score.keys[moment.place.measure]
             words = ", ".join(
                 f"{pitch_words(note.pitch, key)} as {pitch_words(note.pitch + semitones + 12 * shift, key)}"
-                for note in moment.notes
+                for note, was in zip(moment.notes, moment.written, strict=True)
+                if note.pitch == was
             )
             away = interval_words(12 * shift)
             away += f" while the rest goes {interval_words(12 * chosen.whole)}" if chosen.whole else ""
@@ -67,7 +68,7 @@ def _runs(chosen: Octaves) -> Iterator[list[int]]:
 
 
 def _whole(score: Score, moments: Sequence[Phrased], whole: int) -> str:
-    pitches = [note.pitch for moment in moments for note in moment.notes]
+    pitches = [pitch for moment in moments for pitch in moment.written]
     written, neck = _range(score, min(pitches), max(pitches)), _range(score, *span_of(score.head.instrument))
     moved = interval_words(12 * whole)
     return f"the whole is played {moved}: it is written from {written}, the neck goes from {neck}"
