@@ -35,7 +35,12 @@ def test_a_width_of_nothing_is_refused(tune, capsys):
 
 @pytest.mark.parametrize(
     ("rows", "shown"),
-    [("", set()), ("count, stroke", {"count", "stroke"}), ("degree,chord", {"degree", "chord"})],
+    [
+        ("", set()),
+        ("count, stroke", {"count", "stroke"}),
+        ("degree,chord", {"degree", "chord"}),
+        ("tonic,class", {"tonic", "class"}),
+    ],
 )
 def test_rows_are_chosen(tune, capsys, rows, shown):
     assert main(["show", tune, "--width", "60", "--rows", rows]) == 0

@@ -186,3 +186,46 @@ def test_the_example_of_the_page_is_what_comes_out():
     built = _built(*next(each for each in PHRASES if each[0] == "C major, two five one"))
     rows = ("chord", "rhythm", "degree", "tonic", "class")
     assert text.write(built, rows=rows).decode().endswith(f"\n\n{example}")
+
+
+CASES = {
+    "over a dominant the raised fourth passes": ("G", ["G7: 8 2.3,8 2.4,4 2.5,2"], 1, "pt", "C#"),
+    "in minor the blue fifth stays blue": ("Gm", ["Gm: 8 2.3,8 2.4,4 2.5,2"], 1, "bn", "Db"),
+    "early, and left by a leap": ("G", ["D7: 2. 2.9,8 2.9,8 3.5", "G: 2 2.5,2"], 2, "ant", "G"),
+    "early, but it goes on by step": ("G", ["D7: 2. 2.9,8 2.9,8 3.5", "G: 2 2.0,2"], 2, "st", "G"),
+    "too long to be early": ("G", ["D7: 2 2.9,2 3.5", "G: 1 3.5"], 1, "st", "G"),
+    "too long to pass or approach": ("G", ["G: 8 2.2,2 2.3,8 2.5,4"], 1, "st", "C"),
+    "a blue seventh goes down by a whole step": ("G", ["G: 8 1.3,8 1.1,8 1.0,8 2.5,2"], 1, "bn", "F"),
+    "a blue seventh goes up by a whole step": ("G", ["G: 8 2.5,8 1.1,8 1.3,8,2"], 1, "bn", "F"),
+    "no double sharp": ("B", ["B: 8 2.5,8 2.6,4,2"], 0, "a+1", "D"),
+    "no double flat": ("Db", ["Db: 8 2.5,8 2.4,4,2"], 0, "a-1", "D"),
+    "a ninth left by a leap over a seventh": ("G", ["G7: 8 2.0,8 2.5,4,2"], 0, "ext", "A"),
+    "a second left by a leap over a triad": ("G", ["G: 8 2.0,8 2.5,4,2"], 0, "st", "A"),
+    "a chord tone closes nothing in": ("C", ["Am7: 8 2.2,8 3.5,4 2.0,2"], 0, "ext", "B"),
+    "hammered from elsewhere": ("G", ["G: 8 2.1 3.7,8 h3.9,4,2"], 0, "a+1", "A#"),
+    "eleventh of a minor chord": ("Em", ["Em: 4 2.0,4 2.7,2"], 0, "ext", "A"),
+    "sharp eleventh of a major chord": ("G", ["C: 4 1.2,4 2.3,2"], 0, "ext", "F#"),
+    "flat ninth of a dominant": ("Am", ["E7: 4 1.1,4 2.2,2"], 0, "ext", "F"),
+    "minor has a raised sixth": ("Am", ["Am: 8 1.2,8 2.3,4,2"], 0, "st", "F#"),
+    "the chord before was another": ("G", ["G: 1 3.5", ": 1 3.5 @2 D5", ": 8 3.4,8 3.2,4,2"], 2, "pt", "F#"),
+    "closed in over the bar line": ("C", ["C: 2. 2.3,8,8 2.0", ": 8 3.4,8 3.5,4,2"], 1, "enc", "A"),
+    "outside": ("C", ["C: 8 2.4,8 2.8,4,2"], 0, "out", "C#"),
+}
+"""Key, measures with their chords, the number of a note, its class and name; common practice, no source."""
+
+
+@pytest.mark.parametrize(("key", "measures", "number", "kind", "name"), CASES.values(), ids=CASES)
+def test_what_decides_between_two_classes(key, measures, number, kind, name):
+    built = []
+    for each in measures:
+        symbol, _, events = each.partition(": ") if not each.startswith(": ") else ("", "", each[2:])
+        events, _, later = events.partition(" @2 ")
+        marks = [(offset, text) for offset, text in (("0", symbol), ("2", later)) if text]
+        built.append(measure(events, chords=tuple(ChordMark(offset=at, symbol=text) for at, text in marks)))
+    found = _standings(score(*built, key=Key.parse(key)))[number]
+    assert (found.short, found.name) == (kind, name)
+
+
+def test_a_note_leads_on_from_the_end_of_its_tie():
+    """C, tied, rises to D, the fifth of G."""
+    assert [each.leads for each in _over("8 2.3,8 (2.3,8 2.5,8,2", "G")[:2]] == [(2, "5"), (2, "5")]

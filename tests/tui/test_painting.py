@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from types import SimpleNamespace
 
 import pytest
 from textual.geometry import Size
 
-from tabterm.page.rows import CHORD, COUNT, COURSE, DEGREE, REMARK, RHYTHM, STROKE
+from tabterm.page.rows import CHORD, CLASS, COUNT, COURSE, DEGREE, REMARK, RHYTHM, STROKE, TONIC
 from tabterm.piece.practice import Practice
 from tabterm.score.kinds import StrokeSchool
+from tabterm.score.model import ChordMark
 from tabterm.score.place import Place
 from tabterm.tui.lines import StatusLine
 from tabterm.tui.painter import Painter, measure_width
 from tabterm.tui.systems import Packing
 from tabterm.tui.theme import LOOKS
+from tabterm.workspace.commands.files import toggle_row
 from tabterm.workspace.document import Document
 from tabterm.workspace.session import Session
 from tabterm.workspace.transport import Transport
@@ -133,3 +136,17 @@ def test_state_and_tempo_come_first_and_the_title_goes_first(tmp_path):
     assert told(30).startswith(" PLAYING 80 bpm 80%")
     session.transport.said = "1 2"
     assert told(100).startswith(" COUNT-IN 80 bpm 80%")
+
+
+def test_what_a_note_does_is_shown_when_it_is_asked_for(painted):
+    """Over D, E passes from root to third, and C is the flat seventh (common practice, no source)."""
+    tune = score(measure("8 2.5,8 2.7,4 2.9,2 2.3", chords=(ChordMark(offset="0", symbol="D7"),)), key="D")
+    painter, system = painted(tune)
+    painter.session.host = SimpleNamespace(redraw=list)
+    for row in (TONIC, CLASS):
+        assert row not in [each for each, _ in painter.rows()]
+        toggle_row(painter.session, row.name)
+        assert row in [each for each, _ in painter.rows()]
+    painter.take_score()
+    assert line(painter, system, TONIC).split() == ["tonic", "1", "2", "3", "b7"]
+    assert line(painter, system, CLASS).split() == ["class", "ct", "pt", "ct", "ct"]
