@@ -203,7 +203,7 @@ def test_other_fingerings_are_gone_through(open_editor, tmp_path):
 def test_a_long_answer_begins_over_the_neck_and_goes_with_the_next_key(open_editor, tmp_path):
     editor = open_editor(tmp_path / "scale.tabterm").ready()
     editor.press(*"d0245", "home", "right", "W")
-    editor.wait_for("out of its place in the frame)")
+    editor.wait_for("further up the neck)")
     over, last = (line.strip() for line in editor.screen.display[-2:])
     assert over.startswith("D: 1@2 is easiest")
     assert len(over) + 1 + len(last.split()[0]) > 78
