@@ -133,7 +133,7 @@ def test_without_any_voice_a_step_back_begins_another():
     notes = without_voice(note("E5") + note("D5") + BACK_HALF + note("A4", 8))
     half = attributes(time=(2, 4))
     assert [pitches for _, _, pitches in sounded(read(half + notes))] == [(76, 69), (74,)]
-    assert remarks(half + notes) == ["notes of another voice are given the length of the first one's"]
+    assert remarks(half + notes) == ["notes of voice 2 are given the length of the first one's"]
 
 
 def test_what_sounds_over_its_own_voice_is_kept_or_told():
@@ -152,7 +152,7 @@ def test_what_sounds_over_its_own_voice_is_kept_or_told():
 def test_grace_notes_of_two_voices_on_one_note_are_told():
     grace = note("F5", before='<grace slash="yes"/>'), note("B4", before='<grace slash="yes"/>', voice="2")
     text = grace[0] + note("E5", 16) + BACK + grace[1] + note("A4", 16, voice="2")
-    assert remarks(text) == ["grace notes of another voice are left out"]
+    assert remarks(text) == ["grace notes of voice 2 are left out"]
 
 
 def test_voices_are_one_line_where_they_fit():
@@ -163,7 +163,15 @@ def test_voices_are_one_line_where_they_fit():
     )
     score = read(first + BACK + second)
     assert [pitches for _, _, pitches in sounded(score)] == [(74, 71), (67,), (76,)]
-    assert remarks(first + BACK + second) == ["notes of another voice between those of the first are left out"]
+    assert remarks(first + BACK + second) == ["notes of voice 2 between those of the first are left out"]
+
+
+def test_every_note_of_another_voice_that_is_left_out_is_counted_with_its_voice():
+    """A double stop of the third voice begins between two notes of the first."""
+    third = note("G4", 2, voice="3") + note("E4", 2, voice="3", before=CHORD)
+    assert remarks(FULL + BACK + note("r", 2, voice="3") + third + note("r", 12, voice="3")) == [
+        "notes of voice 3 between those of the first are left out (2 times)"
+    ]
 
 
 def test_one_voice_is_read_alone(tmp_path, capsys):

@@ -120,25 +120,27 @@ class Liner:
     def _merge(self, line: list[NoteGroup], groups: Iterable[NoteGroup]) -> None:
         """Put what fits of another voice into the line: with a group of the same onset, or into silence."""
         sounding = _without_overlaps(each for each in line if each.notes)
+        first = {note.voice for each in sounding for note in each.notes}
         for group in groups:
             if not group.notes:
                 continue
+            voice = group.notes[0].voice
+            whose = "another voice" if voice in first else f"voice {' '.join(voice.split()):.40}"
             at = _place(sounding, group)
             if at < len(sounding) and sounding[at].onset == group.onset:
                 same = sounding[at]
                 if same.length != group.length:
-                    self._report.changed(
-                        "notes of another voice are given the length of the first one's", group.line
-                    )
+                    self._report.changed(f"notes of {whose} are given the length of the first one's", group.line)
                 there = {note.pitch for note in same.notes}
                 same.notes += [note for note in group.notes if note.pitch not in there]
                 if same.grace and group.grace:
-                    self._report.left_out("grace notes of another voice are left out", group.line)
+                    self._report.left_out(f"grace notes of {whose} are left out", group.line)
                 same.grace = same.grace or group.grace
             elif _is_free(sounding, at, group):
                 sounding.insert(at, group)
             else:
-                self._report.left_out("notes of another voice between those of the first are left out", group.line)
+                for note in group.notes:
+                    self._report.left_out(f"notes of {whose} between those of the first are left out", note.line)
         rests = [each for each in line if not each.notes]
         line[:] = [*sounding, *(each for each in rests if _is_free(sounding, _place(sounding, each), each))]
 
