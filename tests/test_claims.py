@@ -26,7 +26,7 @@ from tabterm.piece.piece import blank
 from tabterm.score import tempo
 from tabterm.score.metre import Metre
 from tabterm.score.profile import REFERENCE_HAND
-from tabterm.sound import audio_output, device, excitation, synthesiser, tone, voice, voicing
+from tabterm.sound import audio_output, device, excitation, loudness, synthesiser, tone, voice, voicing
 from tabterm.sound.files import KINDS as KINDS_OF_AUDIO
 from tabterm.sound.remote import address, caller, door, handshake, inspection, listener
 from tabterm.storage import appending
@@ -81,6 +81,10 @@ CLAIMS = {
     ],
     "docs/sound.md": [
         f"{'Ten' if audio.LONG_S == 600 else audio.LONG_S} minutes of sound or more are announced",
+        f"A limiter takes up to {loudness.MOST_LIMITED_DB:g} dB from the peaks",
+        f"what is shorter than {loudness.STEPS * loudness.STEP_S:g} s",
+        f"{loudness.TARGET_LUFS:g} LUFS as ITU-R",
+        f"no true peak over {loudness.PEAK_DBTP:g} dBTP",
         f"a WAV {KINDS_OF_AUDIO['.wav'].longest_s / 3600:.1f} h",
         f"Up to {tone.MOST_PARTIALS} partials, none above {tone.HIGHEST * synthesiser.RATE / 1000:.1f} kHz",
         f"Two strings {voicing.UNISON_CENTS:g} cents apart",
@@ -236,6 +240,23 @@ HELD = {
     "docs/sound.md": {
         "all stereo at 44.1 kHz": "tests/sound/test_files.py::test_every_kind_holds_what_was_written",
         "0 to 2 measures counted before": "tests/cli/test_render.py::test_what_cannot_be_is_said_in_one_line",
+        "-18 LUFS as ITU-R BS.1770-4 and EBU R 128 measure it, with no true peak over -1 dBTP": (
+            "tests/sound/test_loudness.py::test_files_are_as_loud_as_meant_at_every_tempo"
+        ),
+        **dict.fromkeys(
+            (
+                "at 30, 60, 100 and 140 percent",
+                "| -20.0, -17.4, -15.7, -14.9 LUFS | -18.1 LUFS each |",
+                "| -24.4, -21.9, -20.1, -19.3 LUFS | -18.1 LUFS each |",
+                "| -25.1, -23.1, -21.2, -19.9 LUFS | -18.1 LUFS each |",
+                "| -27.1, -25.4, -23.5, -22.2 LUFS | -18.1 LUFS each |",
+            ),
+            "tests/sound/test_loudness.py::test_files_are_as_loud_as_meant_at_every_tempo",
+        ),
+        "less than 6 dB over it, on every built-in instrument: their weighted level over 30 ms was 9 dB under it "
+        "on the first beat and 14 dB on the others": (
+            "tests/sound/test_loudness.py::test_the_click_is_heard_over_the_solo_and_not_far_over_it"
+        ),
         "Every other file is 0.300 s longer": (
             "tests/sound/test_files.py::test_a_file_to_be_looped_has_its_tail_at_its_start"
         ),

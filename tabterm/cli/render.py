@@ -99,4 +99,4 @@ def _takes(
         if part in heard:
             path = out.with_name(f"{out.stem}-{part}{out.suffix}")
             tags = audio.tags_of(score, span, percent, what=part.value)
-            yield take(path, parts=frozenset({part}), tags=tags)
+            yield take(path, parts=frozenset({part}), tags=tags, whole=heard)

@@ -23,8 +23,11 @@ HIGH, LOW = 76, 77  #: MIDI note; General MIDI 1 percussion map, high and low wo
 
 CLICK_S = 0.03  #: s; tuned here
 
-FIRST_VELOCITY, BEAT_VELOCITY = 110, 80  #: MIDI velocity; tuned here
+FIRST_VELOCITY, BEAT_VELOCITY = 110, 100  #: MIDI velocity; tuned here
 """Of the first beat of a measure, and of the others."""
+
+SOFTER = 0.75  #: times the velocity; tuned here
+"""Where no solo is heard: chords and bass are softer than one."""
 
 
 def click(time_s: float, *, first: bool) -> Pluck:

@@ -8,7 +8,7 @@ from itertools import accumulate
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
-from tabterm.performance.clicks import clicks_of, counted_in
+from tabterm.performance.clicks import SOFTER, clicks_of, counted_in
 from tabterm.performance.midi import in_order, messages_of, pluck_messages, setup
 from tabterm.performance.model import AS_WRITTEN, SOLO_ALONE, Mark, Options, Part, Performance, TimedMessage
 from tabterm.performance.sounds import sounds_of
@@ -58,7 +58,14 @@ def perform(score: Score, *, span: Span | None = None, options: Options = STANDA
     end_s = played[-1].end_s
     sounds = _solo(score, played, options)
     band, programs = _band(score, played, options)
-    clicks = (*counted_in(lead_q, played[0]), *clicks_of(score, played, options.click, options.click_rests))
+    softer = 1.0 if Part.SOLO in options.parts else SOFTER
+    clicks = (
+        each._replace(velocity=round(each.velocity * softer))
+        for each in (
+            *counted_in(lead_q, played[0]),
+            *clicks_of(score, played, options.click, options.click_rests),
+        )
+    )
     others = [
         each._replace(velocity=velocity)
         for each in (*clicks, *band)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from dataclasses import dataclass, fields
+from functools import partial
 from io import BytesIO
 from itertools import islice
 from math import ceil
@@ -15,7 +16,7 @@ from tabterm.piece.practice import Practice
 from tabterm.piece.takes import options_of
 from tabterm.score.place import display_number
 from tabterm.sound import files
-from tabterm.sound.files import blocks, frames_of
+from tabterm.sound.files import blocks, frames_of, level_of
 from tabterm.sound.synthesiser import RATE
 from tabterm.sound.voicing import voicing_of
 from tabterm.storage.whole import replacing
@@ -53,6 +54,7 @@ class AudioFile:
         turns: How often.
         tags: What it says about itself.
         seamless: It can be played over and over: without count-in, and not a frame longer than its turns.
+        whole: Of a stem, all parts that it adds up to with the others; it stands in them as loud as it is alone.
     """
 
     path: Path
@@ -61,6 +63,7 @@ class AudioFile:
     turns: int
     tags: files.Tags
     seamless: bool = False
+    whole: frozenset[Part] | None = None
 
     @property
     def kind(self) -> files.AudioKind:
@@ -116,7 +119,17 @@ def write(
         _check_length(take)
     voicing = voicing_of(instrument)
     for take in takes:
-        samples = blocks(take.performance, voicing, parts=take.parts, turns=take.turns, seamless=take.seamless)
+        level = level_of(
+            *(take.performance, voicing),
+            parts=take.whole or take.parts,
+            turns=take.turns,
+            seamless=take.seamless,
+            limited=take.whole is None,
+            look=partial(watch, 0),
+        )
+        samples = blocks(
+            *(take.performance, voicing), parts=take.parts, turns=take.turns, seamless=take.seamless, level=level
+        )
         with replacing(take.path) as file:
             files.write(file, take.kind, watched(samples, watch), take.tags)
 
@@ -139,7 +152,8 @@ class Estimate(NamedTuple):
     work_s: float
 
     def __str__(self) -> str:
-        size = f"{self.size_bytes / 1e9:.1f} GB" if self.size_bytes >= 1e9 else f"{self.size_bytes / 1e6:.0f} MB"
+        megabytes = self.size_bytes / 1e6
+        size = f"{megabytes / 1000:.1f} GB" if megabytes >= 1000 else f"{megabytes:.{int(megabytes < 10)}f} MB"
         return f"{hours(self.sound_s)} of sound, about {size}; this takes about {hours(self.work_s)}"
 
 
@@ -158,8 +172,9 @@ def estimate(takes: Sequence[AudioFile], instrument: Instrument) -> Estimate | N
     take, file, start_s = takes[0], BytesIO(), time.process_time()
     samples = blocks(take.performance, voicing_of(instrument), parts=take.parts, turns=take.turns)
     frames = files.write(file, take.kind, islice(samples, ceil(PROBE_S * RATE / files.BLOCK)), take.tags)
-    times = sound_s * RATE / frames
-    return Estimate(sound_s, times * file.tell(), times * (time.process_time() - start_s))
+    work = (time.process_time() - start_s) * RATE / frames
+    heard_s = sum(take.length_s * min(2 / take.turns, 1) for take in takes)  # for its level, once or more often
+    return Estimate(sound_s, sound_s * file.tell() * RATE / frames, work * (sound_s + 2 * heard_s))
 
 
 def hours(seconds: float) -> str:

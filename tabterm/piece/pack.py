@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.formats.smf.writer import ascii_of
-from tabterm.performance import Click, Part, perform
+from tabterm.performance import SOLO_ALONE, Click, Part, perform
 from tabterm.piece import audio
 from tabterm.piece.takes import options_of
 
@@ -67,10 +67,11 @@ class Pack:
             options = options_of(self.practice, percent, self.practice.count_in)
             performance = perform(score, span=span, options=options)
             if self.may_click and not any(pluck.part is Part.CHORDS for pluck in performance.plucks):
-                performance = perform(score, span=span, options=replace(options, click=Click.BEATS))
-            heard = frozenset(pluck.part for pluck in performance.plucks)
-            for what, parts in (("solo", heard), ("backing", heard - {Part.SOLO})):
+                options = replace(options, click=Click.BEATS)
+            for what, parts in (("solo", options.parts), ("backing", options.parts - SOLO_ALONE)):
                 number += 1
+                performance = perform(score, span=span, options=replace(options, parts=parts))
+                heard = frozenset(pluck.part for pluck in performance.plucks)
                 tags = audio.tags_of(
                     *(score, span, percent),
                     what=what,
@@ -78,7 +79,7 @@ class Pack:
                     tracknumber=str(number),
                 )
                 path = folder / f"{number:0{len(str(count))}d}-{name}-{percent:03d}-{what}.{self.kind}"
-                yield audio.AudioFile(path, performance, parts, self.turns, tags, seamless=self.seamless)
+                yield audio.AudioFile(path, performance, heard, self.turns, tags, seamless=self.seamless)
 
 
 def percents_of(text: str) -> tuple[int, ...]:

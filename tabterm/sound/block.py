@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from tabterm.performance.model import Pluck
 
-LEVEL = 0.19  #: amplitude; tuned here, by ear
+LEVEL = 0.72  #: amplitude; tuned here, to lie over the strokes of a solo
 LENGTH_S = 0.12  #: s; tuned here, by ear
 FALL_S = 0.014  #: s; tuned here, by ear
 HIGH_HZ, LOW_HZ = 1650.0, 1180.0  #: Hz; tuned here, by ear

@@ -14,7 +14,7 @@ from __future__ import annotations
 from bisect import bisect_right, insort
 from itertools import takewhile
 from types import MappingProxyType
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -41,11 +41,22 @@ NOTHING = -40.0  #: natural logarithm; implementation limit
 """exp of this is lost beside 1 in a double: the gain is 1."""
 
 
+class Level(NamedTuple):
+    """How loud what is played is made: a factor, and the amplitude that no sample goes over then."""
+
+    gain: float = 1.0
+    ceiling: float = CEILING
+
+
+AS_IT_IS = Level()
+"""What the voices give."""
+
+
 class Limiter:
     """Takes blocks of a signal, each with the AHEAD frames after it, in order."""
 
-    def __init__(self, rate: int) -> None:
-        self._release = 1.0 / (RELEASE_S * rate)
+    def __init__(self, rate: int, ceiling: float = CEILING) -> None:
+        self._release, self._ceiling = 1.0 / (RELEASE_S * rate), ceiling
         self._frame = 0
         self._highest = -np.inf
         self._reductions = np.zeros(AHEAD)
@@ -54,11 +65,11 @@ class Limiter:
         """A block (channels, frames + AHEAD) with the gain that it needs; gives (channels, frames)."""
         frames = signal.shape[1] - AHEAD
         peaks = np.abs(signal).max(axis=0)
-        if peaks.max() <= CEILING and self._highest - self._release * self._frame < NOTHING:
+        if peaks.max() <= self._ceiling and self._highest - self._release * self._frame < NOTHING:
             self._frame += frames
             self._reductions[:] = 0.0
             return signal[:, :frames]
-        held = _held(1.0 - np.minimum(CEILING / np.maximum(peaks.astype(np.float64), CEILING), 1.0))
+        held = _held(1.0 - np.minimum(self._ceiling / np.maximum(peaks.astype(np.float64), self._ceiling), 1.0))
         at = (self._frame + np.arange(frames)) * self._release
         with np.errstate(divide="ignore"):
             levels = np.log(held[:frames]) + at
@@ -69,7 +80,7 @@ class Limiter:
         self._highest = float(highest[-1])
         self._reductions = reductions[-AHEAD:]
         limited = signal[:, :frames] * (1.0 - _smoothed(reductions)[AHEAD:])
-        return np.clip(limited, -CEILING, CEILING).astype(np.float32)
+        return np.clip(limited, -self._ceiling, self._ceiling).astype(np.float32)
 
 
 def _held(values: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -111,19 +122,27 @@ class Synthesiser:
         seed: What the small differences between attacks go by.
         first: The frame that is read first; one below 0 is of what sounded before.
         period: Frames after which the same attacks come again, without small differences; 0 is never.
+        level: How loud it is.
 
     Attributes:
         frame: The frame that `read` gives next.
     """
 
     def __init__(
-        self, voicing: SoundVoicing, rate: int = RATE, seed: int = 0, *, first: int = 0, period: int = 0
+        self,
+        voicing: SoundVoicing,
+        rate: int = RATE,
+        seed: int = 0,
+        *,
+        first: int = 0,
+        period: int = 0,
+        level: Level = AS_IT_IS,
     ) -> None:
         self.frame = first
         self._voicing, self._rate, self._seed, self._period = voicing, rate, seed, period
         self._voices: list[Voice | Block] = []
         self._courses: dict[tuple[Part, int], list[Voice]] = {}
-        self._limiter = Limiter(rate)
+        self._gain, self._limiter = np.float32(level.gain), Limiter(rate, level.ceiling)
 
     @property
     def sounding(self) -> bool:
@@ -179,6 +198,7 @@ class Synthesiser:
             voice.add(bus, self.frame)
         self.frame += frames
         self._forget()
+        bus *= self._gain
         return np.ascontiguousarray(self._limiter.limit(bus).T)
 
     def _forget(self) -> None:

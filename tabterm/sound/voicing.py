@@ -6,7 +6,7 @@ import math
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any, Self
 
-from tabterm.sound.timbre import BASS, Timbre, timbre_of
+from tabterm.sound.timbre import BANJO_PROGRAM, BASS, Timbre, timbre_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -88,6 +88,7 @@ def _part(values: Mapping[str, Any]) -> PartVoice:
 
 # How the parts stand in the mix, and the strings before the listener.
 SOLO_LEVEL, CHORDS_LEVEL, BASS_LEVEL = 0.16, 0.09, 0.28  #: amplitude; tuned here, by ear
+DRUM_LOUDER = 1.7  #: times; tuned here, so that a banjo is as loud as the others
 CHORDS_PAN, BASS_PAN = 0.35, -0.15  #: -1 left to 1 right; tuned here, by ear
 COURSE_SPREAD, PAIR_SPREAD = 0.12, 0.10  #: -1 left to 1 right; tuned here, by ear
 
@@ -109,14 +110,15 @@ BASS_INHARMONICITY = 6e-5  #: B; tuned here
 def voicing_of(instrument: Instrument) -> SoundVoicing:
     """The voices of an instrument's solo, of the same instrument playing chords, and of the bass."""
     timbre = timbre_of(instrument)
+    louder = DRUM_LOUDER if instrument.program == BANJO_PROGRAM else 1.0
     bass = tuple(
         CourseVoice(pitch, BASS_LENGTH_MM, (StringVoice(0, 0.0, BASS_INHARMONICITY, 1.0, 1.0, BASS_PAN),))
         for pitch in BASS_COURSES
     )
     return SoundVoicing(
         {
-            "solo": PartVoice(timbre, SOLO_LEVEL, _courses(instrument, 0.0)),
-            "chords": PartVoice(timbre, CHORDS_LEVEL, _courses(instrument, CHORDS_PAN)),
+            "solo": PartVoice(timbre, louder * SOLO_LEVEL, _courses(instrument, 0.0)),
+            "chords": PartVoice(timbre, louder * CHORDS_LEVEL, _courses(instrument, CHORDS_PAN)),
             "bass": PartVoice(BASS, BASS_LEVEL, bass),
         }
     )

@@ -29,7 +29,7 @@ from tests.terminal import Editor
 
 RATE = 44_100
 TAIL_S = 0.3
-ANNOUNCED = r"(\S+) (?:min|h) of sound, about (\S+) MB; this takes about \d+ (?:s|min)\n"
+ANNOUNCED = r"(\S+) (?:s|min|h) of sound, about (\S+) MB; this takes about \d+ (?:s|min)\n"
 
 
 class Done(NamedTuple):
@@ -76,7 +76,7 @@ def tune(tmp_path):
 def long(tmp_path):
     """Something that takes a while to render."""
     path = tmp_path / "long.tabterm"
-    formats.write(path, score(*["8 1.0,8 2.0,8 3.0,8 4.0,8 1.2,8 2.2,8 3.2,8 4.2"] * 60, tempo=Tempo(60.0)))
+    formats.write(path, score(*["8 1.0,8 2.0,8 3.0,8 4.0,8 1.2,8 2.2,8 3.2,8 4.2"] * 10, tempo=Tempo(60.0)))
     return path
 
 
@@ -126,12 +126,12 @@ def test_long_work_is_announced(tabterm, tune, tmp_path, monkeypatch, what):
     monkeypatch.setattr("tabterm.piece.audio.LONG_S", 20.0)
     out = tmp_path / ("out.mp3" if what == "render" else "p")
     done = tabterm(
-        what, tune, out, "--from", "1", "--loop", "300", "--force", *(["--tempos", "100"] * (what == "pack"))
+        what, tune, out, "--from", "1", "--loop", "20", "--force", *(["--tempos", "100"] * (what == "pack"))
     )
     said = re.fullmatch(ANNOUNCED, done.stderr)
     assert said
     files = [out] if what == "render" else sorted(out.glob("*100*"))
-    assert float(said[1]) == pytest.approx(sum(len(read(path)) for path in files) / RATE / 60, abs=1)
+    assert float(said[1]) == pytest.approx(sum(len(read(path)) for path in files) / RATE, abs=1)
     assert float(said[2]) == pytest.approx(sum(path.stat().st_size for path in files) / 1e6, rel=0.4)
 
 
@@ -141,7 +141,8 @@ def test_swing_moves_the_second_of_a_pair(tabterm, tmp_path):
     for swing, second_s in (("off", 0.5), ("3:1", 0.75)):
         out = tmp_path / "swung.wav"
         assert tabterm("render", path, out, "--swing", swing, "--force", "--count-in", "1").returncode == 0
-        heard = onsets_s(mono(read(out))[round(3.5 * RATE) :])
+        solo = mono(read(out))[round(3.5 * RATE) :]
+        heard = onsets_s(solo * (0.25 / np.abs(solo).max()))  # the level that the analyser is made for
         assert heard == pytest.approx([0.5, 0.5 + second_s], abs=0.005)
 
 
@@ -237,7 +238,7 @@ def test_a_full_disk_leaves_what_was_there(tune, tmp_path, ending):
 def test_an_interrupted_work_leaves_nothing(long, tmp_path, what, how, status):
     folder = tmp_path / "made"
     folder.mkdir()
-    words = (folder / "out.mp3", "--loop", "20") if what == "render" else (folder / "pack", "--loop", "20")
+    words = (folder / "out.mp3", "--loop", "120") if what == "render" else (folder / "pack", "--loop", "120")
     working = started(what, long, *words)
     deadline = time.monotonic() + 20
     while not any(path.is_file() and path.stat().st_size > 20_000 for path in folder.rglob("*")):
@@ -256,7 +257,7 @@ def test_what_a_killed_work_left_is_cleared_at_the_next(tabterm, tune, long, tmp
     folder = tmp_path / "made"
     folder.mkdir()
     out = folder / ("out.wav" if what == "render" else "pack")
-    working = started(what, long, out, "--loop", "20")
+    working = started(what, long, out, "--loop", "120")
     deadline = time.monotonic() + 60
     while not any(path.is_file() and path.stat().st_size > 20_000 for path in folder.rglob("*")):
         assert time.monotonic() < deadline
@@ -283,7 +284,7 @@ def test_a_pack_on_a_full_disk_names_the_file_that_was_to_be(tabterm, tune, tmp_
 
 
 def test_a_terminal_shows_how_far_it_is(long, tmp_path):
-    terminal = Editor("render", str(long), str(tmp_path / "out.mp3"), "--loop", "3")
+    terminal = Editor("render", str(long), str(tmp_path / "out.mp3"), "--loop", "18")
     try:
         terminal.wait_for("rendering", timeout_s=20)
         terminal.wait_for("%", timeout_s=20)
