@@ -3,7 +3,8 @@
 The hand goes down on the beat and up between (N. Gatherer, "Pick direction" 1, nigelgatherer.com), whether or not
 it strikes. The slots of a beat are the coarsest on which its struck notes lie; among sixteenths the off-beat
 eighth is a down-stroke (same rule; teaching practice, no source). Compound beats are counted after Bickford 1920,
-p. 72.
+p. 72. In cut time the beats of the hand are halves only in a part of the tune with nothing quicker than quarters
+(common practice, no source).
 
 An outside change is one whose two strokes come from outside the pair of courses (rising: down on the lower one,
 then up on the higher); inside, the pick works between them. That the inside is harder: from memory, no
@@ -15,10 +16,10 @@ from __future__ import annotations
 from fractions import Fraction
 from functools import lru_cache
 from itertools import cycle, pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.hand.schools import SCHOOLS
-from tabterm.score.kinds import Stroke
+from tabterm.score.kinds import Barline, Stroke
 from tabterm.score.place import lead_in
 
 if TYPE_CHECKING:
@@ -106,12 +107,12 @@ Movement = tuple[tuple[Fraction, Stroke], ...]
 
 def movement(score: Score, index: int) -> Movement:
     """Every slot of the hand's movement in a measure, by the school in force there."""
-    return _movement(*_asked(score, index))
+    return _movement(_asked(score, index))
 
 
 def struck_moves(score: Score, index: int) -> Mapping[Fraction, Stroke]:
     """Where the hand goes at each event of a measure that takes a stroke, by its offset."""
-    moves = _struck_moves(*_asked(score, index))
+    moves = _struck_moves(_asked(score, index))
     ornaments = [each for each in _ornaments(score.measures[index]) if each[0] in moves]
     if not ornaments:
         return moves
@@ -163,14 +164,67 @@ ORNAMENTS = ((3, _is_treble), (2, _is_cut))
 """How many events an ornament has, and how it is told."""
 
 
-def _asked(score: Score, index: int) -> tuple[tuple[Fraction, ...], Fraction, Metre, Fraction, bool]:
-    """What the movement in a measure hangs on: where it strikes, its length, metre, what it lacks, the school."""
+def _begins_part(score: Score, index: int) -> bool:
+    """Whether a part of the tune begins with a measure: at a section, repeat, double bar line or another metre."""
+    before, measure = score.measures[index - 1], score.measures[index]
+    ends = before.barline is not Barline.SINGLE or (before.repeat_times > 0 and not measure.endings)
+    return ends or measure.repeat_start or bool(measure.section) or score.metres[index - 1] != score.metres[index]
+
+
+def _counts_halves(metre: Metre) -> bool:
+    return metre.unit == 2
+
+
+def by_parts(score: Score, first: int, last: int) -> tuple[int, int]:
+    """The first measure, and the one behind the last, whose strokes hang together with those of some measures.
+
+    In cut time these are whole parts of the tune, otherwise the measures alone.
+    """
+    while 0 < first < last and _counts_halves(score.metres[first]) and not _begins_part(score, first):
+        first -= 1
+    while (
+        first < last < len(score.measures) and _counts_halves(score.metres[last]) and not _begins_part(score, last)
+    ):
+        last += 1
+    return first, last
+
+
+def _beats_quarters(score: Score, index: int) -> bool:
+    """Whether the hand goes by quarters where halves are counted: something in the part is quicker."""
+    if not _counts_halves(score.metres[index]):
+        return False
+    return any(score.measures[number].is_quick for number in range(*by_parts(score, index, index + 1)))
+
+
+class Asked(NamedTuple):
+    """What the movement in a measure hangs on.
+
+    Attributes:
+        struck: Where it strikes, in quarters from its start.
+        length: Its length in quarters.
+        metre: Its metre.
+        missing: Quarters that it lacks at its start, as a pickup.
+        restarts: Whether every beat begins with a down-stroke, by its school.
+        in_quarters: Whether the hand goes by quarters where the metre counts halves.
+    """
+
+    struck: tuple[Fraction, ...]
+    length: Fraction
+    metre: Metre
+    missing: Fraction
+    restarts: bool
+    in_quarters: bool
+
+
+def _asked(score: Score, index: int) -> Asked:
+    """What the movement in a measure hangs on."""
     measure, missing = score.measures[index], lead_in(score, index)
     struck = tuple([offset for offset, event in measure.timed() if event.takes_stroke])
     inner = {offset for group in _ornaments(measure) for offset in group[1:]}
     if inner:
         struck = tuple([offset for offset in struck if offset not in inner])
-    return struck, measure.length, score.metres[index], missing, SCHOOLS[score.schools[index]].restarts
+    restarts = SCHOOLS[score.schools[index]].restarts
+    return Asked(struck, measure.length, score.metres[index], missing, restarts, _beats_quarters(score, index))
 
 
 def silent_strokes(score: Score, index: int) -> Movement:
@@ -180,31 +234,38 @@ def silent_strokes(score: Score, index: int) -> Movement:
 
 
 @lru_cache(maxsize=4096)
-def _struck_moves(
-    struck: tuple[Fraction, ...], length: Fraction, metre: Metre, missing: Fraction, restarts: bool
-) -> Mapping[Fraction, Stroke]:
-    moves = dict(_movement(struck, length, metre, missing, restarts))
-    return {offset: moves[offset] for offset in struck}
+def _struck_moves(asked: Asked) -> Mapping[Fraction, Stroke]:
+    moves = dict(_movement(asked))
+    return {offset: moves[offset] for offset in asked.struck}
 
 
 @lru_cache(maxsize=4096)
-def _movement(
-    struck: tuple[Fraction, ...], length: Fraction, metre: Metre, missing: Fraction, restarts: bool
-) -> Movement:
+def _movement(asked: Asked) -> Movement:
     """The slots for notes struck at some offsets; remembered, for rhythms come again and again."""
-    beats = _without_triplet_beats((*metre.beats, metre.length), [offset + missing for offset in struck])
+    metre, missing = asked.metre, asked.missing
+    struck = [offset + missing for offset in asked.struck]
+    beats = _without_triplet_beats((*metre.beats, metre.length), struck)
     slots_of_all: list[tuple[Fraction, Stroke]] = []
     count = 0
-    for start, end in pairwise(beats):
-        inside = [offset + missing - start for offset in struck if start <= offset + missing < end]
-        slots = _slots(inside, end - start, metre)
+    for start, end in pairwise(_halved(beats, struck, metre) if asked.in_quarters else beats):
+        slots = _slots([offset - start for offset in struck if start <= offset < end], end - start, metre)
         for number, slot in enumerate(slots):
-            turn = number if restarts else count + number
+            turn = number if asked.restarts else count + number
             offset = start + slot - missing
-            if 0 <= offset < length:
+            if 0 <= offset < asked.length:
                 slots_of_all.append((offset, DOWN_UP[turn % 2]))
         count += len(slots)
     return tuple(slots_of_all)
+
+
+def _halved(beats: Sequence[Fraction], struck: Sequence[Fraction], metre: Metre) -> list[Fraction]:
+    """Beats of a half as two quarters each, where no triplet or the like lies over both."""
+    halved = [beats[0]]
+    for start, end in pairwise(beats):
+        size = end - start
+        parts = len(_slots([offset - start for offset in struck if start <= offset < end], size, metre))
+        halved += [end] if size != 2 or parts % 2 else [start + size / 2, end]
+    return halved
 
 
 def _without_triplet_beats(beats: tuple[Fraction, ...], struck: Sequence[Fraction]) -> tuple[Fraction, ...]:

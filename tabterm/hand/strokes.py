@@ -13,7 +13,7 @@ from fractions import Fraction
 from itertools import groupby, islice, pairwise
 from typing import TYPE_CHECKING
 
-from tabterm.hand.right_hand import course_of, struck_moves, turned
+from tabterm.hand.right_hand import by_parts, course_of, struck_moves, turned
 from tabterm.hand.rolls import rolls, rolls_on
 from tabterm.hand.schools import SCHOOLS
 from tabterm.score.kinds import Direction, Stroke, StrokeSchool
@@ -56,6 +56,7 @@ def with_proposals(score: Score, player: Player, change: Change | None = None) -
             first -= 1
         while rolls_on(score, last):
             last += 1
+        first, last = by_parts(score, first, last)
     hand = player.at(score.head).hand
     before = score.measures[first - 1].events[-1] if first else None
     drafts: list[MeasureDraft] = []

@@ -30,6 +30,9 @@ from tabterm.values import Quarters, Value
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+OF_QUARTERS = (Fraction(0), Fraction(2, 3), Fraction(1), Fraction(4, 3))  #: quarters; definition
+"""Places in a half note on which quarters and their triplets begin."""
+
 Text = Annotated[str, Field(max_length=500)]
 
 
@@ -270,6 +273,11 @@ class Measure(Signs):
     @property
     def _rhythm(self) -> tuple[Fraction, tuple[Fraction, ...]]:
         return _rhythm(tuple([event.duration for event in self.events]))
+
+    @cached_property
+    def is_quick(self) -> bool:
+        """Something begins or ends off the quarters and their triplets: eighths or what is quicker."""
+        return any(at % 2 not in OF_QUARTERS for at in (*self.onsets, self.length))
 
     @cached_property
     def leans(self) -> bool:

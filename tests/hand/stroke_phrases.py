@@ -58,4 +58,19 @@ PHRASES = (
     # A cut, struck or pulled off, and the eighth behind it.
     Phrase("32 1.3,16. 1.2,8 1.5,4 1.2,2 1.2", "4/4", "beat", "DUUDD"),
     Phrase("32 1.3,16. p1.2,8 1.5,4 1.2,2 1.2", "4/4", "beat", "D.UDD"),
+    # Cut time: eighths in the measure, under a slur, behind a dot; sixteenths, triplets and rests.
+    Phrase("4 1.2,8 1.3,8 1.2,4 1.2,4 1.0", "C|", "beat", "DDUDD"),
+    Phrase("4 1.2,8 1.3,8 h1.5,4 1.2,4 1.0", "C|", "beat", "DD.DD"),
+    Phrase("4. 1.2,8 1.3,4 1.2,4 1.0", "C|", "beat", "DUDD"),
+    Phrase("16 1.2,16 1.3,8 1.2,4 1.0,4 1.2,4 1.3", "2/2", "beat", "DUDDDD"),
+    Phrase("8(3:2) 1.2,8(3:2) 1.3,8(3:2) 1.2,4 1.0,4 1.2,4 1.3", "C|", "beat", "DUDDDD"),
+    Phrase("4,4 1.2,8 1.3,8 1.2,4 1.2", "C|", "beat", ".DDUD"),
+    Phrase("4 1.2,4 1.3,8 1.2,8 1.0,4 1.2,4 1.3,4 1.2", "3/2", "beat", "DDDUDDD"),
+    # Cut time: quarters in a part that moves in eighths elsewhere, before or behind.
+    Phrase("4 1.2,4 1.3,4 1.2,4 1.0|2 1.2,2 1.3|4 1.2,8 1.3,8 1.2,4 1.2,4 1.0", "C|", "beat", "DDDD|DD|DDUDD"),
+    Phrase("8 1.2,8 1.3,4 1.2,2 1.0|4 1.2,4 1.3,4 1.2,4 1.0", "C|", "beat", "DUDD|DDDD"),
+    # Cut time: nothing quicker than quarters, alone, in threes, or in a triplet over a half.
+    Phrase("4 1.2,4 1.3,4 1.2,4 1.0|2 1.2,4 1.3,4 1.2", "C|", "beat", "DUDU|DDU"),
+    Phrase("4 1.2,4 1.3,4 1.2,4 1.0,4 1.2,4 1.3", "3/2", "beat", "DUDUDU"),
+    Phrase("4(3:2) 1.2,4(3:2) 1.3,4(3:2) 1.2,4 1.0,4 1.2", "C|", "beat", "DUDDU"),
 )

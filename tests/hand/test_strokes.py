@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from tabterm.hand.schools import by_school
 from tabterm.hand.strokes import with_proposals
 from tabterm.score.change import Change
-from tabterm.score.kinds import Stroke, StrokeSchool
+from tabterm.score.kinds import Barline, Stroke, StrokeSchool
 from tabterm.score.metre import Metre
 from tests.build import PLAYER, measure, score
 from tests.strategies import operations, scores
@@ -71,6 +71,46 @@ def test_simple_metres(events, expected):
 def test_both_schools(events, metre, by_beat, alternating):
     assert proposed(events, metre) == by_beat
     assert proposed(events, metre, StrokeSchool.ALTERNATE) == alternating
+
+
+@pytest.mark.parametrize(
+    ("signs_before", "signs_behind", "expected"),
+    [
+        ({}, {}, "DDDD DUD"),
+        ({"repeat_times": 2}, {}, "DUDU DUD"),
+        ({"barline": Barline.DOUBLE}, {}, "DUDU DUD"),
+        ({}, {"section": "B"}, "DUDU DUD"),
+        ({}, {"repeat_start": True}, "DUDU DUD"),
+        ({}, {"metre": Metre.parse("4/4")}, "DUDU DUD"),
+        ({"repeat_times": 2, "endings": (1,)}, {"endings": (2,)}, "DDDD DUD"),
+    ],
+)
+def test_in_cut_time_the_hand_keeps_its_clock_through_a_part(signs_before, signs_behind, expected):
+    """Quarters in turn where the part has nothing quicker (common practice, no source); a part ends at a section,
+    a repeat, a double bar line or another metre, not between its endings."""
+    bars = measure("4 1.2,4 1.2,4 1.2,4 1.2", **signs_before), measure("8 1.2,8 1.2,2. 1.2", **signs_behind)
+    built = with_proposals(score(*bars, metre="C|"), PLAYER)
+    assert " ".join("".join(LETTERS[e.proposed_stroke] for e in m.events) for m in built.measures) == expected
+
+
+PARTS = ("4 1.2,4 1.2,4 1.2,4 1.2", "4 1.2,8 1.2,8 1.2,2 1.2", "2 1.2,4 1.2,4 1.2")
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.data())
+def test_cut_time_has_the_same_strokes_after_a_change_as_from_the_beginning(data):
+    def bar():
+        signs = data.draw(st.sampled_from([{}, {}, {}, {"section": "B"}, {"repeat_times": 2}]))
+        return measure(data.draw(st.sampled_from(PARTS)), **signs)
+
+    first = with_proposals(score(*[bar() for _ in range(data.draw(st.integers(2, 7)))], metre="C|"), PLAYER)
+    low = data.draw(st.integers(0, len(first.measures) - 1))
+    high = data.draw(st.integers(low, min(low + 2, len(first.measures))))
+    put_in = [bar() for _ in range(data.draw(st.integers(high - low == len(first.measures), 2)))]
+    changed = first.with_(measures=(*first.measures[:low], *put_in, *first.measures[high:]))
+    change = Change.between(first, changed)
+    if change is not None:
+        assert with_proposals(changed, PLAYER, change) == with_proposals(changed, PLAYER)
 
 
 def test_a_pickup_is_counted_from_its_end():
