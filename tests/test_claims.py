@@ -14,7 +14,7 @@ from tabterm.formats.smf import chunks, tracks
 from tabterm.formats.smf import grid as smf_grid
 from tabterm.formats.smf import parts as smf_parts
 from tabterm.formats.smf import reader as smf_reader
-from tabterm.hand import difficulty, drills, effort, learning, onsets, passages
+from tabterm.hand import difficulty, drills, effort, learning, onsets, passages, terms
 from tabterm.hand.adapt import octaves
 from tabterm.harmony import analysis, melody
 from tabterm.instrument import PRESETS
@@ -132,7 +132,7 @@ CLAIMS = {
     "docs/hand.md": [
         f"in less than {effort.IN_TURN_S:g} s a note are judged as if both were held",
         f"ends at a rest of {'half' if onsets.FREE_S == 0.5 else onsets.FREE_S} a second or more",
-        f"of less than {learning.LEAST:g} points is none, and none weighs more than {learning.LIMITS[1]:g}",
+        f"of less than {learning.LEAST:g} points is none, and none weighs more than {terms.LIMITS[1]:g}",
         f"goes through the best {'three' if fingers.WAYS == 3 else fingers.WAYS} fingerings",
     ],
     "docs/judgement.md": [

@@ -20,7 +20,7 @@ from tabterm.hand.habits import of as habits_of
 from tabterm.hand.onsets import phrases
 from tabterm.hand.proposals import accept_fingers
 from tabterm.hand.search import Search
-from tabterm.hand.terms import HABITS, TERMS, WORST, Weights
+from tabterm.hand.terms import HABITS, LIMITS, TERMS, WORST, Weights
 from tabterm.score.operations import map_events
 from tabterm.score.place import Span
 
@@ -49,9 +49,6 @@ LIKED = 2.0  #: times; tuned here
 
 LEAST = 0.25  #: points; tuned here
 """Less than this is no habit: it only turns round what is all the same."""
-
-LIMITS = (-1.0, 2.0)  #: points; tuned here
-"""The points of any habit: what is liked may not outweigh what strains the hand."""
 
 ROUNDS = 4  #: times; tuned here
 """How often a score is looked at, each time with what the looks before have taught."""

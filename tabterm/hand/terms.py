@@ -163,6 +163,9 @@ HABITS: dict[str, tuple[str, str]] = {
 }
 """What is learnt of a player: terms that weigh nothing by themselves, and what more and what less means."""
 
+LIMITS = (-1.0, 2.0)  #: points; tuned here
+"""The points of any habit: what is liked may not outweigh what strains the hand."""
+
 
 class Weights(Value):
     """Points for each term: those of the table, and what is added to them, each with its term's name.

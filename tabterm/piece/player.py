@@ -8,9 +8,8 @@ from typing import TYPE_CHECKING, Any, Self
 import platformdirs
 
 from tabterm.errors import FormatError, StorageError
-from tabterm.hand.learning import LIMITS, Lesson, study, taught, without
 from tabterm.hand.player import Player as Hands
-from tabterm.hand.terms import HABITS, Weights
+from tabterm.hand.terms import HABITS, LIMITS, Weights
 from tabterm.parsing import MOST_BYTES, json_of
 from tabterm.storage import opening
 from tabterm.storage.whole import atomic_write
@@ -19,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from pathlib import Path
 
+    from tabterm.hand.learning import Lesson
     from tabterm.piece.configuration import Configuration
     from tabterm.score.model import Score
 
@@ -40,6 +40,8 @@ def learnt_weights() -> Weights:
 
 def learnt_lessons() -> tuple[Lesson, ...]:
     """The lessons behind it; what does not fit is left out."""
+    from tabterm.hand.learning import Lesson
+
     found = _kept().get("lessons")
     lessons = []
     for each in found if isinstance(found, list) else ():
@@ -70,6 +72,8 @@ def keep_learnt(lessons: Sequence[Lesson]) -> Weights:
     Raises:
         StorageError: The disk refused.
     """
+    from tabterm.hand.learning import taught
+
     file, weights = learnt_file(), taught(lessons)
     try:
         if not lessons:
@@ -91,6 +95,8 @@ def learn(score: Score, player: Hands) -> Hands:
     Raises:
         StorageError: The disk refused.
     """
+    from tabterm.hand.learning import study
+
     known = learnt_lessons()
     lessons = study(score, player, known)
     return player if lessons == known else player.with_(weights=keep_learnt(lessons))
@@ -102,6 +108,8 @@ def take_back(habit: str) -> None:
     Raises:
         StorageError: The disk refused.
     """
+    from tabterm.hand.learning import without
+
     keep_learnt(without(learnt_lessons(), habit))
 
 

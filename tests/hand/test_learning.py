@@ -12,9 +12,9 @@ from tabterm.cli.main import main
 from tabterm.formats import native
 from tabterm.hand.fingering import fingering
 from tabterm.hand.habits import of
-from tabterm.hand.learning import LEAST, LIMITS, Lesson, study, taught, without
+from tabterm.hand.learning import LEAST, Lesson, study, taught, without
 from tabterm.hand.proposals import with_hands
-from tabterm.hand.terms import HABITS, TERMS, Weights
+from tabterm.hand.terms import HABITS, LIMITS, TERMS, Weights
 from tabterm.piece.player import keep_learnt, learnt_file, learnt_lessons, learnt_weights
 from tabterm.score.operations import set_finger
 from tabterm.score.place import Place
