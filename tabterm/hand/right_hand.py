@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping, Sequence
 
     from tabterm.score.metre import Metre
-    from tabterm.score.model import Event, Measure, Score
+    from tabterm.score.model import Event, Score
     from tabterm.score.profile import Speeds
 
 
@@ -113,7 +113,7 @@ def movement(score: Score, index: int) -> Movement:
 def struck_moves(score: Score, index: int) -> Mapping[Fraction, Stroke]:
     """Where the hand goes at each event of a measure that takes a stroke, by its offset."""
     moves = _struck_moves(_asked(score, index))
-    ornaments = [each for each in _ornaments(score.measures[index]) if each[0] in moves]
+    ornaments = [each for each in _ornaments(score, index) if each[0] in moves]
     if not ornaments:
         return moves
     return {**moves, **{offset: stroke for each in ornaments for offset, stroke in _in_turn(each, moves[each[0]])}}
@@ -124,13 +124,16 @@ def _in_turn(offsets: Sequence[Fraction], first: Stroke) -> Iterator[tuple[Fract
     return zip(offsets, cycle(DOWN_UP if first is Stroke.DOWN else DOWN_UP[::-1]), strict=False)
 
 
-def _ornaments(measure: Measure) -> list[list[Fraction]]:
+def _ornaments(score: Score, index: int) -> list[list[Fraction]]:
     """The struck offsets of each treble and each cut of a measure: they have the place of their first note.
+
+    Strict alternation knows none.
 
     A treble is three quick notes at one fret; a cut is a very short note before a longer one on its course, with
     which it makes up a plain value.
     """
-    if all(event.length > QUICK for event in measure.events):
+    measure = score.measures[index]
+    if not SCHOOLS[score.schools[index]].restarts or all(event.length > QUICK for event in measure.events):
         return []
     timed, found, number = list(measure.timed()), list[list[Fraction]](), 0
     while number < len(timed):
@@ -204,7 +207,7 @@ class Asked(NamedTuple):
         length: Its length in quarters.
         metre: Its metre.
         missing: Quarters that it lacks at its start, as a pickup.
-        restarts: Whether every beat begins with a down-stroke, by its school.
+        restarts: Whether every beat begins with a down-stroke, by its school; if not, struck notes go in turn.
         in_quarters: Whether the hand goes by quarters where the metre counts halves.
     """
 
@@ -220,7 +223,7 @@ def _asked(score: Score, index: int) -> Asked:
     """What the movement in a measure hangs on."""
     measure, missing = score.measures[index], lead_in(score, index)
     struck = tuple([offset for offset, event in measure.timed() if event.takes_stroke])
-    inner = {offset for group in _ornaments(measure) for offset in group[1:]}
+    inner = {offset for group in _ornaments(score, index) for offset in group[1:]}
     if inner:
         struck = tuple([offset for offset in struck if offset not in inner])
     restarts = SCHOOLS[score.schools[index]].restarts
@@ -243,18 +246,18 @@ def _struck_moves(asked: Asked) -> Mapping[Fraction, Stroke]:
 def _movement(asked: Asked) -> Movement:
     """The slots for notes struck at some offsets; remembered, for rhythms come again and again."""
     metre, missing = asked.metre, asked.missing
+    if not asked.restarts:
+        to_an_up_stroke = missing and len(asked.struck) % 2
+        return tuple(_in_turn(asked.struck, Stroke.UP if to_an_up_stroke else Stroke.DOWN))
     struck = [offset + missing for offset in asked.struck]
     beats = _without_triplet_beats((*metre.beats, metre.length), struck)
     slots_of_all: list[tuple[Fraction, Stroke]] = []
-    count = 0
     for start, end in pairwise(_halved(beats, struck, metre) if asked.in_quarters else beats):
         slots = _slots([offset - start for offset in struck if start <= offset < end], end - start, metre)
         for number, slot in enumerate(slots):
-            turn = number if asked.restarts else count + number
             offset = start + slot - missing
             if 0 <= offset < asked.length:
-                slots_of_all.append((offset, DOWN_UP[turn % 2]))
-        count += len(slots)
+                slots_of_all.append((offset, DOWN_UP[number % 2]))
     return tuple(slots_of_all)
 
 

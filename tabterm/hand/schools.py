@@ -24,7 +24,7 @@ class School:
         title: Its name in words.
         words: What it does, in a sentence.
         source: Who teaches it.
-        restarts: Every beat begins with a down-stroke; otherwise strokes alternate through the measure.
+        restarts: Every beat begins with a down-stroke; otherwise what a measure strikes goes down and up in turn.
         halves_down: Half beats come down too, where the hand is back in time; what is quicker alternates.
         accents_down: Accented notes come down.
         course_change_down: The first note on another course comes down.
@@ -62,8 +62,8 @@ SCHOOLS: dict[StrokeSchool, School] = {
     ),
     StrokeSchool.ALTERNATE: School(
         "strict alternation",
-        "Down and up in turn through the measure; jigs go down up down up down up.",
-        f"{GATHERER} 9, the other way",
+        "The struck notes of a measure go down and up in turn, long or short; jigs go down up down up down up.",
+        f"{GATHERER} 9, the other way; other lengths, and rests that turn nothing: common practice, no source",
         restarts=False,
     ),
     StrokeSchool.COURSE_CHANGE: School(

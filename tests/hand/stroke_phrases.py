@@ -58,6 +58,14 @@ PHRASES = (
     # A cut, struck or pulled off, and the eighth behind it.
     Phrase("32 1.3,16. 1.2,8 1.5,4 1.2,2 1.2", "4/4", "beat", "DUUDD"),
     Phrase("32 1.3,16. p1.2,8 1.5,4 1.2,2 1.2", "4/4", "beat", "D.UDD"),
+    # Strict alternation counts what is struck, long or short, in a treble or a triplet; no rest, slur or tie.
+    Phrase("4 1.2,8 1.3,8 1.2,4 1.2,4 1.0", "4/4", "alternate", "DUDUD"),
+    Phrase("4. 1.2,8 1.3,4 1.2,4 1.0|4 1.2,4 1.3,2 1.2", "4/4", "alternate", "DUDU|DUD"),
+    Phrase("4,8 1.3,8 1.2,4,4 1.0", "4/4", "alternate", ".DU.D"),
+    Phrase("8 1.2,8 h1.3,8 1.2,8 1.0,4 1.2,4 (1.2", "4/4", "alternate", "D.UDU."),
+    Phrase("16(3:2) 1.2,16(3:2) 1.2,16(3:2) 1.2,8 1.3,4 1.2,2 1.2", "4/4", "alternate", "DUDUDU"),
+    Phrase("4(3:2) 1.2,4(3:2) 1.3,4(3:2) 1.5,4 1.2,4 1.3", "C|", "alternate", "DUDUD"),
+    Phrase("4 1.2,8 1.3,4 1.2,8 1.0", "6/8", "alternate", "DUDU"),
     # Cut time: eighths in the measure, under a slur, behind a dot; sixteenths, triplets and rests.
     Phrase("4 1.2,8 1.3,8 1.2,4 1.2,4 1.0", "C|", "beat", "DDUDD"),
     Phrase("4 1.2,8 1.3,8 h1.5,4 1.2,4 1.0", "C|", "beat", "DD.DD"),

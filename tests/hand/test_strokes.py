@@ -58,7 +58,7 @@ def test_simple_metres(events, expected):
     [
         # N. Gatherer, "Pick direction" 9: jigs down up down; a second school alternates.
         ("8 8 8 8 8 8", "6/8", "DUDDUD", "DUDUDU"),
-        ("4 8 8 8 8", "6/8", "DDDUD", "DDUDU"),
+        ("4 8 8 8 8", "6/8", "DDDUD", "DUDUD"),
         ("8 8 8 8 8 8 8 8 8", "9/8", "DUDDUDDUD", "DUDUDUDUD"),
         ("4. 4.", "6/8", "DD", "DU"),
         # Triplets in simple time: both schools (common practice, no source).
@@ -116,6 +116,16 @@ def test_cut_time_has_the_same_strokes_after_a_change_as_from_the_beginning(data
 def test_a_pickup_is_counted_from_its_end():
     built = with_proposals(score(measure("8 1.2,8 1.2,8 1.2", short=True), "1 1.0"), PLAYER)
     assert [LETTERS[e.proposed_stroke] for e in built.measures[0].events] == ["U", "D", "U"]
+
+
+@pytest.mark.parametrize(
+    ("pickup", "expected"), [("4 1.2", "U"), ("8 1.2,8 1.2", "DU"), ("8 1.2,8 1.2,8 1.2", "UDU")]
+)
+def test_strict_alternation_leads_from_a_pickup_to_a_down_stroke(pickup, expected):
+    bars = measure(pickup, short=True), "2 1.0,2 1.0"
+    built = with_proposals(score(*bars, school=StrokeSchool.ALTERNATE), PLAYER)
+    strokes = ["".join(LETTERS[e.proposed_stroke] for e in m.events) for m in built.measures]
+    assert strokes == [expected, "DU"]
 
 
 def test_a_hammer_on_over_the_bar_line():
