@@ -9,7 +9,7 @@ from tabterm.errors import ScoreError
 from tabterm.page.rows import COURSE
 from tabterm.score.duration import EIGHTH, Duration
 from tabterm.score.kinds import Reached
-from tabterm.score.place import Place, Span
+from tabterm.score.place import Place, Span, describe
 from tabterm.score.query import attack_of, distance, event_at, move_by, next_event, previous_event, whole_length
 from tabterm.workspace import cursor as cursors
 from tabterm.workspace.cursor import Cursor
@@ -69,24 +69,40 @@ class Here:
         found = attack_of(self._score, self.written[0])
         return found if found and not found[1].is_rest else None
 
-    def note_or_before(self) -> tuple[Place, Note] | None:
-        """The note just written, the one at the cursor or, on an empty step of a course, the one before it."""
-        found = None if self.just_written() else self.note()
-        if found is not None:
-            return found
-        before = self.before() if self.cursor.row is COURSE else None
-        if before is None or before[1].is_rest:
-            return None
-        place, event = before
-        course = self.cursor.course if self.added is None else self.added
-        return place, event.on_course(course) or event.notes[0]
+    def note_meant(self) -> tuple[Place, Note]:
+        """The note that a mark is about: just written, under the cursor, or else the only one that sounds here.
 
-    def event_or_before(self) -> tuple[Place, Event]:
-        """The event just written, the one here or, where that rests, the one before; raises ScoreError."""
-        for found in (self.just_written(), self.event(), self.before() if self.cursor.row is COURSE else None):
+        Raises:
+            ScoreError: No note sounds here, or several on other courses.
+        """
+        written = self.just_written()
+        place, event = self.event_meant()
+        course = self.cursor.course if written is None or self.added is None else self.added
+        note = event.on_course(course)
+        if note is None and written is None and len(event.notes) > 1 and self.cursor.row is COURSE:
+            letters = self._score.head.instrument.course_letters()
+            others = " and ".join(letters[other.course - 1] for other in event.notes)
+            raise ScoreError(f"no note on course {letters[course - 1]} here; {others} have one")
+        return place, note or event.notes[0]
+
+    def event_meant(self) -> tuple[Place, Event]:
+        """The event just written or else the one that sounds here; raises ScoreError where none does."""
+        for found in (self.just_written(), self.event()):
             if found is not None and not found[1].is_rest:
                 return found
         raise ScoreError("there is no note here", hint="go to a note first")
+
+    def elsewhere(self, place: Place, course: int | None = None) -> str:
+        """Where a command acts in words, ` (A course, measure 2, beat 1)`; nothing where the cursor stands.
+
+        Without a course it acts on a whole event.
+        """
+        other = course is not None and course != self.cursor.course and self.cursor.row is COURSE
+        if place == self.cursor.place and not other:
+            return ""
+        letters = self._score.head.instrument.course_letters()
+        parts = [] if course is None else [f"{letters[course - 1]} course"]
+        return f" ({', '.join([*parts, describe(self._score, place)])})"
 
     def event_before(self) -> tuple[Place, Event] | None:
         """The event that ends at, or goes on under, the cursor from before it."""

@@ -17,7 +17,8 @@ from tabterm.workspace.document import Document
 from tabterm.workspace.registry import REGISTRY
 from tabterm.workspace.session import Session
 from tabterm.workspace.transport import Transport
-from tests.build import PLAYER, score
+from tests.build import PLAYER, music, place, score, text
+from tests.typist import Typist
 
 
 @pytest.fixture
@@ -100,3 +101,48 @@ def test_the_journal_names_the_mark(session, name, label, monkeypatch):
     monkeypatch.setattr(Document, "apply", lambda *words: said.append(words[2]) or apply(*words))
     run(session, name)
     assert said == [label]
+
+
+@pytest.mark.parametrize(
+    ("key", "field", "label"),
+    [
+        ("~", "vibrato", "vibrato"),
+        ("b", "bend", "bend"),
+        ("o", "ring", "let ring"),
+        ("_", "slide_out", "slide off"),
+        ("H", "course_set", "the note stays on its course"),
+    ],
+)
+def test_a_mark_from_another_course_is_set_on_the_only_note_of_the_moment(key, field, label):
+    typist = Typist(music("2. 2.5, 4 3.4 | 1 2.5"), at=place(2)).press(key)
+    marked = [getattr(event.notes[0], field) for measure in typist.score.measures for event in measure.events]
+    assert [bool(value) for value in marked] == [False, False, True]
+    assert typist.said == [f"{label} (A course, measure 2, beat 1)"]
+
+
+@pytest.mark.parametrize("key", ["O", "W"])
+def test_other_finger_and_why_name_the_note_they_speak_of(key):
+    typist = Typist(music("2. 2.5, 4 3.4 | 1 2.5"), at=place(2)).press(key)
+    assert typist.said[-1].endswith(" (A course, measure 2, beat 1)")
+    assert text(typist.score).startswith("2. 2.5, 4 3.4 |")
+
+
+@pytest.mark.parametrize("key", ["~", "b", "o", "_", "O", "W", "H"])
+def test_a_mark_never_goes_to_another_moment_unless_it_was_just_written(key):
+    typist = Typist(music("4 2.5, 4, 2 2.3 3.4"), at=place(1, 1)).press(key)
+    assert typist.troubles == ["there is no note here (go to a note first)"]
+    typist.session.here.go(place(1, 2))
+    typist.press(key)
+    assert typist.troubles[1:] == ["no note on course E here; A and D have one"]
+    assert typist.text == "4 2.5, 4, 2 2.3 3.4"
+
+
+@pytest.mark.parametrize("key", [">", ":", "%"])
+def test_a_mark_of_an_event_stays_at_its_moment(key):
+    typist = Typist(music("4 2.5, 4, 2 2.3"), at=place(1, 1)).press(key)
+    assert typist.troubles == ["there is no note here (go to a note first)"]
+
+
+def test_what_is_held_through_the_cursor_is_marked_with_its_place():
+    typist = Typist(music("4, 2 2.5, 4"), at=place(1, 2)).press(">", ">")
+    assert typist.said == ["accent (measure 1, beat 2)", "no accent (measure 1, beat 2)"]

@@ -108,22 +108,20 @@ def other_finger(session: Session) -> None:
         session.edit(changed, "other finger")
     change = session.document.latest if shown else None
     session.hand.note_audition = replace(audition, shown=shown, change=change)
+    elsewhere = session.here.elsewhere(audition.place, audition.course)
     if session.here.cursor.row is COURSE:
         session.here.cursor = session.here.cursor.on(COURSE, way.stop.course)
     why = f"{way.extra:+.1f} ({TERMS[way.term].words})" if way.term else "the easiest"
     stop = named(way.stop, session.score.head.instrument.course_letters())
-    session.host.say(f"choice {shown + 1} of {len(audition.ways)}: {stop}, {why}")
+    session.host.say(f"choice {shown + 1} of {len(audition.ways)}: {stop}, {why}{elsewhere}")
 
 
 def _choices_here(session: Session) -> NoteAudition:
     """The choices for the note here, but those on the course of another note that is struck with it."""
     from tabterm.hand.alternatives import choices
 
-    found = session.here.note_or_before()
-    if found is None:
-        raise ScoreError("there is no note here", hint="go to a note first")
-    place, note = found
-    event = session.here.event_or_before()[1]
+    place, note = session.here.note_meant()
+    event = session.here.event_meant()[1]
     taken = {other.course for other in event.notes if other is not note}
     ways = tuple(
         way for way in choices(session.score, session.player, place, note.course) if way.stop.course not in taken
@@ -207,10 +205,7 @@ def why_finger(session: Session) -> None:
     from tabterm.hand.alternatives import choices
     from tabterm.hand.terms import TERMS
 
-    found = session.here.note_or_before()
-    if found is None:
-        raise ScoreError("there is no note here", hint="go to a note first")
-    place, note = found
+    place, note = session.here.note_meant()
     letters = session.score.head.instrument.course_letters()
     ranked = choices(session.score, session.player, place, note.course)[:CHOICES_SHOWN]
     if not ranked:
@@ -222,20 +217,18 @@ def why_finger(session: Session) -> None:
         + (f" ({TERMS[other.term].words})" if other.term else "")
         for other in others
     ]
-    session.host.say("; ".join(words))
+    session.host.say("; ".join(words) + session.here.elsewhere(place, note.course))
 
 
 @command("hold-course", "Hold the note to its course, or let the search move it", Group.FINGERS, rows=Rows.NOTES)
 def hold_course(session: Session) -> None:
     """Set, or free, the course of the note here or just written."""
-    found = session.here.note_or_before()
-    if found is None:
-        raise ScoreError("there is no note here", hint="go to a note first")
-    place, note = found
+    place, note = session.here.note_meant()
     session.edit(do.set_course_held(session.score, place, note.course, not note.course_set), "hold course")
     if not note.course_set:
         session.lessons.add(place.measure)
-    session.host.say("the note may move to another course" if note.course_set else "the note stays on its course")
+    told = "the note may move to another course" if note.course_set else "the note stays on its course"
+    session.host.say(told + session.here.elsewhere(place, note.course))
 
 
 def _whole(score: Score) -> Span:

@@ -13,8 +13,7 @@ from tabterm.workspace.registry import Group, Rows, command
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from tabterm.score.model import Note, Score
-    from tabterm.score.place import Place
+    from tabterm.score.model import Score
     from tabterm.workspace.session import Session
 
 T = TypeVar("T")
@@ -55,31 +54,35 @@ def _note(
     field: str, set_field: Callable[..., Score], values: tuple[Any, ...], label: str, session: Session
 ) -> None:
     """Mark the note here or just written."""
-    place, note = _note_or_before(session)
-    session.edit(set_field(session.score, place, note.course, _after(getattr(note, field), values)), label)
+    place, note = session.here.note_meant()
+    value = _after(getattr(note, field), values)
+    session.edit(set_field(session.score, place, note.course, value), label)
+    _tell(session, label if value else f"no {label}", session.here.elsewhere(place, note.course))
 
 
 def _event(
     field: str, set_field: Callable[..., Score], values: tuple[Any, ...], label: str, session: Session
 ) -> None:
     """Mark the event here or just written."""
-    place, event = session.here.event_or_before()
-    session.edit(set_field(session.score, place, _after(getattr(event, field), values)), label)
+    place, event = session.here.event_meant()
+    value = _after(getattr(event, field), values)
+    session.edit(set_field(session.score, place, value), label)
+    _tell(session, label if value else f"no {label}", session.here.elsewhere(place))
+
+
+def _tell(session: Session, label: str, elsewhere: str) -> None:
+    """Name the place of a mark that was set elsewhere than under the cursor."""
+    if elsewhere:
+        session.host.say(label + elsewhere)
 
 
 def _bend_by(session: Session, cents: str) -> None:
     """Set a bend of any size."""
-    place, note = _note_or_before(session)
+    place, note = session.here.note_meant()
     if not cents.isdecimal() or not 5 <= int(cents) <= 400:
         raise ScoreError(f"no bend of '{cents}' cents", hint="5 to 400")
     session.edit(do.set_bend(session.score, place, note.course, Bend(cents=int(cents))), "bend")
-
-
-def _note_or_before(session: Session) -> tuple[Place, Note]:
-    found = session.here.note_or_before()
-    if found is None:
-        raise ScoreError("there is no note here", hint="go to a note first")
-    return found
+    _tell(session, f"bend of {cents} cents", session.here.elsewhere(place, note.course))
 
 
 def _slur(how: Reached) -> Callable[[Session], None]:

@@ -175,8 +175,8 @@ def take_rhythm(session: Session, rhythm: Rhythm, name: str) -> None:
 
 @command("dot", "Dot the note here or just written: once, twice, not", Group.RHYTHM, rows=Rows.NOTES)
 def dot(session: Session) -> None:
-    """Dot the event at the cursor or, on an empty step, the one before."""
-    place, _ = session.here.event_or_before()
+    """Dot the event just written, or the one at the cursor."""
+    place, _ = session.here.event_meant()
     moves = place != session.here.cursor.place
     dots = (do.value_of(session.score, place).dots + 1) % 3
     session.rework(do.set_dots(session.score, place, dots), "dot", quiet=True)
@@ -187,7 +187,7 @@ def dot(session: Session) -> None:
 @command("length", "Give the event here the length of the step", Group.RHYTHM, rows=Rows.NOTES)
 def length(session: Session) -> None:
     """Set the duration of the event at the cursor to the step."""
-    place, _ = session.here.event_or_before()
+    place, _ = session.here.event_meant()
     changed = do.set_duration(session.score, place, session.next_note.step)
     session.rework(changed, f"length 1/{session.next_note.step}", quiet=True)
 
@@ -202,7 +202,7 @@ def length(session: Session) -> None:
 )
 def tuplet(session: Session, ratio: str) -> None:
     """Turn the time from the event at the cursor into a tuplet of a ratio."""
-    place, _ = session.here.event_or_before()
+    place, _ = session.here.event_meant()
     parsed = Tuplet.parse(ratio)
     session.rework(do.make_tuplet(session.score, place, parsed), f"tuplet {parsed}")
 

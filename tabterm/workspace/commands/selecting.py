@@ -256,10 +256,7 @@ def _move_course(session: Session, step: int) -> None:
         span = session.here.target()
         rework_courses(session, do.move_course(session.score, span, step), span, "other course")
         return
-    found = session.here.note_or_before()
-    if found is None:
-        raise ScoreError("there is no note here", hint="go to a note first")
-    place, note = found
+    place, note = session.here.note_meant()
     moved = do.move_slur(session.score, place, step, note.course)
     rework_courses(session, moved, Span(place, session.here.end_of_event(place)), "other course")
     if place == session.here.cursor.place and session.here.cursor.row is COURSE:

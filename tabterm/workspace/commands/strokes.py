@@ -25,7 +25,7 @@ def _set(stroke: Stroke, session: Session) -> None:
 
 def _struck_here(session: Session) -> Place:
     """The event that a stroke key is about: the one here or, where that is slurred, the next struck one."""
-    meant = session.here.event_or_before()[0]
+    meant = session.here.event_meant()[0]
     place = stroke_row.struck_from(session.score, meant)[0]
     if place != meant:
         session.host.say(f"the note here is not struck; {describe(session.score, place)} is")

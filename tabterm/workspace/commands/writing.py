@@ -64,7 +64,7 @@ def _write_fret(session: Session, number: int) -> None:
     if pending.grace:
         _write_grace(session, note)
     elif pending.stack:
-        written, place = session.here.just_written(), session.here.event_or_before()[0]
+        written, place = session.here.just_written(), session.here.event_meant()[0]
         session.edit(do.put_note(session.score, place, note, session.next_note.step), f"add fret {fret}")
         if written is None:
             session.here.go_behind(place)
