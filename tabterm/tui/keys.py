@@ -210,4 +210,4 @@ class Keys:
             self._sync()
 
         self.entry.open(suggestion, answered, (x, size.height - 1, size.width - x), offered=True)
-        self.answers.open(choices)
+        self.answers.open(choices, len(line.texts()))

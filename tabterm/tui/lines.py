@@ -257,7 +257,10 @@ class MessageLine(TextLine):
 
 
 class Answers(TextLine):
-    """The answers that a question can have, over its line; those that fit what is typed, the one chosen marked."""
+    """The answers that a question can have, over its lines; those that fit what is typed, the one chosen marked.
+
+    The list and the lines above the last of the question take no more than MOST lines together.
+    """
 
     DEFAULT_CSS = "Answers { display: none; layer: over; position: absolute; }"
     MOST = 8
@@ -268,10 +271,11 @@ class Answers(TextLine):
         self._all: tuple[str, ...] = ()
         self._found: tuple[str, ...] = ()
         self._chosen: int | None = None
+        self._question = 1
 
-    def open(self, answers: Sequence[str]) -> None:
-        """List these; none, and nothing is shown."""
-        self._all, self._chosen = tuple(answers), None
+    def open(self, answers: Sequence[str], question: int = 1) -> None:
+        """List these over a question of so many lines; none, and nothing is shown."""
+        self._all, self._chosen, self._question = tuple(answers), None, question
         self._list(self._all)
 
     def narrow(self, typed: str) -> None:
@@ -300,15 +304,20 @@ class Answers(TextLine):
 
     def _list(self, fitting: tuple[str, ...]) -> None:
         self._found = fitting
-        height = min(max(len(fitting), 1), self.MOST, max(self.app.size.height - 2, 1))
+        height = self._height()
         self.display = bool(self._all)
         self.styles.height = height
-        self.styles.offset = (0, self.app.size.height - 1 - height)
+        self.styles.offset = (0, self.app.size.height - self._question - height)
         self.sync()
+
+    def _height(self) -> int:
+        """Lines of the list, between the status line and the question."""
+        most = min(self.MOST + 1, self.app.size.height - 1) - self._question
+        return min(max(len(self._found), 1), max(most, 1))
 
     def paint(self) -> list[Strip]:
         """As many as there is room for, with the one chosen among them."""
-        height = min(max(len(self._found), 1), self.MOST, max(self.app.size.height - 2, 1))
+        height = self._height()
         first = max((self._chosen or 0) - height + 1, 0)
         strips = []
         for index, answer in enumerate(self._found[first : first + height], first):

@@ -71,6 +71,23 @@ def test_a_long_answer_is_whole_without_the_neck(open_editor, piece):
 
 
 @pytest.mark.parametrize(
+    ("command", "question", "answer"),
+    [
+        ("key", "key, such as G, Em or A mixolydian:", "   F#   … 77 more"),
+        ("levels", "levels, such as solo 80 chords 50:", "   solo 80"),
+        ("render", "file name, ending in .wav, .flac, .ogg or .mp3:", "piece.mp3"),
+    ],
+)
+def test_a_question_is_whole_under_the_list_of_its_answers(command, question, answer, open_editor, piece):
+    """On a screen of 40x12 the list gives way to the question, and still shows answers."""
+    editor = open_editor(piece, columns=40, lines=12)
+    editor.wait_for("? keys")
+    editor.press("ctrl+p", command, "enter")
+    editor.wait_until(lambda: question in " ".join(editor.text.split()), 15.0)
+    assert answer in editor.text
+
+
+@pytest.mark.parametrize(
     ("keys", "words"),
     [
         (["?"], "Jump to a course, 1 being"),
