@@ -75,8 +75,19 @@ def test_a_mark_typed_between_two_notes_says_nothing_of_what_stands_there(keys, 
     ]
 
 
-def test_a_mark_on_a_note_holds_for_the_fret_that_replaces_it():
-    assert typed("4 1.2, 4 1.3, 2", "qh4", at=place(1, 1)).text == "4 1.2, 4 h1.4, 2"
+@pytest.mark.parametrize(("key", "note"), [("h", "h1.5"), ("x", "x1.5"), ("p", "p1.5"), ("/", "/1.5")])
+def test_a_mark_that_acted_on_a_note_says_nothing_of_what_is_typed_next(key, note):
+    typist = typed("4 1.3, 4 1.5, 2", ["q", key, "`", "2"], at=place(1, 1))
+    assert typist.text == f"4 1.3, 4 [1.2] {note}, 2"
+    assert typed("4 1.2, 4 1.3, 2", ["q", key, "4"], at=place(1, 1)).text == "4 1.2, 4 1.4, 2"
+
+
+@pytest.mark.parametrize("key", ["h", "x", "`", "+", "'"])
+def test_undo_first_drops_what_is_pending(key):
+    typist = typed("1 | 1", ["q", "3", "tab", key, "u"])
+    assert typist.text == "4 1.3, 2. | 1"
+    assert typist.said == ["forgot what was said about the next note"]
+    assert typist.press("u").text == "1 | 1"
 
 
 def graces(typist):

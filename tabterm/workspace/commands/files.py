@@ -10,6 +10,7 @@ from tabterm.page.rows import COURSE, ON_SCREEN, row_named
 from tabterm.storage.names import file_named, free_file
 from tabterm.workspace import drafts
 from tabterm.workspace.effect import effect_of
+from tabterm.workspace.here import NOTHING_PENDING
 from tabterm.workspace.outside import DoubtError
 from tabterm.workspace.registry import Group, command
 
@@ -25,9 +26,13 @@ if TYPE_CHECKING:
     from tabterm.workspace.session import Session
 
 
-@command("undo", "Undo the last change", Group.FILE)
+@command("undo", "Undo the last change, or what was said about the next note", Group.FILE)
 def undo(session: Session) -> None:
-    """One change back; the cursor goes where it was made."""
+    """One change back, the cursor goes where it was made; what is pending is later than any change."""
+    if session.next_note.pending != NOTHING_PENDING:
+        session.next_note.pending = NOTHING_PENDING
+        session.host.say("forgot what was said about the next note")
+        return
     _travel(session, session.document.undo(), "undo")
 
 

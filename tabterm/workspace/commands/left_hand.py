@@ -36,18 +36,18 @@ def _after(value: T, values: tuple[T, ...]) -> T:
 def _next(
     field: str, set_field: Callable[..., Score], values: tuple[Any, ...], label: str, session: Session
 ) -> None:
-    """Mark the note typed next and, unless another was written just before, the one here too.
+    """Mark the note here or, where there is none or another was just written, the one typed next.
 
     Without a label the value has its own word.
     """
     found = None if session.here.just_written() else session.here.note()
     if found is None:
         value = _after(getattr(session.next_note.pending, field), values)
+        session.next_note.expect(**{field: value})
     else:
         place, note = found
         value = _after(getattr(note, field), values)
         session.edit(set_field(session.score, place, note.course, value), label or value.value)
-    session.next_note.expect(**{field: value})
 
 
 def _note(
