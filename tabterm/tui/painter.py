@@ -38,8 +38,8 @@ BARS = {Barline.SINGLE: "|", Barline.DOUBLE: "‖", Barline.FINAL: "▐"}
 RULE = "\N{BOX DRAWINGS HEAVY HORIZONTAL}"
 """Between systems: the row of remarks is written on it."""
 
-SILENT = "."
-"""A stroke of the hand that strikes nothing, where there is no room to say which way it goes."""
+SILENT = {"(d)": ".", "(u)": "'"}
+"""A stroke of the hand that strikes nothing, in a measure with no room for letters: low is down, high is up."""
 
 LIT = 2
 """Cells at most that are lit where the sound is."""
@@ -271,11 +271,14 @@ class Painter:
                     silent.append((x, text))
                 else:
                     x = canvas.put(x, text, getattr(self.look, weight))
+        ends = [*(x for x, _ in silent[1:]), inner + layout.width + 1]
+        roomy = all(
+            end - x > len(text) and canvas.is_blank(x - 1, x + len(text) + 1)
+            for (x, text), end in zip(silent, ends, strict=False)
+        )
         for x, text in silent:
-            if canvas.is_blank(x - 1, x + len(text) + 1):
-                canvas.put(x, text, self.look.faint)
-            elif canvas.is_blank(x, x + 1):
-                canvas.put(x, SILENT, self.look.faint)
+            if canvas.is_blank(x, x + 1):
+                canvas.put(x, text if roomy else SILENT[text], self.look.faint)
 
     def _row_cells(self, index: int, row: Row) -> Cells:
         """The cells of a row, worked out once for what they are drawn from."""
