@@ -15,6 +15,7 @@ from tabterm.version import __version__
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from pathlib import Path
 
     from tabterm.cli.subcommands import SubCommand
 
@@ -34,7 +35,7 @@ class Parser(argparse.ArgumentParser):
         self.exit(BAD_INPUT)
 
 
-def build_parser(chosen: str | None) -> argparse.ArgumentParser:
+def build_parser(chosen: str | None) -> Parser:
     """Build the parser; only the chosen sub-command's module is imported, the others show their help line."""
     parser = Parser(
         prog="tabterm",
@@ -53,10 +54,13 @@ def build_parser(chosen: str | None) -> argparse.ArgumentParser:
 def main(arguments: Sequence[str]) -> int:
     """Run with the words after the program's name; return the exit status."""
     words = list(arguments)
-    if not words or words[0] not in {*COMMANDS, *OWN_OPTIONS}:
+    names_command = bool(words) and words[0] in {*COMMANDS, *OWN_OPTIONS}
+    if not names_command:
         words.insert(0, "edit")
     parser = build_parser(words[0] if words[0] in COMMANDS else None)
-    parsed = parser.parse_args(words)
+    parsed, too_many = parser.parse_known_args(words)
+    if too_many:
+        _refuse(parser, too_many, None if names_command else parsed.file)
     try:
         status = _load(parsed.command).run(parsed)
         _flush()
@@ -75,6 +79,18 @@ def main(arguments: Sequence[str]) -> int:
         _print_no_more()
         return BAD_INPUT
     return status
+
+
+def _refuse(parser: Parser, too_many: list[str], file: Path | None) -> NoReturn:
+    """Say which words make no sense; where no command was named, the file before them may be one misspelled."""
+    if file is None or file.exists() or all(word.startswith("-") for word in too_many):
+        parser.error(f"unrecognized arguments: {' '.join(too_many)}")
+    from difflib import get_close_matches
+
+    close = get_close_matches(str(file), COMMANDS, n=1)
+    hint = f"did you mean '{close[0]}'?" if close else "`tabterm --help` lists the commands"
+    tell(f"tabterm: no command '{file}', and no such file ({hint})")
+    parser.exit(BAD_INPUT)
 
 
 def _print_no_more() -> None:

@@ -151,6 +151,11 @@ def test_bad_files_get_one_line_and_exit_code_2(tmp_path, capsys, content, name,
         (("play",), "the following arguments are required: file"),
         (("render", "a.tabterm", "b.wav", "--tempo", "x"), "--tempo: invalid int value: 'x'"),
         (("pack", "a.tabterm", "b", "--chords"), "unrecognized arguments: --chords"),
+        (("shwo", "x"), "tabterm: no command 'shwo', and no such file (did you mean 'show'?)\n"),
+        (("chekc", "a.tabterm", "--json"), "no command 'chekc', and no such file (did you mean 'check'?)"),
+        (("xyzzy", "x"), "no command 'xyzzy', and no such file (`tabterm --help` lists the commands)"),
+        (("a.tabterm", "--plian"), "unrecognized arguments: --plian"),
+        ((__file__, "x"), "unrecognized arguments: x"),
     ],
 )
 def test_words_that_make_no_sense_get_one_line_as_well(capsys, words, said):
