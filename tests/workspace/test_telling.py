@@ -8,6 +8,7 @@ from tabterm.formats import native
 from tabterm.hand.proposals import with_hands
 from tabterm.page.rows import COURSE
 from tabterm.score import operations as do
+from tabterm.score.key import Key
 from tabterm.score.place import Span
 from tests.build import PLAYER, music, place
 from tests.typist import Typist
@@ -62,7 +63,29 @@ def test_a_slur_that_cannot_be_kept_on_one_course_is_told():
     assert typist.text == "4 1.0, 4 p2.5, 2"
     assert typist.said == ["other course in m1; 1 slur split over two courses"]
     typist = Typist(music("2 1.0, 2 h1.20")).run("transpose-to", "Bb")
-    assert typist.said[-1] == "transpose to Bb in m1; 1 slur split over two courses"
+    assert typist.said[-1] == "transpose to Bb, a tone down in m1; 1 slur split over two courses"
+
+
+@pytest.mark.parametrize(
+    ("key", "answer", "said"),
+    [
+        ("A mixolydian", "D", "D mixolydian, a fifth down"),
+        ("A mixolydian", "D major", "D, a fifth down"),
+        ("Am", "B", "Bm, a tone up"),
+        ("A", "Em", "Em, a fifth up"),
+    ],
+)
+def test_transposing_to_a_key_keeps_the_mode_and_says_the_way(key, answer, said):
+    """From open A to D the same frets lie a course lower; from open G to D a course higher."""
+    before = "4 2.0, 4 2.2, 4 1.0, 4 1.3" if answer != "Em" else "4 4.0, 4 4.2, 4 3.0, 4 3.3"
+    typist = Typist(music(before, key=Key.parse(key))).run("transpose-to", answer)
+    assert typist.said == [f"transpose to {said} in m1"]
+    assert str(typist.score.head.key) == said.split(",")[0]
+
+
+def test_a_fifth_down_leaves_the_frets_where_they_were():
+    typist = Typist(music("4 2.0, 4 2.2, 4 1.0, 4 1.3", key=Key.parse("A mixolydian"))).run("transpose-to", "D")
+    assert typist.text == "4 3.0, 4 3.2, 4 2.0, 4 2.3"
 
 
 def test_undo_and_redo_say_what_they_did_and_go_there():

@@ -12,6 +12,7 @@ from tabterm.score.operations.courses import (
     slurs_over_courses,
     transpose,
     transpose_to_key,
+    way_to,
 )
 from tabterm.score.operations.draft import map_events
 from tabterm.score.operations.entry import (
@@ -153,6 +154,7 @@ __all__ = [
     "transpose",
     "transpose_to_key",
     "value_of",
+    "way_to",
     "write",
     "write_again",
     "write_notes",

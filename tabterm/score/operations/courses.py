@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from contextlib import suppress
 from itertools import product
 from operator import itemgetter
 from typing import TYPE_CHECKING, Any
@@ -129,6 +130,9 @@ def transpose(score: Score, span: Span, semitones: int) -> Score:
     return map_events(score, span, change)
 
 
+FIFTH = 7
+"""Semitones of a fifth."""
+
 Spots = tuple[Spot, ...]
 """Where the notes of an event are, in their order."""
 
@@ -205,13 +209,23 @@ def _grace_at(score: Score, place: Place, note: Note, semitones: int, course: in
 
 
 def transpose_to_key(score: Score, key: Key) -> Score:
-    """Transpose the whole score to another tonic, by the shortest way, with keys and chord symbols.
+    """Transpose the whole score to another tonic, by the way of `way_to`, with keys and chord symbols.
 
     Raises:
-        ScoreError: A note leaves the instrument.
+        ScoreError: A note leaves the instrument, upwards and downwards.
     """
-    moved = transpose(score, Span(Place(0), end_of(score)), semitones_to(score, key))
-    return with_signatures(moved, key)
+    return with_signatures(transpose(score, Span(Place(0), end_of(score)), way_to(score, key)), key)
+
+
+def way_to(score: Score, key: Key) -> int:
+    """Semitones to a key by the shortest way on the neck; of a fourth and a fifth the one with lower frets."""
+    shortest, whole, frets = semitones_to(score, key), Span(Place(0), end_of(score)), dict[int, int]()
+    for semitones in (shortest, shortest + (12 if shortest < 0 else -12)):
+        if not frets or abs(semitones) <= FIFTH:
+            with suppress(ScoreError):
+                moved = transpose(score, whole, semitones)
+                frets[semitones] = sum(note.fret for _, event in events_in(moved, whole) for note in event.notes)
+    return min(frets, key=lambda semitones: frets[semitones], default=shortest)
 
 
 def semitones_to(score: Score, key: Key) -> int:

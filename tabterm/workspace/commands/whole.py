@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
@@ -156,14 +157,26 @@ def hand_span(session: Session, text: str) -> None:
     session.rework(do.set_hand(session.score, profile), "hand span")
 
 
+INTERVALS = (
+    *("", "a semitone", "a tone", "a minor third", "a major third", "a fourth", "a tritone"),
+    *("a fifth", "a minor sixth", "a major sixth", "a minor seventh", "a major seventh"),
+)
+"""How far so many semitones are."""
+
+
 @command(
     "transpose-to",
     "Transpose the whole score to another key",
     Group.SCORE,
-    asks="key, such as A or Dm",
+    asks="key, such as A, Dm or D major (without a mode: as now)",
     choices=lambda _: KEYS,
 )
 def transpose_to(session: Session, text: str) -> None:
-    """Notes and chord symbols go to the nearest tonic of the new key."""
-    span = Span.of_measures(0, len(session.score.measures) - 1)
-    rework_courses(session, do.transpose_to_key(session.score, Key.parse(text)), span, f"transpose to {text}")
+    """Notes and chord symbols go to the tonic of the new key, by the shorter way or the one with lower frets."""
+    score, key = session.score, Key.parse(text)
+    if text.strip()[-1] in "ABCDEFG#b":
+        key = replace(key, mode=score.head.key.mode)
+    way = do.way_to(score, key)
+    label = f"transpose to {key}" + (f", {INTERVALS[abs(way)]} {'up' if way > 0 else 'down'}" if way else "")
+    span = Span.of_measures(0, len(score.measures) - 1)
+    rework_courses(session, do.transpose_to_key(score, key), span, label)
