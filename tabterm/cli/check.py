@@ -29,13 +29,15 @@ from tabterm.score.place import count_name, display_number
 from tabterm.score.tempo import Tempo
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Sequence
+    from collections.abc import Collection, Iterable, Iterator, Sequence
 
     from tabterm.hand.finding import Remedy
     from tabterm.hand.player import Player
     from tabterm.hand.trial import Mended
     from tabterm.piece.piece import Piece
     from tabterm.score.model import Score
+
+    Offer = tuple[Finding, Sequence[Remedy]]
 
 CAUTION = (
     "These limits are averages, not a promise: stop when something hurts, and ask a teacher or physician "
@@ -76,7 +78,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.json:
         print(printable.as_json([as_json(asked, player, finding) for finding in found], indent=2))
     else:
-        _tell(asked, player, found, str(arguments.file))
+        _tell(asked, _offers(asked, player, found), str(arguments.file))
     return _status(found)
 
 
@@ -84,10 +86,17 @@ def _status(found: Sequence[Finding]) -> int:
     return int(any(finding.severity is Severity.IMPOSSIBLE for finding in found))
 
 
-def _tell(score: Score, player: Player, found: Sequence[Finding], name: str) -> None:
-    """Each finding with its remedies, and how many there are."""
+def _offers(score: Score, player: Player, found: Sequence[Finding]) -> Iterator[Offer]:
     for finding in found:
-        print(as_line(score, player, finding, name))
+        yield finding, offered(score, player, finding)
+
+
+def _tell(score: Score, offers: Iterable[Offer], name: str) -> None:
+    """Each finding with its remedies, and how many there are."""
+    found = []
+    for finding, remedies in offers:
+        print(as_line(score, finding, remedies, name))
+        found.append(finding)
     print(f"{name}: {_counted(found)}")
     if any(finding.code.startswith("reach") for finding in found):
         print(CAUTION)
@@ -143,7 +152,10 @@ def _fix(arguments: argparse.Namespace, piece: Piece, written: Score) -> int:
     if fixed.mended:
         kept = "" if fixed.kept is None else f"; as it was: {fixed.kept}"
         print(f"{fixed.out}: {len(fixed.mended)} mended, written{kept}")
-    _tell(fixed.score, player, left, str(fixed.out))
+    offers = list(_offers(fixed.score, player, left))
+    if left and not fixed.mended:
+        print(f"{fixed.out}: {mending.nothing_mended(arguments, [remedies for _, remedies in offers])}")
+    _tell(fixed.score, offers, str(fixed.out))
     return _status(left)
 
 
@@ -181,13 +193,13 @@ def _plain(score: Score, finding: Finding) -> dict[str, object]:
     }
 
 
-def as_line(score: Score, player: Player, finding: Finding, name: str) -> str:
-    """A finding as one line, with the first remedies that help; those that change the music if no other does."""
+def as_line(score: Score, finding: Finding, remedies: Sequence[Remedy], name: str) -> str:
+    """A finding as one line, with the first of its remedies; those that change the music if no other helps."""
     letters = score.head.instrument.course_letters()
     course = f", course {letters[finding.course - 1]}" if finding.course else ""
     number, beat = display_number(score, finding.place.measure), count_name(score, finding.place)
-    tries = _tries(offered(score, player, finding))
-    return f"{name}: measure {number}, beat {beat}{course}: {finding.severity}: {finding.message}{tries}"
+    place = f"{name}: measure {number}, beat {beat}{course}"
+    return f"{place}: {finding.severity}: {finding.message}{_tries(remedies)}"
 
 
 def _tries(remedies: Sequence[Remedy]) -> str:

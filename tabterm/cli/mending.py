@@ -12,7 +12,7 @@ from tabterm import formats
 from tabterm.cli.output import tell
 from tabterm.cli.scores import check_out, write
 from tabterm.errors import StorageError
-from tabterm.hand.finding import UNASKED, Kind
+from tabterm.hand.finding import KINDS, UNASKED, Kind
 from tabterm.hand.trial import mended
 from tabterm.piece.preview import changes
 from tabterm.score.operations import tempos_of
@@ -25,8 +25,9 @@ from tabterm.workspace.outside import Doubt, doubt_to_replace, words
 
 if TYPE_CHECKING:
     import argparse
-    from collections.abc import Iterator
+    from collections.abc import Iterator, Sequence
 
+    from tabterm.hand.finding import Remedy
     from tabterm.hand.player import Player
     from tabterm.hand.trial import Mended
     from tabterm.piece.piece import Piece
@@ -135,6 +136,19 @@ def _unchanged(path: Path, known: Score) -> bytes:
 
 
 # What is said of it
+
+
+def nothing_mended(arguments: argparse.Namespace, offers: Sequence[Sequence[Remedy]]) -> str:
+    """Why nothing was mended, and what may be allowed as well, from the remedies that each finding has."""
+    if arguments.only:
+        return f"nothing mended: no remedy by --only {','.join(arguments.only)} helps"
+    shut = OF_TEMPO if arguments.tempo is not None else set()
+    offered = {remedy.kind for remedies in offers for remedy in remedies} - kinds_of(arguments) - shut
+    first = {word: [kind for kind in Kind if kind in kinds & offered][:1] for word, kinds in ALLOWED.items()}
+    allowed = ", ".join(f"{word} ({KINDS[kind]})" for word, found in first.items() for kind in found)
+    if not allowed:
+        return "nothing mended: nothing helps that does not make something else harder"
+    return f"nothing mended: what helps changes what is heard: --allow {allowed}"
 
 
 def lines(player: Player, done: Mended) -> Iterator[str]:

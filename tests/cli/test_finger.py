@@ -168,6 +168,36 @@ def test_what_is_asked_for_is_changed_as_well(told, kinds, tmp_path, capsys):
     assert (path.read_bytes() == before) == (not kinds)
 
 
+@pytest.mark.parametrize(
+    ("told", "said"),
+    [
+        (
+            [],
+            "what helps changes what is heard: --allow rhythm (fewer notes to strike), tempo (this measure ",
+        ),
+        (["--tempo", "230"], "what helps changes what is heard: --allow rhythm (fewer notes to strike)\n"),
+        (
+            ["--allow", "pitch"],
+            "what helps changes what is heard: --allow rhythm (fewer notes to strike), tempo (",
+        ),
+        (["--allow", "register", "--only", "pitch"], "no remedy by --only pitch helps\n"),
+        (["--only", "slur,finger"], "no remedy by --only slur,finger helps\n"),
+    ],
+)
+def test_fix_says_that_nothing_was_mended_and_what_may_be_allowed(told, said, tmp_path, capsys):
+    path = write(tmp_path, score(TOO_FAST, "1 1.0", tempo=Tempo(230.0)))
+    main(["check", str(path), "--fix", *told])
+    out = capsys.readouterr().out
+    assert out.startswith(f"{path}: nothing mended: {said}")
+    assert out.count("nothing mended") == 1
+
+
+def test_fix_with_nothing_found_speaks_of_no_remedy(tmp_path, capsys):
+    path = write(tmp_path, score(SCALE))
+    main(["check", str(path), "--fix"])
+    assert capsys.readouterr().out == f"{path}: nothing found\n"
+
+
 @pytest.mark.parametrize("told", [["--only", "fingers"], ["--allow", "everything"], ["--only", ""]])
 def test_what_is_no_kind_of_remedy_is_refused(told, tmp_path, capsys):
     path = write(tmp_path, score("2 1.5,2 h1.3"))
