@@ -282,8 +282,16 @@ def test_on_the_remark_row_the_bottom_line_says_that_every_character_is_text(ope
 def test_the_palette_shows_keys_before_what_is_too_long(open_editor, sample):
     editor = open_editor(sample).ready()
     editor.press("ctrl+p")
-    editor.wait_for("course             a s d f    Jump to a course")
-    assert "previous-measure   shift+tab  Go to the start" in editor.text
+    editor.wait_for("course                a s d f     Jump to a course")
+    assert "previous-measure      shift+tab   Go to the start" in editor.text
+    editor.press("with", "space", "chords")
+    editor.wait_for("swap-with-chords ")
+    titles = [line.index("With") for line in editor.screen.display if "-with-chords " in line]
+    assert len(titles) == 3
+    assert len(set(titles)) == 1
+    editor.resize(40, 12)
+    editor.press("escape", "ctrl+p", "right")
+    editor.wait_for("right (right)  Go one step")
 
 
 def test_help_and_palette_come_from_the_registry(open_editor, sample):

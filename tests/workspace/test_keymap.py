@@ -124,12 +124,21 @@ def test_a_wrong_configuration_is_said_in_one_line(tmp_path, monkeypatch, text, 
             ("undo", "undo"),
             ("time signature", "metre"),
         ],
+        *[("double stop", "stack"), ("double stop", "stack-above"), ("open", "digit"), ("octave", "transpose")],
+        *[("chop", "style"), ("quarter", "step"), ("eighth", "length")],
         *[("play all", "play-all"), ("slow down", "half-speed"), ("register", "copy"), ("zzz", None)],
     ],
 )
 def test_a_command_is_found_by_the_words_that_players_use(words, name):
     found = [command.name for command in matching(words)]
     assert (name in found[:5]) if name else not found
+
+
+def test_commands_that_differ_in_the_chords_differ_where_the_palette_begins():
+    """A screen of 80 cells shows the first 41 characters of a title behind name and keys."""
+    titles = [command.title[:41] for command in REGISTRY.values()]
+    assert len(set(titles)) == len(titles)
+    assert all("ith" in REGISTRY[name].title[:4] for name in REGISTRY if name.endswith("-with-chords"))
 
 
 def test_other_words_belong_to_commands():

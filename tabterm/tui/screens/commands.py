@@ -97,8 +97,8 @@ class HelpScreen(Panel[None]):
         self.query_one(Static).update(self._text())
 
 
-KEYS_SHOWN = 4
-"""Keys of a command that are shown with it."""
+KEYS_SHOWN, KEYS_ROOM = 4, 11
+"""Keys of a command that are shown with it, and the cells kept for them."""
 
 
 class PaletteScreen(ModalScreen[str | None]):
@@ -147,8 +147,11 @@ class PaletteScreen(ModalScreen[str | None]):
 
     def _option(self, command: Command) -> Option:
         keys = " ".join(key for _, key, _ in self.keymap.keys_of(command.name)[:KEYS_SHOWN])
-        name, room = (0, 0) if self.app.has_class("tight") else (18, 10)
-        text = Text.assemble((f"{command.name:<{name}} ", "bold"), f"{keys:<{room}} ", command.title)
+        if self.app.has_class("tight"):
+            text = Text.assemble((command.name, "bold"), f" ({keys})" if keys else "", f"  {command.title}")
+        else:
+            name = max(map(len, REGISTRY))
+            text = Text.assemble((f"{command.name:<{name}} ", "bold"), f"{keys:<{KEYS_ROOM}} ", command.title)
         return Option(text, id=command.name)
 
     async def take_key(self, event: Key) -> None:

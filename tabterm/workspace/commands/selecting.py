@@ -114,7 +114,7 @@ def paste(session: Session) -> None:
     _paste(session, "", chords=False)
 
 
-@command("paste-with-chords", "Paste here with the chord symbols of the copy", Group.SELECT)
+@command("paste-with-chords", "With its chord symbols, paste the copy here", Group.SELECT)
 def paste_with_chords(session: Session) -> None:
     """Write the copied music and its chords from the cursor on, and go behind it."""
     _paste(session, "", chords=True)
@@ -153,7 +153,7 @@ def duplicate(session: Session) -> None:
     _duplicate(session, chords=False)
 
 
-@command("duplicate-with-chords", "Duplicate the selection with its chord symbols right behind it", Group.SELECT)
+@command("duplicate-with-chords", "With its chord symbols, duplicate the selection right behind it", Group.SELECT)
 def duplicate_with_chords(session: Session) -> None:
     """Copy the selection (or the event) and its chords to the place after its end."""
     _duplicate(session, chords=True)
@@ -180,7 +180,7 @@ def measures_again(session: Session, numbers: str) -> None:
 
 @command(
     "form-again",
-    "Write the music and chords of other measures here",
+    "With its chords, write the music of other measures here",
     Group.SELECT,
     asks="measures, such as 3 or 3-6",
 )
@@ -210,7 +210,7 @@ def swap_measures(session: Session) -> None:
 
 @command(
     "swap-with-chords",
-    "Swap this measure with the next, or the halves of the selection, with chords",
+    "With chords, swap this measure with the next, or the halves of the selection",
     Group.SELECT,
 )
 def swap_with_chords(session: Session) -> None:
@@ -231,7 +231,7 @@ def _swap(session: Session, *, chords: bool) -> None:
 
 @command(
     "to-higher-course",
-    "Move the note, or the selection, to the next higher course, same pitch",
+    "Move to the next higher course, same pitch: the note, or the selection",
     Group.SELECT,
     rows=Rows.NOTES,
 )
@@ -242,7 +242,7 @@ def to_higher_course(session: Session) -> None:
 
 @command(
     "to-lower-course",
-    "Move the note, or the selection, to the next lower course, same pitch",
+    "Move to the next lower course, same pitch: the note, or the selection",
     Group.SELECT,
     rows=Rows.NOTES,
 )
