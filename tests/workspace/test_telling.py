@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 import pytest
 
 from tabterm.formats import native
@@ -86,6 +88,20 @@ def test_transposing_to_a_key_keeps_the_mode_and_says_the_way(key, answer, said)
 def test_a_fifth_down_leaves_the_frets_where_they_were():
     typist = Typist(music("4 2.0, 4 2.2, 4 1.0, 4 1.3", key=Key.parse("A mixolydian"))).run("transpose-to", "D")
     assert typist.text == "4 3.0, 4 3.2, 4 2.0, 4 2.3"
+
+
+def pickup_and(tune):
+    return do.set_pickup(music("2., 4 2.5 | " + tune), Fraction(1))
+
+
+def test_no_measure_is_inserted_before_a_pickup():
+    typist = Typist(pickup_and(TUNE))
+    before = typist.text
+    typist.press("I")
+    assert typist.troubles == ["no measure goes before the pickup (insert one before measure 1)"]
+    assert typist.text == before
+    assert typist.press("tab", "I").said[-1] == "insert measure in m1"
+    assert typist.text == before.replace(" | ", " | 1 | ", 1)
 
 
 def test_undo_and_redo_say_what_they_did_and_go_there():

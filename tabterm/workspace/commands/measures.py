@@ -24,8 +24,10 @@ def _measure(session: Session) -> Measure:
 
 @command("insert-measure", "Put an empty measure before this one", Group.MEASURES)
 def insert_measure(session: Session) -> None:
-    """One measure of rest, and the cursor on it."""
+    """One measure of rest, and the cursor on it; none goes before a pickup."""
     index = session.here.cursor.place.measure
+    if index == 0 and session.score.measures[0].short:
+        raise ScoreError("no measure goes before the pickup", hint="insert one before measure 1")
     session.rework(do.insert_measures(session.score, index), "insert measure")
     session.here.go(Place(index))
 
