@@ -24,15 +24,20 @@ class Effect:
         span: From the first event that differs to the end of the last one, in the score after the change.
         course: Of the first note that differs, 0 for none.
         gone: How many notes fewer there are.
+        taken: First and last index, in the score before the change, of the measures that it took out.
     """
 
     span: Span
     course: int = 0
     gone: int = 0
+    taken: tuple[int, int] | None = None
 
-    def where(self, score: Score) -> str:
-        """The measures: `in m5`, `in m5-8`."""
-        first, last = self.span.start.measure, self.span.end.measure - (not self.span.end.offset)
+    def where(self, before: Score, after: Score) -> str:
+        """The measures, those taken out by their numbers before the change: `in m5`, `in m5-8`."""
+        score, (first, last) = before, self.taken or (0, 0)
+        if self.taken is None:
+            score = after
+            first, last = self.span.start.measure, self.span.end.measure - (not self.span.end.offset)
         numbers = [display_number(score, index) for index in sorted({first, max(first, last)})]
         return f"in m{'-'.join(map(str, numbers))}"
 
@@ -53,7 +58,8 @@ def effect_of(change: Change) -> Effect | None:
     first = change.first + lead
     gone = _struck(old) - _struck(new)
     if not (old and new):
-        return Effect(Span(Place(first), Place(first + len(new))), gone=gone)
+        taken = (first, first + len(old) - 1) if old else None
+        return Effect(Span(Place(first), Place(first + len(new))), gone=gone, taken=taken)
     start, course = _first_difference(old[0], new[0], change.inserted[lead])
     end = Place(first + len(new))
     if len(old) == len(new):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
@@ -192,7 +192,15 @@ class Session:
         self.take_change(self.document.apply(score, label))
         self.here.stay_inside()
 
-    def rework(self, score: Score, label: str, *, told: str = "", quiet: bool = False) -> None:
+    def rework(
+        self,
+        score: Score,
+        label: str,
+        *,
+        told: str = "",
+        quiet: bool = False,
+        taken: tuple[int, int] | None = None,
+    ) -> None:
         """Make a change that is more than a note, and say what it did and where, with what is gone.
 
         Args:
@@ -200,7 +208,9 @@ class Session:
             label: What was done, for undo to name.
             told: What there is to say behind it.
             quiet: Say it only where notes are gone.
+            taken: First and last of the measures that are taken out, where those around them may be the same.
         """
+        before = self.score
         change = self.document.apply(score, label)
         self.take_change(change)
         self.here.stay_inside()
@@ -208,13 +218,15 @@ class Session:
             self.host.say(f"{label}: nothing differs")
         else:
             effect = effect_of(change)
+            if effect is not None and taken is not None:
+                effect = replace(effect, taken=taken)
             losses = told if effect is None else effect.losses + told
             if losses or not quiet:
-                self.light(effect, label, losses)
+                self.light(effect, label, before, losses)
 
-    def light(self, effect: Effect | None, words: str, more: str = "") -> None:
-        """Say what was done, and light where until the next key."""
-        self.host.say(words if effect is None else f"{words} {effect.where(self.score)}{more}")
+    def light(self, effect: Effect | None, words: str, before: Score, more: str = "") -> None:
+        """Say what was done to the score as it was before, and light where until the next key."""
+        self.host.say(words if effect is None else f"{words} {effect.where(before, self.score)}{more}")
         self.shown.lit = None if effect is None else effect.span
 
     def take_in(self, draft: Draft) -> None:

@@ -104,6 +104,30 @@ def test_no_measure_is_inserted_before_a_pickup():
     assert typist.text == before.replace(" | ", " | 1 | ", 1)
 
 
+@pytest.mark.parametrize(
+    ("keys", "measures"),
+    [
+        ("X", "m0"),
+        (["tab", "X"], "m1"),
+        (["tab", "tab", ";", "tab", "X"], "m2-3"),
+        ([";", "tab", "tab", "tab", "tab", "X"], "m0-4"),
+        (["tab", ";", "tab", "tab", "tab", "X"], "m1-4"),
+    ],
+)
+def test_deleted_measures_are_named_as_they_were(keys, measures):
+    typist = Typist(pickup_and("1 2.2 | 1 2.3 | 1 2.5 | 1 1.0")).press(*keys)
+    assert typist.said[-1].startswith(f"delete measures in {measures};")
+    typist.press("u")
+    assert typist.said[-1] == f"undone: delete measures in {measures}"
+    if measures != "m0-4":
+        typist.press("ctrl+y")
+        assert typist.said[-1] == f"redone: delete measures in {measures}"
+
+
+def test_of_two_measures_that_are_the_same_the_deleted_one_is_named():
+    assert Typist(music("1 2.2 | 1 2.2 | 1 2.3")).press("X").said == ["delete measures in m1; 1 note gone"]
+
+
 def test_undo_and_redo_say_what_they_did_and_go_there():
     typist = Typist(music(TUNE)).press(*"y", "tab", "s", *"57", "home", "insert", "ctrl+home", "a")
     before = typist.text

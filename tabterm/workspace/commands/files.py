@@ -33,24 +33,25 @@ def undo(session: Session) -> None:
         session.next_note.pending = NOTHING_PENDING
         session.host.say("forgot what was said about the next note")
         return
-    _travel(session, session.document.undo(), "undo")
+    _travel(session, session.document.undo, "undo")
 
 
 @command("redo", "Redo", Group.FILE)
 def redo(session: Session) -> None:
     """One change forward."""
-    _travel(session, session.document.redo(), "redo")
+    _travel(session, session.document.redo, "redo")
 
 
-def _travel(session: Session, change: Change | None, word: str) -> None:
-    """Go where a change was made, and say which."""
+def _travel(session: Session, step: Callable[[], Change | None], word: str) -> None:
+    """Take a step through the changes, go where it was made, and say which."""
+    before, change = session.score, step()
     if change is None:
         raise ScoreError(f"nothing to {word}")
     session.take_change(change)
     session.here.anchor = session.here.written = None
     session.here.stay_inside()
     effect = effect_of(change)
-    session.light(effect, f"{word}ne: {change.label}")
+    session.light(effect, f"{word}ne: {change.label}", before)
     if effect is None:
         return
     session.here.go(effect.span.start)

@@ -36,7 +36,7 @@ def insert_measure(session: Session) -> None:
 def delete_measures(session: Session) -> None:
     """Take whole measures out."""
     first, last = session.here.measures()
-    session.rework(do.delete_measures(session.score, first, last), "delete measures")
+    session.rework(do.delete_measures(session.score, first, last), "delete measures", taken=(first, last))
     session.here.anchor = None
     session.here.go(Place(first))
 
