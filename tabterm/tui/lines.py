@@ -35,6 +35,9 @@ if TYPE_CHECKING:
 ROOM_FOR_TITLE = 14
 """Cells of the status line that the title keeps, where more is said of the cursor."""
 
+STEP_FROM = 80
+"""Cells of a status line on which row and step stay, and the less needed of the practice options give way."""
+
 CLICK_WORDS = {"beats": "click", "offbeats": "off-beat click"}
 VERSION_WORDS = {
     Heard.ASIDE: "version B",
@@ -90,8 +93,9 @@ class TextLine(Widget):
 class StatusLine(TextLine):
     """How it is played and how fast, what is open, where the cursor is and what the next key writes.
 
-    State and tempo come first and stay longest; the title gives way before them. Each stands in a place of its
-    own, so that a move changes few cells. For a screen reader it is one sentence.
+    State and tempo come first and stay longest; the title gives way before them, and on a line of 80 cells the
+    last of the states before row and step. Each stands in a place of its own, so that a move changes few cells.
+    For a screen reader it is one sentence.
     """
 
     DEFAULT_CSS = "StatusLine { height: 1; }"
@@ -105,7 +109,7 @@ class StatusLine(TextLine):
         if self.session.shown.plain:
             canvas.put(0, sentence(self.session), self.look.bar)
             return [canvas.strip()]
-        states, ways = self._states(), self._where()
+        states, ways = self._states(), self._where()[: -1 if width >= STEP_FROM else None]
         state = "  ".join(states)
         right = next((way for way in ways if len(state) + len(way) <= width - ROOM_FOR_TITLE), ways[-1])
         while len(states) > 1 and len(state) + len(right) > width - 3:

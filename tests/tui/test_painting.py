@@ -141,6 +141,10 @@ def test_state_and_tempo_come_first_and_the_title_goes_first(tmp_path):
     assert told(55).startswith(" PLAYING 80 bpm 80%  selecting  loop m2-5")
     assert "Kiln Lane" not in told(55)
     assert told(30).startswith(" PLAYING 80 bpm 80%")
+    session.transport.practice = Practice(loop=True, parts="both", click="beats", count_in=2, tempo_percent=80.0)
+    for width in (80, 84, 96):
+        assert told(width).startswith(" PLAYING 80 bpm 80%  selecting  loop m2-5")
+        assert " ".join(told(width).split()).endswith(("1 E eighth", "course E step eighth"))
     session.transport.said = "1 2"
     assert told(100).startswith(" COUNT-IN 80 bpm 80%")
 
