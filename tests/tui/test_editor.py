@@ -136,6 +136,10 @@ def test_the_list_of_findings_applies_a_remedy(open_editor, sample):
     editor.wait_for("1 the low note first, then the high one")
     editor.press("p")
     editor.wait_for("+ E      |")
+    signs = [
+        line[2] for line in editor.screen.display if line[4:10].strip() in {"E", "A", "D", "G", "finger", "stroke"}
+    ]
+    assert "".join(signs) == "------++++++"
     editor.press("1")
     editor.wait_for("nothing to mend")
     editor.press("escape")

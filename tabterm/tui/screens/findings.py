@@ -157,6 +157,7 @@ class FindingsScreen(ModalScreen["Finding | None"]):
     def _show_ways(self) -> None:
         finding = self._chosen()
         ways = self.query_one("#ways", Static)
+        ways.set_class(self._previewed is not None, "compared")
         if finding is None:
             ways.update(Text("nothing to mend"))
             return
