@@ -21,7 +21,7 @@ WRITERS = {
     ("convert", "{tune}", "{out}.abc"): FRETS,
     ("finger", "{tune}", "-o", "{out}.abc"): FRETS,
     ("finger", "{tune}", "-o", "{out}.mid", "--json"): REMARK,
-    ("strokes", "{tune}", "-o", "{out}.mid"): "measure 1, beat 1: strokes are left out (2 times)",
+    ("strokes", "{tune}", "-o", "{out}.mid"): "strokes are left out (3 times)",
     ("check", "{tune}", "--fix", "-o", "{out}.mid"): REMARK,
     ("render", "{tune}", "{out}.mid"): REMARK,
     ("hand", "--drills", "{out}.abc"): FRETS,

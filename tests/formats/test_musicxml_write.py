@@ -21,9 +21,11 @@ from tabterm.formats.musicxml.tree import parse
 from tabterm.hand.proposals import with_hands
 from tabterm.harmony.chords import QUALITIES, parse_chord
 from tabterm.instrument import Course, Instrument
+from tabterm.score.duration import Duration
 from tabterm.score.kinds import Barline
 from tabterm.score.model import ChordMark, Event, Note, Score
 from tabterm.score.report import NOTHING
+from tabterm.score.source import SourceEvent
 from tests.build import PLAYER, measure, score
 from tests.formats.musicxml_schema import faults
 from tests.strategies import scores
@@ -127,6 +129,13 @@ def test_any_words_and_instruments_survive(drawn, instrument, title, credit, rem
     written = musicxml.write(built)
     assert faults(written.data) == []
     assert musicxml.read(written.data).music == carried(built)
+
+
+def test_a_source_line_is_told_once_of_the_whole():
+    sounding = SourceEvent(duration=Duration.parse("1"), pitches=(62,))
+    bar = measure("1 2.0", source=(sounding,))
+    [remark] = musicxml.write(score(bar, bar)).report.remarks
+    assert (remark.message, remark.place) == ("the source line is left out", None)
 
 
 def test_control_characters_are_remarked():

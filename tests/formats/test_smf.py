@@ -12,6 +12,7 @@ from hypothesis import given, settings
 
 from tabterm import formats
 from tabterm.formats.smf import TICKS_PER_QUARTER, ascii_of, write
+from tabterm.hand.proposals import with_hands
 from tabterm.instrument import PRESETS
 from tabterm.performance import ALL_PARTS, Click, Options, Part, perform
 from tabterm.score.key import MODE_FIFTHS, Key
@@ -22,7 +23,7 @@ from tabterm.score.operations import set_finger, set_stroke
 from tabterm.score.place import Place, Span
 from tabterm.score.profile import HandProfile
 from tabterm.score.tempo import Tempo
-from tests.build import event, measure, score
+from tests.build import PLAYER, event, measure, score
 from tests.strategies import scores
 
 SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*.tabterm"))
@@ -248,15 +249,28 @@ def test_what_the_file_does_not_say_is_told():
     assert [(remark.message, remark.place) for remark in write(struck).report.remarks] == [
         ("the hand of the score is left out", None),
         ("the school of strokes is left out", None),
-        ("fingers are left out", Place(1)),
-        ("chord symbols are heard where chords are asked for, not written", Place(1)),
+        ("fingers are left out", None),
+        ("strokes are left out", None),
+        ("chord symbols are heard where chords are asked for, not written", None),
         ("repeats and endings are played out (2 times)", Place(1)),
         ("remarks are left out", Place(1)),
-        ("strokes are left out", Place(2)),
         ("names of sections are left out", Place(2)),
     ]
     lines = write(struck).report.lines(struck, "tune.mid")
     assert "tune.mid: measure 1, beat 1: remarks are left out" in lines
+
+
+def test_what_stands_at_every_note_is_told_of_the_whole_and_counted_by_notes():
+    fingered = with_hands(score("4 1.2 2.2,4 1.3,2 1.0", "2 1.2,2 1.3", key=Key.parse("D mixolydian")), PLAYER)
+    fingers = [n for m in fingered.measures for e in m.events for n in e.notes if n.finger_shown is not None]
+    assert [(remark.message, remark.place) for remark in write(fingered).report.remarks] == [
+        (f"fingers are left out ({len(fingers)} times)", None),
+        ("strokes are left out (5 times)", None),
+        ("modes are left out: the major key of their signature is written", None),
+    ]
+    assert (
+        write(fingered, span=Span.of_measures(1, 1)).report.remarks[1].message == "strokes are left out (2 times)"
+    )
 
 
 def test_a_mode_that_no_key_signature_names_is_told():

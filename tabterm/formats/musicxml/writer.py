@@ -22,7 +22,7 @@ from tabterm.formats.musicxml.tuning import SOUNDS
 from tabterm.instrument import PRESETS
 from tabterm.score.key import C_MAJOR
 from tabterm.score.kinds import ChordNames
-from tabterm.score.place import Place, display_number, lead_in
+from tabterm.score.place import display_number, lead_in
 
 if TYPE_CHECKING:
     from tabterm.instrument import Instrument
@@ -73,9 +73,8 @@ def write(score: Score, *, view: str = NOTES) -> Writing:
     report = XmlReporter()
     with collector.at_rest():
         text = serialise(_document(score, VIEWS[view], report), DOCTYPE)
-    for index, measure in enumerate(score.measures):
-        if measure.source:
-            report.left_out("the source line is left out", place=Place(index))
+    if any(measure.source for measure in score.measures):
+        report.left_out("the source line is left out")
     legal = _ILLEGAL.sub("", text)
     if legal != text:
         report.left_out("control characters in words are left out: XML has none")

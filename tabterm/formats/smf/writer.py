@@ -63,15 +63,20 @@ def _of_each(has: Callable[[Measure], bool], score: Score) -> Iterable[bool]:
     return map(has, score.measures)
 
 
-def _has_finger(event: Event) -> bool:
-    return any(note.finger_shown is not None for note in (*event.notes, *event.grace))
+def _fingers(event: Event) -> int:
+    return sum(note.finger_shown is not None for note in (*event.notes, *event.grace))
+
+
+OF_NOTES: dict[str, Callable[[Measure], int]] = {
+    "fingers are left out": lambda measure: sum(map(_fingers, measure.events)),
+    "strokes are left out": lambda measure: sum(event.stroke_shown is not None for event in measure.events),
+    "chord symbols are heard where chords are asked for, not written": lambda measure: len(measure.chords),
+}
+"""What is said of the whole, since it may stand at any note, and how often it stands in a measure."""
 
 
 OF_MEASURES: dict[str, Callable[[Measure], bool]] = {
-    "fingers are left out": lambda measure: any(map(_has_finger, measure.events)),
-    "strokes are left out": lambda measure: any(event.stroke_shown is not None for event in measure.events),
     "schools of strokes are left out": lambda measure: measure.school is not None,
-    "chord symbols are heard where chords are asked for, not written": lambda measure: bool(measure.chords),
     "repeats and endings are played out": lambda measure: (
         measure.repeat_start or measure.repeat_times > 0 or bool(measure.endings)
     ),
@@ -94,7 +99,10 @@ OF_SCORES: dict[str, Callable[[Score], Iterable[bool]]] = {
 
 
 def not_carried(score: Score, span: Span | None = None) -> Report:
-    """What the file does not say of a score, or of a span of it, with the first measure of each."""
+    """What the file does not say of a score, or of a span of it.
+
+    With the first measure of each; what stands at the notes, or in every measure, concerns the whole.
+    """
     whole = range(len(score.measures))
     heard = whole if span is None else whole[span.start.measure : span.end.measure + bool(span.end.offset)]
     report = Reporter()
@@ -105,10 +113,16 @@ def not_carried(score: Score, span: Span | None = None) -> Report:
         report.left_out("the hand of the score is left out")
     if head.school is not StrokeSchool.BEAT:
         report.left_out("the school of strokes is left out")
+    for message, times in OF_NOTES.items():
+        for _ in range(sum(times(score.measures[index]) for index in heard)):
+            report.left_out(message)
     for message, told in OF_SCORES.items():
-        for index, has in enumerate(told(score)):
-            if has and index in heard:
-                report.left_out(message, place=Place(index))
+        found = [index for index, has in enumerate(told(score)) if has and index in heard]
+        if len(found) == len(heard) > 1:
+            report.left_out(message)
+            continue
+        for index in found:
+            report.left_out(message, place=Place(index))
     return report.gathered()
 
 
