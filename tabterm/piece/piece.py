@@ -99,6 +99,8 @@ class Piece:
     def measures(self, first: int, last: int) -> Piece:
         """The measures between two numbers as a player counts them, both included, as a piece of their own.
 
+        It counts its measures from 1 anew, with a pickup from 0.
+
         Raises:
             ScoreError: There is no such measure.
         """

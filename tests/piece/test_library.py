@@ -15,6 +15,7 @@ import soundfile
 import tabterm
 from tabterm.cli.main import main
 from tabterm.formats import native
+from tabterm.score.place import display_number
 
 ROOT = Path(__file__).parents[2]
 PAGE = (ROOT / "docs" / "library.md").read_text(encoding="utf-8")
@@ -65,10 +66,12 @@ def test_a_script_and_the_commands_give_the_same(tmp_path, capsys):
 
 
 def test_measures_are_cut_by_the_players_numbers():
-    """The waltz has a pickup, which is measure 0."""
+    """The waltz has a pickup, which is measure 0; a piece that is cut out counts anew."""
     piece = tabterm.open(WALTZ, player=tabterm.Player())
     two = piece.measures(3, 4)
     assert len(two.score.measures) == 2
+    assert [display_number(two.score, index) for index in range(2)] == [1, 2]
+    assert display_number(piece.measures(0, 2).score, 0) == 0
     assert [each.events for each in two.score.measures] == [each.events for each in piece.score.measures[3:5]]
     assert two.score.tempos[0] == piece.score.tempos[3]
     with pytest.raises(tabterm.TabtermError, match="no measure 99"):
