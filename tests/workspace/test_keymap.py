@@ -139,6 +139,10 @@ def test_commands_that_differ_in_the_chords_differ_where_the_palette_begins():
     titles = [command.title[:41] for command in REGISTRY.values()]
     assert len(set(titles)) == len(titles)
     assert all("ith" in REGISTRY[name].title[:4] for name in REGISTRY if name.endswith("-with-chords"))
+    assert [REGISTRY[name].title.partition(":")[0] for name in ("stack", "stack-above")] == [
+        "Double stop",
+        "Double stop above",
+    ]
 
 
 def test_other_words_belong_to_commands():

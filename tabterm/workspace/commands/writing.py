@@ -157,7 +157,7 @@ def ten(session: Session) -> None:
 
 @command(
     "stack",
-    "Add the fret typed next to the event: just written, a course below; here",
+    "Double stop: add the fret typed next a course below the event just written, or here",
     Group.WRITE,
     rows=Rows.COURSES,
 )
@@ -168,7 +168,7 @@ def stack(session: Session) -> None:
 
 @command(
     "stack-above",
-    "Add the fret typed next to the event just written, a course above",
+    "Double stop above: add the fret typed next a course above the event just written",
     Group.WRITE,
     rows=Rows.COURSES,
 )
