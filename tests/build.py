@@ -12,10 +12,11 @@ from fractions import Fraction
 
 from tabterm.hand.player import Player
 from tabterm.score.duration import Duration
-from tabterm.score.kinds import Bend, Reached, Stroke
+from tabterm.score.kinds import Reached, Stroke
 from tabterm.score.metre import Metre
 from tabterm.score.model import Event, Head, Measure, Note, Score
 from tabterm.score.place import Place
+from tabterm.score.source import Bend
 
 PLAYER = Player()
 """One of whom nothing is known."""

@@ -11,13 +11,13 @@ from tabterm.instrument import PRESETS
 from tabterm.score import operations as do
 from tabterm.score.duration import Duration, Tuplet
 from tabterm.score.key import MODE_FIFTHS, Key
-from tabterm.score.kinds import Barline, Bend, BendShape, Direction, Reached, Stroke, StrokeSchool
+from tabterm.score.kinds import Barline, BendShape, Direction, Reached, Stroke, StrokeSchool
 from tabterm.score.metre import Metre
 from tabterm.score.model import ChordMark, Event, Head, Measure, Note, Score, Swing
 from tabterm.score.operations.spelling import spell
 from tabterm.score.place import Place, Span
 from tabterm.score.profile import HandProfile, Speeds
-from tabterm.score.source import Marks, SourceEvent, Tone
+from tabterm.score.source import Bend, Marks, SourceEvent, Tone
 from tabterm.score.tempo import Tempo
 
 METRES = [

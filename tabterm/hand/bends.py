@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from tabterm.instrument import Instrument
-    from tabterm.score.kinds import Bend
     from tabterm.score.model import Note
+    from tabterm.score.source import Bend
 
 BEHIND = 0.3  #: part of the scale length; from memory
 """String behind nut and bridge, as a part of the scale length."""

@@ -25,8 +25,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from fractions import Fraction
 
-    from tabterm.score.kinds import Bend
     from tabterm.score.model import Event, Note, Score
+    from tabterm.score.source import Bend
 
 STROKE_LETTERS = {Stroke.DOWN: "D", Stroke.UP: "U", Stroke.NONE: "N"}
 """Set strokes; a proposed one is written small."""

@@ -1,13 +1,8 @@
-"""The kinds of things that a score knows: strokes, slurs, bends, directions, bar lines, stroke schools."""
+"""The kinds of things that a score knows: strokes, slurs, bends, directions, bar lines, schools of picking."""
 
 from __future__ import annotations
 
 from enum import StrEnum
-from typing import Annotated
-
-from pydantic import Field
-
-from tabterm.values import Value
 
 
 class Stroke(StrEnum):
@@ -68,14 +63,3 @@ class StrokeSchool(StrEnum):
     ROLL_DOWN_DOWN_UP = "roll-down-down-up"
     ROLL_ALTERNATE = "roll-alternate"
     TREMOLO = "tremolo"
-
-
-Finger = Annotated[int, Field(ge=0, le=4)]
-"""0 open, 1 index, 2 middle, 3 ring, 4 little finger."""
-
-
-class Bend(Value):
-    """A pitch bend by the left hand: how far, in cents above the fret, and its course."""
-
-    cents: Annotated[int, Field(ge=5, le=400)] = 50
-    shape: BendShape = BendShape.RISE

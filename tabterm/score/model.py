@@ -19,11 +19,11 @@ from tabterm.instrument import PRESETS, Instrument
 from tabterm.instrument.model import MAX_FRETS
 from tabterm.score.duration import Duration, one, total
 from tabterm.score.key import C_MAJOR, Key
-from tabterm.score.kinds import Barline, Bend, ChordNames, Direction, Finger, Reached, Stroke, StrokeSchool
+from tabterm.score.kinds import Barline, ChordNames, Direction, Reached, Stroke, StrokeSchool
 from tabterm.score.metre import COMMON_TIME, Metre
 from tabterm.score.profile import HandProfile
 from tabterm.score.seams import check_seam
-from tabterm.score.source import SourceEvent
+from tabterm.score.source import Bend, Finger, SourceEvent
 from tabterm.score.tempo import Tempo
 from tabterm.values import Quarters, Value
 

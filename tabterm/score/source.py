@@ -8,7 +8,7 @@ from pydantic import Field, model_validator
 
 from tabterm.errors import ScoreError
 from tabterm.score.duration import Duration
-from tabterm.score.kinds import Bend, Direction, Finger, Reached
+from tabterm.score.kinds import BendShape, Direction, Reached
 from tabterm.values import Value
 
 if TYPE_CHECKING:
@@ -16,6 +16,16 @@ if TYPE_CHECKING:
 
 Pitch = Annotated[int, Field(ge=0, le=127)]
 """A MIDI note number."""
+
+Finger = Annotated[int, Field(ge=0, le=4)]
+"""0 open, 1 index, 2 middle, 3 ring, 4 little finger."""
+
+
+class Bend(Value):
+    """A pitch bend by the left hand: how far, in cents above the fret, and its course."""
+
+    cents: Annotated[int, Field(ge=5, le=400)] = 50
+    shape: BendShape = BendShape.RISE
 
 
 class Tone(Value):

@@ -66,11 +66,16 @@ def test_a_file_holds_what_is_played(tune, tmp_path, written, words, parts):
     assert {pluck.part for pluck in performance.plucks} == {Part(part) for part in parts.split()}
 
 
+def times_of(performance):
+    return [(pluck.part, pluck.start_s) for pluck in performance.plucks if pluck.part is not Part.SOLO]
+
+
 def test_a_pack_holds_what_is_played_with_and_without_the_solo(tune, tmp_path, written):
     words = ("--style", "waltz", "--swing", "off", "--no-groove", "--from", "2", "--to", "2")
     quiet = ("--count-in", "0", "--click", "off", "--tempos", "50,100")
     assert main(["pack", str(tune), str(tmp_path / "pack"), *quiet, *words]) == 0
-    assert written[-1].performance == written[-2].performance == heard(tune, *words)
+    assert written[-2].performance == heard(tune, *words)
+    assert times_of(written[-1].performance) == times_of(written[-2].performance)  # its click is softer
     assert [Part.SOLO in take.parts for take in written] == [True, False] * 2
 
 

@@ -16,12 +16,13 @@ from tabterm.hand.proposals import with_hands
 from tabterm.instrument import PRESETS
 from tabterm.performance import ALL_PARTS, Click, Options, Part, perform
 from tabterm.score.key import MODE_FIFTHS, Key
-from tabterm.score.kinds import Bend, Stroke, StrokeSchool
+from tabterm.score.kinds import Stroke, StrokeSchool
 from tabterm.score.metre import Metre
 from tabterm.score.model import ChordMark, Note, Swing
 from tabterm.score.operations import set_finger, set_stroke
 from tabterm.score.place import Place, Span
 from tabterm.score.profile import HandProfile
+from tabterm.score.source import Bend
 from tabterm.score.tempo import Tempo
 from tests.build import PLAYER, event, measure, score
 from tests.strategies import scores

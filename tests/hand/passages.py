@@ -7,9 +7,10 @@ from hypothesis import strategies as st
 
 from tabterm.instrument import PRESETS
 from tabterm.score.duration import Duration
-from tabterm.score.kinds import Bend, Reached
+from tabterm.score.kinds import Reached
 from tabterm.score.model import Event, Head, Measure, Note, Score
 from tabterm.score.operations.spelling import spell
+from tabterm.score.source import Bend
 from tabterm.score.tempo import Tempo
 
 SEEDED = settings(deadline=None, derandomize=True, database=None, phases=[Phase.explicit, Phase.generate])

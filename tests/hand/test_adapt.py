@@ -28,11 +28,12 @@ from tabterm.instrument import PRESETS, pitch_name
 from tabterm.score import operations as do
 from tabterm.score.comparison import differences, transposition
 from tabterm.score.key import Key
-from tabterm.score.kinds import Bend, Direction, Reached, Stroke
+from tabterm.score.kinds import Direction, Reached, Stroke
 from tabterm.score.line import EVENT_MARKS, NOTE_MARKS
 from tabterm.score.model import ChordMark
 from tabterm.score.place import Place
 from tabterm.score.report import Kind
+from tabterm.score.source import Bend
 from tests.build import PLAYER
 from tests.foreign import arranged, line, played
 from tests.hand.chords import BENT, bent, shown

@@ -14,8 +14,9 @@ from tabterm.hand.review import Severity, findings
 from tabterm.hand.trial import offered
 from tabterm.instrument import PRESETS
 from tabterm.instrument.strings import STEEL_KG_M3, String, hertz_of, strength_n_mm2, usual_string
-from tabterm.score.kinds import Bend, BendShape
+from tabterm.score.kinds import BendShape
 from tabterm.score.model import Note
+from tabterm.score.source import Bend
 from tests.build import PLAYER, event, measure, score
 
 MANDOLIN = PRESETS["mandolin"]

@@ -22,10 +22,11 @@ from tabterm.hand.state import hand_at
 from tabterm.hand.strokes import with_proposals
 from tabterm.hand.trial import offered
 from tabterm.instrument import PRESETS, stretch_mm
-from tabterm.score.kinds import Bend, Reached, Stroke
+from tabterm.score.kinds import Reached, Stroke
 from tabterm.score.model import Event, Head, Note
 from tabterm.score.place import Place
 from tabterm.score.profile import HandProfile
+from tabterm.score.source import Bend
 from tabterm.score.tempo import Tempo
 from tests.build import PLAYER, event, measure, score
 from tests.hand.passages import SEEDED, passages

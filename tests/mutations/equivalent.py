@@ -4,5 +4,5 @@ from __future__ import annotations
 
 EQUIVALENT: dict[str, str] = {
     "tabterm/performance/comping.py walk: count - 1 -> count + 1": "only so many are taken, whatever follows",
-    "tabterm/harmony/spelling.py spell_pitch: octave > 0 -> octave >= 0": "no sharp and no flat are the same",
+    "tabterm/harmony/spelling.py degree_name: octave > 0 -> octave >= 0": "no sharp and no flat are the same",
 }

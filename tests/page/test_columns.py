@@ -11,9 +11,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tabterm.page import columns, signs
-from tabterm.score.kinds import Bend, BendShape, Direction, Reached, Stroke
+from tabterm.score.kinds import BendShape, Direction, Reached, Stroke
 from tabterm.score.model import ChordMark, Event, Note
-from tabterm.score.source import SourceEvent
+from tabterm.score.source import Bend, SourceEvent
 from tests.build import event, measure, score
 from tests.page.texts import row_texts
 from tests.strategies import scores

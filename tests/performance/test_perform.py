@@ -15,10 +15,11 @@ from tabterm.performance.perform import MOST_MEASURES
 from tabterm.performance.timing import swung_offset
 from tabterm.score.click_rests import ClickRests
 from tabterm.score.duration import Duration
-from tabterm.score.kinds import Bend, BendShape, Direction, Reached, Stroke
+from tabterm.score.kinds import BendShape, Direction, Reached, Stroke
 from tabterm.score.metre import COMMON_TIME, Metre
 from tabterm.score.model import Event, Note, Swing
 from tabterm.score.place import Place, Span
+from tabterm.score.source import Bend
 from tabterm.score.tempo import Tempo
 from tests.build import event, measure, score
 from tests.strategies import scores

@@ -7,11 +7,11 @@ from pydantic import ValidationError
 
 from tabterm.errors import ScoreError
 from tabterm.score.duration import Duration
-from tabterm.score.kinds import Bend, Direction, Reached, Stroke
+from tabterm.score.kinds import Direction, Reached, Stroke
 from tabterm.score.metre import Metre
 from tabterm.score.model import ChordMark, Event, Measure, Note, Score, Swing
 from tabterm.score.profile import HandProfile
-from tabterm.score.source import SourceEvent
+from tabterm.score.source import Bend, SourceEvent
 from tests.build import music, note, text
 
 QUARTER, HALF, WHOLE = (Duration.parse(word) for word in ("4", "2", "1"))

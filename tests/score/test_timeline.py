@@ -8,11 +8,12 @@ import pytest
 
 from tabterm.score import operations as do
 from tabterm.score.duration import Duration
-from tabterm.score.kinds import Bend, Direction, Stroke
+from tabterm.score.kinds import Direction, Stroke
 from tabterm.score.metre import Metre
 from tabterm.score.model import Event, Measure, Note, Score
 from tabterm.score.operations.draft import MeasureDraft
 from tabterm.score.operations.timeline import Mould, in_parts, lay, rest_measure
+from tabterm.score.source import Bend
 from tests.build import music, place, text
 
 HALF = Duration.parse("2")

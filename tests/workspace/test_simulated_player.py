@@ -9,11 +9,12 @@ import pytest
 
 from tabterm.hand.review import findings
 from tabterm.score.duration import Duration
-from tabterm.score.kinds import Bend, Reached
+from tabterm.score.kinds import Reached
 from tabterm.score.metre import Metre
 from tabterm.score.model import Event, Head, Measure, Note, Score
 from tabterm.score.operations.timeline import rests
 from tabterm.score.query import music
+from tabterm.score.source import Bend
 from tests.build import PLAYER
 from tests.planner import keys_for
 from tests.typist import Typist

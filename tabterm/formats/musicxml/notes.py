@@ -7,7 +7,8 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from tabterm.formats.musicxml.values import number, pitch_of, whole, written_duration
-from tabterm.score.kinds import Bend, BendShape
+from tabterm.score.kinds import BendShape
+from tabterm.score.source import Bend
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -22,9 +22,9 @@ if TYPE_CHECKING:
     from tabterm.formats.musicxml.report import XmlReporter
     from tabterm.instrument import Instrument
     from tabterm.score.key import Key
-    from tabterm.score.kinds import Bend
     from tabterm.score.metre import Metre
     from tabterm.score.model import Event, Measure, Note
+    from tabterm.score.source import Bend
 
 BOWS = {Stroke.DOWN: "down-bow", Stroke.UP: "up-bow"}
 SLIDES_IN = {Direction.UP: "scoop", Direction.DOWN: "plop"}

@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING
 from tabterm.formats.text.spacing import Layout
 from tabterm.instrument.model import MAX_FRETS
 from tabterm.page.signs import DEFAULT_BEND_CENTS
-from tabterm.score.kinds import Bend, BendShape, Direction, Reached
+from tabterm.score.kinds import BendShape, Direction, Reached
 from tabterm.score.model import Note
+from tabterm.score.source import Bend
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence

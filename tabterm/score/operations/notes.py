@@ -13,8 +13,9 @@ from tabterm.score.query import event_before
 from tabterm.score.seams import has_partner
 
 if TYPE_CHECKING:
-    from tabterm.score.kinds import Bend, Direction, Reached, Stroke
+    from tabterm.score.kinds import Direction, Reached, Stroke
     from tabterm.score.model import Event, Note, Score
+    from tabterm.score.source import Bend
 
 T_contra = TypeVar("T_contra", contravariant=True)
 

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from tabterm.errors import ScoreError
 from tabterm.score import operations as do
-from tabterm.score.kinds import Bend, BendShape, Direction, Reached
+from tabterm.score.kinds import BendShape, Direction, Reached
+from tabterm.score.source import Bend
 from tabterm.workspace.registry import Group, Rows, command
 
 if TYPE_CHECKING:
