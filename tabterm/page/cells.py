@@ -88,13 +88,15 @@ def chords_printed(score: Score, index: int) -> Texts:
 
 
 def counts(score: Score, index: int) -> Texts:
-    """The count as it is spoken: `1 & 2 &`, `1 e & a`; moments off it have no word."""
+    """The count as it is spoken: `1 & 2 &`, `1 e & a`; moments off it have no word, nor has one without room."""
     texts: dict[Fraction, str] = {}
     layout = lay_out(score, index)
     for offset in sorted({column.offset for column in layout.columns} | layout.beats_aside):
         name = count_name(score, Place(index, offset))
-        if "+" not in name:
-            texts[offset] = name.lstrip("0123456789") or name
+        word, column = name.lstrip("0123456789") or name, layout.column_at(offset)
+        fits = column.offset == offset or layout.x_of(offset) + len(word) <= column.x + column.width
+        if "+" not in name and fits:
+            texts[offset] = word
     return texts
 
 

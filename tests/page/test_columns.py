@@ -11,6 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from tabterm.page import columns, signs
+from tabterm.score.duration import Duration
 from tabterm.score.kinds import BendShape, Direction, Reached, Stroke
 from tabterm.score.model import ChordMark, Event, Note
 from tabterm.score.source import Bend, SourceEvent
@@ -262,3 +263,14 @@ def test_the_count_keeps_the_beats_inside_a_tuplet():
     layout = columns.lay_out(score("4(3:2) 1.0,4(3:2) 1.0,4(3:2) 1.0,2"), 0)
     assert [layout.x_of(Fraction(at, 3)) for at in (0, 2, 4, 6)] == [0, 5, 10, 15]
     assert layout.x_of(Fraction(1)) == 7
+
+
+def test_a_count_of_two_figures_without_room_is_left_out():
+    rests = [
+        Event(duration=Duration.parse(value)) for value in ["1(3:2)", "4..(5:4)", "8.(15:8)", "64(15:8)", "4"]
+    ]
+    drawn = score(measure("4", short=True).with_(events=tuple(rests)), metre="12/8")
+    layout, texts = columns.lay_out(drawn, 0), row_texts(drawn, 0, "count")
+    assert Fraction(4) in layout.beats_aside
+    assert Fraction(4) not in texts
+    assert Fraction(1) in texts
