@@ -281,6 +281,11 @@ HELD = {
     },
     "docs/judgement.md": {
         "in 73% and 27%": "tests/hand/violin.py",
+        "Thirds in eighths at 140 quarters a minute": "tests/hand/teaching.py",
+        "All 405 equally spaced layouts are read as equal values": (
+            "tests/formats/test_text_spacing.py::test_equal_distances_are_equal_values"
+        ),
+        "at least 99 % of the measures": "tests/formats/test_text_generated.py::test_tabs_of_every_habit",
         "no fall beyond 1 point": "tests/hand/habits.py",
     },
     "docs/terminal.md": {
