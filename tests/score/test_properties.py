@@ -209,4 +209,5 @@ def test_every_operation_is_drawn():
         "map_events",
         "slurs_over_courses",
         "value_of",
+        "way_to",
     }

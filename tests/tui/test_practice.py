@@ -108,7 +108,7 @@ def test_what_is_put_aside_keeps_to_its_measure(open_editor, sample):
     editor.press("tab", "K")
     editor.wait_for("put aside as version B")
     before = first()
-    editor.press("ctrl+home", "I")
+    editor.press("ctrl+home", "tab", "I")
     editor.wait_until(lambda: first() == before + 1)  # as soon as the keys rest
     editor.press("ctrl+q", "x")
     assert editor.ended() == 0
