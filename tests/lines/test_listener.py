@@ -62,9 +62,11 @@ def test_a_connection_that_is_killed_leaves_silence(ssh, forward, listening, rec
     client = subprocess.Popen(
         far(ssh, forward, "play", tune, "--loop", "0"), stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
     )
-    recorder.wait_for(3, timeout_s=20)
-    client.kill()
-    client.wait()
+    try:
+        recorder.wait_for(3, timeout_s=20)
+    finally:
+        client.kill()
+        client.wait()
     wait_until(lambda: "the editor is gone" in listening.said())
     heard = len(recorder.notes())
     time.sleep(0.6)
