@@ -285,7 +285,7 @@ HELD = {
         "All 405 equally spaced layouts are read as equal values": (
             "tests/formats/test_text_spacing.py::test_equal_distances_are_equal_values"
         ),
-        "at least 99 % of the measures": "tests/formats/test_text_generated.py::test_tabs_of_every_habit",
+        "at least 99% of the measures": "tests/formats/test_text_generated.py::test_tabs_of_every_habit",
         "no fall beyond 1 point": "tests/hand/habits.py",
     },
     "docs/terminal.md": {

@@ -74,7 +74,7 @@ def tokens(text: str) -> Iterator[Token]:
 LONGEST = Fraction(64)
 FINEST = 64 * 315
 """Lengths go up to sixteen whole notes; what is finer than this part of a quarter, which
-has 256ths in tuplets of 5, 7 and 9 together, is no length."""
+has 256ths in tuplets of 5, 7 and 9 together, is refused as a length."""
 
 USUAL_NORMAL = {2: 3, 3: 2, 4: 3, 6: 2, 8: 3}
 """A tuplet of so many notes goes in the time of so many (standard 4.13); 5, 7 and 9 in that of 3 in compound

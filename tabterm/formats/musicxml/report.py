@@ -75,7 +75,7 @@ LAYOUT = frozenset(
         *("part-symbol", "play", "print", "staff", "staff-divide", "staves", "stem", "tuplet", "voice"),
     }
 )
-"""Elements that say how the page looks, what follows from the rest, or what is no business of a score."""
+"""Elements that say how the page looks, what follows from the rest, or what a score does not hold."""
 
 
 class XmlReporter(report.Reporter):

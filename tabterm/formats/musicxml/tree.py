@@ -33,7 +33,7 @@ WITHOUT_MARK = ((b"<\0?\0", "utf-16-le"), (b"\0<\0?", "utf-16-be"))
 OF_CHARACTERS = re.compile(
     r"^(ascii|utf-8|iso8859-\d+|cp\d+|mac-\w+|koi8-\w|big5\w*|gb\w+|shift_jis\w*|euc_\w+|iso2022_\w+)$"
 )
-"""Codecs that are character sets, by Python's names; others (compression, escapes) are no business of a file's."""
+"""Codecs that are character sets, by Python's names; others (compression, escapes) are refused."""
 
 _DECLARED = re.compile(rb"""^<\?xml[^>]{0,200}?encoding\s*=\s*["']([A-Za-z0-9._:-]{1,40})["']""")
 
