@@ -19,6 +19,7 @@ from tabterm.formats.musicxml.tree import MAX_DEPTH
 from tests.build import score
 from tests.formats import musicxml_fuzz
 from tests.formats.musicxml_build import attributes, document, note, sounded
+from tests.thorough import many
 
 GOOD = document(note("D5", 16))
 ROOT = b"<score-partwise"
@@ -273,7 +274,7 @@ SCRAPS = [
 ]
 
 
-@settings(max_examples=200, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=many(80, 200), deadline=None, suppress_health_check=list(HealthCheck))
 @given(st.lists(st.lists(st.sampled_from(SCRAPS), max_size=8), min_size=1, max_size=3))
 def test_any_heap_of_elements_is_read_or_refused(heap):
     with suppress(FormatError):

@@ -13,8 +13,9 @@ from tabterm.formats import native
 from tabterm.instrument import PRESETS
 from tests.build import score
 from tests.strategies import scores
+from tests.thorough import many
 
-quickly = settings(max_examples=100, deadline=None, suppress_health_check=list(HealthCheck))
+quickly = settings(max_examples=many(40, 100), deadline=None, suppress_health_check=list(HealthCheck))
 GOOD = native.write(score("4 1.2,4 h1.3,2 2.0", "1", title="Kiln Lane"))
 
 

@@ -16,8 +16,9 @@ from tabterm.instrument import Course, Instrument
 from tabterm.score.model import ChordMark, Event, Note, Score
 from tests.build import PLAYER, event, measure, score
 from tests.strategies import operations, scores
+from tests.thorough import many
 
-quickly = settings(max_examples=80, deadline=None, suppress_health_check=list(HealthCheck))
+quickly = settings(max_examples=many(30, 80), deadline=None, suppress_health_check=list(HealthCheck))
 letters = st.characters(exclude_categories=["Cs"])
 
 
@@ -171,7 +172,7 @@ words here
 )
 
 
-@settings(quickly, max_examples=300)
+@settings(quickly, max_examples=many(120, 300))
 @given(st.lists(lines, max_size=14))
 def test_any_heap_of_lines_is_read_or_refused(heap):
     read_or_refused("\n".join(heap).encode())

@@ -29,6 +29,9 @@ pytest.importorskip("music21", reason="music21 is not installed: it ships the co
 
 from tests.hand import fiddle
 
+# What takes long to set up is set up in one worker only.
+pytestmark = pytest.mark.xdist_group("fiddle_collection")
+
 
 @pytest.fixture(scope="module")
 def compared():

@@ -17,6 +17,9 @@ from tests.hand.chord_shapes import SHAPES
 
 PAGE = Path(__file__).parents[2] / "docs" / "judgement.md"
 
+# What takes long to set up is set up in one worker only.
+pytestmark = pytest.mark.xdist_group("judgement")
+
 
 @pytest.fixture(scope="module")
 def lines():

@@ -25,6 +25,7 @@ from tabterm.score.profile import Speeds
 from tabterm.score.tempo import Tempo
 from tests.build import PLAYER, event, measure, score
 from tests.strategies import scores
+from tests.thorough import many
 
 D, U = Stroke.DOWN, Stroke.UP
 
@@ -135,7 +136,7 @@ def test_the_moving_hand_in_silence():
     ]  # fmt: skip
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=many(20, 60), deadline=None)
 @given(scores())
 def test_every_struck_note_has_a_slot_and_every_whole_beat_begins_with_a_down_stroke(built):
     for index, each in enumerate(built.measures):

@@ -21,6 +21,7 @@ from tabterm.score.place import Place, Span
 from tabterm.score.tempo import Tempo
 from tests.build import PLAYER, event, measure, music, score
 from tests.hand.passages import passages
+from tests.thorough import many
 
 ALL = Span.of_measures(0, 99)
 
@@ -71,7 +72,7 @@ def a_better_way(solved):
     return next((points for points in starts if points is not None), None)
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=many(50, 120), deadline=None)
 @given(passages(most=6), st.booleans())
 def test_no_way_is_better_than_the_one_found(built, keep):
     for solved in fingering(built, PLAYER, keep_courses=keep).phrases:
@@ -79,7 +80,7 @@ def test_no_way_is_better_than_the_one_found(built, keep):
         assert solved.way.points == pytest.approx(by_hand(solved, solved.way.states), abs=1e-6)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=many(40, 100), deadline=None)
 @given(passages(pins=False), st.data())
 def test_a_variation_by_hand_is_never_easier(built, data):
     best = fingering(built, PLAYER).points
@@ -93,7 +94,7 @@ def test_a_variation_by_hand_is_never_easier(built, data):
     assert fingering(varied, PLAYER).points >= best - 1e-6
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=many(40, 100), deadline=None)
 @given(passages(), st.booleans())
 def test_what_the_player_has_set_stays(built, keep):
     solved = with_fingers(built, PLAYER, keep_courses=keep)
@@ -113,7 +114,7 @@ def test_what_the_player_has_set_stays(built, keep):
             ]
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=many(40, 100), deadline=None)
 @given(passages(), st.booleans())
 def test_pitches_stay_when_courses_move(built, pin):
     if pin:
@@ -132,7 +133,7 @@ def test_pitches_stay_when_courses_move(built, pin):
             assert [n.course for n in old.notes] == [n.course for n in new.notes]
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=many(50, 150), deadline=None)
 @given(passages(pins=False), st.booleans())
 def test_legato_is_law(built, keep):
     """Hammer-ons land with a higher finger, pull-offs uncover a lower one, slides and ties keep theirs."""

@@ -13,6 +13,7 @@ from tabterm.score.kinds import Barline, Stroke, StrokeSchool
 from tabterm.score.metre import Metre
 from tests.build import PLAYER, measure, score
 from tests.strategies import operations, scores
+from tests.thorough import many
 
 LETTERS = {Stroke.DOWN: "D", Stroke.UP: "U", None: "."}
 FRET = "1.2"
@@ -96,7 +97,7 @@ def test_in_cut_time_the_hand_keeps_its_clock_through_a_part(signs_before, signs
 PARTS = ("4 1.2,4 1.2,4 1.2,4 1.2", "4 1.2,8 1.2,8 1.2,2 1.2", "2 1.2,4 1.2,4 1.2")
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=many(40, 100), deadline=None)
 @given(st.data())
 def test_cut_time_has_the_same_strokes_after_a_change_as_from_the_beginning(data):
     def bar():
@@ -137,7 +138,7 @@ def test_a_hammer_on_over_the_bar_line():
 schools = st.none() | st.sampled_from(StrokeSchool)
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=many(50, 150), deadline=None, suppress_health_check=list(HealthCheck))
 @given(scores(max_measures=4), schools, st.data())
 def test_proposals_hold_for_every_score(built, school, data):
     """By one school or a mixture: all that is struck has a stroke and nothing else, set ones stay, and after a
@@ -161,7 +162,7 @@ def test_proposals_hold_for_every_score(built, school, data):
 ROLLING = ("321321", "3213", "32132132", "2132", "321", "3321", "22")
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=many(50, 150), deadline=None)
 @given(st.data(), st.sampled_from(["2/4", "3/4", "4/4", "6/8", "5/4"]), st.sampled_from(list(StrokeSchool)))
 def test_rolls_are_the_same_after_a_change_as_from_the_beginning(data, metre, school):
     """Measures that are rolls, or parts of some, or neither; any one of them is put in place of another."""

@@ -18,9 +18,10 @@ from tabterm.score.source import Bend, SourceEvent
 from tests.build import event, measure, score
 from tests.page.texts import row_texts
 from tests.strategies import scores
+from tests.thorough import many
 
 EIGHTHS = "8 1.2,8 1.3,8 2.0,8 3.2,8 4.1,8 1.5,8 2.2,8 2.2"
-quickly = settings(max_examples=100, deadline=None, suppress_health_check=list(HealthCheck))
+quickly = settings(max_examples=many(40, 100), deadline=None, suppress_health_check=list(HealthCheck))
 
 
 def widths(*measures, metre="4/4", index=0):

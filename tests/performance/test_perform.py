@@ -23,6 +23,7 @@ from tabterm.score.source import Bend
 from tabterm.score.tempo import Tempo
 from tests.build import event, measure, score
 from tests.strategies import scores
+from tests.thorough import many
 
 
 def notes(performance):
@@ -491,7 +492,7 @@ def test_repeats_beyond_reason_are_cut():
     )
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=many(15, 40), deadline=None)
 @given(scores(max_measures=8))
 def test_every_measure_is_played_and_in_its_order(built):
     order = playing_order(built)

@@ -14,8 +14,9 @@ from tabterm.performance.styles import STYLES
 from tabterm.score.click_rests import ClickRests
 from tabterm.score.model import Swing
 from tests.strategies import scores, spans
+from tests.thorough import many
 
-few = settings(max_examples=40, deadline=None)
+few = settings(max_examples=many(15, 40), deadline=None)
 options = st.builds(
     Options,
     tempo_percent=st.integers(20, 200),
