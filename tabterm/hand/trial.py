@@ -55,15 +55,15 @@ BY_EASE = frozenset({Kind.FINGER, Kind.COURSE})
 NO_HARDER = 1e-6  #: part of the limit; implementation limit
 
 
-class Stretch(NamedTuple):
+class Untried(NamedTuple):
     """A phrase as it was before anything was tried: where it is, and how far up the neck a remedy may go."""
 
     span: Span
     highest: int
 
-    def moved(self, by: int) -> Stretch:
+    def moved(self, by: int) -> Untried:
         """The same, seen from so many measures earlier."""
-        return Stretch(Span(_moved(self.span.start, by), _moved(self.span.end, by)), self.highest)
+        return Untried(Span(_moved(self.span.start, by), _moved(self.span.end, by)), self.highest)
 
 
 @dataclass(frozen=True)
@@ -90,7 +90,7 @@ class Judged:
         bad = any(each.severity in BAD and each.place in span for each in self.findings.values())
         return max((*uses, 1.0 if bad else 0.0))
 
-    def bears(self, before: Judged, stretches: Sequence[Stretch], severity: Severity) -> bool:
+    def bears(self, before: Judged, stretches: Sequence[Untried], severity: Severity) -> bool:
         """Nothing of a severity or worse is new since `before`, and no stretch is harder."""
         for each, found in self.findings.items():
             old = before.findings.get(each)
@@ -105,13 +105,13 @@ def key(finding: Finding) -> tuple[object, ...]:
     return finding.code, finding.place, finding.course
 
 
-def stretches(score: Score) -> tuple[Stretch, ...]:
+def stretches(score: Score) -> tuple[Untried, ...]:
     """The phrases of a score as a remedy has to respect them."""
     found = []
     for phrase in phrases(score):
         following = next_event(score, phrase[-1].place)
         span = Span(phrase[0].place, following[0] if following else end_of(score))
-        found.append(Stretch(span, max(map(_fret, (note for onset in phrase for note in onset.notes))) + FURTHER))
+        found.append(Untried(span, max(map(_fret, (note for onset in phrase for note in onset.notes))) + FURTHER))
     return tuple(found)
 
 
@@ -132,7 +132,7 @@ class Helping(NamedTuple):
 class Trial:
     """A finding of a score, and the measures round it on which its remedies are tried."""
 
-    def __init__(self, score: Score, player: Player, finding: Finding, whole: Sequence[Stretch] = ()) -> None:
+    def __init__(self, score: Score, player: Player, finding: Finding, whole: Sequence[Untried] = ()) -> None:
         """Take a finding of a score; `whole` are the stretches of all of it as it was at first."""
         piece, first = surroundings(score, finding.place.measure)
         self._score, self._before, self._finding = score, Judged(piece, player), finding

@@ -13,13 +13,13 @@ from typing import TYPE_CHECKING, NamedTuple
 from tabterm.harmony.melody import (
     BEAT,
     STEP,
-    Line,
-    Moment,
-    Tone,
-    line_of,
-    moment_before,
-    moments_behind,
-    moments_of,
+    MelodyNote,
+    Neighbours,
+    Setting,
+    neighbours_of,
+    setting_before,
+    settings_behind,
+    settings_of,
 )
 from tabterm.harmony.spelling import (
     EXTENSIONS,
@@ -37,7 +37,7 @@ if TYPE_CHECKING:
     from tabterm.score.model import Score
 
 
-class Kind(StrEnum):
+class NoteClass(StrEnum):
     """What a note is; the values are the words for it."""
 
     CHORD_TONE = "chord tone"
@@ -53,15 +53,15 @@ class Kind(StrEnum):
 
 
 SHORT = {
-    Kind.CHORD_TONE: "ct",
-    Kind.EXTENSION: "ext",
-    Kind.BLUE_THIRD: "b3>3",
-    Kind.BLUE: "bn",
-    Kind.SCALE: "st",
-    Kind.ENCLOSURE: "enc",
-    Kind.PASSING: "pt",
-    Kind.ANTICIPATION: "ant",
-    Kind.OUTSIDE: "out",
+    NoteClass.CHORD_TONE: "ct",
+    NoteClass.EXTENSION: "ext",
+    NoteClass.BLUE_THIRD: "b3>3",
+    NoteClass.BLUE: "bn",
+    NoteClass.SCALE: "st",
+    NoteClass.ENCLOSURE: "enc",
+    NoteClass.PASSING: "pt",
+    NoteClass.ANTICIPATION: "ant",
+    NoteClass.OUTSIDE: "out",
 }
 """Each kind on a row; an approach says how many semitones it moves: `a+1` is a half step up."""
 
@@ -107,7 +107,7 @@ class Standing:
     name: str
     to_key: str
     to_chord: str
-    kind: Kind
+    kind: NoteClass
     leads: Lead | None
 
     @property
@@ -126,7 +126,7 @@ _ANALYSES: Memory[tuple[Standing, ...]] = Memory(
 def analyse(score: Score, index: int) -> tuple[Standing, ...]:
     """What each note of a measure is, by offset and course; dead notes are left out."""
     symbol = chord_before(score, index)
-    before, after = moment_before(score, index, symbol), moments_behind(score, index, symbol)
+    before, after = setting_before(score, index, symbol), settings_behind(score, index, symbol)
     hangs_on = (
         *(symbol, score.keys[index], score.chord_names, score.head.instrument),
         tuple((each.at, each.symbol, each.key) for each in (*before, *after)),
@@ -134,62 +134,64 @@ def analyse(score: Score, index: int) -> tuple[Standing, ...]:
     beside = (each.event for each in (*before, *after))
     things = (score.measures[index], *beside)
     return _ANALYSES.of(
-        things, hangs_on, lambda: _analyse(score, before, [*moments_of(score, index, symbol)], after)
+        things, hangs_on, lambda: _analyse(score, before, [*settings_of(score, index, symbol)], after)
     )
 
 
 def _analyse(
-    score: Score, before: Sequence[Moment], within: Sequence[Moment], after: Sequence[Moment]
+    score: Score, before: Sequence[Setting], within: Sequence[Setting], after: Sequence[Setting]
 ) -> tuple[Standing, ...]:
     pitch = score.head.instrument.pitch
-    moments = [*before, *within, *after]
+    settings = [*before, *within, *after]
     tones = [
-        [Tone(each, note, pitch(note.course, note.fret)) for note in each.event.notes if not note.muted]
-        for each in moments
+        [MelodyNote(each, note, pitch(note.course, note.fret)) for note in each.event.notes if not note.muted]
+        for each in settings
     ]
     here = range(len(before), len(before) + len(within))
-    return tuple(_standing(line_of(moments, tones, number, tone)) for number in here for tone in tones[number])
+    return tuple(
+        _standing(neighbours_of(settings, tones, number, tone)) for number in here for tone in tones[number]
+    )
 
 
-def _standing(line: Line) -> Standing:
+def _standing(line: Neighbours) -> Standing:
     here, after = line.here, line.after
     kind = next(kind for kind, holds in RULES if holds(line))
     fifths = _fifths(line, kind)
     leads = None if after is None else Lead(line.move, _to_chord(after, after.fifths))
     return Standing(
-        here.moment.at,
+        here.setting.at,
         here.note.course,
         note_name(fifths),
-        degree_name(fifths - here.moment.key.tonic_fifths),
+        degree_name(fifths - here.setting.key.tonic_fifths),
         _to_chord(here, fifths, kind),
         kind,
         leads,
     )
 
 
-def _to_chord(tone: Tone, fifths: int, kind: Kind | None = None) -> str:
+def _to_chord(tone: MelodyNote, fifths: int, kind: NoteClass | None = None) -> str:
     """The degree of a note to its chord, to the key where there is none."""
-    chord, key = tone.moment.chord, tone.moment.key
+    chord, key = tone.setting.chord, tone.setting.key
     if chord is None or chord.root is None:
         return degree_name(fifths - key.tonic_fifths)
     if tone.in_chord:
         return chord_degree(tone.interval, chord)
-    return EXTENSIONS[tone.interval] if kind is Kind.EXTENSION else degree_name(fifths - chord.root_fifths)
+    return EXTENSIONS[tone.interval] if kind is NoteClass.EXTENSION else degree_name(fifths - chord.root_fifths)
 
 
-def _fifths(line: Line, kind: Kind) -> int:
+def _fifths(line: Neighbours, kind: NoteClass) -> int:
     """Where a note is written on the line of fifths, from C.
 
     The chord decides, then the scale of the key; a blue note is flat, and any other is written as a half step
     from the note that it leads to: sharp on the way up, flat on the way down.
     """
-    here, after, key = line.here, line.after, line.here.moment.key
+    here, after, key = line.here, line.after, line.here.setting.key
     if here.in_chord or here.in_key:
         return here.fifths
-    if kind is Kind.BLUE:
+    if kind is NoteClass.BLUE:
         return key.tonic_fifths + BLUE_NOTES[here.above_tonic]
-    if kind is Kind.BLUE_THIRD and here.moment.chord is not None:
-        return here.moment.chord.root_fifths + BLUE_NOTES[3]
+    if kind is NoteClass.BLUE_THIRD and here.setting.chord is not None:
+        return here.setting.chord.root_fifths + BLUE_NOTES[3]
     if after is not None and abs(line.move) == 1:
         leading = after.fifths + 5 * line.move
         if FLATTEST <= leading <= SHARPEST:
@@ -197,13 +199,13 @@ def _fifths(line: Line, kind: Kind) -> int:
     return here.fifths
 
 
-def _is_blue_third(line: Line) -> bool:
+def _is_blue_third(line: Neighbours) -> bool:
     """A minor third that the left hand makes a major one: hammered, slid or bent, or grace note and note."""
-    here, after, chord = line.here, line.after, line.here.moment.chord
+    here, after, chord = line.here, line.after, line.here.setting.chord
     if chord is None or 4 not in chord.intervals or 3 in chord.intervals:
         return False
     if here.interval == 4:
-        graces = (each for each in here.moment.event.grace if each.course == here.note.course)
+        graces = (each for each in here.setting.event.grace if each.course == here.note.course)
         return here.note.slurred and here.note.fret - 1 in {each.fret for each in graces}
     slurred = (
         after is not None
@@ -214,36 +216,36 @@ def _is_blue_third(line: Line) -> bool:
     return here.interval == 3 and (slurred or here.note.bend is not None)
 
 
-def _is_anticipation(line: Line) -> bool:
+def _is_anticipation(line: Neighbours) -> bool:
     """A short note of the chord that comes next, which has it again, or from which it does not move by step."""
     here, coming = line.here, line.coming
-    if coming is None or coming.chord in {None, here.moment.chord} or here.moment.event.length > BEAT:
+    if coming is None or coming.chord in {None, here.setting.chord} or here.setting.event.length > BEAT:
         return False
-    return here._replace(moment=coming).is_chord_tone and (line.goes_on or not line.by_step)
+    return here._replace(setting=coming).is_chord_tone and (line.goes_on or not line.by_step)
 
 
-def _is_enclosure(line: Line) -> bool:
+def _is_enclosure(line: Neighbours) -> bool:
     """One of two notes by step from either side of a chord tone, which follows them."""
     trios = ((line.here, line.after, line.then), (line.before, line.here, line.after))
     return any(map(_encloses, *zip(*trios, strict=True)))
 
 
-def _encloses(one: Tone | None, other: Tone | None, goal: Tone | None) -> bool:
+def _encloses(one: MelodyNote | None, other: MelodyNote | None, goal: MelodyNote | None) -> bool:
     if one is None or other is None or goal is None or one.is_chord_tone or other.is_chord_tone:
         return False
     sides = sorted((one.pitch - goal.pitch, other.pitch - goal.pitch))
     return goal.is_chord_tone and -STEP <= sides[0] < 0 < sides[1] <= STEP
 
 
-def _is_blue(line: Line) -> bool:
+def _is_blue(line: Neighbours) -> bool:
     """A blue note of the key that neither key nor chord has, and that is not the flat ninth of the chord."""
     here = line.here
     return here.above_tonic in BLUE_NOTES and not here.in_key and not here.in_chord and here.interval != 1
 
 
-def _sounds_blue(line: Line) -> bool:
+def _sounds_blue(line: Neighbours) -> bool:
     """A blue note over a dominant chord or in minor, however it moves, and the third of 2 b3 3; never 4 #4 5."""
-    here, chord, minor = line.here, line.here.moment.chord, line.here.moment.key.mode == "minor"
+    here, chord, minor = line.here, line.here.setting.chord, line.here.setting.key.mode == "minor"
     dominant = chord is not None and {4, 10} <= {*chord.intervals}
     from_second = line.before is not None and here.pitch - line.before.pitch == 1
     rising = here.above_tonic == here.interval == 3 and line.move == 1 and from_second
@@ -251,7 +253,7 @@ def _sounds_blue(line: Line) -> bool:
     return _is_blue(line) and (dominant or minor or rising) and not raised
 
 
-def _is_passing(line: Line) -> bool:
+def _is_passing(line: Neighbours) -> bool:
     """Between two notes by step in one direction, one of them a chord tone; a blue note by half steps."""
     here, before, after = line.here, line.before, line.after
     if before is None or after is None or line.length >= HELD:
@@ -262,16 +264,16 @@ def _is_passing(line: Line) -> bool:
     return steps and (before.is_chord_tone or after.is_chord_tone)
 
 
-def _is_approach(line: Line) -> bool:
+def _is_approach(line: Neighbours) -> bool:
     """By step to a chord tone; a blue note by half step."""
     widest = 1 if _is_blue(line) else STEP
     leads = line.after is not None and line.after.is_chord_tone
     return leads and 0 < abs(line.move) <= widest and line.length < HELD
 
 
-def _is_extension(line: Line) -> bool:
+def _is_extension(line: Neighbours) -> bool:
     """One of the colours of a chord, a beat long or, over a chord with a seventh, left by a leap."""
-    here, chord = line.here, line.here.moment.chord
+    here, chord = line.here, line.here.setting.chord
     if chord is None or not chord.intervals:
         return False
     has, tones = here.interval, {*chord.intervals}
@@ -281,18 +283,18 @@ def _is_extension(line: Line) -> bool:
     return (colour or of_key) and (line.length >= BEAT or (seventh and not line.by_step))
 
 
-RULES: tuple[tuple[Kind, Callable[[Line], bool]], ...] = (
-    (Kind.BLUE_THIRD, _is_blue_third),
-    (Kind.CHORD_TONE, lambda line: line.here.is_chord_tone),
-    (Kind.EXTENSION, lambda line: line.here.in_chord),
-    (Kind.ANTICIPATION, _is_anticipation),
-    (Kind.ENCLOSURE, _is_enclosure),
-    (Kind.BLUE, _sounds_blue),
-    (Kind.PASSING, _is_passing),
-    (Kind.APPROACH, _is_approach),
-    (Kind.BLUE, _is_blue),
-    (Kind.EXTENSION, _is_extension),
-    (Kind.SCALE, lambda line: line.here.in_key),
-    (Kind.OUTSIDE, lambda _: True),
+RULES: tuple[tuple[NoteClass, Callable[[Neighbours], bool]], ...] = (
+    (NoteClass.BLUE_THIRD, _is_blue_third),
+    (NoteClass.CHORD_TONE, lambda line: line.here.is_chord_tone),
+    (NoteClass.EXTENSION, lambda line: line.here.in_chord),
+    (NoteClass.ANTICIPATION, _is_anticipation),
+    (NoteClass.ENCLOSURE, _is_enclosure),
+    (NoteClass.BLUE, _sounds_blue),
+    (NoteClass.PASSING, _is_passing),
+    (NoteClass.APPROACH, _is_approach),
+    (NoteClass.BLUE, _is_blue),
+    (NoteClass.EXTENSION, _is_extension),
+    (NoteClass.SCALE, lambda line: line.here.in_key),
+    (NoteClass.OUTSIDE, lambda _: True),
 )
 """What a note is: the first rule that holds."""

@@ -23,7 +23,7 @@ BEAT = Fraction(1)  #: quarters; common practice, no source
 """A rest of a beat ends the line; a note of a beat can stand for itself."""
 
 
-class Moment(NamedTuple):
+class Setting(NamedTuple):
     """An event, where it is from the start of the measure looked at, and the chord and key in force there."""
 
     at: Fraction
@@ -33,17 +33,17 @@ class Moment(NamedTuple):
     key: Key
 
 
-class Tone(NamedTuple):
-    """A note of a moment."""
+class MelodyNote(NamedTuple):
+    """A note, and the chord and key that it stands against."""
 
-    moment: Moment
+    setting: Setting
     note: Note
     pitch: int
 
     @property
     def root(self) -> int:
         """Pitch class of the root of its chord, of the tonic where there is none."""
-        chord, tonic = self.moment.chord, self.moment.key.tonic
+        chord, tonic = self.setting.chord, self.setting.key.tonic
         return tonic if chord is None or chord.root is None else chord.root
 
     @property
@@ -54,36 +54,36 @@ class Tone(NamedTuple):
     @property
     def in_chord(self) -> bool:
         """Whether its chord has it."""
-        return self.moment.chord is not None and self.interval in self.moment.chord.intervals
+        return self.setting.chord is not None and self.interval in self.setting.chord.intervals
 
     @property
     def is_chord_tone(self) -> bool:
         """Whether it is root, third, fifth or seventh of its chord."""
-        chord = self.moment.chord
+        chord = self.setting.chord
         return self.in_chord and chord is not None and not is_extension(self.interval, chord)
 
     @property
     def above_tonic(self) -> int:
         """Semitones above the tonic."""
-        return (self.pitch - self.moment.key.tonic) % 12
+        return (self.pitch - self.setting.key.tonic) % 12
 
     @property
     def in_key(self) -> bool:
         """Whether the scale of its key has it; minor has its sixth and seventh raised as well."""
-        key = self.moment.key
+        key = self.setting.key
         raised = key.mode == "minor" and self.above_tonic in {9, 11}
         return raised or 0 <= fifths_in_key(self.pitch, key) - key.fifths + 1 <= 6
 
     @property
     def fifths(self) -> int:
         """Where its chord writes it, else its key, on the line of fifths from C."""
-        chord = self.moment.chord
+        chord = self.setting.chord
         if self.in_chord and chord is not None:
             return chord.root_fifths + fifths_in_chord(self.interval, chord)
-        return fifths_in_key(self.pitch, self.moment.key)
+        return fifths_in_key(self.pitch, self.setting.key)
 
 
-class Line(NamedTuple):
+class Neighbours(NamedTuple):
     """A note between the one that it comes from and the two that follow.
 
     Attributes:
@@ -96,12 +96,12 @@ class Line(NamedTuple):
         goes_on: That event has the note again.
     """
 
-    before: Tone | None
-    here: Tone
-    after: Tone | None
-    then: Tone | None
+    before: MelodyNote | None
+    here: MelodyNote
+    after: MelodyNote | None
+    then: MelodyNote | None
     length: Fraction
-    coming: Moment | None
+    coming: Setting | None
     goes_on: bool
 
     @property
@@ -119,63 +119,65 @@ AHEAD = 3  #: events; tuned here: a tie and the two notes behind it
 """How far over the bar line a note is followed."""
 
 
-def moments_of(score: Score, index: int, symbol: str | None) -> Iterator[Moment]:
-    """The moments of a measure, where `symbol` is in force as it begins."""
+def settings_of(score: Score, index: int, symbol: str | None) -> Iterator[Setting]:
+    """The settings of a measure, where `symbol` is in force as it begins."""
     measure = score.measures[index]
     marks = list(measure.chords)
     for offset, event in measure.timed():
         while marks and marks[0].offset <= offset:
             symbol = marks.pop(0).symbol
-        yield Moment(offset, event, symbol, chord_of(score, symbol) if symbol else None, score.keys[index])
+        yield Setting(offset, event, symbol, chord_of(score, symbol) if symbol else None, score.keys[index])
 
 
-def moment_before(score: Score, index: int, symbol: str | None) -> list[Moment]:
-    """The last moment before a measure that begins with `symbol`, if there is one."""
+def setting_before(score: Score, index: int, symbol: str | None) -> list[Setting]:
+    """The last setting before a measure that begins with `symbol`, if there is one."""
     if not index:
         return []
     before = score.measures[index - 1]
     symbol = chord_before(score, index - 1) if before.chords else symbol
-    return [each._replace(at=each.at - before.length) for each in moments_of(score, index - 1, symbol)][-1:]
+    return [each._replace(at=each.at - before.length) for each in settings_of(score, index - 1, symbol)][-1:]
 
 
-def moments_behind(score: Score, index: int, symbol: str | None) -> list[Moment]:
-    """The first moments behind a measure that begins with `symbol`."""
+def settings_behind(score: Score, index: int, symbol: str | None) -> list[Setting]:
+    """The first settings behind a measure that begins with `symbol`."""
     return list(islice(_behind(score, index, symbol), AHEAD))
 
 
-def _behind(score: Score, index: int, symbol: str | None) -> Iterator[Moment]:
+def _behind(score: Score, index: int, symbol: str | None) -> Iterator[Setting]:
     at = Fraction(0)
     for measure, following in pairwise(range(index, len(score.measures))):
         at += score.measures[measure].length
         symbol = next((mark.symbol for mark in reversed(score.measures[measure].chords)), symbol)
-        for moment in moments_of(score, following, symbol):
-            yield moment._replace(at=at + moment.at)
+        for setting in settings_of(score, following, symbol):
+            yield setting._replace(at=at + setting.at)
 
 
-def line_of(moments: Sequence[Moment], tones: Sequence[Sequence[Tone]], number: int, here: Tone) -> Line:
-    """The line through a note of the moment of a number; `tones` are the notes of each moment."""
-    end = here.moment.at + here.moment.event.length
+def neighbours_of(
+    settings: Sequence[Setting], tones: Sequence[Sequence[MelodyNote]], number: int, here: MelodyNote
+) -> Neighbours:
+    """The line through a note of the setting of a number; `tones` are the notes of each setting."""
+    end = here.setting.at + here.setting.event.length
     held = number + 1
     while held < len(tones) and any(each.note.tied and each.pitch == here.pitch for each in tones[held]):
-        end = tones[held][0].moment.at + tones[held][0].moment.event.length
+        end = tones[held][0].setting.at + tones[held][0].setting.event.length
         held += 1
-    found: list[Tone | None] = []
+    found: list[MelodyNote | None] = []
     last, end_of_last = here, end
     for later in tones[held:]:
         if later and len(found) < 2:
-            if later[0].moment.at - end_of_last >= BEAT:
+            if later[0].setting.at - end_of_last >= BEAT:
                 break
             last = _nearest(later, last)
-            end_of_last = last.moment.at + last.moment.event.length
+            end_of_last = last.setting.at + last.setting.event.length
             found.append(last)
     after, then, *_ = [*found, None, None]
     earlier = tones[number - 1] if number else ()
     before = _nearest(earlier, here) if earlier else None
-    coming = moments[number + 1] if number + 1 < len(moments) else None
+    coming = settings[number + 1] if number + 1 < len(settings) else None
     goes_on = coming is not None and any(each.pitch == here.pitch for each in tones[number + 1])
-    return Line(before, here, after, then, end - here.moment.at, coming, goes_on)
+    return Neighbours(before, here, after, then, end - here.setting.at, coming, goes_on)
 
 
-def _nearest(tones: Sequence[Tone], to: Tone) -> Tone:
+def _nearest(tones: Sequence[MelodyNote], to: MelodyNote) -> MelodyNote:
     """The nearest in pitch; of two that are as near the one on the same course."""
     return min(tones, key=lambda each: (abs(each.pitch - to.pitch), each.note.course != to.note.course))

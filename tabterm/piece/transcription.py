@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
     from tabterm.hand.player import Player
     from tabterm.recording.beats import Beats
-    from tabterm.recording.ear import Heard
+    from tabterm.recording.ear import HeardNote
 
 LONGEST_S = 600.0
 """Seconds that are listened to at once: the sound of longer ones takes over 50 MB; tuned here."""
@@ -56,7 +56,7 @@ class Passage:
 
     path: Path
     from_s: float
-    notes: tuple[Heard, ...]
+    notes: tuple[HeardNote, ...]
     beats: Beats
 
 

@@ -30,7 +30,7 @@ BEFORE = 8  #: frames, 93 ms; tuned here: silence put before a sound, so that a 
 OTHERS = 3  #: pitches; tuned here: how many others a note names
 
 
-class Heard(NamedTuple):
+class HeardNote(NamedTuple):
     """A note that was heard: seconds, MIDI pitch, likelihood 0..1, and the next likely pitches."""
 
     onset_s: float
@@ -39,7 +39,7 @@ class Heard(NamedTuple):
     sure: float
     others: tuple[int, ...]
 
-    def moved(self, by_s: float) -> Heard:
+    def moved(self, by_s: float) -> HeardNote:
         """The same note so much later, never before the beginning."""
         return self._replace(onset_s=max(self.onset_s + by_s, 0.0), end_s=self.end_s + by_s)
 
@@ -50,7 +50,7 @@ def notes(
     net: nets.Net | None = None,
     sure: float = SURE_ENOUGH,
     progress: Callable[[float], bool] | None = None,
-) -> list[Heard]:
+) -> list[HeardNote]:
     """The lead's notes in a mono sound at `spectra.RATE_HZ`, by onset.
 
     `progress` is told the share done, 0 to 1, and stops the work by answering False; what was heard until then is
@@ -75,14 +75,14 @@ def answered(sound: Maps, net: nets.Net, progress: Callable[[float], bool] | Non
     return np.concatenate(done, axis=1)
 
 
-def told(answers: Maps, sure: float) -> Iterator[Heard]:
+def told(answers: Maps, sure: float) -> Iterator[HeardNote]:
     """Peaks of the lead's onsets, with how long each note sounds and what else it could be."""
     onsets, sounds = answers[nets.LEAD_ONSET], answers[nets.LEAD_SOUNDS]
     near = round(ONE_NOTE_S * RATE_HZ / HOP)
     around = np.pad(onsets, ((near, near), (0, 0)))
     highest = np.lib.stride_tricks.sliding_window_view(around, 2 * near + 1, axis=0).max(axis=-1)
     for frame, pitch in np.argwhere((onsets > sure) & (onsets == highest)):
-        yield Heard(
+        yield HeardNote(
             (frame + _between(onsets[:, pitch], frame)) * HOP / RATE_HZ,
             _end(sounds[:, pitch], onsets[:, pitch], frame, near, sure) * HOP / RATE_HZ,
             LOW + int(pitch),

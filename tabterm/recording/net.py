@@ -31,7 +31,7 @@ def grid(frames: int, bins: int, apart: int = 1) -> Taps:
 HARMONIC: Taps = tuple((0, step) for step in (-24, -19, -12, -7, -5, -2, -1, 0, 1, 2, 5, 7, 12, 19, 24))
 
 
-class Layer(NamedTuple):
+class Convolution(NamedTuple):
     """A convolution: what it sees of the layer before (of its semitone in threes, if `folds`)."""
 
     name: str
@@ -41,19 +41,19 @@ class Layer(NamedTuple):
 
 #: frames, semitones and bins; tuned here: what each layer sees
 LAYERS = (
-    Layer("edges", grid(3, 5)),
-    Layer("strokes", grid(3, 3)),
-    Layer("bins", grid(1, 13)),
-    Layer("semitones", grid(3, 3), folds=True),
-    Layer("moments", grid(7, 1)),
-    Layer("harmonics", HARMONIC),
-    Layer("before_and_after", grid(7, 1, apart=4)),
-    Layer("shapes", grid(3, 3)),
-    Layer("harmonics_again", HARMONIC),
-    Layer("beat", grid(5, 1, apart=12)),
-    Layer("bar", grid(5, 1, apart=32)),
+    Convolution("edges", grid(3, 5)),
+    Convolution("strokes", grid(3, 3)),
+    Convolution("bins", grid(1, 13)),
+    Convolution("semitones", grid(3, 3), folds=True),
+    Convolution("moments", grid(7, 1)),
+    Convolution("harmonics", HARMONIC),
+    Convolution("before_and_after", grid(7, 1, apart=4)),
+    Convolution("shapes", grid(3, 3)),
+    Convolution("harmonics_again", HARMONIC),
+    Convolution("beat", grid(5, 1, apart=12)),
+    Convolution("bar", grid(5, 1, apart=32)),
 )
-HEAD = Layer("head", grid(3, 1))  #: frames and bins; tuned here: what the answers see
+HEAD = Convolution("head", grid(3, 1))  #: frames and bins; tuned here: what the answers see
 LEAD_ONSET, LEAD_SOUNDS, ONSET, SOUNDS = range(4)  #: index; definition
 REACH = 150  #: frames; derived: the sum of what the layers see to either side is 106 frames, and half a window 8
 
@@ -77,11 +77,11 @@ class Net:
         told = np.clip(self._layer(HEAD, maps), -60, 60)
         return (1 / (1 + np.exp(-told))).astype(np.float32)
 
-    def _layer(self, layer: Layer, maps: Maps) -> Maps:
+    def _layer(self, layer: Convolution, maps: Maps) -> Maps:
         return convolved(maps, self.weights[layer.name], self.offsets[layer.name], layer)
 
 
-def convolved(maps: Maps, weight: Maps, offset: Maps, layer: Layer) -> Maps:
+def convolved(maps: Maps, weight: Maps, offset: Maps, layer: Convolution) -> Maps:
     """One layer over maps of (channels, frames, bins), with nothing beyond the edges.
 
     Frames lie one after another with empty bins between them, so that a tap is a shift of the whole and a block of

@@ -10,7 +10,7 @@ from typing import NamedTuple
 import pytest
 
 from tabterm.formats import text
-from tabterm.harmony.analysis import Kind, analyse
+from tabterm.harmony.analysis import NoteClass, analyse
 from tabterm.harmony.chords import parse_chord
 from tabterm.harmony.spelling import fifths_in_chord, note_name
 from tabterm.instrument import PRESETS
@@ -96,16 +96,16 @@ def test_at_least_sixty_notes_are_labelled_each_with_its_reason():
 def test_a_blue_third_is_bent_slid_hammered_or_graced():
     """B flat to B over G, on the A course; plainly struck, or over G minor, it is not that event."""
     kinds = {
-        "8 2.1,8 h2.2,4,2": Kind.BLUE_THIRD,
-        "8 2.1,8 /2.2,4,2": Kind.BLUE_THIRD,
-        "4 2.1b50,4,2": Kind.BLUE_THIRD,
-        "4 [2.1] h2.2,4,2": Kind.BLUE_THIRD,
-        "4 [2.3] p2.2,4,2": Kind.CHORD_TONE,
-        "8 2.1,8 2.2,4,2": Kind.APPROACH,
+        "8 2.1,8 h2.2,4,2": NoteClass.BLUE_THIRD,
+        "8 2.1,8 /2.2,4,2": NoteClass.BLUE_THIRD,
+        "4 2.1b50,4,2": NoteClass.BLUE_THIRD,
+        "4 [2.1] h2.2,4,2": NoteClass.BLUE_THIRD,
+        "4 [2.3] p2.2,4,2": NoteClass.CHORD_TONE,
+        "8 2.1,8 2.2,4,2": NoteClass.APPROACH,
     }
     for events, kind in kinds.items():
         assert _over(events, "G")[0].kind is kind, events
-    assert _over("8 2.1,8 h2.2,4,2", "Gm")[0].kind is Kind.CHORD_TONE
+    assert _over("8 2.1,8 h2.2,4,2", "Gm")[0].kind is NoteClass.CHORD_TONE
 
 
 def _over(events, symbol, key="G"):

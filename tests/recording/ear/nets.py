@@ -6,7 +6,7 @@ import numpy as np
 import torch
 from torch import nn
 
-from tabterm.recording.net import HEAD, LAYERS, Layer
+from tabterm.recording.net import HEAD, LAYERS, Convolution
 from tabterm.recording.spectra import ABOVE, BELOW, BINS, CHANNELS, HARMONICS, HOP, LOUDNESS, bank, first_bin
 
 FINE, COARSE, ANSWERS = 24, 48, 4
@@ -16,7 +16,7 @@ FINE, COARSE, ANSWERS = 24, 48, 4
 class Taps(nn.Module):
     """One layer: a weight a tap, laid into the smallest kernel that holds all taps."""
 
-    def __init__(self, layer: Layer, inputs: int, outputs: int) -> None:
+    def __init__(self, layer: Convolution, inputs: int, outputs: int) -> None:
         super().__init__()
         frames, places = ([tap[i] for tap in layer.taps] for i in range(2))
         step = max(abs(frame) for frame in frames) // max(len(set(frames)) // 2, 1) or 1

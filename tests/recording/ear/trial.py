@@ -139,7 +139,7 @@ class Tally:
     errors_ms: list[float] = field(default_factory=list)
     counts: Counter[str] = field(default_factory=Counter)
 
-    def clip(self, truth: list[tuple[Note, float]], heard: list[ear.Heard], answers: np.ndarray) -> None:
+    def clip(self, truth: list[tuple[Note, float]], heard: list[ear.HeardNote], answers: np.ndarray) -> None:
         """Count one clip: notes found within 50 ms, and the best pitches at the known onsets."""
         left = list(heard)
         self.asked, self.told = self.asked + len(truth), self.told + len(left)
