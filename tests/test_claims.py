@@ -111,7 +111,7 @@ CLAIMS = {
     ],
     "docs/analysis.md": [
         *(f"| `{sign}` | {kind.value} |" for kind, sign in analysis.SHORT.items()),
-        f"| `a+1` `a-2` | {analysis.Kind.APPROACH.value} |",
+        f"| `a+1` `a-2` | {analysis.NoteClass.APPROACH.value} |",
         f"{LABELLED} notes labelled by hand",
         f"A note of {'two' if analysis.HELD == 2 else analysis.HELD} quarters or more",
         f"a rest of {'one quarter' if melody.BEAT == 1 else melody.BEAT} or more",
