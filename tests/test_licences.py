@@ -23,13 +23,15 @@ CLASSIFIERS = {"MIT": "MIT License", "BSD-3-Clause": "BSD License"}
 
 
 def installed():
-    """The names of all packages that tabterm needs here, whatever asks for them."""
+    """The names of all packages that tabterm and its extra `sheet` need here, whatever asks for them."""
     found, coming = set(), ["tabterm"]
     while coming:
         for text in distribution(coming.pop()).requires or ():
             needed = Requirement(text)
             name = needed.name.lower().replace("_", "-")
-            if name not in found and (needed.marker is None or needed.marker.evaluate({"extra": ""})):
+            if name not in found and (
+                needed.marker is None or any(needed.marker.evaluate({"extra": extra}) for extra in ("", "sheet"))
+            ):
                 found.add(name)
                 coming.append(name)
     return sorted(found)
@@ -38,7 +40,8 @@ def installed():
 @pytest.mark.parametrize("name", installed())
 def test_a_package_has_the_licence_that_is_named(name):
     stated = distribution(name).metadata
-    words = [stated.get("License-Expression") or "", *(stated.get_all("Classifier") or ())]
+    words = [stated.get("License-Expression") or "", stated.get("License") or ""]
+    words += stated.get_all("Classifier") or ()
     licence = NAMED[name][1]
     assert any(
         licence in each.replace(" OR ", " or ") or each.endswith(CLASSIFIERS.get(licence, licence))
