@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
-from tabterm.formats.smf.writer import ascii_of
 from tabterm.performance import SOLO_ALONE, Click, Part, perform
 from tabterm.piece import audio
 from tabterm.piece.takes import options_of
+from tabterm.storage.names import named_after
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -24,7 +23,6 @@ MOST_DIGITS = 3
 """Of a percentage."""
 
 TEMPOS = "60,70,80,90,100"
-LONGEST_NAME = 60
 
 CAUTION = (
     "Go up a tempo when the one below is easy, rest between, and stop when something hurts; keep the volume low."
@@ -61,7 +59,7 @@ class Pack:
         """At each tempo a file with the solo and one without; raises ScoreError where there is nothing to hear."""
         score, span = self.score, self.span
         title = score.head.title or self.name
-        name = slug(" ".join(filter(None, (title, audio.measures_of(score, span)))))
+        name = named_after(title, audio.measures_of(score, span))
         number, count = 0, 2 * len(self.percents)
         for percent in self.percents:
             options = options_of(self.practice, percent, self.practice.count_in)
@@ -92,9 +90,3 @@ def percents_of(text: str) -> tuple[int, ...]:
     if not all(word.isdecimal() and word.isascii() and len(word) <= MOST_DIGITS for word in words):
         raise ScoreError(f"not tempos: '{text}'", hint="write percentages with commas between, such as 60,80,100")
     return tuple(sorted({int(word) for word in words}))
-
-
-def slug(text: str) -> str:
-    """A name for a file that any system takes and sorts: small letters, digits and hyphens."""
-    words = re.sub(r"[^a-z0-9]+", "-", ascii_of(text).lower()).strip("-")
-    return words[:LONGEST_NAME].strip("-") or "untitled"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import unicodedata
 from pathlib import Path
 
 import platformdirs
@@ -104,3 +105,48 @@ def free_name(path: Path) -> Path:
         candidate = path.with_name(f"{path.stem}-{number}{path.suffix}")
         number += 1
     return candidate
+
+
+LONGEST_STEM = 60
+"""Bytes of a file's name made of a title, before what is put round it; tuned here."""
+
+RESERVED = frozenset(
+    {"con", "prn", "aux", "nul", *(f"{port}{number}" for port in ("com", "lpt") for number in range(10))}
+)
+"""Names that mean devices on Windows, whatever their ending (Microsoft, "Naming Files, Paths, and Namespaces")."""
+
+
+def named_after(title: str, more: str = "") -> str:
+    """A name for a file made of a title, which every system takes: letters and digits of any script, and hyphens.
+
+    So it holds no separator, no dot and no sign that is not seen. `more` stays whole at its end, however long the
+    title is.
+    """
+    end = f"-{_plain(more)}" if _plain(more) else ""
+    room, stem = LONGEST_STEM - len(end.encode()), ""
+    for letter in _plain(title):
+        room -= len(letter.encode())
+        if room < 0:
+            break
+        stem += letter
+    name = (stem.strip("-") or "untitled") + end
+    return f"{name}-" if name in RESERVED else name
+
+
+def _plain(text: str) -> str:
+    """Small letters, marks and digits that the file system can write, in words with hyphens between."""
+    kept = ""
+    for sign in unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", text).lower()):
+        kind = unicodedata.category(sign)
+        if kind != "Cf":  # not seen, and some of it turns the direction of what is
+            kept += sign if kind[0] in "LMN" and _writable(sign) else "-"
+    return "-".join(filter(None, kept.split("-")))
+
+
+def _writable(sign: str) -> bool:
+    """Whether the encoding of the file system has a sign."""
+    try:
+        os.fsencode(sign)
+    except UnicodeEncodeError:
+        return False
+    return True
