@@ -62,6 +62,12 @@ class Beats:
         here, then = (self._quarters(index - self.first) for index in (before, before + 1))
         return here + part * (then - here)
 
+    def moment_of(self, beat: float) -> float:
+        """Seconds of a beat by its index, or of a part of one; beyond the ends the tempo stays."""
+        before = min(max(int(beat // 1), 0), len(self.moments_s) - 2)
+        here, then = self.moments_s[before : before + 2]
+        return here + (beat - before) * (then - here)
+
     def _quarters(self, beat: int) -> float:
         measure, inside = divmod(beat, len(self.metre.beats))
         return float(measure * self.metre.length + self.metre.beats[inside])

@@ -6,6 +6,7 @@ nothing but this memory is lost.
 
 from __future__ import annotations
 
+import contextlib
 from typing import TYPE_CHECKING, Annotated, Any
 
 from pydantic import Field, TypeAdapter, ValidationError
@@ -18,8 +19,7 @@ from tabterm.score import operations as do
 from tabterm.score.model import Measure
 from tabterm.score.place import Place, Span
 from tabterm.score.query import music
-from tabterm.storage import names, opening
-from tabterm.storage.whole import atomic_write
+from tabterm.storage import side
 from tabterm.values import Value
 
 if TYPE_CHECKING:
@@ -113,10 +113,6 @@ def kept_from(score: Score, first: int, last: int) -> Versions:
     return Versions(first=first, count=len(phrase), kept=(phrase,))
 
 
-MOST_BYTES = 5_000_000
-"""A larger file is none of ours."""
-
-
 class Kept(Value):
     """What a side file holds.
 
@@ -160,28 +156,16 @@ PRACTICE = "practice"
 """The kind of file that a side file is."""
 
 
-def places(path: Path) -> tuple[Path, Path]:
-    """Where the side file of a document may be: beside it, or in the user's own folder."""
-    return names.beside(path, PRACTICE), names.away(path, PRACTICE)
-
-
 def read(path: Path) -> Kept:
     """What was kept for a document last; each part that cannot be read counts as not there."""
-    for place in sorted(places(path), key=_written_s, reverse=True):
+    for data in side.read(path, PRACTICE):
         try:
-            found = json_of(opening.read(place, most=MOST_BYTES, ours=True))
-        except (OSError, FormatError):
+            found = json_of(data)
+        except FormatError:
             continue
         if isinstance(found, dict):
             return Kept(**{name: _part(kind, found.get(name)) for name, kind in _KINDS.items()})
     return Kept()
-
-
-def _written_s(file: Path) -> float:
-    try:
-        return file.stat().st_mtime
-    except OSError:
-        return 0.0
 
 
 def _part(kind: type, value: object) -> Any:
@@ -193,14 +177,5 @@ def _part(kind: type, value: object) -> Any:
 
 def write(path: Path, kept: Kept) -> None:
     """Keep it beside the document, else in the user's own folder, else not at all."""
-    data = kept.model_dump_json(exclude_defaults=True).encode() + b"\n"
-    for place in places(path):
-        if not opening.is_ours(place):
-            continue
-        try:
-            if place.parent != path.parent:
-                opening.make_own_folder(place.parent)
-            atomic_write(place, data, like=path)
-        except (OSError, StorageError):
-            continue
-        return
+    with contextlib.suppress(StorageError):
+        side.write(path, PRACTICE, kept.model_dump_json(exclude_defaults=True).encode() + b"\n")

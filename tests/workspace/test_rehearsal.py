@@ -20,6 +20,7 @@ from tabterm.score.duration import Duration
 from tabterm.score.place import Place, Span
 from tabterm.score.source import SourceEvent
 from tabterm.score.tempo import Tempo
+from tabterm.storage import side
 from tabterm.workspace import practice_file, rehearsal
 from tabterm.workspace.document import Document
 from tabterm.workspace.practice_file import Kept, kept_from
@@ -216,7 +217,7 @@ def test_versions_of_a_document_without_a_file_are_kept_with_its_first_save(tmp_
     document = Document.open(tmp_path / "new.tabterm", PLAYER, blank=lambda: TUNE)
     at = Rehearsal(document, Transport(playback=Slow()))
     at.put_aside(1, 1)
-    assert not practice_file.places(document.path)[0].exists()
+    assert not side.places(document.path, practice_file.PRACTICE)[0].exists()
     document.save()
     at.saved()
     assert Rehearsal(document, Transport()).kept.versions.place == range(1, 2)
@@ -298,7 +299,7 @@ def test_the_side_file_is_read_as_it_was_written(tmp_path):
 )  # fmt: skip
 def test_what_cannot_be_read_of_a_side_file_counts_as_not_there(tmp_path, data, left):
     path = tmp_path / "kiln.tabterm"
-    practice_file.places(path)[0].write_bytes(data)
+    side.places(path, practice_file.PRACTICE)[0].write_bytes(data)
     assert practice_file.read(path) == left
 
 
@@ -319,15 +320,15 @@ def test_a_read_only_folder_is_no_fault(tmp_path):
 def test_what_was_kept_last_is_read_wherever_that_could_be(tmp_path, monkeypatch):
     path = tmp_path / "kiln.tabterm"
     practice_file.write(path, KEPT)
-    os.utime(practice_file.places(path)[0], (1, 1))
-    real = practice_file.atomic_write
+    os.utime(side.places(path, practice_file.PRACTICE)[0], (1, 1))
+    real = side.atomic_write
 
     def refuse(place, data, **how):
         if place.parent == tmp_path:
             raise StorageError("you may not write there")
         real(place, data, **how)
 
-    monkeypatch.setattr(practice_file, "atomic_write", refuse)
+    monkeypatch.setattr(side, "atomic_write", refuse)
     practice_file.write(path, Kept(span=PHRASE))
     assert practice_file.read(path) == Kept(span=PHRASE)
     monkeypatch.undo()

@@ -10,7 +10,7 @@ import pytest
 from tabterm.errors import StorageError
 from tabterm.formats import native
 from tabterm.score.place import Place, Span
-from tabterm.storage import names
+from tabterm.storage import names, side
 from tabterm.workspace import drafts, practice_file
 from tabterm.workspace.outside import Doubt, DoubtError
 from tests.build import score
@@ -211,7 +211,7 @@ def test_whatever_is_planted_the_editor_goes_on_and_harms_nothing(tmp_path, role
 @pytest.mark.parametrize("plant", PLANTS)
 def test_how_it_was_practised_is_kept_whatever_is_planted(tmp_path, plant):
     path = tmp_path / "a.tabterm"
-    place = practice_file.places(path)[0]
+    place = side.places(path, practice_file.PRACTICE)[0]
     PLANTS[plant](place)
     kept = practice_file.Kept(span=Span(Place(0), Place(1)))
     practice_file.write(path, kept)
@@ -222,7 +222,7 @@ def test_how_it_was_practised_is_kept_whatever_is_planted(tmp_path, plant):
 def test_how_it_was_practised_is_as_private_as_the_document(saved):
     saved.path.chmod(0o600)
     practice_file.write(saved.path, practice_file.Kept(span=Span(Place(0), Place(1))))
-    assert practice_file.places(saved.path)[0].stat().st_mode & 0o777 == 0o600
+    assert side.places(saved.path, practice_file.PRACTICE)[0].stat().st_mode & 0o777 == 0o600
 
 
 # Damage
