@@ -11,7 +11,7 @@ from tabterm.instrument import PRESETS
 from tabterm.score import operations as do
 from tabterm.score.duration import Duration, Tuplet
 from tabterm.score.key import MODE_FIFTHS, Key
-from tabterm.score.kinds import Barline, BendShape, Direction, Reached, Stroke, StrokeSchool
+from tabterm.score.kinds import Barline, BendShape, Break, Direction, Reached, Stroke, StrokeSchool
 from tabterm.score.metre import Metre
 from tabterm.score.model import ChordMark, Event, Head, Measure, Note, Score, Swing
 from tabterm.score.operations.spelling import spell
@@ -126,6 +126,7 @@ marks_of_measures = st.just({}) | st.fixed_dictionaries(
         "school": st.none() | st.sampled_from(StrokeSchool),
         "section": st.just("") | words,
         "remark": st.just("") | words,
+        "break_before": st.none() | st.sampled_from(Break),
     }
 )
 
@@ -303,6 +304,7 @@ def operations(draw: st.DrawFn, score: Score) -> Score:
         "set_endings": lambda: do.set_endings(score, index, index, (1, 2) if flag else ()),
         "set_barline": lambda: do.set_barline(score, index, Barline.DOUBLE),
         "set_section": lambda: do.set_section(score, index, "A" if flag else ""),
+        "set_break": lambda: do.set_break(score, index, Break.PAGE if flag else None),
         "set_remark": lambda: do.set_remark(score, index, "slow here" if flag else ""),
         "move_course": lambda: do.move_course(score, span, -1 if flag else 1),
         "move_slur": lambda: do.move_slur(score, place, -1 if flag else 1, course),

@@ -45,6 +45,13 @@ class Barline(StrEnum):
     FINAL = "final"
 
 
+class Break(StrEnum):
+    """What begins with a measure on a printed sheet: a system, or a page."""
+
+    SYSTEM = "system"
+    PAGE = "page"
+
+
 class ChordNames(StrEnum):
     """How the roots of chord symbols are named: in German, H is B natural, and B is B flat."""
 

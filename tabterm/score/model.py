@@ -19,7 +19,7 @@ from tabterm.instrument import PRESETS, Instrument
 from tabterm.instrument.model import MAX_FRETS
 from tabterm.score.duration import Duration, one, total
 from tabterm.score.key import C_MAJOR, Key
-from tabterm.score.kinds import Barline, ChordNames, Direction, Reached, Stroke, StrokeSchool
+from tabterm.score.kinds import Barline, Break, ChordNames, Direction, Reached, Stroke, StrokeSchool
 from tabterm.score.metre import COMMON_TIME, Metre
 from tabterm.score.profile import HandProfile
 from tabterm.score.seams import check_seam
@@ -204,6 +204,7 @@ class Signs(Value):
         endings: Numbers of the passes in which this measure is played (first ending: 1); empty for all.
         section: Mark such as `A` or `Bridge`, or "".
         remark: The teacher's words, or "".
+        break_before: The system or page of a printed sheet that begins with it, or None: wherever it falls.
     """
 
     short: bool = False
@@ -218,6 +219,7 @@ class Signs(Value):
     endings: tuple[Annotated[int, Field(ge=1, le=99)], ...] = ()
     section: Annotated[str, Field(max_length=40)] = ""
     remark: Text = ""
+    break_before: Break | None = None
 
 
 class Measure(Signs):

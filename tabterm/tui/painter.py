@@ -347,13 +347,15 @@ class Painter:
 
 
 def marks_in_words(measure: Measure) -> tuple[str, str]:
-    """What stands over a measure: section, changes, endings, remark and school; and without the school."""
+    """What stands over a measure: section, changes, endings, breaks, remark and school; and without the school."""
     parts = [f"[{measure.section}]"] if measure.section else []
     parts += [str(change) for change in (measure.metre, measure.key, measure.tempo) if change is not None]
     if measure.endings:
         parts.append(",".join(map(str, measure.endings)) + ".")
     if measure.repeat_times > 2:
         parts.append(f"{measure.repeat_times}x")
+    if measure.break_before:
+        parts.append(f"new {measure.break_before}")
     if measure.remark:
         parts.append(measure.remark)
     school = [] if measure.school is None else [f"strokes {measure.school}"]

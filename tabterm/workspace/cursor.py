@@ -127,6 +127,7 @@ def sentence(session: Session) -> str:
     parts += [f"chord {mark.symbol}" for mark in measure.chords if mark.offset == cursor.place.offset]
     if not cursor.place.offset:
         parts += [f"section {measure.section}"] if measure.section else []
+        parts += [f"new {measure.break_before} of the sheet"] if measure.break_before else []
         parts += ["repeat begins"] if measure.repeat_start else []
         parts += ["repeat ends with this measure"] if measure.repeat_times else []
     parts += ["selecting"] if session.here.anchor is not None else []

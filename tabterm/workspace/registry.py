@@ -83,6 +83,7 @@ REGISTRY: dict[str, Command] = {}
 
 ALSO: dict[str, str] = {
     "again": "repeat copy note",
+    "break": "line page new layout sheet print",
     "click": "metronome beat",
     "click-rests": "metronome mute gap",
     "copy": "clipboard register",

@@ -13,10 +13,11 @@ from tabterm.errors import FormatError
 from tabterm.formats import musicxml
 from tabterm.hand.adapt import adapt
 from tabterm.instrument import PRESETS
-from tabterm.score.kinds import Barline, BendShape, Direction, Reached, Stroke
+from tabterm.score.kinds import Barline, BendShape, Break, Direction, Reached, Stroke
 from tabterm.score.line import silent
 from tabterm.score.model import Swing
-from tests.build import PLAYER
+from tests.build import PLAYER, measure
+from tests.build import score as build_score
 from tests.formats.musicxml_build import attributes, bars, document, note, read, remarks, sounded, technical
 
 FULL = note("D5", 16)
@@ -777,6 +778,20 @@ def test_what_is_left_out_is_said_once_with_its_line():
         (4, "lyrics are left out (2 times)"),
         (5, "<zither-mark> is not understood and left out"),
     ]
+
+
+def test_the_breaks_of_another_page_are_left_out_and_our_own_are_kept():
+    """Most programs write those of their own page; `print` as in MusicXML 4.0."""
+    ours = measure("1 1.0", break_before=Break.PAGE), measure("1 1.0", break_before=Break.SYSTEM)
+    written = musicxml.write(build_score("1 1.0", *ours)).data
+    assert b'<print new-page="yes"/>' in written
+    assert [each.break_before for each in musicxml.read(written).music.measures] == [
+        None,
+        Break.PAGE,
+        Break.SYSTEM,
+    ]
+    foreign = written.replace(b'name="tabterm"', b'name="other"')
+    assert [each.break_before for each in musicxml.read(foreign).music.measures] == [None] * 3
 
 
 def test_layout_is_no_loss():

@@ -16,7 +16,7 @@ from tabterm.hand.proposals import with_hands
 from tabterm.instrument import PRESETS
 from tabterm.performance import ALL_PARTS, Click, Options, Part, perform
 from tabterm.score.key import MODE_FIFTHS, Key
-from tabterm.score.kinds import Stroke, StrokeSchool
+from tabterm.score.kinds import Break, Stroke, StrokeSchool
 from tabterm.score.metre import Metre
 from tabterm.score.model import ChordMark, Note, Swing
 from tabterm.score.operations import set_finger, set_stroke
@@ -242,7 +242,7 @@ def test_what_the_file_does_not_say_is_told():
         measure(
             "2 1.0,2 2.0", chords=(ChordMark(offset=Fraction(0), symbol="G"),), repeat_start=True, remark="slowly"
         ),
-        measure("1 1.0", repeat_times=2, section="B"),
+        measure("1 1.0", repeat_times=2, section="B", break_before=Break.PAGE),
     )
     told = told.with_(head=told.head.with_(hand=HandProfile(span_mm=150.0), school=StrokeSchool.GLIDE))
     fingered = set_finger(told, Place(1, Fraction(2)), 2, 0)
@@ -256,6 +256,7 @@ def test_what_the_file_does_not_say_is_told():
         ("repeats and endings are played out (2 times)", Place(1)),
         ("remarks are left out", Place(1)),
         ("names of sections are left out", Place(2)),
+        ("breaks of the printed sheet are left out", Place(2)),
     ]
     lines = write(struck).report.lines(struck, "tune.mid")
     assert "tune.mid: measure 1, beat 1: remarks are left out" in lines

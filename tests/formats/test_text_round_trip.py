@@ -13,6 +13,7 @@ from tabterm.errors import FormatError
 from tabterm.formats import text
 from tabterm.hand.strokes import with_proposals
 from tabterm.instrument import Course, Instrument
+from tabterm.score.kinds import Break
 from tabterm.score.model import ChordMark, Event, Note, Score
 from tests.build import PLAYER, event, measure, score
 from tests.strategies import operations, scores
@@ -123,6 +124,12 @@ def test_systems_line_up_and_fit_the_width():
             assert all(len(line) <= width for line in system.splitlines())
             bars = [[x for x, sign in enumerate(line) if sign == "|"] for line in courses]
             assert bars[1:] == bars[:-1]
+
+
+def test_a_break_of_the_sheet_begins_a_system_of_the_tab():
+    bars = ("1 1.0", measure("1 1.2", break_before=Break.SYSTEM), "1 1.3")
+    lines = text.write(score(*bars)).decode().splitlines()
+    assert [line.count("|") for line in lines if line.startswith("E ")] == [2, 3]
 
 
 @quickly
@@ -244,6 +251,8 @@ MARKS = {
     "key A mixolydian": {"key": "A mixolydian"},
     "tempo 1/4=96": {"tempo": "1/4=96"},
     "strokes glide": {"school": "glide"},
+    "break system": {"break_before": "system"},
+    "break page": {"break_before": "page"},
     "ending 1,2": {"endings": [1, 2]},
     "times 3": {"repeat_times": 3},
     "source A4:4,B4/D5:8,8": {

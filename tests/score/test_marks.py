@@ -8,7 +8,7 @@ from tabterm.errors import ScoreError
 from tabterm.instrument import preset
 from tabterm.score import operations as do
 from tabterm.score.key import Key
-from tabterm.score.kinds import Barline, StrokeSchool
+from tabterm.score.kinds import Barline, Break, StrokeSchool
 from tabterm.score.model import Swing
 from tabterm.score.profile import HandProfile
 from tabterm.score.tempo import Tempo
@@ -25,6 +25,7 @@ SCORE = music("1 2.3 | 1 | 1")
         (do.set_barline, Barline.DOUBLE, "barline"),
         (do.set_section, "Bridge", "section"),
         (do.set_remark, "let the wrist hang", "remark"),
+        (do.set_break, Break.PAGE, "break_before"),
         (do.set_key, Key.parse("A mixolydian"), "key"),
         (do.set_tempo, Tempo.parse("3/8=112"), "tempo"),
     ],

@@ -10,11 +10,11 @@ from tabterm.errors import ScoreError
 from tabterm.score import operations as do
 from tabterm.score.duration import Duration
 from tabterm.score.key import Key
-from tabterm.score.kinds import Barline
+from tabterm.score.kinds import Barline, Break
 from tabterm.score.metre import Metre
 from tabterm.score.model import Measure, Score
 from tabterm.score.source import SourceEvent
-from tests.build import music, place, sounds, text
+from tests.build import measure, music, place, score, sounds, text
 from tests.score.test_marks import chords
 
 TWO = music("1 2.3 | 2 (2.3, 2 2.5")
@@ -170,6 +170,13 @@ def test_words_that_meet_are_joined_and_the_last_key_goes_on():
     (measure,) = do.set_metre(score, 0, Metre.parse("4/4")).measures
     assert measure.remark == "one / two"
     assert str(measure.key) == "A"
+
+
+def test_of_two_breaks_that_meet_the_page_is_kept():
+    breaks = (None, Break.PAGE, Break.SYSTEM, None)
+    bars = (measure("1 1.0", break_before=each) for each in breaks)
+    after = do.set_metre(score(*bars), 0, Metre.parse("12/4"))
+    assert [each.break_before for each in after.measures] == [Break.PAGE, None]
 
 
 def test_of_two_keys_in_one_measure_the_later_goes_on():

@@ -9,7 +9,7 @@ import pytest
 
 import tabterm.workspace.commands  # noqa: F401 - fills the registry
 from tabterm.page.rows import COURSE
-from tabterm.score.kinds import Direction, Reached, Stroke
+from tabterm.score.kinds import Break, Direction, Reached, Stroke
 from tabterm.score.place import Place
 from tabterm.workspace.commands.left_hand import BENDS
 from tabterm.workspace.cursor import Cursor
@@ -52,6 +52,14 @@ def run(session, name, word=""):
 )
 def test_a_note_goes_through_the_values_of_a_mark(session, name, field, values):
     assert [getattr(run(session, name)[1], field) for _ in range(2 * len(values))] == values * 2
+
+
+def test_a_measure_goes_through_the_breaks_of_the_sheet(session):
+    found = []
+    for _ in range(6):
+        run(session, "break")
+        found.append(session.score.measures[0].break_before)
+    assert found == [Break.SYSTEM, Break.PAGE, None] * 2
 
 
 @pytest.mark.parametrize(

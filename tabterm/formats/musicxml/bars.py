@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from tabterm.formats.musicxml.directions import read_break
 from tabterm.formats.musicxml.notes import NoteReader, WrittenNote
 from tabterm.formats.musicxml.values import number, quarters, whole
 
@@ -15,6 +16,7 @@ if TYPE_CHECKING:
     from tabterm.formats.musicxml.parts import XmlPart
     from tabterm.formats.musicxml.report import XmlReporter
     from tabterm.formats.musicxml.tree import Node
+    from tabterm.score.kinds import Break
 
 Timed = tuple[Fraction, "Node"]
 """An element and its offset in quarters from the start of its measure."""
@@ -35,6 +37,7 @@ class XmlBar:
         directions: `<direction>` and `<sound>`.
         harmonies: Chord symbols.
         barlines: Bar lines.
+        begins: The system or page that the file begins with it, or None.
         transposed: Semitones from what is written on the first staff to what sounds.
     """
 
@@ -45,6 +48,7 @@ class XmlBar:
     directions: list[Timed] = field(default_factory=list)
     harmonies: list[Timed] = field(default_factory=list)
     barlines: list[Node] = field(default_factory=list)
+    begins: Break | None = None
     transposed: int = 0
 
     @property
@@ -94,6 +98,8 @@ class Walker:
             elif tag in timed:
                 offset = quarters(node.word("offset"), self._divisions) or Fraction(0)
                 timed[tag].append((max(self._at + offset, Fraction(0)), node))
+            elif tag == "print":
+                bar.begins = read_break(node)
             elif tag == "barline":
                 bar.barlines.append(node)
             else:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.formats.musicxml.values import NAMES, number, whole, written_duration
-from tabterm.score.kinds import StrokeSchool
+from tabterm.score.kinds import Break, StrokeSchool
 from tabterm.score.model import Swing
 from tabterm.score.tempo import FASTEST, SLOWEST, Tempo
 
@@ -26,6 +26,9 @@ SWING_NAMES = {unit: name for name, unit in SWING_UNITS.items()}
 JUMPS = ("dacapo", "dalsegno", "tocoda", "fine", "segno", "coda")
 SCHOOL = "strokes"
 """Type of `<other-play>` that holds a school of strokes, for which the standard has no element."""
+
+BREAKS = {"new-page": Break.PAGE, "new-system": Break.SYSTEM}
+"""Attributes of `<print>`, the first that is there counts."""
 
 LONGEST_SECTION, LONGEST_REMARK = 40, 500
 _PER_MINUTE = re.compile(r"\d{1,4}(?:\.\d{1,9})?", re.ASCII)
@@ -177,6 +180,19 @@ def write_tempo(measure: Node, tempo: Tempo, swing: Swing | None = None) -> None
         node.add("first", swing.long)
         node.add("second", swing.short)
         node.add("swing-type", SWING_NAMES[swing.unit])
+
+
+def read_break(node: Node) -> Break | None:
+    """What `<print>` begins with its measure; None where it says something else of the page."""
+    begun = [each for name, each in BREAKS.items() if node.get(name) == "yes"]
+    return begun[0] if begun else None
+
+
+def write_break(node: Node, measure: Measure) -> None:
+    """Append what begins with a measure on a printed page."""
+    for name, begun in BREAKS.items():
+        if measure.break_before is begun:
+            node.add("print", **{name: "yes"})
 
 
 def write_marks(node: Node, measure: Measure) -> None:

@@ -168,6 +168,7 @@ class PartBuilder(Generic[Sounding, Made]):
                 endings=barlines.endings,
                 section=over.section(self._report, bar.label.line),
                 remark=over.remark(self._report, bar.label.line),
+                break_before=bar.begins if self._is_own else None,
             )
         except ScoreError as error:
             raise FormatError(error.message, hint=error.hint, place=bar.place) from None

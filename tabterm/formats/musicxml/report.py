@@ -72,7 +72,7 @@ LAYOUT = frozenset(
             "instrument",
         ),
         *("instruments", "level", "link", "listen", "listening", "notehead-text", "octave-shift", "offset"),
-        *("part-symbol", "play", "print", "staff", "staff-divide", "staves", "stem", "tuplet", "voice"),
+        *("part-symbol", "play", "staff", "staff-divide", "staves", "stem", "tuplet", "voice"),
     }
 )
 """Elements that say how the page looks, what follows from the rest, or what a score does not hold."""

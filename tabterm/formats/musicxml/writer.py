@@ -12,7 +12,7 @@ from tabterm.errors import FormatError
 from tabterm.formats import Writing
 from tabterm.formats.musicxml import header
 from tabterm.formats.musicxml.barlines import write_left, write_right
-from tabterm.formats.musicxml.directions import write_marks, write_tempo
+from tabterm.formats.musicxml.directions import write_break, write_marks, write_tempo
 from tabterm.formats.musicxml.grouping import spans_of
 from tabterm.formats.musicxml.report import XmlReporter
 from tabterm.formats.musicxml.signatures import HIGHEST_OCTAVE, spelled, write_key, write_metre
@@ -125,6 +125,7 @@ class _Writer:
 
     def _measure(self, node: Node, index: int, measure: Measure) -> None:
         score = self._score
+        write_break(node, measure)
         self._attributes(node, index, measure)
         write_left(node, score.measures, index)
         if index == 0:

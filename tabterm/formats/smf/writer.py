@@ -82,6 +82,7 @@ OF_MEASURES: dict[str, Callable[[Measure], bool]] = {
     ),
     "double bar lines are left out": lambda measure: measure.barline is Barline.DOUBLE,
     "names of sections are left out": lambda measure: bool(measure.section),
+    "breaks of the printed sheet are left out": lambda measure: measure.break_before is not None,
     "remarks are left out": lambda measure: bool(measure.remark),
     "the source line is left out": lambda measure: bool(measure.source),
 }

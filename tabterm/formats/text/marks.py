@@ -20,7 +20,7 @@ from tabterm.instrument import parse_pitch, pitch_name
 from tabterm.page.signs import note_cell
 from tabterm.score.duration import Duration
 from tabterm.score.key import MODE_FIFTHS, Key
-from tabterm.score.kinds import StrokeSchool
+from tabterm.score.kinds import Break, StrokeSchool
 from tabterm.score.line import EVENT_MARKS, NOTE_MARKS, Moment
 from tabterm.score.metre import Metre
 from tabterm.score.model import Event, Measure, Note
@@ -54,6 +54,8 @@ def marks_line(measure: Measure, number: int) -> str:
         words.append(f"ending {','.join(map(str, measure.endings))}")
     if measure.repeat_times > 2:
         words.append(f"times {measure.repeat_times}")
+    if measure.break_before:
+        words.append(f"break {measure.break_before}")
     if measure.remark:
         words.append(f"remark {json.dumps(measure.remark)}")
     if measure.source:
@@ -186,6 +188,7 @@ _READ: dict[str, Callable[[str], dict[str, Any]]] = {
     "tempo": lambda value: {"tempo": Tempo.parse(value)},
     "strokes": lambda value: {"school": StrokeSchool(value)},
     "ending": lambda value: {"endings": tuple(int(part) for part in value.split(","))},
+    "break": lambda value: {"break_before": Break(value)},
     "times": lambda value: {"repeat_times": int(value)},
     "remark": lambda value: {"remark": _string(value)},
     "source": _source,

@@ -99,7 +99,8 @@ def _systems(score: Score, width: int, rows: Sequence[Row]) -> list[list[Chunk]]
     for index in range(len(score.measures)):
         for chunk in _chunks(score, index, width - LABEL - 1, rows):
             needed = _chunk_width(score, chunk)
-            if not systems or needed > room or not systems[-1][-1].ends:
+            begins = chunk.begins and score.measures[index].break_before is not None
+            if not systems or begins or needed > room or not systems[-1][-1].ends:
                 systems.append([])
                 room = width - LABEL - 1
             systems[-1].append(chunk)

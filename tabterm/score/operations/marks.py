@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from tabterm.instrument import Instrument
     from tabterm.score.key import Key
-    from tabterm.score.kinds import Barline, StrokeSchool
+    from tabterm.score.kinds import Barline, Break, StrokeSchool
     from tabterm.score.model import Swing
     from tabterm.score.profile import HandProfile
 
@@ -54,6 +54,11 @@ def set_remark(score: Score, index: int, words: str) -> Score:
     """Set the remark over a measure; "" takes it away."""
     with refusing("the remark is too long", hint="at most 500 characters"):
         return change_measure(score, index, remark=words)
+
+
+def set_break(score: Score, index: int, value: Break | None) -> Score:
+    """Begin a system or a page of the printed sheet with a measure; None leaves that to the layout."""
+    return change_measure(score, index, break_before=value)
 
 
 def set_key(score: Score, index: int, key: Key) -> Score:

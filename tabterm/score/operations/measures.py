@@ -8,6 +8,7 @@ from itertools import accumulate
 from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import ScoreError
+from tabterm.score.kinds import Break
 from tabterm.score.line import Moment
 from tabterm.score.model import ChordMark, Measure, Score
 from tabterm.score.operations.barring import Stretch, filled
@@ -185,6 +186,11 @@ def _marks(sounding: Sequence[tuple[Fraction, Measure]], metre: Metre) -> dict[s
         "repeat_times": max((measure.repeat_times for measure in ended), default=0),
         "section": _joined((measure.section for measure in begun), 40),
         "remark": _joined((measure.remark for measure in begun), 500),
+        "break_before": max(
+            (measure.break_before for measure in begun if measure.break_before),
+            key=list(Break).index,
+            default=None,
+        ),
         "chords": tuple(ChordMark(offset=offset, symbol=chords[offset]) for offset in sorted(chords)),
         "source": source_laid(sounding, metre.length, metre),
     }

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from tabterm.errors import ScoreError
 from tabterm.score import operations as do
 from tabterm.score.key import KEYS, Key
-from tabterm.score.kinds import Barline
+from tabterm.score.kinds import Barline, Break
 from tabterm.score.metre import METRES, Metre
 from tabterm.score.place import Place
 from tabterm.score.tempo import Tempo
@@ -79,6 +79,14 @@ def barline(session: Session) -> None:
     kinds = tuple(Barline)
     following = kinds[(kinds.index(session.score.measures[last].barline) + 1) % len(kinds)]
     session.rework(do.set_barline(session.score, last, following), "bar line")
+
+
+@command("break", "Begin a system, or a page, of the printed sheet with this measure, or not", Group.MEASURES)
+def break_before(session: Session) -> None:
+    """Go through: a system, a page, wherever it falls."""
+    first, _ = session.here.measures()
+    following = {None: Break.SYSTEM, Break.SYSTEM: Break.PAGE}.get(session.score.measures[first].break_before)
+    session.rework(do.set_break(session.score, first, following), "break")
 
 
 @command(
