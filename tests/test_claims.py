@@ -31,7 +31,7 @@ from tabterm.sound.files import KINDS as KINDS_OF_AUDIO
 from tabterm.sound.remote import address, caller, door, handshake, inspection, listener
 from tabterm.storage import appending
 from tabterm.tui import front, lines
-from tabterm.tui.terminal import first, keyboard, streams
+from tabterm.tui.terminal import clipboard, first, keyboard, streams
 from tabterm.workspace import rehearsal
 from tabterm.workspace.commands import fingers
 from tests.bench import __main__ as bench
@@ -70,6 +70,8 @@ CLAIMS = {
     ],
     "docs/library.md": [f"{practice.SLOWEST:g} to {practice.FASTEST:g}."],
     "docs/terminal.md": [
+        f"more than {clipboard.MOST_BYTES:,} bytes of text",
+        f"in pieces of {clipboard.SCREEN_CHUNK} bytes",
         f"After about {streams.ASK_AFTER} bytes the terminal is asked",
         f"never more than about {streams.AHEAD / 1024:g} kB behind",
         f"**Escape** is known after {keyboard.ESCAPE_S:g} s",

@@ -25,6 +25,7 @@ class Listening:
         asked: Questions with what was suggested for an answer, and what there was to choose from.
         answers: What the next questions get for an answer; another is typed up to Enter.
         opened: Panels, by name.
+        clipboard: What the terminal's clipboard was given.
         waiting: What is to be done soon.
         parts: How far long work was, now and then, from 0 to 1.
     """
@@ -35,6 +36,7 @@ class Listening:
         self.asked = []
         self.answers = []
         self.opened = []
+        self.clipboard = ""
         self.parts = []
         self.waiting = SimpleQueue()
         self._asked = None
@@ -63,6 +65,10 @@ class Listening:
     def work(self, job):
         """Do it at once."""
         self.say(job(self.parts.append))
+
+    def to_clipboard(self, text):
+        """Keep it."""
+        self.clipboard = text
 
     def redraw(self):
         """There is no screen."""

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm.cli.output import tell
-from tabterm.cli.scores import add_choice, opened
+from tabterm.cli.scores import add_choice, add_measures, opened
 from tabterm.errors import ScoreError
 from tabterm.performance.styles import STYLES
 from tabterm.piece.piece import span_of
@@ -28,8 +28,7 @@ if TYPE_CHECKING:
 def add_what(parser: argparse.ArgumentParser) -> None:
     """Add the arguments that say what is played."""
     parser.add_argument("file", type=Path, help="a score in any format that can be read")
-    parser.add_argument("--from", dest="first", type=int, metavar="M", help="first measure, by its number")
-    parser.add_argument("--to", dest="last", type=int, metavar="M", help="last measure, by its number")
+    add_measures(parser)
     add_choice(parser)
 
 

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import contextlib
 import io
+import os
 import signal
 import sys
 from typing import TYPE_CHECKING, TextIO
 
 from tabterm import printable
+from tabterm.errors import TabtermError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -51,6 +53,22 @@ def guard() -> None:
 def tell(words: str) -> None:
     """Say a line to the person who gave the command, beside what is printed."""
     print(printable.line(words), file=sys.stderr)
+
+
+def to_clipboard(text: str) -> None:
+    """Put a text into the clipboard of the terminal that standard output is.
+
+    Raises:
+        TabtermError: It is no terminal, or one without a clipboard, or the text is too long.
+    """
+    from tabterm.tui.terminal.clipboard import sequence
+
+    if sys.stdout is None or not sys.stdout.isatty():
+        raise TabtermError("--copy needs a terminal for its output", hint="leave out the pipe or --copy")
+    data = sequence(text, os.environ).encode()
+    sys.stdout.flush()
+    while data:
+        data = data[os.write(sys.stdout.fileno(), data) :]
 
 
 def moving() -> TextIO:

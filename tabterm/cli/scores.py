@@ -48,6 +48,12 @@ def add_choice(parser: argparse.ArgumentParser) -> None:
         group.add_argument(f"--{word}", metavar=value, help=words, type=_number if word in NUMBERS else str)
 
 
+def add_measures(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments that choose measures by the numbers that stand over them, a pickup being 0."""
+    parser.add_argument("--from", dest="first", type=int, metavar="M", help="first measure, by its number")
+    parser.add_argument("--to", dest="last", type=int, metavar="M", help="last measure, by its number")
+
+
 MOST_DIGITS = 4
 """Of the number of a tune, track or channel."""
 

@@ -1,11 +1,12 @@
-"""`tabterm show`: print a file as text tab."""
+"""`tabterm show`: print a file, or some measures of it, as text tab."""
 
 from __future__ import annotations
 
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tabterm.cli.scores import add_choice, opened, page
+from tabterm.cli.output import tell, to_clipboard
+from tabterm.cli.scores import add_choice, add_measures, opened, page
 from tabterm.formats.text import DEFAULT_ROWS, NARROWEST, ROWS, WIDEST
 
 if TYPE_CHECKING:
@@ -15,18 +16,41 @@ if TYPE_CHECKING:
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     parser.add_argument("file", type=Path, help="a score in any format that can be read")
+    add_measures(parser)
     parser.add_argument(
         "--width", type=int, help=f"characters of a line, {NARROWEST} to {WIDEST} (the terminal's, or 80)"
     )
     unasked = ",".join(DEFAULT_ROWS)
     parser.add_argument("--rows", help=f"rows beside the courses, with commas: {','.join(ROWS)} ({unasked})")
+    parser.add_argument(
+        "--clean", action="store_true", help="ready to paste into a message: no head, no marks of proposals"
+    )
+    parser.add_argument(
+        "--copy", action="store_true", help="put it into the clipboard of your terminal as well, over SSH too"
+    )
     add_choice(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Print."""
+    """Print, and copy where that was asked for."""
     rows = None
     if arguments.rows is not None:
         rows = tuple(row.strip() for row in arguments.rows.split(",") if row.strip())
-    print(page(opened(arguments.file, arguments).fingered(), arguments.width, rows), end="")
+    piece = opened(arguments.file, arguments).fingered()
+    if arguments.clean:
+        from tabterm.formats.text.excerpt import CLEAN_WIDTH
+
+        text = piece.excerpt(
+            arguments.first,
+            arguments.last,
+            width=CLEAN_WIDTH if arguments.width is None else arguments.width,
+            rows=rows,
+        )
+    else:
+        text = page(piece.measures(arguments.first, arguments.last), arguments.width, rows)
+    if arguments.copy:
+        to_clipboard(text)
+    print(text, end="")
+    if arguments.copy:
+        tell(f"tabterm: {len(text)} characters sent to the clipboard of your terminal")
     return 0

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
     from tabterm.harmony.analysis import Standing
-    from tabterm.score.model import Score
+    from tabterm.score.model import Measure, Score
 
     Texts = Mapping[Fraction, str]
 
@@ -214,3 +214,19 @@ def effort_cells(view: View, index: int) -> Cells:
         )
         for offset, level in view.levels(index).items()
     }
+
+
+def marks_in_words(measure: Measure) -> tuple[str, str]:
+    """What stands over a measure: section, changes, endings, breaks, remark and school; and without the school."""
+    parts = [f"[{measure.section}]"] if measure.section else []
+    parts += [str(change) for change in (measure.metre, measure.key, measure.tempo) if change is not None]
+    if measure.endings:
+        parts.append(",".join(map(str, measure.endings)) + ".")
+    if measure.repeat_times > 2:
+        parts.append(f"{measure.repeat_times}x")
+    if measure.break_before:
+        parts.append(f"new {measure.break_before}")
+    if measure.remark:
+        parts.append(measure.remark)
+    school = [] if measure.school is None else [f"strokes {measure.school}"]
+    return " ".join(parts + school), " ".join(parts)

@@ -96,8 +96,10 @@ class Piece:
 
     # Parts and files
 
-    def measures(self, first: int, last: int) -> Piece:
+    def measures(self, first: int | None, last: int | None) -> Piece:
         """The measures between two numbers as a player counts them, both included, as a piece of their own.
+
+        None stands for the first one, or the last one.
 
         It counts its measures from 1 anew, with a pickup from 0.
 
@@ -133,6 +135,33 @@ class Piece:
         from tabterm.formats.text import DEFAULT_ROWS, write
 
         return write(self.score, width=width, rows=DEFAULT_ROWS if rows is None else rows).decode()
+
+    def excerpt(
+        self,
+        first: int | None = None,
+        last: int | None = None,
+        *,
+        width: int = 80,
+        rows: Sequence[str] | None = None,
+    ) -> str:
+        """Some measures as text tab to paste into a message: no head, no marks of proposals.
+
+        Args:
+            first: Its first measure as a player counts them; None for the first of all.
+            last: Its last one; None for the last of all.
+            width: Characters of a line at most.
+            rows: Rows beside the courses, by name; None for chords, rhythm, fingers and strokes.
+
+        Raises:
+            FormatError: The width is out of range, or there is no such row.
+            ScoreError: There is no such measure.
+        """
+        from tabterm.formats.text.excerpt import CLEAN_ROWS, excerpt
+
+        span = span_of(self.score, first, last) or Span.of_measures(0, len(self.score.measures) - 1)
+        shown = CLEAN_ROWS if rows is None else rows
+        bounds = span.start.measure, span.end.measure - 1
+        return excerpt(self.score, *bounds, width=width, rows=shown)
 
     def write(self, path: str | os.PathLike[str], *, force: bool = False, **told: Any) -> Report:
         """Write the piece to a file in the format that its ending names; the report says what that cannot carry.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import os
 from contextvars import copy_context
 from dataclasses import replace
 from functools import partial
@@ -22,6 +23,7 @@ from tabterm.tui.hand_watch import HandWatch
 from tabterm.tui.keys import Keys
 from tabterm.tui.terminal.abilities import Abilities
 from tabterm.tui.terminal.application import TerminalApp
+from tabterm.tui.terminal.clipboard import sequence
 from tabterm.tui.terminal.first import Picture
 from tabterm.tui.theme import LOOKS
 from tabterm.tui.upkeep import Playhead, Upkeep
@@ -253,6 +255,10 @@ class TabtermApp(TerminalApp, inherit_bindings=False):
     def _say_beside(self, words: str, *, trouble: bool = False) -> None:
         self.say(words, trouble=trouble)
         self.hand_watch.sync_lines()
+
+    def to_clipboard(self, text: str) -> None:
+        """Hand a text to the terminal for its clipboard."""
+        self.send(sequence(text, os.environ))
 
     def redraw(self) -> None:
         """Paint everything anew."""

@@ -7,7 +7,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from tabterm.page.cells import View, Weight
+from tabterm.page.cells import View, Weight, marks_in_words
 from tabterm.page.columns import lay_out
 from tabterm.page.rows import COUNT, COURSE, GIVE_WAY, ON_SCREEN, REMARK, SOURCE
 from tabterm.page.signs import course_cells
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from tabterm.page.cells import Cells
     from tabterm.page.columns import MeasureColumns, Needs
     from tabterm.page.rows import Row
-    from tabterm.score.model import Measure, Score
+    from tabterm.score.model import Score
     from tabterm.tui.systems import System
     from tabterm.tui.theme import Look
     from tabterm.workspace.session import Session
@@ -344,22 +344,6 @@ class Painter:
         """What has been said about the next note; the cursor itself is the terminal's."""
         x = self.x_of(system, self.session.here.cursor.place)[0]
         canvas.put(x, pending_text(self.session), self.look.note)
-
-
-def marks_in_words(measure: Measure) -> tuple[str, str]:
-    """What stands over a measure: section, changes, endings, breaks, remark and school; and without the school."""
-    parts = [f"[{measure.section}]"] if measure.section else []
-    parts += [str(change) for change in (measure.metre, measure.key, measure.tempo) if change is not None]
-    if measure.endings:
-        parts.append(",".join(map(str, measure.endings)) + ".")
-    if measure.repeat_times > 2:
-        parts.append(f"{measure.repeat_times}x")
-    if measure.break_before:
-        parts.append(f"new {measure.break_before}")
-    if measure.remark:
-        parts.append(measure.remark)
-    school = [] if measure.school is None else [f"strokes {measure.school}"]
-    return " ".join(parts + school), " ".join(parts)
 
 
 def pending_text(session: Session) -> str:

@@ -105,6 +105,7 @@ DEFAULT_KEYS: dict[str, dict[str, str]] = {
         "ctrl+c": "copy",
         "ctrl+x": "cut",
         "ctrl+v": "paste",
+        "ctrl+o": "copy-out",
         "ctrl+k": "copy-to",
         "ctrl+f": "paste-from",
         "ctrl+t": "measures-again",

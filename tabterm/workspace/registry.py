@@ -87,6 +87,7 @@ ALSO: dict[str, str] = {
     "click": "metronome beat",
     "click-rests": "metronome mute gap",
     "copy": "clipboard register",
+    "copy-out": "clipboard paste forum chat message mail share osc52",
     "copy-to": "clipboard register slot",
     "count-in": "metronome precount",
     "delete-time": "remove shift pull",

@@ -92,6 +92,9 @@ class Host(Protocol):
         The job is handed what it calls now and then with the part that is done, from 0 to 1.
         """
 
+    def to_clipboard(self, text: str) -> None:
+        """Put a text into the clipboard of the terminal; raises TabtermError where it has none, or no room."""
+
     def redraw(self) -> None:
         """Paint everything anew."""
 

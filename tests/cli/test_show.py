@@ -7,7 +7,7 @@ import os
 import pytest
 
 from tabterm.cli.main import main
-from tabterm.formats import native
+from tabterm.formats import native, text
 from tests.build import score
 
 TAB = "E|0---2---3-?-5---|\nA|----------------|\nD|----------------|\nG|----------------|\n"
@@ -59,3 +59,15 @@ def test_remarks_go_to_standard_error_with_file_line_and_column(tmp_path, capsys
         assert main(words) == 0
         assert capsys.readouterr().err.splitlines() == expected
     assert len(native.read((tmp_path / "out.tabterm").read_bytes()).measures) == 1
+
+
+def test_some_measures_are_printed_as_a_tab_of_their_own_or_ready_to_paste(tune, capsys):
+    assert main(["show", tune, "--from", "3", "--to", "4"]) == 0
+    out = capsys.readouterr().out
+    assert out.startswith("instrument: ")
+    assert len(text.read(out.encode()).music.measures) == 2
+    assert main(["show", tune, "--from", "3", "--to", "4", "--clean"]) == 0
+    assert capsys.readouterr().out.split("\n")[0].split() == ["3", "4"]
+    assert main(["show", tune, "--clean", "--width", "0"]) == 2
+    assert main(["show", tune, "--from", "30"]) == 2
+    assert capsys.readouterr().err.splitlines()[-1] == "tabterm: no measure 30 (1 to 20)"

@@ -77,13 +77,16 @@ def write(score: Score, *, width: int = 80, rows: Sequence[str] = DEFAULT_ROWS) 
     Raises:
         FormatError: The width is out of range, or there is no such row.
     """
-    if not NARROWEST <= width <= WIDEST:
-        raise FormatError(f"a width of {width} characters cannot be used", hint="20 to 400")
-    asked = [_asked(name) for name in rows]
+    asked = asked_rows(rows)
     lines = write_header(score.head)
-    for system in _systems(score, width, asked):
-        lines += ["", *_system_lines(score, system, asked)]
+    for system in systems_of(score, range(len(score.measures)), width, asked):
+        lines += ["", *marks_lines(score, system), *system_lines(score, system, asked)]
     return ("\n".join(lines) + "\n").encode()
+
+
+def asked_rows(names: Sequence[str]) -> list[Row]:
+    """The rows of these names; raises FormatError where a text tab has no such row."""
+    return [_asked(name) for name in names]
 
 
 def _asked(name: str) -> Row:
@@ -93,12 +96,15 @@ def _asked(name: str) -> Row:
     return row
 
 
-def _systems(score: Score, width: int, rows: Sequence[Row]) -> list[list[Chunk]]:
+def systems_of(score: Score, indices: range, width: int, rows: Sequence[Row]) -> list[list[Chunk]]:
+    """Measures in systems that fit a width; raises FormatError for a width out of range."""
+    if not NARROWEST <= width <= WIDEST:
+        raise FormatError(f"a width of {width} characters cannot be used", hint="20 to 400")
     systems: list[list[Chunk]] = []
     room = 0
-    for index in range(len(score.measures)):
+    for index in indices:
         for chunk in _chunks(score, index, width - LABEL - 1, rows):
-            needed = _chunk_width(score, chunk)
+            needed = chunk_width(score, chunk)
             begins = chunk.begins and score.measures[index].break_before is not None
             if not systems or begins or needed > room or not systems[-1][-1].ends:
                 systems.append([])
@@ -113,7 +119,7 @@ def _chunks(score: Score, index: int, room: int, rows: Sequence[Row]) -> list[Ch
     layout = _text_columns(score, index, rows)
     columns = layout.columns
     whole = Chunk(index, layout, 0, len(columns))
-    if _chunk_width(score, whole) <= room:
+    if chunk_width(score, whole) <= room:
         return [whole]
     beats = set(score.metres[index].beats)
     bounds = [0]
@@ -138,20 +144,23 @@ def _text_columns(score: Score, index: int, rows: Sequence[Row]) -> MeasureColum
     return lay_out(score, index, tuple(needs.items()))
 
 
-def _chunk_width(score: Score, chunk: Chunk) -> int:
+def chunk_width(score: Score, chunk: Chunk) -> int:
+    """Characters of it, with its repeat dots and its bar line."""
     measure = score.measures[chunk.index]
     start = int(measure.repeat_start) if chunk.begins else 0
     end = len(BARS[measure.barline]) + int(measure.repeat_times > 0) if chunk.ends else 0
     return sum(column.width for column in chunk.columns) + start + end
 
 
-def _system_lines(score: Score, system: list[Chunk], rows: Sequence[Row]) -> list[str]:
-    lines = [
-        line
-        for chunk in system
-        if chunk.begins and (line := marks_line(score.measures[chunk.index], chunk.index + 1))
-    ]
-    lines += [_row_line(score, system, row) for row in PRINTED if row.above and row in rows]
+def marks_lines(score: Score, system: list[Chunk]) -> list[str]:
+    """What is kept of its measures and fits no row."""
+    found = (marks_line(score.measures[chunk.index], chunk.index + 1) for chunk in system if chunk.begins)
+    return [line for line in found if line]
+
+
+def system_lines(score: Score, system: list[Chunk], rows: Sequence[Row]) -> list[str]:
+    """Its courses, and the rows above and below them."""
+    lines = [_row_line(score, system, row) for row in PRINTED if row.above and row in rows]
     letters = score.head.instrument.course_letters()
     for course, letter in enumerate(letters, 1):
         lines.append(f"{letter:<{LABEL}}" + _course_line(score, system, course))
@@ -182,7 +191,7 @@ def _row_line(score: Score, system: list[Chunk], row: Row) -> str:
             if x is not None:
                 begin = start + x - row.lead(cell)
                 text = text[:begin].ljust(begin) + cell
-        at += _chunk_width(score, chunk)
+        at += chunk_width(score, chunk)
     return text
 
 

@@ -59,6 +59,11 @@ class TerminalApp(App[None], inherit_bindings=False):
         if isinstance(self._driver, TerminalDriver):
             self._driver.draw(PAINT_S)
 
+    def send(self, sequence: str) -> None:
+        """Send a sequence that draws nothing, before the next frame."""
+        if isinstance(self._driver, TerminalDriver):
+            self._driver.write(sequence)
+
     def draw_all(self) -> None:
         """Draw the whole screen anew, whatever the terminal shows."""
         with self.wire.lock:

@@ -8,6 +8,7 @@ from tabterm.workspace.commands import (  # noqa: I001 - the order of the help
     fingers,
     strokes,
     selecting,
+    handing,
     measures,
     whole,
     original,
@@ -20,6 +21,7 @@ from tabterm.workspace.commands import (  # noqa: I001 - the order of the help
 __all__ = [
     "files",
     "fingers",
+    "handing",
     "hearing",
     "left_hand",
     "measures",
