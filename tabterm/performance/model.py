@@ -130,6 +130,37 @@ class Mark(NamedTuple):
     place: Place
 
 
+class Passage(NamedTuple):
+    """A part of a recording, and when it begins in the performance; all in seconds."""
+
+    start_s: float
+    from_s: float
+    to_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """A recording that sounds along with a performance, or alone in it.
+
+    Attributes:
+        path: The file.
+        mark: Tells its sound from that of any other file.
+        speed: Share of its own speed.
+        semitones: How much higher, or (negative) lower, in semitones and parts of them.
+        level: Share of its own level.
+        apart: The recording is heard left and all else right.
+        passages: What is heard of it, in order of time.
+    """
+
+    path: str
+    mark: str
+    speed: float = 1.0  #: share; definition: its own
+    semitones: float = 0.0  #: semitones; definition: its own
+    level: float = 1.0  #: share; definition: its own
+    apart: bool = False
+    passages: tuple[Passage, ...] = ()
+
+
 @dataclass(frozen=True, slots=True)
 class Performance:
     """A score, or a part of it, ready to be sent.
@@ -144,6 +175,7 @@ class Performance:
         lead_s: Length of the count-in; a loop goes back to this moment.
         duration_s: Musical length, count-in included; nothing sounds on after it.
         instrument: What it is played on.
+        record: The recording that is heard with it.
     """
 
     setup: tuple[bytes, ...]
@@ -154,3 +186,4 @@ class Performance:
     lead_s: float
     duration_s: float
     instrument: Instrument
+    record: Record | None = None

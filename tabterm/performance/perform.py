@@ -19,7 +19,7 @@ from tabterm.score.query import passages
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
-    from tabterm.performance.model import Pluck
+    from tabterm.performance.model import Pluck, Record
     from tabterm.performance.sounds import Sound
     from tabterm.score.model import Measure, Score, Swing
     from tabterm.score.place import Span
@@ -218,7 +218,17 @@ def joined(performances: Sequence[Performance], *, loop_from: int = 0) -> Perfor
         ),
         lead_s=starts_s[loop_from] + performances[loop_from].lead_s,
         duration_s=starts_s[-1],
+        record=_joined_records(timed),
     )
+
+
+def _joined_records(timed: Sequence[tuple[Performance, float]]) -> Record | None:
+    """One recording with the passages of all, each later by what is played before it."""
+    records = [(each.record, by_s) for each, by_s in timed if each.record is not None]
+    if not records:
+        return None
+    passages = (each._replace(start_s=each.start_s + by_s) for record, by_s in records for each in record.passages)
+    return replace(records[0][0], passages=tuple(passages))
 
 
 def _later(pluck: Pluck, by_s: float) -> Pluck:

@@ -38,9 +38,15 @@ APART_S = 0.05  #: s; tuned here: onsets nearer to each other are one
 
 
 def slowed(
-    recording: Recording, start_s: float, end_s: float, speed: float, *, semitones: float = 0.0
+    recording: Recording,
+    start_s: float,
+    end_s: float,
+    speed: float,
+    *,
+    semitones: float = 0.0,
+    rate_hz: int | None = None,
 ) -> Iterator[Samples]:
-    """A part of a recording as blocks of (frames, 2) at its own rate.
+    """A part of a recording as blocks of (frames, 2).
 
     Args:
         recording: What is heard; of more than two channels, the first two.
@@ -48,24 +54,26 @@ def slowed(
         end_s: Where it ends.
         speed: Share of its speed, SLOWEST to FASTEST.
         semitones: How much higher (or, negative, lower), in semitones and parts of them; -12 to 12.
+        rate_hz: Samples a second; as many as the recording has, where none are given.
 
     Raises:
         StorageError: The file is gone.
         FormatError: It is damaged there.
     """
-    for block in _at_pitch(recording, start_s, end_s, speed, 2.0 ** (semitones / 12)):
+    higher, rate_hz = 2.0 ** (semitones / 12), rate_hz or recording.rate_hz
+    for block in _at_pitch(recording, start_s, end_s, speed, higher, rate_hz):
         yield np.clip(block, -1, 1)
 
 
 def _at_pitch(
-    recording: Recording, start_s: float, end_s: float, speed: float, higher: float
+    recording: Recording, start_s: float, end_s: float, speed: float, higher: float, rate_hz: int
 ) -> Iterator[Samples]:
     """Stretched by as much as playing it back faster takes away."""
     stretched = _stretched(recording, start_s, end_s, speed / higher)
-    if higher == 1:
+    if higher == 1 and rate_hz == recording.rate_hz:
         yield from stretched
         return
-    resampler = soxr.ResampleStream(recording.rate_hz * higher, recording.rate_hz, 2, dtype="float32")
+    resampler = soxr.ResampleStream(recording.rate_hz * higher, rate_hz, 2, dtype="float32")
     for block in stretched:
         yield resampler.resample_chunk(block)
     yield resampler.resample_chunk(np.zeros((0, 2), np.float32), last=True)

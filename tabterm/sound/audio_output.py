@@ -131,6 +131,8 @@ class AudioOutput:
 
     def _forget(self) -> None:
         self._ring.cut(FADE_FRAMES)
+        if self._rendition is not None:
+            self._rendition.close()
         self._rendition = self._sounding = self._over = None
         self._begun.clear()
         self._idle_since_s = time.monotonic()
@@ -226,5 +228,6 @@ class AudioOutput:
                 self._over = rendition.over[0] + self._shift, rendition.over[1]
             self._ring.put(block, last=not rendition.sounds)
             if not rendition.sounds:
+                rendition.close()
                 self._rendition = None
             return self._rendition is None

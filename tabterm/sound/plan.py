@@ -17,7 +17,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Self
 
 from tabterm.errors import SoundError
-from tabterm.performance.model import Attack, Part, Pluck
+from tabterm.performance.model import Attack, Part, Passage, Pluck, Record
 from tabterm.sound.voicing import SoundVoicing
 
 if TYPE_CHECKING:
@@ -44,6 +44,13 @@ MOST_NUMBER = (1 << 53) - 1  #: whole number; format: the greatest that a double
 MOST_WORDS = 1 << 16  #: bytes; implementation limit
 """Bytes of a voicing."""
 
+MOST_PASSAGES = 20_000  #: passages; implementation limit
+MOST_OF_A_RECORD = 1 << 20  #: bytes; implementation limit
+"""Bytes of what is said of a recording."""
+
+MOST_SEMITONES = 13.0  #: semitones; implementation limit
+SLOWEST, FASTEST = 0.25, 2.0  #: share; derived: of `tabterm.recording.slow`
+
 UNREADABLE = (struct.error, ValueError, TypeError, LookupError, AttributeError, ArithmeticError, RecursionError)
 
 VALUES = ("number", "turns", "follows", "measures_lateness")
@@ -53,9 +60,10 @@ Joint = tuple[float, float]
 """A moment of the performance that sounds, and the moment of this one at which the music is at the same place."""
 
 _PARTS, _ATTACKS = tuple(Part), tuple(Attack)
-_HEAD = struct.Struct("<dd6I")
+_RECORD = ("path", "mark", "speed", "semitones", "level", "apart", "passages")
+_HEAD = struct.Struct("<dd7I")
 _PLUCK = struct.Struct("<6BIdd")
-LAYOUT = (_HEAD.format, _PLUCK.format, *VALUES, *_PARTS, *_ATTACKS)
+LAYOUT = (_HEAD.format, _PLUCK.format, *VALUES, *_PARTS, *_ATTACKS, *_RECORD)
 """What two ends that send plans to each other must have in common."""
 
 _TWO_BYTES = (0xC0, 0xD0)  #: status byte; MIDI 1.0
@@ -104,6 +112,7 @@ class Plan:
         plucks: The same as attacks, in order of time.
         joints: Where it can take over, in order of time.
         voicing: What each part sounds like.
+        record: The recording that is heard along.
     """
 
     order: Order
@@ -113,6 +122,7 @@ class Plan:
     plucks: tuple[Pluck, ...]
     joints: tuple[Joint, ...]
     voicing: SoundVoicing
+    record: Record | None = None
 
     @classmethod
     def of(
@@ -136,6 +146,7 @@ class Plan:
             performance.plucks,
             tuple(joints),
             voicing,
+            performance.record,
         )
 
     @property
@@ -170,10 +181,11 @@ class Plan:
         """What is played as bytes, all numbers little-endian, and the rest of the order as plain values."""
         setup = b"".join(self.setup)
         voicing = json.dumps(self.voicing.as_values(), separators=(",", ":")).encode()
+        record = b"" if self.record is None else json.dumps(_told(self.record)).encode()
         points = [point for pluck in self.plucks for point in pluck.curve]
         head = _HEAD.pack(
             *(self.order.lead_s, self.order.duration_s, len(setup), len(self.times), len(self.plucks)),
-            *(len(points), len(self.joints), len(voicing)),
+            *(len(points), len(self.joints), len(voicing), len(record)),
         )
         parts, attacks = _PARTS.index, _ATTACKS.index
         plucks = [
@@ -188,7 +200,7 @@ class Plan:
             numbers.extend(pair)
         if sys.byteorder == "big":
             numbers.byteswap()
-        body = b"".join((head, numbers.tobytes(), setup, self.data, *plucks, voicing))
+        body = b"".join((head, numbers.tobytes(), setup, self.data, *plucks, voicing, record))
         return body, {name: getattr(self.order, name) for name in VALUES}
 
     @classmethod
@@ -203,10 +215,10 @@ class Plan:
     @classmethod
     def _unpacked(cls, body: bytes, **values: Any) -> Self:
         lead_s, duration_s, *counts = _HEAD.unpack_from(body)
-        setups, messages, attacks, points, joints, words = counts
+        setups, messages, attacks, points, joints, words, record = counts
         doubles = messages + 2 * points + 2 * joints
-        sizes = (8 * doubles, setups, MESSAGE_BYTES * messages, _PLUCK.size * attacks, words)
-        _want(max(counts) <= MOST and words <= MOST_WORDS, "it is too long")
+        sizes = (8 * doubles, setups, MESSAGE_BYTES * messages, _PLUCK.size * attacks, words, record)
+        _want(max(counts[:-1]) <= MOST and words <= MOST_WORDS and record <= MOST_OF_A_RECORD, "it is too long")
         _want(len(body) == _HEAD.size + sum(sizes), "its size is not what it says")
         _want(0 <= lead_s < duration_s <= LONGEST_S, "its times are wrong")
         _want(duration_s - lead_s >= SHORTEST_TURN_S, "a turn of it is too short")
@@ -227,7 +239,11 @@ class Plan:
         _want(kinds <= _KINDS and max(data[1::3] + data[2::3], default=0) < 0x80, "a message in it is none")
         plucks = tuple(_plucks(next(cuts), curves, duration_s))
         voicing = SoundVoicing.from_values(json.loads(next(cuts), parse_constant=_no_number))
-        return cls(_order(lead_s, duration_s, values), setup, times, data, plucks, meetings, voicing)
+        along = next(cuts)
+        return cls(
+            *(_order(lead_s, duration_s, values), setup, times, data, plucks, meetings, voicing),
+            _record(json.loads(along, parse_constant=_no_number), duration_s) if along else None,
+        )
 
 
 class _BadPlanError(ValueError):
@@ -242,6 +258,25 @@ def _order(lead_s: float, duration_s: float, values: dict[str, Any]) -> Order:
     _want(all(type(each) is int and 0 <= each <= MOST_NUMBER for each in whole), "its order is wrong")
     _want(order.number > 0 and type(order.measures_lateness) is bool, "its order is wrong")
     return order
+
+
+def _told(record: Record) -> list[Any]:
+    """A recording as JSON holds it; names of files that are no text survive, too."""
+    return [getattr(record, name) for name in _RECORD]
+
+
+def _record(values: Any, duration_s: float) -> Record:
+    """The recording; its values may be anything that came."""
+    path, mark, speed, semitones, level, apart, told = values
+    _want(isinstance(path, str) and isinstance(mark, str) and type(apart) is bool, "its recording is wrong")
+    numbers = (speed, semitones, level, *(number for each in told for number in each))
+    _want(all(type(each) in {int, float} for each in numbers), "its recording is wrong")
+    _want(SLOWEST <= speed <= FASTEST and abs(semitones) <= MOST_SEMITONES, "its recording is out of range")
+    _want(0 <= level <= 2 and len(told) <= MOST_PASSAGES, "its recording is out of range")
+    passages = tuple(Passage(*map(float, each)) for each in told)
+    _want(_in_order([each.start_s for each in passages], 0.0, duration_s), "its passages are not in order")
+    _want(all(0 <= each.from_s < each.to_s <= LONGEST_S for each in passages), "a passage in it is wrong")
+    return Record(path, mark, float(speed), float(semitones), float(level), apart, passages)
 
 
 def _want(holds: bool, reason: str) -> None:

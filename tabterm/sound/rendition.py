@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from tabterm.sound.record import Along
 from tabterm.sound.ring import CHANNELS
 from tabterm.sound.sequencer import Sequencer
 from tabterm.sound.synthesiser import RATE, Synthesiser
@@ -44,6 +45,9 @@ class Rendition:
         self._voicing = plan.voicing
         self._shift = 0
         self._fading: list[Synthesiser] = []
+        self._along = Along(rate)
+        if plan.record is not None:
+            self._along.expect(plan.record, 0.0)
         self._enter()
 
     @property
@@ -54,15 +58,22 @@ class Rendition:
     @property
     def sounds(self) -> bool:
         """Whether there is something left to be heard."""
-        return self.plays or self._synthesiser.sounding or bool(self._fading)
+        return self.plays or self._synthesiser.sounding or bool(self._fading) or self._along.sounds
 
     def change(self, plan: Plan) -> bool:
         """Let a plan take over at the next beat; False where it follows another plan than the one that sounds."""
-        return self._sequencer.change(plan, self.frame / self.rate) is not None
+        at_s = self._sequencer.change(plan, self.frame / self.rate)
+        if at_s is not None and plan.record is not None:
+            self._along.expect(plan.record, at_s)
+        return at_s is not None
 
     def then(self, plan: Plan) -> None:
         """Let a plan follow after the last turn."""
         self._sequencer.then(plan)
+
+    def close(self) -> None:
+        """Let go of what is read ahead."""
+        self._along.close()
 
     def read(self, frames: int) -> NDArray[np.float32]:
         """The next (frames, 2) samples."""
@@ -101,8 +112,25 @@ class Rendition:
         for synthesiser in self._fading:
             block = block + synthesiser.read(frames)
         self._fading = [each for each in self._fading if each.sounding]
+        block = self._with_record(block)
         self.frame += frames
         return block
+
+    def _with_record(self, block: NDArray[np.float32]) -> NDArray[np.float32]:
+        """What is heard of a recording along with a block; apart, all else is on the right."""
+        stretch = self._sequencer.now
+        record = None if stretch is None else stretch.plan.record
+        if record is None and not self._along.sounds:
+            return block
+        start_s = 0.0 if stretch is None else (self.frame - self._origin_of(stretch)) / self.rate
+        sound = self._along.read(record, start_s, len(block))
+        coming = self._sequencer.coming() if record is not None and self._along.wants_next(record) else None
+        if coming is not None and coming[0].record is not None:
+            self._along.expect(coming[0].record, coming[1])
+        if record is not None and record.apart:
+            block = np.stack([np.zeros(len(block), np.float32), block.mean(axis=1)], axis=1)
+        both: NDArray[np.float32] = np.clip(block + sound, -1.0, 1.0)
+        return both
 
     def _go_on(self, before: PlanStretch) -> None:
         """Enter the next stretch; at a joint, what does not sound on behind it is cut."""

@@ -86,6 +86,18 @@ class Sequencer:
         """Let a plan follow when all turns have been played, instead of one that waits to."""
         self._then = plan
 
+    def coming(self) -> tuple[Plan, float] | None:
+        """What is played after the stretch that is played now, and from which of its moments."""
+        now = self.now
+        if now is None:
+            return None
+        if self._change is not None:
+            return self._change[0], self._change[1][1]
+        order = now.plan.order
+        if now.turn < order.turns or not order.turns:
+            return now.plan, order.lead_s
+        return None if self._then is None else (self._then, 0.0)
+
     def advance(self) -> PlanStretch | None:
         """Go on to the stretch that begins where this one ends; None where nothing does."""
         now = self.now

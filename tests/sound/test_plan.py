@@ -144,6 +144,6 @@ def test_values_that_do_not_belong_to_an_order_are_refused():
 
 
 def test_a_huge_count_does_not_take_memory():
-    head = struct.pack("<dd6I", 0.0, 1.0, *[2**32 - 1] * 6)
+    head = struct.pack("<dd7I", 0.0, 1.0, *[2**32 - 1] * 7)
     with pytest.raises(SoundError, match="too long"):
         Plan.unpacked(head, **PLAN.packed()[1])
