@@ -245,7 +245,9 @@ def checked_plan(frame: Frame) -> bytes:
     if not can_sound(plan.voicing):
         raise BadFrameError("a plan for an instrument that cannot be")
     voicing = capped(plan.voicing)
-    return body if voicing == plan.voicing else replace(plan, voicing=voicing).packed()[0]
+    if voicing == plan.voicing and plan.record is None:
+        return body
+    return replace(plan, voicing=voicing, record=None).packed()[0]
 
 
 def renumbered(values: Mapping[str, Any], first: int) -> dict[str, Any]:
