@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.harmony.chords import chord_of
 from tabterm.harmony.spelling import chord_before, fifths_in_chord, fifths_in_key, is_extension
+from tabterm.score.place import Place, lead_in
+from tabterm.score.query import distance, events_in
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -15,6 +17,7 @@ if TYPE_CHECKING:
     from tabterm.harmony.chords import Chord
     from tabterm.score.key import Key
     from tabterm.score.model import Event, Note, Score
+    from tabterm.score.place import Span
 
 STEP = 2  #: semitones; common practice, no source
 """A whole step, the widest move by step."""
@@ -81,6 +84,53 @@ class MelodyNote(NamedTuple):
         if self.in_chord and chord is not None:
             return chord.root_fifths + fifths_in_chord(self.interval, chord)
         return fifths_in_key(self.pitch, self.setting.key)
+
+
+class SoundingNote(NamedTuple):
+    """A note as it is heard, with all that is tied to it.
+
+    Attributes:
+        place: Where it begins.
+        at: Quarters from the start of the span that was asked about.
+        pitch: MIDI note number.
+        length: Quarters.
+        strength: Of its moment: 3 first in the measure, 2 on the other strong beats, 1 on a beat, 0 between.
+    """
+
+    place: Place
+    at: Fraction
+    pitch: int
+    length: Fraction
+    strength: int
+
+
+def sounds(score: Score, span: Span) -> list[SoundingNote]:
+    """What is heard of the events of a span, by time, the highest course first; dead notes are left out."""
+    pitch, found, going_on = score.head.instrument.pitch, list[SoundingNote](), dict[int, int]()
+    for place, event in events_in(score, span):
+        at, going = distance(score, span.start, place), dict[int, int]()
+        for note in event.notes:
+            if note.muted:
+                continue
+            here = SoundingNote(place, at, pitch(note.course, note.fret), event.length, strength(score, place))
+            number = going_on.get(note.course) if note.tied else None
+            if number is None:
+                number = len(found)
+                found.append(here)
+            else:
+                found[number] = found[number]._replace(length=found[number].length + event.length)
+            going[note.course] = number
+        going_on = going
+    return found
+
+
+def strength(score: Score, place: Place) -> int:
+    """How strong a moment is: 3 first in the measure, 2 halfway where that is a beat, 1 on other beats, else 0."""
+    metre, at = score.metres[place.measure], place.offset + lead_in(score, place.measure)
+    if at == 0:
+        return 3
+    halves = len(metre.beats) % 2 == 0 and at * 2 == metre.length
+    return 2 if halves else int(at in metre.beats)
 
 
 class Neighbours(NamedTuple):
