@@ -11,7 +11,6 @@ findings, each with the `remedy` applied, its `kind` and its `changes` (`measure
 
 from __future__ import annotations
 
-import argparse
 from collections import Counter
 from dataclasses import replace
 from pathlib import Path
@@ -19,7 +18,7 @@ from typing import TYPE_CHECKING
 
 from tabterm import printable
 from tabterm.cli import mending
-from tabterm.cli.scores import add_choice, opened
+from tabterm.cli.scores import add_choice, among, opened
 from tabterm.hand.finding import Kind
 from tabterm.hand.review import Finding, Severity, findings
 from tabterm.hand.trial import offered
@@ -29,7 +28,8 @@ from tabterm.score.place import count_name, display_number
 from tabterm.score.tempo import Tempo
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Iterator, Sequence
+    import argparse
+    from collections.abc import Iterable, Iterator, Sequence
 
     from tabterm.hand.finding import Remedy
     from tabterm.hand.player import Player
@@ -60,7 +60,12 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--only", metavar="KIND", type=_kinds, help=f"with --fix: these kinds of remedy alone: {kinds}"
     )
-    parser.add_argument("--allow", metavar="WHAT", type=_allowed, help=f"with --fix: change this as well: {words}")
+    parser.add_argument(
+        "--allow",
+        metavar="WHAT",
+        type=among(mending.ALLOWED),
+        help=f"with --fix: change this as well: {words}",
+    )
     parser.add_argument("-o", "--out", type=Path, help="with --fix: write to this file instead of the same one")
     parser.add_argument("--force", action="store_true", help="with -o: write over a file that is there")
     add_choice(parser)
@@ -103,20 +108,7 @@ def _tell(score: Score, offers: Iterable[Offer], name: str) -> None:
 
 
 def _kinds(text: str) -> tuple[Kind, ...]:
-    return tuple(Kind(word) for word in _words(text, tuple(Kind)))
-
-
-def _allowed(text: str) -> tuple[str, ...]:
-    return _words(text, tuple(mending.ALLOWED))
-
-
-def _words(text: str, known: Collection[str]) -> tuple[str, ...]:
-    """Words with commas between them."""
-    words = tuple(word.strip() for word in text.split(","))
-    for word in words:
-        if word not in known:
-            raise argparse.ArgumentTypeError(f"not one of {', '.join(known)}: '{word}'")
-    return words
+    return tuple(Kind(word) for word in among(tuple(Kind))(text))
 
 
 def at_tempo(score: Score, words: str) -> Score:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, NoReturn
 
 from tabterm import collector
 from tabterm.cli.output import guard, tell
-from tabterm.cli.subcommands import COMMANDS
+from tabterm.cli.subcommands import COMMANDS, FORMER
 from tabterm.errors import TabtermError
 from tabterm.version import __version__
 
@@ -54,6 +54,10 @@ def build_parser(chosen: str | None) -> Parser:
 def main(arguments: Sequence[str]) -> int:
     """Run with the words after the program's name; return the exit status."""
     words = list(arguments)
+    if words and words[0] in FORMER:
+        command, *more = FORMER[words[0]]
+        tell(f"tabterm: `{words[0]}` is now `{' '.join((command, *more))}`")
+        words = [command, *words[1:], *more]
     names_command = bool(words) and words[0] in {*COMMANDS, *OWN_OPTIONS}
     if not names_command:
         words.insert(0, "edit")

@@ -13,7 +13,7 @@ from tabterm.cli.output import tell
 from tabterm.errors import FormatError, StorageError
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Collection, Sequence
     from pathlib import Path
 
     from tabterm.errors import ConfigurationError
@@ -62,6 +62,19 @@ def _number(text: str) -> int:
     if not text.isdecimal() or len(text) > MOST_DIGITS or int(text) < 1:
         raise argparse.ArgumentTypeError(f"not a number from 1 on: '{text}'")
     return int(text)
+
+
+def among(known: Collection[str]) -> Callable[[str], tuple[str, ...]]:
+    """Reads words with commas between them, each one of those known."""
+
+    def read(text: str) -> tuple[str, ...]:
+        words = tuple(word.strip() for word in text.split(","))
+        for word in words:
+            if word not in known:
+                raise argparse.ArgumentTypeError(f"not one of {', '.join(known)}: '{word}'")
+        return words
+
+    return read
 
 
 def choice_of(arguments: argparse.Namespace) -> dict[str, int | str | None]:

@@ -94,10 +94,10 @@ def _render() -> SubCommand:
     return render
 
 
-def _pack() -> SubCommand:
-    from tabterm.cli import pack
+def _handout() -> SubCommand:
+    from tabterm.cli import handout
 
-    return pack
+    return handout
 
 
 def _convert() -> SubCommand:
@@ -154,7 +154,7 @@ COMMANDS: dict[str, Listed] = {
     "listen": Listed(_listen, "play here what an editor on another machine sends through ssh"),
     "log": Listed(_log, "show what has been practised, and write it as a CSV file"),
     "render": Listed(_render, "write what is heard into a file: WAV, FLAC, Ogg Vorbis, MP3 or MIDI"),
-    "pack": Listed(_pack, "make a folder to practise with: several tempos, with and without the solo"),
+    "handout": Listed(_handout, "make a folder for a student: audio at several tempos, MIDI, MusicXML, text tab"),
     "convert": Listed(_convert, "write a file in another format, chosen by its ending"),
     "slow": Listed(_slow, "write a recording slower at its own pitch, or tuned higher or lower"),
     "transcribe": Listed(_transcribe, "listen to a recording, and propose its solo as a tab"),
@@ -164,3 +164,6 @@ COMMANDS: dict[str, Listed] = {
     "keys": Listed(_keys, "print the editor's keys, with your own bindings"),
 }
 """By name, in the order of the help."""
+
+FORMER: dict[str, tuple[str, ...]] = {"pack": ("handout", "--only", "audio")}
+"""Commands that go by another name now; they work for one version more."""

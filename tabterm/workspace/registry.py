@@ -106,7 +106,7 @@ ALSO: dict[str, str] = {
     "metre": "time signature meter",
     "midi-input": "keyboard step entry record play in",
     "output": "sound device speaker midi port",
-    "pack": "practice files slow mp3 audio folder",
+    "handout": "pack practice files slow mp3 audio folder student pdf page",
     "parts": "backing band accompaniment",
     "paste-from": "clipboard register slot",
     "pickup": "upbeat anacrusis",

@@ -8,10 +8,11 @@ from types import SimpleNamespace
 import pytest
 
 from tabterm import formats
-from tabterm.cli import pack, play, render
+from tabterm.cli import play, render
 from tabterm.cli.main import main
 from tabterm.performance import Part
 from tabterm.piece import audio
+from tabterm.piece.handout import folder
 from tabterm.piece.takes import performed
 from tabterm.score.tempo import Tempo
 from tests.build import measure, score
@@ -31,7 +32,7 @@ def tune(tmp_path):
 def written(monkeypatch):
     """The audio files that would have been written."""
     takes = []
-    for command in (render, pack):
+    for command in (render, folder):
         writing = SimpleNamespace(**vars(audio) | {"write": lambda more, *_: takes.extend(more)})
         monkeypatch.setattr(command, "audio", writing)
     return takes
@@ -73,7 +74,7 @@ def times_of(performance):
 def test_a_pack_holds_what_is_played_with_and_without_the_solo(tune, tmp_path, written):
     words = ("--style", "waltz", "--swing", "off", "--no-groove", "--from", "2", "--to", "2")
     quiet = ("--count-in", "0", "--click", "off", "--tempos", "50,100")
-    assert main(["pack", str(tune), str(tmp_path / "pack"), *quiet, *words]) == 0
+    assert main(["handout", str(tune), str(tmp_path / "pack"), "--only", "audio", *quiet, *words]) == 0
     assert written[-2].performance == heard(tune, *words)
     assert times_of(written[-1].performance) == times_of(written[-2].performance)  # its click is softer
     assert [Part.SOLO in take.parts for take in written] == [True, False] * 2

@@ -170,7 +170,10 @@ def good_lines(good, folder):
             ["render", good, *more]
             for more in ([out + ".wav"], [out + ".mid"], [out], [out + ".wav", "--to", "99"])
         ),
-        *(["pack", good, out + "pack", *more] for more in (["--tempos", "200"], ["--tempos", EVIL])),
+        *(
+            ["handout", good, out + "h", *more]
+            for more in (["--tempos", "200", "--only", "audio,readme"], ["--tempos", EVIL], ["--only", EVIL])
+        ),
         *(["convert", good, out + each, "--report"] for each in (".abc", ".musicxml", ".txt", ".mid", f".{EVIL}")),
         *(["transcribe", recorded(folder), out + each, "--report"] for each in (".abc", ".tabterm", f".{EVIL}")),
         *(["transcribe", recorded(folder), "--json", *more] for more in ([], ["--metre", EVIL], ["--from", EVIL])),
@@ -206,7 +209,7 @@ def printed(folder, lines, **environment):
 def assert_harmless(parts, count):
     assert len(parts) == count
     for words, said in parts.items():
-        bare = BAR.sub("", said) if re.search("'(render|pack|slow|transcribe)'", words) else said
+        bare = BAR.sub("", said) if re.search("'(render|handout|slow|transcribe)'", words) else said
         assert not OBEYED.search(bare), (words, ascii(said))
         assert "Traceback" not in said
         assert "FAULT" not in said, (words, said)

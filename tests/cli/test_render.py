@@ -1,4 +1,4 @@
-"""`tabterm render` and `tabterm pack`, run as a player runs them, their files read by others."""
+"""`tabterm render` and the audio of `tabterm handout`, run as a player runs them, their files read by others."""
 
 from __future__ import annotations
 
@@ -30,6 +30,10 @@ from tests.terminal import Editor
 RATE = 44_100
 TAIL_S = 0.3
 ANNOUNCED = r"(\S+) (?:s|min|h) of sound, about (\S+) MB; this takes about \d+ (?:s|min)\n"
+
+
+AUDIO = ("--only", "audio")
+"""The audio files of a handout alone."""
 
 
 class Done(NamedTuple):
@@ -114,19 +118,27 @@ def test_a_file_to_be_looped_is_as_long_as_its_turns(tabterm, tune, tmp_path):
     words = ("--from", "1", "--to", "2", "--loop", "3", "--seamless")
     assert tabterm("render", tune, tmp_path / "out.wav", *words).returncode == 0
     assert len(read(tmp_path / "out.wav")) == 3 * 2 * RATE
-    done = tabterm("pack", tune, tmp_path / "p", "--tempos", "50,80", "--format", "flac", *words)
+    done = tabterm("handout", tune, tmp_path / "p", *AUDIO, "--tempos", "50,80", "--format", "flac", *words)
     assert done.returncode == 0, done.stderr
     lengths = [len(read(path)) for path in sorted((tmp_path / "p").iterdir())]
     assert lengths == [3 * 4 * RATE] * 2 + [round(3 * 2.5 * RATE)] * 2
 
 
-@pytest.mark.parametrize("what", ["render", "pack"])
+@pytest.mark.parametrize("what", ["render", "handout"])
 def test_long_work_is_announced(tabterm, tune, tmp_path, monkeypatch, what):
     """Long is made short here; what is announced comes near what is written then."""
     monkeypatch.setattr("tabterm.piece.audio.LONG_S", 20.0)
     out = tmp_path / ("out.mp3" if what == "render" else "p")
     done = tabterm(
-        what, tune, out, "--from", "1", "--loop", "20", "--force", *(["--tempos", "100"] * (what == "pack"))
+        what,
+        tune,
+        out,
+        "--from",
+        "1",
+        "--loop",
+        "20",
+        "--force",
+        *([*AUDIO, "--tempos", "100"] if what == "handout" else []),
     )
     said = re.fullmatch(ANNOUNCED, done.stderr)
     assert said
@@ -232,13 +244,15 @@ def test_a_full_disk_leaves_what_was_there(tune, tmp_path, ending):
         ("render", signal.SIGINT, 130),
         ("render", signal.SIGTERM, 143),
         ("render", signal.SIGHUP, 129),
-        ("pack", signal.SIGTERM, 143),
+        ("handout", signal.SIGTERM, 143),
     ],
 )
 def test_an_interrupted_work_leaves_nothing(long, tmp_path, what, how, status):
     folder = tmp_path / "made"
     folder.mkdir()
-    words = (folder / "out.mp3", "--loop", "120") if what == "render" else (folder / "pack", "--loop", "120")
+    words = (
+        (folder / "out.mp3", "--loop", "120") if what == "render" else (folder / "pack", *AUDIO, "--loop", "120")
+    )
     working = started(what, long, *words)
     deadline = time.monotonic() + 20
     while not any(path.is_file() and path.stat().st_size > 20_000 for path in folder.rglob("*")):
@@ -252,12 +266,12 @@ def test_an_interrupted_work_leaves_nothing(long, tmp_path, what, how, status):
     assert list(folder.rglob("*")) == []
 
 
-@pytest.mark.parametrize("what", ["render", "pack"])
+@pytest.mark.parametrize("what", ["render", "handout"])
 def test_what_a_killed_work_left_is_cleared_at_the_next(tabterm, tune, long, tmp_path, what):
     folder = tmp_path / "made"
     folder.mkdir()
     out = folder / ("out.wav" if what == "render" else "pack")
-    working = started(what, long, out, "--loop", "120")
+    working = started(what, long, out, *(AUDIO if what == "handout" else ()), "--loop", "120")
     deadline = time.monotonic() + 60
     while not any(path.is_file() and path.stat().st_size > 20_000 for path in folder.rglob("*")):
         assert time.monotonic() < deadline
@@ -266,7 +280,7 @@ def test_what_a_killed_work_left_is_cleared_at_the_next(tabterm, tune, long, tmp
     working.kill()
     working.communicate(timeout=60)
     assert [path.suffix for path in folder.iterdir()] == [".tmp"]
-    assert tabterm(what, tune, out, *(["--tempos", "200"] if what == "pack" else [])).returncode == 0
+    assert tabterm(what, tune, out, *([*AUDIO, "--tempos", "200"] if what == "handout" else [])).returncode == 0
     assert list(folder.iterdir()) == [out]
 
 
@@ -275,7 +289,7 @@ def test_a_pack_on_a_full_disk_names_the_file_that_was_to_be(tabterm, tune, tmp_
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
     monkeypatch.setattr("os.write", refuse)
-    done = tabterm("pack", tune, tmp_path / "pack", "--tempos", "200", "--format", "wav")
+    done = tabterm("handout", tune, tmp_path / "pack", *AUDIO, "--tempos", "200", "--format", "wav")
     monkeypatch.undo()
     assert done.returncode == 2
     assert done.stderr.startswith(
@@ -294,13 +308,14 @@ def test_a_terminal_shows_how_far_it_is(long, tmp_path):
 
 def test_a_pack_holds_each_tempo_with_and_without_the_solo(tabterm, tune, tmp_path):
     folder = tmp_path / "practice"
-    done = tabterm("pack", tune, folder, "--tempos", "100, 50", "--from", "1", "--to", "2", "--format", "ogg")
+    words = ("--tempos", "100, 50", "--from", "1", "--to", "2", "--format", "ogg")
+    done = tabterm("handout", tune, folder, *AUDIO, *words)
     assert (done.returncode, done.stderr) == (0, "")
     names = [f"{n}-kiln-lane-m1-2-{t}-{w}.ogg" for n, t, w in (
         (1, "050", "solo"), (2, "050", "backing"), (3, "100", "solo"), (4, "100", "backing"))]  # fmt: skip
     assert sorted(path.name for path in folder.iterdir()) == names
     assert done.stdout.splitlines()[:4] == [str(folder / name) for name in names]
-    assert "stop when something hurts" in done.stdout
+    assert "Stop when something hurts" in done.stdout
     seconds = [len(read(folder / name)) / RATE for name in names]
     assert seconds == pytest.approx([2 * 3 + TAIL_S] * 2 + [3 + TAIL_S] * 2, abs=0.01)
     solo, backing = read(folder / names[2]), read(folder / names[3])
@@ -314,7 +329,9 @@ def test_a_pack_holds_each_tempo_with_and_without_the_solo(tabterm, tune, tmp_pa
 def test_a_pack_of_a_tune_without_chords_clicks(tabterm, tmp_path):
     path = tmp_path / "plain.tabterm"
     formats.write(path, score("2 1.0,2 2.0", tempo=Tempo(240.0)))
-    done = tabterm("pack", path, tmp_path / "p", "--tempos", "100", "--format", "wav", "--count-in", "0")
+    done = tabterm(
+        "handout", path, tmp_path / "p", *AUDIO, "--tempos", "100", "--format", "wav", "--count-in", "0"
+    )
     assert done.returncode == 0, done.stderr
     backing = read(tmp_path / "p" / "2-plain-100-backing.wav")
     assert np.abs(backing[:2000]).max() > 0.05
@@ -333,7 +350,7 @@ def test_a_pack_of_a_tune_without_chords_clicks(tabterm, tmp_path):
     ],
 )
 def test_a_pack_that_cannot_be_leaves_nothing(tabterm, tune, tmp_path, words, said):
-    done = tabterm("pack", tune, tmp_path / "p", *words)
+    done = tabterm("handout", tune, tmp_path / "p", *AUDIO, *words)
     assert done.returncode == 2
     assert said in done.stderr
     assert done.stderr.count("\n") == 1
@@ -344,7 +361,7 @@ def test_a_folder_that_is_there_is_kept_and_filled_when_told(tabterm, tune, tmp_
     folder = tmp_path / "p"
     folder.mkdir()
     (folder / "notes.txt").write_text("mine")
-    words = ("pack", tune, folder, "--tempos", "100", "--format", "wav")
+    words = ("handout", tune, folder, *AUDIO, "--tempos", "100", "--format", "wav")
     refused = tabterm(*words)
     assert refused.returncode == 2
     assert "it already exists" in refused.stderr
@@ -364,7 +381,8 @@ def test_a_pack_goes_into_the_folder_that_one_is_in(tune, tmp_path, monkeypatch)
     folder = tmp_path / "here"
     folder.mkdir()
     monkeypatch.chdir(folder)
-    assert main(["pack", str(tune), ".", "--tempos", "200", "--from", "1", "--to", "1", "--format", "wav"]) == 0
+    words = ("--tempos", "200", "--from", "1", "--to", "1", "--format", "wav")
+    assert main(["handout", str(tune), ".", *AUDIO, *words]) == 0
     assert len(list(folder.iterdir())) == 2
     assert sorted(path.name for path in tmp_path.iterdir()) == ["here", "tune.tabterm"]
 

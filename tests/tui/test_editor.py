@@ -340,13 +340,13 @@ def test_an_audio_file_is_written_beside_the_keys(open_editor, sample):
     editor.wait_for("written: quarry-road-breakdown.mp3")
     assert "7" in editor.row("E |")
     assert sample.with_suffix(".mp3").stat().st_size > 1000
-    editor.press("ctrl+p", *"pack", "enter", "enter")
+    editor.press("ctrl+p", *"handout", "enter", "enter")
     editor.wait_for("working: ")
     editor.press("ctrl+q")
     editor.wait_for("throw the changes away")
     editor.press("x")
     assert editor.ended() == 0
-    assert not (sample.parent / "quarry-road-breakdown-practice").exists()
+    assert not (sample.parent / "quarry-road-breakdown-handout").exists()
 
 
 def test_notes_from_a_midi_keyboard_are_written_between_the_keys(open_editor, tmp_path, jack):

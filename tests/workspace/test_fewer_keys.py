@@ -6,7 +6,7 @@ import wave
 
 import pytest
 
-from tabterm.piece import pack
+from tabterm.piece.handout import pack
 from tabterm.score.kinds import Stroke
 from tabterm.workspace.commands import rhythm
 from tests.build import music, place
@@ -244,9 +244,10 @@ def test_what_is_heard_is_rendered_from_inside_with_progress(tmp_path):
     assert typist.run("render", "one.txt").troubles
 
 
-def test_a_pack_is_made_from_inside(tmp_path, monkeypatch):
+def test_a_handout_is_made_from_inside(tmp_path, monkeypatch):
     monkeypatch.setattr(pack, "TEMPOS", "100")
-    typist = saved_typist(tmp_path, "1 1.0").run("pack", "exercise")
-    assert typist.said[-1] == "written: 2 files in exercise"
-    assert [path.suffix for path in sorted((tmp_path / "exercise").iterdir())] == [".mp3", ".mp3"]
-    assert typist.run("pack", "exercise").troubles == ["exercise already exists (choose another name)"]
+    typist = saved_typist(tmp_path, "1 1.0").run("handout", "exercise")
+    assert typist.said[-1] == "written: 6 files in exercise"
+    endings = sorted(path.suffix for path in (tmp_path / "exercise").iterdir())
+    assert endings == [".mid", ".mp3", ".mp3", ".musicxml", ".txt", ".txt"]
+    assert typist.run("handout", "exercise").troubles == ["exercise already exists (choose another name)"]

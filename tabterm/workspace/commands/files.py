@@ -18,9 +18,8 @@ AUDIO = (".mp3", ".wav", ".flac", ".ogg")
 """Endings that are offered for an audio file."""
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable
 
-    from tabterm.piece.audio import AudioFile
     from tabterm.piece.practice import Practice
     from tabterm.score.change import Change
     from tabterm.workspace.session import Session
@@ -159,36 +158,38 @@ def render(session: Session, name: str) -> None:
         performance = audio.performance_of(score, span, practice, percent)
         heard = frozenset(pluck.part for pluck in performance.plucks)
         take = audio.AudioFile(path, performance, heard, 1, audio.tags_of(score, None, percent))
-        audio.write([take], score.head.instrument, _counting([take], progress))
+        audio.write([take], score.head.instrument, _counting(take.frames, progress))
         return f"written: {path.name}"
 
     session.host.work(job)
 
 
 @command(
-    "pack",
-    "Make a folder to practise with: audio files at several tempos, with the solo and without",
+    "handout",
+    "Make a folder for a student: audio at several tempos, with the solo and without, MIDI, MusicXML, text tab",
     Group.FILE,
     asks="folder",
-    suggests=lambda session: f"{session.document.path.stem}-practice",
+    suggests=lambda session: f"{session.document.path.stem}-handout",
 )
-def pack(session: Session, name: str) -> None:
+def handout(session: Session, name: str) -> None:
     """Five tempos from 60 to 100 percent, of the whole score."""
-    from tabterm.piece import audio
-    from tabterm.piece.pack import TEMPOS, Pack, percents_of
+    from tabterm.piece.handout.folder import Handout
+    from tabterm.piece.handout.pack import TEMPOS, percents_of
+    from tabterm.piece.piece import Piece
     from tabterm.storage.whole import filling
 
     folder = session.document.path.parent / file_named(name)
     if folder.exists():
         raise StorageError(f"{folder.name} already exists", hint="choose another name")
-    score, practice = session.score, _once(session.transport.practice).with_(parts="both", count_in=1)
-    packed = Pack(score, session.document.path.stem, practice, percents_of(TEMPOS))
+    practice = _once(session.transport.practice).with_(parts="both", count_in=1)
+    piece = Piece(session.score, session.document.player)
+    given = Handout(piece, session.document.path.stem, practice, percents_of(TEMPOS))
 
     def job(progress: Callable[[float], None]) -> str:
         with filling(folder) as new:
-            takes = list(packed.takes(new))
-            audio.write(takes, score.head.instrument, _counting(takes, progress))
-        return f"written: {len(takes)} files in {folder.name}"
+            takes = given.takes(new)
+            names = given.fill(new, takes, _counting(given.frames(takes), progress))
+        return f"written: {len(names)} files in {folder.name}"
 
     session.host.work(job)
 
@@ -198,9 +199,9 @@ def _once(practice: Practice) -> Practice:
     return practice.with_(loop=False, ladder=None, pre_roll=None)
 
 
-def _counting(takes: Sequence[AudioFile], progress: Callable[[float], None]) -> Callable[[int], None]:
+def _counting(total: int, progress: Callable[[float], None]) -> Callable[[int], None]:
     """What to call with the frames written since; it tells which part of all that is."""
-    total, done = sum(take.frames for take in takes), 0
+    done = 0
 
     def watch(frames: int) -> None:
         nonlocal done

@@ -1,4 +1,4 @@
-"""`tabterm pack`: a folder of files to practise with, at several tempos, with and without the solo."""
+"""`tabterm handout`: a folder for a student: booklet, page, audio at several tempos, MIDI, MusicXML, text tab."""
 
 from __future__ import annotations
 
@@ -7,9 +7,12 @@ from typing import TYPE_CHECKING
 
 from tabterm.cli import hearing
 from tabterm.cli.output import watched
+from tabterm.cli.scores import among
 from tabterm.errors import StorageError
 from tabterm.piece import audio
-from tabterm.piece.pack import CAUTION, TEMPOS, Pack, percents_of
+from tabterm.piece.handout.folder import CAUTIONS, FILES, Handout
+from tabterm.piece.handout.lesson import SECTIONS
+from tabterm.piece.handout.pack import TEMPOS, percents_of
 from tabterm.storage.whole import filling
 
 if TYPE_CHECKING:
@@ -21,6 +24,11 @@ def configure(parser: argparse.ArgumentParser) -> None:
     kinds = [ending[1:] for ending in audio.ENDINGS]
     hearing.add_what(parser)
     parser.add_argument("folder", type=Path, help="the folder to make")
+    only, without = ", ".join(FILES), ", ".join((*FILES, *SECTIONS))
+    parser.add_argument("--only", metavar="PART,...", type=among(FILES), help=f"these files alone: {only}")
+    parser.add_argument(
+        "--without", metavar="PART,...", type=among((*FILES, *SECTIONS)), default=(), help=f"leave out: {without}"
+    )
     parser.add_argument("--tempos", default=TEMPOS, metavar="PCT,...", help=f"20 to 200 percent each ({TEMPOS})")
     parser.add_argument("--format", choices=kinds, default="mp3", help="kind of audio file (mp3)")
     hearing.add_how(parser, count_in=1, click=None)
@@ -30,7 +38,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Render everything into a folder beside, which takes its name when all is there."""
+    """Write everything into a folder beside, which takes its name when all is there."""
     folder = arguments.folder
     hearing.check_turns(arguments)
     if arguments.count_in is None:
@@ -38,24 +46,25 @@ def run(arguments: argparse.Namespace) -> int:
     if folder.exists() and not (folder.is_dir() and (arguments.force or not any(folder.iterdir()))):
         raise StorageError("it already exists", place=str(folder), hint="--force puts files into a folder")
     piece, span = hearing.piece_of(arguments)
-    score = piece.score
-    pack = Pack(
-        score,
+    handout = Handout(
+        piece.fingered(),
         arguments.file.stem,
-        hearing.practice_of(arguments, score, "both"),
+        hearing.practice_of(arguments, piece.score, "both"),
         percents_of(arguments.tempos),
         span=span,
         turns=arguments.loop,
         seamless=arguments.seamless,
         kind=arguments.format,
         may_click=arguments.click is None,
+        files=frozenset(arguments.only or FILES) - frozenset(arguments.without),
+        sections=frozenset(SECTIONS) - frozenset(arguments.without),
     )
     with filling(folder) as new:
-        takes = list(pack.takes(new))
-        hearing.tell_length(takes, score.head.instrument)
-        with watched(sum(take.frames for take in takes)) as watch:
-            audio.write(takes, score.head.instrument, watch)
-    for take in takes:
-        print(folder / take.path.name)
-    print(CAUTION)
+        takes = handout.takes(new)
+        hearing.tell_length(takes, piece.score.head.instrument)
+        with watched(handout.frames(takes)) as watch:
+            names = handout.fill(new, takes, watch)
+    for name in names:
+        print(folder / name)
+    print(*CAUTIONS, sep="\n")
     return 0

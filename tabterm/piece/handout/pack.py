@@ -1,4 +1,4 @@
-"""Practice packs: a folder of audio files at several tempos, with and without the solo."""
+"""The pack of a handout: audio files at several tempos, with and without the solo."""
 
 from __future__ import annotations
 
@@ -23,10 +23,6 @@ MOST_DIGITS = 3
 """Of a percentage."""
 
 TEMPOS = "60,70,80,90,100"
-
-CAUTION = (
-    "Go up a tempo when the one below is easy, rest between, and stop when something hurts; keep the volume low."
-)
 
 
 @dataclass(frozen=True, slots=True)

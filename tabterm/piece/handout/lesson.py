@@ -1,0 +1,147 @@
+"""What is taught of a piece: its phrases with all that is said of them, and the plan; page and booklet show it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, NamedTuple
+
+from tabterm.piece.handout import counsel
+from tabterm.piece.handout.phrases import measures_named, phrases_of
+from tabterm.piece.handout.plan import CLEAN_TURNS, HEADROOM, ladder, plan
+from tabterm.score.place import display_number
+from tabterm.score.tempo import Tempo
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from tabterm.hand.passages import Drill
+    from tabterm.piece.handout.phrases import Phrase
+    from tabterm.piece.handout.plan import Day
+    from tabterm.piece.piece import Piece
+    from tabterm.score.model import Score
+    from tabterm.score.place import Span
+
+SECTIONS: dict[str, str] = {
+    "sheet": "the whole piece as a sheet",
+    "phrases": "each phrase in notation and tab",
+    "remarks": "the teacher's remarks",
+    "harmony": "chords, and what each note is against them",
+    "hard": "hard places, and the way round them",
+    "drills": "a drill for the hardest place of a phrase",
+    "ladder": "the tempos to climb",
+    "plan": "what to practise from day to day",
+}
+"""What is said in a handout; each can be left out."""
+
+
+class Remark(NamedTuple):
+    """The teacher's words, and the measure that they stand over."""
+
+    where: str
+    words: str
+
+
+@dataclass(frozen=True)
+class Lesson:
+    """What is taught of a piece.
+
+    Attributes:
+        piece: With fingers and strokes.
+        tempos: That there are files of, in percent of the written tempo, the slowest first.
+        sections: What is said, of `SECTIONS`.
+        span: The measures; None for the whole.
+    """
+
+    piece: Piece
+    tempos: tuple[int, ...]
+    sections: frozenset[str] = frozenset(SECTIONS)
+    span: Span | None = None
+
+    @property
+    def score(self) -> Score:
+        """The score."""
+        return self.piece.score
+
+    @cached_property
+    def phrases(self) -> tuple[Phrase, ...]:
+        """The phrases in which it is learnt."""
+        return phrases_of(self.score, self.piece.player, self.span)
+
+    @cached_property
+    def days(self) -> tuple[Day, ...]:
+        """The plan; nothing where it is left out."""
+        return plan(self.phrases, self.tempos) if "plan" in self.sections else ()
+
+    @cached_property
+    def _places(self) -> dict[int, list[tuple[str, str]]]:
+        return counsel.hard_places(self.score, self.phrases)
+
+    def hard(self, phrase: Phrase) -> list[tuple[str, str]]:
+        """Hard places of a phrase: where, and what to do."""
+        return self._places[phrase.number] if "hard" in self.sections else []
+
+    def remarks(self, phrase: Phrase) -> list[Remark]:
+        """The teacher's remarks on a phrase."""
+        if "remarks" not in self.sections:
+            return []
+        return [
+            Remark(measures_named(self.score, index, index), self.score.measures[index].remark)
+            for index in range(phrase.first, phrase.last + 1)
+            if self.score.measures[index].remark
+        ]
+
+    def known(self, phrase: Phrase) -> list[str]:
+        """What of a phrase has been learnt before it."""
+        return list(counsel.known_before(self.score, phrase))
+
+    def chords(self, phrase: Phrase) -> str:
+        """The chords of a phrase with their degrees; "" for none."""
+        return counsel.chords(self.score, phrase) if "harmony" in self.sections else ""
+
+    def drill(self, phrase: Phrase) -> Drill | None:
+        """The drill of the hardest place of a phrase."""
+        return phrase.passages[0].drill if "drills" in self.sections and phrase.passages else None
+
+    def drill_words(self, drill: Drill) -> str:
+        """How a drill is done."""
+        written = self.score.tempos[drill.span.start.measure].quarters_per_minute
+        percent = 100 * drill.tempo.quarters_per_minute / written
+        tempo = Tempo(round(drill.tempo.per_minute), drill.tempo.beat)
+        return (
+            f"From {counsel.from_to(self.score, drill.span)}. Begin at {tempo} ({percent:.0f}%). When it has been "
+            f"right {NUMBERS[CLEAN_TURNS]} times in a row, go up by five percent. "
+            "After five minutes do something else."
+        )
+
+    def ladder(self, phrase: Phrase) -> str:
+        """The tempos of a phrase, and when to climb; "" where it is left out."""
+        if "ladder" not in self.sections:
+            return ""
+        found = ladder(phrase.limit_percent, self.tempos)
+        if not found.rungs:
+            return (
+                f"Even the slowest file ({min(self.tempos)}%) is too near your limit here: play it slower "
+                "than that, and ask your teacher for another way through."
+            )
+        tempo = self.score.tempos[phrase.last]
+        words = ", ".join(f"{rung}% ({tempo.per_minute * rung / 100:.0f})" for rung in found.rungs)
+        words = f"{words} beats a minute. Go up when {NUMBERS[CLEAN_TURNS]} turns in a row were clean."
+        if found.safe:
+            return words
+        return f"{words} Stop at {found.rungs[-1]}%: the written tempo is over {HEADROOM:.0%} of your limit here."
+
+    def facts(self) -> Iterator[str]:
+        """Key, metre, tempo, and how the courses are tuned where that is not usual for the instrument."""
+        head = self.score.head
+        yield f"Key {head.key}"
+        yield f"{head.metre}"
+        yield f"{head.tempo}"
+        yield head.instrument.name
+
+    def number(self, index: int) -> int:
+        """The number of a measure as a player counts."""
+        return display_number(self.score, index)
+
+
+NUMBERS = {2: "two", 3: "three", 4: "four"}

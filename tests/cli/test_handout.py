@@ -1,0 +1,65 @@
+"""`tabterm handout`, run as a teacher runs it: what is in the folder, and what can be left out."""
+
+from __future__ import annotations
+
+import mido
+import pytest
+
+from tabterm import formats
+from tabterm.cli.main import main
+from tabterm.score.operations import set_title
+from tabterm.score.tempo import Tempo
+from tests.build import measure, score
+
+
+@pytest.fixture
+def tune(tmp_path):
+    """Two measures of 1 s under a title that is not Latin."""
+    first = measure("4 1.2,4 1.3,2 2.3", chords=[{"offset": "0", "symbol": "G"}])
+    path = tmp_path / "tune.tabterm"
+    formats.write(path, set_title(score(first, "2 2.0,2 2.2", tempo=Tempo(240.0)), "春の歌"))
+    return path
+
+
+def made(folder):
+    return {path.name: path for path in folder.iterdir()}
+
+
+def test_a_folder_has_what_a_student_needs_under_a_name_in_any_script(tune, tmp_path, capsys):
+    folder = tmp_path / "out"
+    assert main(["handout", str(tune), str(folder), "--tempos", "200"]) == 0
+    files = made(folder)
+    assert {"README.txt", "春の歌.mid", "春の歌.musicxml", "春の歌.txt"} <= files.keys()
+    assert {"1-春の歌-200-solo.mp3", "2-春の歌-200-backing.mp3"} <= files.keys()
+    readme = files["README.txt"].read_text(encoding="utf-8")
+    assert readme.startswith("春の歌\n")
+    assert all(name in readme for name in files.keys() - {"README.txt"})
+    assert "See a doctor about pain" in readme
+    assert max(map(len, readme.splitlines())) <= 80
+    assert formats.read(files["春の歌.musicxml"]).music.head.title == "春の歌"
+    assert sum(message.type == "note_on" for message in mido.MidiFile(files["春の歌.mid"])) == 5
+    assert sorted(capsys.readouterr().out.splitlines()[: len(files)]) == sorted(
+        str(path) for path in files.values()
+    )
+
+
+def test_every_part_can_be_left_out_and_chosen_alone(tune, tmp_path):
+    words = ["handout", str(tune), str(tmp_path / "one"), "--only", "tab,midi"]
+    assert main(words) == 0
+    assert made(tmp_path / "one").keys() == {"春の歌.txt", "春の歌.mid"}
+    assert main(["handout", str(tune), str(tmp_path / "two"), "--only", "tab,midi", "--without", "midi"]) == 0
+    assert made(tmp_path / "two").keys() == {"春の歌.txt"}
+
+
+def test_some_measures_make_a_handout_of_their_own(tune, tmp_path):
+    words = ["--from", "2", "--to", "2", "--only", "tab,musicxml"]
+    assert main(["handout", str(tune), str(tmp_path / "out"), *words]) == 0
+    files = made(tmp_path / "out")
+    assert files.keys() == {"春の歌-m2.txt", "春の歌-m2.musicxml"}
+    assert len(formats.read(files["春の歌-m2.musicxml"]).music.measures) == 1
+
+
+def test_the_former_command_makes_the_audio_files_for_one_version_more(tune, tmp_path, capsys):
+    assert main(["pack", str(tune), str(tmp_path / "out"), "--tempos", "200"]) == 0
+    assert made(tmp_path / "out").keys() == {"1-春の歌-200-solo.mp3", "2-春の歌-200-backing.mp3"}
+    assert capsys.readouterr().err == "tabterm: `pack` is now `handout --only audio`\n"
