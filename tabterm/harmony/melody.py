@@ -94,6 +94,7 @@ class SoundingNote(NamedTuple):
         at: Quarters from the start of the span that was asked about.
         pitch: MIDI note number.
         length: Quarters.
+        course: Where it is played.
         strength: Of its moment: 3 first in the measure, 2 on the other strong beats, 1 on a beat, 0 between.
     """
 
@@ -101,6 +102,7 @@ class SoundingNote(NamedTuple):
     at: Fraction
     pitch: int
     length: Fraction
+    course: int
     strength: int
 
 
@@ -112,7 +114,9 @@ def sounds(score: Score, span: Span) -> list[SoundingNote]:
         for note in event.notes:
             if note.muted:
                 continue
-            here = SoundingNote(place, at, pitch(note.course, note.fret), event.length, strength(score, place))
+            here = SoundingNote(
+                place, at, pitch(note.course, note.fret), event.length, note.course, strength(score, place)
+            )
             number = going_on.get(note.course) if note.tied else None
             if number is None:
                 number = len(found)
