@@ -26,7 +26,7 @@ FILES: Mapping[str, str] = {
     "music": "Bravura.otf",
 }
 
-SIGNS: Mapping[str, str] = {
+SIGNS: dict[str, str] = {
     "gClef": "\ue050",
     "gClef8vb": "\ue052",
     "fClef": "\ue062",
@@ -37,6 +37,8 @@ SIGNS: Mapping[str, str] = {
     "noteheadHalf": "\ue0a3",
     "noteheadWhole": "\ue0a2",
     "noteheadXBlack": "\ue0a9",
+    "noteheadXHalf": "\ue0a8",
+    "noteheadXWhole": "\ue0a7",
     "augmentationDot": "\ue1e7",
     "metNoteWhole": "\ueca2",
     "metNoteHalfUp": "\ueca3",
@@ -47,35 +49,34 @@ SIGNS: Mapping[str, str] = {
     "tremolo1": "\ue220",
     "tremolo2": "\ue221",
     "tremolo3": "\ue222",
-    "flag8thUp": "\ue240",
-    "flag8thDown": "\ue241",
-    "flag16thUp": "\ue242",
-    "flag16thDown": "\ue243",
-    "flag32ndUp": "\ue244",
-    "flag32ndDown": "\ue245",
     "accidentalFlat": "\ue260",
     "accidentalNatural": "\ue261",
     "accidentalSharp": "\ue262",
     "accidentalDoubleSharp": "\ue263",
     "accidentalDoubleFlat": "\ue264",
     "articAccentAbove": "\ue4a0",
+    "articAccentBelow": "\ue4a1",
     "articStaccatoAbove": "\ue4a2",
-    "restWhole": "\ue4e3",
-    "restHalf": "\ue4e4",
-    "restQuarter": "\ue4e5",
-    "rest8th": "\ue4e6",
-    "rest16th": "\ue4e7",
-    "rest32nd": "\ue4e8",
     "stringsDownBow": "\ue610",
     "stringsUpBow": "\ue612",
     "csymDiminished": "\ue870",
     "csymHalfDiminished": "\ue871",
     "csymAugmented": "\ue872",
     "csymMajorSeventh": "\ue873",
-    "tuplet3": "\ue883",
+    "tupletColon": "\ue88a",
     "wiggleArpeggiatoUp": "\ueaa9",
     "guitarVibratoStroke": "\ueab2",
-} | {f"timeSig{digit}": chr(0xE080 + digit) for digit in range(10)}
+    "timeSigCommon": "\ue08a",
+    "timeSigCutCommon": "\ue08b",
+    "timeSigPlus": "\ue08c",
+}
+SIGNS |= {f"timeSig{digit}": chr(0xE080 + digit) for digit in range(10)}
+SIGNS |= {f"tuplet{digit}": chr(0xE880 + digit) for digit in range(10)}
+SIGNS |= {f"fingering{digit}": chr(0xED10 + digit) for digit in range(5)}
+_SHORT = ("8th", "16th", "32nd", "64th", "128th", "256th")
+SIGNS |= {f"rest{name}": chr(0xE4E3 + at) for at, name in enumerate(("Whole", "Half", "Quarter", *_SHORT))}
+SIGNS |= {f"flag{name}Up": chr(0xE240 + 2 * at) for at, name in enumerate(_SHORT)}
+SIGNS |= {f"flag{name}Down": chr(0xE241 + 2 * at) for at, name in enumerate(_SHORT)}
 """Characters of signs by their names in SMuFL 1.4 ("Glyph tables")."""
 
 

@@ -1,0 +1,91 @@
+"""Breaking: which measures make a system, for the whole score at once, so that all are spaced alike.
+
+A break costs nothing where a phrase ends: before a section or a repeat, after a double bar, else by fours.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tabterm.score.kinds import Barline
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from tabterm.score.model import Score
+    from tabterm.sheet.spacing import Spaced
+
+OFF_PHRASE, OFF_FOUR = 6.0, 2.5
+"""What a break costs inside a phrase, and after other than four measures of one; tuned here."""
+
+LOOSE, TIGHT = 12.0, 60.0
+"""What it costs to stretch or press a system to twice or half its width; tuned here."""
+
+MOST = 12
+"""Measures in a system, at most; more are hard to find again when one looks up: common practice, no source."""
+
+
+def ends_phrase(score: Score, index: int) -> bool:
+    """Whether a phrase ends with a measure, by what is written."""
+    measure = score.measures[index]
+    if measure.barline is not Barline.SINGLE or measure.repeat_times or index + 1 >= len(score.measures):
+        return True
+    after = score.measures[index + 1]
+    return bool(after.section or after.repeat_start)
+
+
+def break_costs(score: Score, indices: Sequence[int]) -> list[float]:
+    """What a break after each of some measures costs."""
+    costs, since = [], 0
+    for index in indices:
+        since += 0 if score.measures[index].short and since == 0 else 1
+        if ends_phrase(score, index):
+            costs.append(0.0)
+            since = 0
+        else:
+            costs.append(OFF_FOUR if since % 4 == 0 else OFF_PHRASE)
+    return costs
+
+
+def systems(
+    measures: Sequence[Spaced],
+    costs: Sequence[float],
+    room: Callable[[int], float],
+    forced: Callable[[int], bool] = lambda _number: False,
+) -> list[range]:
+    """Numbers of the measures of each system.
+
+    Args:
+        measures: All of them.
+        costs: Of a break after each.
+        room: Width of the line that begins with a measure, by its number, without what stands at its beginning.
+        forced: Whether the line has to end after a measure, by its number.
+    """
+    count = len(measures)
+    best, starts = [0.0] + [float("inf")] * count, [0] * (count + 1)
+    for first in range(count):
+        if best[first] == float("inf"):
+            continue
+        width, line = 0.0, room(first)
+        tight = 0.0
+        for last in range(first, min(first + MOST, count)):
+            width += measures[last].width
+            tight += measures[last].shortest
+            if tight > line and last > first:
+                break
+            price = _price(line / width, is_last=last + 1 == count) + costs[last]
+            if best[first] + price < best[last + 1]:
+                best[last + 1], starts[last + 1] = best[first] + price, first
+            if forced(last):
+                break
+    found, end = [], count
+    while end:
+        found.append(range(starts[end], end))
+        end = starts[end]
+    return found[::-1]
+
+
+def _price(stretch: float, *, is_last: bool) -> float:
+    if stretch >= 1:
+        return 0.5 if is_last else LOOSE * (stretch - 1) ** 2 + 0.5
+    return TIGHT * (1 / stretch - 1) ** 2 + 0.5

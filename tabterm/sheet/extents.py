@@ -1,0 +1,183 @@
+"""Extents: how much room each moment needs to both sides of its zero line, the left of its noteheads."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+from tabterm.score.kinds import BendShape, Reached
+from tabterm.sheet import fonts
+from tabterm.sheet.ink import Words
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from tabterm.score.model import Note
+    from tabterm.sheet.reading import Chord, Head
+
+HEAD = 1.18
+"""Width of a notehead (Bravura 1.392, `noteheadBlack`)."""
+
+CENTRE = HEAD / 2
+"""Where digits, strokes and fingers stand in the middle of, from the zero line."""
+
+SMALL = 0.66
+"""Size of grace notes; two thirds of a note: Gould 2011, from memory."""
+
+DIGIT, SMALL_DIGIT = 1.9, 1.4
+"""Em of the digits on the courses; tuned here."""
+
+ACCIDENTALS = {
+    "flat-flat": "accidentalDoubleFlat",
+    "flat": "accidentalFlat",
+    "natural": "accidentalNatural",
+    "sharp": "accidentalSharp",
+    "double-sharp": "accidentalDoubleSharp",
+}
+"""Signs of the names that MusicXML has."""
+
+ACCIDENTAL_GAP, DOT_GAP, DOT = 0.28, 0.3, 0.4
+GRACE_GAP = 0.5
+ROLL = 1.3
+SLIDE_OFF, BEND, BEND_BACK, RING, VIBRATO = 1.5, 1.5, 2.6, 1.9, 0.0
+"""Room beside a digit for what is drawn there; tuned here."""
+
+
+class Extent(NamedTuple):
+    """Room to the left (positive) and to the right of the zero line."""
+
+    left: float
+    right: float
+
+
+def tab_text(note: Note) -> str:
+    """What stands on the course: the fret, in brackets where it is held; a cross for a dead note."""
+    fret = "\N{MULTIPLICATION SIGN}" if note.muted else str(note.fret)
+    return f"({fret})" if note.tied else fret
+
+
+def tab_width(note: Note, size: float) -> float:
+    """Width of that."""
+    return fonts.width_mm(tab_text(note), size, "bold")
+
+
+def beside_tab(note: Note, size: float) -> Extent:
+    """Room that a note needs to both sides of its digit's middle, with what is drawn beside the digit."""
+    half = tab_width(note, size) / 2
+    bend = 0.0
+    if note.bend is not None:
+        bend = BEND if note.bend.shape is BendShape.RISE else BEND_BACK
+    right = half + max(bend, RING * note.ring) + (SLIDE_OFF if note.slide_out else 0.0)
+    return Extent(half + (SLIDE_OFF if note.slide_in else 0.0), right)
+
+
+def head_glyph(value: int, *, muted: bool) -> str:
+    """The notehead of a value."""
+    form = {1: "Whole", 2: "Half"}.get(value, "Black")
+    return f"noteheadX{form}" if muted else f"notehead{form}"
+
+
+def head_width(value: int) -> float:
+    """Width of it."""
+    return fonts.sign_box("noteheadWhole")[2] if value == 1 else HEAD
+
+
+def place_accidentals(heads: Iterable[Head], left: float, size: float = 1.0) -> float:
+    """Give each accidental of a chord its place, the outer ones nearest, and return how far left they reach.
+
+    Those a sixth or more apart share a column.
+    """
+    signed = sorted((head for head in heads if head.accidental), key=lambda head: head.step)
+    order = []
+    while signed:
+        order.append(signed.pop())
+        order += [signed.pop(0)] if signed else []
+    columns: list[list[Head]] = []
+    for head in order:
+        for column in columns:
+            if all(abs(head.step - other.step) >= 6 for other in column):
+                column.append(head)
+                break
+        else:
+            columns.append([head])
+    reach = left
+    for column in columns:
+        width = max(fonts.sign_box(ACCIDENTALS[head.accidental])[2] for head in column) * size
+        reach += ACCIDENTAL_GAP * size + width
+        for head in column:
+            head.accidental_x = -reach
+    return reach
+
+
+def staff_extent(chord: Chord) -> Extent:
+    """Room of a chord on the staff, without its grace notes."""
+    if chord.is_rest:
+        return Extent(0.0, HEAD + _dots(chord.duration.dots))
+    shifted = any(head.shifted for head in chord.heads)
+    left = place_accidentals(chord.heads, HEAD if shifted and not chord.stem_up else 0.0)
+    notes = [head.note for head in chord.heads if head.note is not None]
+    if chord.event is not None and chord.event.roll is not None:
+        left += ROLL
+    left += 1.1 if any(note.slide_in for note in notes) else 0.0
+    right = head_width(chord.duration.value) + (HEAD if shifted and chord.stem_up else 0.0)
+    right += _dots(chord.duration.dots)
+    if chord.flags and not chord.beams and chord.stem_up:
+        right = max(right, HEAD + 1.1)
+    beside = 1.4 if any(note.slide_out for note in notes) else 1.4 * any(note.ring for note in notes)
+    return Extent(left, right + beside)
+
+
+def _dots(count: int) -> float:
+    return count * (DOT + DOT_GAP) if count else 0.0
+
+
+def dots_x(chord: Chord) -> float:
+    """Where the dots of a chord begin, from its zero line."""
+    shifted = any(head.shifted for head in chord.heads) and chord.stem_up
+    if chord.is_rest:
+        return HEAD + DOT_GAP
+    return head_width(chord.duration.value) + (HEAD if shifted else 0.0) + DOT_GAP
+
+
+class Grace(NamedTuple):
+    """Where a grace note stands: its zero line, from that of the note it is before."""
+
+    x: float
+    head: Head
+
+
+def tab_extent(chord: Chord) -> Extent:
+    """Room of a chord on the courses, from its zero line."""
+    if chord.event is None or not chord.event.notes:
+        return Extent(0.0, 0.0)
+    sides = [beside_tab(note, DIGIT) for note in chord.event.notes]
+    roll = ROLL if chord.event.roll is not None else 0.0
+    return Extent(max(side.left for side in sides) - CENTRE + roll, max(side.right for side in sides) + CENTRE)
+
+
+def graces(chord: Chord, left: float, *, tab: bool, staff: bool) -> tuple[list[Grace], float]:
+    """Where the grace notes of a chord stand, which itself reaches so far left; and how far left they reach."""
+    placed: list[Grace] = []
+    for head in reversed(chord.graces):
+        accidentals = place_accidentals([head], 0.0, SMALL) if staff else 0.0
+        side = beside_tab(head.note, SMALL_DIGIT) if head.note is not None else Extent(0.0, 0.0)
+        centre = CENTRE * SMALL
+        right = max(HEAD * SMALL if staff else 0.0, centre + side.right if tab else 0.0)
+        own_left = max(accidentals, side.left - centre if tab else 0.0)
+        joined = 0.9 if _leads_on(chord, head) else 0.0
+        x = -(left + GRACE_GAP + joined + right)
+        placed.append(Grace(x, head))
+        left = -x + own_left
+    return placed[::-1], left
+
+
+def _leads_on(chord: Chord, head: Head) -> bool:
+    """Whether the note after a grace note is slurred from it."""
+    following = [*chord.graces, None]
+    after = following[following.index(head) + 1]
+    notes = [after.note] if after is not None else [each.note for each in chord.heads]
+    return any(note is not None and note.reached is not Reached.STRUCK for note in notes)
+
+
+def words_width(text: str, size: float, style: fonts.Style = "regular") -> float:
+    """Width of a text."""
+    return Words(text, 0.0, 0.0, size, style).width

@@ -1,0 +1,174 @@
+"""What stands over a system: sections, tempo and swing, remarks wrapped to their measures, endings, numbers."""
+
+from __future__ import annotations
+
+from functools import partial
+from itertools import groupby, pairwise
+from typing import TYPE_CHECKING
+
+from tabterm.score.place import display_number
+from tabterm.sheet import fonts
+from tabterm.sheet.extents import words_width
+from tabterm.sheet.ink import CAP, Glyph, Group, Rule, Spot, Words
+from tabterm.sheet.rows import Item
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from tabterm.score.model import Score, Swing
+    from tabterm.score.tempo import Tempo
+    from tabterm.sheet.spacing import Placed
+
+SECTION_EM, TEMPO_EM, REMARK_EM, NUMBER_EM, ENDING_EM = 2.3, 1.9, 1.75, 1.5, 1.7
+LEADING = 1.25
+"""Distance of two lines of a remark in ems."""
+
+NOTES = {1: "metNoteWhole", 2: "metNoteHalfUp", 4: "metNoteQuarterUp", 8: "metNote8thUp", 16: "metNote16thUp"}
+"""Signs of what a metronome mark counts (SMuFL 1.4, "Metronome marks")."""
+
+
+def _start(system: Sequence[Placed], placed: Placed) -> float:
+    return 0.0 if placed is system[0] else placed.left
+
+
+def heading_items(score: Score, system: Sequence[Placed], *, first: bool) -> list[Item]:
+    """Section, tempo and swing at the beginning of their measures."""
+    items = []
+    for placed in system:
+        measure, x = score.measures[placed.index], _start(system, placed)
+        spot = Spot(placed.index)
+        if measure.section:
+            width = words_width(measure.section, SECTION_EM, "bold") + 1.0
+            items.append(Item("section", partial(_boxed, measure.section, x, width), spot, measure.section))
+            x += width + 1.2
+        at_start = first and placed is system[0]
+        tempo = measure.tempo or (score.tempos[placed.index] if at_start else None)
+        if tempo is not None:
+            items.append(Item("tempo", partial(tempo_mark, tempo, x), spot, str(tempo)))
+            x = tempo_mark(tempo, x, 0.0).bounds[2] + 1.6
+        swing = score.head.swing
+        if swing is not None and at_start:
+            items.append(Item("swing", partial(swing_mark, swing, x), spot, f"{swing.long}:{swing.short}"))
+    return items
+
+
+def _boxed(text: str, x: float, width: float, y: float) -> Group:
+    top, low = y - CAP * SECTION_EM - 0.5, y + 0.5
+    corners = ((x, top), (x + width, top), (x + width, low), (x, low), (x, top))
+    return Group((Rule(tuple(pairwise(corners)), 0.16), Words(text, x + 0.5, y, SECTION_EM, "bold")))
+
+
+def tempo_mark(tempo: Tempo, x: float, y: float) -> Group:
+    """A metronome mark: the note that is counted, and how many a minute."""
+    parts, x = _note(tempo.beat.value, tempo.beat.dots, x, y)
+    return Group((*parts, Words(f"= {tempo.per_minute:g}", x + 0.35, y, TEMPO_EM)))
+
+
+def _note(value: int, dots: int, x: float, y: float) -> tuple[tuple[Glyph, ...], float]:
+    size, name = 0.75, NOTES[value]
+    parts = [Glyph(name, x, y - 0.1, size)]
+    x += fonts.sign_width(name) * size
+    for _ in range(dots):
+        parts.append(Glyph("metAugmentationDot", x + 0.15, y - 0.1, size))
+        x += 0.55
+    return tuple(parts), x
+
+
+def swing_mark(swing: Swing, x: float, y: float) -> Group:
+    """How pairs are swung: two of their notes, and the ratio of long to short."""
+    first, x1 = _note(swing.unit, 0, x, y)
+    second, x2 = _note(swing.unit, 0, x1 + 0.2, y)
+    text = f"= {swing.long}:{swing.short}  swing"
+    return Group((*first, *second, Words(text, x2 + 0.35, y, TEMPO_EM, "italic")))
+
+
+def remark_items(score: Score, system: Sequence[Placed], width: float) -> list[Item]:
+    """Remarks, each in as many lines as its measures have room for until the next one."""
+    remarked = [placed for placed in system if score.measures[placed.index].remark]
+    items = []
+    following = (*remarked[1:], None) if remarked else ()
+    for placed, after in zip(remarked, following, strict=True):
+        x = _start(system, placed)
+        end = width if after is None else after.left - 0.8
+        lines = wrapped(score.measures[placed.index].remark, max(end - x, 6.0))
+        items.append(
+            Item(
+                "remark",
+                partial(_lines, lines, x),
+                Spot(placed.index),
+                " ".join(lines),
+            )
+        )
+    return items
+
+
+def _lines(lines: Sequence[str], x: float, y: float) -> Group:
+    last = len(lines) - 1
+    return Group(
+        tuple(
+            Words(line, x, y - (last - number) * LEADING * REMARK_EM, REMARK_EM, "italic")
+            for number, line in enumerate(lines)
+        )
+    )
+
+
+def wrapped(text: str, width: float, em: float = REMARK_EM, style: fonts.Style = "italic") -> list[str]:
+    """A text in lines of a width; words that are wider are cut."""
+    lines, line = [], ""
+    for word in text.split():
+        while words_width(word, em, style) > width and len(word) > 1:
+            room = next(
+                n for n in range(len(word) - 1, 0, -1) if n == 1 or words_width(word[:n], em, style) <= width
+            )
+            lines += [line] if line else []
+            lines.append(word[:room])
+            line, word = "", word[room:]  # noqa: PLW2901 - what is left of the word is looked at again
+        longer = f"{line} {word}" if line else word
+        if words_width(longer, em, style) <= width:
+            line = longer
+        else:
+            lines.append(line)
+            line = word
+    return [*lines, line] if line or not lines else lines
+
+
+def ending_items(score: Score, system: Sequence[Placed]) -> list[Item]:
+    """A bracket over the measures of each ending, with its numbers where it begins."""
+    items = []
+    for endings, run in groupby(system, key=lambda placed: score.measures[placed.index].endings):
+        if not endings:
+            continue
+        held = list(run)
+        first, last = held[0], held[-1]
+        index = first.index
+        begins = index == 0 or score.measures[index - 1].endings != endings
+        closed = bool(score.measures[last.index].repeat_times)
+        text = ", ".join(f"{number}." for number in endings) if begins else ""
+        items.append(
+            Item(
+                "ending",
+                partial(_bracket, text, first.left + 0.2, last.right - 0.3, closed=closed),
+                Spot(index),
+                text,
+            )
+        )
+    return items
+
+
+def _bracket(text: str, x0: float, x1: float, y: float, *, closed: bool) -> Group:
+    top = y - 2.0
+    pieces = [((x0, top), (x1, top))]
+    pieces += [((x0, y), (x0, top))] if text else []
+    pieces += [((x1, top), (x1, y))] if closed else []
+    rules = tuple(Rule((piece,), 0.16) for piece in pieces)
+    return Group((*rules, Words(text, x0 + 0.5, y - 0.25, ENDING_EM)) if text else rules)
+
+
+def number_items(score: Score, system: Sequence[Placed]) -> list[Item]:
+    """The number of the first measure of a system, as the editor counts."""
+    number = str(display_number(score, system[0].index))
+    if system[0].index == 0:
+        return []
+    return [
+        Item("number", partial(Words, number, 0.0, size=NUMBER_EM, style="italic"), Spot(system[0].index), number)
+    ]

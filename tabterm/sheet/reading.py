@@ -1,0 +1,289 @@
+"""Reading a score as an engraver does: what stands on the staff at each moment, before any place is known.
+
+Rules of notation that are named nowhere else here are after Gould 2011, "Behind Bars", from memory.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, NamedTuple
+
+from tabterm.formats.musicxml.grouping import LEVELS, beams_of
+from tabterm.formats.musicxml.signatures import Accidentals, spelled
+from tabterm.formats.musicxml.writer import CLEFS
+from tabterm.score.duration import tuplet_groups
+from tabterm.score.metre import Metre
+from tabterm.score.place import lead_in
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from fractions import Fraction
+
+    from tabterm.score.duration import Duration
+    from tabterm.score.key import Key
+    from tabterm.score.kinds import Reached
+    from tabterm.score.model import Event, Measure, Note, Score
+
+MIDDLE = 4
+"""Steps from the lowest line to the middle one."""
+
+
+class Clef(NamedTuple):
+    """A clef: its sign, the line that it stands on, the step of the lowest line counted from C0."""
+
+    glyph: str
+    line: int
+    lowest: int
+
+
+CLEF_SIGNS = {("G", 0): Clef("gClef", 3, 30), ("G", -1): Clef("gClef8vb", 3, 23), ("F", 0): Clef("fClef", 1, 18)}
+"""By sign and octaves, as MusicXML names them."""
+
+
+def clef_of(score: Score) -> Clef:
+    """The clef of an instrument, by its lowest open course; the same that MusicXML gets."""
+    lowest = min(course.pitch for course in score.head.instrument.courses)
+    sign, _, octaves = next(each[1:] for each in CLEFS if lowest >= each[0])
+    return CLEF_SIGNS[sign, octaves]
+
+
+@dataclass(slots=True)
+class Head:
+    """A notehead.
+
+    Attributes:
+        step: Above the lowest line of the staff, lines and spaces counted.
+        name: Its pitch, such as `F#5`.
+        accidental: As MusicXML names it, or "".
+        note: The note that it stands for; None in an original line.
+        tied: It is held from the moment before.
+        shifted: It stands on the other side of the stem.
+        accidental_x: Where its accidental begins, from the chord's zero line.
+    """
+
+    step: int
+    name: str
+    accidental: str
+    note: Note | None
+    tied: bool = False
+    shifted: bool = False
+    accidental_x: float = 0.0
+
+    @property
+    def y(self) -> float:
+        """Its height on the staff, whose top line is 0."""
+        return (8 - self.step) / 2
+
+    @property
+    def course(self) -> int | None:
+        """The course of its note."""
+        return None if self.note is None else self.note.course
+
+
+@dataclass(slots=True)
+class Chord:
+    """What begins at a moment of a measure: a rest (no heads), a note, or several.
+
+    Attributes:
+        measure: Index of the measure.
+        number: Of the event in its measure.
+        offset: In quarters from the measure's start.
+        duration: As written.
+        heads: The lowest first.
+        event: None in an original line.
+        graces: The grace notes before it, in playing order.
+        stem_up: The stem goes up.
+        beams: What each of its beams does, as MusicXML says it, the outermost first.
+        group: Numbers of the events under the same beam; empty without one.
+        whole_rest: A rest that fills its measure: it stands in the middle.
+    """
+
+    measure: int
+    number: int
+    offset: Fraction
+    duration: Duration
+    heads: list[Head]
+    event: Event | None = None
+    graces: list[Head] = field(default_factory=list)
+    stem_up: bool = True
+    beams: list[str] = field(default_factory=list)
+    group: tuple[int, ...] = ()
+    whole_rest: bool = False
+
+    @property
+    def is_rest(self) -> bool:
+        """Nothing sounds."""
+        return not self.heads
+
+    @property
+    def has_stem(self) -> bool:
+        """It is a note shorter than a whole one."""
+        return bool(self.heads) and self.duration.value >= 2
+
+    @property
+    def flags(self) -> int:
+        """Flags or beams of its value."""
+        return LEVELS.get(self.duration.value, 0) if self.heads else 0
+
+    @property
+    def low(self) -> Head:
+        """The lowest head."""
+        return self.heads[0]
+
+    @property
+    def high(self) -> Head:
+        """The highest head."""
+        return self.heads[-1]
+
+
+@dataclass(slots=True)
+class Reading:
+    """A measure as it is engraved: its chords, and first and last number of each tuplet among them."""
+
+    index: int
+    measure: Measure
+    chords: list[Chord]
+    tuplets: list[tuple[int, int]]
+    source: list[Chord] = field(default_factory=list)
+    source_tuplets: list[tuple[int, int]] = field(default_factory=list)
+
+
+class Pair(NamedTuple):
+    """Two notes that are joined: how the second is reached, or None for a tie.
+
+    An end is (measure, event, grace note or -1, course).
+    """
+
+    start: tuple[int, int, int, int]
+    end: tuple[int, int, int, int]
+    reached: Reached | None
+
+
+def read(score: Score, indices: Sequence[int], *, original: bool = False) -> list[Reading]:
+    """Measures of a score as they are engraved."""
+    clef = clef_of(score)
+    return [_read(score, index, clef, original=original) for index in indices]
+
+
+def _read(score: Score, index: int, clef: Clef, *, original: bool) -> Reading:
+    measure, metre, key = score.measures[index], score.metres[index], score.keys[index]
+    instrument, accidentals = score.head.instrument, Accidentals(key)
+
+    def head(note: Note) -> Head:
+        return _head(instrument.pitch(note.course, note.fret), key, clef, accidentals, note=note, tied=note.tied)
+
+    chords = []
+    for number, (offset, event) in enumerate(measure.timed()):
+        graces = [head(note) for note in event.grace]
+        heads = sorted((head(note) for note in event.notes), key=lambda each: each.step)
+        chord = Chord(index, number, offset, event.duration, heads, event, graces)
+        chord.whole_rest = event.is_rest and len(measure.events) == 1 and not measure.short
+        chords.append(chord)
+    beams = beams_of(measure, _beam_metre(measure, metre, lead_in(score, index)), lead_in(score, index))
+    for number, states in beams.items():
+        chords[number].beams = states
+    _direct(chords)
+    reading = Reading(index, measure, chords, tuplet_groups([event.duration for event in measure.events]))
+    if original and measure.source:
+        _read_source(reading, key, clef)
+    return reading
+
+
+def _read_source(reading: Reading, key: Key, clef: Clef) -> None:
+    accidentals = Accidentals(key)
+    for number, (offset, event) in enumerate(reading.measure.timed_source()):
+        heads = [
+            _head(pitch, key, clef, accidentals, note=None, tied=event.holds(pitch))
+            for pitch in sorted(event.pitches)
+        ]
+        reading.source.append(Chord(reading.index, number, offset, event.duration, heads))
+    _direct(reading.source)
+    reading.source_tuplets = tuplet_groups([event.duration for event in reading.measure.source])
+
+
+def _head(pitch: int, key: Key, clef: Clef, accidentals: Accidentals, *, note: Note | None, tied: bool) -> Head:
+    letter, alter, octave = spelled(pitch, key)
+    step = octave * 7 + "CDEFGAB".index(letter) - clef.lowest
+    name = f"{letter}{'#' * alter if alter > 0 else 'b' * -alter}{octave}"
+    return Head(step, name, "" if tied else accidentals.name((letter, alter, octave)), note, tied)
+
+
+def _beam_metre(measure: Measure, metre: Metre, lead: Fraction) -> Metre:
+    """The metre by whose beats notes are beamed: eighths go together by half measures, or by the whole of 3/4."""
+    if metre.groups or metre.unit != 4 or metre.count not in {2, 3, 4}:
+        return metre
+    size = 3 if metre.count == 3 else 2
+    groups: list[int] = []
+    for first in range(0, metre.count, size):
+        within = [
+            event
+            for offset, event in measure.timed()
+            if offset + lead + event.length > first and offset + lead < first + size
+        ]
+        plain = all(event.duration.value <= 8 and event.duration.tuplet is None for event in within)
+        all_quick = size == 2 or all(event.duration.value == 8 and not event.is_rest for event in within)
+        groups += [size] if plain and all_quick else [1] * size
+    return Metre(metre.count, metre.unit, tuple(groups))
+
+
+def _direct(chords: list[Chord]) -> None:
+    """Find the direction of every stem, a beam's by all its notes; then what stands on its other side."""
+    for run in _runs(chords):
+        heads = [head for chord in run for head in chord.heads]
+        if not heads:
+            continue
+        up = max(head.step for head in heads) - MIDDLE < MIDDLE - min(head.step for head in heads)
+        for chord in run:
+            chord.stem_up = up
+            chord.group = tuple(each.number for each in run) if len(run) > 1 else ()
+            _shift_seconds(chord)
+
+
+def _runs(chords: list[Chord]) -> Iterator[list[Chord]]:
+    run: list[Chord] = []
+    for chord in chords:
+        run.append(chord)
+        if not chord.beams or chord.beams[0] == "end":
+            yield run
+            run = []
+    if run:
+        yield run
+
+
+def _shift_seconds(chord: Chord) -> None:
+    heads = chord.heads if chord.stem_up else chord.heads[::-1]
+    before: Head | None = None
+    for head in heads:
+        head.shifted = before is not None and abs(head.step - before.step) < 2 and not before.shifted
+        before = head
+
+
+def pairs_of(score: Score) -> list[Pair]:
+    """All ties and slurs of a score, in order."""
+    pairs: list[Pair] = []
+    last: list[tuple[tuple[int, int, int, int], Note]] = []
+    for index, measure in enumerate(score.measures):
+        for number, event in enumerate(measure.events):
+            before = last
+            for grace, note in enumerate(event.grace):
+                here = (index, number, grace, note.course)
+                pairs += _reached(last, here, note)
+                last = [(here, note)]
+            for note in event.notes:
+                here = (index, number, -1, note.course)
+                if note.tied:
+                    start = next((place for place, other in before if other.course == note.course), None)
+                    pairs += [Pair(start, here, None)] if start else []
+                pairs += _reached(last, here, note)
+            last = [((index, number, -1, note.course), note) for note in event.notes]
+    return pairs
+
+
+def _reached(
+    last: list[tuple[tuple[int, int, int, int], Note]], here: tuple[int, int, int, int], note: Note
+) -> list[Pair]:
+    """The pair that a slurred note makes with the one before on its course, or else the highest before."""
+    if not note.slurred or not last:
+        return []
+    start = next((place for place, other in last if other.course == note.course), last[0][0])
+    return [Pair(start, here, note.reached)]

@@ -1,0 +1,47 @@
+"""What a page shows, read back from its SVG alone: words and signs with their places, lines of the staves."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from xml.etree import ElementTree as ET
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A sign or word: its class, what it is or says, its zero point in mm, its scale in mm."""
+
+    kind: str
+    text: str
+    x: float
+    y: float
+    scale: float
+
+
+def shown(svg: str) -> list[Shown]:
+    """Every word and every sign of music of a page."""
+    found = []
+    for node in ET.fromstring(svg).iter():
+        kind = node.get("class", "")
+        if node.tag == f"{SVG}text":
+            found.append(
+                Shown(
+                    kind, node.text or "", float(node.get("x")), float(node.get("y")), float(node.get("font-size"))
+                )
+            )
+        elif node.tag == f"{SVG}use":
+            x, y, scale = map(float, re.findall(r"[-\d.]+", node.get("transform")))
+            found.append(Shown(kind, node.get("href")[1:], x, y, scale))
+    return found
+
+
+def lines(svg: str, kind: str) -> list[list[float]]:
+    """Heights in mm of the lines of each staff of a kind (`staff`, `courses`), from the top of the page down."""
+    staves = []
+    for node in ET.fromstring(svg).iter(f"{SVG}path"):
+        if node.get("class") == kind:
+            heights = re.findall(r"M[-\d.]+ ([-\d.]+)", node.get("d"))
+            staves.append(sorted({float(height) for height in heights}))
+    return sorted(staves)
