@@ -21,7 +21,7 @@ from tabterm.instrument import PRESETS
 from tabterm.instrument.model import pitch_name
 from tabterm.page.rows import GIVE_WAY
 from tabterm.performance import comping
-from tabterm.piece import audio, practice
+from tabterm.piece import audio, practice, viewing
 from tabterm.piece.piece import blank
 from tabterm.score import tempo
 from tabterm.score.metre import Metre
@@ -108,6 +108,8 @@ CLAIMS = {
         f"{inspection.LIMITS.frames_per_s:g} frames a second in the long run",
         f"plans of {inspection.MOST_PLAN_BYTES / 2**20:g} MiB unfolded",
         f"silence after {listener.SILENT_FOR_S:g} s",
+        f"up to {inspection.MOST_SHEET_BYTES / 2**20:g} MiB each; {viewing.MOST_SHEETS} of them are kept",
+        f"in parts of {inspection.PART_BYTES:,} bytes",
         f"after {caller.RESTS_S[0]:g} s, then ever more rarely, up to every {caller.RESTS_S[-1]:g} s",
         f"-R 127.0.0.1:{address.PORT}:127.0.0.1:{address.PORT} FAR",
     ],

@@ -126,6 +126,7 @@ def loaded(arguments: argparse.Namespace, first: First | None = None) -> tuple[T
         abilities=abilities.detect(os.environ, settings.screen.characters),
     )
     app.take_over(first)
+    app.session.sheets.settings, app.session.sheets.output = settings.sheet, settings.sound.output
     app.session.shown.plain = arguments.plain or settings.screen.plain
     return app, settings.screen.mouse
 

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import os
 import shlex
 import signal
 import time
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
+from tabterm.cli.scores import settings
 from tabterm.errors import SoundError
+from tabterm.piece import viewing
 from tabterm.sound.outputs import FORMS, OutputKind, Wish, over_ssh
 from tabterm.sound.remote.address import FOLDER, PORT, SocketFile, near_socket, parse
 from tabterm.sound.remote.handshake import far_token, make_token, near_token
@@ -20,6 +23,7 @@ if TYPE_CHECKING:
     from types import FrameType
 
     from tabterm.sound.remote.address import Address
+    from tabterm.sound.remote.delivery import Deliver
 
 CAUTION = (
     "What comes is as loud as this machine is turned up: begin low, above all on headphones, and keep it where "
@@ -39,6 +43,18 @@ def configure(parser: argparse.ArgumentParser) -> None:
         metavar="PORT",
         help=f"listen at a loopback port ({PORT}), with a token, where ssh cannot forward sockets",
     )
+    parser.add_argument("--no-sheets", action="store_true", help="take no sheets from an editor")
+    parser.add_argument(
+        "--sheets", type=Path, metavar="FOLDER", help="where sheets are kept (a folder of your own)"
+    )
+    parser.add_argument(
+        "--page",
+        action="store_true",
+        help="show the newest sheet on a page in the browser, which follows each save",
+    )
+    parser.add_argument(
+        "--opener", metavar="COMMAND", help="what opens them: a command, auto or none (as configured)"
+    )
     parser.add_argument("--output", default="auto", metavar="OUT", help=f"what to play through: {FORMS}")
 
 
@@ -50,7 +66,7 @@ def run(arguments: argparse.Namespace) -> int:
     token = None if address.is_guarded else make_token(near_token())
     listening = address.bind()
     try:
-        listener = Listener(listening, token=token, wish=wish, say=_say)
+        listener = Listener(listening, token=token, wish=wish, say=_say, deliver=_desk(arguments))
         for number in (signal.SIGTERM, signal.SIGHUP):
             signal.signal(number, _end)
         print(f"listening at {address}; Ctrl-C ends\n\n{_instructions(address)}\n\n{CAUTION}\n", flush=True)
@@ -79,6 +95,20 @@ def _address(arguments: argparse.Namespace) -> Address:
         hint = f"mkdir -m 700 {shlex.quote(str(path.parent))}"
         raise SoundError("there is no such folder", place=str(path.parent), hint=hint)
     return SocketFile(path)
+
+
+def _desk(arguments: argparse.Namespace) -> Deliver | None:
+    """What takes sheets in; None where none are taken."""
+    if arguments.no_sheets:
+        return None
+    page = None
+    if arguments.page:
+        from tabterm.piece.sheet_page import SheetPage
+
+        page = SheetPage()
+        print(f"sheets are shown at {page.url}", flush=True)
+    command = viewing.viewer(arguments.opener or settings().sheet.opener, os.environ)
+    return viewing.Desk(arguments.sheets, command, page).take
 
 
 def _instructions(address: Address) -> str:

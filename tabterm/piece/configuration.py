@@ -85,6 +85,13 @@ class ScreenSettings(Value):
     mouse: bool = False
 
 
+class SheetSettings(Value):
+    """The sheet: what kind of file it is, and the command that opens it (`auto`: the desktop's; `none`)."""
+
+    format: Literal["pdf", "svg", "png", "html", "txt", "musicxml"] = "pdf"
+    opener: str = "auto"
+
+
 class FingeringSettings(Value):
     """The fingering search: whether saving a score learns from fingers that were set against a proposal."""
 
@@ -92,7 +99,7 @@ class FingeringSettings(Value):
 
 
 class Configuration(Value):
-    """Everything that can be set: keys by row (`[keys.stroke]`), the hand, the sound, the screen."""
+    """Everything that can be set: keys by row (`[keys.stroke]`), the hand, the sound, the screen, the sheet."""
 
     keys: dict[str, dict[str, str]] = Field(default_factory=dict)
     hand: HandProfile = HandProfile()
@@ -100,6 +107,7 @@ class Configuration(Value):
     fingering: FingeringSettings = FingeringSettings()
     sound: SoundSettings = SoundSettings()
     screen: ScreenSettings = ScreenSettings()
+    sheet: SheetSettings = SheetSettings()
 
 
 def path() -> Path:

@@ -149,6 +149,7 @@ DEFAULT_KEYS: dict[str, dict[str, str]] = {
         "ctrl+z": "undo",
         "ctrl+y": "redo",
         "ctrl+s": "save",
+        "ctrl+e": "sheet",
         "ctrl+q": "quit",
         "?": "help",
         "ctrl+p": "find-command",

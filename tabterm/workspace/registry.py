@@ -114,6 +114,8 @@ ALSO: dict[str, str] = {
     "redo": "again forward repeat change",
     "render": "audio export wav mp3 bounce sound file",
     "rhythm-before": "same note values pattern",
+    "live-sheet": "pdf print preview watch rewrite",
+    "sheet": "pdf print engrave paper page handout view open",
     "slower": "speed tempo bpm",
     "speed": "tempo bpm percent slow",
     "stack": "double stop triple chord two notes together",

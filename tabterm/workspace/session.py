@@ -14,6 +14,7 @@ from tabterm.workspace.here import NOTHING_PENDING, Here, NextNote
 from tabterm.workspace.known_hand import KnownHand, Lessons
 from tabterm.workspace.registry import Rows
 from tabterm.workspace.rehearsal import Rehearsal
+from tabterm.workspace.sheets import Sheets
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -119,6 +120,7 @@ class Session:
         lessons: What the player's fingers teach.
         shown: What the screen shows.
         rehearsal: What is practised.
+        sheets: The sheet that is written of it.
     """
 
     document: Document
@@ -135,6 +137,7 @@ class Session:
         self.lessons = Lessons(self.document)
         self.shown = Shown()
         self.rehearsal = Rehearsal(self.document, self.transport)
+        self.sheets = Sheets(self.document)
 
     @property
     def score(self) -> Score:

@@ -19,6 +19,7 @@ OF_OS = {"open", "write", "fdopen", "replace"}
 OWN_STREAMS = {
     ("cli/main.py", "os.open"): "the null device, for a reader that has gone",
     ("cli/output.py", "open"): "standard error, for what moves the cursor",
+    ("cli/output.py", "os.write"): "the terminal",
     ("tui/terminal/driver.py", "os.write"): "the terminal",
     ("tui/terminal/first.py", "os.write"): "the terminal",
     ("tui/terminal/streams.py", "os.write"): "the terminal, and a pipe of its own",

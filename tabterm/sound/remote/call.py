@@ -14,6 +14,7 @@ from tabterm.sound.remote.address import PORT, LoopbackPort, found, parse
 from tabterm.sound.remote.handshake import (
     HELLO_LIMITS,
     HELLO_WITHIN_S,
+    PLAY,
     Handshake,
     far_token,
     plain,
@@ -23,6 +24,7 @@ from tabterm.sound.remote.inspection import LIMITS
 
 if TYPE_CHECKING:
     from tabterm.sound.remote.address import Address
+    from tabterm.sound.remote.handshake import Errand
 
 VARIABLE = "TABTERM_LISTENER"
 """Where the listener is when it is not named: a path, 127.0.0.1:PORT, `auto` or `none`."""
@@ -54,16 +56,17 @@ def reach(wish: Wish) -> EngineProcess | None:
             yet: what is wrong is told when something is to be played.
     """
     wanted = wish.name or os.environ.get(VARIABLE) or AUTOMATIC
-    if wish.kind is OutputKind.LISTENER or (wish.kind is None and _somebody_answers(wanted)):
+    if wish.kind is OutputKind.LISTENER or (wish.kind is None and somebody_answers(wanted)):
         return spawn("tabterm.sound.remote.caller", wanted)
     return None
 
 
-def call(wanted: str) -> Connection:
+def call(wanted: str, errand: Errand = PLAY) -> Connection:
     """Call a listener, wherever one answers.
 
     Args:
         wanted: An address; `auto`: what ssh has forwarded to where we look by ourselves; `none`.
+        errand: What for.
 
     Raises:
         SoundError: None can be played through, and why; or `wanted` is no address.
@@ -71,13 +74,14 @@ def call(wanted: str) -> Connection:
     faults = []
     for address in _addresses(wanted):
         try:
-            return _call(address)
+            return _call(address, errand)
         except SoundError as error:
             faults.append(error)
     raise faults[0] if faults else SoundError("no listener is forwarded to this machine", hint=NOBODY)
 
 
-def _somebody_answers(wanted: str) -> bool:
+def somebody_answers(wanted: str) -> bool:
+    """Whether there is a listener where one is wanted."""
     try:
         return any(address.answers() for address in _addresses(wanted))
     except SoundError:
@@ -94,14 +98,15 @@ def _addresses(wanted: str) -> list[Address]:
     return [*found(), *([port] if far_token().exists() else [])]
 
 
-def _call(address: Address) -> Connection:
+def _call(address: Address, errand: Errand) -> Connection:
     try:
         link = Link(address.connect(), HELLO_LIMITS)
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         raise SoundError(f"no listener answers: {reason}", place=str(address), hint=NOBODY) from None
     try:
-        line = _greet(link, Handshake("editor", None if address.is_guarded else read_token(far_token())))
+        token = None if address.is_guarded else read_token(far_token())
+        line = _greet(link, Handshake("editor", token, errand))
     except BaseException as error:
         link.close()
         if isinstance(error, EOFError):

@@ -3,7 +3,7 @@
 The listener speaks first:
 
 1. listener: `hello` with its protocol, its version and a nonce
-2. editor: `hello` with the same, and a proof
+2. editor: `hello` with the same, a proof and what it comes for
 3. listener: `welcome` with a proof of its own, or `refused` with the reason
 
 A proof is the HMAC (RFC 2104) by SHA-256, keyed with the token, of who proves and both nonces: the token itself
@@ -47,6 +47,11 @@ NONCE_BYTES = 32  #: bytes; implementation limit: as many as SHA-256 gives
 TOKEN_BYTES = 32  #: bytes; implementation limit: as many as SHA-256 gives
 
 Role = Literal["listener", "editor"]
+Errand = Literal["play", "sheet"]
+"""What an editor comes for: to be heard, or to bring a sheet."""
+
+PLAY: Errand = "play"
+SHEET: Errand = "sheet"
 
 
 def near_token() -> Path:
@@ -104,11 +109,13 @@ class Handshake:
     Attributes:
         role: Which end it is.
         token: What both must know; None where the socket's mode is enough.
+        errand: What the editor comes for; a listener knows it once it has heard it.
         version: What the other end says that it is, once it has said so.
     """
 
-    def __init__(self, role: Role, token: bytes | None) -> None:
+    def __init__(self, role: Role, token: bytes | None, errand: Errand = PLAY) -> None:
         self.role = role
+        self.errand: Errand = errand
         self.token = token
         self.version = ""
         self._nonces: dict[Role, str] = {role: secrets.token_hex(NONCE_BYTES)}
@@ -118,7 +125,8 @@ class Handshake:
         values = {"protocol": PROTOCOL, "version": __version__, "nonce": self._nonces[self.role]}
         if self.role == "listener":
             return values
-        return values | {"proof": self.proof("editor") if "listener" in self._nonces else ""}
+        proof = self.proof("editor") if "listener" in self._nonces else ""
+        return values | {"proof": proof, "errand": self.errand}
 
     def hear(self, frame: Frame) -> None:
         """Take in the other end's hello, but for the proof; raises SoundError when they cannot play together."""
@@ -135,6 +143,8 @@ class Handshake:
         if not isinstance(nonce, str) or len(nonce) != 2 * NONCE_BYTES or nonce in self._nonces.values():
             raise SoundError(f"what is there is no tabterm {other}")
         self._nonces[other] = nonce
+        if self.role == "listener" and values.get("errand") == SHEET:
+            self.errand = SHEET
 
     def proof(self, role: Role) -> str:
         """What shows that an end knows the token; "" where none is needed."""

@@ -27,8 +27,10 @@ from tabterm.sound.voicing import (
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Callable, Mapping, Sequence
 
+    Check = Callable[[Any], bool]
+    Table = Mapping[str, Mapping[str, Check]]
 
 Range = tuple[float, float]
 
@@ -115,12 +117,6 @@ def _is_within(value: Any, limits: Range) -> bool:
     return type(value) in {int, float} and limits[0] <= value <= limits[1]
 
 
-if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
-
-    Check = Callable[[Any], bool]
-    Table = Mapping[str, Mapping[str, Check]]
-
 #: bytes, brackets, 1/s; implementation limit
 LIMITS = Limits(head_bytes=16384, body_bytes=1 << 20, brackets=500, frames_per_s=100)
 """A score of ten minutes is a frame of about 100 kB; the tempo key held down makes 30 frames a second. Names
@@ -157,8 +153,8 @@ def _text(value: Any) -> bool:
     return isinstance(value, str) and len(value) <= _LONGEST_TEXT
 
 
-def _texts(value: Any) -> bool:
-    return isinstance(value, list) and len(value) <= 100 and all(map(_text, value))
+def _flag(value: Any) -> bool:
+    return isinstance(value, bool)
 
 
 _NUMBER = whole(1, MOST_NUMBER - 1)  #: plans; implementation limit
@@ -167,7 +163,7 @@ _TIME = real(0, 1e9)  #: s; implementation limit
 PLANS = frozenset({"play", "change", "then"})
 """Orders whose body is a plan."""
 
-WITH_BODY = PLANS | {"ended"}
+WITH_BODY = PLANS | {"ended", "part"}
 """What may come with bytes; those of an end are how late each message was sent, where that was asked for."""
 
 #: turns, plans; implementation limit
@@ -175,7 +171,7 @@ _ORDER: Mapping[str, Check] = {
     "number": _NUMBER,
     "turns": whole(0, 1 << 20),
     "follows": whole(0, MOST_NUMBER - 1),
-    "measures_lateness": lambda value: isinstance(value, bool),
+    "measures_lateness": _flag,
 }
 
 FROM_EDITOR: Table = {
@@ -208,11 +204,33 @@ FROM_LISTENER: Table = {
 """What an editor takes from a listener; times in s since the listener was started, `now_s` when it said so."""
 
 
+MOST_SHEET_BYTES = 16 << 20  #: bytes; implementation limit
+PART_BYTES = 24_000  #: bytes; implementation limit
+"""Of a sheet to the listener's machine, and of one frame of it: what is on a thin line cannot be taken back."""
+
+#: bytes; implementation limit
+FROM_COURIER: Table = {
+    "part": {"name": _text, "size": whole(1, MOST_SHEET_BYTES), "at": whole(0, MOST_SHEET_BYTES), "opens": _flag}
+}
+"""What a listener takes from a caller that brings a sheet."""
+
+#: bytes; implementation limit
+FROM_DESK: Table = {
+    "got": {"at": whole(1, MOST_SHEET_BYTES)},
+    "kept": {"words": _text},
+    "refused": {"message": _text, "hint": _text},
+}
+"""What such a caller takes from the listener."""
+
+
 def layout() -> str:
     """A mark of everything that the two ends send each other: it differs where anything does."""
-    tables = [(word, *checks) for table in (FROM_EDITOR, FROM_LISTENER) for word, checks in table.items()]
+    tables = [(word, *checks) for table in TABLES for word, checks in table.items()]
     names = [field.name for each in (Timbre, PartVoice, CourseVoice, StringVoice) for field in fields(each)]
     return hashlib.sha256(repr((LAYOUT, tables, names)).encode()).hexdigest()[:8]
+
+
+TABLES = (FROM_EDITOR, FROM_LISTENER, FROM_COURIER, FROM_DESK)
 
 
 def inspect(frame: Frame, table: Table) -> Frame:

@@ -14,8 +14,9 @@ from typing import TYPE_CHECKING, Any, NoReturn
 from tabterm.errors import SoundError
 from tabterm.sound.link import BadFrameError, Frame
 from tabterm.sound.outputs import OutputKind
+from tabterm.sound.remote.delivery import Courier
 from tabterm.sound.remote.door import Door, Visitor
-from tabterm.sound.remote.handshake import plain
+from tabterm.sound.remote.handshake import SHEET, plain
 from tabterm.sound.remote.inspection import (
     FROM_EDITOR,
     FROM_LISTENER,
@@ -34,6 +35,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from tabterm.sound.outputs import Wish
+    from tabterm.sound.remote.delivery import Deliver
 
 LOOK_S = 0.5  #: s; implementation limit
 """How often it is looked for what is overdue."""
@@ -59,6 +61,7 @@ class Listener:
         token: bytes | None,
         wish: Wish,
         say: Callable[[str], None],
+        deliver: Deliver | None = None,
     ) -> None:
         """Begin to listen.
 
@@ -67,6 +70,7 @@ class Listener:
             token: What an editor must know; None where nobody else can reach the socket.
             wish: What to play through.
             say: Called with a line whenever something has happened that the user should know.
+            deliver: Keeps a sheet that an editor sends, and shows it; None: no sheets are taken.
         """
         self._say = say
         self._born_s = time.monotonic()
@@ -75,6 +79,8 @@ class Listener:
         self._door = Door(listening, token, self._selector, admit=self._admit, say=self._tell)
         self._engine = KeptEngine(wish, self._selector, take=self._report, ended=self._engine_has_ended)
         self._editor: Visitor | None = None
+        self._deliver = deliver
+        self._courier: Courier | None = None
         self._served = 0
         self._number = 0  # of the last order since silence was asked for; 0 is none
         self._playing = False
@@ -94,6 +100,8 @@ class Listener:
         now_s = time.monotonic()
         self._door.look(now_s)
         self._engine.look(now_s)
+        if self._courier is not None and now_s - self._courier.heard_s > SILENT_FOR_S:
+            self._part_from_courier("a sheet has not come whole, and is dropped")
         if now_s - self._heard_s > SILENT_FOR_S:
             self._let_go(f"nothing was heard of it for {SILENT_FOR_S:g} s")
         elif now_s - self._spoke_s > ALIVE_EVERY_S:
@@ -102,14 +110,18 @@ class Listener:
 
     def close(self) -> None:
         """Silence everything, let everybody go."""
-        if self._editor is not None:
-            self._editor.link.close()
+        for guest in (self._editor, self._courier):
+            if guest is not None:
+                guest.link.close()
         self._engine.close()
         self._door.close()
         self._selector.close()
 
     def _admit(self, visitor: Visitor) -> None:
         """Serve this editor from now on; raises SoundError while another one is heard."""
+        if visitor.handshake.errand == SHEET:
+            self._take_in(visitor)
+            return
         if self._playing:
             raise SoundError("another editor is playing through this listener", hint="stop it there first")
         self._send("away")
@@ -122,6 +134,39 @@ class Listener:
         self._send("welcome", proof=visitor.handshake.proof("listener"))
         if self._output:
             self._send("output", **self._output)
+
+    def _take_in(self, visitor: Visitor) -> None:
+        """Let somebody bring a sheet, beside what plays; raises SoundError where none is taken now."""
+        if self._deliver is None:
+            raise SoundError("this listener takes no sheets", hint="start it without --no-sheets")
+        if self._courier is not None:
+            raise SoundError("another sheet is just coming to this listener", hint="send it again")
+        self._courier = Courier(visitor.link, self._deliver)
+        self._selector.modify(visitor.link, selectors.EVENT_READ, self._hear_courier)
+        try:
+            visitor.link.send("welcome", proof=visitor.handshake.proof("listener"))
+        except OSError:
+            self._part_from_courier("a sheet has not come, and its line has ended")
+
+    def _hear_courier(self) -> None:
+        """Take in parts of a sheet; whatever is wrong with one ends it, and nothing of it is kept."""
+        if self._courier is None:
+            return
+        try:
+            words = self._courier.hear()
+        except (EOFError, OSError):
+            words = "a sheet has not come whole, and is dropped"
+        except BadFrameError as error:
+            words = f"a sheet is dropped: the editor sent {error}"
+        if words is not None:
+            self._part_from_courier(words)
+
+    def _part_from_courier(self, words: str) -> None:
+        if self._courier is not None:
+            self._selector.unregister(self._courier.link)
+            self._courier.link.close()
+            self._courier = None
+            self._tell(words)
 
     def _let_go(self, why: str = "") -> None:
         """Silence the editor that is served, and wait for another."""

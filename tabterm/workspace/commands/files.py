@@ -9,6 +9,7 @@ from tabterm.errors import ScoreError, StorageError
 from tabterm.page.rows import COURSE, ON_SCREEN, row_named
 from tabterm.storage.names import file_named, free_file
 from tabterm.workspace import drafts
+from tabterm.workspace.commands.handing import follow_save
 from tabterm.workspace.effect import effect_of
 from tabterm.workspace.here import NOTHING_PENDING
 from tabterm.workspace.outside import DoubtError
@@ -83,6 +84,7 @@ def save_beside(session: Session) -> None:
     session.document.save_beside()
     session.rehearsal.saved()
     session.host.say(f"saved {session.document.path.name}")
+    follow_save(session)
 
 
 @command("take-theirs", "Take the file as another program has written it; undo gives yours back", Group.FILE)
@@ -103,14 +105,14 @@ def recover(session: Session) -> None:
 
 def _saved(session: Session) -> None:
     session.rehearsal.saved()
-    words = f"saved {session.document.path.name}"
+    trouble, more = False, ""
     try:
-        taught = session.lessons.learn()
+        if taught := session.lessons.learn():
+            more = f", learnt from {taught} measure{'s' if taught > 1 else ''} of your fingers"
     except StorageError as error:
-        session.host.say(f"{words}; {error}", trouble=True)
-        return
-    learnt = f", learnt from {taught} measure{'s' if taught > 1 else ''} of your fingers" if taught else ""
-    session.host.say(words + learnt)
+        trouble, more = True, f"; {error}"
+    session.host.say(f"saved {session.document.path.name}{more}", trouble=trouble)
+    follow_save(session)
 
 
 @command("save-as", "Save under another name, and go on with that file", Group.FILE, asks="file name")
@@ -119,6 +121,7 @@ def save_as(session: Session, name: str) -> None:
     session.document.save_as(file_named(name))
     session.rehearsal.saved()
     session.host.say(f"saved {session.document.path.name}")
+    follow_save(session)
 
 
 @command(

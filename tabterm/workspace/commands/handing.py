@@ -1,4 +1,4 @@
-"""Commands that hand music to other programs: the clipboard of the machine that the player sits at."""
+"""Commands that hand music to other programs: the clipboard where the player sits, and the printed sheet."""
 
 from __future__ import annotations
 
@@ -22,3 +22,44 @@ def copy_out(session: Session) -> None:
     low, high = (display_number(session.score, index) for index in (first, last))
     where = f"m{low}" if low == high else f"m{low}-{high}"
     session.host.say(f"{where} sent to your terminal's clipboard: {len(text):,} characters")
+
+
+@command("sheet", "Write the sheet and open it; over SSH it comes to the machine that listens", Group.FILE)
+def sheet(session: Session) -> None:
+    """Write the score as it stands beside its file; ask before a file is replaced that was not written here."""
+    if not session.sheets.would_replace():
+        write_sheet(session, opens=True)
+        return
+    question = f"{session.sheets.path.name} exists: write over it?"
+    session.host.ask(question, "no", lambda answer: _answered(session, answer), ("no", "yes"))
+
+
+def _answered(session: Session, answer: str) -> None:
+    if answer.strip().lower() in {"y", "yes"}:
+        write_sheet(session, opens=True)
+    else:
+        session.host.say("no sheet written; save-as gives the score another name")
+
+
+@command("live-sheet", "Write the sheet anew on each save, or stop that", Group.FILE)
+def live_sheet(session: Session) -> None:
+    """Begin or end it; a viewer that follows its file shows each save."""
+    session.sheets.live = not session.sheets.live
+    name = session.sheets.path.name
+    session.host.say(f"{name} is written on each save" if session.sheets.live else f"{name} stays as it is")
+
+
+def write_sheet(session: Session, *, opens: bool) -> None:
+    """Write the sheet beside the keys."""
+    session.host.work(session.sheets.job(session.score, opens=opens))
+
+
+def follow_save(session: Session) -> None:
+    """Write the sheet after a save, where that is asked for; a file that was not written here stays."""
+    if not session.sheets.live:
+        return
+    if session.sheets.would_replace():
+        name = session.sheets.path.name
+        session.host.say(f"{name} was not written here and stays: sheet replaces it", trouble=True)
+    else:
+        write_sheet(session, opens=False)

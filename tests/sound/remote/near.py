@@ -38,12 +38,14 @@ class Near:
         lines: What it has said to its user.
     """
 
-    def __init__(self, address, output, token=None):
+    def __init__(self, address, output, token=None, deliver=None):
         self.address, self.token, self.lines = address, token, []
         door = address.bind()
         if isinstance(address, LoopbackPort):
             self.address = LoopbackPort(*door.getsockname()[:2])
-        self.listener = Listener(door, token=token, wish=Wish.parse(output), say=self.lines.append)
+        self.listener = Listener(
+            door, token=token, wish=Wish.parse(output), say=self.lines.append, deliver=deliver
+        )
         self._resting = threading.Event()
         self._thread = threading.Thread(target=self._serve)
         self._thread.start()
