@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from textual.app import ComposeResult
     from textual.binding import BindingType
     from textual.events import Event, Resize
+    from textual.geometry import Size
 
     from tabterm.tui.score_view import ScoreView
     from tabterm.tui.terminal.first import First
@@ -133,7 +134,7 @@ class TabtermApp(TerminalApp, inherit_bindings=False):
     def on_mount(self) -> None:
         """Take the keys, tell what was recovered, and get the rest ready when the first screen is out."""
         self.set_class(self.session.shown.plain, "plain")
-        self.set_class(self.front.fit(self.size), "tight")
+        self.fit()
         self._loop_here = asyncio.get_running_loop(), copy_context()
         self.playhead.begin()
         self.front.score_view.focus()
@@ -144,7 +145,11 @@ class TabtermApp(TerminalApp, inherit_bindings=False):
 
     def on_resize(self, event: Resize) -> None:
         """Leave out what the screen has no room for."""
-        self.set_class(self.front.fit(event.size), "tight")
+        self.fit(event.size)
+
+    def fit(self, size: Size | None = None) -> None:
+        """Share the screen, or one of another size, out among its parts as they are wanted now."""
+        self.set_class(self.front.fit(size or self.size), "tight")
 
     def take_over(self, first: First | None) -> None:
         """Go on from a document's first picture, and keep the one of this time for the next."""
@@ -262,7 +267,7 @@ class TabtermApp(TerminalApp, inherit_bindings=False):
 
     def redraw(self) -> None:
         """Paint everything anew."""
-        self.set_class(self.front.fit(self.size), "tight")
+        self.fit()
         self.front.score_view.lay_out()
         self.front.score_view.refresh()
         self.refresh(layout=True, repaint=True)

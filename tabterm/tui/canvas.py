@@ -59,6 +59,11 @@ class Canvas:
         for x in range(max(start, 0), min(end, len(self.styles))):
             self.styles[x] = self.styles[x] + style
 
+    def style(self, start: int, end: int, style: Style) -> None:
+        """Give the cells from `start` up to `end` a style in the place of theirs."""
+        for x in range(max(start, 0), min(end, len(self.styles))):
+            self.styles[x] = style
+
     def strip(self) -> Strip:
         """The line as Textual wants it."""
         segments: list[Segment] = []

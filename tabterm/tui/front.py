@@ -49,9 +49,13 @@ class Front:
         return self.status_line, middle, self.outlook, self.neck_strip, self.message_line
 
     def fit(self, size: Size) -> bool:
-        """Leave out what a screen of this size has no room for; True where a sheet over it needs it all."""
+        """Leave out what a screen of this size has no room for; True where a sheet over it needs it all.
+
+        A neck of one line is of the cursor's moment, and gives way while something sounds.
+        """
         shown = self._session.shown
         neck = shown.neck and not shown.plain and size.height >= LOWEST_WITH_NECK
+        neck = neck and (size.height >= NeckStrip.TALL_FROM or not self._session.transport.playing)
         self.neck_strip.display = neck
         self.neck_strip.fit(size.height)
         for outlook in (self.outlook, self.beside):

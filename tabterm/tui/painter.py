@@ -42,7 +42,7 @@ SILENT = {"(d)": ".", "(u)": "'"}
 """A stroke of the hand that strikes nothing, in a measure with no room for letters: low is down, high is up."""
 
 LIT = 2
-"""Cells at most that are lit where the sound is."""
+"""Cells of a note that are lit at most where the sound is; of every other row it is one."""
 
 SIGNS = {"impossible": "!", "hard": "*", "awkward": "'", "remark": "`"}
 """The sign behind a note with a finding, by severity."""
@@ -322,8 +322,9 @@ class Painter:
             self._select(canvas, system, lit.start, lit.end)
         place = self.lights.get(row)
         if place is not None and place.measure in system:
-            x, width = self.x_of(system, place)
-            canvas.restyle(x, x + min(width, LIT), self.look.playing)
+            x = self.x_of(system, place)[0]
+            text = self.cells.course_texts(place.measure).get((place.offset, course), "")
+            canvas.style(x, x + min(max(len(text), 1), LIT), self.look.playing)
         cursor = self.session.here.cursor
         on_line = cursor.row is row and (row is not COURSE or cursor.course == course)
         if on_line and (cursor.place.measure in system or self._after_end(system)):

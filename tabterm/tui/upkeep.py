@@ -100,6 +100,7 @@ class Playhead:
         """Follow what has begun to sound."""
         if self._timer is not None and self._app.session.transport.playing:
             self._timer.resume()
+            self._app.fit()
 
     def _follow(self) -> None:
         """Move; fall asleep when the sound has ended."""
@@ -110,6 +111,7 @@ class Playhead:
         if not transport.playing:
             if self._timer is not None:
                 self._timer.pause()
+            app.fit()
             if transport.trouble:
                 app.say(transport.trouble, trouble=True)
             app.upkeep.tell_notices()

@@ -92,3 +92,33 @@ def test_a_wide_screen_keeps_the_findings_open_beside_the_score(tmp_path):
     words = " ".join(line.removeprefix("\N{BOX DRAWINGS LIGHT VERTICAL}").strip() for line in beside)
     assert "hard: reach 1-4, frets 2 to 8, is 92 mm (comfortable up to 79 mm)" in words
     assert shown == (True, False, 200 - 48)
+
+
+async def necks(path, size, monkeypatch):
+    """Whether the neck is shown at rest, while something sounds, and when that has ended."""
+    document = Document.open(path, PLAYER, blank=blank)
+    app = TabtermApp(document, Transport(), Keymap())
+    found = []
+    async with app.run_test(size=size) as pilot:
+        for sounds in (False, True, False):
+            monkeypatch.setattr(Transport, "playing", sounds)
+            app.sync()
+            for _ in range(200):
+                await pilot.pause(0.02)
+                if app.front.neck_strip.display is not sounds or size[1] >= 36:
+                    break
+            found.append((app.front.neck_strip.display, app.front.score_view.size.height))
+    document.close(keep_draft=False)
+    return found
+
+
+def test_a_neck_of_one_line_gives_way_while_something_sounds(tmp_path, monkeypatch):
+    path = shutil.copy(SAMPLE, tmp_path / "piece.tabterm")
+    assert asyncio.run(necks(path, (80, 24), monkeypatch)) == [(True, 20), (False, 22), (True, 20)]
+
+
+def test_a_tall_screen_has_room_for_the_neck_while_something_sounds(tmp_path, monkeypatch):
+    path = shutil.copy(SAMPLE, tmp_path / "piece.tabterm")
+    rest, *playing = asyncio.run(necks(path, (120, 40), monkeypatch))
+    assert rest[0]
+    assert playing == [rest, rest]

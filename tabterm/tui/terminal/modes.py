@@ -23,9 +23,10 @@ SECOND_SCREEN, FIRST_SCREEN = "\x1b[?1049h", "\x1b[?1049l"
 
 
 def set_raw(descriptor: int) -> None:
-    """Keys one by one, unechoed, none of them a signal; and no flow control by ctrl+s."""
+    """Keys one by one, unechoed, none of them a signal; no flow control by ctrl+s; output sent as it is."""
     modes = termios.tcgetattr(descriptor)
     modes[tty.IFLAG] &= ~(termios.IXON | termios.IXOFF | termios.ICRNL | termios.INLCR | termios.IGNCR)
+    modes[tty.OFLAG] &= ~termios.OPOST
     modes[tty.LFLAG] &= ~(termios.ECHO | termios.ICANON | termios.IEXTEN | termios.ISIG)
     modes[tty.CC][termios.VMIN], modes[tty.CC][termios.VTIME] = 1, 0
     termios.tcsetattr(descriptor, termios.TCSANOW, modes)

@@ -119,7 +119,9 @@ class Wire:
         if self._shown is None:
             self._shown = _blank_rows(self.columns, self.lines)
             begun = self._brush.clear()
-        drawn, self._shown, self._brush = min(self._ways(self._shown), key=lambda way: len(way[0]))
+        drawn, self._shown, self._brush = min(
+            self._ways(self._shown), key=lambda way: len(way[0].encode(errors="replace"))
+        )
         return self._with_cursor(begun + drawn)
 
     def _ways(self, shown: list[GridRow]) -> Iterable[tuple[str, list[GridRow], Brush]]:
@@ -166,20 +168,21 @@ class Wire:
 def moved_lines(
     shown: Sequence[GridRow], wanted: Sequence[GridRow], differing: Sequence[int]
 ) -> tuple[int, int, int] | None:
-    """The lines that moving would help most: the region from a line up to another, and by how many up; or None."""
+    """The lines that moving would help most: the region from a line up to another, and by how many up; or None.
+
+    Lines between two that have moved may differ a little, as where the sound is: they are mended afterwards.
+    """
     if len(differing) < WORTH_MOVING:
         return None
     before = [hash(tuple(row)) for row in shown]
     after = [hash(tuple(row)) for row in wanted]
-    changed, lines = set(differing), len(shown)
+    lines = len(shown)
     best, found = WORTH_MOVING - 1, None
     for by in [*range(1, lines), *range(-1, -lines, -1)]:
-        run = 0
-        for y in range(lines):
-            run = run + 1 if 0 <= y + by < lines and y in changed and after[y] == before[y + by] else 0
-            if run > best:
-                first = y - run + 1
-                best, found = run, (min(first, first + by), max(y, y + by) + 1, by)
+        moved = [y for y in differing if 0 <= y + by < lines and after[y] == before[y + by]]
+        if len(moved) > best:
+            first, last = min(moved), max(moved)
+            best, found = len(moved), (min(first, first + by), max(last, last + by) + 1, by)
     return found
 
 
