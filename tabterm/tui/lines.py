@@ -12,6 +12,7 @@ from textual.widget import Widget
 
 from tabterm.errors import ScoreError
 from tabterm.page.rows import COURSE
+from tabterm.page.spoken import step_name
 from tabterm.piece.practice import Heard
 from tabterm.score.duration import QUARTER
 from tabterm.score.place import count_name, display_number
@@ -19,7 +20,7 @@ from tabterm.score.swing import swing_words
 from tabterm.score.tempo import part_of_whole
 from tabterm.tui.canvas import Canvas
 from tabterm.tui.painter import SIGNS
-from tabterm.workspace.cursor import sentence, step_name
+from tabterm.workspace.cursor import sentence
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

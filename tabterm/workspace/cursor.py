@@ -7,13 +7,13 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from tabterm.page.rows import COURSE
-from tabterm.score.kinds import Direction, Reached, Stroke
+from tabterm.page.spoken import REACHED, event_words, marks_words, note_words, step_name
+from tabterm.score.kinds import Direction
 from tabterm.score.place import Place, count_name, display_number
 
 if TYPE_CHECKING:
     from tabterm.page.rows import Row
-    from tabterm.score.duration import Duration
-    from tabterm.score.model import Event, Note, Score
+    from tabterm.score.model import Score
     from tabterm.workspace.session import Session
 
 
@@ -105,11 +105,6 @@ def kept_inside(score: Score, cursor: Cursor) -> Cursor:
 
 
 PARTS_OF_BEATS = {"&": " and", "e": " e", "a": " a"}
-REACHED = {Reached.HAMMER: "hammered on", Reached.PULL: "pulled off", Reached.SLIDE: "slid into"}
-STROKES = {Stroke.DOWN: "down", Stroke.UP: "up", Stroke.NONE: "no stroke"}
-OF_EVENTS = {"accent": "accent", "staccato": "staccato", "tremolo_shown": "tremolo", "roll": "rolled"}
-STEPS = {1: "whole", 2: "half", 4: "quarter", 8: "eighth", 16: "16th", 32: "32nd", 64: "64th"}
-OF_NOTES = {"tied": "tied", "bend": "bent", "muted": "muted", "ring": "let ring", "vibrato": "vibrato"}
 FROM = {Direction.UP: "below", Direction.DOWN: "above"}
 OF_NEXT = {"muted": "muted", "grace": "as grace note", "stack": "added to the notes there"}
 
@@ -126,19 +121,10 @@ def sentence(session: Session) -> str:
     measure = score.measures[cursor.place.measure]
     parts += [f"chord {mark.symbol}" for mark in measure.chords if mark.offset == cursor.place.offset]
     if not cursor.place.offset:
-        parts += [f"section {measure.section}"] if measure.section else []
-        parts += [f"new {measure.break_before} of the sheet"] if measure.break_before else []
-        parts += ["repeat begins"] if measure.repeat_start else []
-        parts += ["repeat ends with this measure"] if measure.repeat_times else []
+        parts += marks_words(measure)
     parts += ["selecting"] if session.here.anchor is not None else []
     parts.append(_next(session))
     return ", ".join(parts)
-
-
-def step_name(step: Duration) -> str:
-    """A step in words: `eighth`, `dotted quarter`, `eighth 3:2`."""
-    dots = ("", "dotted ", "double-dotted ")[step.dots]
-    return f"{dots}{STEPS.get(step.value, step.value)}{f' {step.tuplet}' if step.tuplet else ''}"
 
 
 def _place(score: Score, cursor: Cursor) -> str:
@@ -183,21 +169,7 @@ def _standing(session: Session) -> list[str]:
     parts: list[str] = []
     for note in sorted(event.notes, key=lambda each: each.course != cursor.course):
         named = note.course == cursor.course and cursor.row is COURSE
-        parts += [*([] if named else [f"{letters[note.course - 1]} course"]), *_note(note)]
+        parts += [*([] if named else [f"{letters[note.course - 1]} course"]), *note_words(note)]
     if cursor.row is COURSE and event.on_course(cursor.course) is None:
         parts.insert(0, "empty")
-    return begun + parts + _event(event)
-
-
-def _note(note: Note) -> list[str]:
-    parts = [f"fret {note.fret}" if note.fret else "open"]
-    parts += [REACHED[note.reached]] if note.slurred else []
-    parts += [f"finger {note.finger_shown}"] if note.finger_shown is not None and note.fret else []
-    return parts + [word for field, word in OF_NOTES.items() if getattr(note, field)]
-
-
-def _event(event: Event) -> list[str]:
-    parts = [word for field, word in OF_EVENTS.items() if getattr(event, field)]
-    parts += ["grace note before"] if event.grace else []
-    stroke = event.stroke_shown
-    return [*parts, STROKES[stroke]] if stroke is not None else parts
+    return begun + parts + event_words(event)
