@@ -11,7 +11,7 @@ from tabterm.hand.fingering import fingering
 from tabterm.hand.passages import hardest
 from tabterm.hand.review import findings
 from tabterm.hand.trial import BAD, offered
-from tabterm.performance.comping import phrase_ends
+from tabterm.performance.comping import phrase_ranges
 from tabterm.score.place import Span, display_number
 
 if TYPE_CHECKING:
@@ -79,18 +79,14 @@ def measures_named(score: Score, first: int, last: int) -> str:
 
 
 def phrases_of(score: Score, player: Player, span: Span | None = None) -> tuple[Phrase, ...]:
-    """The phrases of a fingered score, or those of some measures; none where nothing sounds.
-
-    They end where the accompaniment ends them (`performance.comping.phrase_ends`), but not before a note that is
-    tied or slurred over the bar line, and a pickup belongs to what it leads to.
-    """
+    """The phrases of a fingered score, or those of some measures, as `phrase_ranges` has them."""
     levels = curve(score, fingering(score, player))
     found = [(each, offered(score, player, each)) for each in findings(score, player) if _counts(each)]
     named = {each.place for each, _ in found if each.severity in BAD}
     passages = hardest(score, player, MOST_PASSAGES)
     known: dict[tuple[object, ...], int] = {}
     phrases: list[Phrase] = []
-    for first, last in _ranges(score, span):
+    for first, last in phrase_ranges(score, span):
         uses = [use for index in range(first, last + 1) for use in levels.get(index, {}).values()]
         here = Span.of_measures(first, last)
         if not uses:
@@ -116,19 +112,6 @@ def phrases_of(score: Score, player: Player, span: Span | None = None) -> tuple[
 
 def _counts(finding: Finding) -> bool:
     return finding.severity is not Severity.REMARK
-
-
-def _ranges(score: Score, span: Span | None) -> Iterator[tuple[int, int]]:
-    """First and last measure of each phrase, within a span."""
-    low, high = (0, len(score.measures) - 1) if span is None else (span.start.measure, span.end.measure - 1)
-    ends = phrase_ends(score)
-    first = low
-    for index in range(low, high + 1):
-        following = score.measures[index + 1] if index < high else None
-        alone = first == index and score.measures[index].short
-        if following is None or (index in ends and not alone and not following.leans):
-            yield first, index
-            first = index + 1
 
 
 def _section(score: Score, first: int, last: int) -> str:
