@@ -21,11 +21,12 @@ from tabterm.instrument import PRESETS
 from tabterm.instrument.model import pitch_name
 from tabterm.page.rows import GIVE_WAY
 from tabterm.performance import comping
-from tabterm.piece import audio, practice, viewing
+from tabterm.piece import audio, practice, sheet, viewing
 from tabterm.piece.piece import blank
 from tabterm.score import tempo
 from tabterm.score.metre import Metre
 from tabterm.score.profile import REFERENCE_HAND
+from tabterm.sheet.layout import Layout
 from tabterm.sound import audio_output, device, excitation, loudness, synthesiser, tone, voice, voicing
 from tabterm.sound.files import KINDS as KINDS_OF_AUDIO
 from tabterm.sound.remote import address, caller, door, handshake, inspection, listener
@@ -45,6 +46,8 @@ MS = 1000.0
 
 KINDS = list(dict.fromkeys(each.name.partition(",")[0].lower() for each in PRESETS.values()))
 """Instruments that are built in, whatever their tuning."""
+
+MARGIN = Layout.model_fields["margin_mm"]
 
 LABELLED = sum(len(labels) for _, labels in PHRASES)
 
@@ -69,6 +72,11 @@ CLAIMS = {
         f"measures of more than {parts.MAX_NOTES_OF_MEASURE:,} notes or {Metre.parse('99/1').length} quarters",
     ],
     "docs/library.md": [f"{practice.SLOWEST:g} to {practice.FASTEST:g}."],
+    "docs/sheet.md": [
+        f"in {sheet.TEXT_PT:g}-point type, {sheet.LARGE_PT:g} for large print",
+        f"on all sides, {MARGIN.metadata[0].ge:g} to {MARGIN.metadata[1].le:g} mm ({MARGIN.default:g})",
+        f"picture, {sheet.LOWEST_DPI} to {sheet.HIGHEST_DPI} ({sheet.DPI})",
+    ],
     "docs/terminal.md": [
         f"more than {clipboard.MOST_BYTES:,} bytes of text",
         f"in pieces of {clipboard.SCREEN_CHUNK} bytes",

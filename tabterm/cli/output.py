@@ -80,13 +80,15 @@ SIGNALS = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
 
 
 @contextlib.contextmanager
-def watched(frames: int) -> Iterator[Callable[[int], None]]:
-    """Gives what to call with the frames done: it moves a bar on a terminal, and raises once a signal has come.
+def watched(frames: int, what: str = "rendering") -> Iterator[Callable[[int], None]]:
+    """Gives what to call with the steps done, as frames of sound are: it moves a bar on a terminal.
+
+    Once a signal has come, it raises.
 
     Raises:
         KeyboardInterrupt, SystemExit: A signal came.
     """
-    with _heeding_signals() as look, _shown(frames) as advance:
+    with _heeding_signals() as look, _shown(frames, what) as advance:
 
         def watch(more: int) -> None:
             look()
@@ -119,7 +121,7 @@ def _heeding_signals() -> Iterator[Callable[[], None]]:
 
 
 @contextlib.contextmanager
-def _shown(frames: int) -> Iterator[Callable[[int], None]]:
+def _shown(frames: int, what: str) -> Iterator[Callable[[int], None]]:
     """A bar on a terminal's standard error, gone at the end; nothing anywhere else."""
     if not sys.stderr.isatty():
         yield lambda _: None
@@ -127,7 +129,7 @@ def _shown(frames: int) -> Iterator[Callable[[int], None]]:
     from rich.console import Console
     from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
 
-    columns = (TextColumn("rendering"), BarColumn(), TaskProgressColumn(), TimeRemainingColumn())
+    columns = (TextColumn(what), BarColumn(), TaskProgressColumn(), TimeRemainingColumn())
     with moving() as terminal, Progress(*columns, console=Console(file=terminal), transient=True) as progress:
         task = progress.add_task("", total=frames)
         yield lambda more: progress.advance(task, more)

@@ -13,7 +13,7 @@ from tabterm.cli.output import tell
 from tabterm.errors import FormatError, StorageError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Collection, Sequence
+    from collections.abc import Callable, Collection, Iterable, Sequence
     from pathlib import Path
 
     from tabterm.errors import ConfigurationError
@@ -41,11 +41,12 @@ CHOICE = {
 NUMBERS = {"tune", "track", "channel"}
 
 
-def add_choice(parser: argparse.ArgumentParser) -> None:
+def add_choice(parser: argparse.ArgumentParser, words: Iterable[str] = CHOICE) -> None:
     """Add the arguments that say what is read of a file, and how it is fitted to the neck."""
     group = parser.add_argument_group("for files with several tunes or parts, or for other instruments")
-    for word, (value, words) in CHOICE.items():
-        group.add_argument(f"--{word}", metavar=value, help=words, type=_number if word in NUMBERS else str)
+    for word in words:
+        value, told = CHOICE[word]
+        group.add_argument(f"--{word}", metavar=value, help=told, type=number_from_1 if word in NUMBERS else str)
 
 
 def add_measures(parser: argparse.ArgumentParser) -> None:
@@ -58,7 +59,8 @@ MOST_DIGITS = 4
 """Of the number of a tune, track or channel."""
 
 
-def _number(text: str) -> int:
+def number_from_1(text: str) -> int:
+    """A number of something that is counted from 1."""
     if not text.isdecimal() or len(text) > MOST_DIGITS or int(text) < 1:
         raise argparse.ArgumentTypeError(f"not a number from 1 on: '{text}'")
     return int(text)

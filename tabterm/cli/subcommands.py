@@ -100,6 +100,12 @@ def _handout() -> SubCommand:
     return handout
 
 
+def _sheet() -> SubCommand:
+    from tabterm.cli import sheet
+
+    return sheet
+
+
 def _convert() -> SubCommand:
     from tabterm.cli import convert
 
@@ -155,6 +161,7 @@ COMMANDS: dict[str, Listed] = {
     "log": Listed(_log, "show what has been practised, and write it as a CSV file"),
     "render": Listed(_render, "write what is heard into a file: WAV, FLAC, Ogg Vorbis, MP3 or MIDI"),
     "handout": Listed(_handout, "make a folder for a student: audio at several tempos, MIDI, MusicXML, text tab"),
+    "sheet": Listed(_sheet, "print a score: notation and tab as PDF, PNG, SVG or HTML, or a page of text"),
     "convert": Listed(_convert, "write a file in another format, chosen by its ending"),
     "slow": Listed(_slow, "write a recording slower at its own pitch, or tuned higher or lower"),
     "transcribe": Listed(_transcribe, "listen to a recording, and propose its solo as a tab"),

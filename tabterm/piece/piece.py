@@ -169,7 +169,7 @@ class Piece:
         Args:
             path: Where to.
             force: Write over a file that exists.
-            told: What that format may be told, such as `view="tab"` for MusicXML.
+            told: What that format may be told, such as `view="tab"` for MusicXML, `parts="tab"` for a sheet.
 
         Raises:
             FormatError: The ending names no target, or one that cannot be told that.
@@ -178,7 +178,8 @@ class Piece:
         file = Path(path)
         target = target_of(file)
         check_free(file, force=force)
-        return target.write(file, self.stroked().score if target.heard else self.score, **told)
+        shown = self.fingered() if target.printed else self.stroked() if target.heard else self
+        return target.write(file, shown.score, **({"force": force} if target.printed else {}), **told)
 
     def render(
         self,

@@ -28,20 +28,27 @@ class Target:
         write: Writes a score to a path, wholly or not at all, and says what the file does not carry; what else
             it may be told are its words.
         heard: It holds a performance rather than a score.
+        printed: It is for a reader, and shows the fingers and strokes that are proposed.
     """
 
     name: str
     write: Write
     heard: bool = False
+    printed: bool = False
+
+
+SHEETS = {".pdf": "PDF sheet", ".svg": "SVG sheet", ".png": "PNG sheet", ".html": "HTML sheet"}
+"""Kinds of printed sheets by ending, that need no extra to be named."""
 
 
 @cache
 def targets() -> Mapping[str, Target]:
-    """By ending: the formats of scores, then audio files."""
+    """By ending: the formats of scores, audio files, printed sheets."""
     from tabterm.sound.files import KINDS
 
     found = {ending: Target(kind.name, formats.write) for ending, kind in formats.FORMATS.items() if kind.writes}
-    return found | {ending: Target(kind.name, _audio, heard=True) for ending, kind in KINDS.items()}
+    found |= {ending: Target(kind.name, _audio, heard=True) for ending, kind in KINDS.items()}
+    return found | {ending: Target(name, _sheet, printed=True) for ending, name in SHEETS.items()}
 
 
 def target_of(path: Path) -> Target:
@@ -58,3 +65,9 @@ def _audio(path: Path, score: Score, **told: Any) -> Report:
 
     audio.render(path, score, **told)
     return NOTHING
+
+
+def _sheet(path: Path, score: Score, **told: Any) -> Report:
+    from tabterm.piece import sheet
+
+    return sheet.write_sheet(path, score, **told).report

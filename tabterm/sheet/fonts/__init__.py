@@ -109,9 +109,9 @@ def width_mm(text: str, size_mm: float, style: Style = "regular") -> float:
 
 
 def missing(text: str) -> str:
-    """The characters of a text that the text font lacks, each once, in order."""
-    known = _advances("regular")[0]
-    return "".join(dict.fromkeys(each for each in text if each.isprintable() and ord(each) not in known))
+    """The characters of a text that neither the text font nor the music font has, each once, in order."""
+    known = _advances("regular")[0].keys() | _font(FILES["music"]).getBestCmap().keys()
+    return "".join(each for each in dict.fromkeys(text) if each.isprintable() and ord(each) not in known)
 
 
 @cache

@@ -1,0 +1,104 @@
+"""`tabterm sheet`: print a score as PDF, PNG, SVG, HTML or a page of text."""
+
+from __future__ import annotations
+
+import argparse
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tabterm.cli.output import tell, watched
+from tabterm.cli.scores import CHOICE, add_choice, among, number_from_1, opened
+from tabterm.errors import FormatError
+from tabterm.piece import sheet
+from tabterm.piece.targets import SHEETS
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+ENDINGS = (*SHEETS, *sheet.TEXT)
+_MEASURES = re.compile(r"(\d{1,5})(?:-(\d{1,5}))?", re.ASCII)
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments."""
+    parser.add_argument("file", type=Path, help="a score in any format that can be read")
+    parser.add_argument(
+        "out", type=Path, help=f"the file to write; its ending names the kind: {', '.join(ENDINGS)}"
+    )
+    parser.add_argument(
+        "--parts",
+        choices=("both", "tab", "notation", "lead"),
+        default="both",
+        help="notation and tab, one of them, or melody and chords (both)",
+    )
+    parser.add_argument("--large", action="store_true", help="large print, to be read from a stand")
+    parser.add_argument("--paper", choices=("a4", "letter"), help="size of the paper (that of your country)")
+    parser.add_argument("--landscape", action="store_true", help="with the long side across")
+    parser.add_argument("--margin", type=float, metavar="MM", help="margin on all sides, 5 to 60 mm (15)")
+    parser.add_argument(
+        "--measures", dest="numbers", type=_measures, metavar="A-B", help="these alone, by their numbers"
+    )
+    parser.add_argument("--phrase", type=number_from_1, metavar="N", help="a phrase alone, by its number")
+    parser.add_argument("--original", action="store_true", help="the original line over the staff")
+    parser.add_argument(
+        "--rows", type=among(sheet.ROWS), metavar="ROW,...", help=f"rows that are printed: {','.join(sheet.ROWS)}"
+    )
+    parser.add_argument("--silent-strokes", action="store_true", help="strokes that strike nothing, in brackets")
+    parser.add_argument("--dpi", type=int, metavar="N", help=f"dots an inch of a PNG picture ({sheet.DPI})")
+    parser.add_argument("--force", action="store_true", help="write over files that are there")
+    add_choice(parser, [word for word in CHOICE if word != "measures"])
+
+
+def _measures(text: str) -> tuple[int, int]:
+    """The first and last number of measures."""
+    match = _MEASURES.fullmatch(text)
+    if match is None:
+        raise argparse.ArgumentTypeError(f"not measures: '{text}' (write 5-12 or 5)")
+    return int(match[1]), int(match[2] or match[1])
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Read, lay out and write."""
+    out = arguments.out
+    ending = out.suffix.lower()
+    if ending not in ENDINGS:
+        raise FormatError(f"unknown ending '{out.suffix}'", place=str(out), hint=f"one of: {', '.join(ENDINGS)}")
+    if arguments.dpi is not None and ending != ".png":
+        raise FormatError(f"--dpi is for pictures, not for {ending}", place=str(out), hint="leave it out")
+    piece = opened(arguments.file, arguments).fingered()
+    with watched(len(piece.score.measures), "engraving") as advance:
+        written = sheet.write_sheet(
+            out,
+            piece.score,
+            dpi=arguments.dpi or sheet.DPI,
+            force=arguments.force,
+            progress=_steps(advance),
+            parts=arguments.parts,
+            large=arguments.large,
+            paper=arguments.paper,
+            landscape=arguments.landscape,
+            margin_mm=arguments.margin,
+            measures=arguments.numbers,
+            phrase=arguments.phrase,
+            rows=arguments.rows,
+            silent_strokes=arguments.silent_strokes,
+            original=arguments.original,
+        )
+    for line in written.report.lines(piece.score, out):
+        tell(line)
+    for path in written.paths:
+        print(f"{path}: {SHEETS.get(ending, 'page of text')} written")
+    return 0
+
+
+def _steps(advance: Callable[[int], None]) -> Callable[[int, int], None]:
+    """Tell of the measures done since the last time, instead of all that are."""
+    done = 0
+
+    def progress(now: int, _all: int) -> None:
+        nonlocal done
+        advance(now - done)
+        done = now
+
+    return progress
