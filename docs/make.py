@@ -227,6 +227,15 @@ def difficulty() -> str:
     return _filled("difficulty.md", {name: ["```", *block, "```"] for name, block in blocks.items()})
 
 
+def analysis() -> str:
+    """The page of analysis, with what the command prints of the sample."""
+    from tabterm.cli.main import main as tabterm
+
+    with redirect_stdout(io.StringIO()) as printed:
+        tabterm(["explain", str(SAMPLE)])
+    return _filled("analysis.md", {"explained": ["```", *printed.getvalue().rstrip().splitlines(), "```"]})
+
+
 def strokes() -> str:
     """The page of the strokes, with the table of schools as the program has it."""
     from tabterm.hand.schools import SCHOOLS
@@ -456,6 +465,7 @@ PICTURES = {
 MADE = {
     "hand": ("hand.md", hand),
     "difficulty": ("difficulty.md", difficulty),
+    "analysis": ("analysis.md", analysis),
     "strokes": ("strokes.md", strokes),
     "accompaniment": ("accompaniment.md", accompaniment),
     "judgement": ("judgement.md", judgement),

@@ -70,6 +70,12 @@ def _hard() -> SubCommand:
     return hard
 
 
+def _explain() -> SubCommand:
+    from tabterm.cli import explain
+
+    return explain
+
+
 def _play() -> SubCommand:
     from tabterm.cli import play
 
@@ -156,6 +162,7 @@ COMMANDS: dict[str, Listed] = {
     "check": Listed(_check, "list what a hand cannot do or finds hard"),
     "hand": Listed(_hand, "show or set your hand: span, weak fingers, speeds; write the speed drills"),
     "hard": Listed(_hard, "name the hardest passages, why they are hard, and a drill for each"),
+    "explain": Listed(_explain, "say in a teacher's sentences what a solo does, phrase by phrase"),
     "play": Listed(_play, "play a file, or some measures of it, once or to practise them"),
     "listen": Listed(_listen, "play here what an editor on another machine sends through ssh"),
     "log": Listed(_log, "show what has been practised, and write it as a CSV file"),

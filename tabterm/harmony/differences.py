@@ -39,17 +39,18 @@ def transposition_words(score: Score) -> str:
     shift = transposition(score)
     if not shift:
         return "played at the pitch of the original"
-    return f"played {_interval(shift)} {'higher' if shift > 0 else 'lower'} than the original"
+    return f"played {interval_name(shift)} {'higher' if shift > 0 else 'lower'} than the original"
 
 
 def interval_words(semitones: int) -> str:
     """`an octave up`, `2 octaves and a fifth down`; 0 is `as written`."""
     if not semitones:
         return "as written"
-    return f"{_interval(semitones)} {'up' if semitones > 0 else 'down'}"
+    return f"{interval_name(semitones)} {'up' if semitones > 0 else 'down'}"
 
 
-def _interval(semitones: int) -> str:
+def interval_name(semitones: int) -> str:
+    """`a fifth`, `an octave and a major second`; whether up or down does not matter."""
     octaves, rest = divmod(abs(semitones), 12)
     parts = [{1: "an octave"}.get(octaves, f"{octaves} octaves")] if octaves else []
     return " and ".join([*parts, INTERVALS[rest]] if rest else parts)

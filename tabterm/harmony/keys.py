@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
-from functools import lru_cache
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from tabterm.harmony.melody import sounds
 from tabterm.harmony.progression import is_dominant, is_minor, sounding_chords
 from tabterm.harmony.spelling import note_name
-from tabterm.score.key import KEYS, MODE_FIFTHS, Key
+from tabterm.score.key import KEYS, Key, mode_tones
 from tabterm.score.place import Place, Span
 
 if TYPE_CHECKING:
@@ -66,12 +65,6 @@ def key_guesses(score: Score, span: Span | None = None) -> tuple[KeyGuess, ...]:
     return tuple(sorted(found, key=lambda each: -each.points))
 
 
-@lru_cache(maxsize=64)
-def scale_of(mode: str) -> tuple[int, ...]:
-    """Semitones above the tonic of the tones of a mode, upwards."""
-    return tuple(sorted(7 * (fifths + MODE_FIFTHS[mode]) % 12 for fifths in range(-1, 6)))
-
-
 def _shares(heard: Sequence[SoundingNote]) -> dict[int, float]:
     """The part of the time that each pitch class takes."""
     lengths: dict[int, float] = defaultdict(float)
@@ -81,7 +74,7 @@ def _shares(heard: Sequence[SoundingNote]) -> dict[int, float]:
 
 
 def _guess(key: Key, shares: dict[int, float], last: int | None, chords: Sequence[SoundingChord]) -> KeyGuess:
-    scale, tonic = scale_of(key.mode), key.tonic
+    scale, tonic = mode_tones(key.mode), key.tonic
     raised = {11} if key.mode == "minor" else set()
     third = 3 if 3 in scale else 4
     weights = {0: TONIC, 7: FIFTH, third: THIRD}
@@ -122,7 +115,7 @@ def _of_chords(key: Key, scale: Sequence[int], chords: Sequence[SoundingChord]) 
 
 
 def _is_tonic(key: Key, each: SoundingChord) -> bool:
-    minor = 3 in scale_of(key.mode)
+    minor = 3 in mode_tones(key.mode)
     return each.chord.root == key.tonic and (is_minor(each.chord) == minor)
 
 
@@ -165,7 +158,7 @@ class KeyRegion:
 
 def scale_at(key: Key) -> frozenset[int]:
     """The pitch classes of a key's scale."""
-    return frozenset((key.tonic + each) % 12 for each in scale_of(key.mode))
+    return frozenset((key.tonic + each) % 12 for each in mode_tones(key.mode))
 
 
 def regions(score: Score) -> tuple[KeyRegion, ...]:

@@ -42,7 +42,7 @@ MOVES = {
     "circle of fifths III VI II V": "4MD 9MD 2MD 7MD",
     "circle of fifths VI II V I": "9MD 2MD 7MD 0",
     "descending minor line i bVII bVI V": "0m 10MD 8MD 7MD",
-    "double tonic, minor": "0m 10M 0m",
+    "minor double tonic": "0m 10M 0m",
     "double tonic": "0M 10M 0M",
     "backdoor iv bVII I": "5m 10D 0M",
     "backdoor bVII I": "10D 0M",
@@ -103,7 +103,8 @@ def named(score: Score, chords: Sequence[SoundingChord]) -> tuple[NamedMove, ...
     found: list[NamedMove] = []
     at = 0
     while at < len(chords):
-        here = _turnaround(chords, at) or _two_five(chords, at) or _move(chords, at)
+        ways = (_of_table(TURNAROUNDS, chords, at), _two_five(chords, at), _of_table(MOVES, chords, at))
+        here = max(filter(None, ways), key=lambda each: each[0], default=None)
         if here is None:
             at += 1
             continue
@@ -134,14 +135,6 @@ def _fits(chords: Sequence[SoundingChord], at: int, pattern: Sequence[tuple[int,
 def _pattern(text: str) -> tuple[tuple[int, str], ...]:
     found = (re.match(r"(\d+)(\D*)", word) for word in text.split())
     return tuple((int(each[1]), each[2]) for each in found if each is not None)
-
-
-def _turnaround(chords: Sequence[SoundingChord], at: int) -> tuple[int, str] | None:
-    return _of_table(TURNAROUNDS, chords, at)
-
-
-def _move(chords: Sequence[SoundingChord], at: int) -> tuple[int, str] | None:
-    return _of_table(MOVES, chords, at)
 
 
 def _of_table(table: dict[str, str], chords: Sequence[SoundingChord], at: int) -> tuple[int, str] | None:

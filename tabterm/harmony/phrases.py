@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from tabterm.harmony.melody import sounds
 from tabterm.harmony.pools import explanations, standing_of
 from tabterm.harmony.rhythm_names import rhythm_name, struck
-from tabterm.harmony.spelling import chord_in_force
+from tabterm.harmony.spelling import chord_in_force, in_octave
 from tabterm.score.kinds import Barline
 from tabterm.score.place import Place, Span
 
@@ -114,8 +114,10 @@ class Phrase:
         span: Where.
         pools: What explains its notes, the best first.
         contour: How it goes up and down, in words.
-        lowest: MIDI note number.
-        highest: MIDI note number.
+        line: MIDI note numbers of its highest notes, one after the other.
+        names: What these are called, with their octaves.
+        lowest: MIDI note number of all.
+        highest: The same.
         targets: The notes that begin measures, and the last one.
         rhythm: The name of what most of its measures have; "" for none.
     """
@@ -123,6 +125,8 @@ class Phrase:
     span: Span
     pools: tuple[Explanation, ...]
     contour: str
+    line: tuple[int, ...]
+    names: tuple[str, ...]
     lowest: int
     highest: int
     targets: tuple[Target, ...]
@@ -140,6 +144,8 @@ def phrase_of(score: Score, span: Span) -> Phrase | None:
         span,
         explanations(score, span),
         contour(pitches),
+        tuple(pitches),
+        tuple(in_octave(each.name, note.pitch) for note in top if (each := standing_of(score, note))),
         min(each.pitch for each in heard),
         max(each.pitch for each in heard),
         tuple(_targets(score, top)),

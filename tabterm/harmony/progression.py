@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.harmony.chords import chord_of
 from tabterm.harmony.spelling import EXTENSIONS, chord_before, degree_name, is_extension
+from tabterm.score.key import mode_tones
 from tabterm.score.place import Place
 
 if TYPE_CHECKING:
@@ -24,9 +25,8 @@ if TYPE_CHECKING:
 
 ROMAN = dict(zip("1234567", ("I", "II", "III", "IV", "V", "VI", "VII"), strict=True))
 
-#: semitones above the tonic; definition
-MAJOR_SCALE, MINOR_SCALE = frozenset({0, 2, 4, 5, 7, 9, 11}), frozenset({0, 2, 3, 5, 7, 8, 10, 11})
-"""Tones of a key whose chords need no other name: minor has its leading note beside its seventh."""
+MINOR_SCALE = frozenset({*mode_tones("minor"), 11})  #: semitones above the tonic; definition
+"""Tones of minor, which has its leading note beside its seventh."""
 
 #: degrees; definition
 SMALL = {"major": {"2", "3", "6", "7"}, "minor": {"1", "2", "4"}}
@@ -182,7 +182,7 @@ def functions(chords: Sequence[SoundingChord]) -> tuple[ChordFunction, ...]:
     home = [each for each in chords if each.above_tonic == 0]
     ends = {each.key for each in (*chords[:1], *chords[-1:]) if each in home}
     blues = ends - {each.key for each in home if not is_dominant(each.chord)}
-    after = [*chords[1:], None]
+    after = [*chords[1:], None][: len(chords)]
     return tuple(
         _function(here, coming, blues=here.key in blues) for here, coming in zip(chords, after, strict=True)
     )
@@ -199,7 +199,7 @@ def _function(here: SoundingChord, coming: SoundingChord | None, *, blues: bool)
     )
     goal = roman(coming.chord, key) if coming else ""
     home = coming is not None and coming.above_tonic == 0
-    scale = MINOR_SCALE if key.mode == "minor" else MAJOR_SCALE
+    scale = MINOR_SCALE if key.mode == "minor" else frozenset(mode_tones(key.mode))
     of_key = {(here.above_tonic + each) % 12 for each in chord.intervals} <= scale
     at_rest = blues and here.above_tonic in {0, 5}
     to_scale = coming is not None and coming.above_tonic in scale
@@ -213,7 +213,7 @@ def _function(here: SoundingChord, coming: SoundingChord | None, *, blues: bool)
     if of_key or at_rest or here.above_tonic == 7:
         return ChordFunction(plain, told, Role.NONE)
     tones = {(here.above_tonic + each) % 12 for each in chord.intervals}
-    borrowed = key.mode != "minor" and tones <= MINOR_SCALE
+    borrowed = 4 in scale and tones <= MINOR_SCALE
     return ChordFunction(plain, told, Role.BORROWED if borrowed else Role.OUTSIDE)
 
 

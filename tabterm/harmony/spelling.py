@@ -41,7 +41,11 @@ def fifths_in_key(pitch: int, key: Key) -> int:
 
 def pitch_words(pitch: int, key: Key) -> str:
     """A MIDI note number as a key spells it, with its octave in scientific pitch notation: `Bb3`, `Cb4` (59)."""
-    name = spell_pitch(pitch, key)
+    return in_octave(spell_pitch(pitch, key), pitch)
+
+
+def in_octave(name: str, pitch: int) -> str:
+    """The name of a MIDI note number with its octave: `Cb4` (59)."""
     alter = name.count("#") - name.count("b")
     return f"{name}{(pitch - alter) // 12 - 1}"
 

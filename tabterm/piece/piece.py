@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from tabterm.hand.finding import Finding
     from tabterm.hand.passages import Hard
     from tabterm.hand.player import Player
+    from tabterm.harmony.explaining import Explained
     from tabterm.score.model import Score
 
 EMPTY_MEASURES = 4
@@ -82,6 +83,16 @@ class Piece:
         from tabterm.hand.passages import hardest
 
         return hardest(self.fingered().score, self.player, count)
+
+    def explained(self, first: int | None = None, last: int | None = None) -> tuple[Explained, ...]:
+        """What a teacher says of each phrase, or of those between two measures as a player counts them.
+
+        Raises:
+            ScoreError: There is no such measure.
+        """
+        from tabterm.harmony.explaining import explained
+
+        return explained(self.score, span_of(self.score, first, last))
 
     def fitted(self, *, instrument: str | None = None, key: str | None = None) -> Piece:
         """Fitted to the neck anew: to another instrument, or in another key (`easiest` chooses one).

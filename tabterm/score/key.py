@@ -22,6 +22,13 @@ MODE_FIFTHS = {
 }
 """Every mode and how many fifths its key signature lies above the major key on the same tonic."""
 
+
+@lru_cache(maxsize=64)
+def mode_tones(mode: str) -> tuple[int, ...]:
+    """Semitones above the tonic of the tones of a mode, upwards."""
+    return tuple(sorted(7 * (fifths + MODE_FIFTHS[mode]) % 12 for fifths in range(-1, 6)))
+
+
 _FIFTHS_OF_STEP = {"F": -1, "C": 0, "G": 1, "D": 2, "A": 3, "E": 4, "B": 5}
 _TEXT = re.compile(rf"^([A-G])(#|b)?(m| (?:{'|'.join(MODE_FIFTHS)}))?$")
 

@@ -126,6 +126,7 @@ DEFAULT_KEYS: dict[str, dict[str, str]] = {
         "f8": "faster",
         "f9": "click",
         "enter": "play-on",
+        "ctrl+u": "explain",
         "Q": "hear-original",
         "J": "next-departure",
         "Z": "restore",

@@ -25,6 +25,7 @@ class Group(StrEnum):
     SELECT = "Selecting and copying"
     MEASURES = "Measures"
     SCORE = "The whole score"
+    THEORY = "Chords, phrases and double stops"
     ORIGINAL = "The original line"
     HEAR = "Hearing"
     PRACTISE = "Practising"
@@ -93,6 +94,7 @@ ALSO: dict[str, str] = {
     "delete-time": "remove shift pull",
     "digit": "open string",
     "duplicate": "repeat copy again twice once more",
+    "explain": "theory analysis teacher lesson remark",
     "export": "print save as text pdf sheet",
     "faster": "speed tempo bpm",
     "form-again": "repeat copy section part",
@@ -110,6 +112,8 @@ ALSO: dict[str, str] = {
     "parts": "backing band accompaniment",
     "paste-from": "clipboard register slot",
     "pickup": "upbeat anacrusis",
+    "propose-chord": "harmonise harmony guess reharmonise",
+    "propose-chords": "harmonise harmony guess",
     "quit": "exit close leave",
     "redo": "again forward repeat change",
     "render": "audio export wav mp3 bounce sound file",

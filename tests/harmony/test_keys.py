@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from tabterm.harmony.harmonising import candidates, proposals
-from tabterm.harmony.keys import key_guesses, regions, scale_of
-from tabterm.score.key import Key
+from tabterm.harmony.keys import key_guesses, regions
+from tabterm.score.key import Key, mode_tones
 from tabterm.score.model import Head
 from tabterm.score.operations import transpose
 from tabterm.score.place import Span
@@ -23,7 +23,7 @@ def test_scales_are_those_of_an_independent_library(mode):
     """music21 (Cuthbert and Ariza 2010, ISMIR)."""
     scales = pytest.importorskip("music21.scale", reason="music21 is not installed: it has the scales")
     theirs = getattr(scales, f"{mode.title()}Scale")("C").getPitches("C4", "B4")
-    assert scale_of(mode) == tuple(pitch.pitchClass for pitch in theirs)
+    assert mode_tones(mode) == tuple(pitch.pitchClass for pitch in theirs)
 
 
 def test_most_keys_of_printed_tunes_are_found():

@@ -1,0 +1,196 @@
+"""`tabterm explain`: a solo in a teacher's sentences, phrase by phrase.
+
+With `--json` it prints one object. Places are `measure`, as a player counts them, and `onset` in quarters as a
+fraction; both are null at the end of the score.
+
+* `key`: `written`, and `guesses` (`key`, `points`, `reasons`), the likeliest first.
+* `regions`: `from` and `to` (numbers of measures), `key`, `written`, `modulation`.
+* `overview`: what is said of the whole.
+* `phrases`: `from`, `to` (exclusive), `sentences`; `chords` (`at`, `symbol`, `roman`, `number`, `role`, `goal`),
+  `moves` (`name`, `chords`, `romans`, `from`, `to`), `pools` (`name`, `share`, `outside`: `at`, `name`, `class`),
+  `contour`, `rhythm` or "", `lowest`, `highest`, `targets` (`at`, `name`, `degree`, `chord`, `class`).
+* `proposals`, where there are no chord symbols: for each measure `chords` (`symbol`, `roman`, `points`
+  behind the first, `reasons`) and its number, `measure`.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tabterm import printable
+from tabterm.cli.scores import add_choice, opened, where
+from tabterm.errors import ScoreError
+from tabterm.harmony.explaining import explained, listed, overview
+from tabterm.harmony.harmonising import proposals
+from tabterm.harmony.keys import key_guesses, regions
+from tabterm.harmony.progression import sounding_chords
+from tabterm.instrument import pitch_name
+from tabterm.piece.piece import span_of
+from tabterm.score.place import display_number
+
+if TYPE_CHECKING:
+    import argparse
+
+    from tabterm.harmony.explaining import Explained
+    from tabterm.harmony.harmonising import ChordProposal
+    from tabterm.score.model import Score
+    from tabterm.score.place import Place, Span
+
+WIDTH = 78
+"""Characters of a line."""
+
+BEST = 3
+"""Proposals for a measure that are printed, and pools."""
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments."""
+    parser.add_argument("file", type=Path, help="a score in any format that can be read")
+    parser.add_argument("--from", dest="first", type=int, metavar="M", help="the phrases from this measure on")
+    parser.add_argument("--to", dest="last", type=int, metavar="M", help="the phrases up to this measure")
+    parser.add_argument("--json", action="store_true", help="print one JSON object")
+    add_choice(parser)
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Print what a teacher says of each phrase."""
+    score = opened(arguments.file, arguments).score
+    span = span_of(score, arguments.first, arguments.last)
+    found = explained(score, span)
+    if not found:
+        raise ScoreError("nothing sounds here", place=str(arguments.file), hint="write some notes first")
+    proposed = () if sounding_chords(score) else proposals(score)
+    if arguments.json:
+        print(printable.as_json(_data(score, found, proposed), indent=2))
+        return 0
+    title = score.head.title or arguments.file.name
+    print(*textwrap.wrap(" ".join([f"{title}.", *overview(score)]), WIDTH), sep="\n")
+    for each in found:
+        print(f"\n{heading(score, each.phrase.span)}")
+        words = " ".join(each.sentences)
+        print(textwrap.fill(words, WIDTH, initial_indent="  ", subsequent_indent="  "))
+    if proposed:
+        print("\nThere are no chord symbols. These would fit:")
+        for index, ranked in enumerate(proposed):
+            print(f"  measure {display_number(score, index)}: {_in_words(ranked)}")
+    return 0
+
+
+def heading(score: Score, span: Span) -> str:
+    """The measures of a phrase: `Measures 5 to 8`; from which beat, where it begins within a measure."""
+    from tabterm.score.place import count_name
+
+    last = span.end.measure - (span.end.offset == 0)
+    first = display_number(score, span.start.measure)
+    begins = f"{first}, from beat {count_name(score, span.start)}," if span.start.offset else f"{first}"
+    section = score.measures[span.start.measure].section
+    words = (
+        f"Measures {begins} to {display_number(score, last)}" if last > span.start.measure else f"Measure {first}"
+    )
+    return f"{words} (section {section})" if section else words
+
+
+def _in_words(ranked: tuple[ChordProposal, ...]) -> str:
+    first, *others = ranked[:BEST]
+    return f"{first.symbol} ({', '.join(first.reasons)}), or {listed([each.symbol for each in others])}"
+
+
+# Data
+
+
+def _data(
+    score: Score, found: tuple[Explained, ...], proposed: tuple[tuple[ChordProposal, ...], ...]
+) -> dict[str, object]:
+    guesses = key_guesses(score)[:BEST]
+    return {
+        "title": score.head.title,
+        "key": {
+            "written": str(score.head.key),
+            "guesses": [
+                {"key": str(each.key), "points": round(each.points, 3), "reasons": each.reasons}
+                for each in guesses
+            ],
+        },
+        "regions": [
+            {
+                "from": display_number(score, each.first),
+                "to": display_number(score, each.last),
+                "key": str(each.key),
+                "written": str(each.written),
+                "modulation": each.is_modulation,
+            }
+            for each in regions(score)
+        ],
+        "overview": overview(score),
+        "phrases": [_phrase(score, each) for each in found],
+        "proposals": [
+            {
+                "measure": display_number(score, index),
+                "chords": [
+                    {"symbol": each.symbol, "roman": each.roman, "points": each.points, "reasons": each.reasons}
+                    for each in ranked
+                ],
+            }
+            for index, ranked in enumerate(proposed)
+        ],
+    }
+
+
+def _phrase(score: Score, each: Explained) -> dict[str, object]:
+    phrase = each.phrase
+
+    def at(place: Place) -> dict[str, object]:
+        return where(score, place)
+
+    return {
+        "from": at(phrase.span.start),
+        "to": at(phrase.span.end),
+        "sentences": each.sentences,
+        "chords": [
+            {
+                "at": at(chord.place),
+                "symbol": chord.symbol,
+                "roman": function.roman,
+                "number": function.number,
+                "role": function.role,
+                "goal": function.goal,
+            }
+            for chord, function in zip(each.chords, each.functions, strict=True)
+        ],
+        "moves": [
+            {
+                "name": move.name,
+                "chords": move.chords,
+                "romans": move.romans,
+                "from": at(move.span.start),
+                "to": at(move.span.end),
+            }
+            for move in each.moves
+        ],
+        "pools": [
+            {
+                "name": pool.name,
+                "share": round(pool.share, 3),
+                "outside": [
+                    {"at": at(stray.place), "name": stray.name, "class": stray.kind} for stray in pool.outside
+                ],
+            }
+            for pool in phrase.pools[:BEST]
+        ],
+        "contour": phrase.contour,
+        "rhythm": phrase.rhythm,
+        "lowest": pitch_name(phrase.lowest),
+        "highest": pitch_name(phrase.highest),
+        "targets": [
+            {
+                "at": at(target.place),
+                "name": target.standing.name,
+                "degree": target.standing.to_chord,
+                "chord": target.symbol,
+                "class": target.standing.kind,
+            }
+            for target in phrase.targets
+        ],
+    }
