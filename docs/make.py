@@ -455,6 +455,33 @@ def rooms_picture() -> str:
     return rooms_picture.picture()
 
 
+def sheet_picture() -> bytes:
+    """The first systems of a finished sheet, as a PNG picture in sixteen greys."""
+    import io
+
+    from PIL import Image
+
+    import tabterm
+    from tabterm.piece.sheet import laid_out
+    from tabterm.sheet.engrave import engrave
+    from tabterm.sheet.files import written
+
+    sample = DOCS.parent / "samples" / "quarry-road-breakdown.tabterm"
+    score = tabterm.open(sample, player=tabterm.Player()).fingered().score
+    sheet = engrave(score, laid_out(score, paper="a4"))
+    page = sheet.pages[0]
+    shown = [sign for sign in page.signs if sign.measure is not None and sign.measure <= SHEET_MEASURES]
+    bottom_mm = max(sign.box[1] + sign.box[3] for sign in shown)
+    picture = Image.open(io.BytesIO(written(sheet, score, ".png", SHEET_DPI).files[0])).convert("L")
+    made = io.BytesIO()
+    picture = picture.crop((0, 0, picture.width, round(picture.height * (bottom_mm + 8) / page.height_mm)))
+    picture.quantize(16).save(made, "PNG", optimize=True)
+    return made.getvalue()
+
+
+SHEET_MEASURES, SHEET_DPI = 5, 110
+"""The last measure that the picture of a sheet shows, and its dots an inch."""
+
 PICTURES = {
     "editor-picture": ("editor.svg", editor_picture),
     "hand-picture": ("hand.svg", hand_picture),
@@ -474,8 +501,9 @@ MADE = {
     "keys": ("keys.md", keys),
     "schema": ("tabterm.schema.json", schema),
     **PICTURES,
+    "sheet-picture": ("sheet.png", sheet_picture),
 }
-"""What can be made: its file, and the function that makes its text."""
+"""What can be made: its file, and the function that makes its text or bytes."""
 
 
 def pictures(folder: Path, names: list[str]) -> None:
@@ -495,7 +523,8 @@ def main(names: list[str]) -> None:
         return
     for name in names or MADE:
         file, make = MADE[name]
-        (DOCS / file).write_text(make(), encoding="utf-8")
+        made = make()
+        (DOCS / file).write_bytes(made if isinstance(made, bytes) else made.encode())
         print(f"docs/{file}")
 
 

@@ -17,6 +17,7 @@ PARTS = {
     "synth": "synth",
     "exchange": "exchange",
     "journal": "journal",
+    "sheet": "sheet",
 }
 
 
