@@ -1,14 +1,15 @@
 """The beats of a recording: how strongly each moment begins something, and the steady way through the strongest.
 
-The way is found by dynamic programming (Ellis 2007, Beat tracking by dynamic programming, Journal of New Music
-Research 36(1)): each beat is worth the strength of its moment, less what its distance from the last one is off the
-tempo, in squared octaves. The tempo is the strongest distance at which the strengths are like themselves, weighed
-by how usual it is; a tempo that the player gives settles it.
+The way is found by dynamic programming over beats and their distances, after Ellis 2007 (Beat tracking by dynamic
+programming, Journal of New Music Research 36(1)): each beat is worth the strength of its moment, for as long as it
+lasts, less what its distance differs from the one before. So the tempo may drift, but never jumps. Where it begins
+is told by what a player taps along, or by a tempo that is given, or is the likeliest one.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,6 +17,8 @@ import numpy as np
 from tabterm.recording.spectra import HOP, RATE_HZ, scale_of
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import NDArray
 
     from tabterm.recording.spectra import Samples
@@ -28,11 +31,26 @@ WINDOW = 1024  #: samples, 46 ms; tuned here: short enough to tell when somethin
 USUAL_BPM = 120.0  #: bpm; Ellis 2007: the middle of usual tempos
 OCTAVES = 0.9  #: octaves; Ellis 2007: standard deviation of usual tempos around it
 FASTEST_BPM, SLOWEST_BPM = 240.0, 50.0  #: bpm; tuned here
-STEADY = 48.0  #: standard deviations a squared octave; Ellis 2007: a hundred a squared natural logarithm
-GIVEN_OCTAVES = 0.12  #: octaves; tuned here: how far off a tempo that is given may be
+STRONGEST = 2.5  #: standard deviations; tuned here: what begins stronger is no more of a beat
+STEADY = 500.0  #: standard deviations a squared octave; tuned here: a drift is cheap, a jump is not
+OFF_TEMPO = 0.5  #: standard deviations a second; tuned here: of a tempo that is one of the following off
+FOUND_OCTAVES = 0.25  #: octaves; tuned here: how far the tempo may drift from the likeliest one
+GIVEN_OCTAVES = 0.2  #: octaves; tuned here: from one that is given
+AROUND_OCTAVES = 0.6  #: octaves; tuned here: from one that is tapped, later on
+TAPPED_OCTAVES = 0.1  #: octaves; tuned here: while it is tapped
+TAP_S = 0.04  #: s; tuned here: standard deviation of a tap around what it means
+TAPPED_ON = 20.0  #: standard deviations; tuned here: how strongly a tap draws the beats to itself
+SLOWEST_TAP_S = 1.5  #: s; tuned here: taps further apart are not of one run
+STRAIGHT, SWINGS = 0.5, (0.5, 0.54, 0.58, 0.62, 0.66, 0.7, 0.74)  #: share of a beat; definition; tuned here
+SWUNG = 1.5  #: ratio; tuned here: of what a swung second eighth must be to what a straight one would be
+OFFBEAT = 0.5  #: share; tuned here: how much the second eighth before a beat tells of it
 BASS_BINS = 60  #: bins, from 41 to 131 Hz; tuned here: where a bass and a kick drum tell the first beat
 SMOOTH = (0.25, 0.5, 0.25)  #: share of three frames; tuned here: an attack that lies between two is one
-ANCHOR = 20.0  #: standard deviations; tuned here: how strongly a downbeat that is given draws the beats to itself
+EARLY_S = 0.006  #: s; measured here: how much before an attack a spectrum shows it
+
+PERIODS = np.arange(  #: frames; derived: the distances of two beats that are looked at
+    round(60 * FRAMES_A_SECOND / FASTEST_BPM), round(60 * FRAMES_A_SECOND / SLOWEST_BPM) + 1
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +80,21 @@ class Beats:
         here, then = (self._quarters(index - self.first) for index in (before, before + 1))
         return here + part * (then - here)
 
+    def halved(self) -> Beats:
+        """Every other beat, with the one that begins a measure among them: twice as slow."""
+        odd = self.first % 2
+        return Beats(self.moments_s[odd::2], self.first // 2, self.metre) if len(self.moments_s) > 3 else self
+
+    def doubled(self) -> Beats:
+        """A beat more between each two: twice as fast."""
+        count = 2 * len(self.moments_s) - 1
+        return Beats(tuple(self.moment_of(index / 2) for index in range(count)), 2 * self.first, self.metre)
+
+    def beginning_at(self, moment_s: float) -> Beats:
+        """The same with the beat nearest to a moment beginning a measure."""
+        nearest = min(range(len(self.moments_s)), key=lambda beat: abs(self.moments_s[beat] - moment_s))
+        return Beats(self.moments_s, nearest, self.metre)
+
     def moment_of(self, beat: float) -> float:
         """Seconds of a beat by its index, or of a part of one; beyond the ends the tempo stays."""
         before = min(max(int(beat // 1), 0), len(self.moments_s) - 2)
@@ -89,64 +122,122 @@ def _smooth(strength: Strengths) -> Strengths:
     return np.asarray(raised / (raised.std() + 1e-9))
 
 
-def tracked(sound: Samples, metre: Metre, *, bpm: float | None = None, downbeat_s: float | None = None) -> Beats:
+def tracked(
+    sound: Samples,
+    metre: Metre,
+    *,
+    bpm: float | None = None,
+    downbeat_s: float | None = None,
+    taps: Sequence[float] = (),
+    swing: float | None = None,
+) -> Beats:
     """The beats of a mono sound at `spectra.RATE_HZ`.
 
     Args:
         sound: At least a second of it.
         metre: What its measures are in.
         bpm: Beats a minute, where they are known; else the likeliest.
-        downbeat_s: A moment at which a measure begins; else where the bass is strongest.
+        downbeat_s: A moment at which a measure begins; else the first tap, or where the bass is strongest.
+        taps: Seconds of beats that were tapped along, anywhere, at least two.
+        swing: Where the second eighth of a beat lies, as a share of it: 1/2 where it is straight, 2/3 where it is
+            swung; None: as it lies in what was tapped.
     """
-    whole, bass = strengths(sound)
-    period = _period(whole, bpm)
-    if downbeat_s is not None:
-        whole[min(max(round(downbeat_s * RATE_HZ / HOP), 0), len(whole) - 1)] += ANCHOR
-    frames = _way(whole, period)
-    if len(frames) < 2:
-        frames = np.array([frames[-1], frames[-1] + round(period)])
-    moments = tuple((frame + _between(whole, frame)) * HOP / RATE_HZ for frame in frames)
+    whole, bass = (np.minimum(each, STRONGEST) for each in strengths(sound))
+    if downbeat_s is None and taps:
+        downbeat_s = min(taps)
+    known = [*taps, *([] if downbeat_s is None else [downbeat_s])]
+    swing = _swing(whole, sorted(taps)) if swing is None else swing
+    frames = _way(whole + _drawn(whole, known), _off_tempo(whole, bpm, sorted(taps)), swing)
+    moments = tuple(float((frame + _between(whole, frame)) * HOP / RATE_HZ + EARLY_S) for frame in frames)
     if downbeat_s is None:
-        frames, count = frames[frames < len(whole)], min(len(metre.beats), len(frames))
+        frames = frames[frames < len(whole)]
+        count = min(len(metre.beats), len(frames))
         first = int(np.argmax([bass[frames[start :: len(metre.beats)]].sum() for start in range(count)]))
+        return Beats(moments, first, metre)
+    return Beats(moments, 0, metre).beginning_at(downbeat_s)
+
+
+def _drawn(strength: Strengths, moments_s: Sequence[float]) -> Strengths:
+    """How strongly each frame is drawn to be a beat by moments that are given: what begins near them is meant."""
+    drawn = np.zeros(len(strength))
+    for moment in moments_s:
+        off = np.arange(len(strength)) / FRAMES_A_SECOND - moment
+        likely = (strength + 1 / TAPPED_ON) * np.exp(-0.5 * (off / TAP_S) ** 2)
+        drawn[likely.argmax()] = TAPPED_ON
+    return np.convolve(drawn, SMOOTH, "same")
+
+
+def _off_tempo(strength: Strengths, bpm: float | None, taps: Sequence[float]) -> Strengths:
+    """What each distance of beats costs in each frame, in standard deviations a second; (frames, periods)."""
+    near = _runs(taps)
+    if bpm:
+        period, octaves = 60 * FRAMES_A_SECOND / bpm, GIVEN_OCTAVES
+    elif near:
+        period, octaves = float(np.median([end - start for start, end in near])) * FRAMES_A_SECOND, AROUND_OCTAVES
     else:
-        first = int(np.argmin([abs(moment - downbeat_s) for moment in moments]))
-    return Beats(moments, first, metre)
+        period, octaves = _period(strength), FOUND_OCTAVES
+    cost = np.tile(OFF_TEMPO * (np.log2(PERIODS / period) / octaves) ** 2, (len(strength), 1))
+    for start, end in near:
+        inside = slice(max(round(start * FRAMES_A_SECOND), 0), max(round(end * FRAMES_A_SECOND), 0) + 1)
+        cost[inside] = OFF_TEMPO * (np.log2(PERIODS / ((end - start) * FRAMES_A_SECOND)) / TAPPED_OCTAVES) ** 2
+    return cost
 
 
-def _period(strength: Strengths, bpm: float | None) -> float:
-    """Frames of a beat."""
-    fastest, slowest = (round(60 * FRAMES_A_SECOND / each) for each in (FASTEST_BPM, SLOWEST_BPM))
+def _runs(taps: Sequence[float]) -> list[tuple[float, float]]:
+    """Each tap and the next, where they are of one run."""
+    return [(start, end) for start, end in pairwise(taps) if end - start <= SLOWEST_TAP_S]
+
+
+def _swing(strength: Strengths, taps: Sequence[float]) -> float:
+    """Where in the beats that were tapped the second eighth lies; 1/2 where nothing tells."""
+    runs = _runs(taps)
+    if not runs:
+        return STRAIGHT
+    moments = np.array([[start + share * (end - start) for share in SWINGS] for start, end in runs])
+    frames = np.clip(np.round(moments * FRAMES_A_SECOND).astype(int), 0, len(strength) - 1)
+    told = strength[frames].mean(axis=0)
+    best = int(told.argmax())
+    return SWINGS[best] if told[best] > SWUNG * told[SWINGS.index(STRAIGHT)] + 1 / TAPPED_ON else STRAIGHT
+
+
+def _way(strength: Strengths, cost: Strengths, swing: float) -> NDArray[np.int64]:
+    """The frames of the steadiest way through the strongest moments: each beat counts for the time up to it.
+
+    Where eighths are swung, the second one before a beat tells where the beat is.
+    """
+    count, step = len(strength), PERIODS / FRAMES_A_SECOND
+    turning = STEADY * np.log2(PERIODS[:, None] / PERIODS) ** 2
+    onward, came = np.zeros((count, len(PERIODS))), np.full((count, len(PERIODS)), -1, np.int16)
+    worth, columns = np.full((count, len(PERIODS)), -np.inf), np.arange(len(PERIODS))
+    second = np.round((1 - swing) * PERIODS).astype(int)
+    for frame in range(count):
+        before = frame - PERIODS
+        earlier = np.where(before >= 0, onward[np.maximum(before, 0), columns], 0.0)
+        told = strength[frame] - cost[frame]
+        if swing != STRAIGHT:
+            told += OFFBEAT * strength[np.maximum(frame - second, 0)]
+        worth[frame] = earlier + step * told
+        options = worth[frame] - turning
+        came[frame] = options.argmax(axis=1)
+        onward[frame] = options.max(axis=1)
+    last = count - 1 - int(worth[::-1][: PERIODS[-1]].max(axis=1).argmax())
+    period = int(worth[last].argmax())
+    found = [last]
+    while found[-1] - PERIODS[period] >= 0:
+        found.append(found[-1] - int(PERIODS[period]))
+        period = int(came[found[-1], period])
+    return np.array(found[::-1] if len(found) > 1 else [last, last + PERIODS[period]])
+
+
+def _period(strength: Strengths) -> float:
+    """Frames of a beat, the likeliest."""
     size = 1 << (2 * len(strength) - 1).bit_length()
-    alike = np.fft.irfft(np.abs(np.fft.rfft(strength - strength.mean(), size)) ** 2)[: 2 * slowest + 2]
-    lags = np.arange(fastest, min(slowest, len(alike) - 1) + 1)
-    middle, octaves = (USUAL_BPM, OCTAVES) if bpm is None else (bpm, GIVEN_OCTAVES)
-    usual = np.exp(-0.5 * (np.log2(60 * FRAMES_A_SECOND / lags / middle) / octaves) ** 2)
-    if not len(lags) or alike[0] <= 0:
-        return 60 * FRAMES_A_SECOND / middle
-    double = alike[np.minimum(2 * lags, len(alike) - 1)]
-    return float(lags[np.argmax((alike[lags] + double / 2).clip(0) * usual)])
-
-
-def _way(strength: Strengths, period: float) -> NDArray[np.int64]:
-    """The frames of the steadiest way through the strongest moments."""
-    reach = np.arange(-round(2 * period), -round(period / 2))
-    cost = STEADY * np.log2(-reach / period) ** 2
-    worth, before = np.array(strength), np.full(len(strength), -1)
-    for frame in range(len(strength)):
-        earlier = frame + reach
-        inside = earlier >= 0
-        if inside.any():
-            options = worth[earlier[inside]] - cost[inside]
-            best = int(options.argmax())
-            if options[best] > 0:
-                worth[frame] += options[best]
-                before[frame] = earlier[inside][best]
-    end = len(strength) - 1 - int(np.argmax(worth[::-1][: round(2 * period)]))
-    found = [end]
-    while before[found[-1]] >= 0:
-        found.append(int(before[found[-1]]))
-    return np.array(found[::-1])
+    alike = np.fft.irfft(np.abs(np.fft.rfft(strength - strength.mean(), size)) ** 2)[: 2 * int(PERIODS[-1]) + 2]
+    usual = np.exp(-0.5 * (np.log2(60 * FRAMES_A_SECOND / PERIODS / USUAL_BPM) / OCTAVES) ** 2)
+    if alike[0] <= 0:
+        return 60 * FRAMES_A_SECOND / USUAL_BPM
+    one, double = (alike[np.minimum(times * PERIODS, len(alike) - 1)] for times in (1, 2))
+    return float(PERIODS[np.argmax((one + double / 2).clip(0) * usual)])
 
 
 def _between(strength: Strengths, frame: int) -> float:

@@ -1,8 +1,7 @@
-"""Beats of recordings made by other engines, at steady and drifting tempos."""
+"""Beats of recordings made by other engines, at steady and drifting tempos, tapped along or not."""
 
 from __future__ import annotations
 
-import math
 import shutil
 from fractions import Fraction
 
@@ -12,46 +11,74 @@ import pytest
 from tabterm.recording import beats
 from tabterm.recording.beats import Beats, tracked
 from tabterm.score.metre import Metre
-from tests.recording import oracle
-from tests.recording.ear import trial
-from tests.recording.ear.bank import halved
+from tests.recording import beats_trial, oracle
 
-BEATS = 32
 COMMON = Metre.parse("4/4")
 STK = pytest.mark.skipif(not shutil.which("stk-demo"), reason="no stk-demo here (Debian: stk)")
+BANK = pytest.mark.skipif(
+    not shutil.which("fluidsynth") or not oracle.BANK.exists(), reason="no bank here (Debian: fluid-soundfont-gm)"
+)
 
 
-def moment(beat, first, last):
-    """Seconds of a beat where the tempo goes evenly, by beats, from one to another."""
-    change = (last - first) / BEATS
-    return 0.5 + (60 * beat / first if not change else 60 / change * math.log(1 + change * beat / first))
-
-
-def recorded(first, last):
-    """The fixed phrase twice by a physical model of a mandolin (STK)."""
-    notes = [
-        oracle.Note(moment(at / 2, first, last), int(sign.lstrip("^")), 0.2, sign[0] == "^")
-        for at, sign in enumerate(trial.FIXED * 2)
-    ]
-    return halved(oracle.rendered("stk", notes, notes[-1].start_s + 2)).astype(np.float32)
+def tapped(truth, measures=2):
+    """The beats of the first measures as a player taps them, off by a draw of 20 ms."""
+    draw = np.random.default_rng(1)
+    return tuple(at + draw.normal(0, beats_trial.TAPS_S) for at in truth[: 4 * measures])
 
 
 @STK
-@pytest.mark.parametrize(("first", "last"), [(80, 80), (96, 116), (110, 130), (140, 150), (200, 200)])
-def test_every_beat_is_found_within_40_ms(first, last):
-    """With the tempo and one downbeat known, as a player who taps gives them."""
-    found = tracked(recorded(first, last), COMMON, bpm=(first + last) / 2, downbeat_s=0.5)
-    truth = [moment(beat, first, last) for beat in range(BEATS)]
-    off = [min(abs(each - at) for each in found.moments_s) for at in truth]
-    assert max(off) <= 0.04
-    assert found.moments_s[found.first] == pytest.approx(0.5, abs=0.04)
+@pytest.mark.parametrize("tempos", [(80, 112), (200, 180)])
+@pytest.mark.parametrize("swing", [False, True], ids=["straight", "swung"])
+def test_two_measures_tapped_are_enough_to_find_every_beat(tempos, swing):
+    sound = beats_trial.recorded("stk", *tempos, swing=swing)
+    truth = [beats_trial.moment(beat, *tempos) for beat in range(beats_trial.BEATS)]
+    furthest_ms, share, begins = beats_trial.judged(tracked(sound, COMMON, taps=tapped(truth)), truth)
+    assert furthest_ms <= 40
+    assert share == 1
+    assert begins
+
+
+@BANK
+def test_swung_offbeats_that_are_stronger_than_the_beats_do_not_win():
+    """A banjo alone, whose offbeats are struck harder, swung at 200."""
+    sound = beats_trial.recorded("banjo", 200, 200, swing=True)
+    truth = [beats_trial.moment(beat, 200, 200) for beat in range(beats_trial.BEATS)]
+    assert beats_trial.judged(tracked(sound, COMMON, taps=tapped(truth)), truth)[0] <= 40
+
+
+@STK
+@pytest.mark.parametrize("tempos", [(80, 80), (110, 130)])
+def test_the_tempo_and_a_downbeat_find_every_beat_too(tempos):
+    truth = [beats_trial.moment(beat, *tempos) for beat in range(beats_trial.BEATS)]
+    found = tracked(beats_trial.recorded("stk", *tempos), COMMON, bpm=sum(tempos) / 2, downbeat_s=truth[0])
+    assert beats_trial.judged(found, truth)[0] <= 40
     for beat in (0, 7, 21):
         assert found.quarters_at(truth[beat]) == pytest.approx(beat, abs=0.1)
 
 
 @STK
 def test_a_tempo_in_the_middle_of_the_usual_is_found_by_itself():
-    assert tracked(recorded(140, 150), COMMON).bpm == pytest.approx(145, abs=2)
+    assert tracked(beats_trial.recorded("stk", 140, 150), COMMON).bpm == pytest.approx(145, abs=2)
+
+
+def test_taps_in_the_middle_settle_tempo_and_measures_of_the_whole():
+    eighths = clicks([(0.4 + 0.25 * at, 1.0) for at in range(60)], 16)
+    found = tracked(eighths, COMMON, taps=[6.15, 6.65, 7.15, 7.65, 8.15])
+    assert found.bpm == pytest.approx(120, abs=1)
+    assert found.moments_s[found.first] == pytest.approx(6.15, abs=0.02)
+    assert found.quarters_at(2.15) == pytest.approx(-8, abs=0.1)
+    slow = tracked(eighths, COMMON, taps=[6.4, 7.4, 8.4, 9.4])
+    assert slow.bpm == pytest.approx(60, abs=1)
+
+
+def test_half_double_and_another_first_beat():
+    found = Beats((1.0, 1.5, 2.0, 2.5, 3.0), 1, COMMON)
+    assert found.halved() == Beats((1.5, 2.5), 0, COMMON)
+    assert found.doubled().moments_s == (1.0, 1.25, 1.5, 1.75, 2.0, 2.25, 2.5, 2.75, 3.0)
+    assert found.doubled().moments_s[found.doubled().first] == 1.5
+    assert found.doubled().halved() == found
+    assert found.beginning_at(2.4).first == 3
+    assert (found.moment_of(0.5), found.moment_of(-1), found.moment_of(5)) == (1.25, 0.5, 3.5)
 
 
 def clicks(times, length_s):
