@@ -31,6 +31,9 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--downbeat", metavar="S", type=seconds, help="a second of the recording at which a measure begins"
     )
+    parser.add_argument(
+        "--taps", metavar="S,S,...", type=_taps, default=(), help="seconds of beats, the first of a measure first"
+    )
     parser.add_argument("--grid", metavar="GRID", help="note values that notes are put on, such as 8 or 16+8t")
     parser.add_argument("--pickup", metavar="QUARTERS", help="length of the pickup, such as 1 or 1/2 (0: none)")
     parser.add_argument("--instrument", metavar="WORD", help="fit it to this instrument (mandolin)")
@@ -50,6 +53,13 @@ def _bpm(text: str) -> float:
     if not SLOWEST <= beats <= FASTEST:
         raise argparse.ArgumentTypeError(f"not a tempo: '{text}' (write beats a minute, {SLOWEST} to {FASTEST})")
     return beats
+
+
+def _taps(text: str) -> tuple[float, ...]:
+    taps = tuple(seconds(word) for word in text.split(","))
+    if len(taps) < 2:
+        raise argparse.ArgumentTypeError(f"a single tap: '{text}' (write two or more seconds, 12.5,13.0)")
+    return taps
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -96,6 +106,7 @@ def _heard(arguments: argparse.Namespace) -> Passage:
             bpm=arguments.tempo,
             metre=Metre.parse(arguments.metre),
             downbeat_s=arguments.downbeat,
+            taps_s=arguments.taps,
             progress=progress,
         )
 

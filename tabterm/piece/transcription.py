@@ -19,7 +19,7 @@ from tabterm.score.place import Place
 from tabterm.score.report import Kind, Remark
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable, Iterator, Sequence
     from pathlib import Path
 
     from tabterm.hand.player import Player
@@ -39,6 +39,10 @@ begins; tuned here."""
 EARLY_S = 0.03
 """How much before its part a note may begin and still belong to it; tuned here."""
 
+MOST_REST = Fraction(3, 4)
+"""Quarters of silence with which a first measure begins as a rest, where its downbeat is not told; after a quarter
+or more of it, the solo begins with a pickup (common practice, no source)."""
+
 SHORTEST_S = 1.0
 """Of a passage: with less there are no beats; tuned here."""
 
@@ -52,12 +56,14 @@ class Passage:
         from_s: The second from which those of the notes and beats are counted.
         notes: By onset.
         beats: The beats, and where measures begin.
+        told: The player has said where a measure begins.
     """
 
     path: Path
     from_s: float
     notes: tuple[HeardNote, ...]
     beats: Beats
+    told: bool = False
 
 
 def heard(
@@ -68,6 +74,7 @@ def heard(
     bpm: float | None = None,
     metre: Metre = COMMON_TIME,
     downbeat_s: float | None = None,
+    taps_s: Sequence[float] = (),
     progress: Callable[[float], bool] | None = None,
 ) -> Passage:
     """Listen to a part of a recording.
@@ -79,6 +86,7 @@ def heard(
         bpm: Beats a minute, where they are known.
         metre: What its measures are in.
         downbeat_s: A moment of the recording at which a measure begins, where it is known.
+        taps_s: Moments of the recording that were tapped as beats, the first of a measure first.
         progress: Told the share done, 0 to 1; stops the work by answering False.
 
     Raises:
@@ -102,10 +110,12 @@ def heard(
         )
     from_s = max(0.0, start_s - AROUND_S)
     sound = recording.mono(from_s, end_s + AROUND_S, RATE_HZ)
-    tracked = beats.tracked(sound, metre, bpm=bpm, downbeat_s=None if downbeat_s is None else downbeat_s - from_s)
+    begins_s = None if downbeat_s is None else downbeat_s - from_s
+    taps = [tap - from_s for tap in taps_s]
+    tracked = beats.tracked(sound, metre, bpm=bpm, downbeat_s=begins_s, taps=taps)
     notes = ear.notes(sound, progress=progress)
     inside = tuple(note for note in notes if start_s - EARLY_S <= from_s + note.onset_s < end_s - EARLY_S)
-    return Passage(path, from_s, inside, tracked)
+    return Passage(path, from_s, inside, tracked, told=bool(taps) or downbeat_s is not None)
 
 
 def transcribed(
@@ -149,7 +159,8 @@ def transcribed(
         tempos=[(0.0, round(60_000_000 / (round(beats.bpm) * a_beat)))],
         metres=[(0.0, beats.metre.count, beats.metre.unit)],
     )
-    reading = reading_of(contents, grid=grid, pickup=pickup)
+    near = passage.told and -length < min(onsets) < 0
+    reading = reading_of(contents, grid=grid, pickup=pickup, most_rest=Fraction(0) if near else MOST_REST)
     if not isinstance(reading.music, Line):
         raise TypeError("what was heard has no courses")
     fitted = fitted_to(reading.music, player, instrument=instrument, key=key)

@@ -67,6 +67,8 @@ def test_what_was_heard_comes_as_json_at_the_seconds_of_the_recording(recording,
         (["--instrument", "spoons"], "spoons"),
         (["--from", "soon"], "not a number of seconds: 'soon' (write 12.5)"),
         (["--tempo", "0"], "not a tempo: '0'"),
+        (["--taps", "12"], "a single tap: '12'"),
+        (["--taps", "12,soon"], "not a number of seconds: 'soon'"),
     ],
 )
 def test_what_cannot_be_is_said_in_one_line(recording, tmp_path, capsys, words, said):
@@ -102,7 +104,7 @@ def test_a_file_that_is_there_is_kept(recording, tmp_path, capsys):
 
 def test_unsure_notes_are_named_with_what_else_they_could_be(recording, tmp_path, capsys, monkeypatch):
     monkeypatch.setattr("tabterm.piece.transcription.SURE", 1.1)
-    words = ["--tempo", "120", "--downbeat", "0.5", "--report"]
+    words = ["--taps", "0.52,0.99,1.49,2.01,2.5", "--report"]
     assert main(["transcribe", str(recording), str(tmp_path / "a.tabterm"), *words]) == 0
     lines = [line for line in capsys.readouterr().out.splitlines() if "% sure): or" in line]
     assert len(PITCHES) <= len(lines) <= len(PITCHES) + 1

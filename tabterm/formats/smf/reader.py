@@ -95,8 +95,13 @@ def reading_of(
     grid: str = USUAL,
     pickup: str | None = None,
     measures: str | None = None,
+    most_rest: Fraction | None = None,
 ) -> Reading:
-    """The same of what a file holds, wherever it comes from."""
+    """The same of what a file holds, wherever it comes from.
+
+    `most_rest` is the longest silence, in quarters, with which a first measure begins as a rest; after more of it,
+    the music begins with a pickup. None: just under half a measure.
+    """
     allowed, asked = Grid.parse(grid), _pickup(pickup)
     metres, written = metres_of(file)
     report = Reporter()
@@ -106,7 +111,7 @@ def reading_of(
     beats = beats_of(metres, written)
     fitted = fit((note.start for note, _ in line.notes), beats, allowed)
     first = min(fitted.places.values())
-    start, lead = (first, asked) if asked is not None else _beginning(first, metres, written)
+    start, lead = (first, asked) if asked is not None else _beginning(first, metres, written, most_rest)
     if asked is not None:
         metres = _anchored(metres, start + asked)
         beats = beats_of(metres, Fraction(0))
@@ -167,7 +172,7 @@ def _pickup(text: str | None) -> Fraction | None:
 
 
 def _beginning(
-    first: Fraction, metres: list[tuple[Fraction, Metre]], pickup: Fraction
+    first: Fraction, metres: list[tuple[Fraction, Metre]], pickup: Fraction, most_rest: Fraction | None
 ) -> tuple[Fraction, Fraction]:
     """Quarters that are left out at the beginning, and the length of the pickup: silence is no music."""
     if pickup:
@@ -175,7 +180,7 @@ def _beginning(
     place, metre = _in_force(metres, first)
     whole = place + (first - place) // metre.length * metre.length
     lead = first - whole
-    if lead >= metre.length / 2:
+    if lead >= metre.length / 2 or (most_rest is not None and lead > most_rest):
         beat = max((each for each in metre.beats if each <= lead), default=Fraction(0))
         lead = beat if lead - beat < Fraction(1, 8) else lead
         return whole + lead, metre.length - lead

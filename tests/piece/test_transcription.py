@@ -1,0 +1,45 @@
+"""What was heard, put into measures: pickups."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tabterm.piece.transcription import Passage, transcribed
+from tabterm.recording.beats import Beats
+from tabterm.recording.ear import HeardNote
+from tabterm.score.metre import COMMON_TIME
+from tests import build
+
+BEAT_S = 0.5
+SCALE = (67, 69, 71, 72, 74, 76, 78, 79)
+
+
+def heard(lead, *, told, downbeat=0):
+    """Eighths from so many before a beat that begins a measure, at 120 to the minute."""
+    beats = Beats(tuple(4 + BEAT_S * beat for beat in range(-8, 24)), 8 + downbeat, COMMON_TIME)
+    onsets = [4 + BEAT_S / 2 * (at - lead) for at in range(lead + 16)]
+    notes = tuple(HeardNote(at, at + 0.24, SCALE[index % 8], 1.0, (60,)) for index, at in enumerate(onsets))
+    return Passage(Path("steps.ogg"), 0.0, notes, beats, told=told)
+
+
+@pytest.mark.parametrize("lead", range(1, 8))
+def test_what_comes_before_the_downbeat_is_a_pickup_however_long(lead):
+    """Every length of a lead-in of less than a measure is written as a short measure, without a rest."""
+    score = transcribed(heard(lead, told=True), build.PLAYER).score
+    assert score.measures[0].short
+    assert float(score.measures[0].length) == lead / 2
+    assert not score.measures[0].events[0].is_rest
+
+
+@pytest.mark.parametrize(("lead", "pickup"), [(6, 3.0), (4, 2.0), (7, None), (0, None)])
+def test_where_the_downbeat_is_guessed_a_rest_of_an_eighth_stays(lead, pickup):
+    first = transcribed(heard(lead, told=False), build.PLAYER).score.measures[0]
+    assert (float(first.length) if first.short else None) == pickup
+    assert first.events[0].is_rest == (lead == 7)
+
+
+def test_a_downbeat_told_later_on_leaves_the_pickup_to_the_same_rule():
+    first = transcribed(heard(6, told=True, downbeat=8), build.PLAYER).score.measures[0]
+    assert (first.short, float(first.length)) == (True, 3.0)
