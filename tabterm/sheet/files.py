@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from base64 import b64encode
 from dataclasses import dataclass
 from html import escape
@@ -13,7 +14,7 @@ from tabterm.sheet import fonts, typesetter
 from tabterm.sheet.typesetter import Typeset
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Iterator
+    from collections.abc import Callable, Iterable
 
     from tabterm.score.model import Score
     from tabterm.sheet.fonts import Style
@@ -83,15 +84,13 @@ def in_words(sheet: Sheet, score: Score, number: int) -> str:
 
 def _svg(sheet: Sheet, score: Score, _dpi: int) -> Typeset:
     style = f"<style>{faces(page.svg for page in sheet.pages)}</style>"
-    return Typeset(tuple(page.encode() for page in _dressed(sheet, score, style)))
+    return Typeset(tuple(_told(sheet, score, number, style).encode() for number in range(len(sheet.pages))))
 
 
-def _dressed(sheet: Sheet, score: Score, style: str) -> Iterator[str]:
-    """The SVG of each page with fonts, a title and words for those who hear it."""
-    for number, page in enumerate(sheet.pages):
-        root, end, rest = page.svg.partition(">")
-        title, told = escape(sheet.title or UNTITLED), escape(in_words(sheet, score, number))
-        yield f'{root} role="img"{end}<title>{title}</title><desc>{told}</desc>{style}{rest}'
+def _told(sheet: Sheet, score: Score, number: int, style: str = "") -> str:
+    """The SVG of a page with words for those who hear it, and a style, behind its title."""
+    before, title, rest = sheet.pages[number].svg.partition("</title>")
+    return f"{before}{title}<desc>{escape(in_words(sheet, score, number))}</desc>{style}{rest}"
 
 
 HTML = """\
@@ -111,6 +110,7 @@ main svg {{ display: block; width: 100%; max-width: {width}mm; height: auto; mar
 </style>
 </head>
 <body>
+<svg width="0" height="0" style="position:absolute" aria-hidden="true"><defs>{outlines}</defs></svg>
 <main>
 {pages}
 </main>
@@ -120,15 +120,26 @@ main svg {{ display: block; width: 100%; max-width: {width}mm; height: auto; mar
 
 
 def _html(sheet: Sheet, score: Score, _dpi: int) -> Typeset:
+    outlines: dict[str, None] = {}
+    pages = []
+    for number in range(len(sheet.pages)):
+        before, start, rest = _told(sheet, score, number).partition("<defs>")
+        defined, end, after = rest.partition("</defs>")
+        outlines |= dict.fromkeys(_OUTLINE.findall(defined))
+        pages.append(before + start + _OUTLINE.sub("", defined) + end + after)
     page = HTML.format(
         title=escape(sheet.title or UNTITLED),
         faces=faces(page.svg for page in sheet.pages),
         width=sheet.pages[0].width_mm,
         height=sheet.pages[0].height_mm,
-        pages="\n".join(_dressed(sheet, score, "")),
+        outlines="".join(outlines),
+        pages="\n".join(pages),
     )
     return Typeset((page.encode(),))
 
+
+_OUTLINE = re.compile(r"<path id=[^>]*/>")
+"""The outline of a sign; in one document each is defined once for all pages."""
 
 FACES: dict[Style, str] = {
     "regular": "font-weight:400;font-style:normal",

@@ -16,6 +16,10 @@ if TYPE_CHECKING:
     from tabterm.sheet.layout import Box
 
 
+FAMILY = f"'{fonts.TEXT}', serif"
+"""In quotes, since a name with a figure in it is not read without."""
+
+
 class Standing(NamedTuple):
     """A panel on a page: where its zero point stands and how large a staff space is, in mm."""
 
@@ -37,7 +41,7 @@ def page_of(standing: Sequence[Standing], width: float, height: float, title: st
     outlines = "".join(f'<path id="{name}" d="{fonts.sign_path(name)}"/>' for name in sorted(names))
     svg = (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:g}mm" height="{height:.3f}mm" '
-        f'viewBox="0 0 {width:g} {height:.3f}" font-family="{fonts.TEXT}" fill="currentColor" role="img">'
+        f'viewBox="0 0 {width:g} {height:.3f}" font-family="{FAMILY}" fill="currentColor" role="img">'
         f"<title>{escape(title)}</title><defs>{outlines}</defs>\n" + "\n".join(body) + "\n</svg>\n"
     )
     return Page(width, height, svg, tuple(signs))

@@ -12,10 +12,13 @@ import pytest
 from fontTools.ttLib import TTFont
 from pypdf import PdfReader
 
+from tabterm.hand.proposals import with_hands
+from tabterm.score.kinds import Break
 from tabterm.sheet import fonts
+from tabterm.sheet.engrave import engrave
 from tabterm.sheet.files import KINDS, written
 from tabterm.sheet.layout import Page, Sheet, Sign
-from tests.build import measure, score
+from tests.build import PLAYER, measure, score
 
 TITLE = 'Kiln & "Lane" <1>'
 SCORE = score(
@@ -28,10 +31,11 @@ SCORE = score(
 
 def page(number: int, words: str) -> Page:
     """A small page with a black square of 10 mm, 20 mm from left and top, and two lines of words."""
-    text = f'<text x="10" y="40" font-size="5" font-family="{fonts.TEXT}"'
+    text = f'<text x="10" y="40" font-size="5" font-family="\'{fonts.TEXT}\'"'
     svg = (
-        '<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="60mm" viewBox="0 0 80 60">'
-        f'<g fill="currentColor"><path d="M20 20h10v10h-10z"/>{text}>{words}</text>'
+        '<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="60mm" viewBox="0 0 80 60" role="img">'
+        f'<title>Kiln, {number} / 2</title><defs><path id="square" d="M20 20h10v10h-10z"/></defs>'
+        f'<g fill="currentColor"><use href="#square"/>{text}>{words}</text>'
         f'<text x="10" y="50" font-size="5" font-weight="bold" font-family="{fonts.TEXT}">page {number}</text>'
         "</g></svg>"
     )
@@ -139,7 +143,7 @@ def test_svg_is_a_file_a_page_with_its_fonts_and_words():
     files = written(SHEET, SCORE, ".svg", 150).files
     root = ET.fromstring(files[0])
     name = "{http://www.w3.org/2000/svg}"
-    assert root.find(f"{name}title").text == TITLE
+    assert root.find(f"{name}title").text == "Kiln, 1 / 2"
     assert root.find(f"{name}desc").text.startswith("Page 1 of 2. Measure 1, section A")
     assert len(files) == 2
     carried = re.findall(rb"base64,([^)]*)\)", files[0])
@@ -152,9 +156,42 @@ def test_svg_is_a_file_a_page_with_its_fonts_and_words():
 def test_a_page_of_html_needs_nothing_else():
     (file,) = written(SHEET, SCORE, ".html", 150).files
     text = file.decode()
-    assert text.count("<svg ") == 2
+    assert text.count("<title>Kiln, ") == 2
     assert "<title>Kiln &amp; &quot;Lane&quot; &lt;1&gt;</title>" in text
-    assert not re.search(r"(?:src|href)=[\"']?(?!#)|url\((?!data:)|https?://(?!www\.w3\.org/2000/svg)", text)
+    assert not re.search(r"(?:src|href)=[\"'](?!#)|url\((?!data:)|https?://(?!www\.w3\.org/2000/svg)", text)
+
+
+@pytest.fixture(scope="module")
+def engraved():
+    """The sheet of a score with signs of every kind of drawing, on two pages."""
+    bars = ("4 2.0 3.0, 4, 8 2.0, 8 h2.2, 4 2.3", measure("1 1.3", break_before=Break.PAGE), "2. 1.0, 8 2.0, 8")
+    music = with_hands(score(*bars, title="Kiln <Lane>", credits=("typed by hand",)), PLAYER)
+    return engrave(music), music
+
+
+def test_every_page_is_well_formed_and_every_sign_in_it_is_defined(engraved):
+    for file in written(*engraved, ".svg", 150).files:
+        root = ET.fromstring(file)
+        defined = [each.get("id") for each in root.iter() if each.get("id")]
+        used = {each.get("href") for each in root.iter() if each.get("href")}
+        assert used == {f"#{each}" for each in defined}
+        assert len(defined) == len(set(defined))
+
+
+def test_a_page_of_html_defines_each_sign_once(engraved):
+    (file,) = written(*engraved, ".html", 150).files
+    defined = re.findall(r'id="(\w+)"', file.decode())
+    used = set(re.findall(r'href="#(\w+)"', file.decode()))
+    assert len(engraved[0].pages) == 2
+    assert len(defined) == len(set(defined))
+    assert used == set(defined)
+
+
+def test_the_text_font_is_named_so_that_a_browser_finds_it(engraved):
+    """CSS Fonts Module Level 4, 2.1.2: a name with a word that is no identifier, as `4`, stands in quotes."""
+    named = set(re.findall(r'font-family="([^"]*)"', engraved[0].pages[0].svg))
+    assert named
+    assert all(each.startswith(f"'{fonts.TEXT}'") for each in named)
 
 
 def test_a_character_of_no_font_is_told(monkeypatch):
