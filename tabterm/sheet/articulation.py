@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.score.kinds import Direction
 from tabterm.sheet import fonts
-from tabterm.sheet.extents import CENTRE, staff_extent, words_width
+from tabterm.sheet.extents import CENTRE, words_width
 from tabterm.sheet.ink import Curve, Glyph, Group, Shape, Spot, Words
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ def _chord(panel: Panel, chord: Chord, x: float, *, bends: bool) -> None:
     if event is None:
         return
     if event.roll is not None:
-        left = x - staff_extent(chord).left + 0.45
+        left = x - chord.left + 0.65
         put_roll(panel, left, (chord.high.y - 0.7, chord.low.y + 0.7), event.roll, spot)
     above = not chord.stem_up
     middle = x + CENTRE

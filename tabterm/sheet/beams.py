@@ -22,6 +22,22 @@ STEEPEST = 1.25
 """Staff spaces that a beam rises at most; tuned here."""
 
 
+TREMBLING = 2.4
+"""Room of three strokes of a tremolo along a stem."""
+
+
+def trembles(chord: Chord) -> bool:
+    """Whether its stem holds strokes of a tremolo."""
+    return chord.event is not None and chord.event.tremolo_shown
+
+
+def tremolo_from(chord: Chord) -> float:
+    """Where on the stem of a chord there is room for a tremolo, beyond its outermost head and ledger lines."""
+    if chord.stem_up:
+        return min(chord.high.y - 0.6, 4.6 if chord.high.has_ledger or chord.low.has_ledger else 50.0)
+    return max(chord.low.y + 0.6, -0.6 if chord.low.has_ledger or chord.high.has_ledger else -50.0)
+
+
 class Stem(NamedTuple):
     """A stem: its place, where it leaves the outermost notehead, where it ends."""
 
@@ -39,18 +55,24 @@ def single_stem(chord: Chord, x: float) -> Stem:
     """The stem of a chord on its own: an octave long, and to the middle line from far outside."""
     up = chord.stem_up
     near, far = (chord.low.y, chord.high.y) if up else (chord.high.y, chord.low.y)
-    length = LENGTH + max(0, chord.flags - 2) * 0.75
+    length = LENGTH + max(0, chord.flags - 2) * 0.75 + (0.3 if chord.flags else 0.0)
     outside = far < 2 if up else far > 2
     if outside and not chord.flags:
         length = max(LENGTH - 0.25 * abs(far - 2), SHORTEST)
     end = far - length if up else far + length
-    end = min(end, 2.0) if up else max(end, 2.0)
+    reach = 1.6 if chord.flags else 2.0
+    end = min(end, reach) if up else max(end, 4.0 - reach)
+    if trembles(chord):
+        room = TREMBLING + chord.flags * 1.1 + (0.5 if chord.flags else 0.0)
+        end = min(end, tremolo_from(chord) - room) if up else max(end, tremolo_from(chord) + room)
     attach = -0.168 if up else 0.168
     return Stem(stem_x(chord, x), near + attach, end)
 
 
-def beamed_stems(chords: Sequence[Chord], xs: Sequence[float]) -> list[Stem]:
-    """The stems of chords under one beam, all ending on one line."""
+def beamed_stems(
+    chords: Sequence[Chord], xs: Sequence[float], graces: Sequence[tuple[float, float]] = ()
+) -> list[Stem]:
+    """The stems of chords under one beam, all ending on one line beyond the grace notes among them."""
     up = chords[0].stem_up
     way = -1.0 if up else 1.0
     places = [stem_x(chord, x) for chord, x in zip(chords, xs, strict=True)]
@@ -63,6 +85,8 @@ def beamed_stems(chords: Sequence[Chord], xs: Sequence[float]) -> list[Stem]:
     pick = min if up else max
     base = pick(ideal[edge] - slope * (places[edge] - x0) for edge in edges)
     base = pick(base, *(each - slope * (x - x0) for each, x in zip(need, places, strict=True)))
+    bars = 1.3 + (THICK + APART) * max(chord.flags for chord in chords)
+    base = pick([base, *(y + way * bars - slope * (x - x0) for x, y in graces)])
     middle = base + slope * (places[-1] - x0) / 2
     if (up and middle > 2) or (not up and middle < 2):
         base += 2 - middle
@@ -74,7 +98,10 @@ def beamed_stems(chords: Sequence[Chord], xs: Sequence[float]) -> list[Stem]:
 
 
 def _least(chord: Chord) -> float:
-    return SHORTEST + (THICK + APART) * max(0, chord.flags - 1)
+    far = chord.high.y if chord.stem_up else chord.low.y
+    bars = (THICK + APART) * chord.flags
+    trembling = abs(tremolo_from(chord) - far) + TREMBLING + bars if trembles(chord) else 0.0
+    return max(SHORTEST + bars - THICK - APART, trembling)
 
 
 def _slope(fars: Sequence[float], places: Sequence[float], way: float) -> float:

@@ -9,7 +9,7 @@ from tabterm.sheet import fonts
 from tabterm.sheet.ink import Words
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from tabterm.score.model import Note
     from tabterm.sheet.reading import Chord, Head
@@ -22,6 +22,9 @@ CENTRE = HEAD / 2
 
 SMALL = 0.66
 """Size of grace notes; two thirds of a note: Gould 2011, from memory."""
+
+FLAG = 1.1
+"""How far a flag stands out; Bravura 1.392."""
 
 DIGIT, SMALL_DIGIT = 1.9, 1.4
 """Em of the digits on the courses; tuned here."""
@@ -36,10 +39,16 @@ ACCIDENTALS = {
 """Signs of the names that MusicXML has."""
 
 ACCIDENTAL_GAP, DOT_GAP, DOT = 0.28, 0.3, 0.4
-GRACE_GAP = 0.5
-ROLL = 1.3
-SLIDE_OFF, BEND, BEND_BACK, RING, VIBRATO = 1.5, 1.5, 2.6, 1.9, 0.0
+GRACE_GAP, FLAG_GAP = 0.5, 0.9
+ROLL, SLIDE, LEDGER_ROOM, TREMOLO_OUT = 1.3, 1.5, 0.35, 0.6
+"""Room for signs beside the heads: roll, slide from or to nowhere, ledger lines, tremolo; tuned here."""
+
+SLIDE_OFF, BEND, BEND_BACK, RING = 1.5, 1.5, 2.8, 1.9
 """Room beside a digit for what is drawn there; tuned here."""
+
+
+HELD = 0.5
+"""Room of a bracket around a digit."""
 
 
 class Extent(NamedTuple):
@@ -50,24 +59,23 @@ class Extent(NamedTuple):
 
 
 def tab_text(note: Note) -> str:
-    """What stands on the course: the fret, in brackets where it is held; a cross for a dead note."""
-    fret = "\N{MULTIPLICATION SIGN}" if note.muted else str(note.fret)
-    return f"({fret})" if note.tied else fret
+    """What stands on the course: the fret, or a cross for a dead note."""
+    return "\N{MULTIPLICATION SIGN}" if note.muted else str(note.fret)
 
 
 def tab_width(note: Note, size: float) -> float:
-    """Width of that."""
-    return fonts.width_mm(tab_text(note), size, "bold")
+    """Width of that, with its brackets where it is held."""
+    return fonts.width_mm(tab_text(note), size, "bold") + (2 * HELD if note.tied else 0.0)
 
 
-def beside_tab(note: Note, size: float) -> Extent:
-    """Room that a note needs to both sides of its digit's middle, with what is drawn beside the digit."""
-    half = tab_width(note, size) / 2
-    bend = 0.0
-    if note.bend is not None:
-        bend = BEND if note.bend.shape is BendShape.RISE else BEND_BACK
-    right = half + max(bend, RING * note.ring) + (SLIDE_OFF if note.slide_out else 0.0)
-    return Extent(half + (SLIDE_OFF if note.slide_in else 0.0), right)
+def beside_tabs(notes: Sequence[Note], size: float) -> Extent:
+    """Room that notes need to both sides of their digits' middle, with what is drawn beside the widest of them."""
+    half = max(tab_width(note, size) for note in notes) / 2
+    bends = [note.bend for note in notes if note.bend is not None]
+    bend = max((BEND if each.shape is BendShape.RISE else BEND_BACK for each in bends), default=0.0)
+    ring = RING if any(note.ring for note in notes) else 0.0
+    right = half + bend + ring + (SLIDE_OFF if any(note.slide_out for note in notes) else 0.0)
+    return Extent(half + (SLIDE_OFF if any(note.slide_in for note in notes) else 0.0), right)
 
 
 def head_glyph(value: int, *, muted: bool) -> str:
@@ -109,21 +117,36 @@ def place_accidentals(heads: Iterable[Head], left: float, size: float = 1.0) -> 
 
 
 def staff_extent(chord: Chord) -> Extent:
-    """Room of a chord on the staff, without its grace notes."""
+    """Room of a chord on the staff, without its grace notes; it is kept in the chord as well."""
     if chord.is_rest:
         return Extent(0.0, HEAD + _dots(chord.duration.dots))
     shifted = any(head.shifted for head in chord.heads)
-    left = place_accidentals(chord.heads, HEAD if shifted and not chord.stem_up else 0.0)
+    trembles = chord.event is not None and chord.event.tremolo_shown
+    base = HEAD if shifted and not chord.stem_up else 0.0
+    base = max(base, TREMOLO_OUT if trembles and not chord.stem_up else 0.0)
+    base += LEDGER_ROOM if any(head.has_ledger for head in chord.heads) else 0.0
+    chord.reach = place_accidentals(chord.heads, base)
     notes = [head.note for head in chord.heads if head.note is not None]
+    chord.left = chord.reach + (SLIDE if any(note.slide_in for note in notes) else 0.0)
     if chord.event is not None and chord.event.roll is not None:
-        left += ROLL
-    left += 1.1 if any(note.slide_in for note in notes) else 0.0
-    right = head_width(chord.duration.value) + (HEAD if shifted and chord.stem_up else 0.0)
-    right += _dots(chord.duration.dots)
+        chord.left += ROLL
+    chord.right = head_width(chord.duration.value) + (HEAD if shifted and chord.stem_up else 0.0)
+    if chord.duration.dots:
+        chord.right = dots_x(chord) - DOT_GAP + _dots(chord.duration.dots)
+    right = chord.right
     if chord.flags and not chord.beams and chord.stem_up:
-        right = max(right, HEAD + 1.1)
-    beside = 1.4 if any(note.slide_out for note in notes) else 1.4 * any(note.ring for note in notes)
-    return Extent(left, right + beside)
+        right = max(right, HEAD + FLAG)
+    right = max(right, HEAD + TREMOLO_OUT if trembles and chord.stem_up else 0.0)
+    return Extent(chord.left, right + (SLIDE if any(note.slide_out or note.ring for note in notes) else 0.0))
+
+
+def rhythm_extent(chord: Chord) -> Extent:
+    """Room of the rhythm under a digit, and of a rest between the courses."""
+    dots = _dots(chord.duration.dots)
+    if chord.is_rest:
+        return Extent(0.0, HEAD + 0.3 + dots)
+    flag = FLAG if chord.flags and not chord.beams else 0.0
+    return Extent(0.0, CENTRE + flag + 0.1 + dots)
 
 
 def _dots(count: int) -> float:
@@ -135,6 +158,8 @@ def dots_x(chord: Chord) -> float:
     shifted = any(head.shifted for head in chord.heads) and chord.stem_up
     if chord.is_rest:
         return HEAD + DOT_GAP
+    if chord.flags and not chord.beams and chord.stem_up:
+        return HEAD + FLAG + DOT_GAP
     return head_width(chord.duration.value) + (HEAD if shifted else 0.0) + DOT_GAP
 
 
@@ -149,22 +174,23 @@ def tab_extent(chord: Chord) -> Extent:
     """Room of a chord on the courses, from its zero line."""
     if chord.event is None or not chord.event.notes:
         return Extent(0.0, 0.0)
-    sides = [beside_tab(note, DIGIT) for note in chord.event.notes]
+    side = beside_tabs(chord.event.notes, DIGIT)
     roll = ROLL if chord.event.roll is not None else 0.0
-    return Extent(max(side.left for side in sides) - CENTRE + roll, max(side.right for side in sides) + CENTRE)
+    return Extent(side.left - CENTRE + roll, side.right + CENTRE)
 
 
 def graces(chord: Chord, left: float, *, tab: bool, staff: bool) -> tuple[list[Grace], float]:
     """Where the grace notes of a chord stand, which itself reaches so far left; and how far left they reach."""
     placed: list[Grace] = []
+    gap = FLAG_GAP if staff and len(chord.graces) == 1 else GRACE_GAP
     for head in reversed(chord.graces):
-        accidentals = place_accidentals([head], 0.0, SMALL) if staff else 0.0
-        side = beside_tab(head.note, SMALL_DIGIT) if head.note is not None else Extent(0.0, 0.0)
+        accidentals = place_accidentals([head], 0.28 if head.has_ledger else 0.0, SMALL) if staff else 0.0
+        side = beside_tabs([head.note], SMALL_DIGIT) if head.note is not None else Extent(0.0, 0.0)
         centre = CENTRE * SMALL
         right = max(HEAD * SMALL if staff else 0.0, centre + side.right if tab else 0.0)
         own_left = max(accidentals, side.left - centre if tab else 0.0)
         joined = 0.9 if _leads_on(chord, head) else 0.0
-        x = -(left + GRACE_GAP + joined + right)
+        x = -(left + gap + joined + right)
         placed.append(Grace(x, head))
         left = -x + own_left
     return placed[::-1], left

@@ -53,6 +53,17 @@ class Glyph(NamedTuple):
         x, y, size = self.x, self.y, self.size
         return x + left * size, y + top * size, x + right * size, y + bottom * size
 
+    @property
+    def hull(self) -> tuple[Bounds, ...]:
+        """Boxes of its ink where it leaves much of its own free: of flags and accidentals."""
+        if not self.name.startswith(("flag", "accidental")):
+            return ()
+        x, y, size = self.x, self.y, self.size
+        return tuple(
+            (x + left * size, y + top * size, x + right * size, y + bottom * size)
+            for left, top, right, bottom in fonts.sign_bands(self.name)
+        )
+
     def svg(self, onto: Onto, kind: str) -> str:
         """As an element of SVG."""
         where = f"translate({onto.place(self.x, self.y)}) scale({onto.space * self.size:.4f})"
@@ -77,7 +88,12 @@ class Words(NamedTuple):
     def bounds(self) -> Bounds:
         """Its box: figures and capitals reach no lower than the base line."""
         low = (
-            0.0 if all(sign.isdigit() or (sign.isupper() and sign not in "JQ") for sign in self.text) else DESCENT
+            0.0
+            if all(
+                sign.isnumeric() or (sign.isupper() and sign not in "JQ") or sign == "\N{MULTIPLICATION SIGN}"
+                for sign in self.text
+            )
+            else DESCENT
         )
         return self.x, self.y - CAP * self.size, self.x + self.width, self.y + low * self.size
 
@@ -103,6 +119,21 @@ class Rule(NamedTuple):
         xs = [point[0] for piece in self.pieces for point in piece]
         ys = [point[1] for piece in self.pieces for point in piece]
         return min(xs) - half, min(ys) - half, max(xs) + half, max(ys) + half
+
+    @property
+    def hull(self) -> tuple[Bounds, ...]:
+        """Boxes along its pieces, six for a slanted one; none where all are upright or level."""
+        if all(x0 == x1 or y0 == y1 for (x0, y0), (x1, y1) in self.pieces):
+            return ()
+        half, boxes = self.thickness / 2, []
+        for (x0, y0), (x1, y1) in self.pieces:
+            parts = 1 if x0 == x1 or y0 == y1 else 6
+            cuts = [(x0 + (x1 - x0) * at / parts, y0 + (y1 - y0) * at / parts) for at in range(parts + 1)]
+            boxes += [
+                (min(a[0], b[0]) - half, min(a[1], b[1]) - half, max(a[0], b[0]) + half, max(a[1], b[1]) + half)
+                for a, b in pairwise(cuts)
+            ]
+        return tuple(boxes)
 
     def svg(self, onto: Onto, kind: str) -> str:
         """As an element of SVG."""
@@ -203,9 +234,25 @@ class Curve(NamedTuple):
 
     @property
     def bounds(self) -> Bounds:
-        """Its box, by the points that it is drawn from."""
-        xs, ys = zip(*self.points, strict=True)
-        return min(xs), min(ys), max(xs), max(ys)
+        """Its box."""
+        lefts, tops, rights, bottoms = zip(*self.hull, strict=True)
+        return min(lefts), min(tops), max(rights), max(bottoms)
+
+    @property
+    def hull(self) -> tuple[Bounds, ...]:
+        """Six boxes along it."""
+        half = self.thickness / 2
+        points = [self.at(number / 6) for number in range(7)]
+        return tuple(
+            (min(x0, x1) - half, min(y0, y1) - half, max(x0, x1) + half, max(y0, y1) + half)
+            for (x0, y0), (x1, y1) in pairwise(points)
+        )
+
+    def at(self, part: float) -> Point:
+        """A point of it, by the part of the way."""
+        weights = (1 - part) ** 3, 3 * part * (1 - part) ** 2, 3 * part**2 * (1 - part), part**3
+        pairs = list(zip(weights, self.points, strict=True))
+        return sum(weight * point[0] for weight, point in pairs), sum(weight * point[1] for weight, point in pairs)
 
     def svg(self, onto: Onto, kind: str) -> str:
         """As an element of SVG."""
@@ -324,8 +371,8 @@ class Panel:
 
 def hull_of(drawn: Drawn) -> tuple[Bounds, ...]:
     """Smaller boxes of what is curved or slanted; none for what fills its box."""
-    if isinstance(drawn, Arc | Shape):
+    if isinstance(drawn, Arc | Shape | Glyph | Curve | Rule):
         return drawn.hull
     if isinstance(drawn, Group):
-        return tuple(part.bounds for part in drawn.parts)
+        return tuple(bounds for part in drawn.parts for bounds in hull_of(part) or (part.bounds,))
     return ()

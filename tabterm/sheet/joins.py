@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from functools import partial
 from typing import TYPE_CHECKING
 
 from tabterm.score.kinds import Direction, Reached
-from tabterm.sheet.ink import Arc, Rule, Spot
+from tabterm.sheet.ink import Arc, Rule, Spot, hull_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Callable, Iterable, Sequence
 
+    from tabterm.sheet.ink import Bounds, Point
     from tabterm.sheet.reading import Pair
     from tabterm.sheet.staff import HeadAt, StaffDrawer
 
@@ -31,18 +34,47 @@ def chains(pairs: Iterable[Pair]) -> list[tuple[Place, Place]]:
     return [(start, end) for start, end in found]
 
 
+Walls = Mapping[int, tuple[float, float]]
+"""By the index of a measure that begins with signs such as a new key: where they begin and end."""
+
+
+def spans(pair: Pair, x0: float, x1: float, walls: Walls) -> list[tuple[float, float]]:
+    """From one end of a pair to the other, in two halves where the signs at a bar line lie between."""
+    wall = walls.get(pair.end[0]) if pair.start[0] != pair.end[0] else None
+    if wall is None or not x0 < wall[0] < wall[1] < x1:
+        return [(x0, x1)]
+    return [(x0, wall[0] - 0.2), (wall[1] + 0.2, x1)]
+
+
+SHIFTS = (0.0, -0.3, 0.3, -0.6, 0.6, -0.9, 0.9, -1.2, 1.2)
+"""How far what goes out from a head is moved where something is in its way, in this order."""
+
+
 class Joiner:
     """Draws what joins the heads of a system; what goes on in another one gets an arc to the edge.
 
     Args:
         drawer: The staff, with its heads in place.
         edges: Where the notes of the system begin, and where it ends.
+        walls: The signs at bar lines that nothing may cross.
     """
 
-    def __init__(self, drawer: StaffDrawer, edges: tuple[float, float]) -> None:
+    def __init__(self, drawer: StaffDrawer, edges: tuple[float, float], walls: Walls) -> None:
         self._panel = drawer.panel
         self._drawer = drawer
         self._edges = edges
+        self._walls = walls
+        self._drawn: list[Bounds] = []
+
+    def _put(self, kind: str, at: Callable[[float], Arc | Rule], spot: Spot) -> None:
+        """Draw what goes out from a head, moved up or down as little as keeps it off the others."""
+        for shift in SHIFTS:
+            drawn = at(shift)
+            boxes = hull_of(drawn) or (drawn.bounds,)
+            if not any(_meet(one, other) for one in boxes for other in self._drawn):
+                break
+        self._drawn += boxes
+        self._panel.put(kind, drawn, spot)
 
     def ties(self, pairs: Iterable[Pair]) -> None:
         """Draw ties between heads."""
@@ -57,12 +89,15 @@ class Joiner:
             return
         above = self._tie_above(head, pair.start[3])
         way = -1.0 if above else 1.0
-        x0 = start.free + 0.12 if start else self._edges[0] - 1.6
-        x1 = end.left - 0.12 if end else self._edges[1] - 0.3
+        x0 = self._edges[0]
+        if start:
+            x0 = max(start.free + start.ledger, start.clear if above else 0.0) + 0.12
+        x1 = (end.first if _crowded(end) else end.left) - 0.12 - end.ledger if end else self._edges[1]
         y = head.y + way * 0.35
-        rise = way * min(0.45 + 0.05 * (x1 - x0), 1.1)
         spot = Spot(pair.start[0] if start else pair.end[0], head.chord.offset, pair.start[3])
-        self._panel.put("tie", Arc((x0, y), (x1, y), rise), spot)
+        for left, right in spans(pair, x0, x1, self._walls):
+            rise = way * min(0.45 + 0.05 * (right - left), 1.1)
+            self._put("tie", partial(_arc, (left, y), right - left, rise), spot)
 
     def _tie_above(self, head: HeadAt, course: int) -> bool:
         """Away from the stem; in a chord the upper half goes up."""
@@ -84,8 +119,8 @@ class Joiner:
             return
         inside = [head for place, head in heads.items() if start[:3] <= place[:3] <= end[:3] and not head.small]
         above = not all(head.stem_up for head in inside)
-        x0 = (first.left + first.right) / 2 if first else self._edges[0] - 1.6
-        x1 = (last.left + last.right) / 2 if last else self._edges[1] - 0.3
+        x0 = (first.left + first.right) / 2 if first else self._edges[0]
+        x1 = (last.left + last.right) / 2 if last else self._edges[1]
         if first and first.stem_up and above:
             x0 += 0.2
         sky, way = self._panel.skyline, -1.0 if above else 1.0
@@ -131,27 +166,47 @@ class Joiner:
             spot = Spot(place[0], head.chord.offset, place[3])
             if note.slide_in is not None:
                 rise = 0.45 if note.slide_in is Direction.UP else -0.45
-                line = ((head.left - 1.15, head.y + rise), (head.left - 0.2, head.y + rise * 0.3))
-                self._panel.put("slide", Rule((line,), 0.16), spot)
+                self._put("slide", partial(_line, (head.begin - 1.3, head.y + rise), (1.1, -0.7 * rise)), spot)
+            x = max(head.free + head.ledger, head.clear) + 0.2
             if note.slide_out is not None:
                 rise = -0.45 if note.slide_out is Direction.UP else 0.45
-                line = ((head.free + 0.2, head.y + rise * 0.3), (head.free + 1.15, head.y + rise))
-                self._panel.put("slide", Rule((line,), 0.16), spot)
+                self._put("slide", partial(_line, (x, head.y + 0.3 * rise), (0.95, 0.7 * rise)), spot)
             elif note.ring:
-                way = 1.0 if head.stem_up else -1.0
-                y = head.y + way * 0.4
-                self._panel.put("ring", Arc((head.free + 0.12, y), (head.free + 1.35, y), way * 0.5), spot)
+                way = -1.0 if self._tie_above(head, place[3]) else 1.0
+                self._put("ring", partial(_arc, (x - 0.08, head.y + 0.4 * way), 1.1, 0.5 * way), spot)
 
     def _slide(self, pair: Pair) -> None:
         start, end = self._drawer.heads.get(pair.start), self._drawer.heads.get(pair.end)
         head = start or end
         if head is None:
             return
-        x0 = start.free + 0.2 if start else self._edges[0] - 1.4
-        x1 = end.left - 0.2 if end else self._edges[1] - 0.4
+        x0 = max(start.free + start.ledger, start.clear) + 0.2 if start else self._edges[0]
+        x1 = end.first - 0.2 - end.ledger if end else self._edges[1]
         y0, y1 = (start or head).y, (end or head).y
-        if x1 - x0 < 0.3:
-            return
         lean = (y1 - y0) * 0.25
         spot = Spot(pair.start[0] if start else pair.end[0], head.chord.offset, pair.end[3])
-        self._panel.put("slide", Rule((((x0, y0 + lean), (x1, y1 - lean)),), 0.16), spot)
+        for left, right in spans(pair, x0, x1, self._walls):
+            self._put("slide", partial(_line, (left, y0 + lean), (right - left, y1 - y0 - 2 * lean)), spot)
+
+
+def _crowded(head: HeadAt) -> bool:
+    """Whether signs of its chord stand left of a head at its height."""
+    event = head.chord.event
+    if event is not None and event.roll is not None:
+        return True
+    near = (each for each in head.chord.heads if abs(each.y - head.y) < 2.2)
+    return any(each.accidental or each.shifted for each in near)
+
+
+def _arc(start: Point, length: float, rise: float, shift: float) -> Arc:
+    x, y = start[0], start[1] + shift
+    return Arc((x, y), (x + length, y), rise)
+
+
+def _line(start: Point, way: Point, shift: float) -> Rule:
+    x, y = start[0], start[1] + shift
+    return Rule((((x, y), (x + way[0], y + way[1])),), 0.16)
+
+
+def _meet(one: Bounds, other: Bounds) -> bool:
+    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]

@@ -75,6 +75,11 @@ class Head:
         return (8 - self.step) / 2
 
     @property
+    def has_ledger(self) -> bool:
+        """It stands on or beyond a ledger line."""
+        return self.step < -1 or self.step > 9
+
+    @property
     def course(self) -> int | None:
         """The course of its note."""
         return None if self.note is None else self.note.course
@@ -96,6 +101,9 @@ class Chord:
         beams: What each of its beams does, as MusicXML says it, the outermost first.
         group: Numbers of the events under the same beam; empty without one.
         whole_rest: A rest that fills its measure: it stands in the middle.
+        reach: How far its accidentals stand out to the left of its zero line.
+        left: The same of all that stands there, slides and rolls too.
+        right: How far heads and dots reach to the right.
     """
 
     measure: int
@@ -109,6 +117,9 @@ class Chord:
     beams: list[str] = field(default_factory=list)
     group: tuple[int, ...] = ()
     whole_rest: bool = False
+    reach: float = 0.0
+    left: float = 0.0
+    right: float = 0.0
 
     @property
     def is_rest(self) -> bool:

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from tabterm.sheet.spacing import Placed
 
 CHORD_EM, WORDS_EM = 2.5, 1.6
-STROKE, FINGER = 0.8, 1.25
+STROKE, FINGER = 0.85, 1.1
 """Sizes of words in ems, and of signs beside the font's own; tuned here."""
 
 BOWS = {Stroke.DOWN: "stringsDownBow", Stroke.UP: "stringsUpBow"}
@@ -61,16 +61,11 @@ def put_row(
         aligned: All stand on one base line.
     """
     items = list(items)
-    if not aligned:
-        for item in items:
-            panel.put(
-                item.kind, item.at(_base(panel, item, above=above, gap=gap, least=least)), item.spot, item.text
-            )
-        return
-    bases = [_base(panel, item, above=above, gap=gap, least=least) for item in items]
+    if aligned and items:
+        bases = [_base(panel, item, above=above, gap=gap, least=least) for item in items]
+        least = min(bases) if above else max(bases)
     for item in items:
-        base = min(bases) if above else max(bases)
-        panel.put(item.kind, item.at(base), item.spot, item.text)
+        panel.put(item.kind, item.at(_base(panel, item, above=above, gap=gap, least=least)), item.spot, item.text)
 
 
 def _base(panel: Panel, item: Item, *, above: bool, gap: float, least: float) -> float:

@@ -11,7 +11,7 @@ from functools import lru_cache
 from math import log2
 from typing import TYPE_CHECKING, TypeAlias
 
-from tabterm.sheet.extents import Extent, Grace, graces, staff_extent, tab_extent
+from tabterm.sheet.extents import Extent, Grace, graces, rhythm_extent, staff_extent, tab_extent
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -28,10 +28,10 @@ TIGHTEST = 0.72
 PAD = 1.1
 """Room behind a bar line, before what comes first; and before one."""
 
-NEIGHBOURS = 0.45
+NEIGHBOURS = 0.6
 """Least room between the signs of two moments."""
 
-JOINED = 1.7
+JOINED = 1.9
 """Least room between two notes that an arc or a slide joins."""
 
 
@@ -124,7 +124,7 @@ def _column(
     own = [staff_extent(source)] if source is not None else []
     placed: list[Grace] = []
     if chord is not None:
-        staff = staff_extent(chord) if layout.has_notation else Extent(0.0, 0.0)
+        staff = staff_extent(chord) if layout.has_notation else rhythm_extent(chord)
         tab = tab_extent(chord) if layout.has_tab else Extent(0.0, 0.0)
         left = max(staff.left, tab.left, 0.0)
         if chord.graces:
@@ -165,17 +165,21 @@ def _make_room(
 
 
 def stretch_for(measures: Sequence[Spaced], width: float) -> float:
-    """How much the usual room of measures is stretched so that they fill a width; 0 where they cannot."""
-    low, high = 0.0, 60.0
-    if sum(measure.at(low) for measure in measures) >= width:
-        return 0.0
-    for _ in range(34):
-        middle = (low + high) / 2
-        if sum(measure.at(middle) for measure in measures) < width:
-            low = middle
-        else:
-            high = middle
-    return low
+    """How much the usual room of measures is stretched so that they fill a width; 0 where they cannot.
+
+    Columns that have room enough are stretched alike; the others are as wide as they have to be.
+    """
+    pairs = [pair for measure in measures for pair in zip(measure.least, measure.usual, strict=True)]
+    pairs.sort(key=lambda pair: pair[0] / pair[1])
+    fixed = sum(measure.lead + measure.tail for measure in measures) + sum(least for least, _ in pairs)
+    usual = 0.0
+    for at, (least, room_there) in enumerate(pairs):
+        fixed, usual = fixed - least, usual + room_there
+        stretch = (width - fixed) / usual
+        following = pairs[at + 1] if at + 1 < len(pairs) else None
+        if following is None or stretch <= following[0] / following[1]:
+            return max(stretch, 0.0)
+    return 0.0
 
 
 @dataclass(slots=True)

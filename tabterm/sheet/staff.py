@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.score.duration import TUPLETS
-from tabterm.sheet.beams import STEM, bars, beamed_stems, single_stem
+from tabterm.sheet.beams import STEM, bars, beamed_stems, single_stem, tremolo_from
 from tabterm.sheet.extents import ACCIDENTALS, DOT, DOT_GAP, HEAD, SMALL, dots_x, head_glyph, head_width
 from tabterm.sheet.ink import Glyph, Group, Panel, Rule, Shape, Spot
 
@@ -38,15 +38,31 @@ FLAGS = {1: "flag8th", 2: "flag16th", 3: "flag32nd", 4: "flag64th", 5: "flag128t
 
 
 class HeadAt(NamedTuple):
-    """A notehead on the staff: its sides, its height, the end of its dots, and which way its stem goes."""
+    """A notehead on the staff: its sides, its height, which way its stem goes.
+
+    Attributes:
+        begin: Where its chord's accidentals begin.
+        first: Where all that belongs to its chord begins.
+        free: Where its chord's heads and dots end.
+        clear: Where its flag ends, too.
+    """
 
     left: float
     right: float
     y: float
+    begin: float
+    first: float
     free: float
+    clear: float
     stem_up: bool
     chord: Chord
+    head: Head
     small: bool = False
+
+    @property
+    def ledger(self) -> float:
+        """How far ledger lines stand out beside it."""
+        return LEDGER_OUT if any(head.has_ledger for head in self.chord.heads) else 0.0
 
 
 Place = tuple[int, int, int, int]
@@ -83,14 +99,14 @@ class StaffDrawer:
                 self._rest(chord, x, placed)
                 continue
             self._heads(chord, x)
-            if not self.source:
-                self._graces(chord, x, columns[chord.offset].graces)
         by_number = {chord.number: chord for chord in chords}
         for chord in chords:
             if chord.group and chord.number == chord.group[0]:
                 self._beamed([by_number[number] for number in chord.group], placed)
             elif chord.has_stem and not chord.group:
                 self._alone(chord, placed.x[chord.offset])
+        for chord in () if self.source else chords:
+            self._graces(chord, placed.x[chord.offset], columns[chord.offset].graces)
         for first, last in reading.source_tuplets if self.source else reading.tuplets:
             self._tuplet(chords[first : last + 1], placed)
 
@@ -108,15 +124,17 @@ class StaffDrawer:
             if head.accidental:
                 sign = Glyph(ACCIDENTALS[head.accidental], x + head.accidental_x, head.y)
                 self.panel.put("accidental", sign, spot, head.accidental)
-            free = x + shift + width
-            if chord.duration.dots:
-                free = self._dots(chord, head, x + dots_x(chord), dots_taken, spot)
+            self._dots(chord, head, x + dots_x(chord), dots_taken, spot)
             course = head.course if head.course is not None else head.step
             where = (chord.measure, chord.number, -1, course)
-            self.heads[where] = HeadAt(x + shift, x + shift + width, head.y, free, chord.stem_up, chord)
+            left, begin, first, free = x + shift, x - chord.reach, x - chord.left, x + chord.right
+            flagged = chord.flags and not chord.group and chord.stem_up
+            clear = max(free, x + HEAD + 1.1) if flagged else free
+            at = HeadAt(left, left + width, head.y, begin, first, free, clear, chord.stem_up, chord, head)
+            self.heads[where] = at
         self._ledgers(chord, x, width)
 
-    def _dots(self, chord: Chord, head: Head, x: float, taken: set[float], spot: Spot) -> float:
+    def _dots(self, chord: Chord, head: Head, x: float, taken: set[float], spot: Spot) -> None:
         y = head.y - 0.5 if head.step % 2 == 0 else head.y
         if y in taken:
             y = head.y + 0.5 if head.step % 2 == 0 else y
@@ -124,15 +142,15 @@ class StaffDrawer:
             taken.add(y)
             for number in range(chord.duration.dots):
                 self.panel.put("dot", Glyph("augmentationDot", x + number * (DOT + DOT_GAP), y), spot)
-        return x + chord.duration.dots * (DOT + DOT_GAP)
 
-    def _ledgers(self, chord: Chord, x: float, width: float, size: float = 1.0) -> None:
-        for head in (chord.low, chord.high) if len(chord.heads) > 1 else (chord.low,):
-            shifted = any(each.shifted and (each.step < 0 or each.step > 8) for each in chord.heads)
-            out = LEDGER_OUT * size
-            left = x - out - (HEAD if shifted and not chord.stem_up else 0.0)
-            right = x + width + out + (HEAD if shifted and chord.stem_up else 0.0)
-            self._ledger_lines(head, left, right, Spot(chord.measure, chord.offset))
+    def _ledgers(self, chord: Chord, x: float, width: float) -> None:
+        shifted = any(each.shifted and each.has_ledger for each in chord.heads)
+        left = x - LEDGER_OUT - (HEAD if shifted and not chord.stem_up else 0.0)
+        right = x + width + LEDGER_OUT + (HEAD if shifted and chord.stem_up else 0.0)
+        spot = Spot(chord.measure, chord.offset)
+        self._ledger_lines(chord.low, left, right, spot)
+        if chord.high.has_ledger and not (chord.low.has_ledger and chord.low.step > 9):
+            self._ledger_lines(chord.high, left, right, spot)
 
     def _ledger_lines(self, head: Head, left: float, right: float, spot: Spot) -> None:
         steps = [*range(-2, head.step - 1, -2), *range(10, head.step + 1, 2)]
@@ -153,7 +171,17 @@ class StaffDrawer:
             self.panel.put("flag", Glyph(name, stem.x - STEM / 2, stem.end), self._spot(chord))
 
     def _beamed(self, chords: Sequence[Chord], placed: Placed) -> None:
-        stems = beamed_stems(chords, [placed.x[chord.offset] for chord in chords])
+        columns = {column.offset: column for column in placed.spaced.columns}
+        graces = (
+            []
+            if self.source
+            else [
+                (placed.x[chord.offset] + grace.x, grace.head.y)
+                for chord in chords[1:]
+                for grace in columns[chord.offset].graces
+            ]
+        )
+        stems = beamed_stems(chords, [placed.x[chord.offset] for chord in chords], graces)
         for chord, stem in zip(chords, stems, strict=True):
             self._stem(chord, stem)
         for bar in bars(chords, stems, up=chords[0].stem_up):
@@ -168,46 +196,49 @@ class StaffDrawer:
     def _tremolo(self, chord: Chord, stem: Stem) -> None:
         """Three strokes through the stem, between head and beam."""
         way = -1 if chord.stem_up else 1
-        bars = max(0, chord.flags) * 0.75 if chord.group else 0.9 * bool(chord.flags)
-        near = (chord.high.y if chord.stem_up else chord.low.y) + way * 0.6
-        y = (near + stem.end - way * bars) / 2
+        bars = chord.flags * (0.75 if chord.group else 1.1) + (0.5 if chord.flags and not chord.group else 0.0)
+        y = (tremolo_from(chord) + stem.end - way * bars) / 2
         self.panel.put("tremolo", Glyph("tremolo3", stem.x, y, 0.85), self._spot(chord), "3")
 
     # Grace notes
 
     def _graces(self, chord: Chord, x: float, placed: Sequence[Grace]) -> None:
+        """Small notes with stems up, one with a struck flag, more under two beams; down where a beam is above."""
         if not placed:
             return
-        tops = [grace.head.y for grace in placed]
-        many = len(placed) > 1
-        end = min(tops) - 3.5 * SMALL
-        end = min(end, 2.0)
+        up = not (chord.stem_up and chord.group and chord.number != chord.group[0])
+        way = -1.0 if up else 1.0
+        ys = [grace.head.y for grace in placed]
+        length = 3.5 * SMALL + (0.3 if len(placed) == 1 else 0.0)
+        end = min(*ys, 4.3) - length if up else max(*ys, -0.3) + length
+        stems = []
         for number, grace in enumerate(placed):
-            left, head = x + grace.x, grace.head
+            left, head, width = x + grace.x, grace.head, HEAD * SMALL
             spot = self._spot(chord, head)
             muted = head.note is not None and head.note.muted
             self.panel.put("grace", Glyph(head_glyph(8, muted=muted), left, head.y, SMALL), spot, head.name)
-            width = HEAD * SMALL
             self._ledger_lines(head, left - 0.25, left + width + 0.25, spot)
             if head.accidental:
                 sign = Glyph(ACCIDENTALS[head.accidental], left + head.accidental_x, head.y, SMALL)
                 self.panel.put("accidental", sign, spot, head.accidental)
-            stem_x = left + width - STEM / 2
-            self.panel.put("stem", Rule((((stem_x, head.y - 0.1), (stem_x, end)),), STEM * 0.8), spot)
-            if not many:
-                self.panel.put("flag", Glyph("flag8thUp", stem_x - STEM / 2, end, SMALL), spot)
-                slash = ((stem_x - 0.5, end + 1.35), (stem_x + 0.75, end + 0.45))
-                self.panel.put("slash", Rule((slash,), 0.1), spot)
-            place = (chord.measure, chord.number, number, head.course or 0)
-            self.heads[place] = HeadAt(
-                left, left + width, head.y, left + width, stem_up=True, chord=chord, small=True
-            )
-        if many:
-            xs = [x + grace.x + HEAD * SMALL - STEM / 2 for grace in placed]
-            for level in range(2):
-                top = end + level * 0.5
-                corners = ((xs[0], top), (xs[-1], top), (xs[-1], top + 0.33), (xs[0], top + 0.33))
-                self.panel.put("beam", Shape(corners), self._spot(chord))
+            stems.append(left + width - STEM / 2 if up else left + STEM / 2)
+            line = ((stems[-1], head.y + way * 0.1), (stems[-1], end))
+            self.panel.put("stem", Rule((line,), STEM * 0.8), spot)
+            right, reach = left + width, left + min(head.accidental_x, 0.0)
+            clear = right + (0.75 if up and len(placed) == 1 else 0.0)
+            at = HeadAt(left, right, head.y, reach, reach, right, clear, up, chord, head, small=True)
+            self.heads[chord.measure, chord.number, number, head.course or 0] = at
+        spot = self._spot(chord)
+        if len(placed) == 1:
+            name = "flag8thUp" if up else "flag8thDown"
+            self.panel.put("flag", Glyph(name, stems[0] - STEM / 2, end, SMALL), spot)
+            slash = ((stems[0] - 0.5, end - way * 1.35), (stems[0] + 0.7, end - way * 0.45))
+            self.panel.put("slash", Rule((slash,), 0.1), spot)
+        for level in range(2 if len(placed) > 1 else 0):
+            near = end - way * level * 0.5
+            top, low = sorted((near, near - way * 0.33))
+            corners = ((stems[0], top), (stems[-1], top), (stems[-1], low), (stems[0], low))
+            self.panel.put("beam", Shape(corners), spot)
 
     # Rests and tuplets
 

@@ -151,7 +151,7 @@ class Engraver:
         if self.layout.has_notation:
             drawer = StaffDrawer(Panel(width + 2))
             self._staff(drawer, numbers, placed, width)
-            joiner = Joiner(drawer, (placed[0].left, placed[-1].right))
+            joiner = Joiner(drawer, _edges(placed), _walls(placed))
             joiner.ties(pairs)
             joiner.slides(pairs)
             put_articulations(drawer, placed, bends=not self.layout.has_tab)
@@ -236,7 +236,7 @@ class Engraver:
         if alone:
             for each in placed:
                 draw_rhythm(drawer, each)
-        drawer.joins(pairs, (placed[0].left, placed[-1].right))
+        drawer.joins(pairs, _edges(placed), _walls(placed))
         drawer.marks(placed, articulated=alone)
         if "finger" in self.layout.rows:
             items = rows.finger_items(placed, aligned=True)
@@ -276,3 +276,20 @@ class Engraver:
         last = self.score.measures[indices[-1]]
         rests = last.events[-1].is_rest or bool(last.repeat_times)
         return System(indices, stacked, top, low, shrink, rests=rests)
+
+
+def _edges(placed: Sequence[Placed]) -> tuple[float, float]:
+    """Where arcs from the system before begin, and where those to the next one end."""
+    first, last = placed[0], placed[-1]
+    head = first.spaced.head
+    return first.left + (head + 0.1 if head else -0.3), last.right - last.spaced.tail - 0.3
+
+
+def _walls(placed: Sequence[Placed]) -> dict[int, tuple[float, float]]:
+    """The bar lines of a system that have other signs beside them."""
+    walls = {}
+    for before, each in pairwise(placed):
+        room, tail = each.spaced.head + each.spaced.change, before.spaced.tail
+        if room or tail:
+            walls[each.index] = (each.left - tail - 0.2, each.left + room + 0.2)
+    return walls

@@ -7,15 +7,31 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.score.kinds import BendShape, Direction, Reached
 from tabterm.sheet.articulation import amount, arrow, put_mark, put_roll, put_vibrato
-from tabterm.sheet.extents import CENTRE, DIGIT, SMALL, SMALL_DIGIT, beside_tab, tab_text, tab_width, words_width
+from tabterm.sheet.extents import (
+    CENTRE,
+    DIGIT,
+    HELD,
+    RING,
+    ROLL,
+    SLIDE_OFF,
+    SMALL,
+    SMALL_DIGIT,
+    beside_tabs,
+    tab_text,
+    tab_width,
+    words_width,
+)
 from tabterm.sheet.ink import CAP, Arc, Curve, Glyph, Group, Panel, Rule, Shape, Spot, Words
+from tabterm.sheet.joins import spans
 from tabterm.sheet.staff import LINE
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
+    from fractions import Fraction
 
     from tabterm.score.model import Note
     from tabterm.score.source import Bend
+    from tabterm.sheet.joins import Walls
     from tabterm.sheet.reading import Chord, Pair
     from tabterm.sheet.spacing import Placed
 
@@ -34,13 +50,21 @@ BEND_TOP = -1.5
 LETTER_EM = 1.45
 
 
-class DigitAt(NamedTuple):
-    """A digit on a course: its sides, and where what belongs to it ends on both sides."""
+class Sides(NamedTuple):
+    """Where all that a chord has on the courses begins, its digits begin and end, a ring begins, and all ends."""
 
     left: float
+    inner_left: float
+    inner_right: float
+    ring: float
     right: float
-    free_left: float
-    free_right: float
+
+
+class DigitAt(NamedTuple):
+    """A digit on a course: its fret, the sides of its chord, its height."""
+
+    fret: int
+    sides: Sides
     y: float
     spot: Spot
 
@@ -84,45 +108,65 @@ class TabDrawer:
             x = placed.x[chord.offset]
             for number, grace in enumerate(column.graces):
                 if grace.head.note is not None:
-                    self._digit(chord, grace.head.note, x + grace.x + CENTRE * SMALL, number)
-            for note in chord.event.notes:
-                self._digit(chord, note, x + CENTRE, -1)
+                    self._grace(chord, grace.head.note, x + grace.x + CENTRE * SMALL, number)
+            middle, notes = x + CENTRE, chord.event.notes
+            sides = self._sides(notes, middle, DIGIT, ROLL if chord.event.roll is not None else 0.0)
+            for note in notes:
+                self._digit(chord, note, -1, sides)
             if chord.event.roll is not None:
-                self._roll(chord, chord.event.roll)
+                self._roll(chord, sides.left + 0.65, chord.event.roll)
 
-    def _digit(self, chord: Chord, note: Note, middle: float, grace: int) -> None:
+    def _grace(self, chord: Chord, note: Note, middle: float, number: int) -> None:
+        self._digit(chord, note, number, self._sides((note,), middle, SMALL_DIGIT, 0.0))
+
+    @staticmethod
+    def _sides(notes: Sequence[Note], middle: float, size: float, roll: float) -> Sides:
+        left, right = beside_tabs(notes, size)
+        half = max(tab_width(note, size) for note in notes) / 2
+        off = SLIDE_OFF if any(note.slide_out for note in notes) else 0.0
+        ring = middle + right - off - RING
+        return Sides(middle - left - roll, middle - half, middle + half, ring, middle + right)
+
+    def _digit(self, chord: Chord, note: Note, grace: int, sides: Sides) -> None:
+        """Draw a digit between the sides of its chord, with what is drawn beside it."""
         size = DIGIT if grace < 0 else SMALL_DIGIT
         y, width, text = (note.course - 1) * GAP, tab_width(note, size), tab_text(note)
+        middle = (sides.inner_left + sides.inner_right) / 2
         spot = Spot(chord.measure, chord.offset, note.course)
-        words = Words(text, middle - width / 2, y + CAP * size / 2, size, "bold")
-        self.panel.put("digit" if grace < 0 else "grace-digit", words, spot, text)
         left, right = middle - width / 2, middle + width / 2
+        words = Words(text, left + (HELD if note.tied else 0.0), y + CAP * size / 2, size, "bold")
+        self.panel.put("digit" if grace < 0 else "grace-digit", words, spot, f"({text})" if note.tied else text)
+        if note.tied:
+            brackets = tuple(
+                Curve(((x, y - 0.62), (x + lean, y - 0.4), (x + lean, y + 0.4), (x, y + 0.62)))
+                for x, lean in ((left + 0.36, -0.4), (right - 0.36, 0.4))
+            )
+            self.panel.put("held", Group(brackets), spot)
         self._gaps[note.course].append((left - 0.2, right + 0.2))
-        side = beside_tab(note, size)
-        at = DigitAt(left, right, middle - side.left, middle + side.right, y, spot)
+        at = DigitAt(note.fret, sides, y, spot)
         self.digits[chord.measure, chord.number, grace, note.course] = at
         if note.bend is not None:
             self._bend(note.bend, at)
         self._slides_off(note, at)
         if note.ring:
-            arc = Arc((right + 0.2, y + ARC_OVER), (right + 1.6, y + ARC_OVER), 0.4)
-            self.panel.put("ring", arc, spot)
+            x = sides.ring + 0.2
+            self.panel.put("ring", Arc((x, y + ARC_OVER), (x + 1.4, y + ARC_OVER), 0.4), spot)
 
     def _slides_off(self, note: Note, at: DigitAt) -> None:
+        """Draw short lines from and to no particular fret; where a digit is bent as well, beyond the bend."""
         if note.slide_in is not None:
             rise = 0.45 if note.slide_in is Direction.UP else -0.45
-            line = ((at.left - 1.2, at.y + rise), (at.left - 0.25, at.y - rise))
-            self.panel.put("slide", Rule((line,), 0.16), at.spot, "in")
+            x = at.sides.inner_left - 0.25
+            self.panel.put("slide", Rule((((x - 0.95, at.y + rise), (x, at.y - rise)),), 0.16), at.spot, "in")
         if note.slide_out is not None:
             rise = -0.45 if note.slide_out is Direction.UP else 0.45
-            x = at.free_right - 1.25
-            line = ((x, at.y - rise), (x + 1.0, at.y + rise))
-            self.panel.put("slide", Rule((line,), 0.16), at.spot, "out")
+            x = at.sides.right - 1.25
+            self.panel.put("slide", Rule((((x, at.y - rise), (x + 0.95, at.y + rise)),), 0.16), at.spot, "out")
 
     def _bend(self, bend: Bend, at: DigitAt) -> None:
         """An arrow to over the staff with the amount; back down again where the bend is let down."""
         text = amount(bend)
-        y, x0, x1 = at.y, at.right + 0.2, at.right + 1.1
+        y, x0, x1 = at.y, at.sides.inner_right + 0.2, at.sides.inner_right + 1.1
         parts: list[Curve | Shape | Rule] = []
         if bend.shape is BendShape.FALL:
             parts.append(Rule((((x1, y), (x1, BEND_TOP + 0.5)),), 0.14))
@@ -135,49 +179,46 @@ class TabDrawer:
             parts += [Curve(down), arrow(x2, y, up=False)]
         self.panel.put("bend", Group(tuple(parts)), at.spot, text)
         width = words_width(text, LETTER_EM)
-        base = self.panel.skyline.top(x1 - width / 2, x1 + width / 2, BEND_TOP) - 0.3
+        low = Words(text, 0.0, 0.0, LETTER_EM).bounds[3]
+        base = self.panel.skyline.top(x1 - width / 2, x1 + width / 2, BEND_TOP) - 0.3 - low
         self.panel.put("bend-amount", Words(text, x1 - width / 2, base, LETTER_EM), at.spot, text)
 
-    def _roll(self, chord: Chord, direction: Direction) -> None:
+    def _roll(self, chord: Chord, x: float, direction: Direction) -> None:
         """A wavy line before the digits, with an arrow where the stroke goes."""
         event = chord.event
-        if event is None:
-            return
-        top, bottom = ((note.course - 1) * GAP for note in (event.notes[0], event.notes[-1]))
-        left = min(self.digits[chord.measure, chord.number, -1, note.course].free_left for note in event.notes)
-        put_roll(self.panel, left - 0.75, (top - 0.6, bottom + 0.6), direction, Spot(chord.measure, chord.offset))
+        if event is not None:
+            top, bottom = ((note.course - 1) * GAP for note in (event.notes[0], event.notes[-1]))
+            put_roll(self.panel, x, (top - 0.6, bottom + 0.6), direction, Spot(chord.measure, chord.offset))
 
     # Between digits
 
-    def joins(self, pairs: Iterable[Pair], edges: tuple[float, float]) -> None:
+    def joins(self, pairs: Iterable[Pair], edges: tuple[float, float], walls: Walls) -> None:
         """Draw arcs and slides between digits, or to the edge of the system; then their letters."""
-        letters: dict[tuple[int, int, float], list[str]] = defaultdict(list)
+        letters: dict[tuple[int, Fraction | None, float], list[str]] = defaultdict(list)
         for pair in pairs:
-            if pair.reached is None:
-                continue
             start, end = self.digits.get(pair.start), self.digits.get(pair.end)
-            if start is None and end is None:
+            at = end or start
+            if pair.reached is None or at is None:
                 continue
-            x0 = start.free_right + 0.2 if start else edges[0] - 1.3
-            x1 = end.free_left - 0.2 if end else edges[1] - 0.3
-            y = (end or start).y  # type: ignore[union-attr]
-            spot = Spot(pair.end[0], end.spot.onset, pair.end[3]) if end else start.spot  # type: ignore[union-attr]
+            x0 = start.sides.right + 0.15 if start else edges[0]
+            x1 = end.sides.left - 0.15 if end else edges[1]
             letter = LETTERS[pair.reached]
-            if pair.reached is Reached.SLIDE:
-                rise = self._slide_rise(pair)
-                self.panel.put("slide", Rule((((x0, y + rise), (x1, y - rise)),), 0.16), spot, letter)
-                continue
-            arc = Arc((x0 - 0.1, y - ARC_OVER), (x1 + 0.1, y - ARC_OVER), -0.45)
-            self.panel.put("arc", arc, spot, letter)
-            if end is not None:
-                letters[pair.end[0], pair.end[1], round((x0 + x1) / 2, 2)].append(letter)
-                continue
-            letters[pair.start[0], pair.start[1], round((x0 + x1) / 2, 2)].append(letter)
-        for (measure, _, middle), words in letters.items():
+            for left, right in spans(pair, x0, x1, walls):
+                if pair.reached is Reached.SLIDE:
+                    rise = -0.4 if start and end and end.fret < start.fret else 0.4
+                    line = ((left, at.y + rise), (right, at.y - rise))
+                    self.panel.put("slide", Rule((line,), 0.16), at.spot, letter)
+                else:
+                    self.panel.put(
+                        "arc", Arc((left, at.y - ARC_OVER), (right, at.y - ARC_OVER), -0.45), at.spot, letter
+                    )
+            if pair.reached is not Reached.SLIDE:
+                letters[at.spot.measure or 0, at.spot.onset, round((x0 + x1) / 2, 2)].append(letter)
+        for (measure, onset, middle), words in letters.items():
             text = "/".join(dict.fromkeys(words))
             width = words_width(text, LETTER_EM)
             base = self.panel.skyline.top(middle - width / 2, middle + width / 2, -0.6) - 0.35
-            self.panel.put("letter", Words(text, middle - width / 2, base, LETTER_EM), Spot(measure), text)
+            self.panel.put("letter", Words(text, middle - width / 2, base, LETTER_EM), Spot(measure, onset), text)
 
     def marks(self, system: Iterable[Placed], *, articulated: bool) -> None:
         """Draw vibrato, and accents and staccato where no staff has them, over the courses."""
@@ -199,21 +240,6 @@ class TabDrawer:
         ):
             if there and articulated:
                 put_mark(self.panel, sign, middle, spot, name, above=True)
-
-    def _slide_rise(self, pair: Pair) -> float:
-        """Half the height of a slide's line: up (positive) to a higher fret."""
-        start, end = self.panel_fret(pair.start), self.panel_fret(pair.end)
-        return -0.4 if start is not None and end is not None and end < start else 0.4
-
-    def panel_fret(self, place: Place) -> int | None:
-        """The fret that stands at a place; None in another system."""
-        at = self.digits.get(place)
-        if at is None:
-            return None
-        text = next(
-            (mark.text for mark in self.panel.marks if mark.spot == at.spot and mark.kind.endswith("digit")), ""
-        )
-        return int(text.strip("()")) if text.strip("()").isdigit() else None
 
 
 def clef(courses: int) -> Glyph | Group:

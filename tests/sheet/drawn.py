@@ -4,8 +4,14 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
 from xml.etree import ElementTree as ET
 
+import tabterm
+
+SAMPLES = Path(__file__).parents[2] / "samples"
+NATIVE = sorted(SAMPLES.glob("*.tabterm"))
 SVG = "{http://www.w3.org/2000/svg}"
 
 
@@ -45,3 +51,9 @@ def lines(svg: str, kind: str) -> list[list[float]]:
             heights = re.findall(r"M[-\d.]+ ([-\d.]+)", node.get("d"))
             staves.append(sorted({float(height) for height in heights}))
     return sorted(staves)
+
+
+@cache
+def opened(path):
+    """A sample with fingers and strokes."""
+    return tabterm.open(path, player=tabterm.Player()).fingered().score

@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 
-import tabterm
 from tabterm.sheet.engrave import engrave
 from tabterm.sheet.layout import Layout
-from tests.sheet.drawn import lines, shown
+from tests.sheet.drawn import NATIVE, lines, opened, shown
 
-SAMPLES = Path(__file__).parents[2] / "samples"
-NATIVE = sorted(SAMPLES.glob("*.tabterm"))
+CROSS = "\N{MULTIPLICATION SIGN}"
 
 
 def digits_on(pages):
@@ -33,12 +29,14 @@ def digits_of(score):
     """The same of a score, the notes of a chord in any order."""
     for measure in score.measures:
         for event in measure.events:
-            yield [(note.course, f"({note.fret})" if note.tied else str(note.fret)) for note in event.notes]
+            yield [
+                (note.course, "\N{MULTIPLICATION SIGN}" if note.muted else str(note.fret)) for note in event.notes
+            ]
 
 
 @pytest.mark.parametrize("path", NATIVE, ids=lambda path: path.stem)
 def test_every_digit_of_a_sample_stands_on_its_course_in_order(path):
-    score = tabterm.open(path, player=tabterm.Player()).fingered().score
+    score = opened(path)
     found = digits_on(engrave(score).pages)
     for chord in digits_of(score):
         drawn, found = found[: len(chord)], found[len(chord) :]
@@ -47,12 +45,12 @@ def test_every_digit_of_a_sample_stands_on_its_course_in_order(path):
 
 
 def test_the_same_score_gives_the_same_bytes():
-    score = tabterm.open(NATIVE[0], player=tabterm.Player()).score
+    score = opened(NATIVE[0])
     assert engrave(score) == engrave(score)
 
 
 def test_an_excerpt_has_its_width_the_height_of_its_ink_and_no_title():
-    score = tabterm.open(NATIVE[-1], player=tabterm.Player()).score
+    score = opened(NATIVE[-1])
     (page,) = engrave(score, Layout(excerpt_width_mm=120, measures=(1, 4))).pages
     assert page.width_mm == 120
     assert {sign.measure for sign in page.signs if sign.kind == "digit"} == {1, 2, 3, 4}

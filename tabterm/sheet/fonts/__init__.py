@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import unicodedata
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -130,6 +131,39 @@ def sign_box(name: str) -> tuple[float, float, float, float]:
     space = _font(FILES["music"])["head"].unitsPerEm / 4
     left, low, right, high = pen.bounds or (0.0, 0.0, 0.0, 0.0)
     return left / space, -high / space, right / space, -low / space
+
+
+BANDS = 8
+
+
+@cache
+def sign_bands(name: str) -> tuple[tuple[float, float, float, float], ...]:
+    """The boxes of a sign's ink in bands from top to bottom: a flag or a flat leaves much of its box free."""
+    from fontTools.pens.recordingPen import DecomposingRecordingPen
+
+    pen = DecomposingRecordingPen(_font(FILES["music"]).getGlyphSet())
+    _glyph(name).draw(pen)
+    space, points, at = _font(FILES["music"])["head"].unitsPerEm / 4, [], (0.0, 0.0)
+    for step, given in pen.value:
+        if step in {"moveTo", "lineTo", "curveTo"}:
+            curve = [at, *given] if step != "moveTo" else [given[-1]]
+            points += [_on_curve(curve, part / 24) for part in range(25)]
+            at = given[-1]
+    left, top, right, bottom = sign_box(name)
+    high = (bottom - top) / BANDS
+    boxes = []
+    for number in range(BANDS):
+        y0, y1 = top + number * high, top + (number + 1) * high
+        xs = [x / space for x, y in points if y0 - 0.02 <= -y / space <= y1 + 0.02] or [left, right]
+        boxes.append((min(xs), y0, max(xs), y1))
+    return tuple(boxes)
+
+
+def _on_curve(points: list[tuple[float, float]], part: float) -> tuple[float, float]:
+    """A point of a line or Bezier curve, by the part of the way."""
+    while len(points) > 1:
+        points = [(x0 + (x1 - x0) * part, y0 + (y1 - y0) * part) for (x0, y0), (x1, y1) in pairwise(points)]
+    return points[0]
 
 
 @cache
