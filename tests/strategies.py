@@ -17,7 +17,7 @@ from tabterm.score.model import ChordMark, Event, Head, Measure, Note, Score, Sw
 from tabterm.score.operations.spelling import spell
 from tabterm.score.place import Place, Span
 from tabterm.score.profile import HandProfile, Speeds
-from tabterm.score.source import Bend, Marks, SourceEvent, Tone
+from tabterm.score.source import Bend, Marks, Proposed, SourceEvent, Tone
 from tabterm.score.tempo import Tempo
 
 METRES = [
@@ -165,8 +165,20 @@ def sources(draw: st.DrawFn, length: Fraction, metre: Metre) -> tuple[SourceEven
     parts = [*spell(Fraction(0), middle, metre), *spell(middle, length - middle, metre)]
     pitches = [tuple(draw(st.lists(st.integers(40, 90), max_size=2))) for _ in parts]
     return tuple(
-        draw(marked_sources(SourceEvent.of(part, each, [pitch for pitch in each if draw(st.booleans())])))
+        draw(proposed_sources(SourceEvent.of(part, each, [pitch for pitch in each if draw(st.booleans())])))
         for part, each in zip(parts, pitches, strict=True)
+    )
+
+
+@st.composite
+def proposed_sources(draw: st.DrawFn, plain: SourceEvent) -> SourceEvent:
+    """A moment of a source line with marks, or with pitches that are not confirmed, or with neither."""
+    begun = [pitch for pitch in dict.fromkeys(plain.pitches) if not plain.holds(pitch)]
+    if not begun or draw(st.booleans()):
+        return draw(marked_sources(plain))
+    others = draw(st.lists(st.integers(40, 90), max_size=3).map(tuple))
+    return plain.with_(
+        proposed=tuple(Proposed(pitch=pitch, sure=draw(st.integers(0, 100)), others=others) for pitch in begun)
     )
 
 
@@ -289,6 +301,12 @@ def operations(draw: st.DrawFn, score: Score) -> Score:
         "set_stroke": lambda: do.set_stroke(score, place, Stroke.UP),
         "add_grace": lambda: do.add_grace(score, place, note.with_(reached=Reached.STRUCK)),
         "clear_grace": lambda: do.clear_grace(score, place),
+        "drop_heard": lambda: do.drop_heard(score, list(do.pending(score, span))),
+        "take_heard": lambda: do.take_heard(score, score, list(do.pending(score, span))),
+        "change_heard": lambda: do.change_heard(score, place, draw(st.integers(40, 90))),
+        "set_heard": lambda: do.set_heard(
+            score, {index: draw(sources(score.measures[index].length, score.metres[index]))}
+        ),
         "set_chord": lambda: do.set_chord(score, place, draw(st.none() | st.sampled_from(CHORDS))),
         "insert_measures": lambda: do.insert_measures(score, index, 2),
         "delete_measures": lambda: do.delete_measures(score, index, min(index + 1, len(score.measures) - 1)),

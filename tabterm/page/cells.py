@@ -125,12 +125,18 @@ DIFFERS_SIGNS = {
 
 
 def source_cells(view: View, index: int) -> Cells:
-    """The original line by its pitches, tied ones in parentheses, with signs of how it is departed from."""
+    """The original line by its pitches, tied ones in parentheses, with signs of how it is departed from.
+
+    Behind what was heard and is not confirmed stand a `?` and how sure it is, in tens of percent.
+    """
     score = view.score
     key, texts = score.keys[index], dict["Fraction", str]()
     for offset, event in score.measures[index].timed_source():
         if event.pitches:
-            words = [(pitch_words(pitch, key), pitch in event.held) for pitch in event.pitches]
+            sure = {each.pitch: f"?{min(each.sure // 10, 9)}" for each in event.proposed}
+            words = [
+                (pitch_words(pitch, key) + sure.get(pitch, ""), pitch in event.held) for pitch in event.pitches
+            ]
             names = "/".join(f"({word})" if held else word for word, held in words)
             texts[offset] = f"({names})" if event.tied else names
     departures = differences_in(score, index)

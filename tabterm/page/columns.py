@@ -182,7 +182,7 @@ def _need(event: Event) -> int:
 def _source_need(event: SourceEvent) -> int:
     """Characters of the pitches of a moment of the original, and of a sign behind them."""
     names = [3 if pitch % 12 in _BLACK else 2 for pitch in event.pitches]
-    return sum(names) + len(names) + 2 * (event.tied + len(event.held))
+    return sum(names) + len(names) + 2 * (event.tied + len(event.held) + len(event.proposed))
 
 
 def _has_long_count(at: Fraction, metre: Metre) -> bool:

@@ -229,7 +229,20 @@ RHYTHM = Row(
     told_by=lambda words: _all(_RHYTHM_WORD)(words) or _are_values(words),
 )
 SOURCE = Row(
-    "source", "the original line, and where what is played departs from it", gives_way=5, cells=cells.source_cells
+    "source",
+    "the original line, and where what is played departs from it; ?9 is proposed, and 90% sure",
+    gives_way=5,
+    cells=cells.source_cells,
+    takes="proposal",
+    clear=Clear("take proposal away", lambda score, place, _course: do.drop_heard(score, [place])),
+    keys={
+        "enter": "take-heard",
+        "A": "take-heard-measure",
+        "Z": "take-all-heard",
+        "o": "other-heard",
+        "n": "next-heard",
+        "delete": "drop-heard",
+    },
 )
 COURSE = Row(
     "course",

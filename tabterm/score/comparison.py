@@ -73,6 +73,8 @@ def differences_in(score: Score, index: int) -> tuple[Difference, ...]:
     found: list[Difference] = []
     for offset in sorted({at for at, _ in source} | {at for at, _ in events}):
         start, original = _at(source, offset)
+        if original.proposed and all(event.is_rest for at, event in events if at == _at(events, offset)[0]):
+            continue  # not confirmed, and so not left out
         onset, event = _at(events, offset)
         if any(note.muted for note in event.notes):
             continue

@@ -277,6 +277,11 @@ class Measure(Signs):
         return _rhythm(tuple([event.duration for event in self.events]))
 
     @cached_property
+    def proposes(self) -> bool:
+        """Something in its source line was heard and is not confirmed."""
+        return any(event.proposed for event in self.source)
+
+    @cached_property
     def is_quick(self) -> bool:
         """Something begins or ends off the quarters and their triplets: eighths or what is quicker."""
         return any(at % 2 not in OF_QUARTERS for at in (*self.onsets, self.length))

@@ -79,6 +79,20 @@ class Marks(Value):
     grace: tuple[Tone, ...] = ()
 
 
+class Proposed(Value):
+    """A pitch that was heard in a recording and that nobody has confirmed yet.
+
+    Attributes:
+        pitch: MIDI note number.
+        sure: How sure the ear is, in percent.
+        others: What else it could be, the likeliest first.
+    """
+
+    pitch: Pitch
+    sure: Annotated[int, Field(ge=0, le=100)]
+    others: Annotated[tuple[Pitch, ...], Field(max_length=4)] = ()
+
+
 class SourceEvent(Value):
     """A moment of the original line: MIDI note numbers (none for a rest), tied or not to the moment before.
 
@@ -88,6 +102,7 @@ class SourceEvent(Value):
         tied: All of it is held from the moment before.
         held: Those of the pitches that are held from the moment before, where not all are.
         marks: How the original is articulated there; None where nothing is marked.
+        proposed: Those of the pitches that begin here and that were heard, but not confirmed.
     """
 
     duration: Duration
@@ -95,6 +110,7 @@ class SourceEvent(Value):
     tied: bool = False
     held: tuple[int, ...] = ()
     marks: Marks | None = None
+    proposed: tuple[Proposed, ...] = ()
 
     @model_validator(mode="after")
     def _some(self) -> Self:
@@ -103,6 +119,8 @@ class SourceEvent(Value):
         marked = {tone.pitch for tone in self.marks.notes} if self.marks else set()
         if self.marks and (not self.pitches or not marked <= set(self.pitches)):
             raise ScoreError("marks of the original line are on pitches that do not sound")
+        if any(each.pitch not in self.pitches or self.holds(each.pitch) for each in self.proposed):
+            raise ScoreError("what is proposed begins where it is proposed")
         return self
 
     @classmethod

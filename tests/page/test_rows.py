@@ -29,7 +29,7 @@ def test_courses_never_give_way_and_every_other_row_of_the_screen_does():
 
 
 def test_the_rows_that_can_be_written_on_are_the_contexts_of_the_keys():
-    assert CONTEXTS == ("anywhere", "remark", "chord", "course", "finger", "stroke")
+    assert CONTEXTS == ("anywhere", "remark", "chord", "source", "course", "finger", "stroke")
     keymap = Keymap()
     for row in rows.EDITABLE:
         for key, binding in row.keys.items():

@@ -207,7 +207,9 @@ def test_every_operation_is_drawn():
         "Clip",
         "copy",
         "map_events",
+        "pending",
         "slurs_over_courses",
+        "source_at",
         "value_of",
         "way_to",
     }

@@ -24,7 +24,7 @@ from tabterm.score.kinds import Break, StrokeSchool
 from tabterm.score.line import EVENT_MARKS, NOTE_MARKS, Moment
 from tabterm.score.metre import Metre
 from tabterm.score.model import Event, Measure, Note
-from tabterm.score.source import SourceEvent, Tone
+from tabterm.score.source import Proposed, SourceEvent, Tone
 from tabterm.score.tempo import Tempo
 
 if TYPE_CHECKING:
@@ -64,6 +64,16 @@ def marks_line(measure: Measure, number: int) -> str:
 
 
 def _source_text(event: SourceEvent) -> str:
+    """A moment, and behind a `?` what of it is not confirmed: `D5:8?D5=97=D4/D6`."""
+    return _settled_text(event) + "?" * bool(event.proposed) + "&".join(map(_proposed_text, event.proposed))
+
+
+def _proposed_text(each: Proposed) -> str:
+    others = f"={'/'.join(map(pitch_name, each.others))}" if each.others else ""
+    return f"{pitch_name(each.pitch)}={each.sure}{others}"
+
+
+def _settled_text(event: SourceEvent) -> str:
     if event.marks is not None:
         return f"{_marked_text(Moment.of(event))}:{event.duration}"
     if not event.pitches:
@@ -137,6 +147,21 @@ def _source(value: str) -> dict[str, Any]:
 
 
 def _source_event(word: str) -> SourceEvent:
+    settled, _, proposed = word.partition("?")
+    event = _settled_event(settled)
+    return event.with_(proposed=tuple(map(_proposed, proposed.split("&")))) if proposed else event
+
+
+def _proposed(text: str) -> Proposed:
+    pitch, sure, others = (*text.split("=", 2), "", "")[:3]
+    return Proposed(
+        pitch=parse_pitch(pitch),
+        sure=int(sure),
+        others=tuple(map(parse_pitch, others.split("/") if others else ())),
+    )
+
+
+def _settled_event(word: str) -> SourceEvent:
     match = _SOURCE.match(word)
     if match is None:
         return _source_event_of_version_1(word)

@@ -28,6 +28,7 @@ from tabterm.score.operations.entry import (
     write_again,
     write_notes,
 )
+from tabterm.score.operations.heard import change_heard, drop_heard, pending, set_heard, source_at, take_heard
 from tabterm.score.operations.marks import (
     scale_tempos,
     section_round,
@@ -90,11 +91,13 @@ from tabterm.score.operations.values import set_values
 __all__ = [
     "Clip",
     "add_grace",
+    "change_heard",
     "clear_grace",
     "copy",
     "cut",
     "delete_measures",
     "delete_time",
+    "drop_heard",
     "erase",
     "hold",
     "insert_measures",
@@ -105,6 +108,7 @@ __all__ = [
     "move_course",
     "move_slur",
     "paste",
+    "pending",
     "pull_all",
     "push_all",
     "put_note",
@@ -124,6 +128,7 @@ __all__ = [
     "set_endings",
     "set_finger",
     "set_hand",
+    "set_heard",
     "set_instrument",
     "set_key",
     "set_metre",
@@ -149,8 +154,10 @@ __all__ = [
     "set_values",
     "set_vibrato",
     "slurs_over_courses",
+    "source_at",
     "split",
     "swap_measures",
+    "take_heard",
     "tempos_of",
     "toggle_tie",
     "transpose",
