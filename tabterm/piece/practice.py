@@ -109,9 +109,16 @@ PartsWord = Literal["solo", "chords", "both"]
 PARTS: tuple[PartsWord, ...] = ("solo", "both", "chords")
 """Who is heard, in the order in which it is gone through; the chords bring their bass along."""
 
-LevelWord = Literal["solo", "chords", "bass", "click"]
-LEVELS: tuple[LevelWord, ...] = ("solo", "chords", "bass", "click")
+RecordWord = Literal["tab", "record", "both"]
+RECORDS: tuple[RecordWord, ...] = ("tab", "record", "both")
+"""What is heard where a recording is tied to the score, in the order in which it is gone through."""
+
+LevelWord = Literal["solo", "chords", "bass", "click", "record"]
+LEVELS: tuple[LevelWord, ...] = ("solo", "chords", "bass", "click", "record")
 """What has a level of its own; the count-in is as loud as the click."""
+
+MOST_SEMITONES = 12
+"""Up or down."""
 
 AS_IT_IS, LOUDEST = 100, 140
 """Percent of its MIDI velocity that a part is played at; any louder, the loudest strokes would be alike."""
@@ -200,6 +207,9 @@ class Practice:
         groove: Chords and bass with the style's accents and time; without, all on the grid.
         swing: As the score is written, straight, or of one's own.
         levels: How loud a part is, in percent; one that is not named is as it is.
+        record: The tab is heard, or the recording that is tied to it in its own time, or the one left and the
+            other right.
+        semitones: How much higher the recording is heard, or (negative) lower.
     """
 
     loop: bool = False
@@ -214,12 +224,20 @@ class Practice:
     groove: bool = True
     swing: Literal["written", "straight"] | Swing = "written"
     levels: tuple[tuple[LevelWord, int], ...] = ()
+    record: RecordWord = "tab"
+    semitones: float = 0.0
 
     def __post_init__(self) -> None:
         check_percent(self.tempo_percent)
         if self.count_in not in range(3):
             raise ScoreError(f"cannot count {self.count_in} measures in", hint="0 to 2")
-        for name, word, words in (("click", self.click, CLICKS), ("parts", self.parts, PARTS)):
+        if not abs(self.semitones) <= MOST_SEMITONES:
+            raise ScoreError(
+                f"cannot move the recording by {self.semitones:g} semitones",
+                hint=f"-{MOST_SEMITONES} to {MOST_SEMITONES}",
+            )
+        chosen = (("click", self.click, CLICKS), ("parts", self.parts, PARTS), ("record", self.record, RECORDS))
+        for name, word, words in chosen:
             if word not in words:
                 raise ScoreError(f"{name} cannot be '{word}'", hint=f"one of: {', '.join(words)}")
         for part, level in self.levels:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from tabterm.errors import ScoreError
 from tabterm.score.place import Place, Span, count_name, display_number
 
 if TYPE_CHECKING:
@@ -12,8 +13,30 @@ if TYPE_CHECKING:
 
     from tabterm.performance import Options, Performance
     from tabterm.piece.practice import Practice
+    from tabterm.recording.timemap import TimeMap
     from tabterm.score.model import Score
     from tabterm.score.tempo import Tempo
+
+
+SLOWEST_RECORD = 25
+"""Percent of its speed at which a recording is heard at least."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tied:
+    """A recording, and where the measures of a score lie in it.
+
+    Attributes:
+        path: The file.
+        mark: Its fingerprint.
+        time_map: Where the measures lie.
+        tuning_cents: How much higher than A4 = 440 Hz it is tuned; it is heard so much lower.
+    """
+
+    path: str
+    mark: str
+    time_map: TimeMap
+    tuning_cents: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,10 +46,12 @@ class Take:
     Attributes:
         score: The score, or the one with another version of the phrase in it.
         span: The stretch; None for the whole score with its repeats.
+        tied: The recording of it.
     """
 
     score: Score
     span: Span | None = None
+    tied: Tied | None = None
 
     @property
     def start(self) -> Place:
@@ -49,27 +74,54 @@ def performed(takes: Sequence[Take], practice: Practice, percent: float, *, lead
         lead: Count in, and lead in once where that is not done before every turn.
 
     Raises:
-        ScoreError: There is nothing to play.
+        ScoreError: There is nothing to play, or no recording that is to be heard.
     """
     from tabterm.performance import perform
     from tabterm.performance.perform import joined
 
     counted, options = (options_of(practice, percent, count) for count in (practice.count_in if lead else 0, 0))
-    pieces = [(take.score, take.span) for take in takes]
-    pre_roll, (score, span) = practice.pre_roll, pieces[0]
+    pieces = list(takes)
+    pre_roll, score, span = practice.pre_roll, pieces[0].score, pieces[0].span
     loop_from = 0
     if pre_roll is not None and span is not None:
         start = pre_roll.start(score, span.start)
         if pre_roll.every_turn:
-            pieces[0] = score, Span(start, span.end)
+            pieces[0] = replace(pieces[0], span=Span(start, span.end))
         elif lead and start < span.start:
-            pieces.insert(0, (score, Span(start, span.start)))
+            pieces.insert(0, replace(pieces[0], span=Span(start, span.start)))
             loop_from = 1
     performances = [
-        perform(score, span=span, options=options if number else counted)
-        for number, (score, span) in enumerate(pieces)
+        perform(take.score, span=take.span, options=options if number else counted)
+        for number, take in enumerate(pieces)
     ]
+    if practice.record != "tab":
+        performances = [
+            _with_record(performance, take, practice, percent)
+            for performance, take in zip(performances, pieces, strict=True)
+        ]
     return joined(performances, loop_from=loop_from)
+
+
+def _with_record(performance: Performance, take: Take, practice: Practice, percent: float) -> Performance:
+    """A performance along the recording of its take."""
+    from tabterm.performance.along import along
+    from tabterm.performance.model import Record
+
+    tied = take.tied
+    if tied is None:
+        raise ScoreError("no recording is tied to these measures", hint="the command 'record' opens one")
+    if percent < SLOWEST_RECORD:
+        raise ScoreError(f"a recording cannot be played at {percent:g}%", hint=f"{SLOWEST_RECORD} to 200")
+    record = Record(
+        path=tied.path,
+        mark=tied.mark,
+        speed=percent / 100,
+        semitones=practice.semitones - tied.tuning_cents / 100,
+        level=dict(practice.levels).get("record", 100) / 100,
+        apart=practice.record == "both",
+    )
+    line = tied.time_map.on(take.score)
+    return along(performance, record, lambda index, offset: line.at(Place(index, offset)))
 
 
 def options_of(practice: Practice, percent: float, count_in: int) -> Options:
@@ -83,10 +135,10 @@ def options_of(practice: Practice, percent: float, count_in: int) -> Options:
         count_in=count_in,
         click=Click(practice.click),
         click_rests=practice.click_rests,
-        parts=parts[practice.parts],
+        parts=frozenset() if practice.record == "record" else parts[practice.parts],
         style=practice.style,
         groove=practice.groove,
-        levels=tuple((Part(part), level) for part, level in practice.levels),
+        levels=tuple((Part(part), level) for part, level in practice.levels if part != "record"),
         swing=swings[practice.swing] if isinstance(practice.swing, str) else practice.swing,
     )
 

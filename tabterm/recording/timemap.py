@@ -227,9 +227,13 @@ class Timeline:
         index = min(place.measure, len(self.lines) - 1)
         return _between(float(self.lines[index] + place.offset), self.quarters, self.moments_s)
 
+    def quarters_at(self, moment_s: float) -> float:
+        """Quarters from the beginning of the score to a moment; less than 0 before it."""
+        return _between(moment_s, self.moments_s, self.quarters)
+
     def place(self, moment_s: float) -> Place:
         """What sounds at a moment, to a 96th of a quarter; before the score its start, after it its end."""
-        exact = Fraction(round(_between(moment_s, self.moments_s, self.quarters) * 96), 96)
+        exact = Fraction(round(self.quarters_at(moment_s) * 96), 96)
         quarters = min(max(exact, Fraction(0)), self.lines[-1])
         index = bisect_right(self.lines, quarters) - 1
         return Place(index, quarters - self.lines[index])

@@ -56,11 +56,11 @@ GIVE_WAY_S = 0.002
 def later() -> tuple[ModuleType, ...]:
     """Load what the first screen does without, beside the panels."""
     from tabterm import performance
-    from tabterm.piece import practice_log
+    from tabterm.piece import practice_log, recorded
     from tabterm.sound import playback
     from tabterm.workspace import practice_file
 
-    return performance, playback, practice_file, practice_log
+    return performance, playback, practice_file, practice_log, recorded
 
 
 def _sheets(name: str, ink: str, ground: str, primary: str, surface: str) -> Theme:

@@ -235,10 +235,25 @@ class Painter:
                 style = self.look.chord if self._departs(index, offset, course) else self.look.note
                 end = canvas.put(inner + layout.x_of(offset), text, style)
                 self._sign(canvas, end, Place(index, offset), course)
+        self._proposed(canvas, index, course, inner)
         if measure.repeat_times:
             canvas.put(inner + layout.width, dots, self.look.plain)
         bar = BARS[Barline.SINGLE if self.session.shown.plain else measure.barline]
         canvas.put(inner + layout.width + int(measure.repeat_times > 0), bar, self.look.faint)
+
+    def _proposed(self, canvas: Canvas, index: int, course: int, inner: int) -> None:
+        """What was heard and is not confirmed, faint and with a `?`, where nothing else stands."""
+        measure = self.session.score.measures[index]
+        fitted = self.session.proposals.known() if measure.proposes else None
+        if fitted is None:
+            return
+        for offset, source in measure.timed_source():
+            found = event_at(fitted, Place(index, offset)) if source.proposed else None
+            note = found[1].on_course(course) if found and found[0].offset == offset else None
+            if note is not None:
+                x, text = inner + self.cells.layout(index).x_of(offset), f"{note.fret}?"
+                if not any(character.isdigit() for character in canvas.characters[x : x + len(text)]):
+                    canvas.put(x, text, self.look.faint)
 
     def _departs(self, index: int, offset: Fraction, course: int) -> bool:
         departing = self.cells.departing(index)

@@ -69,6 +69,12 @@ def _practice() -> Callable[..., Screen[Any]]:
     return PracticeScreen
 
 
+def _record() -> Callable[..., Screen[Any]]:
+    from tabterm.tui.screens.record import RecordScreen
+
+    return RecordScreen
+
+
 def _leave() -> Callable[..., Screen[Any]]:
     from tabterm.tui.screens.questions import LeaveScreen
 
@@ -93,6 +99,13 @@ def _recover() -> Callable[..., Screen[Any]]:
 def _what_doubt(app: TabtermApp) -> tuple[object, ...] | None:
     doubt = app.session.doubt
     return None if doubt is None else (doubt, app.session.document.path)
+
+
+def _recording_shown(app: TabtermApp) -> tuple[object, ...]:
+    from tabterm.recording.audio import Recording
+
+    recording = Recording.opened(app.session.recording.path)
+    return app.session, recording, app.keys.run, lambda: app.front.message_line.message
 
 
 def _run_by_name(app: TabtermApp, name: str | None) -> None:
@@ -134,6 +147,7 @@ PANELS: dict[str, PanelEntry] = {
     "palette": PanelEntry(_palette, lambda app: (app.keymap,), _run_by_name),
     "findings": PanelEntry(_findings, lambda app: (app.session, app.sync, app.hand_watch.wonder), _go_to_finding),
     "practice": PanelEntry(_practice, lambda app: (app.session,)),
+    "recording": PanelEntry(_record, _recording_shown),
     "leave": PanelEntry(_leave, lambda app: (app.session.document.path.name,), _leave_by),
     "doubt": PanelEntry(_doubt, _what_doubt, _run_by_name),
     "recover": PanelEntry(_recover, lambda app: (drafts.kept_aside(app.session.document.path),), _take_in),

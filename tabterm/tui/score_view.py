@@ -156,7 +156,9 @@ class ScoreView(Widget, can_focus=True):
         )
 
     def _sources(self) -> tuple[object, ...]:
-        return self.painter.cells, self.painter.findings, self.session.hand.advice, self.packing
+        session = self.session
+        fitted = session.proposals.known() if session.shown.proposals else None
+        return self.painter.cells, self.painter.findings, session.hand.advice, fitted, self.packing
 
     def _draw(self, y: int) -> Strip:
         rows = self.painter.rows()
@@ -207,6 +209,8 @@ class ScoreView(Widget, can_focus=True):
             self._sync_score()
         elif self._scroll():
             self.refresh()
+        elif self.session.shown.proposals and self._kept is not None and self._sources()[3] is not self._kept[3]:
+            self._refresh_changed_lines()
         before, layout = self._shown, self._layout
         self._remember()
         if before is None or self._shown is None:

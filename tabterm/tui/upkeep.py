@@ -41,6 +41,9 @@ class Upkeep:
         app.session.document.flush()
         self.look_outside(ask=False)
         app.session.rehearsal.settle()
+        app.session.recording.settle()
+        if app.session.shown.proposals:
+            app.session.proposals.wonder(app.soon)
         self.tell_notices()
         if fault := app.hand_watch.fault():
             app.say(fault, trouble=True)

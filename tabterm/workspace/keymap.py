@@ -140,6 +140,8 @@ DEFAULT_KEYS: dict[str, dict[str, str]] = {
         "K": "put-aside",
         "V": "version",
         "Y": "practice-log",
+        "f12": "recording",
+        "B": "hear-record",
         "!": "next-finding",
         '"': "previous-finding",
         "&": "remedy",

@@ -29,6 +29,7 @@ class Group(StrEnum):
     ORIGINAL = "The original line"
     HEAR = "Hearing"
     PRACTISE = "Practising"
+    RECORD = "The recording"
     FINDINGS = "Findings"
     FILE = "File and screen"
 
@@ -116,6 +117,8 @@ ALSO: dict[str, str] = {
     "propose-chords": "harmonise harmony guess",
     "quit": "exit close leave",
     "redo": "again forward repeat change",
+    "record": "audio recording open wav mp3 flac ogg file",
+    "recording": "audio waveform panel beats bar lines",
     "render": "audio export wav mp3 bounce sound file",
     "rhythm-before": "same note values pattern",
     "live-sheet": "pdf print preview watch rewrite",

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError, StorageError
 from tabterm.piece.practice import BEFORE_LOOPS, Heard, caution_due
-from tabterm.piece.takes import Take, passage
+from tabterm.piece.takes import Take, Tied, passage
 from tabterm.score.comparison import has_source, source_score
 from tabterm.score.place import Span
+from tabterm.workspace.tied import TiedRecording
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -48,7 +49,7 @@ class Rehearsal:
     span: Span | None = None
     _sounding: Heard = Heard.SCORE
     _selected: Span | None = None
-    _refused: tuple[Score, Span | None, Heard] | None = None
+    _refused: tuple[Score, Span | None, Heard, Tied | None] | None = None
     _said: set[str] = field(default_factory=set)
     _kept: Kept | None = None
     _written: Kept | None = None
@@ -58,6 +59,7 @@ class Rehearsal:
 
     def __post_init__(self) -> None:
         self.transport.ended = self._ended
+        self.recording = TiedRecording(self.document)
 
     @cached_property
     def log(self) -> PracticeLog:
@@ -101,12 +103,16 @@ class Rehearsal:
         if self._kept is not None:
             self._written = type(self._kept)()
         self.settle()
+        self.recording.saved()
 
     def close(self, *, discarded: bool) -> None:
         """The document is let go; with `discarded`, its file will be as it was saved last."""
+        score = self.document.score
         for change in self._unsaved[::-1] if discarded else ():
-            self.after(change.inverse)
+            score = change.inverse.apply(score)
+            self._follow(change.inverse, score)
         self.settle()
+        self.recording.settle()
 
     # Playing
 
@@ -144,7 +150,7 @@ class Rehearsal:
         """
         span = self.span if selected is None or selected == self._selected else selected
         self._selected = selected
-        wish = self.document.score, span, self._sounding
+        wish = self.document.score, span, self._sounding, self.recording.tied if self.transport.looping else None
         if self.transport.looping and wish != self._refused:
             self._refused = wish
             self.transport.take(self._takes(span))
@@ -159,6 +165,14 @@ class Rehearsal:
         return last if span is None else min(span.end.measure - (span.end.offset == 0), last)
 
     def _takes(self, span: Span | None) -> Sequence[Take]:
+        """The music of a turn, with the recording where there is one to the same measures."""
+        tied, count = self.recording.tied, len(self.document.score.measures)
+        takes = self._without_recording(span)
+        if tied is None:
+            return takes
+        return [replace(take, tied=tied) if len(take.score.measures) == count else take for take in takes]
+
+    def _without_recording(self, span: Span | None) -> Sequence[Take]:
         score, versions = self.document.score, self.kept.versions
         if self._sounding in {Heard.ORIGINAL, Heard.BESIDE}:
             return self._with_original(score, span)
@@ -180,10 +194,15 @@ class Rehearsal:
     def after(self, change: Change) -> None:
         """Keep track of the phrase, and of what sounds, when the score has changed."""
         self._unsaved.append(change)
+        self._follow(change, self.document.score)
+
+    def _follow(self, change: Change, score: Score) -> None:
+        """Let what is kept beside the document follow a change that led to a score."""
         if self._kept is None:
             self._changes.append(change)
         else:
             self._kept = self._kept.after(change)
+        self.recording.after(change, score)
         if self.span is not None:
             self.span = change.moved_span(self.span)
 

@@ -7,11 +7,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 from tabterm.errors import ScoreError, TabtermError
-from tabterm.page.rows import COURSE, EDITABLE, ON_SCREEN
+from tabterm.page.rows import COURSE, EDITABLE, ON_SCREEN, SOURCE
 from tabterm.storage.refusals import refusal
 from tabterm.workspace.effect import effect_of
 from tabterm.workspace.here import NOTHING_PENDING, Here, NextNote
 from tabterm.workspace.known_hand import KnownHand, Lessons
+from tabterm.workspace.proposals import Proposals
 from tabterm.workspace.registry import Rows
 from tabterm.workspace.rehearsal import Rehearsal
 from tabterm.workspace.sheets import Sheets
@@ -51,6 +52,7 @@ class Shown:
         measures: How many measures are on the screen.
         last_change: The change that the score went through last; what it touches is painted anew.
         lit: Where the last key changed more than a note, until the next one.
+        proposals: Something that was heard waits to be confirmed, so that the cursor can stand on the source row.
     """
 
     hidden_rows: frozenset[Row] = frozenset(row for row in ON_SCREEN if row.hidden)
@@ -63,11 +65,14 @@ class Shown:
     measures: int = 4
     last_change: Change | None = None
     lit: Span | None = None
+    proposals: bool = False
 
     @property
     def rows(self) -> tuple[Row, ...]:
         """Rows that the cursor can stand on now."""
-        return tuple(row for row in EDITABLE if row not in self.hidden_rows)
+        return tuple(
+            row for row in EDITABLE if row not in self.hidden_rows and (row is not SOURCE or self.proposals)
+        )
 
 
 class Host(Protocol):
@@ -119,6 +124,8 @@ class Session:
         hand: What is known of the hand.
         lessons: What the player's fingers teach.
         shown: What the screen shows.
+        recording: The recording of the document.
+        proposals: What was heard in it and waits to be confirmed.
         rehearsal: What is practised.
         sheets: The sheet that is written of it.
     """
@@ -138,6 +145,9 @@ class Session:
         self.shown = Shown()
         self.rehearsal = Rehearsal(self.document, self.transport)
         self.sheets = Sheets(self.document)
+        self.recording = self.rehearsal.recording
+        self.proposals = Proposals(self.document)
+        self.shown.proposals = self.proposals.there
 
     @property
     def score(self) -> Score:
@@ -249,6 +259,9 @@ class Session:
         self.shown.last_change = change
         if change is not None:
             self.rehearsal.after(change)
+            self.shown.proposals = self.proposals.there
+            if self.here.cursor.row is SOURCE and not self.shown.proposals:
+                self.here.cursor = self.here.cursor.on(COURSE, self.here.cursor.course)
 
     def take_advice(self, advice: Advice) -> bool:
         """Take what was worked out for a score; False when the score has changed since."""

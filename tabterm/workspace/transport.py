@@ -13,8 +13,10 @@ from tabterm.workspace.run import Run
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from tabterm.instrument import Instrument
     from tabterm.performance import Performance
     from tabterm.performance.clicks import Word
+    from tabterm.performance.model import Mark, Pluck, Record
     from tabterm.piece.takes import Take
     from tabterm.score.place import Place
     from tabterm.score.tempo import Tempo
@@ -97,6 +99,55 @@ class Transport:
         self.stop()
         rungs = self.rungs(takes[0].tempo)
         self._order(Run(tuple(takes), self.practice, rungs, turns), min(self.rung, len(rungs) - 1), lead=True)
+
+    def play_alone(
+        self,
+        record: Record,
+        *,
+        marks: Sequence[Mark] = (),
+        plucks: Sequence[Pluck] = (),
+        instrument: Instrument | None = None,
+    ) -> None:
+        """Play a recording by itself, or with a few notes beside it.
+
+        Args:
+            record: Its passages say what of it; they begin one after another.
+            marks: Where the score is meanwhile.
+            plucks: The notes.
+            instrument: What they are played on.
+
+        Raises:
+            SoundError: There is no way to.
+        """
+        from tabterm.instrument import preset
+        from tabterm.performance import Performance
+
+        self.stop()
+        last = record.passages[-1]
+        ends_s = [last.start_s + (last.to_s - last.from_s) / record.speed, *(each.end_s for each in plucks)]
+        alone = Performance(
+            setup=(),
+            messages=(),
+            plucks=tuple(plucks),
+            marks=tuple(marks),
+            measures=(),
+            lead_s=0.0,
+            duration_s=max(ends_s),
+            instrument=instrument or preset("mandolin"),
+            record=record,
+        )
+        self.warm_up().play(alone, loop=int(not self.practice.loop or bool(plucks)))
+
+    def heard_s(self) -> float | None:
+        """The second of a recording that is heard now; None where none is."""
+        position = self._position()
+        record = None if position is None else position.performance.record
+        if position is None or record is None:
+            return None
+        for passage in reversed(record.passages):
+            if passage.start_s <= position.at_s:
+                return passage.from_s + (position.at_s - passage.start_s) * record.speed
+        return None
 
     def _order(self, run: Run, rung: int, *, lead: bool) -> None:
         """Begin a run, or what is left of it, on a rung."""
@@ -220,7 +271,7 @@ class Transport:
     def counted(self) -> str:
         """What has been said of the count-in, from the last `1` on; "" outside a count-in."""
         position = self._position()
-        if position is None or position.place is not None:
+        if position is None or position.place is not None or self.run is None:
             return ""
         if self._count is None or self._count[0] is not position.performance:
             from tabterm.performance.clicks import spoken_count

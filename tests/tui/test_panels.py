@@ -7,6 +7,9 @@ import re
 import shutil
 from pathlib import Path
 
+import numpy as np
+import soundfile
+
 import tabterm
 from tabterm.piece.piece import blank
 from tabterm.tui.app import TabtermApp
@@ -33,6 +36,8 @@ async def laid(path):
     """Where each panel's sheet stands on the screen, by name; of one that has nothing to ask, None."""
     document = Document.open(path, PLAYER, blank=blank)
     app, found = TabtermApp(document, Transport(), Keymap()), {}
+    soundfile.write(path.with_name("a.wav"), np.zeros(8000), 8000)
+    app.session.recording.open(path.with_name("a.wav"))
     async with app.run_test(size=(90, 30)) as pilot:
         for name in [*PANELS, "no doubt"]:
             app.session.doubt = Doubt.CHANGED if name == "doubt" else None
@@ -47,7 +52,7 @@ async def laid(path):
 
 
 def test_each_panel_lies_in_the_middle_of_the_screen(tmp_path):
-    found, size = asyncio.run(laid(shutil.copy(SAMPLE, tmp_path / "piece.tabterm")))
+    found, size = asyncio.run(laid(Path(shutil.copy(SAMPLE, tmp_path / "piece.tabterm"))))
     assert found.pop("no doubt") is None
     for name, region in found.items():
         assert region is not None, name

@@ -1,0 +1,177 @@
+"""What the ear hears in a recording as proposals in the measures that it is tied to; nothing of it is set."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from tabterm.formats.smf.bars import MidiBeats
+from tabterm.formats.smf.grid import USUAL, Grid, fit
+from tabterm.piece.piece import cut_out
+from tabterm.score.duration import EIGHTH
+from tabterm.score.line import Bar, Moment
+from tabterm.score.model import Event
+from tabterm.score.operations.barring import Barring, Stretch, over_bars
+from tabterm.score.place import lead_in
+from tabterm.score.source import Proposed, SourceEvent, Tone
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Mapping, Sequence
+    from pathlib import Path
+
+    from tabterm.hand.player import Player
+    from tabterm.recording.beats import Beats
+    from tabterm.recording.ear import HeardNote
+    from tabterm.recording.timemap import Timeline
+    from tabterm.score.metre import Metre
+    from tabterm.score.model import Score
+
+AROUND_S = 0.5
+"""Of the recording that is listened to on either side of a part; tuned here."""
+
+SOUNDING_PART = 0.6
+"""A note that sounds for this part of the time to the next one lasts up to it (common practice, no source)."""
+
+EARLY = Fraction(1, 16)
+"""Quarters by which a note may come before its measure and still belong to it; tuned here."""
+
+
+def beats_of(
+    path: Path,
+    start_s: float,
+    end_s: float,
+    metre: Metre,
+    *,
+    bpm: float | None = None,
+    downbeat_s: float | None = None,
+) -> Beats:
+    """The beats of a part of a recording, in its seconds; raises as `heard_in`."""
+    from tabterm.recording import beats
+    from tabterm.recording.audio import Recording
+    from tabterm.recording.spectra import RATE_HZ
+
+    from_s = max(0.0, start_s - AROUND_S)
+    sound = Recording.opened(path).mono(from_s, end_s + AROUND_S, RATE_HZ)
+    found = beats.tracked(sound, metre, bpm=bpm, downbeat_s=None if downbeat_s is None else downbeat_s - from_s)
+    return beats.Beats(tuple(moment + from_s for moment in found.moments_s), found.first, metre)
+
+
+def heard_in(
+    path: Path, start_s: float, end_s: float, progress: Callable[[float], bool] | None = None
+) -> tuple[HeardNote, ...]:
+    """The notes of a part of a recording, in its seconds.
+
+    `progress` is told the share done, and stops the work by answering False.
+
+    Raises:
+        FormatError: It is damaged there.
+        StorageError: It is gone.
+    """
+    from tabterm.recording import ear
+    from tabterm.recording.audio import Recording
+    from tabterm.recording.spectra import RATE_HZ
+
+    from_s = max(0.0, start_s - AROUND_S)
+    sound = Recording.opened(path).mono(from_s, end_s + AROUND_S, RATE_HZ)
+    found = ear.notes(sound, progress=progress)
+    return tuple(
+        note.moved(from_s)
+        for note in found
+        if start_s - AROUND_S / 10 <= note.onset_s + from_s < end_s - AROUND_S / 10
+    )
+
+
+def sources_of(
+    notes: Sequence[HeardNote], line: Timeline, first: int, last: int, grid: str = USUAL
+) -> dict[int, tuple[SourceEvent, ...]]:
+    """Notes in measures as their source line, on the grid; what begins outside them is left out.
+
+    Args:
+        notes: In seconds of the recording.
+        line: Where the measures lie in it.
+        first: Index of the first measure.
+        last: Index of the last measure.
+        grid: Note values that onsets are put on, such as `16+8t`.
+
+    Raises:
+        FormatError: No such grid.
+    """
+    score = line.score
+    begins = [Fraction(0)]
+    for measure in score.measures[first : last + 1]:
+        begins.append(begins[-1] + measure.length)
+    metres = [(at - lead_in(score, index), score.metres[index]) for index, at in enumerate(begins[:-1], first)]
+    beats = MidiBeats(metres)
+    onsets = {note: _quarters(line, note.onset_s, first) for note in notes}
+    inside = {note: onset for note, onset in onsets.items() if -EARLY <= onset < begins[-1] - EARLY}
+    fitted = fit(inside.values(), beats, Grid.parse(grid))
+    groups: dict[Fraction, list[HeardNote]] = {}
+    for note, onset in inside.items():
+        groups.setdefault(max(fitted.places[onset], Fraction(0)), []).append(note)
+    stretches, places = [], sorted(at for at in groups if at < begins[-1])
+    for number, at in enumerate(places):
+        room = (places[number + 1] if number + 1 < len(places) else begins[-1]) - at
+        sounds = max(_quarters(line, note.end_s, first) for note in groups[at]) - float(at)
+        parts = fitted.parts.get(beats.at(float(at)), 2)
+        step = beats.at(float(at)).length / max(parts, 2)
+        own = max(round(sounds / float(step)), 1) * step
+        length = room if sounds >= SOUNDING_PART * float(room) else min(own, room)
+        tones = tuple(Tone(pitch=pitch) for pitch in sorted({note.pitch for note in groups[at]}, reverse=True))
+        stretches.append(Stretch(at, length, Moment(duration=EIGHTH, notes=tones)))
+    barring = Barring(Moment, Bar)
+    lengths = [measure.length for measure in score.measures[first : last + 1]]
+    bars = zip(over_bars(stretches, lengths), lengths, range(first, last + 1), strict=True)
+    for there, length, index in bars:
+        barring.add(there, length, score.metres[index])
+    return {
+        index: _proposed(bar, at, groups)
+        for index, bar, at in zip(range(first, last + 1), barring.measures, begins, strict=False)
+    }
+
+
+def _quarters(line: Timeline, moment_s: float, first: int) -> float:
+    """Quarters from the start of a measure to a moment of the recording."""
+    return line.quarters_at(moment_s) - float(line.lines[first])
+
+
+def _proposed(bar: Bar, at: Fraction, groups: Mapping[Fraction, Sequence[HeardNote]]) -> tuple[SourceEvent, ...]:
+    """A measure of the source line, with how sure each note is that begins in it."""
+    events = []
+    for event in bar.source:
+        heard = {note.pitch: note for note in groups.get(at, ()) if not event.tied}
+        proposed = tuple(
+            Proposed(pitch=pitch, sure=round(100 * min(heard[pitch].sure, 1.0)), others=heard[pitch].others[:3])
+            for pitch in event.pitches
+            if pitch in heard and not event.holds(pitch)
+        )
+        events.append(event.with_(proposed=proposed))
+        at += event.duration.length
+    return tuple(events)
+
+
+def fitted(score: Score, player: Player) -> Score:
+    """The score with all that is proposed on courses, with fingers and strokes; all else there is silent.
+
+    Measures in which nothing is proposed stay as they are.
+    """
+    from tabterm.hand.adapt import adapt
+    from tabterm.hand.strokes import with_proposals
+
+    measures, first = list(score.measures), 0
+    while first < len(measures):
+        last = first
+        while last < len(measures) and measures[last].proposes:
+            last += 1
+        if last > first:
+            part = cut_out(score, first, last - 1)
+            silent = tuple(
+                measure.with_(events=tuple(Event(duration=event.duration) for event in measure.source))
+                for measure in part.measures
+            )
+            part = with_proposals(adapt(part.with_(measures=silent), player).score, player)
+            measures[first:last] = [
+                measure.with_(events=new.events)
+                for measure, new in zip(score.measures[first:last], part.measures, strict=True)
+            ]
+        first = last + 1
+    return score.with_(measures=tuple(measures))

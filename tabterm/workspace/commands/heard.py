@@ -1,0 +1,192 @@
+"""Commands on what the ear proposes: listened to, gone through, heard against the recording, taken or not."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from tabterm.errors import ScoreError
+from tabterm.instrument.model import parse_pitch, pitch_name
+from tabterm.page.rows import SOURCE
+from tabterm.score import operations as do
+from tabterm.score.place import Place, Span
+from tabterm.workspace.commands.recording import LISTENED_S
+from tabterm.workspace.registry import Group, command
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from tabterm.score.model import Score
+    from tabterm.score.source import Proposed, SourceEvent
+    from tabterm.workspace.session import Session
+
+SPOT_S, BEFORE_S = 0.7, 0.05
+"""Of the recording that is heard at a place beside each pitch; and how much before it."""
+
+
+@command("propose", "Listen to the selection, or to the solo, and propose its notes", Group.RECORD)
+def propose(session: Session) -> None:
+    """They appear in the source row with how sure each is, and under it on the neck; nothing of it is set."""
+    own = session.recording
+    path, line, selected = own.path, own.line, session.here.selection()
+    last = len(session.score.measures) - 1
+    if selected is None:
+        start_s, end_s = own.part
+        start, end = line.place(start_s), line.place(end_s)
+        selected = Span(start, end) if start < end else Span.of_measures(0, last)
+    first, behind = selected.start.measure, selected.end.measure + bool(selected.end.offset)
+    last = min(max(behind - 1, first), last)
+    start_s, end_s = line.seconds(Span.of_measures(first, last))
+    if end_s - start_s > LISTENED_S:
+        raise ScoreError("ten minutes are listened to at once", hint="select fewer measures")
+    session.proposals.stops = False
+
+    def job(progress: Callable[[float], None]) -> str:
+        from tabterm.piece.proposing import heard_in, sources_of
+
+        def tell(part: float) -> bool:
+            progress(part)
+            return not session.proposals.stops
+
+        notes = heard_in(path, max(start_s, 0.0), end_s, tell)
+        if session.proposals.stops:
+            return "stopped listening; nothing is proposed"
+        sources = sources_of(notes, line, first, last)
+        count = sum(len(event.proposed) for source in sources.values() for event in source)
+        if not count:
+            return "no notes were heard there"
+        session.host.soon(lambda: _take_sources(session, line.score, sources))
+        return f"{count} notes are proposed: g, then up to the source row; enter takes one, A the measure, Z all"
+
+    session.host.work(job)
+
+
+def _take_sources(session: Session, asked: Score, sources: dict[int, tuple[SourceEvent, ...]]) -> None:
+    """Put what was heard into the score, where its measures are still as they were."""
+    score = session.score
+    if any(
+        index >= len(score.measures) or score.measures[index].length != asked.measures[index].length
+        for index in sources
+    ):
+        session.host.say("the measures have changed meanwhile: listen again", trouble=True)
+        return
+    session.edit(do.set_heard(score, sources), "propose")
+    session.proposals.wonder(session.host.soon)
+
+
+@command("stop-listening", "Stop listening; nothing is proposed", Group.RECORD)
+def stop_listening(session: Session) -> None:
+    """What works in the background ends at its next step."""
+    session.proposals.stops = True
+
+
+@command("next-heard", "Go to the next note that is proposed", Group.RECORD)
+def next_heard(session: Session) -> None:
+    """Onto the source row, from the end back to the beginning; says how sure it is, and what else it could be."""
+    here, found = session.here.cursor.place, list(do.pending(session.score))
+    if not found:
+        raise ScoreError("nothing is proposed", hint="'propose' listens to the recording")
+    _go_to(session, next((place for place in found if place > here), found[0]))
+
+
+def _go_to(session: Session, place: Place) -> None:
+    session.here.go(place)
+    session.here.cursor = session.here.cursor.on(SOURCE)
+    session.host.say("; ".join(_words(each) for each in do.source_at(session.score, place).proposed))
+
+
+def _words(each: Proposed) -> str:
+    others = " or ".join(map(pitch_name, each.others))
+    told = f"{pitch_name(each.pitch)}, {each.sure}% sure"
+    return f"{told}; else {others}" if others and each.sure < 100 else told
+
+
+@command("take-heard", "Take the note that is proposed here, and go on to the next", Group.RECORD)
+def take_heard(session: Session) -> None:
+    """It is written as it is shown on the neck; its finger and stroke stay proposals."""
+    _take(session, [session.here.cursor.place])
+
+
+@command("take-heard-measure", "Take all that is proposed in this measure, or in the selection", Group.RECORD)
+def take_heard_measure(session: Session) -> None:
+    """One change, undone as one."""
+    first, last = session.here.measures()
+    _take(session, list(do.pending(session.score, Span.of_measures(first, last))))
+
+
+@command("take-all-heard", "Take everything that is proposed", Group.RECORD)
+def take_all_heard(session: Session) -> None:
+    """One change, undone as one."""
+    _take(session, list(do.pending(session.score)))
+
+
+def _take(session: Session, places: list[Place]) -> None:
+    if not places:
+        raise ScoreError("nothing is proposed here", hint="'next-heard' goes to the next")
+    for place in places:
+        do.source_at(session.score, place)
+    taken = do.take_heard(session.score, session.proposals.fitted(), places)
+    session.edit(taken, "take what was heard")
+    after = [place for place in do.pending(session.score) if place > places[-1]]
+    if after and len(places) == 1:
+        _go_to(session, after[0])
+    else:
+        session.host.say(f"{len(places)} notes taken" if len(places) > 1 else "taken")
+
+
+@command("drop-heard", "Leave out what is proposed here, or in the selection", Group.RECORD)
+def drop_heard(session: Session) -> None:
+    """It goes from the source row; undo brings it back."""
+    selected = session.here.selection()
+    places = [session.here.cursor.place] if selected is None else list(do.pending(session.score, selected))
+    session.edit(do.drop_heard(session.score, places), "leave out what was heard")
+    session.here.anchor = None
+    session.proposals.wonder(session.host.soon)
+
+
+def _candidates(session: Session) -> tuple[str, ...]:
+    """The likeliest pitches with where each lies on the neck; they are heard one after another meanwhile."""
+    place = session.here.cursor.place
+    proposed = do.source_at(session.score, place).proposed[0]
+    pitches = (proposed.pitch, *proposed.others[:2])
+    instrument = session.score.head.instrument
+    letters = instrument.course_letters()
+    _hear_candidates(session, place, pitches)
+    lines = []
+    for pitch in pitches:
+        spots = [f"{fret} on {letters[course - 1]}" for course, fret in instrument.places_of(pitch)]
+        where = f"fret {' or '.join(spots)}" if spots else "not on this neck"
+        lines.append(f"{pitch_name(pitch)}  {where}")
+    return tuple(lines)
+
+
+def _hear_candidates(session: Session, place: Place, pitches: tuple[int, ...]) -> None:
+    """The recording at a place and each pitch after it, in turn."""
+    from tabterm.performance.model import Part, Passage, Pluck, Record
+
+    own, instrument = session.recording, session.score.head.instrument
+    if own.tied is None:
+        return
+    from_s = max(own.line.at(place) - BEFORE_S, 0.0)
+    passages, plucks = [], []
+    for number, pitch in enumerate(pitches):
+        at_s, spots = number * 2 * SPOT_S, list(instrument.places_of(pitch))
+        passages.append(Passage(at_s, from_s, from_s + SPOT_S))
+        if spots:
+            begin_s = at_s + SPOT_S
+            plucks.append(Pluck(Part.SOLO, spots[0][0], pitch, begin_s, begin_s + SPOT_S - 0.1, 90))
+    heard = Record(own.tied.path, own.tied.mark, semitones=-own.tied.tuning_cents / 100, passages=tuple(passages))
+    session.transport.play_alone(heard, plucks=plucks, instrument=instrument)
+
+
+@command(
+    "other-heard",
+    "Hear what the note proposed here could be, against the recording, and choose",
+    Group.RECORD,
+    asks="pitch",
+    choices=_candidates,
+)
+def other_heard(session: Session, text: str) -> None:
+    """Any other pitch may be named; the note stays a proposal until it is taken."""
+    pitch = parse_pitch(text.split(maxsplit=1)[0] if text.split() else "")
+    session.edit(do.change_heard(session.score, session.here.cursor.place, pitch), "another pitch")
+    session.proposals.wonder(session.host.soon)
