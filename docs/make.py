@@ -236,6 +236,21 @@ def analysis() -> str:
     return _filled("analysis.md", {"explained": ["```", *printed.getvalue().rstrip().splitlines(), "```"]})
 
 
+def double_stops() -> str:
+    """The page of double stops, with what the commands print."""
+    from tabterm.cli.main import main as tabterm
+
+    tables = {}
+    lists = {"of-chord": ["D7", "--frets", "0-7"], "of-solo": ["--file", str(SAMPLE)]}
+    with tempfile.TemporaryDirectory() as nobodys:
+        homes = dict.fromkeys(("HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "TABTERM_CONFIG"), f"{nobodys}/none")
+        for name, words in lists.items():
+            with redirect_stdout(io.StringIO()) as printed, patch.dict(os.environ, homes):
+                tabterm(["dyads", *words])
+            tables[name] = ["```", *printed.getvalue().rstrip().splitlines(), "```"]
+    return _filled("double-stops.md", tables)
+
+
 def strokes() -> str:
     """The page of the strokes, with the table of schools as the program has it."""
     from tabterm.hand.schools import SCHOOLS
@@ -493,6 +508,7 @@ MADE = {
     "hand": ("hand.md", hand),
     "difficulty": ("difficulty.md", difficulty),
     "analysis": ("analysis.md", analysis),
+    "double-stops": ("double-stops.md", double_stops),
     "strokes": ("strokes.md", strokes),
     "accompaniment": ("accompaniment.md", accompaniment),
     "judgement": ("judgement.md", judgement),

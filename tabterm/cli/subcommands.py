@@ -76,6 +76,12 @@ def _explain() -> SubCommand:
     return explain
 
 
+def _dyads() -> SubCommand:
+    from tabterm.cli import dyads
+
+    return dyads
+
+
 def _play() -> SubCommand:
     from tabterm.cli import play
 
@@ -163,6 +169,7 @@ COMMANDS: dict[str, Listed] = {
     "hand": Listed(_hand, "show or set your hand: span, weak fingers, speeds; write the speed drills"),
     "hard": Listed(_hard, "name the hardest passages, why they are hard, and a drill for each"),
     "explain": Listed(_explain, "say in a teacher's sentences what a solo does, phrase by phrase"),
+    "dyads": Listed(_dyads, "list the double stops of a chord or scale that you can hold, or those of a solo"),
     "play": Listed(_play, "play a file, or some measures of it, once or to practise them"),
     "listen": Listed(_listen, "play here what an editor on another machine sends through ssh"),
     "log": Listed(_log, "show what has been practised, and write it as a CSV file"),

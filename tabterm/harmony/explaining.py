@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.harmony.analysis import NoteClass, analyse
 from tabterm.harmony.differences import interval_name
+from tabterm.harmony.dyads import dyads_in_words, placed_dyads
 from tabterm.harmony.keys import key_guesses, regions
 from tabterm.harmony.patterns import named
 from tabterm.harmony.phrases import phrase_of, phrases
@@ -139,6 +140,7 @@ def explain(score: Score, phrase: Phrase) -> Explained:
         _of_line(phrase),
         _of_targets(phrase.targets),
         *_of_colours(score, phrase),
+        *filter(None, [dyads_in_words(placed_dyads(score, phrase.span))]),
         *([f"The rhythm is {phrase.rhythm}."] if phrase.rhythm else []),
     )
     return Explained(phrase, chords, does, moves, tuple(dict.fromkeys(sentences)))

@@ -8,6 +8,7 @@ import pytest
 
 from tabterm.errors import ScoreError
 from tabterm.score.key import Key
+from tabterm.score.model import ChordMark
 from tabterm.score.place import Place
 from tabterm.workspace.commands import theory
 from tabterm.workspace.cursor import Cursor
@@ -15,7 +16,7 @@ from tabterm.workspace.document import Document
 from tabterm.workspace.registry import REGISTRY
 from tabterm.workspace.session import Session
 from tabterm.workspace.transport import Transport
-from tests.build import PLAYER, music
+from tests.build import PLAYER, measure, music, score, text
 
 LINE = "4 3.5,4 2.2,4 2.5,4 2.2 | 4 2.0,4 3.4,4 2.0,4 2.3 | 2 2.2,2 3.5"
 
@@ -28,7 +29,8 @@ def session_on(tmp_path):
     def open_one(score):
         opened.append(Document.open(tmp_path / "a.tabterm", PLAYER, blank=lambda: score))
         said = []
-        session = Session(opened[-1], host=SimpleNamespace(say=said.append, said=said), transport=Transport())
+        host = SimpleNamespace(say=lambda words, **_: said.append(words), said=said)
+        session = Session(opened[-1], host=host, transport=Transport())
         session.here.cursor = Cursor(place=Place(0))
         return session
 
@@ -77,3 +79,35 @@ def test_chords_are_written_over_measures_that_have_none(session_on):
     assert symbols == [["G"], ["D"], ["G"], [], []]
     with pytest.raises(ScoreError, match="every measure here has a chord"):
         theory.propose_chords(session)
+
+
+def test_a_melody_is_harmonised_here_and_in_the_selection(session_on):
+    session = session_on(music("4 2.2,4 2.3,4 4.0,4 2.5", key=Key.parse("G")))
+    theory.harmonise(session, "thirds below")
+    assert text(session.score) == "4 2.2 3.5, 4 2.3, 4 4.0, 4 2.5"
+    session.here.anchor, session.here.cursor = Place(0), Cursor(place=Place(0, 3))
+    theory.harmonise(session, "sixths")
+    assert text(session.score) == "4 2.2 3.5, 4 2.3 3.2, 4 4.0, 4 2.5 3.4"
+    assert session.host.said[-1].endswith("; 1 note left alone")
+    with pytest.raises(ScoreError, match="cannot harmonise in 'tenths'"):
+        theory.harmonise(session, "tenths")
+    session.here.anchor, session.here.cursor = None, Cursor(place=Place(0, 2))
+    with pytest.raises(ScoreError, match="no second note lies within reach here"):
+        theory.harmonise(session, "thirds below")
+
+
+def test_a_double_stop_moves_along_the_scale_and_by_frets(session_on):
+    """Common practice, no source: the sixth of D two frets down over D7 is that of C, second and seventh."""
+    chords = (ChordMark(offset="0", symbol="D7"),)
+    session = session_on(score(measure("2 1.10.2 2.9.1,2 2.0", chords=chords), key=Key.parse("G")))
+    theory.dyad_frets(session, "-2")
+    assert text(session.score) == "2 1.8 2.7, 2 2.0"
+    assert session.host.said[-1].endswith("; 2-b7 of D7 now, as of C7")
+    theory.dyad_along(session, "1")
+    assert text(session.score) == "2 1.10 2.9, 2 2.0"
+    for word, trouble in (("x", "not a number: 'x'"), ("-12", "leaves the neck")):
+        with pytest.raises(ScoreError, match=trouble):
+            theory.dyad_frets(session, word)
+    session.here.cursor = Cursor(place=Place(0, 2))
+    with pytest.raises(ScoreError, match="not a double stop"):
+        theory.dyad_along(session, "1")

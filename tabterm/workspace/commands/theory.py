@@ -6,12 +6,15 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.score import operations as do
+from tabterm.score.operations.draft import map_events
 from tabterm.score.place import Place, Span
 from tabterm.workspace.registry import Group, command
 
 if TYPE_CHECKING:
+    from tabterm.harmony.dyads import Dyad
     from tabterm.harmony.explaining import Explained
     from tabterm.harmony.harmonising import ChordProposal
+    from tabterm.score.model import Event
     from tabterm.workspace.session import Session
 
 
@@ -84,3 +87,88 @@ def _proposals(session: Session) -> tuple[tuple[ChordProposal, ...], ...]:
 
 def _told(each: ChordProposal) -> str:
     return f"{each.symbol}  {each.roman}: {', '.join(each.reasons)}"
+
+
+WAYS = tuple(f"{harmony} {side}" for harmony in ("thirds", "sixths", "chord") for side in ("below", "above"))
+
+
+@command(
+    "harmonise",
+    "Put a second note to the melody here, or in the selection",
+    Group.THEORY,
+    asks="in what",
+    choices=lambda _: WAYS,
+)
+def harmonise(session: Session, words: str) -> None:
+    """Double stops that the hand holds without strain; what has none in reach stays alone."""
+    from tabterm.hand.double_stops import Harmony, harmonised
+
+    harmony, _, side = words.strip().partition(" ")
+    if harmony not in [*Harmony] or side not in {"", "below", "above"}:
+        raise ScoreError(f"cannot harmonise in '{words.strip()}'", hint=f"one of: {', '.join(WAYS)}")
+    span = session.here.target()
+    found = harmonised(session.score, session.player, span, Harmony(harmony), above=side == "above")
+    if found.score is session.score:
+        raise ScoreError("no second note lies within reach here", hint="try another interval or the other side")
+    alone = len(found.left)
+    session.rework(found.score, "harmonise", told=f"; {alone} note{'s' * (alone > 1)} left alone" if alone else "")
+
+
+@command("dyad-along", "Move this double stop along the scale", Group.THEORY, asks="steps, such as 1 or -1")
+def dyad_along(session: Session, word: str) -> None:
+    """Both notes so many steps of the key, on their courses."""
+    from tabterm.harmony.dyads import along
+    from tabterm.harmony.pools import scale
+
+    place, pair = _dyad(session)
+    key = session.score.keys[place.measure]
+    name = key.mode if key.mode in {"major", "minor", "dorian", "mixolydian", "lydian", "phrygian"} else "major"
+    instrument = session.score.head.instrument
+    _put(session, place, along(pair, scale(name, key.tonic_fifths), instrument, _whole(word)), "along the scale")
+
+
+@command("dyad-frets", "Move this double stop by frets, in its shape", Group.THEORY, asks="frets, such as -2")
+def dyad_frets(session: Session, word: str) -> None:
+    """The message says what it is to the chord now."""
+    from tabterm.harmony.dyads import in_parallel, moved
+    from tabterm.harmony.spelling import chord_in_force
+
+    place, pair = _dyad(session)
+    frets, instrument = _whole(word), session.score.head.instrument
+    symbol = chord_in_force(session.score, place)
+    told = moved(pair, symbol, instrument, frets) if symbol else None
+    words = f"; {told.degrees} of {symbol} now, as of {told.sounds}" if told else ""
+    _put(session, place, in_parallel(pair, instrument, frets), "by frets", words)
+
+
+def _whole(word: str) -> int:
+    try:
+        return int(word)
+    except ValueError:
+        raise ScoreError(f"not a number: '{word.strip()}'", hint="write 1, 2, -1 ...") from None
+
+
+def _dyad(session: Session) -> tuple[Place, Dyad]:
+    """The double stop at the cursor."""
+    from tabterm.harmony.dyads import dyad
+
+    place, event = session.here.event_meant()
+    if len(event.notes) != 2:
+        raise ScoreError("not a double stop", hint="go to an event of two notes")
+    high, low = event.notes
+    return place, dyad(session.score.head.instrument, low.spot, high.spot)
+
+
+def _put(session: Session, place: Place, pair: Dyad | None, label: str, told: str = "") -> None:
+    if pair is None:
+        raise ScoreError("that leaves the neck or the scale")
+    frets = dict((pair.high, pair.low))
+
+    def changed(at: Place, event: Event) -> Event:
+        if at != place:
+            return event
+        notes = (note.with_(fret=frets[note.course], finger=None, proposed_finger=None) for note in event.notes)
+        return event.with_(notes=tuple(notes))
+
+    score = map_events(session.score, Span(place, session.here.end_of_event(place)), changed)
+    session.rework(score, f"move double stop {label}", told=told)

@@ -1,0 +1,139 @@
+"""`tabterm dyads`: the double stops of a chord or a scale that you can hold, or those of a solo.
+
+With `--json` it prints one object: `pool`, `instrument`, and `dyads`, each with `courses` and `frets` (the lower
+course first), `notes`, `degrees`, `interval`, `shape` and `fingers`. With `--file` it has
+`double_stops`: `at` (measure and onset), the same but for fingers, `chord`, and `move` from the one before.
+"""
+
+from __future__ import annotations
+
+import re
+from argparse import ArgumentTypeError
+from itertools import groupby
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tabterm import printable
+from tabterm.cli.scores import mine, opened, where
+from tabterm.errors import ScoreError
+from tabterm.hand.double_stops import playable
+from tabterm.hand.neck import neck_of
+from tabterm.harmony.dyads import degrees, placed_dyads
+from tabterm.harmony.pools import pool_named
+from tabterm.instrument import pitch_name, preset
+from tabterm.score.model import Head
+from tabterm.score.place import Place, Span, describe
+
+if TYPE_CHECKING:
+    import argparse
+
+    from tabterm.hand.double_stops import PlayableDyad
+    from tabterm.harmony.dyads import Dyad, PlacedDyad
+    from tabterm.harmony.pools import Pool
+    from tabterm.score.model import Score
+
+HIGHEST = 12
+"""The highest fret where none is said."""
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments."""
+    parser.add_argument("pool", nargs="*", help="a chord or a scale: D7, or G major pentatonic")
+    parser.add_argument("--file", type=Path, metavar="FILE", help="list the double stops of this score instead")
+    parser.add_argument("--instrument", default="mandolin", metavar="WORD", help="mandolin, octave-mandolin ...")
+    parser.add_argument(
+        "--frets", type=fret_range, default=(0, HIGHEST), metavar="A-B", help="frets to look at (0-12)"
+    )
+    parser.add_argument("--degrees", metavar="A-B", help="only these degrees, the lower course first, such as 3-1")
+    parser.add_argument("--over", action="store_true", help="on courses with one between them, which you mute")
+    parser.add_argument("--json", action="store_true", help="print one JSON object")
+
+
+def fret_range(text: str) -> tuple[int, int]:
+    """`2-7`, or one fret."""
+    match = re.fullmatch(r"(\d{1,2})(?:-(\d{1,2}))?", text)
+    if match is None or int(match[2] or match[1]) < int(match[1]):
+        raise ArgumentTypeError(f"not frets: '{text}' (write 0-12 or 5)")
+    return int(match[1]), int(match[2] or match[1])
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Print the double stops."""
+    if (arguments.file is None) == (not arguments.pool):
+        raise ScoreError("no chord or scale", hint="write tabterm dyads D7, or tabterm dyads --file FILE")
+    if arguments.file is not None:
+        return _of_file(arguments)
+    pool, instrument = pool_named(" ".join(arguments.pool)), preset(arguments.instrument)
+    lowest, highest = arguments.frets
+    neck = neck_of(Head(instrument=instrument), mine())
+    found = playable(neck, pool, lowest=lowest, highest=highest, apart=2 if arguments.over else 1)
+    found = tuple(each for each in found if arguments.degrees in {None, degrees(each.dyad, pool)})
+    if arguments.json:
+        listed = [
+            _pair(each.dyad) | {"degrees": degrees(each.dyad, pool), "fingers": each.fingers} for each in found
+        ]
+        data = {"pool": pool.name, "instrument": instrument.name, "dyads": listed}
+        print(printable.as_json(data, indent=2))
+        return 0
+    print(f"{pool.name} on the {instrument.name}, frets {lowest} to {highest}; the lower course stands first")
+    if not found:
+        print("nothing that you can hold without strain")
+    letters = instrument.course_letters()
+    for (low, high), group in groupby(found, key=lambda each: (each.dyad.low[0], each.dyad.high[0])):
+        print(f"\n{letters[low - 1].upper()} and {letters[high - 1].upper()}")
+        print("  frets  degrees  notes    interval          shape                fingers")
+        for each in group:
+            print("  " + _line(each, pool).rstrip())
+    return 0
+
+
+def _line(each: PlayableDyad, pool: Pool) -> str:
+    pair = each.dyad
+    notes = "-".join(map(pitch_name, pair.pitches))
+    fingers = "-".join(map(str, each.fingers))
+    return f"{pair!s:<6} {degrees(pair, pool):<8} {notes:<8} {pair.family:<17} {pair.shape:<20} {fingers}"
+
+
+def _of_file(arguments: argparse.Namespace) -> int:
+    score = opened(arguments.file).score
+    found = placed_dyads(score, Span(Place(0), Place(len(score.measures))))
+    if arguments.json:
+        print(printable.as_json({"double_stops": [_placed(score, each) for each in found]}, indent=2))
+        return 0
+    if not found:
+        print("no double stops")
+    for each in found:
+        letters = score.head.instrument.course_letters()
+        courses = "".join(letters[course - 1].upper() for course, _ in (each.dyad.low, each.dyad.high))
+        over = f" of {each.symbol}" if each.symbol else ""
+        move = f"; {each.move}" if each.move else ""
+        print(
+            f"{describe(score, each.place)}: {courses} {each.dyad}, {each.degrees}{over}, {each.dyad.family}, "
+            f"{each.dyad.shape}{move}"
+        )
+    return 0
+
+
+# Data
+
+
+def _pair(pair: Dyad) -> dict[str, object]:
+    return {
+        "courses": [pair.low[0], pair.high[0]],
+        "frets": [pair.low[1], pair.high[1]],
+        "notes": [pitch_name(pitch) for pitch in pair.pitches],
+        "interval": pair.family,
+        "shape": pair.shape,
+    }
+
+
+def _placed(score: Score, each: PlacedDyad) -> dict[str, object]:
+    return (
+        {"at": where(score, each.place)}
+        | _pair(each.dyad)
+        | {
+            "degrees": each.degrees,
+            "chord": each.symbol,
+            "move": each.move,
+        }
+    )
