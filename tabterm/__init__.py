@@ -29,7 +29,7 @@ __all__ = ["Piece", "Player", "TabtermError", "__version__", "new", "open"]
 
 
 def open(  # noqa: A001 - reads as a verb: tabterm.open
-    path: str | os.PathLike[str], *, player: Player, chord_names: str | None = None, **choice: int | str | None
+    path: str | os.PathLike[str], *, player: Player, chord_names: str | None = None, **choice: Any
 ) -> Piece:
     """Open a file in any format that can be read, as a piece; see `tabterm.piece.piece.opened`."""
     from tabterm.piece.piece import opened

@@ -13,23 +13,22 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import replace
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tabterm import printable
 from tabterm.cli import mending
-from tabterm.cli.scores import add_choice, among, opened
+from tabterm.cli.inputs import STDIN, Answer, add_files, add_json, each
+from tabterm.cli.output import tell
+from tabterm.cli.scores import TEMPO, add_choice, add_measures, add_out, among, opened, tempo_share, within
 from tabterm.hand.finding import Kind
 from tabterm.hand.review import Finding, Severity, findings
 from tabterm.hand.trial import offered
 from tabterm.piece.preview import changes
 from tabterm.score.operations import scale_tempos
 from tabterm.score.place import count_name, display_number
-from tabterm.score.tempo import Tempo
 
 if TYPE_CHECKING:
     import argparse
-    from collections.abc import Iterable, Iterator, Sequence
+    from collections.abc import Callable, Iterable, Iterator, Sequence
 
     from tabterm.hand.finding import Remedy
     from tabterm.hand.player import Player
@@ -50,9 +49,16 @@ MOST_WAYS = 3
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
-    parser.add_argument("file", type=Path, help="a score in any format that can be read")
-    parser.add_argument("--json", action="store_true", help="print a JSON list of objects instead of lines")
-    parser.add_argument("--tempo", metavar="TEMPO", help="ask at another tempo, such as 120 or 3/8=90, or 80%%")
+    add_files(parser)
+    add_measures(parser)
+    add_json(parser)
+    parser.add_argument(
+        "--fail-on",
+        choices=tuple(FAILS),
+        default=Severity.IMPOSSIBLE.value,
+        help="exit with 1 from this severity on (impossible)",
+    )
+    parser.add_argument("--tempo", metavar="TEMPO", help=f"ask at {TEMPO}")
     parser.add_argument(
         "--fix", action="store_true", help="apply the first remedy of each finding, show what changes"
     )
@@ -66,29 +72,40 @@ def configure(parser: argparse.ArgumentParser) -> None:
         type=among(mending.ALLOWED),
         help=f"with --fix: change this as well: {words}",
     )
-    parser.add_argument("-o", "--out", type=Path, help="with --fix: write to this file instead of the same one")
-    parser.add_argument("--force", action="store_true", help="with -o: write over a file that is there")
+    add_out(parser, "with --fix: write to this file instead of the same one")
     add_choice(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Print the findings; 1 when any is impossible, else 0."""
+    """Print the findings of each file; 1 when any is as bad as asked for, else 0."""
+    return each(arguments, _check, headed=False)
+
+
+def _check(arguments: argparse.Namespace) -> Answer:
     piece = opened(arguments.file, arguments)
     written = piece.score
     if arguments.tempo is not None:
-        piece = replace(piece, score=at_tempo(written, arguments.tempo))
+        share = tempo_share(arguments.tempo, written.head.tempo)
+        piece = replace(piece, score=scale_tempos(written, share))
     if arguments.fix:
         return _fix(arguments, piece.stroked(), written)
-    asked, player, found = piece.stroked().score, piece.player, piece.findings()
+    asked, player = piece.stroked().score, piece.player
+    measures = within(asked, arguments)
+    found = [finding for finding in piece.findings() if finding.place.measure in measures]
     if arguments.json:
-        print(printable.as_json([as_json(asked, player, finding) for finding in found], indent=2))
-    else:
-        _tell(asked, _offers(asked, player, found), str(arguments.file))
-    return _status(found)
+        return Answer(_status(arguments, found), [as_json(asked, player, finding) for finding in found])
+    _tell(asked, _offers(asked, player, found), str(arguments.file))
+    return Answer(_status(arguments, found))
 
 
-def _status(found: Sequence[Finding]) -> int:
-    return int(any(finding.severity is Severity.IMPOSSIBLE for finding in found))
+FAILS = {word.value: frozenset(list(Severity)[: number + 1]) for number, word in enumerate(Severity)} | {
+    "never": frozenset()
+}
+"""The severities at which the exit status is 1, by the word of `--fail-on`."""
+
+
+def _status(arguments: argparse.Namespace, found: Iterable[Finding]) -> int:
+    return int(any(finding.severity in FAILS[arguments.fail_on] for finding in found))
 
 
 def _offers(score: Score, player: Player, found: Sequence[Finding]) -> Iterator[Offer]:
@@ -96,30 +113,19 @@ def _offers(score: Score, player: Player, found: Sequence[Finding]) -> Iterator[
         yield finding, offered(score, player, finding)
 
 
-def _tell(score: Score, offers: Iterable[Offer], name: str) -> None:
+def _tell(score: Score, offers: Iterable[Offer], name: str, say: Callable[[str], None] = print) -> None:
     """Each finding with its remedies, and how many there are."""
     found = []
     for finding, remedies in offers:
-        print(as_line(score, finding, remedies, name))
+        say(as_line(score, finding, remedies, name))
         found.append(finding)
-    print(f"{name}: {_counted(found)}")
+    say(f"{name}: {_counted(found)}")
     if any(finding.code.startswith("reach") for finding in found):
-        print(CAUTION)
+        say(CAUTION)
 
 
 def _kinds(text: str) -> tuple[Kind, ...]:
     return tuple(Kind(word) for word in among(tuple(Kind))(text))
-
-
-def at_tempo(score: Score, words: str) -> Score:
-    """The score at another tempo of its head, or at a percentage of all its tempos; the rest in proportion.
-
-    Raises:
-        ScoreError: The words are no tempo, or one out of range.
-    """
-    if words.endswith("%") and words[:-1].isdecimal():
-        return scale_tempos(score, int(words[:-1]) / 100.0)
-    return scale_tempos(score, Tempo.parse(words).quarters_per_minute / score.head.tempo.quarters_per_minute)
 
 
 def _counted(found: Sequence[Finding]) -> str:
@@ -129,26 +135,28 @@ def _counted(found: Sequence[Finding]) -> str:
     )
 
 
-def _fix(arguments: argparse.Namespace, piece: Piece, written: Score) -> int:
+def _fix(arguments: argparse.Namespace, piece: Piece, written: Score) -> Answer:
     """Mend a piece, and say what was done, what changed, and what is left."""
     player, fixed = piece.player, mending.fix(arguments, piece, written)
     left = findings(fixed.score, player)
     if arguments.json:
-        done = [_as_mended(player, each) for each in fixed.mended]
+        done = [_as_mended(player, one) for one in fixed.mended]
         rest = [as_json(fixed.score, player, finding) for finding in left]
         kept = None if fixed.kept is None else str(fixed.kept)
-        print(printable.as_json({"file": str(fixed.out), "kept": kept, "mended": done, "left": rest}, indent=2))
-        return _status(left)
-    for each in fixed.mended:
-        print(*mending.lines(player, each), sep="\n")
+        status = _status(arguments, left)
+        return Answer(status, {"file": str(fixed.out), "kept": kept, "mended": done, "left": rest})
+    say = tell if fixed.out == STDIN else print
+    for one in fixed.mended:
+        for line in mending.lines(player, one):
+            say(line)
     if fixed.mended:
         kept = "" if fixed.kept is None else f"; as it was: {fixed.kept}"
-        print(f"{fixed.out}: {len(fixed.mended)} mended, written{kept}")
+        say(f"{fixed.out}: {len(fixed.mended)} mended, written{kept}")
     offers = list(_offers(fixed.score, player, left))
     if left and not fixed.mended:
-        print(f"{fixed.out}: {mending.nothing_mended(arguments, [remedies for _, remedies in offers])}")
-    _tell(fixed.score, offers, str(fixed.out))
-    return _status(left)
+        say(f"{fixed.out}: {mending.nothing_mended(arguments, [remedies for _, remedies in offers])}")
+    _tell(fixed.score, offers, str(fixed.out), say)
+    return Answer(_status(arguments, left))
 
 
 def _as_mended(player: Player, done: Mended) -> dict[str, object]:

@@ -7,8 +7,18 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import formats
+from tabterm.cli.inputs import FILES, STDIN, Answer, add_json, add_kind, each, file_in, split_out
 from tabterm.cli.output import tell
-from tabterm.cli.scores import MOST_DIGITS, add_choice, check_out, opened, write
+from tabterm.cli.scores import (
+    MOST_DIGITS,
+    add_choice,
+    add_measures,
+    add_out,
+    check_out,
+    opened,
+    tell_written,
+    write,
+)
 
 if TYPE_CHECKING:
     from tabterm.piece.piece import Piece
@@ -17,9 +27,12 @@ if TYPE_CHECKING:
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     endings = ", ".join(ending for ending, kind in formats.FORMATS.items() if kind.writes)
-    parser.add_argument("file", type=Path, help="a score in any format that can be read")
-    parser.add_argument("out", type=Path, help=f"the file to write; its ending names the format: {endings}")
-    parser.add_argument("--force", action="store_true", help="write over a file that is there")
+    parser.usage = "tabterm convert FILE OUT  |  FILE ... FOLDER --to-format FORMAT  |  FILE ... -o OUT"
+    parser.add_argument("files", type=Path, nargs="+", metavar="FILE", help=f"{FILES}; the last one is written")
+    add_kind(parser)
+    add_out(parser, f"the file to write, or a folder; its ending names the format: {endings}")
+    add_measures(parser)
+    add_json(parser)
     parser.add_argument(
         "--report", action="store_true", help="print all that was moved, left out, replaced or not carried over"
     )
@@ -45,22 +58,38 @@ def _values(text: str) -> tuple[int, str]:
 
 def run(arguments: argparse.Namespace) -> int:
     """Read, write, and tell what could not be carried over."""
-    check_out(arguments.out, force=arguments.force)
+    arguments.target = split_out(arguments)
+    if not arguments.target.is_dir():
+        check_out(arguments.target, force=arguments.force, to_format=arguments.to_format)
+    return each(arguments, _convert, headed=False)
+
+
+def _convert(arguments: argparse.Namespace) -> Answer:
+    out = file_in(arguments.target, arguments)
+    if out != arguments.target:
+        check_out(out, force=arguments.force)
     piece = opened(arguments.file, arguments, quietly=True)
-    for line in piece.report.lines(piece.score, arguments.file, details=arguments.report):
-        (print if arguments.report else tell)(line)
+    read = list(piece.report.lines(piece.score, arguments.file, details=arguments.report))
+    quiet = arguments.json or out == STDIN
+    for line in read:
+        (print if arguments.report and not quiet else tell)(line)
     for measure, values in arguments.values:
         piece = piece.with_values(measure, values)
-    write(_proposed(piece, arguments), arguments.out, report=arguments.report, view=arguments.view)
-    print(f"{arguments.out}: {formats.format_of(arguments.out).name} written")
-    return 0
+    piece = _proposed(piece, arguments, out).measures(arguments.first, arguments.last)
+    reports = arguments.report and not quiet
+    told = write(piece, out, report=reports, to_format=arguments.to_format, view=arguments.view)
+    if not arguments.json:
+        tell_written(out, "" if out == STDIN else formats.format_of(out).name)
+    return Answer(data={"read": read} | told)
 
 
-def _proposed(piece: Piece, arguments: argparse.Namespace) -> Piece:
+def _proposed(piece: Piece, arguments: argparse.Namespace, out: Path) -> Piece:
     """The piece to be written: fingers and strokes are proposed for a line from another program, or for one.
 
     Our own formats hold what was proposed and what was not, so that a score comes back as it was.
     """
-    if piece.report.summary or any(formats.format_of(path).foreign for path in (arguments.file, arguments.out)):
+    read, written = (arguments.file, arguments.from_format), (out, arguments.to_format if out == STDIN else None)
+    known = [formats.kind_of(path, ending or "") for path, ending in (read, written) if path != STDIN or ending]
+    if piece.report.summary or any(kind.foreign for kind in known):
         return piece.fingered()
     return piece

@@ -12,11 +12,22 @@ With `--json` it prints a list with one object an event, each on a line of its o
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import printable
-from tabterm.cli.scores import add_choice, check_out, opened, page, where, write
+from tabterm.cli.inputs import Answer, add_files, add_json, each
+from tabterm.cli.scores import (
+    add_choice,
+    add_measures,
+    add_out,
+    check_out,
+    opened,
+    page,
+    tell_written,
+    where,
+    within,
+    write,
+)
 from tabterm.hand.alternatives import alternatives
 from tabterm.hand.proposals import carried_out
 from tabterm.score.place import Span, describe, display_number
@@ -31,41 +42,48 @@ if TYPE_CHECKING:
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
-    parser.add_argument("file", type=Path, help="a score in any format that can be read")
-    parser.add_argument("-o", "--out", type=Path, help="write to this file, in the format of its ending")
-    parser.add_argument("--force", action="store_true", help="write over a file that is there")
-    parser.add_argument("--json", action="store_true", help="print a JSON list with one object an event")
+    add_files(parser)
+    add_measures(parser)
+    add_out(parser)
+    add_json(parser)
     parser.add_argument("--alternatives", type=int, metavar="N", help="the N best fingerings that really differ")
     parser.add_argument("--keep-courses", action="store_true", help="leave every note on its course")
     add_choice(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Finger a file."""
-    check_out(arguments.out, force=arguments.force)
+    """Finger each file."""
+    check_out(arguments.out, force=arguments.force, to_format=arguments.to_format)
+    return each(arguments, _finger_one)
+
+
+def _finger_one(arguments: argparse.Namespace) -> Answer:
     piece = opened(arguments.file, arguments)
     score, player = piece.score, piece.player
     fingered = piece.fingered(keep_courses=arguments.keep_courses)
     others: tuple[Alternative, ...] = ()
     if arguments.alternatives:
-        struck, span = piece.stroked().score, Span.of_measures(0, len(score.measures))
+        struck, measures = piece.stroked().score, within(score, arguments)
+        span = Span.of_measures(measures.start, measures.stop - 1)
         count = max(arguments.alternatives, 1)
         others = alternatives(struck, player, span, count, keep_courses=arguments.keep_courses)
     if arguments.out is not None:
-        write(fingered, arguments.out)
+        write(fingered.measures(arguments.first, arguments.last), arguments.out, to_format=arguments.to_format)
     if arguments.json:
-        print(_listed([_alternative(score, other) for other in others] if others else events(fingered.score)))
-    elif arguments.out is None:
-        print(page(fingered), end="")
+        found = [_alternative(score, other) for other in others] if others else events(fingered.score, arguments)
+        return Answer(data=found, written=listed(found))
+    if arguments.out is None:
+        print(page(fingered.measures(arguments.first, arguments.last)), end="")
         for number, other in enumerate(others, 1):
             print(_in_words(score, number, other))
     else:
-        print(f"{arguments.out}: written")
-    return 0
+        tell_written(arguments.out)
+    return Answer()
 
 
-def events(score: Score) -> list[dict[str, object]]:
-    """Each event as plain data."""
+def events(score: Score, arguments: argparse.Namespace | None = None) -> list[dict[str, object]]:
+    """Each event as plain data, of the measures that are asked for."""
+    measures = range(len(score.measures)) if arguments is None else within(score, arguments)
     return [
         {
             "measure": display_number(score, index),
@@ -73,8 +91,8 @@ def events(score: Score) -> list[dict[str, object]]:
             "notes": [{"course": note.course, "fret": note.fret, "finger": _finger(note)} for note in event.notes],
             "stroke": event.stroke_shown.value if event.stroke_shown else None,
         }
-        for index, measure in enumerate(score.measures)
-        for offset, event in measure.timed()
+        for index in measures
+        for offset, event in score.measures[index].timed()
     ]
 
 
@@ -94,7 +112,8 @@ def _alternative(score: Score, other: Alternative) -> dict[str, object]:
     }
 
 
-def _listed(items: list[dict[str, object]]) -> str:
+def listed(items: list[dict[str, object]]) -> str:
+    """JSON with an object a line."""
     return "[\n" + ",\n".join(printable.as_json(item) for item in items) + "\n]"
 
 

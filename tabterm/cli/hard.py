@@ -18,12 +18,11 @@ from __future__ import annotations
 
 import re
 import shlex
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tabterm import printable
 from tabterm.cli.check import CAUTION
-from tabterm.cli.scores import add_choice, opened, where
+from tabterm.cli.inputs import Answer, add_files, add_json, each
+from tabterm.cli.scores import add_choice, add_measures, opened, where, within
 from tabterm.errors import ScoreError
 from tabterm.formats import text
 from tabterm.hand.difficulty import NO_GRADE, difficulty, limit_rate
@@ -35,6 +34,7 @@ from tabterm.score.tempo import FASTEST, SLOWEST, Tempo
 
 if TYPE_CHECKING:
     import argparse
+    from pathlib import Path
 
     from tabterm.hand.difficulty import Difficulty
     from tabterm.hand.passages import Hard
@@ -50,8 +50,9 @@ COURSE_LINE = re.compile(r"\S+ +\|")
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
-    parser.add_argument("file", type=Path, help="a score in any format that can be read")
-    parser.add_argument("--json", action="store_true", help="print one JSON object")
+    add_files(parser)
+    add_measures(parser)
+    add_json(parser)
     parser.add_argument("--top", type=int, default=3, metavar="N", help=f"passages, 1 to {MOST} (3)")
     add_choice(parser)
 
@@ -60,27 +61,36 @@ def run(arguments: argparse.Namespace) -> int:
     """Print the phrases and the hardest passages."""
     if not 1 <= arguments.top <= MOST:
         raise ScoreError(f"--top {arguments.top} cannot be used", hint=f"1 to {MOST}")
+    return each(arguments, _hard)
+
+
+def _hard(arguments: argparse.Namespace) -> Answer:
     piece = opened(arguments.file, arguments).fingered()
     score, player = piece.score, piece.player
+    measures = within(score, arguments)
     phrases = [difficulty(score, solved) for solved in fingering(score, player).phrases]
+    phrases = [
+        phrase
+        for phrase in phrases
+        if phrase.last.measure >= measures.start and phrase.first.measure < measures.stop
+    ]
     if not phrases:
         raise ScoreError("nothing sounds in this score", place=str(arguments.file), hint="write some notes first")
-    found = piece.hard(arguments.top)
+    found = [hard for hard in piece.hard(MOST) if hard.span.start.measure in measures][: arguments.top]
     if arguments.json:
         data = {
             "limit_rate": round(limit_rate(neck_of(score.head, player)), 3),
-            "phrases": [_phrase_data(score, each) for each in phrases],
-            "passages": [_passage_data(score, each, arguments.file) for each in found],
+            "phrases": [_phrase_data(score, phrase) for phrase in phrases],
+            "passages": [_passage_data(score, hard, arguments.file) for hard in found],
             "note": NO_GRADE,
         }
-        print(printable.as_json(data, indent=2))
-        return 0
-    for each in phrases:
-        print(_phrase_words(score, each))
+        return Answer(data=data)
+    for phrase in phrases:
+        print(_phrase_words(score, phrase))
     for number, hard in enumerate(found, 1):
         print("", *_passage_words(score, number, hard, arguments.file), sep="\n")
     print(f"\n{NO_GRADE}\n{CAUTION}")
-    return 0
+    return Answer()
 
 
 # Words
@@ -152,7 +162,7 @@ def _command(score: Score, hard: Hard, path: Path) -> str:
     percent = round(100 * tempo.quarters_per_minute / score.tempos[start.measure].quarters_per_minute)
     first_number, last_number = display_number(score, start.measure), display_number(score, last)
     words = f"tabterm play {shlex.quote(str(path))} --from {first_number} --to {last_number}"
-    return f"{words} --tempo {min(max(percent, 20), 200)} --loop 0 --click beats"
+    return f"{words} --tempo {min(max(percent, 20), 200)}% --loop 0 --click beats"
 
 
 # Data

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
+from tabterm.cli.inputs import add_file
 from tabterm.cli.output import tell
-from tabterm.cli.scores import add_choice, add_measures, opened
+from tabterm.cli.scores import TEMPO, add_choice, add_measures, opened, tempo_share
 from tabterm.errors import ScoreError
 from tabterm.performance.styles import STYLES
 from tabterm.piece.piece import span_of
-from tabterm.piece.practice import CLICKS, PartsWord, Practice
+from tabterm.piece.practice import CLICKS, PartsWord, Practice, check_percent
 from tabterm.score.click_rests import ClickRests
 from tabterm.score.swing import FORMS, swing_of
 
@@ -27,14 +27,14 @@ if TYPE_CHECKING:
 
 def add_what(parser: argparse.ArgumentParser) -> None:
     """Add the arguments that say what is played."""
-    parser.add_argument("file", type=Path, help="a score in any format that can be read")
+    add_file(parser)
     add_measures(parser)
     add_choice(parser)
 
 
 def add_tempo(parser: argparse.ArgumentParser) -> None:
     """Add the argument that says how fast it is played."""
-    parser.add_argument("--tempo", type=int, default=100, metavar="PCT", help="20 to 200 percent (100)")
+    parser.add_argument("--tempo", metavar="TEMPO", help=f"{TEMPO}; 20 to 200%% (100%%)")
 
 
 def add_how(
@@ -105,6 +105,20 @@ def piece_of(arguments: argparse.Namespace) -> tuple[Piece, Span | None]:
     """
     piece = opened(arguments.file, arguments).stroked()
     return piece, span_of(piece.score, arguments.first, arguments.last)
+
+
+def percent_of(arguments: argparse.Namespace, score: Score, span: Span | None) -> float:
+    """How fast what is asked for is played, in percent of the tempo that is written where it begins.
+
+    Raises:
+        ScoreError: The tempo is none, or out of range.
+    """
+    if arguments.tempo is None:
+        return 100
+    share = tempo_share(arguments.tempo, score.tempos[0 if span is None else span.start.measure])
+    percent = round(100 * share, 2)
+    check_percent(percent)
+    return percent
 
 
 def practice_of(arguments: argparse.Namespace, score: Score, parts: PartsWord) -> Practice:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 from tabterm import collector
@@ -15,7 +16,6 @@ from tabterm.version import __version__
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
-    from pathlib import Path
 
     from tabterm.cli.subcommands import SubCommand
 
@@ -62,7 +62,7 @@ def main(arguments: Sequence[str]) -> int:
     if not names_command:
         words.insert(0, "edit")
     parser = build_parser(words[0] if words[0] in COMMANDS else None)
-    parsed, too_many = parser.parse_known_args(words)
+    parsed, too_many = _parsed(parser, words)
     if too_many:
         _refuse(parser, too_many, None if names_command else parsed.file)
     try:
@@ -83,6 +83,15 @@ def main(arguments: Sequence[str]) -> int:
         _print_no_more()
         return BAD_INPUT
     return status
+
+
+def _parsed(parser: Parser, words: list[str]) -> tuple[argparse.Namespace, list[str]]:
+    """The arguments, and words that make no sense; files may stand between options, as in GNU's."""
+    parsed, too_many = parser.parse_known_args(words)
+    if "files" in parsed and not any(word.startswith("-") and word != "-" for word in too_many):
+        parsed.files += map(Path, too_many)
+        too_many = []
+    return parsed, too_many
 
 
 def _refuse(parser: Parser, too_many: list[str], file: Path | None) -> NoReturn:

@@ -9,9 +9,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm import formats
+from tabterm.cli.inputs import STDIN
 from tabterm.cli.output import tell
 from tabterm.cli.scores import check_out, write
-from tabterm.errors import StorageError
+from tabterm.errors import ScoreError, StorageError
 from tabterm.hand.finding import KINDS, UNASKED, Kind
 from tabterm.hand.trial import mended
 from tabterm.piece.preview import changes
@@ -77,23 +78,28 @@ def fix(arguments: argparse.Namespace, piece: Piece, written: Score) -> Fixed:
     Where a tempo was asked for, the tempos of the file stay as they were `written`.
 
     Raises:
+        ScoreError: Some measures alone were asked for.
         StorageError: The file is not one that is mended in place, or the disk refused.
     """
+    if arguments.first is not None or arguments.last is not None:
+        raise ScoreError("--fix goes over the whole score", hint="leave out --from and --to")
     out = arguments.out or arguments.file
     if arguments.out is not None:
-        check_out(arguments.out, force=arguments.force)
+        check_out(arguments.out, force=arguments.force, to_format=arguments.to_format)
+    elif out == STDIN:
+        raise StorageError("standard input cannot be mended in place", hint="-o NAME.tabterm")
     elif not formats.format_of(out).writes or out.suffix != ".tabterm":
         raise StorageError("only a .tabterm file is mended in place", place=str(out), hint="-o NAME.tabterm")
     with _held(out):
         data = b"" if arguments.out is not None else _unchanged(out, written)
         score, applied = mended(piece.score, piece.player, kinds_of(arguments))
         kept = None
-        if applied:
+        if applied or out == STDIN:
             if arguments.out is None:
                 check_not_read_only(out)
                 kept = kept_beside(out, data, KEPT)
             fixed = score if arguments.tempo is None else tempos_of(score, written)
-            write(replace(piece, score=fixed), out)
+            write(replace(piece, score=fixed), out, to_format=arguments.to_format)
         return Fixed(out, kept, applied, score)
 
 

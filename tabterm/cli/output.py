@@ -55,6 +55,12 @@ def tell(words: str) -> None:
     print(printable.line(words), file=sys.stderr)
 
 
+def check_clipboard() -> None:
+    """Raise TabtermError where standard output is no terminal: nobody else is sent what goes into a clipboard."""
+    if sys.stdout is None or not sys.stdout.isatty():
+        raise TabtermError("--copy needs a terminal for its output", hint="leave out the pipe or --copy")
+
+
 def to_clipboard(text: str) -> None:
     """Put a text into the clipboard of the terminal that standard output is.
 
@@ -63,8 +69,7 @@ def to_clipboard(text: str) -> None:
     """
     from tabterm.tui.terminal.clipboard import sequence
 
-    if sys.stdout is None or not sys.stdout.isatty():
-        raise TabtermError("--copy needs a terminal for its output", hint="leave out the pipe or --copy")
+    check_clipboard()
     data = sequence(text, os.environ).encode()
     sys.stdout.flush()
     while data:

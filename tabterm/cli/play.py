@@ -10,9 +10,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm.cli import hearing
+from tabterm.cli.inputs import STDIN, Answer, add_files, each
 from tabterm.cli.output import tell
 from tabterm.cli.ports import WITHOUT
-from tabterm.cli.scores import settings
+from tabterm.cli.scores import add_choice, add_measures, settings
 from tabterm.errors import ScoreError, SoundError, StorageError
 from tabterm.piece.practice import BEFORE_LOOPS, Ladder, Practice, PreRoll, caution_due
 from tabterm.piece.practice_log import PracticeLog
@@ -35,7 +36,9 @@ LOOK_S = 0.02
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
-    hearing.add_what(parser)
+    add_files(parser)
+    add_measures(parser)
+    add_choice(parser)
     hearing.add_tempo(parser)
     hearing.add_how(parser, times="times to play it, 0: until Ctrl-C")
     hearing.add_parts(parser)
@@ -57,29 +60,35 @@ def run(arguments: argparse.Namespace) -> int:
     """Play and wait for the end; Ctrl-C stops, which is no fault."""
     if arguments.loop < 0:
         raise ScoreError(f"cannot play {arguments.loop} times", hint="--loop 0 goes on until Ctrl-C")
+    try:
+        return each(arguments, _play, headed=False)
+    except KeyboardInterrupt:
+        print()
+        return 0
+
+
+def _play(arguments: argparse.Namespace) -> Answer:
     piece, span = hearing.piece_of(arguments)
     score = piece.score
     wish = Wish.parse(arguments.output or settings(told=True).sound.output)
-    transport = Transport(output=str(wish), practice=practice_of(arguments, score))
+    transport = Transport(output=str(wish), practice=practice_of(arguments, score, span))
     transport.ended = lambda run: _enter(run, arguments.file)
     try:
         if wish.kind is OutputKind.VIRTUAL:
             _let_connect(transport)
         transport.play([Take(score, span)], arguments.loop)
         _follow(transport, f"{arguments.file}, {_measures(score, span)}")
-    except KeyboardInterrupt:
-        print()
     finally:
         transport.close()
-    return 0
+    return Answer()
 
 
-def practice_of(arguments: argparse.Namespace, score: Score) -> Practice:
+def practice_of(arguments: argparse.Namespace, score: Score, span: Span | None) -> Practice:
     """How it is to be played and practised; raises ScoreError for what makes no sense."""
     practice = hearing.practice_of(arguments, score, hearing.parts_of(arguments))
     return practice.with_(
         loop=arguments.loop == 0,
-        tempo_percent=arguments.tempo,
+        tempo_percent=hearing.percent_of(arguments, score, span),
         ladder=Ladder.parse(arguments.ladder) if arguments.ladder else None,
         pre_roll=PreRoll.parse(arguments.pre_roll) if arguments.pre_roll else None,
     )
@@ -124,7 +133,9 @@ def _tempo(run: Run) -> str:
 
 
 def _enter(run: Run, file: Path) -> None:
-    """Enter a loop in the practice log; what hinders that is said, and is no fault."""
+    """Enter a loop in the practice log, but one of standard input; what hinders that is said, and is no fault."""
+    if file == STDIN:
+        return
     entry = entry_of(run, Path(os.path.realpath(file)))
     try:
         PracticeLog().add(*([entry] if entry else []))

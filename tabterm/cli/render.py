@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import argparse
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import formats
 from tabterm.cli import hearing
+from tabterm.cli.inputs import FILES, Answer, add_kind, each, file_in, split_out
 from tabterm.cli.output import watched
-from tabterm.cli.scores import write
+from tabterm.cli.scores import add_choice, add_measures, write
 from tabterm.errors import FormatError, ScoreError
 from tabterm.performance import Part
 from tabterm.piece import audio
@@ -19,7 +21,6 @@ from tabterm.sound.files import KINDS
 from tabterm.storage.names import check_free
 
 if TYPE_CHECKING:
-    import argparse
     from collections.abc import Iterator
 
     from tabterm.performance import Performance
@@ -32,8 +33,21 @@ MIDI_ENDINGS = (".mid", ".midi")
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     endings = ", ".join((*audio.ENDINGS, *MIDI_ENDINGS))
-    hearing.add_what(parser)
-    parser.add_argument("out", type=Path, help=f"the file to write; its ending names the kind: {endings}")
+    parser.usage = "tabterm render FILE OUT  |  FILE ... FOLDER --to-format FORMAT  |  FILE ... -o OUT"
+    parser.add_argument("files", type=Path, nargs="+", metavar="FILE", help=f"{FILES}; the last one is written")
+    add_kind(parser)
+    parser.add_argument(
+        "-o",
+        "--out",
+        type=Path,
+        metavar="OUT",
+        help=f"the file to write, or a folder; its ending names it: {endings}",
+    )
+    parser.add_argument(
+        "--to-format", metavar="FORMAT", type=_ending, help="kind of file for a folder, such as mp3"
+    )
+    add_measures(parser)
+    add_choice(parser)
     hearing.add_tempo(parser)
     hearing.add_how(parser)
     hearing.add_parts(parser)
@@ -42,22 +56,39 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--force", action="store_true", help="write over files that are there")
 
 
+def _ending(text: str) -> str:
+    ending = f".{text.lstrip('.').lower()}"
+    if ending not in (*audio.ENDINGS, *MIDI_ENDINGS):
+        known = ", ".join(each[1:] for each in (*audio.ENDINGS, *MIDI_ENDINGS))
+        raise argparse.ArgumentTypeError(f"not a kind of file to hear: '{text}' (one of: {known})")
+    return ending
+
+
 def run(arguments: argparse.Namespace) -> int:
     """Perform, render and write."""
-    out, midi = arguments.out, arguments.out.suffix.lower() in MIDI_ENDINGS
+    arguments.target = split_out(arguments)
+    status = each(arguments, _render, headed=False)
+    if status == 0:
+        print(BEFORE_LISTENING)
+    return status
+
+
+def _render(arguments: argparse.Namespace) -> Answer:
+    out = arguments.out = file_in(arguments.target, arguments)
+    midi = out.suffix.lower() in MIDI_ENDINGS
     _check(arguments, midi=midi)
     piece, span = hearing.piece_of(arguments)
     score = piece.score
     practice = hearing.practice_of(arguments, score, hearing.parts_of(arguments))
-    performance = audio.performance_of(score, span, practice, arguments.tempo)
+    percent = hearing.percent_of(arguments, score, span)
+    performance = audio.performance_of(score, span, practice, percent)
     if midi:
-        options = options_of(practice, arguments.tempo, practice.count_in)
+        options = options_of(practice, percent, practice.count_in)
         check_free(out, force=arguments.force)
         write(piece, out, span=span, options=options)
         print(f"{out}: {formats.format_of(out).name} written")
-        print(BEFORE_LISTENING)
-        return 0
-    takes = list(_takes(arguments, score, span, performance))
+        return Answer()
+    takes = list(_takes(arguments, score, span, performance, percent))
     for take in takes:
         check_free(take.path, force=arguments.force)
     hearing.tell_length(takes, score.head.instrument)
@@ -65,8 +96,7 @@ def run(arguments: argparse.Namespace) -> int:
         audio.write(takes, score.head.instrument, watch)
     for take in takes:
         print(f"{take.path}: {KINDS[take.path.suffix.lower()].name} written")
-    print(BEFORE_LISTENING)
-    return 0
+    return Answer()
 
 
 def _check(arguments: argparse.Namespace, *, midi: bool) -> None:
@@ -86,11 +116,11 @@ def _check(arguments: argparse.Namespace, *, midi: bool) -> None:
 
 
 def _takes(
-    arguments: argparse.Namespace, score: Score, span: Span | None, performance: Performance
+    arguments: argparse.Namespace, score: Score, span: Span | None, performance: Performance, percent: float
 ) -> Iterator[audio.AudioFile]:
     """One file of everybody, or one a part."""
     heard = frozenset(pluck.part for pluck in performance.plucks)
-    out, percent = arguments.out, arguments.tempo
+    out = arguments.out
     take = partial(audio.AudioFile, performance=performance, turns=arguments.loop, seamless=arguments.seamless)
     if not arguments.stems:
         yield take(out, parts=heard, tags=audio.tags_of(score, span, percent))

@@ -6,15 +6,18 @@ What reads and judges scores is loaded when it is first wanted: the editor draws
 from __future__ import annotations
 
 import argparse
+import re
 import shutil
+import sys
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from tabterm.cli.inputs import STDIN, ending, source_of
 from tabterm.cli.output import tell
-from tabterm.errors import FormatError, StorageError
+from tabterm.errors import FormatError, ScoreError, StorageError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Sequence
-    from pathlib import Path
 
     from tabterm.errors import ConfigurationError
     from tabterm.piece.configuration import Configuration
@@ -22,6 +25,8 @@ if TYPE_CHECKING:
     from tabterm.piece.player import Player
     from tabterm.score.model import Score
     from tabterm.score.place import Place
+    from tabterm.score.report import Report
+    from tabterm.score.tempo import Tempo
 
 
 CHOICE = {
@@ -53,6 +58,35 @@ def add_measures(parser: argparse.ArgumentParser) -> None:
     """Add the arguments that choose measures by the numbers that stand over them, a pickup being 0."""
     parser.add_argument("--from", dest="first", type=int, metavar="M", help="first measure, by its number")
     parser.add_argument("--to", dest="last", type=int, metavar="M", help="last measure, by its number")
+
+
+def within(score: Score, arguments: argparse.Namespace) -> range:
+    """The indices of the measures that are asked for; raises ScoreError where there are none of these numbers."""
+    from tabterm.piece.piece import span_of
+
+    span = span_of(score, arguments.first, arguments.last)
+    return range(len(score.measures)) if span is None else range(span.start.measure, span.end.measure)
+
+
+TEMPO = "a tempo, such as 96 or 3/8=90, or a percentage of the written one, such as 80%%"
+"""What `--tempo` takes in every command; by its form it is the one or the other."""
+
+
+def tempo_share(words: str, tempo: Tempo) -> float:
+    """What is asked for by `--tempo`, as a share of a written tempo: `80%` is 0.8, 60 of 120 is 0.5.
+
+    Raises:
+        ScoreError: The words are neither a tempo nor a percentage.
+    """
+    from tabterm.score.tempo import Tempo
+
+    if words.endswith("%"):
+        number = words[:-1].strip()
+        if not re.fullmatch(r"\d{1,6}(?:\.\d{1,6})?", number, re.ASCII):
+            comma = f" (write {number.replace(',', '.')}%)" if "," in number else ""
+            raise ScoreError(f"not a percentage: '{words}'{comma}", hint="such as 80%")
+        return float(number) / 100.0
+    return Tempo.parse(words).quarters_per_minute / tempo.quarters_per_minute
 
 
 MOST_DIGITS = 4
@@ -116,30 +150,92 @@ def opened(path: Path, arguments: argparse.Namespace | None = None, *, quietly: 
     from tabterm.piece.player import Player
 
     own, choice = settings(), choice_of(arguments) if arguments is not None else {}
-    found = piece.opened(path, Player.of(own), chord_names=own.chords.names, **choice)
+    source = source_of(path, arguments)
+    found = piece.opened(
+        path, Player.of(own), chord_names=own.chords.names, ending=source.ending, data=source.data, **choice
+    )
     for line in () if quietly else found.report.lines(found.score, path, details=False):
         tell(line)
     return found
 
 
-def write(found: Piece, path: Path, *, report: bool = False, **told: Any) -> None:
+def add_out(
+    parser: argparse.ArgumentParser, words: str = "write to this file, in the format of its ending"
+) -> None:
+    """Add the arguments that say what is written, the same in every command that writes."""
+    parser.add_argument("-o", "--out", type=Path, metavar="OUT", help=f"{words}; - for standard output")
+    parser.add_argument("--force", action="store_true", help="write over a file that is there")
+    add_to_format(parser)
+
+
+def add_to_format(parser: argparse.ArgumentParser) -> None:
+    """Add the argument that names the format of what goes to standard output, or into a folder."""
+    parser.add_argument(
+        "--to-format",
+        metavar="FORMAT",
+        type=ending,
+        help="format for standard output, or for a folder, such as abc",
+    )
+
+
+def write(
+    found: Piece, path: Path, *, report: bool = False, to_format: str | None = None, **told: Any
+) -> dict[str, object]:
     """Write a piece, and say what its file does not carry: on standard error, or in a report on standard output.
+
+    Args:
+        found: The piece.
+        path: Where to; `-` is standard output.
+        report: What is not carried is printed.
+        to_format: Ending of the format for standard output.
+        told: What the format may be told.
+
+    Returns:
+        What was written, as plain data for `--json`.
 
     Raises:
         FormatError: The ending names no format, or one that cannot be told that.
         StorageError: The disk refused.
     """
-    for line in found.write(path, force=True, **told).lines(found.score, path):
+    made = _printed(found, to_format, **told) if path == STDIN else found.write(path, force=True, **told)
+    lines = made.lines(found.score, path)
+    for line in lines:
         (print if report else tell)(line)
+    return {"written": str(path), "report": list(lines)}
 
 
-def check_out(path: Path | None, *, force: bool) -> None:
+def _printed(found: Piece, to_format: str | None, **told: Any) -> Report:
+    """Print a piece as a file of a format; a terminal is sent only what it can show."""
+    from tabterm import formats
+
+    writing = formats.written(Path(f"out{to_format}"), found.score, **told)
+    sys.stdout.flush()
+    if not sys.stdout.isatty():
+        sys.stdout.buffer.write(writing.data)
+    elif formats.FORMATS[to_format or ""].binary:
+        raise FormatError("this format is no text for a terminal", hint="pipe it, or name a file")
+    else:
+        print(writing.data.decode(), end="")
+    return writing.report
+
+
+def tell_written(path: Path, what: str = "") -> None:
+    """Say that a file was written, unless it went to standard output."""
+    if path != STDIN:
+        print(f"{path}: {what} written" if what else f"{path}: written")
+
+
+def check_out(path: Path | None, *, force: bool, to_format: str | None = None) -> None:
     """Raise FormatError or StorageError where a file cannot be written, before any work is done."""
     if path is None:
         return
     from tabterm import formats
     from tabterm.storage.names import check_free
 
+    if path == STDIN:
+        if to_format is None:
+            raise FormatError("no format for standard output", hint="--to-format names one, such as abc")
+        return
     try:
         kind = formats.format_of(path)
     except FormatError as error:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tabterm.cli.output import tell, to_clipboard
+from tabterm.cli.inputs import Answer, add_files, each
+from tabterm.cli.output import check_clipboard, tell, to_clipboard
 from tabterm.cli.scores import add_choice, add_measures, opened, page
 from tabterm.formats.text import DEFAULT_ROWS, NARROWEST, ROWS, WIDEST
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
-    parser.add_argument("file", type=Path, help="a score in any format that can be read")
+    add_files(parser)
     add_measures(parser)
     parser.add_argument(
         "--width", type=int, help=f"characters of a line, {NARROWEST} to {WIDEST} (the terminal's, or 80)"
@@ -32,7 +32,13 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Print, and copy where that was asked for."""
+    """Print each file, and copy where that was asked for."""
+    if arguments.copy:
+        check_clipboard()
+    return each(arguments, _show)
+
+
+def _show(arguments: argparse.Namespace) -> Answer:
     rows = None
     if arguments.rows is not None:
         rows = tuple(row.strip() for row in arguments.rows.split(",") if row.strip())
@@ -53,4 +59,4 @@ def run(arguments: argparse.Namespace) -> int:
     print(text, end="")
     if arguments.copy:
         tell(f"tabterm: {len(text)} characters sent to the clipboard of your terminal")
-    return 0
+    return Answer()

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
+import argparse
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from tabterm.cli.output import tell, watched
 from tabterm.cli.recordings import COPYRIGHT, add_part, add_recording
+from tabterm.cli.scores import MOST_DIGITS
 from tabterm.piece import slowing
 from tabterm.piece.audio import ENDINGS, check_ending
 from tabterm.piece.practice import BEFORE_LISTENING
 from tabterm.sound.files import KINDS
 from tabterm.storage.names import check_free
-
-if TYPE_CHECKING:
-    import argparse
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -24,11 +22,20 @@ def configure(parser: argparse.ArgumentParser) -> None:
         "out", type=Path, help=f"the file to write; its ending names the kind: {', '.join(ENDINGS)}"
     )
     add_part(parser)
-    speeds = f"{slowing.SLOWEST} to {slowing.FASTEST} percent of its speed (50)"
-    parser.add_argument("--tempo", type=int, default=50, metavar="PCT", help=speeds)
+    speeds = f"{slowing.SLOWEST}%% to {slowing.FASTEST}%% of its speed (50%%)"
+    parser.add_argument("--tempo", type=_percent, default=50, metavar="PERCENT", help=speeds)
     parser.add_argument("--semitones", type=int, default=0, metavar="N", help="higher, or with a minus lower (0)")
     parser.add_argument("--cents", type=int, default=0, metavar="N", help="hundredths of a semitone besides (0)")
     parser.add_argument("--force", action="store_true", help="write over a file that is there")
+
+
+def _percent(text: str) -> int:
+    """A percentage; a recording has no tempo that a number alone could name."""
+    number = text.removesuffix("%")
+    if number == text or not (number.isdecimal() and len(number) <= MOST_DIGITS):
+        hint = f"write {number}%" if number.isdecimal() else "write 70%"
+        raise argparse.ArgumentTypeError(f"not a percentage: '{text}' ({hint})")
+    return int(number)
 
 
 def run(arguments: argparse.Namespace) -> int:

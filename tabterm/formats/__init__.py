@@ -65,6 +65,7 @@ class Format:
         choice: By what the music to read is chosen where a file holds several: the words that `read` takes,
             such as `tune`, `track`, `part`.
         options: What `write` may be told: its words beside the score.
+        binary: It is no text.
         foreign: It holds pitches for any instrument: its reader may give a line.
         names_chords: Chord symbols are as people write them, in English or in German.
     """
@@ -75,6 +76,7 @@ class Format:
     writes: bool = True
     choice: tuple[str, ...] = ()
     options: tuple[str, ...] = ()
+    binary: bool = False
     foreign: bool = False
     names_chords: bool = False
 
@@ -121,6 +123,7 @@ _SMF = Format(
     "Standard MIDI File",
     choice=("track", "channel", "grid", "pickup", "measures"),
     options=("span", "options"),
+    binary=True,
     foreign=True,
 )
 
@@ -131,7 +134,7 @@ FORMATS: dict[str, Format] = {
     ".abc": Format(_abc, "ABC tune", choice=("tune", "part"), foreign=True),
     ".musicxml": _MUSICXML,
     ".xml": _MUSICXML,
-    ".mxl": replace(_MUSICXML, load=_compressed, name="MusicXML, compressed"),
+    ".mxl": replace(_MUSICXML, load=_compressed, name="MusicXML, compressed", binary=True),
     ".mid": _SMF,
     ".midi": _SMF,
 }
@@ -147,22 +150,32 @@ def format_of(path: Path) -> Format:
         raise FormatError(f"unknown ending '{path.suffix}'", place=str(path), hint=f"one of: {endings}") from None
 
 
-def read(path: Path, **choice: int | str | None) -> Reading:
-    """Read a file; `choice` says which of the tunes, tracks or parts in it, None where it does not.
+def kind_of(path: Path, ending: str = "") -> Format:
+    """The format of a file by its ending, or by another one that is said to be its; raises FormatError."""
+    return format_of(path.with_name(f"file{ending}") if ending else path)
+
+
+def read(path: Path, *, ending: str = "", data: bytes | None = None, **choice: int | str | None) -> Reading:
+    """Read a file.
+
+    Args:
+        path: The file.
+        ending: The ending of the format that it is in; "": its own.
+        data: What it holds, where that has been read.
+        choice: Which of the tunes, tracks or parts in it, None where it is not said.
 
     Raises:
         FormatError: It is not in the format that its ending names, or that format is only written.
         StorageError: It cannot be opened.
     """
-    kind = format_of(path)
+    kind = kind_of(path, ending)
     if not kind.reads:
         raise FormatError(f"a {kind.name} can be written, not read", place=str(path))
     chosen = {word: value for word, value in choice.items() if value is not None}
     for word in chosen.keys() - set(kind.choice):
         raise FormatError(f"a {kind.name} has no {word} to choose", place=str(path), hint=f"leave out --{word}")
-    data = _bytes_of(path)
     try:
-        result = kind.load().read(data, **chosen)
+        result = kind.load().read(_bytes_of(path) if data is None else data, **chosen)
     except FormatError as error:
         place = f"{path}: {error.place}" if error.place else str(path)
         raise FormatError(error.message, hint=error.hint, place=place) from None
@@ -172,22 +185,31 @@ def read(path: Path, **choice: int | str | None) -> Reading:
 def write(path: Path, score: Score, **options: Any) -> Report:
     """Write a score to a file, wholly or not at all, and return what the file does not carry.
 
-    `options` go to the format's `write`, None where it is not said.
-
     Raises:
         FormatError: The ending names no format, or one that cannot be told that.
         StorageError: The disk refused.
     """
     from tabterm.storage.whole import atomic_write
 
+    writing = written(path, score, **options)
+    atomic_write(path, writing.data)
+    return writing.report
+
+
+def written(path: Path, score: Score, **options: Any) -> Writing:
+    """A score as the file of a name, without writing it.
+
+    `options` go to the format's `write`, None where it is not said.
+
+    Raises:
+        FormatError: The ending names no format, or one that cannot be told that.
+    """
     kind = format_of(path)
     told = {word: value for word, value in options.items() if value is not None}
     for word in told.keys() - set(kind.options):
         raise FormatError(f"a {kind.name} has no {word}", place=str(path), hint=f"leave out --{word}")
     result = kind.load().write(score, **told)
-    writing = result if isinstance(result, Writing) else Writing(result)
-    atomic_write(path, writing.data)
-    return writing.report
+    return result if isinstance(result, Writing) else Writing(result)
 
 
 def _bytes_of(path: Path) -> bytes:

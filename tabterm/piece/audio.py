@@ -81,15 +81,15 @@ class AudioFile:
         return self.frames / RATE
 
 
-def tags_of(score: Score, span: Span | None, percent: int, *, what: str = "", **more: str) -> files.Tags:
+def tags_of(score: Score, span: Span | None, percent: float, *, what: str = "", **more: str) -> files.Tags:
     """Tags of a take: the title with what is special about it, the first credit line, and the tempo."""
     index = span.start.measure if span else 0
     quarters = score.tempos[index].quarters_per_minute * percent / 100
-    special = (measures_of(score, span), f"{percent}%" if percent != 100 else "", what)
+    special = (measures_of(score, span), f"{percent:g}%" if percent != 100 else "", what)
     return files.Tags(
         title=", ".join(word for word in (score.head.title or "Untitled", *special) if word),
         artist=score.head.credits[0] if score.head.credits else "",
-        comment=f"{quarters:.4g} quarters a minute, {percent}% of the written tempo",
+        comment=f"{quarters:.4g} quarters a minute, {percent:g}% of the written tempo",
         software=f"tabterm {__version__}",
         **more,
     )

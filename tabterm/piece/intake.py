@@ -44,6 +44,8 @@ def take_in(
     choice: Mapping[str, int | str | None] | None = None,
     *,
     chord_names: ChordNames | None = None,
+    ending: str = "",
+    data: bytes | None = None,
 ) -> Intake:
     """Read a file, and fit it where it is for another instrument, or where another instrument or key is asked for.
 
@@ -52,6 +54,8 @@ def take_in(
         player: Whose hand it is fitted for.
         choice: By word, what to read of it (`tune`, `track` ...), and `WISHES`; None: not said.
         chord_names: How the player names chords, which a text tab that does not say it is read by.
+        ending: The ending of the format that it is in; "": its own.
+        data: What it holds, where that has been read.
 
     Raises:
         TabtermError: The file cannot be read, or has no such tune, track or part; no such instrument or key.
@@ -59,9 +63,9 @@ def take_in(
     words = {word: value for word, value in (choice or {}).items() if value is not None}
     instrument = words.pop("instrument", None)
     key = words.pop("key", None)
-    reading = formats.read(path, **words)
+    reading = formats.read(path, ending=ending, data=data, **words)
     music, says = reading.music, reading.music.head.chord_names is not None
-    if chord_names and not says and formats.format_of(path).names_chords:
+    if chord_names and not says and formats.kind_of(path, ending).names_chords:
         music = music.with_(head=music.head.with_(chord_names=chord_names))
     if not (isinstance(music, Line) or instrument or key):
         return Intake(music, reading.report + _of_chords(music, says=says))

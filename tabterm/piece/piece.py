@@ -231,6 +231,8 @@ def opened(
     player: Player,
     *,
     chord_names: str | None = None,
+    ending: str = "",
+    data: bytes | None = None,
     **choice: int | str | None,
 ) -> Piece:
     """Open a file in any format that can be read; a line for another instrument is fitted to the neck.
@@ -239,6 +241,8 @@ def opened(
         path: The file.
         player: Whose hands it is for.
         chord_names: `english` or `german`, of a text tab that does not say it; None: German if an H is there.
+        ending: The ending of the format that it is in; "": its own.
+        data: What it holds, where that has been read.
         choice: What to read of a file that holds several tunes or parts, and how to fit it: `tune`, `track`,
             `channel`, `part`, `voice`, `grid`, `pickup`, `instrument`, `key`.
 
@@ -251,7 +255,7 @@ def opened(
     except ValueError:
         known = " or ".join(ChordNames)
         raise FormatError(f"chords have no '{chord_names}' names", hint=f"say {known}") from None
-    taken = take_in(Path(path), player, choice, chord_names=names)
+    taken = take_in(Path(path), player, choice, chord_names=names, ending=ending, data=data)
     return Piece(taken.score, player, taken.report)
 
 

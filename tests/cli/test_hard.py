@@ -106,9 +106,9 @@ def test_the_command_of_a_drill_plays_its_measures_looped(tmp_path, capsys):
     program, *words = shlex.split(drill["play"])
     assert program == "tabterm"
     arguments = build_parser(words[0]).parse_args(words)
-    assert arguments.file == path
+    assert arguments.files == [path]
     assert (arguments.loop, arguments.click) == (0, "beats")
-    assert arguments.tempo == round(drill["tempo"])
+    assert arguments.tempo == f"{round(drill['tempo'])}%"
     span = span_of(built, arguments.first, arguments.last)
     assert (span.start.measure, span.end.measure - 1) == (drill["from"]["measure"], drill["to"]["measure"])
 

@@ -43,9 +43,10 @@ def heard(tune, *words):
     parser = ArgumentParser()
     play.configure(parser)
     arguments = parser.parse_args([str(tune), *words])
+    arguments.file = tune
     piece, span = play.hearing.piece_of(arguments)
     found = piece.score
-    practice = play.practice_of(arguments, found)
+    practice = play.practice_of(arguments, found, span)
     return performed([play.Take(found, span)], practice, practice.tempo_percent, lead=True)
 
 
@@ -56,7 +57,7 @@ def heard(tune, *words):
         (("--chords", "--no-groove"), "solo chords bass"),
         (("--style", "waltz", "--swing", "off"), "solo chords bass"),
         (("--mute-tab", "--count-in", "1", "--swing", "16 3:2"), "chords bass click"),
-        (("--from", "2", "--to", "3", "--tempo", "70", "--click", "offbeats"), "solo click"),
+        (("--from", "2", "--to", "3", "--tempo", "70%", "--click", "offbeats"), "solo click"),
         (("--click-rests", "1:1"), "solo click"),
     ],
 )

@@ -153,7 +153,7 @@ def good_lines(good, folder):
         *(["hand", *more] for more in ([], ["--json"], ["--instrument", EVIL], ["--tempo", f"{EVIL}=9"])),
         *(["hard", good, *more] for more in ([], ["--json"], ["--worst", "1"])),
         *(
-            ["play", good, "--to", "1", "--tempo", "200", *more]
+            ["play", good, "--to", "1", "--tempo", "200%", *more]
             for more in (["--chords"], ["--output", EVIL], ["--ladder", EVIL])
         ),
         *(

@@ -148,8 +148,8 @@ def test_bad_files_get_one_line_and_exit_code_2(tmp_path, capsys, content, name,
     ("words", "said"),
     [
         (("play", "tune.tabterm", "--style", "polka"), "--style: invalid choice: 'polka' (choose from "),
-        (("play",), "the following arguments are required: file"),
-        (("render", "a.tabterm", "b.wav", "--tempo", "x"), "--tempo: invalid int value: 'x'"),
+        (("play",), "the following arguments are required: FILE"),
+        (("render", "a.tabterm", "b.wav", "--loop", "x"), "--loop: invalid int value: 'x'"),
         (("handout", "a.tabterm", "b", "--chords"), "unrecognized arguments: --chords"),
         (("handout", "a.tabterm", "b", "--without", "sheet,hats"), "--without: not one of "),
         (("shwo", "x"), "tabterm: no command 'shwo', and no such file (did you mean 'show'?)\n"),
@@ -203,7 +203,7 @@ def test_play_refuses_measures_that_are_not_there(tune, capsys):
 def test_play_plays_the_measures_asked_for(tune, recorder):
     assert (
         main(
-            ["play", str(tune), "--from", "1", "--to", "1", "--tempo", "200", "--output", f"port:{recorder.name}"]
+            ["play", str(tune), "--from", "1", "--to", "1", "--tempo", "200%", "--output", f"port:{recorder.name}"]
         )
         == 0
     )

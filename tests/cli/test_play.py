@@ -58,7 +58,7 @@ def test_measures_are_played_by_their_numbers(recorder, tune):
 
 def test_the_whole_is_played_again_with_a_count_and_a_click(recorder, tune):
     output = f"port:{recorder.name}"
-    words = ("--loop", "2", "--count-in", "1", "--click", "beats", "--tempo", "200", "--output", output)
+    words = ("--loop", "2", "--count-in", "1", "--click", "beats", "--tempo", "200%", "--output", output)
     assert tabterm("play", str(tune), *words).returncode == 0
     assert [note[1] for note in recorder.notes() if note[0] == 0] == [76, 78, 79] * 2
     assert len([note for note in recorder.notes() if note[0] == 9]) == 3 + 2 * 9
@@ -107,7 +107,7 @@ def test_ctrl_c_stops_without_a_fault_or_a_hanging_note(recorder, tmp_path):
     [
         (("--from", "9"), "no measure 9 (0 to 2)"),
         (("--from", "2", "--to", "1"), "the last measure stands before the first"),
-        (("--tempo", "10"), "cannot play at 10 percent (20 to 200)"),
+        (("--tempo", "10%"), "cannot play at 10 percent (20 to 200)"),
         (("--loop", "-1"), "cannot play -1 times"),
         (("--mute-tab",), "nothing is left to hear (chords and bass need chord symbols"),
         (("--swing", "2"), "not a swing: '2' (write 2:1, '16 3:2' for sixteenths, or off)"),

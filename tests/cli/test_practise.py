@@ -54,7 +54,7 @@ def test_a_caution_that_cannot_be_remembered_is_said_once_a_time(tune, monkeypat
     monkeypatch.setenv("TABTERM_AUDIO", "null")
     monkeypatch.setattr(practice, "caution_file", lambda: tune / "no folder" / "caution-shown")
     for _ in range(2):
-        assert main(["play", str(tune), "--from", "1", "--to", "1", "--loop", "2", "--tempo", "200"]) == 0
+        assert main(["play", str(tune), "--from", "1", "--to", "1", "--loop", "2", "--tempo", "200%"]) == 0
         assert capsys.readouterr().err.count(practice.BEFORE_LOOPS) == 1
 
 

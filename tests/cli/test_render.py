@@ -107,7 +107,7 @@ def test_the_ending_names_the_kind(tabterm, tune, tmp_path, ending, kind):
 
 def test_measures_tempo_turns_and_count_in_make_the_length(tabterm, tune, tmp_path):
     out = tmp_path / "out.wav"
-    words = ("--from", "1", "--to", "1", "--tempo", "50", "--loop", "3", "--count-in", "1")
+    words = ("--from", "1", "--to", "1", "--tempo", "50%", "--loop", "3", "--count-in", "1")
     assert tabterm("render", tune, out, *words).returncode == 0
     assert len(read(out)) == pytest.approx((2 + 3 * 2 + TAIL_S) * RATE, abs=2)
     with soundfile.SoundFile(out) as file:
@@ -183,7 +183,7 @@ def test_without_the_solo_the_backing_is_left(tabterm, tune, tmp_path):
 
 def test_a_midi_file_is_written_by_the_same_command(tabterm, tune, tmp_path):
     out = tmp_path / "out.mid"
-    done = tabterm("render", tune, out, "--from", "1", "--to", "1", "--tempo", "50", "--chords", "--mute-tab")
+    done = tabterm("render", tune, out, "--from", "1", "--to", "1", "--tempo", "50%", "--chords", "--mute-tab")
     assert (done.returncode, done.stdout) == (0, f"{out}: Standard MIDI File written\n{BEFORE_LISTENING}\n")
     notes = [message.channel for message in mido.MidiFile(out) if message.type == "note_on"]
     assert notes
@@ -195,7 +195,7 @@ def test_a_midi_file_is_written_by_the_same_command(tabterm, tune, tmp_path):
     [
         ("out.xyz", (), "unknown ending '.xyz' (one of: .wav, .flac, .ogg, .mp3, .mid, .midi)"),
         ("out.wav", ("--from", "9"), "no measure 9 (0 to 2)"),
-        ("out.wav", ("--tempo", "10"), "cannot play at 10 percent (20 to 200)"),
+        ("out.wav", ("--tempo", "10%"), "cannot play at 10 percent (20 to 200)"),
         ("out.wav", ("--loop", "0"), "cannot play 0 times"),
         ("out.wav", ("--swing", "wild"), "not a swing: 'wild'"),
         ("out.wav", ("--mute-tab", "--to", "0"), "nothing is left to hear"),

@@ -30,7 +30,7 @@ def test_a_part_is_written_twice_as_long(recording, tmp_path, capsys):
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (["--tempo", "20"], "cannot play at 20% of the speed (25 to 200)"),
+        (["--tempo", "20%"], "cannot play at 20% of the speed (25 to 200)"),
         (["--semitones", "13"], "cannot move the pitch by 13 semitones"),
         (["--from", "3"], "no such part: 3 to 3 s"),
         (["--from", "2", "--to", "1"], "no such part: 2 to 1 s"),

@@ -89,7 +89,7 @@ def test_a_folder_and_a_huge_file_are_refused(ending, tmp_path, capsys):
     folder.mkdir()
     with huge.open("wb") as file:
         file.truncate(64_000_001)
-    for path, words in ((folder, "cannot be read"), (huge, "the file is too large")):
+    for path, words in ((folder, "several files go into a folder"), (huge, "the file is too large")):
         assert main(["convert", str(path), str(tmp_path / "out.tab")]) == 2
         assert words in capsys.readouterr().err
     assert not (tmp_path / "out.tab").exists()

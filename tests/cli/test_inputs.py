@@ -1,0 +1,180 @@
+"""Files, folders and standard input, whatever the command; and measures, data and exit status in each."""
+
+from __future__ import annotations
+
+import io
+import json
+import sys
+from types import SimpleNamespace
+
+import pytest
+
+from tabterm import formats
+from tabterm.cli.inputs import told_by
+from tabterm.cli.main import main
+from tests.build import measure, score
+
+EASY = ("4 2.0,4 2.2,2 1.0", "1 2.0", "1 3.0")
+HARD = ("4 2.0,4 2.2,2 1.0", "4 1.1 2.12,4 1.0,2 1.0", "1 3.0")
+
+
+@pytest.fixture
+def folder(tmp_path):
+    """Two scores with a pickup each, an easy one and one with leaps; and a file that is none."""
+    made = tmp_path / "tunes"
+    made.mkdir()
+    for name, measures in (("easy.tabterm", EASY), ("hard.txt", HARD)):
+        formats.write(made / name, score(measure("4 1.2", short=True), *measures, title=name))
+    (made / "notes.pdf").write_bytes(b"%PDF-")
+    (made / ".hidden.abc").write_text("X:1\nK:G\nA|\n")
+    return made
+
+
+@pytest.fixture
+def piped(monkeypatch):
+    """Gives a command a standard input."""
+
+    def pipe(data):
+        monkeypatch.setattr(sys, "stdin", SimpleNamespace(buffer=io.BytesIO(data), isatty=lambda: False))
+
+    return pipe
+
+
+def answers(capsys, *words, status=0):
+    assert main([*map(str, words), "--json"]) == status
+    return json.loads(capsys.readouterr().out)
+
+
+@pytest.mark.parametrize("ending", [".tabterm", ".txt", ".abc", ".musicxml", ".mxl", ".mid"])
+def test_what_a_file_is_is_told_by_how_it_begins(ending, tmp_path):
+    path = tmp_path / f"tune{ending}"
+    formats.write(path, score(*EASY))
+    assert told_by(path.read_bytes()) == ending
+    assert told_by(b"\xef\xbb\xbf " + path.read_bytes()) in {ending, ".txt"}
+
+
+@pytest.mark.parametrize("name", ["show", "finger", "strokes", "hard"])
+def test_a_folder_stands_for_its_scores_each_under_its_name(name, folder, capsys):
+    assert main([name, str(folder)]) == 0
+    out = capsys.readouterr().out
+    assert [line for line in out.splitlines() if line.startswith("== ")] == [
+        f"== {folder}/easy.tabterm ==",
+        f"== {folder}/hard.txt ==",
+    ]
+
+
+@pytest.mark.parametrize("name", ["check", "finger", "strokes", "hard", "compare"])
+def test_data_of_several_names_each_file_and_says_what_could_not_be_read(name, folder, capsys):
+    found = answers(capsys, name, folder, folder / "gone.abc", status=2)
+    assert [each["file"] for each in found] == [
+        str(folder / each) for each in ("easy.tabterm", "hard.txt", "gone.abc")
+    ]
+    assert ["answer" in each for each in found] == [True, True, False]
+    assert "No such file" in found[2]["error"]
+    alone = answers(capsys, name, folder / "easy.tabterm")
+    assert alone == found[0]["answer"]
+
+
+@pytest.mark.parametrize("name", ["show", "check", "finger", "strokes", "hard", "compare"])
+def test_standard_input_is_read_like_a_file(name, folder, piped, capsys):
+    assert main([name, str(folder / "easy.tabterm")]) == 0
+    wanted = capsys.readouterr().out.replace(str(folder / "easy.tabterm"), "-")
+    piped((folder / "easy.tabterm").read_bytes())
+    assert main([name, "-"]) == 0
+    assert capsys.readouterr().out == wanted
+
+
+def test_a_format_can_be_named(folder, tmp_path, piped, capsys):
+    odd = tmp_path / "tune.doc"
+    odd.write_bytes((folder / "hard.txt").read_bytes())
+    assert main(["check", str(odd), "--from-format", "txt"]) in {0, 1}
+    piped(b"%abc\n" + b"X:1\nT:Kiln\nK:G\nGABc|\n")
+    assert main(["show", "--from-format", "abc", "-"]) == 0
+    assert "title: Kiln" in capsys.readouterr().out
+    with pytest.raises(SystemExit):
+        main(["show", str(odd), "--from-format", "doc"])
+    assert "not a format: 'doc' (one of: tabterm, txt" in capsys.readouterr().err
+
+
+def test_a_pipe_converts(folder, piped, capsys):
+    piped((folder / "easy.tabterm").read_bytes())
+    assert main(["convert", "-", "-", "--to-format", "abc"]) == 0
+    out = capsys.readouterr().out
+    assert out.startswith("%abc-2.1\n")
+    assert "T:easy.tabterm\n" in out
+    assert "written" not in out
+    assert main(["convert", str(folder / "easy.tabterm"), "-"]) == 2
+    assert "--to-format names one" in capsys.readouterr().err
+    piped(b"")
+    assert main(["show", "-", "-"]) == 2
+    assert "standard input can be read once" in capsys.readouterr().err
+
+
+def test_a_folder_is_converted_into_another(folder, tmp_path, capsys):
+    out = tmp_path / "out"
+    assert main(["convert", str(folder), str(out)]) == 2
+    assert f"several files go into a folder (mkdir {out})" in capsys.readouterr().err
+    out.mkdir()
+    assert main(["convert", str(folder), str(out)]) == 2
+    assert "name one by --to-format" in capsys.readouterr().err
+    assert main(["convert", "--to-format", "musicxml", str(folder), "-o", str(out), "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert [each["answer"]["written"] for each in found] == [f"{out}/easy.musicxml", f"{out}/hard.musicxml"]
+    assert sorted(each.name for each in out.iterdir()) == ["easy.musicxml", "hard.musicxml"]
+    assert main(["convert", str(folder), str(out), "--to-format", "musicxml"]) == 2
+    assert capsys.readouterr().err.count("--force writes over it") == 2
+
+
+def test_files_may_stand_between_options(folder, capsys):
+    easy, hard = str(folder / "easy.tabterm"), str(folder / "hard.txt")
+    assert main(["show", easy, "--rows", "count", hard, "--width", "60"]) == 0
+    assert capsys.readouterr().out.count("== ") == 2
+    with pytest.raises(SystemExit):
+        main(["show", easy, "--rowz", "count"])
+
+
+def test_measures_are_chosen_by_the_same_words(folder, capsys):
+    hard = folder / "hard.txt"
+    found = answers(capsys, "check", hard, status=1)
+    assert {each["measure"] for each in found} == {2}
+    assert answers(capsys, "check", hard, "--from", "3") == []
+    assert answers(capsys, "check", hard, "--from", "2", "--to", "2", status=1) == found
+    for name in ("finger", "strokes"):
+        assert {each["measure"] for each in answers(capsys, name, hard, "--from", "2", "--to", "3")} == {2, 3}
+    passages = answers(capsys, "hard", hard, "--from", "2", "--to", "2")["passages"]
+    assert {each["from"]["measure"] for each in passages} == {2}
+    for name in ("check", "finger", "strokes", "hard", "show"):
+        assert main([name, str(hard), "--from", "9"]) == 2
+        assert "no measure 9 (0 to 3)" in capsys.readouterr().err
+
+
+def test_how_bad_it_must_be_to_fail_is_chosen(folder, capsys):
+    words = ["check", str(folder / "hard.txt")]
+    found = {each["severity"] for each in answers(capsys, *words, status=1)}
+    assert "impossible" in found
+    assert main([*words, "--fail-on", "never"]) == 0
+    capsys.readouterr()
+    easy = ["check", str(folder / "easy.tabterm"), "--tempo", "300"]
+    severities = {each["severity"] for each in answers(capsys, *easy)}
+    assert main([*easy, "--fail-on", "hard"]) == int("hard" in severities)
+    assert main([*easy, "--fail-on", "remark"]) == int(bool(severities))
+
+
+def test_one_meaning_of_a_tempo(folder, tmp_path, capsys):
+    """60 of 120 quarters a minute is half of it, by either form."""
+    easy, out = folder / "easy.tabterm", tmp_path / "out.wav"
+    formats.write(easy, score(*EASY))
+    tempo = score(*EASY).head.tempo.quarters_per_minute
+    sizes = set()
+    for word in ("50%", f"{tempo / 2:g}", f"1/8={tempo:g}"):
+        assert main(["render", str(easy), str(out), "--to", "1", "--tempo", word, "--force"]) == 0
+        sizes.add(out.stat().st_size)
+    assert len(sizes) == 1
+    capsys.readouterr()
+    for word, said in (
+        ("fast", "not a tempo: 'fast'"),
+        ("10%", "cannot play at 10 percent"),
+        ("7x%", "such as 80%"),
+    ):
+        assert main(["render", str(easy), str(out), "--tempo", word, "--force"]) == 2
+        assert said in capsys.readouterr().err
