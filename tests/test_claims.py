@@ -247,6 +247,22 @@ HELD = {
     },
     "docs/handout.md": {
         "in at most 60 bytes": "tests/storage/test_names.py::test_no_title_leads_elsewhere_or_hides_anything",
+        **dict.fromkeys(
+            (
+                "60% of the tempo at which the phrase reaches the hand's limit, at most 80% of the written tempo",
+                "90% of the limit, at most the written tempo",
+            ),
+            "tests/piece/handout/test_lesson.py::test_a_ladder_begins_where_it_is_easy_and_leaves_room_below_the_limit",
+        ),
+        "two neighbours that stay under 50% of the limit; a phrase over 90% takes two days": (
+            "tests/piece/handout/test_lesson.py::test_the_breakdown_is_at_the_limit_in_one_phrase"
+        ),
+        "A piece of 16 measures at five tempos makes about 4 MB": (
+            "tests/piece/handout/test_page.py::test_the_page_of_a_sample_is_small"
+        ),
+        "at widths of 360, 768 and 1280 pixels": (
+            "tests/piece/handout/test_page.py::test_nothing_overflows_and_buttons_are_large_at_any_width"
+        ),
         "percent of the written tempo, 20 to 200 (`60,70,80,90,100`)": (
             "tests/cli/test_render.py::test_a_pack_that_cannot_be_leaves_nothing"
         ),

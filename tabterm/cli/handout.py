@@ -13,6 +13,7 @@ from tabterm.piece import audio
 from tabterm.piece.handout.folder import CAUTIONS, FILES, Handout
 from tabterm.piece.handout.lesson import SECTIONS
 from tabterm.piece.handout.pack import TEMPOS, percents_of
+from tabterm.piece.sheet import paper_here
 from tabterm.storage.whole import filling
 
 if TYPE_CHECKING:
@@ -29,6 +30,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--without", metavar="PART,...", type=among((*FILES, *SECTIONS)), default=(), help=f"leave out: {without}"
     )
+    parser.add_argument("--paper", choices=("a4", "letter"), help="of the booklet (that of your country)")
     parser.add_argument("--tempos", default=TEMPOS, metavar="PCT,...", help=f"20 to 200 percent each ({TEMPOS})")
     parser.add_argument("--format", choices=kinds, default="mp3", help="kind of audio file (mp3)")
     hearing.add_how(parser, count_in=1, click=None)
@@ -58,6 +60,7 @@ def run(arguments: argparse.Namespace) -> int:
         may_click=arguments.click is None,
         files=frozenset(arguments.only or FILES) - frozenset(arguments.without),
         sections=frozenset(SECTIONS) - frozenset(arguments.without),
+        paper=arguments.paper or paper_here(),
     )
     with filling(folder) as new:
         takes = handout.takes(new)

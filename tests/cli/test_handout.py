@@ -29,7 +29,8 @@ def test_a_folder_has_what_a_student_needs_under_a_name_in_any_script(tune, tmp_
     folder = tmp_path / "out"
     assert main(["handout", str(tune), str(folder), "--tempos", "200"]) == 0
     files = made(folder)
-    assert {"README.txt", "春の歌.mid", "春の歌.musicxml", "春の歌.txt"} <= files.keys()
+    assert {"README.txt", "index.html"} <= files.keys()
+    assert {"春の歌.pdf", "春の歌.mid", "春の歌.musicxml", "春の歌.txt"} <= files.keys()
     assert {"1-春の歌-200-solo.mp3", "2-春の歌-200-backing.mp3"} <= files.keys()
     readme = files["README.txt"].read_text(encoding="utf-8")
     assert readme.startswith("春の歌\n")

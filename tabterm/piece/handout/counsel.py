@@ -90,7 +90,7 @@ def hard_places(score: Score, phrases: Sequence[Phrase]) -> dict[int, list[tuple
     for phrase in phrases:
         here = places[phrase.number] = []
         for finding, remedies in phrase.findings:
-            here.append((where(score, finding.place), _found(finding, remedies)))
+            here.append((_capital(where(score, finding.place)), _found(finding, remedies)))
         told = [finding.place for finding, _ in phrase.findings]
         passages = [each for each in phrase.passages if not any(place in each.span for place in told)]
         said: set[str] = set()
@@ -105,7 +105,7 @@ def hard_places(score: Score, phrases: Sequence[Phrase]) -> dict[int, list[tuple
                     new.append(words if first == phrase.number else f"Go about it as in phrase {first}.")
                     said.add(words)
             if new:
-                here.append((from_to(score, passage.span), " ".join(dict.fromkeys(new))))
+                here.append((_capital(from_to(score, passage.span)), " ".join(dict.fromkeys(new))))
     return places
 
 
@@ -148,7 +148,7 @@ def known_before(score: Score, phrase: Phrase) -> Iterator[str]:
     for first, last, before in phrase.again:
         there = measures_named(score, before, before + last - first)
         verb, them = ("is", "it") if first == last else ("are", "them")
-        here = _sentence(measures_named(score, first, last))[:-1]
+        here = _capital(measures_named(score, first, last))
         yield f"{here} {verb} {there} again: you know {them} already."
 
 
@@ -169,4 +169,8 @@ def chords(score: Score, phrase: Phrase) -> str:
 
 
 def _sentence(words: str) -> str:
-    return words[:1].upper() + words[1:].rstrip(".") + "."
+    return _capital(words).rstrip(".") + "."
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]

@@ -5,12 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from functools import cached_property
 from textwrap import wrap
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
+from tabterm.errors import ScoreError
 from tabterm.piece import audio
+from tabterm.piece.handout.booklet import booklet
 from tabterm.piece.handout.lesson import SECTIONS, Lesson
 from tabterm.piece.handout.pack import Pack
+from tabterm.piece.handout.page import PlayerPage
 from tabterm.piece.piece import Piece, cut_out
+from tabterm.sheet.typesetter import check_installed
 from tabterm.storage.names import named_after
 from tabterm.storage.whole import atomic_write
 
@@ -23,6 +27,8 @@ if TYPE_CHECKING:
     from tabterm.score.place import Span
 
 FILES: dict[str, str] = {
+    "booklet": "the sheet, then phrase by phrase what to look at, and a plan by days",
+    "page": "the same to listen to: open it in a browser, on a phone or a laptop",
     "audio": "at each tempo one file with the solo and one without it",
     "midi": "the notes for another program that plays or teaches",
     "musicxml": "the score for another program that prints",
@@ -64,6 +70,7 @@ class Handout:
         may_click: A click takes the place of chords where there are none.
         files: What the folder holds, of `FILES`.
         sections: What is said in booklet and page, of `lesson.SECTIONS`.
+        paper: Of the booklet.
     """
 
     piece: Piece
@@ -77,6 +84,7 @@ class Handout:
     may_click: bool = True
     files: frozenset[str] = frozenset(FILES)
     sections: frozenset[str] = frozenset(SECTIONS)
+    paper: Literal["a4", "letter"] = "a4"
 
     @property
     def score(self) -> Score:
@@ -86,10 +94,19 @@ class Handout:
     @cached_property
     def stem(self) -> str:
         """What the files of this piece are called."""
-        return named_after(self.score.head.title or self.name, audio.measures_of(self.score, self.span))
+        name = named_after(self.score.head.title or self.name, audio.measures_of(self.score, self.span))
+        return f"{name}-" if f"{name}.txt" == README.lower() else name
 
     def takes(self, folder: Path) -> list[audio.AudioFile]:
-        """The audio files to be written."""
+        """The audio files to be written.
+
+        Raises:
+            TabtermError: Something else cannot be made of this piece, or not here.
+        """
+        if self.files & {"booklet", "page"}:
+            check_installed()
+            if not self.lesson.phrases:
+                raise ScoreError("nothing sounds in these measures", hint="write some notes first")
         if "audio" not in self.files:
             return []
         pack = Pack(
@@ -107,12 +124,24 @@ class Handout:
 
     def frames(self, takes: Sequence[audio.AudioFile]) -> int:
         """How many frames are written, so that progress can be shown."""
-        return sum(take.frames for take in takes)
+        return sum(take.frames for take in takes) + (self.page.frames if "page" in self.files else 0)
 
     @cached_property
     def lesson(self) -> Lesson:
         """What is taught of it."""
         return Lesson(self.piece, self.tempos, self.sections, self.span)
+
+    @property
+    def booklet(self) -> str:
+        """Name of the PDF."""
+        return f"{self.stem}.pdf"
+
+    @cached_property
+    def page(self) -> PlayerPage:
+        """The page to listen to."""
+        link = self.booklet if "booklet" in self.files else ""
+        practice = self.practice.with_(count_in=0)
+        return PlayerPage(self.lesson, practice, CAUTIONS, may_click=self.may_click, booklet=link)
 
     def fill(self, folder: Path, takes: Sequence[audio.AudioFile], watch: Callable[[int], None]) -> list[str]:
         """Write everything into a folder; what there is, by name, in the order in which it is told.
@@ -121,6 +150,12 @@ class Handout:
             TabtermError: There is nothing to play, or the disk refused.
         """
         names: list[str] = []
+        if "booklet" in self.files:
+            atomic_write(folder / self.booklet, booklet(self.lesson, CAUTIONS, self.paper))
+            names.append(self.booklet)
+        if "page" in self.files:
+            atomic_write(folder / PAGE, self.page.html(watch).encode())
+            names.append(PAGE)
         for part, ending in SCORES.items():
             if part in self.files:
                 names.append(f"{self.stem}{ending}")
@@ -154,12 +189,12 @@ class Handout:
         yield ""
 
 
-README = "README.txt"
+README, PAGE = "README.txt", "index.html"
 
 SCORES = {"midi": ".mid", "musicxml": ".musicxml", "tab": ".txt"}
 """Endings of the parts that hold the score."""
 
-ENDINGS = {ending: part for part, ending in SCORES.items()}
+ENDINGS = {".pdf": "booklet", ".html": "page"} | {ending: part for part, ending in SCORES.items()}
 """Parts by the endings of their files; the others are audio."""
 
 WIDTH = 78

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
+from tabterm.page.spoken import step_name
 from tabterm.piece.handout import counsel
 from tabterm.piece.handout.phrases import measures_named, phrases_of
-from tabterm.piece.handout.plan import CLEAN_TURNS, HEADROOM, ladder, plan
-from tabterm.score.place import display_number
+from tabterm.piece.handout.plan import CLEAN_TURNS, HEADROOM, Ladder, ladder, plan
 from tabterm.score.tempo import Tempo
 
 if TYPE_CHECKING:
@@ -100,48 +100,75 @@ class Lesson:
         return counsel.chords(self.score, phrase) if "harmony" in self.sections else ""
 
     def drill(self, phrase: Phrase) -> Drill | None:
-        """The drill of the hardest place of a phrase."""
-        return phrase.passages[0].drill if "drills" in self.sections and phrase.passages else None
+        """The drill of the hardest place of a phrase, in whole beats a minute."""
+        if "drills" not in self.sections or not phrase.passages:
+            return None
+        drill = phrase.passages[0].drill
+        return replace(drill, tempo=Tempo(round(drill.tempo.per_minute), drill.tempo.beat))
 
     def drill_words(self, drill: Drill) -> str:
         """How a drill is done."""
         written = self.score.tempos[drill.span.start.measure].quarters_per_minute
         percent = 100 * drill.tempo.quarters_per_minute / written
-        tempo = Tempo(round(drill.tempo.per_minute), drill.tempo.beat)
         return (
-            f"From {counsel.from_to(self.score, drill.span)}. Begin at {tempo} ({percent:.0f}%). When it has been "
-            f"right {NUMBERS[CLEAN_TURNS]} times in a row, go up by five percent. "
+            f"From {counsel.from_to(self.score, drill.span)}. Begin at {beats(drill.tempo)} ({percent:.0f}%). "
+            f"When it has been right {NUMBERS[CLEAN_TURNS]} times in a row, go up by five percent. "
             "After five minutes do something else."
         )
 
-    def ladder(self, phrase: Phrase) -> str:
-        """The tempos of a phrase, and when to climb; "" where it is left out."""
-        if "ladder" not in self.sections:
-            return ""
-        found = ladder(phrase.limit_percent, self.tempos)
+    def rungs(self, phrase: Phrase) -> list[str]:
+        """The tempos of a phrase in percent, and in beats a minute."""
+        tempo = self.score.tempos[phrase.last].per_minute
+        return [f"{rung}% ({tempo * rung / 100:.0f})" for rung in self._ladder(phrase).rungs]
+
+    def tempo_range(self, phrase: Phrase) -> str:
+        """The first and the last of them."""
+        rungs = self._ladder(phrase).rungs
+        if not rungs:
+            return "slower than the files"
+        return f"{rungs[0]} to {rungs[-1]}%" if len(rungs) > 1 else f"{rungs[0]}%"
+
+    def climbing(self, phrase: Phrase) -> str:
+        """When to go up a tempo, and where to stop."""
+        found = self._ladder(phrase)
         if not found.rungs:
             return (
-                f"Even the slowest file ({min(self.tempos)}%) is too near your limit here: play it slower "
-                "than that, and ask your teacher for another way through."
+                f"Even the slowest file ({min(self.tempos)}%) is too near your limit here: play it "
+                "slower than that, and ask your teacher for another way through."
             )
-        tempo = self.score.tempos[phrase.last]
-        words = ", ".join(f"{rung}% ({tempo.per_minute * rung / 100:.0f})" for rung in found.rungs)
-        words = f"{words} beats a minute. Go up when {NUMBERS[CLEAN_TURNS]} turns in a row were clean."
+        words = f"Go up when {NUMBERS[CLEAN_TURNS]} turns in a row were clean."
         if found.safe:
             return words
         return f"{words} Stop at {found.rungs[-1]}%: the written tempo is over {HEADROOM:.0%} of your limit here."
+
+    def _ladder(self, phrase: Phrase) -> Ladder:
+        return ladder(phrase.limit_percent, self.tempos)
+
+    @property
+    def rows(self) -> tuple[str, ...]:
+        """The rows of the page that a phrase is engraved with."""
+        return tuple(row for row, section in ROWS.items() if section in {"", *self.sections})
+
+    @property
+    def measures(self) -> tuple[int, int] | None:
+        """First and last measure by index; None for all."""
+        return None if self.span is None else (self.span.start.measure, self.span.end.measure - 1)
 
     def facts(self) -> Iterator[str]:
         """Key, metre, tempo, and how the courses are tuned where that is not usual for the instrument."""
         head = self.score.head
         yield f"Key {head.key}"
         yield f"{head.metre}"
-        yield f"{head.tempo}"
+        yield beats(head.tempo)
         yield head.instrument.name
 
-    def number(self, index: int) -> int:
-        """The number of a measure as a player counts."""
-        return display_number(self.score, index)
+
+def beats(tempo: Tempo) -> str:
+    """A tempo in words: `quarter = 104`."""
+    return f"{step_name(tempo.beat)} = {tempo.per_minute:g}"
 
 
 NUMBERS = {2: "two", 3: "three", 4: "four"}
+
+ROWS = {"chord": "", "finger": "", "stroke": "", "remark": "remarks", "degree": "harmony"}
+"""Rows of an engraved phrase, and the section without which each is left out."""
