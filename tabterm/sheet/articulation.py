@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.score.kinds import Direction
 from tabterm.sheet import fonts
-from tabterm.sheet.extents import CENTRE, words_width
+from tabterm.sheet.extents import CENTRE, LETTER_EM, amount, words_width
 from tabterm.sheet.ink import Curve, Glyph, Group, Shape, Spot, Words
 
 if TYPE_CHECKING:
@@ -17,9 +17,6 @@ if TYPE_CHECKING:
     from tabterm.sheet.reading import Chord
     from tabterm.sheet.spacing import Placed
     from tabterm.sheet.staff import StaffDrawer
-
-AMOUNTS = {50: "¼", 100: "½", 150: "¾", 200: "1", 250: "1¼", 300: "1½", 350: "1¾", 400: "2"}
-"""What is said of a bend by its cents, in whole tones: common practice, no source."""
 
 
 def put_articulations(drawer: StaffDrawer, system: Sequence[Placed], *, bends: bool) -> None:
@@ -34,7 +31,7 @@ def _chord(panel: Panel, chord: Chord, x: float, *, bends: bool) -> None:
     event, spot = chord.event, Spot(chord.measure, chord.offset)
     if event is None:
         return
-    if event.roll is not None:
+    if event.roll is not None and len(chord.heads) > 1:
         left = x - chord.left + 0.65
         put_roll(panel, left, (chord.high.y - 0.7, chord.low.y + 0.7), event.roll, spot)
     above = not chord.stem_up
@@ -72,18 +69,13 @@ def put_vibrato(panel: Panel, middle: float, spot: Spot) -> None:
 
 def put_bend(panel: Panel, bend: Bend, middle: float, spot: Spot) -> None:
     """Draw a small rising arrow with the amount over a note."""
-    text, em = amount(bend), 1.45
+    text, em = amount(bend), LETTER_EM
     width = words_width(text, em)
     y = panel.skyline.top(middle - 0.6, middle + 1.2 + width, -0.5) - 0.4
     rise = Curve(((middle - 0.4, y), (middle + 0.2, y), (middle + 0.6, y - 0.2), (middle + 0.6, y - 0.8)))
     arrow = Shape(((middle + 0.6, y - 1.3), (middle + 0.3, y - 0.7), (middle + 0.9, y - 0.7)))
     panel.put("bend", Group((rise, arrow)), spot, text)
     panel.put("bend-amount", Words(text, middle + 1.1, y - 0.2, em), spot, text)
-
-
-def amount(bend: Bend) -> str:
-    """What is said of how far a bend goes."""
-    return AMOUNTS.get(bend.cents, f"{bend.cents} ct")
 
 
 def arrow(x: float, y: float, *, up: bool) -> Shape:

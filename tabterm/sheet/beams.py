@@ -101,7 +101,8 @@ def _least(chord: Chord) -> float:
     far = chord.high.y if chord.stem_up else chord.low.y
     bars = (THICK + APART) * chord.flags
     trembling = abs(tremolo_from(chord) - far) + TREMBLING + bars if trembles(chord) else 0.0
-    return max(SHORTEST + bars - THICK - APART, trembling)
+    signed = 2.4 + bars if any(head.accidental for head in chord.heads) else 0.0
+    return max(SHORTEST + bars - THICK - APART, trembling, signed)
 
 
 def _slope(fars: Sequence[float], places: Sequence[float], way: float) -> float:

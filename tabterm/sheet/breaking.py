@@ -18,11 +18,12 @@ if TYPE_CHECKING:
 OFF_PHRASE, OFF_FOUR = 6.0, 2.5
 """What a break costs inside a phrase, and after other than four measures of one; tuned here."""
 
-LOOSE, TIGHT = 12.0, 60.0
-"""What it costs to stretch or press a system to twice or half its width; tuned here."""
+LOOSE, TIGHT, MANY = 6.0, 60.0, 1.2
+"""What it costs to stretch a system by its width beyond a quarter, to press it to half, and for each measure over
+`EASY` by their square; tuned here."""
 
-MOST = 12
-"""Measures in a system, at most; more are hard to find again when one looks up: common practice, no source."""
+EASY, MOST = 5, 12
+"""Measures in a system that are found again when one looks up, and the most there may be; tuned here."""
 
 
 def ends_phrase(score: Score, index: int) -> bool:
@@ -73,7 +74,7 @@ def systems(
             tight += measures[last].shortest
             if tight > line and last > first:
                 break
-            price = _price(line / width, is_last=last + 1 == count) + costs[last]
+            price = _price(line / width, last + 1 - first, is_last=last + 1 == count) + costs[last]
             if best[first] + price < best[last + 1]:
                 best[last + 1], starts[last + 1] = best[first] + price, first
             if forced(last):
@@ -85,7 +86,8 @@ def systems(
     return found[::-1]
 
 
-def _price(stretch: float, *, is_last: bool) -> float:
-    if stretch >= 1:
-        return 0.5 if is_last else LOOSE * (stretch - 1) ** 2 + 0.5
-    return TIGHT * (1 / stretch - 1) ** 2 + 0.5
+def _price(stretch: float, size: int, *, is_last: bool) -> float:
+    price = 0.5 + MANY * max(0, size - EASY) ** 2
+    if stretch < 1:
+        return price + TIGHT * (1 / stretch - 1) ** 2
+    return price if is_last else price + LOOSE * max(0.0, stretch - 1.25) ** 2

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from tabterm.score.model import Score
     from tabterm.sheet.ink import Panel
-    from tabterm.sheet.reading import Pair
+    from tabterm.sheet.reading import Pair, Reading
     from tabterm.sheet.system import System
 
 EXCERPT_PAD = 1.0
@@ -46,7 +46,8 @@ def engrave(
         raise IndexError(f"no measures {first} to {last}")
     indices = range(first, last + 1)
     paper = _Paper.of(layout)
-    engraver = Engraver(score, layout, read(score, indices, original=layout.original), _pairs(score), paper.width)
+    readings = read(score, indices, layout)
+    engraver = Engraver(score, layout, readings, _pairs(score, readings), paper.width)
     drawn = _systems(engraver, indices, progress or (lambda _done, _all: None))
     if layout.excerpt_width_mm is not None:
         return _excerpt(score, drawn, paper)
@@ -73,15 +74,20 @@ class _Paper(NamedTuple):
     @property
     def height(self) -> float:
         """Of what stands over the foot, in staff spaces."""
-        return (self.size[1] - 2 * self.margin) / self.space - 2 * FOOT_EM
+        return (self.size[1] - 2 * self.margin) / self.space - 3 * FOOT_EM
 
 
-def _pairs(score: Score) -> dict[int, list[Pair]]:
-    """Ties and slurs by each measure that they touch."""
+def _pairs(score: Score, readings: Sequence[Reading]) -> dict[int, list[Pair]]:
+    """Ties and slurs by each measure that they touch, but for those of notes that a lead sheet leaves out."""
+    chords = [chord for reading in readings for chord in reading.chords]
+    drawn = {(chord.measure, chord.number, head.course) for chord in chords for head in chord.heads}
+    first, last = readings[0].index, readings[-1].index
     found: dict[int, list[Pair]] = defaultdict(list)
     for pair in pairs_of(score):
-        for index in {pair.start[0], pair.end[0]}:
-            found[index].append(pair)
+        ends = (end for end in (pair.start, pair.end) if end[2] < 0 and first <= end[0] <= last)
+        if all((end[0], end[1], end[3]) in drawn for end in ends):
+            for index in {pair.start[0], pair.end[0]}:
+                found[index].append(pair)
     return found
 
 

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from tabterm.score.model import Note
+    from tabterm.score.source import Bend
     from tabterm.sheet.reading import Chord, Head
 
 HEAD = 1.18
@@ -39,16 +40,23 @@ ACCIDENTALS = {
 """Signs of the names that MusicXML has."""
 
 ACCIDENTAL_GAP, DOT_GAP, DOT = 0.28, 0.3, 0.4
-GRACE_GAP, FLAG_GAP = 0.5, 0.9
+GRACE_GAP, FLAG_GAP, SLASH = 0.5, 0.9, 0.55
 ROLL, SLIDE, LEDGER_ROOM, TREMOLO_OUT = 1.3, 1.5, 0.35, 0.6
 """Room for signs beside the heads: roll, slide from or to nowhere, ledger lines, tremolo; tuned here."""
 
-SLIDE_OFF, BEND, BEND_BACK, RING = 1.5, 1.5, 2.8, 1.9
+SLIDE_OFF, BEND, BEND_BACK, BEND_TIP, RING = 1.5, 1.5, 2.8, 1.2, 1.9
 """Room beside a digit for what is drawn there; tuned here."""
 
 
 HELD = 0.5
 """Room of a bracket around a digit."""
+
+
+AMOUNTS = {50: "¼", 100: "½", 150: "¾", 200: "1", 250: "1¼", 300: "1½", 350: "1¾", 400: "2"}
+"""What is said of a bend by its cents, in whole tones: common practice, no source."""
+
+LETTER_EM = 1.45
+"""Of letters over arcs and the amounts of bends; tuned here."""
 
 
 class Extent(NamedTuple):
@@ -72,10 +80,21 @@ def beside_tabs(notes: Sequence[Note], size: float) -> Extent:
     """Room that notes need to both sides of their digits' middle, with what is drawn beside the widest of them."""
     half = max(tab_width(note, size) for note in notes) / 2
     bends = [note.bend for note in notes if note.bend is not None]
-    bend = max((BEND if each.shape is BendShape.RISE else BEND_BACK for each in bends), default=0.0)
+    bend = max((_bend_room(each) for each in bends), default=0.0)
     ring = RING if any(note.ring for note in notes) else 0.0
     right = half + bend + ring + (SLIDE_OFF if any(note.slide_out for note in notes) else 0.0)
     return Extent(half + (SLIDE_OFF if any(note.slide_in for note in notes) else 0.0), right)
+
+
+def _bend_room(bend: Bend) -> float:
+    """Room of a bend's arrows, and of the amount over its tip."""
+    arrows = BEND if bend.shape is BendShape.RISE else BEND_BACK
+    return max(arrows, BEND_TIP + words_width(amount(bend), LETTER_EM) / 2)
+
+
+def amount(bend: Bend) -> str:
+    """What is said of how far a bend goes."""
+    return AMOUNTS.get(bend.cents, f"{bend.cents} ct")
 
 
 def head_glyph(value: int, *, muted: bool) -> str:
@@ -188,7 +207,7 @@ def graces(chord: Chord, left: float, *, tab: bool, staff: bool) -> tuple[list[G
         side = beside_tabs([head.note], SMALL_DIGIT) if head.note is not None else Extent(0.0, 0.0)
         centre = CENTRE * SMALL
         right = max(HEAD * SMALL if staff else 0.0, centre + side.right if tab else 0.0)
-        own_left = max(accidentals, side.left - centre if tab else 0.0)
+        own_left = max(accidentals, SLASH if gap is FLAG_GAP else 0.0, side.left - centre if tab else 0.0)
         joined = 0.9 if _leads_on(chord, head) else 0.0
         x = -(left + gap + joined + right)
         placed.append(Grace(x, head))

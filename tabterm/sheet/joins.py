@@ -194,7 +194,7 @@ def _crowded(head: HeadAt) -> bool:
     event = head.chord.event
     if event is not None and event.roll is not None:
         return True
-    near = (each for each in head.chord.heads if abs(each.y - head.y) < 2.2)
+    near = (each for each in head.chord.heads if abs(each.y - head.y) < 3.2)
     return any(each.accidental or each.shifted for each in near)
 
 

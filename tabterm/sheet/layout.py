@@ -53,6 +53,13 @@ class Layout(Value):
     excerpt_width_mm: Annotated[float, Field(ge=60, le=2000, allow_inf_nan=False)] | None = None
 
     @property
+    def shown(self) -> tuple[str, ...]:
+        """The rows that are printed: a lead sheet has no fingers and strokes."""
+        if self.parts != "lead":
+            return self.rows
+        return tuple(row for row in self.rows if row not in {"finger", "stroke"})
+
+    @property
     def space_mm(self) -> float:
         """Distance of two lines of the staff."""
         return LARGE_SPACE_MM if self.large else SPACE_MM

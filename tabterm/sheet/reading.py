@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from tabterm.score.key import Key
     from tabterm.score.kinds import Reached
     from tabterm.score.model import Event, Measure, Note, Score
+    from tabterm.sheet.layout import Layout
 
 MIDDLE = 4
 """Steps from the lowest line to the middle one."""
@@ -170,13 +171,13 @@ class Pair(NamedTuple):
     reached: Reached | None
 
 
-def read(score: Score, indices: Sequence[int], *, original: bool = False) -> list[Reading]:
-    """Measures of a score as they are engraved."""
+def read(score: Score, indices: Sequence[int], layout: Layout) -> list[Reading]:
+    """Measures of a score as they are engraved; of a lead sheet the highest notes alone."""
     clef = clef_of(score)
-    return [_read(score, index, clef, original=original) for index in indices]
+    return [_read(score, index, clef, layout) for index in indices]
 
 
-def _read(score: Score, index: int, clef: Clef, *, original: bool) -> Reading:
+def _read(score: Score, index: int, clef: Clef, layout: Layout) -> Reading:
     measure, metre, key = score.measures[index], score.metres[index], score.keys[index]
     instrument, accidentals = score.head.instrument, Accidentals(key)
 
@@ -186,7 +187,8 @@ def _read(score: Score, index: int, clef: Clef, *, original: bool) -> Reading:
     chords = []
     for number, (offset, event) in enumerate(measure.timed()):
         graces = [head(note) for note in event.grace]
-        heads = sorted((head(note) for note in event.notes), key=lambda each: each.step)
+        notes = sorted(event.notes, key=lambda note: instrument.pitch(note.course, note.fret))
+        heads = [head(note) for note in (notes[-1:] if layout.parts == "lead" else notes)]
         chord = Chord(index, number, offset, event.duration, heads, event, graces)
         chord.whole_rest = event.is_rest and len(measure.events) == 1 and not measure.short
         chords.append(chord)
@@ -195,7 +197,7 @@ def _read(score: Score, index: int, clef: Clef, *, original: bool) -> Reading:
         chords[number].beams = states
     _direct(chords)
     reading = Reading(index, measure, chords, tuplet_groups([event.duration for event in measure.events]))
-    if original and measure.source:
+    if layout.original and measure.source:
         _read_source(reading, key, clef)
     return reading
 

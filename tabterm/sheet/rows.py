@@ -14,7 +14,7 @@ from tabterm.sheet.extents import CENTRE, Extent
 from tabterm.sheet.ink import Glyph, Group, Spot, Words
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Mapping, Sequence
+    from collections.abc import Callable, Mapping, Sequence
     from fractions import Fraction
 
     from tabterm.score.model import Event, Score
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from tabterm.sheet.layout import Layout
     from tabterm.sheet.spacing import Placed
 
-CHORD_EM, WORDS_EM = 2.5, 1.6
+CHORD_EM, WORDS_EM, NAME_EM = 2.5, 1.6, 1.3
 STROKE, FINGER = 0.85, 1.1
 """Sizes of words in ems, and of signs beside the font's own; tuned here."""
 
@@ -48,8 +48,8 @@ class Item(NamedTuple):
 
 
 def put_row(
-    panel: Panel, items: Iterable[Item], *, above: bool, gap: float, least: float, aligned: bool = True
-) -> None:
+    panel: Panel, items: Sequence[Item], *, above: bool, gap: float, edge: float, aligned: bool = True
+) -> float:
     """Draw items outside all that a panel has, on one base line or each as near as it can.
 
     Args:
@@ -57,22 +57,28 @@ def put_row(
         items: From left to right.
         above: Over the panel; else under it.
         gap: Least room to what lies nearer.
-        least: The base line is at least so far out.
+        edge: They lie beyond this height.
         aligned: All stand on one base line.
+
+    Returns:
+        The height that they reach to, or the edge where there are none.
     """
-    items = list(items)
-    if aligned and items:
-        bases = [_base(panel, item, above=above, gap=gap, least=least) for item in items]
-        least = min(bases) if above else max(bases)
+    way = -1 if above else 1
+    base = max((way * _base(panel, item, edge, above=above, gap=gap) for item in items), default=0.0) * way
+    reached = edge
     for item in items:
-        panel.put(item.kind, item.at(_base(panel, item, above=above, gap=gap, least=least)), item.spot, item.text)
+        own = _base(panel, item, edge, above=above, gap=gap)
+        at = way * max(way * own, way * base) if aligned else own
+        bounds = panel.put(item.kind, item.at(at), item.spot, item.text).bounds
+        reached = min(reached, bounds[1]) if above else max(reached, bounds[3])
+    return reached
 
 
-def _base(panel: Panel, item: Item, *, above: bool, gap: float, least: float) -> float:
+def _base(panel: Panel, item: Item, edge: float, *, above: bool, gap: float) -> float:
     left, top, right, bottom = item.at(0.0).bounds
     if above:
-        return min(panel.skyline.top(left, right, 50.0) - bottom - gap, least)
-    return max(panel.skyline.bottom(left, right, -50.0) - top + gap, least)
+        return min(panel.skyline.top(left, right, 50.0) - gap, edge) - bottom
+    return max(panel.skyline.bottom(left, right, -50.0) + gap, edge) - top
 
 
 # Words with signs of music in them
@@ -131,7 +137,7 @@ def stroke_sign(stroke: Stroke, middle: float, y: float, *, silent: bool = False
 def strokes_of(score: Score, index: int, layout: Layout) -> Mapping[Fraction, tuple[Stroke, bool]]:
     """The strokes of a measure by offset, and whether each is silent."""
     found = {}
-    if "stroke" in layout.rows:
+    if "stroke" in layout.shown:
         for offset, event in score.measures[index].timed():
             stroke = event.stroke_shown
             if event.takes_stroke and stroke in BOWS and stroke is not None:
@@ -150,13 +156,13 @@ def words_of(score: Score, index: int, name: str) -> Mapping[Fraction, str]:
 
 def word_rows(layout: Layout) -> list[str]:
     """Rows of words under the staves."""
-    return [name for name in layout.rows if name not in ELSEWHERE or name == "count"]
+    return [name for name in layout.shown if name not in ELSEWHERE or name == "count"]
 
 
 def needs(score: Score, index: int, layout: Layout) -> list[Mapping[Fraction, Extent]]:
     """For each row of a measure, how much room it takes at which moments."""
     rows: list[Mapping[Fraction, Extent]] = []
-    if "chord" in layout.rows:
+    if "chord" in layout.shown:
         chords = {}
         for mark in score.measures[index].chords:
             left, _, right, _ = with_accidentals(mark.symbol, 0.0, 0.0, CHORD_EM).bounds
@@ -210,6 +216,11 @@ def word_items(score: Score, system: Sequence[Placed], name: str) -> list[Item]:
         for offset, text in sorted(words_of(score, placed.index, name).items())
         for spot in (Spot(placed.index, offset),)
     ]
+
+
+def name_item(name: str) -> Item:
+    """The name of a row of words, at the left of the system."""
+    return Item("row-name", partial(Words, name, 0.0, size=NAME_EM, style="italic"), Spot(), name)
 
 
 def fingers_of(event: Event) -> list[tuple[int, int]]:

@@ -62,7 +62,8 @@ class HeadAt(NamedTuple):
     @property
     def ledger(self) -> float:
         """How far ledger lines stand out beside it."""
-        return LEDGER_OUT if any(head.has_ledger for head in self.chord.heads) else 0.0
+        heads = [self.head] if self.small else self.chord.heads
+        return LEDGER_OUT if any(head.has_ledger for head in heads) else 0.0
 
 
 Place = tuple[int, int, int, int]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -214,12 +215,12 @@ class Engraver:
             signature.put_metre(panel, measure.metre, x, Spot(index), middle)
 
     def _over_staff(self, panel: Panel, placed: Sequence[Placed]) -> None:
-        if "finger" in self.layout.rows:
+        if "finger" in self.layout.shown:
             items = rows.finger_items(placed, aligned=False)
-            rows.put_row(panel, items, above=True, gap=0.3, least=-0.5, aligned=False)
+            rows.put_row(panel, items, above=True, gap=0.3, edge=-0.5, aligned=False)
         if not self.layout.has_tab:
             strokes = rows.stroke_items(self.score, placed, self.layout)
-            rows.put_row(panel, strokes, above=True, gap=0.4, least=-0.9)
+            rows.put_row(panel, strokes, above=True, gap=0.4, edge=-0.9)
 
     def _tab(self, numbers: range, placed: Sequence[Placed], width: float, pairs: Sequence[Pair]) -> Panel:
         drawer = TabDrawer(Panel(width + 2), self.score.head.instrument.course_count)
@@ -238,28 +239,31 @@ class Engraver:
                 draw_rhythm(drawer, each)
         drawer.joins(pairs, _edges(placed), _walls(placed))
         drawer.marks(placed, articulated=alone)
-        if "finger" in self.layout.rows:
+        if "finger" in self.layout.shown:
             items = rows.finger_items(placed, aligned=True)
-            rows.put_row(panel, items, above=False, gap=0.5, least=bottom + 2.3)
+            rows.put_row(panel, items, above=False, gap=0.5, edge=bottom + 1.2)
         strokes = rows.stroke_items(self.score, placed, self.layout)
-        rows.put_row(panel, strokes, above=False, gap=0.6, least=bottom + 2.3)
+        rows.put_row(panel, strokes, above=False, gap=0.6, edge=bottom + 1.0)
         return panel
 
     def _under(self, panel: Panel, placed: Sequence[Placed]) -> None:
         for name in rows.word_rows(self.layout):
-            rows.put_row(panel, rows.word_items(self.score, placed, name), above=False, gap=0.5, least=5.0)
+            items = rows.word_items(self.score, placed, name)
+            if items:
+                rows.put_row(panel, [rows.name_item(name), *items], above=False, gap=0.5, edge=0.0)
 
     def _overhead(self, panel: Panel, numbers: range, placed: Sequence[Placed], width: float) -> None:
-        score = self.score
-        if "chord" in self.layout.rows:
-            rows.put_row(panel, rows.chord_items(score, placed), above=True, gap=0.7, least=-1.6)
-        rows.put_row(panel, overhead.ending_items(score, placed), above=True, gap=0.6, least=-1.4)
-        rows.put_row(panel, overhead.number_items(score, placed), above=True, gap=0.5, least=-0.8)
-        if "remark" in self.layout.rows:
-            items = overhead.remark_items(score, placed, width)
-            rows.put_row(panel, items, above=True, gap=0.7, least=-1.4, aligned=False)
+        """Draw what stands over the staves, from the nearest row to the farthest; sections are over all."""
+        score, put = self.score, partial(rows.put_row, panel, above=True)
+        edge = -1.0
+        if "chord" in self.layout.shown:
+            edge = put(rows.chord_items(score, placed), gap=0.7, edge=edge)
+        put(overhead.number_items(score, placed), gap=0.5, edge=-0.8)
+        edge = min(edge, put(overhead.ending_items(score, placed), gap=0.6, edge=-1.4))
+        if "remark" in self.layout.shown:
+            put(overhead.remark_items(score, placed, width), gap=0.7, edge=edge - 0.4, aligned=False)
         heads = overhead.heading_items(score, placed, first=numbers.start == 0)
-        rows.put_row(panel, heads, above=True, gap=0.8, least=-1.6)
+        put(heads, gap=0.8, edge=edge - 0.6)
 
     def _stacked(self, placed: Sequence[Placed], panels: Sequence[Panel], shrink: float) -> System:
         heights, y = [0.0], 0.0

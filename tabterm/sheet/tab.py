@@ -6,16 +6,18 @@ from collections import defaultdict
 from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.score.kinds import BendShape, Direction, Reached
-from tabterm.sheet.articulation import amount, arrow, put_mark, put_roll, put_vibrato
+from tabterm.sheet.articulation import arrow, put_mark, put_roll, put_vibrato
 from tabterm.sheet.extents import (
     CENTRE,
     DIGIT,
     HELD,
+    LETTER_EM,
     RING,
     ROLL,
     SLIDE_OFF,
     SMALL,
     SMALL_DIGIT,
+    amount,
     beside_tabs,
     tab_text,
     tab_width,
@@ -46,8 +48,6 @@ LETTERS = {Reached.HAMMER: "H", Reached.PULL: "P", Reached.SLIDE: "S"}
 
 BEND_TOP = -1.5
 """Height of a bend's arrow, over the highest course."""
-
-LETTER_EM = 1.45
 
 
 class Sides(NamedTuple):
