@@ -48,6 +48,19 @@ SLIDE_OFF, BEND, BEND_BACK, BEND_TIP, RING = 1.5, 1.5, 2.8, 1.2, 1.9
 """Room beside a digit for what is drawn there; tuned here."""
 
 
+RESTS = {
+    1: ("restWhole", 1.0),
+    2: ("restHalf", 2.0),
+    4: ("restQuarter", 2.0),
+    8: ("rest8th", 2.0),
+    16: ("rest16th", 2.0),
+    32: ("rest32nd", 2.0),
+    64: ("rest64th", 2.0),
+    128: ("rest128th", 2.0),
+    256: ("rest256th", 2.0),
+}
+"""The sign of each rest, and where its zero point stands on the staff."""
+
 HELD = 0.5
 """Room of a bracket around a digit."""
 
@@ -103,9 +116,16 @@ def head_glyph(value: int, *, muted: bool) -> str:
     return f"noteheadX{form}" if muted else f"notehead{form}"
 
 
-def head_width(value: int) -> float:
-    """Width of it."""
-    return fonts.sign_box("noteheadWhole")[2] if value == 1 else HEAD
+def head_width(chord: Chord) -> float:
+    """Width of the widest head of a chord."""
+    notes = [head.note for head in chord.heads]
+    forms = {note is not None and note.muted for note in notes}
+    return max(fonts.sign_box(head_glyph(chord.duration.value, muted=muted))[2] for muted in forms)
+
+
+def rest_width(chord: Chord) -> float:
+    """Width of the sign of a rest."""
+    return fonts.sign_box(RESTS[chord.duration.value][0])[2]
 
 
 def place_accidentals(heads: Iterable[Head], left: float, size: float = 1.0) -> float:
@@ -138,7 +158,7 @@ def place_accidentals(heads: Iterable[Head], left: float, size: float = 1.0) -> 
 def staff_extent(chord: Chord) -> Extent:
     """Room of a chord on the staff, without its grace notes; it is kept in the chord as well."""
     if chord.is_rest:
-        return Extent(0.0, HEAD + _dots(chord.duration.dots))
+        return Extent(0.0, rest_width(chord) + _dots(chord.duration.dots))
     shifted = any(head.shifted for head in chord.heads)
     trembles = chord.event is not None and chord.event.tremolo_shown
     base = HEAD if shifted and not chord.stem_up else 0.0
@@ -149,21 +169,23 @@ def staff_extent(chord: Chord) -> Extent:
     chord.left = chord.reach + (SLIDE if any(note.slide_in for note in notes) else 0.0)
     if chord.event is not None and chord.event.roll is not None:
         chord.left += ROLL
-    chord.right = head_width(chord.duration.value) + (HEAD if shifted and chord.stem_up else 0.0)
+    chord.right = head_width(chord) + (HEAD if shifted and chord.stem_up else 0.0)
     if chord.duration.dots:
         chord.right = dots_x(chord) - DOT_GAP + _dots(chord.duration.dots)
     right = chord.right
     if chord.flags and not chord.beams and chord.stem_up:
         right = max(right, HEAD + FLAG)
     right = max(right, HEAD + TREMOLO_OUT if trembles and chord.stem_up else 0.0)
-    return Extent(chord.left, right + (SLIDE if any(note.slide_out or note.ring for note in notes) else 0.0))
+    if any(note.slide_out or note.ring for note in notes):
+        right += SLIDE + LEDGER_ROOM
+    return Extent(chord.left, right)
 
 
 def rhythm_extent(chord: Chord) -> Extent:
     """Room of the rhythm under a digit, and of a rest between the courses."""
     dots = _dots(chord.duration.dots)
     if chord.is_rest:
-        return Extent(0.0, HEAD + 0.3 + dots)
+        return Extent(0.0, rest_width(chord) + 0.1 + dots)
     flag = FLAG if chord.flags and not chord.beams else 0.0
     return Extent(0.0, CENTRE + flag + 0.1 + dots)
 
@@ -176,10 +198,10 @@ def dots_x(chord: Chord) -> float:
     """Where the dots of a chord begin, from its zero line."""
     shifted = any(head.shifted for head in chord.heads) and chord.stem_up
     if chord.is_rest:
-        return HEAD + DOT_GAP
+        return rest_width(chord) + DOT_GAP
     if chord.flags and not chord.beams and chord.stem_up:
         return HEAD + FLAG + DOT_GAP
-    return head_width(chord.duration.value) + (HEAD if shifted else 0.0) + DOT_GAP
+    return head_width(chord) + (HEAD if shifted else 0.0) + DOT_GAP
 
 
 class Grace(NamedTuple):

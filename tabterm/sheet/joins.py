@@ -92,7 +92,7 @@ class Joiner:
         x0 = self._edges[0]
         if start:
             x0 = max(start.free + start.ledger, start.clear if above else 0.0) + 0.12
-        x1 = (end.first if _crowded(end) else end.left) - 0.12 - end.ledger if end else self._edges[1]
+        x1 = _begin(end) - 0.12 - end.ledger if end else self._edges[1]
         y = head.y + way * 0.35
         spot = Spot(pair.start[0] if start else pair.end[0], head.chord.offset, pair.start[3])
         for left, right in spans(pair, x0, x1, self._walls):
@@ -189,13 +189,14 @@ class Joiner:
             self._put("slide", partial(_line, (left, y0 + lean), (right - left, y1 - y0 - 2 * lean)), spot)
 
 
-def _crowded(head: HeadAt) -> bool:
-    """Whether signs of its chord stand left of a head at its height."""
+def _begin(head: HeadAt) -> float:
+    """Where a tie to a head ends: before its grace notes, and before signs of its chord at its height."""
     event = head.chord.event
-    if event is not None and event.roll is not None:
-        return True
-    near = (each for each in head.chord.heads if abs(each.y - head.y) < 3.2)
-    return any(each.accidental or each.shifted for each in near)
+    if event is not None and event.grace:
+        return head.outer
+    near = [each for each in head.chord.heads if abs(each.y - head.y) < 3.2]
+    crowded = any(each.accidental or each.shifted for each in near)
+    return head.first if crowded or (event is not None and event.roll is not None) else head.left
 
 
 def _arc(start: Point, length: float, rise: float, shift: float) -> Arc:

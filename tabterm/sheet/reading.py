@@ -104,6 +104,7 @@ class Chord:
         whole_rest: A rest that fills its measure: it stands in the middle.
         reach: How far its accidentals stand out to the left of its zero line.
         left: The same of all that stands there, slides and rolls too.
+        outer: With the grace notes before it.
         right: How far heads and dots reach to the right.
     """
 
@@ -120,6 +121,7 @@ class Chord:
     whole_rest: bool = False
     reach: float = 0.0
     left: float = 0.0
+    outer: float = 0.0
     right: float = 0.0
 
     @property

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 
 from tabterm.score.duration import TUPLETS
 from tabterm.sheet.beams import STEM, Stem, bars, trembles
-from tabterm.sheet.extents import CENTRE, DOT, DOT_GAP, FLAG
+from tabterm.sheet.extents import CENTRE, DOT, DOT_GAP, FLAG, RESTS, dots_x
 from tabterm.sheet.ink import Glyph, Rule, Spot
-from tabterm.sheet.staff import FLAGS, RESTS, put_tuplet
+from tabterm.sheet.staff import FLAGS, put_tuplet
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -75,7 +75,8 @@ def _rest(drawer: TabDrawer, chord: Chord, x: float, placed: Placed) -> None:
     name, y = RESTS[chord.duration.value]
     panel.put("rest", Glyph(name, x, middle + y - 2), spot, str(chord.duration))
     for number in range(chord.duration.dots):
-        panel.put("dot", Glyph("augmentationDot", x + 1.5 + number * (DOT + DOT_GAP), middle - 0.5), spot)
+        at = x + dots_x(chord) + number * (DOT + DOT_GAP)
+        panel.put("dot", Glyph("augmentationDot", at, middle - 0.5), spot)
 
 
 def _tuplet(drawer: TabDrawer, chords: Sequence[Chord], placed: Placed) -> None:

@@ -8,7 +8,7 @@ from tabterm.formats.musicxml.signatures import NAMES, STEPS
 from tabterm.score.kinds import Barline
 from tabterm.sheet import fonts
 from tabterm.sheet.extents import ACCIDENTALS
-from tabterm.sheet.ink import Glyph, Rule, Spot
+from tabterm.sheet.ink import Glyph, Group, Rule, Spot
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -93,12 +93,13 @@ def put_metre(panel: Panel, metre: Metre, x: float, spot: Spot, middle: float = 
     if metre.sign:
         panel.put("metre", Glyph(SIGNS[metre.sign], x, middle), spot, str(metre))
         return
-    width = metre_width(metre) - GAP
-    for line, y in zip(_metre_lines(metre), (middle - 1.02, middle + 1.02), strict=True):
+    width, parts = metre_width(metre) - GAP, list[Glyph]()
+    for line, y in zip(_metre_lines(metre), (middle - 1.05, middle + 1.05), strict=True):
         at = x + (width - sum(map(fonts.sign_width, line))) / 2
         for name in line:
-            panel.put("metre", Glyph(name, at, y), spot, str(metre))
+            parts.append(Glyph(name, at, y))
             at += fonts.sign_width(name)
+    panel.put("metre", Group(tuple(parts)), spot, str(metre))
 
 
 def closing_width(measure: Measure) -> float:

@@ -129,6 +129,7 @@ def _column(
         left = max(staff.left, tab.left, 0.0)
         if chord.graces:
             placed, left = graces(chord, left, tab=layout.has_tab, staff=layout.has_notation)
+        chord.outer = left
         own.append(Extent(left, max(staff.right, tab.right)))
     extent = Extent(max((each.left for each in own), default=0.0), max((each.right for each in own), default=0.0))
     joined = chord is not None and any(

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.score.duration import TUPLETS
+from tabterm.sheet import fonts
 from tabterm.sheet.beams import STEM, bars, beamed_stems, single_stem, tremolo_from
-from tabterm.sheet.extents import ACCIDENTALS, DOT, DOT_GAP, HEAD, SMALL, dots_x, head_glyph, head_width
+from tabterm.sheet.extents import ACCIDENTALS, DOT, DOT_GAP, HEAD, RESTS, SMALL, dots_x, head_glyph, head_width
 from tabterm.sheet.ink import Glyph, Group, Panel, Rule, Shape, Spot
 
 if TYPE_CHECKING:
@@ -21,19 +22,6 @@ if TYPE_CHECKING:
 LINE, LEDGER, LEDGER_OUT = 0.13, 0.16, 0.4
 """Thickness of staff and ledger lines, and how far the latter stand out (Bravura 1.392, `engravingDefaults`)."""
 
-RESTS = {
-    1: ("restWhole", 1.0),
-    2: ("restHalf", 2.0),
-    4: ("restQuarter", 2.0),
-    8: ("rest8th", 2.0),
-    16: ("rest16th", 2.0),
-    32: ("rest32nd", 2.0),
-    64: ("rest64th", 2.0),
-    128: ("rest128th", 2.0),
-    256: ("rest256th", 2.0),
-}
-"""The sign of each rest, and where its zero point stands on the staff."""
-
 FLAGS = {1: "flag8th", 2: "flag16th", 3: "flag32nd", 4: "flag64th", 5: "flag128th", 6: "flag256th"}
 
 
@@ -42,7 +30,8 @@ class HeadAt(NamedTuple):
 
     Attributes:
         begin: Where its chord's accidentals begin.
-        first: Where all that belongs to its chord begins.
+        first: Where all that belongs to its chord begins, but for grace notes.
+        outer: Where its grace notes begin.
         free: Where its chord's heads and dots end.
         clear: Where its flag ends, too.
     """
@@ -52,6 +41,7 @@ class HeadAt(NamedTuple):
     y: float
     begin: float
     first: float
+    outer: float
     free: float
     clear: float
     stem_up: bool
@@ -114,7 +104,7 @@ class StaffDrawer:
     # Notes
 
     def _heads(self, chord: Chord, x: float) -> None:
-        width = head_width(chord.duration.value)
+        width = head_width(chord)
         dots_taken: set[float] = set()
         for head in chord.heads:
             shift = (HEAD if chord.stem_up else -HEAD) if head.shifted else 0.0
@@ -131,7 +121,8 @@ class StaffDrawer:
             left, begin, first, free = x + shift, x - chord.reach, x - chord.left, x + chord.right
             flagged = chord.flags and not chord.group and chord.stem_up
             clear = max(free, x + HEAD + 1.1) if flagged else free
-            at = HeadAt(left, left + width, head.y, begin, first, free, clear, chord.stem_up, chord, head)
+            outer = x - chord.outer
+            at = HeadAt(left, left + width, head.y, begin, first, outer, free, clear, chord.stem_up, chord, head)
             self.heads[where] = at
         self._ledgers(chord, x, width)
 
@@ -227,7 +218,7 @@ class StaffDrawer:
             self.panel.put("stem", Rule((line,), STEM * 0.8), spot)
             right, reach = left + width, left + min(head.accidental_x, 0.0)
             clear = right + (0.75 if up and len(placed) == 1 else 0.0)
-            at = HeadAt(left, right, head.y, reach, reach, right, clear, up, chord, head, small=True)
+            at = HeadAt(left, right, head.y, reach, reach, reach, right, clear, up, chord, head, small=True)
             self.heads[chord.measure, chord.number, number, head.course or 0] = at
         spot = self._spot(chord)
         if len(placed) == 1:
@@ -278,24 +269,24 @@ def put_tuplet(
     width = sum(each[1] for each in glyphs)
     left, right = span
     middle = (left + right) / 2
+    if bracket and right - left < width + 1.8:
+        left, right = middle - width / 2 - 0.9, middle + width / 2 + 0.9
     own = (left, right) if bracket else (middle - width / 2, middle + width / 2)
     line = panel.skyline.top(*own, 0.0) - 1.1 if above else panel.skyline.bottom(*own, 4.0) + 1.1
-    x = middle - width / 2
+    x, parts = middle - width / 2, []
     for name, advance in glyphs:
-        panel.put("tuplet", Glyph(name, x, line + 0.55, 0.8), spot, figures)
+        parts.append(Glyph(name, x, line + 0.55, 0.8))
         x += advance
+    panel.put("tuplet", Group(tuple(parts)), spot, figures)
     if bracket:
         hook = 0.7 if above else -0.7
         inner = width / 2 + 0.3
         pieces = [((left, line + hook), (left, line)), ((right, line), (right, line + hook))]
-        if middle - inner > left:
-            pieces += [((left, line), (middle - inner, line)), ((middle + inner, line), (right, line))]
+        pieces += [((left, line), (middle - inner, line)), ((middle + inner, line), (right, line))]
         panel.put("bracket", Group(tuple(Rule((piece,), 0.13) for piece in pieces)), spot)
 
 
 def _figures(text: str) -> Iterator[tuple[str, float]]:
-    from tabterm.sheet import fonts
-
     for sign in text:
         name = "tupletColon" if sign == ":" else f"tuplet{sign}"
         yield name, fonts.sign_width(name) * 0.8
