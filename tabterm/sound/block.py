@@ -41,6 +41,11 @@ class Block:
         """The frame from which on nothing sounds."""
         return min(self.start + len(self._samples), self._stops.end)
 
+    @property
+    def stopped(self) -> int:
+        """The same: nothing goes on behind it."""
+        return self.end
+
     def cut(self, at: int, fade_s: float) -> None:
         """Silence it from a frame on."""
         self._stops.cut(at, round(fade_s * self._rate))

@@ -26,12 +26,18 @@ BRIGHTNESS_POWER = 1.2  #: exponent; tuned here, by ear
 STAGGER_S = 0.0015  #: s; tuned here: about 2 mm at 1.3 m/s
 """Time in which the pick goes from one string of a pair to the other: about 2 mm at 1.3 m/s."""
 
-IN_STEP_HZ = 4000.0  #: Hz; tuned here, by ear
-NOISE_S, NOISE_VARIANTS = 0.06, 8  #: s, noises; implementation limit
-NOISE_FALL_S, NOISE_PEAK_HZ = 0.0013, 4200.0  #: s, Hz; tuned here, by ear
+IN_STEP_HZ = 8000.0  #: Hz; tuned here, by ear
+UNSHARP = 0.7  #: part; tuned here, by the partials of recorded plucks
+"""What a pick that is wide, and leaves the string not at once, adds in quadrature: it fills the nodes."""
+
+NOISE_S, BODY_S, VARIANTS = 0.06, 0.25, 8  #: s, s, noises; implementation limit
+NOISE_FALL_S, NOISE_PEAK_HZ = 0.002, 6500.0  #: s, Hz; tuned here, by ear
 NOISE_RISE_S, KNOCK_RISE_S = 0.0002, 0.001  #: s; tuned here, by ear
-KNOCK_FALL_PER_S = 60.0  #: 1/s; tuned here, by ear
-"""What a knock loses beside what the Q of its resonance says."""
+NOISE_POWER = 0.8  #: exponent; tuned here
+"""The noise of the pick grows with this power of the velocity beside what the string does."""
+
+MODE_SPREAD_DB = 4.0  #: dB; tuned here
+"""By so much the modes of the body are met more or less from stroke to stroke."""
 
 
 class Touch(NamedTuple):
@@ -72,7 +78,7 @@ class Touch(NamedTuple):
 TOUCHES = {
     "down": Touch(1.0, 1.0, 1.0, 0.0006, 0.0, 1.0, 1.0, 0.85, 1.0),
     "up": Touch(1.0, 1.12, 0.9, 0.0006, 0.0, 1.15, 0.8, 0.75, 0.8, upwards=True),
-    "hammer": Touch(0.85, 0.3, 0.9, 0.002, 0.55, 0.0, 0.2, 1.0, 0.0),
+    "hammer": Touch(0.8, 0.45, 0.9, 0.0015, 0.65, 0.2, 0.2, 1.0, 0.0),
     "pull": Touch(0.9, 0.3, 0.0, 0.0015, 0.35, 0.08, 0.1, 0.9, 0.0),
 }
 """By the name of the attack."""
@@ -118,9 +124,25 @@ def spectrum(
     """
     k = np.arange(1, count + 1)
     partials_hz = hertz * ratios_of(inharmonicity, count)
-    weights = np.sin(math.pi * k * place) / k * np.exp(-partials_hz / bright_hz)
+    meets = math.pi * k * place
+    weights = (np.sin(meets) + 1j * UNSHARP * np.cos(meets)) / k * np.exp(-partials_hz / bright_hz)
     partials = weights * body_response(timbre, hertz, inharmonicity, count)
     return np.asarray(partials / (np.linalg.norm(partials) or 1.0))
+
+
+#: dB, partials, cents, part; tuned here, by recorded steel strings
+SYMPATHY_DB, SYMPATHY_PARTIALS, SYMPATHY_CENTS, SYMPATHY_FLOOR = -31.0, 10, 15.0, 0.1
+"""How an open course answers another that is struck: amplitude where their partials meet, how many, how near they
+have to be, and what the stroke gives to all of them."""
+
+
+def sympathy(hertz: float, struck_hz: float, count: int) -> NDArray[np.float64]:
+    """Amplitudes of the first partials of an open string while another is struck, against that one's."""
+    k = np.arange(1, min(count, SYMPATHY_PARTIALS) + 1)
+    nearest = np.maximum(np.rint(k * hertz / struck_hz), 1.0)
+    apart = 1200.0 * np.log2(k * hertz / (nearest * struck_hz))
+    met = SYMPATHY_FLOOR + (1.0 - SYMPATHY_FLOOR) / (1.0 + (apart / SYMPATHY_CENTS) ** 2)
+    return np.asarray(10.0 ** (SYMPATHY_DB / 20.0) * met / k)
 
 
 def arrival(partials_hz: NDArray[np.float64], late_s: float, rise_s: float) -> NDArray[np.complex128]:
@@ -136,19 +158,31 @@ def arrival(partials_hz: NDArray[np.float64], late_s: float, rise_s: float) -> N
 
 @lru_cache(maxsize=64)
 def bursts(timbre: Timbre, rate: int, seed: int) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
-    """Noises of the pick, one a row, and the knock of the body; each with a peak of 1."""
+    """Noises of the pick and answers of the body to a stroke, one a row, each with a peak of 1."""
+    chance = np.random.default_rng((seed, 1))
+    return _noises(rate, chance), _answers(timbre, rate, chance)
+
+
+def _noises(rate: int, chance: np.random.Generator) -> NDArray[np.float32]:
     frames = round(NOISE_S * rate)
     time_s = np.arange(frames) / rate
-    scatter = np.random.default_rng((seed, 1)).standard_normal((NOISE_VARIANTS, frames))
+    scatter = chance.standard_normal((VARIANTS, frames))
     envelope = (1.0 - np.exp(-time_s / NOISE_RISE_S)) * np.exp(-time_s / NOISE_FALL_S)
     hertz = np.fft.rfftfreq(frames, 1.0 / rate)
     colour = (hertz / NOISE_PEAK_HZ) * np.exp(1.0 - hertz / NOISE_PEAK_HZ)
     noise = np.fft.irfft(np.fft.rfft(scatter * envelope) * colour, frames)
     noise *= np.linspace(1.0, 0.0, frames) ** 2
-    knock = np.zeros(frames)
-    for centre_hz, decibels, q in timbre.body[:4]:
-        fall = math.pi * centre_hz / q + KNOCK_FALL_PER_S
-        knock += 10.0 ** (decibels / 20.0) * np.exp(-fall * time_s) * np.sin(2.0 * math.pi * centre_hz * time_s)
-    knock *= np.minimum(time_s / KNOCK_RISE_S, 1.0) * np.linspace(1.0, 0.0, frames) ** 2
-    noise /= np.abs(noise).max(axis=1, keepdims=True)
-    return noise.astype(np.float32), (knock / np.abs(knock).max()).astype(np.float32)
+    return np.asarray(noise / np.abs(noise).max(axis=1, keepdims=True), np.float32)
+
+
+def _answers(timbre: Timbre, rate: int, chance: np.random.Generator) -> NDArray[np.float32]:
+    """What the modes of the body do when it is struck."""
+    frames = round(BODY_S * rate)
+    time_s = np.arange(frames) / rate
+    answers = np.zeros((VARIANTS, frames))
+    for centre_hz, decibels, q in timbre.modes:
+        met = 10.0 ** ((decibels + MODE_SPREAD_DB * chance.uniform(-1.0, 1.0, VARIANTS)) / 20.0)
+        turning = 2.0 * math.pi * centre_hz * time_s
+        answers += np.outer(met, np.exp(-math.pi * centre_hz / q * time_s) * np.sin(turning))
+    answers *= np.minimum(time_s / KNOCK_RISE_S, 1.0) * np.linspace(1.0, 0.0, frames) ** 2
+    return np.asarray(answers / np.abs(answers).max(axis=1, keepdims=True), np.float32)

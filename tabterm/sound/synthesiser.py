@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from tabterm.sound.block import Block
+from tabterm.sound.room import Room
 from tabterm.sound.voice import Voice
 
 if TYPE_CHECKING:
@@ -107,8 +108,6 @@ RATE = 44_100  #: frames a second; common practice, no source: that of a compact
 CUT_S = 0.012  #: s; tuned here, by ear
 """Time in which a cut silences everything: no click, and no tail that is heard as one."""
 
-TAIL = AHEAD  #: frames; derived: AHEAD of tabterm.sound.synthesiser
-"""Frames for which the limiter's gain may still move when the last voice has ended."""
 
 NOTHING_KEPT: Mapping[tuple[Part, int], int] = MappingProxyType({})
 
@@ -143,6 +142,8 @@ class Synthesiser:
         self._voices: list[Voice | Block] = []
         self._courses: dict[tuple[Part, int], list[Voice]] = {}
         self._gain, self._limiter = np.float32(level.gain), Limiter(rate, level.ceiling)
+        self._room = Room(rate, voicing.room)
+        self._tail = self._room.frames + AHEAD
 
     @property
     def sounding(self) -> bool:
@@ -161,9 +162,9 @@ class Synthesiser:
         before = course[place - 1] if place else None
         voice = Voice(pluck, start, part, self._rate, self._seed, before, self._period)
         if place:
-            course[place - 1].cut(start)
+            course[place - 1].choke(start)
         if place < len(course):
-            voice.cut(course[place].start)
+            voice.choke(course[place].start)
         course.insert(place, voice)
         insort(self._voices, voice, key=_start)
 
@@ -179,7 +180,7 @@ class Synthesiser:
         last = {(voice.pluck.part, voice.pluck.course): voice for voice in begun}
         for voice in begun:
             until = keep.get((voice.pluck.part, voice.pluck.course))
-            if voice.end <= at:
+            if voice.stopped <= at:
                 continue
             if until is None:
                 voice.cut(at, CUT_S)
@@ -198,13 +199,14 @@ class Synthesiser:
             voice.add(bus, self.frame)
         self.frame += frames
         self._forget()
+        bus = self._room.around(bus, frames)
         bus *= self._gain
         return np.ascontiguousarray(self._limiter.limit(bus).T)
 
     def _forget(self) -> None:
         """Let go of the voices that have ended; those still to come need not be looked at."""
         begun = takewhile(lambda voice: voice.start < self.frame, self._voices)
-        for voice in [voice for voice in begun if voice.end + TAIL <= self.frame]:
+        for voice in [voice for voice in begun if voice.end + self._tail <= self.frame]:
             self._voices.remove(voice)
             course = self._courses.get((voice.pluck.part, voice.pluck.course), [])
             if voice in course:

@@ -28,7 +28,8 @@ class Timbre:
 
     Attributes:
         name: What it is.
-        body: Its resonances.
+        body: Its broad resonances, which colour the strings.
+        modes: Those by which it answers a stroke for a tenth of a second or two.
         loss_per_s: How fast the amplitude of a string of 440 Hz dies: it falls to 1/e in 1 / `loss_per_s`.
         register: That loss grows with this power of the pitch.
         loss_per_s_khz: What a partial at 1 kHz loses more, growing with its frequency (1/s).
@@ -36,13 +37,15 @@ class Timbre:
         pick_mm: Where the pick meets the strings, from the bridge.
         bright_hz: The pick is round and soft: at this frequency a partial has 1/e of what a sharp one would give.
         pick_noise: Peak of the noise of the pick against that of the string.
-        knock: Peak of the knock of the pick on the body against that of the string.
+        knock: Peak of what the body answers to the stroke against that of the string.
+        sympathy: How much the open courses answer another, against the most.
         floor_hz: Below this the body hardly radiates.
         damping_s: Time in which a finger that is lifted, or laid on, silences a string of 440 Hz.
     """
 
     name: str
     body: tuple[Resonance, ...]
+    modes: tuple[Resonance, ...]
     loss_per_s: float
     register: float
     loss_per_s_khz: float
@@ -51,6 +54,7 @@ class Timbre:
     bright_hz: float
     pick_noise: float
     knock: float
+    sympathy: float
     floor_hz: float
     damping_s: float
 
@@ -69,31 +73,59 @@ BANJO_PROGRAM = 105  #: General MIDI program from 0; General MIDI 1 sound set
 """General MIDI 1 program of the banjo, counted from 0: its body is a drum."""
 
 #: times, dB, Q; tuned here, as told above
-_BOX = ((1.0, 3.0, 6.0), (1.6, 3.0, 6.0), (2.6, 2.0, 4.0), (4.6, 3.0, 2.5), (11.0, 8.0, 1.2), (20.0, 9.0, 1.5))
+_BOX = ((1.0, 3.0, 6.0), (1.6, 3.0, 6.0), (2.6, 2.0, 4.0), (4.6, 2.0, 2.5), (11.0, 8.0, 1.2), (20.0, 12.0, 1.5))
 """Resonances of a carved box: multiples of that of the air in it, decibels, Q."""
 
 #: times, dB, Q; tuned here, as told above
-_DRUM = ((1.0, 2.0, 4.0), (1.9, 4.0, 4.0), (2.8, 4.0, 3.0), (4.4, 5.0, 2.5), (9.0, 8.0, 1.5), (17.0, 9.0, 1.5))
+_DRUM = ((1.0, 2.0, 4.0), (1.9, 4.0, 4.0), (2.8, 4.0, 3.0), (4.4, 4.0, 2.5), (9.0, 8.0, 1.5), (17.0, 12.0, 1.5))
+"""The same of a head stretched over a pot."""
+
+#: times, dB, Q; tuned here: from the air upwards, ever closer and weaker, each dying in 50 to 200 ms
+_BOX_MODES = (
+    *(
+        (1.0, -2.0, 12.0),
+        (1.7, 0.0, 18.0),
+        (2.3, -2.0, 22.0),
+        (2.9, -1.0, 26.0),
+        (3.7, -4.0, 30.0),
+        (4.5, -2.0, 34.0),
+    ),
+    *((5.6, -4.0, 38.0), (6.8, -3.0, 42.0), (8.3, -5.0, 46.0), (10.1, -4.0, 50.0), (12.4, -6.0, 54.0)),
+    *((15.1, -7.0, 58.0), (18.4, -9.0, 62.0), (22.4, -11.0, 66.0), (27.3, -13.0, 70.0), (33.2, -16.0, 74.0)),
+)
+"""Modes of a carved box: multiples of that of the air in it, decibels, Q."""
+
+#: times, dB, Q; tuned here, from an ideal membrane's (Fletcher and Rossing, ch. 3, from memory)
+_DRUM_MODES = (
+    *((1.0, 0.0, 10.0), (1.594, -1.0, 13.0), (2.136, -1.0, 16.0), (2.296, -3.0, 18.0), (2.653, -2.0, 20.0)),
+    *((2.918, -3.0, 22.0), (3.156, -3.0, 24.0), (3.501, -4.0, 26.0), (3.6, -4.0, 26.0), (4.06, -5.0, 28.0)),
+    *((4.601, -6.0, 30.0), (5.131, -7.0, 32.0), (6.4, -8.0, 34.0), (8.1, -10.0, 36.0), (10.3, -12.0, 40.0)),
+    (14.0, -14.0, 44.0),
+)
 """The same of a head stretched over a pot."""
 
 #: as the heading says, Hz for the air; tuned here, as told above
 _TABLE: dict[str, tuple[tuple[float, ...], float, tuple[Resonance, ...]]] = {
-    # loss, register, per kHz, per kHz^2, pick, bright, noise, knock, floor, damping; air resonance; body
-    "mandolin": ((2.0, 0.7, 1.0, 0.20, 85, 9500, 0.22, 0.12, 260, 0.050), 205, _BOX),
-    "mandola": ((2.0, 0.7, 1.0, 0.24, 100, 8500, 0.20, 0.12, 210, 0.060), 165, _BOX),
-    "octave-mandolin": ((2.1, 0.7, 1.0, 0.26, 115, 7600, 0.18, 0.12, 165, 0.070), 130, _BOX),
-    "octave-mandolin-octave-strung": ((2.1, 0.7, 1.0, 0.24, 115, 8200, 0.20, 0.12, 165, 0.070), 130, _BOX),
-    "mandocello": ((2.3, 0.7, 1.1, 0.28, 130, 6600, 0.16, 0.12, 130, 0.080), 105, _BOX),
-    "tenor-banjo": ((4.5, 0.5, 1.8, 0.20, 70, 9000, 0.30, 0.25, 180, 0.045), 280, _DRUM),
-    "tenor-banjo-low": ((4.2, 0.5, 1.8, 0.20, 75, 8200, 0.28, 0.25, 150, 0.050), 250, _DRUM),
-    "double-bass": ((3.0, 0.4, 7.0, 3.00, 180, 900, 0.03, 0.10, 40, 0.090), 60, _BOX),
+    # loss, register, per kHz, per kHz^2, pick, bright, noise, knock, sympathy, floor, damping; air resonance; body
+    "mandolin": ((1.7, 0.45, 1.2, 0.20, 85, 20000, 1.60, 0.30, 1.0, 260, 0.050), 205, _BOX),
+    "mandola": ((1.7, 0.45, 1.2, 0.24, 100, 18000, 1.45, 0.30, 1.0, 210, 0.060), 165, _BOX),
+    "octave-mandolin": ((1.8, 0.45, 1.2, 0.26, 115, 16000, 1.30, 0.30, 1.0, 165, 0.070), 130, _BOX),
+    "octave-mandolin-octave-strung": ((1.8, 0.45, 1.2, 0.24, 115, 17000, 1.45, 0.30, 1.0, 165, 0.070), 130, _BOX),
+    "mandocello": ((2.0, 0.45, 1.3, 0.28, 130, 14000, 1.15, 0.30, 1.0, 130, 0.080), 105, _BOX),
+    "tenor-banjo": ((4.3, 0.4, 1.8, 0.20, 70, 19000, 1.80, 0.45, 0.8, 180, 0.045), 280, _DRUM),
+    "tenor-banjo-low": ((4.0, 0.4, 1.8, 0.20, 75, 17000, 1.70, 0.45, 0.8, 150, 0.050), 250, _DRUM),
+    "double-bass": ((3.0, 0.4, 7.0, 3.00, 180, 900, 0.03, 0.10, 0.0, 40, 0.090), 60, _BOX),
 }
 
 
 def _timbre(word: str) -> Timbre:
     numbers, air_hz, shape = _TABLE[word]
-    body = tuple((round(air_hz * multiple, 1), decibels, q) for multiple, decibels, q in shape)
-    return Timbre(word, body, *map(float, numbers))
+    modes = _DRUM_MODES if shape is _DRUM else _BOX_MODES
+    body, answers = (
+        tuple((round(air_hz * multiple, 1), decibels, q) for multiple, decibels, q in each)
+        for each in (shape, modes)
+    )
+    return Timbre(word, body, answers, *map(float, numbers))
 
 
 TIMBRES: dict[str, Timbre] = {word: _timbre(word) for word in _TABLE}

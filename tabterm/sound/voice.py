@@ -9,19 +9,24 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from tabterm.sound.excitation import (
-    NOISE_VARIANTS,
+    NOISE_POWER,
+    REFERENCE_VELOCITY,
     STAGGER_S,
     TOUCHES,
+    VARIANTS,
     arrival,
     brightness_of,
     bursts,
     level_of,
     sides,
     spectrum,
+    sympathy,
 )
 from tabterm.sound.tone import Series, StringTone, count_of, ratios_of
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
     from numpy.typing import NDArray
 
     from tabterm.performance.model import Pluck
@@ -93,6 +98,9 @@ MOST_INHARMONICITY = 0.004  #: B; tuned here
 """The rule for stopped strings is not followed beyond this."""
 
 
+ANSWER_RISE_S, ANSWER_LINGERS_S, ANSWER_FADES_S = 0.02, 0.05, 0.15  #: s; tuned here, within the tail of a file
+"""Open courses answer so much later, and are heard so much longer than the course that was struck."""
+
 MOST_OFF = (0.04, 0.03, 0.15)  #: parts; tuned here
 """By what part strength, place and time between the strings of two strokes differ."""
 
@@ -113,6 +121,11 @@ class Chance(NamedTuple):
     place: float
     late: float
     noise: int
+
+
+def hertz_of(pitch: float) -> float:
+    """Equal temperament, A4 = 440 Hz, of a MIDI note number with its parts of a semitone."""
+    return float(440.0 * 2.0 ** ((pitch - 69) / 12.0))
 
 
 class Voice:
@@ -144,6 +157,8 @@ class Voice:
         self._course = part.course(pluck.course, pluck.pitch)
         self._stops = Stops()
         self._strings: tuple[Sounding, ...] | None = None
+        self._answers: tuple[Sounding, ...] = ()
+        self._answers_stop = Stops()
         self._noise = np.zeros((2, 0), np.float32)
         self.release(start + max(round((pluck.end_s - pluck.start_s) * rate), 1))
 
@@ -151,43 +166,63 @@ class Voice:
         """Damp the strings from a frame on, instead of when the pluck says: higher ones are silent sooner."""
         damping_s = self._part.timbre.damping_s * 2.0 ** ((69 - self.pluck.pitch) / DAMPING_SEMITONES)
         self._stops.release(at, round(damping_s * self._rate))
+        lingers, fades = round(ANSWER_LINGERS_S * self._rate), round(ANSWER_FADES_S * self._rate)
+        self._answers_stop.release(at + lingers, fades)
 
-    def cut(self, at: int, fade_s: float = CHOKE_S) -> None:
-        """Silence it from a frame on."""
-        self._stops.cut(at, round(fade_s * self._rate))
+    def choke(self, at: int) -> None:
+        """Silence its course, which is struck again at a frame."""
+        self._stops.cut(at, round(CHOKE_S * self._rate))
+
+    def cut(self, at: int, fade_s: float) -> None:
+        """Silence all of it from a frame on."""
+        for stops in (self._stops, self._answers_stop):
+            stops.cut(at, round(fade_s * self._rate))
 
     @property
     def end(self) -> int:
         """The frame from which on nothing sounds: stopped, or died away as far as that is known."""
-        ends = [string.tone.end for string in self._strings or ()]
-        if not ends or None in ends:
-            return self._stops.end
-        died = max(string.delay + (string.tone.end or 0) for string in self._strings or ())
-        return min(self._stops.end, self.start + max(died, self._noise.shape[1]))
+        if self._strings is None:
+            return max(self._stops.end, self._answers_stop.end)
+        strings = min(self._stops.end, max(self._died(self._strings), self.start + self._noise.shape[1]))
+        return max(strings, min(self._answers_stop.end, self._died(self._answers)))
+
+    @property
+    def stopped(self) -> int:
+        """The frame from which on its own course is silent; what has answered it may go on."""
+        return self._stops.end
+
+    def _died(self, strings: Sequence[Sounding]) -> int:
+        """When the last of some strings has died away; `NEVER` while that is not known."""
+        ends = [NEVER if each.tone.end is None else self.start + each.delay + each.tone.end for each in strings]
+        return max(ends, default=0)
 
     def add(self, bus: NDArray[np.float32], first: int) -> None:
         """Add what it sounds to a block (2, frames) that begins at frame `first`."""
-        low, high = max(first, self.start), min(first + bus.shape[1], self.end)
-        if low >= high:
+        last = first + bus.shape[1]
+        if self.start >= last or self.end <= first:
             return
         if self._strings is None:
             self._strings, self._noise = tuple(self._struck()), self._picked()
+            self._answers = tuple(self._answering())
             self._before = None
-        envelope = self._stops.envelope(low, high)
-        for delay, tone, left, right in self._strings:
-            begin = max(low, self.start + delay)
-            if begin >= high:
-                continue
-            samples = tone.samples(begin - self.start - delay, high - self.start - delay)
-            if envelope is not None:
-                samples = samples * envelope[begin - low :]
-            bus[0, begin - first : high - first] += samples * left
-            bus[1, begin - first : high - first] += samples * right
-        noise = self._noise[:, low - self.start : high - self.start]
-        if noise.shape[1]:
-            if envelope is not None:
-                noise = noise * envelope[: noise.shape[1]]
-            bus[:, low - first : low - first + noise.shape[1]] += noise
+        for strings, stops in ((self._strings, self._stops), (self._answers, self._answers_stop)):
+            for string in strings:
+                self._add_string(bus, first, string, stops)
+        low, high = max(first, self.start), min(last, self.start + self._noise.shape[1], self._stops.end)
+        if low < high:
+            noise, envelope = self._noise[:, low - self.start : high - self.start], self._stops.envelope(low, high)
+            bus[:, low - first : high - first] += noise if envelope is None else noise * envelope
+
+    def _add_string(self, bus: NDArray[np.float32], first: int, string: Sounding, stops: Stops) -> None:
+        attack = self.start + string.delay
+        low, high = max(first, attack), min(first + bus.shape[1], stops.end)
+        if low >= high:
+            return
+        samples, envelope = string.tone.samples(low - attack, high - attack), stops.envelope(low, high)
+        if envelope is not None:
+            samples = samples * envelope
+        bus[0, low - first : high - first] += samples * string.left
+        bus[1, low - first : high - first] += samples * string.right
 
     def _struck(self) -> list[Sounding]:
         """Set the strings off; the pick meets them one after the other."""
@@ -200,16 +235,41 @@ class Voice:
             sounding.append(Sounding(delay, self._tone(number, string, level, delay), *sides(string.pan)))
         return sounding
 
+    def _answering(self) -> Iterator[Sounding]:
+        """The other courses, open, as they answer a stroke."""
+        share = self._part.timbre.sympathy
+        if not (share and TOUCHES[self.pluck.attack].by_pick) or self.pluck.muted:
+            return
+        struck_hz = hertz_of(self.pluck.pitch)
+        for course in self._part.courses:
+            if course is self._course:
+                continue
+            string = course.strings[0]
+            hertz = hertz_of(course.pitch + string.semitones)
+            partials = sympathy(hertz, struck_hz, count_of(hertz / self._rate, string.inharmonicity))
+            losses = self._losses(hertz, string)
+            series = Series(hertz / self._rate, string.inharmonicity, len(partials), losses)
+            start = np.asarray(-1j * self._level * share * partials)
+            tone = StringTone(series, start, rise=round(ANSWER_RISE_S * self._rate))
+            yield Sounding(0, tone, *sides(string.pan))
+
+    def _losses(self, hertz: float, string: StringVoice) -> tuple[float, float, float]:
+        """What a string of the part loses a frame, as a series takes it."""
+        still, rising, steep = (string.loss * loss for loss in self._part.timbre.losses(hertz))
+        if self.pluck.muted:
+            still, rising = still + MUTED_LOSS_PER_S, rising + MUTED_LOSS_PER_S_KHZ
+        return still / self._rate, rising / 1000.0, steep * self._rate / 1e6
+
     def _picked(self) -> NDArray[np.float32]:
         """The noise of what sets them off."""
         timbre, touch = self._part.timbre, TOUCHES[self.pluck.attack]
-        noises, knock = bursts(timbre, self._rate, self._seed)
-        noise = noises[self._chance.noise] * (timbre.pick_noise * touch.noise)
-        knocks = timbre.knock * touch.knock * (MUTED_KNOCK if self.pluck.muted else 1.0)
+        noises, answers = bursts(timbre, self._rate, self._seed)
+        knock = timbre.knock * touch.knock * (MUTED_KNOCK if self.pluck.muted else 1.0)
+        noise = timbre.pick_noise * touch.noise * (self.pluck.velocity / REFERENCE_VELOCITY) ** NOISE_POWER
+        samples = answers[self._chance.noise] * np.float32(knock * self._level)
+        samples[: noises.shape[1]] += noises[self._chance.noise] * np.float32(noise * self._level)
         pans = [string.pan for string in self._course.strings]
-        return np.outer(
-            sides(sum(pans) / len(pans)), (noise + knock * np.float32(knocks)) * np.float32(self._level)
-        )
+        return np.outer(sides(sum(pans) / len(pans)), samples)
 
     @property
     def _level(self) -> float:
@@ -222,20 +282,17 @@ class Voice:
         """What sets this attack apart from others alike."""
         generator = np.random.default_rng((self._seed, self.pluck.course, self._moment))
         strength, place, late = (1.0 + most * generator.uniform(-1.0, 1.0) for most in MOST_OFF)
-        return Chance(strength, place, late, int(generator.integers(NOISE_VARIANTS)))
+        return Chance(strength, place, late, int(generator.integers(VARIANTS)))
 
     def _tone(self, number: int, string: StringVoice, level: float, delay: int) -> StringTone:
         """A string of the course from its attack on."""
         pluck, timbre, touch, rate = self.pluck, self._part.timbre, TOUCHES[self.pluck.attack], self._rate
-        hertz = 440.0 * 2.0 ** ((pluck.pitch - 69 + string.semitones + string.cents / 100.0) / 12.0)
+        hertz = hertz_of(pluck.pitch + string.semitones + string.cents / 100.0)
         shorter = 2.0 ** (max(pluck.pitch - self._course.pitch, 0) / 12.0)
         stiff = min(string.inharmonicity * shorter**2, MOST_INHARMONICITY)
         highest = max((cents for _, cents in pluck.curve), default=0.0)
         count = count_of(hertz / rate * 2.0 ** (max(highest, 0.0) / 1200.0), stiff)
-        still, rising, steep = (string.loss * loss for loss in timbre.losses(hertz))
-        if pluck.muted:
-            still, rising = still + MUTED_LOSS_PER_S, rising + MUTED_LOSS_PER_S_KHZ
-        losses = (still / rate, rising / 1000.0, steep * rate / 1e6)
+        losses = self._losses(hertz, string)
         where = touch.place or self._left_fret()
         if touch.by_pick:
             where = timbre.pick_mm * self._chance.place * touch.place * shorter / self._course.length_mm
@@ -251,7 +308,7 @@ class Voice:
 
     def state(self, number: int, at: int) -> NDArray[np.complex128]:
         """The partials of a string at a frame, as complex amplitudes; none where it is silent."""
-        if self._strings is None or at >= self.end or number >= len(self._strings):
+        if self._strings is None or at >= self._stops.end or number >= len(self._strings):
             return np.zeros(0, np.complex128)
         delay, tone, _, _ = self._strings[number]
         return tone.state(max(at - self.start - delay, 0))

@@ -62,23 +62,30 @@ class PartVoice:
 
 @dataclass(frozen=True, slots=True)
 class SoundVoicing:
-    """What each part sounds like, by its name; a part that is not in it (the click) is no string."""
+    """What each part sounds like, and the room round all of them.
+
+    Attributes:
+        parts: By the name of the part; one that is not in it (the click) has no strings.
+        room: Amplitude of what the room reflects, against a small one with a carpet; 0 is none.
+    """
 
     parts: Mapping[str, PartVoice]
+    room: float = 1.0
 
     def as_values(self) -> dict[str, Any]:
         """The same as values that JSON can hold."""
-        return {name: asdict(part) for name, part in self.parts.items()}
+        return {"parts": {name: asdict(part) for name, part in self.parts.items()}, "room": self.room}
 
     @classmethod
     def from_values(cls, values: Mapping[str, Any]) -> Self:
         """The voicing that `as_values` told; JSON's lists are taken for tuples."""
-        return cls({name: _part(part) for name, part in values.items()})
+        return cls({name: _part(part) for name, part in values["parts"].items()}, values["room"])
 
 
 def _part(values: Mapping[str, Any]) -> PartVoice:
     timbre = dict(values["timbre"])
-    timbre["body"] = tuple((hertz, decibels, q) for hertz, decibels, q in timbre["body"])
+    for name in ("body", "modes"):
+        timbre[name] = tuple((hertz, decibels, q) for hertz, decibels, q in timbre[name])
     courses = tuple(
         CourseVoice(each["pitch"], each["length_mm"], tuple(StringVoice(**string) for string in each["strings"]))
         for each in values["courses"]
@@ -87,7 +94,7 @@ def _part(values: Mapping[str, Any]) -> PartVoice:
 
 
 # How the parts stand in the mix, and the strings before the listener.
-SOLO_LEVEL, CHORDS_LEVEL, BASS_LEVEL = 0.16, 0.09, 0.28  #: amplitude; tuned here, by ear
+SOLO_LEVEL, CHORDS_LEVEL, BASS_LEVEL = 0.135, 0.076, 0.25  #: amplitude; tuned here, by ear
 DRUM_LOUDER = 1.7  #: times; tuned here, so that a banjo is as loud as the others
 CHORDS_PAN, BASS_PAN = 0.35, -0.15  #: -1 left to 1 right; tuned here, by ear
 COURSE_SPREAD, PAIR_SPREAD = 0.12, 0.10  #: -1 left to 1 right; tuned here, by ear

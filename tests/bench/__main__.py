@@ -15,6 +15,7 @@ PARTS = {
     "sound": "lateness",
     "listener": "listener",
     "synth": "synth",
+    "tone": "tone",
     "exchange": "exchange",
     "journal": "journal",
     "sheet": "sheet",

@@ -187,7 +187,7 @@ def test_no_step_is_heard_where_a_loop_goes_back(preset):
     assert len(once) == round(0.1 * RATE)
     cut, looped = (np.abs(np.diff(np.tile(samples[: len(once)], 2))) for samples in (plain, once))
     seam = slice(len(once) - 2, len(once) + 1)
-    assert looped[seam].max() < 0.02 < cut[seam].max()
+    assert looped[seam].max() < 0.022 < cut[seam].max()
 
 
 def test_parts_add_up_to_the_whole():

@@ -12,7 +12,7 @@ from tabterm.performance import Attack
 from tabterm.sound.synthesiser import Synthesiser
 from tabterm.sound.voicing import SoundVoicing, voicing_of
 from tests.sound.analysis import cents, fundamental_hz, hertz_of, mono, peak_hz, pitch_track
-from tests.sound.plucking import RATE, pluck, sounded
+from tests.sound.plucking import RATE, dry, pluck, sounded
 
 EACH_S = 0.6
 
@@ -22,7 +22,7 @@ def one_string_a_course(voicing, number):
     solo = voicing.parts["solo"]
     courses = tuple(replace(course, strings=course.strings[number:] or course.strings) for course in solo.courses)
     courses = tuple(replace(course, strings=course.strings[:1]) for course in courses)
-    return SoundVoicing({"solo": replace(solo, courses=courses)})
+    return dry(SoundVoicing({"solo": replace(solo, courses=courses)}))
 
 
 def every_fret(preset, voicing):
@@ -50,7 +50,7 @@ def test_each_string_at_every_fret_is_in_tune(preset, number):
 @pytest.mark.parametrize("preset", PRESETS)
 def test_every_fret_is_in_tune(preset):
     """The same of a quarter of a second of the whole course, before its strings drift out of step."""
-    for course, pitch, samples in every_fret(preset, voicing_of(PRESETS[preset])):
+    for course, pitch, samples in every_fret(preset, dry(voicing_of(PRESETS[preset]))):
         off = cents(fundamental_hz(samples[900:12000], pitch), hertz_of(pitch))
         assert abs(off) < 1.0, (course, pitch, off)
 
@@ -79,7 +79,7 @@ CURVES = {
 def test_slides_and_bends_follow_their_curves(name, preset):
     """The fundamental's instantaneous frequency, away from corners, which a band cannot show."""
     curve = CURVES[name]
-    samples = mono(sounded(pluck(69, curve=curve), seconds=0.8, preset=preset))
+    samples = mono(sounded(pluck(69, curve=curve), seconds=0.8, preset=preset, alone=True))
     base = hertz_of(69)
     track = cents(pitch_track(samples, base), base)
     times = np.arange(len(track)) / RATE
@@ -93,7 +93,7 @@ def test_slides_and_bends_follow_their_curves(name, preset):
 
 
 def test_a_slide_over_an_octave_arrives():
-    samples = mono(sounded(pluck(62, course=3, curve=((0.1, 0.0), (0.22, 1200.0))), seconds=0.9))
+    samples = mono(sounded(pluck(62, course=3, curve=((0.1, 0.0), (0.22, 1200.0))), seconds=0.9, alone=True))
     assert abs(cents(fundamental_hz(samples[:4000], 62), hertz_of(62))) < 5.0
     assert abs(cents(fundamental_hz(samples[12000:35000], 74), hertz_of(74))) < 1.0
 
@@ -104,6 +104,6 @@ def test_a_hammered_and_a_pulled_note_are_in_tune():
         pluck(71, 0.3, 0.9, attack=Attack.HAMMER, velocity=62),
         pluck(69, 0.9, 1.5, attack=Attack.PULL, velocity=62),
     )
-    samples = mono(sounded(*plucks, seconds=1.5))
+    samples = mono(sounded(*plucks, seconds=1.5, alone=True))
     assert abs(cents(fundamental_hz(samples[15000:39000], 71), hertz_of(71))) < 1.0
     assert abs(cents(fundamental_hz(samples[41000:65000], 69), hertz_of(69))) < 1.0

@@ -44,6 +44,7 @@ RANGES: Mapping[str, Range] = {
     "bright_hz": (100, 40_000),
     "pick_noise": (0, 2),
     "knock": (0, 2),
+    "sympathy": (0, 4),
     "floor_hz": (1, 2000),
     "damping_s": (0.001, 5),
     "level": (0, 4),
@@ -54,6 +55,7 @@ RANGES: Mapping[str, Range] = {
     "inharmonicity": (0, 0.1),
     "loss": (0.01, 100),
     "pan": (-1, 1),
+    "room": (0, 2),
 }
 """Every number that has a name."""
 
@@ -79,9 +81,8 @@ def can_sound(voicing: SoundVoicing) -> bool:
 
 def capped(voicing: SoundVoicing) -> SoundVoicing:
     """The voicing, with the levels of its parts and courses let down to those of one made here."""
-    return SoundVoicing(
-        {name: _capped_part(part, MOST_LEVELS.get(name, 0.0)) for name, part in voicing.parts.items()}
-    )
+    parts = {name: _capped_part(part, MOST_LEVELS.get(name, 0.0)) for name, part in voicing.parts.items()}
+    return replace(voicing, parts=parts)
 
 
 def _capped_part(part: PartVoice, most: float) -> PartVoice:
@@ -101,7 +102,7 @@ def _holds(name: str, value: Any) -> bool:
         return _is_within(value, RANGES[name])
     if name == "name":
         return isinstance(value, str) and len(value) <= LONGEST_NAME
-    if name == "body":
+    if name in {"body", "modes"}:
         return 0 < len(value) <= MOST and all(_is_resonance(each) for each in value)
     if isinstance(value, dict):
         return 0 < len(value) <= MOST and all(_holds(key, each) for key, each in value.items())

@@ -70,17 +70,18 @@ def with_value(values, name, value):
     return [with_value(each, name, value) for each in values] if isinstance(values, (list, tuple)) else values
 
 
-@pytest.mark.parametrize("name", ["courses", "strings", "body"])
+@pytest.mark.parametrize("name", ["courses", "strings", "body", "modes"])
 def test_an_instrument_that_lacks_a_part_is_refused(name):
     """The synthesiser would look for its first course, its first string, its loudest resonance."""
     assert not can_sound(type(VOICING).from_values(with_value(VOICING.as_values(), name, [])))
 
 
-@pytest.mark.parametrize("name", ["courses", "strings", "body"])
+@pytest.mark.parametrize("name", ["courses", "strings", "body", "modes"])
 def test_an_instrument_has_twenty_of_each_at_most(name):
     first = {"courses": VOICING.parts["solo"].courses[0]}
     first |= {"strings": first["courses"].strings[0], "body": VOICING.parts["solo"].timbre.body[0]}
-    one = first[name] if name == "body" else asdict(first[name])
+    first["modes"] = first["body"]
+    one = first[name] if name in {"body", "modes"} else asdict(first[name])
     taken = [
         can_sound(type(VOICING).from_values(with_value(VOICING.as_values(), name, [one] * n))) for n in (20, 21)
     ]
@@ -121,9 +122,9 @@ def loudness_db(voicing):
 
 @pytest.mark.parametrize("most", ["level", "strings", "body"])
 def test_an_instrument_from_outside_is_no_louder_than_one_of_this_machine(most):
-    """The timbre alone makes up to 0.7 dB (measured here); levels made 12 to 13 dB."""
+    """The timbre alone makes up to 1.1 dB (measured here); levels made 12 to 13 dB."""
     louder = VOICING.as_values()
-    for part in louder.values():
+    for part in louder["parts"].values():
         if most == "body":
             part["timbre"]["body"] = [(300.0, 40.0, 0.1)] * 20
             continue
@@ -133,7 +134,7 @@ def test_an_instrument_from_outside_is_no_louder_than_one_of_this_machine(most):
             course["strings"] = [string | {"level": RANGES["level"][1]} for string in course["strings"]]
     body = checked_plan(frame(replace(PLAN, voicing=type(VOICING).from_values(louder))))
     taken = Plan.unpacked(body, **PLAN.packed()[1]).voicing
-    assert loudness_db(taken) < loudness_db(VOICING) + 1.0
+    assert loudness_db(taken) < loudness_db(VOICING) + 1.5
 
 
 @pytest.mark.parametrize(
