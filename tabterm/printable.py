@@ -1,4 +1,4 @@
-"""What a terminal may be sent of a text that comes from a file, a name, an argument or another program."""
+"""What may go to a terminal, into XML or on paper of a text from a file, an argument or another program."""
 
 from __future__ import annotations
 
@@ -17,6 +17,10 @@ _OBEYED_IN_TEXT = re.compile(f"[{_OBEYED}]")
 _OBEYED_IN_LINE = re.compile(f"[{_OBEYED}\t\n]")
 
 
+_NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+"""Characters that XML 1.0 has not (fifth edition, section 2.2)."""
+
+
 def text(words: str) -> str:
     """Text of many lines with `?` for each character that a terminal would obey: columns keep their places."""
     return _OBEYED_IN_TEXT.sub("?", words)
@@ -25,6 +29,20 @@ def text(words: str) -> str:
 def line(words: str) -> str:
     """The same for what takes one line, whatever it quotes."""
     return _OBEYED_IN_LINE.sub("?", words)
+
+
+def xml(words: str) -> str:
+    """Text without the characters that no XML document has."""
+    return _NOT_XML.sub("", words)
+
+
+_NOT_ON_PAPER = re.compile("[^\n\x20-\x7e\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+"""Characters that XML 1.0 has not, and controls that no font shows."""
+
+
+def on_paper(words: str) -> str:
+    """Text, or XML, without what cannot be printed."""
+    return _NOT_ON_PAPER.sub("", words)
 
 
 def as_json(value: object, indent: int | None = None) -> str:

@@ -167,7 +167,7 @@ def write_sheet(
             stack.enter_context(replacing(each)).write(data)
     report = Reporter()
     if made.lacking:
-        report.left_out(f"no font here has {made.lacking:.60}: left blank; install one that has them")
+        report.left_out(f"no font here has {made.lacking:.60}: shown as boxes; install one that has them")
     return Written(paths, report.gathered())
 
 

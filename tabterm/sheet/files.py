@@ -10,6 +10,7 @@ from io import BytesIO
 from typing import TYPE_CHECKING
 
 from tabterm.page.spoken import measures_in_words
+from tabterm.printable import on_paper
 from tabterm.sheet import fonts, typesetter
 from tabterm.sheet.typesetter import Typeset
 
@@ -56,15 +57,15 @@ def _png(sheet: Sheet, score: Score, dpi: int) -> Typeset:
 
 def _document(sheet: Sheet, score: Score) -> tuple[str, dict[str, str]]:
     """The document of typst, and its inputs by name."""
-    inputs = {"title": sheet.title or UNTITLED, "author": ", ".join(score.head.credits)}
+    inputs = {"title": on_paper(sheet.title) or UNTITLED, "author": on_paper(", ".join(score.head.credits))}
     pages = []
     for number, page in enumerate(sheet.pages):
-        inputs |= {f"page{number}": page.svg, f"words{number}": in_words(sheet, score, number)}
+        inputs |= {f"page{number}": page.svg, f"words{number}": on_paper(in_words(sheet, score, number))}
         lines = [f"#set page(width: {page.width_mm}mm, height: {page.height_mm}mm, margin: 0mm)"]
         lines += ["#mark(0mm, 1, sys.inputs.title)"] if number == 0 else []
         for place, (name, on, y_mm) in enumerate(sheet.sections):
             if on == number:
-                inputs[f"section{place}"] = name
+                inputs[f"section{place}"] = on_paper(name) or UNTITLED
                 lines.append(f"#mark({y_mm:.2f}mm, 2, sys.inputs.section{place})")
         picture = f"bytes(sys.inputs.page{number})"
         lines.append(f'#image({picture}, format: "svg", width: 100%, alt: sys.inputs.words{number})')
@@ -90,7 +91,7 @@ def _svg(sheet: Sheet, score: Score, _dpi: int) -> Typeset:
 def _told(sheet: Sheet, score: Score, number: int, style: str = "") -> str:
     """The SVG of a page with words for those who hear it, and a style, behind its title."""
     before, title, rest = sheet.pages[number].svg.partition("</title>")
-    return f"{before}{title}<desc>{escape(in_words(sheet, score, number))}</desc>{style}{rest}"
+    return f"{before}{title}<desc>{escape(on_paper(in_words(sheet, score, number)))}</desc>{style}{rest}"
 
 
 HTML = """\
@@ -128,7 +129,7 @@ def _html(sheet: Sheet, score: Score, _dpi: int) -> Typeset:
         outlines |= dict.fromkeys(_OUTLINE.findall(defined))
         pages.append(before + start + _OUTLINE.sub("", defined) + end + after)
     page = HTML.format(
-        title=escape(sheet.title or UNTITLED),
+        title=escape(on_paper(sheet.title) or UNTITLED),
         faces=faces(page.svg for page in sheet.pages),
         width=sheet.pages[0].width_mm,
         height=sheet.pages[0].height_mm,

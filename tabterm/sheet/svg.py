@@ -5,6 +5,7 @@ from __future__ import annotations
 from html import escape
 from typing import TYPE_CHECKING, NamedTuple
 
+from tabterm import printable
 from tabterm.sheet import fonts
 from tabterm.sheet.ink import Glyph, Group, Onto, hull_of
 from tabterm.sheet.layout import Page, Sign
@@ -44,7 +45,7 @@ def page_of(standing: Sequence[Standing], width: float, height: float, title: st
         f'viewBox="0 0 {width:g} {height:.3f}" font-family="{FAMILY}" fill="currentColor" role="img">'
         f"<title>{escape(title)}</title><defs>{outlines}</defs>\n" + "\n".join(body) + "\n</svg>\n"
     )
-    return Page(width, height, svg, tuple(signs))
+    return Page(width, height, printable.on_paper(svg), tuple(signs))
 
 
 def _sign(mark: Mark, onto: Onto) -> Sign:

@@ -55,14 +55,21 @@ def png(source: str, inputs: Mapping[str, str], dpi: int) -> Typeset:
 
 
 def _typeset(source: str, inputs: Mapping[str, str], kind: Literal["pdf", "png"], dpi: int = 72) -> Typeset:
-    """By the standard, unless a character is in no font, which that does not allow."""
+    """By the standard, or without it where it is strict about a character: one in no font, or a rare mark."""
     check_installed()
     import typst
 
     lacking, folders = _fallback(fonts.missing("".join(inputs.values())))
     known = typst.Fonts(include_system_fonts=False, font_paths=[str(fonts.FOLDER), *folders])
-    compiler = typst.Compiler(source.encode(), font_paths=known, sys_inputs=dict(inputs))
-    made = compiler.compile(format=kind, ppi=float(dpi), pdf_standards=[] if lacking else [STANDARD])
+
+    def made_by(standards: list[Literal["ua-1"]]) -> bytes | list[bytes] | None:
+        compiler = typst.Compiler(source.encode(), font_paths=known, sys_inputs=dict(inputs))
+        return compiler.compile(format=kind, ppi=float(dpi), pdf_standards=[*standards])
+
+    try:
+        made = made_by([STANDARD])
+    except typst.TypstError:
+        made = made_by([])
     return Typeset(tuple(made) if isinstance(made, list) else (made or b"",), lacking)
 
 

@@ -174,12 +174,18 @@ def good_lines(good, folder):
             ["handout", good, out + "h", *more]
             for more in (["--tempos", "200", "--only", "audio,readme"], ["--tempos", EVIL], ["--only", EVIL])
         ),
+        *(["sheet", good, out + each] for each in (".pdf", ".svg", ".html", ".txt", f".{EVIL}")),
+        *(
+            ["sheet", good, out + ".pdf", *more]
+            for more in (["--rows", EVIL], ["--measures", EVIL], ["--phrase", "99"])
+        ),
         *(["convert", good, out + each, "--report"] for each in (".abc", ".musicxml", ".txt", ".mid", f".{EVIL}")),
         *(["transcribe", recorded(folder), out + each, "--report"] for each in (".abc", ".tabterm", f".{EVIL}")),
         *(["transcribe", recorded(folder), "--json", *more] for more in ([], ["--metre", EVIL], ["--from", EVIL])),
         ["transcribe", good, out + "t.tabterm"],
         *(["slow", recorded(folder), out + each] for each in ("s.flac", f"s.{EVIL}")),
         ["compare", good],
+        *(["explain", good, *more] for more in ([], ["--json"], ["--from", "99"])),
         *(
             ["recover", *more]
             for more in ([], [good], ["--take", "1", "-o", out + "r.tabterm"], ["--remove", "9"])
@@ -209,7 +215,7 @@ def printed(folder, lines, **environment):
 def assert_harmless(parts, count):
     assert len(parts) == count
     for words, said in parts.items():
-        bare = BAR.sub("", said) if re.search("'(render|handout|slow|transcribe)'", words) else said
+        bare = BAR.sub("", said) if re.search("'(render|handout|sheet|slow|transcribe)'", words) else said
         assert not OBEYED.search(bare), (words, ascii(said))
         assert "Traceback" not in said
         assert "FAULT" not in said, (words, said)

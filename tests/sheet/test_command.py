@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import sys
+from xml.etree import ElementTree as ET
 
 import pytest
 from pypdf import PdfReader
@@ -294,3 +295,26 @@ def test_the_library_writes_sheets_with_the_same_words(tune, tmp_path):
         piece.write(tmp_path / "b.pdf", colour="red")
     with pytest.raises(tabterm.TabtermError, match="a sheet has no row 'colour'"):
         piece.write(tmp_path / "b.pdf", rows=("colour",))
+
+
+@pytest.mark.parametrize("ending", [".pdf", ".svg", ".png", ".html"])
+@pytest.mark.parametrize(
+    "words",
+    [
+        "a\x07b\x00\x1b[2J\x9b31m\u2028\u20dd",
+        "]]></text><script>",
+        "\ufffe\uffff",
+        '\\#let "x" = $*_`@<a>',
+        "W" * 40,
+    ],
+)
+def test_any_words_can_be_printed(tune, tmp_path, ending, words):
+    piece = tabterm.open(tune, player=tabterm.Player())
+    first = piece.score.measures[0].with_(remark=words, section=words)
+    head = piece.score.head.with_(title=words, credits=(words,))
+    strange = tabterm.Piece(piece.score.with_(head=head, measures=(first,)), piece.player)
+    strange.write(tmp_path / f"a{ending}")
+    data = (tmp_path / f"a{ending}").read_bytes()
+    assert b"<script>" not in data or ending == ".pdf"
+    if ending == ".svg":
+        assert ET.fromstring(data).find("{http://www.w3.org/2000/svg}desc").text.startswith("Page 1 of 1.")

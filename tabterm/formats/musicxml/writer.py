@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from fractions import Fraction
 from math import lcm
 from typing import TYPE_CHECKING
 
-from tabterm import collector
+from tabterm import collector, printable
 from tabterm.errors import FormatError
 from tabterm.formats import Writing
 from tabterm.formats.musicxml import header
@@ -54,9 +53,6 @@ MOST_DIVISIONS = 16383
 CLEFS = ((55, "G", 2, 0), (43, "G", 2, -1), (0, "F", 4, 0))
 """Lowest open course from which a clef serves: sign, line, octaves."""
 
-_ILLEGAL = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
-"""Characters that XML 1.0 has not (section 2.2)."""
-
 
 def write(score: Score, *, view: str = NOTES) -> Writing:
     """A score as the bytes of a MusicXML file; equal scores give equal bytes.
@@ -75,7 +71,7 @@ def write(score: Score, *, view: str = NOTES) -> Writing:
         text = serialise(_document(score, VIEWS[view], report), DOCTYPE)
     if any(measure.source for measure in score.measures):
         report.left_out("the source line is left out")
-    legal = _ILLEGAL.sub("", text)
+    legal = printable.xml(text)
     if legal != text:
         report.left_out("control characters in words are left out: XML has none")
     return Writing(legal.encode(), report.gathered())

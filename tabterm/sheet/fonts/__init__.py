@@ -109,10 +109,15 @@ def width_mm(text: str, size_mm: float, style: Style = "regular") -> float:
     )
 
 
+UNSEEN = frozenset({"Cc", "Cf", "Cs", "Zl", "Zp", "Zs"})
+"""Categories of characters that need no picture: controls, marks of direction, spaces."""
+
+
 def missing(text: str) -> str:
     """The characters of a text that neither the text font nor the music font has, each once, in order."""
     known = _advances("regular")[0].keys() | _font(FILES["music"]).getBestCmap().keys()
-    return "".join(each for each in dict.fromkeys(text) if each.isprintable() and ord(each) not in known)
+    characters = (each for each in dict.fromkeys(text) if ord(each) not in known)
+    return "".join(each for each in characters if unicodedata.category(each) not in UNSEEN)
 
 
 @cache
