@@ -7,9 +7,10 @@ import re
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from tabterm.cli.inputs import FILES, Answer, add_kind, each, file_in, split_out
 from tabterm.cli.output import tell, watched
-from tabterm.cli.scores import CHOICE, add_choice, among, number_from_1, opened
-from tabterm.errors import FormatError
+from tabterm.cli.scores import CHOICE, add_choice, add_measures, among, number_from_1, opened
+from tabterm.errors import FormatError, ScoreError
 from tabterm.piece import sheet
 from tabterm.piece.targets import SHEETS
 
@@ -22,10 +23,16 @@ _MEASURES = re.compile(r"(\d{1,5})(?:-(\d{1,5}))?", re.ASCII)
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
-    parser.add_argument("file", type=Path, help="a score in any format that can be read")
+    parser.usage = "tabterm sheet FILE OUT  |  FILE ... FOLDER --to-format FORMAT  |  FILE ... -o OUT"
+    parser.add_argument("files", type=Path, nargs="+", metavar="FILE", help=f"{FILES}; the last one is written")
+    add_kind(parser)
     parser.add_argument(
-        "out", type=Path, help=f"the file to write; its ending names the kind: {', '.join(ENDINGS)}"
+        "-o", "--out", type=Path, metavar="OUT", help=f"the file to write, or a folder: {', '.join(ENDINGS)}"
     )
+    parser.add_argument(
+        "--to-format", metavar="FORMAT", type=_ending, help="kind of file for a folder, such as pdf"
+    )
+    add_measures(parser)
     parser.add_argument(
         "--parts",
         choices=("both", "tab", "notation", "lead"),
@@ -37,7 +44,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--landscape", action="store_true", help="with the long side across")
     parser.add_argument("--margin", type=float, metavar="MM", help="margin on all sides, 5 to 60 mm (15)")
     parser.add_argument(
-        "--measures", dest="numbers", type=_measures, metavar="A-B", help="these alone, by their numbers"
+        "--measures", dest="numbers", type=_measures, metavar="A-B", help="the same in one word: 5-12, or 5"
     )
     parser.add_argument("--phrase", type=number_from_1, metavar="N", help="a phrase alone, by its number")
     parser.add_argument("--original", action="store_true", help="the original line over the staff")
@@ -58,9 +65,22 @@ def _measures(text: str) -> tuple[int, int]:
     return int(match[1]), int(match[2] or match[1])
 
 
+def _ending(text: str) -> str:
+    ending = f".{text.lstrip('.').lower()}"
+    if ending not in ENDINGS:
+        known = ", ".join(each[1:] for each in ENDINGS)
+        raise argparse.ArgumentTypeError(f"not a kind of sheet: '{text}' (one of: {known})")
+    return ending
+
+
 def run(arguments: argparse.Namespace) -> int:
     """Read, lay out and write."""
-    out = arguments.out
+    arguments.target = split_out(arguments)
+    return each(arguments, _print, headed=False)
+
+
+def _print(arguments: argparse.Namespace) -> Answer:
+    out = file_in(arguments.target, arguments)
     ending = out.suffix.lower()
     if ending not in ENDINGS:
         raise FormatError(f"unknown ending '{out.suffix}'", place=str(out), hint=f"one of: {', '.join(ENDINGS)}")
@@ -79,7 +99,7 @@ def run(arguments: argparse.Namespace) -> int:
             paper=arguments.paper,
             landscape=arguments.landscape,
             margin_mm=arguments.margin,
-            measures=arguments.numbers,
+            measures=_numbers(arguments),
             phrase=arguments.phrase,
             rows=arguments.rows,
             silent_strokes=arguments.silent_strokes,
@@ -89,7 +109,18 @@ def run(arguments: argparse.Namespace) -> int:
         tell(line)
     for path in written.paths:
         print(f"{path}: {SHEETS.get(ending, 'page of text')} written")
-    return 0
+    return Answer()
+
+
+def _numbers(arguments: argparse.Namespace) -> tuple[int | None, int | None] | None:
+    """The numbers of the first and last measure, None for the first or last of all; or None for all."""
+    ends: tuple[int | None, int | None] = (arguments.first, arguments.last)
+    if arguments.numbers is None:
+        return None if ends == (None, None) else ends
+    if ends != (None, None):
+        raise ScoreError("--measures says the same as --from and --to", hint="use one of them")
+    numbers: tuple[int, int] = arguments.numbers
+    return numbers
 
 
 def _steps(advance: Callable[[int], None]) -> Callable[[int, int], None]:

@@ -61,7 +61,7 @@ class Written(NamedTuple):
 
 
 def measures_of(
-    score: Score, measures: tuple[int, int] | None = None, phrase: int | None = None
+    score: Score, measures: tuple[int | None, int | None] | None = None, phrase: int | None = None
 ) -> tuple[int, int] | None:
     """First and last index of the measures that two players' numbers, or the number of a phrase, name.
 
@@ -80,13 +80,13 @@ def measures_of(
 
 
 def laid_out(
-    score: Score, *, measures: tuple[int, int] | None = None, phrase: int | None = None, **told: Any
+    score: Score, *, measures: tuple[int | None, int | None] | None = None, phrase: int | None = None, **told: Any
 ) -> Layout:
     """A layout by the words of `Layout`: `parts`, `large`, `paper`, `landscape`, `margin_mm`, `rows` ...
 
     Args:
         score: The score that is printed.
-        measures: First and last measure as a player counts them; None for all.
+        measures: First and last measure as a player counts them, each None for that of all; None for all.
         phrase: Number of a phrase instead, from 1.
         told: The rest; the paper is that of the locale where none is named.
 

@@ -148,6 +148,7 @@ def test_margin(signs):
         ((), range(9)),
         (("--measures", "2-3"), (2, 3)),
         (("--measures", "0"), (0,)),
+        (("--from", "7"), (7, 8)),
         (("--phrase", "1"), range(5)),
         (("--phrase", "2"), range(5, 9)),
     ],
@@ -223,6 +224,7 @@ def test_a_page_of_text_is_as_wide_as_the_paper(tune, tmp_path, capsys):
         ),
         ("a.pdf", ("--phrase", "3"), "no phrase 3 (1 to 2)"),
         ("a.pdf", ("--phrase", "1", "--measures", "1"), "measures and a phrase are two things (name one of them)"),
+        ("a.pdf", ("--from", "1", "--measures", "1"), "--measures says the same as --from and --to (use one"),
         ("a.pdf", ("--margin", "4"), "a sheet cannot have margin 4.0 (use: greater than or equal to 5)"),
         ("a.pdf", ("--margin", "nan"), "a sheet cannot have margin nan (use: a finite number)"),
         ("a.png", ("--dpi", "9000"), "a picture cannot have 9000 dots an inch (30 to 600)"),
@@ -257,6 +259,16 @@ def test_a_file_that_is_there_is_not_written_over(tune, tmp_path, capsys):
     assert out.read_bytes() == b"mine"
     assert main(["sheet", str(tune), str(out), "--force"]) == 0
     assert out.read_bytes()[:5] == b"%PDF-"
+
+
+def test_several_files_go_into_a_folder(tune, tmp_path, capsys, monkeypatch):
+    other = tmp_path / "ropewalk.tabterm"
+    formats.write(other, score("1 1.0", title="Ropewalk Reel"))
+    (tmp_path / "out").mkdir()
+    assert main(["sheet", str(tune), str(other), str(tmp_path / "out"), "--to-format", "svg"]) == 0
+    assert sorted(each.name for each in (tmp_path / "out").iterdir()) == ["kiln-lane.svg", "ropewalk.svg"]
+    assert main(["sheet", str(tune), str(other), str(tmp_path / "a.pdf")]) == 2
+    assert "several files go into a folder" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("package", ["typst", "fontTools"])
