@@ -222,6 +222,7 @@ def scores(draw: st.DrawFn, max_measures: int = 5) -> Score:
         )
     head = Head(
         title=draw(words),
+        foreword=draw(words),
         credits=tuple(draw(st.lists(words.filter(bool), max_size=2))),
         metre=first_metre,
         key=draw(keys),
@@ -332,6 +333,7 @@ def operations(draw: st.DrawFn, score: Score) -> Score:
         "cut": lambda: do.cut(score, span)[0],
         "set_instrument": lambda: do.set_instrument(score, PRESETS["tenor-banjo" if flag else "mandola"]),
         "set_title": lambda: do.set_title(score, "Kiln Lane"),
+        "set_foreword": lambda: do.set_foreword(score, "Listen first." if flag else ""),
         "set_credits": lambda: do.set_credits(score, ("typed by hand",)),
         "set_swing": lambda: do.set_swing(score, Swing() if flag else None),
         "set_school": lambda: do.set_school(score, draw(st.sampled_from(StrokeSchool))),

@@ -320,7 +320,7 @@ class Head(Value):
     """What holds for the whole score until a measure changes it.
 
     A score that carries no hand of its own is played by whoever opens it. One that does not say how chords are
-    named has German names where one of them is an H.
+    named has German names where one of them is an H. The foreword is the teacher's words to the student.
     """
 
     title: Annotated[str, Field(max_length=200)] = ""
@@ -333,6 +333,7 @@ class Head(Value):
     hand: HandProfile | None = None
     school: StrokeSchool = StrokeSchool.BEAT
     chord_names: ChordNames | None = None
+    foreword: Annotated[str, Field(max_length=2000)] = ""
 
 
 class Score(Value):

@@ -118,7 +118,7 @@ instruments = st.builds(
 @quickly
 @given(scores(max_measures=1), instruments, words, words.filter(bool), words)
 def test_any_words_and_instruments_survive(drawn, instrument, title, credit, remark):
-    head = drawn.head.with_(instrument=instrument, title=title, credits=(credit, credit[::-1]))
+    head = drawn.head.with_(instrument=instrument, title=title, credits=(credit, credit[::-1]), foreword=remark)
     symbol = "".join(credit.split())[:24] or "x"
     only = (
         carried(drawn)

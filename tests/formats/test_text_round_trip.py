@@ -91,7 +91,7 @@ instruments = st.builds(
 @given(st.data(), scores(max_measures=1), instruments, st.text(letters, max_size=30))
 def test_any_words_and_instruments_survive(data, drawn, instrument, words):
     drawn = carried(drawn)
-    head = drawn.head.with_(instrument=instrument, title=words, credits=(words, words[::-1]))
+    head = drawn.head.with_(instrument=instrument, title=words, credits=(words, words[::-1]), foreword=words)
     only = drawn.measures[0].with_(section=words, remark=words[::-1])
     symbols = st.text(letters, min_size=1, max_size=8).filter(lambda each: not any(c.isspace() for c in each))
     offsets = sorted(data.draw(st.sets(st.sampled_from(only.onsets), max_size=2)) | {only.length / 3})

@@ -83,6 +83,7 @@ def test_the_section_round_a_measure():
         (do.set_section, (0, "x" * 41), "the name of the section is too long"),
         (do.set_remark, (0, "x" * 501), "the remark is too long"),
         (do.set_title, ("x" * 201,), "the title is too long"),
+        (do.set_foreword, ("x" * 2001,), "the foreword is too long"),
         (do.set_credits, (("x" * 501,),), "a credit line is too long"),
     ],
 )
@@ -97,6 +98,7 @@ def test_what_is_refused_in_one_line(operation, arguments, message):
     [
         (do.set_title, "Kiln Lane", "title"),
         (do.set_credits, ("typed by hand", "for lessons"), "credits"),
+        (do.set_foreword, "Listen first.\nThen sing it.", "foreword"),
         (do.set_swing, Swing(unit=16, long=3, short=2), "swing"),
         (do.set_school, StrokeSchool.ALTERNATE, "school"),
         (do.set_hand, HandProfile(span_mm=130), "hand"),

@@ -46,6 +46,8 @@ def _heading(score: Score, unit: Fraction, report: Reporter) -> Iterator[str]:
     yield f"L:{Fraction(unit, 4)}"
     yield f"Q:{head.tempo}"
     yield f"K:{key_text(head.key)}"
+    if head.foreword:
+        report.left_out("the foreword is not carried")
     if head.instrument != PRESETS["mandolin"]:
         report.left_out(f"the instrument, {head.instrument.name}, is not carried")
     if head.hand is not None:

@@ -15,9 +15,9 @@ if TYPE_CHECKING:
     from tabterm.formats.musicxml.tree import Node
 
 OWN_FIELD = "tabterm"
-"""Name of the miscellaneous field that holds instrument, school of strokes and hand, as in the native file."""
+"""Name of the miscellaneous field that holds instrument, school, hand and foreword, as in the native file."""
 
-OWN = {"school", "hand", "chord_names"}
+OWN = {"school", "hand", "chord_names", "foreword"}
 LONGEST_TITLE, LONGEST_CREDIT = 200, 500
 ROLES = {"": "{}", "composer": "{}", "arranger": "arr. {}", "lyricist": "words: {}", "poet": "words: {}"}
 

@@ -110,6 +110,8 @@ def not_carried(score: Score, span: Span | None = None) -> Report:
     head = score.head
     if head.credits:
         report.left_out("credits are left out")
+    if head.foreword:
+        report.left_out("the foreword is left out")
     if head.hand is not None:
         report.left_out("the hand of the score is left out")
     if head.school is not StrokeSchool.BEAT:

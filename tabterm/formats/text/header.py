@@ -66,6 +66,7 @@ def write_header(head: Head) -> list[str]:
     instrument = head.instrument
     lines = [f"title: {quoted(head.title)}"] if head.title else []
     lines += [f"credit: {quoted(line)}" for line in head.credits]
+    lines += [f"foreword: {quoted(head.foreword)}"] if head.foreword else []
     lines += [
         f"instrument: {_name_text(instrument.name)}",
         f"neck: {_neck_text(instrument)}",
@@ -183,6 +184,7 @@ def _hand(_head: Head, value: str) -> dict[str, Any]:
 _FIELDS: dict[str, Callable[[Head, str], dict[str, Any]]] = {
     "title": lambda _head, value: {"title": unquoted(value)},
     "credit": lambda head, value: {"credits": (*head.credits, unquoted(value))},
+    "foreword": lambda _head, value: {"foreword": unquoted(value)},
     "instrument": _instrument,
     "tuning": _tuning,
     "strings": _strings,

@@ -103,11 +103,15 @@ def booklet(lesson: Lesson, cautions: Sequence[str], paper: Literal["a4", "lette
 
 
 def _front(document: _Document, lesson: Lesson, title: str, cautions: Sequence[str]) -> None:
-    """The first page: title, the teacher's note, all phrases at a glance, the cautions."""
+    """The first page: title, the teacher's words, all phrases at a glance, the cautions."""
     document.heading(1, title)
     for line in lesson.score.head.credits:
         document.paragraph(line, "emph")
     document.paragraph(" · ".join(lesson.facts()))
+    if lesson.foreword:
+        document.heading(2, "From your teacher")
+        for line in lesson.foreword:
+            document.paragraph(line)
     document.heading(2, "At a glance")
     rows = [("Phrase", "Section", "Measures", "Tempos")]
     rows += [

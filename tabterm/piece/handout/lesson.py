@@ -81,6 +81,11 @@ class Lesson:
         """Hard places of a phrase: where, and what to do."""
         return self._places[phrase.number] if "hard" in self.sections else []
 
+    @property
+    def foreword(self) -> list[str]:
+        """The teacher's words to the student, by paragraphs."""
+        return [line for line in self.score.head.foreword.splitlines() if line.strip()]
+
     def remarks(self, phrase: Phrase) -> list[Remark]:
         """The teacher's remarks on a phrase."""
         if "remarks" not in self.sections:

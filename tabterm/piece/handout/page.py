@@ -99,6 +99,7 @@ class PlayerPage:
                 "style": _part("page.css"),
                 "code": _part("page.js"),
                 "signs": "".join(_signs(every).values()),
+                "foreword": "".join(f"<p>{escape(line)}</p>" for line in self.lesson.foreword),
                 "booklet": self._link(),
                 "phrases": "\n".join(map(self._phrase, self.lesson.phrases, pages)),
                 "tempos": "\n".join(map(self._tempo, self.tempos)),

@@ -133,6 +133,12 @@ def set_title(score: Score, title: str) -> Score:
         return _set_head(score, title=title)
 
 
+def set_foreword(score: Score, words: str) -> Score:
+    """Set the teacher's words to the student; raises ScoreError for more than 2000 characters."""
+    with refusing("the foreword is too long", hint="at most 2000 characters"):
+        return _set_head(score, foreword=words)
+
+
 def set_credits(score: Score, lines: tuple[str, ...]) -> Score:
     """Set the credit lines; raises ScoreError for one of more than 500 characters."""
     with refusing("a credit line is too long", hint="at most 500 characters"):

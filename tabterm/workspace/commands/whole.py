@@ -44,6 +44,18 @@ def set_credits(session: Session, text: str) -> None:
 
 
 @command(
+    "foreword",
+    "Write to the student: words for the front of what is handed out",
+    Group.SCORE,
+    asks="words to the student",
+    suggests=lambda session: " ".join(session.score.head.foreword.split()),
+)
+def foreword(session: Session, text: str) -> None:
+    """Set the foreword."""
+    session.rework(do.set_foreword(session.score, text.strip()), "foreword")
+
+
+@command(
     "pickup",
     "Make the first measure a pickup of so many quarters",
     Group.SCORE,

@@ -23,7 +23,9 @@ def piece():
     first = measure("8 3.0,8 2.2,8 1.3,8 2.2,2 3.0", chords=[{"offset": "0", "symbol": "G"}], section="A")
     reach = measure("4 1.8 3.2,4 2.0,2 2.2", remark="#let go_ *at once*", section="B")
     second = "4 3.0,4 2.2,2 1.3"
-    tune = score(first, second, reach, title=TITLE, credits=("by nobody",))
+    tune = score(
+        first, second, reach, title=TITLE, credits=("by nobody",), foreword="Listen *first*.\n\nThen sing it."
+    )
     return Piece(tune, PLAYER).fingered().stroked()
 
 
@@ -50,7 +52,7 @@ def test_it_has_the_sheet_each_phrase_and_the_plan_as_bookmarks(read):
     assert read.metadata.title == TITLE
     assert read.metadata.author == "by nobody"
     assert list(bookmarks(read.outline)) == [
-        *(TITLE, "At a glance", "Before you begin", "The sheet", "Phrase by phrase"),
+        *(TITLE, "From your teacher", "At a glance", "Before you begin", "The sheet", "Phrase by phrase"),
         *("Phrase 1: measures 1 to 2 (A)", "Drill", "Tempos"),
         *("Phrase 2: measure 3 (B)", "Hard places, and the way round them", "Tempos", "Practice plan"),
     ]
@@ -59,6 +61,7 @@ def test_it_has_the_sheet_each_phrase_and_the_plan_as_bookmarks(read):
 def test_its_words_can_be_selected(read):
     words = words_of(read)
     assert "\N{LEFT DOUBLE QUOTATION MARK}#let go_ *at once*\N{RIGHT DOUBLE QUOTATION MARK} (measure 3)" in words
+    assert "From your teacher Listen *first*. Then sing it. At a glance" in words
     assert "Chords: G (5)." in words
     assert "Measure 3, beat 1: Reach 1-4, frets 2 to 8" in words
     assert "Go up when three turns in a row were clean." in words
