@@ -196,6 +196,19 @@ def test_breaks_of_the_score(tune, tmp_path):
     assert sorted(each.name for each in tmp_path.glob("*.svg")) == ["two-1.svg", "two-2.svg"]
     with pytest.raises(tabterm.TabtermError, match=r"two-1.svg: the file already exists"):
         broken.write(tmp_path / "two.svg")
+    before = (tmp_path / "two-1.svg").read_bytes()
+    (tmp_path / "two-2.svg").chmod(0o444)
+    with pytest.raises(tabterm.TabtermError, match=r"two-2.svg: .*read-only"):
+        broken.write(tmp_path / "two.svg", parts="tab", force=True)
+    assert (tmp_path / "two-1.svg").read_bytes() == before
+    assert sorted(each.name for each in tmp_path.iterdir()) == ["two-1.svg", "two-2.svg", "two.pdf"]
+
+
+def test_it_is_told_how_far_the_work_is(tune, tmp_path):
+    score, told = tabterm.open(tune, player=tabterm.Player()).score, []
+    sheet.write_sheet(tmp_path / "a.svg", score, progress=lambda done, every: told.append((done, every)))
+    assert told[-1] == (9, 9)
+    assert [done for done, _ in told] == sorted({done for done, _ in told})
 
 
 def test_a_page_of_text_is_as_wide_as_the_paper(tune, tmp_path, capsys):
