@@ -9,8 +9,8 @@ if TYPE_CHECKING:
 
     from tabterm.sheet.system import System
 
-APART, MOST_APART = 3.2, 9.0
-"""Least and most room between the ink of two systems, in staff spaces; tuned here."""
+APART, TIGHT, MOST_APART = 3.2, 1.9, 9.0
+"""Room between the ink of two systems, in staff spaces: usual, where it saves a page, and at most; tuned here."""
 
 FULL_ENOUGH = 0.72
 """A page may end so early that it can be turned at a rest; tuned here."""
@@ -28,29 +28,37 @@ def paged(systems: Sequence[System], height: float, title: float, turned: Callab
         title: Height of what stands over the first system.
         turned: Whether a page has to begin with a system.
     """
+    usual, tight = (_paged(systems, height, title, turned, apart) for apart in (APART, TIGHT))
+    return tight if len(tight) < len(usual) else usual
+
+
+def _paged(
+    systems: Sequence[System], height: float, title: float, turned: Callable[[System], bool], apart: float
+) -> list[Page]:
     pages: list[Page] = []
     left = list(systems)
     while left:
-        free = height - (0.0 if pages else title)
-        count = _fitting(left, free, turned)
+        top = 0.0 if pages else title
+        free = height - top
+        count = _fitting(left, free, turned, apart)
         last = count == len(left)
         forced = not last and turned(left[count])
-        if not last and not forced:
+        if not last and not forced and apart == APART:
             count = _turning(left[:count], free)
         page, left = left[:count], left[count:]
-        pages.append(_spread(page, height, 0.0 if pages else title, filled=bool(left) and not forced))
+        pages.append(_spread(page, height, top, apart, filled=bool(left) and not forced))
     return pages
 
 
-def _used(systems: Sequence[System]) -> float:
+def _used(systems: Sequence[System], apart: float) -> float:
     ink = sum((system.bottom - system.top) * system.shrink for system in systems)
-    return ink + APART * (len(systems) - 1)
+    return ink + apart * (len(systems) - 1)
 
 
-def _fitting(systems: Sequence[System], height: float, turned: Callable[[System], bool]) -> int:
+def _fitting(systems: Sequence[System], height: float, turned: Callable[[System], bool], apart: float) -> int:
     """How many of the first systems fit on a page, one at least."""
     count = 1
-    while count < len(systems) and _used(systems[: count + 1]) <= height and not turned(systems[count]):
+    while count < len(systems) and _used(systems[: count + 1], apart) <= height and not turned(systems[count]):
         count += 1
     return count
 
@@ -58,20 +66,20 @@ def _fitting(systems: Sequence[System], height: float, turned: Callable[[System]
 def _turning(page: Sequence[System], height: float) -> int:
     """How many systems stay on a page so that it ends with a rest or a phrase and is still full enough."""
     for count in range(len(page), 1, -1):
-        if _used(page[:count]) < FULL_ENOUGH * height:
+        if _used(page[:count], APART) < FULL_ENOUGH * height:
             break
         if page[count - 1].rests:
             return count
     return len(page)
 
 
-def _spread(page: Sequence[System], height: float, top: float, *, filled: bool) -> Page:
+def _spread(page: Sequence[System], height: float, top: float, apart: float, *, filled: bool) -> Page:
     """Heights of the systems of a page; a page that others follow is filled, within reason."""
-    spare = height - top - _used(page)
-    gap = APART
+    spare = height - top - _used(page, apart)
+    gap = apart
     if len(page) > 1:
         more = spare / (len(page) - 1)
-        gap += max(0.0, min(more, MOST_APART - APART if filled else 2.0))
+        gap += max(0.0, min(more, MOST_APART - apart if filled else 2.0))
     placed: Page = []
     y = top
     for system in page:

@@ -13,6 +13,7 @@ from tabterm.formats.musicxml.signatures import Accidentals, spelled
 from tabterm.formats.musicxml.writer import CLEFS
 from tabterm.score.duration import tuplet_groups
 from tabterm.score.metre import Metre
+from tabterm.score.model import Event, Measure, Note
 from tabterm.score.place import lead_in
 
 if TYPE_CHECKING:
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
     from tabterm.score.duration import Duration
     from tabterm.score.key import Key
     from tabterm.score.kinds import Reached
-    from tabterm.score.model import Event, Measure, Note, Score
+    from tabterm.score.model import Score
     from tabterm.sheet.layout import Layout
 
 MIDDLE = 4
@@ -43,7 +44,16 @@ CLEF_SIGNS = {("G", 0): Clef("gClef", 3, 30), ("G", -1): Clef("gClef8vb", 3, 23)
 
 def clef_of(score: Score) -> Clef:
     """The clef of an instrument, by its lowest open course; the same that MusicXML gets."""
-    lowest = min(course.pitch for course in score.head.instrument.courses)
+    return _clef(min(course.pitch for course in score.head.instrument.courses))
+
+
+def source_clef_of(score: Score) -> Clef:
+    """The clef of the original line, by its lowest note."""
+    pitches = (pitch for measure in score.measures for event in measure.source for pitch in event.pitches)
+    return _clef(min(pitches, default=CLEFS[0][0]))
+
+
+def _clef(lowest: int) -> Clef:
     sign, _, octaves = next(each[1:] for each in CLEFS if lowest >= each[0])
     return CLEF_SIGNS[sign, octaves]
 
@@ -175,16 +185,21 @@ class Pair(NamedTuple):
 
 def read(score: Score, indices: Sequence[int], layout: Layout) -> list[Reading]:
     """Measures of a score as they are engraved; of a lead sheet the highest notes alone."""
-    clef = clef_of(score)
-    return [_read(score, index, clef, layout) for index in indices]
+    clefs = clef_of(score), source_clef_of(score)
+    held: dict[int, Key] = {}
+    return [_read(score, index, clefs, layout, held) for index in indices]
 
 
-def _read(score: Score, index: int, clef: Clef, layout: Layout) -> Reading:
+def _read(score: Score, index: int, clefs: tuple[Clef, Clef], layout: Layout, held: dict[int, Key]) -> Reading:
+    """A measure; `held` has the key by which the note that sounds on each course was named."""
     measure, metre, key = score.measures[index], score.metres[index], score.keys[index]
     instrument, accidentals = score.head.instrument, Accidentals(key)
 
     def head(note: Note) -> Head:
-        return _head(instrument.pitch(note.course, note.fret), key, clef, accidentals, note=note, tied=note.tied)
+        """Its head; a note that is held over the bar line keeps the name it had, whatever the new key."""
+        held[note.course] = spelling = held.get(note.course, key) if note.tied else key
+        pitch = instrument.pitch(note.course, note.fret)
+        return _head(pitch, spelling, clefs[0], accidentals, note=note, tied=note.tied)
 
     chords = []
     for number, (offset, event) in enumerate(measure.timed()):
@@ -194,14 +209,31 @@ def _read(score: Score, index: int, clef: Clef, layout: Layout) -> Reading:
         chord = Chord(index, number, offset, event.duration, heads, event, graces)
         chord.whole_rest = event.is_rest and len(measure.events) == 1 and not measure.short
         chords.append(chord)
-    beams = beams_of(measure, _beam_metre(measure, metre, lead_in(score, index)), lead_in(score, index))
-    for number, states in beams.items():
-        chords[number].beams = states
-    _direct(chords)
+    lead = lead_in(score, index)
+    _beam(chords, measure, metre, lead)
     reading = Reading(index, measure, chords, tuplet_groups([event.duration for event in measure.events]))
     if layout.original and measure.source:
-        _read_source(reading, key, clef)
+        _read_source(reading, key, clefs[1])
+        _beam(reading.source, _as_events(measure), metre, lead)
     return reading
+
+
+def _beam(chords: list[Chord], measure: Measure, metre: Metre, lead: Fraction) -> None:
+    """Find the beams of chords by the events that they stand for, and the direction of their stems."""
+    for number, states in beams_of(measure, _beam_metre(measure, metre, lead), lead).items():
+        chords[number].beams = states
+    _direct(chords)
+
+
+def _as_events(measure: Measure) -> Measure:
+    """The rhythm of the original line of a measure, as events."""
+    return Measure(
+        short=True,
+        events=tuple(
+            Event(duration=event.duration, notes=(Note(course=1, fret=0),) if event.pitches else ())
+            for event in measure.source
+        ),
+    )
 
 
 def _read_source(reading: Reading, key: Key, clef: Clef) -> None:
@@ -212,7 +244,6 @@ def _read_source(reading: Reading, key: Key, clef: Clef) -> None:
             for pitch in sorted(event.pitches)
         ]
         reading.source.append(Chord(reading.index, number, offset, event.duration, heads))
-    _direct(reading.source)
     reading.source_tuplets = tuplet_groups([event.duration for event in reading.measure.source])
 
 

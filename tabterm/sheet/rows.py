@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from tabterm.sheet.spacing import Placed
 
 CHORD_EM, WORDS_EM, NAME_EM = 2.5, 1.6, 1.3
-STROKE, FINGER = 0.85, 1.1
+STROKE, FINGER = 1.0, 1.1
 """Sizes of words in ems, and of signs beside the font's own; tuned here."""
 
 BOWS = {Stroke.DOWN: "stringsDownBow", Stroke.UP: "stringsUpBow"}

@@ -11,7 +11,7 @@ from tabterm.sheet import overhead, rows, signature
 from tabterm.sheet.articulation import put_articulations
 from tabterm.sheet.ink import Glyph, Panel, Rule, Spot
 from tabterm.sheet.joins import Joiner, chains
-from tabterm.sheet.reading import Pair, clef_of
+from tabterm.sheet.reading import Pair, clef_of, source_clef_of
 from tabterm.sheet.rhythm import draw_rhythm
 from tabterm.sheet.spacing import place, spaced
 from tabterm.sheet.staff import StaffDrawer
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
     from tabterm.score.model import Score
     from tabterm.sheet.layout import Layout
-    from tabterm.sheet.reading import Reading
+    from tabterm.sheet.reading import Clef, Reading
     from tabterm.sheet.spacing import Placed, Spaced
 
 STAVES_APART = 2.2
@@ -75,7 +75,7 @@ class Engraver:
         width: float,
     ) -> None:
         self.score, self.layout, self.pairs, self.width = score, layout, pairs, width
-        self.clef = clef_of(score)
+        self.clef, self.source_clef = clef_of(score), source_clef_of(score)
         self.measures = [self._spaced(reading) for reading in readings]
 
     def _spaced(self, reading: Reading) -> Spaced:
@@ -89,14 +89,14 @@ class Engraver:
     def _change_width(self, index: int) -> float:
         measure, width = self.score.measures[index], 0.0
         if measure.key is not None and self.layout.has_notation:
-            width += signature.key_width(self._key_signs(index))
+            width += signature.key_width(self._key_signs(index, self.clef))
         if measure.metre is not None:
             width += signature.metre_width(measure.metre)
         return width
 
-    def _key_signs(self, index: int) -> list[tuple[str, int]]:
+    def _key_signs(self, index: int, clef: Clef) -> list[tuple[str, int]]:
         before = self.score.keys[index - 1] if index else None
-        return signature.key_signs(self.score.keys[index], self.clef, before)
+        return signature.key_signs(self.score.keys[index], clef, before)
 
     def room(self, number: int) -> float:
         """Room for the measures of a line that begins with one, without what stands at its beginning."""
@@ -148,6 +148,7 @@ class Engraver:
         if self.layout.original and any(each.spaced.reading.source for each in placed):
             drawer = StaffDrawer(Panel(width + 2), source=True)
             self._staff(drawer, numbers, placed, width)
+            rows.put_row(drawer.panel, [rows.name_item("original")], above=True, gap=0.4, edge=-0.6)
             panels.append(drawer.panel)
         if self.layout.has_notation:
             drawer = StaffDrawer(Panel(width + 2))
@@ -172,23 +173,24 @@ class Engraver:
     def _staff(self, drawer: StaffDrawer, numbers: range, placed: Sequence[Placed], width: float) -> None:
         panel = drawer.panel
         drawer.lines(0.0, width)
-        panel.put("clef", Glyph(self.clef.glyph, CLEF_X, float(self.clef.line)), text=self.clef.glyph)
+        clef = self.source_clef if drawer.source else self.clef
+        panel.put("clef", Glyph(clef.glyph, CLEF_X, float(clef.line)), text=clef.glyph)
         index = placed[0].index
-        key = signature.key_signs(self.score.keys[index], self.clef)
+        key = signature.key_signs(self.score.keys[index], clef)
         signature.put_key(panel, key, CLEF_ROOM, Spot(index))
         if numbers.start == 0 or self.score.measures[index].metre is not None:
             x = CLEF_ROOM + signature.key_width(key)
             signature.put_metre(panel, self.score.metres[index], x, Spot(index))
         for each in placed:
             drawer.measure(each)
-        self._bars(panel, numbers, placed, (0.0, 4.0), keys=True)
+        self._bars(panel, numbers, placed, (0.0, 4.0), clef)
 
     def _bars(
-        self, panel: Panel, numbers: range, placed: Sequence[Placed], span: tuple[float, float], *, keys: bool
+        self, panel: Panel, numbers: range, placed: Sequence[Placed], span: tuple[float, float], clef: Clef | None
     ) -> None:
         """Draw bar lines, repeats, and the signs that change inside the line or with the next one."""
         middle = sum(span) / 2
-        changes = keys or not self.layout.has_notation
+        changes = clef is not None or not self.layout.has_notation
         for each in placed:
             index, measure = each.index, self.score.measures[each.index]
             x = each.left + signature.THIN
@@ -196,19 +198,19 @@ class Engraver:
                 signature.put_repeat(panel, each.left, Spot(index), span)
                 x += signature.REPEAT_ROOM
             if each is not placed[0] and changes:
-                self._change(panel, index, x + 0.6, middle, keys=keys)
+                self._change(panel, index, x + 0.6, middle, clef)
             following = self.score.measures[index + 1] if index + 1 < len(self.score.measures) else None
             begins = following is not None and following.repeat_start and each is not placed[-1]
             if not (begins and not measure.repeat_times):
                 signature.put_bar(panel, each.right, measure, Spot(index), span)
         if self._courtesy(numbers) and changes:
             after = self.measures[numbers.stop].reading.index
-            self._change(panel, after, placed[-1].right + 0.6, middle, keys=keys)
+            self._change(panel, after, placed[-1].right + 0.6, middle, clef)
 
-    def _change(self, panel: Panel, index: int, x: float, middle: float, *, keys: bool) -> None:
+    def _change(self, panel: Panel, index: int, x: float, middle: float, clef: Clef | None) -> None:
         measure = self.score.measures[index]
-        if measure.key is not None and self.layout.has_notation and keys:
-            signs = self._key_signs(index)
+        if measure.key is not None and clef is not None:
+            signs = self._key_signs(index, clef)
             signature.put_key(panel, signs, x, Spot(index))
             x += signature.key_width(signs)
         if measure.metre is not None:
@@ -233,7 +235,7 @@ class Engraver:
         if alone and (numbers.start == 0 or self.score.measures[placed[0].index].metre is not None):
             index = placed[0].index
             signature.put_metre(panel, self.score.metres[index], TAB_CLEF_ROOM, Spot(index), bottom / 2)
-        self._bars(panel, numbers, placed, (0.0, bottom), keys=False)
+        self._bars(panel, numbers, placed, (0.0, bottom), None)
         if alone:
             for each in placed:
                 draw_rhythm(drawer, each)

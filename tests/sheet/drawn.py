@@ -57,3 +57,29 @@ def lines(svg: str, kind: str) -> list[list[float]]:
 def opened(path):
     """A sample with fingers and strokes."""
     return tabterm.open(path, player=tabterm.Player()).fingered().score
+
+
+CROSS = "\N{MULTIPLICATION SIGN}"
+
+
+def digits_on(pages):
+    """Course and text of every digit as it stands on the lines, system by system from left to right."""
+    found = []
+    for page in pages:
+        staves, digits = lines(page.svg, "courses"), [each for each in shown(page.svg) if each.kind == "digit"]
+        for staff in staves:
+            middles = [(each.x, each.y - 0.67 * each.scale / 2, each.text) for each in digits]
+            near = [each for each in middles if staff[0] - 0.5 < each[1] < staff[-1] + 0.5]
+            placed = [(x, min(range(4), key=lambda at, y=y: abs(staff[at] - y)), y, text) for x, y, text in near]
+            assert all(abs(staff[course] - y) < 0.15 for _, course, y, _ in placed)
+            found += [(course + 1, text) for _, course, _, text in sorted(placed, key=lambda each: each[0])]
+    return found
+
+
+def digits_of(score):
+    """The same of a score, the notes of a chord in any order."""
+    for measure in score.measures:
+        for event in measure.events:
+            yield [
+                (note.course, "\N{MULTIPLICATION SIGN}" if note.muted else str(note.fret)) for note in event.notes
+            ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import pairwise
 from random import Random
 
 from tabterm.instrument import PRESETS
@@ -41,6 +42,8 @@ class _Maker:
         self.chance = chance
         self.count = count
         self.before: Event | None = None
+        names = ("mandolin", "mandolin", "mandola", "mandocello", "tenor-banjo")
+        self.instrument = PRESETS[chance.choice(names)]
         self.metre = Metre.parse(chance.choice(list(METRES)))
 
     def often(self, one_in: int) -> bool:
@@ -53,9 +56,7 @@ class _Maker:
         head = Head(
             title=self.chance.choice(("Lower Ferry", "A Tune of Chance with a Title that Runs on", "")),
             credits=("made by chance",) * self.chance.randrange(3),
-            instrument=PRESETS[
-                self.chance.choice(("mandolin", "mandolin", "mandola", "mandocello", "tenor-banjo"))
-            ],
+            instrument=self.instrument,
             key=Key.parse(self.chance.choice(KEYS)),
             metre=first,
             tempo=Tempo.parse(self.chance.choice(("1/4=96", "1/8=180", "3/8=60"))),
@@ -112,6 +113,9 @@ class _Maker:
             size = self.chance.choice((1,) * 8 + (2, 2, 3, 4))
             courses = sorted(self.chance.sample(range(1, 5), size))
             notes = tuple(self.note(course) for course in courses)
+            pitches = sorted(self.instrument.pitch(note.course, note.fret) for note in notes)
+            if any(two - one == 1 for one, two in pairwise(pitches)):
+                notes = notes[:1]
             plain = not any(note.tied for note in notes)
             event = Event(
                 duration=duration,
@@ -121,7 +125,7 @@ class _Maker:
                 tremolo=self.often(14),
                 accent=self.often(10),
                 staccato=self.often(10),
-                roll=self.chance.choice(tuple(Direction)) if size > 2 and self.often(3) else None,
+                roll=self.chance.choice(tuple(Direction)) if len(notes) > 2 and self.often(3) else None,
                 grace=tuple(
                     Note(course=self.chance.randrange(1, 5), fret=self.chance.randrange(9), proposed_finger=1)
                     for _ in range(self.chance.randrange(1, 3) if plain and self.often(12) else 0)
