@@ -251,6 +251,46 @@ def double_stops() -> str:
     return _filled("double-stops.md", tables)
 
 
+def neck() -> str:
+    """The page of the neck, with what the command prints."""
+    from tabterm.cli.main import main as tabterm
+    from tabterm.harmony.pools import SCALES
+
+    tables = {
+        "scales": ["| scale | degrees |", "|---|---|", *(f"| {name} | {told} |" for name, told in SCALES.items())]
+    }
+    lists = {"scale": ["G", "major", "pentatonic"], "positions": ["A", "major", "--positions"]}
+    with tempfile.TemporaryDirectory() as nobodys:
+        homes = dict.fromkeys(("HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "TABTERM_CONFIG"), f"{nobodys}/none")
+        for name, words in lists.items():
+            with redirect_stdout(io.StringIO()) as printed, patch.dict(os.environ, homes):
+                tabterm(["neck", *words])
+            tables[name] = ["```", *printed.getvalue().rstrip().splitlines(), "```"]
+    return _filled("neck.md", tables)
+
+
+def _drawn(pool: str, dyads: str | None = None) -> str:
+    """A drawing of the neck."""
+    from tabterm.hand.neck import neck_of
+    from tabterm.hand.player import Player
+    from tabterm.harmony.pools import pool_named
+    from tabterm.page.neck_map import svg_of
+    from tabterm.page.neck_views import maps_of
+    from tabterm.score.model import Head
+
+    return svg_of(maps_of(neck_of(Head(), Player()), pool_named(pool), 12, dyads=dyads)[0])
+
+
+def neck_scale() -> str:
+    """The picture of a scale on the neck."""
+    return _drawn("G major")
+
+
+def neck_dyads() -> str:
+    """The picture of double stops on the neck."""
+    return _drawn("G", "3-1")
+
+
 def strokes() -> str:
     """The page of the strokes, with the table of schools as the program has it."""
     from tabterm.hand.schools import SCHOOLS
@@ -500,6 +540,8 @@ SHEET_MEASURES, SHEET_DPI = 5, 110
 PICTURES = {
     "editor-picture": ("editor.svg", editor_picture),
     "hand-picture": ("hand.svg", hand_picture),
+    "neck-scale": ("neck-scale.svg", neck_scale),
+    "neck-dyads": ("neck-dyads.svg", neck_dyads),
     "rooms-picture": ("rooms.svg", rooms_picture),
 }
 """Every picture of the documents; the tests compare the text in each with one made anew."""
@@ -509,6 +551,7 @@ MADE = {
     "difficulty": ("difficulty.md", difficulty),
     "analysis": ("analysis.md", analysis),
     "double-stops": ("double-stops.md", double_stops),
+    "neck": ("neck.md", neck),
     "strokes": ("strokes.md", strokes),
     "accompaniment": ("accompaniment.md", accompaniment),
     "judgement": ("judgement.md", judgement),

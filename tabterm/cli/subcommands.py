@@ -82,6 +82,12 @@ def _dyads() -> SubCommand:
     return dyads
 
 
+def _neck() -> SubCommand:
+    from tabterm.cli import neck
+
+    return neck
+
+
 def _play() -> SubCommand:
     from tabterm.cli import play
 
@@ -170,6 +176,7 @@ COMMANDS: dict[str, Listed] = {
     "hard": Listed(_hard, "name the hardest passages, why they are hard, and a drill for each"),
     "explain": Listed(_explain, "say in a teacher's sentences what a solo does, phrase by phrase"),
     "dyads": Listed(_dyads, "list the double stops of a chord or scale that you can hold, or those of a solo"),
+    "neck": Listed(_neck, "show a scale, a chord, double stops or positions on the neck, to scale"),
     "play": Listed(_play, "play a file, or some measures of it, once or to practise them"),
     "listen": Listed(_listen, "play here what an editor on another machine sends through ssh"),
     "log": Listed(_log, "show what has been practised, and write it as a CSV file"),

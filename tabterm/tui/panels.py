@@ -75,6 +75,12 @@ def _record() -> Callable[..., Screen[Any]]:
     return RecordScreen
 
 
+def _neck() -> Callable[..., Screen[Any]]:
+    from tabterm.tui.screens.neck import NeckScreen
+
+    return NeckScreen
+
+
 def _leave() -> Callable[..., Screen[Any]]:
     from tabterm.tui.screens.questions import LeaveScreen
 
@@ -148,6 +154,7 @@ PANELS: dict[str, PanelEntry] = {
     "findings": PanelEntry(_findings, lambda app: (app.session, app.sync, app.hand_watch.wonder), _go_to_finding),
     "practice": PanelEntry(_practice, lambda app: (app.session,)),
     "recording": PanelEntry(_record, _recording_shown),
+    "neck": PanelEntry(_neck, lambda app: (app.session,)),
     "leave": PanelEntry(_leave, lambda app: (app.session.document.path.name,), _leave_by),
     "doubt": PanelEntry(_doubt, _what_doubt, _run_by_name),
     "recover": PanelEntry(_recover, lambda app: (drafts.kept_aside(app.session.document.path),), _take_in),

@@ -127,6 +127,7 @@ DEFAULT_KEYS: dict[str, dict[str, str]] = {
         "f9": "click",
         "enter": "play-on",
         "ctrl+u": "explain",
+        "ctrl+n": "neck-map",
         "Q": "hear-original",
         "J": "next-departure",
         "Z": "restore",

@@ -111,6 +111,7 @@ ALSO: dict[str, str] = {
     "measures-again": "repeat copy section part bars",
     "metre": "time signature meter",
     "midi-input": "keyboard step entry record play in",
+    "neck-map": "fretboard scale pool chord double stops positions",
     "output": "sound device speaker midi port",
     "handout": "pack practice files slow mp3 audio folder student pdf page",
     "parts": "backing band accompaniment",

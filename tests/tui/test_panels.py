@@ -127,3 +127,28 @@ def test_a_tall_screen_has_room_for_the_neck_while_something_sounds(tmp_path, mo
     rest, *playing = asyncio.run(necks(path, (120, 40), monkeypatch))
     assert rest[0]
     assert playing == [rest, rest]
+
+
+async def shown_necks(path):
+    """What the panel of the neck says, opened by its key, after right, and after n."""
+    document = Document.open(path, PLAYER, blank=blank)
+    app, found = TabtermApp(document, Transport(), Keymap()), []
+    async with app.run_test(size=(100, 30)) as pilot:
+        for key in ("ctrl+n", "right", "n"):
+            await pilot.press(key)
+            await pilot.pause()
+            found.append(str(app.screen.query_one("#neck-map").render()).splitlines())
+        await pilot.press("escape")
+        closed = not app.screen.query("#neck-map")
+    document.close(keep_draft=False)
+    return found, closed
+
+
+def test_the_panel_of_the_neck_goes_through_chord_scale_and_positions(tmp_path):
+    """The pickup of the sample has no chord; its phrase is in G major, of which E has 6 on the open course."""
+    (first, second, third), closed = asyncio.run(shown_necks(shutil.copy(SAMPLE, tmp_path / "piece.tabterm")))
+    assert first[0].endswith(": G major")
+    assert first[3].split()[:2] == ["E", "6"]
+    assert second[0].startswith("2 of ")
+    assert third[0] == second[0]
+    assert closed

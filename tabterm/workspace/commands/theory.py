@@ -172,3 +172,9 @@ def _put(session: Session, place: Place, pair: Dyad | None, label: str, told: st
 
     score = map_events(session.score, Span(place, session.here.end_of_event(place)), changed)
     session.rework(score, f"move double stop {label}", told=told)
+
+
+@command("neck-map", "Show the chord, the scale, double stops and positions on the whole neck", Group.THEORY)
+def neck_map(session: Session) -> None:
+    """Those of the chord at the cursor and of its phrase."""
+    session.host.open_panel("neck")
