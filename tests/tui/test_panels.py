@@ -112,6 +112,7 @@ async def necks(path, size, monkeypatch):
                 await pilot.pause(0.02)
                 if app.front.neck_strip.display is not sounds or size[1] >= 36:
                     break
+            await pilot.pause()  # the layout follows
             found.append((app.front.neck_strip.display, app.front.score_view.size.height))
     document.close(keep_draft=False)
     return found
