@@ -280,6 +280,11 @@ class TabtermApp(TerminalApp, inherit_bindings=False):
 
     # Keeping the screen up to date
 
+    @property
+    def covered(self) -> bool:
+        """Something lies over the score, be it a line that is typed on."""
+        return super().covered or self.keys.entry.display or self.keys.answers.display
+
     def cursor_cell(self) -> tuple[int, int] | None:
         """Where words are typed; else where the next key writes, unless something lies over the score."""
         if isinstance(self.focused, Input):

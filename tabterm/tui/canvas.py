@@ -1,26 +1,49 @@
-"""One line of the screen under construction: characters, each with a style."""
+"""One line of the screen under construction: characters, each with a pen; and the line that comes of it."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from rich.cells import cell_len
-from rich.segment import Segment
-from textual.strip import Strip
-
 if TYPE_CHECKING:
-    from rich.style import Style
+    from tabterm.tui.terminal.brush import Pen
+
+NARROW = frozenset("━‖▐…│")
+"""Signs of the program's own that take one cell; of others the toolkit is asked."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line of the screen: runs of text, each of one pen, and how many cells they take together."""
+
+    runs: tuple[tuple[str, Pen], ...]
+    width: int
+
+    @property
+    def text(self) -> str:
+        """Its characters."""
+        return "".join(text for text, _ in self.runs)
+
+    def to(self, width: int, pen: Pen) -> Line:
+        """The same on so many cells: cut off, or with blanks of a pen behind it."""
+        if width == self.width:
+            return self
+        canvas, x = Canvas(max(width, self.width), pen), 0
+        for text, its_pen in self.runs:
+            x = canvas.put(x, text, its_pen)
+        return canvas.line(width)
 
 
 class Canvas:
     """A line of cells that text is put on; what does not fit is cut off at both ends."""
 
-    def __init__(self, width: int, style: Style, fill: str = " ") -> None:
+    def __init__(self, width: int, pen: Pen, fill: str = " ") -> None:
         self.fill = fill
+        self.pen = pen
         self.characters = [fill] * width
-        self.styles = [style] * width
+        self.pens = [pen] * width
 
-    def put(self, x: int, text: str, style: Style) -> int:
+    def put(self, x: int, text: str, pen: Pen) -> int:
         """Write text at a cell and return the cell after it.
 
         A wide character takes two cells, and one that combines joins the character before it; of a wide character
@@ -30,16 +53,16 @@ class Canvas:
         if text and text.isascii() and text.isprintable() and x >= 0 and end <= len(self.characters):
             self._clear_half(x, end)
             self.characters[x:end] = text
-            self.styles[x:end] = [style] * len(text)
+            self.pens[x:end] = [pen] * len(text)
             return end
         for character in text:
-            width = cell_len(character)
+            width = cells_of(character)
             if width == 0 and 0 < x <= len(self.characters):
                 self.characters[x - 1 - (self.characters[x - 1] == "")] += character
             elif width and x >= 0 and x + width <= len(self.characters):
                 self._clear_half(x, x + width)
                 self.characters[x : x + width] = [character, ""][:width]
-                self.styles[x : x + width] = [style] * width
+                self.pens[x : x + width] = [pen] * width
             x += width
         return x
 
@@ -54,22 +77,48 @@ class Canvas:
         if end < len(self.characters) and self.characters[end] == "":
             self.characters[end] = " "
 
-    def restyle(self, start: int, end: int, style: Style) -> None:
-        """Lay a style over the cells from `start` up to `end`, keeping what it does not say."""
-        for x in range(max(start, 0), min(end, len(self.styles))):
-            self.styles[x] = self.styles[x] + style
+    def lay_over(self, start: int, end: int, pen: Pen) -> None:
+        """Lay a pen over those of the cells from `start` up to `end`, which keep what it does not say."""
+        for x in range(max(start, 0), min(end, len(self.pens))):
+            self.pens[x] = self.pens[x].under(pen)
 
-    def style(self, start: int, end: int, style: Style) -> None:
-        """Give the cells from `start` up to `end` a style in the place of theirs."""
-        for x in range(max(start, 0), min(end, len(self.styles))):
-            self.styles[x] = style
+    def take_pen(self, start: int, end: int, pen: Pen) -> None:
+        """Give the cells from `start` up to `end` a pen in the place of theirs."""
+        for x in range(max(start, 0), min(end, len(self.pens))):
+            self.pens[x] = pen
 
-    def strip(self) -> Strip:
-        """The line as Textual wants it."""
-        segments: list[Segment] = []
-        start, styles = 0, self.styles
-        for x in range(1, len(styles) + 1):
-            if x == len(styles) or styles[x] is not styles[start]:
-                segments.append(Segment("".join(self.characters[start:x]), styles[start]))
+    def leave_out(self, start: int, end: int) -> None:
+        """Take the cells from `start` up to `end` away."""
+        if start < end:
+            self._clear_half(start, end)
+        del self.characters[start:end], self.pens[start:end]
+
+    def line(self, width: int | None = None, pen: Pen | None = None) -> Line:
+        """The line, cut off or made longer with blanks of a pen where another width is asked for."""
+        width = len(self.characters) if width is None else width
+        if 0 < width < len(self.characters):
+            self._clear_half(0, width)
+        more = width - len(self.characters)
+        characters = self.characters[:width] + [" "] * more
+        pens = self.pens[:width] + [pen or self.pen] * more
+        runs: list[tuple[str, Pen]] = []
+        start = 0
+        for x in range(1, width + 1):
+            if x == width or pens[x] is not pens[start]:
+                runs.append(("".join(characters[start:x]), pens[start]))
                 start = x
-        return Strip(segments, len(styles))
+        return Line(tuple(runs), width)
+
+
+def blank_line(width: int, pen: Pen) -> Line:
+    """A line with nothing on it."""
+    return Canvas(width, pen).line()
+
+
+def cells_of(character: str) -> int:
+    """How many cells a character takes."""
+    if character in NARROW or (character.isascii() and character.isprintable()):
+        return 1
+    from rich.cells import cell_len  # here, as the first picture does without
+
+    return cell_len(character)

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.widgets.input import Selection
 
-from tabterm.tui.lines import Answers
 from tabterm.tui.painter import MARGIN
 from tabterm.tui.terminal.typed import Typing
+from tabterm.tui.widgets import Answers
 from tabterm.workspace.registry import REGISTRY
 
 if TYPE_CHECKING:

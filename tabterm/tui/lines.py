@@ -6,10 +6,6 @@ from functools import lru_cache
 from textwrap import wrap
 from typing import TYPE_CHECKING
 
-from textual.geometry import Region, Size
-from textual.strip import Strip
-from textual.widget import Widget
-
 from tabterm.errors import ScoreError
 from tabterm.page.rows import COURSE
 from tabterm.page.spoken import step_name
@@ -23,12 +19,12 @@ from tabterm.tui.painter import SIGNS
 from tabterm.workspace.cursor import sentence
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from rich.style import Style
+    from collections.abc import Callable
 
     from tabterm.hand.finding import Finding
     from tabterm.score.model import Score
+    from tabterm.tui.canvas import Line
+    from tabterm.tui.terminal.brush import Pen
     from tabterm.tui.theme import Look
     from tabterm.workspace.session import Session
 
@@ -49,49 +45,32 @@ VERSION_WORDS = {
 PARTS_WORDS = {"both": "with chords", "chords": "chords only"}
 
 
-class TextLine(Widget):
-    """A widget of one or more lines that is painted only when its text has changed."""
+class Part:
+    """Lines of the screen that are painted from a session; widgets and the first picture show them."""
 
-    def __init__(self, session: Session, look: Look) -> None:
-        super().__init__()
+    def __init__(self, session: Session, look: Look, extent: Callable[[], tuple[int, int]]) -> None:
+        """`extent` tells how many cells and lines there are room for now."""
         self.session = session
         self.look = look
-        self.lines: list[Strip] = []
-        self._painted_for = Size(0, 0)
+        self.lines: list[Line] = []
+        self._extent = extent
 
-    def paint(self) -> list[Strip]:
+    @property
+    def wide(self) -> int:
+        """How many cells a line has room for."""
+        return self._extent()[0]
+
+    @property
+    def high(self) -> int:
+        """How many lines there is room for."""
+        return self._extent()[1]
+
+    def paint(self) -> list[Line]:
         """The lines as they should be now."""
         raise NotImplementedError
 
-    def sync(self) -> None:
-        """Repaint what has changed."""
-        before = self._fitting()
-        self.lines = self.paint()
-        if len(before) != len(self.lines):
-            self.refresh()
-            return
-        for y, (old, new) in enumerate(zip(before, self.lines, strict=True)):
-            if old != new:
-                self.refresh(Region(0, y, self.size.width, 1))
 
-    def _fitting(self) -> list[Strip]:
-        """The lines, if they were painted for the size that the widget has now."""
-        if self._painted_for != self.size:
-            self._painted_for, self.lines = self.size, []
-        return self.lines
-
-    def on_resize(self) -> None:
-        """Paint for the new size what has not been asked for since."""
-        self.sync()
-
-    def render_line(self, y: int) -> Strip:
-        """One line of the widget; for the new size at once, before the widget is told of it."""
-        if not self._fitting():
-            self.lines = self.paint()
-        return self.lines[y] if y < len(self.lines) else Strip.blank(self.size.width, self.look.plain)
-
-
-class StatusLine(TextLine):
+class Status(Part):
     """How it is played and how fast, what is open, where the cursor is and what the next key writes.
 
     State and tempo come first and stay longest; the title gives way before them, and on a line of 80 cells the
@@ -99,17 +78,16 @@ class StatusLine(TextLine):
     For a screen reader it is one sentence.
     """
 
-    DEFAULT_CSS = "StatusLine { height: 1; }"
     PLACE, ROW = 4, 8
     """Cells kept for a count and for the name of a row."""
 
-    def paint(self) -> list[Strip]:
+    def paint(self) -> list[Line]:
         """One line."""
-        width = self.size.width
+        width = self.wide
         canvas = Canvas(width, self.look.bar)
         if self.session.shown.plain:
             canvas.put(0, sentence(self.session), self.look.bar)
-            return [canvas.strip()]
+            return [canvas.line()]
         states, ways = self._states(), self._where()[: -1 if width >= STEP_FROM else None]
         state = "  ".join(states)
         right = next((way for way in ways if len(state) + len(way) <= width - ROOM_FOR_TITLE), ways[-1])
@@ -122,7 +100,7 @@ class StatusLine(TextLine):
         what = self._what()
         canvas.put(x, what if len(what) <= room else what[: max(room - 1, 0)] + "…" * (room > 1), self.look.bar)
         canvas.put(width - len(right) - 1, right, self.look.bar)
-        return [canvas.strip()]
+        return [canvas.line()]
 
     def _what(self) -> str:
         session = self.session
@@ -204,38 +182,34 @@ class StatusLine(TextLine):
         return f"loop m{first}" if first == last else f"loop m{first}-{last}"
 
 
-class MessageLine(TextLine):
+class Message(Part):
     """What there is to say: an answer to the last key, else the finding here, else the nearest help.
 
     What is long begins on the lines above: an answer on those of the neck and the last ones of the score, until
     the next key; a finding, which stays, on the line of the hand alone.
     """
 
-    DEFAULT_CSS = "MessageLine { height: 1; }"
     HINT = "? keys   ctrl+p commands   space play   ctrl+s save   ctrl+q quit"
 
-    def __init__(self, session: Session, look: Look) -> None:
-        super().__init__(session, look)
-        self.message = ""
-        self.trouble = False
-        self.kept_free = 0
-        self.finding = ""
-        self.to_mend = 0
-        self.lines_above = 2
-        self.hand_above = True
+    message = ""
+    trouble = False
+    kept_free = 0
+    finding = ""
+    to_mend = 0
+    lines_above = 2
+    hand_above = True
 
     def say(self, text: str, *, trouble: bool = False, keep_free: int = 0) -> None:
         """Show a message until the next key, with so many cells free at the right end of its lines."""
         self.message, self.trouble, self.kept_free = text, trouble, keep_free
 
-    def paint(self) -> list[Strip]:
+    def paint(self) -> list[Line]:
         """One line: the last one of what is said."""
         return self.said()[-1:]
 
-    def said(self) -> list[Strip]:
+    def said(self) -> list[Line]:
         """What is said, with the lines above this one for its beginning."""
-        style = self._style()
-        return [self._line(text, style) for text in self.texts()]
+        return list(_in_pens(tuple(self.texts()), self._pen(), self.look.plain, self.wide))
 
     def texts(self) -> list[str]:
         """The lines of what is said."""
@@ -246,103 +220,29 @@ class MessageLine(TextLine):
         text, above = (self.finding, int(self.hand_above)) if self.finding else (hint, 0)
         return self._wrapped(f"{self.to_mend} to mend   {text}" if self.to_mend else text, above)
 
-    def _style(self) -> Style:
+    def _pen(self) -> Pen:
         if self.message:
             return self.look.trouble if self.trouble else self.look.chosen
         return self.look.trouble if self.finding else self.look.faint
 
     def _wrapped(self, text: str, above: int) -> list[str]:
-        room = max(self.size.width - 2 - (self.kept_free if self.message else 0), 1)
+        room = max(self.wide - 2 - (self.kept_free if self.message else 0), 1)
         return list(_wrapped(text, room, 1 + above))
-
-    def _line(self, text: str, style: Style) -> Strip:
-        canvas = Canvas(self.size.width, self.look.plain)
-        canvas.put(1, text, style)
-        return canvas.strip()
-
-
-class Answers(TextLine):
-    """The answers that a question can have, over its lines; those that fit what is typed, the one chosen marked.
-
-    The list and the lines above the last of the question take no more than MOST lines together.
-    """
-
-    DEFAULT_CSS = "Answers { display: none; layer: over; position: absolute; }"
-    MOST = 8
-    NOTHING = "nothing in the list fits; enter takes it as typed"
-
-    def __init__(self, session: Session, look: Look) -> None:
-        super().__init__(session, look)
-        self._all: tuple[str, ...] = ()
-        self._found: tuple[str, ...] = ()
-        self._chosen: int | None = None
-        self._question = 1
-
-    def open(self, answers: Sequence[str], question: int = 1) -> None:
-        """List these over a question of so many lines; none, and nothing is shown."""
-        self._all, self._chosen, self._question = tuple(answers), None, question
-        self._list(self._all)
-
-    def narrow(self, typed: str) -> None:
-        """List those that have every word typed, those that begin so first."""
-        words = typed.lower().split()
-        fitting = [answer for answer in self._all if all(word in answer.lower() for word in words)]
-        start = typed.strip().lower()
-        self._chosen = None
-        self._list(tuple(sorted(fitting, key=lambda answer: not answer.lower().startswith(start))))
-
-    def move(self, by: int) -> bool:
-        """Choose the next or the previous one; False where there is none."""
-        if self._found:
-            first = 0 if by > 0 else len(self._found) - 1
-            self._chosen = first if self._chosen is None else (self._chosen + by) % len(self._found)
-            self.sync()
-        return bool(self._all)
-
-    def taken(self, typed: str) -> str:
-        """What Enter takes: the one chosen, what was typed if it is one or nothing fits, the first that fits."""
-        if self._chosen is not None:
-            return self._found[self._chosen]
-        if not typed.strip() or typed in self._all or not self._found:
-            return typed
-        return self._found[0]
-
-    def _list(self, fitting: tuple[str, ...]) -> None:
-        self._found = fitting
-        height = self._height()
-        self.display = bool(self._all)
-        self.styles.height = height
-        self.styles.offset = (0, self.app.size.height - self._question - height)
-        self.sync()
-
-    def _height(self) -> int:
-        """Lines of the list, between the status line and the question."""
-        most = min(self.MOST + 1, self.app.size.height - 1) - self._question
-        return min(max(len(self._found), 1), max(most, 1))
-
-    def paint(self) -> list[Strip]:
-        """As many as there is room for, with the one chosen among them."""
-        height = self._height()
-        first = max((self._chosen or 0) - height + 1, 0)
-        strips = []
-        for index, answer in enumerate(self._found[first : first + height], first):
-            canvas, chosen = Canvas(self.size.width, self.look.bar), index == self._chosen
-            more = len(self._found) - first - height
-            last = index == first + height - 1 and more > 0
-            text = f"{'>' if chosen else ' '} {answer}{f'   … {more} more' if last else ''}"
-            canvas.put(1, text, self.look.playing if chosen else self.look.bar)
-            strips.append(canvas.strip())
-        if not strips:
-            canvas = Canvas(self.size.width, self.look.bar)
-            canvas.put(1, self.NOTHING, self.look.bar)
-            strips = [canvas.strip()]
-        return strips
 
 
 @lru_cache(maxsize=64)
 def _wrapped(text: str, room: int, most: int) -> tuple[str, ...]:
     """A text in lines; remembered, as it is asked for several times a key."""
     return tuple(wrap(text, room, max_lines=most, break_on_hyphens=False, placeholder=" …"))
+
+
+@lru_cache(maxsize=64)
+def _in_pens(texts: tuple[str, ...], pen: Pen, ground: Pen, width: int) -> tuple[Line, ...]:
+    """Texts as lines; remembered likewise."""
+    canvases = [Canvas(width, ground) for _ in texts]
+    for canvas, text in zip(canvases, texts, strict=True):
+        canvas.put(1, text, pen)
+    return tuple(canvas.line() for canvas in canvases)
 
 
 def finding_line(score: Score, finding: Finding) -> str:
@@ -353,52 +253,40 @@ def finding_line(score: Score, finding: Finding) -> str:
     return f"{SIGNS[severity]} {where:<8} {severity}: {finding.message}"
 
 
-class Outlook(TextLine):
+class Findings(Part):
     """The findings nearest to the cursor in score order, the next one bright: under the score on a tall screen.
 
     On a wide one they stand beside it, in full, with what would mend the next one.
     """
 
-    DEFAULT_CSS = "Outlook { display: none; } Outlook.beside { height: 100%; }"
     SHARE, LOWEST = 18, 36
     """The part of a screen's lines that it takes, and the lines that the screen must have."""
 
     BESIDE, WIDE_FROM = 48, 150
     """Cells that it takes beside the score, and those of a screen that is wide enough."""
 
-    def __init__(self, session: Session, look: Look, *, beside: bool = False) -> None:
-        super().__init__(session, look)
-        self._beside = beside
-        self.set_class(beside, "beside")
+    beside = False
 
-    def fit(self, columns: int, lines: int, *, plain: bool) -> None:
-        """Take a share of a screen of this size, or nothing of it."""
-        wide = columns >= self.WIDE_FROM and not plain
-        if self._beside:
-            self.display, self.styles.width = wide, self.BESIDE
-        else:
-            self.display, self.styles.height = lines >= self.LOWEST and not wide, lines // self.SHARE
-
-    def paint(self) -> list[Strip]:
+    def paint(self) -> list[Line]:
         """As many as there is room for; those at and behind the cursor, and one that lies before it."""
-        session, room = self.session, self.size.height
+        session, room = self.session, self.high
         advice = session.hand.advice
         if advice is None or advice.findings is None or session.hand.needs_advice:
             return self.lines
         found = advice.findings
         following = sum(finding.place < session.here.cursor.place for finding in found)
         first = max(min(following - 1, len(found) - room), 0)
-        texts = [] if found or not self._beside else [("nothing to mend", self.look.faint)]
+        texts = [] if found or not self.beside else [("nothing to mend", self.look.faint)]
         for number, finding in enumerate(found[first : first + room], first):
-            style = self.look.chosen if number == following else self.look.faint
-            texts += [(text, style) for text in self._texts(finding, remedies=number == following)]
-        texts += [("", self.look.faint)] * (room - len(texts) if self._beside else 0)
-        return [self._strip(text, style) for text, style in texts[:room]]
+            pen = self.look.chosen if number == following else self.look.faint
+            texts += [(text, pen) for text in self._texts(finding, remedies=number == following)]
+        texts += [("", self.look.faint)] * (room - len(texts) if self.beside else 0)
+        return [self._line(text, pen) for text, pen in texts[:room]]
 
     def _texts(self, finding: Finding, *, remedies: bool) -> list[str]:
         """The lines of a finding; beside the score with all its words, and the remedies that are known."""
         line = finding_line(self.session.score, finding)
-        if not self._beside:
+        if not self.beside:
             return [line]
         ways = (self.session.hand.remedies_known(finding) or ()) if remedies else ()
         first = next((way for way in ways if way.is_unasked), None)
@@ -409,16 +297,16 @@ class Outlook(TextLine):
             for words_of, indent in zip(words, indents, strict=True)
             for text in wrap(
                 words_of,
-                max(self.size.width - 3, 20),
+                max(self.wide - 3, 20),
                 initial_indent=indent[2:],
                 subsequent_indent=indent,
                 break_on_hyphens=False,
             )
         ]
 
-    def _strip(self, text: str, style: Style) -> Strip:
-        canvas = Canvas(self.size.width, self.look.plain)
-        if self._beside:
+    def _line(self, text: str, pen: Pen) -> Line:
+        canvas = Canvas(self.wide, self.look.plain)
+        if self.beside:
             canvas.put(0, "│", self.look.faint)
-        canvas.put(2 * self._beside, text, style)
-        return canvas.strip()
+        canvas.put(2 * self.beside, text, pen)
+        return canvas.line()

@@ -8,47 +8,37 @@ from tabterm.hand.state import HandState
 from tabterm.harmony.spelling import chord_degree, harmony_in_force
 from tabterm.instrument import fret_distance_mm
 from tabterm.tui.canvas import Canvas
-from tabterm.tui.lines import MessageLine, TextLine
+from tabterm.tui.lines import Message, Part
 
 if TYPE_CHECKING:
-    from rich.style import Style
-    from textual.strip import Strip
-
     from tabterm.score.model import Score
+    from tabterm.tui.canvas import Line
+    from tabterm.tui.terminal.brush import Pen
     from tabterm.tui.theme import Look
-    from tabterm.workspace.session import Session
 
 
-class NeckStrip(TextLine):
+class Neck(Part):
     """The neck with its real fret distances, the fingers of the moment on it, and the reach in words.
 
     On a tall screen every course has a line of its own, with the notes of the chord as degrees, the frame of the
     hand, what stays down and where the hand goes next.
     """
 
-    DEFAULT_CSS = "NeckStrip { height: 2; }"
     TALL_FROM = 36
     """Lines of a screen that has room for all courses."""
 
-    def __init__(self, session: Session, look: Look, below: MessageLine) -> None:
-        super().__init__(session, look)
-        self._below = below
-        self._hand: list[Strip] = []
-        self.tall = False
+    below: Message
+    tall = False
+    _hand: list[Line] | None = None
 
-    def fit(self, lines: int) -> None:
-        """Take as many lines as a screen of so many has room for."""
-        self.tall = lines >= self.TALL_FROM
-        self.styles.height = self.session.score.head.instrument.course_count + 2 if self.tall else 2
-
-    def paint(self) -> list[Strip]:
+    def paint(self) -> list[Line]:
         """The neck and what the hand does, or the beginning of what is too long for the line below."""
-        if not (self.session.hand.needs_advice and self._hand and self._hand[0].cell_length == self.size.width):
+        if not (self.session.hand.needs_advice and self._hand and self._hand[0].width == self.wide):
             self._hand = self._neck_and_hand()
-        over = self._below.said()[:-1][-2:]
+        over = self.below.said()[:-1][-2:]
         return self._hand[: len(self._hand) - len(over)] + over
 
-    def _neck_and_hand(self) -> list[Strip]:
+    def _neck_and_hand(self) -> list[Line]:
         score, place = self.session.score, self.session.here.cursor.place
         state = None
         if place.measure < len(score.measures) and not self.session.hand.needs_advice:
@@ -58,18 +48,18 @@ class NeckStrip(TextLine):
         neck = self._courses(state or HandState()) if self.tall else [self._neck(state)]
         return [*neck, self._words(state)]
 
-    def _courses(self, state: HandState) -> list[Strip]:
+    def _courses(self, state: HandState) -> list[Line]:
         """A line of fret numbers with the frame of the hand and its next one, and one for each course."""
         instrument = self.session.score.head.instrument
-        wires = fret_cells(self.session.score, self.size.width - 10)
+        wires = fret_cells(self.session.score, self.wide - 10)
         courses = range(1, instrument.course_count + 1)
         return [
             self._frets(wires, state),
             *(self._course(wires, state, course, instrument.course_letters()[course - 1]) for course in courses),
         ]
 
-    def _frets(self, wires: tuple[int, ...], state: HandState) -> Strip:
-        canvas = Canvas(self.size.width, self.look.faint)
+    def _frets(self, wires: tuple[int, ...], state: HandState) -> Line:
+        canvas = Canvas(self.wide, self.look.faint)
         canvas.put(0, "neck", self.look.faint)
         first, last = state.frame or 0, state.last or 0
         for fret in range(1, len(wires)):
@@ -82,10 +72,10 @@ class NeckStrip(TextLine):
         if 0 < first < len(wires):
             canvas.put(8 + wires[first - 1] + 1, FRAME_SIGN, self.look.plain)
             canvas.put(8 + wires[last], FRAME_END, self.look.plain)
-        return canvas.strip()
+        return canvas.line()
 
-    def _course(self, wires: tuple[int, ...], state: HandState, course: int, letter: str) -> Strip:
-        canvas = Canvas(self.size.width, self.look.faint)
+    def _course(self, wires: tuple[int, ...], state: HandState, course: int, letter: str) -> Line:
+        canvas = Canvas(self.wide, self.look.faint)
         here = self.session.here.cursor.course == course
         canvas.put(4, letter, self.look.chosen if here else self.look.faint)
         canvas.put(8, "-" * wires[-1], self.look.faint)
@@ -94,12 +84,12 @@ class NeckStrip(TextLine):
         for fret, degree in self._chord(course).items():
             if fret < len(wires) and (not fret or wires[fret] - wires[fret - 1] > len(degree)):
                 canvas.put(_x_on(wires, fret, len(degree)), degree, self.look.degree)
-        for stops, style in ((state.held + state.ready, self.look.chosen), (state.notes, self.look.stopped)):
+        for stops, pen in ((state.held + state.ready, self.look.chosen), (state.notes, self.look.stopped)):
             for stop in stops:
                 if stop[0] == course and stop[1] < len(wires):
                     text = str(stop[2] or 0) + (STAYS_SIGN if stop in state.stays else "")
-                    canvas.put(_x_on(wires, stop[1], len(text)), text, style)
-        return canvas.strip()
+                    canvas.put(_x_on(wires, stop[1], len(text)), text, pen)
+        return canvas.line()
 
     def _chord(self, course: int) -> dict[int, str]:
         """The notes of the chord in force on a course, as degrees by fret."""
@@ -115,11 +105,11 @@ class NeckStrip(TextLine):
             if pitch % 12 in tones
         }
 
-    def _neck(self, state: HandState | None) -> Strip:
-        canvas = Canvas(self.size.width, self.look.faint)
+    def _neck(self, state: HandState | None) -> Line:
+        canvas = Canvas(self.wide, self.look.faint)
         canvas.put(0, "neck", self.look.faint)
         score = self.session.score
-        wires = fret_cells(score, self.size.width - 10)
+        wires = fret_cells(score, self.wide - 10)
         if state is not None and state.frame is not None and 0 < state.frame < len(wires):
             canvas.put(8 + wires[state.frame - 1] + 1, FRAME_SIGN, self.look.plain)
         marks = [] if state is None else neck_marks(score, state, self.look)
@@ -130,17 +120,17 @@ class NeckStrip(TextLine):
             middle = (wires[fret - 1] + x + 1 - len(number) + 1) // 2
             if fret and x - wires[fret - 1] > len(number) + 1 and middle + len(number) <= x - taken.get(fret, 0):
                 canvas.put(8 + middle, number, self.look.faint)
-        for fret, text, style in marks:
+        for fret, text, pen in marks:
             if fret < len(wires):
-                canvas.put(8 + max(wires[fret] - len(text), -4 if fret == 0 else wires[fret - 1] + 1), text, style)
-        return canvas.strip()
+                canvas.put(8 + max(wires[fret] - len(text), -4 if fret == 0 else wires[fret - 1] + 1), text, pen)
+        return canvas.line()
 
-    def _words(self, state: HandState | None) -> Strip:
-        canvas = Canvas(self.size.width, self.look.plain)
+    def _words(self, state: HandState | None) -> Line:
+        canvas = Canvas(self.wide, self.look.plain)
         canvas.put(0, "hand", self.look.faint)
         words = hand_in_words(state, self.session.score.head.instrument.course_letters())
         canvas.put(8, words, self.look.plain)
-        return canvas.strip()
+        return canvas.line()
 
 
 FRAME_SIGN, FRAME_END = "[", "]"
@@ -173,16 +163,16 @@ def fret_cells(score: Score, room: int) -> tuple[int, ...]:
     )
 
 
-def neck_marks(score: Score, state: HandState, look: Look) -> list[tuple[int, str, Style]]:
+def neck_marks(score: Score, state: HandState, look: Look) -> list[tuple[int, str, Pen]]:
     """What is drawn at which fret: finger and course of what is stopped now, rings on or stands ready."""
     letters = score.head.instrument.course_letters()
     groups = ((state.held + state.ready, look.faint), (state.notes, look.stopped))
-    marks: list[tuple[int, str, Style]] = []
-    for stops, style in groups:
+    marks: list[tuple[int, str, Pen]] = []
+    for stops, pen in groups:
         texts: dict[int, str] = {}
         for course, fret, finger in stops:
             texts[fret] = texts.get(fret, "") + (str(finger) if finger else "") + letters[course - 1]
-        marks.extend((fret, text, style) for fret, text in texts.items())
+        marks.extend((fret, text, pen) for fret, text in texts.items())
     return marks
 
 

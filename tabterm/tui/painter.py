@@ -20,8 +20,6 @@ from tabterm.tui.canvas import Canvas
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from textual.strip import Strip
-
     from tabterm.hand.review import Finding
     from tabterm.page.cells import Cells
     from tabterm.page.columns import MeasureColumns, Needs
@@ -191,8 +189,8 @@ class Painter:
         columns = self.cells.layout(index).columns
         return Place(index, max((c.offset for c in columns if start + c.x <= x), default=Fraction(0)))
 
-    def line(self, system: System, line: PlayerRow) -> Strip:
-        """One line of a system."""
+    def line(self, system: System, line: PlayerRow) -> Canvas:
+        """One line of a system, whatever the screen has room for."""
         row, course = line
         fill = RULE if row is REMARK and not self.session.shown.plain else " "
         canvas = Canvas(max(MARGIN + system.end + 2, self.width * (row is REMARK)), self.look.faint, fill)
@@ -206,21 +204,21 @@ class Painter:
             else:
                 self._cells(canvas, index, row, start)
         self._overlays(canvas, system, line)
-        return canvas.strip()
+        return canvas
 
     def _label(self, canvas: Canvas, system: System, line: PlayerRow) -> None:
         row, course = line
         cursor, (said, index) = self.session.here.cursor, self.counted
         here = cursor.row is row and (row is not COURSE or cursor.course == course)
-        style = self.look.chosen if here else self.look.faint
+        pen = self.look.chosen if here else self.look.faint
         if row is COURSE:
             letter = self.session.score.head.instrument.course_letters()[course - 1]
-            canvas.put(MARGIN - 3, letter, style)
+            canvas.put(MARGIN - 3, letter, pen)
             canvas.put(MARGIN - 1, "|", self.look.faint)
         elif row is COUNT and said and index in system:
             canvas.put(0, said[-MARGIN + 1 :], self.look.playing)
         elif row is not REMARK:
-            canvas.put(0, row.name, style)
+            canvas.put(0, row.name, pen)
 
     def _course(self, canvas: Canvas, index: int, course: int, start: int) -> None:
         measure, layout = self.session.score.measures[index], self.cells.layout(index)
@@ -232,8 +230,8 @@ class Painter:
             canvas.put(start, dots, self.look.plain)
         for (offset, at_course), text in self.cells.course_texts(index).items():
             if at_course == course:
-                style = self.look.chord if self._departs(index, offset, course) else self.look.note
-                end = canvas.put(inner + layout.x_of(offset), text, style)
+                pen = self.look.chord if self._departs(index, offset, course) else self.look.note
+                end = canvas.put(inner + layout.x_of(offset), text, pen)
                 self._sign(canvas, end, Place(index, offset), course)
         self._proposed(canvas, index, course, inner)
         if measure.repeat_times:
@@ -275,7 +273,7 @@ class Painter:
                 return
 
     def _cells(self, canvas: Canvas, index: int, row: Row, start: int) -> None:
-        """The cells of a row of the table, each piece in the style of its weight."""
+        """The cells of a row of the table, each piece in the pen of its weight."""
         layout = self.cells.layout(index)
         inner = start + int(self.session.score.measures[index].repeat_start)
         silent: list[tuple[int, str]] = []
@@ -339,7 +337,7 @@ class Painter:
         if place is not None and place.measure in system:
             x = self.x_of(system, place)[0]
             text = self.cells.course_texts(place.measure).get((place.offset, course), "")
-            canvas.style(x, x + min(max(len(text), 1), LIT), self.look.playing)
+            canvas.take_pen(x, x + min(max(len(text), 1), LIT), self.look.playing)
         cursor = self.session.here.cursor
         on_line = cursor.row is row and (row is not COURSE or cursor.course == course)
         if on_line and (cursor.place.measure in system or self._after_end(system)):
@@ -350,7 +348,7 @@ class Painter:
             return
         left = self.x_of(system, start)[0] if start.measure in system else MARGIN
         right = self.x_of(system, end)[0] if end.measure in system else MARGIN + system.end - 1
-        canvas.restyle(left, right, self.look.selected)
+        canvas.lay_over(left, right, self.look.selected)
 
     def _after_end(self, system: System) -> bool:
         last = len(self.session.score.measures) - 1

@@ -1,15 +1,15 @@
-"""Looks: one table of styles for each kind of terminal; every state differs by more than its colour."""
+"""Looks: one table of pens for each kind of terminal; every state differs by more than its colour."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
-from rich.style import Style
+from tabterm.tui.terminal.brush import PLAIN, Pen
 
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """The styles of the screen.
+    """The pens of the screen.
 
     Attributes:
         plain: Course lines, bar lines, labels' background.
@@ -26,54 +26,63 @@ class Look:
         bar_state: What of it says how it is played and how fast; bold.
     """
 
-    plain: Style
-    faint: Style
-    note: Style
-    chosen: Style
-    chord: Style
-    degree: Style
-    stopped: Style
-    selected: Style
-    playing: Style
-    trouble: Style
-    bar: Style
-    bar_state: Style
+    plain: Pen
+    faint: Pen
+    note: Pen
+    chosen: Pen
+    chord: Pen
+    degree: Pen
+    stopped: Pen
+    selected: Pen
+    playing: Pen
+    trouble: Pen
+    bar: Pen
+    bar_state: Pen
 
 
-def _look(ink: str, faint: str, chord: str, trouble: str, shade: str) -> Look:
+def pen(ink: str = "", *marks: str, ground: str = "") -> Pen:
+    """A pen with attributes, its ink and ground by parameters of SGR."""
+    return Pen(ink, ground, frozenset(marks))
+
+
+REVERSED, REVERSED_BOLD = pen("", "reverse"), pen("", "reverse", "bold")
+
+
+def _look(ink: int, faint: int, chord: int, trouble: int, shade: int) -> Look:
     """A look from five colours; `shade` is behind the selection."""
+    plain, second, marked, wrong = (f"38;5;{number}" for number in (ink, faint, chord, trouble))
     return Look(
-        plain=Style.parse(ink),
-        faint=Style.parse(faint),
-        note=Style.parse(f"{ink} bold"),
-        chosen=Style.parse(f"{ink} bold"),
-        chord=Style.parse(f"{chord} bold"),
-        degree=Style.parse(f"{chord} italic"),
-        stopped=Style(reverse=True),
-        selected=Style.parse(f"underline on {shade}"),
-        playing=Style.parse("reverse"),
-        trouble=Style.parse(f"{trouble} bold"),
-        bar=Style(reverse=True),
-        bar_state=Style(reverse=True, bold=True),
+        plain=pen(plain),
+        faint=pen(second),
+        note=pen(plain, "bold"),
+        chosen=pen(plain, "bold"),
+        chord=pen(marked, "bold"),
+        degree=pen(marked, "italic"),
+        stopped=REVERSED,
+        selected=pen("", "underline", ground=f"48;5;{shade}"),
+        playing=REVERSED,
+        trouble=pen(wrong, "bold"),
+        bar=REVERSED,
+        bar_state=REVERSED_BOLD,
     )
 
 
 LOOKS = {
-    "dark": _look("color(252)", "color(245)", "color(179)", "color(209)", "color(237)"),
-    "light": _look("color(235)", "color(243)", "color(94)", "color(124)", "color(253)"),
+    "dark": _look(252, 245, 179, 209, 237),
+    "light": _look(235, 243, 94, 124, 253),
     "terminal": Look(
-        plain=Style(),
-        faint=Style(dim=True),
-        note=Style(bold=True),
-        chosen=Style(bold=True),
-        chord=Style.parse("yellow bold"),
-        degree=Style.parse("yellow italic"),
-        stopped=Style(reverse=True),
-        selected=Style(underline=True),
-        playing=Style(reverse=True),
-        trouble=Style.parse("red bold"),
-        bar=Style(reverse=True),
-        bar_state=Style(reverse=True, bold=True),
+        plain=PLAIN,
+        faint=pen("", "dim"),
+        note=pen("", "bold"),
+        chosen=pen("", "bold"),
+        chord=pen("33", "bold"),
+        degree=pen("33", "italic"),
+        stopped=REVERSED,
+        selected=pen("", "underline"),
+        playing=REVERSED,
+        trouble=pen("31", "bold"),
+        bar=REVERSED,
+        bar_state=REVERSED_BOLD,
     ),
 }
 """By the name that the configuration gives; `terminal` keeps to the terminal's own 16 colours.

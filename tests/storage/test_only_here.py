@@ -23,6 +23,7 @@ OWN_STREAMS = {
     ("tui/terminal/driver.py", "os.write"): "the terminal",
     ("tui/terminal/first.py", "os.write"): "the terminal",
     ("tui/terminal/streams.py", "os.write"): "the terminal, and a pipe of its own",
+    ("tui/terminal/streams.py", "os.open"): "the terminal, by its own name",
 }
 """What writes to a stream of the process, and not to a file."""
 

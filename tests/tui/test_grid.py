@@ -11,13 +11,18 @@ import pyte
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from rich.color import Color
 from rich.segment import Segment
 from rich.style import Style
+from rich.terminal_theme import DEFAULT_TERMINAL_THEME
+from textual.filter import ANSIToTruecolor
 
 from tabterm.tui.canvas import Canvas
 from tabterm.tui.terminal.abilities import Abilities, in_ascii, is_dumb, speaks_unicode
-from tabterm.tui.terminal.brush import PLAIN, Pen, change, pen_of
+from tabterm.tui.terminal.brush import PLAIN, Pen, change, on_terminal, pen_of
+from tabterm.tui.terminal.painted import style_of
 from tabterm.tui.terminal.wire import Wire
+from tabterm.tui.theme import LOOKS, Look
 from tests.tui.emulator import Emulator
 
 COLUMNS, LINES = 12, 6
@@ -68,14 +73,14 @@ def test_lines_that_move_are_moved_by_the_terminal(by):
     assert screen.display[1:11] == text_of(wire)[1:11]
 
 
-def test_where_the_cursor_is_and_what_the_pen_does_comes_first():
+def test_where_the_cursor_is_comes_first_and_cells_of_one_pen_together():
     wire, bold, dim = Wire(Abilities(), 40, 12), Style.parse("bold"), Style.parse("dim")
     wire.put(9, 4, [Segment("3", bold), Segment("5", dim)])
     wire.cursor = (20, 6)
     wire.frame()
     for x, y, text, style in ((0, 0, "a", dim), (20, 6, "x", bold), (23, 6, "y", dim)):
         wire.put(x, y, [Segment(text, style)])
-    assert wire.frame() == "\x1b[3Cy\b\b\b\b\x1b[;1mx\x1b[H\x1b[;2ma\x1b[7;21H"
+    assert wire.frame() == "\x1b[;1mx  \x1b[;2my\x1b[Ha\x1b[7;21H"
 
 
 def test_below_or_above_a_cell_the_way_is_a_step():
@@ -83,7 +88,7 @@ def test_below_or_above_a_cell_the_way_is_a_step():
     wire.put(20, 2, [Segment("a")])
     wire.frame()
     wire.put(20, 4, [Segment("b")])
-    assert wire.frame() == "\b\x1b[2Bb"
+    assert wire.frame() == "\b\n\nb"
 
 
 def test_what_the_wire_does_not_know_is_left_to_the_toolkit():
@@ -192,7 +197,7 @@ def test_ascii_has_as_many_cells():
 
 
 def test_a_canvas_keeps_wide_and_combining_characters_whole():
-    style = Style()
+    style = PLAIN
     canvas = Canvas(8, style)
     canvas.put(0, "a漢e\u0301b", style)
     assert canvas.characters == ["a", "漢", "", "e\u0301", "b", " ", " ", " "]
@@ -201,3 +206,16 @@ def test_a_canvas_keeps_wide_and_combining_characters_whole():
     canvas.put(4, "漢", style)
     canvas.put(4, "y", style)
     assert canvas.characters[4:] == ["y", " ", " ", " "]
+
+
+@pytest.mark.parametrize("colours", ["none", "standard", "256", "truecolor"])
+@pytest.mark.parametrize("look", LOOKS)
+def test_our_pens_are_those_that_the_toolkit_makes_of_them(look, colours):
+    """Where the toolkit has a theme of its own it sends the colours of the table by red, green and blue."""
+    colourful = ANSIToTruecolor(DEFAULT_TERMINAL_THEME, enabled=look != "terminal")
+    for name in Look.__slots__:
+        pen = getattr(LOOKS[look], name)
+        style = style_of(pen)
+        if look != "terminal":
+            style = colourful.truecolor_style(style, Color.parse("#16181c"))
+        assert pen_of(style, colours) == on_terminal(pen, colours), name

@@ -58,11 +58,11 @@ def test_notes_that_depart_are_coloured_too(tmp_path, changed):
     painter = Painter(Session(document, host=None, transport=Transport()), look)
     widths = [columns.lay_out(changed, index).width + 1 for index in (0, 1)]
     system = System(0, (0, widths[0]), sum(widths))
-    source = painter.line(system, (SOURCE, 0))
+    source = painter.line(system, (SOURCE, 0)).line()
     assert "D4≠" in source.text
-    styles = {segment.text.strip(): segment.style for segment in source}
-    assert styles["D4≠"] == look.chord
-    assert styles["G4"] == look.faint
-    course = painter.line(system, (COURSE, 3))
-    assert {segment.text: segment.style for segment in course}["1"] == look.chord
+    pens = {text.strip(): pen for text, pen in source.runs}
+    assert pens["D4≠"] == look.chord
+    assert pens["G4"] == look.faint
+    course = painter.line(system, (COURSE, 3)).line()
+    assert dict(course.runs)["1"] == look.chord
     document.close(keep_draft=False)

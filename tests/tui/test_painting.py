@@ -6,14 +6,13 @@ from fractions import Fraction
 from types import SimpleNamespace
 
 import pytest
-from textual.geometry import Size
 
 from tabterm.page.rows import CHORD, CLASS, COUNT, COURSE, DEGREE, REMARK, RHYTHM, STROKE, TONIC
 from tabterm.piece.practice import Practice
 from tabterm.score.kinds import StrokeSchool
 from tabterm.score.model import ChordMark
 from tabterm.score.place import Place
-from tabterm.tui.lines import StatusLine
+from tabterm.tui.lines import Status
 from tabterm.tui.painter import Painter, measure_width
 from tabterm.tui.systems import Packing
 from tabterm.tui.theme import LOOKS
@@ -39,12 +38,12 @@ def painted(tmp_path):
 
 
 def line(painter, system, row, course=0):
-    return painter.line(system, (row, course)).text
+    return painter.line(system, (row, course)).line().text
 
 
 def reversed_cells(painter, system, row, course=0):
-    cells = [style for text, style, _ in painter.line(system, (row, course)) for _ in text]
-    return [x for x, style in enumerate(cells) if style is not None and style.reverse]
+    cells = [pen for text, pen in painter.line(system, (row, course)).line().runs for _ in text]
+    return [x for x, pen in enumerate(cells) if "reverse" in pen.marks]
 
 
 def test_values_stand_over_their_notes_and_brackets_before_them(painted):
@@ -98,9 +97,9 @@ def test_a_rule_parts_the_systems_and_degrees_look_like_no_other_figures(painted
     assert line(painter, system, REMARK).startswith("━━━")
     painter.session.shown.plain = True
     assert "━" not in line(painter, system, REMARK)
-    degrees = [style for text, style, _ in painter.line(system, (DEGREE, 0)) if text.strip().isdigit()]
+    degrees = [pen for text, pen in painter.line(system, (DEGREE, 0)).line().runs if text.strip().isdigit()]
     assert degrees
-    assert all(style.italic for style in degrees)
+    assert all("italic" in pen.marks for pen in degrees)
 
 
 def test_degrees_give_way_where_another_system_fits_without_them(painted):
@@ -133,8 +132,7 @@ def test_state_and_tempo_come_first_and_the_title_goes_first(tmp_path):
     session.here.anchor, session.here.cursor = Place(1), session.here.cursor.at(Place(4))
 
     def told(width):
-        sized = type("Sized", (StatusLine,), {"size": Size(width, 1)})
-        return sized(session, LOOKS["dark"]).paint()[0].text
+        return Status(session, LOOKS["dark"], lambda: (width, 1)).paint()[0].text
 
     assert told(100).startswith(" PLAYING 80 bpm 80%  selecting  loop m2-5  Kiln Lane  C  4/4")
     assert told(100).rstrip().endswith("course E  step eighth")

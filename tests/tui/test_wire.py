@@ -13,7 +13,7 @@ from rich.color import Color, ColorSystem
 from rich.style import Style
 from textual import events
 from textual._compositor import CompositorUpdate
-from textual.geometry import Size
+from textual.geometry import Region, Size
 
 import tabterm.tui.app
 from tabterm.hand.strokes import with_proposals
@@ -82,6 +82,15 @@ class Twins(TabtermApp):
             self.updates += 1
             self.shown.set()
         super()._display(screen, renderable)
+
+    def put(self, lines):
+        """Show what goes past the toolkit as the toolkit would have drawn it."""
+        super().put(lines)
+        for x, y, _ in lines:
+            widget, region = self.screen.get_widget_at(x, y)
+            [strip] = widget.render_lines(Region(0, y - region.y, region.width, 1))
+            pyte.Stream(self.stock).feed(f"\x1b[{y + 1};{x + 1}H{strip.render(self.console)}")
+            self.updates += 1
 
     def take_frame(self):
         self.place_cursor()

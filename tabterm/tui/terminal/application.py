@@ -6,14 +6,21 @@ import traceback
 from typing import TYPE_CHECKING, Any
 
 from textual.app import App
+from textual.dom import NoScreen
+from textual.errors import NoWidget
 
 from tabterm.tui.terminal.driver import TerminalDriver
 from tabterm.tui.terminal.wire import Wire
 
 if TYPE_CHECKING:
-    from rich.console import RenderableType
-    from textual.screen import Screen
+    from collections.abc import Iterable
 
+    from rich.console import RenderableType
+    from textual.geometry import Region
+    from textual.screen import Screen
+    from textual.widget import Widget
+
+    from tabterm.tui.canvas import Line
     from tabterm.tui.terminal.abilities import Abilities
 
 PAINT_S = 0.005
@@ -51,12 +58,37 @@ class TerminalApp(App[None], inherit_bindings=False):
         else:
             super()._display(screen, renderable)
 
+    def free_region(self, widget: Widget) -> Region | None:
+        """Where a widget is on the screen, if that is known, and nothing lies over it."""
+        takes_lines = isinstance(self._driver, TerminalDriver) and self._running and not self._closed
+        if not takes_lines or self._batch_count or self.covered:
+            return None
+        if (self.wire.columns, self.wire.lines) != self.size:
+            return None
+        try:
+            return self.screen.find_widget(widget).region
+        except (NoScreen, NoWidget):
+            return None
+
+    @property
+    def covered(self) -> bool:
+        """Something lies over the screen that the application began with."""
+        return len(self.screen_stack) > 1
+
+    def put(self, lines: Iterable[tuple[int, int, Line]]) -> None:
+        """Put lines of our own on the screen, each at a cell."""
+        with self.wire.lock:
+            for x, y, line in lines:
+                self.wire.lay(x, y, line)
+        if isinstance(self._driver, TerminalDriver):
+            self._driver.draw()
+
     def _set_pointer_shape(self, shape: str) -> None:
         """Leave the mouse's pointer as it is: old terminals print the sequence for it as text."""
 
     def draw(self) -> None:
-        """Bring the terminal up to date, cursor and all, in one frame with what the toolkit paints."""
-        if isinstance(self._driver, TerminalDriver):
+        """Bring the terminal up to date, cursor and all: at once, or in one frame with what the toolkit paints."""
+        if isinstance(self._driver, TerminalDriver) and not self._driver.draw_what_is_due():
             self._driver.draw(PAINT_S)
 
     def send(self, sequence: str) -> None:

@@ -50,8 +50,24 @@ class Pen(NamedTuple):
         seen = self.marks & SEEN_ON_BLANKS
         return Pen(self.ink if seen else "", self.ground, seen)
 
+    def under(self, other: Pen) -> Pen:
+        """What comes of another pen over this one."""
+        return Pen(other.ink or self.ink, other.ground or self.ground, self.marks | other.marks)
+
 
 PLAIN = Pen()
+
+
+@lru_cache(maxsize=1024)
+def on_terminal(pen: Pen, colours: Colours) -> Pen:
+    """A pen of ours, its colours of xterm's table or the first eight, on a terminal with so many colours."""
+    if colours == "none":
+        return Pen(marks=pen.marks)
+    if colours == "standard" and ";" in pen.ink + pen.ground:
+        from tabterm.tui.terminal.painted import style_of  # here, as the first picture does without
+
+        return pen_of(style_of(pen), colours)
+    return pen
 
 
 @lru_cache(maxsize=4096)
@@ -76,7 +92,7 @@ def _parameters(color: Color | None, colours: Colours, *, foreground: bool) -> s
         "256": ColorSystem.EIGHT_BIT,
         "truecolor": ColorSystem.TRUECOLOR,
     }
-    number = _in_table(color.triplet) if color.triplet is not None and colours == "truecolor" else None
+    number = _in_table(color.triplet) if color.triplet is not None and colours != "standard" else None
     if number is not None:
         return f"{38 if foreground else 48};5;{number}"
     return ";".join(color.downgrade(systems[colours]).get_ansi_codes(foreground=foreground))

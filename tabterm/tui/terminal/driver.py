@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from textual.app import App
+    from textual.message import Message
 
     from tabterm.tui.terminal.application import TerminalApp
 
@@ -150,6 +151,10 @@ class TerminalDriver(Driver):
 
     # Input; called by the reader's thread
 
+    def send_message(self, message: Message) -> None:
+        """Put a message into the application's queue, without the task that the toolkit makes for it."""
+        self._loop.call_soon_threadsafe(self._app.post_message, message)
+
     def _handle(self, message: Any) -> None:
         if isinstance(message, Settled):
             if self._writer is not None:
@@ -181,6 +186,14 @@ class TerminalDriver(Driver):
                 return
             self._drawing.cancel()
         self._drawing = self._loop.call_later(within_s, self._draw)
+
+    def draw_what_is_due(self) -> bool:
+        """Draw at once what is known to be wanted otherwise; False where nothing is."""
+        if self._drawing is None:
+            return False
+        self._drawing.cancel()
+        self._draw()
+        return True
 
     def _draw(self) -> None:
         self._drawing = None

@@ -6,6 +6,7 @@ import os
 import select
 import threading
 import time
+from contextlib import suppress
 from typing import TYPE_CHECKING, Any, cast
 
 from tabterm.tui.terminal.keyboard import Keyboard, Settled
@@ -115,27 +116,39 @@ class Writer:
         self._wire = wire
         self._descriptor = descriptor
         self._condition = threading.Condition()
-        self._sequences = ""
+        self._sequences = b""
         self._due = False
+        self._busy = False
         self._stopping = False
         self._answers = False
         self._unanswered = 0
         self._asked_about = 0
         self._asked_s: float | None = None
+        self._quick = _unblocked(descriptor)
         self._thread = threading.Thread(target=self._run, name="tabterm-output", daemon=True)
         self._thread.start()
 
     def send(self, sequence: str) -> None:
         """Send a sequence before the next frame."""
         with self._condition:
-            self._sequences += sequence
+            self._sequences += sequence.encode(errors="replace")
             self._condition.notify()
 
     def due(self) -> None:
-        """A frame is due."""
+        """A frame is due: sent at once where nothing waits, as far as the terminal takes it without waiting."""
         with self._condition:
             self._due = True
-            self._condition.notify()
+            if self._quick is not None and not (
+                self._busy or self._sequences or self._stopping or self._is_ahead()
+            ):
+                self._due = False
+                self._sequences = self._frame()
+                with suppress(
+                    OSError
+                ):  # the thread waits for a terminal that takes nothing, or sees what is wrong
+                    self._sequences = self._sequences[os.write(self._quick, self._sequences) :]
+            if self._has_work():
+                self._condition.notify()
 
     def settled(self) -> None:
         """The terminal has answered."""
@@ -151,17 +164,22 @@ class Writer:
             self._stopping = True
             self._condition.notify()
         self._thread.join(FAREWELL_S)
+        if self._quick is not None:
+            os.close(self._quick)
+            self._quick = None
 
     def _run(self) -> None:
         while True:
             with self._condition:
                 while not self._has_work():
                     self._condition.wait(self._wait_s())
-                sequences, self._sequences = self._sequences, ""
+                sequences, self._sequences = self._sequences, b""
                 due, self._due = self._due, False
                 stopping = self._stopping
-            if not self._write(sequences + (self._frame() if due and not stopping else "")) or stopping:
+                self._busy = True
+            if not self._write(sequences + (self._frame() if due and not stopping else b"")) or stopping:
                 return
+            self._busy = False
 
     def _has_work(self) -> bool:
         return bool(self._stopping or self._sequences or (self._due and not self._is_ahead()))
@@ -177,7 +195,7 @@ class Writer:
             return None
         return max(self._asked_s + LOST_S - time.monotonic(), 0.0) + 0.01
 
-    def _frame(self) -> str:
+    def _frame(self) -> bytes:
         with self._wire.lock:
             frame = self._wire.frame()
         with self._condition:
@@ -186,14 +204,21 @@ class Writer:
             if self._unanswered >= ASK_AFTER and (self._asked_s is None or (lost and self._answers)):
                 self._asked_s, self._asked_about = time.monotonic(), self._unanswered
                 frame += ASK
-        return frame
+        return frame.encode(errors="replace")
 
-    def _write(self, data: str) -> bool:
+    def _write(self, raw: bytes) -> bool:
         """Send it all, however long that takes; False when there is no terminal any more."""
-        raw = data.encode(errors="replace")
         try:
             while raw:
                 raw = raw[os.write(self._descriptor, raw) :]
         except OSError:
             return False
         return True
+
+
+def _unblocked(terminal: int) -> int | None:
+    """Another descriptor of a terminal, which takes at once what it can; None where there is none."""
+    try:
+        return os.open(os.ttyname(terminal), os.O_WRONLY | os.O_NONBLOCK | os.O_NOCTTY)
+    except OSError:
+        return None

@@ -12,13 +12,14 @@ from threading import Lock
 from typing import TYPE_CHECKING
 
 from tabterm.tui.terminal.abilities import in_ascii
-from tabterm.tui.terminal.brush import PLAIN, Brush, Pen, pen_of
+from tabterm.tui.terminal.brush import PLAIN, Brush, Pen, on_terminal, pen_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
     from rich.segment import Segment
 
+    from tabterm.tui.canvas import Line
     from tabterm.tui.terminal.abilities import Abilities
     from tabterm.tui.terminal.brush import Cell, GridRow
 
@@ -27,6 +28,9 @@ HIDE, SHOW = "\x1b[?25l", "\x1b[?25h"
 
 LONG_FRAME = 400
 """Characters of a frame from which the cursor is hidden while it is drawn."""
+
+SHORT_FRAME = 60
+"""Characters of a frame up to which moving lines is not tried."""
 
 WORTH_MOVING = 3
 """Lines that must have moved before moving them is tried."""
@@ -85,6 +89,14 @@ class Wire:
                 x += len(cells)
         return x
 
+    def lay(self, x: int, y: int, line: Line) -> None:
+        """Put a line of our own at a cell."""
+        row = self._wanted[y] if 0 <= y < self.lines else []
+        for text, pen in line.runs:
+            cells = self._cells(text, on_terminal(pen, self.abilities.colours))
+            _lay(row, x, cells)
+            x += len(cells)
+
     def _cells(self, text: str, pen: Pen) -> GridRow:
         if not text.strip(" "):
             return [(" ", pen.without_ink)] * len(text)
@@ -131,8 +143,10 @@ class Wire:
         for y in differing:
             wanted[y] = self._wanted[y].copy()
         brush = self._brush.copy()
-        yield brush.draw(shown, wanted, differing), wanted, brush
-        moved = moved_lines(shown, wanted, differing) if self.abilities.moves_lines else None
+        drawn = brush.draw(shown, wanted, differing)
+        yield drawn, wanted, brush
+        tried = self.abilities.moves_lines and len(drawn) > SHORT_FRAME
+        moved = moved_lines(shown, wanted, differing) if tried else None
         if moved is not None:
             top, bottom, by = moved
             brush = self._brush.copy()

@@ -1,0 +1,61 @@
+"""Widgets whose lines we paint ourselves: what changes goes into the wire past the toolkit's compositor."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+from rich.color import Color
+from rich.segment import Segment
+from rich.style import Style
+from textual.geometry import Region
+from textual.strip import Strip
+from textual.widget import Widget
+
+from tabterm.tui.terminal.application import TerminalApp
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from tabterm.tui.canvas import Line
+    from tabterm.tui.terminal.brush import Pen
+
+
+class Painted(Widget):
+    """A widget of lines; the toolkit asks for them where it lays out anew or something lies over them."""
+
+    def line(self, y: int) -> Line:
+        """A line as it should be now."""
+        raise NotImplementedError
+
+    def render_line(self, y: int) -> Strip:
+        """The same for the toolkit."""
+        line = self.line(y)
+        return Strip([Segment(text, style_of(pen)) for text, pen in line.runs], line.width)
+
+    def repaint(self, lines: Iterable[int]) -> None:
+        """Show some lines anew: at once where nothing lies over them, else by way of the toolkit."""
+        changed, app = list(lines), self.app
+        if not changed:
+            return
+        if isinstance(app, TerminalApp) and (free := app.free_region(self)) is not None:
+            regions = [Region(0, y, free.width, 1) for y in changed if 0 <= y < free.height]
+            self._styles_cache.set_dirty(*regions)
+            app.put([(free.x, free.y + region.y, self.line(region.y)) for region in regions])
+        elif regions := [Region(0, y, self.size.width, 1) for y in changed if 0 <= y < self.size.height]:
+            self.refresh(*regions)
+
+
+@lru_cache(maxsize=256)
+def style_of(pen: Pen) -> Style:
+    """A pen as the toolkit knows it."""
+    marks: dict[str, Any] = dict.fromkeys(pen.marks, True)
+    return Style(color=_colour(pen.ink), bgcolor=_colour(pen.ground), **marks)
+
+
+def _colour(parameters: str) -> Color | None:
+    """A colour by its parameters of SGR: of the table of 256, or one of the first eight."""
+    if not parameters:
+        return None
+    *table, number = map(int, parameters.split(";"))
+    return Color.from_ansi(number if table else number % 10)
