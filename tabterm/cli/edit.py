@@ -116,18 +116,18 @@ def loaded(arguments: argparse.Namespace, first: First | None = None) -> tuple[T
     document.notices += [f"{fault}; the default is used" for fault in (*faults, *keymap.faults)]
     practice = Practice(**settings.sound.model_dump(exclude={"output"}))
     transport = Transport(output=settings.sound.output, practice=practice)
+    look, plain = arguments.look or settings.screen.theme, arguments.plain or settings.screen.plain
+    terminal = abilities.detect(os.environ, settings.screen.characters)
+    if first is not None and first.picture is None and not document.notices:
+        from tabterm.tui.opening import picture
+
+        first.draw(picture(document, transport, look, terminal, plain=plain), terminal)
     from tabterm.tui.app import TabtermApp
 
-    app = TabtermApp(
-        document,
-        transport,
-        keymap,
-        look=arguments.look or settings.screen.theme,
-        abilities=abilities.detect(os.environ, settings.screen.characters),
-    )
+    app = TabtermApp(document, transport, keymap, look=look, abilities=terminal)
     app.take_over(first)
     app.session.sheets.settings, app.session.sheets.output = settings.sheet, settings.sound.output
-    app.session.shown.plain = arguments.plain or settings.screen.plain
+    app.session.shown.plain = plain
     return app, settings.screen.mouse
 
 

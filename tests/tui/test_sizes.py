@@ -171,7 +171,7 @@ def test_without_unicode_every_byte_is_ascii(locale, open_editor, piece):
     editor.wait_for("? keys")
     editor.press("ctrl+p")
     editor.wait_for("words of a command")
-    assert "+--" in editor.text
+    editor.wait_for("+--")
     editor.press("escape", "?", "escape", "f2", "escape")
     assert editor.sent.isascii()
 

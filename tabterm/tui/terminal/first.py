@@ -67,6 +67,7 @@ class First:
     picture: Picture | None = None
     wire: Wire | None = None
     modes_before: list[Any] | None = None
+    _is_kept: bool = True
 
     @classmethod
     def of(cls, file: Path, abilities: Abilities, asked: Sequence[object]) -> First | None:
@@ -93,6 +94,11 @@ class First:
         set_raw(KEYBOARD)
         os.write(SCREEN, (begun(self.abilities) + self.wire.frame()).encode())
 
+    def draw(self, picture: Picture, abilities: Abilities) -> None:
+        """Show a picture that has just been painted for such a terminal."""
+        self.picture, self.abilities, self._is_kept = picture, abilities, False
+        self.show()
+
     def give_back(self) -> None:
         """Give the terminal back as it was, if it was taken."""
         if self.wire is not None and self.modes_before is not None:
@@ -103,7 +109,7 @@ class First:
 
     def keep(self, picture: Picture) -> None:
         """Keep a picture for the next time, unless it was shown this time; what the disk refuses is let be."""
-        if picture == self.picture:
+        if picture == self.picture and self._is_kept:
             return
         from tabterm.storage.whole import atomic_write, forget_all_but
 
