@@ -51,6 +51,7 @@ KEYS = {
     "f5": b"\x1b[15~",
     "f6": b"\x1b[17~",
     "f8": b"\x1b[19~",
+    "f12": b"\x1b[24~",
 }
 """What an xterm sends (xterm control sequences, "PC-style function keys")."""
 

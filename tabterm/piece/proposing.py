@@ -43,16 +43,29 @@ def beats_of(
     metre: Metre,
     *,
     bpm: float | None = None,
-    downbeat_s: float | None = None,
+    taps: Sequence[float] = (),
 ) -> Beats:
-    """The beats of a part of a recording, in its seconds; raises as `heard_in`."""
+    """The beats of a part of a recording, in its seconds.
+
+    Args:
+        path: The recording.
+        start_s: Where the part begins.
+        end_s: Where it ends.
+        metre: What its measures are in.
+        bpm: Beats a minute, where they are known.
+        taps: Seconds of beats that were tapped, the first of which begins a measure.
+
+    Raises:
+        FormatError: It is damaged there.
+        StorageError: It is gone.
+    """
     from tabterm.recording import beats
     from tabterm.recording.audio import Recording
     from tabterm.recording.spectra import RATE_HZ
 
     from_s = max(0.0, start_s - AROUND_S)
     sound = Recording.opened(path).mono(from_s, end_s + AROUND_S, RATE_HZ)
-    found = beats.tracked(sound, metre, bpm=bpm, downbeat_s=None if downbeat_s is None else downbeat_s - from_s)
+    found = beats.tracked(sound, metre, bpm=bpm, taps=[tap - from_s for tap in taps if tap > from_s])
     return beats.Beats(tuple(moment + from_s for moment in found.moments_s), found.first, metre)
 
 

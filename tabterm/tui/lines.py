@@ -42,6 +42,7 @@ VERSION_WORDS = {
     Heard.ORIGINAL: "original",
     Heard.BESIDE: "original+A",
 }
+RECORD_WORDS = {"record": "record", "both": "record | tab"}
 PARTS_WORDS = {"both": "with chords", "chords": "chords only"}
 
 
@@ -139,6 +140,7 @@ class Status(Part):
         words += ["selecting"] if session.here.anchor is not None else []
         words += [self._looped()] if practice.loop else []
         words += [VERSION_WORDS[heard]] if heard in VERSION_WORDS else []
+        words += [RECORD_WORDS[practice.record]] if practice.record in RECORD_WORDS else []
         words += [PARTS_WORDS[practice.parts]] if practice.parts in PARTS_WORDS else []
         words += [f"{part} {level}%" for part, level in practice.levels]
         if practice.click in CLICK_WORDS:

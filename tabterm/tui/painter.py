@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from tabterm.page.cells import View, Weight, marks_in_words
 from tabterm.page.columns import lay_out
-from tabterm.page.rows import COUNT, COURSE, GIVE_WAY, ON_SCREEN, REMARK, SOURCE
-from tabterm.page.signs import course_cells
+from tabterm.page.rows import COUNT, COURSE, FINGER, GIVE_WAY, ON_SCREEN, REMARK, SOURCE, STROKE
+from tabterm.page.signs import course_cells, finger_cell, stroke_cell
 from tabterm.score.comparison import differences_in
 from tabterm.score.kinds import Barline
 from tabterm.score.place import Place, display_number, lead_in
@@ -18,13 +18,13 @@ from tabterm.score.query import event_at
 from tabterm.tui.canvas import Canvas
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
 
     from tabterm.hand.review import Finding
     from tabterm.page.cells import Cells
     from tabterm.page.columns import MeasureColumns, Needs
     from tabterm.page.rows import Row
-    from tabterm.score.model import Score
+    from tabterm.score.model import Event, Score
     from tabterm.tui.systems import System
     from tabterm.tui.theme import Look
     from tabterm.workspace.session import Session
@@ -41,6 +41,9 @@ SILENT = {"(d)": ".", "(u)": "'"}
 
 LIT = 2
 """Cells of a note that are lit at most where the sound is; of every other row it is one."""
+
+PROPOSED = {FINGER: finger_cell, STROKE: stroke_cell}
+"""What of a note that was heard stands on these rows, before it is confirmed."""
 
 SIGNS = {"impossible": "!", "hard": "*", "awkward": "'", "remark": "`"}
 """The sign behind a note with a finding, by severity."""
@@ -241,17 +244,21 @@ class Painter:
 
     def _proposed(self, canvas: Canvas, index: int, course: int, inner: int) -> None:
         """What was heard and is not confirmed, faint and with a `?`, where nothing else stands."""
-        measure = self.session.score.measures[index]
-        fitted = self.session.proposals.known() if measure.proposes else None
-        if fitted is None:
-            return
-        for offset, source in measure.timed_source():
-            found = event_at(fitted, Place(index, offset)) if source.proposed else None
-            note = found[1].on_course(course) if found and found[0].offset == offset else None
+        for offset, event in self._heard(index):
+            note = event.on_course(course)
             if note is not None:
                 x, text = inner + self.cells.layout(index).x_of(offset), f"{note.fret}?"
                 if not any(character.isdigit() for character in canvas.characters[x : x + len(text)]):
                     canvas.put(x, text, self.look.faint)
+
+    def _heard(self, index: int) -> Iterator[tuple[Fraction, Event]]:
+        """What was heard in a measure and is not confirmed, on the neck, as far as that is worked out."""
+        measure = self.session.score.measures[index]
+        fitted = self.session.proposals.known() if measure.proposes else None
+        for offset, source in measure.timed_source() if fitted is not None else ():
+            found = event_at(fitted, Place(index, offset)) if fitted and source.proposed else None
+            if found is not None and found[0].offset == offset:
+                yield offset, found[1]
 
     def _departs(self, index: int, offset: Fraction, course: int) -> bool:
         departing = self.cells.departing(index)
@@ -292,6 +299,12 @@ class Painter:
         for x, text in silent:
             if canvas.is_blank(x, x + 1):
                 canvas.put(x, text if roomy else SILENT[text], self.look.faint)
+        if row in PROPOSED:
+            for offset, event in self._heard(index):
+                if text := PROPOSED[row](event):
+                    x = inner + layout.x_of(offset)
+                    if canvas.is_blank(x, x + len(text)):
+                        canvas.put(x, text, self.look.faint)
 
     def _row_cells(self, index: int, row: Row) -> Cells:
         """The cells of a row, worked out once for what they are drawn from."""

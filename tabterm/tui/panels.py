@@ -81,6 +81,12 @@ def _neck() -> Callable[..., Screen[Any]]:
     return NeckScreen
 
 
+def _neck_heard() -> Callable[..., Screen[Any]]:
+    from tabterm.tui.screens.neck_heard import NeckHeardScreen
+
+    return NeckHeardScreen
+
+
 def _leave() -> Callable[..., Screen[Any]]:
     from tabterm.tui.screens.questions import LeaveScreen
 
@@ -107,11 +113,14 @@ def _what_doubt(app: TabtermApp) -> tuple[object, ...] | None:
     return None if doubt is None else (doubt, app.session.document.path)
 
 
-def _recording_shown(app: TabtermApp) -> tuple[object, ...]:
+def _heard_shown(app: TabtermApp) -> tuple[object, ...]:
     from tabterm.recording.audio import Recording
 
-    recording = Recording.opened(app.session.recording.path)
-    return app.session, recording, app.keys.run, lambda: app.front.message_line.message
+    return app.session, Recording.opened(app.session.recording.path), app.keys.run
+
+
+def _recording_shown(app: TabtermApp) -> tuple[object, ...]:
+    return *_heard_shown(app), lambda: app.front.message_line.message
 
 
 def _run_by_name(app: TabtermApp, name: str | None) -> None:
@@ -155,6 +164,7 @@ PANELS: dict[str, PanelEntry] = {
     "practice": PanelEntry(_practice, lambda app: (app.session,)),
     "recording": PanelEntry(_record, _recording_shown),
     "neck": PanelEntry(_neck, lambda app: (app.session,)),
+    "neck-heard": PanelEntry(_neck_heard, _heard_shown),
     "leave": PanelEntry(_leave, lambda app: (app.session.document.path.name,), _leave_by),
     "doubt": PanelEntry(_doubt, _what_doubt, _run_by_name),
     "recover": PanelEntry(_recover, lambda app: (drafts.kept_aside(app.session.document.path),), _take_in),

@@ -13,6 +13,7 @@ from tabterm.piece.takes import Tied
 
 if TYPE_CHECKING:
     from tabterm.piece.recorded import Recorded
+    from tabterm.recording.beats import Beats
     from tabterm.recording.timemap import Timeline, TimeMap
     from tabterm.recording.waveform import Waveform
     from tabterm.score.change import Change
@@ -36,13 +37,15 @@ class TiedRecording:
         document: Whose.
         at_s: The moment of the recording that its commands are about.
         taps: Moments at which beats were tapped, in the recording's seconds.
-        proposed: Where the measures may lie, until the player takes it.
+        beats: The beats that were found, until the player takes them.
+        proposed: Where the measures may lie by them.
         waveform: How loud it is, as far as it has been read.
     """
 
     document: Document
     at_s: float = 0.0
     taps: tuple[float, ...] = ()
+    beats: Beats | None = None
     proposed: TimeMap | None = None
     waveform: Waveform | None = None
     _kept: Recorded | None = None
@@ -140,7 +143,8 @@ class TiedRecording:
         new = Recorded.of(self.document.path, path)
         if kept is not None and (kept.fingerprint == new.fingerprint or self._path is None):
             new = kept.moved(self.document.path, path)
-        self._path, self.waveform, self.taps, self.proposed = path.absolute(), None, (), None
+        self._path, self.waveform, self.taps = path.absolute(), None, ()
+        self.beats = self.proposed = None
         self._keep(new)
 
     def change(self, **changes: object) -> None:

@@ -9,6 +9,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 import soundfile
 
+from tabterm.instrument.presets import PRESETS
+from tabterm.performance import Part, Performance, Pluck
+from tabterm.sound.files import blocks
+from tabterm.sound.voicing import voicing_of
 from tests.recording import oracle
 
 if TYPE_CHECKING:
@@ -62,19 +66,31 @@ def solo(*, bpm: float = 112.0, to_bpm: float = 122.0, measures: int = 8) -> Sol
 def recorded(path: Path, played: Solo, *, engine: str = "stk", level: float = 0.6) -> None:
     """Write it over bass, chords and a hi-hat (FluidR3), the band at a share of the solo's power."""
     length_s = played.beats_s[-1] + 1.0
-    lead = oracle.rendered(
-        engine,
-        [
+    if engine in oracle.engines():
+        asked = [
             oracle.Note(played.at(at), pitch, played.at(at + length) - played.at(at))
             for at, pitch, length in played.notes
-        ],
-        length_s,
-    )
+        ]
+        lead = oracle.rendered(engine, asked, length_s)
+    else:
+        lead = _own(played, length_s)
     sound = lead / np.sqrt(np.mean(lead**2))
     if level and "steel" in oracle.engines():
         band = oracle.band(_band(played), {0: 32, 1: 24}, length_s)
         sound = sound + level * band / np.sqrt(np.mean(band**2))
     soundfile.write(path, 0.7 * sound / np.abs(sound).max(), oracle.RATE_HZ)
+
+
+def _own(played: Solo, length_s: float) -> np.ndarray:
+    """The line on the strings of the program itself, where no other engine is there."""
+    instrument = PRESETS["octave-mandolin"]
+    plucks = tuple(
+        Pluck(Part.SOLO, 1, pitch, played.at(at), played.at(at + length), 96) for at, pitch, length in played.notes
+    )
+    alone = Performance((), (), plucks, (), (), 0.0, length_s, instrument)
+    sound = np.concatenate(list(blocks(alone, voicing_of(instrument)))).mean(axis=1).astype(float)
+    size = round(length_s * oracle.RATE_HZ)
+    return np.pad(sound, (0, max(0, size - len(sound))))[:size]
 
 
 def _band(played: Solo) -> list[oracle.Played]:

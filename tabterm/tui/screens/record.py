@@ -36,9 +36,10 @@ HIGHEST = 8
 """Lines of the waveform at most."""
 
 HELP = (
-    "space plays, arrows and page keys move, + and - zoom, Tab goes to the next bar line, < plays at half speed",
-    "[ and ] mark the solo, t taps a beat, T takes the tapped beats, b finds them, Enter takes what was found",
-    "| pulls a bar line here, u undoes that, B chooses tab, record or both, p proposes the notes, Escape closes",
+    "space play   < half speed   arrows, page keys move   + - zoom   Tab next bar",
+    "t tap a beat, T take the taps   b find beats, Enter take   h half   d double",
+    "1 this beat begins a measure   | pull a bar line here, u undo that",
+    "[ ] mark the solo   B tab, record, both   p propose notes   n see the neck",
 )
 
 
@@ -53,10 +54,14 @@ class RecordScreen(ModalScreen[None]):
         "T": "beats-as-tapped",
         "b": "find-beats",
         "enter": "accept-beats",
+        "h": "beats-half",
+        "d": "beats-double",
+        "1": "first-beat",
         "|": "bar-here",
         "u": "undo-bars",
         "B": "hear-record",
         "p": "propose",
+        "n": "see-neck",
         "<": "half-speed",
         "f7": "slower",
         "f8": "faster",

@@ -73,6 +73,16 @@ def _take_sources(session: Session, asked: Score, sources: dict[int, tuple[Sourc
     session.proposals.wonder(session.host.soon)
 
 
+@command("see-neck", "See how strongly each fret sounds in the recording, moment by moment", Group.RECORD)
+def see_neck(session: Session) -> None:
+    """At the cursor where its measures are tied and it does not play; else at the moment of the recording."""
+    own = session.recording
+    _ = own.path
+    if own.tied is not None and session.here.cursor.row is SOURCE:
+        own.at_s = own.line.at(session.here.cursor.place)
+    session.host.open_panel("neck-heard")
+
+
 @command("stop-listening", "Stop listening; nothing is proposed", Group.RECORD)
 def stop_listening(session: Session) -> None:
     """What works in the background ends at its next step."""
@@ -187,6 +197,7 @@ def _hear_candidates(session: Session, place: Place, pitches: tuple[int, ...]) -
 )
 def other_heard(session: Session, text: str) -> None:
     """Any other pitch may be named; the note stays a proposal until it is taken."""
-    pitch = parse_pitch(text.split(maxsplit=1)[0] if text.split() else "")
+    session.transport.stop()
+    pitch = parse_pitch((text.split() or [""])[0])
     session.edit(do.change_heard(session.score, session.here.cursor.place, pitch), "another pitch")
     session.proposals.wonder(session.host.soon)

@@ -49,7 +49,7 @@ OWN_USE = "For your own use, unless you have the right to more. Begin low, above
     Group.RECORD,
     asks="recording",
     choices=lambda session: _beside(session.document.path.parent),
-    suggests=lambda session: session.recording.name,
+    suggests=lambda session: session.recording.name or next(iter(_beside(session.document.path.parent)), ""),
 )
 def record(session: Session, name: str) -> None:
     """It is tied to the score beside it, and never written to."""
@@ -186,11 +186,7 @@ def find_beats(session: Session, text: str) -> None:
     own = session.recording
     taps, (start_s, end_s) = own.taps, own.part
     bpm = _number(text, "beats a minute") if text.strip() else None
-    if bpm is None and len(taps) >= FEWEST_TAPS:
-        bpm = _tapped_bpm(taps)
-    downbeat_s = taps[0] if taps else None
-    index = _first_tied(session)
-    path, metre = own.path, session.score.metres[index]
+    path, metre = own.path, session.score.metres[_first_tied(session)]
     if end_s - start_s > LISTENED_S:
         raise ScoreError("ten minutes are looked through at once", hint="mark where the solo begins and ends")
 
@@ -198,11 +194,39 @@ def find_beats(session: Session, text: str) -> None:
         from tabterm.piece.proposing import beats_of
 
         progress(0.0)
-        beats = beats_of(path, start_s, end_s, metre, bpm=bpm, downbeat_s=downbeat_s)
-        session.host.soon(lambda: _propose_beats(session, beats, index))
-        return f"beats found at {beats.bpm:.0f} a minute: enter takes them, T takes the tapped ones"
+        beats = beats_of(path, start_s, end_s, metre, bpm=bpm, taps=taps if len(taps) > 1 else ())
+        session.host.soon(lambda: _propose_beats(session, beats))
+        return f"{_beats_words(beats)}; f12 shows them, Enter there takes them"
 
     session.host.work(job)
+
+
+@command("beats-half", "Take every other one of the beats that were found", Group.RECORD)
+def beats_half(session: Session) -> None:
+    """Where twice too many were found."""
+    _propose_beats(session, _found(session).halved())
+
+
+@command("beats-double", "Put a beat between every two that were found", Group.RECORD)
+def beats_double(session: Session) -> None:
+    """Where half of them were found."""
+    _propose_beats(session, _found(session).doubled())
+
+
+@command("first-beat", "Of the beats that were found, the one at the moment shown begins a measure", Group.RECORD)
+def first_beat(session: Session) -> None:
+    """The first whole one of the score."""
+    _propose_beats(session, _found(session).beginning_at(session.recording.at_s))
+
+
+def _found(session: Session) -> Beats:
+    if session.recording.beats is None:
+        raise ScoreError("no beats were found yet", hint="find-beats looks for them")
+    return session.recording.beats
+
+
+def _beats_words(beats: Beats) -> str:
+    return f"beats at {beats.bpm:.0f} a minute, a measure begins at {beats.moments_s[beats.first]:.2f} s"
 
 
 @command("beats-as-tapped", "Take the beats as they were tapped", Group.RECORD)
@@ -213,18 +237,21 @@ def beats_as_tapped(session: Session) -> None:
     taps = session.recording.taps
     if len(taps) < FEWEST_TAPS:
         raise ScoreError(f"{len(taps)} beats were tapped", hint=f"tap at least {FEWEST_TAPS} while it plays")
-    index = _first_tied(session)
-    _propose_beats(session, Beats(taps, 0, session.score.metres[index]), index, held=True)
+    _propose_beats(session, Beats(taps, 0, session.score.metres[_first_tied(session)]), held=True)
     accept_beats(session)
 
 
-def _propose_beats(session: Session, beats: Beats, index: int, *, held: bool = False) -> None:
+def _propose_beats(session: Session, beats: Beats, *, held: bool = False) -> None:
+    """Show beats as a proposal; bar lines that the player has set stay."""
     from tabterm.recording.timemap import of_beats
 
+    index, kept = _first_tied(session), session.recording.kept
     _lengthen(session, beats, index)
     found = of_beats(beats, session.score, measure=index, held=held)
-    kept = session.recording.kept
-    session.recording.proposed = kept.time_map.proposed(found) if kept and kept.time_map and not held else found
+    own = kept.time_map if kept and not held else None
+    session.recording.beats = beats
+    session.recording.proposed = found if own is None else own.proposed(found)
+    session.host.say(_beats_words(beats))
 
 
 def _lengthen(session: Session, beats: Beats, index: int) -> None:
@@ -247,7 +274,7 @@ def accept_beats(session: Session) -> None:
     if own.proposed is None:
         raise ScoreError("no beats were found yet", hint="find-beats looks for them")
     own.change(time_map=own.proposed)
-    own.proposed, own.taps = None, ()
+    own.proposed, own.beats, own.taps = None, None, ()
     session.host.say("the measures are tied to the recording")
 
 
