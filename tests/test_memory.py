@@ -18,7 +18,7 @@ from tabterm.harmony import analysis
 from tabterm.harmony.analysis import analyse
 from tabterm.memory import MEMORIES, Memory, forget, sizes
 from tabterm.page import columns
-from tabterm.page.cells import counts, degrees
+from tabterm.page.cells import counts, degrees, numerals
 from tabterm.page.columns import lay_out
 from tabterm.score.comparison import transposition
 from tabterm.score.duration import Duration
@@ -49,6 +49,7 @@ FACTS = {
     "difficulty": lambda built: curve(built, fingering(built, PLAYER)),
     "columns": lambda built: [lay_out(built, index) for index in range(len(built.measures))],
     "analyses": lambda built: [analyse(built, index) for index in range(len(built.measures))],
+    "numerals": lambda built: [numerals(built, index) for index in range(len(built.measures))],
     "transposition": transposition,
 }
 """Every fact that is remembered, as a function of a score."""

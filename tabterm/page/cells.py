@@ -8,7 +8,9 @@ from operator import attrgetter
 from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.harmony.analysis import analyse
+from tabterm.harmony.progression import functions, sounding_chords
 from tabterm.harmony.spelling import pitch_words
+from tabterm.memory import Memory
 from tabterm.page.columns import lay_out
 from tabterm.page.signs import BRACKET, finger_cell, fingers_kept, rhythm_signs, stroke_cell
 from tabterm.score.comparison import Differs, differences_in
@@ -161,6 +163,20 @@ def finger_cells(view: View, index: int) -> Cells:
         for offset, event in view.score.measures[index].timed()
         if (text := finger_cell(event))
     }
+
+
+_NUMERALS: Memory[dict[Place, str]] = Memory("numerals", hangs_on="the whole score", most=2)
+
+
+def numerals(score: Score, index: int) -> Texts:
+    """The numeral of each chord where it begins to sound: `ii7`, `V7/V`."""
+    told = _NUMERALS.of((score,), (), lambda: _numerals(score))
+    return {place.offset: roman for place, roman in told.items() if place.measure == index}
+
+
+def _numerals(score: Score) -> dict[Place, str]:
+    chords = sounding_chords(score)
+    return {chord.place: does.roman for chord, does in zip(chords, functions(chords), strict=True)}
 
 
 def degrees(score: Score, index: int) -> Texts:

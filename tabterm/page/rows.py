@@ -180,7 +180,7 @@ def _told_of_notes(
 REMARK = Row(
     "remark",
     "measure numbers, sections, changes of metre, key and tempo, endings, the teacher's words",
-    gives_way=7,
+    gives_way=8,
     takes="remark",
     clear=Clear("take remark away", lambda score, place, _course: do.set_remark(score, place.measure, "")),
     words=Words(
@@ -194,7 +194,7 @@ REMARK = Row(
 CHORD = Row(
     "chord",
     "chord symbols",
-    gives_way=8,
+    gives_way=9,
     cells=cells.chord_cells,
     takes="chord",
     clear=Clear("take chord away", lambda score, place, _course: do.set_chord(score, place, None)),
@@ -212,7 +212,7 @@ CHORD = Row(
 COUNT = Row(
     "count",
     "the count as it is spoken",
-    gives_way=6,
+    gives_way=7,
     cells=_in_cells(cells.counts),
     printed=cells.counts,
     above=True,
@@ -221,7 +221,7 @@ COUNT = Row(
 RHYTHM = Row(
     "rhythm",
     "the value of each event: 8, 4. and so on; -4 rests, (8) is tied, [8 8 8]3 a tuplet",
-    gives_way=11,
+    gives_way=12,
     cells=cells.rhythm_cells,
     hangs=BRACKET,
     printed=cells.rhythms,
@@ -231,7 +231,7 @@ RHYTHM = Row(
 SOURCE = Row(
     "source",
     "the original line, and where what is played departs from it; ?9 is proposed, and 90% sure",
-    gives_way=5,
+    gives_way=6,
     cells=cells.source_cells,
     takes="proposal",
     clear=Clear("take proposal away", lambda score, place, _course: do.drop_heard(score, [place])),
@@ -254,7 +254,7 @@ COURSE = Row(
 FINGER = Row(
     "finger",
     "left-hand fingers, set ones bright, proposed ones faint",
-    gives_way=9,
+    gives_way=10,
     cells=cells.finger_cells,
     takes="finger",
     clear=Clear("take finger away", lambda score, place, course: do.set_finger(score, place, course, None)),
@@ -267,7 +267,7 @@ FINGER = Row(
 STROKE = Row(
     "stroke",
     "pick strokes, set ones as capitals, proposed ones small",
-    gives_way=10,
+    gives_way=11,
     cells=cells.stroke_cells,
     takes="stroke",
     clear=Clear("stroke back to proposal", lambda score, place, _course: do.set_stroke(score, place, None)),
@@ -286,13 +286,14 @@ STROKE = Row(
     told_by=_all(re.compile(r"^[DUduVvn⊓]%?$")),
 )
 DEGREE = _told_of_notes(
-    "degree", "what each note is against the chord, the highest course first", cells.degrees, 4, shown=True
+    "degree", "what each note is against the chord, the highest course first", cells.degrees, 5, shown=True
 )
-TONIC = _told_of_notes("tonic", "what each note is against the tonic of the key", cells.tonics, 3)
+TONIC = _told_of_notes("tonic", "what each note is against the tonic of the key", cells.tonics, 4)
 CLASS = _told_of_notes("class", "what each note does: ct chord tone, pt passing tone ...", cells.classes, 2)
+ROMAN = _told_of_notes("roman", "what each chord is in its key: ii7, V7/V, bVII", cells.numerals, 3)
 EFFORT = Row("effort", "how near to your limit each event is", gives_way=1, cells=cells.effort_cells, hidden=True)
 
-ROWS = (REMARK, CHORD, COUNT, RHYTHM, SOURCE, COURSE, FINGER, STROKE, DEGREE, TONIC, CLASS, EFFORT)
+ROWS = (REMARK, CHORD, COUNT, RHYTHM, SOURCE, COURSE, FINGER, STROKE, DEGREE, TONIC, CLASS, ROMAN, EFFORT)
 """From top to bottom."""
 
 ON_SCREEN = tuple(row for row in ROWS if row.gives_way or row is COURSE)

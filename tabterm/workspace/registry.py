@@ -136,7 +136,7 @@ ALSO: dict[str, str] = {
     "swap-measures": "exchange switch bars",
     "swap-with-chords": "exchange switch bars",
     "tempo": "bpm speed metronome mark",
-    "toggle-row": "view display show rhythm count degree tonic class analysis",
+    "toggle-row": "view display show rhythm count degree tonic class roman numeral analysis",
     "transpose": "pitch up down shift octave octaves",
     "transpose-to": "key change pitch",
     "tuning": "open strings",

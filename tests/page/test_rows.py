@@ -8,6 +8,9 @@ import pytest
 
 from tabterm.formats import text
 from tabterm.page import rows
+from tabterm.page.cells import numerals
+from tabterm.score.key import Key
+from tabterm.score.model import ChordMark
 from tabterm.tui.painter import MeasureCells
 from tabterm.workspace.keymap import CONTEXTS, Keymap, check_binding
 from tests.build import measure, score
@@ -61,3 +64,10 @@ def test_a_row_that_widens_makes_room_for_its_cells_where_it_is_shown():
     shown, hidden = (MeasureCells(tune, frozenset(hidden)) for hidden in (WIDE[1:], WIDE))
     assert row_texts(tune, 0, "degree") == {0: "b7/b3", 0.25: "3"}
     assert (shown.layout(0).columns[0].width, hidden.layout(0).columns[0].width) == (6, 3)
+
+
+def test_the_row_of_numerals_says_what_each_chord_is_where_it_begins():
+    """D7 over two measures is said once; A7 before it is the dominant of it (common practice, no source)."""
+    marks = [(ChordMark(offset="0", symbol=symbol),) for symbol in ("G", "A7", "D7", "D7", "G")]
+    built = score(*(measure("1 2.0", chords=chords) for chords in marks), key=Key.parse("G"))
+    assert [list(numerals(built, index).values()) for index in range(5)] == [["I"], ["V7/V"], ["V7"], [], ["I"]]
