@@ -26,6 +26,7 @@ from tabterm.piece.piece import blank
 from tabterm.score import tempo
 from tabterm.score.metre import Metre
 from tabterm.score.profile import REFERENCE_HAND
+from tabterm.sheet import spacing
 from tabterm.sheet.layout import Layout
 from tabterm.sound import audio_output, device, excitation, loudness, synthesiser, tone, voice, voicing
 from tabterm.sound.files import KINDS as KINDS_OF_AUDIO
@@ -73,6 +74,7 @@ CLAIMS = {
     ],
     "docs/library.md": [f"{practice.SLOWEST:g} to {practice.FASTEST:g}."],
     "docs/sheet.md": [
+        f"A note of twice the length gets {spacing.GROWTH:g} times the room",
         f"in {sheet.TEXT_PT:g}-point type, {sheet.LARGE_PT:g} for large print",
         f"on all sides, {MARGIN.metadata[0].ge:g} to {MARGIN.metadata[1].le:g} mm ({MARGIN.default:g})",
         f"picture, {sheet.LOWEST_DPI} to {sheet.HIGHEST_DPI} ({sheet.DPI})",

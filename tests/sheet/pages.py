@@ -45,21 +45,21 @@ def ties(svg):
     return found
 
 
-def measures_on(svg):
-    """For each measure of each staff of notation: its moments, each as the set of MIDI note numbers on it."""
-    marks, bar_lines = shown(svg), bars(svg)
-    measures, staves, tied, last = [], lines(svg, "staff"), ties(svg), {}
-    for staff in staves:
-        space = (staff[-1] - staff[0]) / 4
-        mine = [
-            each
-            for each in marks
-            if (each.kind in {"notehead", "grace", "key", "accidental"} or each.text in LOWEST)
-            and min(staves, key=lambda other, y=each.y: abs((other[0] + other[-1]) / 2 - y)) is staff
-        ]
-        own = [x for x, top, _ in bar_lines if abs(top - staff[0]) < 0.1]
-        read, last = _measures(mine, staff, space, own, tied, last)
-        measures += read
+def measures_on(pages):
+    """For each measure of each staff of notation: its moments, each as the pitches (MIDI note numbers) on it."""
+    measures, last = [], {}
+    for page in pages:
+        marks, bar_lines, staves, tied = shown(page.svg), bars(page.svg), lines(page.svg, "staff"), ties(page.svg)
+        for staff in staves:
+            mine = [
+                each
+                for each in marks
+                if (each.kind in {"notehead", "grace", "key", "accidental"} or each.text in LOWEST)
+                and min(staves, key=lambda other, y=each.y: abs((other[0] + other[-1]) / 2 - y)) is staff
+            ]
+            own = [x for x, top, _ in bar_lines if abs(top - staff[0]) < 0.1]
+            read, last = _measures(mine, staff, (staff[-1] - staff[0]) / 4, own, tied, last)
+            measures += read
     return measures
 
 

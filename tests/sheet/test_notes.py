@@ -79,7 +79,7 @@ def test_every_digit_stands_on_its_course_in_order(drawn):
 
 def test_the_notation_reads_as_the_pitches_of_the_score(drawn):
     score, pages = drawn
-    assert [measure for page in pages for measure in measures_on(page.svg)] == pitches_of(score)
+    assert measures_on(pages) == pitches_of(score)
 
 
 def test_every_note_has_its_signs(drawn):
@@ -155,7 +155,7 @@ def _of_note(note):
 def test_notation_is_the_same_that_an_independent_reader_finds_in_musicxml(drawn):
     verovio = pytest.importorskip("verovio", reason="the independent reader verovio is not installed")
     score, pages = drawn
-    assert [measure for page in pages for measure in measures_on(page.svg)] == _read_by_verovio(verovio, score)
+    assert measures_on(pages) == _read_by_verovio(verovio, score)
 
 
 MEI = "{http://www.music-encoding.org/ns/mei}"
@@ -201,17 +201,15 @@ def test_a_second_reader_agrees(name):
         ]
         for measure in parsed.parts[0].getElementsByClass("Measure")
     ]
-    read = [
-        measure for page in engrave(score, Layout(parts="notation")).pages for measure in measures_on(page.svg)
-    ]
-    assert read == [measure for measure in measures if measure]
+    pages = engrave(score, Layout(parts="notation")).pages
+    assert measures_on(pages) == [measure for measure in measures if measure]
 
 
 def test_a_lead_sheet_has_the_highest_notes_and_the_chords():
     score = opened(NATIVE[-1])
     pages = engrave(score, Layout(parts="lead")).pages
     highest = [[moment[-1:] for moment in measure] for measure in pitches_of(score)]
-    assert [measure for page in pages for measure in measures_on(page.svg)] == highest
+    assert measures_on(pages) == highest
     kinds = Counter(sign.kind for page in pages for sign in page.signs)
     assert kinds["chord"] == sum(len(measure.chords) for measure in score.measures)
     assert not kinds["digit"] + kinds["stroke"] + kinds["finger"]
