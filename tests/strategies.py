@@ -68,6 +68,7 @@ marks_of_events = st.just({}) | st.fixed_dictionaries(
         "proposed_tremolo": st.booleans(),
         "accent": st.booleans(),
         "staccato": st.booleans(),
+        "damp": st.booleans(),
         "roll": st.none() | st.sampled_from(Direction),
         "grace": st.lists(notes(st.integers(1, 4)), max_size=2).map(tuple),
     }
@@ -193,7 +194,9 @@ def marked_sources(draw: st.DrawFn, plain: SourceEvent) -> SourceEvent:
     ]
     marked = tuple(tone for tone in drawn if tone != Tone(pitch=tone.pitch))
     graces = st.lists(tones(st.integers(40, 90), st.sampled_from(Reached)), max_size=2).map(tuple)
-    of_moment = {name: draw(marks_of_events).get(name, False) for name in ("tremolo", "accent", "staccato")}
+    of_moment = {
+        name: draw(marks_of_events).get(name, False) for name in ("tremolo", "accent", "staccato", "damp")
+    }
     marks = Marks(notes=marked, grace=draw(st.just(()) | graces), **of_moment)
     return plain if marks == Marks() else plain.with_(marks=marks)
 
@@ -297,6 +300,7 @@ def operations(draw: st.DrawFn, score: Score) -> Score:
         "set_vibrato": lambda: do.set_vibrato(score, place, course, flag),
         "set_accent": lambda: do.set_accent(score, place, flag),
         "set_staccato": lambda: do.set_staccato(score, place, flag),
+        "set_damp": lambda: do.set_damp(score, place, flag),
         "set_tremolo": lambda: do.set_tremolo(score, place, flag),
         "set_roll": lambda: do.set_roll(score, place, Direction.UP),
         "set_stroke": lambda: do.set_stroke(score, place, Stroke.UP),

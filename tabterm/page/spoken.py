@@ -15,7 +15,13 @@ if TYPE_CHECKING:
 
 REACHED = {Reached.HAMMER: "hammered on", Reached.PULL: "pulled off", Reached.SLIDE: "slid into"}
 STROKES = {Stroke.DOWN: "down", Stroke.UP: "up", Stroke.NONE: "no stroke"}
-OF_EVENTS = {"accent": "accent", "staccato": "staccato", "tremolo_shown": "tremolo", "roll": "rolled"}
+OF_EVENTS = {
+    "accent": "accent",
+    "staccato": "staccato",
+    "damp": "damped",
+    "tremolo_shown": "tremolo",
+    "roll": "rolled",
+}
 STEPS = {1: "whole", 2: "half", 4: "quarter", 8: "eighth", 16: "16th", 32: "32nd", 64: "64th"}
 OF_NOTES = {"tied": "tied", "bend": "bent", "muted": "muted", "ring": "let ring", "vibrato": "vibrato"}
 

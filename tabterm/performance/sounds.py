@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.performance.midi import BEND_RANGE
 from tabterm.performance.model import Attack, Part, Pluck
+from tabterm.performance.ringing import ends_of
 from tabterm.performance.shading import Curve, shade
 from tabterm.score.kinds import Direction, Reached, Stroke
 
@@ -38,13 +39,17 @@ class Sound:
         course: 1 = highest.
         pitch: MIDI note number of the attack.
         start_s: Attack.
-        end_s: When it is stopped.
+        end_s: When it is stopped, as it is written.
         velocity: 1 to 127.
         attack: What sets it off.
         stopped: Pitch of the fret that it has slid to.
         until_s: When its event ends; a tie or slide goes on from there.
         ring: It sounds on until the next sound on its course.
         muted: Nothing can go on from it.
+        fret: The one that it has come to.
+        finger: The one on it, where that is known.
+        lets_ring: It may ring on past its written end.
+        rings_s: When it really ends.
         curve: Its pitch over time.
     """
 
@@ -58,6 +63,10 @@ class Sound:
     until_s: float
     ring: bool
     muted: bool
+    fret: int = 0
+    finger: int | None = None
+    lets_ring: bool = False
+    rings_s: float = 0.0
     curve: Curve = field(default_factory=Curve)
 
     @property
@@ -69,7 +78,7 @@ class Sound:
         """As it goes out."""
         curve = tuple(point for point in self.curve if point[0] < self.end_s)
         return Pluck(
-            *(Part.SOLO, self.course, self.pitch, self.start_s, self.end_s),
+            *(Part.SOLO, self.course, self.pitch, self.start_s, self.rings_s),
             *(self.velocity, self.attack, self.muted, curve),
         )
 
@@ -99,6 +108,7 @@ class PlayedCourses:
 
     def __init__(self, instrument: Instrument) -> None:
         self.sounds: list[Sound] = []
+        self.silences: list[float] = []
         self._instrument = instrument
         self._last: dict[int, Sound] = {}
 
@@ -108,6 +118,8 @@ class PlayedCourses:
         Grace notes take their time from the event that they stand before, so that the beat is where the
         hand moves and nothing begins before the start of a selection.
         """
+        if not event.notes or event.damp:
+            self.silences.append(end_s if event.notes else start_s)
         each_s = min(GRACE_S, (end_s - start_s) / (2 * len(event.grace))) if event.grace else 0.0
         moment = TimedEvent(event, start_s, start_s + each_s * len(event.grace), end_s, quarter_s)
         for number, note in enumerate(event.grace):
@@ -134,6 +146,7 @@ class PlayedCourses:
             before.curve.arrive(before.start_s, moment.begun_s, (pitch - before.pitch) * 100.0)
         if tied or slid:
             before.stopped, before.ring = pitch, note.ring
+            before.fret, before.finger, before.lets_ring = note.fret, note.finger_shown, _lets_ring(moment.event)
             before.end_s, before.until_s = moment.stop_s(moment.begun_s), moment.end_s
             shade(before.curve, note, moment.begun_s, before.end_s, fresh=False)
         return tied or slid
@@ -143,7 +156,8 @@ class PlayedCourses:
         event, stop_s = moment.event, moment.stop_s(at_s)
         velocity = _velocity(event, note, slurred=note.slurred and bool(self.sounds))
         if not event.tremolo_shown or note.muted:
-            self._sound(note, velocity, at_s, moment.end_s, _attack(event, note), stop_s)
+            sound = self._sound(note, velocity, at_s, moment.end_s, _attack(event, note), stop_s)
+            sound.lets_ring = _lets_ring(event) and not note.muted
             return
         strokes = _strokes_to_a_quarter(moment.quarter_s) / moment.quarter_s
         count = max(round(round((stop_s - at_s) * strokes, 6)), 2)  # a half rounds the same at any time
@@ -170,7 +184,11 @@ class PlayedCourses:
         stop_s = until_s if stop_s is None else stop_s
         end_s = min(start_s + MUTED_S, stop_s) if note.muted else stop_s
         sound = Sound(
-            note.course, pitch, start_s, end_s, velocity, attack, pitch, until_s, ring=note.ring, muted=note.muted
+            *(note.course, pitch, start_s, end_s, velocity, attack, pitch, until_s),
+            ring=note.ring,
+            muted=note.muted,
+            fret=note.fret,
+            finger=note.finger_shown,
         )
         if not note.muted:
             shade(sound.curve, note, start_s, end_s, fresh=True)
@@ -187,8 +205,16 @@ def sounds_of(score: Score, played: Sequence[PlayedMeasure]) -> list[Sound]:
         ends = [*(start_s for _, start_s, _ in timed[1:]), measure.end_s]
         for (_, start_s, event), end_s in zip(timed, ends, strict=False):
             strings.play(event, start_s, end_s, measure.quarter_s)
-    _cut_overlaps(strings.sounds, played[-1].end_s)
+    end_s = played[-1].end_s
+    _cut_overlaps(strings.sounds, end_s)
+    for sound, rings_s in zip(strings.sounds, ends_of(strings.sounds, strings.silences, end_s), strict=True):
+        sound.rings_s = rings_s
     return strings.sounds
+
+
+def _lets_ring(event: Event) -> bool:
+    """Neither cut short nor picked over and over."""
+    return not (event.staccato or event.tremolo_shown)
 
 
 def _in_stroke_order(event: Event) -> list[Note]:

@@ -27,7 +27,7 @@ LONGEST_SLUR = 4
 NOTE_MARKS = ("bend", "slide_in", "slide_out", "muted", "ring", "vibrato")
 """What is marked on a note of a line, and stays the same wherever it is played."""
 
-EVENT_MARKS = ("stroke", "tremolo", "accent", "staccato", "roll")
+EVENT_MARKS = ("stroke", "tremolo", "accent", "staccato", "damp", "roll")
 """The same of a moment."""
 
 
@@ -44,6 +44,7 @@ class Moment(Value):
     tremolo: bool = False
     accent: bool = False
     staccato: bool = False
+    damp: bool = False
     roll: Direction | None = None
     grace: tuple[Tone, ...] = ()
 

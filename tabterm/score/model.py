@@ -92,7 +92,7 @@ class Note(Value):
 
 OF_NOTES = (
     *("stroke", "proposed_stroke", "tremolo", "proposed_tremolo"),
-    *("accent", "staccato", "roll", "grace"),
+    *("accent", "staccato", "damp", "roll", "grace"),
 )
 """Fields of an event that say something of its notes, and so nothing of a rest."""
 
@@ -109,6 +109,7 @@ class Event(Value):
         proposed_tremolo: The same, as the program proposes it.
         accent: Stressed.
         staccato: Cut short.
+        damp: The hand damps all that rings where the event ends.
         roll: The courses are struck one after the other, slowly enough to hear.
         grace: Grace notes before the event, in playing order; one course each.
     """
@@ -121,6 +122,7 @@ class Event(Value):
     proposed_tremolo: bool = False
     accent: bool = False
     staccato: bool = False
+    damp: bool = False
     roll: Direction | None = None
     grace: tuple[Note, ...] = ()
 
@@ -130,7 +132,7 @@ class Event(Value):
         if len(notes) > 1 and any(a.course >= b.course for a, b in pairwise(notes)):
             raise ScoreError("the notes of an event must be in course order, each course once")
         if not notes and any(getattr(self, field) for field in OF_NOTES):
-            raise ScoreError("a rest takes no stroke, tremolo, accent, staccato, roll or grace note")
+            raise ScoreError("a rest takes no stroke, tremolo, accent, staccato, damp, roll or grace note")
         for note in notes:
             if note.tied and note.reached is not Reached.STRUCK:
                 raise ScoreError("a note is either tied or slurred, not both")

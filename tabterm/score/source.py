@@ -75,6 +75,7 @@ class Marks(Value):
     tremolo: bool = False
     accent: bool = False
     staccato: bool = False
+    damp: bool = False
     roll: Direction | None = None
     grace: tuple[Tone, ...] = ()
 

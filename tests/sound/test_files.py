@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import io
 from fractions import Fraction
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -107,7 +108,8 @@ def test_a_solo_is_heard_as_it_is_written(name):
     samples = mono(rendered(performance, played, parts=[Part.SOLO]))
     samples *= PEAK / np.abs(samples).max()
     plucks = [each for each in performance.plucks if each.part is Part.SOLO]
-    times = np.array(sorted({each.start_s for each in plucks}))
+    times = np.array(sorted({each.start_s for each in plucks} | {performance.duration_s}))
+    times, ends = times[:-1], dict(pairwise(times))
     first = times[np.concatenate(([True], np.diff(times) > STAGGER_S))]
     heard = onsets_s(samples)
     missing = [time_s for time_s in first if np.abs(heard - time_s).min() > 0.005]
@@ -115,10 +117,11 @@ def test_a_solo_is_heard_as_it_is_written(name):
     assert (missing, extra) == ([], [])
     compared = 0
     for each in plucks:
-        together = [o for o in plucks if o.start_s < each.end_s and each.start_s < o.end_s and o is not each]
-        if together or each.muted or each.curve or each.end_s - each.start_s < 0.12:
+        end_s = ends[each.start_s]
+        together = [o for o in plucks if each.start_s - STAGGER_S < o.start_s < end_s and o is not each]
+        if together or each.muted or each.curve or end_s - each.start_s < 0.12:
             continue
-        part = samples[round((each.start_s + 0.015) * RATE) : round(each.end_s * RATE)]
+        part = samples[round((each.start_s + 0.015) * RATE) : round(end_s * RATE)]
         assert salient_pitch(part, range(40, 96)) == each.pitch, each
         assert abs(cents(fundamental_hz(part, each.pitch), hertz_of(each.pitch))) < 3.0, each
         compared += 1
@@ -163,7 +166,7 @@ def test_a_loop_goes_back_behind_the_count_in_to_the_sample():
 @pytest.mark.parametrize("turns", [1, 3])
 def test_a_file_to_be_looped_has_its_tail_at_its_start(turns):
     """It is as long as its turns, and begins with what dies away behind the end of a file that is not looped."""
-    played = with_proposals(score("4 1.0,4 2.0,4 3.0,4 4.0", tempo=Tempo(173.0)), PLAYER)
+    played = with_proposals(score("4 1.0,4,4,4 4.0", tempo=Tempo(173.0)), PLAYER)
     performance = perform(played, options=Options(count_in=1))
     turn = (performance.duration_s - performance.lead_s) * RATE
     assert frames_of(performance, turns=turns, seamless=True) == round(turns * turn)
@@ -181,13 +184,13 @@ def test_a_file_to_be_looped_has_its_tail_at_its_start(turns):
 @pytest.mark.parametrize("preset", ["mandolin", "mandocello"])
 def test_no_step_is_heard_where_a_loop_goes_back(preset):
     """Also where what dies away outlasts the whole turn; a step as in a file cut off there is far larger."""
-    played = score("16 4.0,16 1.0,8,4,2", tempo=Tempo(300.0), instrument=PRESETS[preset])
+    played = score("16 4.0,16 1.0,8,4,2", tempo=Tempo(290.0), instrument=PRESETS[preset])
     performance = perform(played, span=Span(Place(0), Place(0, Fraction(1, 2))))
     once, plain = (mono(rendered(performance, played, seamless=seamless)) for seamless in (True, False))
-    assert len(once) == round(0.1 * RATE)
+    assert len(once) == round(30 / 290 * RATE)
     cut, looped = (np.abs(np.diff(np.tile(samples[: len(once)], 2))) for samples in (plain, once))
     seam = slice(len(once) - 2, len(once) + 1)
-    assert looped[seam].max() < 0.022 < cut[seam].max()
+    assert looped[seam].max() < 0.03 < cut[seam].max()
 
 
 def test_parts_add_up_to_the_whole():

@@ -103,6 +103,7 @@ class Speller:
             ("slides to or from above are", any(_slides_otherwise(note) for note in event.notes)),
             ("vibrato is", any(note.vibrato for note in event.notes)),
             ("ringing on is", any(note.ring for note in event.notes)),
+            ("damping is", event.damp),
             ("dead notes are written as notes:", any(note.muted for note in event.notes)),
         ):
             if is_there:

@@ -209,6 +209,7 @@ def _event_marks(marks: set[str]) -> dict[str, Any]:
         "tremolo": "tremolo" in marks,
         "accent": "accent" in marks,
         "staccato": "staccato" in marks,
+        "damp": "damp" in marks,
         "roll": _first(ROLLS, marks),
     }
 

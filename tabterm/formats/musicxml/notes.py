@@ -38,6 +38,9 @@ SPANS = {"hammer-on": "hammer", "pull-off": "pull", "slide": "slide", "glissando
 NO_STROKE = "no stroke"
 """What is written for a note that the player has decided to take no stroke on; the standard has no sign for it."""
 
+DAMP = "damp"
+"""What is written where all is damped; the standard has a sign for it at a moment (`damp-all`), none on a note."""
+
 PROPOSED, HELD = ("font-style", "italic"), ("font-weight", "bold")
 """How proposals of the program, and numbers of held courses, are told from the player's own in our files."""
 
@@ -120,6 +123,7 @@ class NoteReader:
             "tremolo": self._tremolo,
             "wavy-line": self._wave,
             "other-technical": self._other,
+            "other-articulation": self._other,
         }
 
     def read(self, node: Node, onset: Fraction, length: Fraction, transposed: int) -> WrittenNote:
@@ -270,8 +274,9 @@ class NoteReader:
         note.marks.add({"start": "wave from", "stop": "wave to"}.get(node.get("type"), "vibrato"))
 
     def _other(self, note: WrittenNote, node: Node) -> None:
-        if node.text.strip() == NO_STROKE:
-            note.marks.add("none")
+        mark = {NO_STROKE: "none", DAMP: "damp"}.get(node.text.strip())
+        if mark:
+            note.marks.add(mark)
         else:
             self._report.leave_out(node.tag, node.line)
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.formats.musicxml.grouping import Ends, beams_of, tuplets_of
 from tabterm.formats.musicxml.harmony import write_harmony
-from tabterm.formats.musicxml.notes import HELD, NO_STROKE, PROPOSED
+from tabterm.formats.musicxml.notes import DAMP, HELD, NO_STROKE, PROPOSED
 from tabterm.formats.musicxml.signatures import HIGHEST_OCTAVE, Accidentals, spelled
 from tabterm.formats.musicxml.tree import Node
 from tabterm.formats.musicxml.values import NAMES
@@ -274,11 +274,13 @@ class StaffWriter:
             ornaments = notations.child("ornaments") or notations.add("ornaments")
             proposed = {} if event.tremolo else AS_PROPOSED
             ornaments.add("tremolo", TREMOLO_STROKES, type="single", **proposed)
-        if event.accent or event.staccato:
+        if event.accent or event.staccato or event.damp:
             articulations = notations.child("articulations") or notations.add("articulations")
             for tag, there in (("accent", event.accent), ("staccato", event.staccato)):
                 if there:
                     articulations.add(tag)
+            if event.damp:
+                articulations.add("other-articulation", DAMP)
 
 
 def _add_bend(technical: Node, bend: Bend) -> None:

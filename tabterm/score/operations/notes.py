@@ -60,6 +60,7 @@ set_vibrato: OnNote[bool] = partial(_set_note, "vibrato")
 set_stroke: OnEvent[Stroke | None] = partial(_set_event, "stroke")
 set_accent: OnEvent[bool] = partial(_set_event, "accent")
 set_staccato: OnEvent[bool] = partial(_set_event, "staccato")
+set_damp: OnEvent[bool] = partial(_set_event, "damp")
 set_tremolo: OnEvent[bool] = partial(_set_event, "tremolo")
 set_roll: OnEvent[Direction | None] = partial(_set_event, "roll")
 

@@ -89,10 +89,10 @@ def divided(event: Sounding) -> tuple[Sounding, Sounding]:
     sounding = tuple(note for note in event.notes if not note.muted)
     if not sounding:
         return event, type(event)(duration=event.duration)
-    first = event
+    first = event.with_(damp=False) if event.damp else event
     if any(note.slide_out for note in sounding):
         notes = tuple(note if note.muted else note.with_(slide_out=None) for note in event.notes)
-        first = event.with_(notes=notes)
+        first = first.with_(notes=notes)
     later = tuple(note.with_(tied=True, reached=Reached.STRUCK, slide_in=None, bend=None) for note in sounding)
     unstruck = {name: value for name, value in ATTACK.items() if name in type(event).model_fields}
     return first, event.with_(notes=later, **unstruck)
@@ -144,7 +144,7 @@ def _goes_on(before: Event, event: Event) -> bool:
     """Whether an event is what `divided` makes of the one before, whatever the program proposes for it."""
     attacked = event.stroke or event.accent or event.staccato or event.roll or event.grace
     return (
-        not attacked
+        not (attacked or before.damp)
         and before.tremolo == event.tremolo
         and len(before.notes) == len(event.notes)
         and all(_holds(one, other) for one, other in zip(before.notes, event.notes, strict=True))
@@ -163,6 +163,7 @@ def _holds(before: Note, note: Note) -> bool:
 
 def _with_end(before: Event, event: Event) -> Event:
     """The event before with what stands at the end of the one that it joins."""
+    before = before.with_(damp=True) if event.damp else before
     ends = [note.slide_out for note in event.notes]
     if not any(ends):
         return before

@@ -97,6 +97,7 @@ _ROLL = "Roll the courses of the double stop: downwards, upwards, not"
 _OFF = "Slide off the note, down or up, to no particular fret"
 _RING = "Let the note here or just written ring on"
 _CUT = "Cut the event here or just written short"
+_DAMP = "Damp all that rings where the event here or just written ends"
 _TREMOLO = "Play the event here or just written as a tremolo"
 
 for _name, _title, _asks, _run in (
@@ -128,6 +129,7 @@ for _name, _title, _asks, _run in (
         partial(_event, "accent", do.set_accent, TURNED, "accent"),
     ),
     ("staccato", _CUT, "", partial(_event, "staccato", do.set_staccato, TURNED, "staccato")),
+    ("damp", _DAMP, "", partial(_event, "damp", do.set_damp, TURNED, "damp")),
     ("tremolo", _TREMOLO, "", partial(_event, "tremolo", do.set_tremolo, TURNED, "tremolo")),
     ("roll", _ROLL, "", partial(_event, "roll", do.set_roll, DIRECTIONS, "roll")),
 ):
