@@ -4,18 +4,24 @@ from __future__ import annotations
 
 import argparse
 import re
+import sys
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from tabterm.cli.inputs import FILES, Answer, add_kind, each, file_in, split_out
+from tabterm.cli.inputs import FILES, STDIN, Answer, add_kind, each, file_in, split_out
 from tabterm.cli.output import tell, watched
 from tabterm.cli.scores import CHOICE, add_choice, add_measures, among, number_from_1, opened
 from tabterm.errors import FormatError, ScoreError
 from tabterm.piece import sheet
 from tabterm.piece.targets import SHEETS
+from tabterm.storage.names import check_free
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+    from tabterm.score.model import Score
+    from tabterm.score.report import Report
 
 ENDINGS = (*SHEETS, *sheet.TEXT)
 _MEASURES = re.compile(r"(\d{1,5})(?:-(\d{1,5}))?", re.ASCII)
@@ -42,7 +48,9 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--large", action="store_true", help="large print, to be read from a stand")
     parser.add_argument("--paper", choices=("a4", "letter"), help="size of the paper (that of your country)")
     parser.add_argument("--landscape", action="store_true", help="with the long side across")
-    parser.add_argument("--margin", type=float, metavar="MM", help="margin on all sides, 5 to 60 mm (15)")
+    parser.add_argument(
+        "--margin", dest="margin_mm", type=float, metavar="MM", help="margin on all sides, 5 to 60 mm (15)"
+    )
     parser.add_argument(
         "--measures", dest="numbers", type=_measures, metavar="A-B", help="the same in one word: 5-12, or 5"
     )
@@ -81,35 +89,48 @@ def run(arguments: argparse.Namespace) -> int:
 
 def _print(arguments: argparse.Namespace) -> Answer:
     out = file_in(arguments.target, arguments)
-    ending = out.suffix.lower()
+    ending = (arguments.to_format or "") if out == STDIN else out.suffix.lower()
+    if out == STDIN and not ending:
+        raise FormatError("no kind of sheet for standard output", hint="name one by --to-format")
     if ending not in ENDINGS:
         raise FormatError(f"unknown ending '{out.suffix}'", place=str(out), hint=f"one of: {', '.join(ENDINGS)}")
     if arguments.dpi is not None and ending != ".png":
         raise FormatError(f"--dpi is for pictures, not for {ending}", place=str(out), hint="leave it out")
+    if out != STDIN:
+        check_free(out, force=arguments.force)
     piece = opened(arguments.file, arguments).fingered()
+    told = {name: getattr(arguments, name) for name in WORDS} | {"measures": _numbers(arguments)}
     with watched(len(piece.score.measures), "engraving") as advance:
-        written = sheet.write_sheet(
-            out,
-            piece.score,
-            dpi=arguments.dpi or sheet.DPI,
-            force=arguments.force,
-            progress=_steps(advance),
-            parts=arguments.parts,
-            large=arguments.large,
-            paper=arguments.paper,
-            landscape=arguments.landscape,
-            margin_mm=arguments.margin,
-            measures=_numbers(arguments),
-            phrase=arguments.phrase,
-            rows=arguments.rows,
-            silent_strokes=arguments.silent_strokes,
-            original=arguments.original,
-        )
-    for line in written.report.lines(piece.score, out):
+        print_in = partial(_to_pipe, ending) if out == STDIN else partial(_to_file, out, force=arguments.force)
+        report = print_in(piece.score, dpi=arguments.dpi or sheet.DPI, progress=_steps(advance), **told)
+    for line in report.lines(piece.score, out):
         tell(line)
-    for path in written.paths:
-        print(f"{path}: {SHEETS.get(ending, 'page of text')} written")
     return Answer()
+
+
+WORDS = ("parts", "large", "paper", "landscape", "margin_mm", "phrase", "rows", "silent_strokes", "original")
+"""Arguments that say how a sheet is laid out."""
+
+
+def _to_file(out: Path, score: Score, **told: Any) -> Report:
+    written = sheet.write_sheet(out, score, **told)
+    for path in written.paths:
+        print(f"{path}: {SHEETS.get(out.suffix.lower(), 'page of text')} written")
+    return written.report
+
+
+def _to_pipe(ending: str, score: Score, **told: Any) -> Report:
+    """To standard output, as for a printer: `tabterm sheet tune.tabterm - --to-format pdf | lp`."""
+    if sys.stdout.isatty():
+        raise FormatError("a sheet is not for a terminal", hint="pipe it into a program, or name a file")
+    made = sheet.printed(score, ending, **told)
+    if len(made.files) > 1:
+        count = len(made.files)
+        raise FormatError(f"{count} pages are {count} files", hint="print them as pdf or html, or name a file")
+    sys.stdout.flush()
+    sys.stdout.buffer.write(made.files[0])
+    sys.stdout.buffer.flush()
+    return made.report
 
 
 def _numbers(arguments: argparse.Namespace) -> tuple[int | None, int | None] | None:

@@ -12,7 +12,7 @@ from tabterm.performance.comping import phrase_ranges
 from tabterm.piece.piece import span_of
 from tabterm.score.report import NOTHING, Reporter
 from tabterm.storage.names import check_free
-from tabterm.storage.whole import atomic_write, replacing
+from tabterm.storage.whole import replacing
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -141,14 +141,38 @@ def write_sheet(
         ScoreError: There are no such measures, or there is no such phrase.
         StorageError: A file exists, or the disk refused; then none is written.
     """
+    made = printed(score, path.suffix.lower(), dpi=dpi, progress=progress, **told)
+    paths = names_of(path, len(made.files))
+    for each in paths:
+        check_free(each, force=force)
+    with ExitStack() as stack:
+        for each, data in zip(paths, made.files, strict=True):
+            stack.enter_context(replacing(each)).write(data)
+    return Written(paths, made.report)
+
+
+class Printed(NamedTuple):
+    """The bytes of a sheet, of one file or one a page, and what they do not carry."""
+
+    files: tuple[bytes, ...]
+    report: Report
+
+
+def printed(
+    score: Score,
+    ending: str,
+    *,
+    dpi: int = DPI,
+    progress: Callable[[int, int], None] | None = None,
+    **told: Any,
+) -> Printed:
+    """A sheet as the bytes of its files; the arguments and errors are those of `write_sheet`."""
     layout = laid_out(score, **told)
-    if path.suffix.lower() in TEXT:
+    if ending in TEXT:
         if layout.parts not in {"both", "tab"} or layout.original:
             what = "the original line" if layout.original else f"a {layout.parts} sheet"
-            raise FormatError(f"{what} cannot be written as text", place=str(path), hint="choose .pdf")
-        check_free(path, force=force)
-        atomic_write(path, _text_page(score, layout).encode())
-        return Written((path,), NOTHING)
+            raise FormatError(f"{what} cannot be written as text", hint="choose pdf")
+        return Printed((_text_page(score, layout).encode(),), NOTHING)
     from tabterm.sheet import typesetter
 
     if not LOWEST_DPI <= dpi <= HIGHEST_DPI:
@@ -158,17 +182,11 @@ def write_sheet(
     from tabterm.sheet.engrave import engrave
 
     sheet = engrave(score, layout, progress=progress)
-    made = files.written(sheet, score, path.suffix.lower(), dpi)
-    paths = names_of(path, len(made.files))
-    for each in paths:
-        check_free(each, force=force)
-    with ExitStack() as stack:
-        for each, data in zip(paths, made.files, strict=True):
-            stack.enter_context(replacing(each)).write(data)
+    made = files.written(sheet, score, ending, dpi)
     report = Reporter()
     if made.lacking:
         report.left_out(f"no font here has {made.lacking:.60}: shown as boxes; install one that has them")
-    return Written(paths, report.gathered())
+    return Printed(made.files, report.gathered())
 
 
 def _text_page(score: Score, layout: Layout) -> str:

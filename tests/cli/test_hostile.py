@@ -185,6 +185,7 @@ def good_lines(good, folder):
         ["transcribe", good, out + "t.tabterm"],
         *(["slow", recorded(folder), out + each] for each in ("s.flac", f"s.{EVIL}")),
         ["compare", good],
+        *(["neck", *more] for more in (["D7"], ["D7", "--json"], [EVIL], ["D7", "--svg", out + "n.svg"])),
         *(["dyads", *more] for more in (["--file", good], ["D7", "--json"], [EVIL])),
         *(["explain", good, *more] for more in ([], ["--json"], ["--from", "99"])),
         *(

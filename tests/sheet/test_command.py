@@ -242,8 +242,9 @@ def test_a_page_of_text_is_as_wide_as_the_paper(tune, tmp_path, capsys):
         ("a.pdf", ("--margin", "nan"), "a sheet cannot have margin nan (use: a finite number)"),
         ("a.png", ("--dpi", "9000"), "a picture cannot have 9000 dots an inch (30 to 600)"),
         ("a.pdf", ("--dpi", "300"), "a.pdf: --dpi is for pictures, not for .pdf (leave it out)"),
-        ("a.txt", ("--parts", "lead"), "a.txt: a lead sheet cannot be written as text (choose .pdf)"),
-        ("a.txt", ("--original",), "a.txt: the original line cannot be written as text (choose .pdf)"),
+        ("a.txt", ("--parts", "lead"), "a lead sheet cannot be written as text (choose pdf)"),
+        ("-", (), "no kind of sheet for standard output (name one by --to-format)"),
+        ("a.txt", ("--original",), "the original line cannot be written as text (choose pdf)"),
         ("none/a.pdf", (), "none/a.pdf: "),
     ],
 )
@@ -282,6 +283,13 @@ def test_several_files_go_into_a_folder(tune, tmp_path, capsys, monkeypatch):
     assert sorted(each.name for each in (tmp_path / "out").iterdir()) == ["kiln-lane.svg", "ropewalk.svg"]
     assert main(["sheet", str(tune), str(other), str(tmp_path / "a.pdf")]) == 2
     assert "several files go into a folder" in capsys.readouterr().err
+
+
+def test_a_sheet_goes_through_a_pipe(tune, capfdbinary):
+    assert main(["sheet", str(tune), "-", "--to-format", "pdf"]) == 0
+    said = capfdbinary.readouterr()
+    assert PdfReader(io.BytesIO(said.out)).metadata.title == "Kiln Lane"
+    assert said.err == b""
 
 
 @pytest.mark.parametrize("package", ["typst", "fontTools"])
