@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+import math
+from itertools import pairwise
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,6 +13,7 @@ from tabterm.cli.output import tell, watched
 from tabterm.cli.recordings import COPYRIGHT, add_part, add_recording, seconds
 from tabterm.cli.scores import check_out, mine, write
 from tabterm.errors import FormatError
+from tabterm.piece.slowing import MOST_CENTS
 from tabterm.score.metre import COMMON_TIME, Metre
 from tabterm.score.tempo import FASTEST, SLOWEST
 
@@ -38,6 +41,10 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--pickup", metavar="QUARTERS", help="length of the pickup, such as 1 or 1/2 (0: none)")
     parser.add_argument("--instrument", metavar="WORD", help="fit it to this instrument (mandolin)")
     parser.add_argument("--key", metavar="KEY", help="fit it in this key, or in the easiest one: easiest")
+    parser.add_argument(
+        "--tuning", metavar="CENTS", type=_cents, help="how far above A4 = 440 Hz it is tuned (as it seems to be)"
+    )
+    parser.add_argument("--chords", action="store_true", help="with --json: print the chord of each beat instead")
     parser.add_argument("--json", action="store_true", help="print what was heard, before any rhythm or fitting")
     parser.add_argument(
         "--report", action="store_true", help="print each note that is not sure, and what else it may be"
@@ -62,6 +69,16 @@ def _taps(text: str) -> tuple[float, ...]:
     return taps
 
 
+def _cents(text: str) -> float:
+    try:
+        cents = float(text)
+    except ValueError:
+        cents = math.inf
+    if not abs(cents) <= MOST_CENTS:
+        raise argparse.ArgumentTypeError(f"not a tuning: '{text}' (write cents, -{MOST_CENTS} to {MOST_CENTS})")
+    return cents
+
+
 def run(arguments: argparse.Namespace) -> int:
     """Listen, propose, write, and tell what is not sure."""
     from tabterm.piece.transcription import transcribed
@@ -71,7 +88,7 @@ def run(arguments: argparse.Namespace) -> int:
     check_out(arguments.out, force=arguments.force)
     passage = _heard(arguments)
     if arguments.json:
-        print(printable.as_json(_as_data(passage), indent=2))
+        print(printable.as_json((_chords if arguments.chords else _notes)(passage), indent=2))
     if arguments.out is None:
         return 0
     said = {name: getattr(arguments, name) for name in ("instrument", "key", "grid", "pickup")}
@@ -107,19 +124,28 @@ def _heard(arguments: argparse.Namespace) -> Passage:
             metre=Metre.parse(arguments.metre),
             downbeat_s=arguments.downbeat,
             taps_s=arguments.taps,
+            cents=arguments.tuning,
             progress=progress,
         )
 
 
-def _as_data(passage: Passage) -> list[dict[str, object]]:
+def _notes(passage: Passage) -> list[dict[str, object]]:
     """Each note: seconds of the recording, MIDI pitch, how sure it is (0 to 1), and what else it could be."""
     return [
         {
-            "onset_s": round(passage.from_s + note.onset_s, 4),
-            "end_s": round(passage.from_s + note.end_s, 4),
+            "onset_s": round(note.onset_s, 4),
+            "end_s": round(note.end_s, 4),
             "pitch": note.pitch,
             "sure": round(note.sure, 3),
             "others": list(note.others),
         }
         for note in passage.notes
+    ]
+
+
+def _chords(passage: Passage) -> list[dict[str, object]]:
+    """Each beat: seconds of the recording, the chord symbol ("" for silence), and how sure it is (0 to 1)."""
+    return [
+        {"onset_s": round(start, 4), "end_s": round(end, 4), "symbol": chord.symbol, "sure": round(chord.sure, 3)}
+        for chord, (start, end) in zip(passage.chords, pairwise(passage.beats.moments_s), strict=True)
     ]

@@ -26,9 +26,6 @@ if TYPE_CHECKING:
     from tabterm.score.metre import Metre
     from tabterm.score.model import Score
 
-AROUND_S = 0.5
-"""Of the recording that is listened to on either side of a part; tuned here."""
-
 SOUNDING_PART = 0.6
 """A note that sounds for this part of the time to the next one lasts up to it (common practice, no source)."""
 
@@ -59,39 +56,37 @@ def beats_of(
         FormatError: It is damaged there.
         StorageError: It is gone.
     """
-    from tabterm.recording import beats
     from tabterm.recording.audio import Recording
-    from tabterm.recording.spectra import RATE_HZ
+    from tabterm.recording.listening import Listening
 
-    from_s = max(0.0, start_s - AROUND_S)
-    sound = Recording.opened(path).mono(from_s, end_s + AROUND_S, RATE_HZ)
-    found = beats.tracked(sound, metre, bpm=bpm, taps=[tap - from_s for tap in taps if tap > from_s])
-    return beats.Beats(tuple(moment + from_s for moment in found.moments_s), found.first, metre)
+    return Listening.to(Recording.opened(path), start_s, end_s).beats(metre, bpm=bpm, taps_s=taps)
 
 
 def heard_in(
-    path: Path, start_s: float, end_s: float, progress: Callable[[float], bool] | None = None
+    path: Path,
+    start_s: float,
+    end_s: float,
+    progress: Callable[[float], bool] | None = None,
+    *,
+    cents: float | None = None,
 ) -> tuple[HeardNote, ...]:
     """The notes of a part of a recording, in its seconds.
 
-    `progress` is told the share done, and stops the work by answering False.
+    Args:
+        path: The recording.
+        start_s: Where the part begins.
+        end_s: Where it ends.
+        progress: Told the share done; it stops the work by answering False.
+        cents: How much higher than A4 = 440 Hz it is tuned; None: as it seems to be.
 
     Raises:
         FormatError: It is damaged there.
         StorageError: It is gone.
     """
-    from tabterm.recording import ear
     from tabterm.recording.audio import Recording
-    from tabterm.recording.spectra import RATE_HZ
+    from tabterm.recording.listening import Listening
 
-    from_s = max(0.0, start_s - AROUND_S)
-    sound = Recording.opened(path).mono(from_s, end_s + AROUND_S, RATE_HZ)
-    found = ear.notes(sound, progress=progress)
-    return tuple(
-        note.moved(from_s)
-        for note in found
-        if start_s - AROUND_S / 10 <= note.onset_s + from_s < end_s - AROUND_S / 10
-    )
+    return Listening.to(Recording.opened(path), start_s, end_s, cents=cents).notes(progress)
 
 
 def sources_of(

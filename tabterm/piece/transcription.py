@@ -11,6 +11,7 @@ from tabterm.formats.smf.grid import USUAL
 from tabterm.formats.smf.reader import reading_of
 from tabterm.formats.smf.tracks import Contents, Strike
 from tabterm.instrument.model import pitch_name
+from tabterm.piece import backing
 from tabterm.piece.intake import fitted_to
 from tabterm.piece.piece import Piece
 from tabterm.score.line import Line
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
 
     from tabterm.hand.player import Player
     from tabterm.recording.beats import Beats
+    from tabterm.recording.chords import BeatChord
     from tabterm.recording.ear import HeardNote
 
 LONGEST_S = 600.0
@@ -32,16 +34,12 @@ LONGEST_S = 600.0
 SURE = 0.9
 """Likelihood under which a note is named in the report, with what else it could be; tuned here."""
 
-AROUND_S = 0.5
-"""Of the recording that is listened to on either side, so that a note that rings there is not taken for one that
-begins; tuned here."""
-
-EARLY_S = 0.03
-"""How much before its part a note may begin and still belong to it; tuned here."""
-
 MOST_REST = Fraction(3, 4)
 """Quarters of silence with which a first measure begins as a rest, where its downbeat is not told; after a quarter
 or more of it, the solo begins with a pickup (common practice, no source)."""
+
+TOLD_CENTS = 3.0
+"""Off A4 = 440 Hz, from which on the report says so: what the estimate is good for."""
 
 SHORTEST_S = 1.0
 """Of a passage: with less there are no beats; tuned here."""
@@ -53,17 +51,19 @@ class Passage:
 
     Attributes:
         path: The recording.
-        from_s: The second from which those of the notes and beats are counted.
-        notes: By onset.
+        notes: By onset, in seconds of the recording.
         beats: The beats, and where measures begin.
         told: The player has said where a measure begins.
+        cents: How much higher than A4 = 440 Hz the recording is tuned.
+        chords: The chord of each beat but the last.
     """
 
     path: Path
-    from_s: float
     notes: tuple[HeardNote, ...]
     beats: Beats
     told: bool = False
+    cents: float = 0.0
+    chords: tuple[BeatChord, ...] = ()
 
 
 def heard(
@@ -75,6 +75,7 @@ def heard(
     metre: Metre = COMMON_TIME,
     downbeat_s: float | None = None,
     taps_s: Sequence[float] = (),
+    cents: float | None = None,
     progress: Callable[[float], bool] | None = None,
 ) -> Passage:
     """Listen to a part of a recording.
@@ -87,15 +88,15 @@ def heard(
         metre: What its measures are in.
         downbeat_s: A moment of the recording at which a measure begins, where it is known.
         taps_s: Moments of the recording that were tapped as beats, the first of a measure first.
+        cents: How much higher than A4 = 440 Hz it is tuned; None: as it seems to be.
         progress: Told the share done, 0 to 1; stops the work by answering False.
 
     Raises:
         FormatError: It is no recording, or there is no such part, or one too short or long.
         StorageError: It cannot be opened.
     """
-    from tabterm.recording import beats, ear
     from tabterm.recording.audio import Recording
-    from tabterm.recording.spectra import RATE_HZ
+    from tabterm.recording.listening import Listening
 
     recording = Recording.opened(path)
     end_s = min(recording.length_s, recording.length_s if end_s is None else end_s)
@@ -108,14 +109,11 @@ def heard(
             place=str(path),
             hint=f"choose a part of at most {LONGEST_S:.0f} s",
         )
-    from_s = max(0.0, start_s - AROUND_S)
-    sound = recording.mono(from_s, end_s + AROUND_S, RATE_HZ)
-    begins_s = None if downbeat_s is None else downbeat_s - from_s
-    taps = [tap - from_s for tap in taps_s]
-    tracked = beats.tracked(sound, metre, bpm=bpm, downbeat_s=begins_s, taps=taps)
-    notes = ear.notes(sound, progress=progress)
-    inside = tuple(note for note in notes if start_s - EARLY_S <= from_s + note.onset_s < end_s - EARLY_S)
-    return Passage(path, from_s, inside, tracked, told=bool(taps) or downbeat_s is not None)
+    part = Listening.to(recording, start_s, end_s, cents=cents)
+    beats = part.beats(metre, bpm=bpm, downbeat_s=downbeat_s, taps_s=taps_s)
+    chords = tuple(part.chords(beats))
+    told = bool(taps_s) or downbeat_s is not None
+    return Passage(path, part.notes(progress), beats, told, part.cents, chords)
 
 
 def transcribed(
@@ -163,22 +161,53 @@ def transcribed(
     reading = reading_of(contents, grid=grid, pickup=pickup, most_rest=Fraction(0) if near else MOST_REST)
     if not isinstance(reading.music, Line):
         raise TypeError("what was heard has no courses")
-    fitted = fitted_to(reading.music, player, instrument=instrument, key=key)
-    unsure = tuple(_unsure(passage, onsets, reading.music))
+    line = _with_chords(reading.music, passage, min(onsets))
+    fitted = fitted_to(line, player, instrument=instrument, key=key)
+    unsure = tuple(_unsure(passage, onsets, line))
     summary = replace(
         fitted.report, remarks=(*_told(passage), *reading.report.remarks, *unsure, *fitted.report.remarks)
     )
     return Piece(fitted.score, player, summary)
 
 
+def _with_chords(line: Line, passage: Passage, first: float) -> Line:
+    """The line with the chords of the band; `first` is where its first note was heard, in quarters."""
+    if not backing.is_heard(passage.chords):
+        return line
+    lengths = [sum((event.length for event in each.events), Fraction(0)) for each in line.measures]
+    bar, length = lengths[0] if line.measures[0].short else Fraction(0), float(passage.beats.metre.length)
+    downbeat = round((first - float(_begins(line) - bar)) / length) * length
+    count = range(len(passage.chords))
+    quarters = [passage.beats.quarters_of(beat - passage.beats.first) - downbeat + float(bar) for beat in count]
+    marks = backing.marks(list(backing.changes(passage.chords, quarters)), lengths)
+    bars = (each.with_(chords=chords) for each, chords in zip(line.measures, marks, strict=True))
+    return line.with_(measures=tuple(bars))
+
+
+def _begins(line: Line) -> Fraction:
+    """Quarters of rest before the first note of a line."""
+    at = Fraction(0)
+    for moment in (moment for bar in line.measures for moment in bar.events):
+        if moment.notes:
+            break
+        at += moment.length
+    return at
+
+
 def _told(passage: Passage) -> Iterator[Remark]:
     beats = passage.beats
-    first = passage.from_s + beats.moments_s[beats.first]
+    first = beats.moments_s[beats.first]
     yield Remark(
         Kind.GUESSED,
         f"{len(passage.notes)} notes were heard, at {beats.bpm:.0f} beats a minute in {beats.metre}, a measure "
         f"beginning at {first:.2f} s: all of it is a proposal, your ear decides",
     )
+    if abs(passage.cents) >= TOLD_CENTS:
+        way = "above" if passage.cents > 0 else "under"
+        hint = "was heard at its own pitch"
+        yield Remark(
+            Kind.GUESSED, f"the recording is tuned {abs(passage.cents):.0f} cents {way} A4 = 440 Hz: it {hint}"
+        )
 
 
 def _unsure(passage: Passage, onsets: list[float], line: Line) -> Iterator[Remark]:

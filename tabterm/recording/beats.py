@@ -77,7 +77,7 @@ class Beats:
         moments, last = self.moments_s, len(self.moments_s) - 1
         before = min(max(int(np.searchsorted(moments, moment_s, side="right")) - 1, 0), last - 1)
         part = (moment_s - moments[before]) / (moments[before + 1] - moments[before])
-        here, then = (self._quarters(index - self.first) for index in (before, before + 1))
+        here, then = (self.quarters_of(index - self.first) for index in (before, before + 1))
         return here + part * (then - here)
 
     def halved(self) -> Beats:
@@ -101,7 +101,8 @@ class Beats:
         here, then = self.moments_s[before : before + 2]
         return here + (beat - before) * (then - here)
 
-    def _quarters(self, beat: int) -> float:
+    def quarters_of(self, beat: int) -> float:
+        """Quarters from the measure that begins at beat `first` to a beat by its index."""
         measure, inside = divmod(beat, len(self.metre.beats))
         return float(measure * self.metre.length + self.metre.beats[inside])
 

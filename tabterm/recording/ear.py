@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
+import soxr
 
 from tabterm.recording import net as nets
 from tabterm.recording import spectra
@@ -43,22 +44,33 @@ class HeardNote(NamedTuple):
         """The same note so much later, never before the beginning."""
         return self._replace(onset_s=max(self.onset_s + by_s, 0.0), end_s=self.end_s + by_s)
 
+    def stretched(self, times: float) -> HeardNote:
+        """The same note where time goes so much slower."""
+        return self._replace(onset_s=self.onset_s * times, end_s=self.end_s * times)
+
 
 def notes(
     sound: Maps,
     *,
     net: nets.Net | None = None,
     sure: float = SURE_ENOUGH,
+    cents: float = 0.0,
     progress: Callable[[float], bool] | None = None,
 ) -> list[HeardNote]:
     """The lead's notes in a mono sound at `spectra.RATE_HZ`, by onset.
 
-    `progress` is told the share done, 0 to 1, and stops the work by answering False; what was heard until then is
-    returned.
+    Args:
+        sound: What is heard.
+        net: Other weights than those that come along.
+        sure: How likely a note must be.
+        cents: How much higher than A4 = 440 Hz it is tuned; it is heard at that pitch.
+        progress: Told the share done, 0 to 1; it stops the work by answering False: what was heard is returned.
     """
+    longer = 2.0 ** (cents / 1200)
     silence = np.zeros(BEFORE * HOP, np.float32)
-    answers = answered(np.concatenate([silence, sound]), net or nets.trained(), progress)
-    return [note.moved(-BEFORE * HOP / RATE_HZ) for note in told(answers, sure)]
+    in_tune = soxr.resample(sound, RATE_HZ, RATE_HZ * longer) if cents else sound
+    answers = answered(np.concatenate([silence, in_tune]), net or nets.trained(), progress)
+    return [note.moved(-BEFORE * HOP / RATE_HZ).stretched(1 / longer) for note in told(answers, sure)]
 
 
 def answered(sound: Maps, net: nets.Net, progress: Callable[[float], bool] | None = None) -> Maps:

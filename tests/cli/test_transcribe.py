@@ -57,6 +57,14 @@ def test_what_was_heard_comes_as_json_at_the_seconds_of_the_recording(recording,
     assert all(note["pitch"] not in note["others"] and len(note["others"]) == 3 for note in notes)
 
 
+def test_the_chord_of_each_beat_comes_as_json(recording, capsys):
+    words = ["--json", "--chords", "--from", "0.5", "--to", "2", "--tempo", "120", "--downbeat", "0.5"]
+    assert main(["transcribe", str(recording), *words]) == 0
+    chords = json.loads(capsys.readouterr().out)
+    assert all(chord["onset_s"] < chord["end_s"] and 0 <= chord["sure"] <= 1 for chord in chords)
+    assert next(chord["symbol"] for chord in chords if 0.4 < chord["onset_s"] < 1.6)[0] == "G"
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
@@ -68,6 +76,7 @@ def test_what_was_heard_comes_as_json_at_the_seconds_of_the_recording(recording,
         (["--from", "soon"], "not a number of seconds: 'soon' (write 12.5)"),
         (["--tempo", "0"], "not a tempo: '0'"),
         (["--taps", "12"], "a single tap: '12'"),
+        (["--tuning", "flat"], "not a tuning: 'flat' (write cents, -100 to 100)"),
         (["--taps", "12,soon"], "not a number of seconds: 'soon'"),
     ],
 )

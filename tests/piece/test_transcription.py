@@ -1,13 +1,16 @@
-"""What was heard, put into measures: pickups."""
+"""What was heard, put into measures: pickups, chords of the band, how the recording is tuned."""
 
 from __future__ import annotations
 
+from dataclasses import replace
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
 
 from tabterm.piece.transcription import Passage, transcribed
 from tabterm.recording.beats import Beats
+from tabterm.recording.chords import BeatChord
 from tabterm.recording.ear import HeardNote
 from tabterm.score.metre import COMMON_TIME
 from tests import build
@@ -21,7 +24,7 @@ def heard(lead, *, told, downbeat=0):
     beats = Beats(tuple(4 + BEAT_S * beat for beat in range(-8, 24)), 8 + downbeat, COMMON_TIME)
     onsets = [4 + BEAT_S / 2 * (at - lead) for at in range(lead + 16)]
     notes = tuple(HeardNote(at, at + 0.24, SCALE[index % 8], 1.0, (60,)) for index, at in enumerate(onsets))
-    return Passage(Path("steps.ogg"), 0.0, notes, beats, told=told)
+    return Passage(Path("steps.ogg"), notes, beats, told=told)
 
 
 @pytest.mark.parametrize("lead", range(1, 8))
@@ -43,3 +46,27 @@ def test_where_the_downbeat_is_guessed_a_rest_of_an_eighth_stays(lead, pickup):
 def test_a_downbeat_told_later_on_leaves_the_pickup_to_the_same_rule():
     first = transcribed(heard(6, told=True, downbeat=8), build.PLAYER).score.measures[0]
     assert (first.short, float(first.length)) == (True, 3.0)
+
+
+def marked(score):
+    return [(index, mark.offset, mark.symbol) for index, bar in enumerate(score.measures) for mark in bar.chords]
+
+
+@pytest.mark.parametrize(("lead", "bars"), [(0, 0), (3, 1), (6, 1)])
+def test_the_chords_of_the_band_stand_over_their_beats(lead, bars):
+    """G from long before, D on the third beat of the first whole measure, C at the next."""
+    symbols = ["G"] * 10 + ["D7"] * 2 + ["C"] * 9
+    passage = replace(heard(lead, told=True), chords=tuple(BeatChord(symbol, 0.9) for symbol in symbols))
+    score = transcribed(passage, build.PLAYER).score
+    assert marked(score) == [(0, 0, "G"), (bars, Fraction(2), "D7"), (bars + 1, 0, "C")]
+
+
+def test_chords_that_nobody_seems_to_play_are_left_out():
+    passage = replace(heard(0, told=True), chords=(BeatChord("G", 0.3),) * 20)
+    assert marked(transcribed(passage, build.PLAYER).score) == []
+
+
+def test_the_report_tells_how_far_the_recording_is_off_pitch():
+    low = replace(heard(0, told=True), cents=-31.4)
+    assert "tuned 31 cents under A4 = 440 Hz" in str(transcribed(low, build.PLAYER).report)
+    assert "cents" not in str(transcribed(heard(0, told=True), build.PLAYER).report)

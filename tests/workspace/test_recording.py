@@ -250,7 +250,7 @@ def proposed(session, monkeypatch):
     tie(session)
     at = session.recording.line.at
 
-    def heard_in(_path, start_s, end_s, progress=None):
+    def heard_in(_path, start_s, end_s, progress=None, cents=None):
         ends = [quarters for quarters, _ in TUNE[1:]] + [8]
         found = []
         for (quarters, pitch), end in zip(TUNE, ends, strict=True):
@@ -340,7 +340,7 @@ def test_the_source_row_is_passed_by_where_nothing_is_proposed(session):
 
 
 def test_listening_can_be_stopped(proposed, monkeypatch):
-    def stopping(_path, _start_s, _end_s, progress):
+    def stopping(_path, _start_s, _end_s, progress, cents=None):
         run(proposed, "stop-listening")
         assert not progress(0.5)
         return ()

@@ -28,6 +28,7 @@ def propose(session: Session) -> None:
     """They appear in the source row with how sure each is, and under it on the neck; nothing of it is set."""
     own = session.recording
     path, line, selected = own.path, own.line, session.here.selection()
+    cents = own.kept.tuning_cents if own.kept else None
     last = len(session.score.measures) - 1
     if selected is None:
         start_s, end_s = own.part
@@ -47,7 +48,7 @@ def propose(session: Session) -> None:
             progress(part)
             return not session.proposals.stops
 
-        notes = heard_in(path, max(start_s, 0.0), end_s, tell)
+        notes = heard_in(path, max(start_s, 0.0), end_s, tell, cents=cents)
         if session.proposals.stops:
             return "stopped listening; nothing is proposed"
         sources = sources_of(notes, line, first, last)
