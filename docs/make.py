@@ -534,6 +534,20 @@ def sheet_picture() -> bytes:
     return made.getvalue()
 
 
+def handout() -> bytes:
+    """The booklet of a finished handout."""
+    import handout_picture
+
+    return handout_picture.booklet()
+
+
+def handout_picture() -> bytes:
+    """A page of that booklet, beside the page on a phone."""
+    import handout_picture
+
+    return handout_picture.picture()
+
+
 SHEET_MEASURES, SHEET_DPI = 5, 110
 """The last measure that the picture of a sheet shows, and its dots an inch."""
 
@@ -561,6 +575,8 @@ MADE = {
     "schema": ("tabterm.schema.json", schema),
     **PICTURES,
     "sheet-picture": ("sheet.png", sheet_picture),
+    "handout": ("../samples/quarry-road-breakdown-handout.pdf", handout),
+    "handout-picture": ("handout.png", handout_picture),
 }
 """What can be made: its file, and the function that makes its text or bytes."""
 

@@ -102,8 +102,7 @@
     playing = { phrase, percent, pieces, number, next, buffers, parts: [], clicks: [], timer };
     playing.from = from * 100 / percent;
     last = phrase;
-    master.gain.cancelScheduledValues(0);
-    master.gain.setValueAtTime(1, context.currentTime);
+    master.gain.setValueAtTime(1, context.currentTime + SOON_S / 2);
     count(counts, next);
     fill();
     show();

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import importlib.util
 import io
+from pathlib import Path
 
 import pypdf
 import pypdfium2
@@ -105,3 +107,21 @@ def test_what_is_left_out_is_not_there(piece):
     titles = set(bookmarks(reader.outline))
     assert not titles & {"The sheet", "Practice plan", "Drill"}
     assert "#let go_" not in words_of(reader)
+
+
+def test_the_finished_booklet_in_the_samples_is_the_one_of_today():
+    root = Path(__file__).parents[3]
+    spec = importlib.util.spec_from_file_location("handout_picture", root / "docs" / "handout_picture.py")
+    made = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(made)
+    lesson = made.lesson()
+    carried = pypdf.PdfReader(root / "samples" / "quarry-road-breakdown-handout.pdf")
+    words = "".join(words_of(carried).split())  # wherever its lines are broken
+    places = [what for phrase in lesson.phrases for _, what in lesson.hard(phrase)]
+    tasks = [task.what for day in lesson.days for task in day.tasks]
+    missing = [each for each in (*lesson.foreword, *places, *tasks) if "".join(each.split()) not in words]
+    assert not missing, "run `python docs/make.py handout handout-picture`"
+    assert [each for each in bookmarks(carried.outline) if each.startswith("Phrase ") and ":" in each] == [
+        f"{phrase.name(lesson.score)} ({phrase.section})" for phrase in lesson.phrases
+    ]
+    assert (root / "docs" / "handout.png").stat().st_size < 120_000
