@@ -183,7 +183,8 @@ def test_the_cursor_is_where_the_sound_is(heard, folder):
     assert len(onsets) >= 2 * NOTES
     for turn in range(2):
         notes_s = onsets[turn * NOTES :][:NOTES]
-        seen = [(at, x) for at, *_, x in heard.cursor if notes_s[0] < at < notes_s[-1]]
+        jumped_s = notes_s[0] + 0.05  # it has come from the end of the turn before by then
+        seen = [(at, x) for at, *_, x in heard.cursor if jumped_s < at < notes_s[-1]]
         assert len(seen) > NOTES / 2
         assert np.interp([x for _, x in seen], middles, notes_s) == pytest.approx([at for at, _ in seen], abs=0.05)
 
@@ -202,11 +203,11 @@ def test_solo_and_backing_are_turned_off_and_the_last_turn_dies_away(page):
 
 
 def test_the_page_of_a_sample_is_small():
-    """Reckoned from its fastest tempo, of which each other one needs so many times the sound."""
+    """Reckoned from its written tempo, of which each other one needs so many times the sound."""
     sample = Path(__file__).parents[3] / "samples" / "quarry-road-breakdown.tabterm"
     piece = tabterm.open(sample, player=tabterm.Player()).fingered().stroked()
-    html = PlayerPage(Lesson(piece, (200,)), Practice(parts="both"), ()).html(lambda _: None)
+    html = PlayerPage(Lesson(piece, (100,)), Practice(parts="both"), ()).html(lambda _: None)
     sound = sum(map(len, re.findall(r'<script type="text/plain".*?</script>', html)))
     assert len(html) - sound < 300_000
-    five = sound * sum(200 / tempo for tempo in (60, 70, 80, 90, 100))
-    assert len(html) - sound + five == pytest.approx(4e6, rel=0.3)
+    five = sound * sum(100 / tempo for tempo in (60, 70, 80, 90, 100))
+    assert len(html) - sound + five == pytest.approx(4e6, rel=0.2)
