@@ -516,13 +516,13 @@ def sheet_picture() -> bytes:
 
     from PIL import Image
 
-    import tabterm
+    from tabterm.formats import native
     from tabterm.piece.sheet import laid_out
     from tabterm.sheet.engrave import engrave
     from tabterm.sheet.files import written
 
     sample = DOCS.parent / "samples" / "quarry-road-breakdown.tabterm"
-    score = tabterm.open(sample, player=tabterm.Player()).fingered().score
+    score = native.read(sample.read_bytes())
     sheet = engrave(score, laid_out(score, paper="a4"))
     page = sheet.pages[0]
     shown = [sign for sign in page.signs if sign.measure is not None and sign.measure <= SHEET_MEASURES]
