@@ -226,6 +226,11 @@ HELD = {
         "from 14 dB softer to 7 dB louder": "tests/recording/ear/scores.py",
         "Two GPUs took 26 minutes": "tests/recording/ear/train.py",
     },
+    "docs/recording.md": {
+        "`D5?9` is a D, proposed, and the ear is 90% sure": (
+            "tests/page/test_rows.py::test_what_is_proposed_says_how_sure_it_is"
+        ),
+    },
     "docs/transcribing.md": {
         "takes at most 8 ms at any speed, and the pitch is less than a cent off": (
             "tests/recording/test_slow.py::test_notes_keep_pitch_and_attack_at_any_speed"

@@ -96,6 +96,9 @@ KEYS = {
     | {"space": "play", "<": "half-speed", "#": "count-in", "C": "parts", "L": "last-loop", "@": "stop-here"}
     | {"F": "follow", "K": "put-aside", "V": "version", "Y": "practice-log", "M": "select-measure"}
     | {"P": "select-phrase", "u": "undo"},
+    ("docs/recording.md", "course"): {"f12": "recording", "B": "hear-record", "<": "half-speed", "f9": "click"},
+    ("docs/recording.md", "source"): {"enter": "take-heard", "A": "take-heard-measure", "Z": "take-all-heard"}
+    | {"n": "next-heard", "o": "other-heard", "delete": "drop-heard"},
     ("docs/terminal.md", "course"): {"ctrl+l": "redraw"},
     ("docs/tutorial.md", "course"): COURSES
     | {"q": "step 4", "e": "step 8", "y": "step 16", "[": "longer-step", "]": "shorter-step"}
@@ -123,6 +126,7 @@ NAMED = {
     "docs/hand-profile.md": "hand-span",
     "docs/outputs.md": "output outputs",
     "docs/practice.md": "pre-roll click-rests take-version",
+    "docs/recording.md": "record record-pitch record-tuning levels propose stop-listening see-neck",
     "docs/strokes.md": "school school-here school-of-section",
     "docs/tutorial.md": "pickup key tempo title count-in export output school school-here school-of-section",
 }

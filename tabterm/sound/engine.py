@@ -109,6 +109,10 @@ class Engine:
         except SoundError as error:
             self._fail(error)
             return
+        if plan.record is not None and output.kind is not OutputKind.DEVICE:
+            where = f"'{output.name}' takes notes only: a recording needs an audio device"
+            self._fail(SoundError(where, hint="B hears the tab; the command 'output' chooses a device"))
+            return
         self._plays = True
         {"play": output.play, "change": output.change, "then": output.then}[frame.word](plan)
 

@@ -8,12 +8,14 @@ import pytest
 
 from tabterm.formats import text
 from tabterm.page import rows
-from tabterm.page.cells import numerals
+from tabterm.page.cells import DIFFERS_SIGNS, View, numerals
+from tabterm.score.comparison import Differs
 from tabterm.score.key import Key
 from tabterm.score.model import ChordMark
+from tabterm.score.source import Proposed, SourceEvent
 from tabterm.tui.painter import MeasureCells
 from tabterm.workspace.keymap import CONTEXTS, Keymap, check_binding
-from tests.build import measure, score
+from tests.build import duration, measure, score
 from tests.page.texts import row_texts
 
 
@@ -71,3 +73,19 @@ def test_the_row_of_numerals_says_what_each_chord_is_where_it_begins():
     marks = [(ChordMark(offset="0", symbol=symbol),) for symbol in ("G", "A7", "D7", "D7", "G")]
     built = score(*(measure("1 2.0", chords=chords) for chords in marks), key=Key.parse("G"))
     assert [list(numerals(built, index).values()) for index in range(5)] == [["I"], ["V7/V"], ["V7"], [], ["I"]]
+
+
+def test_what_is_proposed_says_how_sure_it_is():
+    """Behind the pitch, in tens of percent; a rest where it was heard does not count as left out."""
+    heard = (Proposed(pitch=74, sure=97), Proposed(pitch=67, sure=4))
+    quarter = duration("4")
+    source = (
+        SourceEvent(duration=quarter, pitches=(74,), proposed=heard[:1]),
+        SourceEvent(duration=quarter, pitches=(67,), proposed=heard[1:]),
+        SourceEvent(duration=quarter, pitches=(69,)),
+        SourceEvent(duration=quarter),
+    )
+    tune = score(measure("1", source=source))
+    found = rows.SOURCE.cells(View(tune), 0)
+    dropped = f"A4{DIFFERS_SIGNS[Differs.DROPPED]}"
+    assert [piece.text for pieces in found.values() for piece in pieces] == ["D5?9", "G4?0", dropped]

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import socket
 from dataclasses import replace
 from fractions import Fraction
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -15,6 +17,9 @@ from tabterm.performance.along import along
 from tabterm.performance.model import Passage, Record
 from tabterm.score.tempo import Tempo
 from tabterm.sound import record as sound_record
+from tabterm.sound.engine import Engine
+from tabterm.sound.link import Frame, Link
+from tabterm.sound.outputs import OutputKind
 from tabterm.sound.plan import Plan
 from tabterm.sound.rendition import Rendition
 from tabterm.sound.synthesiser import RATE
@@ -200,3 +205,16 @@ def test_a_pickup_and_a_start_inside_a_measure_are_where_the_map_has_them():
 
     performance = along(perform(TUNE, span=Span(Place(0, Fraction(2)), Place(1, Fraction(1)))), RECORD, moment)
     assert performance.record.passages == (Passage(0.0, BEATS_S[2], BEATS_S[5]),)
+
+
+def test_a_midi_port_plays_no_recording_and_that_is_said():
+    ours, its = socket.socketpair()
+    engine, editor = Engine(Link(its)), Link(ours)
+    engine._output = SimpleNamespace(kind=OutputKind.PORT, name="Synth")
+    body, values = plan(replace(perform(TUNE), record=RECORD)).packed()
+    engine._take(Frame("play", values, body))
+    (frame,) = editor.receive()
+    assert frame.word == "failed"
+    assert "needs an audio device" in frame.values["message"]
+    editor.close()
+    its.close()
