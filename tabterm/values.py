@@ -20,7 +20,7 @@ class Value(BaseModel):
     `functools.cached_property` may be used for derived facts: a changed copy starts without them.
     """
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, extra="forbid", defer_build=True)
 
     def with_(self, **changes: Any) -> Self:
         """Return a copy with some fields changed, validated like a new one."""

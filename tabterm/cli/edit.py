@@ -6,7 +6,6 @@ import os
 import signal
 import sys
 from contextlib import suppress
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -20,6 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from types import FrameType
 
+    from tabterm.score.model import Score
     from tabterm.tui.app import TabtermApp
     from tabterm.tui.terminal.first import First
 
@@ -95,25 +95,28 @@ def loaded(arguments: argparse.Namespace, first: First | None = None) -> tuple[T
     for name, value in TOOLKIT.items():
         os.environ.setdefault(name, value)
     from tabterm.piece import configuration
-    from tabterm.piece.piece import blank
     from tabterm.piece.player import Player
     from tabterm.piece.practice import Practice
     from tabterm.tui.terminal import abilities
     from tabterm.workspace.document import Document
-    from tabterm.workspace.keymap import Keymap
     from tabterm.workspace.transport import Transport
 
     settings, faults = configuration.tolerated()
-    keymap = Keymap(settings.keys, configuration.place_of)
     names = settings.chords.names
+
+    def begun() -> Score:
+        from tabterm.piece.piece import blank
+
+        return blank(chord_names=names)
+
     document = Document.open(
         arguments.file,
         Player.of(settings),
-        blank=partial(blank, chord_names=names),
+        blank=begun,
         choice=choice_of(arguments),
         chord_names=names,
     )
-    document.notices += [f"{fault}; the default is used" for fault in (*faults, *keymap.faults)]
+    document.notices += [f"{fault}; the default is used" for fault in faults]
     practice = Practice(**settings.sound.model_dump(exclude={"output"}))
     transport = Transport(output=settings.sound.output, practice=practice)
     look, plain = arguments.look or settings.screen.theme, arguments.plain or settings.screen.plain
@@ -123,7 +126,10 @@ def loaded(arguments: argparse.Namespace, first: First | None = None) -> tuple[T
 
         first.draw(picture(document, transport, look, terminal, plain=plain), terminal)
     from tabterm.tui.app import TabtermApp
+    from tabterm.workspace.keymap import Keymap
 
+    keymap = Keymap(settings.keys, configuration.place_of)
+    document.notices += [f"{fault}; the default is used" for fault in keymap.faults]
     app = TabtermApp(document, transport, keymap, look=look, abilities=terminal)
     app.take_over(first)
     app.session.sheets.settings, app.session.sheets.output = settings.sheet, settings.sound.output

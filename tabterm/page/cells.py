@@ -7,9 +7,6 @@ from enum import StrEnum
 from operator import attrgetter
 from typing import TYPE_CHECKING, NamedTuple
 
-from tabterm.harmony.analysis import analyse
-from tabterm.harmony.progression import functions, sounding_chords
-from tabterm.harmony.spelling import pitch_words
 from tabterm.memory import Memory
 from tabterm.page.columns import lay_out
 from tabterm.page.signs import BRACKET, finger_cell, fingers_kept, rhythm_signs, stroke_cell
@@ -131,6 +128,8 @@ def source_cells(view: View, index: int) -> Cells:
 
     Behind what was heard and is not confirmed stand a `?` and how sure it is, in tens of percent.
     """
+    from tabterm.harmony.spelling import pitch_words
+
     score = view.score
     key, texts = score.keys[index], dict["Fraction", str]()
     for offset, event in score.measures[index].timed_source():
@@ -175,6 +174,8 @@ def numerals(score: Score, index: int) -> Texts:
 
 
 def _numerals(score: Score) -> dict[Place, str]:
+    from tabterm.harmony.progression import functions, sounding_chords
+
     chords = sounding_chords(score)
     return {chord.place: does.roman for chord, does in zip(chords, functions(chords), strict=True)}
 
@@ -195,6 +196,8 @@ def classes(score: Score, index: int) -> Texts:
 
 
 def _of_notes(score: Score, index: int, told: Callable[[Standing], str]) -> Texts:
+    from tabterm.harmony.analysis import analyse
+
     texts: dict[Fraction, str] = {}
     for each in analyse(score, index):
         texts[each.offset] = f"{texts[each.offset]}/{told(each)}" if each.offset in texts else told(each)

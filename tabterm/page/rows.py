@@ -11,20 +11,26 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
-from tabterm.harmony.chords import parse_chord
 from tabterm.page import cells
 from tabterm.page.cells import Weight
 from tabterm.page.signs import BRACKET
-from tabterm.score import operations as do
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping, Sequence
+    from types import ModuleType
 
     from tabterm.page.cells import Cells, Texts, View
     from tabterm.score.model import Score
     from tabterm.score.place import Place
 
     Operation = Callable[[Score, Place, int], Score]
+
+
+def operations() -> ModuleType:
+    """The operations on scores, loaded when the first is carried out: a screen is drawn without them."""
+    from tabterm.score import operations
+
+    return operations
 
 
 class Clear(NamedTuple):
@@ -139,6 +145,8 @@ _LIKE_A_CHORD = re.compile(r"^[(\[]?[A-H](?:(?=.*[^a-z])\S+|(?:m|maj|min|dim|aug
 
 def _are_chords(words: Sequence[str]) -> bool:
     """Whether most of the words are chord symbols, and the others look like some."""
+    from tabterm.harmony.chords import parse_chord
+
     told = [word for word in words if word not in BETWEEN_CHORDS]
     known = [any(parse_chord(word, german=german) is not None for german in (False, True)) for word in told]
     others = (word for word, is_known in zip(told, known, strict=True) if not is_known)
@@ -182,7 +190,9 @@ REMARK = Row(
     "measure numbers, sections, changes of metre, key and tempo, endings, the teacher's words",
     gives_way=8,
     takes="remark",
-    clear=Clear("take remark away", lambda score, place, _course: do.set_remark(score, place.measure, "")),
+    clear=Clear(
+        "take remark away", lambda score, place, _course: operations().set_remark(score, place.measure, "")
+    ),
     words=Words(
         starts=lambda typed: len(typed) == 1,
         begun=lambda score, place: score.measures[min(place.measure, len(score.measures) - 1)].remark,
@@ -197,7 +207,7 @@ CHORD = Row(
     gives_way=9,
     cells=cells.chord_cells,
     takes="chord",
-    clear=Clear("take chord away", lambda score, place, _course: do.set_chord(score, place, None)),
+    clear=Clear("take chord away", lambda score, place, _course: operations().set_chord(score, place, None)),
     words=Words(
         starts=frozenset("ABCDEFGHN").__contains__,
         begun=lambda _score, _place: "",
@@ -234,7 +244,7 @@ SOURCE = Row(
     gives_way=6,
     cells=cells.source_cells,
     takes="proposal",
-    clear=Clear("take proposal away", lambda score, place, _course: do.drop_heard(score, [place])),
+    clear=Clear("take proposal away", lambda score, place, _course: operations().drop_heard(score, [place])),
     keys={
         "enter": "take-heard",
         "A": "take-heard-measure",
@@ -248,7 +258,7 @@ COURSE = Row(
     "course",
     "frets and how they are reached, a line for each course",
     takes="fret",
-    clear=Clear("take note away", do.remove_note),
+    clear=Clear("take note away", lambda score, place, course: operations().remove_note(score, place, course)),
     of_note=True,
 )
 FINGER = Row(
@@ -257,7 +267,9 @@ FINGER = Row(
     gives_way=10,
     cells=cells.finger_cells,
     takes="finger",
-    clear=Clear("take finger away", lambda score, place, course: do.set_finger(score, place, course, None)),
+    clear=Clear(
+        "take finger away", lambda score, place, course: operations().set_finger(score, place, course, None)
+    ),
     of_note=True,
     walks=True,
     keys={"enter": "accept-fingers", "A": "accept-all-fingers", "B": "free-fingers"},
@@ -270,7 +282,9 @@ STROKE = Row(
     gives_way=11,
     cells=cells.stroke_cells,
     takes="stroke",
-    clear=Clear("stroke back to proposal", lambda score, place, _course: do.set_stroke(score, place, None)),
+    clear=Clear(
+        "stroke back to proposal", lambda score, place, _course: operations().set_stroke(score, place, None)
+    ),
     of_note=True,
     walks=True,
     keys={

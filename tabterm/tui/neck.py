@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tabterm.hand.state import HandState
-from tabterm.harmony.spelling import chord_degree, harmony_in_force
 from tabterm.instrument import fret_distance_mm
 from tabterm.tui.canvas import Canvas
 from tabterm.tui.lines import Message, Part
 
 if TYPE_CHECKING:
+    from tabterm.hand.state import HandState
     from tabterm.score.model import Score
     from tabterm.tui.canvas import Line
     from tabterm.tui.terminal.brush import Pen
@@ -45,11 +44,14 @@ class Neck(Part):
             from tabterm.hand.state import hand_at
 
             state = hand_at(score, self.session.hand.fingering(), place)
-        neck = self._courses(state or HandState()) if self.tall else [self._neck(state)]
+        neck = self._courses(state) if self.tall else [self._neck(state)]
         return [*neck, self._words(state)]
 
-    def _courses(self, state: HandState) -> list[Line]:
+    def _courses(self, known: HandState | None) -> list[Line]:
         """A line of fret numbers with the frame of the hand and its next one, and one for each course."""
+        from tabterm.hand.state import HandState
+
+        state = known or HandState()
         instrument = self.session.score.head.instrument
         wires = fret_cells(self.session.score, self.wide - 10)
         courses = range(1, instrument.course_count + 1)
@@ -93,6 +95,8 @@ class Neck(Part):
 
     def _chord(self, course: int) -> dict[int, str]:
         """The notes of the chord in force on a course, as degrees by fret."""
+        from tabterm.harmony.spelling import chord_degree, harmony_in_force
+
         score = self.session.score
         chord, instrument = harmony_in_force(score, self.session.here.cursor.place), score.head.instrument
         if chord is None or chord.root is None:

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import FormatError, StorageError, TabtermError
 from tabterm.formats import native
-from tabterm.piece.intake import take_in
 from tabterm.score.change import Change
 from tabterm.storage.lock import Lock, LockHolder
 from tabterm.storage.names import NATIVE, existing_or_new, free_name
@@ -88,6 +87,8 @@ class Document:
         """
         path = existing_or_new(Path(os.path.realpath(path)))
         if path.suffix.lower() != NATIVE:
+            from tabterm.piece.intake import take_in
+
             taken = take_in(path, player, choice, chord_names=chord_names)
             path = free_name(path.with_suffix(NATIVE))
             told = [*taken.report.lines(taken.score, details=False, most=3), f"will be saved as {path.name}"]

@@ -19,8 +19,7 @@ from textual.filter import ANSIToTruecolor
 
 from tabterm.tui.canvas import Canvas
 from tabterm.tui.terminal.abilities import Abilities, in_ascii, is_dumb, speaks_unicode
-from tabterm.tui.terminal.brush import PLAIN, Pen, change, on_terminal, pen_of
-from tabterm.tui.terminal.painted import style_of
+from tabterm.tui.terminal.brush import PLAIN, Pen, change, on_terminal, pen_of, style_of
 from tabterm.tui.terminal.wire import Wire
 from tabterm.tui.theme import LOOKS, Look
 from tests.tui.emulator import Emulator

@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 from itertools import groupby
 from operator import itemgetter
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -64,8 +64,6 @@ def on_terminal(pen: Pen, colours: Colours) -> Pen:
     if colours == "none":
         return Pen(marks=pen.marks)
     if colours == "standard" and ";" in pen.ink + pen.ground:
-        from tabterm.tui.terminal.painted import style_of  # here, as the first picture does without
-
         return pen_of(style_of(pen), colours)
     return pen
 
@@ -96,6 +94,25 @@ def _parameters(color: Color | None, colours: Colours, *, foreground: bool) -> s
     if number is not None:
         return f"{38 if foreground else 48};5;{number}"
     return ";".join(color.downgrade(systems[colours]).get_ansi_codes(foreground=foreground))
+
+
+@lru_cache(maxsize=256)
+def style_of(pen: Pen) -> Style:
+    """A pen as the toolkit knows it."""
+    from rich.style import Style  # here, as the first picture does without
+
+    marks: dict[str, Any] = dict.fromkeys(pen.marks, True)
+    return Style(color=_colour(pen.ink), bgcolor=_colour(pen.ground), **marks)
+
+
+def _colour(parameters: str) -> Color | None:
+    """A colour by its parameters of SGR: of the table of 256, or one of the first eight."""
+    if not parameters:
+        return None
+    from rich.color import Color
+
+    *table, number = map(int, parameters.split(";"))
+    return Color.from_ansi(number if table else number % 10)
 
 
 LEVELS = (0, 95, 135, 175, 215, 255)

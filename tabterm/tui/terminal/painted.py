@@ -2,23 +2,20 @@
 
 from __future__ import annotations
 
-from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from rich.color import Color
 from rich.segment import Segment
-from rich.style import Style
 from textual.geometry import Region
 from textual.strip import Strip
 from textual.widget import Widget
 
 from tabterm.tui.terminal.application import TerminalApp
+from tabterm.tui.terminal.brush import style_of
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from tabterm.tui.canvas import Line
-    from tabterm.tui.terminal.brush import Pen
 
 
 class Painted(Widget):
@@ -44,18 +41,3 @@ class Painted(Widget):
             app.put([(free.x, free.y + region.y, self.line(region.y)) for region in regions])
         elif regions := [Region(0, y, self.size.width, 1) for y in changed if 0 <= y < self.size.height]:
             self.refresh(*regions)
-
-
-@lru_cache(maxsize=256)
-def style_of(pen: Pen) -> Style:
-    """A pen as the toolkit knows it."""
-    marks: dict[str, Any] = dict.fromkeys(pen.marks, True)
-    return Style(color=_colour(pen.ink), bgcolor=_colour(pen.ground), **marks)
-
-
-def _colour(parameters: str) -> Color | None:
-    """A colour by its parameters of SGR: of the table of 256, or one of the first eight."""
-    if not parameters:
-        return None
-    *table, number = map(int, parameters.split(";"))
-    return Color.from_ansi(number if table else number % 10)

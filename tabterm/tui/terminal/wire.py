@@ -11,6 +11,7 @@ from __future__ import annotations
 from threading import Lock
 from typing import TYPE_CHECKING
 
+from tabterm.tui.canvas import NARROW
 from tabterm.tui.terminal.abilities import in_ascii
 from tabterm.tui.terminal.brush import PLAIN, Brush, Pen, on_terminal, pen_of
 
@@ -103,6 +104,9 @@ class Wire:
         if text.isascii() and text.isprintable():
             blank = (" ", pen.without_ink)
             return [(character, pen) if character != " " else blank for character in text]
+        if all(character in NARROW or (character.isascii() and character.isprintable()) for character in text):
+            shown = text if self.abilities.unicode else "".join([in_ascii(character, 1) for character in text])
+            return [(character, pen if character != " " else pen.without_ink) for character in shown]
         from rich.cells import split_graphemes
 
         cells: GridRow = []

@@ -1,0 +1,106 @@
+"""The first picture of a document that is new here is, cell by cell, the one that the toolkit begins with."""
+
+from __future__ import annotations
+
+import asyncio
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tabterm.formats import native
+from tabterm.piece.practice import Practice
+from tabterm.tui.opening import picture
+from tabterm.tui.terminal.abilities import Abilities
+from tabterm.tui.terminal.first import Picture
+from tabterm.workspace.document import Document
+from tabterm.workspace.keymap import Keymap
+from tabterm.workspace.transport import Transport
+from tests import strategies
+from tests.build import PLAYER
+from tests.thorough import many
+from tests.tui.test_wire import SIZES, SilentDriver, Twins
+
+SAMPLES = sorted((Path(__file__).parents[2] / "samples").glob("*.tabterm"))
+PLACES = [(look, size) for look in ("dark", "light", "terminal") for size in SIZES]
+
+
+class Opened(Twins):
+    """Ends when it has begun, and keeps how."""
+
+    def __init__(self, *arguments, size, **options):
+        super().__init__(*arguments, **options)
+        self.begun = None
+        self.driver_class = type(
+            "Sized", (SilentDriver,), {"start_application_mode": lambda driver: driver.resized(*size)}
+        )
+
+    def _display(self, screen, renderable):
+        super(Twins, self)._display(screen, renderable)
+
+    def _when_shown(self):
+        self.begun = Picture(self.wire.wanted(), self.cursor_cell())
+        self.exit()
+
+
+def pictures(score, folder, look, size, *, plain=False, abilities=None):
+    """The picture that is painted of a score, and the one that the toolkit then begins with."""
+    document = Document.open(folder / "piece.tabterm", PLAYER, blank=lambda: score)
+    transport, able = Transport(practice=Practice()), abilities or Abilities()
+    painted = picture(document, transport, look, able, size=size, plain=plain)
+    app = Opened(document, transport, Keymap(), look=look, abilities=able, size=size)
+    app.session.shown.plain = plain
+    asyncio.run(app.run_async())
+    document.close(keep_draft=False)
+    return painted, app.begun
+
+
+def assert_alike(painted, begun):
+    for y, (ours, theirs) in enumerate(zip(painted.rows, begun.rows, strict=True)):
+        assert ours == theirs, f"line {y}"
+    assert painted.cursor == begun.cursor
+
+
+@pytest.mark.parametrize(("number", "path"), list(enumerate(SAMPLES)), ids=[path.stem for path in SAMPLES])
+def test_of_the_samples(number, path, tmp_path):
+    look, size = PLACES[number % len(PLACES)]
+    assert_alike(*pictures(native.read(path.read_bytes()), tmp_path, look, size))
+
+
+@settings(max_examples=many(8, 60), deadline=None)
+@given(score=strategies.scores(), place=st.sampled_from(PLACES), plain=st.booleans())
+def test_of_any_score(score, place, plain, tmp_path_factory):
+    assert_alike(*pictures(score, tmp_path_factory.mktemp("any"), *place, plain=plain))
+
+
+@pytest.mark.parametrize("colours", ["none", "standard", "256"])
+def test_on_a_terminal_with_fewer_colours(colours, tmp_path):
+    score = native.read(SAMPLES[0].read_bytes())
+    assert_alike(*pictures(score, tmp_path, "dark", (80, 24), abilities=Abilities(colours=colours, unicode=False)))
+
+
+def test_the_toolkit_is_not_loaded_for_it(tmp_path):
+    words = f"""
+from pathlib import Path
+import sys
+from tabterm.cli.edit import loaded
+class First:
+    picture = None
+    def draw(self, picture, abilities):
+        print(sorted({{"textual", "rich", "asyncio"}} & set(sys.modules)), len(picture.rows))
+        raise SystemExit
+from argparse import Namespace
+from tabterm.cli.scores import CHOICE
+loaded(Namespace(file=Path({str(SAMPLES[0])!r}), look="dark", plain=False, **dict.fromkeys(CHOICE)), First())
+"""
+    environment = {
+        "XDG_STATE_HOME": str(tmp_path),
+        "TERM": "xterm-256color",
+        "COLORTERM": "truecolor",
+        "LANG": "C.UTF-8",
+    }
+    run = subprocess.run([sys.executable, "-c", words], env=environment, capture_output=True, check=True)
+    assert run.stdout == b"[] 24\n", run.stderr
