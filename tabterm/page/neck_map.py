@@ -180,20 +180,21 @@ ACROSS = 2.9
 
 RADIUS = 9.5
 STYLE = """
-  text { font: 12px sans-serif; fill: #4a4a4a; text-anchor: middle; }
-  .title { font-weight: bold; text-anchor: start; }
-  .wire { stroke: #8a8a8a; stroke-width: 1.5; } .nut { stroke: #4a4a4a; stroke-width: 5; }
-  .course { stroke: #a8a8a8; stroke-width: 1.5; } .pair { stroke: #3f6fa8; stroke-width: 5; stroke-opacity: 0.35; }
-  .note { fill: #ffffff; stroke: #3f6fa8; stroke-width: 1.5; } .root { fill: #3f6fa8; stroke: #3f6fa8; }
-  .on-root { fill: #ffffff; font-weight: bold; }
+  .neck-map text { font: 12px sans-serif; fill: #4a4a4a; text-anchor: middle; }
+  .neck-map .title { font-weight: bold; text-anchor: start; }
+  .neck-map .wire { stroke: #8a8a8a; stroke-width: 1.5; } .neck-map .nut { stroke: #4a4a4a; stroke-width: 5; }
+  .neck-map .course { stroke: #a8a8a8; stroke-width: 1.5; }
+  .neck-map .pair { stroke: #3f6fa8; stroke-width: 5; stroke-opacity: 0.35; }
+  .neck-map .note { fill: #ffffff; stroke: #3f6fa8; stroke-width: 1.5; }
+  .neck-map .root { fill: #3f6fa8; } .neck-map .on-root { fill: #ffffff; font-weight: bold; }
   @media (prefers-color-scheme: dark) {
-    text { fill: #c8c8c8; } .nut { stroke: #c8c8c8; } .note { fill: #1e1e1e; } .root { fill: #3f6fa8; }
-    .on-root { fill: #ffffff; }
+    .neck-map text { fill: #c8c8c8; } .neck-map .nut { stroke: #c8c8c8; } .neck-map .note { fill: #1e1e1e; }
+    .neck-map .root { fill: #3f6fa8; } .neck-map .on-root { fill: #ffffff; }
   }
 """
 
 
-def svg_of(shown: NeckMap) -> str:
+def svg_of(shown: NeckMap, font: str = "sans-serif") -> str:
     """The neck as a drawing: frets, courses and how they spread are to scale."""
     instrument = shown.instrument
     end = fret_distance_mm(instrument.scale_length_mm, shown.highest)
@@ -219,10 +220,12 @@ def svg_of(shown: NeckMap) -> str:
         root, on = (" root", ' class="on-root"') if mark.root else ("", "")
         parts.append(f'<circle class="note{root}" cx="{x:.1f}" cy="{y:.1f}" r="{RADIUS}"/>')
         parts.append(f'<text{on} x="{x:.1f}" y="{y + 4:.1f}">{escape(mark.text)}</text>')
+    style = STYLE.replace("sans-serif", font)
     words = ", ".join(f"{mark.text} at fret {mark.fret} of course {mark.course}" for mark in shown.marks)
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:.0f} {height:.0f}" role="img">\n'
-        f"<title>{escape(shown.title)} on the neck</title>\n<desc>{escape(words)}</desc>\n<style>{STYLE}</style>\n"
+        '<svg xmlns="http://www.w3.org/2000/svg" class="neck-map" role="img" '
+        f'viewBox="0 0 {width:.0f} {height:.0f}">\n'
+        f"<title>{escape(shown.title)} on the neck</title>\n<desc>{escape(words)}</desc>\n<style>{style}</style>\n"
         + "\n".join(parts)
         + "\n</svg>\n"
     )

@@ -6,6 +6,8 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
 from tabterm.hand.passages import cut
+from tabterm.page.neck_map import in_words as map_in_words
+from tabterm.page.neck_map import svg_of
 from tabterm.page.spoken import measures_in_words
 from tabterm.piece.handout.counsel import NOTHING_NEAR
 from tabterm.piece.handout.plan import EASY
@@ -23,6 +25,9 @@ if TYPE_CHECKING:
 
 MARGIN_MM = 18.0
 """On all sides of the pages with words."""
+
+NECK = 0.8
+"""Part of the width that a neck takes."""
 
 PAPERS = {"a4": "a4", "letter": "us-letter"}
 """What the typesetter calls them."""
@@ -159,6 +164,11 @@ def _phrase(document: _Document, lesson: Lesson, phrase: Phrase, width_mm: float
         )
     if chords := lesson.chords(phrase):
         document.paragraph(f"Chords: {chords}.")
+    if sentences := lesson.explained(phrase):
+        document.paragraph(" ".join(sentences))
+    if (neck := lesson.neck(phrase)) is not None:
+        told = f"{neck.title} on the neck. {'. '.join(map_in_words(neck))}."
+        document.add(f"#{document.picture(svg_of(neck, font=fonts.TEXT), told, f'{width_mm * NECK:.0f}mm')}")
     for words in lesson.known(phrase):
         document.paragraph(words)
     _hard(document, lesson, phrase)

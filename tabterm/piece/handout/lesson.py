@@ -6,27 +6,34 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
+from tabterm.harmony.explaining import explain
+from tabterm.harmony.phrases import phrase_of
+from tabterm.harmony.pools import explanations
+from tabterm.page.neck_map import map_of_pool
 from tabterm.page.spoken import step_name
 from tabterm.piece.handout import counsel
 from tabterm.piece.handout.phrases import measures_named, phrases_of
 from tabterm.piece.handout.plan import CLEAN_TURNS, HEADROOM, Ladder, ladder, plan
+from tabterm.score.place import Span
 from tabterm.score.tempo import Tempo
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from tabterm.hand.passages import Drill
+    from tabterm.harmony.pools import Pool
+    from tabterm.page.neck_map import NeckMap
     from tabterm.piece.handout.phrases import Phrase
     from tabterm.piece.handout.plan import Day
     from tabterm.piece.piece import Piece
     from tabterm.score.model import Score
-    from tabterm.score.place import Span
 
 SECTIONS: dict[str, str] = {
     "sheet": "the whole piece as a sheet",
     "phrases": "each phrase in notation and tab",
     "remarks": "the teacher's remarks",
     "harmony": "chords, and what each note is against them",
+    "theory": "what a phrase is made of, in sentences, and its scale on the neck",
     "hard": "hard places, and the way round them",
     "drills": "a drill for the hardest place of a phrase",
     "ladder": "the tempos to climb",
@@ -103,6 +110,37 @@ class Lesson:
     def chords(self, phrase: Phrase) -> str:
         """The chords of a phrase with their degrees; "" for none."""
         return counsel.chords(self.score, phrase) if "harmony" in self.sections else ""
+
+    def explained(self, phrase: Phrase) -> tuple[str, ...]:
+        """What a teacher says of the chords, notes and line of a phrase, but for what remarks say already."""
+        heard = phrase_of(self.score, Span.of_measures(phrase.first, phrase.last))
+        if "theory" not in self.sections or heard is None:
+            return ()
+        told = " ".join(remark.words for remark in self.remarks(phrase))
+        return tuple(each for each in explain(self.score, heard).sentences if each not in told)
+
+    def neck(self, phrase: Phrase) -> NeckMap | None:
+        """The scale of a phrase on the neck; None where an earlier phrase has shown it."""
+        if "theory" not in self.sections:
+            return None
+        before = [self._pools[each.number] for each in self.phrases if each.number < phrase.number]
+        pool = self._pools[phrase.number]
+        return None if pool is None or pool in before else map_of_pool(pool, self.score.head.instrument)
+
+    @cached_property
+    def _pools(self) -> dict[int, Pool | None]:
+        """The scale that explains each phrase best, by its number."""
+        return {
+            each.number: next(
+                (
+                    told.pool
+                    for told in explanations(self.score, Span.of_measures(each.first, each.last))
+                    if told.pool is not None
+                ),
+                None,
+            )
+            for each in self.phrases
+        }
 
     def drill(self, phrase: Phrase) -> Drill | None:
         """The drill of the hardest place of a phrase, in whole beats a minute."""

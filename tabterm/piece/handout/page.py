@@ -11,6 +11,7 @@ from html import escape
 from importlib.resources import files as resources
 from typing import TYPE_CHECKING
 
+from tabterm.page.neck_map import svg_of
 from tabterm.page.spoken import measures_in_words
 from tabterm.piece.handout import snippets
 from tabterm.piece.handout.counsel import NOTHING_NEAR
@@ -148,6 +149,10 @@ class PlayerPage:
             yield f"<p><q>{escape(remark.words)}</q> ({escape(remark.where)})</p>"
         if chords := lesson.chords(phrase):
             yield f"<p>Chords: {escape(chords)}</p>"
+        if sentences := lesson.explained(phrase):
+            yield f"<p>{escape(' '.join(sentences))}</p>"
+        if (neck := lesson.neck(phrase)) is not None:
+            yield f'<figure class="neck">{svg_of(neck)}</figure>'
         yield from (f"<p>{escape(words)}</p>" for words in lesson.known(phrase))
         hard = lesson.hard(phrase)
         if hard:

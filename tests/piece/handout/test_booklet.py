@@ -85,7 +85,7 @@ def test_it_is_tagged_and_its_pictures_are_told(read):
         kids = tree.get("/K", [])
         kids = [kid.get_object() for kid in (kids if isinstance(kids, list) else [kids])]
         trees += [kid for kid in kids if isinstance(kid, dict) and "/S" in kid]
-    assert figures == 4  # the sheet, two phrases, a drill
+    assert figures == 6  # the sheet, two phrases, the scale of each, a drill
     assert all("fret 2" in each for each in told)
 
 

@@ -24,6 +24,7 @@ from tabterm.piece.handout import counsel
 from tabterm.piece.handout.lesson import SECTIONS, Lesson
 from tabterm.piece.handout.plan import ladder
 from tabterm.piece.piece import Piece, span_of
+from tabterm.score.operations import set_remark
 from tabterm.score.profile import HandProfile, Speeds
 from tabterm.score.tempo import Tempo
 from tests.build import PLAYER, measure, score
@@ -163,6 +164,7 @@ def test_every_section_can_be_left_out():
         said = {
             "remarks": lesson.remarks(phrase) or "remark" in lesson.rows,
             "harmony": lesson.chords(phrase) or "degree" in lesson.rows,
+            "theory": lesson.explained(phrase) and lesson.neck(phrase),
             "hard": lesson.hard(phrase),
             "drills": lesson.drill(phrase),
             "plan": lesson.days,
@@ -175,3 +177,16 @@ def test_some_measures_have_their_own_phrases_and_plan(lessons):
     lesson = Lesson(whole.piece, TEMPOS, span=span_of(whole.score, 9, 12))
     assert [phrase.measures(lesson.score) for phrase in lesson.phrases] == ["measures 9 to 12"]
     assert titles(lesson)[:2] == ["Phrase 1", "Phrase 1 again"]
+
+
+def test_a_scale_is_shown_on_the_neck_once_and_what_a_remark_says_is_not_said_again(lessons):
+    """All four phrases of the breakdown are in G major; common practice, no source."""
+    lesson = lessons["quarry-road-breakdown"]
+    shown = [lesson.neck(phrase) for phrase in lesson.phrases]
+    assert [each.title if each else None for each in shown] == ["G major", None, None, None]
+    sentences = lesson.explained(lesson.phrases[1])
+    assert "The double stops are minor sixths: 3-1 and 2-b7 of D7, moved 2 frets down and 2 frets up." in sentences
+    words = " ".join(sentences[:2])
+    remarked = set_remark(lesson.score, lesson.phrases[1].first, words)
+    other = Lesson(Piece(remarked, PLAYER).fingered().stroked(), TEMPOS)
+    assert other.explained(other.phrases[1]) == sentences[2:]

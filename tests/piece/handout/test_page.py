@@ -89,7 +89,7 @@ def page(browser, folder):
 
 SMALL = """[...document.querySelectorAll("button, summary, input")].filter(each => !each.hidden)
   .map(each => each.getBoundingClientRect()).filter(box => box.width < 44 || box.height < 44).length"""
-WIDTHS = """[...document.querySelectorAll("figure svg")].map(each => each.getBoundingClientRect().width)
+WIDTHS = """[...document.querySelectorAll("figure:not(.neck) svg")].map(each => each.getBoundingClientRect().width)
   .filter(width => width)"""
 
 
