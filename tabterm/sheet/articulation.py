@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING
 from tabterm.score.kinds import Direction
 from tabterm.sheet import fonts
 from tabterm.sheet.extents import CENTRE, LETTER_EM, amount, words_width
-from tabterm.sheet.ink import Curve, Glyph, Group, Shape, Spot, Words
+from tabterm.sheet.ink import Curve, Glyph, Group, Shape, Words
+from tabterm.sheet.panel import Spot
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from tabterm.score.source import Bend
-    from tabterm.sheet.ink import Panel
+    from tabterm.sheet.panel import Panel
     from tabterm.sheet.reading import Chord
     from tabterm.sheet.spacing import Placed
     from tabterm.sheet.staff import StaffDrawer
@@ -21,19 +22,28 @@ if TYPE_CHECKING:
 
 def put_articulations(drawer: StaffDrawer, system: Sequence[Placed], *, bends: bool) -> None:
     """Draw the marks of a system's notes, each at its head; `bends` too where no tablature has them."""
-    for placed in system:
-        for chord in placed.spaced.reading.chords:
-            if chord.event is not None and chord.heads:
-                _chord(drawer.panel, chord, placed.x[chord.offset], bends=bends)
+    chords = [
+        (chord, placed.x[chord.offset])
+        for placed in system
+        for chord in placed.spaced.reading.chords
+        if chord.event is not None and chord.heads
+    ]
+    for chord, x in chords:
+        _roll(drawer.panel, chord, x)
+    for chord, x in chords:
+        _chord(drawer.panel, chord, x, bends=bends)
+
+
+def _roll(panel: Panel, chord: Chord, x: float) -> None:
+    if chord.event is not None and chord.event.roll is not None and len(chord.heads) > 1:
+        span = chord.high.y - 0.7, chord.low.y + 0.7
+        put_roll(panel, x - chord.left + 0.65, span, chord.event.roll, Spot(chord.measure, chord.offset))
 
 
 def _chord(panel: Panel, chord: Chord, x: float, *, bends: bool) -> None:
     event, spot = chord.event, Spot(chord.measure, chord.offset)
     if event is None:
         return
-    if event.roll is not None and len(chord.heads) > 1:
-        left = x - chord.left + 0.65
-        put_roll(panel, left, (chord.high.y - 0.7, chord.low.y + 0.7), event.roll, spot)
     above = not chord.stem_up
     middle = x + CENTRE
     if event.staccato:

@@ -1,13 +1,13 @@
 """Breaking: which measures make a system, for the whole score at once, so that all are spaced alike.
 
-A break costs nothing where a phrase ends: before a section or a repeat, after a double bar, else by fours.
+A break costs nothing where a phrase ends.
 """
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tabterm.score.kinds import Barline
+from tabterm.performance.comping import phrase_ranges
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from tabterm.score.model import Score
     from tabterm.sheet.spacing import Spaced
 
-OFF_PHRASE, OFF_FOUR = 6.0, 2.5
-"""What a break costs inside a phrase, and after other than four measures of one; tuned here."""
+OFF_PHRASE = 6.0
+"""What a break inside a phrase costs; tuned here."""
 
 LOOSE, TIGHT, MANY = 6.0, 60.0, 1.2
 """What it costs to stretch a system by its width beyond a quarter, to press it to half, and for each measure over
@@ -26,26 +26,10 @@ EASY, MOST = 5, 12
 """Measures in a system that are found again when one looks up, and the most there may be; tuned here."""
 
 
-def ends_phrase(score: Score, index: int) -> bool:
-    """Whether a phrase ends with a measure, by what is written."""
-    measure = score.measures[index]
-    if measure.barline is not Barline.SINGLE or measure.repeat_times or index + 1 >= len(score.measures):
-        return True
-    after = score.measures[index + 1]
-    return bool(after.section or after.repeat_start)
-
-
 def break_costs(score: Score, indices: Sequence[int]) -> list[float]:
     """What a break after each of some measures costs."""
-    costs, since = [], 0
-    for index in indices:
-        since += 0 if score.measures[index].short and since == 0 else 1
-        if ends_phrase(score, index):
-            costs.append(0.0)
-            since = 0
-        else:
-            costs.append(OFF_FOUR if since % 4 == 0 else OFF_PHRASE)
-    return costs
+    ends = {last for _, last in phrase_ranges(score)}
+    return [0.0 if index in ends else OFF_PHRASE for index in indices]
 
 
 def systems(

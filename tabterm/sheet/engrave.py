@@ -9,7 +9,8 @@ from tabterm.score.kinds import Break
 from tabterm.sheet.breaking import break_costs, systems
 from tabterm.sheet.layout import Layout, Page, Sheet
 from tabterm.sheet.paging import paged
-from tabterm.sheet.reading import pairs_of, read
+from tabterm.sheet.pairs import pairs_of
+from tabterm.sheet.reading import read
 from tabterm.sheet.spacing import stretch_for
 from tabterm.sheet.svg import Standing, page_of
 from tabterm.sheet.system import Engraver
@@ -19,8 +20,9 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from tabterm.score.model import Score
-    from tabterm.sheet.ink import Panel
-    from tabterm.sheet.reading import Pair, Reading
+    from tabterm.sheet.pairs import Pair
+    from tabterm.sheet.panel import Panel
+    from tabterm.sheet.reading import Reading
     from tabterm.sheet.system import System
 
 EXCERPT_PAD = 1.0

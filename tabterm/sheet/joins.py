@@ -4,38 +4,40 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import partial
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from tabterm.score.kinds import Direction, Reached
-from tabterm.sheet.ink import Arc, Rule, Spot, hull_of
+from tabterm.sheet.ink import Arc, Rule, hull_of
+from tabterm.sheet.panel import Spot
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
 
     from tabterm.sheet.ink import Bounds, Point
-    from tabterm.sheet.reading import Pair
+    from tabterm.sheet.pairs import Pair, Place
+    from tabterm.sheet.spacing import Placed
     from tabterm.sheet.staff import HeadAt, StaffDrawer
-
-Place = tuple[int, int, int, int]
-
-
-def chains(pairs: Iterable[Pair]) -> list[tuple[Place, Place]]:
-    """Slurs: from the first note to the last of each chain of hammered and pulled notes, one to a moment."""
-    found: list[list[Place]] = []
-    for pair in pairs:
-        if pair.reached in {None, Reached.SLIDE}:
-            continue
-        if found and found[-1][1][:3] == pair.end[:3] and found[-1][0][:3] <= pair.start[:3]:
-            continue
-        if found and found[-1][1][:3] == pair.start[:3]:
-            found[-1][1] = pair.end
-        else:
-            found.append([pair.start, pair.end])
-    return [(start, end) for start, end in found]
-
 
 Walls = Mapping[int, tuple[float, float]]
 """By the index of a measure that begins with signs such as a new key: where they begin and end."""
+
+
+def edges_of(placed: Sequence[Placed]) -> tuple[float, float]:
+    """Where arcs from the system before begin, and where those to the next one end."""
+    first, last = placed[0], placed[-1]
+    head = first.spaced.head
+    return first.left + (head + 0.1 if head else -0.3), last.right - last.spaced.tail - 0.3
+
+
+def walls_of(placed: Sequence[Placed]) -> Walls:
+    """The bar lines of a system that have other signs beside them."""
+    walls = dict[int, tuple[float, float]]()
+    for before, each in pairwise(placed):
+        room, tail = each.spaced.head + each.spaced.change, before.spaced.tail
+        if room or tail:
+            walls[each.index] = (each.left - tail - 0.2, each.left + room + 0.2)
+    return walls
 
 
 def spans(pair: Pair, x0: float, x1: float, walls: Walls) -> list[tuple[float, float]]:

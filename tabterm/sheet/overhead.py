@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 from tabterm.score.place import display_number
 from tabterm.sheet import fonts
 from tabterm.sheet.extents import words_width
-from tabterm.sheet.ink import CAP, Glyph, Group, Rule, Spot, Words
+from tabterm.sheet.ink import CAP, Glyph, Group, Rule, Words
+from tabterm.sheet.panel import Spot
 from tabterm.sheet.rows import Item
 
 if TYPE_CHECKING:

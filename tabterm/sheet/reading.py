@@ -22,7 +22,6 @@ if TYPE_CHECKING:
 
     from tabterm.score.duration import Duration
     from tabterm.score.key import Key
-    from tabterm.score.kinds import Reached
     from tabterm.score.model import Score
     from tabterm.sheet.layout import Layout
 
@@ -172,17 +171,6 @@ class Reading:
     source_tuplets: list[tuple[int, int]] = field(default_factory=list)
 
 
-class Pair(NamedTuple):
-    """Two notes that are joined: how the second is reached, or None for a tie.
-
-    An end is (measure, event, grace note or -1, course).
-    """
-
-    start: tuple[int, int, int, int]
-    end: tuple[int, int, int, int]
-    reached: Reached | None
-
-
 def read(score: Score, indices: Sequence[int], layout: Layout) -> list[Reading]:
     """Measures of a score as they are engraved; of a lead sheet the highest notes alone."""
     clefs = clef_of(score), source_clef_of(score)
@@ -302,34 +290,3 @@ def _shift_seconds(chord: Chord) -> None:
     for head in heads:
         head.shifted = before is not None and abs(head.step - before.step) < 2 and not before.shifted
         before = head
-
-
-def pairs_of(score: Score) -> list[Pair]:
-    """All ties and slurs of a score, in order."""
-    pairs: list[Pair] = []
-    last: list[tuple[tuple[int, int, int, int], Note]] = []
-    for index, measure in enumerate(score.measures):
-        for number, event in enumerate(measure.events):
-            before = last
-            for grace, note in enumerate(event.grace):
-                here = (index, number, grace, note.course)
-                pairs += _reached(last, here, note)
-                last = [(here, note)]
-            for note in event.notes:
-                here = (index, number, -1, note.course)
-                if note.tied:
-                    start = next((place for place, other in before if other.course == note.course), None)
-                    pairs += [Pair(start, here, None)] if start else []
-                pairs += _reached(last, here, note)
-            last = [((index, number, -1, note.course), note) for note in event.notes]
-    return pairs
-
-
-def _reached(
-    last: list[tuple[tuple[int, int, int, int], Note]], here: tuple[int, int, int, int], note: Note
-) -> list[Pair]:
-    """The pair that a slurred note makes with the one before on its course, or else the highest before."""
-    if not note.slurred or not last:
-        return []
-    start = next((place for place, other in last if other.course == note.course), last[0][0])
-    return [Pair(start, here, note.reached)]

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 from tabterm.score.duration import TUPLETS
 from tabterm.sheet.beams import STEM, Stem, bars, trembles
 from tabterm.sheet.extents import CENTRE, DOT, DOT_GAP, FLAG, RESTS, dots_x
-from tabterm.sheet.ink import Glyph, Rule, Spot
+from tabterm.sheet.ink import Glyph, Rule
+from tabterm.sheet.panel import Spot
 from tabterm.sheet.staff import FLAGS, put_tuplet
 
 if TYPE_CHECKING:

@@ -11,20 +11,25 @@ from tabterm.page.rows import row_named
 from tabterm.score.kinds import Stroke
 from tabterm.sheet import fonts
 from tabterm.sheet.extents import CENTRE, Extent
-from tabterm.sheet.ink import Glyph, Group, Spot, Words
+from tabterm.sheet.ink import Glyph, Group, Words
+from tabterm.sheet.panel import Spot
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
     from fractions import Fraction
 
     from tabterm.score.model import Event, Score
-    from tabterm.sheet.ink import Drawn, Panel
+    from tabterm.sheet.ink import Drawn
     from tabterm.sheet.layout import Layout
+    from tabterm.sheet.panel import Panel
     from tabterm.sheet.spacing import Placed
 
 CHORD_EM, WORDS_EM, NAME_EM = 2.5, 1.6, 1.3
 STROKE, FINGER = 1.0, 1.1
 """Sizes of words in ems, and of signs beside the font's own; tuned here."""
+
+BESIDE = 0.25
+"""Room beside a sign of a row to what reaches as high; tuned here."""
 
 BOWS = {Stroke.DOWN: "stringsDownBow", Stroke.UP: "stringsUpBow"}
 """SMuFL's signs of the strokes; MusicXML 4.0 has the same two for bow and pick (`down-bow`, `up-bow`)."""
@@ -76,6 +81,7 @@ def put_row(
 
 def _base(panel: Panel, item: Item, edge: float, *, above: bool, gap: float) -> float:
     left, top, right, bottom = item.at(0.0).bounds
+    left, right = left - BESIDE, right + BESIDE
     if above:
         return min(panel.skyline.top(left, right, 50.0) - gap, edge) - bottom
     return max(panel.skyline.bottom(left, right, -50.0) + gap, edge) - top
@@ -166,7 +172,7 @@ def needs(score: Score, index: int, layout: Layout) -> list[Mapping[Fraction, Ex
         chords = {}
         for mark in score.measures[index].chords:
             left, _, right, _ = with_accidentals(mark.symbol, 0.0, 0.0, CHORD_EM).bounds
-            chords[mark.offset] = Extent(-left, right)
+            chords[mark.offset] = Extent(-left, right + 0.5)
         rows.append(chords)
     signs = {}
     for offset, (stroke, silent) in strokes_of(score, index, layout).items():

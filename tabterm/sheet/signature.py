@@ -8,7 +8,7 @@ from tabterm.formats.musicxml.signatures import NAMES, STEPS
 from tabterm.score.kinds import Barline
 from tabterm.sheet import fonts
 from tabterm.sheet.extents import ACCIDENTALS
-from tabterm.sheet.ink import Glyph, Group, Rule, Spot
+from tabterm.sheet.ink import Glyph, Group, Rule
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from tabterm.score.key import Key
     from tabterm.score.metre import Metre
     from tabterm.score.model import Measure
-    from tabterm.sheet.ink import Panel
+    from tabterm.sheet.panel import Panel, Spot
     from tabterm.sheet.reading import Clef
 
 SHARPS = {"F": 8, "C": 5, "G": 9, "D": 6, "A": 3, "E": 7, "B": 4}

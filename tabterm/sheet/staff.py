@@ -8,7 +8,8 @@ from tabterm.score.duration import TUPLETS
 from tabterm.sheet import fonts
 from tabterm.sheet.beams import STEM, bars, beamed_stems, single_stem, tremolo_from
 from tabterm.sheet.extents import ACCIDENTALS, DOT, DOT_GAP, HEAD, RESTS, SMALL, dots_x, head_glyph, head_width
-from tabterm.sheet.ink import Glyph, Group, Panel, Rule, Shape, Spot
+from tabterm.sheet.ink import Glyph, Group, Rule, Shape
+from tabterm.sheet.panel import Panel, Spot
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
 
     from tabterm.sheet.beams import Stem
     from tabterm.sheet.extents import Grace
+    from tabterm.sheet.pairs import Place
     from tabterm.sheet.reading import Chord, Head
     from tabterm.sheet.spacing import Placed
 
@@ -54,9 +56,6 @@ class HeadAt(NamedTuple):
         """How far ledger lines stand out beside it."""
         heads = [self.head] if self.small else self.chord.heads
         return LEDGER_OUT if any(head.has_ledger for head in heads) else 0.0
-
-
-Place = tuple[int, int, int, int]
 
 
 class StaffDrawer:

@@ -13,8 +13,9 @@ from tabterm.sheet.layout import Page, Sign
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from tabterm.sheet.ink import Bounds, Drawn, Mark, Panel
+    from tabterm.sheet.ink import Bounds, Drawn
     from tabterm.sheet.layout import Box
+    from tabterm.sheet.panel import Mark, Panel
 
 
 FAMILY = f"'{fonts.TEXT}', serif"

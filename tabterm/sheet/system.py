@@ -9,9 +9,12 @@ from typing import TYPE_CHECKING
 
 from tabterm.sheet import overhead, rows, signature
 from tabterm.sheet.articulation import put_articulations
-from tabterm.sheet.ink import Glyph, Panel, Rule, Spot
-from tabterm.sheet.joins import Joiner, chains
-from tabterm.sheet.reading import Pair, clef_of, source_clef_of
+from tabterm.sheet.extents import words_width
+from tabterm.sheet.ink import Glyph, Rule
+from tabterm.sheet.joins import Joiner, edges_of, walls_of
+from tabterm.sheet.pairs import Pair, chains
+from tabterm.sheet.panel import Panel, Spot
+from tabterm.sheet.reading import clef_of, source_clef_of
 from tabterm.sheet.rhythm import draw_rhythm
 from tabterm.sheet.spacing import place, spaced
 from tabterm.sheet.staff import StaffDrawer
@@ -105,10 +108,11 @@ class Engraver:
     def _beginning(self, number: int) -> float:
         """Width of clef, key and metre at the beginning of a line."""
         index = self.measures[number].reading.index
-        width = TAB_CLEF_ROOM
+        names = (words_width(name, rows.NAME_EM, "italic") for name in rows.word_rows(self.layout))
+        width = max(TAB_CLEF_ROOM, *names, 0.0)
         if self.layout.has_notation:
             signs = signature.key_signs(self.score.keys[index], self.clef)
-            width = CLEF_ROOM + signature.key_width(signs)
+            width = max(width, CLEF_ROOM + signature.key_width(signs))
         if number == 0 or self.score.measures[index].metre is not None:
             width += signature.metre_width(self.score.metres[index])
         return width
@@ -153,7 +157,7 @@ class Engraver:
         if self.layout.has_notation:
             drawer = StaffDrawer(Panel(width + 2))
             self._staff(drawer, numbers, placed, width)
-            joiner = Joiner(drawer, _edges(placed), _walls(placed))
+            joiner = Joiner(drawer, edges_of(placed), walls_of(placed))
             joiner.ties(pairs)
             joiner.slides(pairs)
             put_articulations(drawer, placed, bends=not self.layout.has_tab)
@@ -219,7 +223,7 @@ class Engraver:
     def _over_staff(self, panel: Panel, placed: Sequence[Placed]) -> None:
         if "finger" in self.layout.shown:
             items = rows.finger_items(placed, aligned=False)
-            rows.put_row(panel, items, above=True, gap=0.3, edge=-0.5, aligned=False)
+            rows.put_row(panel, items, above=True, gap=0.4, edge=-0.5, aligned=False)
         if not self.layout.has_tab:
             strokes = rows.stroke_items(self.score, placed, self.layout)
             rows.put_row(panel, strokes, above=True, gap=0.4, edge=-0.9)
@@ -239,7 +243,7 @@ class Engraver:
         if alone:
             for each in placed:
                 draw_rhythm(drawer, each)
-        drawer.joins(pairs, _edges(placed), _walls(placed))
+        drawer.joins(pairs, edges_of(placed), walls_of(placed))
         drawer.marks(placed, articulated=alone)
         if "finger" in self.layout.shown:
             items = rows.finger_items(placed, aligned=True)
@@ -257,9 +261,9 @@ class Engraver:
     def _overhead(self, panel: Panel, numbers: range, placed: Sequence[Placed], width: float) -> None:
         """Draw what stands over the staves, from the nearest row to the farthest; sections are over all."""
         score, put = self.score, partial(rows.put_row, panel, above=True)
-        edge = -1.0
+        edge = -1.2
         if "chord" in self.layout.shown:
-            edge = put(rows.chord_items(score, placed), gap=0.7, edge=edge)
+            edge = put(rows.chord_items(score, placed), gap=0.9, edge=edge)
         put(overhead.number_items(score, placed), gap=0.5, edge=-0.8)
         edge = min(edge, put(overhead.ending_items(score, placed), gap=0.6, edge=-1.4))
         if "remark" in self.layout.shown:
@@ -282,20 +286,3 @@ class Engraver:
         last = self.score.measures[indices[-1]]
         rests = last.events[-1].is_rest or bool(last.repeat_times)
         return System(indices, stacked, top, low, shrink, rests=rests)
-
-
-def _edges(placed: Sequence[Placed]) -> tuple[float, float]:
-    """Where arcs from the system before begin, and where those to the next one end."""
-    first, last = placed[0], placed[-1]
-    head = first.spaced.head
-    return first.left + (head + 0.1 if head else -0.3), last.right - last.spaced.tail - 0.3
-
-
-def _walls(placed: Sequence[Placed]) -> dict[int, tuple[float, float]]:
-    """The bar lines of a system that have other signs beside them."""
-    walls = {}
-    for before, each in pairwise(placed):
-        room, tail = each.spaced.head + each.spaced.change, before.spaced.tail
-        if room or tail:
-            walls[each.index] = (each.left - tail - 0.2, each.left + room + 0.2)
-    return walls

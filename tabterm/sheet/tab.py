@@ -23,8 +23,9 @@ from tabterm.sheet.extents import (
     tab_width,
     words_width,
 )
-from tabterm.sheet.ink import CAP, Arc, Curve, Glyph, Group, Panel, Rule, Shape, Spot, Words
+from tabterm.sheet.ink import CAP, Arc, Curve, Glyph, Group, Rule, Shape, Words
 from tabterm.sheet.joins import spans
+from tabterm.sheet.panel import Panel, Spot
 from tabterm.sheet.staff import LINE
 
 if TYPE_CHECKING:
@@ -34,7 +35,8 @@ if TYPE_CHECKING:
     from tabterm.score.model import Note
     from tabterm.score.source import Bend
     from tabterm.sheet.joins import Walls
-    from tabterm.sheet.reading import Chord, Pair
+    from tabterm.sheet.pairs import Pair, Place
+    from tabterm.sheet.reading import Chord
     from tabterm.sheet.spacing import Placed
 
 GAP = 1.5
@@ -67,9 +69,6 @@ class DigitAt(NamedTuple):
     sides: Sides
     y: float
     spot: Spot
-
-
-Place = tuple[int, int, int, int]
 
 
 class TabDrawer:

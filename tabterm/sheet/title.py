@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 from tabterm.instrument import PRESETS
 from tabterm.instrument.model import pitch_name
 from tabterm.sheet.extents import words_width
-from tabterm.sheet.ink import Panel, Words
+from tabterm.sheet.ink import Words
 from tabterm.sheet.overhead import wrapped
+from tabterm.sheet.panel import Panel
 from tabterm.sheet.rows import with_accidentals
 
 if TYPE_CHECKING:
