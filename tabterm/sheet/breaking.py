@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from tabterm.score.model import Score
     from tabterm.sheet.spacing import Spaced
 
-OFF_PHRASE = 6.0
-"""What a break inside a phrase costs; tuned here."""
+OFF_PHRASE, ALONE = 6.0, 40.0
+"""What a break inside a phrase costs, and one behind a pickup that begins the piece; tuned here."""
 
 LOOSE, TIGHT, MANY = 6.0, 60.0, 1.2
 """What it costs to stretch a system by its width beyond a quarter, to press it to half, and for each measure over
@@ -29,7 +29,10 @@ EASY, MOST = 5, 12
 def break_costs(score: Score, indices: Sequence[int]) -> list[float]:
     """What a break after each of some measures costs."""
     ends = {last for _, last in phrase_ranges(score)}
-    return [0.0 if index in ends else OFF_PHRASE for index in indices]
+    costs = [0.0 if index in ends else OFF_PHRASE for index in indices]
+    if score.measures[indices[0]].short:
+        costs[0] += ALONE
+    return costs
 
 
 def systems(

@@ -9,7 +9,7 @@ if TYPE_CHECKING:
 
     from tabterm.sheet.system import System
 
-APART, TIGHT, MOST_APART = 3.2, 1.9, 9.0
+APART, TIGHT, MOST_APART = 3.2, 1.5, 9.0
 """Room between the ink of two systems, in staff spaces: usual, where it saves a page, and at most; tuned here."""
 
 FULL_ENOUGH = 0.72
