@@ -46,8 +46,9 @@ class Sheets:
 
     def would_replace(self) -> bool:
         """Whether a file is there that was not written here, or has been changed since."""
-        found = _mark(self.path)
-        return found is not None and found != self._marks.get(self.path)
+        path = _first_page(self.path)
+        found = _mark(path)
+        return found is not None and found != self._marks.get(path)
 
     def job(self, score: Score, *, opens: bool) -> Callable[[Progress], str]:
         """Long work that writes a score's sheet and shows it; one that was asked for later goes before it."""
@@ -61,10 +62,11 @@ class Sheets:
                 if number < self._wanted:
                     return f"written: {path.name}"  # by the one that was asked for later
                 report = target_of(path).write(path, score)
-                if (mark := _mark(path)) is not None:
-                    self._marks[path] = mark
+                page = _first_page(path)
+                if (mark := _mark(page)) is not None:
+                    self._marks[page] = mark
                 progress(WRITTEN)
-                return "; ".join((self._shown(path, progress, opens=opens), *report.lines(score)))
+                return "; ".join((self._shown(page, progress, opens=opens), *report.lines(score)))
 
         return write
 
@@ -96,6 +98,12 @@ class Sheets:
             return f"at the listener: {delivery.send(line, path.name, data, opens=opens, progress=arrived)}"
         except (TabtermError, OSError) as error:
             return f"not sent: {error}"
+
+
+def _first_page(path: Path) -> Path:
+    """The file itself or, of pictures with one a page, the first of them."""
+    first = path.with_name(f"{path.stem}-1{path.suffix}")
+    return first if first.exists() and not path.exists() else path
 
 
 def _mark(path: Path) -> tuple[int, int] | None:

@@ -159,3 +159,14 @@ def test_what_the_configuration_may_say(tmp_path, monkeypatch):
     file.write_text('[sheet]\nformat = "doc"\n')
     with pytest.raises(ConfigurationError, match=r"line 2: sheet.format"):
         configuration.load()
+
+
+def test_the_sheet_is_a_printed_one_unless_another_is_set(session, host, shown, tmp_path):
+    pytest.importorskip("typst")
+    session.sheets.settings = SheetSettings(opener="view-it")
+    press(session, "ctrl+e")
+    assert (tmp_path / "kiln.pdf").read_bytes().startswith(b"%PDF-")
+    assert shown == [(("view-it",), "kiln.pdf")]
+    session.sheets.settings = SheetSettings(format="png", opener="view-it")
+    (tmp_path / "kiln-1.png").write_bytes(b"theirs")
+    assert session.sheets.would_replace()
