@@ -49,3 +49,10 @@ def as_json(value: object, indent: int | None = None) -> str:
     """JSON in which each of these characters is escaped, so that it says the same in a terminal and in a file."""
     written = json.dumps(value, indent=indent, ensure_ascii=False)
     return _OBEYED_IN_TEXT.sub(lambda match: f"\\u{ord(match[0]):04x}", written)
+
+
+def number(words: str) -> str:
+    """What was written for a number, in quotation marks; a decimal comma with the point that is meant."""
+    pointed = words.strip().replace(",", ".")
+    meant = "," in words and re.fullmatch(r"[+-]?\d{1,20}\.\d{1,20}", pointed, re.ASCII)
+    return f"'{words:.60}'" + (f" (write {pointed})" if meant else "")

@@ -6,10 +6,12 @@ import re
 from fractions import Fraction
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Self
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, PlainSerializer, WithJsonSchema
+from pydantic import BaseModel, BeforeValidator, ConfigDict, PlainSerializer, ValidationError, WithJsonSchema
 from pydantic_core import core_schema
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
     from pydantic.json_schema import JsonSchemaValue
 
@@ -26,6 +28,53 @@ class Value(BaseModel):
         """Return a copy with some fields changed, validated like a new one."""
         fields = {name: getattr(self, name) for name in type(self).model_fields}
         return type(self)(**(fields | changes))
+
+
+FAULTS: Mapping[str, str] = {
+    "literal_error": "not one of {expected}",
+    "enum": "not one of {expected}",
+    "missing": "is missing",
+    "extra_forbidden": "not known here",
+    "greater_than_equal": "less than {ge}",
+    "greater_than": "not more than {gt}",
+    "less_than_equal": "more than {le}",
+    "less_than": "not less than {lt}",
+    "bool_type": "neither true nor false",
+    "bool_parsing": "neither true nor false",
+    "string_type": "not a text in quotation marks",
+    "too_short": "fewer than {min_length}",
+    "too_long": "more than {max_length}",
+    "string_too_long": "longer than {max_length} characters",
+    "string_too_short": "shorter than {min_length} characters",
+    "finite_number": "not a finite number",
+    "none_required": "must be left out",
+}
+"""What is wrong with a value, by the type of pydantic's error; others are told by `KINDS`."""
+
+KINDS: Mapping[str, str] = {
+    "int": "not a whole number",
+    "float": "not a number",
+    "dict": "not a table",
+    "model": "not a table",
+    "tuple": "not a list",
+    "list": "not a list",
+    "set": "not a list",
+    "frozen": "not a list",
+    "string": "not a text of the right form",
+}
+"""The same by the first word of the type."""
+
+
+def fault_in_words(error: ValidationError) -> tuple[tuple[int | str, ...], str]:
+    """Where the first fault of a value is, and what it is, in the words of this program."""
+    first = error.errors(include_url=False)[0]
+    said, kind = first["msg"], first["type"]
+    if kind in {"value_error", "assertion_error"}:
+        return first["loc"], said.partition(", ")[2] or said
+    ctx = first.get("ctx", {}).items()
+    told = {name: f"{value:g}" if isinstance(value, float) else f"{value}".replace("'", "") for name, value in ctx}
+    words = FAULTS.get(kind) or KINDS.get(kind.partition("_")[0], "cannot be used")
+    return first["loc"], words.format_map(told)
 
 
 class TextValue:

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.cli import mending
 from tabterm.cli.inputs import STDIN, Answer, add_files, add_json, each
+from tabterm.cli.output import say as coloured
 from tabterm.cli.output import tell
 from tabterm.cli.scores import TEMPO, add_choice, add_measures, add_out, among, opened, tempo_share, within
 from tabterm.hand.finding import Kind
@@ -42,6 +43,9 @@ CAUTION = (
     "These limits are averages, not a promise: stop when something hurts, and ask a teacher or physician "
     "before you train a wide reach."
 )
+
+STYLES = {Severity.IMPOSSIBLE: "bad", Severity.HARD: "doubtful"}
+"""How the severities are told apart where there are colours; they are named in any case."""
 
 MOST_WAYS = 3
 """Remedies that are named behind a finding."""
@@ -117,7 +121,11 @@ def _tell(score: Score, offers: Iterable[Offer], name: str, say: Callable[[str],
     """Each finding with its remedies, and how many there are."""
     found = []
     for finding, remedies in offers:
-        say(as_line(score, finding, remedies, name))
+        line = as_line(score, finding, remedies, name)
+        if say is print:
+            coloured(line, f": {finding.severity}: ", STYLES.get(finding.severity, "strong"))
+        else:
+            say(line)
         found.append(finding)
     say(f"{name}: {_counted(found)}")
     if any(finding.code.startswith("reach") for finding in found):

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from tabterm import formats
 from tabterm.cli.inputs import FILES, STDIN, Answer, add_json, add_kind, each, file_in, split_out
-from tabterm.cli.output import tell
+from tabterm.cli.output import note
 from tabterm.cli.scores import (
     MOST_DIGITS,
     add_choice,
@@ -72,7 +72,7 @@ def _convert(arguments: argparse.Namespace) -> Answer:
     read = list(piece.report.lines(piece.score, arguments.file, details=arguments.report))
     quiet = arguments.json or out == STDIN
     for line in read:
-        (print if arguments.report and not quiet else tell)(line)
+        (print if arguments.report and not quiet else note)(line)
     for measure, values in arguments.values:
         piece = piece.with_values(measure, values)
     piece = _proposed(piece, arguments, out).measures(arguments.first, arguments.last)

@@ -77,13 +77,22 @@ def run(arguments: argparse.Namespace) -> int:
     return _fault(app.fault, document.path) if app.fault else 0
 
 
+def _environment(arguments: argparse.Namespace) -> dict[str, str]:
+    """The environment, with what the command says about colours."""
+    colours = getattr(arguments, "color", "auto")
+    if colours == "auto":
+        return dict(os.environ)
+    rest = {name: value for name, value in os.environ.items() if name not in {"NO_COLOR", "FORCE_COLOR"}}
+    return rest | {"NO_COLOR" if colours == "never" else "FORCE_COLOR": "1"}
+
+
 def _first(arguments: argparse.Namespace) -> First | None:
     """The document's first picture, on the screen where one is known; the rest is loaded behind it."""
     from tabterm.tui.terminal import abilities
     from tabterm.tui.terminal.first import First
 
     asked = [arguments.look, arguments.plain, *choice_of(arguments).values()]
-    first = First.of(arguments.file, abilities.detect(os.environ), asked)
+    first = First.of(arguments.file, abilities.detect(_environment(arguments)), asked)
     if first is not None:
         end_by_signals(first.give_back)
         first.show()
@@ -120,7 +129,7 @@ def loaded(arguments: argparse.Namespace, first: First | None = None) -> tuple[T
     practice = Practice(**settings.sound.model_dump(exclude={"output"}))
     transport = Transport(output=settings.sound.output, practice=practice)
     look, plain = arguments.look or settings.screen.theme, arguments.plain or settings.screen.plain
-    terminal = abilities.detect(os.environ, settings.screen.characters)
+    terminal = abilities.detect(_environment(arguments), settings.screen.characters)
     if first is not None and first.picture is None and not document.notices:
         from tabterm.tui.opening import picture
 

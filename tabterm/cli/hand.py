@@ -133,7 +133,9 @@ def _number(option: str, text: str, unit: str, least: float, most: float) -> flo
     except ValueError:
         value = float("nan")
     if not least <= value <= most:
-        raise ConfigurationError(f"{option}: '{text}' cannot be used", hint=f"{least:g} to {most:g} {unit}")
+        raise ConfigurationError(
+            f"{option}: {printable.number(text)} cannot be used", hint=f"{least:g} to {most:g} {unit}"
+        )
     return value
 
 

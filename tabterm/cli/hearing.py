@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tabterm.cli.inputs import add_file
-from tabterm.cli.output import tell
+from tabterm.cli.output import note
 from tabterm.cli.scores import TEMPO, add_choice, add_measures, opened, tempo_share
 from tabterm.errors import ScoreError
 from tabterm.performance.styles import STYLES
@@ -94,7 +94,7 @@ def tell_length(takes: Sequence[AudioFile], instrument: Instrument) -> None:
     from tabterm.piece.audio import estimate
 
     if long := estimate(takes, instrument):
-        tell(str(long))
+        note(str(long))
 
 
 def piece_of(arguments: argparse.Namespace) -> tuple[Piece, Span | None]:

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm import printable
-from tabterm.cli.output import tell
+from tabterm.cli.output import complain
 from tabterm.errors import FormatError, StorageError, TabtermError
 
 if TYPE_CHECKING:
@@ -113,7 +113,7 @@ def each(
         except TabtermError as error:
             if not many:
                 raise
-            tell(f"tabterm: {error}")
+            complain(str(error))
             found.append({"file": str(file), "error": str(error)})
             status = BAD_INPUT
             continue

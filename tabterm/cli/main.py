@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import argparse
 import os
+import re
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
-from tabterm import collector
-from tabterm.cli.output import guard, tell
+from tabterm import collector, printable
+from tabterm.cli.examples import STATUS, epilog
+from tabterm.cli.output import add_manner, complain, guard, note, paged, take_manner
 from tabterm.cli.subcommands import COMMANDS, FORMER
 from tabterm.errors import TabtermError
 from tabterm.version import __version__
@@ -19,11 +21,16 @@ if TYPE_CHECKING:
 
     from tabterm.cli.subcommands import SubCommand
 
-OWN_OPTIONS = ("-h", "--help", "--version")
+OWN_OPTIONS = ("-h", "--help", "-V", "--version")
 """Options of the program itself; anything else that names no command goes to the editor."""
 
 BAD_INPUT = 2
 INTERRUPTED = 130
+
+CAUTION = "Stop when something hurts, and ask a teacher or physician."
+
+
+_NO_NUMBER = re.compile(r"invalid (?:int|float) value: '(.*)'$")
 
 
 class Parser(argparse.ArgumentParser):
@@ -31,23 +38,38 @@ class Parser(argparse.ArgumentParser):
 
     def error(self, message: str) -> NoReturn:
         """End with one line and the exit status of bad input."""
-        tell(f"tabterm: {message.removeprefix('argument ')} (`{self.prog} --help` says more)")
+        plain = _NO_NUMBER.sub(lambda found: f"not a number: {printable.number(found[1])}", message)
+        complain(f"{plain.removeprefix('argument ')} (`{self.prog} --help` says more)")
         self.exit(BAD_INPUT)
 
+    def of_command(self, name: str) -> argparse.ArgumentParser:
+        """The parser of a command."""
+        (commands,) = (each for each in self._actions if isinstance(each, argparse._SubParsersAction))  # noqa: SLF001 - the library has no other way to what it has made
+        found: argparse.ArgumentParser = commands.choices[name]
+        return found
 
-def build_parser(chosen: str | None) -> Parser:
-    """Build the parser; only the chosen sub-command's module is imported, the others show their help line."""
+
+def build_parser(*chosen: str | None) -> Parser:
+    """Build the parser; only the chosen sub-commands' modules are imported, the others show their help line."""
     parser = Parser(
         prog="tabterm",
         description="A terminal tab editor with playback for four-course instruments tuned in fifths.",
-        epilog="`tabterm FILE` opens the editor. Stop when something hurts, and ask a teacher or physician.",
+        epilog=f"`tabterm FILE` opens the editor. {CAUTION}\n\n{STATUS}",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    parser.add_argument("--version", action="version", version=f"tabterm {__version__}")
+    parser.add_argument("-V", "--version", action="version", version=f"tabterm {__version__}")
     commands = parser.add_subparsers(dest="command", metavar="COMMAND")
     for name, entry in COMMANDS.items():
-        sub = commands.add_parser(name, help=entry.help, description=entry.help)
-        if name == chosen:
+        sub = commands.add_parser(
+            name,
+            help=entry.help,
+            description=entry.help,
+            epilog=epilog(name),
+            formatter_class=argparse.RawDescriptionHelpFormatter,
+        )
+        if name in chosen:
             _load(name).configure(sub)
+            add_manner(sub)
     return parser
 
 
@@ -56,7 +78,7 @@ def main(arguments: Sequence[str]) -> int:
     words = list(arguments)
     if words and words[0] in FORMER:
         command, *more = FORMER[words[0]]
-        tell(f"tabterm: `{words[0]}` is now `{' '.join((command, *more))}`")
+        note(f"tabterm: `{words[0]}` is now `{' '.join((command, *more))}`")
         words = [command, *words[1:], *more]
     names_command = bool(words) and words[0] in {*COMMANDS, *OWN_OPTIONS}
     if not names_command:
@@ -66,10 +88,9 @@ def main(arguments: Sequence[str]) -> int:
     if too_many:
         _refuse(parser, too_many, None if names_command else parsed.file)
     try:
-        status = _load(parsed.command).run(parsed)
-        _flush()
+        status = _run(parsed)
     except TabtermError as error:
-        tell(f"tabterm: {error}")
+        complain(str(error))
         return BAD_INPUT
     except KeyboardInterrupt:
         return INTERRUPTED
@@ -79,9 +100,18 @@ def main(arguments: Sequence[str]) -> int:
         return 0
     except OSError as error:
         place = f"{error.filename}: " if error.filename is not None else ""
-        tell(f"tabterm: {place}{error.strerror or error}")
+        complain(f"{place}{error.strerror or error}")
         _print_no_more()
         return BAD_INPUT
+    return status
+
+
+def _run(parsed: argparse.Namespace) -> int:
+    """Run the chosen command in the manner that is asked for; what is long to read goes through the pager."""
+    take_manner(parsed)
+    with paged(wanted=COMMANDS[parsed.command].paged and not getattr(parsed, "copy", False)):
+        status = _load(parsed.command).run(parsed)
+        _flush()
     return status
 
 
@@ -102,7 +132,7 @@ def _refuse(parser: Parser, too_many: list[str], file: Path | None) -> NoReturn:
 
     close = get_close_matches(str(file), COMMANDS, n=1)
     hint = f"did you mean '{close[0]}'?" if close else "`tabterm --help` lists the commands"
-    tell(f"tabterm: no command '{file}', and no such file ({hint})")
+    complain(f"no command '{file}', and no such file ({hint})")
     parser.exit(BAD_INPUT)
 
 

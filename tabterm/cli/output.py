@@ -6,13 +6,16 @@ import contextlib
 import io
 import os
 import signal
+import subprocess
 import sys
-from typing import TYPE_CHECKING, TextIO
+from dataclasses import dataclass
+from typing import IO, TYPE_CHECKING, TextIO, cast
 
 from tabterm import printable
 from tabterm.errors import TabtermError
 
 if TYPE_CHECKING:
+    import argparse
     from collections.abc import Callable, Iterator
     from types import FrameType
 
@@ -36,6 +39,10 @@ class Guarded(io.TextIOWrapper):
         super().write(printable.text(words))
         return len(words)
 
+    def write_marked(self, words: str) -> None:
+        """Print words of our own that hold sequences for colours, and quote nobody."""
+        super().write(words)
+
 
 def guard() -> None:
     """Guard standard error, which is for a person, and standard output where that is a terminal.
@@ -53,6 +60,110 @@ def guard() -> None:
 def tell(words: str) -> None:
     """Say a line to the person who gave the command, beside what is printed."""
     print(printable.line(words), file=sys.stderr)
+
+
+def note(words: str) -> None:
+    """Say a line that one may do without; `--quiet` leaves it out."""
+    if not MANNER.quiet:
+        tell(words)
+
+
+def complain(words: str) -> None:
+    """Say why something could not be done."""
+    if not MANNER.colour(sys.stderr):
+        tell(f"tabterm: {words}")
+        return
+    with moving() as terminal:
+        terminal.write(f"{SGR['bad']}tabterm:{PLAIN} {printable.line(words)}\n")
+
+
+@dataclass
+class Manner:
+    """How the commands speak, as the options and the environment have it.
+
+    Attributes:
+        quiet: Notes and progress are left out.
+        verbose: All that is remarked about a file is told.
+        colours: `auto`, `always` or `never`.
+        pages: What is printed goes through the pager.
+    """
+
+    quiet: bool = False
+    verbose: bool = False
+    colours: str = "auto"
+    pages: bool = False
+
+    def colour(self, stream: TextIO | None) -> bool:
+        """Whether what is printed there is coloured: by the option, else NO_COLOR, FORCE_COLOR, or a terminal."""
+        if self.colours != "auto":
+            return self.colours == "always"
+        if os.environ.get("NO_COLOR"):
+            return False
+        if os.environ.get("FORCE_COLOR"):
+            return True
+        is_terminal = stream is not None and (stream.isatty() or (self.pages and stream is sys.stdout))
+        return is_terminal and os.environ.get("TERM", "dumb") != "dumb"
+
+
+MANNER = Manner()
+"""That of the command that runs."""
+
+COLOURS = ("auto", "always", "never")
+SGR = {"bad": "\x1b[1;31m", "doubtful": "\x1b[33m", "strong": "\x1b[1m"}
+"""Select Graphic Rendition (ECMA-48, 5th edition, 8.3.117): bold red, yellow, bold."""
+
+PLAIN = "\x1b[0m"
+
+
+def add_manner(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments that every command has."""
+    group = parser.add_argument_group("in every command")
+    group.add_argument("-q", "--quiet", action="store_true", help="no notes, no progress")
+    group.add_argument("-v", "--verbose", action="store_true", help="all that is remarked about a file")
+    group.add_argument("--color", choices=COLOURS, default="auto", help="colours (auto: on a terminal)")
+
+
+def take_manner(arguments: argparse.Namespace) -> None:
+    """Speak as the arguments say from now on."""
+    MANNER.quiet, MANNER.verbose = arguments.quiet and not arguments.verbose, arguments.verbose
+    MANNER.colours, MANNER.pages = arguments.color, False
+
+
+def say(line: str, word: str = "", style: str = "") -> None:
+    """Print a line, with a word of it in a style where colours are asked for."""
+    if not word or not MANNER.colour(sys.stdout):
+        print(line)
+        return
+    clean = printable.line(line).replace(word, f"{SGR[style]}{word}{PLAIN}", 1)
+    if isinstance(sys.stdout, Guarded):
+        sys.stdout.write_marked(f"{clean}\n")
+    else:
+        print(clean)
+
+
+@contextlib.contextmanager
+def paged(*, wanted: bool) -> Iterator[None]:
+    """Send what is printed meanwhile through PAGER, where that is set and standard output is a terminal.
+
+    PAGER is a command for `sh -c` (POSIX, man); `less` is told to end at once where all fits, and to take colours.
+    """
+    pager = os.environ.get("PAGER", "")
+    if not wanted or not pager or sys.stdout is None or not sys.stdout.isatty():
+        yield
+        return
+    environment = {"LESS": "FRX"} | os.environ
+    process = subprocess.Popen(["sh", "-c", pager], stdin=subprocess.PIPE, env=environment)
+    terminal, MANNER.pages = sys.stdout, True
+    pipe = io.TextIOWrapper(cast("IO[bytes]", process.stdin), encoding=terminal.encoding or "utf-8")
+    sys.stdout = Guarded(pipe)
+    try:
+        yield
+    finally:
+        for stream in (sys.stdout, pipe):
+            with contextlib.suppress(BrokenPipeError):  # the reader has seen enough
+                stream.close()
+        sys.stdout, MANNER.pages = terminal, False
+        process.wait()
 
 
 def check_clipboard() -> None:
@@ -128,7 +239,7 @@ def _heeding_signals() -> Iterator[Callable[[], None]]:
 @contextlib.contextmanager
 def _shown(frames: int, what: str) -> Iterator[Callable[[int], None]]:
     """A bar on a terminal's standard error, gone at the end; nothing anywhere else."""
-    if not sys.stderr.isatty():
+    if MANNER.quiet or not sys.stderr.isatty():
         yield lambda _: None
         return
     from rich.console import Console

@@ -5,6 +5,8 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
+from tabterm import printable
+
 LATEST_S = 1_000_000.0
 """Seconds that can be asked for."""
 
@@ -29,5 +31,6 @@ def seconds(text: str) -> float:
     except ValueError:
         moment = -1.0
     if not 0 <= moment <= LATEST_S:
-        raise argparse.ArgumentTypeError(f"not a number of seconds: '{text}' (write 12.5)")
+        meant = "" if "," in text else " (write 12.5)"
+        raise argparse.ArgumentTypeError(f"not a number of seconds: {printable.number(text)}{meant}")
     return moment

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tabterm.cli.inputs import STDIN, ending, source_of
-from tabterm.cli.output import tell
+from tabterm.cli.output import MANNER, note, tell
 from tabterm.errors import FormatError, ScoreError, StorageError
 
 if TYPE_CHECKING:
@@ -83,8 +83,8 @@ def tempo_share(words: str, tempo: Tempo) -> float:
     if words.endswith("%"):
         number = words[:-1].strip()
         if not re.fullmatch(r"\d{1,6}(?:\.\d{1,6})?", number, re.ASCII):
-            comma = f" (write {number.replace(',', '.')}%)" if "," in number else ""
-            raise ScoreError(f"not a percentage: '{words}'{comma}", hint="such as 80%")
+            meant = f"write {number.replace(',', '.')}%" if "," in number else "such as 80%"
+            raise ScoreError(f"not a percentage: '{words}'", hint=meant)
         return float(number) / 100.0
     return Tempo.parse(words).quarters_per_minute / tempo.quarters_per_minute
 
@@ -154,8 +154,8 @@ def opened(path: Path, arguments: argparse.Namespace | None = None, *, quietly: 
     found = piece.opened(
         path, Player.of(own), chord_names=own.chords.names, ending=source.ending, data=source.data, **choice
     )
-    for line in () if quietly else found.report.lines(found.score, path, details=False):
-        tell(line)
+    for line in () if quietly else found.report.lines(found.score, path, details=MANNER.verbose):
+        note(line)
     return found
 
 
@@ -200,7 +200,7 @@ def write(
     made = _printed(found, to_format, **told) if path == STDIN else found.write(path, force=True, **told)
     lines = made.lines(found.score, path)
     for line in lines:
-        (print if report else tell)(line)
+        (print if report else note)(line)
     return {"written": str(path), "report": list(lines)}
 
 

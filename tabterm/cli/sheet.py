@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tabterm.cli.inputs import FILES, STDIN, Answer, add_kind, each, file_in, split_out
-from tabterm.cli.output import tell, watched
+from tabterm.cli.output import note, watched
 from tabterm.cli.scores import CHOICE, add_choice, add_measures, among, number_from_1, opened
 from tabterm.errors import FormatError, ScoreError
 from tabterm.piece import sheet
@@ -104,7 +104,7 @@ def _print(arguments: argparse.Namespace) -> Answer:
         print_in = partial(_to_pipe, ending) if out == STDIN else partial(_to_file, out, force=arguments.force)
         report = print_in(piece.score, dpi=arguments.dpi or sheet.DPI, progress=_steps(advance), **told)
     for line in report.lines(piece.score, out):
-        tell(line)
+        note(line)
     return Answer()
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tabterm.cli.inputs import Answer, add_files, each
-from tabterm.cli.output import check_clipboard, tell, to_clipboard
+from tabterm.cli.output import check_clipboard, note, to_clipboard
 from tabterm.cli.scores import add_choice, add_measures, opened, page
 from tabterm.formats.text import DEFAULT_ROWS, NARROWEST, ROWS, WIDEST
 
@@ -58,5 +58,5 @@ def _show(arguments: argparse.Namespace) -> Answer:
         to_clipboard(text)
     print(text, end="")
     if arguments.copy:
-        tell(f"tabterm: {len(text)} characters sent to the clipboard of your terminal")
+        note(f"tabterm: {len(text)} characters sent to the clipboard of your terminal")
     return Answer()

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from tabterm import printable
 from tabterm.cli.finger import events, listed
 from tabterm.cli.inputs import FILES, Answer, add_json, add_kind, each
-from tabterm.cli.output import tell
+from tabterm.cli.output import note
 from tabterm.cli.scores import add_choice, add_measures, add_out, check_out, opened, page, tell_written, write
 from tabterm.errors import ScoreError
 from tabterm.hand.schools import SCHOOLS
@@ -57,7 +57,7 @@ def _list_schools(*, as_data: bool) -> int:
 def _stroke(arguments: argparse.Namespace) -> Answer:
     piece = opened(arguments.file, arguments).stroked(arguments.school)
     for line in idle_schools(piece.score):
-        tell(f"tabterm: {line}")
+        note(f"tabterm: {line}")
     asked = piece.measures(arguments.first, arguments.last)
     if arguments.out is not None:
         write(asked, arguments.out, to_format=arguments.to_format)

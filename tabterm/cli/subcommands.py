@@ -22,10 +22,11 @@ class SubCommand(Protocol):
 
 @dataclass(frozen=True)
 class Listed:
-    """A sub-command as the help shows it."""
+    """A sub-command as the help shows it; what may be long to read goes through the pager."""
 
     load: Callable[[], SubCommand]
     help: str
+    paged: bool = False
 
 
 def _edit() -> SubCommand:
@@ -166,30 +167,46 @@ def _keys() -> SubCommand:
     return keys
 
 
+def _help() -> SubCommand:
+    from tabterm.cli import help as help_page
+
+    return help_page
+
+
+def _completion() -> SubCommand:
+    from tabterm.cli import completion
+
+    return completion
+
+
 COMMANDS: dict[str, Listed] = {
     "edit": Listed(_edit, "open the editor on a file (`tabterm FILE` does the same)"),
-    "show": Listed(_show, "print a file as text tab"),
-    "finger": Listed(_finger, "work out a finger, and where it pays another course, for every note"),
+    "show": Listed(_show, "print a file as text tab", paged=True),
+    "finger": Listed(_finger, "work out a finger, and where it pays another course, for every note", paged=True),
     "strokes": Listed(_strokes, "work out a stroke for every struck note, by a school of picking"),
-    "check": Listed(_check, "list what a hand cannot do or finds hard"),
-    "hand": Listed(_hand, "show or set your hand: span, weak fingers, speeds; write the speed drills"),
-    "hard": Listed(_hard, "name the hardest passages, why they are hard, and a drill for each"),
-    "explain": Listed(_explain, "say in a teacher's sentences what a solo does, phrase by phrase"),
-    "dyads": Listed(_dyads, "list the double stops of a chord or scale that you can hold, or those of a solo"),
-    "neck": Listed(_neck, "show a scale, a chord, double stops or positions on the neck, to scale"),
+    "check": Listed(_check, "list what a hand cannot do or finds hard", paged=True),
+    "hand": Listed(_hand, "show or set your hand: span, weak fingers, speeds; write the speed drills", paged=True),
+    "hard": Listed(_hard, "name the hardest passages, why they are hard, and a drill for each", paged=True),
+    "explain": Listed(_explain, "say in a teacher's sentences what a solo does, phrase by phrase", paged=True),
+    "dyads": Listed(
+        _dyads, "list the double stops of a chord or scale that you can hold, or those of a solo", paged=True
+    ),
+    "neck": Listed(_neck, "show a scale, a chord, double stops or positions on the neck, to scale", paged=True),
     "play": Listed(_play, "play a file, or some measures of it, once or to practise them"),
     "listen": Listed(_listen, "play here what an editor on another machine sends through ssh"),
-    "log": Listed(_log, "show what has been practised, and write it as a CSV file"),
+    "log": Listed(_log, "show what has been practised, and write it as a CSV file", paged=True),
     "render": Listed(_render, "write what is heard into a file: WAV, FLAC, Ogg Vorbis, MP3 or MIDI"),
     "handout": Listed(_handout, "make a folder for a student: audio at several tempos, MIDI, MusicXML, text tab"),
     "sheet": Listed(_sheet, "print a score: notation and tab as PDF, PNG, SVG or HTML, or a page of text"),
     "convert": Listed(_convert, "write a file in another format, chosen by its ending"),
     "slow": Listed(_slow, "write a recording slower at its own pitch, or tuned higher or lower"),
     "transcribe": Listed(_transcribe, "listen to a recording, and propose its solo as a tab"),
-    "compare": Listed(_compare, "list the notes that depart from the original line of a score"),
+    "compare": Listed(_compare, "list the notes that depart from the original line of a score", paged=True),
     "recover": Listed(_recover, "list unsaved work that was put aside, and write it into a new file"),
     "ports": Listed(_ports, "list the audio devices and MIDI ports that can be played to"),
-    "keys": Listed(_keys, "print the editor's keys, with your own bindings"),
+    "keys": Listed(_keys, "print the editor's keys, with your own bindings", paged=True),
+    "help": Listed(_help, "say what a command does, with examples", paged=True),
+    "completion": Listed(_completion, "print a script for bash, zsh or fish that completes words"),
 }
 """By name, in the order of the help."""
 

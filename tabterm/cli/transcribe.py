@@ -58,7 +58,9 @@ def _bpm(text: str) -> float:
     except ValueError:
         beats = 0.0
     if not SLOWEST <= beats <= FASTEST:
-        raise argparse.ArgumentTypeError(f"not a tempo: '{text}' (write beats a minute, {SLOWEST} to {FASTEST})")
+        raise argparse.ArgumentTypeError(
+            f"not a tempo: {printable.number(text)} (write beats a minute, {SLOWEST} to {FASTEST})"
+        )
     return beats
 
 

@@ -25,6 +25,7 @@ from tabterm.errors import FormatError, TabtermError
 from tabterm.parsing import json_of
 from tabterm.score.former import duration_today, tempo_today
 from tabterm.score.model import Head, Measure, Score
+from tabterm.values import fault_in_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -161,9 +162,8 @@ def _validated(model: type[Model], value: object, number: int) -> Model:
     try:
         return model.model_validate_json(to_json(value), strict=True)
     except ValidationError as error:
-        first = error.errors(include_url=False)[0]
-        steps = ", ".join(f"{step + 1}" if isinstance(step, int) else str(step) for step in first["loc"])
-        message = first["msg"].removeprefix("Value error, ")
+        where, message = fault_in_words(error)
+        steps = ", ".join(f"{step + 1}" if isinstance(step, int) else str(step) for step in where)
         raise FormatError(message, place=f"{place}: {steps}" if steps else place, hint="mend it by hand") from None
     except TabtermError as error:
         raise FormatError(error.message, place=place, hint=error.hint) from None

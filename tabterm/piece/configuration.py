@@ -21,7 +21,7 @@ from tabterm.score.profile import REFERENCE_HAND, HandProfile
 from tabterm.sound.outputs import Wish
 from tabterm.storage import opening
 from tabterm.storage.whole import atomic_write
-from tabterm.values import Value
+from tabterm.values import Value, fault_in_words
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, MutableMapping
@@ -237,7 +237,7 @@ def _in_words(error: ValidationError, text: str, file: Path) -> ConfigurationErr
     if first["type"] == "extra_forbidden":
         name = ".".join(steps)[:LONGEST_NAME]
         return ConfigurationError(f"no setting '{name}'", hint=_suggestion(steps), place=place)
-    said = first["msg"].removeprefix("Value error, ")
+    said = fault_in_words(error)[1]
     return ConfigurationError(f"{'.'.join(steps)[:LONGEST_NAME]}: {said}", hint="change the value", place=place)
 
 

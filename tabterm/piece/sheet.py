@@ -13,6 +13,7 @@ from tabterm.piece.piece import span_of
 from tabterm.score.report import NOTHING, Reporter
 from tabterm.storage.names import check_free
 from tabterm.storage.whole import replacing
+from tabterm.values import fault_in_words
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -109,10 +110,9 @@ def laid_out(
     try:
         return Layout(**fields, measures=measures_of(score, measures, phrase))
     except ValidationError as error:
-        first = error.errors(include_url=False)[0]
-        name = str(first["loc"][0]).removesuffix("_mm")
-        words = first["msg"].removeprefix("Input should be ")
-        raise FormatError(f"a sheet cannot have {name} {first['input']!r:.40}", hint=f"use: {words}") from None
+        where, words = fault_in_words(error)
+        name, value = str(where[0]), fields.get(str(where[0]))
+        raise FormatError(f"a sheet cannot have {name.removesuffix('_mm')} {value!r:.40}", hint=words) from None
 
 
 def write_sheet(

@@ -59,7 +59,9 @@ class Tempo(TextValue):
         """Read a metronome mark, and the form of version 1; equal texts give the same object."""
         match = _TEXT.match(tempo_today(text.strip()))
         if match is None:
-            raise ScoreError(f"not a tempo: '{text}'", hint=HINT)
+            meant = text.strip().replace(",", ".")
+            hint = f"write {meant}" if "," in text and _TEXT.match(meant) else HINT
+            raise ScoreError(f"not a tempo: '{text}'", hint=hint)
         count, unit, per_minute = match.groups()
         length = Fraction(4 * int(count), int(unit)) if count else QUARTER.length
         if length not in BEATS:

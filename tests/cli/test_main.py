@@ -149,7 +149,7 @@ def test_bad_files_get_one_line_and_exit_code_2(tmp_path, capsys, content, name,
     [
         (("play", "tune.tabterm", "--style", "polka"), "--style: invalid choice: 'polka' (choose from "),
         (("play",), "the following arguments are required: FILE"),
-        (("render", "a.tabterm", "b.wav", "--loop", "x"), "--loop: invalid int value: 'x'"),
+        (("render", "a.tabterm", "b.wav", "--loop", "x"), "--loop: not a number: 'x'"),
         (("handout", "a.tabterm", "b", "--chords"), "unrecognized arguments: --chords"),
         (("handout", "a.tabterm", "b", "--without", "sheet,hats"), "--without: not one of "),
         (("shwo", "x"), "tabterm: no command 'shwo', and no such file (did you mean 'show'?)\n"),

@@ -97,7 +97,7 @@ def size_of(descriptor: int) -> tuple[int, int]:
 
 
 def _colours(environment: Mapping[str, str], number: int) -> Colours:
-    if environment.get("NO_COLOR") or number < 8:
+    if environment.get("NO_COLOR") or (number < 8 and not environment.get("FORCE_COLOR")):
         return "none"
     if environment.get("COLORTERM", "").strip().lower() in {"truecolor", "24bit"} or number >= 1 << 24:
         return "truecolor"

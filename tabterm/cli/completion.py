@@ -1,0 +1,32 @@
+"""`tabterm completion SHELL`: a script with which a shell completes commands, options and files."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import argparse
+
+SHELLS = ("bash", "zsh", "fish")
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Add the argument."""
+    parser.add_argument("shell", choices=SHELLS, help="the shell that the script is for")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Print the script; it is made of the same table and parsers as the help."""
+    import shtab
+
+    from tabterm.cli.main import build_parser
+    from tabterm.cli.subcommands import COMMANDS
+
+    parser = build_parser(*COMMANDS)
+    for name in COMMANDS:
+        for action in parser.of_command(name)._actions:  # noqa: SLF001 - the library has no other way to its arguments
+            if action.type is Path:
+                action.complete = shtab.FILE  # type: ignore[attr-defined] # what the library of completion looks for
+    print(shtab.complete(parser, shell=arguments.shell), end="")
+    return 0
