@@ -35,7 +35,7 @@ SWITCH_S = 0.0002
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     parser.add_argument(
-        "file", type=Path, nargs="?", default=Path("untitled.tabterm"), help="a score, there or to be made"
+        "file", type=Path, nargs="?", help="a score, there or to be made (without one you are offered some)"
     )
     parser.add_argument("--look", choices=("dark", "light", "terminal"), help="colours of the screen")
     parser.add_argument(
@@ -53,6 +53,8 @@ def run(arguments: argparse.Namespace) -> int:
     if abilities.is_dumb(os.environ):
         name = os.environ.get("TERM", "")
         raise TabtermError(f"this terminal cannot place text (TERM={name})", hint="`tabterm show FILE` prints")
+    if arguments.file is None:
+        return _offer()
     with collector.at_rest():
         first = _first(arguments)
         try:
@@ -65,6 +67,8 @@ def run(arguments: argparse.Namespace) -> int:
         collector.look_rarely()
     session, document = app.session, app.session.document
     sys.setswitchinterval(SWITCH_S)
+    from tabterm.piece.recent import remember
+
     end_by_signals(document.flush, session.transport.silence_now, app.give_terminal_back)
     try:
         app.run(mouse=mouse)
@@ -72,9 +76,19 @@ def run(arguments: argparse.Namespace) -> int:
         session.transport.close()
         session.rehearsal.close(discarded=document.unsaved and not app.keep_draft)
         document.close(keep_draft=app.keep_draft)
+        remember(document.path)
     for notice in document.notices:
         tell(f"tabterm: {notice}")
     return _fault(app.fault, document.path) if app.fault else 0
+
+
+def _offer() -> int:
+    """Offer what can be opened, and do what was chosen."""
+    from tabterm.cli.main import main
+    from tabterm.cli.start import chosen
+
+    words = chosen()
+    return main(words) if words else 0
 
 
 def _environment(arguments: argparse.Namespace) -> dict[str, str]:

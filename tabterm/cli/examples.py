@@ -69,6 +69,12 @@ EXAMPLES: Mapping[str, Mapping[str, str]] = {
     "recover": {"tabterm recover --take 1 -o saved.tabterm": "write unsaved work into a new file"},
     "ports": {"tabterm ports": "what `--output` may name"},
     "keys": {"tabterm keys": "all keys of the editor"},
+    "config": {
+        "tabterm config": "what is set, and where",
+        "tabterm config template": "a file with every setting explained",
+        "tabterm config set screen.theme light": "change one",
+    },
+    "demo": {"tabterm demo": "try the editor on a sample"},
     "help": {"tabterm help check": "the same as `tabterm check --help`"},
     "completion": {
         "tabterm completion bash > ~/.local/share/bash-completion/completions/tabterm": "complete words in bash",

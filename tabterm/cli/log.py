@@ -5,10 +5,14 @@ from __future__ import annotations
 import os
 import shutil
 import sys
+from dataclasses import asdict
 from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from tabterm import printable
+from tabterm.cli.inputs import add_json
+from tabterm.cli.tables import is_read_by_a_person, print_table
 from tabterm.errors import StorageError
 from tabterm.piece.practice_graph import ASCII_BLOCKS, BLOCKS, graph, in_words, passages
 from tabterm.piece.practice_log import PracticeLog, as_csv, path
@@ -29,6 +33,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     parser.add_argument("file", type=Path, nargs="?", help="the piece (all pieces)")
     parser.add_argument("--csv", metavar="OUT", help="write the entries as comma-separated values; - prints them")
+    add_json(parser)
     parser.add_argument("--force", action="store_true", help="write over a file that is there")
 
 
@@ -37,7 +42,9 @@ def run(arguments: argparse.Namespace) -> int:
     log = PracticeLog()
     file: Path | None = arguments.file
     entries = log.entries() if file is None else log.entries(Path(os.path.realpath(file)), _title(file))
-    if arguments.csv is not None:
+    if arguments.json:
+        print(printable.as_json([_as_data(entry) for entry in entries], indent=2))
+    elif arguments.csv is not None:
         _export(entries, arguments.csv, force=arguments.force)
     elif not entries:
         print(f"nothing practised yet{'' if file is None else f' of {file}'} (the log is {path()})")
@@ -70,8 +77,14 @@ def _export(entries: list[LogEntry], out: str, *, force: bool) -> None:
     print(f"{out}: practice log written")
 
 
+def _as_data(entry: LogEntry) -> dict[str, object]:
+    """An entry as plain data; the beat as a note value, the moment with its time zone."""
+    return asdict(entry) | {"begun": entry.begun.isoformat(), "beat": str(entry.beat)}
+
+
 def _list_pieces(entries: list[LogEntry]) -> None:
     """A piece a line, the one practised last at the end."""
+    rows = []
     newest = {entry.file: number for number, entry in enumerate(entries)}
     for file, group in groupby(
         sorted(entries, key=lambda entry: newest[entry.file]), key=lambda entry: entry.file
@@ -81,10 +94,14 @@ def _list_pieces(entries: list[LogEntry]) -> None:
         days = len({entry.begun.date() for entry in done})
         time = in_words(sum(entry.seconds for entry in done))
         count = len({entry.passage for entry in done})
-        print(
-            f"{last.begun:%Y-%m-%d}  {last.title or Path(file).name}: {count} passage{'s' * (count > 1)}, "
-            f"{days} day{'s' * (days > 1)}, {time}  ({file})"
-        )
+        passages_told, days_told = f"{count} passage{'s' * (count > 1)}", f"{days} day{'s' * (days > 1)}"
+        title = last.title or Path(file).name
+        if is_read_by_a_person():
+            rows.append((f"{last.begun:%Y-%m-%d}", title, passages_told, days_told, time, file))
+        else:
+            print(f"{last.begun:%Y-%m-%d}  {title}: {passages_told}, {days_told}, {time}  ({file})")
+    if rows:
+        print_table(("last on", "piece", "practised", "on", "for", "file"), rows)
 
 
 def _print_passages(entries: list[LogEntry]) -> None:

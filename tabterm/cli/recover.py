@@ -6,6 +6,8 @@ import os
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from tabterm import printable
+from tabterm.cli.inputs import add_json
 from tabterm.cli.scores import check_out
 from tabterm.errors import StorageError
 from tabterm.formats import native
@@ -23,6 +25,7 @@ if TYPE_CHECKING:
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     parser.add_argument("file", type=Path, nargs="?", help="the document (all here and in your state folder)")
+    add_json(parser)
     chosen = parser.add_mutually_exclusive_group()
     chosen.add_argument("--take", type=int, metavar="N", help="write number N of the list into a new file")
     chosen.add_argument("--remove", type=int, metavar="N", help="throw number N of the list away")
@@ -38,12 +41,20 @@ def run(arguments: argparse.Namespace) -> int:
         _take(_numbered(found, arguments.take), arguments.out, force=arguments.force)
     elif arguments.remove is not None:
         _remove(_numbered(found, arguments.remove))
+    elif arguments.json:
+        print(printable.as_json([_as_data(number, draft) for number, draft in enumerate(found, 1)], indent=2))
+        return 0
     elif not found:
         print(f"no unsaved work was put aside{'' if path is None else f' of {arguments.file}'}")
     for number, draft in enumerate(found, 1):
         if arguments.take is None and arguments.remove is None:
             print(f"{number}  {draft.said}: {draft.document or draft.place}")
     return 0
+
+
+def _as_data(number: int, draft: Draft) -> dict[str, object]:
+    document = None if draft.document is None else str(draft.document)
+    return {"number": number, "document": document, "journal": str(draft.place), "written": draft.written}
 
 
 def _numbered(found: list[Draft], number: int) -> Draft:

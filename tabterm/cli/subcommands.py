@@ -167,6 +167,18 @@ def _keys() -> SubCommand:
     return keys
 
 
+def _config() -> SubCommand:
+    from tabterm.cli import config
+
+    return config
+
+
+def _demo() -> SubCommand:
+    from tabterm.cli import demo
+
+    return demo
+
+
 def _help() -> SubCommand:
     from tabterm.cli import help as help_page
 
@@ -205,6 +217,8 @@ COMMANDS: dict[str, Listed] = {
     "recover": Listed(_recover, "list unsaved work that was put aside, and write it into a new file"),
     "ports": Listed(_ports, "list the audio devices and MIDI ports that can be played to"),
     "keys": Listed(_keys, "print the editor's keys, with your own bindings", paged=True),
+    "config": Listed(_config, "show the configuration, explain it, or change a setting", paged=True),
+    "demo": Listed(_demo, "copy the samples into a folder, and open one"),
     "help": Listed(_help, "say what a command does, with examples", paged=True),
     "completion": Listed(_completion, "print a script for bash, zsh or fish that completes words"),
 }

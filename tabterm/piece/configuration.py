@@ -154,6 +154,49 @@ def place_of(key: str) -> str:
     return f"{file}, line {line}" if line else str(file)
 
 
+def line_of(setting: str) -> int:
+    """The line of the file on which a setting or its table stands; 0 where it holds as it comes."""
+    text = _text(path())
+    found: Any = _tables(text, path())
+    for step in setting.split("."):
+        if not isinstance(found, dict) or step not in found:
+            return 0
+        found = found[step]
+    return _line_of(text, setting.rpartition(".")[2])
+
+
+def store(setting: str, value: Any) -> None:
+    """Write one setting into the file, and leave every other line as it is.
+
+    Args:
+        setting: Its name, such as `sound.click`; of a key its row and itself, `keys.anywhere.ctrl+n`.
+        value: What it is set to.
+
+    Raises:
+        ConfigurationError: The file, or the value, cannot be used; nothing is written.
+        StorageError: The disk refused; the file is as it was.
+    """
+    import tomlkit
+
+    file = path()
+    text = _text(file)
+    _parsed(text, file)
+    document = tomlkit.parse(text)
+    steps = setting.split(".", 2) if setting.startswith("keys.") else setting.split(".")
+    changes: Any = value
+    for step in reversed(steps):
+        changes = {step: changes}
+    _put(document, changes)
+    data = tomlkit.dumps(document)
+    try:
+        _parsed(data, file)
+    except ConfigurationError as error:
+        raise ConfigurationError(error.message, hint=error.hint) from None
+    if data != text:
+        _make_folder(file.parent)
+        atomic_write(file, data.encode())
+
+
 def store_hand(changes: Mapping[str, Any], *, reset: bool = False) -> HandProfile:
     """Write values of the hand profile into the file, and return the profile that is in force then.
 

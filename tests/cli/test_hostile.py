@@ -198,6 +198,11 @@ def good_lines(good, folder):
         ["ports"],
         ["keys"],
         *(["neck", pool] for pool in ("D7", EVIL)),
+        *(
+            ["config", *more]
+            for more in ([], ["path"], ["template"], ["set", EVIL, EVIL], ["set", f"keys.{EVIL}.x", EVIL])
+        ),
+        *(["demo", "--no-edit", f"{folder}/demo{evil}"] for evil in ("", EVIL)),
         *(["help", *more] for more in ([], ["check"], [EVIL])),
         *(["completion", shell] for shell in ("bash", EVIL)),
         ["edit", good, "--look", EVIL],

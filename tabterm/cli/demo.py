@@ -1,0 +1,63 @@
+"""`tabterm demo`: the samples, copied into a folder to try things on, and one of them opened."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tabterm.errors import StorageError
+from tabterm.storage.opening import read
+from tabterm.storage.whole import atomic_write, filling
+
+if TYPE_CHECKING:
+    import argparse
+
+FOLDER = Path("tabterm-demo")
+FIRST = "quarry-road-breakdown.tabterm"
+"""The sample that is opened."""
+
+MOST_BYTES = 1_000_000
+
+
+def configure(parser: argparse.ArgumentParser) -> None:
+    """Add the arguments."""
+    parser.add_argument("folder", type=Path, nargs="?", default=FOLDER, help=f"the folder to make ({FOLDER})")
+    parser.add_argument("--no-edit", action="store_true", help="copy them, and open none")
+
+
+def run(arguments: argparse.Namespace) -> int:
+    """Copy the samples, unless they are there, and open one where there is a terminal."""
+    copied(arguments.folder)
+    opens = not arguments.no_edit and all(
+        stream is not None and stream.isatty() for stream in (sys.stdin, sys.stdout)
+    )
+    if not opens:
+        for path in sorted(arguments.folder.iterdir()):
+            print(path)
+        return 0
+    from tabterm.cli.main import main
+
+    return main(["edit", str(arguments.folder / FIRST)])
+
+
+def copied(folder: Path) -> None:
+    """Make a folder of the samples; one that has been made before stays as it is.
+
+    Raises:
+        StorageError: Something else is there, or the disk refused.
+    """
+    if (folder / FIRST).is_file():
+        return
+    if folder.exists():
+        raise StorageError("it already exists", place=str(folder), hint="name another folder")
+    with filling(folder) as new:
+        for sample in samples():
+            atomic_write(new / sample.name, read(sample, most=MOST_BYTES))
+
+
+def samples() -> list[Path]:
+    """The scores that come with the program."""
+    import tabterm
+
+    return sorted((Path(tabterm.__file__).parent / "samples").iterdir())

@@ -1,0 +1,94 @@
+"""The settings as a page: every one with its words, its default, and the value in force."""
+
+from __future__ import annotations
+
+import tomllib
+from typing import TYPE_CHECKING, Any
+
+from tabterm.piece.configuration import Configuration
+from tabterm.values import Value
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+WORDS: Mapping[str, str] = {
+    "hand.span_mm": "flat span from the tip of the index to that of the little finger, in mm",
+    "hand.weak": "weak fingers, 1 (index) to 4 (little)",
+    "hand.speeds": "notes a second that you play in the drills of `tabterm hand --drills`",
+    "chords.names": 'how chords are named where a file does not say it: "english" or "german" (with an H)',
+    "fingering.learn": "saving a score learns from the fingers that you set against a proposal",
+    "sound.output": "what plays: auto, device, port, virtual, listener, or one with its name, such as port:Synth",
+    "sound.count_in": "measures counted in, 0 to 2",
+    "sound.click": "the click: off, beats, offbeats",
+    "sound.parts": "who is heard: solo, both, chords",
+    "sound.style": "how chords and bass play, such as waltz; left out: by metre and swing",
+    "sound.groove": "chords and bass with accents, a little off the grid",
+    "screen.theme": "colours of the screen: dark, light, terminal (your own sixteen)",
+    "screen.characters": "auto (by the locale), unicode, ascii",
+    "screen.plain": "for a screen reader: no lines drawn, the cursor in words",
+    "screen.mouse": "the mouse puts the cursor",
+    "sheet.format": "kind of file of the sheet: pdf, svg, png, html, txt, musicxml",
+    "sheet.opener": "what opens a sheet: a command, auto (what the desktop has for it), none",
+}
+"""What each setting does; a test holds that none is missing."""
+
+LEFT_OUT: Mapping[str, Any] = {"chords.names": "english", "sound.style": "waltz"}
+"""Values shown for settings that are left out as they come."""
+
+TOP = """\
+# What tabterm is set to. Each line shows what holds without it; take the # away to change it.
+# `tabterm config path` says where this file belongs, `tabterm config set sound.click beats` changes a line of it.
+"""
+
+KEYS = """
+# Keys by the row that they hold on: anywhere, or course, finger, stroke, chord, remark. `tabterm keys` lists the
+# commands; "" takes a key away.
+# [keys.anywhere]
+# "ctrl+n" = "sheet"
+"""
+
+
+def in_force(settings: Configuration) -> Iterator[tuple[str, str]]:
+    """Name and value of every setting but the keys, as the file would have it; "" for one that is left out."""
+    for name, value in _leaves(settings):
+        yield name, "" if value is None else as_toml(value)
+
+
+def _leaves(settings: Value, before: str = "") -> Iterator[tuple[str, Any]]:
+    for name in type(settings).model_fields:
+        value = getattr(settings, name)
+        if name == "keys":
+            continue
+        if isinstance(value, Value):
+            yield from _leaves(value, f"{before}{name}.")
+        else:
+            yield before + name, value
+
+
+def as_toml(value: Any) -> str:
+    """A value as TOML has it."""
+    import tomlkit
+
+    text: str = tomlkit.item(list(value) if isinstance(value, tuple) else value).as_string()
+    return text
+
+
+def read_value(text: str) -> Any:
+    """A value as it is written on the command line: TOML, or a text that needs no quotation marks there."""
+    try:
+        return tomllib.loads(f"value = {text}")["value"]
+    except tomllib.TOMLDecodeError:
+        return text
+
+
+def template() -> str:
+    """A configuration file that changes nothing, with every setting explained."""
+    lines, table = [TOP.rstrip()], ""
+    for name, value in _leaves(Configuration()):
+        before, _, last = name.rpartition(".")
+        if before != table:
+            table = before
+            lines += ["", f"[{table}]", *([f"# {WORDS[table]}"] if table in WORDS else [])]
+        shown = LEFT_OUT.get(name) if value is None else value
+        lines += [*([f"# {WORDS[name]}"] if name in WORDS else []), f"# {last} = {as_toml(shown)}"]
+    return "\n".join(lines) + "\n" + KEYS

@@ -1,0 +1,63 @@
+"""The table of conventions names tests that there are; those that no other file holds are here."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tabterm import formats
+from tabterm.cli.main import main
+from tabterm.piece import configuration
+from tests.build import score
+
+ROOT = Path(__file__).parents[2]
+PAGE = (ROOT / "docs/conventions.md").read_text(encoding="utf-8")
+HELD = [line for line in PAGE.partition("held by")[2].splitlines() if line.startswith("| ")]
+
+
+def test_each_convention_names_a_test_that_there_is():
+    assert len(HELD) > 10
+    for line in HELD:
+        (named,) = re.findall(r"`(tests/[^`]+)`", line)
+        file, _, name = named.partition("::")
+        assert (ROOT / file).is_file(), named
+        assert not name or f"def {name}(" in (ROOT / file).read_text(encoding="utf-8"), named
+
+
+@pytest.fixture
+def long(tmp_path):
+    """More text than a pipe holds."""
+    path = tmp_path / "long.tabterm"
+    formats.write(path, score(*["4 2.0,4 2.2,2 1.0"] * 900))
+    return path
+
+
+def test_a_reader_that_has_gone_is_no_fault(long):
+    words = [sys.executable, "-m", "tabterm", "show", str(long), "--width", "40"]
+    with subprocess.Popen(words, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
+        assert process.stdout.readline().startswith(b"instrument")
+        process.stdout.close()
+        assert process.stderr.read() == b""
+        assert process.wait(60) == 0
+
+
+def test_what_follows_two_dashes_is_a_file(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    formats.write(tmp_path / "-odd.abc", score("1 1.0"))
+    assert main(["show", "--rows", "count", "--", "-odd.abc"]) == 0
+    assert "E      |" in capsys.readouterr().out
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="the specification is for desktops of freedesktop.org")
+def test_the_configuration_is_where_the_base_directory_specification_has_it(tmp_path, monkeypatch):
+    """XDG Base Directory Specification 0.8: $XDG_CONFIG_HOME, else ~/.config."""
+    monkeypatch.delenv("TABTERM_CONFIG", raising=False)
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
+    assert configuration.path() == tmp_path / "tabterm/config.toml"
+    monkeypatch.delenv("XDG_CONFIG_HOME")
+    monkeypatch.setenv("HOME", str(tmp_path))
+    assert configuration.path() == tmp_path / ".config/tabterm/config.toml"

@@ -1,0 +1,79 @@
+"""Tables on a terminal, rows for a program, data with --json."""
+
+from __future__ import annotations
+
+import json
+import os
+from datetime import UTC, datetime
+
+import pytest
+
+from tabterm.cli import tables
+from tabterm.cli.main import main
+from tabterm.piece.practice_log import LogEntry, PracticeLog
+from tabterm.workspace.registry import REGISTRY
+
+
+@pytest.fixture
+def person(monkeypatch):
+    """A terminal of 60 columns."""
+    for module in ("keys", "log", "ports"):
+        monkeypatch.setattr(f"tabterm.cli.{module}.is_read_by_a_person", lambda: True)
+    monkeypatch.setattr(tables, "is_read_by_a_person", lambda: True)
+    monkeypatch.setattr("shutil.get_terminal_size", lambda *_: os.terminal_size((60, 24)))
+
+
+def test_a_table_fits_the_terminal_and_loses_no_word(capsys):
+    lines = tables.drawn(("key", "what"), [("ctrl+e", "write the sheet and open it " * 4), ("[bold]", "a[0]")], 50)
+    assert max(map(len, lines)) <= 50
+    text = " ".join(lines)
+    assert text.count("sheet") == 4
+    assert "[bold]" in text
+    assert "a[0]" in text
+
+
+def test_the_keys_are_tables_by_group_or_the_page_or_data(person, monkeypatch, capsys):
+    assert main(["keys"]) == 0
+    out = capsys.readouterr().out
+    assert max(map(len, out.splitlines())) <= 60
+    assert all(name in out.replace("\n", "") for name in ("copy-out", "toggle-neck"))
+    assert "|" not in out.splitlines()[0]
+    monkeypatch.setattr("tabterm.cli.keys.is_read_by_a_person", lambda: False)
+    assert main(["keys"]) == 0
+    assert capsys.readouterr().out.startswith("## Moving\n")
+    assert main(["keys", "--json"]) == 0
+    found = {each["command"]: each for each in json.loads(capsys.readouterr().out)}
+    assert found.keys() == REGISTRY.keys()
+    assert {"row": "anywhere", "key": "ctrl+e", "word": ""} in found["sheet"]["keys"]
+
+
+@pytest.fixture
+def practised(tmp_path):
+    begun = datetime(2026, 3, 4, 18, 0, tzinfo=UTC)
+    entry = LogEntry(begun, "Kiln Lane", str(tmp_path / "kiln.tabterm"), 5, 8, "5-8", 92.0, "4", 80.0, 3, 61.0)
+    PracticeLog().add(entry)
+    return entry
+
+
+def test_the_log_is_a_table_or_lines_or_data(practised, person, monkeypatch, capsys):
+    assert main(["log"]) == 0
+    out = capsys.readouterr().out
+    assert all(word in out for word in ("Kiln Lane", "2026-03-04", "practised"))
+    monkeypatch.setattr("tabterm.cli.log.is_read_by_a_person", lambda: False)
+    assert main(["log"]) == 0
+    assert capsys.readouterr().out.startswith("2026-03-04  Kiln Lane: 1 passage, 1 day")
+    assert main(["log", "--json"]) == 0
+    (found,) = json.loads(capsys.readouterr().out)
+    assert (found["title"], found["passage"], found["per_minute"]) == ("Kiln Lane", "5-8", 92.0)
+
+
+def test_outputs_and_unsaved_work_are_data_too(monkeypatch, capsys):
+    monkeypatch.setattr(
+        "tabterm.sound.playback.Playback.outputs", lambda _: [("device", "null"), ("port", "Synth")]
+    )
+    assert main(["ports", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)[1] == {"kind": "port", "name": "Synth", "output": "port:Synth"}
+    assert main(["ports"]) == 0
+    assert capsys.readouterr().out == "device:null\nport:Synth\n"
+    assert main(["recover", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out) == []
