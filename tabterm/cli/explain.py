@@ -16,11 +16,10 @@ fraction; both are null at the end of the score.
 from __future__ import annotations
 
 import textwrap
-from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tabterm import printable
-from tabterm.cli.scores import add_choice, opened, where
+from tabterm.cli.inputs import Answer, add_files, add_json, each
+from tabterm.cli.scores import add_choice, add_measures, opened, where
 from tabterm.errors import ScoreError
 from tabterm.harmony.explaining import explained, listed, overview
 from tabterm.harmony.harmonising import proposals
@@ -47,15 +46,18 @@ BEST = 3
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
-    parser.add_argument("file", type=Path, help="a score in any format that can be read")
-    parser.add_argument("--from", dest="first", type=int, metavar="M", help="the phrases from this measure on")
-    parser.add_argument("--to", dest="last", type=int, metavar="M", help="the phrases up to this measure")
-    parser.add_argument("--json", action="store_true", help="print one JSON object")
+    add_files(parser)
+    add_measures(parser)
+    add_json(parser)
     add_choice(parser)
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Print what a teacher says of each phrase."""
+    """Print what a teacher says of each phrase of each file."""
+    return each(arguments, _explain)
+
+
+def _explain(arguments: argparse.Namespace) -> Answer:
     score = opened(arguments.file, arguments).score
     span = span_of(score, arguments.first, arguments.last)
     found = explained(score, span)
@@ -63,19 +65,18 @@ def run(arguments: argparse.Namespace) -> int:
         raise ScoreError("nothing sounds here", place=str(arguments.file), hint="write some notes first")
     proposed = () if sounding_chords(score) else proposals(score)
     if arguments.json:
-        print(printable.as_json(_data(score, found, proposed), indent=2))
-        return 0
+        return Answer(data=_data(score, found, proposed))
     title = score.head.title or arguments.file.name
     print(*textwrap.wrap(" ".join([f"{title}.", *overview(score)]), WIDTH), sep="\n")
-    for each in found:
-        print(f"\n{heading(score, each.phrase.span)}")
-        words = " ".join(each.sentences)
+    for phrase in found:
+        print(f"\n{heading(score, phrase.phrase.span)}")
+        words = " ".join(phrase.sentences)
         print(textwrap.fill(words, WIDTH, initial_indent="  ", subsequent_indent="  "))
     if proposed:
         print("\nThere are no chord symbols. These would fit:")
         for index, ranked in enumerate(proposed):
             print(f"  measure {display_number(score, index)}: {_in_words(ranked)}")
-    return 0
+    return Answer()
 
 
 def heading(score: Score, span: Span) -> str:
@@ -94,7 +95,7 @@ def heading(score: Score, span: Span) -> str:
 
 def _in_words(ranked: tuple[ChordProposal, ...]) -> str:
     first, *others = ranked[:BEST]
-    return f"{first.symbol} ({', '.join(first.reasons)}), or {listed([each.symbol for each in others])}"
+    return f"{first.symbol} ({', '.join(first.reasons)}), or {listed([one.symbol for one in others])}"
 
 
 # Data
@@ -109,28 +110,27 @@ def _data(
         "key": {
             "written": str(score.head.key),
             "guesses": [
-                {"key": str(each.key), "points": round(each.points, 3), "reasons": each.reasons}
-                for each in guesses
+                {"key": str(one.key), "points": round(one.points, 3), "reasons": one.reasons} for one in guesses
             ],
         },
         "regions": [
             {
-                "from": display_number(score, each.first),
-                "to": display_number(score, each.last),
-                "key": str(each.key),
-                "written": str(each.written),
-                "modulation": each.is_modulation,
+                "from": display_number(score, one.first),
+                "to": display_number(score, one.last),
+                "key": str(one.key),
+                "written": str(one.written),
+                "modulation": one.is_modulation,
             }
-            for each in regions(score)
+            for one in regions(score)
         ],
         "overview": overview(score),
-        "phrases": [_phrase(score, each) for each in found],
+        "phrases": [_phrase(score, one) for one in found],
         "proposals": [
             {
                 "measure": display_number(score, index),
                 "chords": [
-                    {"symbol": each.symbol, "roman": each.roman, "points": each.points, "reasons": each.reasons}
-                    for each in ranked
+                    {"symbol": one.symbol, "roman": one.roman, "points": one.points, "reasons": one.reasons}
+                    for one in ranked
                 ],
             }
             for index, ranked in enumerate(proposed)
@@ -138,8 +138,8 @@ def _data(
     }
 
 
-def _phrase(score: Score, each: Explained) -> dict[str, object]:
-    phrase = each.phrase
+def _phrase(score: Score, one: Explained) -> dict[str, object]:
+    phrase = one.phrase
 
     def at(place: Place) -> dict[str, object]:
         return where(score, place)
@@ -147,7 +147,7 @@ def _phrase(score: Score, each: Explained) -> dict[str, object]:
     return {
         "from": at(phrase.span.start),
         "to": at(phrase.span.end),
-        "sentences": each.sentences,
+        "sentences": one.sentences,
         "chords": [
             {
                 "at": at(chord.place),
@@ -157,7 +157,7 @@ def _phrase(score: Score, each: Explained) -> dict[str, object]:
                 "role": function.role,
                 "goal": function.goal,
             }
-            for chord, function in zip(each.chords, each.functions, strict=True)
+            for chord, function in zip(one.chords, one.functions, strict=True)
         ],
         "moves": [
             {
@@ -167,7 +167,7 @@ def _phrase(score: Score, each: Explained) -> dict[str, object]:
                 "from": at(move.span.start),
                 "to": at(move.span.end),
             }
-            for move in each.moves
+            for move in one.moves
         ],
         "pools": [
             {

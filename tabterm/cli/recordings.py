@@ -6,6 +6,7 @@ import argparse
 from pathlib import Path
 
 from tabterm import printable
+from tabterm.errors import FormatError
 
 LATEST_S = 1_000_000.0
 """Seconds that can be asked for."""
@@ -16,6 +17,21 @@ COPYRIGHT = "A recording has its owners: keep what you take from it for your own
 def add_recording(parser: argparse.ArgumentParser) -> None:
     """Add the argument that names a recording."""
     parser.add_argument("recording", type=Path, help="WAV, FLAC, Ogg Vorbis, MP3 or AIFF")
+
+
+def add_out(parser: argparse.ArgumentParser, words: str) -> None:
+    """Add the argument that names the file to write, last or after `-o` as in every command that writes."""
+    parser.add_argument("out", type=Path, nargs="?", metavar="OUT", help=words)
+    parser.add_argument("-o", "--out", dest="named", type=Path, metavar="OUT", help="the same, before or after")
+    parser.add_argument("--force", action="store_true", help="write over a file that is there")
+
+
+def out_of(arguments: argparse.Namespace) -> Path | None:
+    """The file to write, None where none is named; raises FormatError where two are."""
+    if arguments.out is not None and arguments.named is not None:
+        raise FormatError("two files to write", place=str(arguments.out), hint="name it once")
+    out: Path | None = arguments.out or arguments.named
+    return out
 
 
 def add_part(parser: argparse.ArgumentParser) -> None:

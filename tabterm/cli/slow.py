@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import argparse
-from pathlib import Path
 
 from tabterm.cli.output import tell, watched
-from tabterm.cli.recordings import COPYRIGHT, add_part, add_recording
+from tabterm.cli.recordings import COPYRIGHT, add_out, add_part, add_recording, out_of
 from tabterm.cli.scores import MOST_DIGITS
+from tabterm.errors import FormatError
 from tabterm.piece import slowing
 from tabterm.piece.audio import ENDINGS, check_ending
 from tabterm.piece.practice import BEFORE_LISTENING
@@ -18,15 +18,12 @@ from tabterm.storage.names import check_free
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     add_recording(parser)
-    parser.add_argument(
-        "out", type=Path, help=f"the file to write; its ending names the kind: {', '.join(ENDINGS)}"
-    )
+    add_out(parser, f"the file to write; its ending names the kind: {', '.join(ENDINGS)}")
     add_part(parser)
     speeds = f"{slowing.SLOWEST}%% to {slowing.FASTEST}%% of its speed (50%%)"
     parser.add_argument("--tempo", type=_percent, default=50, metavar="PERCENT", help=speeds)
     parser.add_argument("--semitones", type=int, default=0, metavar="N", help="higher, or with a minus lower (0)")
     parser.add_argument("--cents", type=int, default=0, metavar="N", help="hundredths of a semitone besides (0)")
-    parser.add_argument("--force", action="store_true", help="write over a file that is there")
 
 
 def _percent(text: str) -> int:
@@ -40,7 +37,10 @@ def _percent(text: str) -> int:
 
 def run(arguments: argparse.Namespace) -> int:
     """Slow down and write."""
-    check_ending(arguments.out)
+    out = out_of(arguments)
+    if out is None:
+        raise FormatError("no file to write", place=str(arguments.recording), hint="name it last, or after -o")
+    check_ending(out)
     take = slowing.slowed(
         arguments.recording,
         start_s=arguments.start,
@@ -49,10 +49,10 @@ def run(arguments: argparse.Namespace) -> int:
         semitones=arguments.semitones,
         cents=arguments.cents,
     )
-    check_free(arguments.out, force=arguments.force)
+    check_free(out, force=arguments.force)
     with watched(take.frames) as watch:
-        slowing.write(take, arguments.out, watch)
-    print(f"{arguments.out}: {KINDS[arguments.out.suffix.lower()].name} written")
+        slowing.write(take, out, watch)
+    print(f"{out}: {KINDS[out.suffix.lower()].name} written")
     tell(COPYRIGHT)
     print(BEFORE_LISTENING)
     return 0

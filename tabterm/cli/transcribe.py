@@ -5,12 +5,11 @@ from __future__ import annotations
 import argparse
 import math
 from itertools import pairwise
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import formats, printable
 from tabterm.cli.output import tell, watched
-from tabterm.cli.recordings import COPYRIGHT, add_part, add_recording, seconds
+from tabterm.cli.recordings import COPYRIGHT, add_out, add_part, add_recording, out_of, seconds
 from tabterm.cli.scores import check_out, mine, write
 from tabterm.errors import FormatError
 from tabterm.piece.slowing import MOST_CENTS
@@ -27,7 +26,7 @@ STEPS = 1000
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     add_recording(parser)
-    parser.add_argument("out", type=Path, nargs="?", help="the file to write; its ending names the format")
+    add_out(parser, "the file to write; its ending names the format")
     add_part(parser)
     parser.add_argument("--tempo", metavar="BPM", type=_bpm, help="beats a minute, if you know them")
     parser.add_argument("--metre", metavar="METRE", default=str(COMMON_TIME), help="such as 3/4 or 6/8 (4/4)")
@@ -49,7 +48,6 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--report", action="store_true", help="print each note that is not sure, and what else it may be"
     )
-    parser.add_argument("--force", action="store_true", help="write over a file that is there")
 
 
 def _bpm(text: str) -> float:
@@ -85,6 +83,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Listen, propose, write, and tell what is not sure."""
     from tabterm.piece.transcription import transcribed
 
+    arguments.out = out_of(arguments)
     if arguments.out is None and not arguments.json:
         raise FormatError("no file to write", hint="name one, such as solo.tabterm, or ask for --json")
     check_out(arguments.out, force=arguments.force)

@@ -53,7 +53,7 @@ def test_what_a_file_is_is_told_by_how_it_begins(ending, tmp_path):
     assert told_by(b"\xef\xbb\xbf " + path.read_bytes()) in {ending, ".txt"}
 
 
-@pytest.mark.parametrize("name", ["show", "finger", "strokes", "hard"])
+@pytest.mark.parametrize("name", ["show", "finger", "strokes", "hard", "explain"])
 def test_a_folder_stands_for_its_scores_each_under_its_name(name, folder, capsys):
     assert main([name, str(folder)]) == 0
     out = capsys.readouterr().out
@@ -63,7 +63,7 @@ def test_a_folder_stands_for_its_scores_each_under_its_name(name, folder, capsys
     ]
 
 
-@pytest.mark.parametrize("name", ["check", "finger", "strokes", "hard", "compare"])
+@pytest.mark.parametrize("name", ["check", "finger", "strokes", "hard", "compare", "explain"])
 def test_data_of_several_names_each_file_and_says_what_could_not_be_read(name, folder, capsys):
     found = answers(capsys, name, folder, folder / "gone.abc", status=2)
     assert [each["file"] for each in found] == [
@@ -75,7 +75,7 @@ def test_data_of_several_names_each_file_and_says_what_could_not_be_read(name, f
     assert alone == found[0]["answer"]
 
 
-@pytest.mark.parametrize("name", ["show", "check", "finger", "strokes", "hard", "compare"])
+@pytest.mark.parametrize("name", ["show", "check", "finger", "strokes", "hard", "compare", "explain"])
 def test_standard_input_is_read_like_a_file(name, folder, piped, capsys):
     assert main([name, str(folder / "easy.tabterm")]) == 0
     wanted = capsys.readouterr().out.replace(str(folder / "easy.tabterm"), "-")
@@ -178,3 +178,15 @@ def test_one_meaning_of_a_tempo(folder, tmp_path, capsys):
     ):
         assert main(["render", str(easy), str(out), "--tempo", word, "--force"]) == 2
         assert said in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("name", ["slow", "transcribe"])
+def test_what_is_written_of_a_recording_is_named_last_or_after_o(name, tmp_path, capsys):
+    out = str(tmp_path / "out.doc")
+    for words in ([out], ["-o", out]):
+        assert main([name, "gone.wav", *words]) == 2
+        assert "out.doc: unknown ending '.doc'" in capsys.readouterr().err
+    assert main([name, "gone.wav", out, "-o", out]) == 2
+    assert "two files to write (name it once)" in capsys.readouterr().err
+    assert main([name, "gone.wav"]) == 2
+    assert "no file to write" in capsys.readouterr().err

@@ -19,6 +19,7 @@ from tabterm.errors import ConfigurationError
 from tabterm.piece import configuration
 from tabterm.version import __version__
 from tests.build import score
+from tests.typist import Typist
 
 
 @pytest.fixture
@@ -188,6 +189,15 @@ def test_a_decimal_comma_gets_a_hint(words, said, capsys):
 def test_so_does_one_in_a_tempo(tune, tempo, hint, capsys):
     assert main(["check", str(tune), "--tempo", tempo]) == 2
     assert f"({hint})" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("name", "word", "hint"), [("frets", "20 352,4", "20 352.4"), ("hand-span", "140,5", "140.5")]
+)
+def test_and_one_in_the_editor(name, word, hint):
+    player = Typist(score("1 1.0"))
+    player.run(name, word)
+    assert player.troubles[-1].endswith(f"(write {hint})")
 
 
 WRONG = ("7.5", "-3", "'x'", "true", "[1]", "{a = 1}", "nan", "1979-05-27")

@@ -120,7 +120,9 @@ def frets(session: Session, text: str) -> None:
         count, length = text.split()
         changed: Instrument = old.with_(frets=int(count), scale_length_mm=float(length))
     except (ValueError, ValidationError):
-        raise ScoreError(f"not a neck: '{text}'", hint="frets (1 to 36) and mm, such as 20 352.4") from None
+        raise ScoreError(
+            f"not a neck: '{text}'", hint=_meant(text, "frets (1 to 36) and mm, such as 20 352.4")
+        ) from None
     session.rework(do.set_instrument(session.score, changed), "neck")
 
 
@@ -165,8 +167,13 @@ def hand_span(session: Session, text: str) -> None:
         hand = session.player.at(session.score.head).hand
         profile = None if mine else hand.with_(span_mm=float(text))
     except (ValueError, ValidationError):
-        raise ScoreError(f"not a span: '{text}'", hint="60 to 220 mm, or mine") from None
+        raise ScoreError(f"not a span: '{text}'", hint=_meant(text, "60 to 220 mm, or mine")) from None
     session.rework(do.set_hand(session.score, profile), "hand span")
+
+
+def _meant(text: str, hint: str) -> str:
+    """What to do about numbers that cannot be used: write a point for a comma, where there is one."""
+    return f"write {text.strip().replace(',', '.')}" if "," in text else hint
 
 
 INTERVALS = (
