@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 from tabterm.score.place import display_number
 from tabterm.sheet import fonts
 from tabterm.sheet.extents import words_width
-from tabterm.sheet.ink import CAP, Glyph, Group, Rule, Words
+from tabterm.sheet.ink import Glyph, Group, Rule, Words
 from tabterm.sheet.panel import Spot
 from tabterm.sheet.rows import Item
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from tabterm.score.model import Score, Swing
     from tabterm.score.tempo import Tempo
@@ -32,31 +32,39 @@ def _start(system: Sequence[Placed], placed: Placed) -> float:
     return 0.0 if placed is system[0] else placed.left
 
 
-def heading_items(score: Score, system: Sequence[Placed], *, first: bool) -> list[Item]:
-    """Section, tempo and swing at the beginning of their measures."""
-    items = []
+def heading_items(score: Score, system: Sequence[Placed], width: float, *, first: bool) -> list[Item]:
+    """Section, tempo and swing at the beginning of their measures, further left where the line ends too soon."""
+    items: list[Item] = []
     for placed in system:
-        measure, x = score.measures[placed.index], _start(system, placed)
-        spot = Spot(placed.index)
-        if measure.section:
-            width = words_width(measure.section, SECTION_EM, "bold") + 1.0
-            items.append(Item("section", partial(_boxed, measure.section, x, width), spot, measure.section))
-            x += width + 1.2
+        measure, swing = score.measures[placed.index], score.head.swing
         at_start = first and placed is system[0]
         tempo = measure.tempo or (score.tempos[placed.index] if at_start else None)
+        marks: list[tuple[str, Callable[[float, float], Group], str]] = []
+        if measure.section:
+            lines = wrapped(measure.section, width - 1.0, SECTION_EM, "bold")
+            marks.append(("section", partial(_boxed, lines), measure.section))
         if tempo is not None:
-            items.append(Item("tempo", partial(tempo_mark, tempo, x), spot, str(tempo)))
-            x = tempo_mark(tempo, x, 0.0).bounds[2] + 1.6
-        swing = score.head.swing
+            marks.append(("tempo", partial(tempo_mark, tempo), str(tempo)))
         if swing is not None and at_start:
-            items.append(Item("swing", partial(swing_mark, swing, x), spot, f"{swing.long}:{swing.short}"))
+            marks.append(("swing", partial(swing_mark, swing), f"{swing.long}:{swing.short}"))
+        x = _start(system, placed)
+        for kind, drawn, text in marks:
+            own = drawn(0.0, 0.0).bounds[2]
+            left = max(0.0, min(x, width - own))
+            items.append(Item(kind, partial(drawn, left), Spot(placed.index), text))
+            x = left + own + 1.4
     return items
 
 
-def _boxed(text: str, x: float, width: float, y: float) -> Group:
-    top, low = y - CAP * SECTION_EM - 0.5, y + 0.5
-    corners = ((x, top), (x + width, top), (x + width, low), (x, low), (x, top))
-    return Group((Rule(tuple(pairwise(corners)), 0.16), Words(text, x + 0.5, y, SECTION_EM, "bold")))
+def _boxed(lines: Sequence[str], x: float, y: float) -> Group:
+    step = SECTION_EM * LEADING
+    words = [
+        Words(line, x + 0.5, y - (len(lines) - 1 - number) * step, SECTION_EM, "bold")
+        for number, line in enumerate(lines)
+    ]
+    right, top, low = max(each.bounds[2] for each in words) + 0.5, words[0].bounds[1] - 0.5, y + 0.5
+    corners = ((x, top), (right, top), (right, low), (x, low), (x, top))
+    return Group((Rule(tuple(pairwise(corners)), 0.16), *words))
 
 
 def tempo_mark(tempo: Tempo, x: float, y: float) -> Group:

@@ -268,7 +268,7 @@ class Engraver:
         edge = min(edge, put(overhead.ending_items(score, placed), gap=0.6, edge=-1.4))
         if "remark" in self.layout.shown:
             put(overhead.remark_items(score, placed, width), gap=0.7, edge=edge - 0.4, aligned=False)
-        heads = overhead.heading_items(score, placed, first=numbers.start == 0)
+        heads = overhead.heading_items(score, placed, width, first=numbers.start == 0)
         put(heads, gap=0.8, edge=edge - 0.6)
 
     def _stacked(self, placed: Sequence[Placed], panels: Sequence[Panel], shrink: float) -> System:

@@ -246,8 +246,9 @@ def clef(courses: int) -> Glyph | Group:
     height = (courses - 1) * GAP
     if courses == 4:
         return Glyph("4stringTabClef", 0.7, height / 2, 1.15)
-    size = height / 3
+    size = min(max(height / 3, 0.9), 1.7)
     letters = (
-        Words(letter, 0.8, (number + 0.85) * size, size * 1.2, "bold") for number, letter in enumerate("TAB")
+        Words(letter, 0.8, height / 2 + (number - 0.6) * size, size * 1.2, "bold")
+        for number, letter in enumerate("TAB")
     )
     return Group(tuple(letters))

@@ -108,6 +108,25 @@ def test_a_measure_that_is_wider_than_the_paper_is_made_smaller():
     assert all(sign.box[0] + sign.box[2] <= 210 - 49 for sign in page.signs)
 
 
+def test_words_stay_inside_the_line_and_off_the_next_ones():
+    wordy = measure("4 2.0, 4 2.2, 4 2.3, 4 2.5", section="W" * 40, remark="keep it low " * 30)
+    page = engrave(build(*[wordy] * 4), Layout(parts="lead", large=True)).pages[0]
+    assert all(sign.box[0] > 14.7 and sign.box[0] + sign.box[2] < 195.3 for sign in page.signs)
+    remarks = [sign for sign in page.signs if sign.kind == "remark"]
+    starts = {sign.measure: sign.box[0] for sign in remarks}
+    for sign in remarks:
+        assert sign.box[0] + sign.box[2] <= starts.get(sign.measure + 1, 0) or starts.get(sign.measure + 1, 0) < 20
+
+
+def test_a_tie_into_another_system_is_two_half_arcs():
+    held = build("1 2.0", measure("1 (2.0", break_before=Break.SYSTEM))
+    here = build("1 2.0", "1 (2.0")
+    arcs = [[sign.box for sign in engrave(each).pages[0].signs if sign.kind == "tie"] for each in (held, here)]
+    assert list(map(len, arcs)) == [2, 1]
+    above, below = arcs[0]
+    assert above[1] < below[1]
+
+
 def test_measures_that_are_not_there_are_refused():
     with pytest.raises(IndexError, match="no measures 3 to 9"):
         engrave(music("1 2.0"), Layout(measures=(3, 9)))
