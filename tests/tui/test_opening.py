@@ -70,7 +70,7 @@ def test_of_the_samples(number, path, tmp_path):
     assert_alike(*pictures(native.read(path.read_bytes()), tmp_path, look, size))
 
 
-@settings(max_examples=many(8, 60), deadline=None)
+@settings(max_examples=many(5, 60), deadline=None)
 @given(score=strategies.scores(), place=st.sampled_from(PLACES), plain=st.booleans())
 def test_of_any_score(score, place, plain, tmp_path_factory):
     assert_alike(*pictures(score, tmp_path_factory.mktemp("any"), *place, plain=plain))
