@@ -23,8 +23,8 @@ def status(editor):
     return editor.screen.display[0]
 
 
-def test_every_step_at_80_by_24(open_editor, tmp_path):
-    editor = open_editor(tmp_path / "first.tabterm").ready()
+def begun(editor):
+    """Sections 1 and 2: an empty score, the pickup and the key."""
     assert status(editor).startswith(" 100 bpm")
     assert status(editor).rstrip().endswith("m1 1    course E  step eighth")
     assert [editor.row(f"{letter} |")[5] for letter in "EADG"] == list("EADG")
@@ -37,6 +37,9 @@ def test_every_step_at_80_by_24(open_editor, tmp_path):
     command(editor, "title", "Pond Path")
     assert status(editor).startswith("*96 bpm  Pond Path  G  4/4")
 
+
+def notes(editor):
+    """Section 3: frets."""
     step(editor, "d 0 2 the pickup", *"d02")
     step(editor, "4 5 s 0 2 over the bar line", *"45s02")
     step(editor, "3 2 0 d 5", *"320d5")
@@ -47,6 +50,9 @@ def test_every_step_at_80_by_24(open_editor, tmp_path):
     step(editor, "`u` undoes anything", "u")
     assert editor.row("D |").endswith("5---|")
 
+
+def rhythms(editor):
+    """Section 3: values."""
     for words, keys, said in (
         ("`q` sets the step to a quarter", "q", "quarter"),
         ("`e` an eighth", "e", "eighth"),
@@ -63,6 +69,10 @@ def test_every_step_at_80_by_24(open_editor, tmp_path):
     assert editor.row("rhythm", 1).split()[4] == "4"
     step(editor, "`.` dots the note just written", "3", ".")
     assert editor.row("rhythm", 1).split()[5] == "8."
+
+
+def more_notes(editor):
+    """Section 3: repeating, inserting, grace notes."""
     step(editor, "`' 2` is fret 12", "tab", "d", "'", "2")
     assert "|12--" in editor.row("D |", 1)
     step(editor, "`n` writes the last event again", "n")
@@ -87,6 +97,9 @@ def test_every_step_at_80_by_24(open_editor, tmp_path):
     step(editor, "`` ` `` and a fret for each, then their note", *"`24")
     assert "|{2}4-5-" in editor.row("D |")
 
+
+def slurs(editor):
+    """Section 4."""
     editor.press("tab", "ctrl+home", "tab", "tab", "a")
     step(editor, "`2 h 4` is a hammer-on, `4 p 2` a pull-off, `3 / 5` a slide", *"2h4p2/5")
     assert "2---h4--p2--/5" in editor.row("E |", 1)
@@ -95,15 +108,21 @@ def test_every_step_at_80_by_24(open_editor, tmp_path):
     step(editor, "and again by a semitone", "b")
     assert "/5b100c" in editor.text
 
+
+def words(editor):
+    """Section 5."""
     editor.press("ctrl+home", "tab", "c")
     step(editor, "`GCGD7` is four measures", *"GCGD7", "enter")
     assert editor.screen.display[0].split("chord")[0].rstrip().endswith("m4 1")
     editor.press("ctrl+home")
     assert editor.row("chord").split() == ["chord", "G"]
-    step(editor, "`m` goes to the remark row, over the measure: whatever you type there is text, until `down`", "m")
+    step(editor, "`m` goes to the remark row, over the measure", "m")
     editor.press(*"slow", "down")
     assert "━0━ slow ━" in editor.screen.display[1]
 
+
+def hands(editor):
+    """Sections 6 and 7."""
     step(editor, "`v` goes to the row", "v")
     assert "stroke" in status(editor)
     editor.press("tab")
@@ -117,6 +136,9 @@ def test_every_step_at_80_by_24(open_editor, tmp_path):
     step(editor, "`W` says why a finger was chosen", "a", "ctrl+home", "W")
     assert "(D course, measure 0, beat 4)" in editor.text
 
+
+def practice(editor):
+    """Sections 8 and 9, as far as they are silent."""
     for words, key, said in (
         ("`;` starts a selection", ";", "selecting"),
         ("`f7` and `f8` go slower and faster", "f8", "101 bpm 105%"),
@@ -130,6 +152,11 @@ def test_every_step_at_80_by_24(open_editor, tmp_path):
     editor.press("ctrl+a", "ctrl+k", "60:100:5x3", "enter")
     assert status(editor).startswith("*58 bpm 60%  rung 1/9")
 
+
+def test_every_step_at_80_by_24(open_editor, tmp_path):
+    editor = open_editor(tmp_path / "first.tabterm").ready()
+    for section in (begun, notes, rhythms, more_notes, slurs, words, hands, practice):
+        section(editor)
     assert "`ctrl+s` saves, `ctrl+q` leaves" in PAGE
     editor.save("first.tabterm")
     assert editor.quit() == 0
