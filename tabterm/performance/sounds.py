@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from tabterm.performance.midi import BEND_RANGE
@@ -27,6 +29,15 @@ STAGGER_S = 0.008  #: s; tuned here
 ROLL_S = 0.045  #: s; tuned here
 GRACE_S = 0.065  #: s; tuned here
 TREMOLO_PER_S = 11.0  #: strokes a second; tuned here, within the 10 to 14 that follow from Fujii et al. 2009
+TREMOLO_OFF_S = 0.006  #: s; tuned here, so that strokes are 3 to 4 ms off on average
+"""By so much at most a stroke of a tremolo comes before or behind its time; the first one never."""
+
+TREMOLO_SWELL = 0.14  #: part of the velocity; tuned here
+"""By so much a tremolo is softer behind its first stroke and at its end than in its middle."""
+
+GOLDEN = (
+    math.sqrt(5) - 1
+) / 2  #: 1; definition: the golden section, whose multiples by squares are spread as by chance
 TREMOLO_DIVISIONS = (2, 3, 4, 6, 8, 12, 16, 24, 32)  #: strokes a quarter; definition: binary and ternary ones
 """Strokes of a tremolo to a quarter: the one whose rate is nearest to `TREMOLO_PER_S` is taken."""
 
@@ -164,10 +175,11 @@ class PlayedCourses:
         each_s = (stop_s - at_s) / count
         curve = Curve()
         shade(curve, note, at_s, stop_s, fresh=True)
-        for number in range(count):
+        starts_s = [at_s + number * each_s + _off_s(number, each_s) for number in range(count)] + [stop_s]
+        for number, (start_s, until_s) in enumerate(pairwise(starts_s)):
             softer, attack = (UP_STROKE_SOFTER, Attack.UP) if number % 2 else (0, Attack.DOWN)
-            start_s = at_s + number * each_s
-            sound = self._sound(note, max(velocity - softer, 1), start_s, start_s + each_s, attack)
+            swelled = velocity * _swell(number, count) - softer
+            sound = self._sound(note, min(max(round(swelled), 1), 127), start_s, until_s, attack)
             sound.curve[:] = curve
         sound.end_s, sound.until_s = stop_s, moment.end_s
 
@@ -210,6 +222,17 @@ def sounds_of(score: Score, played: Sequence[PlayedMeasure]) -> list[Sound]:
     for sound, rings_s in zip(strings.sounds, ends_of(strings.sounds, strings.silences, end_s), strict=True):
         sound.rings_s = rings_s
     return strings.sounds
+
+
+def _off_s(number: int, each_s: float) -> float:
+    """How far a stroke of a tremolo is off its time, the same each time it is played."""
+    most_s = min(TREMOLO_OFF_S, each_s / 4)
+    return most_s * (2 * (number**2 * GOLDEN % 1) - 1) if number else 0.0
+
+
+def _swell(number: int, count: int) -> float:
+    """How loud a stroke of a tremolo is: the first speaks, then it grows to the middle and fades."""
+    return 1.0 if number == 0 else 1.0 - TREMOLO_SWELL * (1.0 - math.sin(math.pi * number / count))
 
 
 def _lets_ring(event: Event) -> bool:
