@@ -56,6 +56,7 @@ click = "beats"         # off, offbeats
 parts = "both"          # solo; both: with chords and bass; chords: without the solo
 style = "waltz"         # of chords and bass; without this line: by metre and swing
 groove = true
+tone = "room 50"        # of the built-in strings: brightness, body, room, detuning in percent
 
 [screen]
 theme = "light"         # dark, light, terminal (its own 16 colours)

@@ -345,6 +345,9 @@ HELD = {
         "The others are 3 to 4 ms off on average, by no more than 6 ms": (
             "tests/performance/test_perform.py::test_the_strokes_of_a_tremolo_are_a_hand_s"
         ),
+        "apart the two strings of a course are: 1.5 cents at 100": (
+            "tests/sound/test_tone_controls.py::test_detuning_is_how_far_the_strings_of_a_course_are_apart"
+        ),
         "about 35 dB under it": "tests/sound/test_answers.py::test_an_open_course_answers_what_meets_its_partials",
         "Eight early reflections within 42 ms": "tests/sound/test_answers.py::test_eight_reflections_within_42_ms",
         **dict.fromkeys(

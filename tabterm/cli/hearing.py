@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.cli.inputs import add_file
 from tabterm.cli.output import note
-from tabterm.cli.scores import TEMPO, add_choice, add_measures, opened, tempo_share
+from tabterm.cli.scores import TEMPO, add_choice, add_measures, opened, settings, tempo_share
 from tabterm.errors import ScoreError
 from tabterm.performance.styles import STYLES
 from tabterm.piece.piece import span_of
@@ -58,6 +58,8 @@ def add_how(
     )
     parser.add_argument("--style", choices=tuple(STYLES), help="how chords and bass play (by metre and swing)")
     parser.add_argument("--no-groove", action="store_true", help="chords and bass without accents, on the grid")
+    tone = "what the built-in strings sound like, such as 'brightness 120 room 50' (the configuration's)"
+    parser.add_argument("--tone", metavar="WORDS", help=tone)
     parser.add_argument("--swing", metavar="LONG:SHORT", help=f"{FORMS}, whatever the score says")
 
 
@@ -132,6 +134,7 @@ def practice_of(arguments: argparse.Namespace, score: Score, parts: PartsWord) -
             "nothing is left to hear", hint="chords and bass need chord symbols; --click beats adds a click"
         )
     rests = ClickRests.parse(arguments.click_rests) if arguments.click_rests else None
+    tone = settings(told=True).sound.tone if arguments.tone is None else Practice().with_tone(arguments.tone).tone
     return Practice(
         count_in=arguments.count_in,
         click="beats" if rests and arguments.click == "off" else arguments.click or "off",
@@ -139,5 +142,6 @@ def practice_of(arguments: argparse.Namespace, score: Score, parts: PartsWord) -
         parts=parts,
         style=arguments.style,
         groove=not arguments.no_groove,
+        tone=tone,
         swing="written" if arguments.swing is None else swing_of(arguments.swing) or "straight",
     )

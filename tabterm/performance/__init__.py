@@ -12,6 +12,7 @@ from tabterm.performance.model import (
     Performance,
     Pluck,
     TimedMessage,
+    ToneControls,
 )
 from tabterm.performance.perform import perform, playing_order
 
@@ -27,6 +28,7 @@ __all__ = [
     "Performance",
     "Pluck",
     "TimedMessage",
+    "ToneControls",
     "perform",
     "playing_order",
 ]

@@ -28,6 +28,25 @@ ALL_PARTS: Final = frozenset({Part.SOLO, Part.CHORDS, Part.BASS})
 """Everybody who plays notes; the click is asked for by itself."""
 
 
+class ToneControls(NamedTuple):
+    """What the built-in strings sound like, each in percent of what they are made as.
+
+    Attributes:
+        brightness: How far the spectrum reaches, and how much of the pick is heard.
+        body: What the body and the open courses answer.
+        room: What the room reflects.
+        detuning: How far apart the two strings of a course are.
+    """
+
+    brightness: int = 100
+    body: int = 100
+    room: int = 100
+    detuning: int = 100
+
+
+AS_MADE: Final = ToneControls()
+
+
 class Click(StrEnum):
     """Where the click falls: nowhere, on the beats, the first of a measure accented, or between them."""
 
@@ -61,6 +80,7 @@ class Options:
             accompaniment lies on its place in the measure and is as loud as the others of its kind.
         swing: Instead of the score's swing, None for straight.
         levels: How loud each part is, in percent of its MIDI velocity; what is not named is as it is.
+        tone: What the built-in strings sound like.
     """
 
     tempo_percent: float = 100  #: %; definition: as written
@@ -72,6 +92,7 @@ class Options:
     groove: bool = True
     swing: Swing | AsWritten | None = AS_WRITTEN
     levels: tuple[tuple[Part, int], ...] = ()
+    tone: ToneControls = AS_MADE
 
     def louder(self, part: Part, velocity: int) -> int:
         """The velocity of an attack of a part at its level, 1 to 127; 0 where the part is silent."""
@@ -175,6 +196,7 @@ class Performance:
         lead_s: Length of the count-in; a loop goes back to this moment.
         duration_s: Musical length, count-in included; nothing sounds on after it.
         instrument: What it is played on.
+        tone: What its strings sound like.
         record: The recording that is heard with it.
     """
 
@@ -186,4 +208,5 @@ class Performance:
     lead_s: float
     duration_s: float
     instrument: Instrument
+    tone: ToneControls = AS_MADE
     record: Record | None = None

@@ -83,6 +83,7 @@ def perform(score: Score, *, span: Span | None = None, options: Options = STANDA
         lead_s=played[0].start_s,
         duration_s=end_s,
         instrument=score.head.instrument,
+        tone=options.tone,
     )
 
 

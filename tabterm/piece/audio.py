@@ -117,7 +117,7 @@ def write(
     """
     for take in takes:
         _check_length(take)
-    voicing = voicing_of(instrument)
+    voicing = voicing_of(instrument, takes[0].performance.tone)
     for take in takes:
         level = level_of(
             *(take.performance, voicing),
@@ -170,7 +170,8 @@ def estimate(takes: Sequence[AudioFile], instrument: Instrument) -> Estimate | N
     for take in takes:
         _check_length(take)
     take, file, start_s = takes[0], BytesIO(), time.process_time()
-    samples = blocks(take.performance, voicing_of(instrument), parts=take.parts, turns=take.turns)
+    voicing = voicing_of(instrument, take.performance.tone)
+    samples = blocks(take.performance, voicing, parts=take.parts, turns=take.turns)
     frames = files.write(file, take.kind, islice(samples, ceil(PROBE_S * RATE / files.BLOCK)), take.tags)
     work = (time.process_time() - start_s) * RATE / frames
     heard_s = sum(take.length_s * min(2 / take.turns, 1) for take in takes)  # for its level, once or more often

@@ -16,6 +16,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, ValidationError
 
 from tabterm.errors import ConfigurationError, FormatError, ScoreError, SoundError, StorageError
 from tabterm.parsing import MOST_BYTES, toml_of
+from tabterm.piece.practice import ToneWord
 from tabterm.score.kinds import ChordNames
 from tabterm.score.profile import REFERENCE_HAND, HandProfile
 from tabterm.sound.outputs import Wish
@@ -52,6 +53,16 @@ def _style(name: str | None) -> str | None:
     return name
 
 
+def _tone(text: str) -> tuple[tuple[ToneWord, int], ...]:
+    """What is tuned of the strings, as `brightness 120 room 50`."""
+    from tabterm.piece.practice import Practice
+
+    try:
+        return Practice().with_tone(text).tone
+    except ScoreError as error:
+        raise ValueError(str(error)) from None
+
+
 MOST_FAULTS = 5
 """So many settings that cannot be used are told; with more of them, none of the file is used."""
 
@@ -66,7 +77,7 @@ class ChordSettings(Value):
 
 
 class SoundSettings(Value):
-    """Playback: where to, measures counted in, click (`true`: on the beats), who is heard, style and groove."""
+    """Playback: where to, measures counted in, click (`true`: beats), who is heard, style, groove, tone."""
 
     output: Annotated[str, AfterValidator(_output)] = "auto"
     count_in: Annotated[int, Field(ge=0, le=2)] = 0
@@ -74,6 +85,7 @@ class SoundSettings(Value):
     parts: Literal["solo", "both", "chords"] = "solo"
     style: Annotated[str | None, AfterValidator(_style)] = None
     groove: bool = True
+    tone: Annotated[tuple[tuple[ToneWord, int], ...], BeforeValidator(_tone)] = ()
 
 
 class ScreenSettings(Value):

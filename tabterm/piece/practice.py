@@ -20,6 +20,7 @@ from tabterm.storage.whole import write_new
 from tabterm.values import TextValue
 
 if TYPE_CHECKING:
+    from collections.abc import Collection
     from pathlib import Path
 
     from tabterm.score.model import Score
@@ -126,6 +127,19 @@ AS_IT_IS, LOUDEST = 100, 140
 LEVELS_HINT = f"{', '.join(LEVELS)}; 0 to {LOUDEST} percent each, such as solo 80 chords 50"
 
 
+ToneWord = Literal["brightness", "body", "room", "detuning"]
+TONE: tuple[ToneWord, ...] = ("brightness", "body", "room", "detuning")
+"""What of the built-in strings can be tuned by ear."""
+
+Percents = tuple[tuple[Any, int], ...]
+"""Names, each with so many percent."""
+
+MOST_OF_A_TONE = 200
+"""Percent of what it is made as."""
+
+TONE_HINT = f"{', '.join(TONE)}; 0 to {MOST_OF_A_TONE} percent each, such as brightness 120 room 50"
+
+
 class Heard(StrEnum):
     """Which version sounds: A in the score, B put aside, both in turn, or the original, also before A."""
 
@@ -207,6 +221,7 @@ class Practice:
         groove: Chords and bass with the style's accents and time; without, all on the grid.
         swing: As the score is written, straight, or of one's own.
         levels: How loud a part is, in percent; one that is not named is as it is.
+        tone: What the built-in strings sound like, in percent; what is not named is as it is made.
         record: The tab is heard, or the recording that is tied to it in its own time, or the one left and the
             other right.
         semitones: How much higher the recording is heard, or (negative) lower.
@@ -224,6 +239,7 @@ class Practice:
     groove: bool = True
     swing: Literal["written", "straight"] | Swing = "written"
     levels: tuple[tuple[LevelWord, int], ...] = ()
+    tone: tuple[tuple[ToneWord, int], ...] = ()
     record: RecordWord = "tab"
     semitones: float = 0.0
 
@@ -243,6 +259,9 @@ class Practice:
         for part, level in self.levels:
             if part not in LEVELS or not 0 <= level <= LOUDEST:
                 raise ScoreError(f"no level '{part} {level}'", hint=LEVELS_HINT)
+        for name, percent in self.tone:
+            if name not in TONE or not 0 <= percent <= MOST_OF_A_TONE:
+                raise ScoreError(f"no tone '{name} {percent}'", hint=TONE_HINT)
 
     def with_levels(self, text: str) -> Practice:
         """The same with other levels of some parts, as in `solo 80 chords 50`; empty: all as they are.
@@ -250,15 +269,29 @@ class Practice:
         Raises:
             ScoreError: There is no such part or level.
         """
-        words = text.replace("%", " ").replace(",", " ").split()
-        if len(words) % 2 or not all(word.isdecimal() and len(word) < 4 for word in words[1::2]):
-            raise ScoreError(f"not levels: '{text:.40}'", hint=LEVELS_HINT)
-        changed = dict(self.levels) | dict(zip(words[::2], map(int, words[1::2]), strict=True)) if words else {}
-        return self.with_(levels=tuple((part, level) for part, level in changed.items() if level != AS_IT_IS))
+        return self.with_(levels=_changed(self.levels, text, LEVELS, f"not levels: '{text:.40}'", LEVELS_HINT))
+
+    def with_tone(self, text: str) -> Practice:
+        """The same with another tone, as in `brightness 120 room 50`; empty: as the strings are made.
+
+        Raises:
+            ScoreError: There is no such thing to tune, or it cannot be so much.
+        """
+        return self.with_(tone=_changed(self.tone, text, TONE, f"not a tone: '{text:.40}'", TONE_HINT))
 
     def with_(self, **changes: Any) -> Practice:
         """The same with some fields changed; raises ScoreError for what cannot be."""
         return replace(self, **changes)
+
+
+def _changed(percents: Percents, text: str, names: Collection[str], fault: str, hint: str) -> Percents:
+    """Names with percents, some of them changed by a text; what is at 100 is not named."""
+    words = text.replace("%", " ").replace(",", " ").split()
+    numbers = all(word.isdecimal() and len(word) < 4 for word in words[1::2])
+    if len(words) % 2 or not numbers or not set(words[::2]) <= set(names):
+        raise ScoreError(fault, hint=hint)
+    changed = dict(percents) | dict(zip(words[::2], map(int, words[1::2]), strict=True)) if words else {}
+    return tuple((name, percent) for name, percent in changed.items() if percent != AS_IT_IS)
 
 
 CAUTION = (

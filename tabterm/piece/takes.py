@@ -126,7 +126,7 @@ def _with_record(performance: Performance, take: Take, practice: Practice, perce
 
 def options_of(practice: Practice, percent: float, count_in: int) -> Options:
     """What the performance is to be for a way of practising, at so many percent of the written tempo."""
-    from tabterm.performance import ALL_PARTS, AS_WRITTEN, SOLO_ALONE, Click, Options, Part
+    from tabterm.performance import ALL_PARTS, AS_WRITTEN, SOLO_ALONE, Click, Options, Part, ToneControls
 
     parts = {"solo": SOLO_ALONE, "chords": ALL_PARTS - SOLO_ALONE, "both": ALL_PARTS}
     swings = {"written": AS_WRITTEN, "straight": None}
@@ -139,6 +139,7 @@ def options_of(practice: Practice, percent: float, count_in: int) -> Options:
         style=practice.style,
         groove=practice.groove,
         levels=tuple((Part(part), level) for part, level in practice.levels if part != "record"),
+        tone=ToneControls(**dict(practice.tone)),
         swing=swings[practice.swing] if isinstance(practice.swing, str) else practice.swing,
     )
 

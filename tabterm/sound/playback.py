@@ -254,7 +254,7 @@ class Playback:
     def _order(self, what: Ordered, *, follows: Ordered | None = None, measures_lateness: bool = False) -> None:
         plan = Plan.of(
             what.performance,
-            voicing_of(what.performance.instrument),
+            voicing_of(what.performance.instrument, what.performance.tone),
             number=what.number,
             turns=what.turns,
             joints=joints(follows.performance, what.performance) if follows else (),

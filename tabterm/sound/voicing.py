@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import TYPE_CHECKING, Any, Self
 
+from tabterm.performance.model import AS_MADE, ToneControls
 from tabterm.sound.timbre import BANJO_PROGRAM, BASS, Timbre, timbre_of
 
 if TYPE_CHECKING:
@@ -102,6 +103,9 @@ COURSE_SPREAD, PAIR_SPREAD = 0.12, 0.10  #: -1 left to 1 right; tuned here, by e
 UNISON_CENTS = 1.5  #: cents; tuned here
 """Two strings of a course are hardly ever nearer than this."""
 
+DULLEST_HZ = 1000.0  #: Hz; tuned here
+"""No tone is made duller than this reach of its spectrum."""
+
 PAIR_LOSSES = (1.5, 0.75)  #: times the loss; tuned here; that they differ: Weinreich 1977
 """Two strings on one bridge do not share their losses evenly, so that a course falls fast at first and then rings
 (Weinreich, G. (1977): Coupled piano strings, JASA 62, 1474-1484, from memory; these factors are our choice)."""
@@ -114,9 +118,9 @@ BASS_INHARMONICITY = 6e-5  #: B; tuned here
 """A double bass: G2 D2 A1 E1 on about 1.05 m."""
 
 
-def voicing_of(instrument: Instrument) -> SoundVoicing:
+def voicing_of(instrument: Instrument, tone: ToneControls = AS_MADE) -> SoundVoicing:
     """The voices of an instrument's solo, of the same instrument playing chords, and of the bass."""
-    timbre = timbre_of(instrument)
+    timbre = toned(timbre_of(instrument), tone)
     louder = DRUM_LOUDER if instrument.program == BANJO_PROGRAM else 1.0
     bass = tuple(
         CourseVoice(pitch, BASS_LENGTH_MM, (StringVoice(0, 0.0, BASS_INHARMONICITY, 1.0, 1.0, BASS_PAN),))
@@ -124,24 +128,39 @@ def voicing_of(instrument: Instrument) -> SoundVoicing:
     )
     return SoundVoicing(
         {
-            "solo": PartVoice(timbre, louder * SOLO_LEVEL, _courses(instrument, 0.0)),
-            "chords": PartVoice(timbre, louder * CHORDS_LEVEL, _courses(instrument, CHORDS_PAN)),
+            "solo": PartVoice(timbre, louder * SOLO_LEVEL, _courses(instrument, 0.0, tone)),
+            "chords": PartVoice(timbre, louder * CHORDS_LEVEL, _courses(instrument, CHORDS_PAN, tone)),
             "bass": PartVoice(BASS, BASS_LEVEL, bass),
-        }
+        },
+        room=tone.room / 100,
     )
 
 
-def _courses(instrument: Instrument, pan: float) -> tuple[CourseVoice, ...]:
+def toned(timbre: Timbre, tone: ToneControls) -> Timbre:
+    """A timbre made brighter or duller, with more or less of the body."""
+    brighter, body = tone.brightness / 100, tone.body / 100
+    return replace(
+        timbre,
+        bright_hz=max(timbre.bright_hz * brighter, DULLEST_HZ),
+        pick_noise=timbre.pick_noise * brighter,
+        knock=timbre.knock * body,
+        sympathy=timbre.sympathy * body,
+    )
+
+
+def _courses(instrument: Instrument, pan: float, tone: ToneControls) -> tuple[CourseVoice, ...]:
     """The courses before the listener as they lie before the player, the lowest to the left."""
     count, length_mm = instrument.course_count, instrument.scale_length_mm
     places = [pan + COURSE_SPREAD * (1 - 2 * (number + 0.5) / count) for number in range(count)]
     return tuple(
-        CourseVoice(course.pitch, length_mm, tuple(_strings(course, length_mm, place)))
+        CourseVoice(
+            course.pitch, length_mm, tuple(_strings(course, length_mm, place, UNISON_CENTS * tone.detuning / 100))
+        )
         for course, place in zip(instrument.courses, places, strict=True)
     )
 
 
-def _strings(course: Course, length_mm: float, pan: float) -> Iterator[StringVoice]:
+def _strings(course: Course, length_mm: float, pan: float, apart_cents: float) -> Iterator[StringVoice]:
     if course.single:
         yield StringVoice(0, 0.0, inharmonicity(course.pitch, length_mm), 1.0, 1.0, pan)
         return
@@ -150,7 +169,7 @@ def _strings(course: Course, length_mm: float, pan: float) -> Iterator[StringVoi
         side = 1 - 2 * number
         yield StringVoice(
             semitones,
-            -side * UNISON_CENTS / 2,
+            -side * apart_cents / 2,
             inharmonicity(course.pitch + semitones, length_mm),
             OCTAVE_LEVEL if semitones else 1.0,
             1.0 if course.octave else PAIR_LOSSES[number],

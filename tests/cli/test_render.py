@@ -149,7 +149,7 @@ def test_long_work_is_announced(tabterm, tune, tmp_path, monkeypatch, what):
 
 def test_swing_moves_the_second_of_a_pair(tabterm, tmp_path):
     path = tmp_path / "pairs.tabterm"
-    formats.write(path, score("8 1.0,8 2.0,2.", tempo=Tempo(60.0)))
+    formats.write(path, score("8 1.0,8 1.2,2.", tempo=Tempo(60.0)))
     for swing, second_s in (("off", 0.5), ("3:1", 0.75)):
         out = tmp_path / "swung.wav"
         assert tabterm("render", path, out, "--swing", swing, "--force", "--count-in", "1").returncode == 0

@@ -137,7 +137,8 @@ def sounds(
     may_click: bool = True,
 ) -> Iterator[Sound]:
     """Each stretch at a percentage of the written tempo; all of them stand in one loudness, as in the whole."""
-    options, voicing = options_of(practice, percent, 0), voicing_of(score.head.instrument)
+    options = options_of(practice, percent, 0)
+    voicing = voicing_of(score.head.instrument, options.tone)
     whole = perform(score, options=options)
     if may_click and not any(pluck.part is Part.CHORDS for pluck in whole.plucks):
         options = replace(options, click=Click.BEATS)

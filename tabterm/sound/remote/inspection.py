@@ -42,7 +42,7 @@ RANGES: Mapping[str, Range] = {
     "loss_per_s_khz2": (0, 100),
     "pick_mm": (1, 2000),
     "bright_hz": (100, 40_000),
-    "pick_noise": (0, 2),
+    "pick_noise": (0, 4),
     "knock": (0, 2),
     "sympathy": (0, 4),
     "floor_hz": (1, 2000),

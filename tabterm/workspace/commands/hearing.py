@@ -5,18 +5,21 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, TypeVar
 
 from tabterm.errors import ScoreError
-from tabterm.piece.practice import CLICKS, FASTEST, LEVELS, PARTS, SLOWEST, check_percent
+from tabterm.piece.practice import CLICKS, FASTEST, LEVELS, PARTS, SLOWEST, TONE, check_percent
 from tabterm.score.place import Place, Span
 from tabterm.score.swing import FORMS, swing_of, swing_words
 from tabterm.workspace.registry import Group, command
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from tabterm.piece.practice import Practice
     from tabterm.workspace.session import Session
 
 T = TypeVar("T")
 
 LEVELS_OFFERED = (0, 40, 60, 80, 100, 120)
+TONES_OFFERED = (0, 50, 80, 100, 120, 150, 200)
 """Percent that can be chosen from; others can be typed."""
 
 CLICK_WORDS = {"off": "no click", "beats": "click on the beats", "offbeats": "click between the beats"}
@@ -141,19 +144,34 @@ def hear_swing(session: Session, text: str) -> None:
     "Set how loud solo, chords, bass and click are, in percent; empty: all as they are",
     Group.HEAR,
     asks="levels, such as solo 80 chords 50",
-    suggests=lambda session: levels_words(session.transport.practice),
+    suggests=lambda session: words_of(session.transport.practice.levels),
     choices=lambda _: tuple(f"{part} {level}" for part in LEVELS for level in LEVELS_OFFERED),
 )
 def levels(session: Session, text: str) -> None:
     """Change some parts, leave the others as they are."""
     practice = session.transport.practice.with_levels(text)
     session.transport.set(levels=practice.levels)
-    session.host.say(f"levels: {levels_words(practice) or 'all as they are'}")
+    session.host.say(f"levels: {words_of(practice.levels) or 'all as they are'}")
 
 
-def levels_words(practice: Practice) -> str:
-    """The levels that are not as they are, in the words that set them."""
-    return " ".join(f"{part} {level}" for part, level in practice.levels)
+def words_of(percents: Iterable[tuple[str, int]]) -> str:
+    """Levels or a tone, in the words that set them."""
+    return " ".join(f"{name} {percent}" for name, percent in percents)
+
+
+@command(
+    "tone",
+    "Tune the built-in strings by ear: brightness, body, room, detuning, in percent; empty: as made",
+    Group.HEAR,
+    asks="tone, such as brightness 120 room 50",
+    suggests=lambda session: words_of(session.transport.practice.tone),
+    choices=lambda _: tuple(f"{name} {percent}" for name in TONE for percent in TONES_OFFERED),
+)
+def tone(session: Session, text: str) -> None:
+    """Change some of it, leave the rest as it is; the strings that play next have it."""
+    practice = session.transport.practice.with_tone(text)
+    session.transport.set(tone=practice.tone)
+    session.host.say(f"tone: {words_of(practice.tone) or 'as made'}")
 
 
 @command("groove", "Let chords and bass play with the style's accents and time, or on the grid", Group.HEAR)
