@@ -38,10 +38,10 @@ class ToneControls(NamedTuple):
         detuning: How far apart the two strings of a course are.
     """
 
-    brightness: int = 100
-    body: int = 100
-    room: int = 100
-    detuning: int = 100
+    brightness: int = 100  #: %; definition: as made
+    body: int = 100  #: %; definition: as made
+    room: int = 100  #: %; definition: as made
+    detuning: int = 100  #: %; definition: as made
 
 
 AS_MADE: Final = ToneControls()
