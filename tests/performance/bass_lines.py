@@ -1,4 +1,4 @@
-"""What a teacher would have the bass play under ten lines of chords: common practice, no source.
+"""What a teacher would have the bass play under twelve lines of chords: common practice, no source.
 
 Root and fifth, each note long enough to be heard; a walk only at the end of a phrase, which is the fourth measure
 where nothing else ends one, and by the steps of the key while the tune moves.
@@ -46,6 +46,18 @@ LINES = (
     Line("waltz", "G", "3/4", "G G D D G", "4 4 4", "G2 | D3 | D3 | D3 B2 A2 | G2"),
     # A jig.
     Line("jig", "D", "6/8", "D D A A7 D", "8 8 8 8 8 8", "D3 A2 | D3 A2 | A2 E3 | A2 B2 C#3 | D3 A2"),
+    # A reel goes as a two-beat does.
+    Line("reel", "D", "4/4", "D D G A D", "8 8 8 8 8 8 8 8", "D3 A2 | D3 A2 | G2 D3 | A2 B2 C#3 | D3 A2"),
+    # Rock stays on the root, in eighths, and leads on at the end of the phrase.
+    Line(
+        "rock",
+        "A",
+        "4/4",
+        "A A D E A",
+        "8 8 8 8 8 8 8 8",
+        "A2 A2 A2 A2 A2 A2 A2 A2 | A2 A2 A2 A2 A2 A2 A2 A2 | D3 D3 D3 D3 D3 D3 D3 D3 | "
+        "E3 E3 E3 E3 E3 E3 C#3 B2 | A2 A2 A2 A2 A2 A2 A2 A2",
+    ),
     # Minor, down by the steps of the scale.
     Line("slow-ballad", "Am", "4/4", "Am Am Dm E7 Am", "4 4 4 4", "A2 | A2 | D3 | E3 C3 B2 | A2"),
     # A style that walks walks at every change, by steps of the key where the tune moves.

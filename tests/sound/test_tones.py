@@ -259,3 +259,13 @@ def test_the_synthesiser_loads_neither_score_nor_screen():
     code += f"print([name for name in {heavy} if name in sys.modules])"
     result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert result.stdout.strip() == "[]"
+
+
+@pytest.mark.parametrize("pitch", [40, 43, 45, 48, 50])
+def test_the_bass_is_heard_on_a_loudspeaker_that_begins_at_150_hz(pitch):
+    """What a telephone gives of it is at most 8 dB softer than a stroke of the solo."""
+    samples = mono(sounded(pluck(pitch, course=1, part=Part.BASS), seconds=0.6))
+    magnitudes, hertz = spectrum(samples)
+    share = (magnitudes[hertz > 150] ** 2).sum() / (magnitudes**2).sum()
+    solo = mono(sounded(pluck(69), seconds=0.6))
+    assert level_db(samples) + 10 * np.log10(share) > level_db(solo) - 8
