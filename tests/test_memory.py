@@ -16,6 +16,7 @@ from tabterm.hand.onsets import phrases
 from tabterm.hand.review import findings
 from tabterm.harmony import analysis
 from tabterm.harmony.analysis import analyse
+from tabterm.harmony.progression import sounding_chords
 from tabterm.memory import MEMORIES, Memory, forget, sizes
 from tabterm.page import columns
 from tabterm.page.cells import counts, degrees, numerals
@@ -49,6 +50,7 @@ FACTS = {
     "difficulty": lambda built: curve(built, fingering(built, PLAYER)),
     "columns": lambda built: [lay_out(built, index) for index in range(len(built.measures))],
     "analyses": lambda built: [analyse(built, index) for index in range(len(built.measures))],
+    "chords that sound": sounding_chords,
     "numerals": lambda built: [numerals(built, index) for index in range(len(built.measures))],
     "transposition": transposition,
 }

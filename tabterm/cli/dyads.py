@@ -14,7 +14,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import printable
-from tabterm.cli.scores import mine, opened, where
+from tabterm.cli.inputs import Answer, add_json, add_kind, each
+from tabterm.cli.scores import add_measures, mine, opened, where, within
 from tabterm.errors import ScoreError
 from tabterm.hand.double_stops import playable
 from tabterm.hand.neck import neck_of
@@ -39,14 +40,24 @@ HIGHEST = 12
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     parser.add_argument("pool", nargs="*", help="a chord or a scale: D7, or G major pentatonic")
-    parser.add_argument("--file", type=Path, metavar="FILE", help="list the double stops of this score instead")
-    parser.add_argument("--instrument", default="mandolin", metavar="WORD", help="mandolin, octave-mandolin ...")
+    parser.add_argument(
+        "--file",
+        dest="files",
+        type=Path,
+        nargs="+",
+        default=[],
+        metavar="FILE",
+        help="list the double stops of these scores",
+    )
+    add_measures(parser)
+    add_kind(parser)
+    parser.add_argument("--instrument", metavar="WORD", help="octave-mandolin, mandola ... (mandolin)")
     parser.add_argument(
         "--frets", type=fret_range, default=(0, HIGHEST), metavar="A-B", help="frets to look at (0-12)"
     )
     parser.add_argument("--degrees", metavar="A-B", help="only these degrees, the lower course first, such as 3-1")
     parser.add_argument("--over", action="store_true", help="on courses with one between them, which you mute")
-    parser.add_argument("--json", action="store_true", help="print one JSON object")
+    add_json(parser)
 
 
 def fret_range(text: str) -> tuple[int, int]:
@@ -59,19 +70,17 @@ def fret_range(text: str) -> tuple[int, int]:
 
 def run(arguments: argparse.Namespace) -> int:
     """Print the double stops."""
-    if (arguments.file is None) == (not arguments.pool):
+    if bool(arguments.files) == bool(arguments.pool):
         raise ScoreError("no chord or scale", hint="write tabterm dyads D7, or tabterm dyads --file FILE")
-    if arguments.file is not None:
-        return _of_file(arguments)
-    pool, instrument = pool_named(" ".join(arguments.pool)), preset(arguments.instrument)
+    if arguments.files:
+        return each(arguments, _of_file)
+    pool, instrument = pool_named(" ".join(arguments.pool)), preset(arguments.instrument or "mandolin")
     lowest, highest = arguments.frets
     neck = neck_of(Head(instrument=instrument), mine())
     found = playable(neck, pool, lowest=lowest, highest=highest, apart=2 if arguments.over else 1)
-    found = tuple(each for each in found if arguments.degrees in {None, degrees(each.dyad, pool)})
+    found = tuple(one for one in found if arguments.degrees in {None, degrees(one.dyad, pool)})
     if arguments.json:
-        listed = [
-            _pair(each.dyad) | {"degrees": degrees(each.dyad, pool), "fingers": each.fingers} for each in found
-        ]
+        listed = [_pair(one.dyad) | {"degrees": degrees(one.dyad, pool), "fingers": one.fingers} for one in found]
         data = {"pool": pool.name, "instrument": instrument.name, "dyads": listed}
         print(printable.as_json(data, indent=2))
         return 0
@@ -79,11 +88,11 @@ def run(arguments: argparse.Namespace) -> int:
     if not found:
         print("nothing that you can hold without strain")
     letters = instrument.course_letters()
-    for (low, high), group in groupby(found, key=lambda each: (each.dyad.low[0], each.dyad.high[0])):
+    for (low, high), group in groupby(found, key=lambda one: (one.dyad.low[0], one.dyad.high[0])):
         print(f"\n{letters[low - 1].upper()} and {letters[high - 1].upper()}")
         print("  frets  degrees  notes    interval          shape                fingers")
-        for each in group:
-            print("  " + _line(each, pool).rstrip())
+        for one in group:
+            print("  " + _line(one, pool).rstrip())
     return 0
 
 
@@ -94,24 +103,24 @@ def _line(each: PlayableDyad, pool: Pool) -> str:
     return f"{pair!s:<6} {degrees(pair, pool):<8} {notes:<8} {pair.family:<17} {pair.shape:<20} {fingers}"
 
 
-def _of_file(arguments: argparse.Namespace) -> int:
-    score = opened(arguments.file).score
-    found = placed_dyads(score, Span(Place(0), Place(len(score.measures))))
+def _of_file(arguments: argparse.Namespace) -> Answer:
+    score = opened(arguments.file, arguments).score
+    measures = within(score, arguments)
+    found = placed_dyads(score, Span(Place(measures.start), Place(measures.stop)))
     if arguments.json:
-        print(printable.as_json({"double_stops": [_placed(score, each) for each in found]}, indent=2))
-        return 0
+        return Answer(data={"double_stops": [_placed(score, one) for one in found]})
     if not found:
         print("no double stops")
-    for each in found:
+    for one in found:
         letters = score.head.instrument.course_letters()
-        courses = "".join(letters[course - 1].upper() for course, _ in (each.dyad.low, each.dyad.high))
-        over = f" of {each.symbol}" if each.symbol else ""
-        move = f"; {each.move}" if each.move else ""
+        courses = "".join(letters[course - 1].upper() for course, _ in (one.dyad.low, one.dyad.high))
+        over = f" of {one.symbol}" if one.symbol else ""
+        move = f"; {one.move}" if one.move else ""
         print(
-            f"{describe(score, each.place)}: {courses} {each.dyad}, {each.degrees}{over}, {each.dyad.family}, "
-            f"{each.dyad.shape}{move}"
+            f"{describe(score, one.place)}: {courses} {one.dyad}, {one.degrees}{over}, {one.dyad.family}, "
+            f"{one.dyad.shape}{move}"
         )
-    return 0
+    return Answer()
 
 
 # Data

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.harmony.chords import chord_of
 from tabterm.harmony.spelling import EXTENSIONS, chord_before, degree_name, is_extension
+from tabterm.memory import Memory
 from tabterm.score.key import mode_tones
 from tabterm.score.place import Place
 
@@ -58,8 +59,15 @@ class SoundingChord(NamedTuple):
         return ((self.chord.root or 0) - self.key.tonic) % 12
 
 
+_CHORDS: Memory[tuple[SoundingChord, ...]] = Memory("chords that sound", hangs_on="the whole score", most=4)
+
+
 def sounding_chords(score: Score) -> tuple[SoundingChord, ...]:
     """The chords of a score in written order; what has none, or one that is not understood, is left out."""
+    return _CHORDS.of((score,), (), lambda: _sounding(score))
+
+
+def _sounding(score: Score) -> tuple[SoundingChord, ...]:
     found: list[SoundingChord] = []
     following = True
     for index, measure in enumerate(score.measures):
