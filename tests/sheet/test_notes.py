@@ -1,13 +1,13 @@
 """Notes of many scores, read back from the SVG of their pages, against the score and against independent readers.
 
 The notation is read by its shapes alone (`pages`), and its pitches are compared with those that verovio and
-music21 read from the MusicXML of the same score. By default sixteen of the sixty scores are read.
+music21 read from the MusicXML of the same score. By default fourteen of the sixty scores are read.
 """
 
 from __future__ import annotations
 
 import re
-from collections import Counter
+from collections import Counter, defaultdict
 from xml.etree import ElementTree as ET
 
 import pytest
@@ -23,7 +23,7 @@ from tests.sheet.generated import score as made
 from tests.sheet.pages import measures_on
 from tests.thorough import many
 
-CHANCE = [f"chance-{seed}" for seed in range(many(8, 44))]
+CHANCE = [f"chance-{seed}" for seed in range(many(6, 44))]
 TUNES = [f"Ryan-{number}" for number in (200, 400, 20, 40, 60, 80, 100, 120, 140, 700)[: many(2, 10)]]
 READ = [path.name for path in NATIVE] + ["boil-them-cabbage-down.abc", "weir-street-low-line.musicxml"]
 NAMES = [*READ, *CHANCE, *TUNES]
@@ -84,15 +84,15 @@ def test_the_notation_reads_as_the_pitches_of_the_score(drawn):
 
 def test_every_note_has_its_signs(drawn):
     score, pages = drawn
-    there = Counter()
+    there = defaultdict(list)
     for page in pages:
         here = Counter(sign.kind for sign in page.signs)
-        there.update((sign.kind, sign.measure, sign.onset, sign.course, sign.text) for sign in page.signs)
+        for sign in page.signs:
+            there[sign.kind, sign.measure].append((sign.onset, sign.course, sign.text))
         classes = Counter(re.findall(r'class="([^"]+)"', page.svg))
         assert all(classes[kind] >= count for kind, count in here.items())
     for key, count in wanted(score).items():
-        found = sum(number for sign, number in there.items() if _fits(sign, key))
-        assert found >= count, key
+        assert sum(_fits(sign, key[2:]) for sign in there[key[:2]]) >= count, key
 
 
 def _fits(sign, key):
