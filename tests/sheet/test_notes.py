@@ -16,9 +16,10 @@ import tabterm
 from tabterm.formats import abc, musicxml
 from tabterm.piece.intake import fitted_to
 from tabterm.score.kinds import Reached, Stroke
+from tabterm.sheet import fonts
 from tabterm.sheet.engrave import engrave
 from tabterm.sheet.layout import Layout
-from tests.sheet.drawn import NATIVE, SAMPLES, digits_of, digits_on, opened, shown
+from tests.sheet.drawn import NATIVE, SAMPLES, digits_of, digits_on, lines, opened, shown
 from tests.sheet.generated import score as made
 from tests.sheet.pages import measures_on
 from tests.thorough import many
@@ -93,6 +94,41 @@ def test_every_note_has_its_signs(drawn):
         assert all(classes[kind] >= count for kind, count in here.items())
     for key, count in wanted(score).items():
         assert sum(_fits(sign, key[2:]) for sign in there[key[:2]]) >= count, key
+
+
+BOWS = {Stroke.DOWN: "stringsDownBow", Stroke.UP: "stringsUpBow"}
+"""SMuFL's names (U+E610, U+E612); MusicXML 4.0 has the same signs for strokes of a pick (`down-bow`, `up-bow`)."""
+
+
+def in_rows(pages, kind):
+    """Names of the signs of a kind in the order they are read: lines downward, columns, each downward."""
+    found = []
+    for number, page in enumerate(pages):
+        staves = lines(page.svg, "courses")
+        for each in shown(page.svg):
+            if each.kind == kind:
+                left, _, right, _ = fonts.sign_box(each.text)
+                row = max(at for at, staff in enumerate(staves) if staff[0] < each.y)
+                found.append(((number, row, each.x + (left + right) / 2 * each.scale), each.y, each.text))
+    found.sort()
+    columns = []
+    for (number, row, x), y, name in found:
+        before = columns[-1][0] if columns else None
+        if before is None or before[:2] != (number, row) or x - before[2] > 0.3:
+            columns.append(((number, row, x), []))
+        columns[-1][1].append((y, name))
+    return [name for _, column in columns for _, name in sorted(column)]
+
+
+def test_strokes_and_fingers_stand_under_the_courses_in_order(drawn):
+    score, _ = drawn
+    pages = engrave(score, Layout(parts="tab")).pages
+    events = [event for measure in score.measures for event in measure.events]
+    strokes = [event.stroke_shown for event in events if event.takes_stroke]
+    assert in_rows(pages, "stroke") == [BOWS[stroke] for stroke in strokes if stroke in BOWS]
+    notes = [note for event in events for note in (*event.grace, *event.notes)]
+    fingers = [f"fingering{note.finger_shown}" for note in notes if note.finger_shown is not None]
+    assert in_rows(pages, "finger") == fingers
 
 
 def _fits(sign, key):
