@@ -149,6 +149,11 @@ class Plan:
             performance.record,
         )
 
+    @staticmethod
+    def has_record(body: bytes) -> bool:
+        """Whether a recording is heard with the plan that was packed."""
+        return len(body) >= _HEAD.size and _HEAD.unpack_from(body)[-1] > 0
+
     @property
     def turn_s(self) -> float:
         """Length of a turn after the first."""

@@ -19,6 +19,7 @@ from tabterm.sound.plan import Plan
 from tabterm.sound.remote.address import SocketFile
 from tabterm.sound.remote.call import call
 from tabterm.sound.remote.inspection import checked_plan, folded
+from tabterm.sound.remote.records import Records
 from tabterm.sound.voicing import voicing_of
 from tests.bench.figure import Figure
 from tests.bench.lateness import five_hundred
@@ -118,7 +119,7 @@ def size() -> Iterator[Figure]:
         body, values = plan_of(performance, 1).packed()
         short = folded(body)
         began_s = time.perf_counter()
-        checked_plan(Frame("play", values, short))
+        checked_plan(Frame("play", values, short), Records())
         spent_ms = (time.perf_counter() - began_s) * 1000
         note = f"{len(performance.messages)} messages, {len(body) / 1000:.0f} kB before it is folded"
         yield Figure(f"a plan of {name}", len(short) / 1000, "kB", note=note)

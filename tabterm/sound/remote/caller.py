@@ -32,52 +32,7 @@ from tabterm.sound.remote.inspection import (
     unfolded,
 )
 from tabterm.sound.remote.listener import ALIVE_EVERY_S, SILENT_FOR_S
-
-IN_FLIGHT_BYTES = 24_000  #: bytes; implementation limit
-"""More is not sent ahead before the listener has taken what was: what is on a thin line cannot be taken back,
-and a newer order would have to wait behind it."""
-
-
-class Waiting:
-    """The queue before a line.
-
-    Attributes:
-        frames: Those that wait, with the number of each.
-    """
-
-    def __init__(self) -> None:
-        self.frames: list[tuple[int, Frame]] = []
-        self._in_flight: dict[int, tuple[float, int]] = {}
-
-    def add(self, number: int, frame: Frame) -> None:
-        """Let one wait; it takes the place of all that wait, if played at once, or of changes, if it is one."""
-        replaced = {"play": {"play", "change", "then"}, "change": {"change"}}.get(frame.word, ())
-        self.frames = [each for each in self.frames if each[1].word not in replaced]
-        self.frames.append((number, frame))
-
-    def due(self) -> list[Frame]:
-        """What may be sent now."""
-        frames = []
-        while self.frames:
-            number, frame = self.frames[0]
-            in_flight = sum(size for _, size in self._in_flight.values())
-            if in_flight and in_flight + len(frame.body) > IN_FLIGHT_BYTES:
-                break
-            del self.frames[0]
-            self._in_flight[number] = time.monotonic(), len(frame.body)
-            frames.append(frame)
-        return frames
-
-    def taken(self, number: int) -> float | None:
-        """The listener has one; s since it was sent."""
-        sent = self._in_flight.pop(number, None)
-        return None if sent is None else time.monotonic() - sent[0]
-
-    def clear(self) -> None:
-        """The line has dropped: nothing is on its way."""
-        self.frames.clear()
-        self._in_flight.clear()
-
+from tabterm.sound.remote.shipping import Shipping, Waiting
 
 RESTS_S = (0.5, 1.0, 2.0, 4.0, 8.0, 15.0)  #: s; implementation limit
 """How long it is before another call is made while nothing is to be played."""
@@ -107,6 +62,7 @@ class Caller:
         self._round_trip_s = 0.0
         self._clocks: deque[float] = deque(maxlen=CLOCKS)
         self._waiting = Waiting()
+        self._shipping = Shipping()
         self._number = 0
         self._sounds = False
         self._calls, self._call_s = 0, time.monotonic()
@@ -154,6 +110,7 @@ class Caller:
             self._line.close()
             self._line = None
         self._waiting.clear()
+        self._shipping.clear()
         self._call_s = time.monotonic() + call_in_s
         if self._sounds:
             self._fail(SoundError(message, hint=AGAIN))
@@ -170,7 +127,7 @@ class Caller:
         if frame.word in PLANS:
             self._number = frame.values["number"]
             try:
-                self._send_ahead(frame)
+                self._send_when_there(frame)
             except SoundError as error:
                 self._fail(error)
         elif frame.word == "outputs":
@@ -181,7 +138,36 @@ class Caller:
         elif frame.word == "stop":
             self._sounds = False
             self._waiting.frames.clear()
+            self._shipping.plans.clear()
             self._say("stop")
+
+    def _send_when_there(self, frame: Frame) -> None:
+        """Let a plan go, once the recording that is heard with it is at the listener; raises SoundError."""
+        if self._line is None:
+            self._call()
+        ready = self._shipping.held(frame)
+        if ready is not None:
+            self._send_ahead(ready)
+            return
+        self._sounds = True
+        if len(self._shipping.plans) == 1:
+            self._say("have", mark=self._shipping.wanted)
+
+    def _ship(self, name: str, *, there: bool) -> None:
+        """The listener has a recording, or has not: let go what waited for it, or send it."""
+        shipping = self._shipping
+        try:
+            for frame in shipping.have(name, there=there):
+                self._number = frame.values["number"]
+                self._send_ahead(frame)
+            if there and shipping.wanted:
+                self._say("have", mark=shipping.wanted)
+            elif not there and shipping.wanted == name:
+                piece, count = shipping.first()
+                self._say("piece", piece, mark=name, number=0, of=count)
+        except SoundError as error:
+            shipping.plans.clear()
+            self._fail(error)
 
     def _send_ahead(self, frame: Frame) -> None:
         """Let a plan go as soon as the line takes it; raises SoundError where there is none, or it is too long."""
@@ -236,6 +222,12 @@ class Caller:
             self._clocks.append(now_s - values.pop("now_s"))
         if word == "taken":
             self._round_trip_s = min(self._round_trip_s, self._waiting.taken(values["number"]) or math.inf)
+        elif word == "have":
+            self._ship(values["mark"], there=values["there"])
+        elif word == "piece-got":
+            number, following = values["number"] + 1, self._shipping.after(values["mark"], values["number"])
+            if following is not None:
+                self._say("piece", following[0], mark=values["mark"], number=number, of=following[1])
         elif word == "away":
             self._drop("another editor plays through the listener now", call_in_s=math.inf)
         elif word != "alive":

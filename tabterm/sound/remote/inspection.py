@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 from tabterm.errors import SoundError
 from tabterm.sound.link import BadFrameError, Frame, Limits
 from tabterm.sound.plan import LAYOUT, Plan
+from tabterm.sound.remote.records import MOST_PIECES, NAME, Records
 from tabterm.sound.timbre import Timbre
 from tabterm.sound.voicing import (
     BASS_LEVEL,
@@ -28,6 +29,8 @@ from tabterm.sound.voicing import (
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
+
+    from tabterm.performance.model import Record
 
     Check = Callable[[Any], bool]
     Table = Mapping[str, Mapping[str, Check]]
@@ -158,13 +161,17 @@ def _flag(value: Any) -> bool:
     return isinstance(value, bool)
 
 
+def _mark(value: Any) -> bool:
+    return isinstance(value, str) and bool(NAME.match(value))
+
+
 _NUMBER = whole(1, MOST_NUMBER - 1)  #: plans; implementation limit
 _TIME = real(0, 1e9)  #: s; implementation limit
 
 PLANS = frozenset({"play", "change", "then"})
 """Orders whose body is a plan."""
 
-WITH_BODY = PLANS | {"ended", "part"}
+WITH_BODY = PLANS | {"ended", "part", "piece"}
 """What may come with bytes; those of an end are how late each message was sent, where that was asked for."""
 
 #: turns, plans; implementation limit
@@ -175,12 +182,15 @@ _ORDER: Mapping[str, Check] = {
     "measures_lateness": _flag,
 }
 
+#: turns, plans, pieces; implementation limit
 FROM_EDITOR: Table = {
     "play": _ORDER,
     "change": _ORDER,
     "then": _ORDER,
     "stop": {},
     "alive": {},
+    "have": {"mark": _mark},
+    "piece": {"mark": _mark, "number": whole(0, MOST_PIECES - 1), "of": whole(1, MOST_PIECES)},
 }
 """What a listener takes: word, and the values that must be there."""
 
@@ -201,6 +211,8 @@ FROM_LISTENER: Table = {
     "underruns": {"count": whole(0, 1 << 32)},
     "alive": {"now_s": _TIME},
     "away": {},
+    "have": {"mark": _mark, "there": _flag},
+    "piece-got": {"mark": _mark, "number": whole(0, MOST_PIECES - 1)},
 }
 """What an editor takes from a listener; times in s since the listener was started, `now_s` when it said so."""
 
@@ -245,10 +257,10 @@ def inspect(frame: Frame, table: Table) -> Frame:
     return frame
 
 
-def checked_plan(frame: Frame) -> bytes:
+def checked_plan(frame: Frame, records: Records) -> bytes:
     """The plan of a frame that fits the table, as the engine takes it; raises BadFrameError if it is none.
 
-    It is played no louder than a plan of this machine.
+    It is played no louder than a plan of this machine; a recording that is heard with it is a file that has come.
     """
     body = unfolded(frame.body)
     try:
@@ -266,7 +278,13 @@ def checked_plan(frame: Frame) -> bytes:
     voicing = capped(plan.voicing)
     if voicing == plan.voicing and plan.record is None:
         return body
-    return replace(plan, voicing=voicing, record=None).packed()[0]
+    return replace(plan, voicing=voicing, record=_kept(plan, records)).packed()[0]
+
+
+def _kept(plan: Plan, records: Records) -> Record | None:
+    """The recording of a plan as the file that has come; without it, none is heard."""
+    path = None if plan.record is None else records.path_of(plan.record.mark)
+    return None if plan.record is None or path is None else replace(plan.record, path=str(path))
 
 
 def renumbered(values: Mapping[str, Any], first: int) -> dict[str, Any]:

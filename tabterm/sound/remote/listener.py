@@ -29,6 +29,7 @@ from tabterm.sound.remote.inspection import (
     renumbered,
 )
 from tabterm.sound.remote.kept import KeptEngine
+from tabterm.sound.remote.records import Records
 
 if TYPE_CHECKING:
     import socket
@@ -85,6 +86,7 @@ class Listener:
         self._number = 0  # of the last order since silence was asked for; 0 is none
         self._playing = False
         self._output: dict[str, Any] = {}
+        self._records = Records()
         self._heard_s = self._spoke_s = 0.0
 
     def run(self) -> NoReturn:
@@ -197,7 +199,7 @@ class Listener:
     def _obey(self, frame: Frame) -> None:
         """Pass an order on; raises BadFrameError when it holds a plan that cannot be played."""
         if frame.word in PLANS:
-            body = checked_plan(frame)
+            body = checked_plan(frame, self._records)
             self._number = frame.values["number"]
             self._playing = self._playing or frame.word != "change"  # which does nothing where nothing plays
             self._send("taken", number=self._number)
@@ -207,6 +209,23 @@ class Listener:
         elif frame.word == "stop":
             self._playing, self._number = False, 0
             self._engine.order("stop")
+        elif frame.word == "have":
+            mark = frame.values["mark"]
+            self._send("have", mark=mark, there=self._records.path_of(mark) is not None)
+        elif frame.word == "piece":
+            self._take_piece(frame)
+
+    def _take_piece(self, frame: Frame) -> None:
+        """Take a piece of a recording; raises BadFrameError when it is none."""
+        mark, number, of = (frame.values[name] for name in ("mark", "number", "of"))
+        try:
+            is_whole = self._records.take(mark, number, of, frame.body)
+        except ValueError as error:
+            raise BadFrameError(str(error)) from None
+        self._send("piece-got", mark=mark, number=number)
+        if number + 1 == of:
+            self._tell(f"a part of a recording {'has come' if is_whole else 'cannot be kept'}")
+            self._send("have", mark=mark, there=is_whole)
 
     def _report(self, frame: Frame) -> None:
         """Pass a report of the engine on, if it is about an order of the editor that is served."""

@@ -13,6 +13,7 @@ import psutil
 
 from tabterm.sound.link import BadFrameError, Frame
 from tabterm.sound.remote.inspection import checked_plan
+from tabterm.sound.remote.records import Records
 from tests.sound.remote.near import guest, packed
 
 BOMB = zlib.compress(bytes(64 << 20), 9)
@@ -114,7 +115,7 @@ def _mutated(drawn):
             body[at : at + drawn.choice((0, 1, 8))] = drawn.randbytes(drawn.choice((0, 1, 8)))
         frame = Frame("play", VALUES, zlib.compress(bytes(body), 1))
         try:
-            checked_plan(frame)
+            checked_plan(frame, Records())
         except BadFrameError:
             return framed(json.dumps(["play", VALUES]).encode(), frame.body)
 

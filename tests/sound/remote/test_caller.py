@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tabterm.sound.link import Frame
-from tabterm.sound.remote.caller import IN_FLIGHT_BYTES, Waiting
+from tabterm.sound.remote.shipping import IN_FLIGHT_BYTES, Waiting
 
 
 def sent(*words):

@@ -29,6 +29,7 @@ from tabterm.sound.remote.inspection import (
     renumbered,
     unfolded,
 )
+from tabterm.sound.remote.records import Records
 from tabterm.sound.synthesiser import RATE, Synthesiser
 from tabterm.sound.voicing import voicing_of
 from tests.sound.remote.near import PHRASE
@@ -43,7 +44,7 @@ def frame(plan):
 
 
 def test_a_plan_of_ours_is_taken_as_it_is():
-    assert checked_plan(inspect(frame(PLAN), FROM_EDITOR)) == PLAN.packed()[0]
+    assert checked_plan(inspect(frame(PLAN), FROM_EDITOR), Records()) == PLAN.packed()[0]
 
 
 @pytest.mark.parametrize("name", PRESETS)
@@ -132,7 +133,7 @@ def test_an_instrument_from_outside_is_no_louder_than_one_of_this_machine(most):
         for course in part["courses"]:
             course["strings"] = course["strings"] * (10 if most == "strings" else 1)
             course["strings"] = [string | {"level": RANGES["level"][1]} for string in course["strings"]]
-    body = checked_plan(frame(replace(PLAN, voicing=type(VOICING).from_values(louder))))
+    body = checked_plan(frame(replace(PLAN, voicing=type(VOICING).from_values(louder))), Records())
     taken = Plan.unpacked(body, **PLAN.packed()[1]).voicing
     assert loudness_db(taken) < loudness_db(VOICING) + 1.5
 
@@ -155,7 +156,7 @@ def test_an_instrument_from_outside_is_no_louder_than_one_of_this_machine(most):
 )
 def test_what_would_choke_an_output_is_refused(plan):
     with pytest.raises(BadFrameError):
-        checked_plan(frame(plan))
+        checked_plan(frame(plan), Records())
 
 
 @pytest.mark.parametrize(("apart_s", "is_taken"), [(0.3, True), (0.2, False)])
@@ -164,10 +165,10 @@ def test_a_crowd_is_one_wherever_it_comes(apart_s, is_taken):
     attacks = [PLAN.plucks[0]._replace(start_s=at_s, end_s=9.5) for at_s in (*[8.0] * 200, 8.0 + apart_s)]
     plan = replace(PLAN, plucks=tuple(attacks), order=replace(PLAN.order, duration_s=10.0))
     if is_taken:
-        assert checked_plan(frame(plan)) == plan.packed()[0]
+        assert checked_plan(frame(plan), Records()) == plan.packed()[0]
     else:
         with pytest.raises(BadFrameError, match="too many events"):
-            checked_plan(frame(plan))
+            checked_plan(frame(plan), Records())
 
 
 def test_nothing_unfolds_to_more_than_a_plan_may_be():
