@@ -25,7 +25,7 @@ FOREWORD = (
 HEIGHT = 900
 """Of the picture, in pixels."""
 
-PHRASE_PAGE = 4
+PHRASE_PAGE = 3
 """Index of the page of the booklet that is shown."""
 
 

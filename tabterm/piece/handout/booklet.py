@@ -32,6 +32,8 @@ NECK = 0.8
 PAPERS = {"a4": "a4", "letter": "us-letter"}
 """What the typesetter calls them."""
 
+NO_BREAK = "\N{NO-BREAK SPACE}"
+
 STYLE = """\
 #set document(title: {title}, author: {author}, date: none)
 #set text(lang: "en", font: "{font}", size: 10.5pt)
@@ -158,6 +160,11 @@ def _phrase(document: _Document, lesson: Lesson, phrase: Phrase, width_mm: float
     document.heading(2, phrase.name(score) + section)
     told = measures_in_words(score, phrase.first, phrase.last)
     document.add(f"#{_engraved(document, score, width_mm, lesson.rows, told, (phrase.first, phrase.last))}", "]")
+    if "ladder" in lesson.sections:
+        rungs = "#h(1em)".join(f"#box[#tick #{document.words(words)}]" for words in lesson.rungs(phrase))
+        document.add(
+            "", f"#strong[Tempos] #h(0.5em) {rungs} #h(0.5em) #{document.words(lesson.climbing(phrase))}", ""
+        )
     for remark in lesson.remarks(phrase):
         document.paragraph(
             f"\N{LEFT DOUBLE QUOTATION MARK}{remark.words}\N{RIGHT DOUBLE QUOTATION MARK} ({remark.where})", "emph"
@@ -180,13 +187,6 @@ def _phrase(document: _Document, lesson: Lesson, phrase: Phrase, width_mm: float
         music = cut(score, drill)
         told = measures_in_words(music, 0, len(music.measures) - 1)
         document.add(f"#{_engraved(document, music, width_mm, lesson.rows, told)}", "]")
-    if "ladder" in lesson.sections:
-        document.add("#block(breakable: false, above: 1.2em)[")
-        document.heading(3, "Tempos")
-        if rungs := lesson.rungs(phrase):
-            document.add("#h(1.2em)".join(f"#box[#tick #{document.words(words)}]" for words in rungs))
-        document.paragraph(lesson.climbing(phrase))
-        document.add("]")
 
 
 def _hard(document: _Document, lesson: Lesson, phrase: Phrase) -> None:
@@ -220,15 +220,11 @@ def _plan(document: _Document, lesson: Lesson) -> None:
         "Tick a day when you have done its tasks; they need not be perfect. Come back to what slips, and stop "
         "earlier when you are tired."
     )
-    rows = ["table.header(strong[Day], strong[What], strong[Minutes])"]
+    rows = ["table.header(strong[Day], strong[What])"]
     for number, day in enumerate(lesson.days, 1):
         tasks = "".join(
-            f"#list.item[#{document.words(f'{task.what} ({task.minutes} min)')}]" for task in day.tasks
+            f"#list.item[#{document.words(f'{task.what} ({task.minutes}{NO_BREAK}min)')}]" for task in day.tasks
         )
-        minutes = document.words(str(day.minutes)) if day.tasks else '""'
-        rows.append(
-            f"[#tick #{document.words(str(number))}], "
-            f"block(breakable: false)[#strong({document.words(day.title)}) {tasks}], "
-            f"align(right, [#{minutes}])"
-        )
-    document.add("#set text(size: 9.5pt)", f"#table(columns: (auto, 1fr, auto), {', '.join(rows)})")
+        title = document.words(f"{day.title} ({day.minutes}{NO_BREAK}min)" if day.tasks else day.title)
+        rows.append(f"[#tick #{document.words(str(number))}], block(breakable: false)[#strong({title}) {tasks}]")
+    document.add("#set text(size: 9.5pt)", f"#table(columns: (auto, 1fr), {', '.join(rows)})")

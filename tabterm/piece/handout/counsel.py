@@ -72,7 +72,8 @@ def where(score: Score, place: Place) -> str:
     """A place in a student's words: `measure 5, beat 2&`."""
     if place.measure >= len(score.measures):
         return "the end"
-    return f"{measures_named(score, place.measure, place.measure)}, beat {count_name(score, place)}"
+    named = measures_named(score, place.measure, place.measure)
+    return f"{named.replace('pickup', 'the pickup')}, beat {count_name(score, place)}"
 
 
 def from_to(score: Score, span: Span) -> str:

@@ -55,8 +55,8 @@ def test_it_has_the_sheet_each_phrase_and_the_plan_as_bookmarks(read):
     assert read.metadata.author == "by nobody"
     assert list(bookmarks(read.outline)) == [
         *(TITLE, "From your teacher", "At a glance", "Before you begin", "The sheet", "Phrase by phrase"),
-        *("Phrase 1: measures 1 to 2 (A)", "Drill", "Tempos"),
-        *("Phrase 2: measure 3 (B)", "Hard places, and the way round them", "Tempos", "Practice plan"),
+        *("Phrase 1: measures 1 to 2 (A)", "Drill"),
+        *("Phrase 2: measure 3 (B)", "Hard places, and the way round them", "Practice plan"),
     ]
 
 
@@ -68,7 +68,7 @@ def test_its_words_can_be_selected(read):
     assert "Measure 3, beat 1: Reach 1-4, frets 2 to 8" in words
     assert "Go up when three turns in a row were clean." in words
     assert words.count("See a doctor about pain, numbness or weakness") == 1
-    assert "Warm up: something slow that you know well. (3 min)" in words
+    assert "Warm up: something slow that you know well. (3 min)" in words.replace("\N{NO-BREAK SPACE}", " ")
 
 
 def test_it_is_tagged_and_its_pictures_are_told(read):
