@@ -169,10 +169,10 @@ def _phrase(document: _Document, lesson: Lesson, phrase: Phrase, width_mm: float
         document.paragraph(
             f"\N{LEFT DOUBLE QUOTATION MARK}{remark.words}\N{RIGHT DOUBLE QUOTATION MARK} ({remark.where})", "emph"
         )
-    if chords := lesson.chords(phrase):
-        document.paragraph(f"Chords: {chords}.")
     if sentences := lesson.explained(phrase):
         document.paragraph(" ".join(sentences))
+    elif chords := lesson.chords(phrase):
+        document.paragraph(f"Chords: {chords}.")
     if (neck := lesson.neck(phrase)) is not None:
         told = f"{neck.title} on the neck. {'. '.join(map_in_words(neck))}."
         document.add(f"#{document.picture(svg_of(neck, font=fonts.TEXT), told, f'{width_mm * NECK:.0f}mm')}")

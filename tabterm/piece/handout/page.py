@@ -147,12 +147,12 @@ class PlayerPage:
         lesson = self.lesson
         for remark in lesson.remarks(phrase):
             yield f"<p><q>{escape(remark.words)}</q> ({escape(remark.where)})</p>"
-        if chords := lesson.chords(phrase):
-            yield f"<p>Chords: {escape(chords)}</p>"
         if sentences := lesson.explained(phrase):
             yield f"<p>{escape(' '.join(sentences))}</p>"
+        elif chords := lesson.chords(phrase):
+            yield f"<p>Chords: {escape(chords)}</p>"
         if (neck := lesson.neck(phrase)) is not None:
-            yield f'<figure class="neck">{svg_of(neck)}</figure>'
+            yield f'<figure class="neck" tabindex="0" aria-label="The scale on the neck">{svg_of(neck)}</figure>'
         yield from (f"<p>{escape(words)}</p>" for words in lesson.known(phrase))
         hard = lesson.hard(phrase)
         if hard:

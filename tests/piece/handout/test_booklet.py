@@ -64,7 +64,7 @@ def test_its_words_can_be_selected(read):
     words = words_of(read)
     assert "\N{LEFT DOUBLE QUOTATION MARK}#let go_ *at once*\N{RIGHT DOUBLE QUOTATION MARK} (measure 3)" in words
     assert "From your teacher Listen *first*. Then sing it. At a glance" in words
-    assert "Chords: G (5)." in words
+    assert "It stays on G, V in C." in words
     assert "Measure 3, beat 1: Reach 1-4, frets 2 to 8" in words
     assert "Go up when three turns in a row were clean." in words
     assert words.count("See a doctor about pain, numbness or weakness") == 1
@@ -102,11 +102,12 @@ def test_its_pages_have_the_size_that_is_asked_for_and_are_not_empty(piece, pdf)
 
 
 def test_what_is_left_out_is_not_there(piece):
-    lesson = Lesson(piece, (100,), frozenset(SECTIONS) - {"sheet", "plan", "drills", "remarks"})
+    lesson = Lesson(piece, (100,), frozenset(SECTIONS) - {"sheet", "plan", "drills", "remarks", "theory"})
     reader = pypdf.PdfReader(io.BytesIO(booklet(lesson, CAUTIONS)))
     titles = set(bookmarks(reader.outline))
     assert not titles & {"The sheet", "Practice plan", "Drill"}
     assert "#let go_" not in words_of(reader)
+    assert "Chords: G (5)." in words_of(reader)
 
 
 def test_the_finished_booklet_in_the_samples_is_the_one_of_today():
