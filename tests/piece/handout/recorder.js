@@ -19,14 +19,14 @@ AudioNode.prototype.connect = function (target, ...more) {
   }
   return connect.call(this, target, ...more);
 };
-window.sampleCursor = () => {
+const frame = window.requestAnimationFrame.bind(window);
+window.requestAnimationFrame = (draw) => frame((now) => {
+  draw(now);
   const cursor = [...document.querySelectorAll(".cursor")].find((each) => !each.hidden), { context } = window.heard;
-  if (cursor) {
-    const phrase = cursor.closest("section").id, time = context.currentTime - (context.outputLatency || 0);
-    window.heard.cursor.push([time, phrase, Number(cursor.dataset.system), parseFloat(cursor.style.left)]);
-  }
-  requestAnimationFrame(window.sampleCursor);
-};
+  if (!cursor) return;
+  const phrase = cursor.closest("section").id, time = context.currentTime - (context.outputLatency || 0);
+  window.heard.cursor.push([time, phrase, Number(cursor.dataset.system), parseFloat(cursor.style.left)]);
+});
 window.recorded = () => {
   const { blocks, context } = window.heard, first = blocks[0].frame, last = blocks[blocks.length - 1];
   const all = new Float32Array(last.frame + last.samples.length - first);
@@ -35,3 +35,11 @@ window.recorded = () => {
   for (const byte of new Uint8Array(all.buffer)) text += String.fromCharCode(byte);
   return { first, rate: context.sampleRate, data: btoa(text) };
 };
+// Settles when so many seconds have been heard since the first sound.
+window.playedFor = (seconds) => new Promise((done) => {
+  const timer = setInterval(() => {
+    const { blocks, context } = window.heard;
+    const first = blocks.find(({ samples }) => samples.some((each) => Math.abs(each) > 0.01));
+    if (first && blocks[blocks.length - 1].frame - first.frame > seconds * context.sampleRate) done(clearInterval(timer));
+  }, 50);
+});

@@ -132,8 +132,7 @@ def heard(browser, folder):
     browser.run("find = id => document.getElementById(id), find('count').click(), find('backing').click()")
     browser.run("document.querySelector('input[value=\"200\"]').click()")
     browser.run("document.querySelector('button[data-phrase=\"1\"]').click()")
-    browser.run("window.sampleCursor()")
-    browser.run(f"new Promise(done => setTimeout(done, {1000 * (2.5 * LENGTH_S / 2 + 0.8)}))")
+    browser.run(f"window.playedFor({2.5 * LENGTH_S / 2})")
     said = browser.run("document.getElementById('status').textContent")
     assert said == "Phrase 1, 200%, repeating."
     found = browser.run("window.recorded()")
@@ -194,7 +193,7 @@ def test_solo_and_backing_are_turned_off_and_the_last_turn_dies_away(page):
     shown.run("document.querySelector('input[value=\"200\"]').click(), document.getElementById('count').click()")
     shown.run("document.getElementById('repeat').click(), document.getElementById('solo').click()")
     shown.run("document.getElementById('whole').click()")
-    shown.run("new Promise(done => setTimeout(done, 1200)).then(() => document.getElementById('backing').click())")
+    shown.run("window.playedFor(0.5).then(() => document.getElementById('backing').click())")
     shown.run("new Promise(done => setTimeout(done, 500))")
     found = shown.run("window.recorded()")
     samples = np.frombuffer(base64.b64decode(found["data"]), dtype=np.float32)
