@@ -117,8 +117,8 @@ def write(
     """
     for take in takes:
         _check_length(take)
-    voicing = voicing_of(instrument, takes[0].performance.tone)
     for take in takes:
+        voicing = voicing_of(instrument, take.performance.tone)
         level = level_of(
             *(take.performance, voicing),
             parts=take.whole or take.parts,
