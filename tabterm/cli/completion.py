@@ -10,6 +10,9 @@ if TYPE_CHECKING:
 
 SHELLS = ("bash", "zsh", "fish")
 
+FILES_FIRST = {"fish": '\ncomplete -c tabterm -n "__fish_use_subcommand" -F\n'}
+"""What a script needs for files in place of a command, which open the editor; bash takes them by `-o default`."""
+
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the argument."""
@@ -28,5 +31,7 @@ def run(arguments: argparse.Namespace) -> int:
         for action in parser.of_command(name)._actions:  # noqa: SLF001 - the library has no other way to its arguments
             if action.type is Path:
                 action.complete = shtab.FILE  # type: ignore[attr-defined] # what the library of completion looks for
-    print(shtab.complete(parser, shell=arguments.shell), end="")
+    script: str = shtab.complete(parser, shell=arguments.shell)
+    script = script.replace("complete -o bashdefault", "complete -o bashdefault -o default")
+    print(script + FILES_FIRST.get(arguments.shell, ""), end="")
     return 0

@@ -59,5 +59,6 @@ def copied(folder: Path) -> None:
 def samples() -> list[Path]:
     """The scores that come with the program."""
     import tabterm
+    from tabterm.formats import FORMATS
 
-    return sorted((Path(tabterm.__file__).parent / "samples").iterdir())
+    return sorted(each for each in (Path(tabterm.__file__).parent / "samples").iterdir() if each.suffix in FORMATS)

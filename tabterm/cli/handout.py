@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm.cli import hearing
+from tabterm.cli.inputs import STDIN
 from tabterm.cli.output import watched
 from tabterm.cli.scores import among
 from tabterm.errors import StorageError
@@ -14,6 +15,7 @@ from tabterm.piece.handout.folder import CAUTIONS, FILES, Handout
 from tabterm.piece.handout.lesson import SECTIONS
 from tabterm.piece.handout.pack import TEMPOS, percents_of
 from tabterm.piece.sheet import paper_here
+from tabterm.storage.names import named_after
 from tabterm.storage.whole import filling
 
 if TYPE_CHECKING:
@@ -50,7 +52,7 @@ def run(arguments: argparse.Namespace) -> int:
     piece, span = hearing.piece_of(arguments)
     handout = Handout(
         piece.fingered(),
-        arguments.file.stem,
+        named_after(piece.score.head.title) if arguments.file == STDIN else arguments.file.stem,
         hearing.practice_of(arguments, piece.score, "both"),
         percents_of(arguments.tempos),
         span=span,

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from tabterm.cli.inputs import Answer, add_files, each
 from tabterm.cli.output import check_clipboard, note, to_clipboard
 from tabterm.cli.scores import add_choice, add_measures, opened, page
+from tabterm.errors import FormatError
 from tabterm.formats.text import DEFAULT_ROWS, NARROWEST, ROWS, WIDEST
 
 if TYPE_CHECKING:
@@ -35,6 +36,8 @@ def run(arguments: argparse.Namespace) -> int:
     """Print each file, and copy where that was asked for."""
     if arguments.copy:
         check_clipboard()
+        if len(arguments.files) > 1 or arguments.files[0].is_dir():
+            raise FormatError("a clipboard holds one tab", hint="name one file with --copy")
     return each(arguments, _show)
 
 

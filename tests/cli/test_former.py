@@ -8,6 +8,7 @@ from shutil import copy
 
 import pytest
 
+from tabterm.cli import demo
 from tabterm.cli.main import main
 from tabterm.cli.subcommands import COMMANDS
 from tabterm.workspace.registry import REGISTRY
@@ -76,7 +77,7 @@ def test_the_hint_to_a_tempo_shows_the_new_form(piece, capsys, word):
 
 @pytest.mark.parametrize(
     "path",
-    sorted([*ROOT.glob("*.md"), *ROOT.glob("docs/*.md"), *ROOT.glob("docs/*.json"), *ROOT.glob("samples/*")]),
+    sorted([*ROOT.glob("*.md"), *ROOT.glob("docs/*.md"), *ROOT.glob("docs/*.json"), *demo.samples()]),
     ids=lambda path: path.name,
 )
 def test_no_document_and_no_sample_shows_them(path):

@@ -190,3 +190,11 @@ def test_what_is_written_of_a_recording_is_named_last_or_after_o(name, tmp_path,
     assert "two files to write (name it once)" in capsys.readouterr().err
     assert main([name, "gone.wav"]) == 2
     assert "no file to write" in capsys.readouterr().err
+
+
+def test_a_handout_of_standard_input_is_named_after_the_title(folder, piped, tmp_path, capsys):
+    piped((folder / "easy.tabterm").read_bytes())
+    assert main(["handout", "-", str(tmp_path / "out"), "--only", "midi,tab"]) == 0
+    names = sorted(each.name for each in (tmp_path / "out").iterdir())
+    assert names
+    assert all(name.startswith("easy-tabterm") for name in names)

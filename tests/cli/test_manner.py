@@ -96,6 +96,9 @@ def test_a_shell_gets_a_script_that_knows_commands_options_and_files(shell, caps
         asked = f"{script}\nCOMP_WORDS=(tabterm ch); COMP_CWORD=1; _shtab_tabterm; echo ${{COMPREPLY[@]}}"
         done = subprocess.run(["bash", "-c", asked], capture_output=True, text=True, check=True)
         assert done.stdout.split() == ["check"]
+        assert "complete -o bashdefault -o default -F _shtab_tabterm tabterm" in script
+    if shell == "fish":
+        assert script.endswith('complete -c tabterm -n "__fish_use_subcommand" -F\n')
 
 
 @pytest.mark.parametrize(

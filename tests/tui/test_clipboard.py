@@ -52,6 +52,13 @@ def test_output_that_is_no_terminal_never_gets_it(tmp_path, capsys):
     assert (out, error) == ("", "tabterm: --copy needs a terminal for its output (leave out the pipe or --copy)\n")
 
 
+def test_several_files_are_not_put_into_one_clipboard(tmp_path, monkeypatch, capsys):
+    monkeypatch.setattr("tabterm.cli.show.check_clipboard", lambda: None)
+    for words in (["a.tabterm", "b.tabterm"], [str(tmp_path)]):
+        assert main(["show", *words, "--copy"]) == 2
+        assert "a clipboard holds one tab (name one file with --copy)" in capsys.readouterr().err
+
+
 def test_the_key_hands_over_the_measures_of_the_selection():
     player = Typist(score("4 1.0,4 1.2,2 1.3", "1 2.0", "1 3.0"))
     player.press("ctrl+o")
