@@ -14,6 +14,9 @@ from tabterm.piece.practice import BEFORE_LISTENING
 from tabterm.sound.files import KINDS
 from tabterm.storage.names import check_free
 
+HIGHEST_HZ = 20_000.0
+"""Of a register."""
+
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
@@ -24,6 +27,15 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--tempo", type=_percent, default=50, metavar="PERCENT", help=speeds)
     parser.add_argument("--semitones", type=int, default=0, metavar="N", help="higher, or with a minus lower (0)")
     parser.add_argument("--cents", type=int, default=0, metavar="N", help="hundredths of a semitone besides (0)")
+    parser.add_argument(
+        "--in-tune", action="store_true", help="move it to A4 = 440 Hz, by how it seems to be tuned"
+    )
+    sides = "what of the two channels: centre is what both share, sides where they differ"
+    parser.add_argument("--side", choices=slowing.SIDES, default="both", help=sides)
+    parser.add_argument(
+        "--balance", type=int, default=0, metavar="N", help="-100 (left alone) to 100 (right alone)"
+    )
+    parser.add_argument("--register", type=_register, metavar="HZ-HZ", help="bring it forward, such as 190-1400")
 
 
 def _percent(text: str) -> int:
@@ -33,6 +45,17 @@ def _percent(text: str) -> int:
         hint = f"write {number}%" if number.isdecimal() else "write 70%"
         raise argparse.ArgumentTypeError(f"not a percentage: '{text}' ({hint})")
     return int(number)
+
+
+def _register(text: str) -> tuple[float, float]:
+    low, _, high = text.partition("-")
+    try:
+        edges = float(low), float(high)
+    except ValueError:
+        edges = 0.0, 0.0
+    if not 0 <= edges[0] < edges[1] <= HIGHEST_HZ:
+        raise argparse.ArgumentTypeError(f"not a register: '{text}' (write Hz from and to, such as 190-1400)")
+    return edges
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -48,7 +71,13 @@ def run(arguments: argparse.Namespace) -> int:
         percent=arguments.tempo,
         semitones=arguments.semitones,
         cents=arguments.cents,
+        in_tune=arguments.in_tune,
+        side=arguments.side,
+        balance=arguments.balance,
+        register=arguments.register,
     )
+    if arguments.in_tune:
+        tell(f"tuned {take.off_cents:+.0f} cents off A4 = 440 Hz: moved to it")
     check_free(out, force=arguments.force)
     with watched(take.frames) as watch:
         slowing.write(take, out, watch)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from tabterm.errors import FormatError, ScoreError
@@ -23,6 +23,18 @@ SLOWEST, FASTEST = 25, 200
 MOST_SEMITONES, MOST_CENTS = 12, 100
 """Up or down."""
 
+EAR_PERCENT = 100
+"""Balance at which one ear hears nothing."""
+
+FORWARD_DB = 12.0
+"""By which a register stands out; tuned here."""
+
+TUNED_BY_S = 120.0
+"""Of a part by which its tuning is estimated; tuned here."""
+
+SIDES = ("both", "left", "right", "centre", "sides")
+"""What may be heard of the two channels."""
+
 
 @dataclass(frozen=True, slots=True)
 class Slowed:
@@ -34,6 +46,7 @@ class Slowed:
         end_s: Where it ends.
         percent: Of its speed.
         semitones: How much higher, or (negative) lower.
+        off_cents: How far above A4 = 440 Hz it is tuned, where that was asked for.
     """
 
     recording: Recording
@@ -41,6 +54,7 @@ class Slowed:
     end_s: float
     percent: int
     semitones: float
+    off_cents: float = 0.0
 
     @property
     def frames(self) -> int:
@@ -56,8 +70,24 @@ def slowed(
     percent: int = 100,
     semitones: int = 0,
     cents: int = 0,
+    in_tune: bool = False,
+    side: str = "both",
+    balance: int = 0,
+    register: tuple[float, float] | None = None,
 ) -> Slowed:
     """Choose a part of a recording.
+
+    Args:
+        path: The recording.
+        start_s: Where the part begins.
+        end_s: Where it ends; None for the end of the recording.
+        percent: Of its speed.
+        semitones: Higher, or (negative) lower.
+        cents: Besides.
+        in_tune: Moved to A4 = 440 Hz as well, by how it seems to be tuned.
+        side: A word of `Side`.
+        balance: -100 (left alone) to 100 (right alone).
+        register: From and to which Hz is brought forward.
 
     Raises:
         FormatError: It is no recording, or has no such part.
@@ -65,18 +95,31 @@ def slowed(
         StorageError: It cannot be opened.
     """
     from tabterm.recording.audio import Recording
+    from tabterm.recording.mix import Mix, Side
 
     if not SLOWEST <= percent <= FASTEST:
         raise ScoreError(f"cannot play at {percent}% of the speed", hint=f"{SLOWEST} to {FASTEST}")
     if abs(semitones) > MOST_SEMITONES or abs(cents) > MOST_CENTS:
         hint = f"-{MOST_SEMITONES} to {MOST_SEMITONES} semitones, -{MOST_CENTS} to {MOST_CENTS} cents"
         raise ScoreError(f"cannot move the pitch by {semitones} semitones and {cents} cents", hint=hint)
-    recording = Recording.opened(path)
+    if abs(balance) > EAR_PERCENT:
+        raise ScoreError(f"not a balance: {balance}", hint="-100 (left alone) to 100 (right alone)")
+    low_hz, high_hz = register or (0.0, 0.0)
+    mix = Mix(Side(side), balance / EAR_PERCENT, low_hz, high_hz, FORWARD_DB if register else 0.0)
+    recording = replace(Recording.opened(path), mix=mix)
     end_s = recording.length_s if end_s is None else min(end_s, recording.length_s)
     if not 0 <= start_s < end_s:
         hint = f"the recording is {recording.length_s:.1f} s long"
         raise FormatError(f"no such part: {start_s:g} to {end_s:g} s", place=str(path), hint=hint)
-    return Slowed(recording, start_s, end_s, percent, semitones + cents / 100)
+    off = _cents_off(recording, start_s, end_s) if in_tune else 0.0
+    return Slowed(recording, start_s, end_s, percent, semitones + (cents - off) / 100, off)
+
+
+def _cents_off(recording: Recording, start_s: float, end_s: float) -> float:
+    from tabterm.recording.spectra import RATE_HZ
+    from tabterm.recording.tuning import cents_off
+
+    return cents_off(recording.mono(start_s, min(end_s, start_s + TUNED_BY_S), RATE_HZ)) or 0.0
 
 
 def write(take: Slowed, path: Path, watch: Callable[[int], None] = lambda _: None) -> None:

@@ -12,6 +12,7 @@ import numpy as np
 import soxr
 
 from tabterm.errors import FormatError, StorageError
+from tabterm.recording.mix import PLAIN, Mix
 from tabterm.storage import opening
 from tabterm.storage.refusals import disk_words
 
@@ -38,12 +39,14 @@ class Recording:
         rate_hz: Samples a second.
         channels: How many.
         frames: Samples of each channel.
+        mix: What of it is heard; `mono` gives all of it.
     """
 
     path: Path
     rate_hz: int
     channels: int
     frames: int
+    mix: Mix = PLAIN
 
     @classmethod
     def opened(cls, path: Path) -> Recording:
@@ -77,14 +80,15 @@ class Recording:
         return np.concatenate(parts)
 
     def stereo(self, start_s: float, end_s: float) -> Iterator[Samples]:
-        """Blocks of (frames, 2) between two moments at its own rate: the first two channels, or the one twice.
+        """Blocks of (frames, 2) between two moments at its own rate: what is heard of the first two channels.
 
         Raises:
             StorageError: The file is gone.
             FormatError: It is damaged there.
         """
-        for block in self._blocks(start_s, end_s):
-            yield block[:, :2] if self.channels > 1 else np.repeat(block, 2, axis=1)
+        blocks = self._blocks(start_s, end_s)
+        both = (block[:, :2] if self.channels > 1 else np.repeat(block, 2, axis=1) for block in blocks)
+        return both if self.mix == PLAIN else self.mix.of(both, self.rate_hz)
 
     def _blocks(self, start_s: float, end_s: float) -> Iterator[Samples]:
         left = round(end_s * self.rate_hz) - (start := round(start_s * self.rate_hz))

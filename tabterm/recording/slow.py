@@ -33,6 +33,7 @@ RISE = 1.6  #: ratio; tuned here: of an onset to what is usual around it
 LEAST = 0.12  #: ratio; tuned here: of an onset to the strongest ones
 BEFORE_SHARE, AFTER_SHARE = 0.7, 0.25  #: share; tuned here: of the time between two attacks that each may take
 STRONGEST = 0.995  #: share; tuned here: frames that are weaker than the strongest onsets
+AROUND, FRAMES = 5, 4096  #: times APART_S, frames; tuned here: what is usual around an onset; looked at in one go
 SILENT = 1e-12  #: level; derived: below it a bin has no phase
 APART_S = 0.05  #: s; tuned here: onsets nearer to each other are one
 
@@ -165,12 +166,18 @@ def onsets(recording: Recording, start_s: float, end_s: float) -> list[int]:
 
 def _peaks(rise: NDArray[np.float64], apart: int) -> list[int]:
     """Where something begins: more than around it, and not much less than the strongest."""
-    around = 20 * apart // 4
-    wide = np.lib.stride_tricks.sliding_window_view(np.pad(rise, around, mode="edge"), 2 * around + 1)
-    near = np.lib.stride_tricks.sliding_window_view(np.pad(rise, apart), 2 * apart + 1).max(axis=1)
-    strong = LEAST * np.quantile(rise, STRONGEST)
-    found = (rise == near) & (rise > strong) & (rise > RISE * np.median(wide, axis=1))
-    return [int(frame) * FLUX_HOP + FLUX_WINDOW // 2 for frame in np.flatnonzero(found)]
+    around, strong = AROUND * apart, LEAST * np.quantile(rise, STRONGEST)
+    padded, found = np.pad(rise, around, mode="edge"), list[int]()
+    for start in range(0, len(rise), FRAMES):
+        here = rise[start : start + FRAMES]
+        wide = np.lib.stride_tricks.sliding_window_view(
+            padded[start : start + len(here) + 2 * around], 2 * around + 1
+        )
+        near = wide[:, around - apart : around + apart + 1].max(axis=1)
+        loud = np.flatnonzero((here == near) & (here > strong))
+        begins = loud[here[loud] > RISE * np.median(wide[loud], axis=1)]
+        found += (begins + start).tolist()
+    return [frame * FLUX_HOP + FLUX_WINDOW // 2 for frame in found]
 
 
 class _Ahead:

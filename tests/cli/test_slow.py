@@ -32,6 +32,7 @@ def test_a_part_is_written_twice_as_long(recording, tmp_path, capsys):
     [
         (["--tempo", "20%"], "cannot play at 20% of the speed (25 to 200)"),
         (["--semitones", "13"], "cannot move the pitch by 13 semitones"),
+        (["--balance", "101"], "not a balance: 101"),
         (["--from", "3"], "no such part: 3 to 3 s"),
         (["--from", "2", "--to", "1"], "no such part: 2 to 1 s"),
     ],
@@ -49,3 +50,23 @@ def test_the_recording_and_other_files_are_never_written_over(recording, tmp_pat
     assert main(["slow", str(recording), str(tmp_path / "a.txt")]) == 2
     assert recording.read_bytes() == before
     assert "already exists" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("register", ["900", "900-300", "low-high", "-5-9"])
+def test_a_register_goes_from_one_frequency_to_a_higher_one(recording, tmp_path, capsys, register):
+    with pytest.raises(SystemExit):
+        main(["slow", str(recording), str(tmp_path / "a.wav"), f"--register={register}"])
+    assert "(write Hz from and to, such as 190-1400)" in capsys.readouterr().err
+
+
+def test_one_side_is_heard_in_tune(tmp_path, capsys):
+    """A4 at 432 Hz is 31.8 cents under 440 Hz: 1200 log2(432 / 440)."""
+    t, path, out = np.arange(96_000) / 48_000, tmp_path / "low.wav", tmp_path / "a.wav"
+    left = sum(0.5**k * np.sin(2 * np.pi * 432 * k * t) for k in (1, 2, 4))
+    soundfile.write(path, np.stack([left, np.random.default_rng(1).normal(size=96_000) / 9], axis=1) / 2, 48_000)
+    words = ["--tempo", "100%", "--side", "left", "--register", "100-3000", "--in-tune"]
+    assert main(["slow", str(path), str(out), *words]) == 0
+    assert "tuned -32 cents off A4 = 440 Hz" in capsys.readouterr().err
+    sound, rate = soundfile.read(out)
+    level = np.abs(np.fft.rfft(sound[20_000:70_000, 1] * np.hanning(50_000)))
+    assert level.argmax() * rate / 50_000 == pytest.approx(440, abs=1)

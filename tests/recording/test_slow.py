@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import math
 import shutil
+import tracemalloc
 
 import numpy as np
 import pytest
 import soundfile
 
+from tabterm.recording import slow
 from tabterm.recording.audio import Recording
 from tabterm.recording.slow import onsets, slowed
 from tests.recording import oracle
@@ -118,3 +120,16 @@ def test_nothing_is_over_full_scale(tmp_path):
 def test_next_to_nothing_comes_out_as_long_as_asked(tmp_path, frames):
     recording = kept(tmp_path / "a.wav", np.ones((frames, 1), np.float32) / 2, 8000)
     assert len(heard(recording, 0.5)) == pytest.approx(2 * frames, abs=1)
+
+
+def test_the_attacks_of_a_long_recording_are_found_in_little_memory():
+    """Ten minutes of a flux that never rests; the windows of it all at once would take 20 MB."""
+    rise = np.random.default_rng(1).random(60_000)
+    tracemalloc.start()
+    try:
+        found = slow._peaks(rise, 8)
+        assert tracemalloc.get_traced_memory()[1] < 10_000_000
+    finally:
+        tracemalloc.stop()
+    begins = slow._peaks(rise[:1000], 8)
+    assert found[: len(begins) - 2] == begins[:-2]
