@@ -139,6 +139,8 @@ def _notes(passage: Passage) -> list[dict[str, object]]:
             "pitch": note.pitch,
             "sure": round(note.sure, 3),
             "others": list(note.others),
+            "way": str(note.way),
+            "bend_cents": note.bend_cents,
         }
         for note in passage.notes
     ]

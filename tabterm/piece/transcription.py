@@ -14,10 +14,12 @@ from tabterm.instrument.model import pitch_name
 from tabterm.piece import backing
 from tabterm.piece.intake import fitted_to
 from tabterm.piece.piece import Piece
+from tabterm.score.kinds import Reached
 from tabterm.score.line import Line
 from tabterm.score.metre import COMMON_TIME, Metre
 from tabterm.score.place import Place
 from tabterm.score.report import Kind, Remark
+from tabterm.score.source import Bend
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -27,6 +29,8 @@ if TYPE_CHECKING:
     from tabterm.recording.beats import Beats
     from tabterm.recording.chords import BeatChord
     from tabterm.recording.ear import HeardNote
+    from tabterm.score.line import Moment
+    from tabterm.score.source import Tone
 
 LONGEST_S = 600.0
 """Seconds that are listened to at once: the sound of longer ones takes over 50 MB; tuned here."""
@@ -161,7 +165,7 @@ def transcribed(
     reading = reading_of(contents, grid=grid, pickup=pickup, most_rest=Fraction(0) if near else MOST_REST)
     if not isinstance(reading.music, Line):
         raise TypeError("what was heard has no courses")
-    line = _with_chords(reading.music, passage, min(onsets))
+    line = _with_chords(_played(reading.music, passage, onsets), passage, min(onsets))
     fitted = fitted_to(line, player, instrument=instrument, key=key)
     unsure = tuple(_unsure(passage, onsets, line))
     summary = replace(
@@ -210,8 +214,36 @@ def _told(passage: Passage) -> Iterator[Remark]:
         )
 
 
-def _unsure(passage: Passage, onsets: list[float], line: Line) -> Iterator[Remark]:
-    """The notes that are not sure, at their places, with what else each could be."""
+def _played(line: Line, passage: Passage, onsets: list[float]) -> Line:
+    """The line with the slurs, slides and bends that were heard."""
+    bars = [list(bar.events) for bar in line.measures]
+    before: Moment | None = None
+    ways = {(place, note.pitch): note for note, place in _placed(line, passage, onsets)}
+    for index, bar in enumerate(line.measures):
+        offset = Fraction(0)
+        for number, moment in enumerate(bar.events):
+            tones = []
+            for tone in moment.notes:
+                note = None if tone.tied else ways.get((Place(index, offset), tone.pitch))
+                tones.append(tone if note is None else _as_played(tone, note, before))
+            bars[index][number] = moment.with_(notes=tuple(tones))
+            offset, before = offset + moment.length, moment
+    return line.with_(
+        measures=tuple(bar.with_(events=tuple(new)) for bar, new in zip(line.measures, bars, strict=True))
+    )
+
+
+def _as_played(tone: Tone, note: HeardNote, before: Moment | None) -> Tone:
+    """A note of the line in the way that it was heard to be played."""
+    bend = Bend(cents=note.bend_cents) if note.bend_cents else None
+    if before is None or before.is_rest or note.way == "struck":
+        return tone.with_(bend=bend)
+    reached = Reached.HAMMER if tone.pitch > max(before.pitches) else Reached.PULL
+    return tone.with_(bend=bend, reached=Reached.SLIDE if note.way == "slid" else reached)
+
+
+def _placed(line: Line, passage: Passage, onsets: list[float]) -> Iterator[tuple[HeardNote, Place]]:
+    """The notes that were heard, and where each stands in the line."""
     first, struck, at = min(onsets), [], 0.0
     for index, bar in enumerate(line.measures):
         offset = Fraction(0)
@@ -224,8 +256,14 @@ def _unsure(passage: Passage, onsets: list[float], line: Line) -> Iterator[Remar
     begins = min((each[0] for each in struck), default=0.0)
     for note, onset in zip(passage.notes, onsets, strict=True):
         there = [each for each in struck if each[2] == note.pitch]
-        if note.sure < SURE and there:
-            _, place, _ = min(there, key=lambda each: abs(each[0] - begins - onset + first))
+        if there:
+            yield note, min(there, key=lambda each: abs(each[0] - begins - onset + first))[1]
+
+
+def _unsure(passage: Passage, onsets: list[float], line: Line) -> Iterator[Remark]:
+    """The notes that are not sure, at their places, with what else each could be."""
+    for note, place in _placed(line, passage, onsets):
+        if note.sure < SURE:
             others = " or ".join(pitch_name(other) for other in note.others)
             yield Remark(
                 Kind.GUESSED, f"{pitch_name(note.pitch)} ({note.sure:.0%} sure): or {others}", place=place

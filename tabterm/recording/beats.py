@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 FRAMES_A_SECOND = RATE_HZ / HOP  #: 1/s; definition
 WINDOW = 1024  #: samples, 46 ms; tuned here: short enough to tell when something begins
 USUAL_BPM = 120.0  #: bpm; Ellis 2007: the middle of usual tempos
-OCTAVES = 0.9  #: octaves; Ellis 2007: standard deviation of usual tempos around it
+OCTAVES = 0.6  #: octaves; tuned here: standard deviation of usual tempos around it
 FASTEST_BPM, SLOWEST_BPM = 240.0, 50.0  #: bpm; tuned here
 STRONGEST = 2.5  #: standard deviations; tuned here: what begins stronger is no more of a beat
 STEADY = 500.0  #: standard deviations a squared octave; tuned here: a drift is cheap, a jump is not

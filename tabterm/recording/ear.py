@@ -6,6 +6,7 @@ be had, so how well it hears those is not measured. The player's ear decides.
 
 from __future__ import annotations
 
+from enum import StrEnum
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -31,14 +32,34 @@ BEFORE = 8  #: frames, 93 ms; tuned here: silence put before a sound, so that a 
 OTHERS = 3  #: pitches; tuned here: how many others a note names
 
 
+class Way(StrEnum):
+    """How a note seems to be played."""
+
+    STRUCK = "struck"
+    SLURRED = "slurred"
+    SLID = "slid"
+
+
 class HeardNote(NamedTuple):
-    """A note that was heard: seconds, MIDI pitch, likelihood 0..1, and the next likely pitches."""
+    """A note that was heard.
+
+    Attributes:
+        onset_s: When it begins.
+        end_s: When it ends.
+        pitch: MIDI pitch.
+        sure: Likelihood, 0 to 1.
+        others: The next likely pitches.
+        way: How it is played, as far as that was listened for.
+        bend_cents: How far it is bent up while it sounds.
+    """
 
     onset_s: float
     end_s: float
     pitch: int
     sure: float
     others: tuple[int, ...]
+    way: Way = Way.STRUCK
+    bend_cents: int = 0
 
     def moved(self, by_s: float) -> HeardNote:
         """The same note so much later, never before the beginning."""

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from tabterm.recording import beats, chords, ear, tuning
+from tabterm.recording.articulation import articulated
 from tabterm.recording.spectra import RATE_HZ
 
 if TYPE_CHECKING:
@@ -21,6 +22,20 @@ if TYPE_CHECKING:
 
 AROUND_S = 0.5  #: s; tuned here: listened to on either side, so that a note that rings there does not begin
 EARLY_S = 0.03  #: s; tuned here: how much before its part a note may begin and still belong to it
+TOGETHER_S = 0.04  #: s; tuned here: onsets so near are one stroke
+DOUBLE_SEMITONES = 15  #: semitones; common practice, no source: a double stop is at most a tenth
+
+
+def _lead(notes: Sequence[HeardNote]) -> list[HeardNote]:
+    """Without what lies further under a note of the same stroke than a double stop reaches: the bass."""
+    return [
+        note
+        for note in notes
+        if not any(
+            abs(other.onset_s - note.onset_s) < TOGETHER_S and other.pitch - note.pitch > DOUBLE_SEMITONES
+            for other in notes
+        )
+    ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,9 +69,10 @@ class Listening:
         return cls(sound, start_s, end_s, from_s, (tuning.cents_off(sound) or 0.0) if cents is None else cents)
 
     def notes(self, progress: Callable[[float], bool] | None = None) -> tuple[HeardNote, ...]:
-        """The notes of the lead that begin in the part; `progress` as in `ear.notes`."""
-        found = (note.moved(self.from_s) for note in ear.notes(self.sound, cents=self.cents, progress=progress))
-        return tuple(note for note in found if self.start_s - EARLY_S <= note.onset_s < self.end_s - EARLY_S)
+        """The notes of the lead that begin in the part, with how they are played; `progress` as in `ear.notes`."""
+        found = sorted(ear.notes(self.sound, cents=self.cents, progress=progress), key=lambda note: note.onset_s)
+        told = (note.moved(self.from_s) for note in articulated(self.sound, _lead(found), self.cents))
+        return tuple(note for note in told if self.start_s - EARLY_S <= note.onset_s < self.end_s - EARLY_S)
 
     def beats(
         self,

@@ -11,7 +11,7 @@ import pytest
 from tabterm.piece.transcription import Passage, transcribed
 from tabterm.recording.beats import Beats
 from tabterm.recording.chords import BeatChord
-from tabterm.recording.ear import HeardNote
+from tabterm.recording.ear import HeardNote, Way
 from tabterm.score.metre import COMMON_TIME
 from tests import build
 
@@ -64,6 +64,22 @@ def test_the_chords_of_the_band_stand_over_their_beats(lead, bars):
 def test_chords_that_nobody_seems_to_play_are_left_out():
     passage = replace(heard(0, told=True), chords=(BeatChord("G", 0.3),) * 20)
     assert marked(transcribed(passage, build.PLAYER).score) == []
+
+
+def test_slurs_slides_and_bends_are_proposed_in_the_original_line():
+    """From the second eighth on: a hammer-on, a slide, a pull-off, a bend by a semitone."""
+    ways = {1: ("slurred", 0), 2: ("slid", 0), 3: ("slurred", 0), 4: ("struck", 100)}
+    passage = heard(0, told=True)
+    notes = tuple(
+        note._replace(way=Way(ways.get(at, ("struck", 0))[0]), bend_cents=ways.get(at, ("struck", 0))[1])
+        for at, note in enumerate(passage.notes)
+    )
+    notes = (*notes[:3], notes[3]._replace(pitch=69), *notes[4:])
+    score = transcribed(replace(passage, notes=notes), build.PLAYER).score
+    events = [event for bar in score.measures for event in bar.events]
+    reached = [str(event.notes[0].reached) for event in events[:9]]
+    assert reached == ["struck", "hammer", "slide", "pull", *["struck"] * 5]
+    assert [event.notes[0].bend.cents if event.notes[0].bend else 0 for event in events[3:6]] == [0, 100, 0]
 
 
 def test_the_report_tells_how_far_the_recording_is_off_pitch():

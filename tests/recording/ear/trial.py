@@ -17,6 +17,7 @@ import numpy as np
 
 from tabterm.recording import ear, spectra
 from tabterm.recording import net as nets
+from tabterm.recording.articulation import articulated
 from tests.recording import oracle
 from tests.recording.ear.bank import halved
 from tests.recording.oracle import Note
@@ -153,6 +154,7 @@ class Tally:
                 left.remove(one)
                 self.right += 1
                 self.counts[f"{kind} found"] += 1
+                self.counts[f"{kind} told slurred"] += one.way != "struck"
                 self.errors_ms.append(1000 * abs(one.onset_s - start_s))
             if kind != "double":
                 best = ear.candidates(answers, start_s)
@@ -178,7 +180,8 @@ class Tally:
             f" | onset {np.median(self.errors_ms or [0]):4.1f} ms | first {share('first', 'known')}"
             f" in three {share('in three', 'known')} | plucks {share('pluck found', 'pluck')}"
             f" slurs {share('slur found', 'slur')} doubles {share('double found', 'double')}"
-            f" octaves {self.counts['octave errors']}"
+            f" | told slurred: slurs {share('slur told slurred', 'slur found')}"
+            f" plucks {share('pluck told slurred', 'pluck found')} | octaves {self.counts['octave errors']}"
         )
 
 
@@ -235,8 +238,9 @@ def main() -> None:
                 spent_s += time.thread_time() - begun
                 heard_s += len(sound) / spectra.RATE_HZ
                 found = list(ear.told(answers, asked.sure))
+                played = articulated(sound, sorted(found, key=lambda note: note.onset_s))
                 for tally in (mine[name], whole[name]):
-                    tally.clip(truth, found, answers)
+                    tally.clip(truth, list(played), answers)
         truth, sound = mixed_fixed(engine)
         answers = ear.answered(sound, net)
         for tally in (mine.setdefault("fixed", Tally()), whole.setdefault("fixed", Tally())):

@@ -1,0 +1,54 @@
+"""The recording to learn with: small, said to be invented, and heard as the tune that it was made of."""
+
+from __future__ import annotations
+
+from difflib import SequenceMatcher
+from pathlib import Path
+
+import pytest
+import soundfile
+
+import tabterm
+from docs import sample_recording as made
+from tabterm.piece.transcription import heard, transcribed
+from tests import build
+
+
+@pytest.fixture(scope="module")
+def tune():
+    return tabterm.open(made.TUNE, player=build.PLAYER).score
+
+
+def pitches(score):
+    return [
+        score.head.instrument.pitch(note.course, note.fret)
+        for bar in score.measures
+        for event in bar.events
+        for note in event.notes
+        if not note.tied
+    ]
+
+
+def test_it_is_small_and_said_to_be_invented():
+    with soundfile.SoundFile(made.RECORDING) as file:
+        assert (file.channels, file.format) == (2, "OGG")
+        assert file.comment == made.SAID
+    assert Path(made.RECORDING).stat().st_size < 500_000
+
+
+def test_two_measures_tapped_give_the_tune_its_measures_and_the_chords_of_its_band(tune):
+    """The first four measures; the taps are the quarters of measures 1 and 2, each 20 ms off."""
+    longer, at_s, beats = 2 ** (-made.CENTS / 1200), 0.0, []
+    for bar, bpm in zip(tune.measures, made.TEMPOS, strict=True):
+        beats += [(at_s + quarter * 60 / bpm) * longer for quarter in range(int(bar.length))]
+        at_s += float(bar.length) * 60 / bpm
+    taps = [at + (-1) ** index * 0.02 for index, at in enumerate(beats[1:9])]
+    passage = heard(made.RECORDING, end_s=beats[17], taps_s=taps)
+    assert passage.cents == pytest.approx(made.CENTS, abs=3)
+    assert max(min(abs(moment - at) for moment in passage.beats.moments_s) for at in beats[:17]) <= 0.04
+    found = transcribed(passage, build.PLAYER).score
+    truth = tune.with_(measures=tune.measures[:5])
+    assert (found.measures[0].short, len(found.measures)) == (True, 5)
+    assert SequenceMatcher(None, pitches(found), pitches(truth)).ratio() > 0.9
+    chords = {index: bar.chords[0].symbol[0] for index, bar in enumerate(found.measures) if bar.chords}
+    assert [chords.get(index) for index in (1, 2)] == ["D", "G"]
