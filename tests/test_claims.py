@@ -240,6 +240,13 @@ HELD = {
         "`--tuning -31`: 31 cents under A4 = 440 Hz": (
             "tests/piece/test_transcription.py::test_the_report_tells_how_far_the_recording_is_off_pitch"
         ),
+        "`--balance -40` for softer on the right": "tests/recording/test_mix.py",
+        "`--register 190-1400` lets all outside these Hz fall back by 12 dB": (
+            "tests/recording/test_mix.py::test_a_register_stands_out_and_comes_at_its_time"
+        ),
+        "begin at 196 Hz": "published",
+        "moves the record to A4 = 440 Hz": "tests/cli/test_slow.py::test_one_side_is_heard_in_tune",
+        "24 cents low": "docs/sample_recording.py",
         "less than 90% sure": (
             "tests/cli/test_transcribe.py::test_unsure_notes_are_named_with_what_else_they_could_be"
         ),
