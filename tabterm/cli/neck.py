@@ -42,7 +42,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--names", action="store_true", help="write the names of the notes, not their degrees")
     parser.add_argument("--positions", action="store_true", help="show the closed positions, with fingers")
     parser.add_argument("--dyads", metavar="A-B", help="show the double stops of two degrees, such as 3-1")
-    parser.add_argument("--svg", type=Path, metavar="OUT", help="write a drawing, not text")
+    parser.add_argument("-o", "--svg", type=Path, metavar="OUT", help="write a drawing (SVG), not text")
     parser.add_argument("--force", action="store_true", help="write over OUT")
     parser.add_argument("--json", action="store_true", help="print one JSON object")
 

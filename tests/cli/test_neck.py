@@ -26,7 +26,7 @@ def test_positions_one_under_the_other(capsys):
 
 def test_a_drawing_is_written_once(tmp_path, capsys):
     out = tmp_path / "neck.svg"
-    words = ["neck", "G", "--dyads", "3-1", "--svg", str(out)]
+    words = ["neck", "G", "--dyads", "3-1", "-o", str(out)]
     assert main(words) == 0
     assert out.read_text(encoding="utf-8").startswith("<svg ")
     assert main(words) == 2
