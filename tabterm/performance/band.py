@@ -40,6 +40,9 @@ ACCENT = Lean(louder=8)  #: MIDI velocity; tuned here, by ear
 LEAN_PART, SPREAD_PART = 0.25, 0.125  #: part of a piece; tuned here, by ear
 """How much of its length a piece is early or late at most, and takes from its first to its last string."""
 
+BUSY, BUSY_SOFTER = 2, 8  #: attacks a quarter, MIDI velocity; common practice, no source; tuned here
+"""Under a solo that strikes more often the chords are softer, and their up-strokes are left out."""
+
 UNTOUCHED = Lean()
 LET_RING, STRUCK_ONCE, ALONE = "rlmh", "x.", "lmh"
 """Signs of chords that sound until the chord changes, that are not struck anew when it does, and that strike one
@@ -256,11 +259,15 @@ def _walk(score: Score, bar: BandMeasure, pieces: Sequence[LineSign]) -> list[in
 def _chord_hits(score: Score, bars: Sequence[BandMeasure], *, groove: bool) -> Iterator[Hit]:
     for bar, voicings in zip(bars, comping(score, bars), strict=True):
         lower = lower_by(score, bar.style)
+        softer = BUSY_SOFTER if groove and _is_busy(score, bar) else 0
         for piece in _pieces(bar.pattern.chords, bar):
             voicing = voicings[piece.stretch]
             if voicing is None or piece.sign == "." or (piece.sign in STRUCK_ONCE and not piece.fresh):
                 continue
+            if softer and piece.sign == "u":
+                continue
             hit = _hit(bar, piece, _struck(voicing, piece.sign, lower), groove=groove)
+            hit.velocity = max(hit.velocity - softer, 1)
             if piece.sign == "x":
                 hit.end_s = min(hit.end_s, hit.start_s + bar.style.chop_s)
             if piece.sign in LET_RING:
@@ -270,6 +277,17 @@ def _chord_hits(score: Score, bars: Sequence[BandMeasure], *, groove: bool) -> I
             spread_s = ROLL_S if piece.sign == "r" else STAGGER_S
             hit.spread_s = min(spread_s, (hit.end_s - hit.start_s) * SPREAD_PART) if groove else 0.0
             yield hit
+
+
+def _is_busy(score: Score, bar: BandMeasure) -> bool:
+    """Whether the solo leaves little room in a measure."""
+    measure = bar.played
+    onsets = [
+        offset
+        for offset, event in score.measures[measure.index].timed()
+        if measure.low <= offset < measure.high and event.notes and not all(note.tied for note in event.notes)
+    ]
+    return len(onsets) > BUSY * (measure.high - measure.low)
 
 
 def _struck(voicing: Voicing, sign: str, lower: int) -> Sequence[tuple[int, int]]:

@@ -433,3 +433,19 @@ def test_each_part_is_as_loud_as_its_level():
     assert half[Part.BASS] == full[Part.BASS]
     assert half[Part.CHORDS] == full[Part.CHORDS]
     assert max(velocities(chords=140)[Part.CHORDS]) <= 127
+
+
+@pytest.mark.parametrize(("tune", "is_busy"), [("8 " * 6, False), ("16 " * 12, True)])
+def test_chords_leave_room_for_a_busy_phrase(tune, is_busy):
+    """Softer, and without their up-strokes; without the groove as loud as ever."""
+    music = ",".join(f"{value} 1.0" for value in tune.split())
+    built, plain = (score(chorded(each, "0 G"), tempo=Tempo(100.0), metre="6/8") for each in (music, "2. 1.0"))
+
+    def chords(of, **more):
+        options = Options(parts=frozenset({Part.CHORDS}), style="jig", **more)
+        return [(each.velocity, each.attack) for each in perform(of, options=options).plucks]
+
+    loud, here = chords(plain), chords(built)
+    assert (Attack.UP in {attack for _, attack in here}) == (not is_busy)
+    assert (max(here)[0] < max(loud)[0]) == is_busy
+    assert chords(built, groove=False) == chords(plain, groove=False)
