@@ -62,6 +62,20 @@ def beats_of(
     return Listening.to(Recording.opened(path), start_s, end_s).beats(metre, bpm=bpm, taps_s=taps)
 
 
+def tuning_of(path: Path, start_s: float, end_s: float) -> float | None:
+    """Cents that a part of a recording is tuned above A4 = 440 Hz, as it seems; None of silence.
+
+    Raises:
+        FormatError: It is damaged there.
+        StorageError: It is gone.
+    """
+    from tabterm.recording.audio import Recording
+    from tabterm.recording.spectra import RATE_HZ
+    from tabterm.recording.tuning import cents_off
+
+    return cents_off(Recording.opened(path).mono(start_s, end_s, RATE_HZ))
+
+
 def heard_in(
     path: Path,
     start_s: float,

@@ -17,6 +17,7 @@ from tabterm.instrument.model import pitch_name
 from tabterm.piece import recorded as kept
 from tabterm.score.place import Place
 from tests.recording.solo import heard, recorded, solo
+from tests.thorough import THOROUGH
 
 SOLO = solo(measures=3)
 
@@ -113,6 +114,7 @@ def test_from_the_recording_to_the_tab(folder, open_editor):
     assert again.quit() == 0
 
 
+@pytest.mark.skipif(not THOROUGH, reason="long: TABTERM_THOROUGH=1")
 def test_a_kill_while_it_listens_and_plays_loses_nothing(folder, open_editor):
     before, path = digest(folder / "solo.flac"), folder / "solo.tabterm"
     editor = open_editor(path, TABTERM_AUDIO="null").ready()

@@ -9,6 +9,7 @@ import pytest
 
 from tabterm.recording import sounding
 from tabterm.recording.sounding import Sounding
+from tabterm.recording.spectra import HOP, RATE_HZ
 from tabterm.recording.timemap import Anchor, TimeMap
 from tabterm.tui.app import TabtermApp
 from tabterm.tui.screens import record
@@ -23,6 +24,7 @@ from tests.build import PLAYER, music
 from tests.sound.test_record import ticks
 from tests.workspace.test_transport import Slow
 
+STEP_S = HOP / RATE_HZ
 BEATS_S = [1.0 + 0.5 * n for n in range(12)]
 
 
@@ -131,11 +133,11 @@ def test_the_neck_shows_where_what_sounds_can_be_played(tmp_path, monkeypatch):
     lead[100:, 69 - 40], lead[300:, 76 - 40] = 0.9, 0.4
     begins = np.zeros_like(lead)
     begins[100, 69 - 40] = 0.8
-    monkeypatch.setattr(sounding, "sounding", lambda *_: Sounding(0.0, lead, begins))
-    later = 300 * sounding.STEP_S + 0.02
+    monkeypatch.setattr(sounding, "sounding", lambda *_, **_how: Sounding(0.0, lead, begins))
+    later = 300 * STEP_S + 0.02
 
     def go(app):
-        app.session.recording.at_s = 100 * sounding.STEP_S
+        app.session.recording.at_s = 100 * STEP_S
         app.open_panel("neck-heard")
 
     def move(app):

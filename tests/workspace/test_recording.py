@@ -20,8 +20,8 @@ from tabterm.workspace.session import Session
 from tabterm.workspace.transport import Transport
 from tests.build import PLAYER, music, text
 from tests.recording.solo import heard
-from tests.sound.test_record import ticks
-from tests.workspace.test_transport import Slow
+from tests.sound.test_record import ticks, tone
+from tests.workspace.test_transport import Slow, played
 
 BEATS_S = [0.5 + 0.5 * n + 0.002 * n * n for n in range(25)]
 """Six measures that slow down, from 120 to about 100 beats a minute."""
@@ -201,6 +201,20 @@ def test_tab_record_and_both_are_gone_through(session):
     assert session.host.said[-1] == "the tab is heard"
 
 
+def test_the_record_climbs_the_ladder_and_is_led_in_to(session):
+    tie(session)
+    session.here.go(Place(2))
+    run(session, "hear-record", "ladder 50:100:25x2", "pre-roll 1m", "count-in", "select-measure", "play")
+    playback, lead_in = session.transport.playback, session.transport.playback.sounding
+    assert lead_in.record.speed == 0.5
+    assert lead_in.record.passages[0].from_s == pytest.approx(BEATS_S[4], abs=0.02)
+    clicks = [pluck.start_s for pluck in lead_in.plucks]
+    assert len(clicks) == 4  # counted in at the tempo of the record
+    assert clicks[1] == pytest.approx(2 * (BEATS_S[8] - BEATS_S[4]) / 4, abs=0.02)
+    played(session.transport, 2)
+    assert playback.sounding.record.speed == 0.75
+
+
 def test_loops_of_the_record_go_into_the_log(session, monkeypatch):
     tie(session)
     run(session, "loop", "hear-record", "select-measure", "play")
@@ -219,6 +233,14 @@ def test_a_record_that_is_tuned_high_is_heard_in_tune(session):
     assert recorded.read(session.document.path).tuning_cents == 30
     run(session, "record-tuning loud")
     assert session.host.said[-1].startswith("not a number")
+
+
+def test_the_tuning_is_estimated_where_none_is_said(session):
+    tone(session.document.path.parent / "high.wav", hz=440 * 2 ** (23 / 1200))
+    run(session, "record high.wav", "record-tuning ")
+    assert session.recording.kept.tuning_cents == pytest.approx(23, abs=2)
+    run(session, "record-tuning 0")
+    assert session.recording.kept.tuning_cents is None
 
 
 def test_below_a_quarter_of_its_speed_only_the_tab_is_heard(session):

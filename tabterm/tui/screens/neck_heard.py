@@ -80,7 +80,14 @@ class NeckHeardScreen(ModalScreen[None]):
 
         try:
             end_s = min(at_s + AFTER_S, self._recording.length_s)
-            found = sounding(self._recording, max(at_s - BEFORE_S, 0.0), end_s, lambda _: self.is_attached)
+            kept = self._session.recording.kept
+            found = sounding(
+                self._recording,
+                max(at_s - BEFORE_S, 0.0),
+                end_s,
+                cents=kept.tuning_cents if kept else None,
+                progress=lambda _: self.is_attached,
+            )
             self._sounding = found
         except TabtermError as error:
             self._trouble = str(error)

@@ -127,18 +127,37 @@ def record_pitch(session: Session, text: str) -> None:
 
 @command(
     "record-tuning",
-    "Say how many cents above A 440 the recording is tuned; it is heard in tune",
+    "Say how many cents above A 440 the recording is tuned; empty: estimate it. It is heard in tune",
     Group.RECORD,
-    asks="cents, -100 to 100",
-    suggests=lambda session: f"{(session.recording.kept and session.recording.kept.tuning_cents) or 0:.0f}",
+    asks="cents, -100 to 100 (empty: estimate it)",
 )
 def record_tuning(session: Session, text: str) -> None:
     """What is heard of it is moved by so much; the file stays as it is."""
-    cents = _number(text or "0", "cents")
+    if text.strip():
+        session.host.say(_tune(session, _number(text, "cents")))
+        return
+    path, (start_s, end_s) = session.recording.path, session.recording.part
+    end_s = min(end_s, start_s + LISTENED_S)
+
+    def job(progress: Callable[[float], None]) -> str:
+        from tabterm.piece.proposing import tuning_of
+
+        progress(0.0)
+        cents = tuning_of(path, start_s, end_s)
+        if cents is None:
+            return "nothing sounds there"
+        session.host.soon(lambda: session.host.say(_tune(session, round(cents))))
+        return f"tuned {cents:+.0f} cents from A 440"
+
+    session.host.work(job)
+
+
+def _tune(session: Session, cents: float) -> str:
+    """Hear the recording so many cents from its own pitch; what there is to say."""
     if abs(cents) > 100:
         raise ScoreError(f"not a tuning: {cents:g} cents", hint="-100 to 100")
     session.recording.change(tuning_cents=cents or None)
-    session.host.say(f"heard {-cents:g} cents from its own pitch" if cents else "heard at its own pitch")
+    return f"it is {cents:+g} cents from A 440, and heard in tune" if cents else "heard at its own pitch"
 
 
 # The solo in it
