@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import math
 import re
+from functools import cached_property
 from typing import TYPE_CHECKING, Annotated, Self
 
 from pydantic import Field, model_validator
@@ -137,6 +138,10 @@ class Instrument(Value):
 
     def course_letters(self) -> tuple[str, ...]:
         """Name of each open course, highest first; of two with one letter the higher is written small."""
+        return self._letters
+
+    @cached_property
+    def _letters(self) -> tuple[str, ...]:
         names = [pitch_name(course.pitch).rstrip("-0123456789") for course in self.courses]
         return tuple(name.lower() if name in names[index + 1 :] else name for index, name in enumerate(names))
 

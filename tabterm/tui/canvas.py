@@ -43,6 +43,12 @@ class Canvas:
         self.characters = [fill] * width
         self.pens = [pen] * width
 
+    def copy(self) -> Canvas:
+        """Another one with the same on it."""
+        other = Canvas(0, self.pen, self.fill)
+        other.characters, other.pens = self.characters.copy(), self.pens.copy()
+        return other
+
     def put(self, x: int, text: str, pen: Pen) -> int:
         """Write text at a cell and return the cell after it.
 

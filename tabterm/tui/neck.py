@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from tabterm.instrument import fret_distance_mm
@@ -110,20 +111,13 @@ class Neck(Part):
         }
 
     def _neck(self, state: HandState | None) -> Line:
-        canvas = Canvas(self.wide, self.look.faint)
-        canvas.put(0, "neck", self.look.faint)
         score = self.session.score
         wires = fret_cells(score, self.wide - 10)
+        marks = [] if state is None else neck_marks(score, state, self.look)
+        taken = frozenset((fret, len(text) + 1) for fret, text, _ in marks)
+        canvas = _bare_neck(wires, self.wide, self.look.faint, taken).copy()
         if state is not None and state.frame is not None and 0 < state.frame < len(wires):
             canvas.put(8 + wires[state.frame - 1] + 1, FRAME_SIGN, self.look.plain)
-        marks = [] if state is None else neck_marks(score, state, self.look)
-        taken = {fret: len(text) + 1 for fret, text, _ in marks}
-        for fret, x in enumerate(wires):
-            canvas.put(8 + x, "‖" if fret == 0 else "|", self.look.faint)
-            number = str(fret)
-            middle = (wires[fret - 1] + x + 1 - len(number) + 1) // 2
-            if fret and x - wires[fret - 1] > len(number) + 1 and middle + len(number) <= x - taken.get(fret, 0):
-                canvas.put(8 + middle, number, self.look.faint)
         for fret, text, pen in marks:
             if fret < len(wires):
                 canvas.put(8 + max(wires[fret] - len(text), -4 if fret == 0 else wires[fret - 1] + 1), text, pen)
@@ -135,6 +129,20 @@ class Neck(Part):
         words = hand_in_words(state, self.session.score.head.instrument.course_letters())
         canvas.put(8, words, self.look.plain)
         return canvas.line()
+
+
+@lru_cache(maxsize=256)
+def _bare_neck(wires: tuple[int, ...], width: int, pen: Pen, taken: frozenset[tuple[int, int]]) -> Canvas:
+    """The neck with its frets, and the numbers of those that have room beside the cells taken by fingers."""
+    canvas, taken_of = Canvas(width, pen), dict(taken)
+    canvas.put(0, "neck", pen)
+    for fret, x in enumerate(wires):
+        canvas.put(8 + x, "‖" if fret == 0 else "|", pen)
+        number = str(fret)
+        middle = (wires[fret - 1] + x + 1 - len(number) + 1) // 2
+        if fret and x - wires[fret - 1] > len(number) + 1 and middle + len(number) <= x - taken_of.get(fret, 0):
+            canvas.put(8 + middle, number, pen)
+    return canvas
 
 
 FRAME_SIGN, FRAME_END = "[", "]"
@@ -159,12 +167,13 @@ def _x_on(wires: tuple[int, ...], fret: int, wide: int) -> int:
 
 def fret_cells(score: Score, room: int) -> tuple[int, ...]:
     """Cell of the nut and of each fret, to scale; the last fret is at the end of the room."""
-    instrument = score.head.instrument
-    whole = fret_distance_mm(instrument.scale_length_mm, instrument.frets)
-    return tuple(
-        round(fret_distance_mm(instrument.scale_length_mm, fret) / whole * (room - 1))
-        for fret in range(instrument.frets + 1)
-    )
+    return _to_scale(score.head.instrument.scale_length_mm, score.head.instrument.frets, room)
+
+
+@lru_cache(maxsize=32)
+def _to_scale(scale_length_mm: float, frets: int, room: int) -> tuple[int, ...]:
+    whole = fret_distance_mm(scale_length_mm, frets)
+    return tuple(round(fret_distance_mm(scale_length_mm, fret) / whole * (room - 1)) for fret in range(frets + 1))
 
 
 def neck_marks(score: Score, state: HandState, look: Look) -> list[tuple[int, str, Pen]]:

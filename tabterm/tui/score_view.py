@@ -104,7 +104,7 @@ class ScoreView(ScoreLines, Painted, can_focus=True):
             self.repaint_all()
         elif before[2] != self._shown[2]:
             self.repaint_all()
-        elif before != self._shown:
+        elif _marks(*before[:2]) != _marks(*self._shown[:2]):
             regions = map(self.region_of, (before[0], self._shown[0]))
             self.repaint({region[1] for region in regions if region is not None})
 
@@ -180,3 +180,8 @@ class ScoreView(ScoreLines, Painted, can_focus=True):
     def on_paste(self, event: events.Paste) -> None:
         """Pasted text is no key: it writes nothing."""
         event.stop()
+
+
+def _marks(cursor: Cursor, pending: str) -> tuple[object, ...]:
+    """What a cursor leaves on the lines: the name of its row, and what has been said about the next note."""
+    return cursor.row, cursor.course, pending and (pending, cursor.place)

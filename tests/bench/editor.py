@@ -113,7 +113,7 @@ def of_size(count: int, folder: Path, alone_ms: float) -> list[Figure]:
     name = f"{count} measures: "
     return [
         Figure(name + "first paint", start_ms, "ms", PAINT_SHARE * alone_ms),
-        Figure(name + "first paint of a file never opened before", afresh_ms, "ms", None),
+        Figure(name + "first paint of a file never opened before", afresh_ms, "ms", PAINT_SHARE * alone_ms),
         Figure(name + "bytes of the start", start_bytes, "B", None),
         Figure(name + "bytes in 3 s without a key", idle, "B", None, "goal 0"),
         Figure(name + "cursor move, p50", move[0], "ms", 8),

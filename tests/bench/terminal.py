@@ -125,6 +125,9 @@ def theirs(folder: Path, name: str) -> list[Figure]:
     ]
 
 
+MOST_TIMES = 8.0
+"""How often the time of a cursor move in a plain editor ours may take, which shows so much more."""
+
 WALK = ("left", "left", "pagedown", "pageup")
 WORK = ("5", "7", *WALK, "4", "6", *WALK)
 """Keys each of which changes what the status line says of the cursor's place; the frets are others each time."""
@@ -191,11 +194,18 @@ def figures() -> Iterator[Figure]:
     recorder = Recorder("bench")
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        yield from ours(folder, recorder, "terminal")
+        found = ours(folder, recorder, "terminal")
+        yield from found
         yield from ours(folder, recorder, "dark")
         yield from ours(folder, recorder, "terminal", 200, 50)
         for other in OTHERS:
-            yield from theirs(folder, other)
+            foreign = theirs(folder, other)
+            yield from foreign
+            moves = [each.value for each in (*found, *foreign) if "cursor move" in each.name and each.unit == "ms"]
+            if len(moves) == 2:
+                yield Figure(
+                    f"cursor move, p50, as often as that of {other}", moves[0] / moves[1], "times", MOST_TIMES
+                )
         yield from under_work(folder, recorder)
     recorder.close()
     server.stop()

@@ -164,7 +164,7 @@ GridRow = list[Cell]
 
 
 FEW = 300
-"""Characters of a frame up to which it is tried pen by pen."""
+"""Characters of a frame up to which it is tried pen by pen, where it is of more than three lines."""
 
 
 class Brush:
@@ -219,7 +219,7 @@ class Brush:
         here = None if self.at is None else self.at[1]
         order, other = sorted(lines, key=lambda y: y != here), self.copy()
         drawn = "".join([self._draw_line(y, shown[y], wanted[y]) for y in order])
-        if len(order) > 1 and len(drawn) <= FEW:
+        if len(order) > 3 and len(drawn) <= FEW:
             cells = [(y, x) for y in sorted(order) for x in range(self.columns) if shown[y][x] != wanted[y][x]]
             by_pens = other.draw_by_pens(dict(enumerate(wanted)), [(y, x) for y, x in cells if wanted[y][x][0]])
             if len(by_pens) < len(drawn):
@@ -252,6 +252,8 @@ class Brush:
 
     def _shortest(self, y: int, wanted: GridRow, cells: list[int]) -> str:
         """Draw some cells of a line from left to right, or all of one pen before those of another."""
+        if len({wanted[x][1] for x in cells}) < 2:
+            return self.draw_cells(y, wanted, cells)
         other = self.copy()
         drawn = self.draw_cells(y, wanted, cells)
         by_pens = other.draw_by_pens({y: wanted}, [(y, x) for x in cells])
