@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import importlib.util
+
 import mido
 import pytest
 
@@ -64,3 +66,25 @@ def test_the_former_command_makes_the_audio_files_for_one_version_more(tune, tmp
     assert main(["pack", str(tune), str(tmp_path / "out"), "--tempos", "200"]) == 0
     assert made(tmp_path / "out").keys() == {"1-春の歌-200-solo.mp3", "2-春の歌-200-backing.mp3"}
     assert capsys.readouterr().err == "tabterm: `pack` is now `handout --only audio`\n"
+
+
+def test_without_the_libraries_of_the_sheet_a_line_names_the_command(tune, tmp_path, capsys, monkeypatch):
+    found = importlib.util.find_spec
+    monkeypatch.setattr(
+        importlib.util, "find_spec", lambda name, *more: None if name == "typst" else found(name, *more)
+    )
+    assert main(["handout", str(tune), str(tmp_path / "out"), "--tempos", "200"]) == 2
+    said = capsys.readouterr().err
+    assert said.count("\n") == 1
+    assert "pip install 'tabterm[full]'" in said
+    assert not (tmp_path / "out").exists()
+    words = ["--without", "booklet,page,audio"]
+    assert main(["handout", str(tune), str(tmp_path / "out"), *words]) == 0
+    assert made(tmp_path / "out").keys() == {"README.txt", "春の歌.mid", "春の歌.musicxml", "春の歌.txt"}
+
+
+def test_where_nothing_sounds_there_is_nothing_to_hand_out(tmp_path, capsys):
+    formats.write(tmp_path / "rests.tabterm", score("1"))
+    assert main(["handout", str(tmp_path / "rests.tabterm"), str(tmp_path / "out"), "--only", "page"]) == 2
+    assert "nothing sounds in these measures (write some notes first)" in capsys.readouterr().err
+    assert not (tmp_path / "out").exists()

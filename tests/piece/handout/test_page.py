@@ -166,6 +166,9 @@ def test_a_phrase_goes_round_without_a_seam(heard, folder):
     begin = int(likeness[: len(window) - len(meant)].argmax())
     rest = window[begin : begin + len(meant)] - meant
     assert np.sqrt((rest**2).mean()) < 0.05 * np.sqrt((meant**2).mean())
+    second_half = slice(begin + frames // 2, begin + frames)  # behind what dies away of the turn before
+    later = slice(second_half.start + frames, second_half.stop + frames)
+    assert np.abs(window[second_half] - window[later]).max() < 1e-5
     by_1_ms = round(0.001 * heard.rate)  # a gap or a step of so little would be seen
     late = np.concatenate([meant[:frames], np.zeros(by_1_ms), meant[frames:-by_1_ms]])
     assert np.sqrt(((window[begin : begin + len(late)] - late) ** 2).mean()) > 0.3 * np.sqrt((meant**2).mean())
