@@ -53,10 +53,12 @@ def _style(name: str | None) -> str | None:
     return name
 
 
-def _tone(text: str) -> tuple[tuple[ToneWord, int], ...]:
+def _tone(text: object) -> tuple[tuple[ToneWord, int], ...]:
     """What is tuned of the strings, as `brightness 120 room 50`."""
     from tabterm.piece.practice import Practice
 
+    if not isinstance(text, str):
+        raise ValueError("not a text in quotation marks")  # noqa: TRY004 - the library tells only ValueError as a fault
     try:
         return Practice().with_tone(text).tone
     except ScoreError as error:

@@ -23,6 +23,7 @@ WORDS: Mapping[str, str] = {
     "sound.parts": "who is heard: solo, both, chords",
     "sound.style": "how chords and bass play, such as waltz; left out: by metre and swing",
     "sound.groove": "chords and bass with accents, a little off the grid",
+    "sound.tone": "the built-in strings in percent, such as brightness 120 room 50",
     "screen.theme": "colours of the screen: dark, light, terminal (your own sixteen)",
     "screen.characters": "auto (by the locale), unicode, ascii",
     "screen.plain": "for a screen reader: no lines drawn, the cursor in words",
@@ -34,6 +35,9 @@ WORDS: Mapping[str, str] = {
 
 LEFT_OUT: Mapping[str, Any] = {"chords.names": "english", "sound.style": "waltz"}
 """Values shown for settings that are left out as they come."""
+
+IN_WORDS = frozenset({"sound.tone"})
+"""Settings of pairs that are written as one text."""
 
 TOP = """\
 # What tabterm is set to. Each line shows what holds without it; take the # away to change it.
@@ -61,6 +65,8 @@ def _leaves(settings: Value, before: str = "") -> Iterator[tuple[str, Any]]:
             continue
         if isinstance(value, Value):
             yield from _leaves(value, f"{before}{name}.")
+        elif before + name in IN_WORDS:
+            yield before + name, " ".join(str(word) for pair in value for word in pair)
         else:
             yield before + name, value
 
