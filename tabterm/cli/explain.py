@@ -27,7 +27,7 @@ from tabterm.harmony.keys import key_guesses, regions
 from tabterm.harmony.progression import sounding_chords
 from tabterm.instrument import pitch_name
 from tabterm.piece.piece import span_of
-from tabterm.score.place import display_number
+from tabterm.score.place import count_name, display_number
 
 if TYPE_CHECKING:
     import argparse
@@ -80,16 +80,16 @@ def _explain(arguments: argparse.Namespace) -> Answer:
 
 
 def heading(score: Score, span: Span) -> str:
-    """The measures of a phrase: `Measures 5 to 8`; from which beat, where it begins within a measure."""
-    from tabterm.score.place import count_name
-
-    last = span.end.measure - (span.end.offset == 0)
+    """The measures of a phrase: `Measures 5 to 8`, `Pickup to measure 4`, `Measure 4, beat 4, to measure 8`."""
     first = display_number(score, span.start.measure)
-    begins = f"{first}, from beat {count_name(score, span.start)}," if span.start.offset else f"{first}"
+    last = display_number(score, span.end.measure - (span.end.offset == 0))
     section = score.measures[span.start.measure].section
-    words = (
-        f"Measures {begins} to {display_number(score, last)}" if last > span.start.measure else f"Measure {first}"
-    )
+    if span.start.offset:
+        words = f"Measure {first}, beat {count_name(score, span.start)}, to measure {last}"
+    elif score.measures[span.start.measure].short and span.start.measure == 0 < last:
+        words = f"Pickup to measure {last}"
+    else:
+        words = f"Measures {first} to {last}" if last > first else f"Measure {first}"
     return f"{words} (section {section})" if section else words
 
 

@@ -21,6 +21,17 @@ def test_a_solo_in_sentences_phrase_by_phrase(capsys):
     assert out.count("\n\n") == 1
 
 
+def test_phrases_are_headed_by_where_they_begin(capsys):
+    assert main(["explain", "samples/quarry-road-breakdown.tabterm"]) == 0
+    heads = [line for line in capsys.readouterr().out.splitlines() if line[:1] in "MP" and "easure" in line]
+    assert heads == [
+        "Pickup to measure 4",
+        "Measure 4, beat 4, to measure 8",
+        "Measures 9 to 12 (section B)",
+        "Measures 13 to 16",
+    ]
+
+
 def test_the_same_as_data(capsys):
     assert main(["explain", "samples/quarry-road-breakdown.tabterm", "--json"]) == 0
     found = json.loads(capsys.readouterr().out)
