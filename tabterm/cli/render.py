@@ -10,11 +10,12 @@ from typing import TYPE_CHECKING
 from tabterm import formats
 from tabterm.cli import hearing
 from tabterm.cli.inputs import FILES, Answer, add_kind, each, file_in, split_out
-from tabterm.cli.output import watched
+from tabterm.cli.output import tell, watched
+from tabterm.cli.recordings import COPYRIGHT
 from tabterm.cli.scores import add_choice, add_measures, write
 from tabterm.errors import FormatError, ScoreError
 from tabterm.performance import Part
-from tabterm.piece import audio
+from tabterm.piece import audio, slowing
 from tabterm.piece.practice import BEFORE_LISTENING
 from tabterm.piece.takes import options_of
 from tabterm.sound.files import KINDS
@@ -52,6 +53,9 @@ def configure(parser: argparse.ArgumentParser) -> None:
     hearing.add_how(parser)
     hearing.add_parts(parser)
     hearing.add_seamless(parser)
+    parser.add_argument(
+        "--recording", action="store_true", help="the recording tied to the measures in place of the tab, in tune"
+    )
     parser.add_argument("--stems", action="store_true", help="a file for each part: OUT-solo, OUT-chords, ...")
     parser.add_argument("--force", action="store_true", help="write over files that are there")
 
@@ -79,6 +83,8 @@ def _render(arguments: argparse.Namespace) -> Answer:
     _check(arguments, midi=midi)
     piece, span = hearing.piece_of(arguments)
     score = piece.score
+    if arguments.recording:
+        return _record(arguments, score, span)
     practice = hearing.practice_of(arguments, score, hearing.parts_of(arguments))
     percent = hearing.percent_of(arguments, score, span)
     performance = audio.performance_of(score, span, practice, percent)
@@ -99,6 +105,20 @@ def _render(arguments: argparse.Namespace) -> Answer:
     return Answer()
 
 
+def _record(arguments: argparse.Namespace, score: Score, span: Span | None) -> Answer:
+    """The recording of the measures, at the tempo."""
+    percent = hearing.percent_of(arguments, score, span)
+    take, remark = slowing.of_measures(arguments.file, score, span, percent)
+    check_free(arguments.out, force=arguments.force)
+    with watched(take.frames) as watch:
+        slowing.write(take, arguments.out, watch)
+    if remark:
+        tell(remark)
+    tell(COPYRIGHT)
+    print(f"{arguments.out}: {KINDS[arguments.out.suffix.lower()].name} written")
+    return Answer()
+
+
 def _check(arguments: argparse.Namespace, *, midi: bool) -> None:
     """Refuse what no file can be, before anything is read."""
     if not midi and arguments.out.suffix.lower() not in KINDS:
@@ -111,6 +131,9 @@ def _check(arguments: argparse.Namespace, *, midi: bool) -> None:
         raise ScoreError("a MIDI file has no tail", hint="leave out --seamless, and loop it where it is played")
     if midi and arguments.loop > 1:
         raise ScoreError("a MIDI file is not looped", hint="leave out --loop, and loop it where it is played")
+    if arguments.recording and (midi or arguments.stems or arguments.seamless or arguments.loop > 1):
+        hint = f"name a file of {', '.join(audio.ENDINGS)}; leave out --loop, --seamless and --stems"
+        raise ScoreError("a recording is written once, as audio", hint=hint)
     if midi and arguments.stems:
         raise ScoreError("a MIDI file has a track for each part already", hint="leave out --stems")
 

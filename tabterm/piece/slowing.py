@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from tabterm.errors import FormatError, ScoreError
+from tabterm.errors import FormatError, ScoreError, StorageError
+from tabterm.piece import recorded
 from tabterm.piece.audio import check_ending, watched
+from tabterm.score.place import Span
 from tabterm.sound import files
 from tabterm.storage.whole import replacing
 from tabterm.version import __version__
@@ -16,6 +18,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from tabterm.recording.audio import Recording
+    from tabterm.score.model import Score
 
 SLOWEST, FASTEST = 25, 200
 """Percent of the recording's speed."""
@@ -113,6 +116,34 @@ def slowed(
         raise FormatError(f"no such part: {start_s:g} to {end_s:g} s", place=str(path), hint=hint)
     off = _cents_off(recording, start_s, end_s) if in_tune else 0.0
     return Slowed(recording, start_s, end_s, percent, semitones + (cents - off) / 100, off)
+
+
+def of_measures(document: Path, score: Score, span: Span | None, percent: float) -> tuple[Slowed, str]:
+    """The recording of a document where a stretch of its score lies, in tune, and what is to be said of the file.
+
+    Args:
+        document: The file of the score.
+        score: The score.
+        span: The stretch; None for all of it.
+        percent: Of the recording's speed.
+
+    Raises:
+        ScoreError: No recording is tied to the measures, or no such speed.
+        FormatError: It is damaged, or ends before them.
+        StorageError: It is not there.
+    """
+    kept = recorded.read(document)
+    if kept is None or kept.time_map is None:
+        raise ScoreError(
+            f"{document.name} has no recording", hint="open one in the editor (f12), and tie its beats"
+        )
+    path, remark = kept.found(document)
+    if path is None:
+        raise StorageError(remark)
+    whole = Span.of_measures(0, len(score.measures) - 1)
+    start_s, end_s = kept.time_map.on(score).seconds(span or whole)
+    take = slowed(path, start_s=max(start_s, 0.0), end_s=end_s, percent=round(percent))
+    return replace(take, semitones=-(kept.tuning_cents or 0.0) / 100), remark
 
 
 def _cents_off(recording: Recording, start_s: float, end_s: float) -> float:

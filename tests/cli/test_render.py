@@ -20,7 +20,9 @@ import soundfile
 
 from tabterm import formats
 from tabterm.cli.main import main
+from tabterm.piece import recorded
 from tabterm.piece.practice import BEFORE_LISTENING
+from tabterm.recording.timemap import Anchor, TimeMap
 from tabterm.score.operations import set_credits, set_title
 from tabterm.score.tempo import Tempo
 from tests.build import measure, score
@@ -394,3 +396,37 @@ def test_help_loads_no_samples():
     code += "print([name for name in ('numpy', 'soundfile', 'rich', 'textual') if name in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.splitlines()[-1] == "[]"
+
+
+@pytest.fixture
+def tied(tune, tmp_path, monkeypatch):
+    """A recording whose measure 1 sounds from 2 to 4 s at 450 Hz, which is 38.9 cents over A4 = 440 Hz."""
+    monkeypatch.setenv("XDG_STATE_HOME", str(tmp_path / "state"))
+    recording, t = tmp_path / "kiln.wav", np.arange(6 * 16_000) / 16_000
+    soundfile.write(recording, np.where((t >= 2) & (t < 4), 0.5, 0.0) * np.sin(2 * np.pi * 450 * t), 16_000)
+    anchors = tuple(Anchor(measure=index, at_s=at) for index, at in ((1, 2.0), (2, 4.0)))
+    recorded.write(
+        tune,
+        recorded.Recorded.of(tune, recording).with_(time_map=TimeMap(anchors=anchors), tuning_cents=38.9),
+    )
+    return tune
+
+
+def test_the_recording_of_a_measure_is_written_slower_and_in_tune(tabterm, tied, tmp_path):
+    out = tmp_path / "slow.wav"
+    done = tabterm("render", tied, out, "--recording", "--from", "1", "--to", "1", "--tempo", "50%")
+    assert done.returncode == 0, done.stderr
+    assert "own use" in done.stderr
+    sound, rate = soundfile.read(out)
+    assert len(sound) / rate == pytest.approx(4.0, abs=0.01)
+    level = np.abs(np.fft.rfft(sound[16_000:48_000, 0] * np.hanning(32_000)))
+    assert level.argmax() * rate / 32_000 == pytest.approx(440, abs=1)
+
+
+def test_a_tune_without_a_recording_says_how_to_tie_one(tabterm, tune, tied, tmp_path):
+    other = tune.with_name("other.tabterm")
+    other.write_bytes(tune.read_bytes())
+    done = tabterm("render", other, tmp_path / "a.wav", "--recording")
+    assert (done.returncode, "has no recording (open one in the editor" in done.stderr) == (2, True)
+    done = tabterm("render", tied, tmp_path / "a.mid", "--recording")
+    assert (done.returncode, "a recording is written once, as audio" in done.stderr) == (2, True)
