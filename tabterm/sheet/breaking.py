@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from tabterm.score.model import Score
     from tabterm.sheet.spacing import Spaced
 
-OFF_PHRASE, ALONE = 6.0, 40.0
-"""What a break inside a phrase costs, and one behind a pickup that begins the piece; tuned here."""
+OFF_PHRASE, LONE = 6.0, 15.0
+"""What a break inside a phrase costs, and a line of one measure that is stretched by half; tuned here."""
 
 LOOSE, TIGHT, MANY = 6.0, 60.0, 1.2
 """What it costs to stretch a system by its width beyond a quarter, to press it to half, and for each measure over
@@ -29,10 +29,7 @@ EASY, MOST = 5, 12
 def break_costs(score: Score, indices: Sequence[int]) -> list[float]:
     """What a break after each of some measures costs."""
     ends = {last for _, last in phrase_ranges(score)}
-    costs = [0.0 if index in ends else OFF_PHRASE for index in indices]
-    if score.measures[indices[0]].short:
-        costs[0] += ALONE
-    return costs
+    return [0.0 if index in ends else OFF_PHRASE for index in indices]
 
 
 def systems(
@@ -75,6 +72,7 @@ def systems(
 
 def _price(stretch: float, size: int, *, is_last: bool) -> float:
     price = 0.5 + MANY * max(0, size - EASY) ** 2
+    price += LONE if size == 1 and stretch > 1.5 and not is_last else 0.0
     if stretch < 1:
         return price + TIGHT * (1 / stretch - 1) ** 2
     return price if is_last else price + LOOSE * max(0.0, stretch - 1.25) ** 2

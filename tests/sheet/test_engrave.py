@@ -108,6 +108,18 @@ def test_a_measure_that_is_wider_than_the_paper_is_made_smaller():
     assert all(sign.box[0] + sign.box[2] <= 210 - 49 for sign in page.signs)
 
 
+@pytest.mark.parametrize("path", NATIVE, ids=lambda path: path.stem)
+def test_no_line_holds_a_pickup_or_a_stretched_measure_alone(path):
+    score = opened(path)
+    for page in engrave(score, Layout(parts="lead", large=True)).pages:
+        tops = sorted(sign.box[1] for sign in page.signs if sign.kind == "staff")
+        held = [set() for _ in tops]
+        for sign in page.signs:
+            if sign.kind == "notehead":
+                held[min(range(len(tops)), key=lambda at, y=sign.box[1]: abs(tops[at] + 5 - y))].add(sign.measure)
+        assert min(map(len, held)) > 1
+
+
 def test_words_stay_inside_the_line_and_off_the_next_ones():
     wordy = measure("4 2.0, 4 2.2, 4 2.3, 4 2.5", section="W" * 40, remark="keep it low " * 30)
     page = engrave(build(*[wordy] * 4), Layout(parts="lead", large=True)).pages[0]
