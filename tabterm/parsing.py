@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-import tomllib
 from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import FormatError
@@ -65,7 +64,11 @@ def json_of(
 def toml_of(data: bytes) -> dict[str, Any]:
     """The tables of a TOML text; raises FormatError as `json_of`."""
     text = _text(data)
+    if not text:
+        return {}
     _check_depth(text, MOST_DEPTH)
+    import tomllib
+
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
