@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from tabterm.hand.player import Player
+    from tabterm.instrument import Instrument
     from tabterm.recording.beats import Beats
     from tabterm.recording.ear import HeardNote
     from tabterm.recording.timemap import Timeline
@@ -28,6 +29,9 @@ if TYPE_CHECKING:
 
 SOUNDING_PART = 0.6
 """A note that sounds for this part of the time to the next one lasts up to it (common practice, no source)."""
+
+STRAY_PART = 0.2
+"""So many of the notes may lie outside the neck and still be taken for mistakes of the ear; tuned here."""
 
 EARLY = Fraction(1, 16)
 """Quarters by which a note may come before its measure and still belong to it; tuned here."""
@@ -186,9 +190,10 @@ def fitted(score: Score, player: Player) -> Score:
             last += 1
         if last > first:
             part = cut_out(score, first, last - 1)
+            sources = _within_neck([measure.source for measure in part.measures], part.head.instrument)
             silent = tuple(
-                measure.with_(events=tuple(Event(duration=event.duration) for event in measure.source))
-                for measure in part.measures
+                measure.with_(events=tuple(Event(duration=event.duration) for event in source), source=source)
+                for measure, source in zip(part.measures, sources, strict=True)
             )
             part = with_proposals(adapt(part.with_(measures=silent), player).score, player)
             measures[first:last] = [
@@ -197,3 +202,29 @@ def fitted(score: Score, player: Player) -> Score:
             ]
         first = last + 1
     return score.with_(measures=tuple(measures))
+
+
+def _within_neck(sources: list[tuple[SourceEvent, ...]], instrument: Instrument) -> list[tuple[SourceEvent, ...]]:
+    """Source lines in which the few notes that the neck has not, such as those of a bass, lie octaves nearer.
+
+    Fitting would else move the whole for them. Where many lie outside, it is to decide.
+    """
+    opens = [course.pitch for course in instrument.courses]
+    neck = range(min(opens), max(opens) + instrument.frets + 1)
+    pitches = [pitch for source in sources for event in source for pitch in event.pitches]
+    if sum(pitch not in neck for pitch in pitches) > STRAY_PART * len(pitches):
+        return sources
+
+    def near(pitch: int) -> int:
+        while pitch < neck.start:
+            pitch += 12
+        while pitch >= neck.stop:
+            pitch -= 12
+        return pitch
+
+    def nearer(event: SourceEvent) -> SourceEvent:
+        moved = sorted({near(pitch) for pitch in event.pitches}, reverse=True)
+        held = {near(pitch) for pitch in event.pitches if event.holds(pitch)}
+        return SourceEvent.of(event.duration, moved, held)
+
+    return [tuple(map(nearer, source)) for source in sources]

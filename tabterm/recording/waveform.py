@@ -42,6 +42,11 @@ class Waveform:
         ]
         self._loudest = 1
 
+    @property
+    def is_read(self) -> bool:
+        """All that can be read has been."""
+        return bool(self.trouble) or self.read_s > self.recording.length_s - 1
+
     def read(self, progress: Callable[[float], bool] | None = None) -> None:
         """Read all of it, a second at a time; `progress` stops it by answering False.
 

@@ -340,6 +340,18 @@ def test_an_unsure_note_lists_what_it_could_be_and_is_heard_against_the_record(p
     assert (7, 67) in heard(proposed.score)
 
 
+def test_a_bass_note_among_many_does_not_move_the_whole_by_an_octave(proposed):
+    """The neck begins at G3; a D3 that was heard is played as D4, and everything else where it was heard."""
+    run(proposed, "score-start", "row source", "other-heard D3", "take-all-heard")
+    assert heard(proposed.score) == [(0, 62), *((Fraction(q), pitch) for q, pitch in TUNE[1:])]
+
+
+def test_an_original_that_is_replaced_is_told_of(proposed):
+    proposed.document.notices.clear()
+    run(proposed, "score-start", "select-measure", "propose")
+    assert "source row of 1 measures was replaced" in proposed.document.notices[-1]
+
+
 def test_what_is_left_out_is_gone(proposed):
     run(proposed, "score-start", "row source", "drop-heard", "take-all-heard")
     assert heard(proposed.score) == [(Fraction(q), pitch) for q, pitch in TUNE[1:]]

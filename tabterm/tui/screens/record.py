@@ -106,7 +106,7 @@ class RecordScreen(ModalScreen[None]):
         from tabterm.recording.waveform import Waveform
 
         self._show_cursor()
-        if self._own.waveform is None:
+        if self._own.waveform is None or not self._own.waveform.is_read:
             self._own.waveform = Waveform(self._recording)
             self.run_worker(self._read, thread=True, exit_on_error=False)
         self.set_interval(FOLLOW_S, self._follow)
@@ -114,7 +114,7 @@ class RecordScreen(ModalScreen[None]):
     def _read(self) -> None:
         waveform = self._own.waveform
         if waveform is not None:
-            waveform.read(lambda _: self.is_attached or self.is_running)
+            waveform.read(lambda _: self.is_attached)
 
     def on_resize(self, _event: Resize) -> None:
         """Draw for the size."""

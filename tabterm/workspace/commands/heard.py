@@ -56,7 +56,7 @@ def propose(session: Session) -> None:
         if not count:
             return "no notes were heard there"
         session.host.soon(lambda: _take_sources(session, line.score, sources))
-        return f"{count} notes are proposed: g, then up to the source row; enter takes one, A the measure, Z all"
+        return f"{count} notes are proposed in the source row: enter there takes one, A the measure, Z all"
 
     session.host.work(job)
 
@@ -72,6 +72,9 @@ def _take_sources(session: Session, asked: Score, sources: dict[int, tuple[Sourc
         return
     session.edit(do.set_heard(score, sources), "propose")
     session.proposals.wonder(session.host.soon)
+    replaced = sum(bool(score.measures[index].source) for index in sources)
+    if replaced:
+        session.document.notices.append(f"the source row of {replaced} measures was replaced: undo brings it back")
 
 
 @command("see-neck", "See how strongly each fret sounds in the recording, moment by moment", Group.RECORD)
