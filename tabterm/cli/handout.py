@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 from tabterm.cli import hearing
 from tabterm.cli.inputs import STDIN
 from tabterm.cli.output import watched
-from tabterm.cli.scores import among
+from tabterm.cli.scores import among, settings
 from tabterm.errors import StorageError
 from tabterm.piece import audio
 from tabterm.piece.handout.folder import CAUTIONS, FILES, Handout
 from tabterm.piece.handout.lesson import SECTIONS
 from tabterm.piece.handout.pack import TEMPOS, percents_of
-from tabterm.piece.sheet import paper_here
+from tabterm.piece.sheet import paper_of
 from tabterm.storage.names import named_after
 from tabterm.storage.whole import filling
 
@@ -32,7 +32,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--without", metavar="PART,...", type=among((*FILES, *SECTIONS)), default=(), help=f"leave out: {without}"
     )
-    parser.add_argument("--paper", choices=("a4", "letter"), help="of the booklet (that of your country)")
+    parser.add_argument("--paper", choices=("a4", "letter"), help="of the booklet (configured, or your country's)")
     parser.add_argument("--tempos", default=TEMPOS, metavar="PCT,...", help=f"20 to 200 percent each ({TEMPOS})")
     parser.add_argument("--format", choices=kinds, default="mp3", help="kind of audio file (mp3)")
     hearing.add_how(parser, count_in=1, click=None)
@@ -62,7 +62,7 @@ def run(arguments: argparse.Namespace) -> int:
         may_click=arguments.click is None,
         files=frozenset(arguments.only or FILES) - frozenset(arguments.without),
         sections=frozenset(SECTIONS) - frozenset(arguments.without),
-        paper=arguments.paper or paper_here(),
+        paper=arguments.paper or paper_of(settings(told=True).sheet.paper),
     )
     with filling(folder) as new:
         takes = handout.takes(new)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from tabterm.cli.inputs import FILES, STDIN, Answer, add_kind, each, file_in, split_out
 from tabterm.cli.output import note, watched
-from tabterm.cli.scores import CHOICE, add_choice, add_measures, among, number_from_1, opened
+from tabterm.cli.scores import CHOICE, add_choice, add_measures, among, number_from_1, opened, settings
 from tabterm.errors import FormatError, ScoreError
 from tabterm.piece import sheet
 from tabterm.piece.targets import SHEETS
@@ -46,7 +46,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
         help="notation and tab, one of them, or melody and chords (both)",
     )
     parser.add_argument("--large", action="store_true", help="large print, to be read from a stand")
-    parser.add_argument("--paper", choices=("a4", "letter"), help="size of the paper (that of your country)")
+    parser.add_argument("--paper", choices=("a4", "letter"), help="its size (configured, or your country's)")
     parser.add_argument("--landscape", action="store_true", help="with the long side across")
     parser.add_argument(
         "--margin", dest="margin_mm", type=float, metavar="MM", help="margin on all sides, 5 to 60 mm (15)"
@@ -100,6 +100,7 @@ def _print(arguments: argparse.Namespace) -> Answer:
         check_free(out, force=arguments.force)
     piece = opened(arguments.file, arguments).fingered()
     told = {name: getattr(arguments, name) for name in WORDS} | {"measures": _numbers(arguments)}
+    told["paper"] = arguments.paper or sheet.paper_of(settings(told=True).sheet.paper)
     with watched(len(piece.score.measures), "engraving") as advance:
         print_in = partial(_to_pipe, ending) if out == STDIN else partial(_to_file, out, force=arguments.force)
         report = print_in(piece.score, dpi=arguments.dpi or sheet.DPI, progress=_steps(advance), **told)
@@ -108,7 +109,7 @@ def _print(arguments: argparse.Namespace) -> Answer:
     return Answer()
 
 
-WORDS = ("parts", "large", "paper", "landscape", "margin_mm", "phrase", "rows", "silent_strokes", "original")
+WORDS = ("parts", "large", "landscape", "margin_mm", "phrase", "rows", "silent_strokes", "original")
 """Arguments that say how a sheet is laid out."""
 
 

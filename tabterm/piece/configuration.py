@@ -100,10 +100,11 @@ class ScreenSettings(Value):
 
 
 class SheetSettings(Value):
-    """The sheet: what kind of file it is, and the command that opens it (`auto`: the desktop's; `none`)."""
+    """The sheet: kind of file, command that opens it (`auto`: the desktop's; `none`), paper (`auto`: locale)."""
 
     format: Literal["pdf", "svg", "png", "html", "txt", "musicxml"] = "pdf"
     opener: str = "auto"
+    paper: Literal["auto", "a4", "letter"] = "auto"
 
 
 class FingeringSettings(Value):

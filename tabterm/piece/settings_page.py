@@ -30,6 +30,7 @@ WORDS: Mapping[str, str] = {
     "screen.mouse": "the mouse puts the cursor",
     "sheet.format": "kind of file of the sheet: pdf, svg, png, html, txt, musicxml",
     "sheet.opener": "what opens a sheet: a command, auto (what the desktop has for it), none",
+    "sheet.paper": "size of the paper: a4, letter, auto (that of the country in the locale)",
 }
 """What each setting does; a test holds that none is missing."""
 

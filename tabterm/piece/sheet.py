@@ -8,6 +8,7 @@ from contextlib import ExitStack
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from tabterm.errors import FormatError, ScoreError
+from tabterm.page.rows import PRINTED, RHYTHM
 from tabterm.performance.comping import phrase_ranges
 from tabterm.piece.piece import span_of
 from tabterm.score.report import NOTHING, Reporter
@@ -29,7 +30,7 @@ TEXT = (".txt", ".tab")
 DPI, LOWEST_DPI, HIGHEST_DPI = 150, 30, 600
 """Dots an inch of a picture: unasked, and at least and at most; a page of A4 at 600 has 35 million."""
 
-ROWS = ("remark", "chord", "count", "finger", "stroke", "degree", "tonic", "class")
+ROWS = ("remark", *(row.name for row in PRINTED if row is not RHYTHM))
 """Rows of the page that a sheet can have beside the staves."""
 
 TEXT_PT, LARGE_PT = 10.0, 16.0
@@ -45,8 +46,13 @@ LETTER = frozenset({"BZ", "CA", "CL", "CO", "CR", "GT", "MX", "NI", "PA", "PH", 
 _COUNTRY = re.compile(r"[a-z]{2,3}_([A-Z]{2})(?:\W|$)")
 
 
-def paper_here(environment: Mapping[str, str] = os.environ) -> Literal["a4", "letter"]:
-    """The usual paper of the country that the locale names; A4 where it names none."""
+Paper = Literal["a4", "letter"]
+
+
+def paper_of(word: Literal["auto", "a4", "letter"], environment: Mapping[str, str] = os.environ) -> Paper:
+    """The paper of a setting; `auto` is that of the country that the locale names, A4 where it names none."""
+    if word != "auto":
+        return word
     for name in ("LC_ALL", "LC_PAPER", "LANG"):
         if environment.get(name):
             country = _COUNTRY.match(environment[name])
@@ -106,7 +112,7 @@ def laid_out(
     unknown = [row for row in told.get("rows") or () if row not in ROWS]
     if unknown:
         raise FormatError(f"a sheet has no row '{unknown[0]:.40}'", hint=f"one of: {', '.join(ROWS)}")
-    fields = {"paper": paper_here()} | {name: value for name, value in told.items() if value is not None}
+    fields = {"paper": paper_of("auto")} | {name: value for name, value in told.items() if value is not None}
     try:
         return Layout(**fields, measures=measures_of(score, measures, phrase))
     except ValidationError as error:

@@ -56,12 +56,15 @@ class Sheets:
         number, path = self._wanted, self.path
 
         def write(progress: Progress) -> str:
+            from tabterm.piece.sheet import paper_of
             from tabterm.piece.targets import target_of
 
             with self._writing:
                 if number < self._wanted:
                     return f"written: {path.name}"  # by the one that was asked for later
-                report = target_of(path).write(path, score)
+                target = target_of(path)
+                told = {"paper": paper_of(self.settings.paper)} if target.printed else {}
+                report = target.write(path, score, **told)
                 page = _first_page(path)
                 if (mark := _mark(page)) is not None:
                     self._marks[page] = mark

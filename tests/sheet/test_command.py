@@ -95,7 +95,15 @@ def test_paper(printed, options, wanted):
 )
 def test_the_paper_is_that_of_the_country(environment, paper):
     """Which paper a country prints on: CLDR, `paperSize`, from memory."""
-    assert sheet.paper_here(environment) == paper
+    assert sheet.paper_of("auto", environment) == paper
+    assert {sheet.paper_of(word, environment) for word in ("a4", "letter")} == {"a4", "letter"}
+
+
+def test_the_paper_can_be_configured(printed, tmp_path, monkeypatch):
+    (tmp_path / "config.toml").write_text('[sheet]\npaper = "letter"\n', encoding="utf-8")
+    monkeypatch.setenv("TABTERM_CONFIG", str(tmp_path / "config.toml"))
+    assert size_mm(printed()) == (215.9, 279.4)
+    assert size_mm(printed("--paper", "a4", "--force")) == (210.0, 297.0)
 
 
 @pytest.fixture
