@@ -90,13 +90,14 @@ class Explained:
     def remark(self, before: str = "") -> str:
         """As many of its sentences as a remark holds behind what it says already, those left out that it has."""
         kept = before
+        stop = "." if before and before[-1] not in ".!?:" else ""
         for each in self.sentences:
+            longer = f"{kept}{stop} {each}".strip()
             if each in before:
                 continue
-            longer = f"{kept} {each}".strip()
             if len(longer) > HOLDS:
                 break
-            kept = longer
+            kept, stop = longer, ""
         return kept
 
 

@@ -41,7 +41,7 @@ def session_on(tmp_path):
 
 def test_a_phrase_is_explained_in_a_remark_behind_what_it_says_already(session_on):
     score = music(LINE, key=Key.parse("G"))
-    first = score.measures[0].with_(remark="Slowly.")
+    first = score.measures[0].with_(remark="Slowly")
     session = session_on(score.with_(measures=(first, *score.measures[1:])))
     theory.explain(session)
     words = session.score.measures[0].remark
@@ -50,6 +50,15 @@ def test_a_phrase_is_explained_in_a_remark_behind_what_it_says_already(session_o
     assert len(words) <= 500
     with pytest.raises(ScoreError, match="the remarks say it already"):
         theory.explain(session)
+
+
+def test_a_remark_that_is_full_stays_as_it_is(session_on):
+    score = music(LINE, key=Key.parse("G"))
+    full = score.measures[0].with_(remark="x" * 500)
+    session = session_on(score.with_(measures=(full, *score.measures[1:])))
+    with pytest.raises(ScoreError, match="or are full"):
+        theory.explain(session)
+    assert session.score.measures[0].remark == "x" * 500
 
 
 def test_what_a_phrase_cannot_be_found_for_is_said(session_on):
