@@ -10,6 +10,8 @@ import sys
 
 import pytest
 
+from tabterm.errors import SoundError
+from tabterm.sound.remote import delivery
 from tabterm.sound.remote.address import PORT
 from tabterm.sound.remote.handshake import near_token
 from tests.sound.remote.near import wait_until
@@ -104,3 +106,17 @@ def test_in_an_ssh_session_it_says_where_the_sound_will_be(listen, monkeypatch):
     _, said = listen()
     wait_until(lambda: "this is an SSH session" in said())
     wait_until(lambda: "nothing to play through yet" in said(), 20)
+
+
+def test_a_sheet_is_kept_where_the_command_says_and_none_is_taken_where_it_says_so(listen, tmp_path):
+    address, sheets = tmp_path / "tabterm" / "listen.sock", tmp_path / "sheets"
+    process, said = listen("--sheets", str(sheets), "--opener", "none")
+    words = delivery.send(str(address), "Kiln Lane.pdf", b"%PDF-1.7", opens=True, progress=lambda _: None)
+    assert words == f"kept as {sheets}/kiln-lane.pdf"
+    assert (sheets / "kiln-lane.pdf").read_bytes() == b"%PDF-1.7"
+    wait_until(lambda: "the sheet 'Kiln Lane.pdf' has come" in said())
+    process.terminate()
+    process.wait(60)
+    listen("--no-sheets", "--page")
+    with pytest.raises(SoundError, match="takes no sheets"):
+        delivery.send(str(address), "a.pdf", b"%PDF-1.7", opens=True, progress=lambda _: None)
