@@ -58,6 +58,11 @@ style = "waltz"         # of chords and bass; without this line: by metre and sw
 groove = true
 tone = "room 50"        # of the built-in strings: brightness, body, room, detuning in percent
 
+[outputs."port:synth"]  # what the synthesiser behind this port is sent
+parts = ["solo", "chords", "bass"]
+programs = { solo = 26, bass = 33 }
+pans = { solo = 20, chords = -20 }
+
 [screen]
 theme = "light"         # dark, light, terminal (its own 16 colours)
 characters = "auto"     # unicode, ascii; auto goes by the locale

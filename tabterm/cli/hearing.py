@@ -134,7 +134,7 @@ def practice_of(arguments: argparse.Namespace, score: Score, parts: PartsWord) -
             "nothing is left to hear", hint="chords and bass need chord symbols; --click beats adds a click"
         )
     rests = ClickRests.parse(arguments.click_rests) if arguments.click_rests else None
-    tone = settings(told=True).sound.tone if arguments.tone is None else Practice().with_tone(arguments.tone).tone
+    tone = settings(told=True).sound.tone if arguments.tone is None else arguments.tone
     return Practice(
         count_in=arguments.count_in,
         click="beats" if rests and arguments.click == "off" else arguments.click or "off",
@@ -142,6 +142,6 @@ def practice_of(arguments: argparse.Namespace, score: Score, parts: PartsWord) -
         parts=parts,
         style=arguments.style,
         groove=not arguments.no_groove,
-        tone=tone,
+        tone=Practice().with_tone(tone).tone,
         swing="written" if arguments.swing is None else swing_of(arguments.swing) or "straight",
     )

@@ -70,8 +70,10 @@ def run(arguments: argparse.Namespace) -> int:
 def _play(arguments: argparse.Namespace) -> Answer:
     piece, span = hearing.piece_of(arguments)
     score = piece.score
-    wish = Wish.parse(arguments.output or settings(told=True).sound.output)
-    transport = Transport(output=str(wish), practice=practice_of(arguments, score, span))
+    found = settings(told=True)
+    wish = Wish.parse(arguments.output or found.sound.output)
+    manners = {words: each.manners for words, each in found.outputs.items()}
+    transport = Transport(output=str(wish), practice=practice_of(arguments, score, span), manners=manners)
     transport.ended = lambda run: _enter(run, arguments.file)
     try:
         if wish.kind is OutputKind.VIRTUAL:

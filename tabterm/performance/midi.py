@@ -6,7 +6,8 @@ controllers 101, 100, 6 and 38 set the registered parameter 0 (bend range), and 
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from dataclasses import replace
+from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.performance.model import Part, TimedMessage
 
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from tabterm.instrument import Instrument
-    from tabterm.performance.model import Pluck
+    from tabterm.performance.model import Performance, Pluck
     from tabterm.performance.sounds import Sound
 
 NOTE_OFF, NOTE_ON, CONTROL, PROGRAM, BEND = 0x80, 0x90, 0xB0, 0xC0, 0xE0  #: status byte; MIDI 1.0
@@ -31,6 +32,54 @@ OCTAVE_SOFTER = 26  #: MIDI velocity; tuned here
 """The upper string of an octave course sounds with the lower one, but softer."""
 
 _RANK = {NOTE_OFF: 0, BEND: 1, NOTE_ON: 2}  #: order; definition: of messages at one time
+
+
+PAN, MIDDLE = 10, 64  #: controller, value; MIDI 1.0
+"""The controller of a channel's place between left and right, and its value in the middle."""
+
+PARTS = ("solo", "chords", "bass", "click")
+
+
+class MidiManners(NamedTuple):
+    """How a synthesiser behind an output wants the parts.
+
+    Attributes:
+        parts: Those that are sent; the others it does not sound.
+        programs: General MIDI or its own programs, counted from 0, in place of ours.
+        pans: -63 left to 63 right; a part that is not named stays where the synthesiser has it.
+    """
+
+    parts: frozenset[str] = frozenset(PARTS)
+    programs: tuple[tuple[str, int], ...] = ()
+    pans: tuple[tuple[str, int], ...] = ()
+
+
+def with_manners(performance: Performance, manners: MidiManners) -> Performance:
+    """The same music as an output wants its messages."""
+    part_of = dict.fromkeys(range(performance.instrument.course_count), "solo")
+    part_of |= {channel: part.value for part, channel in CHANNELS.items()}
+    programs, pans = dict(manners.programs), dict(manners.pans)
+
+    def wanted(data: bytes) -> bool:
+        return part_of.get(data[0] & 0x0F, "solo") in manners.parts
+
+    setup = [
+        bytes((data[0], programs.get(part_of.get(data[0] & 0x0F, ""), data[1]))) if _is_program(data) else data
+        for data in performance.setup
+        if wanted(data)
+    ]
+    told = {data[0] & 0x0F for data in setup if _is_program(data)}
+    for channel, part in sorted(part_of.items()):
+        if part in programs and channel not in told and part in manners.parts:
+            setup.append(bytes((PROGRAM | channel, programs[part])))
+        if part in pans and part in manners.parts:
+            setup.append(bytes((CONTROL | channel, PAN, MIDDLE + pans[part])))
+    messages = tuple(message for message in performance.messages if wanted(message.data))
+    return replace(performance, setup=tuple(setup), messages=messages)
+
+
+def _is_program(data: bytes) -> bool:
+    return data[0] & 0xF0 == PROGRAM
 
 
 def channel_of(course: int) -> int:

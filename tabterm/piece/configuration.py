@@ -16,7 +16,6 @@ from pydantic import AfterValidator, BeforeValidator, Field, ValidationError
 
 from tabterm.errors import ConfigurationError, FormatError, ScoreError, SoundError, StorageError
 from tabterm.parsing import MOST_BYTES, toml_of
-from tabterm.piece.practice import ToneWord
 from tabterm.score.kinds import ChordNames
 from tabterm.score.profile import REFERENCE_HAND, HandProfile
 from tabterm.sound.outputs import Wish
@@ -26,6 +25,8 @@ from tabterm.values import Value, fault_in_words
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, MutableMapping
+
+    from tabterm.performance.midi import MidiManners
 
 
 def _click(value: object) -> object:
@@ -53,16 +54,17 @@ def _style(name: str | None) -> str | None:
     return name
 
 
-def _tone(text: object) -> tuple[tuple[ToneWord, int], ...]:
+def _tone(text: object) -> str:
     """What is tuned of the strings, as `brightness 120 room 50`."""
     from tabterm.piece.practice import Practice
 
     if not isinstance(text, str):
         raise ValueError("not a text in quotation marks")  # noqa: TRY004 - the library tells only ValueError as a fault
     try:
-        return Practice().with_tone(text).tone
+        Practice().with_tone(text)
     except ScoreError as error:
         raise ValueError(str(error)) from None
+    return text
 
 
 MOST_FAULTS = 5
@@ -87,7 +89,26 @@ class SoundSettings(Value):
     parts: Literal["solo", "both", "chords"] = "solo"
     style: Annotated[str | None, AfterValidator(_style)] = None
     groove: bool = True
-    tone: Annotated[tuple[tuple[ToneWord, int], ...], BeforeValidator(_tone)] = ()
+    tone: Annotated[str, BeforeValidator(_tone)] = ""
+
+
+PartOfMidi = Literal["solo", "chords", "bass", "click"]
+
+
+class OutputSettings(Value):
+    """What a synthesiser behind an output is sent: parts, programs as they are printed, from 1, and pans."""
+
+    parts: tuple[PartOfMidi, ...] = ("solo", "chords", "bass", "click")
+    programs: dict[PartOfMidi, Annotated[int, Field(ge=1, le=128)]] = Field(default_factory=dict)
+    pans: dict[PartOfMidi, Annotated[int, Field(ge=-63, le=63)]] = Field(default_factory=dict)
+
+    @property
+    def manners(self) -> MidiManners:
+        """The same as the sound takes it."""
+        from tabterm.performance.midi import MidiManners
+
+        programs = tuple((part, number - 1) for part, number in self.programs.items())
+        return MidiManners(frozenset(self.parts), programs, tuple(self.pans.items()))
 
 
 class ScreenSettings(Value):
@@ -114,13 +135,14 @@ class FingeringSettings(Value):
 
 
 class Configuration(Value):
-    """Everything that can be set: keys by row (`[keys.stroke]`), the hand, the sound, the screen, the sheet."""
+    """Everything that can be set: keys by row (`[keys.stroke]`), hand, sound, outputs, screen and sheet."""
 
     keys: dict[str, dict[str, str]] = Field(default_factory=dict)
     hand: HandProfile = HandProfile()
     chords: ChordSettings = ChordSettings()
     fingering: FingeringSettings = FingeringSettings()
     sound: SoundSettings = SoundSettings()
+    outputs: dict[Annotated[str, AfterValidator(_output)], OutputSettings] = Field(default_factory=dict)
     screen: ScreenSettings = ScreenSettings()
     sheet: SheetSettings = SheetSettings()
 

@@ -23,7 +23,7 @@ WORDS: Mapping[str, str] = {
     "sound.parts": "who is heard: solo, both, chords",
     "sound.style": "how chords and bass play, such as waltz; left out: by metre and swing",
     "sound.groove": "chords and bass with accents, a little off the grid",
-    "sound.tone": "the built-in strings in percent, such as brightness 120 room 50",
+    "sound.tone": "the built-in strings: brightness, body, room, detuning, in percent, such as room 50",
     "screen.theme": "colours of the screen: dark, light, terminal (your own sixteen)",
     "screen.characters": "auto (by the locale), unicode, ascii",
     "screen.plain": "for a screen reader: no lines drawn, the cursor in words",
@@ -52,9 +52,17 @@ KEYS = """
 # "ctrl+n" = "sheet"
 """
 
+OUTPUTS = """
+# What a synthesiser behind an output is sent, by the words that name the output.
+# [outputs."port:synth"]
+# parts = ["solo", "chords", "bass", "click"]
+# programs = { solo = 26, bass = 33 }
+# pans = { solo = 20, chords = -20 }
+"""
+
 
 def in_force(settings: Configuration) -> Iterator[tuple[str, str]]:
-    """Name and value of every setting but the keys, as the file would have it; "" for one that is left out."""
+    """Name and value of every setting but keys and outputs, as the file has them; "" for one that is left out."""
     for name, value in _leaves(settings):
         yield name, "" if value is None else as_toml(value)
 
@@ -62,7 +70,7 @@ def in_force(settings: Configuration) -> Iterator[tuple[str, str]]:
 def _leaves(settings: Value, before: str = "") -> Iterator[tuple[str, Any]]:
     for name in type(settings).model_fields:
         value = getattr(settings, name)
-        if name == "keys":
+        if name in {"keys", "outputs"}:
             continue
         if isinstance(value, Value):
             yield from _leaves(value, f"{before}{name}.")
@@ -98,4 +106,4 @@ def template() -> str:
             lines += ["", f"[{table}]", *([f"# {WORDS[table]}"] if table in WORDS else [])]
         shown = LEFT_OUT.get(name) if value is None else value
         lines += [*([f"# {WORDS[name]}"] if name in WORDS else []), f"# {last} = {as_toml(shown)}"]
-    return "\n".join(lines) + "\n" + KEYS
+    return "\n".join(lines) + "\n" + KEYS + OUTPUTS

@@ -5,8 +5,10 @@ from __future__ import annotations
 import subprocess
 import time
 from array import array
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
+from tabterm.performance.midi import with_manners
 from tabterm.sound.link import EngineProcess, spawn
 from tabterm.sound.outputs import ANY, OutputKind, Wish
 from tabterm.sound.plan import Plan
@@ -14,9 +16,10 @@ from tabterm.sound.position import Whereabouts, joints
 from tabterm.sound.voicing import voicing_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Mapping
 
     from tabterm.performance import Performance
+    from tabterm.performance.midi import MidiManners
     from tabterm.sound.link import Frame, Link
     from tabterm.sound.position import Position
 
@@ -29,6 +32,8 @@ END_WITHIN_S = 0.5  #: s; implementation limit
 """How long the engine may take to end before it is killed."""
 
 GLANCE_S = 0.001  #: s; implementation limit
+
+NO_MANNERS: Mapping[str, MidiManners] = MappingProxyType({})
 
 
 class Ordered(NamedTuple):
@@ -62,7 +67,11 @@ class Playback:
     """
 
     def __init__(
-        self, wish: Wish = ANY, *, reach_listener: Callable[[Wish], EngineProcess | None] | None = None
+        self,
+        wish: Wish = ANY,
+        *,
+        reach_listener: Callable[[Wish], EngineProcess | None] | None = None,
+        manners: Mapping[str, MidiManners] = NO_MANNERS,
     ) -> None:
         """Nothing is started yet.
 
@@ -70,6 +79,7 @@ class Playback:
             wish: The output that the player named.
             reach_listener: How to reach a listener, at once, for what was named; None where there is none that
                 answers. It is the first line of the rule of the outputs.
+            manners: How outputs want their messages, by the words that name them.
         """
         self.wish = wish
         self.message = ""
@@ -78,7 +88,7 @@ class Playback:
         self.started_s: float | None = None
         self.late_s: array[float] = array("d")
         self.underruns = 0
-        self._reach_listener = reach_listener
+        self._reach_listener, self._manners = reach_listener, manners
         self._process: subprocess.Popen[bytes] | None = None
         self._ending: list[subprocess.Popen[bytes]] = []
         self._link: Link | None = None
@@ -253,7 +263,7 @@ class Playback:
 
     def _order(self, what: Ordered, *, follows: Ordered | None = None, measures_lateness: bool = False) -> None:
         plan = Plan.of(
-            what.performance,
+            self._mannered(what.performance),
             voicing_of(what.performance.instrument, what.performance.tone),
             number=what.number,
             turns=what.turns,
@@ -263,6 +273,14 @@ class Playback:
         )
         body, values = plan.packed()
         self._send(what.word, body, **values)
+
+    def _mannered(self, performance: Performance) -> Performance:
+        """As the output that is played to wants it; the first counts whose words name it."""
+        for words, manners in self._manners.items():
+            wish = Wish.parse(words)
+            if wish == self.wish or (wish.name and wish.name in self.output_name):
+                return with_manners(performance, manners)
+        return performance
 
     def _send(self, word: str, body: bytes = b"", **values: Any) -> None:
         if self._link is None:

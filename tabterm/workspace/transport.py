@@ -11,11 +11,12 @@ from tabterm.piece.takes import performed
 from tabterm.workspace.run import Run
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Mapping, Sequence
 
     from tabterm.instrument import Instrument
     from tabterm.performance import Performance
     from tabterm.performance.clicks import Word
+    from tabterm.performance.midi import MidiManners
     from tabterm.performance.model import Mark, Pluck, Record
     from tabterm.piece.takes import Take
     from tabterm.score.place import Place
@@ -39,12 +40,14 @@ class Transport:
     Attributes:
         output: Where to, as the player names it.
         practice: How it is played; `set` changes it, while it sounds too.
+        manners: How outputs want their messages, by the words that name them.
         rung: Number of the rung that the ladder stands on.
         ended: Called with what was played when that ends, in whatever way, or goes over to another stretch.
     """
 
     output: str = "auto"
     practice: Practice = field(default_factory=Practice)
+    manners: Mapping[str, MidiManners] = field(default_factory=dict, repr=False)
     playback: Playback | None = field(default=None, repr=False)
     rung: int = 0
     ended: Callable[[Run], None] | None = None
@@ -60,7 +63,7 @@ class Transport:
             from tabterm.sound.playback import Playback
             from tabterm.sound.remote.call import reach
 
-            self.playback = Playback(Wish.parse(self.output), reach_listener=reach)
+            self.playback = Playback(Wish.parse(self.output), reach_listener=reach, manners=self.manners)
             self.playback.start()
         return self.playback
 
