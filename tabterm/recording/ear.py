@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 SURE_ENOUGH = 0.7  #: likelihood 0..1; tuned here on clips whose timbres were kept back (tests/recording/ear)
 STILL_SOUNDS = 0.3  #: likelihood 0..1; tuned here: a note ends where the net's answer for sounding falls below
 ONE_NOTE_S = 0.035  #: s; tuned here: peaks of one pitch nearer than this are one note
-WINDOW_S = 10.0  #: s; tuned here: keeps the memory of the largest layer at 18 MB
+WINDOW_S = 8.0  #: s; tuned here: with all else a minute takes under 200 MB
 AT_ONSET = 2  #: frames; tuned here: how far from a known onset its answer is looked for
 BEFORE = 8  #: frames, 93 ms; tuned here: silence put before a sound, so that a note at its very start is heard
 OTHERS = 3  #: pitches; tuned here: how many others a note names
