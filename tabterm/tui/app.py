@@ -159,6 +159,13 @@ class TabtermApp(TerminalApp, inherit_bindings=False):
             if first.abilities == self.wire.abilities:
                 self.wire, self.holds = first.wire, True
 
+    def give_terminal_back(self) -> None:
+        """Leave the terminal as it was, also while only the first picture has taken it."""
+        if self.first is not None and self.modes_before is not None:
+            self.first.give_back()
+        else:
+            super().give_terminal_back()
+
     def _begun_with(self) -> Picture | None:
         """The screen as it has begun, where it shows the document as it is on disk and nothing else."""
         if self.first is None or self.session.document.unsaved or self.front.message_line.message:

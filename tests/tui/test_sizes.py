@@ -84,7 +84,7 @@ def test_a_question_is_whole_under_the_list_of_its_answers(command, question, an
     editor.wait_for("? keys")
     editor.press("ctrl+p", command, "enter")
     editor.wait_until(lambda: question in " ".join(editor.text.split()), 15.0)
-    assert answer in editor.text
+    editor.wait_for(answer)
 
 
 @pytest.mark.parametrize(

@@ -68,8 +68,9 @@ class TerminalDriver(Driver):
 
     def _take_terminal(self) -> None:
         """Take it, or go on where the first picture has taken it."""
-        taken, self._application.modes_before = self._application.modes_before, None
+        taken = self._application.modes_before
         self._modes_before = taken or termios.tcgetattr(self._input)
+        self._application.modes_before = None
         set_raw(self._input)
         if taken is None:
             self.wire.forget()
