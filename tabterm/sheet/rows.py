@@ -37,7 +37,7 @@ BOWS = {Stroke.DOWN: "stringsDownBow", Stroke.UP: "stringsUpBow"}
 ELSEWHERE = frozenset({"remark", "chord", "count", "rhythm", "source", "course", "finger", "stroke", "effort"})
 """Rows that are drawn in another way than as words under the staves."""
 
-_ACCIDENTAL = re.compile(r"(?<=[A-Ha-h])([#♯b♭]{1,2})|([#♯b♭])(?=\d)|([𝄪𝄫])")
+_ACCIDENTAL = re.compile(r"(?<=[A-Ha-h])([#♯b♭]{1,2})|([#♯b♭])(?=\d)|(?<![A-Za-z])([#b])(?=[IViv])|([𝄪𝄫])")
 _SIGNS = {"#": "accidentalSharp", "♯": "accidentalSharp", "b": "accidentalFlat", "♭": "accidentalFlat"}
 _DOUBLE = {"𝄪": "accidentalDoubleSharp", "𝄫": "accidentalDoubleFlat"}
 _QUALITIES = {"°": "csymDiminished", "ø": "csymHalfDiminished", "Δ": "csymMajorSeventh"}

@@ -9,7 +9,9 @@ from tabterm.score.kinds import Break
 from tabterm.score.model import Head, Score
 from tabterm.score.place import display_number
 from tabterm.sheet.engrave import engrave
+from tabterm.sheet.ink import Glyph, Group
 from tabterm.sheet.layout import Layout
+from tabterm.sheet.rows import with_accidentals
 from tests.build import measure, music
 from tests.build import score as build
 from tests.sheet.drawn import NATIVE, opened
@@ -142,3 +144,12 @@ def test_a_tie_into_another_system_is_two_half_arcs():
 def test_measures_that_are_not_there_are_refused():
     with pytest.raises(IndexError, match="no measures 3 to 9"):
         engrave(music("1 2.0"), Layout(measures=(3, 9)))
+
+
+@pytest.mark.parametrize(
+    ("text", "signs"), [("bVII", 1), ("V7/bVI", 1), ("#ivdim7", 1), ("subV7/I", 0), ("7susb9", 1)]
+)
+def test_a_numeral_has_its_accidental_as_a_sign_of_music(text, signs):
+    drawn = with_accidentals(text, 0.0, 0.0, 3.0)
+    parts = drawn.parts if isinstance(drawn, Group) else (drawn,)
+    assert sum(isinstance(part, Glyph) for part in parts) == signs
