@@ -57,7 +57,8 @@ def phrases(score: Score) -> tuple[Span, ...]:
 def _sections(score: Score) -> list[tuple[int, int]]:
     """First and last measure of each section: cut at marks, repeats and double bars, less a pickup.
 
-    A single measure between two of them belongs to the section before it: an ending.
+    A single measure between two of them belongs to the section before it, as an ending does; a short one leads
+    into the section behind it.
     """
     measures = score.measures
     first = int(measures[0].short and len(measures) > 1)
@@ -70,7 +71,9 @@ def _sections(score: Score) -> list[tuple[int, int]]:
             or measures[index].barline is not Barline.SINGLE
             or (measures[index].repeat_times and not following.endings)
         )
-        if ends:
+        if ends and following and index == first and measures[index].short and not measures[index].endings:
+            first = index + 1
+        elif ends:
             if found and index == first:
                 first = found.pop()[0]
             found.append((first, index))

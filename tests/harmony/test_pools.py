@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+import tabterm
 from tabterm.errors import ScoreError
 from tabterm.harmony.phrases import contour, phrase_of, phrases
 from tabterm.harmony.pools import SCALES, pool_named, scale
@@ -135,6 +136,13 @@ def test_a_section_begins_a_phrase_and_a_short_rest_of_it_does_not():
     marked = score.with_(measures=measures)
     assert [(each.start.measure, each.end.measure) for each in phrases(score)] == [(0, 4), (4, 9)]
     assert [(each.start.measure, each.end.measure) for each in phrases(marked)] == [(0, 2), (2, 6), (6, 9)]
+
+
+def test_a_short_measure_between_repeats_leads_into_the_section_behind_it():
+    """A jig of two parts, each with its pickup: common practice, no source."""
+    path = Path(__file__).parents[2] / "samples" / "ferrymans-jig.tabterm"
+    spans = phrases(tabterm.open(path, player=tabterm.Player()).score)
+    assert [(each.start.measure, each.end.measure) for each in spans] == [(0, 5), (5, 9), (9, 14), (14, 18)]
 
 
 def test_targets_are_the_first_notes_of_measures_and_the_last_of_all():
