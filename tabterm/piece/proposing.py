@@ -9,11 +9,12 @@ from tabterm.formats.smf.bars import MidiBeats
 from tabterm.formats.smf.grid import USUAL, Grid, fit
 from tabterm.piece.piece import cut_out
 from tabterm.score.duration import EIGHTH
+from tabterm.score.kinds import Reached
 from tabterm.score.line import Bar, Moment
 from tabterm.score.model import Event
 from tabterm.score.operations.barring import Barring, Stretch, over_bars
 from tabterm.score.place import lead_in
-from tabterm.score.source import Proposed, SourceEvent, Tone
+from tabterm.score.source import Bend, Marks, Proposed, SourceEvent, Tone
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from tabterm.recording.timemap import Timeline
     from tabterm.score.metre import Metre
     from tabterm.score.model import Score
+    from tabterm.score.place import Place, Span
 
 SOUNDING_PART = 0.6
 """A note that sounds for this part of the time to the next one lasts up to it (common practice, no source)."""
@@ -107,6 +109,44 @@ def heard_in(
     return Listening.to(Recording.opened(path), start_s, end_s, cents=cents).notes(progress)
 
 
+def chords_in(path: Path, line: Timeline, span: Span, *, cents: float | None = None) -> dict[Place, str]:
+    """Where the chords of the band change in a span, as far as one is heard; a symbol each.
+
+    Raises:
+        FormatError: The recording is damaged there.
+        StorageError: It is gone.
+    """
+    from tabterm.piece import backing
+    from tabterm.recording.audio import Recording
+    from tabterm.recording.beats import Beats
+    from tabterm.recording.listening import Listening
+
+    score, beats = line.score, list(line.beats(span))
+    start_s, end_s = line.seconds(span)
+    firsts = [number for number, (_, _, begins) in enumerate(beats) if begins]
+    moments = (*(at_s for _, at_s, _ in beats), end_s)
+    found = Beats(moments, firsts[0] if firsts else 0, score.metres[span.start.measure])
+    told = Listening.to(Recording.opened(path), start_s, end_s, cents=cents).chords(
+        found, score.keys[span.start.measure]
+    )
+    if not backing.is_heard(told):
+        return {}
+    changes: dict[Place, str] = {}
+    for chord, (place, _, _) in zip(told, beats, strict=False):
+        if chord.symbol and chord.symbol != next(reversed(changes.values()), ""):
+            changes[place] = chord.symbol
+    return changes
+
+
+def as_played(tone: Tone, note: HeardNote, before: Sequence[int]) -> Tone:
+    """A note of a line in the way that it was heard to be played, behind pitches or (none of them) a rest."""
+    bend = Bend(cents=note.bend_cents) if note.bend_cents else None
+    if not before or note.way == "struck":
+        return tone.with_(bend=bend)
+    reached = Reached.HAMMER if tone.pitch > max(before) else Reached.PULL
+    return tone.with_(bend=bend, reached=Reached.SLIDE if note.way == "slid" else reached)
+
+
 def sources_of(
     notes: Sequence[HeardNote], line: Timeline, first: int, last: int, grid: str = USUAL
 ) -> dict[int, tuple[SourceEvent, ...]]:
@@ -149,10 +189,12 @@ def sources_of(
     bars = zip(over_bars(stretches, lengths), lengths, range(first, last + 1), strict=True)
     for there, length, index in bars:
         barring.add(there, length, score.metres[index])
-    return {
-        index: _proposed(bar, at, groups)
-        for index, bar, at in zip(range(first, last + 1), barring.measures, begins, strict=False)
-    }
+    sources: dict[int, tuple[SourceEvent, ...]] = {}
+    before: tuple[int, ...] = ()
+    for index, bar, at in zip(range(first, last + 1), barring.measures, begins, strict=False):
+        sources[index] = _proposed(bar, at, groups, before)
+        before = bar.source[-1].pitches
+    return sources
 
 
 def _quarters(line: Timeline, moment_s: float, first: int) -> float:
@@ -160,8 +202,10 @@ def _quarters(line: Timeline, moment_s: float, first: int) -> float:
     return line.quarters_at(moment_s) - float(line.lines[first])
 
 
-def _proposed(bar: Bar, at: Fraction, groups: Mapping[Fraction, Sequence[HeardNote]]) -> tuple[SourceEvent, ...]:
-    """A measure of the source line, with how sure each note is that begins in it."""
+def _proposed(
+    bar: Bar, at: Fraction, groups: Mapping[Fraction, Sequence[HeardNote]], before: Sequence[int]
+) -> tuple[SourceEvent, ...]:
+    """A measure of the source line: how sure each note is that begins in it, and how it seems to be played."""
     events = []
     for event in bar.source:
         heard = {note.pitch: note for note in groups.get(at, ()) if not event.tied}
@@ -170,7 +214,10 @@ def _proposed(bar: Bar, at: Fraction, groups: Mapping[Fraction, Sequence[HeardNo
             for pitch in event.pitches
             if pitch in heard and not event.holds(pitch)
         )
-        events.append(event.with_(proposed=proposed))
+        played = (as_played(Tone(pitch=each.pitch), heard[each.pitch], before) for each in proposed)
+        marked = tuple(tone for tone in played if tone != Tone(pitch=tone.pitch))
+        events.append(event.with_(proposed=proposed, marks=Marks(notes=marked) if marked else None))
+        before = event.pitches
         at += event.duration.length
     return tuple(events)
 
@@ -225,6 +272,7 @@ def _within_neck(sources: list[tuple[SourceEvent, ...]], instrument: Instrument)
     def nearer(event: SourceEvent) -> SourceEvent:
         moved = sorted({near(pitch) for pitch in event.pitches}, reverse=True)
         held = {near(pitch) for pitch in event.pitches if event.holds(pitch)}
-        return SourceEvent.of(event.duration, moved, held)
+        marked = tuple(tone.with_(pitch=near(tone.pitch)) for tone in event.marks.notes) if event.marks else ()
+        return SourceEvent.of(event.duration, moved, held).with_(marks=Marks(notes=marked) if marked else None)
 
     return [tuple(map(nearer, source)) for source in sources]

@@ -14,12 +14,11 @@ from tabterm.instrument.model import pitch_name
 from tabterm.piece import backing
 from tabterm.piece.intake import fitted_to
 from tabterm.piece.piece import Piece
-from tabterm.score.kinds import Reached
+from tabterm.piece.proposing import as_played
 from tabterm.score.line import Line
 from tabterm.score.metre import COMMON_TIME, Metre
 from tabterm.score.place import Place
 from tabterm.score.report import Kind, Remark
-from tabterm.score.source import Bend
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -30,7 +29,6 @@ if TYPE_CHECKING:
     from tabterm.recording.chords import BeatChord
     from tabterm.recording.ear import HeardNote
     from tabterm.score.line import Moment
-    from tabterm.score.source import Tone
 
 LONGEST_S = 600.0
 """Seconds that are listened to at once: the sound of longer ones takes over 50 MB; tuned here."""
@@ -225,21 +223,13 @@ def _played(line: Line, passage: Passage, onsets: list[float]) -> Line:
             tones = []
             for tone in moment.notes:
                 note = None if tone.tied else ways.get((Place(index, offset), tone.pitch))
-                tones.append(tone if note is None else _as_played(tone, note, before))
+                from_pitches = () if before is None else before.pitches
+                tones.append(tone if note is None else as_played(tone, note, from_pitches))
             bars[index][number] = moment.with_(notes=tuple(tones))
             offset, before = offset + moment.length, moment
     return line.with_(
         measures=tuple(bar.with_(events=tuple(new)) for bar, new in zip(line.measures, bars, strict=True))
     )
-
-
-def _as_played(tone: Tone, note: HeardNote, before: Moment | None) -> Tone:
-    """A note of the line in the way that it was heard to be played."""
-    bend = Bend(cents=note.bend_cents) if note.bend_cents else None
-    if before is None or before.is_rest or note.way == "struck":
-        return tone.with_(bend=bend)
-    reached = Reached.HAMMER if tone.pitch > max(before.pitches) else Reached.PULL
-    return tone.with_(bend=bend, reached=Reached.SLIDE if note.way == "slid" else reached)
 
 
 def _placed(line: Line, passage: Passage, onsets: list[float]) -> Iterator[tuple[HeardNote, Place]]:

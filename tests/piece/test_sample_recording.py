@@ -10,7 +10,10 @@ import soundfile
 
 import tabterm
 from docs import sample_recording as made
+from tabterm.piece.proposing import chords_in
 from tabterm.piece.transcription import heard, transcribed
+from tabterm.recording.timemap import Anchor, Timeline, TimeMap
+from tabterm.score.place import Place, Span
 from tests import build
 
 
@@ -53,3 +56,19 @@ def test_two_measures_tapped_give_the_tune_its_measures_and_the_chords_of_its_ba
     chords = [(index, mark.symbol[0]) for index, bar in enumerate(found.measures) for mark in bar.chords]
     assert chords[0][1] == "D"  # the pickup leads into it
     assert (2, "G") in chords
+
+
+def test_the_chords_of_the_band_are_heard_over_its_measures(tune):
+    """With the bar lines that it was made by, as the editor asks for them: measures 1 to 4."""
+    longer, at_s, anchors = 2 ** (-made.CENTS / 1200), 0.0, []
+    for index, (bar, bpm) in enumerate(zip(tune.measures, made.TEMPOS, strict=True)):
+        anchors.append(Anchor(measure=index, at_s=at_s * longer))
+        at_s += float(bar.length) * 60 / bpm
+    line = Timeline.of(TimeMap(anchors=tuple(anchors)), tune)
+    found = chords_in(Path(made.RECORDING), line, Span.of_measures(1, 4))
+    assert found[Place(1)][0] == "D"
+    truth = {
+        Place(index, mark.offset): mark.symbol[0] for index in range(1, 5) for mark in tune.measures[index].chords
+    }
+    told = {place: [symbol[0] for at, symbol in found.items() if at <= place][-1] for place in truth}
+    assert sum(told[place] == symbol for place, symbol in truth.items()) >= len(truth) - 1, (told, truth)

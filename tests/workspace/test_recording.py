@@ -11,7 +11,8 @@ import pytest
 from tabterm.page.rows import COURSE, SOURCE
 from tabterm.piece import proposing, recorded
 from tabterm.piece.practice import Practice
-from tabterm.recording.ear import HeardNote
+from tabterm.recording.ear import HeardNote, Way
+from tabterm.score.kinds import Reached
 from tabterm.score.place import Place
 from tabterm.workspace import commands  # noqa: F401 - importing commands fills the registry
 from tabterm.workspace.document import Document
@@ -384,3 +385,41 @@ def test_listening_can_be_stopped(proposed, monkeypatch):
     run(proposed, "propose")
     assert proposed.host.said[-1].startswith("stopped listening")
     assert proposed.score is before
+
+
+def test_what_seems_slurred_or_bent_is_proposed_so(proposed, monkeypatch):
+    """A note without an attack behind a lower one is a hammer-on; it stays a proposal until it is taken."""
+    plain = proposing.heard_in
+
+    def heard_in(*words, **more):
+        ways = {74: {"way": Way.SLURRED}, 78: {"bend_cents": 50}}
+        return tuple(note._replace(**ways.get(note.pitch, {})) for note in plain(*words, **more))
+
+    monkeypatch.setattr(proposing, "heard_in", heard_in)
+    run(proposed, "score-start", "select-measure", "select-measure", "propose")
+    proposed.here.anchor = None
+    first, second = (measure.source for measure in proposed.score.measures[:2])
+    assert [first[index].marks.notes[0].reached for index in (2, 4)] == [Reached.HAMMER, Reached.PULL]
+    assert second[1].marks.notes[0].bend.cents == 50
+    assert all(event.is_rest for measure in proposed.score.measures for event in measure.events)
+    run(proposed, "take-all-heard")
+    assert heard(proposed.score) == [(Fraction(q), pitch) for q, pitch in TUNE]
+    (third,) = proposed.score.measures[0].events[2].notes
+    assert third.reached is Reached.HAMMER
+
+
+def test_chords_that_are_heard_go_where_none_stand(session, monkeypatch):
+    tie(session)
+    run(session, "score-start", "chord D")
+    before = session.score
+    found = {Place(0): "G", Place(0, Fraction(2)): "C", Place(1): "A7"}
+    monkeypatch.setattr(proposing, "chords_in", lambda *_, **__: found)
+    run(session, "hear-chords")
+    assert [mark.symbol for mark in session.score.measures[0].chords] == ["D"]
+    assert [mark.symbol for mark in session.score.measures[1].chords] == ["A7"]
+    assert "3 changes of chord were heard" in session.host.said[-1]
+    run(session, "undo")
+    assert session.score == before
+    monkeypatch.setattr(proposing, "chords_in", lambda *_, **__: {})
+    run(session, "hear-chords")
+    assert session.host.said[-1] == "no band was heard there"

@@ -77,6 +77,38 @@ def _take_sources(session: Session, asked: Score, sources: dict[int, tuple[Sourc
         session.document.notices.append(f"the source row of {replaced} measures was replaced: undo brings it back")
 
 
+@command("hear-chords", "Listen to the selection, or to the solo, and propose the band's chords", Group.RECORD)
+def hear_chords(session: Session) -> None:
+    """They go into measures that have none; yours stay, and undo takes them out."""
+    own = session.recording
+    path, line, cents = own.path, own.line, own.kept.tuning_cents if own.kept else None
+    selected = session.here.selection()
+    if selected is None:
+        start_s, end_s = own.part
+        selected = Span(line.place(start_s), line.place(end_s))
+    span = Span.of_measures(selected.start.measure, min(selected.end.measure, len(session.score.measures) - 1))
+
+    def job(_progress: Callable[[float], None]) -> str:
+        from tabterm.piece.proposing import chords_in
+
+        heard = chords_in(path, line, span, cents=cents)
+        if not heard:
+            return "no band was heard there"
+        session.host.soon(lambda: _take_chords(session, line.score, heard))
+        return f"{len(heard)} changes of chord were heard: check them by ear; undo takes them out"
+
+    session.host.work(job)
+
+
+def _take_chords(session: Session, asked: Score, heard: dict[Place, str]) -> None:
+    """Put chords into the measures that have none, where the score is still the one that was listened for."""
+    score = session.score
+    for place, symbol in heard.items():
+        if place.measure < len(score.measures) and not asked.measures[place.measure].chords:
+            score = do.set_chord(score, place, symbol)
+    session.edit(score, "propose chords")
+
+
 @command("see-neck", "See how strongly each fret sounds in the recording, moment by moment", Group.RECORD)
 def see_neck(session: Session) -> None:
     """At the cursor where its measures are tied and it does not play; else at the moment of the recording."""
