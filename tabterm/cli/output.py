@@ -102,7 +102,7 @@ class Manner:
         if os.environ.get("FORCE_COLOR"):
             return True
         is_terminal = stream is not None and (stream.isatty() or (self.pages and stream is sys.stdout))
-        return is_terminal and os.environ.get("TERM", "dumb") != "dumb"
+        return is_terminal and os.environ.get("TERM", "") not in {"", "dumb"}
 
 
 MANNER = Manner()

@@ -240,7 +240,7 @@ class RecordScreen(ModalScreen[None]):
     def _to_s(self) -> float:
         return self._from_s + self._width_s
 
-    def _x(self, at_s: float, width: int) -> int:
+    def _column(self, at_s: float, width: int) -> int:
         """The cell of a moment."""
         return int((at_s - self._from_s) / self._width_s * width)
 
@@ -255,12 +255,12 @@ class RecordScreen(ModalScreen[None]):
         tick = int(self._from_s / step) * step
         while tick < self._to_s:
             if tick >= self._from_s:
-                self._put(cells, self._x(tick, width), f"'{tick:g}")
+                self._put(cells, self._column(tick, width), f"'{tick:g}")
             tick = round(tick + step, 3)
-        self._put(cells, self._x(self._own.at_s, width), "^")
+        self._put(cells, self._column(self._own.at_s, width), "^")
         heard_s = self._session.transport.heard_s()
         if heard_s is not None:
-            self._put(cells, self._x(heard_s, width), ">")
+            self._put(cells, self._column(heard_s, width), ">")
         return "".join(cells)
 
     def _bars(self, width: int) -> list[str]:
@@ -273,18 +273,18 @@ class RecordScreen(ModalScreen[None]):
         first, last = (line.place(at_s).measure for at_s in (self._from_s, self._to_s))
         for index in range(max(first, 0), min(last + 2, len(score.measures) + 1)):
             number = str(display_number(score, index)) if index < len(score.measures) else ""
-            self._put(numbers, self._x(line.at(Place(index)), width), sign + number)
+            self._put(numbers, self._column(line.at(Place(index)), width), sign + number)
         for _, at_s, begins in line.beats(Span.of_measures(max(first, 0), min(last, len(score.measures) - 1))):
-            self._put(beats, self._x(at_s, width), sign if begins else ".")
+            self._put(beats, self._column(at_s, width), sign if begins else ".")
         for tap in self._own.taps:
-            self._put(beats, self._x(tap, width), "t")
+            self._put(beats, self._column(tap, width), "t")
         return ["".join(numbers), "".join(beats)]
 
     def _part(self, width: int) -> str:
         """The solo, from bracket to bracket."""
         kept, cells = self._own.kept, [" "] * width
         if kept is not None and kept.part is not None:
-            start, end = (self._x(at_s, width) for at_s in kept.part)
+            start, end = (self._column(at_s, width) for at_s in kept.part)
             for x in range(max(start, 0), min(end, width)):
                 cells[x] = "_"
             self._put(cells, start, "[")
