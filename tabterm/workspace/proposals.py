@@ -75,7 +75,7 @@ class Proposals:
 def _lines_of(score: Score) -> dict[int, Any]:
     """The line of each measure in which something is proposed, whatever of it has been confirmed since."""
     return {
-        index: tuple((event.duration, event.pitches, event.tied, event.held) for event in measure.source)
+        index: tuple(event.with_(proposed=()) for event in measure.source)
         for index, measure in enumerate(score.measures)
         if measure.proposes
     }
