@@ -31,7 +31,7 @@ To change keys, write a `config.toml` in the folder that your system keeps confi
 
 ```toml
 [keys.anywhere]
-"ctrl+e" = "export"     # a key, a command
+"ctrl+w" = "export"     # a key, a command
 "w" = "step 2"          # a command with its word
 "x" = ""                # nothing
 [keys.stroke]           # only on the stroke row
