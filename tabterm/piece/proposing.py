@@ -17,7 +17,7 @@ from tabterm.score.place import lead_in
 from tabterm.score.source import Bend, Marks, Proposed, SourceEvent, Tone
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping, Sequence
+    from collections.abc import Callable, Iterable, Mapping, Sequence
     from pathlib import Path
 
     from tabterm.hand.player import Player
@@ -251,28 +251,36 @@ def fitted(score: Score, player: Player) -> Score:
     return score.with_(measures=tuple(measures))
 
 
-def _within_neck(sources: list[tuple[SourceEvent, ...]], instrument: Instrument) -> list[tuple[SourceEvent, ...]]:
-    """Source lines in which the few notes that the neck has not, such as those of a bass, lie octaves nearer.
+def strays(pitches: Iterable[int], instrument: Instrument) -> dict[int, int]:
+    """The pitches that a neck has not, such as those of a bass, and what lies octaves nearer; none where many do.
 
-    Fitting would else move the whole for them. Where many lie outside, it is to decide.
+    Fitting would else move the whole for a few of them. Where many lie outside, it is to decide.
     """
-    opens = [course.pitch for course in instrument.courses]
+    opens, all_of_them = [course.pitch for course in instrument.courses], list(pitches)
     neck = range(min(opens), max(opens) + instrument.frets + 1)
-    pitches = [pitch for source in sources for event in source for pitch in event.pitches]
-    if sum(pitch not in neck for pitch in pitches) > STRAY_PART * len(pitches):
-        return sources
+    outside = [pitch for pitch in all_of_them if pitch not in neck]
+    if len(outside) > STRAY_PART * len(all_of_them):
+        return {}
+    return {pitch: _nearest(pitch, neck) for pitch in outside}
 
-    def near(pitch: int) -> int:
-        while pitch < neck.start:
-            pitch += 12
-        while pitch >= neck.stop:
-            pitch -= 12
-        return pitch
+
+def _nearest(pitch: int, neck: range) -> int:
+    while pitch < neck.start:
+        pitch += 12
+    while pitch >= neck.stop:
+        pitch -= 12
+    return pitch
+
+
+def _within_neck(sources: list[tuple[SourceEvent, ...]], instrument: Instrument) -> list[tuple[SourceEvent, ...]]:
+    """Source lines without their strays."""
+    near = strays((pitch for source in sources for event in source for pitch in event.pitches), instrument)
 
     def nearer(event: SourceEvent) -> SourceEvent:
-        moved = sorted({near(pitch) for pitch in event.pitches}, reverse=True)
-        held = {near(pitch) for pitch in event.pitches if event.holds(pitch)}
-        marked = tuple(tone.with_(pitch=near(tone.pitch)) for tone in event.marks.notes) if event.marks else ()
+        moved = sorted({near.get(pitch, pitch) for pitch in event.pitches}, reverse=True)
+        held = {near.get(pitch, pitch) for pitch in event.pitches if event.holds(pitch)}
+        marks = event.marks.notes if event.marks else ()
+        marked = tuple(tone.with_(pitch=near.get(tone.pitch, tone.pitch)) for tone in marks)
         return SourceEvent.of(event.duration, moved, held).with_(marks=Marks(notes=marked) if marked else None)
 
-    return [tuple(map(nearer, source)) for source in sources]
+    return [tuple(map(nearer, source)) for source in sources] if near else sources

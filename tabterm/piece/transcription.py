@@ -11,17 +11,18 @@ from tabterm.formats.smf.grid import USUAL
 from tabterm.formats.smf.reader import reading_of
 from tabterm.formats.smf.tracks import Contents, Strike
 from tabterm.instrument.model import pitch_name
+from tabterm.instrument.presets import preset
 from tabterm.piece import backing
 from tabterm.piece.intake import fitted_to
 from tabterm.piece.piece import Piece
-from tabterm.piece.proposing import as_played
+from tabterm.piece.proposing import as_played, strays
 from tabterm.score.line import Line
 from tabterm.score.metre import COMMON_TIME, Metre
 from tabterm.score.place import Place
 from tabterm.score.report import Kind, Remark
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Callable, Iterator, Mapping, Sequence
     from pathlib import Path
 
     from tabterm.hand.player import Player
@@ -143,6 +144,8 @@ def transcribed(
     """
     if not passage.notes:
         raise FormatError("no notes were heard", place=str(passage.path), hint="choose another part")
+    near = strays((note.pitch for note in passage.notes), preset(instrument or "mandolin"))
+    passage = replace(passage, notes=tuple(_on_the_neck(note, near) for note in passage.notes))
     beats = passage.beats
     onsets = [beats.quarters_at(note.onset_s) for note in passage.notes]
     length = float(beats.metre.length)
@@ -159,17 +162,33 @@ def transcribed(
         tempos=[(0.0, round(60_000_000 / (round(beats.bpm) * a_beat)))],
         metres=[(0.0, beats.metre.count, beats.metre.unit)],
     )
-    near = passage.told and -length < min(onsets) < 0
-    reading = reading_of(contents, grid=grid, pickup=pickup, most_rest=Fraction(0) if near else MOST_REST)
+    is_near = passage.told and -length < min(onsets) < 0
+    reading = reading_of(contents, grid=grid, pickup=pickup, most_rest=Fraction(0) if is_near else MOST_REST)
     if not isinstance(reading.music, Line):
         raise TypeError("what was heard has no courses")
     line = _with_chords(_played(reading.music, passage, onsets), passage, min(onsets))
     fitted = fitted_to(line, player, instrument=instrument, key=key)
     unsure = tuple(_unsure(passage, onsets, line))
     summary = replace(
-        fitted.report, remarks=(*_told(passage), *reading.report.remarks, *unsure, *fitted.report.remarks)
+        fitted.report,
+        remarks=(*_told(passage), *_moved(near), *reading.report.remarks, *unsure, *fitted.report.remarks),
     )
     return Piece(fitted.score, player, summary)
+
+
+def _on_the_neck(note: HeardNote, near: Mapping[int, int]) -> HeardNote:
+    pitch = near.get(note.pitch, note.pitch)
+    return (
+        note
+        if pitch == note.pitch
+        else note._replace(pitch=pitch, others=tuple(each for each in note.others if each != pitch))
+    )
+
+
+def _moved(near: Mapping[int, int]) -> Iterator[Remark]:
+    if near:
+        names = ", ".join(f"{pitch_name(pitch)} as {pitch_name(to)}" for pitch, to in sorted(near.items()))
+        yield Remark(Kind.MOVED, f"a few notes that the neck has not lie octaves nearer: {names}")
 
 
 def _with_chords(line: Line, passage: Passage, first: float) -> Line:

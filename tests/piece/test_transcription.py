@@ -86,3 +86,18 @@ def test_the_report_tells_how_far_the_recording_is_off_pitch():
     low = replace(heard(0, told=True), cents=-31.4)
     assert "tuned 31 cents under A4 = 440 Hz" in str(transcribed(low, build.PLAYER).report)
     assert "cents" not in str(transcribed(heard(0, told=True), build.PLAYER).report)
+
+
+def test_a_doubtful_bass_note_lies_an_octave_nearer_and_moves_nothing_else():
+    """D3 is below the mandolin: it is told as D4; all else is where it was heard, in first position."""
+    passage = heard(0, told=True)
+    low = passage.notes[9]._replace(pitch=50, sure=0.6, others=(62, 54))
+    notes = (*passage.notes[:9], low, *passage.notes[10:])
+    piece = transcribed(replace(passage, notes=notes), build.PLAYER)
+    told = [remark.message for remark in piece.report.remarks if "octaves nearer" in remark.message]
+    assert told == ["a few notes that the neck has not lie octaves nearer: D3 as D4"]
+    pitches = [event.pitches for bar in piece.score.measures for event in bar.source if event.pitches]
+    assert [each for (each,) in pitches if each != 62] == [
+        note.pitch for note in notes if note.pitch not in {50, 62}
+    ]
+    assert max(note.fret for bar in piece.score.measures for event in bar.events for note in event.notes) <= 7
