@@ -36,7 +36,7 @@ WIDTH = 78
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
-    parser.add_argument("pool", nargs="+", help="a chord or a scale: D7, or G major pentatonic")
+    parser.add_argument("pool", nargs="*", help="a chord or a scale: D7, or G major pentatonic")
     parser.add_argument("--instrument", default="mandolin", metavar="WORD", help="mandolin, octave-mandolin ...")
     parser.add_argument("--highest", type=int, default=HIGHEST, metavar="FRET", help=f"the last fret ({HIGHEST})")
     parser.add_argument("--names", action="store_true", help="write the names of the notes, not their degrees")
@@ -49,6 +49,8 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Print or draw the neck."""
+    if not arguments.pool:
+        raise ScoreError("no chord or scale", hint="write tabterm neck D7, or tabterm neck G major pentatonic")
     instrument = preset(arguments.instrument)
     if not 1 <= arguments.highest <= instrument.frets:
         raise ScoreError(f"no fret {arguments.highest} on this neck", hint=f"1 to {instrument.frets}")
