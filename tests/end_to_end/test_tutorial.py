@@ -124,17 +124,17 @@ def words(editor):
 def hands(editor):
     """Sections 6 and 7."""
     step(editor, "`v` goes to the row", "v")
-    assert "stroke" in status(editor)
+    editor.wait_until(lambda: "stroke" in status(editor))
     editor.press("tab")
     step(editor, "Enter confirms a stroke and goes on", "enter")
     step(editor, "`t` turns it", "t")
-    assert editor.row("stroke").split()[3:5] == ["D", "D"]
+    editor.wait_until(lambda: editor.row("stroke").split()[3:5] == ["D", "D"])
     step(editor, "`B` gives the measure back to the proposal", "B")
-    assert editor.row("stroke").split()[3:5] == ["d", "u"]
+    editor.wait_until(lambda: editor.row("stroke").split()[3:5] == ["d", "u"])
     step(editor, "`g` goes to the row", "g")
-    assert "finger" in status(editor)
+    editor.wait_until(lambda: "finger" in status(editor))
     step(editor, "`W` says why a finger was chosen", "a", "ctrl+home", "W")
-    assert "(D course, measure 0, beat 4)" in editor.text
+    editor.wait_until(lambda: "(D course, measure 0, beat 4)" in editor.text)
 
 
 def practice(editor):
@@ -146,11 +146,11 @@ def practice(editor):
         ("`#` counts in", "#", "count-in 1"),
     ):
         step(editor, words, key)
-        assert said in status(editor)
+        editor.wait_until(lambda said=said: said in status(editor))
     step(editor, "`f4` and `60:100:5x3` climb from 60 to 100 percent", "escape", "f4")
     editor.wait_for("START:END:STEP")
     editor.press("ctrl+a", "ctrl+k", "60:100:5x3", "enter")
-    assert status(editor).startswith("*58 bpm 60%  rung 1/9")
+    editor.wait_until(lambda: status(editor).startswith("*58 bpm 60%  rung 1/9"))
 
 
 def test_every_step_at_80_by_24(open_editor, tmp_path):

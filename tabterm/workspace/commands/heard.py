@@ -77,7 +77,7 @@ def _take_sources(session: Session, asked: Score, sources: dict[int, tuple[Sourc
         session.document.notices.append(f"the source row of {replaced} measures was replaced: undo brings it back")
 
 
-@command("hear-chords", "Listen to the selection, or to the solo, and propose the band's chords", Group.RECORD)
+@command("hear-chords", "Propose the chords of the band, heard in the selection or the solo", Group.RECORD)
 def hear_chords(session: Session) -> None:
     """They go into measures that have none; yours stay, and undo takes them out."""
     own = session.recording
