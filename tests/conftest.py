@@ -11,10 +11,11 @@ from hypothesis import settings
 from tests import warm
 from tests.jack import jack, late_turns, recorder
 from tests.terminal import Editor
+from tests.thorough import many
 
 __all__ = ["jack", "recorder"]
 
-settings.register_profile("suite", deadline=None)
+settings.register_profile("suite", deadline=None, max_examples=many(40, 100))
 settings.load_profile("suite")
 """No example fails because the machine is busy."""
 

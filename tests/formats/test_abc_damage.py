@@ -15,6 +15,7 @@ from tabterm.formats import abc, smf
 from tabterm.formats.abc.tunes import MOST_CHARACTERS
 from tabterm.hand.adapt import adapt
 from tests.build import PLAYER
+from tests.thorough import many
 
 TUNE = b"""X:1
 T:Damage
@@ -68,13 +69,13 @@ def test_damaged_tunes_never_do_more_than_say_so():
 
 
 @given(st.lists(st.sampled_from([*PIECES, b"ABc", b"d2", b" ", b"\n", b"|:"]), max_size=60))
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=many(120, 300), deadline=None)
 def test_any_order_of_signs_is_survived(pieces):
     assert survives(b"X:1\nK:C\n" + b"".join(pieces))
 
 
 @given(st.binary(max_size=300))
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=many(80, 200), deadline=None)
 def test_any_bytes_are_survived(data):
     assert survives(data)
     assert survives(b"X:1\nK:G\n" + data)

@@ -37,6 +37,7 @@ from tabterm.score.source import Bend
 from tests.build import PLAYER
 from tests.foreign import arranged, line, played
 from tests.hand.chords import BENT, bent, shown
+from tests.thorough import many
 
 MANDOLIN = PRESETS["mandolin"]
 FRETS = lowest_frets(MANDOLIN)
@@ -157,7 +158,7 @@ def test_octaves_are_the_best_there_are(data):
     assert points(found.each, found.whole) == pytest.approx(best)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=many(20, 40), deadline=None)
 @given(
     st.lists(st.integers(-5, 5).filter(bool), min_size=20, max_size=60), st.integers(30, 100), st.integers(0, 6)
 )

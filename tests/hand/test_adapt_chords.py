@@ -21,6 +21,7 @@ from tabterm.score.report import Kind
 from tests.build import PLAYER
 from tests.foreign import line
 from tests.hand.chords import GUITAR, SOLO, played
+from tests.thorough import many
 
 NECK = neck_of(Head(), PLAYER)
 
@@ -128,7 +129,7 @@ def test_the_chord_symbol_tells_the_third():
     assert {NECK.instrument.pitch(n.course, n.fret) % 12 for n in kept} >= {11, 2}
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=many(25, 60), deadline=None)
 @given(st.sets(st.integers(55, 88), min_size=2, max_size=7), st.sampled_from([None, "G7", "C", "Am", "D"]))
 def test_what_is_kept_can_be_played(chord, symbol):
     """The melody is always on top; the rest lies on neighbouring courses, and every tone is played or said."""

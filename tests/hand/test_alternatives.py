@@ -12,6 +12,7 @@ from tabterm.hand.terms import TERMS
 from tabterm.score.place import Place, Span
 from tests.build import PLAYER, score
 from tests.hand.passages import passages
+from tests.thorough import many
 
 SCALE = "8 3.0,8 3.2,8 3.4,8 3.5,8 2.0,8 2.2,8 2.3,8 2.5"
 
@@ -37,7 +38,7 @@ def test_three_that_really_differ():
     assert len({tuple(stops(way)) for way in ways}) == 3
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=many(25, 60), deadline=None)
 @given(passages(pins=False))
 def test_each_is_what_it_says(built):
     """Carried out as the player's own, an alternative is fingered as it says, and costs what it says or less."""

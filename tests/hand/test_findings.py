@@ -30,6 +30,7 @@ from tabterm.score.source import Bend
 from tabterm.score.tempo import Tempo
 from tests.build import PLAYER, event, measure, score
 from tests.hand.passages import SEEDED, passages
+from tests.thorough import many
 
 
 def notes(text, **fields):
@@ -378,7 +379,7 @@ def test_a_beat_that_asks_too_much_says_why():
     assert "too-much-in-a-beat" not in codes(score(thirds, tempo=Tempo(60.0)))
 
 
-@settings(SEEDED, max_examples=40)
+@settings(SEEDED, max_examples=many(20, 40))
 @given(passages())
 def test_whatever_is_above_the_limit_has_a_finding(built):
     """In each stretch that asks for more than the limit there is one that says why."""

@@ -17,6 +17,7 @@ from tabterm.score.kinds import Direction, Stroke, StrokeSchool
 from tabterm.score.model import Note
 from tabterm.score.place import Place, Span
 from tests.build import PLAYER, event, measure, music, score
+from tests.thorough import many
 
 
 def proposed(*measures, school=StrokeSchool.TREMOLO, **head):
@@ -77,7 +78,7 @@ def tied(texts):
 MEASURES = ["1 2.3", "1 (2.3", "2 2.3, 2 (2.3", "2 (2.3, 2 2.3", "2. 2.3, 4 (2.3", "1"]
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=many(40, 120), deadline=None)
 @given(st.lists(st.sampled_from(MEASURES), min_size=3, max_size=6), st.data())
 def test_after_a_change_to_any_of_many_tied_measures_as_from_scratch(texts, data):
     built = with_proposals(do.set_school(tied(texts), StrokeSchool.TREMOLO), PLAYER)

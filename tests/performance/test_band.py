@@ -24,9 +24,10 @@ from tabterm.score.tempo import Tempo
 from tests.build import measure, score
 from tests.performance.bass_lines import LINES
 from tests.strategies import METRES, spans
+from tests.thorough import many
 
 BAND = frozenset({Part.CHORDS, Part.BASS})
-few = settings(max_examples=60, deadline=None)
+few = settings(max_examples=many(25, 60), deadline=None)
 
 
 def chorded(text, symbols, **fields):

@@ -8,6 +8,7 @@ from pathlib import Path
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from tests.thorough import many
 from tests.workspace.test_document import crash, open_, type_note
 
 MEASURES = 3
@@ -19,7 +20,7 @@ def files(folder):
     return {path: path.stat().st_size for place in places for path in place.rglob("*") if path.is_file()}
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=many(30, 60), deadline=None, suppress_health_check=list(HealthCheck))
 @given(st.data(), st.binary(min_size=1, max_size=200), st.booleans())
 def test_notes_typed_before_the_noise_survive_it(tmp_path_factory, data, noise, over):
     """A note in each measure; then noise is put in, or written over what is there, from some byte on."""
