@@ -20,6 +20,7 @@ settings.load_profile("suite")
 """No example fails because the machine is busy."""
 
 TRIES = 6
+LONGEST_NAME = 200
 _again: list[str] = []
 
 
@@ -27,6 +28,11 @@ def pytest_addoption(parser):
     parser.addoption(
         "--shuffle", type=int, metavar="SEED", help="run the files, and the tests of each, in an order of chance"
     )
+
+
+def pytest_make_parametrize_id(config, val, argname):
+    """Short names of cases: a name stands in the environment, and no program starts with megabytes there."""
+    return argname if isinstance(val, (bytes, str)) and len(val) > LONGEST_NAME else None
 
 
 @pytest.hookimpl(tryfirst=True)

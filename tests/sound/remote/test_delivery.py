@@ -98,6 +98,7 @@ def test_the_editor_that_plays_is_not_interrupted(near, desk):
         ("page.png", PDF, "does not hold what its ending says"),
         ("page.pdf", b"%PDF-" + bytes(MOST_SHEET_BYTES), "is too large to send"),
     ],
+    ids=["web page", "drawing", "web page as PDF", "PDF as picture", "too large"],
 )
 def test_other_files_are_not_sent(near, desk, name, data, said):
     with pytest.raises(SoundError, match=said):
