@@ -30,6 +30,11 @@ class Curve(list[tuple[float, float]]):
         """Where it has come to."""
         return self[-1][1] if self else 0.0
 
+    def append(self, point: tuple[float, float]) -> None:
+        """Add a point, which by rounding may seem to lie a hair before the last one."""
+        time_s, cents = point
+        super().append((max(time_s, self[-1][0]) if self else time_s, cents))
+
     def glide(self, start_s: float, end_s: float, cents: float) -> None:
         """Go evenly from where it is to `cents` between two moments."""
         first = self.cents

@@ -12,6 +12,7 @@ from tabterm.errors import ScoreError
 from tabterm.instrument import PRESETS
 from tabterm.performance import Attack, Click, Options, Part, perform, playing_order
 from tabterm.performance.perform import MOST_MEASURES
+from tabterm.performance.shading import Curve, shade
 from tabterm.performance.timing import swung_offset
 from tabterm.score.click_rests import ClickRests
 from tabterm.score.duration import Duration
@@ -515,3 +516,13 @@ def test_every_measure_is_played_and_in_its_order(built):
     assert set(order) == set(range(len(built.measures)))
     firsts = [order.index(index) for index in range(len(built.measures)) if not built.measures[index].endings]
     assert firsts == sorted(firsts)
+
+
+def test_a_curve_never_goes_back_by_rounding():
+    """A note so short that slide, bend and slide off meet in one moment, wherever it stands."""
+    note = Note(course=1, fret=0, slide_in=Direction.UP, slide_out=Direction.UP, bend=Bend(cents=5))
+    for number in range(3000):
+        curve, start_s = Curve(), number * 0.00013
+        shade(curve, note, start_s, start_s + 0.013 * (1 + number % 9), fresh=True)
+        moments = [time_s for time_s, _ in curve]
+        assert moments == sorted(moments), start_s
