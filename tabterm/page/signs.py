@@ -10,7 +10,7 @@ x x5    dead note (with the fret that the finger damps at)
 5/ 5\   slid off, up or down
 5~ 5=   vibrato; let it ring
 5@      held to its course, whatever fingering is proposed
-5> 5' 5!  accent; staccato; all damped at its end
+5> 5' 5;  accent; staccato; all damped at its end
 5% 5[ 5]  tremolo; rolled upwards, downwards
 """
 
@@ -43,7 +43,7 @@ def note_cell(before: Event | None, event: Event, note: Note) -> str:
     if note is event.notes[0]:
         text += ">" if event.accent else ""
         text += "'" if event.staccato else ""
-        text += "!" if event.damp else ""
+        text += ";" if event.damp else ""
         text += "%" if event.tremolo else ""
         text += {Direction.UP: "[", Direction.DOWN: "]", None: ""}[event.roll]
     return text

@@ -218,7 +218,7 @@ SIGNS = {
 EVENT_SIGNS = {
     "5>": {"accent": True},
     "5'": {"staccato": True},
-    "5!": {"damp": True},
+    "5;": {"damp": True},
     "5%": {"tremolo": True},
     "5[": {"roll": "up"},
     "5]": {"roll": "down"},

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 
 _FRET = r"\(?(?:[xX]\d{0,2}|\d{1,2})\)?"
-_SUFFIX = r"(?:b\d{1,4}c?(?:r\d{0,2})?|br?|r\d{1,4}c|r|[~=@>'!%\[\]]|[/\\](?![\d(xX{^_]))"
+_SUFFIX = r"(?:b\d{1,4}c?(?:r\d{0,2})?|br?|r\d{1,4}c|r|[~=@>';%\[\]]|[/\\](?![\d(xX{^_]))"
 _NOTE = re.compile(
     rf"(?P<grace>\{{[^}}]*\}})?(?:(?P<how>[hpHPsS/\\])-{{0,4}})?(?P<into>[\^_])?(?P<fret>{_FRET})(?P<suffix>(?:{_SUFFIX})*)"
 )
@@ -39,7 +39,7 @@ HOW = {
     "/": Reached.SLIDE,
     "\\": Reached.SLIDE,
 }
-EVENT_SIGNS = {">": ("accent", True), "'": ("staccato", True), "!": ("damp", True), "%": ("tremolo", True)}
+EVENT_SIGNS = {">": ("accent", True), "'": ("staccato", True), ";": ("damp", True), "%": ("tremolo", True)}
 EVENT_SIGNS_ROLL = {"[": ("roll", Direction.UP), "]": ("roll", Direction.DOWN)}
 
 

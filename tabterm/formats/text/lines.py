@@ -10,7 +10,7 @@ from tabterm.page.rows import BETWEEN_CHORDS, PRINTED, row_named
 
 _LABEL = re.compile(rf"^({'|'.join(row.name for row in PRINTED)})s?(?:  |: |:?$|(?= \[))", re.IGNORECASE)
 _NAME = re.compile(rf"^ *(?:({LETTER})(?:-(?=\|)|:)?(?= *[-|:\d(hpxX/\\^_{{]))? *")
-_COURSE_SIGNS = re.compile(r"^[-|:\]\[\d(){}hpbrcxXHPsSvt~=@>'!%/\\^_,.* <]*$")
+_COURSE_SIGNS = re.compile(r"^[-|:\]\[\d(){}hpbrcxXHPsSvt~=@>';%/\\^_,.* <]*$")
 _STARTS = re.compile(r"^[-|:\d(hpxX/\\^_{]")
 BAR_SIGNS = str.maketrans(
     dict.fromkeys("\u00a6\u2502\u2503\u2506\u2507\u250a\u250b\u254e\u254f\u2551\u2758\uff5c\u23d0", "|")
