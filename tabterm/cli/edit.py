@@ -141,8 +141,7 @@ def loaded(arguments: argparse.Namespace, first: First | None = None) -> tuple[T
     )
     document.notices += [f"{fault}; the default is used" for fault in faults]
     practice = Practice(**settings.sound.model_dump(exclude={"output", "tone"})).with_tone(settings.sound.tone)
-    manners = {words: each.manners for words, each in settings.outputs.items()}
-    transport = Transport(output=settings.sound.output, practice=practice, manners=manners)
+    transport = Transport(output=settings.sound.output, practice=practice, manners=settings.manners)
     look, plain = arguments.look or settings.screen.theme, arguments.plain or settings.screen.plain
     terminal = abilities.detect(_environment(arguments), settings.screen.characters)
     if first is not None and first.picture is None and not document.notices:

@@ -72,8 +72,7 @@ def _play(arguments: argparse.Namespace) -> Answer:
     score = piece.score
     found = settings(told=True)
     wish = Wish.parse(arguments.output or found.sound.output)
-    manners = {words: each.manners for words, each in found.outputs.items()}
-    transport = Transport(output=str(wish), practice=practice_of(arguments, score, span), manners=manners)
+    transport = Transport(output=str(wish), practice=practice_of(arguments, score, span), manners=found.manners)
     transport.ended = lambda run: _enter(run, arguments.file)
     try:
         if wish.kind is OutputKind.VIRTUAL:

@@ -146,6 +146,11 @@ class Configuration(Value):
     screen: ScreenSettings = ScreenSettings()
     sheet: SheetSettings = SheetSettings()
 
+    @property
+    def manners(self) -> dict[str, MidiManners]:
+        """What each output named is sent, by the words that name it."""
+        return {words: each.manners for words, each in self.outputs.items()}
+
 
 def path() -> Path:
     """Where the file is: the variable TABTERM_CONFIG, or `config.toml` in the user's configuration folder."""
