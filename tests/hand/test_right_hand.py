@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 import pytest
 from hypothesis import given, settings
 
@@ -14,6 +16,7 @@ from tabterm.hand.right_hand import (
     rate_limit,
     silent_strokes,
     strain,
+    struck_moves,
     sweeps,
 )
 from tabterm.hand.schools import SCHOOLS
@@ -136,12 +139,18 @@ def test_the_moving_hand_in_silence():
     ]  # fmt: skip
 
 
+def test_a_cut_moves_the_hand_in_the_place_of_its_note():
+    built = score("2.,32 1.0,16. 1.0,8")
+    assert struck_moves(built, 0) == {Fraction(3): Stroke.DOWN, Fraction(25, 8): Stroke.UP}
+    assert Fraction(25, 8) not in dict(movement(built, 0))
+
+
 @settings(max_examples=many(20, 60), deadline=None)
 @given(scores())
-def test_every_struck_note_has_a_slot_and_every_whole_beat_begins_with_a_down_stroke(built):
+def test_every_struck_note_has_a_move_and_every_whole_beat_begins_with_a_down_stroke(built):
     for index, each in enumerate(built.measures):
         slots = dict(movement(built, index))
         assert list(slots) == sorted(slots)
-        assert {offset for offset, event in each.timed() if event.takes_stroke} <= slots.keys()
+        assert struck_moves(built, index).keys() == {at for at, event in each.timed() if event.takes_stroke}
         if SCHOOLS[built.schools[index]].restarts and not each.short:
             assert all(slots[beat] is Stroke.DOWN for beat in built.metres[index].beats)
