@@ -56,7 +56,6 @@ CLAIMS = {
     "README.md": [
         f"{', '.join(KINDS[:-1])} and {KINDS[-1]} in both usual tunings are built in".capitalize(),
         f"{practice.SLOWEST:g} to {practice.FASTEST:g}% of the tempo",
-        f"a disk that syncs within {appending.QUICK_S * MS:g} ms",
     ],
     "docs/safety.md": [
         f"the disk syncs within {appending.QUICK_S * MS:g} ms",
@@ -176,7 +175,6 @@ CLAIMS = {
 
 
 HELD = {
-    "README.md": {"a step of the cursor takes about 45 bytes in 16 colours": "bench terminal: cursor move, p50"},
     "DEVELOPERS.md": {"mostly under 300 lines": "habit", "off A4 = 440 Hz": "published"},
     "docs/difficulty.md": {
         "at your limit, 100%": "tests/hand/test_difficulty.py::test_the_player_is_used_up_at_that_tempo",

@@ -1,4 +1,4 @@
-"""The README names the licence of everything that is installed along, as the packages themselves state it."""
+"""The page of licences names that of everything that is installed along, as the packages themselves state it."""
 
 from __future__ import annotations
 
@@ -9,11 +9,9 @@ from pathlib import Path
 import pytest
 from packaging.requirements import Requirement
 
-SECTION = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8").partition("## Licences")[2]
+PAGE = (Path(__file__).parents[1] / "docs" / "licences.md").read_text(encoding="utf-8")
 ROWS = [
-    [cell.strip() for cell in line.strip("|").split("|")]
-    for line in SECTION.partition("## More")[0].splitlines()
-    if line.startswith("| `")
+    [cell.strip() for cell in line.strip("|").split("|")] for line in PAGE.splitlines() if line.startswith("| `")
 ]
 NAMED = {name: row for row in ROWS for name in re.findall(r"`([\w-]+)`", row[0])}
 """Of each package: its row."""

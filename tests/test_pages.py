@@ -73,15 +73,23 @@ def test_options_in_the_text_are_those_of_a_command(page):
     for code in code_of(page):
         words = code.split() or [""]
         options = {word.partition("=")[0] for word in words if re.fullmatch(r"--[a-z][\w-]*(=.*)?", word)}
-        if words[0] == "tabterm" and words[1] in COMMANDS:
+        if words[0] == "tabterm" and words[1:] and words[1] in COMMANDS:
             assert options <= options_of(words[1]), code
         elif not words[0].startswith(("python", "TABTERM", ".venv")):
             assert all(option in every or f'"{option}"' in SOURCES for option in options), code
 
 
+def test_the_readme_is_short_and_leads_to_an_index_of_every_page():
+    assert len(PAGES["README.md"].splitlines()) < 120
+    assert "](docs/index.md)" in PAGES["README.md"]
+    linked = set(re.findall(r"\]\(([\w-]+\.md)\)", PAGES["docs/index.md"]))
+    assert linked == {page.removeprefix("docs/") for page in PAGES if page.startswith("docs/")} - {"index.md"}
+
+
 COURSES = dict(zip("asdf", ("course 1", "course 2", "course 3", "course 4"), strict=True))
 KEYS = {
-    ("README.md", "course"): {"?": "help", "ctrl+p": "find-command", "space": "play", "ctrl+q": "quit"},
+    ("README.md", "course"): {"?": "help", "ctrl+p": "find-command", "space": "play", "ctrl+q": "quit"}
+    | {"f12": "recording"},
     ("docs/accompaniment.md", "course"): {"C": "parts"},
     ("docs/difficulty.md", "course"): {"E": "toggle-row effort"},
     ("docs/fitting.md", "course"): {"Q": "hear-original", "J": "next-departure", "Z": "restore"},
