@@ -174,20 +174,30 @@ class Reading:
 def read(score: Score, indices: Sequence[int], layout: Layout) -> list[Reading]:
     """Measures of a score as they are engraved; of a lead sheet the highest notes alone."""
     clefs = clef_of(score), source_clef_of(score)
-    held: dict[int, Key] = {}
-    return [_read(score, index, clefs, layout, held) for index in indices]
+    memory = _Memory()
+    return [_read(score, index, clefs, layout, memory) for index in indices]
 
 
-def _read(score: Score, index: int, clefs: tuple[Clef, Clef], layout: Layout, held: dict[int, Key]) -> Reading:
-    """A measure; `held` has the key by which the note that sounds on each course was named."""
+@dataclass(slots=True)
+class _Memory:
+    """What a measure leaves for the next: the key by which the note on each course was named, and accidentals."""
+
+    held: dict[int, Key] = field(default_factory=dict)
+    accidentals: Accidentals = field(default_factory=Accidentals)
+    source: Accidentals = field(default_factory=Accidentals)
+
+
+def _read(score: Score, index: int, clefs: tuple[Clef, Clef], layout: Layout, memory: _Memory) -> Reading:
+    """A measure, after what the one before has left."""
     measure, metre, key = score.measures[index], score.metres[index], score.keys[index]
-    instrument, accidentals = score.head.instrument, Accidentals(key)
+    instrument, held = score.head.instrument, memory.held
+    memory.accidentals.begin(key)
 
     def head(note: Note) -> Head:
         """Its head; a note that is held over the bar line keeps the name it had, whatever the new key."""
         held[note.course] = spelling = held.get(note.course, key) if note.tied else key
         pitch = instrument.pitch(note.course, note.fret)
-        return _head(pitch, spelling, clefs[0], accidentals, note=note, tied=note.tied)
+        return _head(pitch, spelling, clefs[0], memory.accidentals, note=note, tied=note.tied)
 
     chords = []
     for number, (offset, event) in enumerate(measure.timed()):
@@ -201,7 +211,7 @@ def _read(score: Score, index: int, clefs: tuple[Clef, Clef], layout: Layout, he
     _beam(chords, measure, metre, lead)
     reading = Reading(index, measure, chords, tuplet_groups([event.duration for event in measure.events]))
     if layout.original and measure.source:
-        _read_source(reading, key, clefs[1])
+        _read_source(reading, key, clefs[1], memory.source)
         _beam(reading.source, _as_events(measure), metre, lead)
     return reading
 
@@ -224,8 +234,8 @@ def _as_events(measure: Measure) -> Measure:
     )
 
 
-def _read_source(reading: Reading, key: Key, clef: Clef) -> None:
-    accidentals = Accidentals(key)
+def _read_source(reading: Reading, key: Key, clef: Clef, accidentals: Accidentals) -> None:
+    accidentals.begin(key)
     for number, (offset, event) in enumerate(reading.measure.timed_source()):
         heads = [
             _head(pitch, key, clef, accidentals, note=None, tied=event.holds(pitch))
@@ -239,7 +249,7 @@ def _head(pitch: int, key: Key, clef: Clef, accidentals: Accidentals, *, note: N
     letter, alter, octave = spelled(pitch, key)
     step = octave * 7 + "CDEFGAB".index(letter) - clef.lowest
     name = f"{letter}{'#' * alter if alter > 0 else 'b' * -alter}{octave}"
-    return Head(step, name, "" if tied else accidentals.name((letter, alter, octave)), note, tied)
+    return Head(step, name, accidentals.name((letter, alter, octave), tied=tied).name, note, tied)
 
 
 def _beam_metre(measure: Measure, metre: Metre, lead: Fraction) -> Metre:

@@ -202,10 +202,29 @@ def test_beams_join_the_notes_of_a_beat():
 
 
 def test_accidentals_hold_to_the_end_of_the_measure():
-    """A: F natural, again, F sharp; the next measure begins anew with the key (common practice)."""
+    """A: F natural, again, F sharp; the next measure begins anew with the key (common practice, no source)."""
     part = notes_of("notes", "4 1.1,4 1.1,4 1.2,4 1.2", "4 1.2,4 1.1,2 1.0", key="A")
     shown = [note.word("accidental") for bar in part.all("measure") for note in bar.all("note")]
     assert shown == ["natural", "", "sharp", "", "", "natural", ""]
+
+
+def test_a_note_that_is_back_in_the_key_shows_it_as_a_courtesy():
+    """A: F natural at the end of a measure, F sharp in the next, once (common practice, no source)."""
+    part = notes_of("notes", "2. 1.2,4 1.1", "4 1.2,4 1.2,2 1.0", "1 1.2", key="A")
+    shown = [bar.all("note") for bar in part.all("measure")]
+    assert [[note.word("accidental") for note in notes] for notes in shown] == [
+        ["", "natural"],
+        ["sharp", "", ""],
+        [""],
+    ]
+    assert shown[1][0].child("accidental").get("cautionary") == "yes"
+
+
+def test_a_courtesy_follows_a_note_that_was_altered_before_a_tie():
+    part = notes_of("notes", "2. 1.0,4 1.1", "2 (1.1,2 1.2", "1 1.2", key="A")
+    assert [note.word("accidental") for bar in part.all("measure") for note in bar.all("note")] == [
+        *("", "natural", "", "sharp", "")
+    ]
 
 
 def test_tuplets_are_bracketed_when_they_are_full():

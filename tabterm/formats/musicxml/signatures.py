@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 from math import ceil, lcm
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.errors import ScoreError
 from tabterm.formats.musicxml.values import number, whole
@@ -146,17 +146,41 @@ def spelled(pitch: int, key: Key) -> Spelled:
     return name[0], alter, (pitch - alter) // 12 - 1
 
 
+class Shown(NamedTuple):
+    """The accidental that a note shows: its name, "" for none, and whether it is a courtesy."""
+
+    name: str
+    is_courtesy: bool = False
+
+
 class Accidentals:
-    """Remembers what has been shown in a measure."""
+    """Remembers what has been shown in a measure, and what the one before altered.
 
-    def __init__(self, key: Key) -> None:
-        self._in_force = {step: (key.fifths - at + 6) // 7 for at, step in enumerate(STEPS)}
+    A note that is back in the key, after an altered one on its line or space in the measure before, shows it as a
+    courtesy: common practice, no source.
+    """
+
+    def __init__(self) -> None:
+        self._key: Key | None = None
+        self._in_force: dict[str, int] = {}
+        self._before: dict[tuple[str, int], int] = {}
         self._shown: dict[tuple[str, int], int] = {}
+        self._last: dict[tuple[str, int], int] = {}
 
-    def name(self, note: Spelled) -> str:
-        """The accidental that a struck note shows, or ""."""
+    def begin(self, key: Key) -> None:
+        """Begin a measure; a new key says all that a courtesy would."""
+        self._before = self._last if key == self._key else {}
+        self._key, self._shown, self._last = key, {}, {}
+        self._in_force = {step: (key.fifths - at + 6) // 7 for at, step in enumerate(STEPS)}
+
+    def name(self, note: Spelled, *, tied: bool = False) -> Shown:
+        """The accidental that a note shows; none where it is held."""
         step, alter, octave = note
-        if self._shown.get((step, octave), self._in_force[step]) == alter:
-            return ""
-        self._shown[step, octave] = alter
-        return NAMES.get(alter, "")
+        place = step, octave
+        self._last[place] = alter
+        if tied:
+            return Shown("")
+        is_new = self._shown.get(place, self._in_force[step]) != alter
+        is_courtesy = not is_new and place not in self._shown and self._before.get(place, alter) != alter
+        self._shown[place] = alter
+        return Shown(NAMES.get(alter, "") if is_new or is_courtesy else "", is_courtesy)

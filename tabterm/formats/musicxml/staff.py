@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from tabterm.formats.musicxml.grouping import Ends, beams_of, tuplets_of
 from tabterm.formats.musicxml.harmony import write_harmony
 from tabterm.formats.musicxml.notes import DAMP, HELD, NO_STROKE, PROPOSED
-from tabterm.formats.musicxml.signatures import HIGHEST_OCTAVE, Accidentals, spelled
+from tabterm.formats.musicxml.signatures import HIGHEST_OCTAVE, Accidentals, Shown, spelled
 from tabterm.formats.musicxml.tree import Node
 from tabterm.formats.musicxml.values import NAMES
 from tabterm.score.kinds import BendShape, Direction, Reached, Stroke
@@ -66,6 +66,7 @@ class Setting:
         lead: Where in the metre the measure begins, in quarters.
         instrument: Of the score.
         ends: Of ties and slurs, for the whole score.
+        accidentals: What has been shown in the measure, and what the one before altered.
         german: Chord symbols have German names.
     """
 
@@ -76,6 +77,7 @@ class Setting:
     lead: Fraction
     instrument: Instrument
     ends: Mapping[NotePlace, Ends]
+    accidentals: Accidentals
     german: bool
 
 
@@ -88,7 +90,6 @@ class StaffWriter:
         self._staff = staff
         self._setting = setting
         self._report = report
-        self._accidentals = Accidentals(setting.key)
         self._beams = beams_of(measure, setting.metre, setting.lead) if staff.is_notation else {}
         self._tuplets = tuplets_of(measure.events)
 
@@ -121,7 +122,7 @@ class StaffWriter:
             node = self._node.add("note")
             node.add("rest")
             node.add("duration", self._divisions(event.length))
-            self._value(node, event, "")
+            self._value(node, event, Shown(""))
             self._after_value(node, number, event, is_first=True)
 
     def _note(self, node: Node, event: Event, number: int, grace: int, note: Note, *, is_first: bool) -> None:
@@ -166,7 +167,7 @@ class StaffWriter:
 
     # What every note has
 
-    def _pitch(self, node: Node, note: Note) -> str:
+    def _pitch(self, node: Node, note: Note) -> Shown:
         """Append the pitch, and return the accidental to show."""
         sounding = self._setting.instrument.pitch(note.course, note.fret)
         step, alter, octave = spelled(sounding, self._setting.key)
@@ -179,11 +180,11 @@ class StaffWriter:
         if alter:
             pitch.add("alter", alter)
         pitch.add("octave", within)
-        if note.tied or not self._staff.is_notation:
-            return ""
-        return self._accidentals.name((step, alter, within))
+        if not self._staff.is_notation:
+            return Shown("")
+        return self._setting.accidentals.name((step, alter, within), tied=note.tied)
 
-    def _value(self, node: Node, event: Event, accidental: str) -> None:
+    def _value(self, node: Node, event: Event, accidental: Shown) -> None:
         duration = event.duration
         node.add("voice", self._staff.voice)
         node.add("type", NAMES[duration.value])
@@ -197,9 +198,9 @@ class StaffWriter:
         if not event.is_rest:
             self._stem(node)
 
-    def _accidental(self, node: Node, accidental: str) -> None:
-        if accidental:
-            node.add("accidental", accidental)
+    def _accidental(self, node: Node, accidental: Shown) -> None:
+        if accidental.name:
+            node.add("accidental", accidental.name, **({"cautionary": "yes"} if accidental.is_courtesy else {}))
 
     def _stem(self, node: Node) -> None:
         if not self._staff.is_notation:

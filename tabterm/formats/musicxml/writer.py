@@ -14,7 +14,7 @@ from tabterm.formats.musicxml.barlines import write_left, write_right
 from tabterm.formats.musicxml.directions import write_break, write_marks, write_tempo
 from tabterm.formats.musicxml.grouping import spans_of
 from tabterm.formats.musicxml.report import XmlReporter
-from tabterm.formats.musicxml.signatures import HIGHEST_OCTAVE, spelled, write_key, write_metre
+from tabterm.formats.musicxml.signatures import HIGHEST_OCTAVE, Accidentals, spelled, write_key, write_metre
 from tabterm.formats.musicxml.staff import Setting, Staff, StaffWriter
 from tabterm.formats.musicxml.tree import Node, serialise
 from tabterm.formats.musicxml.tuning import SOUNDS
@@ -106,6 +106,7 @@ class _Writer:
         self._staves = staves
         self._report = report
         self._ends = spans_of(score.measures)
+        self._accidentals = Accidentals()
         self._needed = [_divisions(measure) for measure in score.measures]
         whole = lcm(*self._needed)
         if whole <= MOST_DIVISIONS:
@@ -129,6 +130,7 @@ class _Writer:
         elif measure.tempo is not None:
             write_tempo(node, measure.tempo)
         write_marks(node, measure)
+        self._accidentals.begin(score.keys[index])
         setting = Setting(
             index,
             self._needed[index],
@@ -137,6 +139,7 @@ class _Writer:
             lead_in(score, index),
             score.head.instrument,
             self._ends,
+            self._accidentals,
             score.chord_names is ChordNames.GERMAN,
         )
         for number, staff in enumerate(self._staves):
