@@ -8,8 +8,6 @@ from __future__ import annotations
 
 import csv
 import io
-import sqlite3
-from contextlib import closing
 from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
@@ -17,15 +15,14 @@ from typing import TYPE_CHECKING, Any
 
 import platformdirs
 
-from tabterm.errors import StorageError
 from tabterm.score.duration import Duration
 from tabterm.score.tempo import part_of_whole
-from tabterm.storage.opening import make_own_folder, make_private
+from tabterm.storage.database import Database
 
 if TYPE_CHECKING:
+    import sqlite3
     from collections.abc import Iterable, Iterator
 
-VERSION = 1
 PATIENCE_S = 0.2
 """How long a lock of another program is waited for; the keys wait as well."""
 
@@ -34,9 +31,6 @@ MOST_WAITING = 1000
 
 MOST_ENTRIES = 200_000
 """Of which there are some ten a day."""
-
-LONGEST_VALUE = 1_000_000
-"""Bytes of a value, or of a row."""
 
 MOST_FIGURE = 1e7
 """No tempo, measure, turn or time in seconds is larger."""
@@ -67,19 +61,6 @@ ENTRIES = """
 SELECT begun, title, file, first_measure, last_measure, passage, per_minute, beat, percent, turns, seconds
 FROM entry JOIN piece ON piece.id = piece
 """
-
-REASONS = {
-    sqlite3.SQLITE_BUSY: ("another program is writing to it", "the entry is written with the next one"),
-    sqlite3.SQLITE_LOCKED: ("another program is writing to it", "the entry is written with the next one"),
-    sqlite3.SQLITE_READONLY: ("it may not be written to", "change its permissions"),
-    sqlite3.SQLITE_PERM: ("it may not be written to", "change its permissions"),
-    sqlite3.SQLITE_CANTOPEN: ("it cannot be opened", "check its folder"),
-    sqlite3.SQLITE_FULL: ("the disk is full", "make room"),
-    sqlite3.SQLITE_TOOBIG: ("it is damaged", "rename it, and a new one is begun"),
-    sqlite3.SQLITE_CORRUPT: ("it is damaged", "rename it, and a new one is begun"),
-    sqlite3.SQLITE_NOTADB: ("it is no practice log", "rename it, and a new one is begun"),
-}
-"""What the disk says, and what to do, by SQLite's primary result codes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,15 +125,9 @@ class PracticeLog:
         self.waiting = [*self.waiting, *entries][-MOST_WAITING:]
         if not self.waiting:
             return
-        try:
-            make_own_folder(self.file.parent)
-            with closing(self._open()) as database:
-                database.execute("BEGIN IMMEDIATE")
-                for entry in self.waiting:
-                    _insert(database, entry)
-                database.execute("COMMIT")
-        except (OSError, sqlite3.Error) as error:
-            raise self._in_words(error, "written") from error
+        with self._database.writing() as database:
+            for entry in self.waiting:
+                _insert(database, entry)
         self.waiting.clear()
 
     def entries(self, file: Path | None = None, title: str = "") -> list[LogEntry]:
@@ -167,45 +142,14 @@ class PracticeLog:
             found = [entry for entry in found if entry.file in names]
         return sorted(found, key=lambda entry: entry.begun)
 
+    @property
+    def _database(self) -> Database:
+        return Database(self.file, "practice log", (SCHEMA,), PATIENCE_S, "the entry is written with the next one")
+
     def _read(self) -> list[LogEntry]:
-        try:
-            if not self.file.exists():
-                return []
-            with closing(self._open()) as database:
-                rows = database.execute(ENTRIES).fetchmany(MOST_ENTRIES)
+        with self._database.reading() as database:
+            rows = [] if database is None else database.execute(ENTRIES).fetchmany(MOST_ENTRIES)
             return [_entry(number, row) for number, row in enumerate(rows, 1)]
-        except (OSError, sqlite3.Error, ValueError, TypeError) as error:
-            raise self._in_words(error, "read") from error
-
-    def _open(self) -> sqlite3.Connection:
-        make_private(self.file)
-        database = sqlite3.connect(self.file, timeout=PATIENCE_S, isolation_level=None)
-        try:
-            database.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, LONGEST_VALUE)
-            self._prepare(database)
-        except BaseException:
-            database.close()
-            raise
-        return database
-
-    def _prepare(self, database: sqlite3.Connection) -> None:
-        """Make the tables of a new log; raises StorageError for one that is newer than this program."""
-        version = database.execute("PRAGMA user_version").fetchone()[0]
-        if version > VERSION:
-            raise StorageError("the practice log is of a newer tabterm", place=str(self.file), hint="use that one")
-        if version < VERSION:
-            database.execute("BEGIN IMMEDIATE")
-            if not database.execute("SELECT 1 FROM sqlite_master").fetchone():
-                for statement in SCHEMA.split(";")[:-1]:
-                    database.execute(statement)
-                database.execute(f"PRAGMA user_version = {VERSION}")
-            database.execute("COMMIT")
-
-    def _in_words(self, error: Exception, done: str) -> StorageError:
-        code = getattr(error, "sqlite_errorcode", 0) & 0xFF
-        said = getattr(error, "strerror", None) or str(error)
-        reason, hint = REASONS.get(code, (said, "check its folder"))
-        return StorageError(f"the practice log cannot be {done}: {reason}", place=str(self.file), hint=hint)
 
 
 def _entry(number: int, row: tuple[Any, ...]) -> LogEntry:
