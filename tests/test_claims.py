@@ -20,7 +20,7 @@ from tabterm.harmony import analysis, melody
 from tabterm.instrument import PRESETS
 from tabterm.instrument.model import pitch_name
 from tabterm.page.rows import GIVE_WAY
-from tabterm.performance import comping
+from tabterm.performance import comping, ringing
 from tabterm.piece import audio, practice, sheet, viewing
 from tabterm.piece.piece import blank
 from tabterm.score import tempo
@@ -101,6 +101,7 @@ CLAIMS = {
         f"Two strings {voicing.UNISON_CENTS:g} cents apart",
         f"meets one of them about {excitation.STAGGER_S * MS:g} ms before the other",
         f"what was on it in {voice.CHOKE_S * MS:g} ms",
+        f"needed elsewhere leaves its course {ringing.ON_ITS_WAY_S * MS:g} ms before",
         f"limiter that looks {synthesiser.AHEAD / synthesiser.RATE * MS:.1f} ms ahead",
         f"{practice.SLOWEST:g} to {practice.FASTEST:g} percent of the written tempo",
     ],
@@ -357,6 +358,8 @@ HELD = {
             "tests/sound/test_tone_controls.py::test_detuning_is_how_far_the_strings_of_a_course_are_apart"
         ),
         "about 35 dB under it": "tests/sound/test_answers.py::test_an_open_course_answers_what_meets_its_partials",
+        "about 39 dB under the stroke": "tests/sound/test_answers.py::test_a_finger_that_leaves_is_heard_faintly",
+        "about 44 dB under": "tests/sound/test_answers.py::test_a_finger_that_leaves_is_heard_faintly",
         "Eight early reflections within 42 ms": "tests/sound/test_answers.py::test_eight_reflections_within_42_ms",
         **dict.fromkeys(
             (

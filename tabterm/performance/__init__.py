@@ -11,6 +11,7 @@ from tabterm.performance.model import (
     Part,
     Performance,
     Pluck,
+    Release,
     TimedMessage,
     ToneControls,
 )
@@ -27,6 +28,7 @@ __all__ = [
     "Part",
     "Performance",
     "Pluck",
+    "Release",
     "TimedMessage",
     "ToneControls",
     "perform",

@@ -116,6 +116,17 @@ class Attack(StrEnum):
     PULL = "pull"
 
 
+class Release(StrEnum):
+    """What the finger of a stopped note does when the note ends before the next attack on its course.
+
+    It leaves the course, which is open then, or it lets go of the fret and lies on the course still.
+    """
+
+    NONE = "none"
+    DAMPS = "damps"
+    LEAVES = "leaves"
+
+
 class Pluck(NamedTuple):
     """One attack on a course and what becomes of it until it is stopped: what a string model needs to know.
 
@@ -131,6 +142,7 @@ class Pluck(NamedTuple):
         muted: A dead note.
         curve: (time in s, cents from `pitch`) in order of time, absolute times; pitch goes straight from one
             point to the next, from 0 cents at the attack where no point lies there, and stays at the last.
+        release: What its finger does at the end.
     """
 
     part: Part
@@ -142,6 +154,7 @@ class Pluck(NamedTuple):
     attack: Attack = Attack.DOWN
     muted: bool = False
     curve: tuple[tuple[float, float], ...] = ()
+    release: Release = Release.NONE
 
 
 class Mark(NamedTuple):

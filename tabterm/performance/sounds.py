@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.performance.midi import BEND_RANGE
 from tabterm.performance.model import Attack, Part, Pluck
-from tabterm.performance.ringing import ends_of
+from tabterm.performance.ringing import Ending, endings
 from tabterm.performance.shading import Curve, shade
 from tabterm.score.kinds import Direction, Reached, Stroke
 
@@ -60,7 +60,7 @@ class Sound:
         fret: The one that it has come to.
         finger: The one on it, where that is known.
         lets_ring: It may ring on past its written end.
-        rings_s: When it really ends.
+        ending: When it really ends, and how.
         curve: Its pitch over time.
     """
 
@@ -77,7 +77,7 @@ class Sound:
     fret: int = 0
     finger: int | None = None
     lets_ring: bool = False
-    rings_s: float = 0.0
+    ending: Ending = field(default_factory=lambda: Ending(0.0))
     curve: Curve = field(default_factory=Curve)
 
     @property
@@ -89,8 +89,8 @@ class Sound:
         """As it goes out."""
         curve = tuple(point for point in self.curve if point[0] < self.end_s)
         return Pluck(
-            *(Part.SOLO, self.course, self.pitch, self.start_s, self.rings_s),
-            *(self.velocity, self.attack, self.muted, curve),
+            *(Part.SOLO, self.course, self.pitch, self.start_s, self.ending.until_s),
+            *(self.velocity, self.attack, self.muted, curve, self.ending.release),
         )
 
 
@@ -219,8 +219,8 @@ def sounds_of(score: Score, played: Sequence[PlayedMeasure]) -> list[Sound]:
             strings.play(event, start_s, end_s, measure.quarter_s)
     end_s = played[-1].end_s
     _cut_overlaps(strings.sounds, end_s)
-    for sound, rings_s in zip(strings.sounds, ends_of(strings.sounds, strings.silences, end_s), strict=True):
-        sound.rings_s = rings_s
+    for sound, ending in zip(strings.sounds, endings(strings.sounds, strings.silences, end_s), strict=True):
+        sound.ending = ending
     return strings.sounds
 
 

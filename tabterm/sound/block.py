@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from tabterm.sound.voice import Stops
+from tabterm.sound.layer import Stops
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

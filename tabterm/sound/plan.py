@@ -17,7 +17,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Self
 
 from tabterm.errors import SoundError
-from tabterm.performance.model import Attack, Part, Passage, Pluck, Record
+from tabterm.performance.model import Attack, Part, Passage, Pluck, Record, Release
 from tabterm.sound.voicing import SoundVoicing
 
 if TYPE_CHECKING:
@@ -59,11 +59,11 @@ VALUES = ("number", "turns", "follows", "measures_lateness")
 Joint = tuple[float, float]
 """A moment of the performance that sounds, and the moment of this one at which the music is at the same place."""
 
-_PARTS, _ATTACKS = tuple(Part), tuple(Attack)
+_PARTS, _ATTACKS, _RELEASES = tuple(Part), tuple(Attack), tuple(Release)
 _RECORD = ("path", "mark", "speed", "semitones", "level", "apart", "passages")
 _HEAD = struct.Struct("<dd7I")
-_PLUCK = struct.Struct("<6BIdd")
-LAYOUT = (_HEAD.format, _PLUCK.format, *VALUES, *_PARTS, *_ATTACKS, *_RECORD)
+_PLUCK = struct.Struct("<7BIdd")
+LAYOUT = (_HEAD.format, _PLUCK.format, *VALUES, *_PARTS, *_ATTACKS, *_RELEASES, *_RECORD)
 """What two ends that send plans to each other must have in common."""
 
 _TWO_BYTES = (0xC0, 0xD0)  #: status byte; MIDI 1.0
@@ -192,11 +192,11 @@ class Plan:
             *(self.order.lead_s, self.order.duration_s, len(setup), len(self.times), len(self.plucks)),
             *(len(points), len(self.joints), len(voicing), len(record)),
         )
-        parts, attacks = _PARTS.index, _ATTACKS.index
+        parts, attacks, releases = _PARTS.index, _ATTACKS.index, _RELEASES.index
         plucks = [
             _PLUCK.pack(
                 *(parts(each.part), each.course, each.pitch, each.velocity, attacks(each.attack), each.muted),
-                *(len(each.curve), each.start_s, each.end_s),
+                *(releases(each.release), len(each.curve), each.start_s, each.end_s),
             )
             for each in self.plucks
         ]
@@ -321,8 +321,9 @@ def _messages(data: bytes) -> Iterator[bytes]:
 def _plucks(data: bytes, curves: Sequence[tuple[float, float]], duration_s: float) -> Iterator[Pluck]:
     """The attacks; `curves` are the points of all of them in their order."""
     first, before_s = 0, 0.0
-    for part, course, pitch, velocity, attack, muted, points, start_s, end_s in _PLUCK.iter_unpack(data):
-        _want(part < len(_PARTS) and attack < len(_ATTACKS) and muted < 2, "an attack in it is of no kind")
+    for part, course, pitch, velocity, attack, muted, release, points, start_s, end_s in _PLUCK.iter_unpack(data):
+        known = part < len(_PARTS) and attack < len(_ATTACKS) and release < len(_RELEASES)
+        _want(known and muted < 2, "an attack in it is of no kind")
         _want(course <= MOST_COURSES and pitch < 0x80 and 0 < velocity < 0x80, "an attack in it is out of range")
         # A NaN would not be in order either.
         _want(before_s <= start_s <= duration_s and start_s <= end_s <= LONGEST_S, "its attacks are not in order")
@@ -331,6 +332,9 @@ def _plucks(data: bytes, curves: Sequence[tuple[float, float]], duration_s: floa
         if curve:
             _want(_in_order([time_s for time_s, _ in curve], 0.0, LONGEST_S), "a curve in it is not in order")
             _want(all(abs(cents) <= MOST_CENTS for _, cents in curve), "a curve in it is out of range")
-        yield Pluck(_PARTS[part], course, pitch, start_s, end_s, velocity, _ATTACKS[attack], bool(muted), curve)
+        yield Pluck(
+            *(_PARTS[part], course, pitch, start_s, end_s, velocity, _ATTACKS[attack], bool(muted), curve),
+            _RELEASES[release],
+        )
         first, before_s = first + points, start_s
     _want(first == len(curves), "its size is not what it says")

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import math
-from functools import cached_property, lru_cache
+from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
 from tabterm.sound.excitation import (
+    LEFT_BRIGHT_HZ,
+    LEFT_PARTIALS,
+    LEFT_RISE_S,
     NOISE_POWER,
     REFERENCE_VELOCITY,
+    RELEASES,
     STAGGER_S,
     TOUCHES,
     VARIANTS,
@@ -22,65 +26,17 @@ from tabterm.sound.excitation import (
     spectrum,
     sympathy,
 )
+from tabterm.sound.layer import Layer, Sounding
 from tabterm.sound.tone import Series, StringTone, count_of, ratios_of
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator
 
     from numpy.typing import NDArray
 
     from tabterm.performance.model import Pluck
     from tabterm.sound.tone import Cents
     from tabterm.sound.voicing import PartVoice, StringVoice
-
-
-NEVER = 1 << 62  #: frames; implementation limit
-
-
-class Stops:
-    """The fades of a voice, which take it away together: its release, and what cuts it before or meanwhile."""
-
-    def __init__(self) -> None:
-        self._release = (NEVER, 1)
-        self._cuts: list[tuple[int, int]] = []
-
-    def release(self, at: int, length: int) -> None:
-        """Fade from frame `at` on, instead of from where it was to."""
-        self._release = (at, max(length, 1))
-
-    def cut(self, at: int, length: int) -> None:
-        """Fade from `at` on as well."""
-        self._cuts.append((at, max(length, 1)))
-
-    @property
-    def end(self) -> int:
-        """The frame from which on nothing is left."""
-        return min(at + length for at, length in (self._release, *self._cuts))
-
-    def envelope(self, first: int, last: int) -> NDArray[np.float32] | None:
-        """Factors for the frames of a range; None where all are 1."""
-        envelope = None
-        for at, length in (self._release, *self._cuts):
-            if at < last:
-                part = _fade(first - at, last - at, length)
-                envelope = part if envelope is None else envelope * part
-        return envelope
-
-
-def _fade(first: int, last: int, length: int) -> NDArray[np.float32]:
-    """A part of a fade that begins at 0: 1 before it, 0 after it."""
-    inside = _curve(length)[max(first, 0) : max(last, 0)]
-    before = max(min(last, 0) - first, 0)
-    after = last - first - before - len(inside)
-    return np.concatenate((np.ones(before, np.float32), inside, np.zeros(after, np.float32)))
-
-
-@lru_cache(maxsize=64)
-def _curve(length: int) -> NDArray[np.float32]:
-    """From 1 to 0: the quick fall of a damped string, brought to nothing along a squared cosine."""
-    part = (np.arange(length) + 1) / (length + 1)
-    return (np.cos(part * math.pi / 2) ** 2 * np.exp(-2.0 * part)).astype(np.float32)
-
 
 DAMPING_SEMITONES = 36.0  #: semitones; tuned here
 """A string so much lower takes twice the time to be damped."""
@@ -103,15 +59,6 @@ ANSWER_RISE_S, ANSWER_LINGERS_S, ANSWER_FADES_S = 0.02, 0.05, 0.15  #: s; tuned 
 
 MOST_OFF = (0.04, 0.03, 0.15)  #: parts; tuned here
 """By what part strength, place and time between the strings of two strokes differ."""
-
-
-class Sounding(NamedTuple):
-    """A string of the course: frames until it is met, its samples, its level on either side."""
-
-    delay: int
-    tone: StringTone
-    left: np.float32
-    right: np.float32
 
 
 class Chance(NamedTuple):
@@ -155,76 +102,60 @@ class Voice:
         self._moment = start % period if period else start
         self._part, self._rate, self._seed, self._before = part, rate, seed, before
         self._course = part.course(pluck.course, pluck.pitch)
-        self._stops = Stops()
-        self._strings: tuple[Sounding, ...] | None = None
-        self._answers: tuple[Sounding, ...] = ()
-        self._answers_stop = Stops()
-        self._noise = np.zeros((2, 0), np.float32)
+        self._struck, self._answers, self._left = Layer(start), Layer(start), Layer(start)
+        if pluck.release not in RELEASES:
+            self._left.fill(())
         self.release(start + max(round((pluck.end_s - pluck.start_s) * rate), 1))
 
     def release(self, at: int) -> None:
         """Damp the strings from a frame on, instead of when the pluck says: higher ones are silent sooner."""
         damping_s = self._part.timbre.damping_s * 2.0 ** ((69 - self.pluck.pitch) / DAMPING_SEMITONES)
-        self._stops.release(at, round(damping_s * self._rate))
+        self._struck.stops.release(at, round(damping_s * self._rate))
         lingers, fades = round(ANSWER_LINGERS_S * self._rate), round(ANSWER_FADES_S * self._rate)
-        self._answers_stop.release(at + lingers, fades)
+        self._answers.stops.release(at + lingers, fades)
+        if self._left.strings is None:
+            self._left.start = at
+            self._left.stops.release(at, fades)
 
     def choke(self, at: int) -> None:
         """Silence its course, which is struck again at a frame."""
-        self._stops.cut(at, round(CHOKE_S * self._rate))
+        for layer in (self._struck, self._left):
+            layer.stops.cut(at, round(CHOKE_S * self._rate))
 
     def cut(self, at: int, fade_s: float) -> None:
         """Silence all of it from a frame on."""
-        for stops in (self._stops, self._answers_stop):
-            stops.cut(at, round(fade_s * self._rate))
+        for layer in self._layers:
+            layer.stops.cut(at, round(fade_s * self._rate))
 
     @property
     def end(self) -> int:
         """The frame from which on nothing sounds: stopped, or died away as far as that is known."""
-        if self._strings is None:
-            return max(self._stops.end, self._answers_stop.end)
-        strings = min(self._stops.end, max(self._died(self._strings), self.start + self._noise.shape[1]))
-        return max(strings, min(self._answers_stop.end, self._died(self._answers)))
+        return max(layer.end for layer in self._layers)
 
     @property
     def stopped(self) -> int:
         """The frame from which on its own course is silent; what has answered it may go on."""
-        return self._stops.end
+        return self._struck.stops.end
 
-    def _died(self, strings: Sequence[Sounding]) -> int:
-        """When the last of some strings has died away; `NEVER` while that is not known."""
-        ends = [NEVER if each.tone.end is None else self.start + each.delay + each.tone.end for each in strings]
-        return max(ends, default=0)
+    @property
+    def _layers(self) -> tuple[Layer, ...]:
+        return self._struck, self._answers, self._left
 
     def add(self, bus: NDArray[np.float32], first: int) -> None:
         """Add what it sounds to a block (2, frames) that begins at frame `first`."""
         last = first + bus.shape[1]
         if self.start >= last or self.end <= first:
             return
-        if self._strings is None:
-            self._strings, self._noise = tuple(self._struck()), self._picked()
-            self._answers = tuple(self._answering())
+        if self._struck.strings is None:
+            self._struck.fill(self._picked(), self._noise())
+            self._answers.fill(self._answering())
             self._before = None
-        for strings, stops in ((self._strings, self._stops), (self._answers, self._answers_stop)):
-            for string in strings:
-                self._add_string(bus, first, string, stops)
-        low, high = max(first, self.start), min(last, self.start + self._noise.shape[1], self._stops.end)
-        if low < high:
-            noise, envelope = self._noise[:, low - self.start : high - self.start], self._stops.envelope(low, high)
-            bus[:, low - first : high - first] += noise if envelope is None else noise * envelope
+        if self._left.strings is None and self._left.start < last:
+            self._left.fill(self._freed(), self._let_go())
+        for layer in self._layers:
+            layer.add(bus, first)
 
-    def _add_string(self, bus: NDArray[np.float32], first: int, string: Sounding, stops: Stops) -> None:
-        attack = self.start + string.delay
-        low, high = max(first, attack), min(first + bus.shape[1], stops.end)
-        if low >= high:
-            return
-        samples, envelope = string.tone.samples(low - attack, high - attack), stops.envelope(low, high)
-        if envelope is not None:
-            samples = samples * envelope
-        bus[0, low - first : high - first] += samples * string.left
-        bus[1, low - first : high - first] += samples * string.right
-
-    def _struck(self) -> list[Sounding]:
+    def _picked(self) -> list[Sounding]:
         """Set the strings off; the pick meets them one after the other."""
         touch, count = TOUCHES[self.pluck.attack], len(self._course.strings)
         sounding = []
@@ -253,6 +184,25 @@ class Voice:
             tone = StringTone(series, start, rise=round(ANSWER_RISE_S * self._rate))
             yield Sounding(0, tone, *sides(string.pan))
 
+    def _freed(self) -> Iterator[Sounding]:
+        """The open string that a finger sets off a little as it leaves."""
+        touch = RELEASES.get(self.pluck.release)
+        if touch is None or not touch.open_string:
+            return
+        string, rate = self._course.strings[0], self._rate
+        hertz = hertz_of(self._course.pitch + string.semitones)
+        count = min(count_of(hertz / rate, string.inharmonicity), LEFT_PARTIALS)
+        where = math.exp2(min(self._course.pitch - self.pluck.pitch, -1) / 12.0)
+        partials = spectrum(self._part.timbre, hertz, string.inharmonicity, count, where, LEFT_BRIGHT_HZ)
+        series = Series(hertz / rate, string.inharmonicity, count, self._losses(hertz, string))
+        start = np.asarray(self._level * touch.open_string * partials)
+        yield Sounding(0, StringTone(series, start, rise=round(LEFT_RISE_S * rate)), *sides(string.pan))
+
+    def _let_go(self) -> NDArray[np.float32] | None:
+        """The noise of a finger on the strings that it lets go."""
+        touch = RELEASES.get(self.pluck.release)
+        return None if touch is None else self._sides(self._burst(touch.noise, touch.knock, 1))
+
     def _losses(self, hertz: float, string: StringVoice) -> tuple[float, float, float]:
         """What a string of the part loses a frame, as a series takes it."""
         still, rising, steep = (string.loss * loss for loss in self._part.timbre.losses(hertz))
@@ -260,16 +210,25 @@ class Voice:
             still, rising = still + MUTED_LOSS_PER_S, rising + MUTED_LOSS_PER_S_KHZ
         return still / self._rate, rising / 1000.0, steep * self._rate / 1e6
 
-    def _picked(self) -> NDArray[np.float32]:
+    def _noise(self) -> NDArray[np.float32]:
         """The noise of what sets them off."""
         timbre, touch = self._part.timbre, TOUCHES[self.pluck.attack]
-        noises, answers = bursts(timbre, self._rate, self._seed)
         knock = timbre.knock * touch.knock * (MUTED_KNOCK if self.pluck.muted else 1.0)
         noise = timbre.pick_noise * touch.noise * (self.pluck.velocity / REFERENCE_VELOCITY) ** NOISE_POWER
-        samples = answers[self._chance.noise] * np.float32(knock * self._level)
-        samples[: noises.shape[1]] += noises[self._chance.noise] * np.float32(noise * self._level)
+        return self._sides(self._burst(noise, knock))
+
+    def _burst(self, noise: float, knock: float, other: int = 0) -> NDArray[np.float32]:
+        """A noise, and what the body answers to it, at levels against that of the attack."""
+        noises, answers = bursts(self._part.timbre, self._rate, self._seed)
+        which = (self._chance.noise + other) % VARIANTS
+        samples: NDArray[np.float32] = answers[which] * np.float32(knock * self._level)
+        samples[: noises.shape[1]] += noises[which] * np.float32(noise * self._level)
+        return samples
+
+    def _sides(self, samples: NDArray[np.float32]) -> NDArray[np.float32]:
+        """From where the course is: (2, frames)."""
         pans = [string.pan for string in self._course.strings]
-        return np.outer(sides(sum(pans) / len(pans)), samples)
+        return np.stack([samples * side for side in sides(sum(pans) / len(pans))])
 
     @property
     def _level(self) -> float:
@@ -308,9 +267,10 @@ class Voice:
 
     def state(self, number: int, at: int) -> NDArray[np.complex128]:
         """The partials of a string at a frame, as complex amplitudes; none where it is silent."""
-        if self._strings is None or at >= self._stops.end or number >= len(self._strings):
+        strings = self._struck.strings
+        if strings is None or at >= self._struck.stops.end or number >= len(strings):
             return np.zeros(0, np.complex128)
-        delay, tone, _, _ = self._strings[number]
+        delay, tone, _, _ = strings[number]
         return tone.state(max(at - self.start - delay, 0))
 
     def _left_fret(self) -> float:

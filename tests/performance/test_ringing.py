@@ -48,8 +48,41 @@ def ends(built, **options):
     ],
 )
 def test_a_player_would_let_it_ring_until(music, until):
+    """A finger that is needed elsewhere is on its way 30 ms before, 0.06 of these quarters."""
     for (_, end), expected in zip(ends(score(*music.split("|"))), until, strict=True):
-        assert expected is None or end == pytest.approx(expected, abs=0.05)
+        assert expected is None or end == pytest.approx(expected, abs=0.07)
+
+
+@pytest.mark.parametrize(
+    ("music", "does"),
+    [
+        # needed on another fret: it leaves its course
+        ("4 3.2.1,4 2.4.3,4 2.3.1,4", ["leaves", "none", "damps"]),
+        # the hand shifts
+        ("4 3.2.1,4 2.0,4 1.9.3,4", ["leaves", "none", "damps"]),
+        # a rest: it lets go and lies on the course
+        ("4 3.2.1,4,4 1.0,4", ["damps", "none"]),
+        # the next stroke on the course, a pull-off, a slide: nothing of its own
+        ("4 3.2.1,4 3.4.3,4 p3.0,4 2.0", ["none", "none", "none", "none"]),
+        # it stays down to the end
+        ("4 3.2.1,4 2.0,2 1.0", ["none", "none", "none"]),
+        # nobody knows which finger
+        ("4 3.2,4 2.0,2 1.0", ["damps", "none", "none"]),
+        # open courses and dead notes have no finger to be lifted
+        ("4 3.0,4,4 x2.2.1,4", ["none", "none"]),
+    ],
+)
+def test_a_finger_leaves_its_course_or_lets_go_of_it(music, does):
+    assert [pluck.release for pluck in perform(score(*music.split("|"))).plucks] == does
+
+
+def test_a_note_of_an_unknown_finger_ends_where_it_is_written_though_no_finger_is_needed_for_long():
+    assert ends(score("4 3.2,4 2.0,4 1.0,4 2.2"))[0][1] == pytest.approx(1.0)
+
+
+def test_a_staccato_lets_go_of_its_fret():
+    short = do.set_staccato(score("4 3.2.1,4 2.0,2 1.0"), Place(0), True)  # noqa: FBT003 - positional only
+    assert perform(short).plucks[0].release == "damps"
 
 
 def test_staccato_and_tremolo_end_where_they_are_written():

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from tabterm.instrument.presets import PRESETS
-from tabterm.performance import Attack
+from tabterm.performance import Attack, Release
 from tabterm.sound.excitation import BODY_S
 from tabterm.sound.room import REFLECTIONS, Room
 from tabterm.sound.synthesiser import Synthesiser
@@ -114,3 +114,43 @@ def test_a_harder_stroke_has_more_of_the_pick():
         return 10 * np.log10(power[hertz > 5000].sum() / power.sum())
 
     assert noise_db(50) + 1 < noise_db(86) < noise_db(120) - 0.5
+
+
+LEFT_S = 0.5
+
+
+def released(release, pitch=64, course=3, **more):
+    """The strings and what answers them, without room: a stopped note that ends after LEFT_S."""
+    synthesiser = Synthesiser(VOICING)
+    synthesiser.play(pluck(pitch, 0.0, LEFT_S, course=course, release=release, **more), 0)
+    return mono(synthesiser.read(RATE))
+
+
+@pytest.mark.parametrize(("course", "fret"), [(1, 5), (2, 2), (3, 2), (4, 7)])
+def test_a_finger_that_leaves_is_heard_faintly(course, fret):
+    """About 39 dB under the stroke with the open string, which is not the fret's, 44 dB without."""
+    open_pitch = PRESETS["mandolin"].courses[course - 1].pitch
+    silent, damped, left = (released(each, open_pitch + fret, course) for each in Release)
+    attack_db = level_db(silent[:2205])
+    at = round(LEFT_S * RATE)
+    assert np.array_equal(silent[:at], left[:at])
+    for heard, under_db in ((damped, -44), (left, -39)):
+        assert level_db((heard - silent)[at : at + 2205]) - attack_db == pytest.approx(under_db, abs=2)
+    ringing = slice(at + 1000, at + 6000)
+    magnitudes, hertz = spectrum((left - silent)[ringing])
+    assert abs(hertz[magnitudes.argmax()] / hertz_of(open_pitch) - 1) < 0.02
+    assert level_db((damped - silent)[ringing]) < level_db((left - silent)[ringing]) - 6
+
+
+def test_what_a_finger_leaves_is_over_with_the_tail_of_a_file_and_with_the_next_stroke():
+    at = round(LEFT_S * RATE)
+    assert not released(Release.LEAVES)[at + round(0.3 * RATE) :].any()
+    parts = []
+    for release in (Release.NONE, Release.LEAVES):
+        synthesiser = Synthesiser(VOICING)
+        synthesiser.play(pluck(64, 0.0, LEFT_S, course=3, release=release), 0)
+        synthesiser.play(pluck(66, LEFT_S + 0.05, 2.0, course=3), 0)
+        parts.append(mono(synthesiser.read(RATE)))
+    both = parts[1] - parts[0]
+    assert np.abs(both[at : at + 2205]).max() > 0
+    assert not both[at + round(0.055 * RATE) :].any()

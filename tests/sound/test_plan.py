@@ -13,13 +13,13 @@ from hypothesis import strategies as st
 
 from tabterm.errors import SoundError
 from tabterm.performance import Options, perform
-from tabterm.performance.model import Part, Pluck
+from tabterm.performance.model import Part, Pluck, Release
 from tabterm.sound.plan import Plan
 from tabterm.sound.voicing import voicing_of
 from tests.build import score
 from tests.strategies import scores
 
-PERFORMANCE = perform(score("4 1.0,4 /1.2,2 2.0 3.0"), options=Options(count_in=1))
+PERFORMANCE = perform(score("4 1.2.1,4 /1.4,4 2.0 3.0,4"), options=Options(count_in=1))
 PLAN = Plan.of(
     PERFORMANCE, voicing_of(PERFORMANCE.instrument), number=7, turns=0, joints=[(0.5, 0.25), (1.0, 0.5)], follows=6
 )
@@ -37,6 +37,7 @@ def test_a_plan_is_unpacked_as_it_was_packed():
     assert list(messages) == [tuple(message) for message in PERFORMANCE.messages]
     assert again.plucks == PERFORMANCE.plucks
     assert any(pluck.curve for pluck in again.plucks)
+    assert {pluck.release for pluck in again.plucks} == {Release.NONE, Release.DAMPS}
 
 
 @settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -105,12 +106,12 @@ def test_what_is_wrong_is_said(change, reason):
         unpacked(replace(PLAN, **change))
 
 
-@pytest.mark.parametrize("field", [0, 4, 5], ids=["part", "attack", "muted"])
+@pytest.mark.parametrize("field", [0, 4, 5, 6], ids=["part", "attack", "muted", "release"])
 def test_an_attack_of_no_kind_is_refused(field):
-    """Six bytes, the count of the curve's points and the two times are what is packed of an attack."""
+    """Seven bytes, the count of the curve's points and the two times are what is packed of an attack."""
     body, values = PLAN.packed()
     times_at = body.rindex(struct.pack("<dd", *PLAN.plucks[-1][3:5]))
-    at = times_at - struct.calcsize("<6BI") + field
+    at = times_at - struct.calcsize("<7BI") + field
     with pytest.raises(SoundError, match="of no kind"):
         Plan.unpacked(body[:at] + bytes([99]) + body[at + 1 :], **values)
 
