@@ -54,9 +54,9 @@ def json_of(
         return json.loads(text, parse_constant=_no_constant, object_pairs_hook=objects)
     except json.JSONDecodeError as error:
         place = f"line {error.lineno}, column {error.colno}"
-        raise FormatError(f"not JSON: {error.msg}", place=place, hint="mend the line by hand") from None
+        raise FormatError(f"not JSON: {error.msg}", place=place, hint="fix the line by hand") from None
     except RecursionError:
-        raise FormatError("nested too deeply", hint="mend it by hand") from None
+        raise FormatError("nested too deeply", hint="fix it by hand") from None
     except ValueError:
         raise _too_long(text) from None
 
@@ -74,7 +74,7 @@ def toml_of(data: bytes) -> dict[str, Any]:
     except tomllib.TOMLDecodeError as error:
         told = _LINE.search(str(error))
         line = int(told[1]) if told else text.rstrip().count("\n") + 1
-        raise FormatError(f"not TOML: {error}", place=f"line {line}", hint="mend that line") from None
+        raise FormatError(f"not TOML: {error}", place=f"line {line}", hint="fix that line") from None
     except ValueError:
         raise _too_long(text) from None
 
@@ -99,11 +99,11 @@ def _check_depth(text: str, most: int) -> None:
 
 
 def _no_constant(name: str) -> float:
-    raise FormatError(f"not a number: {name}", hint="mend it by hand")
+    raise FormatError(f"not a number: {name}", hint="fix it by hand")
 
 
 def _too_long(text: str) -> FormatError:
     """What to say of a number that is refused for its thousands of digits."""
     found = _LONG_NUMBER.search(text)
     place = f"line {text.count(chr(10), 0, found.start()) + 1}" if found else ""
-    return FormatError("a number is too long", place=place, hint="mend it by hand")
+    return FormatError("a number is too long", place=place, hint="fix it by hand")

@@ -40,7 +40,7 @@ if TYPE_CHECKING:
     Offer = tuple[Finding, Sequence[Remedy]]
 
 CAUTION = (
-    "These limits are averages, not a promise: stop when something hurts, and ask a teacher or physician "
+    "These limits are averages, not a promise: stop when something hurts, and ask a teacher or doctor "
     "before you train a wide reach."
 )
 
@@ -60,23 +60,23 @@ def configure(parser: argparse.ArgumentParser) -> None:
         "--fail-on",
         choices=tuple(FAILS),
         default=Severity.IMPOSSIBLE.value,
-        help="exit with 1 from this severity on (impossible)",
+        help="exit with status 1 from this severity up (impossible)",
     )
-    parser.add_argument("--tempo", metavar="TEMPO", help=f"ask at {TEMPO}")
+    parser.add_argument("--tempo", metavar="TEMPO", help=f"judge it at {TEMPO}")
     parser.add_argument(
-        "--fix", action="store_true", help="apply the first remedy of each finding, show what changes"
+        "--fix", action="store_true", help="apply the first remedy of each finding, and show what changes"
     )
     kinds, words = ", ".join(Kind), ", ".join(mending.ALLOWED)
     parser.add_argument(
-        "--only", metavar="KIND", type=_kinds, help=f"with --fix: these kinds of remedy alone: {kinds}"
+        "--only", metavar="KIND", type=_kinds, help=f"with --fix: only these kinds of remedy: {kinds}"
     )
     parser.add_argument(
         "--allow",
         metavar="WHAT",
         type=among(mending.ALLOWED),
-        help=f"with --fix: change this as well: {words}",
+        help=f"with --fix: allow these changes too: {words}",
     )
-    add_out(parser, "with --fix: write to this file instead of the same one")
+    add_out(parser, "with --fix: write to this file, and leave the original alone")
     add_choice(parser)
 
 
@@ -158,8 +158,8 @@ def _fix(arguments: argparse.Namespace, piece: Piece, written: Score) -> Answer:
         for line in mending.lines(player, one):
             say(line)
     if fixed.mended:
-        kept = "" if fixed.kept is None else f"; as it was: {fixed.kept}"
-        say(f"{fixed.out}: {len(fixed.mended)} mended, written{kept}")
+        kept = "" if fixed.kept is None else f"; the original is kept as {fixed.kept}"
+        say(f"{fixed.out}: {len(fixed.mended)} fixed, written{kept}")
     offers = list(_offers(fixed.score, player, left))
     if left and not fixed.mended:
         say(f"{fixed.out}: {mending.nothing_mended(arguments, [remedies for _, remedies in offers])}")
@@ -215,4 +215,4 @@ def _tries(remedies: Sequence[Remedy]) -> str:
     others = [remedy.label for remedy in remedies if not remedy.is_unasked]
     if unasked:
         return f"; try: {'; '.join(unasked[:MOST_WAYS])}"
-    return f"; only if you like: {'; '.join(others[:MOST_WAYS])}" if others else ""
+    return f"; optional: {'; '.join(others[:MOST_WAYS])}" if others else ""

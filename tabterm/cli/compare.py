@@ -45,7 +45,7 @@ def _compare(arguments: argparse.Namespace) -> Answer:
         print(f"{arguments.file}: {describe(score, departs.place)}: {difference_words(score, departs)}")
     counts = Counter(departs.kind for departs in found)
     kinds = ", ".join(f"{count} {'note' if count == 1 else 'notes'} {kind}" for kind, count in counts.items())
-    print(f"{arguments.file}: {transposition_words(score)}; {kinds or 'no note departs from it'}")
+    print(f"{arguments.file}: {transposition_words(score)}; {kinds or 'every note agrees with it'}")
     return Answer()
 
 

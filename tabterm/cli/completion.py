@@ -16,7 +16,7 @@ FILES_FIRST = {"fish": '\ncomplete -c tabterm -n "__fish_use_subcommand" -F\n'}
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the argument."""
-    parser.add_argument("shell", choices=SHELLS, help="the shell that the script is for")
+    parser.add_argument("shell", choices=SHELLS, help="the shell to print the script for")
 
 
 def run(arguments: argparse.Namespace) -> int:

@@ -23,19 +23,19 @@ def configure(parser: argparse.ArgumentParser) -> None:
         nargs="?",
         choices=WAYS,
         default="show",
-        help="path: where the file is; show: what is in force (as without a word); template: a file with all "
-        "settings explained; set: change one",
+        help="path: where the file is; show: the current settings (the default); template: a file with every "
+        "setting explained; set: change one",
     )
-    parser.add_argument("setting", nargs="?", metavar="SETTING", help="with set: such as sound.click")
-    parser.add_argument("value", nargs="?", metavar="VALUE", help="with set: such as beats")
-    parser.add_argument("--json", action="store_true", help="print the settings in force as JSON")
+    parser.add_argument("setting", nargs="?", metavar="SETTING", help="with set: the setting, such as sound.click")
+    parser.add_argument("value", nargs="?", metavar="VALUE", help="with set: the value, such as beats")
+    parser.add_argument("--json", action="store_true", help="print the current settings as JSON")
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Print, or change a setting."""
     if (arguments.way == "set") != (arguments.value is not None) or (arguments.way != "set" and arguments.setting):
         raise ConfigurationError(
-            "a setting and a value belong to set", hint="tabterm config set sound.click beats"
+            "only `set` takes a setting and a value", hint="tabterm config set sound.click beats"
         )
     if arguments.way == "path":
         print(configuration.path())

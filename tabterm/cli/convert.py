@@ -30,20 +30,20 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.usage = "tabterm convert FILE OUT  |  FILE ... FOLDER --to-format FORMAT  |  FILE ... -o OUT"
     parser.add_argument("files", type=Path, nargs="+", metavar="FILE", help=f"{FILES}; the last one is written")
     add_kind(parser)
-    add_out(parser, f"the file to write, or a folder; its ending names the format: {endings}")
+    add_out(parser, f"the file to write, or a folder; its extension names the format: {endings}")
     add_measures(parser)
     add_json(parser)
     parser.add_argument(
-        "--report", action="store_true", help="print all that was moved, left out, replaced or not carried over"
+        "--report", action="store_true", help="list everything that was moved, left out, replaced or lost"
     )
-    parser.add_argument("--view", help="of a MusicXML file: notes, tab or both (notes)")
+    parser.add_argument("--view", help="what a MusicXML file shows: notes, tab or both (notes)")
     parser.add_argument(
         "--values",
         metavar="N=VALUES",
         action="append",
         default=[],
         type=_values,
-        help="note values for measure N, such as 5=4,8,8 or 5=8 (they begin again; -4: a rest); may be repeated",
+        help="note values for measure N, such as 5=4,8,8 or 5=8 (they repeat; -4: a rest); may be given again",
     )
     add_choice(parser)
 

@@ -23,7 +23,7 @@ MOST_BYTES = 1_000_000
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     parser.add_argument("folder", type=Path, nargs="?", default=FOLDER, help=f"the folder to make ({FOLDER})")
-    parser.add_argument("--no-edit", action="store_true", help="copy them, and open none")
+    parser.add_argument("--no-edit", action="store_true", help="copy them without opening one")
 
 
 def run(arguments: argparse.Namespace) -> int:

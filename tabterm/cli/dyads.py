@@ -47,7 +47,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
         nargs="+",
         default=[],
         metavar="FILE",
-        help="list the double stops of these scores",
+        help="list the double stops in these scores",
     )
     add_measures(parser)
     add_kind(parser)
@@ -71,7 +71,7 @@ def fret_range(text: str) -> tuple[int, int]:
 def run(arguments: argparse.Namespace) -> int:
     """Print the double stops."""
     if bool(arguments.files) == bool(arguments.pool):
-        raise ScoreError("no chord or scale", hint="write tabterm dyads D7, or tabterm dyads --file FILE")
+        raise ScoreError("no chord or scale named", hint="write tabterm dyads D7, or tabterm dyads --file FILE")
     if arguments.files:
         return each(arguments, _of_file)
     pool, instrument = pool_named(" ".join(arguments.pool)), preset(arguments.instrument or "mandolin")
@@ -84,9 +84,9 @@ def run(arguments: argparse.Namespace) -> int:
         data = {"pool": pool.name, "instrument": instrument.name, "dyads": listed}
         print(printable.as_json(data, indent=2))
         return 0
-    print(f"{pool.name} on the {instrument.name}, frets {lowest} to {highest}; the lower course stands first")
+    print(f"{pool.name} on the {instrument.name}, frets {lowest} to {highest}; the lower course comes first")
     if not found:
-        print("nothing that you can hold without strain")
+        print("nothing you can hold without strain")
     letters = instrument.course_letters()
     for (low, high), group in groupby(found, key=lambda one: (one.dyad.low[0], one.dyad.high[0])):
         print(f"\n{letters[low - 1].upper()} and {letters[high - 1].upper()}")

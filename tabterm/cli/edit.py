@@ -35,11 +35,11 @@ SWITCH_S = 0.0002
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     parser.add_argument(
-        "file", type=Path, nargs="?", help="a score, there or to be made (without one you are offered some)"
+        "file", type=Path, nargs="?", help="a score to open or create (without one, you choose from a list)"
     )
     parser.add_argument("--look", choices=("dark", "light", "terminal"), help="colours of the screen")
     parser.add_argument(
-        "--plain", action="store_true", help="for a screen reader: no lines drawn, the cursor in words"
+        "--plain", action="store_true", help="for a screen reader: no drawn lines, the cursor position in words"
     )
     add_choice(parser)
 
@@ -52,7 +52,7 @@ def run(arguments: argparse.Namespace) -> int:
 
     if abilities.is_dumb(os.environ):
         name = os.environ.get("TERM", "")
-        raise TabtermError(f"this terminal cannot place text (TERM={name})", hint="`tabterm show FILE` prints")
+        raise TabtermError(f"this terminal cannot position text (TERM={name})", hint="`tabterm show FILE` prints")
     if arguments.file is None:
         return _offer()
     with collector.at_rest():
@@ -175,7 +175,7 @@ def _fault(trace: str, path: Path) -> int:
         where = f"details are in {log}"
     except (OSError, StorageError):
         where = trace.strip().splitlines()[-1]
-    tell(f"tabterm: the editor stopped by a fault of its own; your work is kept: open {path.name} again ({where})")
+    tell(f"tabterm: the editor has crashed; your work is kept: open {path.name} again ({where})")
     return 1
 
 

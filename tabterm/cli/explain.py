@@ -62,7 +62,7 @@ def _explain(arguments: argparse.Namespace) -> Answer:
     span = span_of(score, arguments.first, arguments.last)
     found = explained(score, span)
     if not found:
-        raise ScoreError("nothing sounds here", place=str(arguments.file), hint="write some notes first")
+        raise ScoreError("there are no notes here", place=str(arguments.file), hint="write some notes first")
     proposed = () if sounding_chords(score) else proposals(score)
     if arguments.json:
         return Answer(data=_data(score, found, proposed))

@@ -46,8 +46,10 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add_measures(parser)
     add_out(parser)
     add_json(parser)
-    parser.add_argument("--alternatives", type=int, metavar="N", help="the N best fingerings that really differ")
-    parser.add_argument("--keep-courses", action="store_true", help="leave every note on its course")
+    parser.add_argument(
+        "--alternatives", type=int, metavar="N", help="show the N best fingerings that really differ"
+    )
+    parser.add_argument("--keep-courses", action="store_true", help="keep every note on its course")
     add_choice(parser)
 
 

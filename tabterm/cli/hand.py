@@ -41,8 +41,8 @@ WIDEST = 100
 
 BANDS_SOURCE = (
     "Natural is the median of ten violinists' hands on a string of 328 mm, and comfortable their 95th percentile, "
-    "rounded up (TNUA data set: Jen et al. 2021); hard and extreme are a hand 70 % curled and flat (Chatzioglou, "
-    "Pinar and Govsa 2024). All grow with the span."
+    "rounded up (TNUA data set: Jen et al. 2021); hard and extreme are a hand 70% curled and flat (Chatzioglou, "
+    "Pinar and Govsa 2024). All scale with the span."
 )
 
 
@@ -50,7 +50,9 @@ def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     speeds = ", ".join(Speeds.model_fields)
     parser.add_argument(
-        "--span", metavar="MM", help="flat span from the tip of the index to that of the little finger"
+        "--span",
+        metavar="MM",
+        help="span of the flat hand, from the tip of the index finger to that of the little finger",
     )
     parser.add_argument("--weak", metavar="FINGERS", help="weak fingers, such as 3,4, or none")
     parser.add_argument(
@@ -61,25 +63,23 @@ def configure(parser: argparse.ArgumentParser) -> None:
         action="append",
         default=[],
         metavar="NAME=BPM",
-        help="a speed as the tempo reached in its drill",
+        help="a speed, given as the tempo reached in its drill",
     )
-    parser.add_argument(
-        "--learn", type=Path, metavar="FILE", help="learn from the fingers that are set in a score"
-    )
+    parser.add_argument("--learn", type=Path, metavar="FILE", help="learn from the fingers set in a score")
     parser.add_argument(
         "--forget",
         nargs="?",
         const=ALL,
         choices=(ALL, *HABITS),
         metavar="HABIT",
-        help=f"take back a habit that was learnt ({', '.join(HABITS)}), or all",
+        help=f"forget a learnt habit ({', '.join(HABITS)}), or all",
     )
     parser.add_argument("--reset", action="store_true", help="forget your own values")
     parser.add_argument("--instrument", default="mandolin", help=f"for tables and drills: {', '.join(PRESETS)}")
     parser.add_argument(
-        "--drills", type=Path, metavar="OUT", help="write the speed drills; the ending names the format"
+        "--drills", type=Path, metavar="OUT", help="write the speed drills; the file extension names the format"
     )
-    parser.add_argument("--force", action="store_true", help="write the drills over a file that is there")
+    parser.add_argument("--force", action="store_true", help="overwrite an existing file with the drills")
     parser.add_argument("--json", action="store_true", help="print one JSON object")
 
 
@@ -258,7 +258,7 @@ def _learnt_lines(player: Player, _instrument: Instrument) -> list[str]:
         f"  {row['habit']:8}{row['words']} ({row['points']:+.2f} points a {row['unit']}, {_from(row['lessons'])})"
         for row in rows
     ]
-    return lines + _prose("`tabterm hand --forget HABIT` takes one back, `--forget` all of them.", "  ")
+    return lines + _prose("`tabterm hand --forget HABIT` forgets one, `--forget` all of them.", "  ")
 
 
 def _from(count: int) -> str:

@@ -28,17 +28,19 @@ def configure(parser: argparse.ArgumentParser) -> None:
     hearing.add_what(parser)
     parser.add_argument("folder", type=Path, help="the folder to make")
     only, without = ", ".join(FILES), ", ".join((*FILES, *SECTIONS))
-    parser.add_argument("--only", metavar="PART,...", type=among(FILES), help=f"these files alone: {only}")
+    parser.add_argument("--only", metavar="PART,...", type=among(FILES), help=f"only these files: {only}")
     parser.add_argument(
         "--without", metavar="PART,...", type=among((*FILES, *SECTIONS)), default=(), help=f"leave out: {without}"
     )
-    parser.add_argument("--paper", choices=("a4", "letter"), help="of the booklet (configured, or your country's)")
+    parser.add_argument(
+        "--paper", choices=("a4", "letter"), help="paper of the booklet (as configured, or your country's)"
+    )
     parser.add_argument("--tempos", default=TEMPOS, metavar="PCT,...", help=f"20 to 200 percent each ({TEMPOS})")
     parser.add_argument("--format", choices=kinds, default="mp3", help="kind of audio file (mp3)")
     hearing.add_how(parser, count_in=1, click=None)
     parser.set_defaults(count_in=None)
     hearing.add_seamless(parser)
-    parser.add_argument("--force", action="store_true", help="put the files into a folder that is there")
+    parser.add_argument("--force", action="store_true", help="write into a folder that already exists")
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -48,7 +50,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.count_in is None:
         arguments.count_in = 0 if arguments.seamless else 1
     if folder.exists() and not (folder.is_dir() and (arguments.force or not any(folder.iterdir()))):
-        raise StorageError("it already exists", place=str(folder), hint="--force puts files into a folder")
+        raise StorageError("it already exists", place=str(folder), hint="--force writes into it")
     piece, span = hearing.piece_of(arguments)
     handout = Handout(
         piece.fingered(),

@@ -53,7 +53,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add_files(parser)
     add_measures(parser)
     add_json(parser)
-    parser.add_argument("--top", type=int, default=3, metavar="N", help=f"passages, 1 to {MOST} (3)")
+    parser.add_argument("--top", type=int, default=3, metavar="N", help=f"how many passages, 1 to {MOST} (3)")
     add_choice(parser)
 
 
@@ -75,7 +75,7 @@ def _hard(arguments: argparse.Namespace) -> Answer:
         if phrase.last.measure >= measures.start and phrase.first.measure < measures.stop
     ]
     if not phrases:
-        raise ScoreError("nothing sounds in this score", place=str(arguments.file), hint="write some notes first")
+        raise ScoreError("this score has no notes", place=str(arguments.file), hint="write some notes first")
     found = [hard for hard in piece.hard(MOST) if hard.span.start.measure in measures][: arguments.top]
     if arguments.json:
         data = {
@@ -130,7 +130,7 @@ def _passage_words(score: Score, number: int, hard: Hard, path: Path) -> list[st
     reasons = "; ".join(f"{reason.words} (+{reason.points:.1f})" for reason in hard.reasons)
     lines = [
         f"{number}. {where}: {hard.rate:.1f} points a second, {_use(score, start, hard.use, hard.limit_tempo)}",
-        f"   why: {reasons or 'nothing but the tempo'}",
+        f"   why: {reasons or 'only the tempo'}",
     ]
     lines += [f"   {used.words}" for used in hard.speeds]
     lines += [

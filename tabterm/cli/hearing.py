@@ -42,31 +42,35 @@ def add_how(
     *,
     count_in: int = 0,
     click: str | None = "off",
-    times: str = "times to play it",
+    times: str = "how many times to play it",
 ) -> None:
     """Add the arguments that say how it is played; the command may have a click of its own where none is named."""
     parser.add_argument("--loop", type=int, default=1, metavar="N", help=f"{times} (1)")
     parser.add_argument(
-        "--count-in", type=int, default=count_in, choices=range(3), help=f"measures counted before ({count_in})"
+        "--count-in", type=int, default=count_in, choices=range(3), help=f"measures of count-in ({count_in})"
     )
-    usual = click or "on the beats where no chord stands"
-    parser.add_argument("--click", default=click, choices=CLICKS, help=f"where it clicks ({usual})")
+    usual = click or "on the beats where there are no chords"
+    parser.add_argument("--click", default=click, choices=CLICKS, help=f"where the click falls ({usual})")
     parser.add_argument(
         "--click-rests",
         metavar="MEASURES",
         help="2:1 clicks for two measures and rests for one, in turn; m3,m7-8 rests in these",
     )
     parser.add_argument("--style", choices=tuple(STYLES), help="how chords and bass play (by metre and swing)")
-    parser.add_argument("--no-groove", action="store_true", help="chords and bass without accents, on the grid")
-    tone = "what the built-in strings sound like, such as 'brightness 120 room 50' (the configuration's)"
+    parser.add_argument(
+        "--no-groove", action="store_true", help="chords and bass without accents, exactly on the grid"
+    )
+    tone = "what the built-in strings sound like, such as 'brightness 120 room 50' (as configured)"
     parser.add_argument("--tone", metavar="WORDS", help=tone)
     parser.add_argument("--swing", metavar="LONG:SHORT", help=f"{FORMS}, whatever the score says")
 
 
 def add_parts(parser: argparse.ArgumentParser) -> None:
     """Add the arguments that say who is heard."""
-    parser.add_argument("--chords", action="store_true", help="with chords and bass for the chord symbols")
-    parser.add_argument("--mute-tab", action="store_true", help="chords and bass alone, to play the solo oneself")
+    parser.add_argument("--chords", action="store_true", help="add chords and bass from the chord symbols")
+    parser.add_argument(
+        "--mute-tab", action="store_true", help="chords and bass alone, so that you can play the solo"
+    )
 
 
 def parts_of(arguments: argparse.Namespace) -> PartsWord:
@@ -79,7 +83,7 @@ def parts_of(arguments: argparse.Namespace) -> PartsWord:
 def add_seamless(parser: argparse.ArgumentParser) -> None:
     """Add the argument that makes files without a seam."""
     parser.add_argument(
-        "--seamless", action="store_true", help="to be looped: exactly as long as its turns, without count-in"
+        "--seamless", action="store_true", help="a file to loop: exactly as long as its turns, without count-in"
     )
 
 
@@ -88,7 +92,7 @@ def check_turns(arguments: argparse.Namespace) -> None:
     if arguments.loop < 1:
         raise ScoreError(f"cannot play {arguments.loop} times", hint="a file ends: --loop 1 or more")
     if arguments.seamless and arguments.count_in:
-        raise ScoreError("a file to be looped has no count-in", hint="leave out --count-in or --seamless")
+        raise ScoreError("a file to loop has no count-in", hint="leave out --count-in or --seamless")
 
 
 def tell_length(takes: Sequence[AudioFile], instrument: Instrument) -> None:
@@ -131,7 +135,7 @@ def practice_of(arguments: argparse.Namespace, score: Score, parts: PartsWord) -
     """
     if parts == "chords" and arguments.click == "off" and not any(each.chords for each in score.measures):
         raise ScoreError(
-            "nothing is left to hear", hint="chords and bass need chord symbols; --click beats adds a click"
+            "nothing left to hear", hint="chords and bass need chord symbols; --click beats adds a click"
         )
     rests = ClickRests.parse(arguments.click_rests) if arguments.click_rests else None
     tone = settings(told=True).sound.tone if arguments.tone is None else arguments.tone

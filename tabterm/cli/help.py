@@ -13,7 +13,9 @@ if TYPE_CHECKING:
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the argument."""
-    parser.add_argument("about", nargs="?", metavar="COMMAND", help="the command (all of them in a line each)")
+    parser.add_argument(
+        "about", nargs="?", metavar="COMMAND", help="the command (without it: all commands, a line each)"
+    )
 
 
 def run(arguments: argparse.Namespace) -> int:

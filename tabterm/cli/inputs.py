@@ -24,8 +24,8 @@ STDIN = Path("-")
 
 BAD_INPUT = 2
 
-FILES = "scores in any format that can be read; a folder stands for those in it, - for standard input"
-FILE = "a score in any format that can be read; - for standard input"
+FILES = "scores in any readable format; a folder means all scores in it, - standard input"
+FILE = "a score in any readable format; - means standard input"
 
 BEGINNINGS = {
     b"MThd": ".mid",
@@ -69,7 +69,7 @@ def add_file(parser: argparse.ArgumentParser) -> None:
 def add_kind(parser: argparse.ArgumentParser) -> None:
     """Add the argument that says what a file is whose ending does not."""
     parser.add_argument(
-        "--from-format", metavar="FORMAT", type=ending, help="what the file is, such as abc (by its ending)"
+        "--from-format", metavar="FORMAT", type=ending, help="format to read, such as abc (by the file extension)"
     )
 
 
@@ -101,7 +101,7 @@ def each(
     """
     files, many = _expanded(arguments.files)
     if many and getattr(arguments, "out", None) is not None:
-        raise StorageError("several files, and one to write", place=str(arguments.out), hint="name one file")
+        raise StorageError("several files cannot go into one", place=str(arguments.out), hint="name one file")
     asks_data = getattr(arguments, "json", False)
     status = 0
     found: list[dict[str, object]] = []
@@ -136,7 +136,7 @@ def _expanded(files: list[Path]) -> tuple[list[Path], bool]:
     for file in files:
         found += _scores_in(file) if file.is_dir() else [file]
     if found.count(STDIN) > 1:
-        raise StorageError("standard input can be read once", hint="name - once")
+        raise StorageError("standard input can only be read once", hint="name - once")
     return found, len(files) > 1 or any(file.is_dir() for file in files)
 
 
@@ -163,7 +163,9 @@ def split_out(arguments: argparse.Namespace) -> Path:
             raise FormatError("no file to write", place=str(arguments.files[0]), hint="name it last, or after -o")
         out = Path(arguments.files.pop())
     if not out.is_dir() and (len(arguments.files) > 1 or arguments.files[0].is_dir()):
-        raise StorageError("several files go into a folder", place=str(out), hint=f"mkdir {shlex.quote(str(out))}")
+        raise StorageError(
+            "several files need a folder to go into", place=str(out), hint=f"mkdir {shlex.quote(str(out))}"
+        )
     arguments.out = None
     return out
 

@@ -43,14 +43,14 @@ def configure(parser: argparse.ArgumentParser) -> None:
         metavar="PORT",
         help=f"listen at a loopback port ({PORT}), with a token, where ssh cannot forward sockets",
     )
-    parser.add_argument("--no-sheets", action="store_true", help="take no sheets from an editor")
+    parser.add_argument("--no-sheets", action="store_true", help="accept no sheets from an editor")
     parser.add_argument(
         "--sheets", type=Path, metavar="FOLDER", help="where sheets are kept (a folder of your own)"
     )
     parser.add_argument(
         "--page",
         action="store_true",
-        help="show the newest sheet on a page in the browser, which follows each save",
+        help="show the newest sheet in the browser, updated on each save",
     )
     parser.add_argument(
         "--opener", metavar="COMMAND", help="what opens them: a command, auto or none (as configured)"
@@ -62,7 +62,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Listen until Ctrl-C, which is no fault."""
     address, wish = _address(arguments), Wish.parse(arguments.output)
     if wish.kind is OutputKind.LISTENER:
-        raise SoundError("a listener plays itself, and sends nothing on", hint=FORMS)
+        raise SoundError("a listener cannot play through another listener", hint=FORMS)
     token = None if address.is_guarded else make_token(near_token())
     listening = address.bind()
     try:
@@ -71,7 +71,7 @@ def run(arguments: argparse.Namespace) -> int:
             signal.signal(number, _end)
         print(f"listening at {address}; Ctrl-C ends\n\n{_instructions(address)}\n\n{CAUTION}\n", flush=True)
         if over_ssh():
-            _say("this is an SSH session: the sound will be here, not at the machine that you sit at")
+            _say("this is an SSH session: the sound will be here, not on the machine you sit at")
         try:
             listener.run()
         except KeyboardInterrupt:
@@ -93,7 +93,7 @@ def _address(arguments: argparse.Namespace) -> Address:
     path = file_named(arguments.socket).absolute()
     if not path.parent.is_dir():
         hint = f"mkdir -m 700 {shlex.quote(str(path.parent))}"
-        raise SoundError("there is no such folder", place=str(path.parent), hint=hint)
+        raise SoundError("no such folder", place=str(path.parent), hint=hint)
     return SocketFile(path)
 
 
@@ -121,7 +121,7 @@ In another terminal, log in to the machine where the editor is, and open it ther
     there = far_token().relative_to(Path.home())
     take = f"umask 077; mkdir -p ~/{there.parent}; cat > ~/{there}"
     return f"""\
-Once, bring the token to the machine where the editor is:
+Once, copy the token to the machine where the editor is:
 
     ssh FAR '{take}' < {shlex.quote(str(near_token()))}
 

@@ -32,9 +32,9 @@ WIDEST = 100
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     parser.add_argument("file", type=Path, nargs="?", help="the piece (all pieces)")
-    parser.add_argument("--csv", metavar="OUT", help="write the entries as comma-separated values; - prints them")
+    parser.add_argument("--csv", metavar="OUT", help="export the entries as comma-separated values; - prints them")
     add_json(parser)
-    parser.add_argument("--force", action="store_true", help="write over a file that is there")
+    parser.add_argument("--force", action="store_true", help="overwrite an existing file")
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -101,7 +101,7 @@ def _list_pieces(entries: list[LogEntry]) -> None:
         else:
             print(f"{last.begun:%Y-%m-%d}  {title}: {passages_told}, {days_told}, {time}  ({file})")
     if rows:
-        print_table(("last on", "piece", "practised", "on", "for", "file"), rows)
+        print_table(("last day", "piece", "practised", "on", "for", "file"), rows)
 
 
 def _print_passages(entries: list[LogEntry]) -> None:

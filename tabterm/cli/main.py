@@ -27,7 +27,7 @@ OWN_OPTIONS = ("-h", "--help", "-V", "--version")
 BAD_INPUT = 2
 INTERRUPTED = 130
 
-CAUTION = "Stop when something hurts, and ask a teacher or physician."
+CAUTION = "Stop when something hurts, and ask a teacher or doctor."
 
 
 _NO_NUMBER = re.compile(r"invalid (?:int|float) value: '(.*)'$")
@@ -39,7 +39,7 @@ class Parser(argparse.ArgumentParser):
     def error(self, message: str) -> NoReturn:
         """End with one line and the exit status of bad input."""
         plain = _NO_NUMBER.sub(lambda found: f"not a number: {printable.number(found[1])}", message)
-        complain(f"{plain.removeprefix('argument ')} (`{self.prog} --help` says more)")
+        complain(f"{plain.removeprefix('argument ')} (see `{self.prog} --help`)")
         self.exit(BAD_INPUT)
 
     def of_command(self, name: str) -> argparse.ArgumentParser:
@@ -53,7 +53,7 @@ def build_parser(*chosen: str | None) -> Parser:
     """Build the parser; only the chosen sub-commands' modules are imported, the others show their help line."""
     parser = Parser(
         prog="tabterm",
-        description="A terminal tab editor with playback for four-course instruments tuned in fifths.",
+        description="A mandolin tab editor for the terminal, with fingers, pick strokes and playback.",
         epilog=f"`tabterm FILE` opens the editor. {CAUTION}\n\n{STATUS}",
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )

@@ -82,14 +82,14 @@ def fix(arguments: argparse.Namespace, piece: Piece, written: Score) -> Fixed:
         StorageError: The file is not one that is mended in place, or the disk refused.
     """
     if arguments.first is not None or arguments.last is not None:
-        raise ScoreError("--fix goes over the whole score", hint="leave out --from and --to")
+        raise ScoreError("--fix works on the whole score", hint="leave out --from and --to")
     out = arguments.out or arguments.file
     if arguments.out is not None:
         check_out(arguments.out, force=arguments.force, to_format=arguments.to_format)
     elif out == STDIN:
-        raise StorageError("standard input cannot be mended in place", hint="-o NAME.tabterm")
+        raise StorageError("standard input cannot be fixed in place", hint="-o NAME.tabterm")
     elif not formats.format_of(out).writes or out.suffix != ".tabterm":
-        raise StorageError("only a .tabterm file is mended in place", place=str(out), hint="-o NAME.tabterm")
+        raise StorageError("only a .tabterm file can be fixed in place", place=str(out), hint="-o NAME.tabterm")
     with _held(out):
         data = b"" if arguments.out is not None else _unchanged(out, written)
         score, applied = mended(piece.score, piece.player, kinds_of(arguments))
@@ -118,11 +118,11 @@ def _held(path: Path) -> Iterator[None]:
         yield
         return
     if isinstance(holder, LockHolder):
-        raise StorageError(f"open elsewhere: {holder}", place=str(path), hint="mend it there, or use -o")
+        raise StorageError(f"open elsewhere: {holder}", place=str(path), hint="fix it there, or use -o")
     try:
         if drafts.has_unsaved(real):
             hint = "open it in the editor, or use -o"
-            raise StorageError("it has changes that were not saved", place=str(path), hint=hint)
+            raise StorageError("it has unsaved changes", place=str(path), hint=hint)
         yield
     finally:
         holder.release()
@@ -135,7 +135,7 @@ def _unchanged(path: Path, known: Score) -> bytes:
     """
     data = read(path)
     if formats.read(path).music != known:
-        raise StorageError("it was changed in the meantime", place=str(path), hint="run this again")
+        raise StorageError("it changed in the meantime", place=str(path), hint="run this again")
     if doubt_to_replace(path) is Doubt.LINKED:
         tell(f"tabterm: {words(Doubt.LINKED, path)}")
     return data
@@ -147,14 +147,14 @@ def _unchanged(path: Path, known: Score) -> bytes:
 def nothing_mended(arguments: argparse.Namespace, offers: Sequence[Sequence[Remedy]]) -> str:
     """Why nothing was mended, and what may be allowed as well, from the remedies that each finding has."""
     if arguments.only:
-        return f"nothing mended: no remedy by --only {','.join(arguments.only)} helps"
+        return f"nothing fixed: no remedy of --only {','.join(arguments.only)} helps"
     shut = OF_TEMPO if arguments.tempo is not None else set()
     offered = {remedy.kind for remedies in offers for remedy in remedies} - kinds_of(arguments) - shut
     first = {word: [kind for kind in Kind if kind in kinds & offered][:1] for word, kinds in ALLOWED.items()}
     allowed = ", ".join(f"{word} ({KINDS[kind]})" for word, found in first.items() for kind in found)
     if not allowed:
-        return "nothing mended: nothing helps that does not make something else harder"
-    return f"nothing mended: what helps changes what is heard: --allow {allowed}"
+        return "nothing fixed: every remedy makes something else harder"
+    return f"nothing fixed: only changes to the music help: --allow {allowed}"
 
 
 def lines(player: Player, done: Mended) -> Iterator[str]:

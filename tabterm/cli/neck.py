@@ -43,14 +43,16 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--positions", action="store_true", help="show the closed positions, with fingers")
     parser.add_argument("--dyads", metavar="A-B", help="show the double stops of two degrees, such as 3-1")
     parser.add_argument("-o", "--svg", type=Path, metavar="OUT", help="write a drawing (SVG), not text")
-    parser.add_argument("--force", action="store_true", help="write over OUT")
+    parser.add_argument("--force", action="store_true", help="overwrite OUT")
     parser.add_argument("--json", action="store_true", help="print one JSON object")
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Print or draw the neck."""
     if not arguments.pool:
-        raise ScoreError("no chord or scale", hint="write tabterm neck D7, or tabterm neck G major pentatonic")
+        raise ScoreError(
+            "no chord or scale named", hint="write tabterm neck D7, or tabterm neck G major pentatonic"
+        )
     instrument = preset(arguments.instrument)
     if not 1 <= arguments.highest <= instrument.frets:
         raise ScoreError(f"no fret {arguments.highest} on this neck", hint=f"1 to {instrument.frets}")

@@ -117,9 +117,9 @@ PLAIN = "\x1b[0m"
 
 def add_manner(parser: argparse.ArgumentParser) -> None:
     """Add the arguments that every command has."""
-    group = parser.add_argument_group("in every command")
-    group.add_argument("-q", "--quiet", action="store_true", help="no notes, no progress")
-    group.add_argument("-v", "--verbose", action="store_true", help="all that is remarked about a file")
+    group = parser.add_argument_group("options of every command")
+    group.add_argument("-q", "--quiet", action="store_true", help="show no notes and no progress")
+    group.add_argument("-v", "--verbose", action="store_true", help="show every remark about a file")
     group.add_argument("--color", choices=COLOURS, default="auto", help="colours (auto: on a terminal)")
 
 

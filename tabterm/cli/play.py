@@ -40,7 +40,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add_measures(parser)
     add_choice(parser)
     hearing.add_tempo(parser)
-    hearing.add_how(parser, times="times to play it, 0: until Ctrl-C")
+    hearing.add_how(parser, times="how many times to play it; 0: until Ctrl-C")
     hearing.add_parts(parser)
     parser.add_argument("--output", metavar="WHERE", help=f"{FORMS} (as configured)")
     practice = parser.add_argument_group("practising")
@@ -52,7 +52,9 @@ def configure(parser: argparse.ArgumentParser) -> None:
         "with --loop 0 the last rung goes on until Ctrl-C",
     )
     practice.add_argument(
-        "--pre-roll", metavar="N", help="what leads in: 1m, 2b (measures, beats); 2b+ before every turn"
+        "--pre-roll",
+        metavar="N",
+        help="play this before the phrase: 1m or 2b (measures, beats); 2b+ before every turn",
     )
 
 

@@ -11,7 +11,9 @@ from tabterm.errors import FormatError
 LATEST_S = 1_000_000.0
 """Seconds that can be asked for."""
 
-COPYRIGHT = "A recording has its owners: keep what you take from it for your own use, unless you have the right."
+COPYRIGHT = (
+    "A recording has its owners: keep what you take from it for your own use, unless you have the rights to more."
+)
 
 
 def add_recording(parser: argparse.ArgumentParser) -> None:
@@ -22,8 +24,10 @@ def add_recording(parser: argparse.ArgumentParser) -> None:
 def add_out(parser: argparse.ArgumentParser, words: str) -> None:
     """Add the argument that names the file to write, last or after `-o` as in every command that writes."""
     parser.add_argument("out", type=Path, nargs="?", metavar="OUT", help=words)
-    parser.add_argument("-o", "--out", dest="named", type=Path, metavar="OUT", help="the same, before or after")
-    parser.add_argument("--force", action="store_true", help="write over a file that is there")
+    parser.add_argument(
+        "-o", "--out", dest="named", type=Path, metavar="OUT", help="the file to write, named before or after"
+    )
+    parser.add_argument("--force", action="store_true", help="overwrite an existing file")
 
 
 def out_of(arguments: argparse.Namespace) -> Path | None:
@@ -36,8 +40,10 @@ def out_of(arguments: argparse.Namespace) -> Path | None:
 
 def add_part(parser: argparse.ArgumentParser) -> None:
     """Add the arguments that choose a part of it."""
-    parser.add_argument("--from", dest="start", metavar="S", type=seconds, default=0.0, help="second to begin at")
-    parser.add_argument("--to", dest="end", metavar="S", type=seconds, help="second to end at")
+    parser.add_argument(
+        "--from", dest="start", metavar="S", type=seconds, default=0.0, help="where to start, in seconds"
+    )
+    parser.add_argument("--to", dest="end", metavar="S", type=seconds, help="where to end, in seconds")
 
 
 def seconds(text: str) -> float:

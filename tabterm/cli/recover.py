@@ -24,13 +24,15 @@ if TYPE_CHECKING:
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
-    parser.add_argument("file", type=Path, nargs="?", help="the document (all here and in your state folder)")
+    parser.add_argument(
+        "file", type=Path, nargs="?", help="the document (without it: all here and in your state folder)"
+    )
     add_json(parser)
     chosen = parser.add_mutually_exclusive_group()
     chosen.add_argument("--take", type=int, metavar="N", help="write number N of the list into a new file")
-    chosen.add_argument("--remove", type=int, metavar="N", help="throw number N of the list away")
+    chosen.add_argument("--remove", type=int, metavar="N", help="delete number N of the list")
     parser.add_argument("-o", "--out", type=Path, help="with --take: the file to write")
-    parser.add_argument("--force", action="store_true", help="with -o: write over a file that is there")
+    parser.add_argument("--force", action="store_true", help="with -o: overwrite an existing file")
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -67,7 +69,7 @@ def _take(draft: Draft, out: Path | None, *, force: bool) -> None:
     score = draft.rebuilt()
     if score is None:
         hint = "open the document as it was then, and it is recovered there"
-        raise StorageError("it does not hold the file that it goes on from", place=str(draft.place), hint=hint)
+        raise StorageError("it lacks the file that it continues from", place=str(draft.place), hint=hint)
     if out is not None:
         check_out(out, force=force)
     document = draft.document or Path(draft.place.name)

@@ -42,7 +42,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
         "--out",
         type=Path,
         metavar="OUT",
-        help=f"the file to write, or a folder; its ending names it: {endings}",
+        help=f"the file to write, or a folder; its extension names the kind: {endings}",
     )
     parser.add_argument(
         "--to-format", metavar="FORMAT", type=_ending, help="kind of file for a folder, such as mp3"
@@ -54,10 +54,10 @@ def configure(parser: argparse.ArgumentParser) -> None:
     hearing.add_parts(parser)
     hearing.add_seamless(parser)
     parser.add_argument(
-        "--recording", action="store_true", help="the recording tied to the measures in place of the tab, in tune"
+        "--recording", action="store_true", help="the recording tied to the measures, in tune, instead of the tab"
     )
     parser.add_argument("--stems", action="store_true", help="a file for each part: OUT-solo, OUT-chords, ...")
-    parser.add_argument("--force", action="store_true", help="write over files that are there")
+    parser.add_argument("--force", action="store_true", help="overwrite existing files")
 
 
 def _ending(text: str) -> str:
@@ -124,7 +124,7 @@ def _check(arguments: argparse.Namespace, *, midi: bool) -> None:
     if not midi and arguments.out.suffix.lower() not in KINDS:
         endings = ", ".join((*audio.ENDINGS, *MIDI_ENDINGS))
         raise FormatError(
-            f"unknown ending '{arguments.out.suffix}'", place=str(arguments.out), hint=f"one of: {endings}"
+            f"unknown file extension '{arguments.out.suffix}'", place=str(arguments.out), hint=f"one of: {endings}"
         )
     hearing.check_turns(arguments)
     if midi and arguments.seamless:

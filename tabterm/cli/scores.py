@@ -30,12 +30,12 @@ if TYPE_CHECKING:
 
 
 CHOICE = {
-    "tune": ("N", "number of the tune, of several in an ABC file"),
-    "track": ("N", "number of the track of a MIDI file (the one with most notes)"),
-    "channel": ("N", "number of the channel of a MIDI file, 1 to 16"),
-    "part": ("PART", "name or number of the part of a MusicXML file, or name of the voice of an ABC tune"),
-    "voice": ("VOICE", "number of the voice of a MusicXML part to read alone (all that fit into one line)"),
-    "grid": ("GRID", "note values that a MIDI file is fitted to, such as 8, 16+8t (t: triplets)"),
+    "tune": ("N", "tune of an ABC file, by its number (the first)"),
+    "track": ("N", "track of a MIDI file, by its number (the one with most notes)"),
+    "channel": ("N", "channel of a MIDI file, 1 to 16"),
+    "part": ("PART", "part of a MusicXML file, by name or number, or voice of an ABC tune, by name"),
+    "voice": ("VOICE", "read only this voice of a MusicXML part, by number (all that fit into one line)"),
+    "grid": ("GRID", "note values to fit a MIDI file to, such as 8 or 16+8t (t: triplets)"),
     "pickup": ("QUARTERS", "length of the pickup of a MIDI file, such as 1 or 1/2 (0: none)"),
     "measures": ("A-B", "measures of a MIDI file, such as 9-40, counted from its beginning"),
     "instrument": ("WORD", "fit it to this instrument: mandolin, octave-mandolin ..."),
@@ -96,7 +96,7 @@ MOST_DIGITS = 4
 def number_from_1(text: str) -> int:
     """A number of something that is counted from 1."""
     if not text.isdecimal() or len(text) > MOST_DIGITS or int(text) < 1:
-        raise argparse.ArgumentTypeError(f"not a number from 1 on: '{text}'")
+        raise argparse.ArgumentTypeError(f"not a number from 1 up: '{text}'")
     return int(text)
 
 
@@ -160,11 +160,11 @@ def opened(path: Path, arguments: argparse.Namespace | None = None, *, quietly: 
 
 
 def add_out(
-    parser: argparse.ArgumentParser, words: str = "write to this file, in the format of its ending"
+    parser: argparse.ArgumentParser, words: str = "write to this file, in the format of its extension"
 ) -> None:
     """Add the arguments that say what is written, the same in every command that writes."""
     parser.add_argument("-o", "--out", type=Path, metavar="OUT", help=f"{words}; - for standard output")
-    parser.add_argument("--force", action="store_true", help="write over a file that is there")
+    parser.add_argument("--force", action="store_true", help="overwrite an existing file")
     add_to_format(parser)
 
 
@@ -213,7 +213,7 @@ def _printed(found: Piece, to_format: str | None, **told: Any) -> Report:
     if not sys.stdout.isatty():
         sys.stdout.buffer.write(writing.data)
     elif formats.FORMATS[to_format or ""].binary:
-        raise FormatError("this format is no text for a terminal", hint="pipe it, or name a file")
+        raise FormatError("this format is not text for a terminal", hint="pipe it, or name a file")
     else:
         print(writing.data.decode(), end="")
     return writing.report
@@ -242,7 +242,9 @@ def check_out(path: Path | None, *, force: bool, to_format: str | None = None) -
         hint = f"{error.hint}; `tabterm render` writes audio"
         raise FormatError(error.message, place=error.place, hint=hint) from None
     if not kind.writes:
-        raise StorageError("this format can be read, not written", place=str(path), hint="choose another ending")
+        raise StorageError(
+            "this format can be read, not written", place=str(path), hint="choose another extension"
+        )
     check_free(path, force=force)
 
 

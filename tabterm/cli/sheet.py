@@ -45,23 +45,23 @@ def configure(parser: argparse.ArgumentParser) -> None:
         default="both",
         help="notation and tab, one of them, or melody and chords (both)",
     )
-    parser.add_argument("--large", action="store_true", help="large print, to be read from a stand")
-    parser.add_argument("--paper", choices=("a4", "letter"), help="its size (configured, or your country's)")
-    parser.add_argument("--landscape", action="store_true", help="with the long side across")
+    parser.add_argument("--large", action="store_true", help="large print, for a music stand")
+    parser.add_argument("--paper", choices=("a4", "letter"), help="paper size (as configured, or your country's)")
+    parser.add_argument("--landscape", action="store_true", help="landscape format")
     parser.add_argument(
         "--margin", dest="margin_mm", type=float, metavar="MM", help="margin on all sides, 5 to 60 mm (15)"
     )
     parser.add_argument(
         "--measures", dest="numbers", type=_measures, metavar="A-B", help="the same in one word: 5-12, or 5"
     )
-    parser.add_argument("--phrase", type=number_from_1, metavar="N", help="a phrase alone, by its number")
+    parser.add_argument("--phrase", type=number_from_1, metavar="N", help="only this phrase, by its number")
     parser.add_argument("--original", action="store_true", help="the original line over the staff")
     parser.add_argument(
         "--rows", type=among(sheet.ROWS), metavar="ROW,...", help=f"rows that are printed: {','.join(sheet.ROWS)}"
     )
-    parser.add_argument("--silent-strokes", action="store_true", help="strokes that strike nothing, in brackets")
+    parser.add_argument("--silent-strokes", action="store_true", help="silent strokes too, in brackets")
     parser.add_argument("--dpi", type=int, metavar="N", help=f"dots an inch of a PNG picture ({sheet.DPI})")
-    parser.add_argument("--force", action="store_true", help="write over files that are there")
+    parser.add_argument("--force", action="store_true", help="overwrite existing files")
     add_choice(parser, [word for word in CHOICE if word != "measures"])
 
 
@@ -93,7 +93,9 @@ def _print(arguments: argparse.Namespace) -> Answer:
     if out == STDIN and not ending:
         raise FormatError("no kind of sheet for standard output", hint="name one by --to-format")
     if ending not in ENDINGS:
-        raise FormatError(f"unknown ending '{out.suffix}'", place=str(out), hint=f"one of: {', '.join(ENDINGS)}")
+        raise FormatError(
+            f"unknown file extension '{out.suffix}'", place=str(out), hint=f"one of: {', '.join(ENDINGS)}"
+        )
     if arguments.dpi is not None and ending != ".png":
         raise FormatError(f"--dpi is for pictures, not for {ending}", place=str(out), hint="leave it out")
     if out != STDIN:
@@ -123,7 +125,7 @@ def _to_file(out: Path, score: Score, **told: Any) -> Report:
 def _to_pipe(ending: str, score: Score, **told: Any) -> Report:
     """To standard output, as for a printer: `tabterm sheet tune.tabterm - --to-format pdf | lp`."""
     if sys.stdout.isatty():
-        raise FormatError("a sheet is not for a terminal", hint="pipe it into a program, or name a file")
+        raise FormatError("a sheet cannot be shown on a terminal", hint="pipe it into a program, or name a file")
     made = sheet.printed(score, ending, **told)
     if len(made.files) > 1:
         count = len(made.files)

@@ -24,10 +24,10 @@ def configure(parser: argparse.ArgumentParser) -> None:
     unasked = ",".join(DEFAULT_ROWS)
     parser.add_argument("--rows", help=f"rows beside the courses, with commas: {','.join(ROWS)} ({unasked})")
     parser.add_argument(
-        "--clean", action="store_true", help="ready to paste into a message: no head, no marks of proposals"
+        "--clean", action="store_true", help="ready to paste into a message: no head, no proposal marks"
     )
     parser.add_argument(
-        "--copy", action="store_true", help="put it into the clipboard of your terminal as well, over SSH too"
+        "--copy", action="store_true", help="copy it to your terminal's clipboard as well, over SSH too"
     )
     add_choice(parser)
 

@@ -21,21 +21,25 @@ HIGHEST_HZ = 20_000.0
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     add_recording(parser)
-    add_out(parser, f"the file to write; its ending names the kind: {', '.join(ENDINGS)}")
+    add_out(parser, f"the file to write; its extension names the kind: {', '.join(ENDINGS)}")
     add_part(parser)
     speeds = f"{slowing.SLOWEST}%% to {slowing.FASTEST}%% of its speed (50%%)"
     parser.add_argument("--tempo", type=_percent, default=50, metavar="PERCENT", help=speeds)
     parser.add_argument("--semitones", type=int, default=0, metavar="N", help="higher, or with a minus lower (0)")
-    parser.add_argument("--cents", type=int, default=0, metavar="N", help="hundredths of a semitone besides (0)")
     parser.add_argument(
-        "--in-tune", action="store_true", help="move it to A4 = 440 Hz, by how it seems to be tuned"
+        "--cents", type=int, default=0, metavar="N", help="cents (hundredths of a semitone) on top of that (0)"
     )
-    sides = "what of the two channels: centre is what both share, sides where they differ"
+    parser.add_argument(
+        "--in-tune", action="store_true", help="move it to A4 = 440 Hz, from the tuning it seems to have"
+    )
+    sides = "which side of the stereo sound; centre: what both channels share, sides: what differs"
     parser.add_argument("--side", choices=slowing.SIDES, default="both", help=sides)
     parser.add_argument(
         "--balance", type=int, default=0, metavar="N", help="-100 (left alone) to 100 (right alone)"
     )
-    parser.add_argument("--register", type=_register, metavar="HZ-HZ", help="bring it forward, such as 190-1400")
+    parser.add_argument(
+        "--register", type=_register, metavar="HZ-HZ", help="bring these frequencies out, such as 190-1400"
+    )
 
 
 def _percent(text: str) -> int:

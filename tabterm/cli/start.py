@@ -38,7 +38,7 @@ def offered() -> list[tuple[str, str]]:
     offers = [("demo", "copy the samples into a folder, and open one")]
     offers.append((f"edit {UNTITLED}", "go on with it" if UNTITLED.exists() else "a new score"))
     offers += [
-        (f"edit {path}", "open last" if not number else "open before") for number, path in enumerate(recent())
+        (f"edit {path}", "opened last" if not number else "opened earlier") for number, path in enumerate(recent())
     ]
     known = {words for words, _ in offers}
     here = sorted(each for each in Path().iterdir() if each.suffix.lower() in formats.FORMATS and each.is_file())

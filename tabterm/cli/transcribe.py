@@ -26,27 +26,29 @@ STEPS = 1000
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     add_recording(parser)
-    add_out(parser, "the file to write; its ending names the format")
+    add_out(parser, "the file to write; its extension names the format")
     add_part(parser)
     parser.add_argument("--tempo", metavar="BPM", type=_bpm, help="beats a minute, if you know them")
     parser.add_argument("--metre", metavar="METRE", default=str(COMMON_TIME), help="such as 3/4 or 6/8 (4/4)")
+    parser.add_argument("--downbeat", metavar="S", type=seconds, help="where a measure begins, in seconds")
     parser.add_argument(
-        "--downbeat", metavar="S", type=seconds, help="a second of the recording at which a measure begins"
+        "--taps",
+        metavar="S,S,...",
+        type=_taps,
+        default=(),
+        help="where the beats are, in seconds, from the first beat of a measure on",
     )
-    parser.add_argument(
-        "--taps", metavar="S,S,...", type=_taps, default=(), help="seconds of beats, the first of a measure first"
-    )
-    parser.add_argument("--grid", metavar="GRID", help="note values that notes are put on, such as 8 or 16+8t")
+    parser.add_argument("--grid", metavar="GRID", help="note values to fit the notes to, such as 8 or 16+8t")
     parser.add_argument("--pickup", metavar="QUARTERS", help="length of the pickup, such as 1 or 1/2 (0: none)")
     parser.add_argument("--instrument", metavar="WORD", help="fit it to this instrument (mandolin)")
     parser.add_argument("--key", metavar="KEY", help="fit it in this key, or in the easiest one: easiest")
     parser.add_argument(
-        "--tuning", metavar="CENTS", type=_cents, help="how far above A4 = 440 Hz it is tuned (as it seems to be)"
+        "--tuning", metavar="CENTS", type=_cents, help="how far above A4 = 440 Hz it is tuned (estimated)"
     )
     parser.add_argument("--chords", action="store_true", help="with --json: print the chord of each beat instead")
     parser.add_argument("--json", action="store_true", help="print what was heard, before any rhythm or fitting")
     parser.add_argument(
-        "--report", action="store_true", help="print each note that is not sure, and what else it may be"
+        "--report", action="store_true", help="list each note that is not sure, and what else it could be"
     )
 
 

@@ -147,7 +147,9 @@ def format_of(path: Path) -> Format:
         return FORMATS[path.suffix.lower()]
     except KeyError:
         endings = ", ".join(FORMATS)
-        raise FormatError(f"unknown ending '{path.suffix}'", place=str(path), hint=f"one of: {endings}") from None
+        raise FormatError(
+            f"unknown file extension '{path.suffix}'", place=str(path), hint=f"one of: {endings}"
+        ) from None
 
 
 def kind_of(path: Path, ending: str = "") -> Format:

@@ -104,7 +104,7 @@ def read(data: bytes) -> Score:
     """
     document = _parse(data)
     if document.get("format") != FORMAT:
-        raise FormatError("this is no tabterm file", hint="a text tab has the ending .txt or .tab")
+        raise FormatError("not a tabterm file", hint="a text tab has the extension .txt or .tab")
     document = _migrate(document)
     unknown = set(document) - {"format", "version", "head", "measures"}
     if unknown:
@@ -128,7 +128,7 @@ def _parse(data: bytes) -> dict[str, Any]:
         raise FormatError("a score beyond all measure", hint=f"at most {MOST_OBJECTS} events and notes together")
     document = json_of(data, depth=None, objects=_object_of)
     if not isinstance(document, dict):
-        raise FormatError("this is no tabterm file", hint="JSON, but not an object")
+        raise FormatError("not a tabterm file", hint="JSON, but not an object")
     return document
 
 
@@ -164,12 +164,12 @@ def _validated(model: type[Model], value: object, number: int) -> Model:
     except ValidationError as error:
         where, message = fault_in_words(error)
         steps = ", ".join(f"{step + 1}" if isinstance(step, int) else str(step) for step in where)
-        raise FormatError(message, place=f"{place}: {steps}" if steps else place, hint="mend it by hand") from None
+        raise FormatError(message, place=f"{place}: {steps}" if steps else place, hint="fix it by hand") from None
     except TabtermError as error:
         raise FormatError(error.message, place=place, hint=error.hint) from None
     except PydanticSerializationError:
         message = "half a character in a text, or nested too deeply"
-        raise FormatError(message, place=place, hint="mend it by hand") from None
+        raise FormatError(message, place=place, hint="fix it by hand") from None
 
 
 def json_schema() -> dict[str, Any]:

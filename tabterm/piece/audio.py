@@ -222,7 +222,7 @@ def performance_of(score: Score, span: Span | None, practice: Practice, percent:
     """What is heard of a score; raises ScoreError where that is nothing."""
     performance = perform(score, span=span, options=options_of(practice, percent, practice.count_in))
     if not any(pluck.start_s >= performance.lead_s for pluck in performance.plucks):
-        raise ScoreError("nothing is left to hear", hint="a click on the beats adds one")
+        raise ScoreError("nothing left to hear", hint="a click on the beats adds one")
     return performance
 
 
@@ -230,7 +230,7 @@ def check_ending(path: Path) -> None:
     """Raise FormatError for a path whose ending names no audio file."""
     if path.suffix.lower() not in files.KINDS:
         hint = f"one of: {', '.join(ENDINGS)}"
-        raise FormatError(f"unknown ending '{path.suffix}'", place=str(path), hint=hint)
+        raise FormatError(f"unknown file extension '{path.suffix}'", place=str(path), hint=hint)
 
 
 def watched(samples: Iterator[Block], watch: Callable[[int], None]) -> Iterator[Block]:

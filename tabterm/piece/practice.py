@@ -295,12 +295,10 @@ def _changed(percents: Percents, text: str, names: Collection[str], fault: str, 
 
 
 CAUTION = (
-    "Pain is a reason to stop: rest, shorten the session, and ask a teacher or physician before you train a "
+    "Pain is a reason to stop: rest, shorten the session, and ask a teacher or doctor before you train a "
     "wide reach or a fast repetition. Keep the sound low enough to talk over."
 )
-BEFORE_LOOPS = (
-    "Rest between loops; pain is a reason to stop and to ask a physician. Keep it low enough to talk over."
-)
+BEFORE_LOOPS = "Rest between loops; pain is a reason to stop and to see a doctor. Keep it low enough to talk over."
 
 BEFORE_LISTENING = (
     "Begin low, above all on headphones, and keep it low enough to talk over; rest, and stop when something hurts."

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
 WORDS: Mapping[str, str] = {
-    "hand.span_mm": "flat span from the tip of the index to that of the little finger, in mm",
+    "hand.span_mm": "span of the flat hand in mm, from the tip of the index finger to that of the little finger",
     "hand.weak": "weak fingers, 1 (index) to 4 (little)",
     "hand.speeds": "notes a second that you play in the drills of `tabterm hand --drills`",
     "chords.names": 'how chords are named where a file does not say it: "english" or "german" (with an H)',
@@ -26,7 +26,7 @@ WORDS: Mapping[str, str] = {
     "sound.tone": "the built-in strings: brightness, body, room, detuning, in percent, such as room 50",
     "screen.theme": "colours of the screen: dark, light, terminal (your own sixteen)",
     "screen.characters": "auto (by the locale), unicode, ascii",
-    "screen.plain": "for a screen reader: no lines drawn, the cursor in words",
+    "screen.plain": "for a screen reader: no drawn lines, the cursor position in words",
     "screen.mouse": "the mouse puts the cursor",
     "sheet.format": "kind of file of the sheet: pdf, svg, png, html, txt, musicxml",
     "sheet.opener": "what opens a sheet: a command, auto (what the desktop has for it), none",

@@ -56,7 +56,7 @@ def target_of(path: Path) -> Target:
     found = targets().get(path.suffix.lower())
     if found is None:
         hint = f"one of: {', '.join(targets())}"
-        raise FormatError(f"unknown ending '{path.suffix}'", place=str(path), hint=hint)
+        raise FormatError(f"unknown file extension '{path.suffix}'", place=str(path), hint=hint)
     return found
 
 

@@ -39,7 +39,7 @@ WORDS = {
     errno.EROFS: "the disk is read-only",
     errno.EACCES: "the folder may not be written to",
     errno.EPERM: "the folder may not be written to",
-    errno.ENOENT: "there is no such folder",
+    errno.ENOENT: "no such folder",
     errno.EFBIG: "the file may not grow any further",
     errno.EEXIST: "another journal stands beside the file",
 }

@@ -76,4 +76,4 @@ def _remedy_words(remedies: Sequence[Remedy]) -> str:
     first = next((each for each in remedies if each.is_unasked), None)
     if first is not None:
         return f"   & {first.label}"
-    return f"   only if you like: {remedies[0].label}" if remedies else ""
+    return f"   optional: {remedies[0].label}" if remedies else ""

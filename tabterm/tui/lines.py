@@ -220,7 +220,7 @@ class Message(Part):
         words = self.session.here.cursor.row.words
         hint = words.hint if words is not None and words.hint else self.HINT
         text, above = (self.finding, int(self.hand_above)) if self.finding else (hint, 0)
-        return self._wrapped(f"{self.to_mend} to mend   {text}" if self.to_mend else text, above)
+        return self._wrapped(f"{self.to_mend} to fix   {text}" if self.to_mend else text, above)
 
     def _pen(self) -> Pen:
         if self.message:
@@ -278,7 +278,7 @@ class Findings(Part):
         found = advice.findings
         following = sum(finding.place < session.here.cursor.place for finding in found)
         first = max(min(following - 1, len(found) - room), 0)
-        texts = [] if found or not self.beside else [("nothing to mend", self.look.faint)]
+        texts = [] if found or not self.beside else [("nothing to fix", self.look.faint)]
         for number, finding in enumerate(found[first : first + room], first):
             pen = self.look.chosen if number == following else self.look.faint
             texts += [(text, pen) for text in self._texts(finding, remedies=number == following)]

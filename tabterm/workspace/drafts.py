@@ -101,7 +101,7 @@ class Draft:
         return None
 
     def rebuilt(self) -> Score | None:
-        """The score as the journal leaves it; None where it does not hold the file that it goes on from."""
+        """The score as the journal leaves it; None where it lacks the file that it continues from."""
         try:
             return Salvage(native.read(self.reading.origin.file)).carry_out(self.reading.records).score
         except TabtermError:

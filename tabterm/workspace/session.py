@@ -249,7 +249,7 @@ class Session:
         """Take in unsaved work that was put aside; what cannot be done is said instead."""
         score = draft.rebuilt()
         if score is None:
-            self.host.say("it does not hold the file that it goes on from", trouble=True)
+            self.host.say("it lacks the file that it continues from", trouble=True)
             return
         self.edit(score, "recover")
         self.host.say(f"recovered the work of {draft.written}; undo gives back what was here")

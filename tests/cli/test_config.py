@@ -75,8 +75,8 @@ def test_one_setting_is_changed_and_every_other_line_stays(file, capsys):
         (("set", "keys.nowhere.x", "undo"), "no row 'nowhere'"),
         (("set", "keys.anywhere.xx", "undo"), "no key 'xx'"),
         (("set", "keys.anywhere.x", "undoo"), "no command 'undoo' (did you mean 'undo'?)"),
-        (("set", "sound.click"), "a setting and a value belong to set"),
-        (("path", "sound.click"), "a setting and a value belong to set"),
+        (("set", "sound.click"), "only `set` takes a setting and a value"),
+        (("path", "sound.click"), "only `set` takes a setting and a value"),
     ],
 )
 def test_what_cannot_be_set_is_one_line_and_nothing_is_written(file, capsys, words, said):

@@ -85,7 +85,7 @@ def test_six_strings_are_read_as_pitches(tmp_path, capsys):
     capsys.readouterr()
     assert main(["compare", str(out)]) == 0
     assert capsys.readouterr().out == (
-        f"{out}: played 2 octaves higher than the original; no note departs from it\n"
+        f"{out}: played 2 octaves higher than the original; every note agrees with it\n"
     )
 
 
@@ -124,7 +124,7 @@ def test_a_track_that_is_no_number(low, tmp_path, capsys):
     with pytest.raises(SystemExit) as stopped:
         main(["convert", str(low), str(tmp_path / "a.tabterm"), "--track", "zero"])
     assert stopped.value.code == 2
-    assert "not a number from 1 on: 'zero'" in capsys.readouterr().err
+    assert "not a number from 1 up: 'zero'" in capsys.readouterr().err
 
 
 def test_grid_and_pickup_are_chosen(low, tmp_path):

@@ -11,7 +11,7 @@ from tabterm.cli.main import main
 def test_the_double_stops_of_a_chord_with_degrees_shapes_and_fingers(capsys):
     assert main(["dyads", "D7", "--frets", "0-7", "--degrees", "3-b7"]) == 0
     assert capsys.readouterr().out == (
-        "D7 on the Mandolin, frets 0 to 7; the lower course stands first\n"
+        "D7 on the Mandolin, frets 0 to 7; the lower course comes first\n"
         "\nD and A\n"
         "  frets  degrees  notes    interval          shape                fingers\n"
         "  4-3    3-b7     F#4-C5   tritone           1 fret back          2-1\n"
@@ -40,7 +40,7 @@ def test_the_double_stops_of_a_solo(capsys):
 
 def test_what_cannot_be_listed_is_said_in_a_line(capsys):
     for words, trouble in (
-        (["dyads"], "no chord or scale"),
+        (["dyads"], "no chord or scale named"),
         (["dyads", "G", "majorish"], "neither a scale nor a chord: 'G majorish'"),
         (["dyads", "G", "--frets", "7-2"], "not frets: '7-2'"),
         (["dyads", "G", "--instrument", "zither"], "zither"),

@@ -113,7 +113,7 @@ def test_fix_mends_shows_and_writes(tmp_path, capsys):
     out = capsys.readouterr().out
     assert "measure 1, beat 3: make it a pull-off, because a hammer-on from fret 5 to fret 3 does not go up" in out
     assert "  measure 1, beat 3: hE 3 finger 2? -> pE 3 finger 1?" in out
-    assert f"1 mended, written; as it was: {path}.before-fix" in out
+    assert f"1 fixed, written; the original is kept as {path}.before-fix" in out
     assert "nothing found" in out
     assert path.with_name("a.tabterm.before-fix").read_bytes() == before
     assert native.read(path.read_bytes()).measures[0].events[1].notes[0].reached.value == "pull"
@@ -173,23 +173,23 @@ def test_what_is_asked_for_is_changed_as_well(told, kinds, tmp_path, capsys):
     [
         (
             [],
-            "what helps changes what is heard: --allow rhythm (fewer notes to strike), tempo (this measure ",
+            "only changes to the music help: --allow rhythm (fewer notes to strike), tempo (this measure ",
         ),
-        (["--tempo", "230"], "what helps changes what is heard: --allow rhythm (fewer notes to strike)\n"),
+        (["--tempo", "230"], "only changes to the music help: --allow rhythm (fewer notes to strike)\n"),
         (
             ["--allow", "pitch"],
-            "what helps changes what is heard: --allow rhythm (fewer notes to strike), tempo (",
+            "only changes to the music help: --allow rhythm (fewer notes to strike), tempo (",
         ),
-        (["--allow", "register", "--only", "pitch"], "no remedy by --only pitch helps\n"),
-        (["--only", "slur,finger"], "no remedy by --only slur,finger helps\n"),
+        (["--allow", "register", "--only", "pitch"], "no remedy of --only pitch helps\n"),
+        (["--only", "slur,finger"], "no remedy of --only slur,finger helps\n"),
     ],
 )
 def test_fix_says_that_nothing_was_mended_and_what_may_be_allowed(told, said, tmp_path, capsys):
     path = write(tmp_path, score(TOO_FAST, "1 1.0", tempo=Tempo(230.0)))
     main(["check", str(path), "--fix", *told])
     out = capsys.readouterr().out
-    assert out.startswith(f"{path}: nothing mended: {said}")
-    assert out.count("nothing mended") == 1
+    assert out.startswith(f"{path}: nothing fixed: {said}")
+    assert out.count("nothing fixed") == 1
 
 
 def test_fix_with_nothing_found_speaks_of_no_remedy(tmp_path, capsys):
@@ -221,7 +221,7 @@ def test_fix_to_another_file(tmp_path, capsys):
     assert path.read_bytes() == before
     assert out.exists()
     assert main(["check", str(write(tmp_path, score("2 1.5,2 h1.3"), "a.tab")), "--fix"]) == 2
-    assert "only a .tabterm file is mended in place" in capsys.readouterr().err
+    assert "only a .tabterm file can be fixed in place" in capsys.readouterr().err
 
 
 def test_fix_names_a_folder_that_is_not_there(tmp_path, capsys):
@@ -237,7 +237,7 @@ def test_fix_refuses_a_file_with_changes_that_were_not_saved(tmp_path, capsys):
     document.close(keep_draft=True)
     before = path.read_bytes()
     assert main(["check", str(path), "--fix"]) == 2
-    assert "changes that were not saved" in capsys.readouterr().err
+    assert "unsaved changes" in capsys.readouterr().err
     assert path.read_bytes() == before
     assert main(["check", str(path), "--fix", "-o", str(tmp_path / "mended.tabterm")]) == 0
     Document.open(path, PLAYER, blank=lambda: score("1")).close(keep_draft=False)

@@ -93,8 +93,8 @@ def test_own_values_are_stored_and_shown(capsys, file):
         (["--set", "gallop=3"], "fingers_12"),
         (["--tempo", "repeated=376"], "15 to 375 quarters a minute"),
         (["--instrument", "kazoo"], "mandolin"),
-        (["--drills", "a.doc"], "unknown ending"),
-        (["--span", "150", "--drills", "a.doc"], "unknown ending"),
+        (["--drills", "a.doc"], "unknown file extension"),
+        (["--span", "150", "--drills", "a.doc"], "unknown file extension"),
     ],
 )
 def test_bad_values_get_one_line_and_change_nothing(capsys, file, options, words):

@@ -107,13 +107,13 @@ def test_a_pipe_converts(folder, piped, capsys):
     assert "--to-format names one" in capsys.readouterr().err
     piped(b"")
     assert main(["show", "-", "-"]) == 2
-    assert "standard input can be read once" in capsys.readouterr().err
+    assert "standard input can only be read once" in capsys.readouterr().err
 
 
 def test_a_folder_is_converted_into_another(folder, tmp_path, capsys):
     out = tmp_path / "out"
     assert main(["convert", str(folder), str(out)]) == 2
-    assert f"several files go into a folder (mkdir {out})" in capsys.readouterr().err
+    assert f"several files need a folder to go into (mkdir {out})" in capsys.readouterr().err
     out.mkdir()
     assert main(["convert", str(folder), str(out)]) == 2
     assert "name one by --to-format" in capsys.readouterr().err
@@ -185,7 +185,7 @@ def test_what_is_written_of_a_recording_is_named_last_or_after_o(name, tmp_path,
     out = str(tmp_path / "out.doc")
     for words in ([out], ["-o", out]):
         assert main([name, "gone.wav", *words]) == 2
-        assert "out.doc: unknown ending '.doc'" in capsys.readouterr().err
+        assert "out.doc: unknown file extension '.doc'" in capsys.readouterr().err
     assert main([name, "gone.wav", out, "-o", out]) == 2
     assert "two files to write (name it once)" in capsys.readouterr().err
     assert main([name, "gone.wav"]) == 2

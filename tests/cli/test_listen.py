@@ -81,7 +81,7 @@ def test_one_that_listens_already_is_told(listen):
         (("--tcp", "example.org:4000"), "'example.org' is not this machine alone"),
         (("--tcp", "x"), "not an address: 'x'"),
         (("--socket", "/tmp/tabterm-here.sock"), "others could put a socket"),
-        (("--output", "listener"), "a listener plays itself"),
+        (("--output", "listener"), "a listener cannot play"),
         (("--output", "gramophone"), "no output 'gramophone'"),
     ],
 )
@@ -96,7 +96,7 @@ def test_what_it_refuses_is_one_line(listen, words, message):
 def test_a_folder_that_is_not_there_is_not_made(listen, tmp_path):
     process, said = listen("--socket", str(tmp_path / "mistyped" / "folder" / "listen.sock"))
     assert process.wait(60) == 2
-    assert said().startswith(f"tabterm: {tmp_path}/mistyped/folder: there is no such folder (mkdir -m 700 ")
+    assert said().startswith(f"tabterm: {tmp_path}/mistyped/folder: no such folder (mkdir -m 700 ")
     assert not (tmp_path / "mistyped").exists()
 
 

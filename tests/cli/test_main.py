@@ -124,12 +124,12 @@ def test_every_command_has_help(name, capsys):
         (None, "missing.tabterm", "No such file"),
         (b"", "a.tabterm", "not JSON"),
         (b"{", "a.tabterm", "line 1"),
-        (b"[]", "a.tabterm", "no tabterm file"),
+        (b"[]", "a.tabterm", "not a tabterm file"),
         (b'{"format": "tabterm", "version": 7}', "a.tabterm", "newer tabterm"),
         (b'{"format": "tabterm", "version": 1, "measures": []}', "a.tabterm", "no measure"),
         (b"hello", "a.txt", "no tab of 4 courses"),
         (b"MThd", "a.mid", "not a MIDI file"),
-        (b"x", "a.doc", "unknown ending"),
+        (b"x", "a.doc", "unknown file extension"),
     ],
 )
 @pytest.mark.parametrize("command", ["show", "check", "play"])

@@ -62,10 +62,10 @@ def test_help_of_a_command_ends_with_its_examples_and_the_exit_status(capsys):
     with pytest.raises(SystemExit):
         main(["check", "--help"])
     assert capsys.readouterr().out == asked
-    assert asked.splitlines()[-1].startswith("exit status: 0, 1 ")
+    assert asked.splitlines()[-1].startswith("exit status: 0 done, 1 findings, ")
     assert "  tabterm check tune.tabterm --tempo 120 --fix\n" in asked
     assert main(["help"]) == 0
-    assert "130 after Ctrl-C" in capsys.readouterr().out
+    assert "130 stopped by Ctrl-C" in capsys.readouterr().out
     assert main(["help", "chekc"]) == 2
     assert capsys.readouterr().err == "tabterm: no command 'chekc' (did you mean 'check'?)\n"
 

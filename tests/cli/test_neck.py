@@ -57,5 +57,5 @@ def test_what_cannot_be_shown_is_said_in_a_line(words, trouble, capsys):
 def test_without_a_chord_or_scale_one_line_says_what_to_write(capsys):
     assert main(["neck"]) == 2
     assert capsys.readouterr().err == (
-        "tabterm: no chord or scale (write tabterm neck D7, or tabterm neck G major pentatonic)\n"
+        "tabterm: no chord or scale named (write tabterm neck D7, or tabterm neck G major pentatonic)\n"
     )

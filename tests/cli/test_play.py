@@ -109,7 +109,7 @@ def test_ctrl_c_stops_without_a_fault_or_a_hanging_note(recorder, tmp_path):
         (("--from", "2", "--to", "1"), "the last measure stands before the first"),
         (("--tempo", "10%"), "cannot play at 10 percent (20 to 200)"),
         (("--loop", "-1"), "cannot play -1 times"),
-        (("--mute-tab",), "nothing is left to hear (chords and bass need chord symbols"),
+        (("--mute-tab",), "nothing left to hear (chords and bass need chord symbols"),
         (("--swing", "2"), "not a swing: '2' (write 2:1, '16 3:2' for sixteenths, or off)"),
         (("--output", "organ"), "no output 'organ' (device, device:NAME, port"),
     ],

@@ -89,7 +89,7 @@ def test_a_folder_and_a_huge_file_are_refused(ending, tmp_path, capsys):
     folder.mkdir()
     with huge.open("wb") as file:
         file.truncate(64_000_001)
-    for path, words in ((folder, "several files go into a folder"), (huge, "the file is too large")):
+    for path, words in ((folder, "several files need a folder to go into"), (huge, "the file is too large")):
         assert main(["convert", str(path), str(tmp_path / "out.tab")]) == 2
         assert words in capsys.readouterr().err
     assert not (tmp_path / "out.tab").exists()
@@ -130,7 +130,7 @@ def test_what_is_read_is_chosen_alike_by_every_command_that_opens_a_score(tmp_pa
         assert "there is no tune 3" in capsys.readouterr().err, name
         with pytest.raises(SystemExit, match="2"):
             main([name, str(book), *more, "--tune", "9" * 5000])
-        assert "not a number from 1 on" in capsys.readouterr().err, name
+        assert "not a number from 1 up" in capsys.readouterr().err, name
         assert main([name, str(book), *more, "--tune", "2"]) == 0, name
         assert "4 notes fitted to the Mandolin: the whole an octave up" in capsys.readouterr().err, name
 

@@ -813,7 +813,7 @@ def test_the_commands_take_the_files(tmp_path, capsys, monkeypatch):
     path.write_bytes(b"<html/>")
     assert main(["show", str(path)]) == 2
     error = capsys.readouterr().err.strip().splitlines()[-1]
-    assert error.endswith("no MusicXML score: the outermost element is <html> (check the file's ending)")
+    assert error.endswith("no MusicXML score: the outermost element is <html> (check the file's extension)")
 
 
 def test_final_bar_lines():

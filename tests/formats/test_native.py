@@ -75,7 +75,7 @@ def test_the_instrument_is_written_in_full():
         (b"Kiln", b"\\ud800", "half a character"),
         (b'"title"', b'"tittle"', "tittle"),
         (b'"measures"', b'"measure"', "unknown field 'measure'"),
-        (b'"format": "tabterm"', b'"format": "other"', "no tabterm file"),
+        (b'"format": "tabterm"', b'"format": "other"', "not a tabterm file"),
         (b"Kiln", b"\xff\xfe", "not UTF-8"),
         (b'"measures": [', b'"measures": [' + b"[" * 100_000, "nested"),
     ],

@@ -425,7 +425,7 @@ def test_check_prints_and_exits(tmp_path, capsys):
     assert found["remedies"][0] == {"label": "make it a pull-off", "kind": "slur", "unasked": True}
     path.write_bytes(native.write(with_events(chord("1.8.4 3.1.1"))))
     assert main(["check", str(path)]) == 0
-    assert "ask a teacher or physician" in capsys.readouterr().out
+    assert "ask a teacher or doctor" in capsys.readouterr().out
 
 
 @pytest.mark.parametrize("open_course", ["3.0.0", "3.2.1"])

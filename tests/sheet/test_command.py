@@ -236,7 +236,7 @@ def test_a_page_of_text_is_as_wide_as_the_paper(tune, tmp_path, capsys):
 @pytest.mark.parametrize(
     ("out", "options", "said"),
     [
-        ("a.doc", (), "a.doc: unknown ending '.doc' (one of: .pdf, .svg, .png, .html, .txt, .tab)"),
+        ("a.doc", (), "a.doc: unknown file extension '.doc' (one of: .pdf, .svg, .png, .html, .txt, .tab)"),
         ("a.pdf", ("--measures", "7-99"), "no measure 99 (0 to 8)"),
         (
             "a.pdf",
@@ -290,7 +290,7 @@ def test_several_files_go_into_a_folder(tune, tmp_path, capsys, monkeypatch):
     assert main(["sheet", str(tune), str(other), str(tmp_path / "out"), "--to-format", "svg"]) == 0
     assert sorted(each.name for each in (tmp_path / "out").iterdir()) == ["kiln-lane.svg", "ropewalk.svg"]
     assert main(["sheet", str(tune), str(other), str(tmp_path / "a.pdf")]) == 2
-    assert "several files go into a folder" in capsys.readouterr().err
+    assert "several files need a folder to go into" in capsys.readouterr().err
 
 
 def test_a_sheet_goes_through_a_pipe(tune, capfdbinary):

@@ -141,7 +141,7 @@ def test_the_ending_names_the_format(tmp_path):
     first = formats.read(tmp_path / "a.mid").music.measures[0]
     heard = {note.fret for event in first.events for note in event.notes}
     assert {2, 0} <= heard
-    with pytest.raises(FormatError, match=r"unknown ending '\.doc'"):
+    with pytest.raises(FormatError, match=r"unknown file extension '\.doc'"):
         formats.write(tmp_path / "a.doc", tune)
 
 

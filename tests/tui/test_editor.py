@@ -118,7 +118,7 @@ def test_undo_select_copy_and_paste(open_editor, tmp_path):
 
 def test_a_finding_is_shown_jumped_to_and_mended(open_editor, sample):
     editor = open_editor(sample).ready()
-    editor.wait_for("1 to mend")
+    editor.wait_for("1 to fix")
     editor.press("!")
     editor.wait_for("reach 1-4, frets 2 to 8, is 92 mm")
     assert "8*" in editor.text
@@ -130,7 +130,7 @@ def test_a_finding_is_shown_jumped_to_and_mended(open_editor, sample):
 
 def test_the_list_of_findings_applies_a_remedy(open_editor, sample):
     editor = open_editor(sample).ready()
-    editor.wait_for("1 to mend")
+    editor.wait_for("1 to fix")
     editor.press("f2")
     editor.wait_for("1 finding, by place")
     editor.wait_for("1 the low note first, then the high one")
@@ -141,16 +141,16 @@ def test_the_list_of_findings_applies_a_remedy(open_editor, sample):
     ]
     assert "".join(signs) == "------++++++"
     editor.press("1")
-    editor.wait_for("nothing to mend")
+    editor.wait_for("nothing to fix")
     editor.press("escape")
-    editor.wait_until(lambda: "findings" not in editor.text and "to mend" not in editor.text)
+    editor.wait_until(lambda: "findings" not in editor.text and "to fix" not in editor.text)
 
 
 def test_findings_are_sorted_filtered_and_mended_in_a_row(open_editor, tmp_path):
     path = tmp_path / "bad.tabterm"
     path.write_bytes(native.write(score("2 1.5,2 h1.3", "4 1.8 3.1,4 2.3,2 1.0", "2 1.0,2 /1.3")))
     editor = open_editor(path).ready()
-    editor.wait_for("3 to mend")
+    editor.wait_for("3 to fix")
     editor.press("f2")
     editor.wait_for("3 findings, by place (s), all (f), any words (/)")
     editor.press("s")
@@ -262,7 +262,7 @@ def test_the_neck_shows_frame_shift_and_what_stays(open_editor, tmp_path):
 
 def test_rows_are_hidden_and_shown_again(open_editor, sample):
     editor = open_editor(sample).ready()
-    editor.wait_for("1 to mend")
+    editor.wait_for("1 to fix")
 
     def rows():
         return editor.text.splitlines()[1:11]
@@ -537,7 +537,7 @@ def test_a_terminal_that_cannot_place_text_is_refused():
     editor = Editor("x.tabterm", TERM="dumb")
     try:
         assert editor.ended() == 2
-        assert "cannot place text" in editor.text
+        assert "cannot position text" in editor.text
     finally:
         editor.close()
 
@@ -625,9 +625,9 @@ def test_a_fault_in_what_is_worked_out_is_said_and_the_editor_goes_on(open_edito
 def test_a_finding_at_the_cursor_is_said_with_its_remedy(open_editor, sample):
     editor = open_editor(sample).ready()
     editor.press("!")
-    editor.wait_for("only if you like: the low note first, then the high one")
+    editor.wait_for("optional: the low note first, then the high one")
     words = " ".join(line.strip() for line in editor.screen.display[-2:])
-    assert words.startswith("1 to mend   * m11 2&   hard: reach 1-4, frets 2 to 8")
+    assert words.startswith("1 to fix   * m11 2&   hard: reach 1-4, frets 2 to 8")
     assert "…" not in words
     assert editor.screen.display[-3].startswith("neck")
     editor.press("right")

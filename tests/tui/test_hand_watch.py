@@ -28,7 +28,7 @@ async def said_of_the_finding(path, seconds):
         app._driver.process_message(message)
     for _ in range(int(seconds / 0.05)):
         await asyncio.sleep(0.05)
-        if "only if you like" in app.front.message_line.finding:
+        if "optional: " in app.front.message_line.finding:
             break
     said = app.front.message_line.finding
     app.exit()
@@ -40,9 +40,7 @@ async def said_of_the_finding(path, seconds):
 def test_the_remedy_is_said_when_the_findings_come_after_the_keys_have_rested(tmp_path, monkeypatch):
     monkeypatch.setattr(adviser, "REST_S", 1.5)
     path = shutil.copy(SAMPLE, tmp_path / "piece.tabterm")
-    assert asyncio.run(said_of_the_finding(path, 8.0)).endswith(
-        "only if you like: the low note first, then the high one"
-    )
+    assert asyncio.run(said_of_the_finding(path, 8.0)).endswith("optional: the low note first, then the high one")
 
 
 async def warmed(path, transport, started):

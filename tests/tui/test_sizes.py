@@ -75,7 +75,7 @@ def test_a_long_answer_is_whole_without_the_neck(open_editor, piece):
     [
         ("key", "key, such as G, Em or A mixolydian:", "   F#   … 77 more"),
         ("levels", "levels, such as solo 80 chords 50:", "   solo 80"),
-        ("render", "file name, ending in .wav, .flac, .ogg or .mp3:", "piece.mp3"),
+        ("render", "file name with the extension .wav, .flac, .ogg or .mp3:", "piece.mp3"),
     ],
 )
 def test_a_question_is_whole_under_the_list_of_its_answers(command, question, answer, open_editor, piece):
@@ -99,7 +99,7 @@ def test_a_question_is_whole_under_the_list_of_its_answers(command, question, an
 @pytest.mark.parametrize("size", [(40, 12), (300, 100)])
 def test_sheets_are_read_on_any_screen(size, keys, words, open_editor, piece):
     editor = open_editor(piece, columns=size[0], lines=size[1])
-    editor.wait_for("1 to mend")
+    editor.wait_for("1 to fix")
     editor.press("ctrl+home", *keys)
     editor.wait_until(lambda: words in " ".join(editor.text.replace("│", " ").split()))
     assert all(len(line) <= size[0] for line in editor.text.splitlines())
@@ -181,4 +181,4 @@ def test_a_terminal_that_cannot_place_text_is_refused_in_one_line(name, open_edi
     editor = open_editor(piece, TERM=name)
     assert editor.ended(10.0) == 2
     assert b"\x1b" not in editor.sent
-    assert "cannot place text" in editor.text
+    assert "cannot position text" in editor.text

@@ -113,7 +113,7 @@ def parts_of(root: Node) -> list[XmlPart]:
         FormatError: The document is no score, or has no measure, or more than any score has.
     """
     if root.tag not in ROOTS:
-        hint = "it lists other files: open one of them" if root.tag == "opus" else "check the file's ending"
+        hint = "it lists other files: open one of them" if root.tag == "opus" else "check the file's extension"
         raise FormatError(f"no MusicXML score: the outermost element is <{root.tag:.40}>", hint=hint)
     headers = {node.get("id"): node for node in root.child("part-list") or () if node.tag == "score-part"}
     found: dict[str, XmlPart] = {}

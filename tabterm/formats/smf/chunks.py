@@ -51,7 +51,7 @@ RawEvent = tuple[int, int, int, bytes]
 def header_of(data: bytes) -> Header:
     """The header; raises FormatError where it is none."""
     if data[:4] != b"MThd" or len(data) < 14:
-        raise FormatError("not a MIDI file: it does not begin with MThd", hint="check the file's ending")
+        raise FormatError("not a MIDI file: it does not begin with MThd", hint="check the file's extension")
     kind, tracks = int.from_bytes(data[8:10], "big"), int.from_bytes(data[10:12], "big")
     high, low = data[12], data[13]
     if kind == 2:

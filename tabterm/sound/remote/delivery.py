@@ -100,7 +100,7 @@ def check(name: str, data: bytes) -> None:
             f"'{plain(name, most=60)}' is not a file that travels", hint=f"one of: {', '.join(KINDS)}"
         )
     if not data.startswith(KINDS[ending]):
-        raise SoundError(f"'{plain(name, most=60)}' does not hold what its ending says")
+        raise SoundError(f"'{plain(name, most=60)}' does not hold what its extension says")
     if len(data) > MOST_SHEET_BYTES:
         raise SoundError(
             f"a sheet of {len(data):,} bytes is too large to send", hint=f"{MOST_SHEET_BYTES:,} at most"

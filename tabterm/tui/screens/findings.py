@@ -159,7 +159,7 @@ class FindingsScreen(ModalScreen["Finding | None"]):
         ways = self.query_one("#ways", Static)
         ways.set_class(self._previewed is not None, "compared")
         if finding is None:
-            ways.update(Text("nothing to mend"))
+            ways.update(Text("nothing to fix"))
             return
         remedies = self._session.hand.remedies_known(finding)
         if remedies is None:
@@ -167,7 +167,7 @@ class FindingsScreen(ModalScreen["Finding | None"]):
             ways.update(Text("trying remedies"))
             return
         lines = [f"{number} {remedy.label}" for number, remedy in enumerate(remedies[:9], 1)]
-        text = "   ".join(lines) + "   (a digit applies, p shows)" if lines else "no remedy helps: mend it by hand"
+        text = "   ".join(lines) + "   (a digit applies, p shows)" if lines else "no remedy helps: fix it by hand"
         if self._previewed is not None and remedies:
             number = self._previewed % len(remedies)
             changed = preview(self._session.score, self._session.player, finding, remedies[number], PREVIEW_WIDTH)

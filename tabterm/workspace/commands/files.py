@@ -128,7 +128,7 @@ def save_as(session: Session, name: str) -> None:
     "export",
     "Write a copy in another format: text tab, ABC, MusicXML or MIDI",
     Group.FILE,
-    asks="file name, ending in .txt, .abc, .musicxml, .mxl or .mid",
+    asks="file name with the extension .txt, .abc, .musicxml, .mxl or .mid",
     suggests=lambda session: session.document.path.with_suffix(".mid").name,
 )
 def export(session: Session, name: str) -> None:
@@ -144,7 +144,7 @@ def export(session: Session, name: str) -> None:
     "render",
     "Write what is heard, of the selection or the whole, to an audio file",
     Group.FILE,
-    asks="file name, ending in .wav, .flac, .ogg or .mp3",
+    asks="file name with the extension .wav, .flac, .ogg or .mp3",
     suggests=lambda session: session.document.path.with_suffix(".mp3").name,
     choices=lambda session: [session.document.path.with_suffix(ending).name for ending in AUDIO],
 )

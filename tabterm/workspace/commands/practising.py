@@ -111,7 +111,7 @@ def practice_log(session: Session) -> None:
     "export-log",
     "Write the practice log of this piece as comma-separated values",
     Group.PRACTISE,
-    asks="file name, ending in .csv",
+    asks="file name with the extension .csv",
     suggests=lambda session: f"{session.document.path.stem}-practice.csv",
 )
 def export_log(session: Session, name: str) -> None:

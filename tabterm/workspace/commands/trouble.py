@@ -39,7 +39,7 @@ def previous_finding(session: Session) -> None:
     _show(session, found, index)
 
 
-@command("remedy", "Mend the finding here by its first remedy", Group.FINDINGS)
+@command("remedy", "Apply the first remedy to the finding here", Group.FINDINGS)
 def remedy(session: Session) -> None:
     """Apply the first remedy of the finding at the cursor that leaves the music as it is heard."""
     finding = finding_here(session)
@@ -82,7 +82,7 @@ def finding_here(session: Session) -> Finding | None:
 def _all(session: Session) -> tuple[Finding, ...]:
     found = session.hand.findings()
     if not found:
-        raise ScoreError("nothing to mend: no findings")
+        raise ScoreError("nothing to fix: no findings")
     return found
 
 

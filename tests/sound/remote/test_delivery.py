@@ -94,8 +94,8 @@ def test_the_editor_that_plays_is_not_interrupted(near, desk):
     [
         ("page.html", b"<script>", "is not a file that travels"),
         ("page.pdf.svg", b"<svg/>", "is not a file that travels"),
-        ("page.pdf", b"<script>", "does not hold what its ending says"),
-        ("page.png", PDF, "does not hold what its ending says"),
+        ("page.pdf", b"<script>", "does not hold what its extension says"),
+        ("page.png", PDF, "does not hold what its extension says"),
         ("page.pdf", b"%PDF-" + bytes(MOST_SHEET_BYTES), "is too large to send"),
     ],
     ids=["web page", "drawing", "web page as PDF", "PDF as picture", "too large"],
@@ -170,7 +170,10 @@ def test_a_lie_about_what_it_is_is_refused_at_the_near_end_too(near, desk, opene
     link = courier(near, opened)
     link.send("part", b"<script>" * 5, **FIRST)
     answer = next_frame(link)
-    assert (answer.word, answer.values["message"]) == ("refused", "'tune.pdf' does not hold what its ending says")
+    assert (answer.word, answer.values["message"]) == (
+        "refused",
+        "'tune.pdf' does not hold what its extension says",
+    )
     assert desk.taken == []
     link.close()
 
