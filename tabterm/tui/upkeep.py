@@ -100,8 +100,8 @@ class Playhead:
         self._timer = self._app.set_interval(PLAYHEAD_S, self._follow, pause=True)
 
     def wake(self) -> None:
-        """Follow what has begun to sound."""
-        if self._timer is not None and self._app.session.transport.playing:
+        """Follow what has been asked to sound, also where that has failed already: it is still to be told."""
+        if self._timer is not None and self._app.session.transport.asked:
             self._timer.resume()
             self._app.fit()
 
@@ -112,6 +112,7 @@ class Playhead:
         app.front.score_view.show_sound()
         app.front.status_line.sync()
         if not transport.playing:
+            transport.asked = False
             if self._timer is not None:
                 self._timer.pause()
             app.fit()

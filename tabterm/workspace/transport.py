@@ -43,6 +43,7 @@ class Transport:
         manners: How outputs want their messages, by the words that name them.
         rung: Number of the rung that the ladder stands on.
         ended: Called with what was played when that ends, in whatever way, or goes over to another stretch.
+        asked: Something has been ordered of which the end, or the failure, is still to be seen by who plays.
     """
 
     output: str = "auto"
@@ -51,6 +52,7 @@ class Transport:
     playback: Playback | None = field(default=None, repr=False)
     rung: int = 0
     ended: Callable[[Run], None] | None = None
+    asked: bool = False
     run: Run | None = None
     _performance: Performance | None = None
     _next: Performance | None = None
@@ -139,6 +141,7 @@ class Transport:
             instrument=instrument or preset("mandolin"),
             record=record,
         )
+        self.asked = True
         self.warm_up().play(alone, loop=int(not self.practice.loop or bool(plucks)))
 
     def heard_s(self) -> float | None:
@@ -156,6 +159,7 @@ class Transport:
         """Begin a run, or what is left of it, on a rung."""
         performance = performed(run.takes, run.practice, run.rungs[rung], lead=lead)
         run.begin(rung)
+        self.asked = True
         self.warm_up().play(performance, loop=run.ordered)
         self.run, self.rung, self._performance = run, rung, performance
         self._queue()

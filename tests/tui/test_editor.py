@@ -516,6 +516,7 @@ def test_a_dropped_line_ends_it(open_editor, tmp_path):
     path = tmp_path / "dropped.tabterm"
     editor = open_editor(path).ready()
     editor.press(*"s7")
+    editor.wait_until(lambda: "7" in editor.row("A |"))  # what has not been read goes with the line
     editor.hang_up()
     editor.process.wait(60)
     assert recovered_fret(open_editor, path)[0].fret == 7
