@@ -170,6 +170,8 @@ ORNAMENTS = ((3, _is_treble), (2, _is_cut))
 def _begins_part(score: Score, index: int) -> bool:
     """Whether a part of the tune begins with a measure: at a section, repeat, double bar line or another metre."""
     before, measure = score.measures[index - 1], score.measures[index]
+    if lead_in(score, index - 1):  # a pickup belongs to what is behind it
+        return score.metres[index - 1] != score.metres[index]
     ends = before.barline is not Barline.SINGLE or (before.repeat_times > 0 and not measure.endings)
     return ends or measure.repeat_start or bool(measure.section) or score.metres[index - 1] != score.metres[index]
 

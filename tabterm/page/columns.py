@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from tabterm.memory import Memory
 from tabterm.page.signs import BRACKET, finger_cell, note_cell, rhythm_signs, stroke_cell
 from tabterm.score.duration import tuplet_groups
+from tabterm.score.place import lead_in
 
 if TYPE_CHECKING:
     from tabterm.score.metre import Metre
@@ -83,7 +84,7 @@ _LAID_OUT: Memory[MeasureColumns] = Memory(
 def lay_out(score: Score, index: int, needs: Needs = ()) -> MeasureColumns:
     """The columns of a measure; remembered for as long as the measure and what its rows need are the same."""
     measure, metre = score.measures[index], score.metres[index]
-    missing = metre.length - measure.length if measure.short and index == 0 else Fraction(0)
+    missing = lead_in(score, index)
     key, hangs_on = (id(measure), needs), (metre, missing)
     known = _LAID_OUT.known(key, hangs_on)
     if known is None:

@@ -12,8 +12,8 @@ from tabterm.performance.clicks import SOFTER, clicks_of, counted_in
 from tabterm.performance.midi import in_order, messages_of, pluck_messages, setup
 from tabterm.performance.model import AS_WRITTEN, SOLO_ALONE, Mark, Options, Part, Performance, TimedMessage
 from tabterm.performance.sounds import sounds_of
-from tabterm.performance.timing import PlayedMeasure, missing_of, swung_offset
-from tabterm.score.place import Place
+from tabterm.performance.timing import PlayedMeasure, swung_offset
+from tabterm.score.place import Place, lead_in
 from tabterm.score.query import passages
 
 if TYPE_CHECKING:
@@ -136,7 +136,7 @@ def _lead(score: Score, first: PlayedSpan, count_in: int, swing: Swing | None) -
         return Fraction(0)
     index, low, _ = first
     metre = score.metres[index]
-    inside = swung_offset(low + missing_of(score, index), metre, swing)
+    inside = swung_offset(low + lead_in(score, index), metre, swing)
     return (count_in - 1) * metre.length + inside + (metre.length if inside < metre.length / 2 else 0)
 
 
@@ -148,7 +148,7 @@ def _on_time_line(
     start_s = float(lead_q) * minute_s / score.tempos[stretches[0][0]].quarters_per_minute
     for index, low, high in stretches:
         quarter_s = minute_s / score.tempos[index].quarters_per_minute
-        metre, missing = score.metres[index], missing_of(score, index)
+        metre, missing = score.metres[index], lead_in(score, index)
         played.append(PlayedMeasure(index, low, high, start_s, quarter_s, metre, swing, missing))
         start_s = played[-1].end_s
     return played

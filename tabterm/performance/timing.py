@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from tabterm.score.metre import Metre
-    from tabterm.score.model import Event, Measure, Score, Swing
+    from tabterm.score.model import Event, Measure, Swing
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,9 +77,3 @@ def swung_offset(offset: Fraction, metre: Metre, swing: Swing | None) -> Fractio
     half, first = pair / 2, pair * swing.long / (swing.long + swing.short)
     bent = inside * first / half if inside <= half else first + (inside - half) * (pair - first) / half
     return beat + whole * pair + bent
-
-
-def missing_of(score: Score, index: int) -> Fraction:
-    """What a pickup lacks at its front, in quarters; nothing for any other measure."""
-    measure = score.measures[index]
-    return score.metres[index].length - measure.length if measure.short and index == 0 else Fraction(0)

@@ -6,7 +6,6 @@ import math
 import re
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from fractions import Fraction
 from typing import TYPE_CHECKING, Any, ClassVar, Literal, Self
 
 import platformdirs
@@ -14,7 +13,7 @@ import platformdirs
 from tabterm.errors import ScoreError
 from tabterm.score.click_rests import ClickRests  # noqa: TC001 - as the next
 from tabterm.score.model import Swing  # noqa: TC001 - the side file is read by these annotations
-from tabterm.score.place import Place
+from tabterm.score.place import Place, lead_in
 from tabterm.storage.opening import make_own_folder
 from tabterm.storage.whole import write_new
 from tabterm.values import TextValue
@@ -200,7 +199,7 @@ class PreRoll(TextValue):
 def _beats(score: Score, index: int) -> list[Place]:
     """The beats of a measure; those that a pickup lacks are left out."""
     measure, metre = score.measures[index], score.metres[index]
-    missing = metre.length - measure.length if measure.short and index == 0 else Fraction(0)
+    missing = lead_in(score, index)
     return [Place(index, beat - missing) for beat in metre.beats if missing <= beat < missing + measure.length]
 
 

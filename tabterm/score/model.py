@@ -389,6 +389,29 @@ class Score(Value):
         return self._in_force("metre")
 
     @cached_property
+    def lead_ins(self) -> tuple[Fraction, ...]:
+        """Quarters that each measure lacks at its front: as a pickup, or as the rest of a measure that is parted.
+
+        A short measure is a pickup at the beginning, behind another short one that it makes whole or nearly so,
+        or where a part begins; not as an ending.
+        """
+        found: list[Fraction] = []
+        before: Measure | None = None
+        for measure, metre in zip(self.measures, self.metres, strict=True):
+            lacks = metre.length - measure.length
+            leads = measure.short and not measure.endings
+            if leads and before is not None:
+                if before.short and not found[-1]:
+                    leads = before.length <= lacks
+                else:
+                    leads = (
+                        bool(measure.repeat_start or before.repeat_times) or before.barline is not Barline.SINGLE
+                    )
+            found.append(lacks if leads else Fraction(0))
+            before = measure
+        return tuple(found)
+
+    @cached_property
     def keys(self) -> tuple[Key, ...]:
         """The key in force in each measure."""
         return self._in_force("key")

@@ -53,9 +53,8 @@ def measure_index(score: Score, number: int) -> int | None:
 
 
 def lead_in(score: Score, index: int) -> Fraction:
-    """Where in its metre a measure begins, in quarters: later than 0 in a pickup only."""
-    first = score.measures[0]
-    return score.metres[0].length - first.length if index == 0 and first.short else Fraction(0)
+    """Where in its metre a measure begins, in quarters: later than 0 in a pickup, that of a later part too."""
+    return score.lead_ins[index]
 
 
 def describe(score: Score, place: Place) -> str:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from tabterm.page.rows import COURSE
 from tabterm.page.spoken import REACHED, event_words, marks_words, note_words, step_name
 from tabterm.score.kinds import Direction
-from tabterm.score.place import Place, count_name, display_number
+from tabterm.score.place import Place, count_name, display_number, lead_in
 
 if TYPE_CHECKING:
     from tabterm.page.rows import Row
@@ -49,7 +49,7 @@ def stops(score: Score, index: int, step: Fraction) -> list[Fraction]:
     The grid of a pickup is laid from its end, so that the steps fall where they would in a whole measure.
     """
     measure = score.measures[index]
-    start = measure.length % step if measure.short and index == 0 else Fraction(0)
+    start = measure.length % step if lead_in(score, index) else Fraction(0)
     count = int((measure.length - start) / step)
     grid = {start + number * step for number in range(count + 1)} - {measure.length}
     return sorted({Fraction(0), *grid, *measure.onsets})

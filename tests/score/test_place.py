@@ -7,7 +7,7 @@ from fractions import Fraction
 import pytest
 
 from tabterm.score.place import Place, Span, describe, display_number, lead_in, measure_index
-from tests.build import music, place
+from tests.build import measure, music, place, score
 
 
 @pytest.mark.parametrize(
@@ -36,6 +36,28 @@ def test_a_pickup_is_measure_0_and_counts_up_to_the_bar_line():
     assert (display_number(score, 1), measure_index(score, 1)) == (1, 1)
     assert lead_in(score, 0) == Fraction(5, 2)
     assert lead_in(score, 1) == 0
+
+
+PICKUP = measure("4.", short=True)
+PART = {"repeat_times": 2, "short": True}
+
+
+@pytest.mark.parametrize(
+    ("bars", "metre", "leads"),
+    [
+        ((PICKUP, "1", measure("2,8", **PART), PICKUP, "1"), "4/4", "5/2 0 0 5/2 0"),
+        ((measure("8", short=True), measure("4.,8", **PART), measure("8", short=True)), "6/8", "5/2 0 5/2"),
+        (("1", measure("2.", short=True), measure("4", short=True), "1"), "4/4", "0 0 3 0"),  # parted by a line
+        ((measure("1", repeat_times=2), measure("8", short=True), "1"), "4/4", "0 7/2 0"),  # behind a whole one
+        (("1", measure("2.", short=True)), "4/4", "0 0"),  # an end that fits a pickup
+        (("1", measure("2", endings=(1,), **PART), measure("2", endings=(2,), short=True)), "4/4", "0 0 0"),
+        ((PICKUP, PICKUP, PICKUP, "1"), "4/4", "5/2 0 5/2 0"),
+    ],
+    ids=lambda each: each.replace(" ", "-").replace("/", "_") if isinstance(each, str) else "",
+)
+def test_where_measures_begin_in_their_metre(bars, metre, leads):
+    built = score(*bars, metre=metre)
+    assert " ".join(str(lead_in(built, index)) for index in range(len(bars))) == leads
 
 
 def test_numbers_without_a_pickup():

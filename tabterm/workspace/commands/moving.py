@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.page.rows import COURSE, EDITABLE, row_named
-from tabterm.score.place import Place, measure_index
+from tabterm.score.place import Place, lead_in, measure_index
 from tabterm.workspace import cursor as cursors
 from tabterm.workspace.registry import Group, command
 
 if TYPE_CHECKING:
+    from fractions import Fraction
+
     from tabterm.workspace.session import Session
 
 
@@ -159,7 +160,7 @@ def next_section(session: Session) -> None:
 def _beats(session: Session, index: int) -> list[Fraction]:
     """Beats of a measure; a pickup's are counted from its end."""
     measure, metre = session.score.measures[index], session.score.metres[index]
-    missing = metre.length - measure.length if measure.short and index == 0 else Fraction(0)
+    missing = lead_in(session.score, index)
     return [beat - missing for beat in metre.beats if 0 <= beat - missing < measure.length]
 
 
