@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import re
 import unicodedata
 from pathlib import Path
 
@@ -133,10 +134,14 @@ def named_after(title: str, more: str = "") -> str:
     return f"{name}-" if name in RESERVED else name
 
 
+ENDING = re.compile(r"(?<=\w)['\u2019\u02bc](?=(?:s|t|d|m|ll|re|ve)\b)")
+"""An apostrophe before an ending that English writes on to a word: `ferrymans-jig`, but `l-île`."""
+
+
 def _plain(text: str) -> str:
     """Small letters, marks and digits that the file system can write, in words with hyphens between."""
-    kept = ""
-    for sign in unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", text).lower()):
+    kept, small = "", unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", text).lower())
+    for sign in ENDING.sub("", small):
         kind = unicodedata.category(sign)
         if kind != "Cf":  # not seen, and some of it turns the direction of what is
             kept += sign if kind[0] in "LMN" and _writable(sign) else "-"

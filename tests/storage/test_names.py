@@ -19,6 +19,8 @@ from tabterm.storage.names import LONGEST_STEM, named_after
         ("春の歌", "春の歌"),
         ("ドアベルのワルツ", "ドアベルのワルツ"),
         ("Été à l'Île", "été-à-l-île"),
+        ("The Ferryman's Jig", "the-ferrymans-jig"),
+        ("You\u2019ll Don't O'Neill's 'Tis", "youll-dont-o-neills-tis"),
         ("Ёлка, 2", "ёлка-2"),
         ("गीत की धुन", "गीत-की-धुन"),
         ("\u0634\u0628\u200c\u0647\u0627", "\u0634\u0628\u0647\u0627"),  # a joiner is not seen
