@@ -1,4 +1,4 @@
-"""`tabterm demo`: the samples, copied into a folder to try things on, and one of them opened."""
+"""`tabterm demo`: the samples and tunes, copied into a folder to try things on, and one of them opened."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import tabterm
 from tabterm.errors import StorageError
 from tabterm.storage.opening import read
 from tabterm.storage.whole import atomic_write, filling
@@ -16,6 +17,12 @@ if TYPE_CHECKING:
 FOLDER = Path("tabterm-demo")
 FIRST = "quarry-road-breakdown.tabterm"
 """The sample that is opened."""
+
+ROOM = Path(tabterm.__file__).parent / "samples"
+"""Where they lie in the package."""
+
+TUNES = "tunes"
+"""The folder of public-domain tunes beside them."""
 
 MOST_BYTES = 1_000_000
 
@@ -33,8 +40,8 @@ def run(arguments: argparse.Namespace) -> int:
         stream is not None and stream.isatty() for stream in (sys.stdin, sys.stdout)
     )
     if not opens:
-        for path in sorted(arguments.folder.iterdir()):
-            print(path)
+        for sample in samples():
+            print(arguments.folder / sample.relative_to(ROOM))
         return 0
     from tabterm.cli.main import main
 
@@ -52,13 +59,13 @@ def copied(folder: Path) -> None:
     if folder.exists():
         raise StorageError("it already exists", place=str(folder), hint="name another folder")
     with filling(folder) as new:
+        (new / TUNES).mkdir()
         for sample in samples():
-            atomic_write(new / sample.name, read(sample, most=MOST_BYTES))
+            atomic_write(new / sample.relative_to(ROOM), read(sample, most=MOST_BYTES))
 
 
 def samples() -> list[Path]:
-    """The scores that come with the program."""
-    import tabterm
+    """The scores that come with the program: those to try things on, and the tunes in a folder of their own."""
     from tabterm.formats import FORMATS
 
-    return sorted(each for each in (Path(tabterm.__file__).parent / "samples").iterdir() if each.suffix in FORMATS)
+    return sorted(each for each in (*ROOM.iterdir(), *(ROOM / TUNES).iterdir()) if each.suffix in FORMATS)

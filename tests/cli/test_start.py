@@ -26,18 +26,20 @@ def here(tmp_path, monkeypatch):
 
 
 def test_the_samples_come_with_the_package():
-    scores = [each.name for each in (ROOT / "samples").iterdir() if each.suffix in formats.FORMATS]
-    assert [each.name for each in demo.samples()] == sorted(scores)
+    scores = [each.name for each in (ROOT / "samples").rglob("*") if each.suffix in formats.FORMATS]
+    assert sorted(each.name for each in demo.samples()) == sorted(scores)
     packaged = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["setuptools"]["package-data"][
         "tabterm"
     ]
-    assert "samples/*" in packaged
+    assert {"samples/*", "samples/tunes/*"} <= set(packaged)
 
 
 def test_the_demo_copies_the_samples_once(here, capsys):
     assert main(["demo"]) == 0
     first = here / demo.FOLDER / demo.FIRST
-    assert capsys.readouterr().out.count("\n") == len(demo.samples())
+    told = capsys.readouterr().out.splitlines()
+    assert len(told) == len(demo.samples()) == len([each for each in told if (here / each).is_file()])
+    assert str(Path(demo.FOLDER, "tunes", "soldiers-joy.tabterm")) in told
     first.write_bytes(b"mine")
     assert main(["demo", "--no-edit"]) == 0
     assert first.read_bytes() == b"mine"
