@@ -13,7 +13,7 @@ from tabterm.score.duration import Duration, Tuplet
 from tabterm.score.key import MODE_FIFTHS, Key
 from tabterm.score.kinds import Barline, BendShape, Break, Direction, Reached, Stroke, StrokeSchool
 from tabterm.score.metre import Metre
-from tabterm.score.model import ChordMark, Event, Head, Measure, Note, Score, Swing
+from tabterm.score.model import ChordMark, Event, Head, HeardChord, Measure, Note, Score, Swing
 from tabterm.score.operations.spelling import spell
 from tabterm.score.place import Place, Span
 from tabterm.score.profile import HandProfile, Speeds
@@ -140,6 +140,15 @@ def chord_marks(draw: st.DrawFn, length: Fraction) -> tuple[ChordMark, ...]:
     return tuple(ChordMark(offset=at, symbol=draw(st.sampled_from(CHORDS))) for at in sorted(offsets))
 
 
+@st.composite
+def heard_chords(draw: st.DrawFn, length: Fraction) -> tuple[HeardChord, ...]:
+    """Chords that are only proposed, mostly none."""
+    marks = draw(st.just(()) | chord_marks(length))
+    return tuple(
+        HeardChord(offset=mark.offset, symbol=mark.symbol, sure=draw(st.integers(0, 100))) for mark in marks
+    )
+
+
 def tones(pitches: st.SearchStrategy[int], how: st.SearchStrategy[Reached]) -> st.SearchStrategy[Tone]:
     """Notes of an original line, plain ones and ones with marks."""
     directions = st.none() | st.sampled_from(Direction)
@@ -219,6 +228,7 @@ def scores(draw: st.DrawFn, max_measures: int = 5) -> Score:
                 short=short,
                 metre=change,
                 chords=draw(chord_marks(length)),
+                heard_chords=draw(heard_chords(length)),
                 source=draw(sources(length, metre)),
                 **draw(marks_of_measures),
             )
@@ -309,6 +319,11 @@ def operations(draw: st.DrawFn, score: Score) -> Score:
         "drop_heard": lambda: do.drop_heard(score, list(do.pending(score, span))),
         "take_heard": lambda: do.take_heard(score, score, list(do.pending(score, span))),
         "change_heard": lambda: do.change_heard(score, place, draw(st.integers(40, 90))),
+        "set_heard_chords": lambda: do.set_heard_chords(
+            score, span, {place: ("Am7", 61)} if place in span else {}
+        ),
+        "take_chords": lambda: do.take_chords(score, list(do.pending_chords(score, span))),
+        "drop_chords": lambda: do.drop_chords(score, list(do.pending_chords(score, span))),
         "set_heard": lambda: do.set_heard(
             score, {index: draw(sources(score.measures[index].length, score.metres[index]))}
         ),

@@ -232,6 +232,9 @@ HELD = {
         "`D5?9` is a D, proposed, and the ear is 90% sure": (
             "tests/page/test_rows.py::test_what_is_proposed_says_how_sure_it_is"
         ),
+        "`G7?6` is a G7, proposed, and the ear is 60% sure": (
+            "tests/page/test_rows.py::test_a_chord_that_is_proposed_is_faint_and_says_how_sure_it_is"
+        ),
     },
     "docs/transcribing.md": {
         "takes at most 8 ms at any speed, and the pitch is less than a cent off": (

@@ -105,6 +105,8 @@ KEYS = {
     | {"F": "follow", "K": "put-aside", "V": "version", "Y": "practice-log", "M": "select-measure"}
     | {"P": "select-phrase", "u": "undo"},
     ("docs/recording.md", "course"): {"f12": "recording", "B": "hear-record", "<": "half-speed", "f9": "click"},
+    ("docs/recording.md", "chord"): {"c": "row chord", "enter": "take-heard", "z": "take-heard-measure"}
+    | {"Z": "take-all-heard", "n": "next-heard", "delete": "delete"},
     ("docs/recording.md", "source"): {"enter": "take-heard", "A": "take-heard-measure", "Z": "take-all-heard"}
     | {"n": "next-heard", "o": "other-heard", "delete": "drop-heard"},
     ("docs/terminal.md", "course"): {"ctrl+l": "redraw"},

@@ -69,9 +69,16 @@ def in_one_weight(texts: Texts, weight: Weight = Weight.FAINT) -> Cells:
 
 
 def chord_cells(view: View, index: int) -> Cells:
-    """Chord symbols where they stand."""
-    marks = view.score.measures[index].chords
-    return in_one_weight({mark.offset: mark.symbol for mark in marks}, Weight.CHORD)
+    """Chord symbols where they stand; those that are only proposed faint, with how sure they are."""
+    measure = view.score.measures[index]
+    heard = {mark.offset: mark.symbol + _sureness(mark.sure) for mark in measure.heard_chords}
+    set_by_player = {mark.offset: mark.symbol for mark in measure.chords}
+    return in_one_weight(heard) | in_one_weight(set_by_player, Weight.CHORD)
+
+
+def _sureness(percent: int) -> str:
+    """The sign behind what was heard and is not confirmed: how sure it is, in tens of percent."""
+    return f"?{min(percent // 10, 9)}"
 
 
 def chords_printed(score: Score, index: int) -> Texts:
@@ -134,7 +141,7 @@ def source_cells(view: View, index: int) -> Cells:
     key, texts = score.keys[index], dict["Fraction", str]()
     for offset, event in score.measures[index].timed_source():
         if event.pitches:
-            sure = {each.pitch: f"?{min(each.sure // 10, 9)}" for each in event.proposed}
+            sure = {each.pitch: _sureness(each.sure) for each in event.proposed}
             words = [
                 (pitch_words(pitch, key) + sure.get(pitch, ""), pitch in event.held) for pitch in event.pitches
             ]

@@ -99,7 +99,7 @@ def _columns(measure: Measure, metre: Metre, missing: Fraction, wanted: Needs) -
     tuplets = _tuplets(measure)
     inside = {at for at in grid if any(first < at < end for first, end in tuplets)}
     source = dict(measure.timed_source())
-    filled = {*measure.onsets, *(mark.offset for mark in measure.chords), *source}
+    filled = {*measure.onsets, *(mark.offset for mark in (*measure.chords, *measure.heard_chords)), *source}
     moments = {Fraction(0), *(grid - inside), *filled}
     offsets = sorted(moment for moment in moments if moment < measure.length)
     lengths = [end - offset for offset, end in zip(offsets, [*offsets[1:], measure.length], strict=True)]
@@ -194,9 +194,11 @@ def _has_long_count(at: Fraction, metre: Metre) -> bool:
 
 def _make_room_for_chords(measure: Measure, offsets: list[Fraction], widths: list[int]) -> None:
     """Widen the column of each chord symbol that would run into the next one, or over the bar line."""
-    marks = measure.chords
-    for number, mark in enumerate(marks):
-        first = offsets.index(mark.offset)
-        last = offsets.index(marks[number + 1].offset) if number + 1 < len(marks) else len(offsets)
-        missing = len(mark.symbol) + 1 - sum(widths[first:last])
+    sizes = {mark.offset: len(mark.symbol) + len("?9") for mark in measure.heard_chords}
+    sizes |= {mark.offset: len(mark.symbol) for mark in measure.chords}
+    marks = sorted(sizes)
+    for number, offset in enumerate(marks):
+        first = offsets.index(offset)
+        last = offsets.index(marks[number + 1]) if number + 1 < len(marks) else len(offsets)
+        missing = sizes[offset] + 1 - sum(widths[first:last])
         widths[first] += max(missing, 0)

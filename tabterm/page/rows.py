@@ -203,7 +203,7 @@ REMARK = Row(
 )
 CHORD = Row(
     "chord",
-    "chord symbols",
+    "chord symbols; G7?6 is proposed, and 60% sure",
     gives_way=9,
     cells=cells.chord_cells,
     takes="chord",
@@ -215,6 +215,7 @@ CHORD = Row(
         hint="space: next beat   another chord, tab: next measure   enter keeps it   down leaves this row",
         goes_on=_after_chord,
     ),
+    keys={"enter": "take-heard", "z": "take-heard-measure", "Z": "take-all-heard", "n": "next-heard"},
     printed=cells.chords_printed,
     above=True,
     told_by=_are_chords,

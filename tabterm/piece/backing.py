@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import groupby
 from typing import TYPE_CHECKING
 
 from tabterm.score.model import ChordMark
@@ -23,13 +24,19 @@ def is_heard(chords: Sequence[BeatChord]) -> bool:
     return bool(told) and sum(told) / len(told) >= SURE
 
 
+def held(chords: Sequence[BeatChord]) -> Iterator[tuple[int, str, float]]:
+    """Each chord as long as it lasts: its first beat, its symbol, how sure it is on the mean of its beats."""
+    sounding = [(number, chord) for number, chord in enumerate(chords) if chord.symbol]
+    for symbol, beats in groupby(sounding, key=lambda each: each[1].symbol):
+        numbers, told = zip(*beats, strict=True)
+        yield numbers[0], symbol, sum(chord.sure for chord in told) / len(told)
+
+
 def changes(chords: Sequence[BeatChord], quarters: Sequence[float]) -> Iterator[tuple[Fraction, str]]:
     """Where the chord changes: quarters, to an eighth, and the symbol; the place of each beat is given."""
-    before = ""
-    for chord, at in zip(chords, quarters, strict=False):
-        if chord.symbol and chord.symbol != before:
-            yield Fraction(round(2 * at), 2), chord.symbol
-            before = chord.symbol
+    for first, symbol, _ in held(chords):
+        if first < len(quarters):
+            yield Fraction(round(2 * quarters[first]), 2), symbol
 
 
 def marks(found: Sequence[tuple[Fraction, str]], lengths: Sequence[Fraction]) -> list[tuple[ChordMark, ...]]:

@@ -109,8 +109,10 @@ def heard_in(
     return Listening.to(Recording.opened(path), start_s, end_s, cents=cents).notes(progress)
 
 
-def chords_in(path: Path, line: Timeline, span: Span, *, cents: float | None = None) -> dict[Place, str]:
-    """Where the chords of the band change in a span, as far as one is heard; a symbol each.
+def chords_in(
+    path: Path, line: Timeline, span: Span, *, cents: float | None = None
+) -> dict[Place, tuple[str, int]]:
+    """Where the chords of the band change in a span, as far as one is heard: symbol, and how sure in percent.
 
     Raises:
         FormatError: The recording is damaged there.
@@ -131,11 +133,11 @@ def chords_in(path: Path, line: Timeline, span: Span, *, cents: float | None = N
     )
     if not backing.is_heard(told):
         return {}
-    changes: dict[Place, str] = {}
-    for chord, (place, _, _) in zip(told, beats, strict=False):
-        if chord.symbol and chord.symbol != next(reversed(changes.values()), ""):
-            changes[place] = chord.symbol
-    return changes
+    return {
+        beats[first][0]: (symbol, round(100 * sure))
+        for first, symbol, sure in backing.held(told)
+        if first < len(beats)
+    }
 
 
 def as_played(tone: Tone, note: HeardNote, before: Sequence[int]) -> Tone:

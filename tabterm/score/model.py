@@ -180,6 +180,12 @@ class ChordMark(Value):
     symbol: Annotated[str, Field(min_length=1, max_length=24, pattern=r"^\S+$")]
 
 
+class HeardChord(ChordMark):
+    """A chord that was heard in a recording and that nobody has confirmed yet; `sure` in percent."""
+
+    sure: Annotated[int, Field(ge=0, le=100)]
+
+
 @lru_cache(maxsize=4096)
 def _rhythm(durations: tuple[Duration, ...]) -> tuple[Fraction, tuple[Fraction, ...]]:
     """Length and onsets of events of these durations; remembered, for rhythms come again and again."""
@@ -200,6 +206,7 @@ class Signs(Value):
         tempo: New tempo from here, or None.
         school: Another school of strokes from here, or None.
         chords: Chord symbols by offset.
+        heard_chords: Those that are only proposed, by offset; nothing but the chord row shows them.
         barline: Line at the end.
         repeat_start: A repeated passage starts here.
         repeat_times: A repeated passage ends here and is played this many times in all (0: none ends).
@@ -215,6 +222,7 @@ class Signs(Value):
     tempo: Tempo | None = None
     school: StrokeSchool | None = None
     chords: tuple[ChordMark, ...] = ()
+    heard_chords: tuple[HeardChord, ...] = ()
     barline: Barline = Barline.SINGLE
     repeat_start: bool = False
     repeat_times: Annotated[int, Field(ge=0, le=99)] = 0
@@ -253,9 +261,10 @@ class Measure(Signs):
         for event in self.events[1:]:
             check_seam(before, event)
             before = event
-        offsets = [mark.offset for mark in self.chords]
-        if offsets and (offsets != sorted(set(offsets)) or offsets[-1] >= self.length):
-            raise ScoreError("chord symbols must be in order, one to an offset, inside their measure")
+        for marks in filter(None, (self.chords, self.heard_chords)):
+            offsets = [mark.offset for mark in marks]
+            if offsets != sorted(set(offsets)) or offsets[-1] >= self.length:
+                raise ScoreError("chord symbols must be in order, one to an offset, inside their measure")
         if self.repeat_times == 1:
             raise ScoreError("a repeat is played at least twice", hint="use 0 for no repeat")
         written = [event.duration for event in self.source]

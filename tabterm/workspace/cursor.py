@@ -44,7 +44,7 @@ class Cursor:
 
 
 def stops(score: Score, index: int, step: Fraction) -> list[Fraction]:
-    """Offsets of a measure where the cursor stops: the grid of the step, and every event.
+    """Offsets of a measure where the cursor stops: the grid of the step, every event, and chords to be confirmed.
 
     The grid of a pickup is laid from its end, so that the steps fall where they would in a whole measure.
     """
@@ -52,7 +52,8 @@ def stops(score: Score, index: int, step: Fraction) -> list[Fraction]:
     start = measure.length % step if lead_in(score, index) else Fraction(0)
     count = int((measure.length - start) / step)
     grid = {start + number * step for number in range(count + 1)} - {measure.length}
-    return sorted({Fraction(0), *grid, *measure.onsets})
+    heard = (mark.offset for mark in measure.heard_chords)
+    return sorted({Fraction(0), *grid, *measure.onsets, *heard})
 
 
 def to_right(score: Score, place: Place, step: Fraction) -> Place:
@@ -120,6 +121,11 @@ def sentence(session: Session) -> str:
     parts = [_place(score, cursor), _row(score, cursor), *_standing(session)]
     measure = score.measures[cursor.place.measure]
     parts += [f"chord {mark.symbol}" for mark in measure.chords if mark.offset == cursor.place.offset]
+    parts += [
+        f"chord {mark.symbol} proposed, {mark.sure}% sure"
+        for mark in measure.heard_chords
+        if mark.offset == cursor.place.offset
+    ]
     if not cursor.place.offset:
         parts += marks_words(measure)
     parts += ["selecting"] if session.here.anchor is not None else []

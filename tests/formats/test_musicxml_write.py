@@ -62,7 +62,7 @@ def carried(given_score: Score) -> Score:
         if each.repeat_times:
             barline = Barline.FINAL if index == last else Barline.SINGLE
         events = tuple(map(uncovered, each.events))
-        measures.append(each.with_(events=events, source=(), barline=barline, **changes))
+        measures.append(each.with_(events=events, source=(), heard_chords=(), barline=barline, **changes))
     opening = {name: getattr(first, name) or getattr(given_score.head, name) for name in ("key", "metre", "tempo")}
     return Score(head=given_score.head.with_(**opening), measures=tuple(measures))
 
@@ -74,6 +74,8 @@ def remarked(given_score: Score) -> set[str]:
     for index, each in enumerate(given_score.measures):
         if each.source:
             wanted.add("the source line")
+        if each.heard_chords:
+            wanted.add("chords that are only proposed")
         if each.repeat_times and each.barline is not (Barline.FINAL if index == last else Barline.SINGLE):
             wanted.add(f"a {each.barline} bar line")
     return wanted

@@ -55,6 +55,8 @@ def test_a_slur_from_nothing_is_struck_with_a_remark():
         ("= 7 times 3", "0---2---3---5---", "", 1, 1, "there is no measure 7"),
         ("= 1 times 1", "0---2---3---5---", "", 1, 1, "the times cannot be read: '1'"),
         ("= 1 source C4:4", "0---2---3---5---", "", 2, 3, "source line does not fill"),
+        ('= 1 heard "4:61:G"', "0---2---3---5---", "", 2, 3, "chords that were heard do not fit"),
+        ('= 1 heard "0:high:G"', "0---2---3---5---", "", 1, 1, "the heard cannot be read"),
         ("= 1 source H4:4", "0---2---3---5---", "", 1, 1, "the source cannot be read: 'H4:4'"),
         ("= 1 source C4:4*3", "0---2---3---5---", "", 1, 1, "(write one such as 8, 4. or 16(3:2))"),
         ("= 1 tempo 4=", "0---2---3---5---", "", 1, 1, "the tempo cannot be read: '4=' (write 104 (quarters), or"),

@@ -259,6 +259,9 @@ MARKS = {
     "source A4:4,B4/D5:8,8": {
         "source": [{"duration": "4", "pitches": [69]}, {"duration": "8", "pitches": [71, 74]}, {"duration": "8"}]
     },
+    'heard "0:91:G 3/2:64:D7"': {
+        "heard_chords": [{"offset": "0", "symbol": "G", "sure": 91}, {"offset": "3/2", "symbol": "D7", "sure": 64}]
+    },
     "source {G4}hA4>:8,B4b100c+D5~:4.": {
         "source": [
             {

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import re
+from fractions import Fraction
 
 import pytest
 
 from tabterm.formats import text
 from tabterm.page import rows
-from tabterm.page.cells import DIFFERS_SIGNS, View, numerals
+from tabterm.page.cells import DIFFERS_SIGNS, View, Weight, chords_printed, numerals
+from tabterm.page.columns import lay_out
+from tabterm.score import operations as do
 from tabterm.score.comparison import Differs
 from tabterm.score.key import Key
-from tabterm.score.model import ChordMark
+from tabterm.score.model import ChordMark, HeardChord
+from tabterm.score.place import Place
 from tabterm.score.source import Proposed, SourceEvent
 from tabterm.tui.painter import MeasureCells
 from tabterm.workspace.keymap import CONTEXTS, Keymap, check_binding
@@ -73,6 +77,25 @@ def test_the_row_of_numerals_says_what_each_chord_is_where_it_begins():
     marks = [(ChordMark(offset="0", symbol=symbol),) for symbol in ("G", "A7", "D7", "D7", "G")]
     built = score(*(measure("1 2.0", chords=chords) for chords in marks), key=Key.parse("G"))
     assert [list(numerals(built, index).values()) for index in range(5)] == [["I"], ["V7/V"], ["V7"], [], ["I"]]
+
+
+def test_a_chord_that_is_proposed_is_faint_and_says_how_sure_it_is():
+    """A chord that is set on the same row is not, and each has room for its sign."""
+    heard = (
+        HeardChord(offset=Fraction(0), symbol="Bbmaj7", sure=63),
+        HeardChord(offset=Fraction(1), symbol="C", sure=9),
+    )
+    tune = score(measure("4 1.2,4 1.3,4 1.5,4 1.7", chords=()).with_(heard_chords=heard))
+    tune = do.set_chord(tune, Place(0, Fraction(2)), "G7")
+    found = rows.CHORD.cells(View(tune), 0)
+    assert {offset: [tuple(piece) for piece in pieces] for offset, pieces in found.items()} == {
+        0: [("Bbmaj7?6", Weight.FAINT)],
+        1: [("C?0", Weight.FAINT)],
+        2: [("G7", Weight.CHORD)],
+    }
+    layout = lay_out(tune, 0)
+    assert layout.x_of(Fraction(1)) > len("Bbmaj7?6")
+    assert not chords_printed(tune, 0).keys() - {2}
 
 
 def test_what_is_proposed_says_how_sure_it_is():

@@ -208,6 +208,7 @@ def test_every_operation_is_drawn():
         "copy",
         "map_events",
         "pending",
+        "pending_chords",
         "slurs_over_courses",
         "source_at",
         "value_of",

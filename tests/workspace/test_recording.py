@@ -8,13 +8,17 @@ from fractions import Fraction
 
 import pytest
 
-from tabterm.page.rows import COURSE, SOURCE
+from tabterm.formats import native
+from tabterm.harmony.progression import sounding_chords
+from tabterm.page.rows import CHORD, COURSE, SOURCE
 from tabterm.piece import proposing, recorded
 from tabterm.piece.practice import Practice
 from tabterm.recording.ear import HeardNote, Way
+from tabterm.score import operations as do
 from tabterm.score.kinds import Reached
 from tabterm.score.place import Place
 from tabterm.workspace import commands  # noqa: F401 - importing commands fills the registry
+from tabterm.workspace.cursor import sentence
 from tabterm.workspace.document import Document
 from tabterm.workspace.registry import REGISTRY
 from tabterm.workspace.session import Session
@@ -291,7 +295,7 @@ def proposed(session, monkeypatch):
 
 def test_what_is_heard_is_proposed_and_nothing_is_set(proposed):
     score = proposed.score
-    assert "8 notes are proposed" in proposed.host.said[-1]
+    assert "8 notes proposed" in proposed.host.said[-1]
     assert [event.pitches for event in score.measures[0].source] == [(67,), (71,), (74,), (76,), (74,)]
     assert score.measures[1].source[-1].proposed[0].sure == 55
     assert all(event.is_rest for measure in score.measures for event in measure.events)
@@ -408,18 +412,86 @@ def test_what_seems_slurred_or_bent_is_proposed_so(proposed, monkeypatch):
     assert third.reached is Reached.HAMMER
 
 
-def test_chords_that_are_heard_go_where_none_stand(session, monkeypatch):
+@pytest.fixture
+def chords(session, monkeypatch):
+    """What an ear would tell of a band over three measures, in the first of which the player has put a chord."""
     tie(session)
     run(session, "score-start", "chord D")
-    before = session.score
-    found = {Place(0): "G", Place(0, Fraction(2)): "C", Place(1): "A7"}
+    found = {Place(0): ("G", 91), Place(1): ("C", 64), Place(1, Fraction(2)): ("D7", 48), Place(2): ("G", 88)}
     monkeypatch.setattr(proposing, "chords_in", lambda *_, **__: found)
     run(session, "hear-chords")
-    assert [mark.symbol for mark in session.score.measures[0].chords] == ["D"]
-    assert [mark.symbol for mark in session.score.measures[1].chords] == ["A7"]
-    assert "3 changes of chord were heard" in session.host.said[-1]
-    run(session, "undo")
-    assert session.score == before
+    return session
+
+
+def symbols(score):
+    """The chords that are set, by measure."""
+    return [[mark.symbol for mark in measure.chords] for measure in score.measures[:3]]
+
+
+def test_chords_that_are_heard_are_proposed_where_none_stand_and_nothing_is_set(chords):
+    assert symbols(chords.score) == [["D"], [], []]
+    heard_there = [[(mark.symbol, mark.sure) for mark in m.heard_chords] for m in chords.score.measures[:3]]
+    assert heard_there == [[], [("C", 64), ("D7", 48)], [("G", 88)]]
+    assert "3 chords proposed" in chords.host.said[-1]
+    chords.here.go(Place(1))
+    assert "chord C proposed, 64% sure" in sentence(chords)
+    run(chords, "undo")
+    assert not any(measure.heard_chords for measure in chords.score.measures)
+
+
+def test_one_key_takes_a_chord_and_goes_on_to_the_next(chords):
+    run(chords, "row chord", "next-heard")
+    assert (chords.here.cursor.place, chords.host.said[-1]) == (Place(1), "C, 64% sure")
+    run(chords, "take-heard")
+    assert (chords.here.cursor.place, chords.host.said[-1]) == (Place(1, Fraction(2)), "D7, 48% sure")
+    assert chords.here.cursor.row is CHORD
+    assert symbols(chords.score) == [["D"], ["C"], []]
+    run(chords, "drop-heard", "take-all-heard")
+    assert symbols(chords.score) == [["D"], ["C"], ["G"]]
+    assert not any(measure.heard_chords for measure in chords.score.measures)
+    run(chords, "undo", "undo", "undo")
+    assert [len(measure.heard_chords) for measure in chords.score.measures[:3]] == [0, 2, 1]
+
+
+def test_the_chords_of_a_measure_are_taken_and_another_is_typed_in_place_of_one(chords):
+    chords.here.go(Place(1, Fraction(2)))
+    run(chords, "row chord", "take-heard-measure")
+    assert symbols(chords.score) == [["D"], ["C", "D7"], []]
+    chords.here.go(Place(2))
+    run(chords, "chord Em")
+    assert symbols(chords.score)[2] == ["Em"]
+    assert not chords.score.measures[2].heard_chords
+    run(chords, "undo", "delete")
+    assert not chords.score.measures[2].heard_chords
+    assert symbols(chords.score)[2] == []
+
+
+def test_enter_plays_on_from_the_chord_row_where_no_chord_is_proposed(session):
+    tie(session)
+    run(session, "score-start", "row chord", "take-heard")
+    assert session.transport.playing
+    run(session, "take-heard")
+    assert not session.transport.playing
+    run(session, "take-all-heard")
+    assert session.host.said[-1].startswith("nothing is proposed here")
+
+
+def test_chords_that_are_proposed_are_neither_played_nor_analysed_and_outlast_the_file(chords):
+    run(chords, "select-measure", "parts")
+    chords.here.go(Place(1))
+    assert list(sounding_chords(chords.score))[-1].symbol == "D"
+    chords.document.save()
+    kept = native.read(native.write(chords.score))
+    assert kept == chords.score
+    assert b'"heard_chords"' not in native.write(do.drop_chords(kept, list(do.pending_chords(kept))))
+
+
+def test_no_chord_is_proposed_where_no_band_is_heard_or_all_have_chords(session, monkeypatch):
+    tie(session)
     monkeypatch.setattr(proposing, "chords_in", lambda *_, **__: {})
     run(session, "hear-chords")
     assert session.host.said[-1] == "no band was heard there"
+    run(session, "score-start", "chord D")
+    monkeypatch.setattr(proposing, "chords_in", lambda *_, **__: {Place(0): ("G", 91)})
+    run(session, "hear-chords")
+    assert session.host.said[-1].startswith("chords stand in all these measures")

@@ -56,6 +56,8 @@ def _heading(score: Score, unit: Fraction, report: Reporter) -> Iterator[str]:
         report.left_out(f"swing {head.swing.long}:{head.swing.short} is not carried")
     if any(measure.source for measure in score.measures):
         report.left_out("the original line is not carried")
+    if any(measure.heard_chords for measure in score.measures):
+        report.left_out("chords that are only proposed are not carried")
     if any(measure.break_before for measure in score.measures):
         report.left_out("breaks of the printed sheet are not carried")
     if head.school is not StrokeSchool.BEAT or any(measure.school for measure in score.measures):

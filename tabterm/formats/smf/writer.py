@@ -80,6 +80,7 @@ OF_MEASURES: dict[str, Callable[[Measure], bool]] = {
     "repeats and endings are played out": lambda measure: (
         measure.repeat_start or measure.repeat_times > 0 or bool(measure.endings)
     ),
+    "chords that are only proposed are left out": lambda measure: bool(measure.heard_chords),
     "double bar lines are left out": lambda measure: measure.barline is Barline.DOUBLE,
     "names of sections are left out": lambda measure: bool(measure.section),
     "breaks of the printed sheet are left out": lambda measure: measure.break_before is not None,

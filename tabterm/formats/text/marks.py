@@ -23,7 +23,7 @@ from tabterm.score.key import MODE_FIFTHS, Key
 from tabterm.score.kinds import Break, StrokeSchool
 from tabterm.score.line import EVENT_MARKS, NOTE_MARKS, Moment
 from tabterm.score.metre import Metre
-from tabterm.score.model import Event, Measure, Note
+from tabterm.score.model import Event, HeardChord, Measure, Note
 from tabterm.score.source import Proposed, SourceEvent, Tone
 from tabterm.score.tempo import Tempo
 
@@ -60,6 +60,9 @@ def marks_line(measure: Measure, number: int) -> str:
         words.append(f"remark {json.dumps(measure.remark)}")
     if measure.source:
         words.append(f"source {','.join(map(_source_text, measure.source))}")
+    if measure.heard_chords:
+        chords = " ".join(f"{mark.offset}:{mark.sure}:{mark.symbol}" for mark in measure.heard_chords)
+        words.append(f"heard {json.dumps(chords)}")
     return f"= {number} {' '.join(words)}" if words else ""
 
 
@@ -120,7 +123,7 @@ def read_marks_line(line: str) -> tuple[int, dict[str, Any]] | None:
         name, value = word.groups()
         try:
             field = _READ[name](value)
-            if name != "source":  # which must fill its measure
+            if name not in {"source", "heard"}:  # which must fit their measure
                 Measure(events=_ANY, short=True).with_(**field)
         except (TabtermError, ValidationError, ValueError) as error:
             raise unreadable(name, value, error) from None
@@ -140,6 +143,14 @@ _ANY = (Event(duration=Duration.parse("4")),)
 
 def _string(value: str) -> str:
     return str(json.loads(value))
+
+
+def _heard(value: str) -> dict[str, Any]:
+    chords = (word.split(":", 2) for word in _string(value).split())
+    marks = [
+        HeardChord.model_validate({"offset": at, "sure": int(sure), "symbol": name}) for at, sure, name in chords
+    ]
+    return {"heard_chords": tuple(marks)}
 
 
 def _source(value: str) -> dict[str, Any]:
@@ -217,4 +228,5 @@ _READ: dict[str, Callable[[str], dict[str, Any]]] = {
     "times": lambda value: {"repeat_times": int(value)},
     "remark": lambda value: {"remark": _string(value)},
     "source": _source,
+    "heard": _heard,
 }

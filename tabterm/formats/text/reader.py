@@ -104,7 +104,7 @@ def _measures(page: Page, chunks: list[list[Segment]]) -> list[dict[str, Any]]:
                 page.report.changed(text, *segments[0].at())
             before = healed
             events.append(healed)
-        _check_source(page, segments[0], fields)
+        _check_heard(page, segments[0], fields)
         measures.append(fields | {"events": tuple(events)})
     _say_what_is_proposed(page, chunks, guesses)
     for number, (line, _) in page.marks.items():
@@ -142,13 +142,18 @@ def _say_what_is_proposed(page: Page, chunks: list[list[Segment]], guesses: Gues
         page.report.guessed(f"no durations are given here: the rhythm is proposed from the spacing{sure}", line, 1)
 
 
-def _check_source(page: Page, segment: Segment, fields: dict[str, Any]) -> None:
-    """Leave out a line of the original that does not fill its measure."""
+def _check_heard(page: Page, segment: Segment, fields: dict[str, Any]) -> None:
+    """Leave out a line of the original that does not fill its measure, and proposed chords outside it."""
     source: tuple[SourceEvent, ...] = fields.get("source", ())
     filled = sum((event.duration.length for event in source), Fraction(0))
-    if source and filled != sum(event.length for event in fields["events"]):
+    length = sum((event.length for event in fields["events"]), Fraction(0))
+    if source and filled != length:
         page.report.left_out("the source line does not fill its measure and is left out", *segment.at())
         del fields["source"]
+    offsets = [mark.offset for mark in fields.get("heard_chords", ())]
+    if offsets and (offsets != sorted(set(offsets)) or offsets[-1] >= length):
+        page.report.left_out("chords that were heard do not fit their measure and are left out", *segment.at())
+        del fields["heard_chords"]
 
 
 def _take_title(page: Page) -> None:

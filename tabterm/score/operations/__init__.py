@@ -28,7 +28,18 @@ from tabterm.score.operations.entry import (
     write_again,
     write_notes,
 )
-from tabterm.score.operations.heard import change_heard, drop_heard, pending, set_heard, source_at, take_heard
+from tabterm.score.operations.heard import (
+    change_heard,
+    drop_chords,
+    drop_heard,
+    pending,
+    pending_chords,
+    set_heard,
+    set_heard_chords,
+    source_at,
+    take_chords,
+    take_heard,
+)
 from tabterm.score.operations.marks import (
     scale_tempos,
     section_round,
@@ -99,6 +110,7 @@ __all__ = [
     "cut",
     "delete_measures",
     "delete_time",
+    "drop_chords",
     "drop_heard",
     "erase",
     "hold",
@@ -111,6 +123,7 @@ __all__ = [
     "move_slur",
     "paste",
     "pending",
+    "pending_chords",
     "pull_all",
     "push_all",
     "put_note",
@@ -133,6 +146,7 @@ __all__ = [
     "set_foreword",
     "set_hand",
     "set_heard",
+    "set_heard_chords",
     "set_instrument",
     "set_key",
     "set_metre",
@@ -161,6 +175,7 @@ __all__ = [
     "source_at",
     "split",
     "swap_measures",
+    "take_chords",
     "take_heard",
     "tempos_of",
     "toggle_tie",

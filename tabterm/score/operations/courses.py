@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Any
 from tabterm.errors import ScoreError
 from tabterm.score.key import Key
 from tabterm.score.kinds import ChordNames
-from tabterm.score.model import ChordMark, Event, Note, Score
 from tabterm.score.operations.draft import MeasureDraft, commit, map_events, refusing
 from tabterm.score.place import Place, Span, describe
 from tabterm.score.query import end_of, event_at, event_before, events_in, next_event, previous_event
@@ -19,6 +18,8 @@ from tabterm.score.seams import partner
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    from tabterm.score.model import ChordMark, Event, Note, Score
 
 Spot = tuple[int, int]
 """Course and fret."""
@@ -241,6 +242,9 @@ def with_signatures(score: Score, key: Key) -> Score:
             measure,
             key=None if measure.key is None else moved_key(measure.key, semitones),
             chords=tuple(_moved_chord(mark, semitones, key, score.chord_names) for mark in measure.chords),
+            heard_chords=tuple(
+                _moved_chord(mark, semitones, key, score.chord_names) for mark in measure.heard_chords
+            ),
         )
         for measure in score.measures
     ]
@@ -277,7 +281,7 @@ def _moved_chord(mark: ChordMark, semitones: int, key: Key, names: ChordNames) -
         return mark
     moved = moved_symbol(mark.symbol, semitones, key, names)
     with refusing(f"the chord symbol '{moved}' is too long", hint="at most 24 characters"):
-        return ChordMark(offset=mark.offset, symbol=moved)
+        return mark.with_(symbol=moved)
 
 
 def moved_symbol(symbol: str, semitones: int, key: Key, chords: ChordNames = ChordNames.ENGLISH) -> str:

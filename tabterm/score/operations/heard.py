@@ -1,4 +1,4 @@
-"""What was heard in a recording, in the source line: taken as it is, as another pitch, or not at all."""
+"""What was heard in a recording, notes of the source line and chords: taken, changed, or left out."""
 
 from __future__ import annotations
 
@@ -6,8 +6,10 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
+from tabterm.score.model import HeardChord
 from tabterm.score.operations.draft import change_measure
 from tabterm.score.operations.entry import write_notes
+from tabterm.score.operations.marks import set_chord
 from tabterm.score.place import Place, describe
 from tabterm.score.query import event_at, whole_length
 from tabterm.score.source import Proposed, SourceEvent
@@ -91,6 +93,51 @@ def change_heard(score: Score, place: Place, pitch: int) -> Score:
         return SourceEvent.of(event.duration, pitches, held).with_(proposed=proposed)
 
     return _through(score, place, changed)
+
+
+def pending_chords(score: Score, span: Span | None = None) -> dict[Place, HeardChord]:
+    """The chords that are proposed, in order."""
+    return {
+        Place(index, mark.offset): mark
+        for index, measure in enumerate(score.measures)
+        for mark in measure.heard_chords
+        if span is None or Place(index, mark.offset) in span
+    }
+
+
+def set_heard_chords(score: Score, span: Span, heard: Mapping[Place, tuple[str, int]]) -> Score:
+    """Propose chords over whole measures, in place of what was proposed there.
+
+    Args:
+        score: The score.
+        span: The measures; those in which chords stand already keep them, and get none.
+        heard: Symbol, and how sure it is in percent, of each place; a chord goes on to the next.
+    """
+    for index in range(span.start.measure, min(span.end.measure, len(score.measures))):
+        marks = tuple(
+            HeardChord(offset=place.offset, symbol=symbol, sure=sure)
+            for place, (symbol, sure) in sorted(heard.items())
+            if place.measure == index and not score.measures[index].chords
+        )
+        score = change_measure(score, index, heard_chords=marks)
+    return score
+
+
+def take_chords(score: Score, places: Sequence[Place]) -> Score:
+    """Set the chords that are proposed at some places."""
+    heard = pending_chords(score)
+    for place in places:
+        score = set_chord(score, place, heard[place].symbol)
+    return score
+
+
+def drop_chords(score: Score, places: Sequence[Place]) -> Score:
+    """Leave out the chords that are proposed at some places."""
+    for place in places:
+        marks = score.measures[place.measure].heard_chords
+        left = tuple(mark for mark in marks if mark.offset != place.offset)
+        score = change_measure(score, place.measure, heard_chords=left)
+    return score
 
 
 def _without(gone: set[int], event: SourceEvent) -> SourceEvent:

@@ -170,7 +170,7 @@ def set_hand(score: Score, hand: HandProfile | None) -> Score:
 
 
 def set_chord(score: Score, place: Place, symbol: str | None) -> Score:
-    """Put a chord symbol over a moment, in place of the one there; None takes it away.
+    """Put a chord symbol over a moment, in place of what stands or is proposed there; None takes it away.
 
     Raises:
         ScoreError: The symbol has a space or more than 24 characters, or the place is past the end.
@@ -183,7 +183,9 @@ def set_chord(score: Score, place: Place, symbol: str | None) -> Score:
         hint = "at most 24 characters without a space"
         with refusing(f"not a chord symbol: '{symbol}'", hint=hint, place=describe(score, place)):
             marks[place.offset] = ChordMark(offset=place.offset, symbol=symbol)
-    return change_measure(score, place.measure, chords=_in_order(marks))
+    heard = score.measures[place.measure].heard_chords
+    left = tuple(mark for mark in heard if mark.offset != place.offset)
+    return change_measure(score, place.measure, chords=_in_order(marks), heard_chords=left)
 
 
 def chords_in(score: Score, span: Span) -> Iterator[tuple[Place, str]]:

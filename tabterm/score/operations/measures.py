@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from tabterm.errors import ScoreError
 from tabterm.score.kinds import Break
 from tabterm.score.line import Moment
-from tabterm.score.model import ChordMark, Measure, Score
+from tabterm.score.model import Measure, Score
 from tabterm.score.operations.barring import Stretch, filled
 from tabterm.score.operations.draft import MeasureDraft, commit
 from tabterm.score.operations.timeline import Filling, Mould, divided, flatten, lay, rest_measure, rests
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from tabterm.score.metre import Metre
+    from tabterm.score.model import ChordMark
     from tabterm.score.source import SourceEvent
 
 
@@ -114,13 +115,14 @@ def set_pickup(score: Score, length: Fraction | None) -> Score:
         return commit(score, 0, 0, [MeasureDraft.of(Measure(events=tuple(events), short=True))])
     if added == 0:
         return commit(score, 0, 1, [MeasureDraft.of(first, short=short)])
-    chords = tuple(
-        ChordMark(offset=mark.offset + added, symbol=mark.symbol)
-        for mark in first.chords
-        if mark.offset + added >= 0
-    )
+    chords = {
+        name: tuple(
+            mark.with_(offset=mark.offset + added) for mark in getattr(first, name) if mark.offset + added >= 0
+        )
+        for name in ("chords", "heard_chords")
+    }
     source = source_laid([(added, first)], wanted, metre, lead)
-    blank = first.with_(events=tuple(events), short=short, chords=chords, source=source)
+    blank = first.with_(events=tuple(events), short=short, source=source, **chords)
     front: list[Filling] = [(None, max(added, Fraction(0)))]
     kept = flatten(score, Span(Place(0, max(-added, Fraction(0))), Place(1)))
     return commit(score, 0, 1, lay([Mould(blank, metre, lead)], Fraction(0), [*front, *kept]))
@@ -174,12 +176,6 @@ def _marks(sounding: Sequence[tuple[Fraction, Measure]], metre: Metre) -> dict[s
     """
     begun = [measure for start, measure in sounding if start >= 0]
     ended = [measure for start, measure in sounding if start + measure.length <= metre.length]
-    chords = {
-        start + mark.offset: mark.symbol
-        for start, measure in sounding
-        for mark in measure.chords
-        if 0 <= start + mark.offset < metre.length
-    }
     marks: dict[str, Any] = {
         "endings": sounding[0][1].endings,
         "repeat_start": any(measure.repeat_start for measure in begun),
@@ -191,12 +187,19 @@ def _marks(sounding: Sequence[tuple[Fraction, Measure]], metre: Metre) -> dict[s
             key=list(Break).index,
             default=None,
         ),
-        "chords": tuple(ChordMark(offset=offset, symbol=chords[offset]) for offset in sorted(chords)),
+        **{name: _chords(sounding, name, metre) for name in ("chords", "heard_chords")},
         "source": source_laid(sounding, metre.length, metre),
     }
     for name in ("key", "tempo"):
         marks[name] = next((value for old in reversed(begun) if (value := getattr(old, name))), None)
     return marks | ({"barline": ended[-1].barline} if ended else {})
+
+
+def _chords(sounding: Sequence[tuple[Fraction, Measure]], name: str, metre: Metre) -> tuple[ChordMark, ...]:
+    """The chord symbols of old measures, set or heard, at their moments in the new one."""
+    marks = {start + mark.offset: mark for start, measure in sounding for mark in getattr(measure, name)}
+    inside = sorted(offset for offset in marks if 0 <= offset < metre.length)
+    return tuple(marks[offset].with_(offset=offset) for offset in inside)
 
 
 def _joined(words: Iterable[str], longest: int) -> str:

@@ -42,7 +42,8 @@ def set_values(score: Score, index: int, text: str) -> Score:
             place=place,
             hint="they begin again where they end before the notes; -4 is a rest",
         )
-    changes = {"short": length < whole, "chords": _moved(measure, kept, events, length)}
+    heard = tuple(mark for mark in measure.heard_chords if mark.offset < length)
+    changes = {"short": length < whole, "chords": _moved(measure, kept, events, length), "heard_chords": heard}
     source = measure.source if length == measure.length else ()
     return commit(score, index, 1, [MeasureDraft.of(measure, events, source=source, **changes)])
 

@@ -6,14 +6,14 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.instrument.model import parse_pitch, pitch_name
-from tabterm.page.rows import SOURCE
+from tabterm.page.rows import CHORD, SOURCE
 from tabterm.score import operations as do
 from tabterm.score.place import Place, Span
 from tabterm.workspace.commands.recording import LISTENED_S
 from tabterm.workspace.registry import Group, command
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable, Sequence
 
     from tabterm.score.model import Score
     from tabterm.score.source import Proposed, SourceEvent
@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 SPOT_S, BEFORE_S = 0.7, 0.05
 """Of the recording that is heard at a place beside each pitch; and how much before it."""
+
+CHANGED = "the measures have changed meanwhile: listen again"
 
 
 @command("propose", "Listen to the selection, or to the solo, and propose its notes", Group.RECORD)
@@ -56,7 +58,7 @@ def propose(session: Session) -> None:
         if not count:
             return "no notes were heard there"
         session.host.soon(lambda: _take_sources(session, line.score, sources))
-        return f"{count} notes are proposed in the source row: enter there takes one, A the measure, Z all"
+        return f"{count} notes proposed in the source row: enter takes one, A the measure, Z all"
 
     session.host.work(job)
 
@@ -64,11 +66,8 @@ def propose(session: Session) -> None:
 def _take_sources(session: Session, asked: Score, sources: dict[int, tuple[SourceEvent, ...]]) -> None:
     """Put what was heard into the score, where its measures are still as they were."""
     score = session.score
-    if any(
-        index >= len(score.measures) or score.measures[index].length != asked.measures[index].length
-        for index in sources
-    ):
-        session.host.say("the measures have changed meanwhile: listen again", trouble=True)
+    if _are_others(score, asked, sources):
+        session.host.say(CHANGED, trouble=True)
         return
     session.edit(do.set_heard(score, sources), "propose")
     session.proposals.wonder(session.host.soon)
@@ -79,7 +78,7 @@ def _take_sources(session: Session, asked: Score, sources: dict[int, tuple[Sourc
 
 @command("hear-chords", "Propose the chords of the band, heard in the selection or the solo", Group.RECORD)
 def hear_chords(session: Session) -> None:
-    """They go into measures that have none; yours stay, and undo takes them out."""
+    """They appear in the chord row with how sure each is; measures in which chords stand get none."""
     own = session.recording
     path, line, cents = own.path, own.line, own.kept.tuning_cents if own.kept else None
     selected = session.here.selection()
@@ -94,19 +93,29 @@ def hear_chords(session: Session) -> None:
         heard = chords_in(path, line, span, cents=cents)
         if not heard:
             return "no band was heard there"
-        session.host.soon(lambda: _take_chords(session, line.score, heard))
-        return f"{len(heard)} changes of chord were heard: check them by ear; undo takes them out"
+        free = [place for place in heard if not line.score.measures[place.measure].chords]
+        if not free:
+            return "chords stand in all these measures already: delete one to have it heard"
+        session.host.soon(lambda: _propose_chords(session, line.score, span, heard))
+        return f"{len(free)} chords proposed in the chord row: enter takes one, z the measure, Z all"
 
     session.host.work(job)
 
 
-def _take_chords(session: Session, asked: Score, heard: dict[Place, str]) -> None:
-    """Put chords into the measures that have none, where the score is still the one that was listened for."""
-    score = session.score
-    for place, symbol in heard.items():
-        if place.measure < len(score.measures) and not asked.measures[place.measure].chords:
-            score = do.set_chord(score, place, symbol)
-    session.edit(score, "propose chords")
+def _propose_chords(session: Session, asked: Score, span: Span, heard: dict[Place, tuple[str, int]]) -> None:
+    """Show the chords, where the measures are still those that were listened to."""
+    if _are_others(session.score, asked, range(span.start.measure, span.end.measure)):
+        session.host.say(CHANGED, trouble=True)
+        return
+    session.edit(do.set_heard_chords(session.score, span, heard), "propose chords")
+
+
+def _are_others(score: Score, asked: Score, indices: Iterable[int]) -> bool:
+    """Whether some of the measures that were listened to are not as long as they were."""
+    return any(
+        index >= len(score.measures) or score.measures[index].length != asked.measures[index].length
+        for index in indices
+    )
 
 
 @command("see-neck", "See how strongly each fret sounds in the recording, moment by moment", Group.RECORD)
@@ -125,17 +134,38 @@ def stop_listening(session: Session) -> None:
     session.proposals.stops = True
 
 
-@command("next-heard", "Go to the next note that is proposed", Group.RECORD)
+@command("next-heard", "Go to the next note that is proposed; on the chord row, to the next chord", Group.RECORD)
 def next_heard(session: Session) -> None:
-    """Onto the source row, from the end back to the beginning; says how sure it is, and what else it could be."""
-    here, found = session.here.cursor.place, list(do.pending(session.score))
+    """From the end back to the beginning; says how sure it is, and what else it could be."""
+    here, found = session.here.cursor.place, _pending(session)
     if not found:
-        raise ScoreError("nothing is proposed", hint="'propose' listens to the recording")
+        raise ScoreError("nothing is proposed", hint="'propose' and 'hear-chords' listen to the recording")
     _go_to(session, next((place for place in found if place > here), found[0]))
+
+
+def _on_chords(session: Session) -> bool:
+    """Whether commands on what is proposed are about chords: the cursor is on their row."""
+    return session.here.cursor.row is CHORD
+
+
+def _pending(session: Session, span: Span | None = None) -> list[Place]:
+    """Where something is proposed of what the row shows: chords, or notes."""
+    score = session.score
+    return list(do.pending_chords(score, span) if _on_chords(session) else do.pending(score, span))
+
+
+def _expect(session: Session, places: Sequence[Place]) -> None:
+    """Raise ScoreError where something is not proposed that is to be taken or left out."""
+    if not places or not set(_pending(session)).issuperset(places):
+        raise ScoreError("nothing is proposed here", hint="'next-heard' goes to the next")
 
 
 def _go_to(session: Session, place: Place) -> None:
     session.here.go(place)
+    if _on_chords(session):
+        mark = do.pending_chords(session.score)[place]
+        session.host.say(f"{mark.symbol}, {mark.sure}% sure")
+        return
     session.here.cursor = session.here.cursor.on(SOURCE)
     session.host.say("; ".join(_words(each) for each in do.source_at(session.score, place).proposed))
 
@@ -146,9 +176,14 @@ def _words(each: Proposed) -> str:
     return f"{told}; else {others}" if others and each.sure < 100 else told
 
 
-@command("take-heard", "Take the note that is proposed here, and go on to the next", Group.RECORD)
+@command("take-heard", "Take what is proposed here, and go on to the next", Group.RECORD)
 def take_heard(session: Session) -> None:
-    """It is written as it is shown on the neck; its finger and stroke stay proposals."""
+    """A note is written as it is shown on the neck; its finger and stroke stay proposals."""
+    if _on_chords(session) and not _pending(session):
+        from tabterm.workspace.registry import REGISTRY
+
+        session.run(REGISTRY["play-on"])  # what the key does on every row where nothing waits
+        return
     _take(session, [session.here.cursor.place])
 
 
@@ -156,35 +191,41 @@ def take_heard(session: Session) -> None:
 def take_heard_measure(session: Session) -> None:
     """One change, undone as one."""
     first, last = session.here.measures()
-    _take(session, list(do.pending(session.score, Span.of_measures(first, last))))
+    _take(session, _pending(session, Span.of_measures(first, last)))
 
 
-@command("take-all-heard", "Take everything that is proposed", Group.RECORD)
+@command("take-all-heard", "Take every note that is proposed; on the chord row, every chord", Group.RECORD)
 def take_all_heard(session: Session) -> None:
     """One change, undone as one."""
-    _take(session, list(do.pending(session.score)))
+    _take(session, _pending(session))
 
 
 def _take(session: Session, places: list[Place]) -> None:
-    if not places:
-        raise ScoreError("nothing is proposed here", hint="'next-heard' goes to the next")
-    for place in places:
-        do.source_at(session.score, place)
-    taken = do.take_heard(session.score, session.proposals.fitted(), places)
-    session.edit(taken, "take what was heard")
-    after = [place for place in do.pending(session.score) if place > places[-1]]
+    _expect(session, places)
+    if _on_chords(session):
+        session.edit(do.take_chords(session.score, places), "take the chords that were heard")
+        what = "chords"
+    else:
+        taken = do.take_heard(session.score, session.proposals.fitted(), places)
+        session.edit(taken, "take what was heard")
+        what = "notes"
+    after = [place for place in _pending(session) if place > places[-1]]
     if after and len(places) == 1:
         _go_to(session, after[0])
     else:
-        session.host.say(f"{len(places)} notes taken" if len(places) > 1 else "taken")
+        session.host.say(f"{len(places)} {what} taken" if len(places) > 1 else "taken")
 
 
 @command("drop-heard", "Leave out what is proposed here, or in the selection", Group.RECORD)
 def drop_heard(session: Session) -> None:
-    """It goes from the source row; undo brings it back."""
+    """It goes from its row; undo brings it back."""
     selected = session.here.selection()
-    places = [session.here.cursor.place] if selected is None else list(do.pending(session.score, selected))
-    session.edit(do.drop_heard(session.score, places), "leave out what was heard")
+    places = [session.here.cursor.place] if selected is None else _pending(session, selected)
+    _expect(session, places)
+    if _on_chords(session):
+        session.edit(do.drop_chords(session.score, places), "leave out chords that were heard")
+    else:
+        session.edit(do.drop_heard(session.score, places), "leave out what was heard")
     session.here.anchor = None
     session.proposals.wonder(session.host.soon)
 
