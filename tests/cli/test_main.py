@@ -36,6 +36,18 @@ def test_help_loads_neither_screen_nor_midi_nor_numbers(words):
     assert result.stdout.splitlines()[-1] == "LOADED []"
 
 
+@pytest.mark.parametrize(("set_before", "threads"), [("", "1"), ("2", "2")])
+def test_matrices_are_multiplied_in_one_thread_unless_more_are_asked_for(set_before, threads):
+    code = "import atexit, os\natexit.register(lambda: print(os.environ['OPENBLAS_NUM_THREADS']))\n"
+    code += "from tabterm.cli.main import run\nrun()"
+    env = {name: value for name, value in os.environ.items() if name != "OPENBLAS_NUM_THREADS"}
+    env |= {"OPENBLAS_NUM_THREADS": set_before} if set_before else {}
+    result = subprocess.run(
+        [sys.executable, "-c", code, "-V"], capture_output=True, text=True, check=True, env=env
+    )
+    assert result.stdout.splitlines()[-1] == threads
+
+
 def told_when_loaded(tune, statement):
     """What a statement prints where the application stands with its document open."""
     code = (
