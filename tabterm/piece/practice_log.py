@@ -1,7 +1,7 @@
 """The practice log: which passage of which piece was practised when, and how fast, in a database of the user's.
 
 A piece is known by its file. When the file is renamed or moved, the piece is found again by its title, if the
-old file is not there any more. Each entry is a transaction of its own, so that two editors can write to one log.
+old file is gone. Each entry is a transaction of its own, so that two editors can write to one log.
 """
 
 from __future__ import annotations

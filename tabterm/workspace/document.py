@@ -340,7 +340,7 @@ class Document:
         """
         path = Path(os.path.realpath(path if path.suffix else path.with_suffix(NATIVE)))
         if path.suffix != NATIVE:
-            raise StorageError(f"'{path.name}' is not a name for a document", hint=f"end it in {NATIVE}")
+            raise StorageError(f"'{path.name}' is not a name for a document", hint=f"use the extension {NATIVE}")
         if path.exists():
             raise StorageError(f"{path.name} already exists", hint="choose another name")
         data = native.write(self.score)
@@ -367,7 +367,7 @@ class Document:
         """
         data = bytes_of(self.path)
         if data is None:
-            raise StorageError(f"{self.path.name} is not there any more", hint="save writes it anew")
+            raise StorageError(f"{self.path.name} is gone", hint="save writes it again")
         change = self.apply(score_of(self.path, data), "take theirs")
         self._keeper.saw(data)
         self._tried.clear()

@@ -231,7 +231,7 @@ class Session:
         self.take_change(change)
         self.here.stay_inside()
         if change is None:
-            self.host.say(f"{label}: nothing differs")
+            self.host.say(f"{label}: nothing changed")
         else:
             effect = effect_of(change)
             if effect is not None and taken is not None:
@@ -252,7 +252,7 @@ class Session:
             self.host.say("it lacks the file that it continues from", trouble=True)
             return
         self.edit(score, "recover")
-        self.host.say(f"recovered the work of {draft.written}; undo gives back what was here")
+        self.host.say(f"recovered the work of {draft.written}; undo brings back what was here")
 
     def take_change(self, change: Change | None) -> None:
         """Have a change of the document heeded: what is painted anew, where phrases stand."""

@@ -43,9 +43,9 @@ def test_coming_back_from_the_shell_asks_at_once(open_editor, tmp_path):
     os.kill(editor.process.pid, signal.SIGSTOP)
     path.write_bytes(THEIRS)
     os.kill(editor.process.pid, signal.SIGCONT)
-    editor.wait_for("take the file as it is now")
+    editor.wait_for("load the file as it is now")
     editor.press("t")
-    editor.wait_for("undo gives yours back")
+    editor.wait_for("undo brings yours back")
     editor.wait_for("9")
     assert editor.quit() == 0
     assert path.read_bytes() == THEIRS

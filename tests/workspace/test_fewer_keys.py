@@ -82,7 +82,7 @@ def test_a_part_is_written_again_with_its_chords():
 def test_a_shape_without_room_is_refused():
     typist = typed("1", *"s2+d3fG")
     assert typist.said == ["measure 1, beat 1&: this shape has no room there (go to another course)"]
-    assert typed("1", "n").said == ["no note before this to write again (write a note first)"]
+    assert typed("1", "n").said == ["no note before this to repeat (write a note first)"]
 
 
 MODEL = "4 1.0, 8 1.1, 8 1.2, 4, 8(3:2) 1.3, 8(3:2) 1.5, 8(3:2) 1.7 | 1 | 1"
@@ -132,7 +132,7 @@ def test_copies_are_kept_by_number():
     assert typist.text == "4 1.0, 4 1.2, 2 | 4 1.2, 4 1.0, 2 | 1"
     assert typist.said[:2] == ["copied 1 note to 1", "copied 1 note to 2"]
     assert typist.run("paste-from", "7").said[-1] == "nothing has been copied to 7 (select and copy first)"
-    assert typist.run("copy-to", "x").said[-1] == "no copy can be called 'x' (a number, 1 to 9)"
+    assert typist.run("copy-to", "x").said[-1] == "not a name for a copy: 'x' (a number, 1 to 9)"
 
 
 def strokes(typist):
@@ -185,7 +185,7 @@ def test_levels_are_set_a_part_at_a_time():
     typist = typed("1 1.0").run("levels", "solo 80 chords 50").run("levels", "chords 100 click 0%")
     assert typist.session.transport.practice.levels == (("solo", 80), ("click", 0))
     assert typist.said[-1] == "levels: solo 80 click 0"
-    assert typist.run("levels", "").said[-1] == "levels: all as they are"
+    assert typist.run("levels", "").said[-1] == "levels: the defaults"
     for text in ("solo", "drums 50", "solo 150", "solo loud"):
         assert typist.run("levels", text).troubles
 

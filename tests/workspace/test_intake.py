@@ -102,7 +102,7 @@ def test_work_on_a_foreign_file_survives_a_crash(low):
 
 
 def test_departures_are_visited_one_after_the_other(session):
-    with pytest.raises(ScoreError, match="nothing departs"):
+    with pytest.raises(ScoreError, match="nothing differs"):
         original.next_departure(session)
     for offset in (Fraction(1), Fraction(2)):
         session.edit(put_note(session.score, Place(0, offset), Note(course=1, fret=9), EIGHTH), "note")
@@ -119,7 +119,7 @@ def test_a_key_puts_the_original_back(session):
     assert len(differences(session.score)) == 1
     original.restore_here(session)
     assert played(session.score) == FITTED
-    with pytest.raises(ScoreError, match="nothing departs from the original here"):
+    with pytest.raises(ScoreError, match="nothing differs from the original here"):
         original.restore_here(session)
     session.document.undo()
     assert len(differences(session.score)) == 1

@@ -120,7 +120,7 @@ def test_a_wrong_configuration_is_said_in_one_line(tmp_path, monkeypatch, text, 
         *[("metronome", "click"), ("bpm", "tempo"), ("duplicate", "duplicate"), ("swap", "swap-measures")],
         *[
             ("rhythm", "rhythm-before"),
-            ("print", "export"),
+            ("print", "sheet"),
             ("undo", "undo"),
             ("time signature", "metre"),
         ],

@@ -62,7 +62,7 @@ def test_what_changes_the_music_is_not_done_by_a_key(session_on):
     session = session_on("32 1.5 down,32 1.5 up,16 1.5,8 1.3,4 1.2,2 1.0", course=1)
     session.here.cursor = session.here.cursor.at(session.hand.findings()[0].place)
     before = session.score
-    with pytest.raises(ScoreError, match="only a change of the music helps: this measure at"):
+    with pytest.raises(ScoreError, match="only a change to the music helps: this measure at"):
         trouble.remedy(session)
     assert session.score is before
 

@@ -246,7 +246,7 @@ def test_versions_by_their_commands(session):
     assert session.rehearsal.heard is Heard.ASIDE
     run(session, "take-version")
     assert session.score.measures[1] == TUNE.measures[1]
-    assert session.host.said[-1] == "the versions have changed places"
+    assert session.host.said[-1] == "the versions are swapped"
     run(session, "undo", "version")
     assert session.rehearsal.heard is Heard.ASIDE
 

@@ -71,7 +71,7 @@ def test_a_file_that_was_not_written_here_is_not_replaced_unasked(
     theirs.write_text("theirs")
     host.answers = [answer]
     press(session, "ctrl+e")
-    assert host.asked[0][0] == "kiln.musicxml exists: write over it?"
+    assert host.asked[0][0] == "kiln.musicxml already exists: overwrite it?"
     assert (theirs.read_text() != "theirs", bool(shown)) == (is_written, is_written)
 
 
@@ -90,7 +90,9 @@ def test_a_live_sheet_follows_each_save_and_opens_nothing(session, host, shown, 
         session.run(REGISTRY["insert-measure"])
     (tmp_path / "kiln.musicxml").write_text("theirs")
     press(session, "ctrl+s")
-    assert host.troubles == ["kiln.musicxml was not written here and stays: sheet replaces it"]
+    assert host.troubles == [
+        "kiln.musicxml was not written by this editor, and stays: the command 'sheet' replaces it"
+    ]
     session.run(REGISTRY["live-sheet"])
     press(session, "ctrl+s")
     assert (tmp_path / "kiln.musicxml").read_text() == "theirs"

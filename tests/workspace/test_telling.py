@@ -23,7 +23,7 @@ TUNE = "4 2.3, 4 2.5, 4 2.7, 4 2.8 | 1 1.0 | 1"
     [
         (["y", "insert"], "insert 1/16 in m1", (place(1), place(2))),
         (["q", "insert"], "insert 1/4 in m1; 1 note gone", (place(1), place(2))),
-        (["q", "right", "ctrl+d"], "take out 1/4 in m1; 1 note gone", (place(1, 1), place(2))),
+        (["q", "right", "ctrl+d"], "remove 1/4 in m1; 1 note gone", (place(1, 1), place(2))),
         (["q", "right", "M", "insert"], "insert 1/4 in m1; 1 note gone", (place(1), place(2))),
         (["i", "l"], "length 1/2 in m1; 1 note gone", (place(1), place(1, 2))),
         (["q", "right", "k"], "split in m1", (place(1, 1), place(1, 2))),
@@ -169,5 +169,5 @@ def test_redo_gives_the_very_bytes_back_that_undo_took_with_what_was_proposed():
 
 
 def test_what_changes_nothing_says_so():
-    assert Typist(music("1")).press("delete").said == ["nothing stands here"]
-    assert Typist(music("1")).press("M", "delete").said == ["erase: nothing differs"]
+    assert Typist(music("1")).press("delete").said == ["there is nothing here"]
+    assert Typist(music("1")).press("M", "delete").said == ["erase: nothing changed"]

@@ -48,7 +48,7 @@ def test_a_phrase_is_explained_in_a_remark_behind_what_it_says_already(session_o
     assert words.startswith("Slowly. The notes are those of G major")
     assert words.endswith("The rhythm is quarters.")
     assert len(words) <= 500
-    with pytest.raises(ScoreError, match="the remarks say it already"):
+    with pytest.raises(ScoreError, match="the remarks already say so"):
         theory.explain(session)
 
 
@@ -66,7 +66,7 @@ def test_what_a_phrase_cannot_be_found_for_is_said(session_on):
     with pytest.raises(ScoreError, match="nothing sounds in this phrase"):
         theory.explain(session)
     session.here.cursor = Cursor(place=Place(2))
-    with pytest.raises(ScoreError, match="after the last measure"):
+    with pytest.raises(ScoreError, match="past the last measure"):
         theory.explain(session)
 
 
@@ -101,7 +101,7 @@ def test_a_melody_is_harmonised_here_and_in_the_selection(session_on):
     with pytest.raises(ScoreError, match="cannot harmonise in 'tenths'"):
         theory.harmonise(session, "tenths")
     session.here.anchor, session.here.cursor = None, Cursor(place=Place(0, 2))
-    with pytest.raises(ScoreError, match="no second note lies within reach here"):
+    with pytest.raises(ScoreError, match="no second note is within reach here"):
         theory.harmonise(session, "thirds below")
 
 

@@ -86,7 +86,7 @@ def test_a_mark_that_acted_on_a_note_says_nothing_of_what_is_typed_next(key, not
 def test_undo_first_drops_what_is_pending(key):
     typist = typed("1 | 1", ["q", "3", "tab", key, "u"])
     assert typist.text == "4 1.3, 2. | 1"
-    assert typist.said == ["forgot what was said about the next note"]
+    assert typist.said == ["cleared the settings for the next note"]
     assert typist.press("u").text == "1 | 1"
 
 

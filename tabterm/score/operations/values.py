@@ -40,7 +40,7 @@ def set_values(score: Score, index: int, text: str) -> Score:
         raise ScoreError(
             f"these values make {length} quarters, the measure has {whole}",
             place=place,
-            hint="they begin again where they end before the notes; -4 is a rest",
+            hint="they repeat up to the last note; -4 is a rest",
         )
     heard = tuple(mark for mark in measure.heard_chords if mark.offset < length)
     changes = {"short": length < whole, "chords": _moved(measure, kept, events, length), "heard_chords": heard}

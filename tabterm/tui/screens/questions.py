@@ -50,7 +50,7 @@ class LeaveScreen(Panel[str | None]):
 
 WAYS = {
     "save-beside": ("b", "keep both: save yours under a new name beside the file"),
-    "take-theirs": ("t", "take the file as it is now; undo gives yours back"),
+    "take-theirs": ("t", "load the file as it is now; undo brings yours back"),
     "save-over": ("o", "write yours over it"),
 }
 """The commands to choose from, with their keys."""

@@ -220,7 +220,7 @@ class RecordScreen(ModalScreen[None]):
             ]
         ]
         words += [f"{len(own.taps)} taps"] if own.taps else []
-        words += ["beats proposed: Enter takes them"] if own.proposed else []
+        words += ["beats proposed: Enter accepts them"] if own.proposed else []
         trouble = waveform.trouble if waveform else ""
         return ["  ".join(words), *([trouble] if trouble else [])]
 

@@ -26,12 +26,12 @@ if TYPE_CHECKING:
     from tabterm.workspace.session import Session
 
 
-@command("undo", "Undo the last change, or what was said about the next note", Group.FILE)
+@command("undo", "Undo the last change, or the settings for the next note", Group.FILE)
 def undo(session: Session) -> None:
     """One change back, the cursor goes where it was made; what is pending is later than any change."""
     if session.next_note.pending != NOTHING_PENDING:
         session.next_note.pending = NOTHING_PENDING
-        session.host.say("forgot what was said about the next note")
+        session.host.say("cleared the settings for the next note")
         return
     _travel(session, session.document.undo, "undo")
 
@@ -71,14 +71,14 @@ def save(session: Session) -> None:
         _saved(session)
 
 
-@command("save-over", "Save over what another program has written", Group.FILE)
+@command("save-over", "Save, and overwrite what another program has written", Group.FILE)
 def save_over(session: Session) -> None:
     """Write the document to its file, whatever has become of that."""
     session.document.save(sure=True)
     _saved(session)
 
 
-@command("save-beside", "Keep both: save under a new name beside the file, and go on with that", Group.FILE)
+@command("save-beside", "Keep both: save under a new name beside the file, and continue there", Group.FILE)
 def save_beside(session: Session) -> None:
     """Leave the file as another program has written it."""
     session.document.save_beside()
@@ -87,15 +87,15 @@ def save_beside(session: Session) -> None:
     follow_save(session)
 
 
-@command("take-theirs", "Take the file as another program has written it; undo gives yours back", Group.FILE)
+@command("take-theirs", "Load the file as another program has written it; undo brings yours back", Group.FILE)
 def take_theirs(session: Session) -> None:
     """Go on from what is in the file now."""
     session.take_change(session.document.take_theirs())
     session.here.stay_inside()
-    session.host.say(f"{session.document.path.name} as it is now; undo gives yours back")
+    session.host.say(f"{session.document.path.name} loaded as it is now; undo brings yours back")
 
 
-@command("recover", "List unsaved work of this file that was put aside, and take it in", Group.FILE)
+@command("recover", "List unsaved work of this file that was put aside, and recover it", Group.FILE)
 def recover(session: Session) -> None:
     """Open the list, where there is anything in it."""
     if not drafts.kept_aside(session.document.path):
@@ -115,7 +115,7 @@ def _saved(session: Session) -> None:
     follow_save(session)
 
 
-@command("save-as", "Save under another name, and go on with that file", Group.FILE, asks="file name")
+@command("save-as", "Save under another name, and continue there", Group.FILE, asks="file name")
 def save_as(session: Session, name: str) -> None:
     """Write the document to another file and go on with that."""
     session.document.save_as(file_named(name))
@@ -126,7 +126,7 @@ def save_as(session: Session, name: str) -> None:
 
 @command(
     "export",
-    "Write a copy in another format: text tab, ABC, MusicXML or MIDI",
+    "Export a copy in another format: text tab, ABC, MusicXML or MIDI",
     Group.FILE,
     asks="file name with the extension .txt, .abc, .musicxml, .mxl or .mid",
     suggests=lambda session: session.document.path.with_suffix(".mid").name,
@@ -135,14 +135,14 @@ def export(session: Session, name: str) -> None:
     """Write the score to a file of another format, which must not be there yet."""
     path = free_file(session.document.path.parent, name)
     if path.suffix == session.document.path.suffix:
-        raise StorageError(f"'{path.suffix}' is no other format", hint="use save-as for a copy")
+        raise StorageError(f"'{path.suffix}' is the format of the file itself", hint="use save-as for a copy")
     report = formats.write(path, session.score)
     session.host.say("; ".join((f"written: {path.name}", *report.lines(session.score))))
 
 
 @command(
     "render",
-    "Write what is heard, of the selection or the whole, to an audio file",
+    "Write the selection, or the whole score, to an audio file",
     Group.FILE,
     asks="file name with the extension .wav, .flac, .ogg or .mp3",
     suggests=lambda session: session.document.path.with_suffix(".mp3").name,
@@ -214,7 +214,7 @@ def _counting(total: int, progress: Callable[[float], None]) -> Callable[[int], 
     return watch
 
 
-@command("quit", "Leave the editor", Group.FILE)
+@command("quit", "Quit the editor", Group.FILE)
 def quit_editor(session: Session) -> None:
     """Leave; with unsaved work, ask first."""
     if session.document.unsaved and session.document.read_only is None:
@@ -265,7 +265,7 @@ def toggle_neck(session: Session) -> None:
     session.host.redraw()
 
 
-@command("redraw", "Paint the screen anew", Group.FILE)
+@command("redraw", "Redraw the screen", Group.FILE)
 def redraw(session: Session) -> None:
     """After something else has written over the terminal."""
     session.host.redraw()

@@ -78,16 +78,16 @@ def accept_all_fingers(session: Session) -> None:
     session.rework(proposals.accept_fingers(session.score, _whole(session.score)), "accept all fingers")
 
 
-@command("free-fingers", "Give the fingers of the measure or the selection back to the proposal", Group.FINGERS)
+@command("free-fingers", "Clear the set fingers of the measure or the selection, and propose again", Group.FINGERS)
 def free_fingers(session: Session) -> None:
     """Forget set fingers."""
     from tabterm.hand import proposals
 
     span = session.here.selection() or Span.of_measures(*session.here.measures())
-    session.rework(proposals.free_fingers(session.score, span), "free fingers")
+    session.rework(proposals.free_fingers(session.score, span), "clear fingers")
 
 
-@command("other-finger", "The next best finger or course for the note here; again for the next", Group.FINGERS)
+@command("other-finger", "Try the next best finger or course for the note here", Group.FINGERS)
 def other_finger(session: Session) -> None:
     """Go through the choices for one note, and change no other; with a selection, through its fingerings."""
     from tabterm.hand import proposals
@@ -138,9 +138,7 @@ def _stands(session: Session, change: Change | None) -> bool:
     return change is not None and session.document.latest is change
 
 
-@command(
-    "other-fingering", "The next best fingering of the selection or the phrase; again for the next", Group.FINGERS
-)
+@command("other-fingering", "Try the next best fingering of the selection or the phrase", Group.FINGERS)
 def other_fingering(session: Session) -> None:
     """Go through the best fingerings; the one shown is accepted, and one undo takes it back."""
     from tabterm.hand import proposals
@@ -151,7 +149,7 @@ def other_fingering(session: Session) -> None:
         span = session.here.selection() or phrase_at(session.score, session.here.cursor.place)
         ways = alternatives(session.score, session.player, span, WAYS)
         if len(ways) < 2:
-            raise ScoreError("there is no other fingering here", hint="give set fingers up, or select more")
+            raise ScoreError("there is no other fingering here", hint="clear some set fingers, or select more")
         audition = Audition(ways, 0, None)
     else:
         session.take_change(session.document.undo())
@@ -199,7 +197,7 @@ def phrase_at(score: Score, place: Place) -> Span:
     return span
 
 
-@command("why-finger", "Why this finger: the choices for the note and what each would cost", Group.FINGERS)
+@command("why-finger", "Explain this finger: the choices for the note, and what each would cost", Group.FINGERS)
 def why_finger(session: Session) -> None:
     """Name the best choices for the note at the cursor, with their price in points and the reason."""
     from tabterm.hand.alternatives import choices
@@ -209,7 +207,7 @@ def why_finger(session: Session) -> None:
     letters = session.score.head.instrument.course_letters()
     ranked = choices(session.score, session.player, place, note.course)[:CHOICES_SHOWN]
     if not ranked:
-        raise ScoreError("nothing is known of this note", hint="go to a note that sounds")
+        raise ScoreError("there is no finger to explain here", hint="go to a note that sounds")
     first, *others = ranked
     words = [f"{named(first.stop, letters)} is easiest"]
     words += [
@@ -220,11 +218,11 @@ def why_finger(session: Session) -> None:
     session.host.say("; ".join(words) + session.here.elsewhere(place, note.course))
 
 
-@command("hold-course", "Hold the note to its course, or let the search move it", Group.FINGERS, rows=Rows.NOTES)
+@command("hold-course", "Keep the note on its course, or let the search move it", Group.FINGERS, rows=Rows.NOTES)
 def hold_course(session: Session) -> None:
     """Set, or free, the course of the note here or just written."""
     place, note = session.here.note_meant()
-    session.edit(do.set_course_held(session.score, place, note.course, not note.course_set), "hold course")
+    session.edit(do.set_course_held(session.score, place, note.course, not note.course_set), "keep course")
     if not note.course_set:
         session.lessons.add(place.measure)
     told = "the note may move to another course" if note.course_set else "the note stays on its course"

@@ -24,13 +24,13 @@ def copy_out(session: Session) -> None:
     session.host.say(f"{where} sent to your terminal's clipboard: {len(text):,} characters")
 
 
-@command("sheet", "Write the sheet and open it; over SSH it comes to the machine that listens", Group.FILE)
+@command("sheet", "Print a sheet and open it; over SSH on the machine you sit at", Group.FILE)
 def sheet(session: Session) -> None:
     """Write the score as it stands beside its file; ask before a file is replaced that was not written here."""
     if not session.sheets.would_replace():
         write_sheet(session, opens=True)
         return
-    question = f"{session.sheets.path.name} exists: write over it?"
+    question = f"{session.sheets.path.name} already exists: overwrite it?"
     session.host.ask(question, "no", lambda answer: _answered(session, answer), ("no", "yes"))
 
 
@@ -41,12 +41,12 @@ def _answered(session: Session, answer: str) -> None:
         session.host.say("no sheet written; save-as gives the score another name")
 
 
-@command("live-sheet", "Write the sheet anew on each save, or stop that", Group.FILE)
+@command("live-sheet", "Update the sheet on each save, or stop updating it", Group.FILE)
 def live_sheet(session: Session) -> None:
     """Begin or end it; a viewer that follows its file shows each save."""
     session.sheets.live = not session.sheets.live
     name = session.sheets.path.name
-    session.host.say(f"{name} is written on each save" if session.sheets.live else f"{name} stays as it is")
+    session.host.say(f"{name} is updated on each save" if session.sheets.live else f"{name} is no longer updated")
 
 
 def write_sheet(session: Session, *, opens: bool) -> None:
@@ -60,6 +60,8 @@ def follow_save(session: Session) -> None:
         return
     if session.sheets.would_replace():
         name = session.sheets.path.name
-        session.host.say(f"{name} was not written here and stays: sheet replaces it", trouble=True)
+        session.host.say(
+            f"{name} was not written by this editor, and stays: the command 'sheet' replaces it", trouble=True
+        )
     else:
         write_sheet(session, opens=False)

@@ -40,7 +40,7 @@ def propose(session: Session) -> None:
     last = min(max(behind - 1, first), last)
     start_s, end_s = line.seconds(Span.of_measures(first, last))
     if end_s - start_s > LISTENED_S:
-        raise ScoreError("ten minutes are listened to at once", hint="select fewer measures")
+        raise ScoreError("too long: ten minutes at most", hint="select fewer measures")
     session.proposals.stops = False
 
     def job(progress: Callable[[float], None]) -> str:
@@ -58,7 +58,7 @@ def propose(session: Session) -> None:
         if not count:
             return "no notes were heard there"
         session.host.soon(lambda: _take_sources(session, line.score, sources))
-        return f"{count} notes proposed in the source row: enter takes one, A the measure, Z all"
+        return f"{count} notes proposed in the source row: enter accepts one, A the measure, Z all"
 
     session.host.work(job)
 
@@ -76,7 +76,7 @@ def _take_sources(session: Session, asked: Score, sources: dict[int, tuple[Sourc
         session.document.notices.append(f"the source row of {replaced} measures was replaced: undo brings it back")
 
 
-@command("hear-chords", "Propose the chords of the band, heard in the selection or the solo", Group.RECORD)
+@command("hear-chords", "Propose the band's chords, as heard in the selection or the solo", Group.RECORD)
 def hear_chords(session: Session) -> None:
     """They appear in the chord row with how sure each is; measures in which chords stand get none."""
     own = session.recording
@@ -95,9 +95,9 @@ def hear_chords(session: Session) -> None:
             return "no band was heard there"
         free = [place for place in heard if not line.score.measures[place.measure].chords]
         if not free:
-            return "chords stand in all these measures already: delete one to have it heard"
+            return "all these measures already have chords: delete one to have it heard"
         session.host.soon(lambda: _propose_chords(session, line.score, span, heard))
-        return f"{len(free)} chords proposed in the chord row: enter takes one, z the measure, Z all"
+        return f"{len(free)} chords proposed in the chord row: enter accepts one, z the measure, Z all"
 
     session.host.work(job)
 
@@ -134,7 +134,7 @@ def stop_listening(session: Session) -> None:
     session.proposals.stops = True
 
 
-@command("next-heard", "Go to the next note that is proposed; on the chord row, to the next chord", Group.RECORD)
+@command("next-heard", "Go to the next proposed note; on the chord row, to the next chord", Group.RECORD)
 def next_heard(session: Session) -> None:
     """From the end back to the beginning; says how sure it is, and what else it could be."""
     here, found = session.here.cursor.place, _pending(session)
@@ -176,7 +176,7 @@ def _words(each: Proposed) -> str:
     return f"{told}; else {others}" if others and each.sure < 100 else told
 
 
-@command("take-heard", "Take what is proposed here, and go on to the next", Group.RECORD)
+@command("take-heard", "Accept what is proposed here, and go on to the next", Group.RECORD)
 def take_heard(session: Session) -> None:
     """A note is written as it is shown on the neck; its finger and stroke stay proposals."""
     if _on_chords(session) and not _pending(session):
@@ -187,14 +187,14 @@ def take_heard(session: Session) -> None:
     _take(session, [session.here.cursor.place])
 
 
-@command("take-heard-measure", "Take all that is proposed in this measure, or in the selection", Group.RECORD)
+@command("take-heard-measure", "Accept all that is proposed in this measure, or in the selection", Group.RECORD)
 def take_heard_measure(session: Session) -> None:
     """One change, undone as one."""
     first, last = session.here.measures()
     _take(session, _pending(session, Span.of_measures(first, last)))
 
 
-@command("take-all-heard", "Take every note that is proposed; on the chord row, every chord", Group.RECORD)
+@command("take-all-heard", "Accept every proposed note; on the chord row, every chord", Group.RECORD)
 def take_all_heard(session: Session) -> None:
     """One change, undone as one."""
     _take(session, _pending(session))
@@ -203,29 +203,29 @@ def take_all_heard(session: Session) -> None:
 def _take(session: Session, places: list[Place]) -> None:
     _expect(session, places)
     if _on_chords(session):
-        session.edit(do.take_chords(session.score, places), "take the chords that were heard")
+        session.edit(do.take_chords(session.score, places), "accept the chords that were heard")
         what = "chords"
     else:
         taken = do.take_heard(session.score, session.proposals.fitted(), places)
-        session.edit(taken, "take what was heard")
+        session.edit(taken, "accept what was heard")
         what = "notes"
     after = [place for place in _pending(session) if place > places[-1]]
     if after and len(places) == 1:
         _go_to(session, after[0])
     else:
-        session.host.say(f"{len(places)} {what} taken" if len(places) > 1 else "taken")
+        session.host.say(f"{len(places)} {what} accepted" if len(places) > 1 else "accepted")
 
 
-@command("drop-heard", "Leave out what is proposed here, or in the selection", Group.RECORD)
+@command("drop-heard", "Reject what is proposed here, or in the selection", Group.RECORD)
 def drop_heard(session: Session) -> None:
     """It goes from its row; undo brings it back."""
     selected = session.here.selection()
     places = [session.here.cursor.place] if selected is None else _pending(session, selected)
     _expect(session, places)
     if _on_chords(session):
-        session.edit(do.drop_chords(session.score, places), "leave out chords that were heard")
+        session.edit(do.drop_chords(session.score, places), "reject chords that were heard")
     else:
-        session.edit(do.drop_heard(session.score, places), "leave out what was heard")
+        session.edit(do.drop_heard(session.score, places), "reject what was heard")
     session.here.anchor = None
     session.proposals.wonder(session.host.soon)
 
@@ -267,7 +267,7 @@ def _hear_candidates(session: Session, place: Place, pitches: tuple[int, ...]) -
 
 @command(
     "other-heard",
-    "Hear what the note proposed here could be, against the recording, and choose",
+    "Hear what else the proposed note could be, against the recording, and choose",
     Group.RECORD,
     asks="pitch",
     choices=_candidates,

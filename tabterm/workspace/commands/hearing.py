@@ -32,7 +32,7 @@ PARTS_WORDS = {
 """What is said of a choice: a narrow screen has no room for it on the line at the top."""
 
 
-@command("play", "Play the selection or, without one, this measure; stop when playing", Group.HEAR)
+@command("play", "Play the selection, or else this measure; again: stop", Group.HEAR)
 def play(session: Session) -> None:
     """Audition the phrase."""
     if session.transport.playing:
@@ -41,18 +41,18 @@ def play(session: Session) -> None:
     _play(session, session.here.selection() or Span.of_measures(*session.here.measures()))
 
 
-@command("play-on", "Play from the cursor to the end; stop when playing", Group.HEAR)
+@command("play-on", "Play from the cursor to the end; again: stop", Group.HEAR)
 def play_on(session: Session) -> None:
     """From here on."""
     if session.transport.playing:
         session.transport.stop()
         return
     if session.here.cursor.place.measure >= len(session.score.measures):
-        raise ScoreError("the cursor is after the last measure", hint="go back onto the music")
+        raise ScoreError("the cursor is past the last measure", hint="go back onto the music")
     _play(session, Span(session.here.cursor.place, Place(len(session.score.measures))))
 
 
-@command("play-all", "Play the whole score with its repeats; stop when playing", Group.HEAR)
+@command("play-all", "Play the whole score with its repeats; again: stop", Group.HEAR)
 def play_all(session: Session) -> None:
     """From the start, as written."""
     if session.transport.playing:
@@ -67,7 +67,7 @@ def stop(session: Session) -> None:
     session.transport.stop()
 
 
-@command("stop-here", "Stop, with the cursor where the sound is", Group.HEAR)
+@command("stop-here", "Stop, and put the cursor where the sound is", Group.HEAR)
 def stop_here(session: Session) -> None:
     """What was just heard is mended there; while it is counted in, nothing was."""
     if not session.transport.playing:
@@ -78,7 +78,7 @@ def stop_here(session: Session) -> None:
         session.here.go(place)
 
 
-@command("loop", "Loop what is played, or play it once", Group.HEAR)
+@command("loop", "Loop what you play, or play it once", Group.HEAR)
 def loop(session: Session) -> None:
     """Turn the loop on or off."""
     session.transport.set(loop=not session.transport.practice.loop)
@@ -129,7 +129,7 @@ def style(session: Session, name: str) -> None:
 
 @command(
     "hear-swing",
-    "Swing what is heard, whatever the score says; empty: as written",
+    "Swing the playback, whatever the score says; empty: as written",
     Group.HEAR,
     asks=f"swing: {FORMS}",
     suggests=lambda session: _swing_words(session.transport.practice),
@@ -141,7 +141,7 @@ def hear_swing(session: Session, text: str) -> None:
 
 @command(
     "levels",
-    "Set how loud solo, chords, bass and click are, in percent; empty: all as they are",
+    "Set how loud solo, chords, bass and click are, in percent; empty: the defaults",
     Group.HEAR,
     asks="levels, such as solo 80 chords 50",
     suggests=lambda session: words_of(session.transport.practice.levels),
@@ -151,7 +151,7 @@ def levels(session: Session, text: str) -> None:
     """Change some parts, leave the others as they are."""
     practice = session.transport.practice.with_levels(text)
     session.transport.set(levels=practice.levels)
-    session.host.say(f"levels: {words_of(practice.levels) or 'all as they are'}")
+    session.host.say(f"levels: {words_of(practice.levels) or 'the defaults'}")
 
 
 def words_of(percents: Iterable[tuple[str, int]]) -> str:
@@ -161,7 +161,7 @@ def words_of(percents: Iterable[tuple[str, int]]) -> str:
 
 @command(
     "tone",
-    "Tune the built-in strings by ear: brightness, body, room, detuning, in percent; empty: as made",
+    "Shape the sound of the built-in strings: brightness, body, room, detuning, in percent; empty: the defaults",
     Group.HEAR,
     asks="tone, such as brightness 120 room 50",
     suggests=lambda session: words_of(session.transport.practice.tone),
@@ -171,10 +171,10 @@ def tone(session: Session, text: str) -> None:
     """Change some of it, leave the rest as it is; the strings that play next have it."""
     practice = session.transport.practice.with_tone(text)
     session.transport.set(tone=practice.tone)
-    session.host.say(f"tone: {words_of(practice.tone) or 'as made'}")
+    session.host.say(f"tone: {words_of(practice.tone) or 'the defaults'}")
 
 
-@command("groove", "Let chords and bass play with the style's accents and time, or on the grid", Group.HEAR)
+@command("groove", "Play chords and bass with the style's feel, or exactly on the grid", Group.HEAR)
 def groove(session: Session) -> None:
     """Turn the groove on or off."""
     session.transport.set(groove=not session.transport.practice.groove)
@@ -193,13 +193,13 @@ def faster(session: Session) -> None:
     _go_faster(session, 1)
 
 
-@command("half-speed", "Play at half the written tempo, or as written; pitch stays", Group.HEAR)
+@command("half-speed", "Play at half the written tempo, or as written; the pitch stays", Group.HEAR)
 def half_speed(session: Session) -> None:
     """Notes are made anew at any tempo, so that nothing sounds lower."""
     session.transport.set(tempo_percent=100 if session.transport.practice.tempo_percent == 50 else 50, ladder=None)
 
 
-@command("speed", "Play at so many percent of the written tempo", Group.HEAR, asks="percent, 20 to 200")
+@command("speed", "Set the tempo, in percent of the written one", Group.HEAR, asks="percent, 20 to 200")
 def speed(session: Session, text: str) -> None:
     """Any speed; a ladder is put away."""
     if not text.isdecimal():
@@ -210,7 +210,7 @@ def speed(session: Session, text: str) -> None:
 
 @command(
     "output",
-    "Choose where to play to",
+    "Choose the output, where the sound goes",
     Group.HEAR,
     asks="device, port:NAME, listener or auto",
     choices=lambda session: ("auto", *session.transport.output_names()),
@@ -220,7 +220,7 @@ def output(session: Session, text: str) -> None:
     session.transport.choose(text)
 
 
-@command("outputs", "Show where it plays to, and where else it could", Group.HEAR)
+@command("outputs", "Show the output in use, and the others there are", Group.HEAR)
 def outputs(session: Session) -> None:
     """List what there is."""
     nothing = "no audio device and no MIDI port here (the command 'export' writes a MIDI file instead)"

@@ -91,7 +91,7 @@ def _slur(how: Reached) -> Callable[[Session], None]:
 
 
 _INTO = partial(_next, "slide_in", do.set_slide_in, (None, Direction.UP), "slide into")
-_COMES = "the note here, or typed next, comes from the one before"
+_COMES = "reach the note here, or typed next, from the one before"
 _BEND = "Bend the note here or just written: quarter tone, semitone, quarter tone and back, none"
 _ROLL = "Roll the courses of the double stop: downwards, upwards, not"
 _OFF = "Slide off the note, down or up, to no particular fret"
@@ -111,9 +111,9 @@ for _name, _title, _asks, _run in (
         "",
         partial(_next, "muted", do.set_muted, TURNED, "dead note"),
     ),
-    ("slide-into", "The note here, or typed next, is slid into from below", "", _INTO),
+    ("slide-into", "Slide into the note here, or typed next, from below", "", _INTO),
     ("bend", _BEND, "", partial(_note, "bend", do.set_bend, BENDS, "bend")),
-    ("bend-by", "Bend the note by so many cents (5 to 400)", "cents, such as 30", _bend_by),
+    ("bend-by", "Bend the note by a number of cents (5 to 400)", "cents, such as 30", _bend_by),
     ("slide-out", _OFF, "", partial(_note, "slide_out", do.set_slide_out, DIRECTIONS, "slide off")),
     (
         "vibrato",

@@ -41,7 +41,7 @@ def delete_measures(session: Session) -> None:
     session.here.go(Place(first))
 
 
-@command("repeat-start", "A repeated passage starts at this measure, or not", Group.MEASURES)
+@command("repeat-start", "Start a repeat at this measure, or remove its start", Group.MEASURES)
 def repeat_start(session: Session) -> None:
     """Turn the mark on or off."""
     first, _ = session.here.measures()
@@ -49,7 +49,7 @@ def repeat_start(session: Session) -> None:
     session.rework(do.set_repeat_start(session.score, first, value), "repeat start")
 
 
-@command("repeat-end", "A repeated passage ends with this measure: twice, three times, not", Group.MEASURES)
+@command("repeat-end", "End a repeat with this measure: played twice, three times, none", Group.MEASURES)
 def repeat_end(session: Session) -> None:
     """Go through: played twice, three times, no repeat."""
     _, last = session.here.measures()
@@ -59,7 +59,7 @@ def repeat_end(session: Session) -> None:
 
 @command(
     "ending",
-    "Play the measure, or the selection, only in these passes",
+    "Play the measure, or the selection, only on these passes",
     Group.MEASURES,
     asks="passes, such as 1 or 1,2 (empty: all)",
 )
@@ -81,7 +81,7 @@ def barline(session: Session) -> None:
     session.rework(do.set_barline(session.score, last, following), "bar line")
 
 
-@command("break", "Begin a system, or a page, of the printed sheet with this measure, or not", Group.MEASURES)
+@command("break", "Break the printed sheet before this measure: new system, new page, none", Group.MEASURES)
 def break_before(session: Session) -> None:
     """Go through: a system, a page, wherever it falls."""
     first, _ = session.here.measures()
@@ -128,7 +128,7 @@ def chord(session: Session, symbol: str) -> None:
     "metre",
     "Change the metre from this measure on",
     Group.MEASURES,
-    asks="time signature, such as 6/8",
+    asks="metre, such as 6/8",
     choices=lambda _: METRES,
     suggests=lambda session: str(session.score.metres[session.here.measures()[0]]),
 )

@@ -74,7 +74,7 @@ def next_beat(session: Session) -> None:
     session.here.go(_beat_after(session))
 
 
-@command("previous-beat", "Go to the beat before", Group.MOVE)
+@command("previous-beat", "Go to the previous beat", Group.MOVE)
 def previous_beat(session: Session) -> None:
     """The start of this beat or, from there, of the one before."""
     place = session.here.cursor.place
@@ -93,7 +93,7 @@ def next_measure(session: Session) -> None:
     session.here.go(Place(min(session.here.cursor.place.measure + 1, len(session.score.measures))))
 
 
-@command("previous-measure", "Go to the start of the measure, then to the one before", Group.MOVE)
+@command("previous-measure", "Go to the start of this measure, then of the previous one", Group.MOVE)
 def previous_measure(session: Session) -> None:
     """Start of this measure or, from there, of the one before."""
     place = session.here.cursor.place
@@ -119,20 +119,20 @@ def score_start(session: Session) -> None:
     session.here.go(Place(0))
 
 
-@command("score-end", "Go after the last measure", Group.MOVE)
+@command("score-end", "Go past the last measure", Group.MOVE)
 def score_end(session: Session) -> None:
     """The place after the last measure, where writing adds one."""
     session.here.go(Place(len(session.score.measures)))
 
 
-@command("page-down", "Go one screen of systems down", Group.MOVE)
+@command("page-down", "Go one screen down", Group.MOVE)
 def page_down(session: Session) -> None:
     """As many measures on as the screen shows."""
     last = len(session.score.measures) - 1
     session.here.go(Place(min(session.here.cursor.place.measure + session.shown.measures, last)))
 
 
-@command("page-up", "Go one screen of systems up", Group.MOVE)
+@command("page-up", "Go one screen up", Group.MOVE)
 def page_up(session: Session) -> None:
     """As many measures back as the screen shows."""
     session.here.go(Place(max(session.here.cursor.place.measure - session.shown.measures, 0)))

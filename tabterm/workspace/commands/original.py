@@ -18,13 +18,13 @@ if TYPE_CHECKING:
     from tabterm.workspace.session import Session
 
 
-@command("hear-original", "Play the original of the selection or this measure; stop when playing", Group.ORIGINAL)
+@command("hear-original", "Play the original of the selection or this measure; again: stop", Group.ORIGINAL)
 def hear_original(session: Session) -> None:
     """The line as it was written, at its own pitch."""
     _play(session, Heard.ORIGINAL)
 
 
-@command("hear-both", "Play the original and then the arrangement; stop when playing", Group.ORIGINAL)
+@command("hear-both", "Play the original and then the arrangement; again: stop", Group.ORIGINAL)
 def hear_both(session: Session) -> None:
     """One after the other, to be compared; in a loop they take turns."""
     _play(session, Heard.BESIDE)
@@ -38,7 +38,7 @@ def _play(session: Session, heard: Heard) -> None:
     session.host.say(session.rehearsal.play(span, heard))
 
 
-@command("next-departure", "Go to the next note that departs from the original", Group.ORIGINAL)
+@command("next-departure", "Go to the next note that differs from the original", Group.ORIGINAL)
 def next_departure(session: Session) -> None:
     """Forward, from the end back to the beginning; what departs is said."""
     found = _departures(session)
@@ -49,22 +49,22 @@ def next_departure(session: Session) -> None:
     session.host.say("; ".join(difference_words(session.score, each) for each in at))
 
 
-@command("restore", "Put the original back here, or in the selection", Group.ORIGINAL)
+@command("restore", "Restore the original here, or in the selection", Group.ORIGINAL)
 def restore_here(session: Session) -> None:
     """Whatever departs from the original there, as the original has it, on the course that suits best."""
     from tabterm.hand.adapt import restore
 
     restored = restore(session.score, session.player, session.here.target())
     if restored is session.score:
-        raise ScoreError("nothing departs from the original here", hint="next-departure goes to what does")
+        raise ScoreError("nothing differs from the original here", hint="next-departure goes to what does")
     session.rework(restored, "restore the original")
 
 
 @command(
     "fit",
-    "Fit the original line to the neck anew, in its key or another",
+    "Fit the original line to the neck again, in its key or another",
     Group.ORIGINAL,
-    asks="key, such as G or Em; easiest; or nothing for its own",
+    asks="key, such as G or Em, or easiest (empty: its own)",
     choices=lambda _: ("easiest", *KEYS),
 )
 def fit(session: Session, key: str) -> None:
@@ -81,5 +81,5 @@ def fit(session: Session, key: str) -> None:
 def _departures(session: Session) -> tuple[Difference, ...]:
     found = differences(session.score)
     if not found:
-        raise ScoreError("nothing departs from the original")
+        raise ScoreError("nothing differs from the original")
     return found

@@ -21,7 +21,7 @@ HEARD_WORDS = {
 }
 
 
-@command("last-loop", "Play the loop practised last, as it was practised; stop when playing", Group.PRACTISE)
+@command("last-loop", "Play the last loop again, as you practised it; again: stop", Group.PRACTISE)
 def last_loop(session: Session) -> None:
     """Take it up where it was left, today or another day."""
     if session.transport.playing:
@@ -32,7 +32,7 @@ def last_loop(session: Session) -> None:
 
 @command(
     "ladder",
-    "Climb in tempo from START to END by STEP, so many turns on each rung, or when told; empty: no ladder",
+    "Climb in tempo from START to END by STEP, with a number of turns on each rung; empty: no ladder",
     Group.PRACTISE,
     asks="START:END:STEPxTURNS",
     suggests=lambda session: str(session.transport.practice.ladder or "60:100:5x3"),
@@ -59,7 +59,7 @@ def pre_roll(session: Session, text: str) -> None:
 
 @command(
     "click-rests",
-    "Let the click rest for some measures in turn, or in chosen ones; empty: nowhere",
+    "Silence the click for some measures in turn, or in chosen ones; empty: never",
     Group.PRACTISE,
     asks="measures with the click and without, such as 2 1; or measures without, such as m3 m7-8",
     suggests=lambda session: str(session.transport.practice.click_rests or ""),
@@ -70,14 +70,14 @@ def click_rests(session: Session, text: str) -> None:
     session.transport.set(click_rests=rests, click="beats" if rests and click == "off" else click)
 
 
-@command("follow", "Show what sounds while it plays, or stay with the cursor", Group.PRACTISE)
+@command("follow", "Follow the sound while it plays, or stay with the cursor", Group.PRACTISE)
 def follow(session: Session) -> None:
     """Scrolls by whole systems; a step of the cursor brings the cursor back."""
     session.shown.follows = not session.shown.follows
     session.host.say("the page follows the sound" if session.shown.follows else "the page stays with the cursor")
 
 
-@command("put-aside", "Put the phrase aside as a version, and go on changing it in the score", Group.PRACTISE)
+@command("put-aside", "Put the phrase aside as version B, and keep changing it in the score", Group.PRACTISE)
 def put_aside(session: Session) -> None:
     """The measures of the selection, or this one, as they stand."""
     session.rehearsal.put_aside(*session.here.measures())
@@ -86,7 +86,7 @@ def put_aside(session: Session) -> None:
 
 @command(
     "version",
-    "Hear the version in the score, the one put aside, one after the other, or the original line",
+    "Hear version A (the score), version B, one after the other, or the original line",
     Group.PRACTISE,
 )
 def version(session: Session) -> None:
@@ -94,14 +94,14 @@ def version(session: Session) -> None:
     session.host.say(HEARD_WORDS[session.rehearsal.hear_next()])
 
 
-@command("take-version", "Write the version put aside into the score, and put the other aside", Group.PRACTISE)
+@command("take-version", "Swap the version put aside with the one in the score", Group.PRACTISE)
 def take_version(session: Session) -> None:
     """A change like any other: undo takes it back."""
     session.edit(session.rehearsal.with_other(), "other version")
-    session.host.say("the versions have changed places")
+    session.host.say("the versions are swapped")
 
 
-@command("practice-log", "Show what has been practised: tempo by days for each passage", Group.PRACTISE)
+@command("practice-log", "Show the practice log: tempo by day for each passage", Group.PRACTISE)
 def practice_log(session: Session) -> None:
     """Open the practice log."""
     session.host.open_panel("practice")
@@ -109,7 +109,7 @@ def practice_log(session: Session) -> None:
 
 @command(
     "export-log",
-    "Write the practice log of this piece as comma-separated values",
+    "Export the practice log of this piece as comma-separated values",
     Group.PRACTISE,
     asks="file name with the extension .csv",
     suggests=lambda session: f"{session.document.path.stem}-practice.csv",

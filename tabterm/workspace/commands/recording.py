@@ -37,7 +37,7 @@ LISTENED_S = 600.0
 FEWEST_TAPS = 4
 """From which on a tempo can be told."""
 
-OWN_USE = "For your own use, unless you have the right to more. Begin low, above all on headphones."
+OWN_USE = "For your own use, unless you have the rights to more. Begin low, above all on headphones."
 
 
 # Opening and hearing
@@ -71,7 +71,7 @@ def recording(session: Session) -> None:
     session.host.open_panel("recording")
 
 
-@command("hear-record", "Hear the tab, its recording, or the one left and the other right", Group.RECORD)
+@command("hear-record", "Hear the tab, the recording, or both: recording left, tab right", Group.RECORD)
 def hear_record(session: Session) -> None:
     """What plays goes over at the next beat."""
     _ = session.recording.time_map
@@ -81,7 +81,7 @@ def hear_record(session: Session) -> None:
     session.host.say(HEARD_WORDS[chosen])
 
 
-@command("listen", "Play the recording by itself from the moment shown; stop when playing", Group.RECORD)
+@command("listen", "Play the recording alone from the moment shown; again: stop", Group.RECORD)
 def listen(session: Session) -> None:
     """Whether its measures are known or not; the page follows where they are."""
     from tabterm.performance.model import Mark, Passage, Record
@@ -115,7 +115,7 @@ def listen(session: Session) -> None:
 
 @command(
     "record-pitch",
-    "Hear the recording so many semitones higher or lower; empty: as it is",
+    "Shift the recording by semitones; empty: as it is",
     Group.RECORD,
     asks=f"semitones, -{MOST_SEMITONES} to {MOST_SEMITONES}",
     suggests=lambda session: f"{session.transport.practice.semitones:g}",
@@ -127,7 +127,7 @@ def record_pitch(session: Session, text: str) -> None:
 
 @command(
     "record-tuning",
-    "Say how many cents above A 440 the recording is tuned; empty: estimate it. It is heard in tune",
+    "Tune the recording: cents above A 440; empty: estimate them",
     Group.RECORD,
     asks="cents, -100 to 100 (empty: estimate it)",
 )
@@ -157,13 +157,13 @@ def _tune(session: Session, cents: float) -> str:
     if abs(cents) > 100:
         raise ScoreError(f"not a tuning: {cents:g} cents", hint="-100 to 100")
     session.recording.change(tuning_cents=cents or None)
-    return f"it is {cents:+g} cents from A 440, and heard in tune" if cents else "heard at its own pitch"
+    return f"it is {cents:+g} cents from A 440, and now plays in tune" if cents else "plays at its own pitch"
 
 
 # The solo in it
 
 
-@command("solo-start", "The solo begins at the moment shown", Group.RECORD)
+@command("solo-start", "Mark the start of the solo at the moment shown", Group.RECORD)
 def solo_start(session: Session) -> None:
     """Only the solo is listened to."""
     at_s, (_, end_s) = session.recording.at_s, session.recording.part
@@ -171,7 +171,7 @@ def solo_start(session: Session) -> None:
     session.host.say(f"the solo begins at {at_s:.2f} s")
 
 
-@command("solo-end", "The solo ends at the moment shown", Group.RECORD)
+@command("solo-end", "Mark the end of the solo at the moment shown", Group.RECORD)
 def solo_end(session: Session) -> None:
     """Only the solo is listened to."""
     at_s, (start_s, _) = session.recording.at_s, session.recording.part
@@ -196,7 +196,7 @@ def tap_beat(session: Session) -> None:
 
 @command(
     "find-beats",
-    "Find the beats of the solo, by what was tapped; a tempo helps where nothing was",
+    "Find the beats of the solo, from your taps or from a tempo",
     Group.RECORD,
     asks="beats a minute (empty: as tapped, or as found)",
 )
@@ -207,7 +207,7 @@ def find_beats(session: Session, text: str) -> None:
     bpm = _number(text, "beats a minute") if text.strip() else None
     path, metre = own.path, session.score.metres[_first_tied(session)]
     if end_s - start_s > LISTENED_S:
-        raise ScoreError("ten minutes are looked through at once", hint="mark where the solo begins and ends")
+        raise ScoreError("too long: ten minutes at most", hint="mark where the solo begins and ends")
 
     def job(progress: Callable[[float], None]) -> str:
         from tabterm.piece.proposing import beats_of
@@ -215,24 +215,24 @@ def find_beats(session: Session, text: str) -> None:
         progress(0.0)
         beats = beats_of(path, start_s, end_s, metre, bpm=bpm, taps=taps if len(taps) > 1 else ())
         session.host.soon(lambda: _propose_beats(session, beats))
-        return f"{_beats_words(beats)}; f12 shows them, Enter there takes them"
+        return f"{_beats_words(beats)}; f12 shows them, Enter there accepts them"
 
     session.host.work(job)
 
 
-@command("beats-half", "Take every other one of the beats that were found", Group.RECORD)
+@command("beats-half", "Keep every other beat that was found", Group.RECORD)
 def beats_half(session: Session) -> None:
     """Where twice too many were found."""
     _propose_beats(session, _found(session).halved())
 
 
-@command("beats-double", "Put a beat between every two that were found", Group.RECORD)
+@command("beats-double", "Add a beat between every two that were found", Group.RECORD)
 def beats_double(session: Session) -> None:
     """Where half of them were found."""
     _propose_beats(session, _found(session).doubled())
 
 
-@command("first-beat", "Of the beats that were found, the one at the moment shown begins a measure", Group.RECORD)
+@command("first-beat", "Start a measure at the beat at the moment shown", Group.RECORD)
 def first_beat(session: Session) -> None:
     """The first whole one of the score."""
     _propose_beats(session, _found(session).beginning_at(session.recording.at_s))
@@ -248,7 +248,7 @@ def _beats_words(beats: Beats) -> str:
     return f"beats at {beats.bpm:.0f} a minute, a measure begins at {beats.moments_s[beats.first]:.2f} s"
 
 
-@command("beats-as-tapped", "Take the beats as they were tapped", Group.RECORD)
+@command("beats-as-tapped", "Accept the beats as tapped", Group.RECORD)
 def beats_as_tapped(session: Session) -> None:
     """The player's own; what is found later leaves them alone."""
     from tabterm.recording.beats import Beats
@@ -286,7 +286,7 @@ def _lengthen(session: Session, beats: Beats, index: int) -> None:
     session.rework(score, "measures for the recording", quiet=True)
 
 
-@command("accept-beats", "Take the beats that were found", Group.RECORD)
+@command("accept-beats", "Accept the beats that were found", Group.RECORD)
 def accept_beats(session: Session) -> None:
     """From now on the measures can be heard from the recording."""
     own = session.recording
@@ -299,9 +299,9 @@ def accept_beats(session: Session) -> None:
 
 @command(
     "bar-here",
-    "Pull the bar line of a measure to the moment shown; with + all later ones move along",
+    "Move the bar line of a measure to the moment shown; with + all later ones too",
     Group.RECORD,
-    asks="measure (with + all later ones move along)",
+    asks="measure (with + all later ones too)",
     suggests=lambda session: str(display_number(session.score, _nearest(session))),
 )
 def bar_here(session: Session, text: str) -> None:
@@ -323,11 +323,11 @@ def bar_here(session: Session, text: str) -> None:
     session.host.say(f"measure {match.group(1)} begins at {own.at_s:.2f} s")
 
 
-@command("undo-bars", "Undo what was last done to the bar lines in the recording", Group.RECORD)
+@command("undo-bars", "Undo the last change to the bar lines in the recording", Group.RECORD)
 def undo_bars(session: Session) -> None:
     """The music has an undo of its own."""
     session.recording.undo()
-    session.host.say("the bar lines are where they were")
+    session.host.say("undone: the last change to the bar lines")
 
 
 def _nearest(session: Session) -> int:

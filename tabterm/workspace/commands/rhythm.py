@@ -73,7 +73,7 @@ def dotted_step(session: Session) -> None:
 
 @command(
     "rhythm-before",
-    "Type pitches alone, to the rhythm of the measure before; again: by the step",
+    "Type only pitches, in the rhythm of the measure before; again: by the step",
     Group.RHYTHM,
     rows=Rows.COURSES,
 )
@@ -209,9 +209,9 @@ def tuplet(session: Session, ratio: str) -> None:
 
 @command(
     "values",
-    "Give the notes of this measure other values, in order",
+    "Change the note values of this measure, in order",
     Group.RHYTHM,
-    asks="note values, such as 4 8 8 (they begin again; -4: a rest)",
+    asks="note values, such as 4 8 8 (they repeat; -4: a rest)",
 )
 def values(session: Session, text: str) -> None:
     """Correct the rhythm of a measure at once."""

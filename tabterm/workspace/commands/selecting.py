@@ -108,13 +108,13 @@ def cut(session: Session) -> None:
     session.here.anchor = None
 
 
-@command("paste", "Paste here, over what stands here; chord symbols stay", Group.SELECT)
+@command("paste", "Paste over what is here; chord symbols stay", Group.SELECT)
 def paste(session: Session) -> None:
     """Write the copied music from the cursor on, and go behind it."""
     _paste(session, "", chords=False)
 
 
-@command("paste-with-chords", "With its chord symbols, paste the copy here", Group.SELECT)
+@command("paste-with-chords", "With chord symbols: paste over what is here", Group.SELECT)
 def paste_with_chords(session: Session) -> None:
     """Write the copied music and its chords from the cursor on, and go behind it."""
     _paste(session, "", chords=True)
@@ -134,7 +134,7 @@ def paste_from(session: Session, name: str) -> None:
 
 def _named(name: str) -> str:
     if name.strip() not in NAMES:
-        raise ScoreError(f"no copy can be called '{name:.20}'", hint="a number, 1 to 9")
+        raise ScoreError(f"not a name for a copy: '{name:.20}'", hint="a number, 1 to 9")
     return name.strip()
 
 
@@ -147,13 +147,13 @@ def _paste(session: Session, name: str, *, chords: bool) -> None:
     session.here.go_by(clip.length)
 
 
-@command("duplicate", "Duplicate the selection right behind it; chord symbols stay", Group.SELECT)
+@command("duplicate", "Duplicate the selection right after it; chord symbols stay", Group.SELECT)
 def duplicate(session: Session) -> None:
     """Copy the selection (or the event) to the place after its end."""
     _duplicate(session, chords=False)
 
 
-@command("duplicate-with-chords", "With its chord symbols, duplicate the selection right behind it", Group.SELECT)
+@command("duplicate-with-chords", "With chord symbols: duplicate the selection right after it", Group.SELECT)
 def duplicate_with_chords(session: Session) -> None:
     """Copy the selection (or the event) and its chords to the place after its end."""
     _duplicate(session, chords=True)
@@ -169,7 +169,7 @@ def _duplicate(session: Session, *, chords: bool) -> None:
 
 @command(
     "measures-again",
-    "Write the music of other measures here; chord symbols stay",
+    "Copy other measures here; chord symbols stay",
     Group.SELECT,
     asks="measures, such as 3 or 3-6",
 )
@@ -180,7 +180,7 @@ def measures_again(session: Session, numbers: str) -> None:
 
 @command(
     "form-again",
-    "With its chords, write the music of other measures here",
+    "With chord symbols: copy other measures here",
     Group.SELECT,
     asks="measures, such as 3 or 3-6",
 )
@@ -210,7 +210,7 @@ def swap_measures(session: Session) -> None:
 
 @command(
     "swap-with-chords",
-    "With chords, swap this measure with the next, or the halves of the selection",
+    "With chord symbols: swap this measure and the next, or the halves of the selection",
     Group.SELECT,
 )
 def swap_with_chords(session: Session) -> None:

@@ -74,13 +74,13 @@ def turn_all(session: Session) -> None:
     session.rework(stroke_row.turn_all(session.score, _stretch(session)), "turn strokes")
 
 
-@command("to-proposal", "Give the strokes of the measure or the selection back to the proposal", Group.STROKES)
+@command("to-proposal", "Clear the set strokes of the measure or the selection, and propose again", Group.STROKES)
 def to_proposal(session: Session) -> None:
     """Forget set strokes."""
-    session.rework(stroke_row.to_proposal(session.score, _stretch(session)), "strokes to proposal")
+    session.rework(stroke_row.to_proposal(session.score, _stretch(session)), "clear strokes")
 
 
-@command("silent-strokes", "Show or hide what the moving hand does in silence", Group.STROKES)
+@command("silent-strokes", "Show or hide the silent strokes of the moving hand", Group.STROKES)
 def silent_strokes(session: Session) -> None:
     """Turn the silent strokes of the stroke row on or off."""
     session.shown.silent_strokes = not session.shown.silent_strokes
@@ -89,7 +89,7 @@ def silent_strokes(session: Session) -> None:
 
 @command(
     "school-here",
-    "Stroke school of the measure or the selected measures",
+    "Picking school of the measure or the selected measures",
     Group.STROKES,
     asks="school",
     choices=lambda _: tuple(StrokeSchool),
@@ -98,13 +98,13 @@ def school_here(session: Session, word: str) -> None:
     """Choose how strokes are proposed here; what follows keeps its own."""
     chosen = school_named(word)
     first, last = session.here.measures()
-    session.rework(do.set_school_of(session.score, first, last, chosen), f"stroke school {chosen}")
+    session.rework(do.set_school_of(session.score, first, last, chosen), f"picking school {chosen}")
     say_idle(session, first, last)
 
 
 @command(
     "school-of-section",
-    "Stroke school of the section",
+    "Picking school of the section",
     Group.STROKES,
     asks="school",
     choices=lambda _: tuple(StrokeSchool),
@@ -112,7 +112,7 @@ def school_here(session: Session, word: str) -> None:
 def school_of_section(session: Session, word: str) -> None:
     """Choose how strokes are proposed from the section mark before the cursor to the next."""
     chosen, (first, last) = school_named(word), do.section_round(session.score, session.here.measures()[0])
-    session.rework(do.set_school_of(session.score, first, last, chosen), f"stroke school {chosen}")
+    session.rework(do.set_school_of(session.score, first, last, chosen), f"picking school {chosen}")
     say_idle(session, first, last)
 
 

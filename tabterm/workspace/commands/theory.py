@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from tabterm.workspace.session import Session
 
 
-@command("explain", "Explain this phrase: put a teacher's sentences over it, as a remark", Group.THEORY)
+@command("explain", "Explain this phrase: write what it does over it, as a remark", Group.THEORY)
 def explain(session: Session) -> None:
     """The phrase at the cursor, or those that are selected; what a remark says already stays before it."""
     score, found = session.score, _phrases(session)
@@ -30,7 +30,7 @@ def explain(session: Session) -> None:
             continue
         score = do.set_remark(score, index, words)
     if score is session.score:
-        raise ScoreError("the remarks say it already, or are full", hint="delete a remark to have it written anew")
+        raise ScoreError("the remarks already say so, or are full", hint="delete a remark to have it rewritten")
     session.rework(score, "explain")
 
 
@@ -39,7 +39,7 @@ def _phrases(session: Session) -> tuple[Explained, ...]:
 
     selected, place = session.here.selection(), session.here.cursor.place
     if place.measure >= len(session.score.measures):
-        raise ScoreError("the cursor is after the last measure", hint="go back onto the music")
+        raise ScoreError("the cursor is past the last measure", hint="go back onto the music")
     span = selected or Span(place, Place(place.measure, session.score.measures[place.measure].length))
     found = explained(session.score, span)
     if not found:
@@ -94,7 +94,7 @@ WAYS = tuple(f"{harmony} {side}" for harmony in ("thirds", "sixths", "chord") fo
 
 @command(
     "harmonise",
-    "Put a second note to the melody here, or in the selection",
+    "Add a second note to the melody here, or in the selection",
     Group.THEORY,
     asks="in what",
     choices=lambda _: WAYS,
@@ -109,7 +109,7 @@ def harmonise(session: Session, words: str) -> None:
     span = session.here.target()
     found = harmonised(session.score, session.player, span, Harmony(harmony), above=side == "above")
     if found.score is session.score:
-        raise ScoreError("no second note lies within reach here", hint="try another interval or the other side")
+        raise ScoreError("no second note is within reach here", hint="try another interval or the other side")
     alone = len(found.left)
     session.rework(found.score, "harmonise", told=f"; {alone} note{'s' * (alone > 1)} left alone" if alone else "")
 

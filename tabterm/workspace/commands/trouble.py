@@ -26,7 +26,7 @@ def next_finding(session: Session) -> None:
     _show(session, found, index)
 
 
-@command("previous-finding", "Go to the finding before", Group.FINDINGS)
+@command("previous-finding", "Go to the previous finding", Group.FINDINGS)
 def previous_finding(session: Session) -> None:
     """The last one before the cursor; before the first, the last."""
     found = _all(session)
@@ -48,7 +48,7 @@ def remedy(session: Session) -> None:
     remedies = session.hand.remedies(finding)
     first = next((each for each in remedies if each.is_unasked), None)
     if first is None and remedies:
-        raise ScoreError(f"only a change of the music helps: {remedies[0].label}", hint="choose from the findings")
+        raise ScoreError(f"only a change to the music helps: {remedies[0].label}", hint="choose from the findings")
     if first is None:
         raise ScoreError("no remedy helps here", hint="change course or finger by hand, or play it slower")
     mend(session, finding, first)

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from tabterm.workspace.session import Session
 
 
-@command("title", "Name the score", Group.SCORE, asks="title", suggests=lambda session: session.score.head.title)
+@command("title", "Set the title", Group.SCORE, asks="title", suggests=lambda session: session.score.head.title)
 def title(session: Session, text: str) -> None:
     """Set the title."""
     session.rework(do.set_title(session.score, text.strip()), "title")
@@ -32,7 +32,7 @@ def title(session: Session, text: str) -> None:
 
 @command(
     "credits",
-    "Say who made it: lines parted by a semicolon",
+    "Credit who made it: lines separated by semicolons",
     Group.SCORE,
     asks="credits",
     suggests=lambda session: "; ".join(session.score.head.credits),
@@ -45,7 +45,7 @@ def set_credits(session: Session, text: str) -> None:
 
 @command(
     "foreword",
-    "Write to the student: words for the front of what is handed out",
+    "Write a foreword to the student, for the front of the handout",
     Group.SCORE,
     asks="words to the student",
     suggests=lambda session: " ".join(session.score.head.foreword.split()),
@@ -57,7 +57,7 @@ def foreword(session: Session, text: str) -> None:
 
 @command(
     "pickup",
-    "Make the first measure a pickup of so many quarters",
+    "Make the first measure a pickup of a number of quarters",
     Group.SCORE,
     asks="quarters, such as 3 or 1/2 (0: none)",
 )
@@ -141,7 +141,7 @@ def swing(session: Session, text: str) -> None:
 
 @command(
     "school",
-    "Stroke school of the whole score",
+    "Picking school of the whole score",
     Group.SCORE,
     asks="school",
     choices=lambda _: tuple(StrokeSchool),
@@ -149,13 +149,13 @@ def swing(session: Session, text: str) -> None:
 def school(session: Session, word: str) -> None:
     """Choose how strokes are proposed, from beginning to end."""
     chosen = school_named(word)
-    session.rework(by_school(session.score, chosen), f"stroke school {chosen}")
+    session.rework(by_school(session.score, chosen), f"picking school {chosen}")
     say_idle(session, 0, len(session.score.measures) - 1)
 
 
 @command(
     "hand-span",
-    "Give the score a flat span from index to little finger, or the player's own",
+    "Set the hand span that this score is judged by, or the player's own",
     Group.SCORE,
     asks="mm (mine: the player's own)",
     suggests=lambda session: f"{session.player.at(session.score.head).hand.span_mm:g}",

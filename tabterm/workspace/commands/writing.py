@@ -202,7 +202,7 @@ def grace(session: Session) -> None:
     session.next_note.expect(grace=not session.next_note.pending.grace)
 
 
-@command("clear-grace", "Take the grace notes of the event away", Group.WRITE, rows=Rows.NOTES)
+@command("clear-grace", "Remove the grace notes of the event", Group.WRITE, rows=Rows.NOTES)
 def clear_grace(session: Session) -> None:
     """Remove every grace note of the event at the cursor."""
     session.edit(do.clear_grace(session.score, session.here.target().start), "clear grace notes")
@@ -215,7 +215,7 @@ def rest(session: Session) -> None:
     session.here.go_by(session.next_note.step.length)
 
 
-@command("hold", "Let the note before last through this step", Group.WRITE, rows=Rows.COURSES)
+@command("hold", "Hold the note before through this step", Group.WRITE, rows=Rows.COURSES)
 def hold(session: Session) -> None:
     """Lengthen the note before up to the end of this step, and go on."""
     held = do.hold(session.score, session.here.cursor.place, session.next_note.step)
@@ -249,7 +249,7 @@ def tie(session: Session) -> None:
     session.here.wrote(place)
 
 
-@command("delete", "Take away what stands here: note, finger, stroke, chord or remark", Group.WRITE)
+@command("delete", "Delete what is here: note, finger, stroke, chord or remark", Group.WRITE)
 def delete(session: Session) -> None:
     """Remove what the row shows at the cursor; with a selection, its notes become rests."""
     selected = session.here.selection()
@@ -265,13 +265,13 @@ def _delete_on_row(session: Session) -> None:
     if row.of_note:
         found = session.here.note()
         if found is None:
-            raise ScoreError("nothing stands here")
+            raise ScoreError("there is nothing here")
         place, course = found[0], found[1].course
     if row.clear is not None:
         session.edit(row.clear.operation(session.score, place, course), row.clear.label)
 
 
-@command("again", "Write the last event again", Group.WRITE, rows=Rows.COURSES)
+@command("again", "Repeat the last event", Group.WRITE, rows=Rows.COURSES)
 def again(session: Session) -> None:
     """The event just written, or before the cursor, with its value and all its notes."""
     _write_again(session, 0)
@@ -279,7 +279,7 @@ def again(session: Session) -> None:
 
 @command(
     "shape-here",
-    "Write the shape of the last event again, its highest note on this course",
+    "Repeat the shape of the last event, with its highest note on this course",
     Group.WRITE,
     rows=Rows.COURSES,
 )
@@ -295,7 +295,7 @@ def _last_event(session: Session) -> tuple[Place, Event]:
     while found is not None and found[1].is_rest:
         found = previous_event(session.score, found[0])
     if found is None:
-        raise ScoreError("no note before this to write again", hint="write a note first")
+        raise ScoreError("no note before this to repeat", hint="write a note first")
     return attack_of(session.score, found[0]) or found
 
 
@@ -309,7 +309,7 @@ def _write_again(session: Session, by: int) -> None:
         session.here.cursor = session.here.cursor.on(COURSE, event.notes[0].course + by)
 
 
-@command("take-back", "Go back to the event before and take it away", Group.WRITE)
+@command("take-back", "Go back to the event before and delete it", Group.WRITE)
 def take_back(session: Session) -> None:
     """Undo the typing of one event: its notes become a rest, the cursor stands on it."""
     if session.here.cursor.place == Place(0):
@@ -320,7 +320,7 @@ def take_back(session: Session) -> None:
     place, event = before
     if not event.is_rest:
         end = move_by(session.score, place, whole_length(session.score, place))
-        session.edit(do.erase(session.score, Span(place, end)), "take back")
+        session.edit(do.erase(session.score, Span(place, end)), "delete the event before")
     session.here.go(place)
 
 
@@ -335,7 +335,7 @@ def insert_time(session: Session) -> None:
 def delete_time(session: Session) -> None:
     """Take the step out of the music; what stood on it is told."""
     step, end = _step_and_end(session)
-    session.rework(do.delete_time(session.score, step, end), f"take out 1/{session.next_note.step}")
+    session.rework(do.delete_time(session.score, step, end), f"remove 1/{session.next_note.step}")
 
 
 @command("push-all", "Push all later music one step, or the length of the selection, to the right", Group.WRITE)
@@ -346,7 +346,7 @@ def push_all(session: Session) -> None:
     session.here.anchor = None
 
 
-@command("pull-all", "Take the step, or the selection, out and pull all later music to the left", Group.WRITE)
+@command("pull-all", "Remove the step, or the selection, and pull all later music to the left", Group.WRITE)
 def pull_all(session: Session) -> None:
     """Close up over a stretch; notes and chords move over the bar lines."""
     span = session.here.selection() or _step_and_end(session)[0]
@@ -358,14 +358,14 @@ def _step_and_end(session: Session) -> tuple[Span, Place]:
     """The step at the cursor and the end of the measure; or the first of the selection, and its end."""
     selected, place = session.here.selection(), session.here.cursor.place
     if place.measure >= len(session.score.measures):
-        raise ScoreError("the cursor is after the last measure", hint="go back onto the music")
+        raise ScoreError("the cursor is past the last measure", hint="go back onto the music")
     start, end = (place, Place(place.measure + 1)) if selected is None else (selected.start, selected.end)
     return Span(start, move_by(session.score, start, session.next_note.step.length)), end
 
 
 @command(
     "drop",
-    "Forget what was said about the next note, and the selection; else leave the row for the courses",
+    "Clear the settings for the next note, and the selection; else go to the courses",
     Group.WRITE,
 )
 def drop(session: Session) -> None:
