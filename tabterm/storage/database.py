@@ -28,7 +28,7 @@ LONGEST_VALUE = 1_000_000
 MOST_DAMAGED = 1 << 30
 """Bytes of a damaged file that are set aside."""
 
-DAMAGED = (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB, sqlite3.SQLITE_TOOBIG)
+DAMAGED = (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
 BUSY = (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
 
 REASONS = {
@@ -93,8 +93,17 @@ class Database:
             new.replace(file)
             sync_folder(file.parent)
 
-    def mend(self, save: Callable[[sqlite3.Connection, Database], None]) -> Path:
+    def check(self) -> None:
+        """Look through the whole file; raises DamagedError where it is not whole."""
+        with self.reading() as connection:
+            found = connection.execute("PRAGMA quick_check(1)").fetchone()[0] if connection else "ok"
+        if found != "ok":
+            raise DamagedError(f"the {self.called} is damaged", place=str(self.file))
+
+    def mend(self, save: Callable[[sqlite3.Connection, Database], None]) -> Path | None:
         """Put a new database in place of a damaged one, which is set aside; gives the name of that.
+
+        None where somebody else has mended it meanwhile.
 
         Args:
             save: Moves what can be read of the damaged connection into the new database.
@@ -104,7 +113,11 @@ class Database:
             if not isinstance(lock, Lock):
                 raise StorageError(f"the {self.called} is being mended by {lock}", hint="try again")
             try:
+                self.check()
+            except DamagedError:
                 return self._mended(save)
+            else:
+                return None
             finally:
                 lock.release()
 
