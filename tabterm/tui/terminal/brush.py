@@ -45,10 +45,7 @@ class Pen(NamedTuple):
     @property
     def without_ink(self) -> Pen:
         """The same on a blank, where ink that cannot be seen makes no difference."""
-        if not self.ink and not self.marks:
-            return self
-        seen = self.marks & SEEN_ON_BLANKS
-        return Pen(self.ink if seen else "", self.ground, seen)
+        return _without_ink(self)
 
     def under(self, other: Pen) -> Pen:
         """What comes of another pen over this one."""
@@ -56,6 +53,12 @@ class Pen(NamedTuple):
 
 
 PLAIN = Pen()
+
+
+@lru_cache(maxsize=1024)
+def _without_ink(pen: Pen) -> Pen:
+    seen = pen.marks & SEEN_ON_BLANKS
+    return Pen(pen.ink if seen else "", pen.ground, seen)
 
 
 @lru_cache(maxsize=1024)

@@ -8,6 +8,7 @@ the terminal shows.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from threading import Lock
 from typing import TYPE_CHECKING
 
@@ -38,7 +39,10 @@ WORTH_MOVING = 3
 
 
 class Wire:
-    """The terminal's grid and the wanted one; `lock` is held by whoever changes or reads them."""
+    """The terminal's grid and the wanted one; `lock` is held by whoever changes or reads them.
+
+    Only lines that something was put on since the last frame can differ.
+    """
 
     def __init__(self, abilities: Abilities, columns: int = 80, lines: int = 24) -> None:
         self.lock = Lock()
@@ -50,6 +54,7 @@ class Wire:
         """Begin with an empty grid of another size."""
         self.columns, self.lines = columns, lines
         self._wanted: list[GridRow] = _blank_rows(columns, lines)
+        self._touched: set[int] = set()
         self.forget()
 
     def forget(self) -> None:
@@ -85,39 +90,22 @@ class Wire:
         row = self._wanted[y]
         for text, style, control in segments:
             if not control:
-                cells = self._cells(text, pen_of(style, self.abilities.colours))
+                cells = _cells(text, pen_of(style, self.abilities.colours), self.abilities.unicode)
                 _lay(row, x, cells)
                 x += len(cells)
+        self._touched.add(y)
         return x
 
     def lay(self, x: int, y: int, line: Line) -> None:
         """Put a line of our own at a cell."""
-        row = self._wanted[y] if 0 <= y < self.lines else []
+        if not 0 <= y < self.lines:
+            return
+        row = self._wanted[y]
         for text, pen in line.runs:
-            cells = self._cells(text, on_terminal(pen, self.abilities.colours))
+            cells = _cells(text, on_terminal(pen, self.abilities.colours), self.abilities.unicode)
             _lay(row, x, cells)
             x += len(cells)
-
-    def _cells(self, text: str, pen: Pen) -> GridRow:
-        if not text.strip(" "):
-            return [(" ", pen.without_ink)] * len(text)
-        if text.isascii() and text.isprintable():
-            blank = (" ", pen.without_ink)
-            return [(character, pen) if character != " " else blank for character in text]
-        if all(character in NARROW or (character.isascii() and character.isprintable()) for character in text):
-            shown = text if self.abilities.unicode else "".join([in_ascii(character, 1) for character in text])
-            return [(character, pen if character != " " else pen.without_ink) for character in shown]
-        from rich.cells import split_graphemes
-
-        cells: GridRow = []
-        for start, end, width in split_graphemes(text)[0]:
-            cluster = text[start:end]
-            if not cluster.isprintable():
-                cluster = "".join(filter(str.isprintable, cluster)) or "?"
-            if not self.abilities.unicode and not cluster.isascii():
-                cluster = in_ascii(cluster, width)
-            cells.extend(_cluster_cells(cluster, width, pen))
-        return cells
+        self._touched.add(y)
 
     def wanted(self) -> list[GridRow]:
         """The cells as they are wanted."""
@@ -126,6 +114,7 @@ class Wire:
     def want(self, rows: list[GridRow]) -> None:
         """Want these cells, as many as the grid has."""
         self._wanted = [row.copy() for row in rows]
+        self._touched.update(range(self.lines))
 
     # What is sent
 
@@ -134,6 +123,7 @@ class Wire:
         begun = ""
         if self._shown is None:
             self._shown = _blank_rows(self.columns, self.lines)
+            self._touched.update(range(self.lines))
             begun = self._brush.clear()
         drawn, self._shown, self._brush = min(
             self._ways(self._shown), key=lambda way: len(way[0].encode(errors="replace"))
@@ -142,7 +132,8 @@ class Wire:
 
     def _ways(self, shown: list[GridRow]) -> Iterable[tuple[str, list[GridRow], Brush]]:
         """Drawing what differs; and moving lines first, where lines have moved."""
-        differing = [y for y in range(self.lines) if shown[y] != self._wanted[y]]
+        differing = [y for y in sorted(self._touched) if shown[y] != self._wanted[y]]
+        self._touched.clear()
         wanted = shown.copy()
         for y in differing:
             wanted[y] = self._wanted[y].copy()
@@ -228,6 +219,30 @@ def _lay(row: GridRow, x: int, cells: GridRow) -> None:
         row[end] = BLANK
     elif end == len(row) < x + len(cells) and cells[end - x][0] == "":
         row[end - 1] = BLANK
+
+
+@lru_cache(maxsize=256)
+def _cells(text: str, pen: Pen, unicode: bool) -> GridRow:
+    """The cells that a text takes; the same ones whenever it is asked for, so that they are compared at once."""
+    if not text.strip(" "):
+        return [(" ", pen.without_ink)] * len(text)
+    if text.isascii() and text.isprintable():
+        blank = (" ", pen.without_ink)
+        return [(character, pen) if character != " " else blank for character in text]
+    if all(character in NARROW or (character.isascii() and character.isprintable()) for character in text):
+        shown = text if unicode else "".join([in_ascii(character, 1) for character in text])
+        return [(character, pen if character != " " else pen.without_ink) for character in shown]
+    from rich.cells import split_graphemes
+
+    cells: GridRow = []
+    for start, end, width in split_graphemes(text)[0]:
+        cluster = text[start:end]
+        if not cluster.isprintable():
+            cluster = "".join(filter(str.isprintable, cluster)) or "?"
+        if not unicode and not cluster.isascii():
+            cluster = in_ascii(cluster, width)
+        cells.extend(_cluster_cells(cluster, width, pen))
+    return cells
 
 
 def _cluster_cells(cluster: str, width: int, pen: Pen) -> GridRow:
