@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
@@ -13,7 +14,7 @@ from tabterm.score.place import Place, count_name, display_number, lead_in
 
 if TYPE_CHECKING:
     from tabterm.page.rows import Row
-    from tabterm.score.model import Score
+    from tabterm.score.model import Measure, Score
     from tabterm.workspace.session import Session
 
 
@@ -43,36 +44,43 @@ class Cursor:
         return replace(self, row=row, course=self.course if course is None else course)
 
 
-def stops(score: Score, index: int, step: Fraction) -> list[Fraction]:
-    """Offsets of a measure where the cursor stops: the grid of the step, every event, and chords to be confirmed.
-
-    The grid of a pickup is laid from its end, so that the steps fall where they would in a whole measure.
-    """
-    measure = score.measures[index]
-    start = measure.length % step if lead_in(score, index) else Fraction(0)
-    count = int((measure.length - start) / step)
-    grid = {start + number * step for number in range(count + 1)} - {measure.length}
-    heard = (mark.offset for mark in measure.heard_chords)
-    return sorted({Fraction(0), *grid, *measure.onsets, *heard})
-
-
 def to_right(score: Score, place: Place, step: Fraction) -> Place:
-    """The next stop; at the end of the score, the place after the last measure."""
+    """The next stop; at the end of the score, the place after the last measure.
+
+    The cursor stops on the grid of the step, at every event, and at chords to be confirmed.
+    """
     if place.measure >= len(score.measures):
         return place
-    later = [offset for offset in stops(score, place.measure, step) if offset > place.offset]
-    return Place(place.measure, later[0]) if later else Place(place.measure + 1)
+    measure, start = score.measures[place.measure], _grid_start(score, place.measure, step)
+    onsets = _marked(measure)
+    behind = bisect_right(onsets, place.offset)
+    following = start + ((place.offset - start) // step + 1) * step
+    offset = min(following, onsets[behind]) if behind < len(onsets) else following
+    return Place(place.measure, offset) if offset < measure.length else Place(place.measure + 1)
 
 
 def to_left(score: Score, place: Place, step: Fraction) -> Place:
     """The stop before; the start of the score stays."""
-    if place.measure < len(score.measures):
-        earlier = [offset for offset in stops(score, place.measure, step) if offset < place.offset]
-        if earlier:
-            return Place(place.measure, earlier[-1])
-    if place.measure == 0:
-        return Place(0)
-    return Place(place.measure - 1, stops(score, place.measure - 1, step)[-1])
+    index, offset = place.measure, place.offset
+    if index >= len(score.measures) or not offset:
+        if not index:
+            return Place(0)
+        index -= 1
+        offset = score.measures[index].length
+    onsets, start = _marked(score.measures[index]), _grid_start(score, index, step)
+    before = max(start + -((start - offset) // step + 1) * step, Fraction(0))
+    return Place(index, max(before, onsets[bisect_left(onsets, offset) - 1]))
+
+
+def _grid_start(score: Score, index: int, step: Fraction) -> Fraction:
+    """Where in a measure the grid begins: in a pickup it ends with the measure, as in a whole one."""
+    return score.measures[index].length % step if lead_in(score, index) else Fraction(0)
+
+
+def _marked(measure: Measure) -> tuple[Fraction, ...]:
+    """Where its events begin and, in order, where chords to be confirmed stand."""
+    heard = measure.heard_chords
+    return tuple(sorted({*measure.onsets, *(mark.offset for mark in heard)})) if heard else measure.onsets
 
 
 def up(cursor: Cursor, rows: tuple[Row, ...]) -> Cursor:
