@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from itertools import combinations
@@ -104,6 +105,14 @@ class Neck:
     def mm(self, fret: int) -> float:
         """Distance of a fret from the nut."""
         return self._mm[fret]
+
+    def last_within(self, mm: float) -> int:
+        """The last fret of the instrument that is no farther than this from the nut."""
+        return min(bisect_right(self._distances, mm) - 1, self.instrument.frets)
+
+    @cached_property
+    def _distances(self) -> tuple[float, ...]:
+        return tuple(self._mm.values())
 
     def pair(self, low: int, high: int, mm: float) -> float:
         """Points for two fingers down together, the lower number first, `mm` apart along the neck.

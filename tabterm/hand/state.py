@@ -86,7 +86,7 @@ def hand_at(score: Score, hand: Fingering, place: Place) -> HandState:
         ready=grip.ready,
         stays=tuple(stop for stop in grip.down if stop in following),
         frame=frame,
-        last=max(fret for fret in range(frame, score.head.instrument.frets + 1) if neck.mm(fret) <= comfort_mm),
+        last=neck.last_within(comfort_mm),
         reach_mm=reach.reach_mm if reach else 0.0,
         limit_mm=reach.comfortable_mm if reach else 0.0,
         verdict=reach.verdict.value if reach else "",

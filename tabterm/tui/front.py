@@ -9,7 +9,7 @@ from textual.containers import Horizontal
 from tabterm.tui.lines import finding_line
 from tabterm.tui.score_view import ScoreView
 from tabterm.tui.shares import LOWEST_WITH_NECK, Shares
-from tabterm.tui.widgets import Beside, MessageLine, NeckStrip, Outlook, StatusLine
+from tabterm.tui.widgets import Beside, MessageLine, NeckStrip, Outlook, StatusLine, TextLine
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -37,6 +37,7 @@ class Front:
         self.neck_strip.below = self.message_line
         self.outlook = Outlook(session, look)
         self.beside = Beside(session, look)
+        self._shown: tuple[TextLine, ...] = ()
 
     @property
     def widgets(self) -> tuple[Widget, ...]:
@@ -52,6 +53,8 @@ class Front:
         self.outlook.display, self.outlook.styles.height = bool(shares.below), shares.below
         self.beside.display, self.beside.styles.width = bool(shares.beside), shares.beside
         self.message_line.lines_above, self.message_line.hand_above = shares.over, bool(shares.neck)
+        rooms = ((self.neck_strip, shares.neck), (self.outlook, shares.below), (self.beside, shares.beside))
+        self._shown = (self.status_line, self.message_line, *(widget for widget, room in rooms if room))
         return size.height < LOWEST_WITH_NECK or size.width < NARROWEST
 
     def sync_lines(self, finding: Finding | None) -> None:
@@ -59,11 +62,10 @@ class Front:
         line = finding_line(self._session.score, finding) if finding else ""
         remedies = self._session.hand.remedies_known(finding) if finding else None
         self.message_line.finding = line + _remedy_words(remedies or ())
-        for widget in (self.status_line, self.message_line, self.neck_strip, self.outlook, self.beside):
-            if widget.display:
-                widget.sync()
+        for widget in self._shown:
+            widget.sync()
         above = self.message_line.said()[:-1]
-        self.score_view.lay_over(above[: -2 if self.neck_strip.display else None])
+        self.score_view.lay_over(above[: -2 if self.neck_strip in self._shown else None])
 
     def cursor_cell(self) -> tuple[int, int] | None:
         """The cell (x, y) of the screen where the next key writes; None when it is not shown."""

@@ -12,6 +12,7 @@ from tabterm.tui.lines import Message, Part
 if TYPE_CHECKING:
     from tabterm.hand.state import HandState
     from tabterm.score.model import Score
+    from tabterm.score.place import Place
     from tabterm.tui.canvas import Line
     from tabterm.tui.terminal.brush import Pen
     from tabterm.tui.theme import Look
@@ -27,16 +28,35 @@ class Neck(Part):
     TALL_FROM = 36
     """Lines of a screen that has room for all courses."""
 
+    MOST_KEPT = 256
+    """Places of which the lines are kept for when the cursor comes back."""
+
     below: Message
     tall = False
     _hand: list[Line] | None = None
+    _kept: tuple[tuple[object, ...], dict[tuple[Place, int], list[Line]]] | None = None
 
     def paint(self) -> list[Line]:
         """The neck and what the hand does, or the beginning of what is too long for the line below."""
         if not (self.session.hand.needs_advice and self._hand and self._hand[0].width == self.wide):
-            self._hand = self._neck_and_hand()
+            self._hand = self._lines_here()
         over = self.below.said()[:-1][-2:]
         return self._hand[: len(self._hand) - len(over)] + over
+
+    def _lines_here(self) -> list[Line]:
+        """The lines of the cursor's place, drawn once for what they are drawn from."""
+        session, cursor = self.session, self.session.here.cursor
+        drawn_from = (session.score, session.player, session.hand.advice, self.wide, self.tall)
+        if self._kept is None or any(
+            one is not other for one, other in zip(drawn_from, self._kept[0], strict=True)
+        ):
+            self._kept = drawn_from, {}
+        lines, asked = self._kept[1], (cursor.place, cursor.course * self.tall)
+        if asked not in lines:
+            if len(lines) >= self.MOST_KEPT:
+                lines.clear()
+            lines[asked] = self._neck_and_hand()
+        return lines[asked]
 
     def _neck_and_hand(self) -> list[Line]:
         score, place = self.session.score, self.session.here.cursor.place

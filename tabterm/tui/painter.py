@@ -121,6 +121,7 @@ class Painter:
         """Lines that a system may take."""
         self.width = 0
         """Cells of the screen: words over the last measure of a system may go on to its edge."""
+        self._rows_known: tuple[tuple[object, ...], tuple[PlayerRow, ...]] = ((), ())
 
     @property
     def lights(self) -> dict[Row, Place]:
@@ -142,6 +143,14 @@ class Painter:
 
     def rows(self) -> tuple[PlayerRow, ...]:
         """The lines of a system, from top to bottom; where there is no room for all, the least needed give way."""
+        session, shown = self.session, self.session.shown
+        instrument, row = session.score.head.instrument, session.here.cursor.row
+        asked = (shown.hidden_rows, shown.wanted_rows, instrument, self.cells.has_source, self.room, row)
+        if self._rows_known[0] != asked:
+            self._rows_known = asked, self._fitting_rows()
+        return self._rows_known[1]
+
+    def _fitting_rows(self) -> tuple[PlayerRow, ...]:
         rows = self._all_rows()
         for row in GIVE_WAY:
             spare = row.spare and row not in self.session.shown.wanted_rows

@@ -48,7 +48,7 @@ class ScoreView(ScoreLines, Painted, can_focus=True):
 
     def lay_out(self, first: int = 0) -> None:
         """Pack the measures anew from one on, and bring the cursor into view; repaint what is seen otherwise."""
-        self._packed_for = self.size
+        self._packed_for = self.outer_size
         before = self.packing.shown(self.top, self.systems_shown + 1)
         self.pack(first)
         if self.scroll() or self.packing.shown(self.top, self.systems_shown + 1) != before:
@@ -60,7 +60,7 @@ class ScoreView(ScoreLines, Painted, can_focus=True):
         self._remember()
 
     def _fit(self) -> None:
-        if self._packed_for != self.size:
+        if self._packed_for != self.outer_size:
             self.lay_out()
             self.refresh()
 

@@ -38,8 +38,8 @@ class TextLine(Part, Painted):
 
     def _fitting(self) -> list[Line]:
         """The lines, if they were painted for the size that the widget has now."""
-        if self._painted_for != self.size:
-            self._painted_for, self.lines = self.size, []
+        if self._painted_for != self.outer_size:
+            self._painted_for, self.lines = self.outer_size, []
         return self.lines
 
     def on_resize(self) -> None:
@@ -101,6 +101,11 @@ class Answers(TextLine):
         self._chosen: int | None = None
         self._question = 1
 
+    @property
+    def is_open(self) -> bool:
+        """Whether any are listed."""
+        return bool(self._all)
+
     def open(self, answers: Sequence[str], question: int = 1) -> None:
         """List these over a question of so many lines; none, and nothing is shown."""
         self._all, self._chosen, self._question = tuple(answers), None, question
@@ -120,7 +125,7 @@ class Answers(TextLine):
             first = 0 if by > 0 else len(self._found) - 1
             self._chosen = first if self._chosen is None else (self._chosen + by) % len(self._found)
             self.sync()
-        return bool(self._all)
+        return self.is_open
 
     def taken(self, typed: str) -> str:
         """What Enter takes: the one chosen, what was typed if it is one or nothing fits, the first that fits."""
@@ -133,7 +138,7 @@ class Answers(TextLine):
     def _list(self, fitting: tuple[str, ...]) -> None:
         self._found = fitting
         height = self._height()
-        self.display = bool(self._all)
+        self.display = self.is_open
         self.styles.height = height
         self.styles.offset = (0, self.app.size.height - self._question - height)
         self.sync()
