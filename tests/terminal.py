@@ -166,10 +166,10 @@ class Editor:
             self.read(0.02, 0.2)
 
     def ready(self) -> Editor:
-        """Wait for the first screen, and for the threads that read keys and write frames behind its picture."""
+        """Wait for the first screen, and for the thread of frames behind it, which begins before keys are read."""
         self.wait_for("? keys")
         self.wait_until(
-            lambda: self.process.poll() is not None or psutil.Process(self.process.pid).num_threads() > 2
+            lambda: self.process.poll() is not None or psutil.Process(self.process.pid).num_threads() > 1
         )
         self.read(0.3)
         return self

@@ -11,7 +11,6 @@ from time import sleep
 from typing import TYPE_CHECKING, ClassVar
 
 from textual.events import Key
-from textual.screen import ModalScreen
 from textual.theme import BUILTIN_THEMES, Theme
 from textual.widgets import Input
 
@@ -20,7 +19,7 @@ from tabterm.storage.refusals import refusal
 from tabterm.tui import panels
 from tabterm.tui.front import Front
 from tabterm.tui.hand_watch import HandWatch
-from tabterm.tui.keys import Keys
+from tabterm.tui.keys import Keys, key_name
 from tabterm.tui.terminal.abilities import Abilities
 from tabterm.tui.terminal.application import TerminalApp
 from tabterm.tui.terminal.clipboard import sequence
@@ -119,10 +118,10 @@ class TabtermApp(TerminalApp, inherit_bindings=False):
         self._loop_here: tuple[asyncio.AbstractEventLoop, Context] | None = None
         self.session = Session(document, self, transport)
         self.front = Front(self.session, LOOKS[look])
+        self.upkeep = Upkeep(self)
         self.hand_watch = HandWatch(self.session, self.front, self)
         self.keys = Keys(self.session, keymap, self.front, self.hand_watch, self.sync)
         self.playhead = Playhead(self)
-        self.upkeep = Upkeep(self)
         self.first: First | None = None
 
     def compose(self) -> ComposeResult:
@@ -205,6 +204,13 @@ class TabtermApp(TerminalApp, inherit_bindings=False):
         else:
             await self.keys.take(event)
 
+    def action_of(self, key: Key) -> Callable[[], None] | None:
+        """A command on the score is carried out at once; what is typed into lines and panels waits its turn."""
+        waits = self._leaving or self.keys.entry.is_open or hasattr(self.screen, "take_key")
+        if self._loop_here is None or waits:
+            return None
+        return partial(self._loop_here[1].run, self.keys.press, key_name(key))
+
     def on_score_view_pointed(self, event: ScoreView.Pointed) -> None:
         """Put the cursor where the mouse has pointed."""
         if not self.keys.entry.is_open:
@@ -231,7 +237,7 @@ class TabtermApp(TerminalApp, inherit_bindings=False):
         """Carry something out on the loop, as a key would be; the thread that asks for it does not wait."""
         if self._loop_here is not None and not self._leaving:
             loop, context = self._loop_here
-            loop.call_soon_threadsafe(self._between_keys, action, context=context)
+            loop.call_soon_threadsafe(self.do, partial(self._between_keys, action), context=context)
 
     def _between_keys(self, action: Callable[[], None]) -> None:
         self.session.begin_proposing()
@@ -290,13 +296,13 @@ class TabtermApp(TerminalApp, inherit_bindings=False):
     @property
     def covered(self) -> bool:
         """Something lies over the score, be it a line that is typed on."""
-        return super().covered or self.keys.entry.display or self.keys.answers.display
+        return super().covered or self.keys.entry.is_open or self.keys.answers.is_open
 
     def cursor_cell(self) -> tuple[int, int] | None:
         """Where words are typed; else where the next key writes, unless something lies over the score."""
-        if isinstance(self.focused, Input):
-            return self.focused.cursor_screen_offset
-        return None if isinstance(self.screen, ModalScreen) else self.front.cursor_cell()
+        if not self.covered:
+            return self.front.cursor_cell()
+        return self.focused.cursor_screen_offset if isinstance(self.focused, Input) else None
 
     def sync(self) -> None:
         """Repaint what a command has changed, and put off what can wait until the keys rest."""

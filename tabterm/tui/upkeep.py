@@ -9,6 +9,8 @@ from textual.screen import ModalScreen
 from tabterm.workspace.outside import words
 
 if TYPE_CHECKING:
+    from asyncio import TimerHandle
+
     from textual.timer import Timer
 
     from tabterm.tui.app import TabtermApp
@@ -23,17 +25,17 @@ class Upkeep:
 
     def __init__(self, app: TabtermApp) -> None:
         self._app = app
-        self._timer: Timer | None = None
+        self._waiting: TimerHandle | None = None
 
     def put_off(self) -> None:
         """A key has come: wait until they rest."""
         self.call_off()
-        self._timer = self._app.set_timer(IDLE_S, self.run)
+        self._waiting = self._app.after(IDLE_S, self.run)
 
     def call_off(self) -> None:
         """What would be seen to has been seen to."""
-        if self._timer is not None:
-            self._timer.stop()
+        if self._waiting is not None:
+            self._waiting.cancel()
 
     def run(self) -> None:
         """The keys rest: force the journal to disk, try the remedies of the finding at the cursor."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import traceback
+from asyncio import get_running_loop
 from typing import TYPE_CHECKING, Any
 
 from textual.app import App
@@ -13,9 +14,11 @@ from tabterm.tui.terminal.driver import TerminalDriver
 from tabterm.tui.terminal.wire import Wire
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from asyncio import TimerHandle
+    from collections.abc import Callable, Iterable
 
     from rich.console import RenderableType
+    from textual.events import Key
     from textual.geometry import Region
     from textual.screen import Screen
     from textual.widget import Widget
@@ -57,6 +60,30 @@ class TerminalApp(App[None], inherit_bindings=False):
             self.post_display_hook()
         else:
             super()._display(screen, renderable)
+
+    def carry_out(self, key: Key) -> bool:
+        """Carry a key out now, past the toolkit's queue; False where it must wait its turn there."""
+        action = self.action_of(key)
+        if action is None:
+            return False
+        self.do(action)
+        return True
+
+    def do(self, action: Callable[[], None]) -> None:
+        """Carry something out that the event loop asks for itself; a fault in it ends the program."""
+        if self._closing or self._closed:
+            return
+        try:
+            action()
+        except Exception as error:  # noqa: BLE001 - as the toolkit does with all that its queue leads to
+            self._handle_exception(error)
+
+    def after(self, seconds: float, action: Callable[[], None]) -> TimerHandle:
+        """Carry something out after a while; this costs less than one of the toolkit's timers."""
+        return get_running_loop().call_later(seconds, self.do, action)
+
+    def action_of(self, key: Key) -> Callable[[], None] | None:
+        """What a key does that waits for nothing; None where it has to go through the queue."""
 
     def free_region(self, widget: Widget) -> Region | None:
         """Where a widget is on the screen, if that is known, and nothing lies over it."""

@@ -1,4 +1,4 @@
-"""The driver of the terminal: its modes and signals, and the threads that read from it and write to it."""
+"""The driver of the terminal: its modes and signals, what is read from it and what is written to it."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ SETTLE_S = 0.02
 
 
 class TerminalDriver(Driver):
-    """Reads keys in one thread and writes frames in another; the event loop waits for neither."""
+    """Reads keys on the event loop, which waits neither for them nor for the terminal to take a frame."""
 
     def __init__(
         self, app: App[Any], *, debug: bool = False, mouse: bool = True, size: tuple[int, int] | None = None
@@ -45,6 +45,7 @@ class TerminalDriver(Driver):
         self._writer: Writer | None = None
         self._stopped = False
         self._drawing: asyncio.TimerHandle | None = None
+        self._at_once = False
         self._measuring: asyncio.TimerHandle | None = None
 
     @property
@@ -76,7 +77,7 @@ class TerminalDriver(Driver):
             self.wire.forget()
         self._writer = Writer(self.wire, self._output)
         self.write(("" if taken else begun(self.wire.abilities)) + (MOUSE_ON if self._mouse else ""))
-        self._reader = Reader(self._input, self._handle, self._when_taken, self._hung_up)
+        self._reader = Reader(self._input, self._carry_out, self._handle, self._when_taken, self._hung_up)
 
     def disable_input(self) -> None:
         """Read no more keys."""
@@ -150,11 +151,15 @@ class TerminalDriver(Driver):
         size = Size(*size_of(self._output))
         self.process_message(events.Resize(size, size))
 
-    # Input; called by the reader's thread
+    # Input
 
     def send_message(self, message: Message) -> None:
         """Put a message into the application's queue, without the task that the toolkit makes for it."""
-        self._loop.call_soon_threadsafe(self._app.post_message, message)
+        self._app.post_message(message)
+
+    def _carry_out(self, message: Message) -> bool:
+        """Have a key carried out without the queue, where the application can; False where it waits its turn."""
+        return isinstance(message, events.Key) and self._application.carry_out(message)
 
     def _handle(self, message: Any) -> None:
         if isinstance(message, Settled):
@@ -183,9 +188,10 @@ class TerminalDriver(Driver):
         if self._application.holds:
             return
         if self._drawing is not None:
-            if within_s:
+            if within_s or self._at_once:
                 return
             self._drawing.cancel()
+        self._at_once = not within_s
         self._drawing = self._loop.call_later(within_s, self._draw)
 
     def draw_what_is_due(self) -> bool:

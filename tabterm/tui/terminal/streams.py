@@ -1,9 +1,9 @@
-"""What comes from the terminal and what is sent to it: a thread for each, the event loop waits for neither."""
+"""What comes from the terminal and what is sent to it; the event loop waits for neither."""
 
 from __future__ import annotations
 
+import asyncio
 import os
-import select
 import threading
 import time
 from contextlib import suppress
@@ -24,7 +24,7 @@ AT_ONCE = 1024
 
 
 class Reader:
-    """A thread that hands on what the keyboard sends, and sleeps while it sends nothing.
+    """Hands on what the keyboard sends when the event loop finds that something has come.
 
     It reads on when the application has carried out what came before: a flood of input waits in the terminal,
     which holds whoever sends it, instead of in memory.
@@ -33,60 +33,83 @@ class Reader:
     def __init__(
         self,
         descriptor: int,
+        carry_out: Callable[[Message], bool],
         handle: Callable[[Any], None],
         when_taken: Callable[[Callable[[], None]], None],
         hung_up: Callable[[], None],
     ) -> None:
         """Give each message to `handle`, and call `hung_up` when the terminal is gone.
 
+        A message that comes alone is offered to `carry_out` first, which tells whether it has done so.
         `when_taken` calls its argument back when what was handed on before has been carried out.
         """
-        self._descriptor = descriptor
+        self._loop = asyncio.get_running_loop()
+        self._own = _unblocked(descriptor, os.O_RDONLY)
+        self._descriptor = descriptor if self._own is None else self._own
+        self._carry_out = carry_out
         self._handle = handle
         self._when_taken = when_taken
         self._hung_up = hung_up
-        self._wake, self._waker = os.pipe()
-        self._taken = threading.Event()
-        self._stopping = False
-        self._thread = threading.Thread(target=self._run, name="tabterm-input", daemon=True)
-        self._thread.start()
+        self._keyboard = Keyboard(time.monotonic)
+        self._giving_up: asyncio.TimerHandle | None = None
+        self._stopped = False
+        self._go_on()
 
     def stop(self) -> None:
-        """End the thread."""
-        self._stopping = True
-        self._taken.set()
-        os.write(self._waker, b".")
-        self._thread.join()
-        os.close(self._wake)
-        os.close(self._waker)
+        """Read no more."""
+        self._pause()
+        if self._own is not None and not self._stopped:
+            os.close(self._own)
+        self._stopped = True
 
-    def _run(self) -> None:
-        keyboard = Keyboard(time.monotonic)
-        while not self._stopping:
-            ready = select.select([self._descriptor, self._wake], [], [], keyboard.patience_s)[0]
-            if self._wake in ready:
-                return
-            if not ready:
-                self._hand_on(keyboard.give_up())
-                continue
-            try:
-                data = os.read(self._descriptor, AT_ONCE)
-            except OSError:
-                data = b""
-            if not data:
-                self._hung_up()
-                return
-            self._hand_on(keyboard.feed(data))
+    def _go_on(self) -> None:
+        """Read on, unless it has ended; what is unfinished is waited for from now."""
+        if self._stopped:
+            return
+        self._loop.add_reader(self._descriptor, self._read)
+        if self._keyboard.patience_s is not None:
+            self._giving_up = self._loop.call_later(self._keyboard.patience_s, self._give_up)
+
+    def _pause(self) -> None:
+        if not self._stopped:
+            self._loop.remove_reader(self._descriptor)
+            self._wait_no_longer()
+
+    def _wait_no_longer(self) -> None:
+        if self._giving_up is not None:
+            self._giving_up.cancel()
+            self._giving_up = None
+
+    def _give_up(self) -> None:
+        self._giving_up = None
+        self._hand_on(self._keyboard.give_up())
+
+    def _read(self) -> None:
+        self._wait_no_longer()
+        try:
+            data = os.read(self._descriptor, AT_ONCE)
+        except BlockingIOError:  # another process has taken it
+            return
+        except OSError:
+            data = b""
+        if not data:
+            self.stop()
+            self._hung_up()
+            return
+        self._hand_on(self._keyboard.feed(data))
 
     def _hand_on(self, messages: list[Message]) -> None:
-        """Hand messages on, and wait until they are carried out or the thread is to end."""
-        for message in messages:
-            self._handle(message)
-        if any(not isinstance(message, Settled) for message in messages):
-            self._taken.clear()
-            if not self._stopping:
-                self._when_taken(self._taken.set)
-                self._taken.wait()
+        """Have messages carried out, and read on at once or when they are."""
+        alone = len(messages) == 1 and self._carry_out(messages[0])
+        if not alone:
+            for message in messages:
+                self._handle(message)
+        if alone or all(isinstance(message, Settled) for message in messages):
+            if self._keyboard.patience_s is not None:
+                self._go_on()
+        else:
+            self._pause()
+            self._when_taken(self._go_on)
 
 
 ASK = "\x1b[5n"
@@ -124,7 +147,7 @@ class Writer:
         self._unanswered = 0
         self._asked_about = 0
         self._asked_s: float | None = None
-        self._quick = _unblocked(descriptor)
+        self._quick = _unblocked(descriptor, os.O_WRONLY)
         self._thread = threading.Thread(target=self._run, name="tabterm-output", daemon=True)
         self._thread.start()
 
@@ -216,9 +239,9 @@ class Writer:
         return True
 
 
-def _unblocked(terminal: int) -> int | None:
-    """Another descriptor of a terminal, which takes at once what it can; None where there is none."""
+def _unblocked(terminal: int, way: int) -> int | None:
+    """Another descriptor of a terminal, which gives or takes at once what it can; None where there is none."""
     try:
-        return os.open(os.ttyname(terminal), os.O_WRONLY | os.O_NONBLOCK | os.O_NOCTTY)
+        return os.open(os.ttyname(terminal), way | os.O_NONBLOCK | os.O_NOCTTY)
     except OSError:
         return None
