@@ -119,7 +119,7 @@ class TabtermApp(TerminalApp, inherit_bindings=False):
         self.session = Session(document, self, transport)
         self.front = Front(self.session, LOOKS[look])
         self.upkeep = Upkeep(self)
-        self.hand_watch = HandWatch(self.session, self.front, self)
+        self.hand_watch = HandWatch(self.session, self.front, self, self.upkeep.put_off)
         self.keys = Keys(self.session, keymap, self.front, self.hand_watch, self.sync)
         self.playhead = Playhead(self)
         self.first: First | None = None
@@ -141,6 +141,10 @@ class TabtermApp(TerminalApp, inherit_bindings=False):
         self.app_resume_signal.subscribe(self, lambda _: self.upkeep.look_outside(ask=True))
         self.upkeep.tell_notices()
         self.call_after_refresh(self._when_shown)
+
+    def on_unmount(self) -> None:
+        """The screen is going."""
+        self.hand_watch.stop()
 
     def on_resize(self, event: Resize) -> None:
         """Leave out what the screen has no room for."""

@@ -8,6 +8,8 @@ from tabterm.workspace.adviser import Adviser
 from tabterm.workspace.commands.trouble import finding_here
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from textual.app import App
 
     from tabterm.hand.finding import Finding, Remedy
@@ -21,11 +23,15 @@ if TYPE_CHECKING:
 class HandWatch:
     """Asks the adviser about each new score; its answers come back between two keys."""
 
-    def __init__(self, session: Session, front: Front, app: App[None]) -> None:
-        """Show on `front`, and on the screen of `app` that lies over it, what is found out about a session."""
+    def __init__(self, session: Session, front: Front, app: App[None], when_failed: Callable[[], None]) -> None:
+        """Show on `front`, and on the screen of `app` that lies over it, what is found out about a session.
+
+        `when_failed` is called where something could not be worked out; what is said by `fault`.
+        """
         self._session = session
         self._front = front
         self._app = app
+        self._when_failed = when_failed
         self._adviser: Adviser | None = None
         self._puzzle: Finding | None = None
 
@@ -38,8 +44,16 @@ class HandWatch:
         def offer(score: Score, finding: Finding, remedies: tuple[Remedy, ...]) -> None:
             self._app.call_from_thread(self._take_remedies, score, finding, remedies)
 
-        self._adviser = Adviser(answer, offer)
+        def failed() -> None:
+            self._app.call_from_thread(self._when_failed)
+
+        self._adviser = Adviser(answer, offer, failed)
         self._adviser.ask(self._session.score, self._session.player)
+
+    def stop(self) -> None:
+        """Have nothing worked out any more: there is no screen to show it on."""
+        if self._adviser is not None:
+            self._adviser.close()
 
     def hold(self) -> None:
         """Have the adviser wait while a key is carried out and shown."""

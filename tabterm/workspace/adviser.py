@@ -66,19 +66,21 @@ class Adviser:
     """A thread that answers for the newest score it was asked about, and for no other.
 
     `answer` is called in that thread: first with the fingering, then again with the findings, unless a newer
-    score has been asked about in the meantime; `offer` with the remedies of a finding that help. A fault in
-    the thread is kept until `take_fault` asks for it; the editor goes on.
+    score has been asked about in the meantime; `offer` with the remedies of a finding that help. After a fault in
+    the thread `failed` is called, and the fault kept until `take_fault` asks for it; the editor goes on.
     """
 
     def __init__(
         self,
         answer: Callable[[Advice], None],
         offer: Callable[[Score, Finding, tuple[Remedy, ...]], None],
+        failed: Callable[[], None],
     ) -> None:
         """Start the thread; it does not keep the program alive."""
         self._fault: BaseException | None = None
         self._answer = answer
         self._offer = offer
+        self._failed = failed
         self._wanted: tuple[Score, Player] | None = None
         self._puzzle: tuple[Score, Player, Finding] | None = None
         self._closed = False
@@ -146,6 +148,8 @@ class Adviser:
                 self._see_to(*question)
             except Exception as error:  # noqa: BLE001 - advice may fail, the editor must not
                 self._fault = error
+                if not self._closed:
+                    self._failed()
 
     def _see_to(self, wanted: tuple[Score, Player] | None, puzzle: tuple[Score, Player, Finding] | None) -> None:
         from tabterm.hand.trial import offered

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from tabterm.piece.piece import blank
 from tabterm.tui.app import TabtermApp
+from tabterm.workspace import adviser
 from tabterm.workspace.document import Document
 from tabterm.workspace.keymap import Keymap
 from tabterm.workspace.transport import Transport
@@ -36,12 +37,12 @@ class Mute:
     close = stop
 
 
-async def told(document):
-    """What the message line says after playing, and whether it is looked at again after that."""
+async def told(document, *keys):
+    """What the message line says after some keys, and whether it is looked at again after that."""
     app = TabtermApp(document, Transport(playback=Mute()), Keymap())
     async with app.run_test(size=(90, 30)) as pilot:
         await pilot.pause()
-        await pilot.press("space")
+        await pilot.press(*keys)
         for _ in range(100):
             if message := app.front.message_line.message:
                 break
@@ -51,7 +52,16 @@ async def told(document):
 
 def test_a_failure_that_comes_before_the_first_look_is_told(tmp_path):
     document = Document.open(Path(shutil.copy(SAMPLE, tmp_path / "piece.tabterm")), PLAYER, blank=blank)
-    message, is_looked_at = asyncio.run(told(document))
+    message, is_looked_at = asyncio.run(told(document, "space"))
     document.close(keep_draft=False)
     assert message == "no output (plug one in)"
     assert not is_looked_at
+
+
+def test_a_fault_that_comes_when_the_keys_have_rested_is_told(tmp_path, monkeypatch):
+    monkeypatch.setattr(adviser, "PAUSE_S", 1.0)
+    monkeypatch.setattr(adviser, "advise", lambda *_: 1 // 0)
+    document = Document.open(Path(shutil.copy(SAMPLE, tmp_path / "piece.tabterm")), PLAYER, blank=blank)
+    message, _ = asyncio.run(told(document))
+    document.close(keep_draft=False)
+    assert "ZeroDivisionError" in message
