@@ -348,11 +348,15 @@ class Playback:
             self.started_s = start_s
 
     def _lost(self) -> None:
-        """The engine has ended, unasked: what it had sounding at a MIDI port is silenced by another."""
-        port = self._port
+        """The engine has ended, unasked: what it had sounding at a MIDI port is silenced by another.
+
+        One that had no output yet was looking for one: a library that hangs has taken it along, and would again.
+        """
+        port, opened = self._port, bool(self.output_name)
         self._leave()
         if self._state == "playing":
-            self._fail("the sound engine has stopped", "play again to restart it")
+            where, hint = ("", "play again to restart it") if opened else (" without an output", "")
+            self._fail(f"the sound engine has stopped{where}", hint)
             if port:
                 self._start_engine(port)
 

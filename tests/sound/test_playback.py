@@ -37,6 +37,9 @@ class Far:
     def tell(self, word, number, **values):
         self._link.send(word, number=number, **values)
 
+    def close(self):
+        self._link.close()
+
     def turn(self, number, turn=1, at_s=0.0):
         self.tell("turn", number, turn=turn, at_s=at_s, start_s=0.0)
 
@@ -100,6 +103,18 @@ def test_an_order_that_cannot_be_played_stops_what_sounds(player, far):
     far.tell("failed", 2, message="cannot be played", hint="", ends=False)
     assert (player.state, player.message) == ("failed", "cannot be played")
     assert far.orders() == [("stop", None, None)]
+
+
+@pytest.mark.parametrize("opened", [False, True])
+def test_an_engine_that_ends_before_it_has_an_output_would_end_again(player, far, opened):
+    """Where a sound system hangs, to play again helps nobody: the hint is left to whoever knows another way."""
+    if opened:
+        far.tell("output", 0, kind="device", name="speakers")
+    player.receive()
+    far.close()
+    assert player.state == "failed"
+    assert player.message == "the sound engine has stopped" + (" without an output" if not opened else "")
+    assert player.hint == ("play again to restart it" if opened else "")
 
 
 class Line:
