@@ -193,7 +193,7 @@ def test_a_terminal_that_is_gone_ends_the_editor_even_if_hang_ups_are_ignored(op
 
 def test_stopped_and_going_on_the_screen_is_drawn_anew(open_editor, piece):
     editor = open_editor(piece).ready()
-    editor.wait_for("1 to mend")
+    editor.wait_for("1 to fix")
     shown = editor.text
     os.kill(editor.process.pid, signal.SIGTSTP)
     stopped = psutil.Process(editor.process.pid)
