@@ -38,6 +38,13 @@ EXAMPLES: Mapping[str, Mapping[str, str]] = {
     "explain": {"tabterm explain tune.tabterm --from 1 --to 8": "explain the first eight measures"},
     "dyads": {"tabterm dyads G7": "double stops of a chord that you can hold"},
     "neck": {"tabterm neck G major pentatonic --positions": "a scale on the neck, with fingers"},
+    "phrases": {
+        "tabterm phrases import": "fill the book with the phrases that come with tabterm",
+        "tabterm phrases find swing --chords 'ii V I' --level easy": "search it",
+        "tabterm phrases find --fits tune.tabterm --from 5": "what fits the chords from measure 5 on",
+        "tabterm phrases add tune.tabterm --from 5 --to 6 --name 'My Ending' --tag ending": "keep two measures",
+        "tabterm phrases insert 7 tune.tabterm --from 5 -o new.tabterm": "put phrase 7 into measure 5",
+    },
     "play": {
         "tabterm play tune.tabterm --from 5 --to 8 --tempo 70% --loop 0": "loop a phrase slowly until Ctrl-C",
         "tabterm play tune.tabterm --ladder 60:100:5x3 --loop 0 --click beats": "climb to the full tempo",

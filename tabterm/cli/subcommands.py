@@ -89,6 +89,12 @@ def _neck() -> SubCommand:
     return neck
 
 
+def _phrases() -> SubCommand:
+    from tabterm.cli import phrases
+
+    return phrases
+
+
 def _play() -> SubCommand:
     from tabterm.cli import play
 
@@ -204,6 +210,7 @@ COMMANDS: dict[str, Listed] = {
         _dyads, "list the double stops of a chord or scale that you can hold, or those in a solo", paged=True
     ),
     "neck": Listed(_neck, "show a scale, a chord, double stops or positions on the neck, to scale", paged=True),
+    "phrases": Listed(_phrases, "search your book of phrases, fill it, and put phrases into a score", paged=True),
     "play": Listed(_play, "play a file, or some of its measures, once or as practice"),
     "listen": Listed(_listen, "play what an editor on another machine sends over SSH"),
     "log": Listed(_log, "show what you have practised, or export it as a CSV file", paged=True),

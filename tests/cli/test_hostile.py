@@ -188,6 +188,16 @@ def good_lines(good, folder):
         ["transcribe", good, out + "t.tabterm"],
         *(["slow", recorded(folder), out + each] for each in ("s.flac", f"s.{EVIL}")),
         ["compare", good],
+        *(
+            ["phrases", *more]
+            for more in (
+                ["add", good, "--name", EVIL, "--remark", EVIL, "--source", EVIL],
+                *([], ["--json"], ["find", EVIL], ["find", "--tag", EVIL], ["find", "--chords", EVIL]),
+                *(["show", "1"], ["show", EVIL], ["insert", "1", good], ["find", "--fits", good]),
+                *(["add", good, "--tag", EVIL], ["add", good], ["export", out + "p"], ["import", out + "p"]),
+                *(["import", EVIL], ["backup", out + "p.sqlite"], ["remove", EVIL], ["remove", "1"]),
+            )
+        ),
         *(["neck", *more] for more in (["D7"], ["D7", "--json"], [EVIL], ["D7", "--svg", out + "n.svg"])),
         *(["dyads", *more] for more in (["--file", good], ["D7", "--json"], [EVIL])),
         *(["explain", good, *more] for more in ([], ["--json"], ["--from", "99"])),
