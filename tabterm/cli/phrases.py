@@ -2,8 +2,8 @@
 
 With `--json`, `list` and `find` print a list of objects: `number`, `name`, `tags`, `remark`, `source`, `chords` as
 numerals, `degrees`, `contour`, `rhythm` (note values), `rhythm_name`, `metre`, `key`, `measures`, `tempo`, its
-difficulty as `percent` and `level`, `apart` in semitones and `fit` (`same time`, `same chords`, `same steps`), each
-null where not asked for; `show` prints one of them with its `tab`, the others what they did.
+difficulty as `percent` and `level`, and (null where it was not asked for) `apart` in semitones and `fit`, which is
+`same time`, `same chords` or `same steps`. `show` prints one of them with its `tab`, the others what they did.
 """
 
 from __future__ import annotations
