@@ -19,6 +19,7 @@ from tabterm.hand.adapt import octaves
 from tabterm.harmony import analysis, melody
 from tabterm.instrument import PRESETS
 from tabterm.instrument.model import pitch_name
+from tabterm.judge import json_schema
 from tabterm.page.rows import GIVE_WAY
 from tabterm.performance import comping, ringing
 from tabterm.piece import audio, practice, sheet, viewing
@@ -48,7 +49,7 @@ MS = 1000.0
 KINDS = list(dict.fromkeys(each.name.partition(",")[0].lower() for each in PRESETS.values()))
 """Instruments that are built in, whatever their tuning."""
 
-MARGIN = Layout.model_fields["margin_mm"]
+MARGIN = json_schema(Layout)["properties"]["margin_mm"]
 
 LABELLED = sum(len(labels) for _, labels in PHRASES)
 
@@ -75,7 +76,7 @@ CLAIMS = {
     "docs/sheet.md": [
         f"A note of twice the length gets {spacing.GROWTH:g} times the room",
         f"in {sheet.TEXT_PT:g}-point type, {sheet.LARGE_PT:g} for large print",
-        f"on all sides, {MARGIN.metadata[0].ge:g} to {MARGIN.metadata[1].le:g} mm ({MARGIN.default:g})",
+        f"on all sides, {MARGIN['minimum']:g} to {MARGIN['maximum']:g} mm ({MARGIN['default']:g})",
         f"picture, {sheet.LOWEST_DPI} to {sheet.HIGHEST_DPI} ({sheet.DPI})",
     ],
     "docs/terminal.md": [

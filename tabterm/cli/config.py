@@ -9,6 +9,7 @@ from tabterm import printable
 from tabterm.cli.tables import print_table
 from tabterm.errors import ConfigurationError
 from tabterm.piece import configuration, settings_page
+from tabterm.values import plain
 
 if TYPE_CHECKING:
     import argparse
@@ -44,7 +45,7 @@ def run(arguments: argparse.Namespace) -> int:
     elif arguments.way == "set":
         _set(arguments.setting, arguments.value)
     elif arguments.json:
-        print(printable.as_json(configuration.load().model_dump(mode="json"), indent=2))
+        print(printable.as_json(plain(configuration.load(), whole=True), indent=2))
     else:
         _show()
     return 0

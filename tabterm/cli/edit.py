@@ -140,7 +140,10 @@ def loaded(arguments: argparse.Namespace, first: First | None = None) -> tuple[T
         chord_names=names,
     )
     document.notices += [f"{fault}; the default is used" for fault in faults]
-    practice = Practice(**settings.sound.model_dump(exclude={"output", "tone"})).with_tone(settings.sound.tone)
+    sound = settings.sound
+    practice = Practice(
+        count_in=sound.count_in, click=sound.click, parts=sound.parts, style=sound.style, groove=sound.groove
+    ).with_tone(sound.tone)
     transport = Transport(output=settings.sound.output, practice=practice, manners=settings.manners)
     look, plain = arguments.look or settings.screen.theme, arguments.plain or settings.screen.plain
     terminal = abilities.detect(_environment(arguments), settings.screen.characters)

@@ -21,6 +21,7 @@ from tabterm.piece import configuration
 from tabterm.piece.piece import Piece
 from tabterm.piece.player import keep_learnt, learn, learnt_lessons, take_back
 from tabterm.score.profile import REFERENCE_HAND, Speeds
+from tabterm.values import field_names
 
 if TYPE_CHECKING:
     import argparse
@@ -48,7 +49,7 @@ BANDS_SOURCE = (
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
-    speeds = ", ".join(Speeds.model_fields)
+    speeds = ", ".join(field_names(Speeds))
     parser.add_argument(
         "--span",
         metavar="MM",
@@ -150,8 +151,8 @@ def _speed(option: str, words: str, unit: str, each: float) -> tuple[str, float]
     """A speed by its name, in notes per second; `each` is how many of them one unit of the value makes."""
     name, equals, text = words.partition("=")
     name = name.strip().replace("-", "_")
-    if name not in Speeds.model_fields or not equals:
-        names = ", ".join(Speeds.model_fields)
+    if name not in field_names(Speeds) or not equals:
+        names = ", ".join(field_names(Speeds))
         raise ConfigurationError(
             f"{option}: '{words}' cannot be used", hint=f"NAME=VALUE, the name one of: {names}"
         )

@@ -14,18 +14,16 @@ a change to a preset never changes a file.
 
 from __future__ import annotations
 
-import json
 from typing import TYPE_CHECKING, Any, TypeVar
-
-from pydantic import ValidationError
-from pydantic_core import PydanticSerializationError, to_json
 
 from tabterm import collector
 from tabterm.errors import FormatError, TabtermError
+from tabterm.judge import UnfitError
+from tabterm.judge import json_schema as json_schema_of
 from tabterm.parsing import json_of
 from tabterm.score.former import duration_today, tempo_today
 from tabterm.score.model import Head, Measure, Score
-from tabterm.values import fault_in_words
+from tabterm.values import compact, plain, read_value
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -72,11 +70,11 @@ MIGRATIONS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {1: _from_ve
 
 def write(score: Score) -> bytes:
     """A score as the bytes of a native file; equal scores give equal bytes."""
-    head = score.head.model_dump(mode="json", exclude_defaults=True)
-    head["instrument"] = score.head.instrument.model_dump(mode="json")
+    head = plain(score.head)
+    head["instrument"] = plain(score.head.instrument, whole=True)
     lines = [
         f'{{"format": "{FORMAT}", "version": {VERSION},',
-        f'"head": {_compact(head)},',
+        f'"head": {compact(head)},',
         '"measures": [',
     ]
     measures = [_measure_lines(measure) for measure in score.measures]
@@ -86,14 +84,10 @@ def write(score: Score) -> bytes:
 
 
 def _measure_lines(measure: Measure) -> str:
-    own = measure.model_dump(mode="json", exclude_defaults=True, exclude={"events"})
-    start = _compact(own)[:-1] + ("," if own else "")
-    events = ",\n  ".join(event.model_dump_json(exclude_defaults=True) for event in measure.events)
+    own = plain(measure, leave_out=("events",))
+    start = compact(own)[:-1] + ("," if own else "")
+    events = ",\n  ".join(compact(plain(event)) for event in measure.events)
     return f'{start}"events": [\n  {events}]}}'
-
-
-def _compact(value: object) -> str:
-    return json.dumps(value, ensure_ascii=False, separators=(",", ":"))
 
 
 def read(data: bytes) -> Score:
@@ -117,7 +111,7 @@ def read(data: bytes) -> Score:
     head = _validated(Head, document.get("head", {}), 0)
     try:
         return Score(head=head, measures=read_measures)
-    except ValidationError:
+    except UnfitError:
         raise FormatError("there is no measure", hint="a score has at least one") from None
     except TabtermError as error:
         raise FormatError(error.message, hint=error.hint, place=error.place) from None
@@ -160,21 +154,19 @@ def _validated(model: type[Model], value: object, number: int) -> Model:
     """The model of a JSON value, which must be of the very type: no number in quotes, no `true` for 1."""
     place = f"measure {number}" if number else "head"
     try:
-        return model.model_validate_json(to_json(value), strict=True)
-    except ValidationError as error:
-        where, message = fault_in_words(error)
-        steps = ", ".join(f"{step + 1}" if isinstance(step, int) else str(step) for step in where)
-        raise FormatError(message, place=f"{place}: {steps}" if steps else place, hint="fix it by hand") from None
+        return read_value(model, value, strict=True)
+    except UnfitError as error:
+        steps = ", ".join(f"{step + 1}" if isinstance(step, int) else str(step) for step in error.where)
+        raise FormatError(
+            error.said, place=f"{place}: {steps}" if steps else place, hint="fix it by hand"
+        ) from None
     except TabtermError as error:
         raise FormatError(error.message, place=place, hint=error.hint) from None
-    except PydanticSerializationError:
-        message = "half a character in a text, or nested too deeply"
-        raise FormatError(message, place=place, hint="fix it by hand") from None
 
 
 def json_schema() -> dict[str, Any]:
     """JSON Schema (2020-12) of the native file."""
-    schema = Score.model_json_schema()
+    schema = json_schema_of(Score)
     properties = schema["properties"]
     schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
     schema["title"] = "tabterm file"

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Self
 from tabterm.hand.bands import band_of
 from tabterm.hand.terms import TERMS, Weights
 from tabterm.instrument import fret_distance_mm
+from tabterm.judge import json_schema
 from tabterm.score.profile import REFERENCE_HAND, HandProfile, Speeds
-from tabterm.values import Value
+from tabterm.values import Value, field_names
 
 if TYPE_CHECKING:
     from tabterm.instrument import Instrument
@@ -103,14 +104,14 @@ EVIDENCE: dict[str, Evidence] = {
 
 def value_of(profile: HandProfile, name: str) -> float | tuple[int, ...]:
     """A value of a profile by its name in `EVIDENCE`."""
-    value: float | tuple[int, ...] = getattr(profile.speeds if name in Speeds.model_fields else profile, name)
+    value: float | tuple[int, ...] = getattr(profile.speeds if name in field_names(Speeds) else profile, name)
     return value
 
 
 def bounds(name: str) -> tuple[float, float]:
     """Least and greatest value of the span or a speed."""
-    model = Speeds if name in Speeds.model_fields else HandProfile
-    schema = model.model_json_schema()["properties"][name]
+    model = Speeds if name in field_names(Speeds) else HandProfile
+    schema = json_schema(model)["properties"][name]
     return float(schema["minimum"]), float(schema["maximum"])
 
 

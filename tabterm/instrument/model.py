@@ -8,11 +8,10 @@ from __future__ import annotations
 import math
 import re
 from functools import cached_property
-from typing import TYPE_CHECKING, Annotated, Self
-
-from pydantic import Field, model_validator
+from typing import TYPE_CHECKING, Annotated
 
 from tabterm.errors import InstrumentError
+from tabterm.forms import Limits
 from tabterm.values import Value
 
 if TYPE_CHECKING:
@@ -62,15 +61,13 @@ class Course(Value):
         single: The course has one string (tenor banjo) instead of two.
     """
 
-    pitch: Annotated[int, Field(ge=0, le=127)]
+    pitch: Annotated[int, Limits(ge=0, le=127)]
     octave: bool = False
     single: bool = False
 
-    @model_validator(mode="after")
-    def _one_or_two_strings(self) -> Self:
+    def __post_init__(self) -> None:
         if self.octave and self.single:
             raise InstrumentError("a course of one string cannot be an octave pair", hint="choose one of the two")
-        return self
 
 
 class Instrument(Value):
@@ -87,26 +84,24 @@ class Instrument(Value):
             a mandolin in General MIDI 1, which has none).
     """
 
-    name: Annotated[str, Field(min_length=1, max_length=60)]
-    courses: Annotated[tuple[Course, ...], Field(min_length=1, max_length=8)]
-    frets: Annotated[int, Field(ge=1, le=MAX_FRETS)]
-    scale_length_mm: Annotated[float, Field(gt=100, lt=2000, allow_inf_nan=False)]
+    name: Annotated[str, Limits(min_length=1, max_length=60)]
+    courses: Annotated[tuple[Course, ...], Limits(min_length=1, max_length=8)]
+    frets: Annotated[int, Limits(ge=1, le=MAX_FRETS)]
+    scale_length_mm: Annotated[float, Limits(gt=100, lt=2000, allow_inf_nan=False)]
     #: mm; derived: 6.3 to 7.7 by a nut of 1 1/8 in and its gaps (ask-a-luthier.com, question 2), taken as 7
-    course_pitch_nut_mm: Annotated[float, Field(gt=1, lt=30, allow_inf_nan=False)] = 7.0
+    course_pitch_nut_mm: Annotated[float, Limits(gt=1, lt=30, allow_inf_nan=False)] = 7.0
     #: mm; from memory
-    course_pitch_bridge_mm: Annotated[float, Field(gt=1, lt=40, allow_inf_nan=False)] = 10.5
+    course_pitch_bridge_mm: Annotated[float, Limits(gt=1, lt=40, allow_inf_nan=False)] = 10.5
     #: General MIDI program from 0; General MIDI 1 sound set
-    program: Annotated[int, Field(ge=0, le=127)] = 25
+    program: Annotated[int, Limits(ge=0, le=127)] = 25
 
-    @model_validator(mode="after")
-    def _within_midi(self) -> Self:
+    def __post_init__(self) -> None:
         for number, course in enumerate(self.courses, 1):
             if course.pitch + self.frets > 127:
                 raise InstrumentError(
                     f"course {number} of '{self.name}' leaves MIDI's range at its highest fret",
                     hint="lower its tuning or the number of frets",
                 )
-        return self
 
     @property
     def course_count(self) -> int:

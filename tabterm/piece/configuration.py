@@ -8,20 +8,22 @@ from __future__ import annotations
 import difflib
 import os
 import re
+from dataclasses import field
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 import platformdirs
-from pydantic import AfterValidator, BeforeValidator, Field, ValidationError
 
 from tabterm.errors import ConfigurationError, FormatError, ScoreError, SoundError, StorageError
+from tabterm.forms import After, Before, Limits
+from tabterm.judge import UnfitError
 from tabterm.parsing import MOST_BYTES, toml_of
 from tabterm.score.kinds import ChordNames
 from tabterm.score.profile import REFERENCE_HAND, HandProfile
 from tabterm.sound.outputs import Wish
 from tabterm.storage import opening
 from tabterm.storage.whole import atomic_write
-from tabterm.values import Value, fault_in_words
+from tabterm.values import Value, field_names, read_value
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, MutableMapping
@@ -83,13 +85,13 @@ class ChordSettings(Value):
 class SoundSettings(Value):
     """Playback: where to, measures counted in, click (`true`: beats), who is heard, style, groove, tone."""
 
-    output: Annotated[str, AfterValidator(_output)] = "auto"
-    count_in: Annotated[int, Field(ge=0, le=2)] = 0
-    click: Annotated[Literal["off", "beats", "offbeats"], BeforeValidator(_click)] = "off"
+    output: Annotated[str, After(_output)] = "auto"
+    count_in: Annotated[int, Limits(ge=0, le=2)] = 0
+    click: Annotated[Literal["off", "beats", "offbeats"], Before(_click)] = "off"
     parts: Literal["solo", "both", "chords"] = "solo"
-    style: Annotated[str | None, AfterValidator(_style)] = None
+    style: Annotated[str | None, After(_style)] = None
     groove: bool = True
-    tone: Annotated[str, BeforeValidator(_tone)] = ""
+    tone: Annotated[str, Before(_tone)] = ""
 
 
 PartOfMidi = Literal["solo", "chords", "bass", "click"]
@@ -99,8 +101,8 @@ class OutputSettings(Value):
     """What a synthesiser behind an output is sent: parts, programs as they are printed, from 1, and pans."""
 
     parts: tuple[PartOfMidi, ...] = ("solo", "chords", "bass", "click")
-    programs: dict[PartOfMidi, Annotated[int, Field(ge=1, le=128)]] = Field(default_factory=dict)
-    pans: dict[PartOfMidi, Annotated[int, Field(ge=-63, le=63)]] = Field(default_factory=dict)
+    programs: dict[PartOfMidi, Annotated[int, Limits(ge=1, le=128)]] = field(default_factory=dict)
+    pans: dict[PartOfMidi, Annotated[int, Limits(ge=-63, le=63)]] = field(default_factory=dict)
 
     @property
     def manners(self) -> MidiManners:
@@ -137,12 +139,12 @@ class FingeringSettings(Value):
 class Configuration(Value):
     """Everything that can be set: keys by row (`[keys.stroke]`), hand, sound, outputs, screen and sheet."""
 
-    keys: dict[str, dict[str, str]] = Field(default_factory=dict)
+    keys: dict[str, dict[str, str]] = field(default_factory=dict)
     hand: HandProfile = HandProfile()
     chords: ChordSettings = ChordSettings()
     fingering: FingeringSettings = FingeringSettings()
     sound: SoundSettings = SoundSettings()
-    outputs: dict[Annotated[str, AfterValidator(_output)], OutputSettings] = Field(default_factory=dict)
+    outputs: dict[Annotated[str, After(_output)], OutputSettings] = field(default_factory=dict)
     screen: ScreenSettings = ScreenSettings()
     sheet: SheetSettings = SheetSettings()
 
@@ -179,10 +181,10 @@ def tolerated() -> tuple[Configuration, tuple[ConfigurationError, ...]]:
     faults: list[ConfigurationError] = []
     while len(faults) < MOST_FAULTS:
         try:
-            return Configuration.model_validate(tables), tuple(faults)
-        except ValidationError as error:
+            return read_value(Configuration, tables), tuple(faults)
+        except UnfitError as error:
             faults.append(_in_words(error, text, file))
-            del tables[str(error.errors(include_url=False)[0]["loc"][0])]
+            del tables[str(error.where[0])]
     return Configuration(), tuple(faults)
 
 
@@ -309,21 +311,21 @@ def _tables(text: str, file: Path) -> dict[str, Any]:
 
 def _parsed(text: str, file: Path) -> Configuration:
     try:
-        return Configuration.model_validate(_tables(text, file))
-    except ValidationError as error:
+        return read_value(Configuration, _tables(text, file))
+    except UnfitError as error:
         raise _in_words(error, text, file) from None
 
 
-def _in_words(error: ValidationError, text: str, file: Path) -> ConfigurationError:
-    first = error.errors(include_url=False)[0]
-    steps = [str(step) for step in first["loc"]]
-    line = _line_of(text, next(step for step in reversed(first["loc"]) if isinstance(step, str)))
+def _in_words(error: UnfitError, text: str, file: Path) -> ConfigurationError:
+    steps = [str(step) for step in error.where]
+    line = _line_of(text, next(step for step in reversed(error.where) if isinstance(step, str)))
     place = f"{file}, line {line}" if line else str(file)
-    if first["type"] == "extra_forbidden":
+    if error.unknown:
         name = ".".join(steps)[:LONGEST_NAME]
         return ConfigurationError(f"no setting '{name}'", hint=_suggestion(steps), place=place)
-    said = fault_in_words(error)[1]
-    return ConfigurationError(f"{'.'.join(steps)[:LONGEST_NAME]}: {said}", hint="change the value", place=place)
+    return ConfigurationError(
+        f"{'.'.join(steps)[:LONGEST_NAME]}: {error.said}", hint="change the value", place=place
+    )
 
 
 def _line_of(text: str, key: str) -> int:
@@ -336,9 +338,8 @@ def _line_of(text: str, key: str) -> int:
 def _suggestion(steps: list[str]) -> str:
     model: type[Value] = Configuration
     for step in steps[:-1]:
-        annotation = model.model_fields[step].annotation if step in model.model_fields else None
-        if isinstance(annotation, type) and issubclass(annotation, Value):
-            model = annotation
-    names = list(model.model_fields)
+        part = getattr(model, step, None)
+        model = type(part) if isinstance(part, Value) else model
+    names = field_names(model)
     close = difflib.get_close_matches(steps[-1], names, n=1)
     return f"did you mean '{close[0]}'?" if close else f"one of: {', '.join(names)}"

@@ -274,11 +274,12 @@ def blank(*, instrument: str = "mandolin", measures: int = EMPTY_MEASURES, **hea
     from tabterm.score.model import Head, Score
     from tabterm.score.operations.draft import refusing
     from tabterm.score.operations.timeline import rest_measure
+    from tabterm.values import field_names
 
     if not 1 <= measures <= MOST_EMPTY_MEASURES:
         raise ScoreError(f"cannot begin with {measures} measures", hint=f"1 to {MOST_EMPTY_MEASURES}")
     words = ", ".join(f"{name}={value!r:.40}" for name, value in head.items())
-    with refusing(f"cannot begin a score with {words}", hint=f"what can be said: {', '.join(Head.model_fields)}"):
+    with refusing(f"cannot begin a score with {words}", hint=f"what can be said: {', '.join(field_names(Head))}"):
         beginning = Head(instrument=preset(instrument), **head)
     return Score(head=beginning, measures=(rest_measure(beginning.metre),) * measures)
 

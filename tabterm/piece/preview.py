@@ -9,6 +9,7 @@ from tabterm.piece.piece import cut_out
 from tabterm.score.change import Change
 from tabterm.score.kinds import Reached
 from tabterm.score.place import Place
+from tabterm.score.query import written
 
 if TYPE_CHECKING:
     from tabterm.hand.finding import Finding, Remedy
@@ -78,17 +79,9 @@ def changes(before: Score, after: Score, player: Player) -> list[Changed]:
             found.append(Changed(Place(index), *(f"strokes {each.value}" for each in schools)))
         events = zip(old.events, new.events, hands[0][index].events, hands[1][index].events, strict=True)
         for offset, (one, other, *shown) in zip(old.onsets, events, strict=True):
-            if _own(one) != _own(other):
+            if written(one) != written(other):
                 found.append(Changed(Place(index, offset), *(_event(letters, each) for each in shown)))
     return found
-
-
-def _own(event: Event) -> Event:
-    """An event without what is proposed."""
-    notes, grace = (
-        tuple(note.with_(proposed_finger=None) for note in notes) for notes in (event.notes, event.grace)
-    )
-    return event.with_(proposed_stroke=None, notes=notes, grace=grace)
 
 
 def _event(letters: tuple[str, ...], event: Event) -> str:

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, NamedTuple
-
-from pydantic import Field, ValidationError
+from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 
 from tabterm.errors import FormatError, StorageError, TabtermError
+from tabterm.forms import Limits
+from tabterm.judge import UnfitError
 from tabterm.parsing import json_of
 from tabterm.recording.timemap import TimeMap
 from tabterm.storage import side
-from tabterm.values import Value
+from tabterm.values import Value, compact, plain, read_value
 
 if TYPE_CHECKING:
     from tabterm.score.change import Change
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 KIND = "recording"
 """The kind of file that a side file is."""
 
-Name = Annotated[str, Field(min_length=1, max_length=4096)]
+Name = Annotated[str, Limits(min_length=1, max_length=4096)]
 
 
 class Found(NamedTuple):
@@ -50,10 +50,10 @@ class Recorded(Value):
 
     path: Name
     beside: Name
-    fingerprint: Annotated[str, Field(max_length=64)]
+    fingerprint: Annotated[str, Limits(max_length=64)]
     time_map: TimeMap | None = None
     part: tuple[float, float] | None = None
-    tuning_cents: Annotated[float, Field(ge=-100, le=100)] | None = None
+    tuning_cents: Annotated[float, Limits(ge=-100, le=100)] | None = None
 
     @classmethod
     def of(cls, document: Path, recording: Path) -> Recorded:
@@ -93,7 +93,7 @@ class Recorded(Value):
         return self if self.time_map is None else self.with_(time_map=self.time_map.after(change, score))
 
 
-def _names(document: Path, recording: Path) -> dict[str, str]:
+def _names(document: Path, recording: Path) -> dict[str, Any]:
     path = recording.absolute()
     return {"path": str(path), "beside": os.path.relpath(path, document.absolute().parent)}
 
@@ -102,12 +102,12 @@ def read(document: Path) -> Recorded | None:
     """What was kept for a document last; None where there is nothing that can be read."""
     for data in side.read(document, KIND):
         try:
-            return Recorded.model_validate(json_of(data))
-        except (FormatError, ValidationError, TabtermError):
+            return read_value(Recorded, json_of(data))
+        except (FormatError, UnfitError, TabtermError):
             continue
     return None
 
 
 def write(document: Path, recorded: Recorded) -> None:
     """Keep it for a document; raises StorageError where neither its folder nor the user's own takes it."""
-    side.write(document, KIND, recorded.model_dump_json(exclude_defaults=True).encode() + b"\n")
+    side.write(document, KIND, compact(plain(recorded)).encode() + b"\n")

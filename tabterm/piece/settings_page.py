@@ -6,7 +6,7 @@ import tomllib
 from typing import TYPE_CHECKING, Any
 
 from tabterm.piece.configuration import Configuration
-from tabterm.values import Value
+from tabterm.values import Value, field_names
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -68,7 +68,7 @@ def in_force(settings: Configuration) -> Iterator[tuple[str, str]]:
 
 
 def _leaves(settings: Value, before: str = "") -> Iterator[tuple[str, Any]]:
-    for name in type(settings).model_fields:
+    for name in field_names(type(settings)):
         value = getattr(settings, name)
         if name in {"keys", "outputs"}:
             continue

@@ -8,13 +8,14 @@ from contextlib import ExitStack
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from tabterm.errors import FormatError, ScoreError
+from tabterm.judge import UnfitError
 from tabterm.page.rows import PRINTED, RHYTHM
 from tabterm.performance.comping import phrase_ranges
 from tabterm.piece.piece import span_of
 from tabterm.score.report import NOTHING, Reporter
 from tabterm.storage.names import check_free
 from tabterm.storage.whole import replacing
-from tabterm.values import fault_in_words
+from tabterm.values import field_names
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -101,13 +102,11 @@ def laid_out(
         ScoreError: There are no such measures, or there is no such phrase.
         FormatError: A word is unknown or has no sensible value.
     """
-    from pydantic import ValidationError
-
     from tabterm.sheet.layout import Layout
 
-    strange = sorted(told.keys() - Layout.model_fields.keys())
+    strange = sorted(told.keys() - set(field_names(Layout)))
     if strange:
-        known = ", ".join(name for name in Layout.model_fields if name != "excerpt_width_mm")
+        known = ", ".join(name for name in field_names(Layout) if name != "excerpt_width_mm")
         raise FormatError(f"a sheet has no '{strange[0]:.40}'", hint=f"one of: {known}")
     unknown = [row for row in told.get("rows") or () if row not in ROWS]
     if unknown:
@@ -115,10 +114,11 @@ def laid_out(
     fields = {"paper": paper_of("auto")} | {name: value for name, value in told.items() if value is not None}
     try:
         return Layout(**fields, measures=measures_of(score, measures, phrase))
-    except ValidationError as error:
-        where, words = fault_in_words(error)
-        name, value = str(where[0]), fields.get(str(where[0]))
-        raise FormatError(f"a sheet cannot have {name.removesuffix('_mm')} {value!r:.40}", hint=words) from None
+    except UnfitError as error:
+        name, value = str(error.where[0]), fields.get(str(error.where[0]))
+        raise FormatError(
+            f"a sheet cannot have {name.removesuffix('_mm')} {value!r:.40}", hint=error.said
+        ) from None
 
 
 def write_sheet(

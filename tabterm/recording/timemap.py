@@ -11,11 +11,10 @@ from bisect import bisect_right
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import accumulate, pairwise
-from typing import TYPE_CHECKING, Annotated, Self
-
-from pydantic import Field, model_validator
+from typing import TYPE_CHECKING, Annotated
 
 from tabterm.errors import ScoreError
+from tabterm.forms import Limits
 from tabterm.score.place import Place, Span, display_number, lead_in
 from tabterm.values import Quarters, Value
 
@@ -41,9 +40,9 @@ class Anchor(Value):
         held: The player has set it; what is proposed anew leaves it alone.
     """
 
-    measure: Annotated[int, Field(ge=0)]
+    measure: Annotated[int, Limits(ge=0)]
     offset: Quarters = Fraction(0)
-    at_s: Annotated[float, Field(ge=-LATEST_S, le=LATEST_S)]
+    at_s: Annotated[float, Limits(ge=-LATEST_S, le=LATEST_S)]
     held: bool = False
 
     @property
@@ -63,14 +62,12 @@ class TimeMap(Value):
         anchors: At least one; places and moments both rise.
     """
 
-    anchors: Annotated[tuple[Anchor, ...], Field(min_length=1, max_length=MOST_ANCHORS)]
+    anchors: Annotated[tuple[Anchor, ...], Limits(min_length=1, max_length=MOST_ANCHORS)]
 
-    @model_validator(mode="after")
-    def _rising(self) -> Self:
+    def __post_init__(self) -> None:
         for earlier, later in pairwise(self.anchors):
             if not (earlier.place < later.place and earlier.at_s < later.at_s):
                 raise ValueError("the anchors of a map rise in place and in time")
-        return self
 
     def on(self, score: Score) -> Timeline:
         """The map laid on a score, to ask it when and where."""

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
-
-from pydantic import Field
+from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.score.model import Head, Measure, Score
@@ -32,7 +30,7 @@ class Change(Value):
     inserted: tuple[Measure, ...] = ()
     head_before: Head | None = None
     head_after: Head | None = None
-    label: Annotated[str, Field(exclude=True)] = ""
+    label: str = ""
 
     @classmethod
     def between(cls, old: Score, new: Score, label: str = "") -> Self | None:

@@ -9,13 +9,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated, Self, TypeVar
 
-from pydantic import Field
-
+from tabterm.forms import Limits
 from tabterm.score.duration import Duration
 from tabterm.score.kinds import Direction, Stroke
 from tabterm.score.model import Event, Head, Measure, Score, Signs
 from tabterm.score.source import Marks, SourceEvent, Tone
-from tabterm.values import Value
+from tabterm.values import Value, field_names
 
 if TYPE_CHECKING:
     from fractions import Fraction
@@ -57,7 +56,7 @@ class Moment(Value):
             marked.get(pitch, Tone(pitch=pitch)).with_(tied=written.holds(pitch))
             for pitch in dict.fromkeys(written.pitches)
         )
-        of_moment = {name: getattr(marks, name) for name in Marks.model_fields if name != "notes"}
+        of_moment = {name: getattr(marks, name) for name in field_names(Marks) if name != "notes"}
         return cls(duration=written.duration, notes=notes, **of_moment)
 
     @property
@@ -80,7 +79,7 @@ class Moment(Value):
         """What a source row keeps of it: all but voices, strokes and fingers."""
         held = {note.pitch for note in self.notes if note.tied}
         bare = (note.with_(tied=False, finger=None, voice=0) for note in self.notes)
-        of_moment = {name: getattr(self, name) for name in Marks.model_fields if name != "notes"}
+        of_moment = {name: getattr(self, name) for name in field_names(Marks) if name != "notes"}
         of_moment["grace"] = tuple(note.with_(finger=None, voice=0) for note in self.grace)
         marks = Marks(notes=tuple(note for note in bare if note != Tone(pitch=note.pitch)), **of_moment)
         kept = SourceEvent.of(self.duration, self.pitches, held)
@@ -90,7 +89,7 @@ class Moment(Value):
 class Bar(Signs):
     """A measure of a line."""
 
-    events: Annotated[tuple[Moment, ...], Field(min_length=1)]
+    events: Annotated[tuple[Moment, ...], Limits(min_length=1)]
 
     @property
     def source(self) -> tuple[SourceEvent, ...]:
@@ -111,7 +110,7 @@ class Line(Value):
     """
 
     head: Head = Head()
-    measures: Annotated[tuple[Bar, ...], Field(min_length=1)]
+    measures: Annotated[tuple[Bar, ...], Limits(min_length=1)]
 
 
 def silent(line: Line) -> Score:
@@ -120,5 +119,5 @@ def silent(line: Line) -> Score:
 
 
 def _silent(bar: Bar) -> Measure:
-    signs = {name: getattr(bar, name) for name in Signs.model_fields}
+    signs = {name: getattr(bar, name) for name in field_names(Signs)}
     return Measure(events=tuple(Event(duration=each.duration) for each in bar.events), source=bar.source, **signs)

@@ -10,11 +10,10 @@ from __future__ import annotations
 from fractions import Fraction
 from functools import cached_property, lru_cache
 from itertools import pairwise
-from typing import TYPE_CHECKING, Annotated, Any, Self
-
-from pydantic import Field, model_validator
+from typing import TYPE_CHECKING, Annotated, Any
 
 from tabterm.errors import ScoreError
+from tabterm.forms import Limits
 from tabterm.instrument import PRESETS, Instrument
 from tabterm.instrument.model import MAX_FRETS
 from tabterm.score.duration import Duration, one, total
@@ -33,7 +32,7 @@ if TYPE_CHECKING:
 OF_QUARTERS = (Fraction(0), Fraction(2, 3), Fraction(1), Fraction(4, 3))  #: quarters; definition
 """Places in a half note on which quarters and their triplets begin."""
 
-Text = Annotated[str, Field(max_length=500)]
+Text = Annotated[str, Limits(max_length=500)]
 
 
 class Note(Value):
@@ -55,8 +54,8 @@ class Note(Value):
         vibrato: Shaken.
     """
 
-    course: Annotated[int, Field(ge=1, le=8)]
-    fret: Annotated[int, Field(ge=0, le=MAX_FRETS)]
+    course: Annotated[int, Limits(ge=1, le=8)]
+    fret: Annotated[int, Limits(ge=0, le=MAX_FRETS)]
     finger: Finger | None = None
     proposed_finger: Finger | None = None
     course_set: bool = False
@@ -126,8 +125,7 @@ class Event(Value):
     roll: Direction | None = None
     grace: tuple[Note, ...] = ()
 
-    @model_validator(mode="after")
-    def _courses_in_order(self) -> Self:
+    def __post_init__(self) -> None:
         notes = self.notes
         if len(notes) > 1 and any(a.course >= b.course for a, b in pairwise(notes)):
             raise ScoreError("the notes of an event must be in course order, each course once")
@@ -136,7 +134,6 @@ class Event(Value):
         for note in notes:
             if note.tied and note.reached is not Reached.STRUCK:
                 raise ScoreError("a note is either tied or slurred, not both")
-        return self
 
     @property
     def length(self) -> Fraction:
@@ -177,13 +174,13 @@ class ChordMark(Value):
     """A chord symbol over a moment of a measure; the text is the player's own spelling."""
 
     offset: Quarters
-    symbol: Annotated[str, Field(min_length=1, max_length=24, pattern=r"^\S+$")]
+    symbol: Annotated[str, Limits(min_length=1, max_length=24, pattern=r"^\S+$")]
 
 
 class HeardChord(ChordMark):
     """A chord that was heard in a recording and that nobody has confirmed yet; `sure` in percent."""
 
-    sure: Annotated[int, Field(ge=0, le=100)]
+    sure: Annotated[int, Limits(ge=0, le=100)]
 
 
 @lru_cache(maxsize=4096)
@@ -225,9 +222,9 @@ class Signs(Value):
     heard_chords: tuple[HeardChord, ...] = ()
     barline: Barline = Barline.SINGLE
     repeat_start: bool = False
-    repeat_times: Annotated[int, Field(ge=0, le=99)] = 0
-    endings: tuple[Annotated[int, Field(ge=1, le=99)], ...] = ()
-    section: Annotated[str, Field(max_length=40)] = ""
+    repeat_times: Annotated[int, Limits(ge=0, le=99)] = 0
+    endings: tuple[Annotated[int, Limits(ge=1, le=99)], ...] = ()
+    section: Annotated[str, Limits(max_length=40)] = ""
     remark: Text = ""
     break_before: Break | None = None
 
@@ -240,14 +237,12 @@ class Measure(Signs):
         source: The original line over the same time, for comparing; may be empty.
     """
 
-    events: Annotated[tuple[Event, ...], Field(min_length=1)]
+    events: Annotated[tuple[Event, ...], Limits(min_length=1)]
     source: tuple[SourceEvent, ...] = ()
 
-    @model_validator(mode="after")
-    def _checked(self) -> Self:
+    def __post_init__(self) -> None:
         """Once for each measure, however many scores share it."""
         _ = self.holds_together
-        return self
 
     @cached_property
     def has_h(self) -> bool:
@@ -322,9 +317,9 @@ class Measure(Signs):
 class Swing(Value):
     """Long and short parts of a pair: eighths (`unit` 8) or sixteenths (16), as long:short = 2:1."""
 
-    unit: Annotated[int, Field(ge=8, le=16, multiple_of=8)] = 8
-    long: Annotated[int, Field(ge=1, le=99)] = 2
-    short: Annotated[int, Field(ge=1, le=99)] = 1
+    unit: Annotated[int, Limits(ge=8, le=16, multiple_of=8)] = 8
+    long: Annotated[int, Limits(ge=1, le=99)] = 2
+    short: Annotated[int, Limits(ge=1, le=99)] = 1
 
 
 class Head(Value):
@@ -334,7 +329,7 @@ class Head(Value):
     named has German names where one of them is an H. The foreword is the teacher's words to the student.
     """
 
-    title: Annotated[str, Field(max_length=200)] = ""
+    title: Annotated[str, Limits(max_length=200)] = ""
     credits: tuple[Text, ...] = ()
     instrument: Instrument = PRESETS["mandolin"]
     key: Key = C_MAJOR
@@ -344,7 +339,7 @@ class Head(Value):
     hand: HandProfile | None = None
     school: StrokeSchool = StrokeSchool.BEAT
     chord_names: ChordNames | None = None
-    foreword: Annotated[str, Field(max_length=2000)] = ""
+    foreword: Annotated[str, Limits(max_length=2000)] = ""
 
 
 class Score(Value):
@@ -355,10 +350,9 @@ class Score(Value):
     """
 
     head: Head = Head()
-    measures: Annotated[tuple[Measure, ...], Field(min_length=1)]
+    measures: Annotated[tuple[Measure, ...], Limits(min_length=1)]
 
-    @model_validator(mode="after")
-    def _whole(self) -> Self:
+    def __post_init__(self) -> None:
         before: Event | None = None
         courses = self.head.instrument.course_count
         counted, whole = self.head.metre, self.head.metre.length
@@ -382,7 +376,6 @@ class Score(Value):
                 except ScoreError as error:
                     raise ScoreError(error.message, hint=error.hint, place=f"measure {number}") from None
             before = measure.events[-1]
-        return self
 
     def _in_force(self, name: str) -> tuple[Any, ...]:
         """What the head says by a name, or the last measure that says otherwise, for each measure."""

@@ -7,19 +7,16 @@ from __future__ import annotations
 
 from typing import Annotated
 
-from pydantic import AfterValidator, Field
-
+from tabterm.forms import After, Limits
 from tabterm.values import Value
 
 #: notes/s; format: what a file may say
-Speed = Annotated[float, Field(ge=1, le=25, allow_inf_nan=False)]
+Speed = Annotated[float, Limits(ge=1, le=25, allow_inf_nan=False)]
 """Notes per second. The fastest drummer measured taps at 10 Hz (Fujii et al. 2009, Neurosci Lett 459(2):69-73),
 which is 20 alternate strokes; the bound leaves room above."""
 
 #: fingers; format: what a file may say
-WeakFingers = Annotated[
-    tuple[Annotated[int, Field(ge=1, le=4)], ...], AfterValidator(lambda f: tuple(sorted(set(f))))
-]
+WeakFingers = Annotated[tuple[Annotated[int, Limits(ge=1, le=4)], ...], After(lambda f: tuple(sorted(set(f))))]
 """Fingers from 1 to 4, in order, each once."""
 
 
@@ -67,7 +64,7 @@ class HandProfile(Value):
     """
 
     #: mm; derived: as REFERENCE_SPAN_MM of tabterm.hand.bands
-    span_mm: Annotated[float, Field(ge=60, le=220, allow_inf_nan=False)] = 143.0
+    span_mm: Annotated[float, Limits(ge=60, le=220, allow_inf_nan=False)] = 143.0
     weak: WeakFingers = (3, 4)  #: fingers; common practice, no source
     speeds: Speeds = Speeds()
 

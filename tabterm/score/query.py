@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from fractions import Fraction
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from tabterm.score.kinds import Barline
 from tabterm.score.place import Place, Span
@@ -116,15 +116,17 @@ def whole_length(score: Score, place: Place) -> Fraction:
     return sum((event.length for _, event in pieces_of(score, place)), Fraction(0))
 
 
-_NOTE = {"__all__": {"proposed_finger"}}
-_PROPOSED: Any = {
-    "events": {"__all__": {"proposed_stroke": True, "proposed_tremolo": True, "notes": _NOTE, "grace": _NOTE}}
-}
+def music(measures: Sequence[Measure]) -> tuple[Measure, ...]:
+    """Measures without what is proposed: equal where the player has written the same."""
+    return tuple(measure.with_(events=tuple(map(written, measure.events))) for measure in measures)
 
 
-def music(measures: Sequence[Measure]) -> list[dict[str, Any]]:
-    """Measures as plain data that are equal where the player has written the same."""
-    return [measure.model_dump(exclude=_PROPOSED) for measure in measures]
+def written(event: Event) -> Event:
+    """An event without what is proposed."""
+    notes, grace = (
+        tuple(note.with_(proposed_finger=None) for note in notes) for notes in (event.notes, event.grace)
+    )
+    return event.with_(proposed_stroke=None, proposed_tremolo=False, notes=notes, grace=grace)
 
 
 def passages(measures: Sequence[Signs]) -> Iterator[range]:

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated, Self
 
-from pydantic import Field, model_validator
-
 from tabterm.errors import ScoreError
+from tabterm.forms import Limits
 from tabterm.score.duration import Duration
 from tabterm.score.kinds import BendShape, Direction, Reached
 from tabterm.values import Value
@@ -14,17 +13,17 @@ from tabterm.values import Value
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
 
-Pitch = Annotated[int, Field(ge=0, le=127)]
+Pitch = Annotated[int, Limits(ge=0, le=127)]
 """A MIDI note number."""
 
-Finger = Annotated[int, Field(ge=0, le=4)]
+Finger = Annotated[int, Limits(ge=0, le=4)]
 """0 open, 1 index, 2 middle, 3 ring, 4 little finger."""
 
 
 class Bend(Value):
     """A pitch bend by the left hand: how far, in cents above the fret, and its course."""
 
-    cents: Annotated[int, Field(ge=5, le=400)] = 50
+    cents: Annotated[int, Limits(ge=5, le=400)] = 50
     shape: BendShape = BendShape.RISE
 
 
@@ -36,7 +35,7 @@ class Tone(Value):
     """
 
     pitch: Pitch
-    voice: Annotated[int, Field(ge=0)] = 0
+    voice: Annotated[int, Limits(ge=0)] = 0
     finger: Finger | None = None
     reached: Reached = Reached.STRUCK
     tied: bool = False
@@ -90,8 +89,8 @@ class Proposed(Value):
     """
 
     pitch: Pitch
-    sure: Annotated[int, Field(ge=0, le=100)]
-    others: Annotated[tuple[Pitch, ...], Field(max_length=4)] = ()
+    sure: Annotated[int, Limits(ge=0, le=100)]
+    others: Annotated[tuple[Pitch, ...], Limits(max_length=4)] = ()
 
 
 class SourceEvent(Value):
@@ -107,14 +106,13 @@ class SourceEvent(Value):
     """
 
     duration: Duration
-    pitches: tuple[Annotated[int, Field(ge=0, le=127)], ...] = ()
+    pitches: tuple[Annotated[int, Limits(ge=0, le=127)], ...] = ()
     tied: bool = False
     held: tuple[int, ...] = ()
     marks: Marks | None = None
     proposed: tuple[Proposed, ...] = ()
 
-    @model_validator(mode="after")
-    def _some(self) -> Self:
+    def __post_init__(self) -> None:
         if self.held and (self.tied or not set(self.held) < set(self.pitches)):
             raise ScoreError("held pitches are some of those that sound", hint="where all are held, say tied")
         marked = {tone.pitch for tone in self.marks.notes} if self.marks else set()
@@ -122,7 +120,6 @@ class SourceEvent(Value):
             raise ScoreError("marks of the original line are on pitches that do not sound")
         if any(each.pitch not in self.pitches or self.holds(each.pitch) for each in self.proposed):
             raise ScoreError("what is proposed begins where it is proposed")
-        return self
 
     @classmethod
     def of(cls, duration: Duration, pitches: Sequence[int], held: Collection[int]) -> Self:

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Annotated, Literal, NamedTuple
 
-from pydantic import Field
-
+from tabterm.forms import Limits
 from tabterm.values import Value
 
 if TYPE_CHECKING:
@@ -45,12 +44,12 @@ class Layout(Value):
     large: bool = False
     paper: Literal["a4", "letter"] = "a4"
     landscape: bool = False
-    margin_mm: Annotated[float, Field(ge=5, le=60, allow_inf_nan=False)] = 15.0
+    margin_mm: Annotated[float, Limits(ge=5, le=60, allow_inf_nan=False)] = 15.0
     rows: tuple[str, ...] = ROWS
     silent_strokes: bool = False
     original: bool = False
     measures: tuple[int, int] | None = None
-    excerpt_width_mm: Annotated[float, Field(ge=60, le=2000, allow_inf_nan=False)] | None = None
+    excerpt_width_mm: Annotated[float, Limits(ge=60, le=2000, allow_inf_nan=False)] | None = None
 
     @property
     def shown(self) -> tuple[str, ...]:

@@ -60,10 +60,10 @@ def effect_of(change: Change) -> Effect | None:
     if not (old and new):
         taken = (first, first + len(old) - 1) if old else None
         return Effect(Span(Place(first), Place(first + len(new))), gone=gone, taken=taken)
-    start, course = _first_difference(old[0], new[0], change.inserted[lead])
+    start, course = _first_difference(old[0], new[0])
     end = Place(first + len(new))
     if len(old) == len(new):
-        same = _alike(old[-1]["events"][::-1], new[-1]["events"][::-1])
+        same = _alike(old[-1].events[::-1], new[-1].events[::-1])
         last = change.inserted[lead + len(new) - 1]
         if 0 < same < len(last.events):
             end = Place(first + len(new) - 1, last.onsets[-same])
@@ -80,23 +80,20 @@ def _alike(one: Sequence[Any], other: Sequence[Any]) -> int:
     return count
 
 
-def _struck(measures: Sequence[dict[str, Any]]) -> int:
+def _struck(measures: Sequence[Measure]) -> int:
     """Notes that begin in some measures."""
-    events = (event for measure in measures for event in measure["events"])
-    return sum(not note["tied"] for event in events for note in event["notes"])
+    events = (event for measure in measures for event in measure.events)
+    return sum(not note.tied for event in events for note in event.notes)
 
 
-def _first_difference(old: dict[str, Any], new: dict[str, Any], measure: Measure) -> tuple[Fraction, int]:
+def _first_difference(old: Measure, new: Measure) -> tuple[Fraction, int]:
     """Offset of the first event that differs, or else of the first chord symbol; the course of its note."""
-    index = _alike(old["events"], new["events"])
-    if index < len(measure.events):
-        notes = new["events"][index]["notes"]
-        before = old["events"][index]["notes"] if index < len(old["events"]) else ()
+    index = _alike(old.events, new.events)
+    if index < len(new.events):
+        notes = new.events[index].notes
+        before = old.events[index].notes if index < len(old.events) else ()
         other = next((note for note in (*notes, *before) if note not in before or note not in notes), None)
-        return measure.onsets[index], 0 if other is None else other["course"]
-    offsets = [
-        mark["offset"]
-        for mark in (*old["chords"], *new["chords"])
-        if mark not in old["chords"] or mark not in new["chords"]
-    ]
-    return min((Fraction(offset) for offset in offsets), default=Fraction(0)), 0
+        return new.onsets[index], 0 if other is None else other.course
+    marks = (*old.chords, *new.chords)
+    offsets = [mark.offset for mark in marks if mark not in old.chords or mark not in new.chords]
+    return min(offsets, default=Fraction(0)), 0

@@ -9,9 +9,8 @@ from __future__ import annotations
 import contextlib
 from typing import TYPE_CHECKING, Annotated, Any
 
-from pydantic import Field, TypeAdapter, ValidationError
-
 from tabterm.errors import FormatError, ScoreError, StorageError, TabtermError
+from tabterm.forms import Limits
 from tabterm.parsing import json_of
 from tabterm.piece.practice import Heard, Practice
 from tabterm.piece.takes import Take
@@ -20,7 +19,7 @@ from tabterm.score.model import Measure
 from tabterm.score.place import Place, Span
 from tabterm.score.query import music
 from tabterm.storage import side
-from tabterm.values import Value
+from tabterm.values import Value, compact, plain, read_value
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -44,9 +43,9 @@ class Versions(Value):
         kept: At least one version; one of them may be the one that stands in the score.
     """
 
-    first: Annotated[int, Field(ge=0)]
-    count: Annotated[int, Field(ge=0)]
-    kept: Annotated[tuple[Annotated[Measures, Field(min_length=1)], ...], Field(min_length=1)]
+    first: Annotated[int, Limits(ge=0)]
+    count: Annotated[int, Limits(ge=0)]
+    kept: Annotated[tuple[Annotated[Measures, Limits(min_length=1)], ...], Limits(min_length=1)]
 
     @property
     def place(self) -> range:
@@ -170,12 +169,12 @@ def read(path: Path) -> Kept:
 
 def _part(kind: type, value: object) -> Any:
     try:
-        return None if value is None else TypeAdapter(kind).validate_python(value)
-    except (ValidationError, TabtermError, TypeError, ValueError):
+        return None if value is None else read_value(kind, value)
+    except (TabtermError, TypeError, ValueError):
         return None
 
 
 def write(path: Path, kept: Kept) -> None:
     """Keep it beside the document, else in the user's own folder, else not at all."""
     with contextlib.suppress(StorageError):
-        side.write(path, PRACTICE, kept.model_dump_json(exclude_defaults=True).encode() + b"\n")
+        side.write(path, PRACTICE, compact(plain(kept)).encode() + b"\n")

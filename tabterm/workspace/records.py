@@ -22,15 +22,13 @@ import zlib
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from pydantic import TypeAdapter, ValidationError
-
 from tabterm.errors import TabtermError
 from tabterm.score.change import Change
+from tabterm.values import compact, plain, read_value
 
 if TYPE_CHECKING:
     from collections.abc import Collection
 
-_CHANGE = TypeAdapter(Change)
 _HEAD = re.compile(rb"(?:([0-9a-f]{8}) )?([0-9a-f]{8}) (?=\{)")
 _TELLS_OF = {"change", "undo", "redo"}
 
@@ -136,7 +134,7 @@ def encode(record: Record, of: int = -1) -> bytes:
     """A record as a line; `of` is the number of the change that is undone or redone."""
     start = f'{{"n":{record.number},"kind":"{record.kind}"'
     if record.kind == "change" and record.change is not None:
-        label, change = json.dumps(record.label), record.change.model_dump_json(exclude_defaults=True)
+        label, change = json.dumps(record.label), compact(plain(record.change, leave_out=("label",)))
         body = f'{start},"measures":{record.measures},"label":{label},"change":{change}}}'
     elif record.kind == "mark":
         words = {"digest": record.digest, **_origin_words(record.origin)}
@@ -206,7 +204,7 @@ def _record_at(data: bytes, position: int) -> tuple[Record, int, int] | None:
         return None
     try:
         record, of = _record_of(json.loads(body))
-    except (ValueError, KeyError, TypeError, RecursionError, zlib.error, ValidationError, TabtermError):
+    except (ValueError, KeyError, TypeError, RecursionError, zlib.error, TabtermError):
         return None
     return record, of, end
 
@@ -217,7 +215,7 @@ def _record_of(words: dict[str, object]) -> tuple[Record, int]:
     if not isinstance(number, int) or number < 0 or kind not in _TELLS_OF | {"mark"}:
         raise ValueError("not a record")
     label, digest = str(words.get("label", "")), str(words.get("digest", ""))
-    change = _CHANGE.validate_python(words["change"]).with_(label=label) if kind == "change" else None
+    change = read_value(Change, words["change"]).with_(label=label) if kind == "change" else None
     of, measures = words.get("of", -1), words.get("measures", 0)
     if not isinstance(of, int) or not isinstance(measures, int):
         raise TypeError("not a number")

@@ -46,7 +46,7 @@ def test_the_template_explains_every_setting_and_changes_nothing(file, capsys):
     assert all(name in settings_page.WORDS or name.rpartition(".")[0] in settings_page.WORDS for name in names)
     bare = re.sub(r"^# (?=[\w\"\[].* = |\[)", "", template, flags=re.MULTILINE)
     held = tomllib.loads(bare)
-    assert Configuration.model_validate(held).keys == {"anywhere": {"ctrl+n": "sheet"}}
+    assert Configuration(**held).keys == {"anywhere": {"ctrl+n": "sheet"}}
     for name in names:
         found = held
         for step in name.split("."):

@@ -17,6 +17,7 @@ from tabterm.cli.output import MANNER, paged
 from tabterm.cli.subcommands import COMMANDS
 from tabterm.errors import ConfigurationError
 from tabterm.piece import configuration
+from tabterm.values import Value, field_names
 from tabterm.version import __version__
 from tests.build import score
 from tests.typist import Typist
@@ -208,10 +209,10 @@ OF_PYDANTIC = re.compile(r"[Ii]nput|valid |Value error|Field required|should be|
 
 
 def leaves(model, path=()):
-    for name, field in model.model_fields.items():
-        kind = field.annotation
-        if isinstance(kind, type) and issubclass(kind, configuration.Value):
-            yield from leaves(kind, (*path, name))
+    for name in field_names(model):
+        part = getattr(model, name)
+        if isinstance(part, Value):
+            yield from leaves(type(part), (*path, name))
         else:
             yield (*path, name)
 

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from tabterm.errors import FormatError
 from tabterm.formats import native
 from tabterm.instrument import PRESETS
+from tabterm.values import plain
 from tests.build import score
 from tests.strategies import scores
 from tests.thorough import many
@@ -45,7 +46,7 @@ def test_one_event_a_line():
 
 def test_the_instrument_is_written_in_full():
     head = json.loads(GOOD)["head"]
-    assert head["instrument"] == PRESETS["mandolin"].model_dump(mode="json")
+    assert head["instrument"] == plain(PRESETS["mandolin"], whole=True)
 
 
 @pytest.mark.parametrize(

@@ -16,6 +16,7 @@ from tabterm.performance import perform
 from tabterm.score.kinds import Reached, Stroke
 from tabterm.score.profile import HandProfile, Speeds
 from tabterm.score.tempo import Tempo
+from tabterm.values import field_names
 from tests.build import PLAYER
 
 SET = drills(PRESETS["mandolin"], PLAYER.hand)
@@ -43,7 +44,7 @@ def test_the_drills_ask_nothing_hard_of_the_reference_hand():
         assert not [finding for finding in found if finding.code.startswith("reach")]
 
 
-@pytest.mark.parametrize("name", Speeds.model_fields)
+@pytest.mark.parametrize("name", field_names(Speeds))
 def test_every_speed_has_a_drill_of_sixteenths_that_can_be_looped(name):
     measures = [each for each in SET.measures if f"{name}=TEMPO" in each.remark]
     assert len(measures) == 1
@@ -58,7 +59,7 @@ def test_the_drills_stand_between_repeats_in_whole_measures():
     assert all(not each.short and each.length == 4 for each in SET.measures)
     starts = [number for number, each in enumerate(SET.measures) if each.repeat_start]
     ends = [number for number, each in enumerate(SET.measures) if each.repeat_times == TIMES]
-    assert len(starts) == len(ends) == len(Speeds.model_fields)
+    assert len(starts) == len(ends) == len(field_names(Speeds))
     assert [end + 1 for end in ends] == [*starts[1:], len(SET.measures)]
 
 

@@ -19,6 +19,7 @@ from tabterm.score.model import Head, Note, Score
 from tabterm.score.operations import set_finger
 from tabterm.score.place import Place, Span
 from tabterm.score.tempo import Tempo
+from tabterm.values import plain, read_value
 from tests.build import PLAYER, event, measure, music, score
 from tests.hand.passages import passages
 from tests.thorough import many
@@ -175,7 +176,7 @@ def test_a_free_border_parts_two_phrases(one, other):
 @settings(max_examples=40, deadline=None)
 @given(passages(), st.booleans())
 def test_the_same_question_gets_the_same_answer(built, keep):
-    again = Score.model_validate_json(built.model_dump_json())
+    again = read_value(Score, plain(built))
     one, other = fingering(built, PLAYER, keep_courses=keep), fingering(again, PLAYER, keep_courses=keep)
     assert [hold.grip for hold in one.holds()] == [hold.grip for hold in other.holds()]
     assert with_fingers(with_fingers(built, PLAYER), PLAYER) == with_fingers(built, PLAYER)

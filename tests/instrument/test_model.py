@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import pytest
-from pydantic import ValidationError
 
 from tabterm.errors import InstrumentError
 from tabterm.instrument import (
@@ -15,6 +14,7 @@ from tabterm.instrument import (
     preset,
     stretch_mm,
 )
+from tabterm.judge import UnfitError
 
 MANDOLIN = preset("mandolin")
 
@@ -58,7 +58,7 @@ def test_the_highest_fret_is_within_midi():
     ],
 )
 def test_instruments_that_cannot_be(fields):
-    with pytest.raises(ValidationError):
+    with pytest.raises(UnfitError):
         MANDOLIN.with_(**fields)
 
 

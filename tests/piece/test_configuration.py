@@ -16,6 +16,7 @@ from tabterm.hand.terms import Weights
 from tabterm.piece import configuration
 from tabterm.piece.player import Player, keep_learnt
 from tabterm.score.profile import HandProfile, Speeds
+from tabterm.values import plain
 from tests.strategies import hands
 
 OWN = """\
@@ -189,7 +190,7 @@ def test_the_line_of_a_wrong_finger_is_told(file):
 @given(hand=hands, text=st.sampled_from(["", OWN, "[hand.speeds]\nstrokes = 3\n"]))
 def test_any_profile_is_stored_exactly(file, hand, text):
     file.write_text(text, encoding="utf-8")
-    fields = hand.model_dump(mode="json")
+    fields = plain(hand, whole=True)
     assert configuration.store_hand(fields) == hand
     assert configuration.load().hand == hand
 

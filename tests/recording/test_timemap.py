@@ -6,9 +6,9 @@ import math
 from fractions import Fraction
 
 import pytest
-from pydantic import ValidationError
 
 from tabterm.errors import ScoreError
+from tabterm.judge import UnfitError
 from tabterm.recording.beats import Beats
 from tabterm.recording.timemap import Anchor, TimeMap, of_beats
 from tabterm.score import operations as do
@@ -106,7 +106,7 @@ def test_a_bar_line_never_goes_past_another(at_s, said):
 
 
 def test_a_map_whose_anchors_do_not_rise_is_refused():
-    with pytest.raises(ValidationError):
+    with pytest.raises(UnfitError):
         mapped(1.0, 0.5)
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from pydantic import ValidationError
 
 from tabterm.formats import native, text
+from tabterm.judge import UnfitError
 from tabterm.score.profile import HandProfile, Speeds
 from tests.build import score
 from tests.strategies import hands
@@ -28,7 +28,7 @@ from tests.strategies import hands
     ],
 )
 def test_what_no_hand_is_is_refused(fields):
-    with pytest.raises(ValidationError):
+    with pytest.raises(UnfitError):
         HandProfile(**fields)
 
 

@@ -9,6 +9,7 @@ from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from tabterm.errors import ScoreError
+from tabterm.judge import judged
 from tabterm.score import operations as do
 from tabterm.score.change import Change
 from tabterm.score.duration import QUARTER, Duration, Tuplet
@@ -16,6 +17,7 @@ from tabterm.score.kinds import Stroke
 from tabterm.score.model import Event, Measure, Note, Score
 from tabterm.score.place import Place, Span
 from tabterm.score.query import distance, end_of, event_at
+from tabterm.values import plain, read_value
 from tests import strategies
 from tests.build import sounds
 from tests.strategies import METRES, durations, places, scores, spans
@@ -39,8 +41,10 @@ def tried(operation, *arguments):
 
 
 def revalidated(score):
-    """The score built anew from plain data, every rule checked."""
-    return Score.model_validate(score.model_dump(mode="json"))
+    """The score built anew from plain data, every rule checked, by our forms and by the library that judges."""
+    built = read_value(Score, plain(score))
+    assert judged(Score, plain(score), strict=True) == built
+    return built
 
 
 @quickly(70)
@@ -58,7 +62,7 @@ def test_any_sequence_keeps_the_rules_and_can_be_taken_back(data):
             assert after is score
         else:
             assert change.apply(score) == after
-            assert Change.model_validate_json(change.model_dump_json(exclude_defaults=True)) == change
+            assert read_value(Change, plain(change)) == change
             changes.append(change)
         score = after
     for change in reversed(changes):

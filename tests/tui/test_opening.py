@@ -90,7 +90,7 @@ from tabterm.cli.edit import loaded
 class First:
     picture = None
     def draw(self, picture, abilities):
-        print(sorted({{"textual", "rich", "asyncio"}} & set(sys.modules)), len(picture.rows))
+        print(sorted({{"textual", "rich", "asyncio", "pydantic"}} & set(sys.modules)), len(picture.rows))
         raise SystemExit
 from argparse import Namespace
 from tabterm.cli.scores import CHOICE

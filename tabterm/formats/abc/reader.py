@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from tabterm import collector
 from tabterm.errors import FormatError, ScoreError
@@ -117,7 +117,7 @@ def _with_starts(bars: Sequence[Bar]) -> Iterator[Bar]:
         yield bar.with_(repeat_start=True) if index in starts else bar
 
 
-def _names(tune: Tune) -> dict[str, str | tuple[str, ...]]:
+def _names(tune: Tune) -> dict[str, Any]:
     """Title and credits; a second title is a credit."""
     found = [words(line.text)[:200] for line in tune.header if line.field == "T"]
     credits_ = [words(line.text)[:500] for line in tune.header if line.field in CREDITS]

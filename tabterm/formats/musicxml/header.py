@@ -5,10 +5,9 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING
 
-from pydantic import ValidationError
-
 from tabterm.errors import TabtermError
 from tabterm.score.model import Head
+from tabterm.values import field_names, plain, read_value
 
 if TYPE_CHECKING:
     from tabterm.formats.musicxml.report import XmlReporter
@@ -52,8 +51,8 @@ def read_own(root: Node, report: XmlReporter) -> Head | None:
     for node in root.at("identification", "miscellaneous") or ():
         if node.get("name") == OWN_FIELD:
             try:
-                return Head.model_validate(json.loads(node.text))
-            except (ValueError, RecursionError, ValidationError, TabtermError):
+                return read_value(Head, json.loads(node.text))
+            except (ValueError, RecursionError, TabtermError):
                 report.left_out("the field 'tabterm' is damaged and left out", node.line)
     return None
 
@@ -69,7 +68,7 @@ def write_header(root: Node, head: Head) -> None:
     encoding.add("software", "tabterm")
     for element in ("accidental", "beam"):
         encoding.add("supports", element=element, type="yes")
-    own = head.model_dump(mode="json", include=OWN, exclude_defaults=True)
-    own["instrument"] = head.instrument.model_dump(mode="json")
+    own = plain(head, leave_out=set(field_names(Head)) - OWN)
+    own["instrument"] = plain(head.instrument, whole=True)
     text = json.dumps(own, ensure_ascii=False, separators=(",", ":"))
     identification.add("miscellaneous").add("miscellaneous-field", text, name=OWN_FIELD)

@@ -12,13 +12,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
-from pydantic import ValidationError
-
 from tabterm.formats.text.cells import CellGroup, moments_of
+from tabterm.judge import UnfitError
 from tabterm.page.rows import FINGER_WORD, PRINTED
 from tabterm.score.kinds import Barline, Reached, Stroke
 from tabterm.score.model import ChordMark, Event
 from tabterm.score.operations.spelling import spell
+from tabterm.values import read_value
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -96,13 +96,13 @@ def chord_mark(word: str, x: int, onsets: Iterable[tuple[int, Fraction]]) -> Cho
     symbol, said, offset = word.rpartition("@")
     try:
         if said:
-            return ChordMark.model_validate({"offset": offset, "symbol": symbol})
-    except ValidationError:
+            return read_value(ChordMark, {"offset": offset, "symbol": symbol})
+    except UnfitError:
         pass  # the sign belongs to the symbol
     nearest = min(((abs(at - x), offset) for at, offset in onsets), default=None)
     try:
         return None if nearest is None else ChordMark(offset=nearest[1], symbol=word)
-    except ValidationError:
+    except UnfitError:
         return None
 
 

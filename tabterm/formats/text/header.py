@@ -6,8 +6,6 @@ import json
 import re
 from typing import TYPE_CHECKING, Any
 
-from pydantic import ValidationError
-
 from tabterm.errors import TabtermError
 from tabterm.instrument import PRESETS, Course, Instrument, parse_pitch, pitch_name
 from tabterm.instrument.model import STEP_SEMITONES
@@ -17,6 +15,7 @@ from tabterm.score.metre import Metre
 from tabterm.score.model import Head, Swing
 from tabterm.score.profile import REFERENCE_HAND, HandProfile, Speeds
 from tabterm.score.tempo import Tempo
+from tabterm.values import plain
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
@@ -105,7 +104,7 @@ def _hand_text(hand: HandProfile) -> str:
     parts = [f"{hand.span_mm!r} mm"]
     if hand.weak != REFERENCE_HAND.weak:
         parts.append(f"weak {' '.join(map(str, hand.weak)) or 'none'}")
-    rates = hand.speeds.model_dump(exclude_defaults=True)
+    rates = plain(hand.speeds)
     return ", ".join([*parts, *(f"{name} {rate!r}" for name, rate in rates.items())])
 
 
@@ -199,7 +198,7 @@ _FIELDS: dict[str, Callable[[Head, str], dict[str, Any]]] = {
 }
 """What each line of a head says."""
 
-BAD_VALUE = (TabtermError, ValidationError, ValueError, KeyError)
+BAD_VALUE = (TabtermError, ValueError, KeyError)
 """What `apply_header` may raise for a value that cannot be used."""
 
 

@@ -12,8 +12,6 @@ import json
 import re
 from typing import TYPE_CHECKING, Any
 
-from pydantic import ValidationError
-
 from tabterm.errors import FormatError, TabtermError
 from tabterm.formats.text.cells import Cell, read_cells
 from tabterm.instrument import parse_pitch, pitch_name
@@ -26,6 +24,7 @@ from tabterm.score.metre import Metre
 from tabterm.score.model import Event, HeardChord, Measure, Note
 from tabterm.score.source import Proposed, SourceEvent, Tone
 from tabterm.score.tempo import Tempo
+from tabterm.values import read_value
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -125,7 +124,7 @@ def read_marks_line(line: str) -> tuple[int, dict[str, Any]] | None:
             field = _READ[name](value)
             if name not in {"source", "heard"}:  # which must fit their measure
                 Measure(events=_ANY, short=True).with_(**field)
-        except (TabtermError, ValidationError, ValueError) as error:
+        except (TabtermError, ValueError) as error:
             raise unreadable(name, value, error) from None
         fields |= field
         at = word.end()
@@ -148,7 +147,7 @@ def _string(value: str) -> str:
 def _heard(value: str) -> dict[str, Any]:
     chords = (word.split(":", 2) for word in _string(value).split())
     marks = [
-        HeardChord.model_validate({"offset": at, "sure": int(sure), "symbol": name}) for at, sure, name in chords
+        read_value(HeardChord, {"offset": at, "sure": int(sure), "symbol": name}) for at, sure, name in chords
     ]
     return {"heard_chords": tuple(marks)}
 

@@ -9,6 +9,7 @@ from tabterm.score.line import EVENT_MARKS, NOTE_MARKS, Bar, Line, Moment
 from tabterm.score.model import Event, Signs
 from tabterm.score.place import Place
 from tabterm.score.source import Tone
+from tabterm.values import field_names
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -70,7 +71,7 @@ def phrased(line: Line) -> list[Phrased]:
         border = index > 0 and _parted(line.measures[index - 1], bar)
         offset = Fraction(0)
         for moment in bar.events:
-            fields = {name: getattr(moment, name) for name in Moment.model_fields}
+            fields = {name: getattr(moment, name) for name in field_names(Moment)}
             place, length = Place(index, offset), moment.length
             offset += length
             if not moment.notes:
@@ -139,7 +140,7 @@ def line_of(score: Score, *, own: bool = False, shift: int = 0) -> Line:
 
 
 def _bar(instrument: Instrument, measure: Measure, *, own: bool, shift: int) -> Bar:
-    signs = {name: getattr(measure, name) for name in Signs.model_fields}
+    signs = {name: getattr(measure, name) for name in field_names(Signs)}
     if own or not measure.source:
         pairs = ((event, _own(instrument, event.notes, shift)) for event in measure.events)
         return Bar(events=tuple(_moment(instrument, *pair, shift) for pair in pairs), **signs)

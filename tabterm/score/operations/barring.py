@@ -19,7 +19,7 @@ from tabterm.score.operations.spelling import spell
 from tabterm.score.operations.timeline import divided, in_parts
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
     from tabterm.score.duration import Duration
     from tabterm.score.key import Key
@@ -47,7 +47,7 @@ class Barring(Generic[Sounding, Made]):
         self.measures: list[Made] = []
         self.begins: dict[str, Any] = {}
         self._event: type[Sounding] = event
-        self._measure: type[Made] = measure
+        self._measure: Callable[..., Made] = measure
         self._said: dict[str, Any] = {} if key is None else {"key": key}
         self._held = dict(self._said)
         self._before: Sounding | None = None

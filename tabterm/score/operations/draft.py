@@ -6,9 +6,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from pydantic import ValidationError
-
 from tabterm.errors import ScoreError
+from tabterm.judge import UnfitError
 from tabterm.score.kinds import Reached
 from tabterm.score.model import Event, Measure, Score
 from tabterm.score.place import Place, Span
@@ -122,8 +121,8 @@ def map_events(score: Score, span: Span, change: Callable[[Place, Event], Event]
 
 @contextmanager
 def refusing(message: str, *, hint: str = "", place: str = "") -> Iterator[None]:
-    """Say in the player's words what pydantic says in its own: raises ScoreError for a ValidationError."""
+    """Say in the player's words that a value cannot be: raises ScoreError for an UnfitError."""
     try:
         yield
-    except ValidationError:
+    except UnfitError:
         raise ScoreError(message, hint=hint, place=place) from None

@@ -13,6 +13,7 @@ from tabterm.score.model import Event, Measure, Score
 from tabterm.score.operations.draft import MeasureDraft, commit
 from tabterm.score.operations.spelling import on_grid, spell
 from tabterm.score.place import lead_in
+from tabterm.values import field_names
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -94,7 +95,7 @@ def divided(event: Sounding) -> tuple[Sounding, Sounding]:
         notes = tuple(note if note.muted else note.with_(slide_out=None) for note in event.notes)
         first = first.with_(notes=notes)
     later = tuple(note.with_(tied=True, reached=Reached.STRUCK, slide_in=None, bend=None) for note in sounding)
-    unstruck = {name: value for name, value in ATTACK.items() if name in type(event).model_fields}
+    unstruck = {name: value for name, value in ATTACK.items() if name in field_names(type(event))}
     return first, event.with_(notes=later, **unstruck)
 
 

@@ -6,8 +6,6 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from pydantic import ValidationError
-
 from tabterm.errors import ScoreError
 from tabterm.hand.schools import by_school, school_named
 from tabterm.instrument import PRESETS, Course, Instrument, parse_pitch, pitch_name, preset
@@ -119,7 +117,7 @@ def frets(session: Session, text: str) -> None:
     try:
         count, length = text.split()
         changed: Instrument = old.with_(frets=int(count), scale_length_mm=float(length))
-    except (ValueError, ValidationError):
+    except ValueError:
         raise ScoreError(
             f"not a neck: '{text}'", hint=_meant(text, "frets (1 to 36) and mm, such as 20 352.4")
         ) from None
@@ -166,7 +164,7 @@ def hand_span(session: Session, text: str) -> None:
         mine = text.strip() == "mine"
         hand = session.player.at(session.score.head).hand
         profile = None if mine else hand.with_(span_mm=float(text))
-    except (ValueError, ValidationError):
+    except ValueError:
         raise ScoreError(f"not a span: '{text}'", hint=_meant(text, "60 to 220 mm, or mine")) from None
     session.rework(do.set_hand(session.score, profile), "hand span")
 
