@@ -136,7 +136,8 @@ NAMED = {
     "docs/hand-profile.md": "hand-span",
     "docs/outputs.md": "output outputs",
     "docs/practice.md": "pre-roll click-rests take-version",
-    "docs/recording.md": "record record-pitch record-tuning levels propose stop-listening see-neck",
+    "docs/recording.md": "record-side record-left record-right solo-register record-mix record record-pitch"
+    " record-tuning levels propose hear-chords stop-listening see-neck",
     "docs/strokes.md": "school school-here school-of-section",
     "docs/tutorial.md": "pickup key tempo title count-in export output school school-here school-of-section",
 }

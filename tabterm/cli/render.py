@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,7 +18,7 @@ from tabterm.errors import FormatError, ScoreError
 from tabterm.performance import Part
 from tabterm.piece import audio, slowing
 from tabterm.piece.practice import BEFORE_LISTENING
-from tabterm.piece.takes import options_of
+from tabterm.piece.takes import Take, options_of, performed
 from tabterm.sound.files import KINDS
 from tabterm.storage.names import check_free
 
@@ -25,10 +26,15 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from tabterm.performance import Performance
+    from tabterm.piece.practice import Practice
     from tabterm.score.model import Score
     from tabterm.score.place import Span
 
 MIDI_ENDINGS = (".mid", ".midi")
+WITH_TAB = ("apart", "mixed")
+
+MIXED_PERCENT = 50
+"""Of its level that a recording has where the tab is heard in its middle; tuned here."""
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -56,6 +62,8 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--recording", action="store_true", help="the recording tied to the measures, in tune, instead of the tab"
     )
+    with_tab = "with --recording: the tab too, the record left and the tab right, or both in the middle"
+    parser.add_argument("--with-tab", choices=WITH_TAB, help=with_tab)
     parser.add_argument("--stems", action="store_true", help="a file for each part: OUT-solo, OUT-chords, ...")
     parser.add_argument("--force", action="store_true", help="overwrite existing files")
 
@@ -83,10 +91,12 @@ def _render(arguments: argparse.Namespace) -> Answer:
     _check(arguments, midi=midi)
     piece, span = hearing.piece_of(arguments)
     score = piece.score
-    if arguments.recording:
+    if arguments.recording and arguments.with_tab is None:
         return _record(arguments, score, span)
     practice = hearing.practice_of(arguments, score, hearing.parts_of(arguments))
     percent = hearing.percent_of(arguments, score, span)
+    if arguments.recording:
+        return _with_tab(arguments, score, span, practice, percent)
     performance = audio.performance_of(score, span, practice, percent)
     if midi:
         options = options_of(practice, percent, practice.count_in)
@@ -119,6 +129,28 @@ def _record(arguments: argparse.Namespace, score: Score, span: Span | None) -> A
     return Answer()
 
 
+def _with_tab(
+    arguments: argparse.Namespace, score: Score, span: Span | None, practice: Practice, percent: float
+) -> Answer:
+    """The recording of the measures and the tab on its beats, one left and the other right, or both mixed."""
+    tied, remark = slowing.tied_to(arguments.file)
+    levels = (*practice.levels, ("record", MIXED_PERCENT)) if arguments.with_tab == "mixed" else practice.levels
+    practice = practice.with_(record="both", levels=levels)
+    performance = performed([Take(score, span, tied)], practice, percent, lead=True)
+    if performance.record is not None and arguments.with_tab == "mixed":
+        performance = replace(performance, record=replace(performance.record, apart=False))
+    heard = frozenset(pluck.part for pluck in performance.plucks)
+    tags = audio.tags_of(score, span, percent, what="with its recording")
+    take = audio.AudioFile(arguments.out, performance, heard, arguments.loop, tags)
+    check_free(take.path, force=arguments.force)
+    with watched(take.frames) as watch:
+        audio.write_along(take, score.head.instrument, watch)
+    for words in filter(None, (remark, COPYRIGHT)):
+        tell(words)
+    print(f"{take.path}: {take.kind.name} written")
+    return Answer()
+
+
 def _check(arguments: argparse.Namespace, *, midi: bool) -> None:
     """Refuse what no file can be, before anything is read."""
     if not midi and arguments.out.suffix.lower() not in KINDS:
@@ -131,9 +163,13 @@ def _check(arguments: argparse.Namespace, *, midi: bool) -> None:
         raise ScoreError("a MIDI file has no tail", hint="leave out --seamless, and loop it where it is played")
     if midi and arguments.loop > 1:
         raise ScoreError("a MIDI file is not looped", hint="leave out --loop, and loop it where it is played")
-    if arguments.recording and (midi or arguments.stems or arguments.seamless or arguments.loop > 1):
-        hint = f"name a file of {', '.join(audio.ENDINGS)}; leave out --loop, --seamless and --stems"
-        raise ScoreError("a recording is written once, as audio", hint=hint)
+    if arguments.with_tab and not arguments.recording:
+        raise ScoreError("--with-tab goes with --recording", hint="add --recording")
+    if arguments.recording and (midi or arguments.stems or arguments.seamless):
+        hint = f"name a file of {', '.join(audio.ENDINGS)}; leave out --seamless and --stems"
+        raise ScoreError("a recording is written as one audio file", hint=hint)
+    if arguments.recording and arguments.loop > 1 and not arguments.with_tab:
+        raise ScoreError("a recording alone is written once", hint="leave out --loop, or add --with-tab")
     if midi and arguments.stems:
         raise ScoreError("a MIDI file has a track for each part already", hint="leave out --stems")
 

@@ -11,11 +11,9 @@ from tabterm.errors import FormatError
 from tabterm.piece import slowing
 from tabterm.piece.audio import ENDINGS, check_ending
 from tabterm.piece.practice import BEFORE_LISTENING
+from tabterm.score.record_mix import HIGHEST_HZ, RecordMix, Side
 from tabterm.sound.files import KINDS
 from tabterm.storage.names import check_free
-
-HIGHEST_HZ = 20_000.0
-"""Of a register."""
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -33,7 +31,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
         "--in-tune", action="store_true", help="move it to A4 = 440 Hz, from the tuning it seems to have"
     )
     sides = "which side of the stereo sound; centre: what both channels share, sides: what differs"
-    parser.add_argument("--side", choices=slowing.SIDES, default="both", help=sides)
+    parser.add_argument("--side", choices=[*Side], default=Side.BOTH, type=Side, help=sides)
     parser.add_argument(
         "--balance", type=int, default=0, metavar="N", help="-100 (left alone) to 100 (right alone)"
     )
@@ -76,9 +74,7 @@ def run(arguments: argparse.Namespace) -> int:
         semitones=arguments.semitones,
         cents=arguments.cents,
         in_tune=arguments.in_tune,
-        side=arguments.side,
-        balance=arguments.balance,
-        register=arguments.register,
+        mix=RecordMix(arguments.side, arguments.balance, arguments.register),
     )
     if arguments.in_tune:
         tell(f"tuned {take.off_cents:+.0f} cents off A4 = 440 Hz: moved to it")

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from enum import Enum, StrEnum
 from typing import TYPE_CHECKING, Final, NamedTuple
 
+from tabterm.score.record_mix import AS_IT_IS, RecordMix
+
 if TYPE_CHECKING:
     from tabterm.instrument import Instrument
     from tabterm.performance.timing import PlayedMeasure
@@ -183,6 +185,7 @@ class Record:
         semitones: How much higher, or (negative) lower, in semitones and parts of them.
         level: Share of its own level.
         apart: The recording is heard left and all else right.
+        mix: Which side of it, how balanced, and which register is brought forward.
         passages: What is heard of it, in order of time.
     """
 
@@ -192,6 +195,7 @@ class Record:
     semitones: float = 0.0  #: semitones; definition: its own
     level: float = 1.0  #: share; definition: its own
     apart: bool = False
+    mix: RecordMix = AS_IT_IS  #: words; definition: all of it
     passages: tuple[Passage, ...] = ()
 
 

@@ -14,6 +14,8 @@ from tabterm.errors import ScoreError
 from tabterm.score.click_rests import ClickRests  # noqa: TC001 - as the next
 from tabterm.score.model import Swing  # noqa: TC001 - the side file is read by these annotations
 from tabterm.score.place import Place, lead_in
+from tabterm.score.record_mix import AS_IT_IS as PLAIN_MIX
+from tabterm.score.record_mix import RecordMix
 from tabterm.storage.opening import make_own_folder
 from tabterm.storage.whole import write_new
 from tabterm.values import TextValue
@@ -224,6 +226,7 @@ class Practice:
         record: The tab is heard, or the recording that is tied to it in its own time, or the one left and the
             other right.
         semitones: How much higher the recording is heard, or (negative) lower.
+        mix: Which side of the recording is heard, how balanced, and which register is brought forward.
     """
 
     loop: bool = False
@@ -241,6 +244,7 @@ class Practice:
     tone: tuple[tuple[ToneWord, int], ...] = ()
     record: RecordWord = "tab"
     semitones: float = 0.0
+    mix: RecordMix = PLAIN_MIX
 
     def __post_init__(self) -> None:
         check_percent(self.tempo_percent)

@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm.errors import FormatError, ScoreError, StorageError
 from tabterm.piece import recorded
 from tabterm.piece.audio import check_ending, watched
+from tabterm.piece.takes import Tied
 from tabterm.score.place import Span
+from tabterm.score.record_mix import AS_IT_IS, RecordMix
 from tabterm.sound import files
 from tabterm.storage.whole import replacing
 from tabterm.version import __version__
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from pathlib import Path
 
     from tabterm.recording.audio import Recording
     from tabterm.score.model import Score
@@ -26,17 +28,8 @@ SLOWEST, FASTEST = 25, 200
 MOST_SEMITONES, MOST_CENTS = 12, 100
 """Up or down."""
 
-EAR_PERCENT = 100
-"""Balance at which one ear hears nothing."""
-
-FORWARD_DB = 12.0
-"""By which a register stands out; tuned here."""
-
 TUNED_BY_S = 120.0
 """Of a part by which its tuning is estimated; tuned here."""
-
-SIDES = ("both", "left", "right", "centre", "sides")
-"""What may be heard of the two channels."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,9 +67,7 @@ def slowed(
     semitones: int = 0,
     cents: int = 0,
     in_tune: bool = False,
-    side: str = "both",
-    balance: int = 0,
-    register: tuple[float, float] | None = None,
+    mix: RecordMix = AS_IT_IS,
 ) -> Slowed:
     """Choose a part of a recording.
 
@@ -88,9 +79,7 @@ def slowed(
         semitones: Higher, or (negative) lower.
         cents: Besides.
         in_tune: Moved to A4 = 440 Hz as well, by how it seems to be tuned.
-        side: A word of `Side`.
-        balance: -100 (left alone) to 100 (right alone).
-        register: From and to which Hz is brought forward.
+        mix: Which side is heard, how balanced, and which register is brought forward.
 
     Raises:
         FormatError: It is no recording, or has no such part.
@@ -98,18 +87,14 @@ def slowed(
         StorageError: It cannot be opened.
     """
     from tabterm.recording.audio import Recording
-    from tabterm.recording.mix import Mix, Side
+    from tabterm.recording.mix import Mix
 
     if not SLOWEST <= percent <= FASTEST:
         raise ScoreError(f"cannot play at {percent}% of the speed", hint=f"{SLOWEST} to {FASTEST}")
     if abs(semitones) > MOST_SEMITONES or abs(cents) > MOST_CENTS:
         hint = f"-{MOST_SEMITONES} to {MOST_SEMITONES} semitones, -{MOST_CENTS} to {MOST_CENTS} cents"
         raise ScoreError(f"cannot move the pitch by {semitones} semitones and {cents} cents", hint=hint)
-    if abs(balance) > EAR_PERCENT:
-        raise ScoreError(f"not a balance: {balance}", hint="-100 (left alone) to 100 (right alone)")
-    low_hz, high_hz = register or (0.0, 0.0)
-    mix = Mix(Side(side), balance / EAR_PERCENT, low_hz, high_hz, FORWARD_DB if register else 0.0)
-    recording = replace(Recording.opened(path), mix=mix)
+    recording = replace(Recording.opened(path), mix=Mix.chosen(mix))
     end_s = recording.length_s if end_s is None else min(end_s, recording.length_s)
     if not 0 <= start_s < end_s:
         hint = f"the recording is {recording.length_s:.1f} s long"
@@ -132,6 +117,20 @@ def of_measures(document: Path, score: Score, span: Span | None, percent: float)
         FormatError: It is damaged, or ends before them.
         StorageError: It is not there.
     """
+    tied, remark = tied_to(document)
+    whole = Span.of_measures(0, len(score.measures) - 1)
+    start_s, end_s = tied.time_map.on(score).seconds(span or whole)
+    take = slowed(Path(tied.path), start_s=max(start_s, 0.0), end_s=end_s, percent=round(percent))
+    return replace(take, semitones=-tied.tuning_cents / 100), remark
+
+
+def tied_to(document: Path) -> tuple[Tied, str]:
+    """The recording that is tied to the measures of a document, and what is to be said of its file.
+
+    Raises:
+        ScoreError: None is.
+        StorageError: It is not there.
+    """
     kept = recorded.read(document)
     if kept is None or kept.time_map is None:
         raise ScoreError(
@@ -140,10 +139,7 @@ def of_measures(document: Path, score: Score, span: Span | None, percent: float)
     path, remark = kept.found(document)
     if path is None:
         raise StorageError(remark)
-    whole = Span.of_measures(0, len(score.measures) - 1)
-    start_s, end_s = kept.time_map.on(score).seconds(span or whole)
-    take = slowed(path, start_s=max(start_s, 0.0), end_s=end_s, percent=round(percent))
-    return replace(take, semitones=-(kept.tuning_cents or 0.0) / 100), remark
+    return Tied(str(path), kept.fingerprint, kept.time_map, kept.tuning_cents or 0.0), remark
 
 
 def _cents_off(recording: Recording, start_s: float, end_s: float) -> float:

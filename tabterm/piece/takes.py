@@ -119,6 +119,7 @@ def _with_record(performance: Performance, take: Take, practice: Practice, perce
         semitones=practice.semitones - tied.tuning_cents / 100,
         level=dict(practice.levels).get("record", 100) / 100,
         apart=practice.record == "both",
+        mix=practice.mix,
     )
     line = tied.time_map.on(take.score)
     return along(performance, record, lambda index, offset: line.at(Place(index, offset)))

@@ -3,31 +3,25 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import StrEnum
 from typing import TYPE_CHECKING
 
 import numpy as np
+
+from tabterm.score.record_mix import EAR_PERCENT, Side
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from numpy.typing import NDArray
 
+    from tabterm.score.record_mix import RecordMix
+
     Samples = NDArray[np.float32]
 
 TAPS = 1023  #: samples; tuned here: a register begins and ends within 90 Hz at 44.1 kHz
 HALF = (TAPS - 1) // 2  #: samples; derived: by which the filter is late, and what is read ahead
+FORWARD_DB = 12.0  #: dB; tuned here: by which a register stands out where one is chosen
 MOST_DB = 24.0  #: dB; tuned here: by which a register may be brought forward
-
-
-class Side(StrEnum):
-    """Which of the two channels."""
-
-    BOTH = "both"
-    LEFT = "left"
-    RIGHT = "right"
-    CENTRE = "centre"
-    SIDES = "sides"
 
 
 #: shares of left and right in each ear; definition: the centre is what both have, the sides where they differ
@@ -57,6 +51,13 @@ class Mix:
     low_hz: float = 0.0
     high_hz: float = 0.0
     forward_db: float = 0.0
+
+    @classmethod
+    def chosen(cls, words: RecordMix) -> Mix:
+        """As the player has chosen it."""
+        low_hz, high_hz = words.register or (0.0, 0.0)
+        forward_db = FORWARD_DB if words.register else 0.0
+        return cls(words.side, words.balance / EAR_PERCENT, low_hz, high_hz, forward_db)
 
     def of(self, blocks: Iterator[Samples], rate_hz: int) -> Iterator[Samples]:
         """Blocks of (frames, 2) as they are heard, as long as they were."""

@@ -16,8 +16,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Self
 
-from tabterm.errors import SoundError
+from tabterm.errors import ScoreError, SoundError
 from tabterm.performance.model import Attack, Part, Passage, Pluck, Record, Release
+from tabterm.score.record_mix import RecordMix
 from tabterm.sound.voicing import SoundVoicing
 
 if TYPE_CHECKING:
@@ -51,7 +52,16 @@ MOST_OF_A_RECORD = 1 << 20  #: bytes; implementation limit
 MOST_SEMITONES = 13.0  #: semitones; implementation limit
 SLOWEST, FASTEST = 0.25, 2.0  #: share; derived: of `tabterm.recording.slow`
 
-UNREADABLE = (struct.error, ValueError, TypeError, LookupError, AttributeError, ArithmeticError, RecursionError)
+UNREADABLE = (
+    ScoreError,
+    struct.error,
+    ValueError,
+    TypeError,
+    LookupError,
+    AttributeError,
+    ArithmeticError,
+    RecursionError,
+)
 
 VALUES = ("number", "turns", "follows", "measures_lateness")
 """What of an order stands beside the bytes: numbers that a relay may have to change."""
@@ -60,7 +70,7 @@ Joint = tuple[float, float]
 """A moment of the performance that sounds, and the moment of this one at which the music is at the same place."""
 
 _PARTS, _ATTACKS, _RELEASES = tuple(Part), tuple(Attack), tuple(Release)
-_RECORD = ("path", "mark", "speed", "semitones", "level", "apart", "passages")
+_RECORD = ("path", "mark", "speed", "semitones", "level", "apart", "mix", "passages")
 _HEAD = struct.Struct("<dd7I")
 _PLUCK = struct.Struct("<7BIdd")
 LAYOUT = (_HEAD.format, _PLUCK.format, *VALUES, *_PARTS, *_ATTACKS, *_RELEASES, *_RECORD)
@@ -267,13 +277,14 @@ def _order(lead_s: float, duration_s: float, values: dict[str, Any]) -> Order:
 
 def _told(record: Record) -> list[Any]:
     """A recording as JSON holds it; names of files that are no text survive, too."""
-    return [getattr(record, name) for name in _RECORD]
+    return [str(record.mix) if name == "mix" else getattr(record, name) for name in _RECORD]
 
 
 def _record(values: Any, duration_s: float) -> Record:
     """The recording; its values may be anything that came."""
-    path, mark, speed, semitones, level, apart, told = values
-    _want(isinstance(path, str) and isinstance(mark, str) and type(apart) is bool, "its recording is wrong")
+    path, mark, speed, semitones, level, apart, mix, told = values
+    _want(all(isinstance(each, str) for each in (path, mark, mix)), "its recording is wrong")
+    _want(type(apart) is bool, "its recording is wrong")
     numbers = (speed, semitones, level, *(number for each in told for number in each))
     _want(all(type(each) in {int, float} for each in numbers), "its recording is wrong")
     _want(SLOWEST <= speed <= FASTEST and abs(semitones) <= MOST_SEMITONES, "its recording is out of range")
@@ -281,7 +292,8 @@ def _record(values: Any, duration_s: float) -> Record:
     passages = tuple(Passage(*map(float, each)) for each in told)
     _want(_in_order([each.start_s for each in passages], 0.0, duration_s), "its passages are not in order")
     _want(all(0 <= each.from_s < each.to_s <= LONGEST_S for each in passages), "a passage in it is wrong")
-    return Record(path, mark, float(speed), float(semitones), float(level), apart, passages)
+    heard = float(speed), float(semitones), float(level)
+    return Record(path, mark, *heard, apart, RecordMix.parse(mix), passages)
 
 
 def _want(holds: bool, reason: str) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from collections import deque
+from dataclasses import replace
 from functools import lru_cache
 from math import ceil
 from pathlib import Path
@@ -29,7 +30,7 @@ AHEAD_S = 1.5  #: s; implementation limit
 """Of its sound that is kept ready: a disk may take so long."""
 
 WITHIN_S = 1.5  #: s; implementation limit
-"""A file that gives nothing for so long is silent."""
+"""A file that gives nothing for so long is silent where it is played; whoever writes a file waits."""
 
 PIECE_S = 15.0  #: s; implementation limit
 """Of a recording that is looked through for attacks at once, before its first sample comes."""
@@ -51,10 +52,18 @@ class Source:
         done: Frames read so far.
     """
 
-    def __init__(self, recording: Recording, record: Record, from_s: float, to_s: float, rate: int) -> None:
+    def __init__(
+        self,
+        recording: Recording,
+        record: Record,
+        from_s: float,
+        to_s: float,
+        rate: int,
+        patience_s: float = WITHIN_S,
+    ) -> None:
         from tabterm.recording.slow import slowed
 
-        self.done = 0
+        self.done, self._patience_s = 0, patience_s
         self._from_s, self._speed, self._rate = from_s, record.speed, rate
         self._ready: deque[Samples] = deque()
         self._left = np.zeros((0, CHANNELS), np.float32)
@@ -90,7 +99,7 @@ class Source:
         parts, wanted = [self._left], frames - len(self._left)
         while wanted > 0:
             with self._wake:
-                self._wake.wait_for(lambda: self._ready or self._ended, WITHIN_S)
+                self._wake.wait_for(lambda: self._ready or self._ended, self._patience_s)
                 if not self._ready:
                     parts.append(np.zeros((wanted, CHANNELS), np.float32))
                     break
@@ -127,8 +136,8 @@ class Along:
     Frames are those of the rendition.
     """
 
-    def __init__(self, rate: int) -> None:
-        self._rate = rate
+    def __init__(self, rate: int, patience_s: float = WITHIN_S) -> None:
+        self._rate, self._patience_s = rate, patience_s
         self._opened: dict[str, Recording] = {}
         self._now: tuple[Wanted, Source] | None = None
         self._waits: tuple[Wanted, Source] | None = None
@@ -185,6 +194,7 @@ class Along:
 
     def _source(self, record: Record, from_s: float, to_s: float) -> Source:
         from tabterm.recording.audio import Recording
+        from tabterm.recording.mix import Mix
 
         try:
             opened = self._opened.get(record.path) or Recording.opened(Path(record.path))
@@ -192,7 +202,8 @@ class Along:
             raise SoundError(f"{Path(record.path).name}: {error.message}", hint=error.hint) from error
         self._opened[record.path] = opened
         # Beyond its end as well, for what rings on under the beginning of the next part.
-        return Source(opened, record, from_s, to_s + BEHIND_S, self._rate)
+        heard = replace(opened, mix=Mix.chosen(record.mix))
+        return Source(heard, record, from_s, to_s + BEHIND_S, self._rate, self._patience_s)
 
     def _rest(self, sound: Samples, begin: int, end: int) -> None:
         """Nothing is to be heard for some frames: what was heard before dies away."""
@@ -277,7 +288,7 @@ def _goes_on(now: tuple[Wanted, Source], wanted: Wanted) -> bool:
 
 def _alike(one: Record, other: Record) -> bool:
     """Whether two ways to hear a recording differ in nothing but how loud, and where, it is."""
-    return (one.path, one.speed, one.semitones) == (other.path, other.speed, other.semitones)
+    return all(getattr(one, name) == getattr(other, name) for name in ("path", "speed", "semitones", "mix"))
 
 
 def _placed(sound: Samples, record: Record) -> Samples:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from tabterm.sound.record import Along
+from tabterm.sound.record import WITHIN_S, Along
 from tabterm.sound.ring import CHANNELS
 from tabterm.sound.sequencer import Sequencer
 from tabterm.sound.synthesiser import RATE, Synthesiser
@@ -35,7 +35,7 @@ class Rendition:
         over: The frame behind the last stretch, once that has been rendered, and the number of the last plan.
     """
 
-    def __init__(self, plan: Plan, rate: int = RATE) -> None:
+    def __init__(self, plan: Plan, rate: int = RATE, *, patience_s: float = WITHIN_S) -> None:
         self.frame = 0
         self.rate = rate
         self.begun: list[tuple[int, PlanStretch]] = []
@@ -45,7 +45,7 @@ class Rendition:
         self._voicing = plan.voicing
         self._shift = 0
         self._fading: list[Synthesiser] = []
-        self._along = Along(rate)
+        self._along = Along(rate, patience_s)
         if plan.record is not None:
             self._along.expect(plan.record, 0.0)
         self._enter()

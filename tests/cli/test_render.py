@@ -429,4 +429,40 @@ def test_a_tune_without_a_recording_says_how_to_tie_one(tabterm, tune, tied, tmp
     done = tabterm("render", other, tmp_path / "a.wav", "--recording")
     assert (done.returncode, "has no recording (open one in the editor" in done.stderr) == (2, True)
     done = tabterm("render", tied, tmp_path / "a.mid", "--recording")
-    assert (done.returncode, "a recording is written once, as audio" in done.stderr) == (2, True)
+    assert (done.returncode, "a recording is written as one audio file" in done.stderr) == (2, True)
+    done = tabterm("render", tied, tmp_path / "a.wav", "--recording", "--loop", "2")
+    assert (done.returncode, "a recording alone is written once" in done.stderr) == (2, True)
+    done = tabterm("render", tied, tmp_path / "a.wav", "--with-tab", "apart")
+    assert (done.returncode, "--with-tab goes with --recording" in done.stderr) == (2, True)
+
+
+def test_record_and_tab_are_written_beside_each_other_in_the_time_of_the_record(tabterm, tied, tmp_path):
+    """Measure 1 lasts two seconds in the record, whatever the tune says: four at half speed."""
+    out = tmp_path / "both.wav"
+    measure = ("--from", "1", "--to", "1", "--tempo", "50%", "--click", "beats")
+    done = tabterm("render", tied, out, "--recording", "--with-tab", "apart", *measure)
+    assert done.returncode == 0, done.stderr
+    assert "own use" in done.stderr
+    sound, rate = soundfile.read(out)
+    assert len(sound) / rate == pytest.approx(4.3, abs=0.01)
+    record, tab = sound.T
+    level = np.abs(np.fft.rfft(record[rate : 3 * rate] * np.hanning(2 * rate)))
+    assert level.argmax() / 2 == pytest.approx(440, abs=1)
+    clicks = np.flatnonzero(np.abs(tab) > 0.5 * np.abs(tab).max()) / rate
+    begun = clicks[np.flatnonzero(np.diff(clicks, prepend=-1) > 0.5)]
+    assert begun[0] < 0.05
+    assert np.abs(np.correlate(tab[:rate], record[:rate], "valid")).max() < 0.05 * np.sum(record[:rate] ** 2)
+
+
+def test_record_and_tab_are_mixed_and_looped(tabterm, tied, tmp_path):
+    out = tmp_path / "mixed.wav"
+    measure = ("--from", "1", "--to", "1", "--loop", "2")
+    done = tabterm("render", tied, out, "--recording", "--with-tab", "mixed", *measure)
+    assert done.returncode == 0, done.stderr
+    sound, rate = soundfile.read(out)
+    assert len(sound) / rate == pytest.approx(4.3, abs=0.01)
+    for second in (1.0, 3.0):
+        part = sound[round(second * rate) : round((second + 0.8) * rate)]
+        level = np.abs(np.fft.rfft(part * np.hanning(len(part))[:, None], axis=0))
+        assert np.all(level[round(440 * 0.8)] > 0.05 * len(part) / 4)  # in both ears, in both turns
+    assert np.abs(sound).max() < 1.0

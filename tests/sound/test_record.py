@@ -15,6 +15,7 @@ from tabterm.errors import ScoreError, SoundError
 from tabterm.performance import Click, Options, perform
 from tabterm.performance.along import along
 from tabterm.performance.model import Passage, Record
+from tabterm.score.record_mix import RecordMix
 from tabterm.score.tempo import Tempo
 from tabterm.sound import record as sound_record
 from tabterm.sound.engine import Engine
@@ -138,6 +139,52 @@ def test_apart_the_recording_is_left_and_the_tab_right(tmp_path):
     assert np.abs(sound[:RATE, 0]).max() == pytest.approx(0.4, abs=0.02)
 
 
+def sides(path):
+    """A recording with a tone of its own on each side, and one that both share."""
+    t = np.arange(4 * RATE) / RATE
+    left, right, both = (0.2 * np.sin(2 * np.pi * hz * t) for hz in (220.0, 3300.0, 880.0))
+    soundfile.write(path, np.stack([left + both, right + both], axis=1), RATE, subtype="FLOAT")
+    return Record(str(path), "a")
+
+
+def levels(sound):
+    """How strong each of its three tones is in both ears together."""
+    middle = sound[RATE // 2 : RATE + RATE // 2].mean(axis=1)
+    power = np.abs(np.fft.rfft(middle * np.hanning(RATE)) / (RATE / 4)) ** 2 / 1.5
+    return [float(np.sqrt(power[hz - 20 : hz + 21].sum())) for hz in (220, 3300, 880)]
+
+
+@pytest.mark.parametrize(
+    ("words", "heard"),
+    [
+        ("both", [0.1, 0.1, 0.2]),
+        ("left", [0.2, 0.0, 0.2]),
+        ("centre", [0.1, 0.1, 0.2]),
+        ("sides", [0.1, 0.1, 0.0]),
+        ("both balance 100", [0.0, 0.1, 0.1]),
+        ("both 500-1500", [0.1 / 4, 0.1 / 4, 0.2]),
+    ],
+)
+def test_a_side_and_a_register_are_heard_while_it_plays(tmp_path, words, heard):
+    """Also at half speed, at which the engine stretches what the mix leaves; 12 dB are a quarter."""
+    record = replace(sides(tmp_path / "a.wav"), mix=RecordMix.parse(words), speed=0.5)
+    assert levels(played(record, Passage(0.0, 0.5, 2.0))) == pytest.approx(heard, abs=0.012)
+
+
+def test_another_side_takes_over_at_the_next_beat_without_a_jump(tmp_path):
+    record = sides(tmp_path / "a.wav")
+    one = along(perform(TUNE, options=SILENT), record, moment)
+    other = along(perform(TUNE, options=SILENT), replace(record, mix=RecordMix.parse("sides")), moment)
+    rendition = Rendition(plan(one))
+    before = rendition.read(round(0.8 * RATE))
+    assert rendition.change(plan(other, 2, follows=one))
+    after = rest_of(rendition)
+    assert levels(after)[2] < 0.01
+    steepest = sum(0.2 * 2 * np.pi * hz / RATE for hz in (220, 3300, 880))
+    whole = np.concatenate([before, after])[4000:-4000]
+    assert np.abs(np.diff(whole, axis=0)).max() < 1.1 * steepest
+
+
 def test_the_record_takes_over_from_the_tab_at_the_next_beat(tmp_path):
     record = tone(tmp_path / "a.wav")
     tab, other = perform(TUNE), along(perform(TUNE, options=SILENT), record, moment)
@@ -176,7 +223,14 @@ def test_a_file_that_is_gone_or_broken_is_told_of(tmp_path):
 
 
 RECORD = Record(
-    "a b.ogg", "0f", 0.5, -0.25, 0.8, apart=True, passages=(Passage(0.0, 1.0, 1.5), Passage(1.0, 0.0, 0.5))
+    "a b.ogg",
+    "0f",
+    0.5,
+    -0.25,
+    0.8,
+    apart=True,
+    mix=RecordMix.parse("centre balance -20 190-1400"),
+    passages=(Passage(0.0, 1.0, 1.5), Passage(1.0, 0.0, 0.5)),
 )
 
 
@@ -190,6 +244,7 @@ def test_it_travels_with_the_plan():
     "wrong",
     [
         {"speed": 0.1}, {"speed": float("nan")}, {"semitones": 14.0}, {"level": 3.0}, {"path": 3}, {"apart": 1},
+        {"mix": "middle"},
         {"passages": (Passage(0.0, 1.0, 1.0),)}, {"passages": (Passage(0.0, -1.0, 1.0),)},
         {"passages": (Passage(2.0, 0.0, 1.0), Passage(1.0, 0.0, 1.0))}, {"passages": ((0.0, 1.0),)},
     ],

@@ -17,6 +17,7 @@ from tabterm.recording.ear import HeardNote, Way
 from tabterm.score import operations as do
 from tabterm.score.kinds import Reached
 from tabterm.score.place import Place
+from tabterm.score.record_mix import Side
 from tabterm.workspace import commands  # noqa: F401 - importing commands fills the registry
 from tabterm.workspace.cursor import sentence
 from tabterm.workspace.document import Document
@@ -246,6 +247,30 @@ def test_the_tuning_is_estimated_where_none_is_said(session):
     assert session.recording.kept.tuning_cents == pytest.approx(23, abs=2)
     run(session, "record-tuning 0")
     assert session.recording.kept.tuning_cents is None
+
+
+def test_side_balance_and_register_are_changed_while_it_plays_and_kept(session):
+    tie(session)
+    run(session, "hear-record", "loop", "select-measure", "play", "record-side", "record-side", "record-side")
+    playback = session.transport.playback
+    assert playback.sounding.record.mix.side is Side.CENTRE
+    assert session.host.said[-1] == "the centre of the recording is heard"
+    run(session, "record-left", "record-left", "solo-register")
+    assert playback.sounding.record.mix.balance == -40
+    low, high = playback.sounding.record.mix.register
+    assert low == 196  # G3, the open fourth course (equal temperament at A4 = 440 Hz)
+    assert high > 2 * 1318  # E6, the twelfth fret of the first course, and the octave over it
+    run(session, "stop", "listen")
+    assert playback.sounding.record.mix.side is Side.CENTRE
+    run(session, "stop", "record-mix sides 100-900", "play", "stop")
+    other = again(session)
+    run(other, "last-loop")
+    assert str(other.transport.playback.sounding.record.mix) == "sides 100-900"
+    run(other, "record-mix loud")
+    assert other.host.said[-1].startswith("not a way to hear a recording")
+    run(other, "record-mix ")
+    assert str(other.transport.practice.mix) == "both"
+    other.document.close(keep_draft=False)
 
 
 def test_below_a_quarter_of_its_speed_only_the_tab_is_heard(session):

@@ -10,6 +10,7 @@ from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from tabterm.score.place import Place, Span, display_number
+from tabterm.score.record_mix import AS_IT_IS
 from tabterm.tui.keys import key_name
 
 if TYPE_CHECKING:
@@ -40,6 +41,7 @@ HELP = (
     "t tap a beat, T take the taps   b find beats, Enter take   h half   d double",
     "1 this beat begins a measure   | pull a bar line here, u undo that",
     "[ ] mark the solo   B tab, record, both   p propose notes   n see the neck",
+    "s side   ( ) balance left, right   e the solo's register forward   m all of these",
 )
 
 
@@ -62,6 +64,11 @@ class RecordScreen(ModalScreen[None]):
         "B": "hear-record",
         "p": "propose",
         "n": "see-neck",
+        "s": "record-side",
+        "(": "record-left",
+        ")": "record-right",
+        "e": "solo-register",
+        "m": "record-mix",
         "<": "half-speed",
         "f7": "slower",
         "f8": "faster",
@@ -71,7 +78,7 @@ class RecordScreen(ModalScreen[None]):
 
     MOVES: ClassVar[dict[str, float]] = {"left": -1, "right": 1, "pageup": -STEPS, "pagedown": STEPS}
     CLOSES = frozenset({"escape", "q", "f12"})
-    ASKING = frozenset({"b", "|"})
+    ASKING = frozenset({"b", "|", "m"})
     """Keys whose question is put on the score's own line, so that the panel makes way."""
 
     def __init__(
@@ -219,6 +226,7 @@ class RecordScreen(ModalScreen[None]):
                 transport.practice.record
             ]
         ]
+        words += [str(transport.practice.mix)] if transport.practice.mix != AS_IT_IS else []
         words += [f"{len(own.taps)} taps"] if own.taps else []
         words += ["beats proposed: Enter accepts them"] if own.proposed else []
         trouble = waveform.trouble if waveform else ""

@@ -261,7 +261,13 @@ def _hear_candidates(session: Session, place: Place, pitches: tuple[int, ...]) -
         if spots:
             begin_s = at_s + SPOT_S
             plucks.append(Pluck(Part.SOLO, spots[0][0], pitch, begin_s, begin_s + SPOT_S - 0.1, 90))
-    heard = Record(own.tied.path, own.tied.mark, semitones=-own.tied.tuning_cents / 100, passages=tuple(passages))
+    heard = Record(
+        own.tied.path,
+        own.tied.mark,
+        semitones=-own.tied.tuning_cents / 100,
+        mix=session.transport.practice.mix,
+        passages=tuple(passages),
+    )
     session.transport.play_alone(heard, plucks=plucks, instrument=instrument)
 
 

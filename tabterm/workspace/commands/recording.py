@@ -8,7 +8,7 @@ from statistics import median
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
-from tabterm.piece.practice import MOST_SEMITONES, RECORDS
+from tabterm.piece.practice import RECORDS
 from tabterm.score import operations as do
 from tabterm.score.place import Place, Span, display_number, measure_index
 from tabterm.score.tempo import Tempo
@@ -107,57 +107,11 @@ def listen(session: Session) -> None:
             kept.fingerprint if kept else "",
             speed,
             semitones,
+            mix=transport.practice.mix,
             passages=(Passage(0.0, from_s, to_s),),
         ),
         marks=marks,
     )
-
-
-@command(
-    "record-pitch",
-    "Shift the recording by semitones; empty: as it is",
-    Group.RECORD,
-    asks=f"semitones, -{MOST_SEMITONES} to {MOST_SEMITONES}",
-    suggests=lambda session: f"{session.transport.practice.semitones:g}",
-)
-def record_pitch(session: Session, text: str) -> None:
-    """Its tempo stays."""
-    session.transport.set(semitones=_number(text or "0", "semitones"))
-
-
-@command(
-    "record-tuning",
-    "Tune the recording: cents above A 440; empty: estimate them",
-    Group.RECORD,
-    asks="cents, -100 to 100 (empty: estimate it)",
-)
-def record_tuning(session: Session, text: str) -> None:
-    """What is heard of it is moved by so much; the file stays as it is."""
-    if text.strip():
-        session.host.say(_tune(session, _number(text, "cents")))
-        return
-    path, (start_s, end_s) = session.recording.path, session.recording.part
-    end_s = min(end_s, start_s + LISTENED_S)
-
-    def job(progress: Callable[[float], None]) -> str:
-        from tabterm.piece.proposing import tuning_of
-
-        progress(0.0)
-        cents = tuning_of(path, start_s, end_s)
-        if cents is None:
-            return "nothing sounds there"
-        session.host.soon(lambda: session.host.say(_tune(session, round(cents))))
-        return f"tuned {cents:+.0f} cents from A 440"
-
-    session.host.work(job)
-
-
-def _tune(session: Session, cents: float) -> str:
-    """Hear the recording so many cents from its own pitch; what there is to say."""
-    if abs(cents) > 100:
-        raise ScoreError(f"not a tuning: {cents:g} cents", hint="-100 to 100")
-    session.recording.change(tuning_cents=cents or None)
-    return f"it is {cents:+g} cents from A 440, and now plays in tune" if cents else "plays at its own pitch"
 
 
 # The solo in it
@@ -204,7 +158,7 @@ def find_beats(session: Session, text: str) -> None:
     """They are shown as a proposal, to be taken with accept-beats."""
     own = session.recording
     taps, (start_s, end_s) = own.taps, own.part
-    bpm = _number(text, "beats a minute") if text.strip() else None
+    bpm = number_of(text, "beats a minute") if text.strip() else None
     path, metre = own.path, session.score.metres[_first_tied(session)]
     if end_s - start_s > LISTENED_S:
         raise ScoreError("too long: ten minutes at most", hint="mark where the solo begins and ends")
@@ -355,7 +309,8 @@ def _length_s(session: Session) -> float:
     return Recording.opened(session.recording.path).length_s
 
 
-def _number(text: str, what: str) -> float:
+def number_of(text: str, what: str) -> float:
+    """A number that was typed; raises ScoreError for what is none."""
     try:
         return float(text)
     except ValueError:
