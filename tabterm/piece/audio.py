@@ -26,9 +26,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence, Sized
     from pathlib import Path
 
-    import numpy as np
-    from numpy.typing import NDArray
-
     from tabterm.instrument import Instrument
     from tabterm.performance import Part, Performance
     from tabterm.score.model import Score
@@ -41,9 +38,6 @@ ENDINGS = tuple(files.KINDS)
 
 LONGEST_S = 86_400.0
 """No file lasts longer than a day."""
-
-PATIENCE_S = 60.0
-"""So long a recording may give nothing before its part of a file is left silent."""
 
 LONG_S, PROBE_S = 600.0, 10.0
 """From how much sound on the work is estimated, and by how much of it."""
@@ -149,21 +143,12 @@ def write_along(take: AudioFile, instrument: Instrument, watch: Callable[[int], 
         SoundError: The recording cannot be read, or no audio files can be written here.
     """
     from tabterm.sound.plan import Plan
-    from tabterm.sound.rendition import Rendition
+    from tabterm.sound.rendition import rendered
 
     _check_length(take)
     plan = Plan.of(take.performance, voicing_of(instrument, take.performance.tone), number=1, turns=take.turns)
-    rendition = Rendition(plan, patience_s=PATIENCE_S)
-
-    def heard() -> Iterator[NDArray[np.float32]]:
-        while (left := take.frames - rendition.frame) > 0:
-            yield rendition.read(min(files.BLOCK, left))
-
-    try:
-        with replacing(take.path) as file:
-            files.write(file, take.kind, watched(heard(), watch), take.tags)
-    finally:
-        rendition.close()
+    with replacing(take.path) as file:
+        files.write(file, take.kind, watched(rendered(plan, take.frames), watch), take.tags)
 
 
 def _check_length(take: AudioFile) -> None:

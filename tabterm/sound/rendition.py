@@ -13,6 +13,8 @@ from tabterm.sound.sequencer import Sequencer
 from tabterm.sound.synthesiser import RATE, Synthesiser
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from numpy.typing import NDArray
 
     from tabterm.performance.model import Part, Pluck
@@ -23,6 +25,22 @@ SAME_S = 1e-6  #: s; implementation limit
 """Moments nearer to each other than this are one."""
 
 SAME_CENTS = 1.0  #: cents; implementation limit
+
+
+PATIENCE_S = 60.0  #: s; implementation limit
+"""So long a recording may give nothing before its part of a file is left silent."""
+
+BLOCK = 8192  #: frames; implementation limit
+
+
+def rendered(plan: Plan, frames: int) -> Iterator[NDArray[np.float32]]:
+    """A plan with the recording that is heard along, block by block, for a file; raises SoundError."""
+    rendition = Rendition(plan, patience_s=PATIENCE_S)
+    try:
+        while rendition.frame < frames:
+            yield rendition.read(min(BLOCK, frames - rendition.frame))
+    finally:
+        rendition.close()
 
 
 class Rendition:
