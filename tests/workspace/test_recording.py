@@ -519,4 +519,4 @@ def test_no_chord_is_proposed_where_no_band_is_heard_or_all_have_chords(session,
     run(session, "score-start", "chord D")
     monkeypatch.setattr(proposing, "chords_in", lambda *_, **__: {Place(0): ("G", 91)})
     run(session, "hear-chords")
-    assert session.host.said[-1].startswith("all these measures already have chords these measures")
+    assert session.host.said[-1].startswith("all these measures already have chords")
