@@ -257,6 +257,46 @@ def double_stops() -> str:
     return _filled("double-stops.md", tables)
 
 
+def new_phrases() -> str:
+    """The page of new phrases, with what the command prints and the rules of a melody."""
+    from tabterm.cli.main import main as tabterm
+    from tabterm.hand.invention import APART, LEAST_APART
+    from tabterm.harmony.craft import RULES
+    from tabterm.harmony.inventing import WORDS, Way
+
+    rules = [
+        "| rule | weight | |",
+        "|---|---|---|",
+        *(f"| `{r.name}` | {r.weight:g} | {r.words} |" for r in RULES),
+    ]
+    ways = ["| `--way` | what you get | two of them differ by |", "|---|---|---|"]
+    ways += [f"| `{way}` | {WORDS[way]} | {APART.get(way, LEAST_APART):.0%} of the notes |" for way in Way]
+    tables = {"rules": rules, "ways": ways}
+    lists = {
+        "ornamented": ["--from", "5", "--to", "8", "--way", "ornamented", "--count", "2"],
+        "pool": [
+            "--from",
+            "5",
+            "--to",
+            "6",
+            "--pool",
+            "D mixolydian",
+            "--contour",
+            "rises and falls",
+            "--count",
+            "1",
+        ],
+    }
+    tune = str(SAMPLE.parent / "lantern-waltz.tabterm")
+    with tempfile.TemporaryDirectory() as nobodys:
+        homes = dict.fromkeys(("HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "TABTERM_CONFIG"), f"{nobodys}/none")
+        for name, words in lists.items():
+            with redirect_stdout(io.StringIO()) as printed, patch.dict(os.environ, homes):
+                tabterm(["invent", tune, *words])
+            tables[name] = ["```", *printed.getvalue().rstrip().splitlines(), "```"]
+    return _filled("new-phrases.md", tables)
+
+
 def neck() -> str:
     """The page of the neck, with what the command prints."""
     from tabterm.cli.main import main as tabterm
@@ -572,6 +612,7 @@ MADE = {
     "analysis": ("analysis.md", analysis),
     "double-stops": ("double-stops.md", double_stops),
     "neck": ("neck.md", neck),
+    "new-phrases": ("new-phrases.md", new_phrases),
     "strokes": ("strokes.md", strokes),
     "accompaniment": ("accompaniment.md", accompaniment),
     "judgement": ("judgement.md", judgement),

@@ -45,6 +45,11 @@ EXAMPLES: Mapping[str, Mapping[str, str]] = {
         "tabterm phrases add tune.tabterm --from 5 --to 6 --name 'My Ending' --tag ending": "keep two measures",
         "tabterm phrases insert 7 tune.tabterm --from 5 -o new.tabterm": "put phrase 7 into measure 5",
     },
+    "invent": {
+        "tabterm invent tune.tabterm --from 5 --to 8 --way ornamented": "five ways to ornament a phrase",
+        "tabterm invent tune.tabterm --from 5 --to 6 --pool 'G major blues'": "new ones from a scale",
+        "tabterm invent tune.tabterm --from 5 --to 8 --way plainer --take 1 -o easy.txt": "put one into the tune",
+    },
     "play": {
         "tabterm play tune.tabterm --from 5 --to 8 --tempo 70% --loop 0": "loop a phrase slowly until Ctrl-C",
         "tabterm play tune.tabterm --ladder 60:100:5x3 --loop 0 --click beats": "climb to the full tempo",

@@ -83,6 +83,12 @@ def _dyads() -> SubCommand:
     return dyads
 
 
+def _invent() -> SubCommand:
+    from tabterm.cli import invent
+
+    return invent
+
+
 def _neck() -> SubCommand:
     from tabterm.cli import neck
 
@@ -209,6 +215,7 @@ COMMANDS: dict[str, Listed] = {
     "dyads": Listed(
         _dyads, "list the double stops of a chord or scale that you can hold, or those in a solo", paged=True
     ),
+    "invent": Listed(_invent, "make new phrases of some measures or a scale, each within your hand", paged=True),
     "neck": Listed(_neck, "show a scale, a chord, double stops or positions on the neck, to scale", paged=True),
     "phrases": Listed(_phrases, "search your book of phrases, fill it, and put phrases into a score", paged=True),
     "play": Listed(_play, "play a file, or some of its measures, once or as practice"),

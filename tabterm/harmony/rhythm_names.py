@@ -59,6 +59,14 @@ WITHIN_BEATS = {
 """Names of what most beats of a measure have."""
 
 
+USUAL = (
+    *("quarters with a pair of eighths", "long short short", "straight eighths"),
+    *("waltz half and quarter", "waltz with a dotted quarter", "waltz eighths"),
+    *("jig eighths", "jig long short", "jig long short and three eighths"),
+)
+"""Those that a phrase is made of where none is asked for."""
+
+
 @lru_cache(maxsize=64)
 def _moments(text: str) -> tuple[Fraction, ...]:
     return tuple(map(Fraction, text.split()))
@@ -100,3 +108,22 @@ def _of_beats(onsets: tuple[Fraction, ...], metre: Metre) -> str:
         ):
             return name
     return ""
+
+
+def lengths_of(name: str, metre: Metre) -> tuple[Fraction, ...]:
+    """A rhythm of a measure by its name, as lengths in quarters, below 0 for rests; () where no metre has it."""
+    whole, text = PATTERNS.get(name, (0, ""))
+    size = Fraction(abs(whole))
+    if not whole or (whole < 0) != metre.compound or metre.length not in {size, 2 * size}:
+        return ()
+    moments = _moments(text)
+    sounding = tuple(after - at for at, after in pairwise((*moments, size)))
+    once = ((-moments[0],) if moments[0] else ()) + sounding
+    return once * int(metre.length / size)
+
+
+def usual_rhythms(metre: Metre) -> tuple[tuple[Fraction, ...], ...]:
+    """What the measures of a metre usually have, as lengths in quarters."""
+    found = tuple(lengths for name in USUAL if (lengths := lengths_of(name, metre)))
+    beats = tuple(after - at for at, after in pairwise((*metre.beats, metre.length)))
+    return found or (beats, tuple(half for beat in beats for half in (beat / 2, beat / 2)))

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     import os
     from collections.abc import Sequence
 
+    from tabterm.hand.candidates import Candidate
     from tabterm.hand.finding import Finding
     from tabterm.hand.passages import Hard
     from tabterm.hand.player import Player
@@ -93,6 +94,28 @@ class Piece:
         from tabterm.harmony.explaining import explained
 
         return explained(self.score, span_of(self.score, first, last))
+
+    def invented(
+        self, way: str, first: int | None = None, last: int | None = None, **wanted: Any
+    ) -> tuple[Candidate, ...]:
+        """New phrases made of the measures between two numbers as a player counts them, the best first.
+
+        Each has the whole `score` with it in place, its `span`, `told`, `use` and `apart`.
+
+        Args:
+            way: `reordered`, `repitched`, `over`, `ornamented`, `plainer`, `extended`, `answer` or `new`.
+            first: The first measure; None for the first of all.
+            last: The last one; None for the last of all.
+            wanted: By the words of the command: `count`, `seed`, `chord`, `pool`, `rhythm`, `contour`, `start`,
+                `target`, and `limit` as a share.
+
+        Raises:
+            ScoreError: Something is not understood, or no phrase can be made that can be played.
+        """
+        from tabterm.piece.inventing import phrases_of
+
+        span = span_of(self.score, first, last) or Span.of_measures(0, len(self.score.measures) - 1)
+        return phrases_of(self.score, self.player, span, way, **wanted)
 
     def fitted(self, *, instrument: str | None = None, key: str | None = None) -> Piece:
         """Fitted to the neck anew: to another instrument, or in another key (`easiest` chooses one).

@@ -200,6 +200,7 @@ def good_lines(good, folder):
         ),
         *(["neck", *more] for more in (["D7"], ["D7", "--json"], [EVIL], ["D7", "--svg", out + "n.svg"])),
         *(["dyads", *more] for more in (["--file", good], ["D7", "--json"], [EVIL])),
+        *(["invent", good, *more] for more in (["--to", "1"], ["--json"], ["--chord", EVIL], ["--pool", EVIL])),
         *(["explain", good, *more] for more in ([], ["--json"], ["--from", "99"])),
         *(
             ["recover", *more]

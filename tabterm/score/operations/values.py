@@ -34,7 +34,7 @@ def set_values(score: Score, index: int, text: str) -> Score:
     kept = _sounding(measure)
     if not kept:
         raise ScoreError("a measure without notes", place=place, hint="write some first")
-    events = _valued([event for _, event in kept], _values(text))
+    events = _valued([event for _, event in kept], values_of(text))
     length, whole = total(event.length for event in events), score.metres[index].length
     if length > whole or (length < whole and index > 0 and not measure.short):
         raise ScoreError(
@@ -48,8 +48,8 @@ def set_values(score: Score, index: int, text: str) -> Score:
     return commit(score, index, 1, [MeasureDraft.of(measure, events, source=source, **changes)])
 
 
-def _values(text: str) -> list[tuple[bool, Duration]]:
-    """(whether it is that of a rest, value) of each word."""
+def values_of(text: str) -> list[tuple[bool, Duration]]:
+    """(whether it is that of a rest, value) of each word; raises ScoreError where none is a note value."""
     found = []
     for word in text.replace(",", " ").split():
         rest, value = word.startswith(REST), word[word.startswith(REST) :]
