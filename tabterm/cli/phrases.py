@@ -23,7 +23,7 @@ from tabterm.piece.phrase_book.book import LIMIT, Book, Found
 from tabterm.piece.phrase_book.entry import LEVELS, Label, cut_out, figure, tags_of, whole
 from tabterm.piece.phrase_book.folder import starting_book, taken_in, written_out
 from tabterm.piece.phrase_book.inserting import bar_at, inserted
-from tabterm.piece.phrase_book.wish import WITHIN, Wish, setting_at
+from tabterm.piece.phrase_book.wish import WITHIN, Wish, setting_at, wish_of
 from tabterm.piece.piece import Piece, span_of
 from tabterm.score.place import Place, display_number
 
@@ -106,15 +106,16 @@ def _find(book: Book, arguments: argparse.Namespace) -> object:
 
 
 def _wish(book: Book, arguments: argparse.Namespace, text: str = "") -> Wish:
-    return Wish(
-        text=text,
-        tags=tuple(arguments.tag),
-        chords=arguments.chords,
-        degrees=arguments.degrees,
+    line = wish_of(text)
+    return replace(
+        line,
+        tags=(*line.tags, *arguments.tag),
+        chords=arguments.chords or line.chords,
+        degrees=arguments.degrees or line.degrees,
         contour=arguments.contour,
         rhythm=arguments.rhythm,
-        metre=arguments.metre,
-        level=arguments.level,
+        metre=arguments.metre or line.metre,
+        level=arguments.level or line.level,
         most_percent=arguments.percent,
         like=None if arguments.like is None else _like(book, arguments.like),
         within=arguments.within,

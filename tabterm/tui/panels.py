@@ -87,6 +87,12 @@ def _neck_heard() -> Callable[..., Screen[Any]]:
     return NeckHeardScreen
 
 
+def _phrase_book() -> Callable[..., Screen[Any]]:
+    from tabterm.tui.screens.phrase_book import PhraseBookScreen
+
+    return PhraseBookScreen
+
+
 def _leave() -> Callable[..., Screen[Any]]:
     from tabterm.tui.screens.questions import LeaveScreen
 
@@ -128,6 +134,11 @@ def _run_by_name(app: TabtermApp, name: str | None) -> None:
         app.keys.run(name)
 
 
+def _insert_phrase(app: TabtermApp, number: str | None) -> None:
+    if number is not None:
+        app.keys.run("insert-phrase", number)
+
+
 def _go_to_finding(app: TabtermApp, finding: Finding | None) -> None:
     if finding is None:
         return
@@ -165,6 +176,7 @@ PANELS: dict[str, PanelEntry] = {
     "recording": PanelEntry(_record, _recording_shown),
     "neck": PanelEntry(_neck, lambda app: (app.session,)),
     "neck-heard": PanelEntry(_neck_heard, _heard_shown),
+    "phrase-book": PanelEntry(_phrase_book, lambda app: (app.session,), _insert_phrase),
     "leave": PanelEntry(_leave, lambda app: (app.session.document.path.name,), _leave_by),
     "doubt": PanelEntry(_doubt, _what_doubt, _run_by_name),
     "recover": PanelEntry(_recover, lambda app: (drafts.kept_aside(app.session.document.path),), _take_in),

@@ -128,6 +128,7 @@ DEFAULT_KEYS: dict[str, dict[str, str]] = {
         "enter": "play-on",
         "ctrl+u": "explain",
         "ctrl+n": "neck-map",
+        "ctrl+w": "phrase-book",
         "Q": "hear-original",
         "J": "next-departure",
         "Z": "restore",

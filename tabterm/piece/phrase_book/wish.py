@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import re
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
@@ -153,3 +154,37 @@ def _bounds(level: str) -> tuple[float, float]:
         raise ScoreError(f"no level '{level:.20}'", hint=f"one of: {', '.join(names)}")
     before = names.index(level) - 1
     return (LEVELS[names[before]] if before >= 0 else -1.0), LEVELS[level]
+
+
+_METRE = re.compile(r"\d{1,2}/\d{1,2}$")
+_DEGREES = re.compile(r"[b#]?[1-7](?:,[b#]?[1-7])+$")
+
+
+def wish_of(line: str) -> Wish:
+    """What is looked for, as it is typed in one line: `#swing ii-V-I 4/4 easy 1,b3,3 umbrella`.
+
+    Tags begin with #, numerals of chords and degrees are joined by - and commas; a level and a metre are told by
+    themselves, and all other words may stand anywhere in what is said of the phrase.
+    """
+    tags, words, told = list[str](), list[str](), dict[str, str]()
+    for word in line.split():
+        if word.startswith("#") and len(word) > 1:
+            tags.append(word)
+        elif word in LEVELS:
+            told["level"] = word
+        elif _METRE.match(word):
+            told["metre"] = word
+        elif _DEGREES.match(word):
+            told["degrees"] = word.replace(",", " ")
+        elif "-" in word.strip("-") and _are_numerals(word):
+            told["chords"] = word
+        else:
+            words.append(word)
+    return replace(Wish(text=" ".join(words), tags=tuple(tags)), **told)  # type: ignore[arg-type]  # names of texts
+
+
+def _are_numerals(word: str) -> bool:
+    try:
+        return bool(in_numerals(word))
+    except ScoreError:
+        return False
