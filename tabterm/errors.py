@@ -46,3 +46,17 @@ class ConfigurationError(TabtermError):
 
 class SoundError(TabtermError):
     """No way to make a sound with what is at hand."""
+
+
+LIBRARIES = frozenset({"numpy", "soundfile", "soxr", "miniaudio", "rtmidi", "rtmidi2", "typst", "fontTools"})
+"""What a bare installation, for editing alone, does without."""
+
+INSTALL = "run: pip install 'tabterm[full]'"
+
+
+def lacking(error: ModuleNotFoundError) -> TabtermError:
+    """What is told of a library that is not installed; raises the error itself where it is none of the extras'."""
+    library = (error.name or "").partition(".")[0]
+    if library not in LIBRARIES:
+        raise error
+    return TabtermError(f"this needs {library}, which this installation lacks", hint=INSTALL)

@@ -16,23 +16,28 @@ ROWS = [
 NAMED = {name: row for row in ROWS for name in re.findall(r"`([\w-]+)`", row[0])}
 """Of each package: its row."""
 
+EXTRAS = ("", "sheet", "recording", "sound", "full")
+"""What may be installed with it, besides what developers need."""
+
 CLASSIFIERS = {"MIT": "MIT License", "BSD-3-Clause": "BSD License"}
 """The words of packages that state no SPDX expression."""
 
 
 def installed():
-    """The names of all packages that tabterm and its extra `sheet` need here, whatever asks for them."""
-    found, coming = set(), ["tabterm"]
+    """The names of all packages that tabterm and its extras need here, whatever asks for them."""
+    found, coming = {"tabterm"}, ["tabterm"]
     while coming:
-        for text in distribution(coming.pop()).requires or ():
+        asking = coming.pop()
+        extras = EXTRAS if asking == "tabterm" else ("",)
+        for text in distribution(asking).requires or ():
             needed = Requirement(text)
             name = needed.name.lower().replace("_", "-")
             if name not in found and (
-                needed.marker is None or any(needed.marker.evaluate({"extra": extra}) for extra in ("", "sheet"))
+                needed.marker is None or any(needed.marker.evaluate({"extra": extra}) for extra in extras)
             ):
                 found.add(name)
                 coming.append(name)
-    return sorted(found)
+    return sorted(found - {"tabterm"})
 
 
 @pytest.mark.parametrize("name", installed())
@@ -77,5 +82,5 @@ def test_shared_libraries_of_others_in_a_wheel_are_named():
 )
 def test_what_has_no_wheel_is_left_out_as_the_readme_says(package, python, system, machine, wanted):
     needed = next(each for text in distribution("tabterm").requires if (each := Requirement(text)).name == package)
-    where = {"python_version": python, "sys_platform": system, "platform_machine": machine, "extra": ""}
+    where = {"python_version": python, "sys_platform": system, "platform_machine": machine, "extra": "sound"}
     assert needed.marker.evaluate(where) == wanted

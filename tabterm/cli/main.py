@@ -13,7 +13,7 @@ from tabterm import collector, printable
 from tabterm.cli.examples import STATUS, epilog
 from tabterm.cli.output import add_manner, complain, guard, note, paged, take_manner
 from tabterm.cli.subcommands import COMMANDS, FORMER
-from tabterm.errors import TabtermError
+from tabterm.errors import TabtermError, lacking
 from tabterm.version import __version__
 
 if TYPE_CHECKING:
@@ -83,14 +83,17 @@ def main(arguments: Sequence[str]) -> int:
     names_command = bool(words) and words[0] in {*COMMANDS, *OWN_OPTIONS}
     if not names_command:
         words.insert(0, "edit")
-    parser = build_parser(words[0] if words[0] in COMMANDS else None)
-    parsed, too_many = _parsed(parser, words)
-    if too_many:
-        _refuse(parser, too_many, None if names_command else parsed.file)
     try:
+        parser = build_parser(words[0] if words[0] in COMMANDS else None)
+        parsed, too_many = _parsed(parser, words)
+        if too_many:
+            _refuse(parser, too_many, None if names_command else parsed.file)
         status = _run(parsed)
     except TabtermError as error:
         complain(str(error))
+        return BAD_INPUT
+    except ModuleNotFoundError as error:
+        complain(str(lacking(error)))
         return BAD_INPUT
     except KeyboardInterrupt:
         return INTERRUPTED

@@ -41,13 +41,15 @@ SHEETS = {".pdf": "PDF sheet", ".svg": "SVG sheet", ".png": "PNG sheet", ".html"
 """Kinds of printed sheets by ending, that need no extra to be named."""
 
 
+AUDIO = {".wav": "WAV", ".flac": "FLAC", ".ogg": "Ogg Vorbis", ".mp3": "MP3"}
+"""Kinds of audio files by ending, the same."""
+
+
 @cache
 def targets() -> Mapping[str, Target]:
     """By ending: the formats of scores, audio files, printed sheets."""
-    from tabterm.sound.files import KINDS
-
     found = {ending: Target(kind.name, formats.write) for ending, kind in formats.FORMATS.items() if kind.writes}
-    found |= {ending: Target(kind.name, _audio, heard=True) for ending, kind in KINDS.items()}
+    found |= {ending: Target(name, _audio, heard=True) for ending, name in AUDIO.items()}
     return found | {ending: Target(name, _sheet, printed=True) for ending, name in SHEETS.items()}
 
 

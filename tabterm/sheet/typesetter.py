@@ -10,7 +10,7 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
-from tabterm.errors import FormatError
+from tabterm.errors import INSTALL, FormatError
 from tabterm.sheet import fonts
 
 if TYPE_CHECKING:
@@ -35,7 +35,7 @@ def check_installed() -> None:
     if lacking:
         raise FormatError(
             f"a printed sheet needs {' and '.join(lacking)}, which this installation lacks",
-            hint="run: pip install 'tabterm[full]'",
+            hint=INSTALL,
         )
 
 

@@ -6,7 +6,7 @@ import os
 import time
 from typing import TYPE_CHECKING, Any
 
-from tabterm.errors import SoundError
+from tabterm.errors import INSTALL, SoundError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Generator, Iterator
@@ -103,7 +103,7 @@ def _opened(wanted: str, rate: int) -> tuple[str, Any]:
     try:
         import miniaudio
     except ImportError:
-        raise SoundError("no audio library is installed for this Python and system") from None
+        raise SoundError("no audio library is installed for this Python and system", hint=INSTALL) from None
     names = []
     for backend in _backends(miniaudio):
         choices = [(f"default device of {backend.name}", None)]

@@ -6,7 +6,7 @@ from dataclasses import asdict, dataclass
 from math import ceil, inf
 from typing import TYPE_CHECKING, BinaryIO
 
-from tabterm.errors import SoundError
+from tabterm.errors import INSTALL, SoundError
 from tabterm.sound.loudness import level_for, measured
 from tabterm.sound.synthesiser import AHEAD, AS_IT_IS, RATE, Synthesiser
 
@@ -208,7 +208,7 @@ def write(
         import soundfile
     except (ImportError, OSError) as error:
         raise SoundError(
-            f"no audio files can be written here: {error}", hint="pip install soundfile, or write a .mid file"
+            f"no audio files can be written here: {error}", hint=f"{INSTALL}, or write a .mid file"
         ) from error
     if not soundfile.check_format(kind.container, kind.coding):
         version = soundfile.__libsndfile_version__

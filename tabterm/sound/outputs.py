@@ -18,9 +18,10 @@ from __future__ import annotations
 import os
 from dataclasses import dataclass
 from enum import StrEnum
+from importlib.util import find_spec
 from typing import TYPE_CHECKING, Protocol, Self
 
-from tabterm.errors import SoundError
+from tabterm.errors import INSTALL, SoundError, lacking
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -179,8 +180,10 @@ def _by_rule() -> Iterator[OutputKind]:
 def _opened(kind: OutputKind, name: str, report: Tell) -> Output:
     """Open an output; what it needs is loaded here, since it takes long and not every output needs it."""
     if kind is OutputKind.DEVICE:
-        from tabterm.sound.audio_output import AudioOutput
-
+        try:
+            from tabterm.sound.audio_output import AudioOutput
+        except ModuleNotFoundError as error:
+            raise SoundError(lacking(error).message, hint=INSTALL) from None
         return AudioOutput(name, report)
     if kind is OutputKind.LISTENER:
         raise SoundError("there is no listener", hint="run `tabterm listen` on the machine that you sit at")
@@ -192,4 +195,6 @@ def _opened(kind: OutputKind, name: str, report: Tell) -> Output:
 
 def _what_to_do() -> str:
     """What helps where there is nothing to play to; "" where only a file does."""
-    return "run `tabterm listen` on the machine that you sit at" if over_ssh() else ""
+    if over_ssh():
+        return "run `tabterm listen` on the machine that you sit at"
+    return "" if find_spec("numpy") else INSTALL

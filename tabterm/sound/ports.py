@@ -12,7 +12,7 @@ import stat
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, cast
 
-from tabterm.errors import SoundError
+from tabterm.errors import INSTALL, SoundError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -148,7 +148,7 @@ def open_port(wanted: str | None, *, virtual: bool = False) -> Port:
         SoundError: There is no such port, or no MIDI system at all.
     """
     if not any(_is_installed(binding) for binding in BINDINGS):
-        raise SoundError("no MIDI library is installed for this Python and system")
+        raise SoundError("no MIDI library is installed for this Python and system", hint=INSTALL)
     outputs = list(_outputs())
     if virtual:
         return _make_virtual(wanted or CLIENT, outputs)

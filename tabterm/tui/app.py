@@ -14,7 +14,7 @@ from textual.events import Key
 from textual.theme import BUILTIN_THEMES, Theme
 from textual.widgets import Input
 
-from tabterm.errors import TabtermError
+from tabterm.errors import TabtermError, lacking
 from tabterm.storage.refusals import refusal
 from tabterm.tui import panels
 from tabterm.tui.front import Front
@@ -267,6 +267,8 @@ class TabtermApp(TerminalApp, inherit_bindings=False):
                 words, trouble = job(progress), False
             except TabtermError as error:
                 words, trouble = str(error), True
+            except ModuleNotFoundError as error:
+                words, trouble = str(lacking(error)), True
             except OSError as error:
                 words, trouble = str(refusal(error, self.session.document.path)), True
             if not self._leaving:

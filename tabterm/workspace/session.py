@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
-from tabterm.errors import ScoreError, TabtermError
+from tabterm.errors import ScoreError, TabtermError, lacking
 from tabterm.page.rows import COURSE, EDITABLE, ON_SCREEN, SOURCE
 from tabterm.storage.refusals import refusal
 from tabterm.workspace.effect import effect_of
@@ -181,6 +181,8 @@ class Session:
                 self.rehearsal.go_on(self.here.selection())
         except TabtermError as error:
             self.host.say(str(error), trouble=True)
+        except ModuleNotFoundError as error:
+            self.host.say(str(lacking(error)), trouble=True)
         except OSError as error:
             self.host.say(str(refusal(error, Path(error.filename or self.document.path))), trouble=True)
         if self.next_note.pending is pending and not command.keeps_pending:
