@@ -104,29 +104,48 @@ def ours(folder: Path, recorder: Recorder, look: str, columns: int = 80, lines: 
 
 def theirs(folder: Path, name: str) -> list[Figure]:
     """The same of another editor, where it is installed."""
-    command, edits = OTHERS[name]
     if shutil.which(name) is None:
         return []
-    text = folder / "sample.txt"
-    shown = subprocess.run([sys.executable, "-m", "tabterm", "show", SAMPLE], capture_output=True, check=True)
-    text.write_bytes(shown.stdout)
-    editor = settled(Foreign(command=[*command, str(text)], HOME=str(folder)))
+    editor, ours = opened(folder, name), settled(Editor(shutil.copy(SAMPLE, folder), "--look", "terminal"))
     try:
         start = editor.received
-        move, edit, page = (many(editor, keys) for keys in (MOVES, edits, PAGES))
+        move, edit, page = (many(editor, keys) for keys in (MOVES, OTHERS[name][1], PAGES))
+        ours.press("ctrl+home", "a", "tab", "ctrl+home")
+        times = in_turns(ours, editor)
     finally:
         editor.close()
+        ours.close()
     return [
         Figure(f"{name}: start", start, "B"),
         Figure(f"{name}: cursor move, p50", move[3], "B"),
         Figure(f"{name}: cursor move, p50", move[0], "ms"),
         Figure(f"{name}: a character changed, p50", edit[3], "B"),
         Figure(f"{name}: page", page[3], "B"),
+        Figure(f"cursor move, p50, as often as that of {name}", times, "times", MOST_TIMES, "keys in turns"),
     ]
+
+
+def opened(folder: Path, name: str) -> Foreign:
+    """Another editor on the sample printed as text."""
+    text = folder / "sample.txt"
+    shown = subprocess.run([sys.executable, "-m", "tabterm", "show", SAMPLE], capture_output=True, check=True)
+    text.write_bytes(shown.stdout)
+    return settled(Foreign(command=[*OTHERS[name][0], str(text)], HOME=str(folder)))
 
 
 MOST_TIMES = 8.0
 """How often the time of a cursor move in a plain editor ours may take, which shows so much more."""
+
+
+def in_turns(*editors: Editor) -> float:
+    """The median time of a cursor move in one editor as a multiple of that in another, so that load hits both."""
+    times: list[list[float]] = [[] for _ in editors]
+    for _ in range(ROUNDS // len(MOVES) + 1):
+        for editor, found in zip(editors, times, strict=True):
+            found += [one_key(editor, key)[0] for key in MOVES]
+    one, other = map(statistics.median, times)
+    return one / other
+
 
 WALK = ("left", "left", "pagedown", "pageup")
 WORK = ("5", "7", *WALK, "4", "6", *WALK)
@@ -194,18 +213,11 @@ def figures() -> Iterator[Figure]:
     recorder = Recorder("bench")
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        found = ours(folder, recorder, "terminal")
-        yield from found
+        yield from ours(folder, recorder, "terminal")
         yield from ours(folder, recorder, "dark")
         yield from ours(folder, recorder, "terminal", 200, 50)
         for other in OTHERS:
-            foreign = theirs(folder, other)
-            yield from foreign
-            moves = [each.value for each in (*found, *foreign) if "cursor move" in each.name and each.unit == "ms"]
-            if len(moves) == 2:
-                yield Figure(
-                    f"cursor move, p50, as often as that of {other}", moves[0] / moves[1], "times", MOST_TIMES
-                )
+            yield from theirs(folder, other)
         yield from under_work(folder, recorder)
     recorder.close()
     server.stop()
