@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from tabterm.tui.terminal.brush import Pen
 
-NARROW = frozenset("━‖▐…│")
+NARROW = frozenset("‖▐…│")
 """Signs of the program's own that take one cell; of others the toolkit is asked."""
 
 

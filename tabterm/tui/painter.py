@@ -33,8 +33,8 @@ MARGIN = 8
 """Cells left of a system, for the names of the rows."""
 
 BARS = {Barline.SINGLE: "|", Barline.DOUBLE: "‖", Barline.FINAL: "▐"}
-RULE = "\N{BOX DRAWINGS HEAVY HORIZONTAL}"
-"""Between systems: the row of remarks is written on it."""
+RULE = "_"
+"""Between systems: the row of remarks is written on it. It is long, so a character of one byte."""
 
 SILENT = {"(d)": ".", "(u)": "'"}
 """A stroke of the hand that strikes nothing, in a measure with no room for letters: low is down, high is up."""

@@ -48,14 +48,14 @@ def pen(ink: str = "", *marks: str, ground: str = "") -> Pen:
 REVERSED, REVERSED_BOLD = pen("", "reverse"), pen("", "reverse", "bold")
 
 
-def _look(ink: int, faint: int, chord: int, trouble: int, shade: int) -> Look:
-    """A look from five colours; `shade` is behind the selection."""
-    plain, second, marked, wrong = (f"38;5;{number}" for number in (ink, faint, chord, trouble))
+def _look(faint: int, chord: int, trouble: int, shade: int) -> Look:
+    """A look from four colours and the terminal's own ink; `shade` is behind the selection."""
+    second, marked, wrong = (f"38;5;{number}" for number in (faint, chord, trouble))
     return Look(
-        plain=pen(plain),
+        plain=PLAIN,
         faint=pen(second),
-        note=pen(plain, "bold"),
-        chosen=pen(plain, "bold"),
+        note=pen("", "bold"),
+        chosen=pen("", "bold"),
         chord=pen(marked, "bold"),
         degree=pen(marked, "italic"),
         stopped=REVERSED,
@@ -68,8 +68,8 @@ def _look(ink: int, faint: int, chord: int, trouble: int, shade: int) -> Look:
 
 
 LOOKS = {
-    "dark": _look(252, 245, 179, 209, 237),
-    "light": _look(235, 243, 94, 124, 253),
+    "dark": _look(245, 179, 209, 237),
+    "light": _look(243, 94, 124, 253),
     "terminal": Look(
         plain=PLAIN,
         faint=pen("", "dim"),
@@ -88,5 +88,5 @@ LOOKS = {
 """By the name that the configuration gives; `terminal` keeps to the terminal's own 16 colours.
 
 The others take theirs from xterm's table of 256 colours: to name one takes half the bytes of its red, green and
-blue.
+blue. Most of the score is in the terminal's own ink, which takes none and can be read on any ground.
 """

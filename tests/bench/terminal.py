@@ -96,7 +96,7 @@ def ours(folder: Path, recorder: Recorder, look: str, columns: int = 80, lines: 
             Figure(name + "fret changed, p50", changed, "B", 80 if sixteen else None, "with all that is proposed"),
             Figure(name + "fret written, p50", written, "B", 80 if sixteen else None, "with all that is proposed"),
             *found,
-            Figure(name + "playing", playing, "B/s", 400 if sixteen else 450, f"{heard} notes heard"),
+            Figure(name + "playing", playing, "B/s", 400, f"{heard} notes heard"),
         ]
     finally:
         editor.close()

@@ -43,7 +43,7 @@ def begun(editor):
     until(editor, lambda: editor.row("rhythm").split() == ["rhythm", "-1", "-1"])
 
     command(editor, "pickup", "1")
-    until(editor, lambda: editor.screen.display[1].startswith("━━━━━━━0━━━━━━━━1━"))
+    until(editor, lambda: editor.screen.display[1].startswith("_______0________1_"))
     command(editor, "key", "G")
     command(editor, "tempo", "96")
     command(editor, "title", "Pond Path")
@@ -132,7 +132,7 @@ def words(editor):
     until(editor, lambda: editor.row("chord").split() == ["chord", "G"])
     step(editor, "`m` goes to the remark row, over the measure", "m")
     editor.press(*"slow", "down")
-    until(editor, lambda: "━0━ slow ━" in editor.screen.display[1])
+    until(editor, lambda: "_0_ slow _" in editor.screen.display[1])
 
 
 def hands(editor):

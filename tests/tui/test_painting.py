@@ -7,20 +7,27 @@ from types import SimpleNamespace
 
 import pytest
 
+from tabterm.formats import native
 from tabterm.page.rows import CHORD, CLASS, COUNT, COURSE, DEGREE, REMARK, RHYTHM, STROKE, TONIC
+from tabterm.performance import perform
 from tabterm.piece.practice import Practice
 from tabterm.score.kinds import StrokeSchool
 from tabterm.score.model import ChordMark
 from tabterm.score.place import Place
 from tabterm.tui.lines import Status
 from tabterm.tui.painter import Painter, measure_width
+from tabterm.tui.score_lines import ScoreLines
 from tabterm.tui.systems import Packing
+from tabterm.tui.terminal.abilities import Abilities
+from tabterm.tui.terminal.wire import Wire
 from tabterm.tui.theme import LOOKS
 from tabterm.workspace.commands.files import toggle_row
 from tabterm.workspace.document import Document
 from tabterm.workspace.session import Session
 from tabterm.workspace.transport import Transport
+from tests.bench.files import SAMPLE
 from tests.build import PLAYER, measure, score
+from tests.typist import Typist
 
 
 @pytest.fixture
@@ -94,9 +101,9 @@ def test_a_school_gives_way_to_a_remark(painted):
 
 def test_a_rule_parts_the_systems_and_degrees_look_like_no_other_figures(painted):
     painter, system = painted(score("4 1.0,4 1.2,2 1.3", key="C"))
-    assert line(painter, system, REMARK).startswith("━━━")
+    assert line(painter, system, REMARK).startswith("___")
     painter.session.shown.plain = True
-    assert "━" not in line(painter, system, REMARK)
+    assert "_" not in line(painter, system, REMARK)
     degrees = [pen for text, pen in painter.line(system, (DEGREE, 0)).line().runs if text.strip().isdigit()]
     assert degrees
     assert all("italic" in pen.marks for pen in degrees)
@@ -159,3 +166,23 @@ def test_what_a_note_does_is_shown_when_it_is_asked_for(painted):
     painter.take_score()
     assert line(painter, system, TONIC).split() == ["tonic", "1", "2", "3", "b7"]
     assert line(painter, system, CLASS).split() == ["class", "ct", "pt", "ct", "ct"]
+
+
+@pytest.mark.parametrize("look", ["dark", "terminal"])
+def test_what_sounds_takes_at_most_400_bytes_a_second(look):
+    """Five seconds of a piece at 104 quarters a minute, looked at ten times a second; a page is turned in them."""
+    session = Typist(native.read(SAMPLE.read_bytes())).session
+    marks = perform(session.score).marks
+    wire, view = Wire(Abilities(), 80, 24), ScoreLines(session, LOOKS[look], lambda: (80, 22))
+    view.pack()
+    taken = []
+    for now_s in [-1.0, *(tick / 10 for tick in range(50))]:
+        view.painter.playhead = next((mark.place for mark in reversed(marks) if mark.time_s <= now_s), None)
+        view.scroll()
+        for y in range(view.high):
+            wire.lay(0, y + 1, view.line(y))
+        region = view.region_of(session.here.cursor)
+        wire.cursor = region and (region[0], region[1] + 1)
+        taken.append(len(wire.frame().encode()))
+    assert view.top == 1
+    assert sum(taken[1:]) / 5 <= 400

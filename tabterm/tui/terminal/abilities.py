@@ -125,7 +125,6 @@ def _text(capability: str) -> str:
 
 
 SIGNS = {
-    "━": "=",
     **dict.fromkeys("─═╌┄╴╶▁▔", "-"),
     **dict.fromkeys("│┃║‖╎┆▏▎▍▌▋▊▉█▐▕▇▆▅▄▃▂", "|"),
     **dict.fromkeys("┌┐└┘╭╮╰╯├┤┬┴┼┏┓┗┛", "+"),
