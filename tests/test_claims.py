@@ -166,7 +166,7 @@ CLAIMS = {
         f"of which {'three quarters' if passages.NEAR == 0.75 else passages.NEAR} or more are used",
     ],
     "docs/tutorial.md": [f"{'Four' if len(blank().measures) == 4 else len(blank().measures)} measures of rest"],
-    "docs/practice.md": [f"A loop or a ladder of {rehearsal.SHORTEST_S:g} seconds or more is entered"],
+    "docs/practice.md": [f"A loop or a ladder of {rehearsal.SHORTEST_S:g} seconds or more is logged"],
     "DEVELOPERS.md": [
         f"{'two' if EACH == 2 else EACH} of each kind in",
         f"At least {GOAL} of 60 are to be caught",

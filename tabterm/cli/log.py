@@ -72,7 +72,7 @@ def _export(entries: list[LogEntry], out: str, *, force: bool) -> None:
             sys.stdout.buffer.write(text.encode())
         return
     if Path(out).exists() and not force:
-        raise StorageError("the file already exists", place=out, hint="--force writes over it")
+        raise StorageError("the file already exists", place=out, hint="--force overwrites it")
     atomic_write(Path(out), text.encode())
     print(f"{out}: practice log written")
 

@@ -102,7 +102,7 @@ def read(data: bytes) -> Score:
     document = _migrate(document)
     unknown = set(document) - {"format", "version", "head", "measures"}
     if unknown:
-        raise FormatError(f"unknown field {min(unknown)!r}", hint="take it out")
+        raise FormatError(f"unknown field {min(unknown)!r}", hint="remove it")
     measures = document.get("measures")
     if not isinstance(measures, list):
         raise FormatError("the measures are missing", hint='a list called "measures" is needed')
@@ -112,14 +112,14 @@ def read(data: bytes) -> Score:
     try:
         return Score(head=head, measures=read_measures)
     except UnfitError:
-        raise FormatError("there is no measure", hint="a score has at least one") from None
+        raise FormatError("the score has no measures", hint="a score has at least one") from None
     except TabtermError as error:
         raise FormatError(error.message, hint=error.hint, place=error.place) from None
 
 
 def _parse(data: bytes) -> dict[str, Any]:
     if data.count(b"{") > MOST_OBJECTS:
-        raise FormatError("a score beyond all measure", hint=f"at most {MOST_OBJECTS} events and notes together")
+        raise FormatError("the score is too large", hint=f"at most {MOST_OBJECTS} events and notes together")
     document = json_of(data, depth=None, objects=_object_of)
     if not isinstance(document, dict):
         raise FormatError("not a tabterm file", hint="JSON, but not an object")
@@ -132,7 +132,7 @@ def _object_of(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     if len(fields) < len(pairs):
         names = [name for name, _ in pairs]
         name = next(name for name in names if names.count(name) > 1)
-        raise FormatError(f"the field {name!r:.40} stands twice in one object", hint="take one of them out")
+        raise FormatError(f"the field {name!r:.40} stands twice in one object", hint="remove one of them")
     return fields
 
 

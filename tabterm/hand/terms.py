@@ -157,8 +157,11 @@ HABITS: dict[str, tuple[str, str]] = {
     "open": ("you avoid open courses", "you prefer open courses"),
     "leave": ("you stay in position", "you shift readily"),
     "step": ("you avoid small shifts", "you move by a fret or two readily"),
-    "along": ("you take a finger a note along a course", "you like one finger to go along its course"),
-    "across": ("you take a finger a course at one fret", "you like one finger to play two courses at a fret"),
+    "along": ("you change fingers from note to note along a course", "you like one finger to go along its course"),
+    "across": (
+        "you use a finger for each course at one fret",
+        "you like one finger to play two courses at a fret",
+    ),
     "spread": ("you keep to one finger a fret", ""),
 }
 """What is learnt of a player: terms that weigh nothing by themselves, and what more and what less means."""

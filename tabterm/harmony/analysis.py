@@ -78,7 +78,7 @@ COLOURS, MINOR_COLOURS, MAJOR_COLOURS, DOMINANT_COLOURS = {2, 9}, {5}, {6}, {1, 
 
 #: fifths above C; from Gb to A#: tuned here
 FLATTEST, SHARPEST = -6, 10
-"""A note that leads by a half step is spelled by where it leads only between these; beyond lie Cb and E#."""
+"""A note that leads by a semitone is spelled by where it leads only between these; beyond lie Cb and E#."""
 
 
 class Lead(NamedTuple):

@@ -205,7 +205,7 @@ def _of_roles(chords: Sequence[SoundingChord], does: Sequence[ChordFunction]) ->
         elif function.role is Role.SUBSTITUTE:
             yield f"{here.symbol} stands for {note_name(here.chord.root_fifths + 6)}7, a tritone away."
         elif function.role is Role.LEADING:
-            yield f"{here.symbol} leads up to {goal} by a half step."
+            yield f"{here.symbol} leads up to {goal} by a semitone."
         elif function.role is Role.BORROWED and here.symbol not in borrowed:
             borrowed.append(here.symbol)
     if borrowed:
@@ -306,7 +306,7 @@ def _colour(
     """What a note does, in words; "" where there is nothing to say of it alone."""
     kind, name, leads = here.kind, here.name, here.leads
     goes = f"leads {'up' if leads.semitones > 0 else 'down'} to" if leads else "leads to"
-    half = " by a half step" if leads and abs(leads.semitones) == 1 else ""
+    half = " by a semitone" if leads and abs(leads.semitones) == 1 else ""
     if kind is NoteClass.BLUE_THIRD:
         major = here.to_chord == "3"
         return (

@@ -187,12 +187,10 @@ def _told_of_notes(
 
 REMARK = Row(
     "remark",
-    "measure numbers, sections, changes of metre, key and tempo, endings, the teacher's words",
+    "measure numbers, sections, changes of metre, key and tempo, endings, remarks",
     gives_way=8,
     takes="remark",
-    clear=Clear(
-        "take remark away", lambda score, place, _course: operations().set_remark(score, place.measure, "")
-    ),
+    clear=Clear("delete remark", lambda score, place, _course: operations().set_remark(score, place.measure, "")),
     words=Words(
         starts=lambda typed: len(typed) == 1,
         begun=lambda score, place: score.measures[min(place.measure, len(score.measures) - 1)].remark,
@@ -207,7 +205,7 @@ CHORD = Row(
     gives_way=9,
     cells=cells.chord_cells,
     takes="chord",
-    clear=Clear("take chord away", lambda score, place, _course: operations().set_chord(score, place, None)),
+    clear=Clear("delete chord", lambda score, place, _course: operations().set_chord(score, place, None)),
     words=Words(
         starts=frozenset("ABCDEFGHN").__contains__,
         begun=lambda _score, _place: "",
@@ -241,11 +239,11 @@ RHYTHM = Row(
 )
 SOURCE = Row(
     "source",
-    "the original line, and where what is played departs from it; ?9 is proposed, and 90% sure",
+    "the original line, and where the tab differs from it; ?9 is proposed, and 90% sure",
     gives_way=6,
     cells=cells.source_cells,
     takes="proposal",
-    clear=Clear("take proposal away", lambda score, place, _course: operations().drop_heard(score, [place])),
+    clear=Clear("reject proposal", lambda score, place, _course: operations().drop_heard(score, [place])),
     keys={
         "enter": "take-heard",
         "A": "take-heard-measure",
@@ -259,7 +257,7 @@ COURSE = Row(
     "course",
     "frets and how they are reached, a line for each course",
     takes="fret",
-    clear=Clear("take note away", lambda score, place, course: operations().remove_note(score, place, course)),
+    clear=Clear("delete note", lambda score, place, course: operations().remove_note(score, place, course)),
     of_note=True,
 )
 FINGER = Row(
@@ -268,9 +266,7 @@ FINGER = Row(
     gives_way=10,
     cells=cells.finger_cells,
     takes="finger",
-    clear=Clear(
-        "take finger away", lambda score, place, course: operations().set_finger(score, place, course, None)
-    ),
+    clear=Clear("delete finger", lambda score, place, course: operations().set_finger(score, place, course, None)),
     of_note=True,
     walks=True,
     keys={"enter": "accept-fingers", "A": "accept-all-fingers", "B": "free-fingers"},
@@ -283,9 +279,7 @@ STROKE = Row(
     gives_way=11,
     cells=cells.stroke_cells,
     takes="stroke",
-    clear=Clear(
-        "stroke back to proposal", lambda score, place, _course: operations().set_stroke(score, place, None)
-    ),
+    clear=Clear("clear stroke", lambda score, place, _course: operations().set_stroke(score, place, None)),
     of_note=True,
     walks=True,
     keys={
@@ -306,7 +300,7 @@ DEGREE = _told_of_notes(
 TONIC = _told_of_notes("tonic", "what each note is against the tonic of the key", cells.tonics, 4)
 CLASS = _told_of_notes("class", "what each note does: ct chord tone, pt passing tone ...", cells.classes, 2)
 ROMAN = _told_of_notes("roman", "what each chord is in its key: ii7, V7/V, bVII", cells.numerals, 3)
-EFFORT = Row("effort", "how near to your limit each event is", gives_way=1, cells=cells.effort_cells, hidden=True)
+EFFORT = Row("effort", "how close to your limit each event is", gives_way=1, cells=cells.effort_cells, hidden=True)
 
 ROWS = (REMARK, CHORD, COUNT, RHYTHM, SOURCE, COURSE, FINGER, STROKE, DEGREE, TONIC, CLASS, ROMAN, EFFORT)
 """From top to bottom."""

@@ -53,7 +53,7 @@ def along(performance: Performance, record: Record, moment: Moment) -> Performan
             passages.append(Passage(at_s, from_s, to_s))
         for (_, before_s), (time_s, heard_s) in pairwise(each):
             if heard_s <= before_s:
-                raise ScoreError("the bar lines in the recording are not in order", hint="pull them right first")
+                raise ScoreError("the bar lines in the recording are not in order", hint="put them in order first")
             at_s += (heard_s - before_s) / record.speed
             here.append(time_s)
             there.append(at_s)

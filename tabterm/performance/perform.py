@@ -48,7 +48,7 @@ def perform(score: Score, *, span: Span | None = None, options: Options = STANDA
             f"cannot play at {options.tempo_percent:g} percent", hint=f"{LEAST_PERCENT} to {MOST_PERCENT}"
         )
     if not 0 <= options.count_in <= 2:
-        raise ScoreError(f"cannot count {options.count_in} measures in", hint="0 to 2")
+        raise ScoreError(f"cannot count in {options.count_in} measures", hint="0 to 2")
     stretches = list(_stretches(score, span))
     if not stretches:
         raise ScoreError("there is nothing to play", hint="choose at least one event")

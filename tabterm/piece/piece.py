@@ -277,7 +277,7 @@ def opened(
         names = ChordNames(chord_names) if chord_names is not None else None
     except ValueError:
         known = " or ".join(ChordNames)
-        raise FormatError(f"chords have no '{chord_names}' names", hint=f"say {known}") from None
+        raise FormatError(f"unknown names of chords: '{chord_names}'", hint=f"say {known}") from None
     taken = take_in(Path(path), player, choice, chord_names=names, ending=ending, data=data)
     return Piece(taken.score, player, taken.report)
 
@@ -323,7 +323,7 @@ def span_of(score: Score, first: int | None, last: int | None) -> Span | None:
             raise ScoreError(f"no measure {number}", hint=f"{lowest} to {highest}")
         indices.append(index)
     if indices[0] > indices[1]:
-        raise ScoreError("the last measure stands before the first", hint="give the smaller number first")
+        raise ScoreError("the last measure comes before the first", hint="give the smaller number first")
     return Span.of_measures(*indices)
 
 

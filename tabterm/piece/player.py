@@ -82,7 +82,7 @@ def keep_learnt(lessons: Sequence[Lesson]) -> Weights:
         opening.make_own_folder(file.parent)
     except OSError as error:
         raise StorageError(
-            f"what was learnt cannot be kept: {error.strerror or error}", place=str(file)
+            f"what was learnt cannot be saved: {error.strerror or error}", place=str(file)
         ) from error
     kept = {"habits": weights.habits, "lessons": [lesson._asdict() for lesson in lessons]}
     atomic_write(file, json.dumps(kept).encode() + b"\n")

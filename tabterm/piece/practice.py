@@ -33,7 +33,7 @@ SLOWEST, FASTEST = 20.0, 200.0
 
 _NUMBER = r"\d{1,3}(?:\.\d{1,2})?"
 _TEXT = re.compile(rf"^({_NUMBER}):({_NUMBER}):({_NUMBER})(?:x(\d{{1,2}}))?( ?bpm)?$", re.IGNORECASE)
-HOW = "write START:END:STEP for a ladder climbed when told, 60:100:5x3 for 3 turns on each rung, 72:104:4x3bpm"
+HOW = "write 60:100:5 to climb by a key, 60:100:5x3 for 3 turns on each rung, 72:104:4x3bpm for beats a minute"
 
 
 @dataclass(frozen=True, slots=True)
@@ -249,7 +249,7 @@ class Practice:
     def __post_init__(self) -> None:
         check_percent(self.tempo_percent)
         if self.count_in not in range(3):
-            raise ScoreError(f"cannot count {self.count_in} measures in", hint="0 to 2")
+            raise ScoreError(f"cannot count in {self.count_in} measures", hint="0 to 2")
         if not abs(self.semitones) <= MOST_SEMITONES:
             raise ScoreError(
                 f"cannot move the recording by {self.semitones:g} semitones",

@@ -25,7 +25,7 @@ WIDEST_DAY = 5
 LABEL = 4
 """Cells left of a graph, for a tempo and the axis."""
 
-NOTHING_YET = "nothing practised yet: a loop of 10 seconds or more is entered here when it ends"
+NOTHING_YET = "nothing practised yet: a loop of 10 seconds or more is logged here when it ends"
 
 
 @dataclass(frozen=True, slots=True)

@@ -81,7 +81,7 @@ class Recorded(Value):
             there.append(place)
         if there:
             return Found(there[0], f"{there[0]} has changed since its measures were set: check the bar lines")
-        return Found(None, f"{self.path}: the recording is not there; choose where it is now")
+        return Found(None, f"{self.path}: the recording is missing; choose where it is now")
 
     def moved(self, document: Path, recording: Path) -> Recorded:
         """With the same measures in a file elsewhere, or in a changed one; raises StorageError as `of`."""

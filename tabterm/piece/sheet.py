@@ -80,7 +80,7 @@ def measures_of(
         span = None if measures is None else span_of(score, *measures)
         return None if span is None else (span.start.measure, span.end.measure - 1)
     if measures is not None:
-        raise ScoreError("measures and a phrase are two things", hint="name one of them")
+        raise ScoreError("choose measures or a phrase, not both", hint="name one of them")
     found = phrase_ranges(score)
     if not 1 <= phrase <= len(found):
         raise ScoreError(f"no phrase {phrase}", hint=f"1 to {len(found)}" if found else "nothing sounds")

@@ -188,7 +188,7 @@ def _on_the_neck(note: HeardNote, near: Mapping[int, int]) -> HeardNote:
 def _moved(near: Mapping[int, int]) -> Iterator[Remark]:
     if near:
         names = ", ".join(f"{pitch_name(pitch)} as {pitch_name(to)}" for pitch, to in sorted(near.items()))
-        yield Remark(Kind.MOVED, f"a few notes that the neck has not lie octaves nearer: {names}")
+        yield Remark(Kind.MOVED, f"a few notes beyond the neck were moved by octaves: {names}")
 
 
 def _with_chords(line: Line, passage: Passage, first: float) -> Line:

@@ -95,7 +95,7 @@ class TimeMap(Value):
                 side, or_else = ("before", "") if past < 0 else ("after", ", or let the rest follow")
                 raise ScoreError(
                     f"{at_s:.2f} s is {side} measure {number}, which is at {there:.2f} s",
-                    hint=f"pull that one first{or_else}",
+                    hint=f"move that one first{or_else}",
                 )
         held = Anchor(measure=place.measure, offset=place.offset, at_s=at_s, held=True)
         return TimeMap(anchors=(*earlier, held, *later))
@@ -104,7 +104,7 @@ class TimeMap(Value):
         """Without the tie at a place; raises ScoreError where there is none, or no other."""
         left = tuple(anchor for anchor in self.anchors if anchor.place != place)
         if len(left) == len(self.anchors) or not left:
-            raise ScoreError("nothing is held there", hint="stand on a bar line of the map; the last one stays")
+            raise ScoreError("nothing is held there", hint="go to a bar line of the map; the last one stays")
         return TimeMap(anchors=left)
 
     def later(self, by_s: float) -> TimeMap:

@@ -265,7 +265,7 @@ class Measure(Signs):
         written = [event.duration for event in self.source]
         as_played = written == [event.duration for event in self.events]
         if written and not as_played and total(duration.length for duration in written) != self.length:
-            raise ScoreError("the source line must fill its measure")
+            raise ScoreError("the original line must fill its measure")
         return True
 
     @cached_property

@@ -111,7 +111,7 @@ class Engine:
             return
         if plan.record is not None and output.kind is not OutputKind.DEVICE:
             where = f"'{output.name}' takes notes only: a recording needs an audio device"
-            self._fail(SoundError(where, hint="B hears the tab; the command 'output' chooses a device"))
+            self._fail(SoundError(where, hint="B plays the tab; the command 'output' chooses a device"))
             return
         self._plays = True
         {"play": output.play, "change": output.change, "then": output.then}[frame.word](plan)
@@ -173,7 +173,7 @@ class Engine:
         if not output.is_there():
             self._output = None
             hint = "play again when it is back, or choose another"
-            raise SoundError(f"the {output.kind.noun} '{output.name}' has gone", hint=hint)
+            raise SoundError(f"the {output.kind.noun} '{output.name}' is gone", hint=hint)
 
     def let_go(self) -> None:
         """Silence the output and close it."""

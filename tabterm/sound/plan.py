@@ -242,7 +242,7 @@ class Plan:
         numbers.frombytes(next(cuts))
         if sys.byteorder == "big":
             numbers.byteswap()
-        _want(all(map(math.isfinite, numbers)), "a number in it is none")
+        _want(all(map(math.isfinite, numbers)), "a number in it is not finite")
         times, rest = numbers[:messages], numbers[messages:]
         curves = list(zip(rest[0 : 2 * points : 2], rest[1 : 2 * points : 2], strict=True))
         meetings = tuple(zip(rest[2 * points :: 2], rest[2 * points + 1 :: 2], strict=True))
@@ -251,7 +251,7 @@ class Plan:
         _want(all(0 <= to_s <= duration_s for _, to_s in meetings), "a joint lies outside")
         setup, data = tuple(_messages(next(cuts))), next(cuts)
         kinds = {status & 0xF0 for status in data[::MESSAGE_BYTES]}
-        _want(kinds <= _KINDS and max(data[1::3] + data[2::3], default=0) < 0x80, "a message in it is none")
+        _want(kinds <= _KINDS and max(data[1::3] + data[2::3], default=0) < 0x80, "a message in it is invalid")
         plucks = tuple(_plucks(next(cuts), curves, duration_s))
         voicing = SoundVoicing.from_values(json.loads(next(cuts), parse_constant=_no_number))
         along = next(cuts)
@@ -303,7 +303,7 @@ def _want(holds: bool, reason: str) -> None:
 
 def _no_number(_word: str) -> None:
     """JSON's reader would take NaN and Infinity."""
-    raise _BadPlanError("a number in it is none")
+    raise _BadPlanError("a number in it is not finite")
 
 
 def _cuts(body: bytes, *sizes: int) -> Iterator[bytes]:
@@ -325,7 +325,7 @@ def _messages(data: bytes) -> Iterator[bytes]:
         size = 2 if data[start] & 0xF0 in _TWO_BYTES else 3
         message = data[start : start + size]
         known = size == 2 or message[0] & 0xF0 in _KINDS
-        _want(known and len(message) == size and max(message[1:]) < 0x80, "a message in it is none")
+        _want(known and len(message) == size and max(message[1:]) < 0x80, "a message in it is invalid")
         yield message
         start += size
 
@@ -335,7 +335,7 @@ def _plucks(data: bytes, curves: Sequence[tuple[float, float]], duration_s: floa
     first, before_s = 0, 0.0
     for part, course, pitch, velocity, attack, muted, release, points, start_s, end_s in _PLUCK.iter_unpack(data):
         known = part < len(_PARTS) and attack < len(_ATTACKS) and release < len(_RELEASES)
-        _want(known and muted < 2, "an attack in it is of no kind")
+        _want(known and muted < 2, "an attack in it is of an unknown kind")
         _want(course <= MOST_COURSES and pitch < 0x80 and 0 < velocity < 0x80, "an attack in it is out of range")
         # A NaN would not be in order either.
         _want(before_s <= start_s <= duration_s and start_s <= end_s <= LONGEST_S, "its attacks are not in order")

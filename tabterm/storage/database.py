@@ -32,13 +32,13 @@ DAMAGED = (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
 BUSY = (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
 
 REASONS = {
-    sqlite3.SQLITE_READONLY: ("it may not be written to", "change its permissions"),
-    sqlite3.SQLITE_PERM: ("it may not be written to", "change its permissions"),
+    sqlite3.SQLITE_READONLY: ("it is write-protected", "change its permissions"),
+    sqlite3.SQLITE_PERM: ("it is write-protected", "change its permissions"),
     sqlite3.SQLITE_CANTOPEN: ("it cannot be opened", "check its folder"),
     sqlite3.SQLITE_IOERR: ("the disk fails", "check the disk"),
     sqlite3.SQLITE_FULL: ("the disk is full", "make room"),
-    sqlite3.SQLITE_TOOBIG: ("it is damaged", "rename it, and a new one is begun"),
-    sqlite3.SQLITE_CORRUPT: ("it is damaged", "rename it, and a new one is begun"),
+    sqlite3.SQLITE_TOOBIG: ("it is damaged", "rename it, and a new one is started"),
+    sqlite3.SQLITE_CORRUPT: ("it is damaged", "rename it, and a new one is started"),
 }
 """What the disk says, and what to do, by SQLite's primary result codes."""
 
@@ -151,12 +151,12 @@ class Database:
         version = _version(connection)
         if version > len(self.steps):
             message = f"the {self.called} is of a newer tabterm"
-            raise StorageError(message, place=str(self.file), hint="use that one")
+            raise StorageError(message, place=str(self.file), hint="use that version")
         if version == len(self.steps):
             return
         if not version and connection.execute("SELECT 1 FROM sqlite_master").fetchone():
             raise StorageError(
-                f"it is no {self.called}", place=str(self.file), hint="rename it, and a new one is begun"
+                f"it is no {self.called}", place=str(self.file), hint="rename it, and a new one is started"
             )
         if version:
             atomic_write(self.file.with_name(f"{self.file.name}.version-{version}"), read(self.file, ours=True))
@@ -181,7 +181,7 @@ class Database:
         if code in BUSY:
             reason, hint = "another program is writing to it", self.when_busy
         if code == sqlite3.SQLITE_NOTADB:
-            reason, hint = f"it is no {self.called}", "rename it, and a new one is begun"
+            reason, hint = f"it is no {self.called}", "rename it, and a new one is started"
         kind = DamagedError if code in DAMAGED else StorageError
         return kind(f"the {self.called} cannot be {done}: {reason}", place=str(self.file), hint=hint)
 

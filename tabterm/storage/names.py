@@ -65,8 +65,8 @@ def file_named(text: str) -> Path:
     try:
         path = Path(name).expanduser()
     except RuntimeError:
-        hint = f"./{name} is a file of that name"
-        raise StorageError(f"there is no such home folder as in '{name}'", hint=hint) from None
+        hint = f"write ./{name} for a file of that name"
+        raise StorageError(f"no such home folder: '{name}'", hint=hint) from None
     if not path.name:
         raise StorageError("no file name given", hint="name a file")
     return path
@@ -83,7 +83,7 @@ def free_file(folder: Path, text: str) -> Path:
 def check_free(path: Path, *, force: bool) -> None:
     """Raise StorageError where a file would be written over by mistake."""
     if path.exists() and not force:
-        raise StorageError("the file already exists", place=str(path), hint="--force writes over it")
+        raise StorageError("the file already exists", place=str(path), hint="--force overwrites it")
 
 
 def existing_or_new(path: Path) -> Path:

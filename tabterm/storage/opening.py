@@ -108,7 +108,7 @@ def make_own_folder(folder: Path) -> None:
 def _opened(path: Path, flags: int, mode: int, *, check: _Check) -> int:
     """Open what `check` finds nothing strange in, before opening it (a device acts on it) and after."""
     if "\0" in os.fspath(path):
-        raise OSError(errno.EINVAL, "a name cannot hold a zero byte", str(path))
+        raise OSError(errno.EINVAL, "a name cannot contain a zero byte", str(path))
     try:
         there = path.stat(follow_symlinks=not flags & os.O_NOFOLLOW)
     except FileNotFoundError:

@@ -255,7 +255,7 @@ class TabtermApp(TerminalApp, inherit_bindings=False):
         def progress(part: float) -> None:
             nonlocal said
             if self._leaving:
-                raise TabtermError("called off, since the editor was left")
+                raise TabtermError("cancelled, since the editor was closed")
             percent = int(part * 100)
             if percent >= said + PROGRESS_PERCENT:
                 said = percent

@@ -68,7 +68,7 @@ class HandWatch:
     def fault(self) -> str:
         """What to say where the hand could not be worked out, or ""."""
         fault = self._adviser.take_fault() if self._adviser is not None else None
-        what = "a fault of the editor's own: no fingers and findings for this score"
+        what = "internal error: no fingers or findings for this score"
         return f"{what} ({type(fault).__name__}: {fault}); your work is kept" if fault is not None else ""
 
     def wonder(self, finding: Finding) -> None:

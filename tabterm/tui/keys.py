@@ -36,8 +36,8 @@ class Entry(Typing):
     Entry { display: none; layer: over; height: 1; border: none; padding: 0; }
     """
     BINDINGS: ClassVar[list[BindingType]] = [
-        ("enter", "leave('')", "take it"),
-        ("escape", "call_off", "call off"),
+        ("enter", "leave('')", "accept"),
+        ("escape", "call_off", "cancel"),
         ("tab", "leave('tab')", "next measure"),
         ("up", "leave('up')", "up"),
         ("down", "leave('down')", "down"),

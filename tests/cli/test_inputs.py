@@ -122,7 +122,7 @@ def test_a_folder_is_converted_into_another(folder, tmp_path, capsys):
     assert [each["answer"]["written"] for each in found] == [f"{out}/easy.musicxml", f"{out}/hard.musicxml"]
     assert sorted(each.name for each in out.iterdir()) == ["easy.musicxml", "hard.musicxml"]
     assert main(["convert", str(folder), str(out), "--to-format", "musicxml"]) == 2
-    assert capsys.readouterr().err.count("--force writes over it") == 2
+    assert capsys.readouterr().err.count("--force overwrites it") == 2
 
 
 def test_files_may_stand_between_options(folder, capsys):

@@ -105,7 +105,7 @@ def test_in_an_ssh_session_it_says_where_the_sound_will_be(listen, monkeypatch):
     monkeypatch.setenv("JACK_DEFAULT_SERVER", f"none-{os.getpid()}")
     _, said = listen()
     wait_until(lambda: "this is an SSH session" in said())
-    wait_until(lambda: "nothing to play through yet" in said(), 20)
+    wait_until(lambda: "there is no output yet" in said(), 20)
 
 
 def test_a_sheet_is_kept_where_the_command_says_and_none_is_taken_where_it_says_so(listen, tmp_path):

@@ -53,7 +53,7 @@ def test_the_entries_are_exported_once(piece, tmp_path, capsysbinary):
     assert [row["beats_per_minute"] for row in rows] == ["60.0", "70.0", "85.0"]
     assert [row["beat"] for row in rows] == ["1/4", "1/4", "3/8"]
     assert main(["log", str(piece), "--csv", str(out)]) == 2
-    assert b"--force writes over it" in capsysbinary.readouterr().err
+    assert b"--force overwrites it" in capsysbinary.readouterr().err
     assert main(["log", "--csv", "-"]) == 0
     assert len(list(csv.reader(io.StringIO(capsysbinary.readouterr().out.decode(), newline="")))) == 5
 

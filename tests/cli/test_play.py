@@ -106,7 +106,7 @@ def test_ctrl_c_stops_without_a_fault_or_a_hanging_note(recorder, tmp_path):
     ("words", "said"),
     [
         (("--from", "9"), "no measure 9 (0 to 2)"),
-        (("--from", "2", "--to", "1"), "the last measure stands before the first"),
+        (("--from", "2", "--to", "1"), "the last measure comes before the first"),
         (("--tempo", "10%"), "cannot play at 10 percent (20 to 200)"),
         (("--loop", "-1"), "cannot play -1 times"),
         (("--mute-tab",), "nothing left to hear (chords and bass need chord symbols"),

@@ -208,8 +208,8 @@ def test_a_midi_file_is_written_by_the_same_command(tabterm, tune, tmp_path):
         ("out.mp3", ("--loop", "100000"), "62.5 h of sound are too long for one file (MP3 holds up to 24.0 h"),
         ("out.wav", ("--loop", "20000"), "12.5 h of sound are too long for one file (WAV holds up to 6.8 h"),
         ("out.mid", ("--stems",), "a MIDI file has a track for each part already"),
-        ("there.wav", (), "the file already exists (--force writes over it)"),
-        ("no/out.wav", (), "the folder is not there: make it, or write elsewhere"),
+        ("there.wav", (), "the file already exists (--force overwrites it)"),
+        ("no/out.wav", (), "the folder does not exist: make it, or write elsewhere"),
     ],
 )
 def test_what_cannot_be_is_said_in_one_line(tabterm, tune, tmp_path, out, words, said):

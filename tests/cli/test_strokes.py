@@ -66,7 +66,7 @@ def test_what_is_refused_in_one_line(tmp_path, capsys):
     names = ", ".join(StrokeSchool)
     for arguments, message in (
         ([str(path), "--school", "bow"], f"tabterm: no school 'bow' (one of: {names})\n"),
-        ([str(path), "-o", str(path)], f"tabterm: {path}: the file already exists (--force writes over it)\n"),
+        ([str(path), "-o", str(path)], f"tabterm: {path}: the file already exists (--force overwrites it)\n"),
         ([], "tabterm: no file given (`tabterm strokes FILE`, or --schools for the list)\n"),
     ):
         assert main(["strokes", *arguments]) == 2

@@ -135,6 +135,6 @@ def test_a_kill_while_it_listens_and_plays_loses_nothing(folder, open_editor):
     again.wait_for("the recording is heard")
     assert kept.read(path).time_map is not None
     again.press("ctrl+q")
-    again.wait_for("save and leave")
+    again.wait_for("save and quit")
     again.press("s")
     assert again.ended() == 0

@@ -283,7 +283,7 @@ def test_a_slur_over_many_notes_is_a_phrase_unless_it_says_how_it_is_played():
     phrase, ours = reading.music.measures
     assert all(event.notes[0].is_struck for event in phrase.events)
     assert [event.notes[0].slurred for event in ours.events] == [False, True, True, True, True, False]
-    assert remarks(reading) == ["slurs over more than 4 notes are taken for phrases and left out"]
+    assert remarks(reading) == ["slurs over more than 4 notes are read as phrases and left out"]
 
 
 def test_slurs_that_join_nothing_are_said_with_their_place():

@@ -331,7 +331,9 @@ def test_words_and_rehearsal_marks():
     jump = (
         '<direction><direction-type><words>D.C. al Fine</words></direction-type><sound dacapo="yes"/></direction>'
     )
-    assert remarks(FULL + jump) == ["jumps (da capo, dal segno, coda, fine) are left out; their words are remarks"]
+    assert remarks(FULL + jump) == [
+        "jumps (da capo, dal segno, coda, fine) are left out; their words become remarks"
+    ]
 
 
 def barline(where, style="", repeat="", ending=""):
@@ -547,7 +549,7 @@ def test_short_slurs_are_hammer_ons_and_pull_offs_and_long_ones_phrases():
     assert all(
         event.notes[0].reached is Reached.STRUCK for event in read(phrase).measures[0].events if event.notes
     )
-    assert remarks(phrase) == ["slurs over more than 4 notes are taken for phrases and left out"]
+    assert remarks(phrase) == ["slurs over more than 4 notes are read as phrases and left out"]
 
 
 # Instruments
@@ -658,7 +660,7 @@ def test_a_tablature_staff_is_folded_onto_the_notation():
     assert score.measures[0].events[0].stroke is Stroke.DOWN
     assert remarks(contents) == []
     wrong = attributes(staves) + above + BACK + below.replace("<step>E</step>", "<step>F</step>")
-    assert "notes of the tablature that the notation has not are left out" in remarks(wrong)
+    assert "notes of the tablature that are not in the notation are left out" in remarks(wrong)
 
 
 def test_grace_notes_at_the_end_of_a_measure_ornament_the_next_note_of_their_voice():
@@ -813,7 +815,7 @@ def test_the_commands_take_the_files(tmp_path, capsys, monkeypatch):
     path.write_bytes(b"<html/>")
     assert main(["show", str(path)]) == 2
     error = capsys.readouterr().err.strip().splitlines()[-1]
-    assert error.endswith("no MusicXML score: the outermost element is <html> (check the file's extension)")
+    assert error.endswith("not a MusicXML score: the outermost element is <html> (check the file's extension)")
 
 
 def test_final_bar_lines():

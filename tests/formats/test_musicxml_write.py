@@ -73,7 +73,7 @@ def remarked(given_score: Score) -> set[str]:
     last = len(given_score.measures) - 1
     for index, each in enumerate(given_score.measures):
         if each.source:
-            wanted.add("the source line")
+            wanted.add("the original line")
         if each.heard_chords:
             wanted.add("chords that are only proposed")
         if each.repeat_times and each.barline is not (Barline.FINAL if index == last else Barline.SINGLE):
@@ -137,14 +137,14 @@ def test_a_source_line_is_told_once_of_the_whole():
     sounding = SourceEvent(duration=Duration.parse("1"), pitches=(62,))
     bar = measure("1 2.0", source=(sounding,))
     [remark] = musicxml.write(score(bar, bar)).report.remarks
-    assert (remark.message, remark.place) == ("the source line is left out", None)
+    assert (remark.message, remark.place) == ("the original line is left out", None)
 
 
 def test_control_characters_are_remarked():
     """XML 1.0 (fifth edition), section 2.2: the characters of a document."""
     written = musicxml.write(score(measure("1 2.3", remark="slow\x07 here")))
     assert [remark.message for remark in written.report.remarks] == [
-        "control characters in words are left out: XML has none"
+        "control characters in words are left out: XML cannot hold them"
     ]
     assert musicxml.read(written.data).music.measures[0].remark == "slow here"
 

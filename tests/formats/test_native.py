@@ -73,7 +73,7 @@ def test_the_instrument_is_written_in_full():
         (b'{"events"', b'{"chords":[{"offset":"1e999999999","symbol":"G"}],"events"', "expected a fraction"),
         (b'{"events"', b'{"chords":[{"offset":"1/0","symbol":"G"}],"events"', "expected a fraction"),
         (b"352.425", b"1e999", "scale_length_mm: not a finite number"),
-        (b"Kiln", b"\\ud800", "half a character"),
+        (b"Kiln", b"\\ud800", "a broken character"),
         (b'"title"', b'"tittle"', "tittle"),
         (b'"measures"', b'"measure"', "unknown field 'measure'"),
         (b'"format": "tabterm"', b'"format": "other"', "not a tabterm file"),

@@ -252,7 +252,7 @@ def test_what_the_file_does_not_say_is_told():
         ("the school of strokes is left out", None),
         ("fingers are left out", None),
         ("strokes are left out", None),
-        ("chord symbols are heard where chords are asked for, not written", None),
+        ("chord symbols are not written; --chords plays them", None),
         ("repeats and endings are played out (2 times)", Place(1)),
         ("remarks are left out", Place(1)),
         ("names of sections are left out", Place(2)),

@@ -197,7 +197,7 @@ G||-----------------|----------------||
     assert last.repeat_times == 2
     assert [note[1] for note in notes_of(reading.music)] == [0, Q, 2 * Q, 3 * Q, 0]
     assert [(r.line, r.column, r.message) for r in reading.report.remarks if r.line] == [
-        (2, 41, "'x2' behind the last bar line is left out")
+        (2, 41, "'x2' after the last bar line is left out")
     ]
 
 
@@ -230,7 +230,7 @@ def test_course_letters_tell_the_tuning(letters, name, pitches, turned):
     assert [course.pitch for course in instrument.courses] == pitches
     assert {note[2] for note in notes_of(reading.music)} == {4 if turned else 1}
     assert any("turned over" in remark.message for remark in reading.report.remarks) == turned
-    assert any("are taken for" in remark.message for remark in reading.report.remarks) == (
+    assert any("are read as" in remark.message for remark in reading.report.remarks) == (
         pitches != [76, 69, 62, 55]
     )
 

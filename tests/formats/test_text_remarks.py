@@ -54,7 +54,7 @@ def test_a_slur_from_nothing_is_struck_with_a_remark():
         ("  q   5   q   q", "0---2---3---5---", "", 0, 0, "proposed from the spacing"),
         ("= 7 times 3", "0---2---3---5---", "", 1, 1, "there is no measure 7"),
         ("= 1 times 1", "0---2---3---5---", "", 1, 1, "the times cannot be read: '1'"),
-        ("= 1 source C4:4", "0---2---3---5---", "", 2, 3, "source line does not fill"),
+        ("= 1 source C4:4", "0---2---3---5---", "", 2, 3, "original line does not fill"),
         ('= 1 heard "4:61:G"', "0---2---3---5---", "", 2, 3, "chords that were heard do not fit"),
         ('= 1 heard "0:high:G"', "0---2---3---5---", "", 1, 1, "the heard cannot be read"),
         ("= 1 source H4:4", "0---2---3---5---", "", 1, 1, "the source cannot be read: 'H4:4'"),
@@ -83,7 +83,7 @@ def test_a_slur_from_nothing_is_struck_with_a_remark():
         ("", "0---2b20-3--5---", "", 2, 7, "a bend of less than 5 or more than 400 cents"),
         ("", "0---{99}2-3-5---", "", 2, 7, "'99' as a grace note"),
         ("", "0---2---3---5---", "finger  7", 6, 9, "not a finger: '7'"),
-        ("", "0---------------", "stroke      D", 6, 13, "the stroke 'D' stands under no note"),
+        ("", "0---------------", "stroke      D", 6, 13, "the stroke 'D' is under no note"),
     ],
 )
 def test_nothing_is_lost_unsaid(above, system, below, line, column, words):
@@ -136,8 +136,8 @@ def test_a_measure_that_is_marked_as_short_and_holds_nothing_is_whole():
     assert [measure.length for measure in reading.music.measures] == [4, 4, 4]
     assert not any(event.notes for event in reading.music.measures[2].events)
     said = [remark.message for remark in reading.report.remarks]
-    assert "4 quarters are missing and are written as rests" in said
-    assert "the source line does not fill its measure and is left out" in said
+    assert "4 quarters are missing, and are filled with rests" in said
+    assert "the original line does not fill its measure and is left out" in said
 
 
 def test_twenty_thousand_notes_without_a_bar_line_do_not_take_long():

@@ -133,7 +133,7 @@ def test_without_a_chord_a_note_stands_in_the_key_alone():
 
 
 def test_the_spelling_of_a_chord_that_only_sounds_alike_is_not_remembered():
-    """Db has an F, C# an E sharp: what falls to them by a half step is G flat, and F sharp."""
+    """Db has an F, C# an E sharp: what falls to them by a semitone is G flat, and F sharp."""
     one, same, names = measure("2.,4 2.9"), measure("1 2.8"), []
     for symbol in ("Db", "C#", "Db"):
         built = Score(measures=(one, same.with_(chords=(ChordMark(offset="0", symbol=symbol),))))

@@ -67,7 +67,7 @@ def test_a_connection_that_is_killed_leaves_silence(ssh, forward, listening, rec
     finally:
         client.kill()
         client.wait()
-    wait_until(lambda: "the editor is gone" in listening.said())
+    wait_until(lambda: "the editor has left" in listening.said())
     heard = len(recorder.notes())
     time.sleep(0.6)
     assert len(recorder.notes()) == heard

@@ -100,6 +100,6 @@ def test_a_recording_that_changed_is_noticed(document, recording, at):
 def test_a_recording_that_is_gone_is_said_in_one_line(document, recording):
     kept = Recorded.of(document, recording)
     recording.unlink()
-    assert kept.found(document) == (None, f"{recording}: the recording is not there; choose where it is now")
+    assert kept.found(document) == (None, f"{recording}: the recording is missing; choose where it is now")
     with pytest.raises(StorageError, match="cannot be read"):
         Recorded.of(document, Path("/nowhere/a.ogg"))

@@ -102,7 +102,7 @@ def test_what_comes_from_nothing_is_struck_and_returned(marks):
 
 def test_what_is_too_fine_is_refused_with_its_line_and_leaves_nothing_behind():
     barring = Barring(Moment, Bar)
-    with pytest.raises(ScoreError, match="too fine") as caught:
+    with pytest.raises(ScoreError, match="too short") as caught:
         barring.add([heard(0, Fraction(1, 99991), 67)], Fraction(4), FOUR)
     assert caught.value.place == "line 7"
     assert not barring.measures

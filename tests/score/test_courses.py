@@ -39,7 +39,7 @@ def test_a_moved_note_has_no_finger():
         ("4, 4 2.3, 2", -1, None, "measure 1, beat 2: course 2 fret 3 has no place on course 1"),
         ("4, 4 4.3, 2", 1, None, "measure 1, beat 2: course 4 fret 3 has no place on course 5"),
         ("1 1.15", 1, None, "measure 1, beat 1: course 1 fret 15 has no place on course 2"),
-        ("1 1.0 2.3", 1, 1, "measure 1, beat 1: two notes would meet on one course"),
+        ("1 1.0 2.3", 1, 1, "measure 1, beat 1: two notes would share one course"),
     ],
 )
 def test_the_first_note_that_does_not_fit_is_named(before, step, course, message):
@@ -111,7 +111,7 @@ def test_slurs_over_two_courses_are_counted():
 
 
 def test_nothing_is_transposed_when_a_note_leaves_the_instrument():
-    with pytest.raises(ScoreError, match=r"^measure 1, beat 3: transposed by -2 this leaves the instrument"):
+    with pytest.raises(ScoreError, match=r"^measure 1, beat 3: transposed by -2 this goes beyond the instrument"):
         do.transpose(music("2 2.3, 2 4.1"), WHOLE, -2)
 
 

@@ -237,7 +237,7 @@ def test_all_later_music_is_not_moved_where_that_would_tear_a_repeat(mark):
     }[mark]()
     for operation in (do.push_all, do.pull_all):
         with pytest.raises(
-            ScoreError, match=r"^measure 2, beat 1: moving all later music would tear the repeat there"
+            ScoreError, match=r"^measure 2, beat 1: moving all later music would break the repeat there"
         ):
             operation(score, Span(place(1), place(1, 1)))
         operation(score, Span(place(3), place(3, 1)))

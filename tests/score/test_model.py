@@ -93,7 +93,7 @@ def test_an_event_that_cannot_be(fields, message):
         ({"chords": (ChordMark(offset=1, symbol="G"), ChordMark(offset=0, symbol="C"))}, "in order"),
         ({"chords": (ChordMark(offset=1, symbol="G"), ChordMark(offset=1, symbol="C"))}, "one to an offset"),
         ({"repeat_times": 1}, "at least twice"),
-        ({"source": (SourceEvent(duration=HALF),)}, "the source line must fill its measure"),
+        ({"source": (SourceEvent(duration=HALF),)}, "the original line must fill its measure"),
     ],
 )
 def test_a_measure_that_cannot_be(fields, message):

@@ -132,7 +132,7 @@ def test_another_metre_changes_no_sound(score, metre):
     assume(all(measure.metre is None for measure in score.measures))
     after = tried(do.set_metre, score, 0, metre)
     if isinstance(after, ScoreError):
-        assert "too fine" in after.message
+        assert "too short" in after.message
         return
     assert sounds(after) == sounds(score)
     assert after.head.metre == metre

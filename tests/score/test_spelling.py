@@ -72,5 +72,5 @@ def test_the_values_always_add_up_and_can_be_read_back(metre, offset, length):
 
 
 def test_what_no_value_can_show():
-    with pytest.raises(ScoreError, match="too fine to write"):
+    with pytest.raises(ScoreError, match="too short to write"):
         spell(Fraction(0), Fraction(1, 10007), Metre.parse("4/4"))

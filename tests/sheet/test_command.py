@@ -241,7 +241,7 @@ def test_a_page_of_text_is_as_wide_as_the_paper(tune, tmp_path, capsys):
         (
             "a.pdf",
             ("--measures", "7-3"),
-            "the last measure stands before the first (give the smaller number first)",
+            "the last measure comes before the first (give the smaller number first)",
         ),
         ("a.pdf", ("--phrase", "3"), "no phrase 3 (1 to 2)"),
         ("a.pdf", ("--phrase", "1", "--measures", "1"), "measures and a phrase are two things (name one of them)"),
@@ -277,7 +277,7 @@ def test_a_file_that_is_there_is_not_written_over(tune, tmp_path, capsys):
     out = tmp_path / "out.pdf"
     out.write_bytes(b"mine")
     assert main(["sheet", str(tune), str(out)]) == 2
-    assert "already exists (--force writes over it)" in capsys.readouterr().err
+    assert "already exists (--force overwrites it)" in capsys.readouterr().err
     assert out.read_bytes() == b"mine"
     assert main(["sheet", str(tune), str(out), "--force"]) == 0
     assert out.read_bytes()[:5] == b"%PDF-"

@@ -332,7 +332,7 @@ def test_a_device_that_goes_stops_nothing_and_one_that_comes_back_is_taken(monke
         engine = psutil.Process(player._process.pid)
         server.stop(signal.SIGKILL)
         wait_idle(player, timeout_s=3)
-        assert player.message == "the audio device 'default device of JACK' has gone"
+        assert player.message == "the audio device 'default device of JACK' is gone"
         player.play(perform(PHRASE))
         wait_idle(player)
         assert player.message == "no audio device here"

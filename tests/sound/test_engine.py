@@ -238,7 +238,7 @@ def test_a_midi_system_that_dies_ends_the_playing_and_nothing_else(monkeypatch, 
         server.stop(signal.SIGKILL)
         wait_idle(player, timeout_s=1)
         assert player.state == "failed"
-        assert player.message == "the port 'victim:in' has gone"
+        assert player.message == "the port 'victim:in' is gone"
         engine.wait(0.5)
         player.choose(port("victim"))
         player.play(perform(LONG))
@@ -258,7 +258,7 @@ def test_a_port_that_goes_while_playing_is_told(jack, player):
     gone.wait_for(2)
     gone.close()
     wait_idle(player, timeout_s=1)
-    assert (player.state, player.message) == ("failed", "the port 'unplugged:in' has gone")
+    assert (player.state, player.message) == ("failed", "the port 'unplugged:in' is gone")
     assert "again" in player.hint
 
 

@@ -88,16 +88,16 @@ PLUCK = Pluck(Part.SOLO, 1, 60, 0.1, 0.2, 80)
         ({"plucks": (PLUCK._replace(end_s=math.inf),)}, "attacks are not in order"),
         ({"plucks": (PLUCK._replace(pitch=200),)}, "out of range"),
         ({"plucks": (PLUCK._replace(velocity=0),)}, "out of range"),
-        ({"plucks": (PLUCK._replace(curve=((0.1, math.inf),)),)}, "a number in it is none"),
+        ({"plucks": (PLUCK._replace(curve=((0.1, math.inf),)),)}, "a number in it is not finite"),
         ({"plucks": (PLUCK._replace(curve=((0.2, 0.0), (0.1, 0.0))),)}, "a curve in it is not in order"),
         ({"plucks": (PLUCK._replace(curve=((0.1, 1e5),)),)}, "a curve in it is out of range"),
         ({"joints": ((0.5, 99.0),)}, "a joint lies outside"),
         ({"joints": ((0.5, 0.0), (0.4, 0.0))}, "joints are not in order"),
-        ({"setup": (b"\xf0\x01\x02",)}, "a message in it is none"),
-        ({"setup": (b"\xb0\x01\x99",)}, "a message in it is none"),
-        ({"setup": (b"\xb0\x01",)}, "a message in it is none"),
-        ({"data": PLAN.data[:-1] + b"\xff"}, "a message in it is none"),
-        ({"data": b"\xc0" + PLAN.data[1:]}, "a message in it is none"),
+        ({"setup": (b"\xf0\x01\x02",)}, "a message in it is invalid"),
+        ({"setup": (b"\xb0\x01\x99",)}, "a message in it is invalid"),
+        ({"setup": (b"\xb0\x01",)}, "a message in it is invalid"),
+        ({"data": PLAN.data[:-1] + b"\xff"}, "a message in it is invalid"),
+        ({"data": b"\xc0" + PLAN.data[1:]}, "a message in it is invalid"),
         ({"times": PLAN.times[::-1]}, "messages are not in order"),
     ],
 )
@@ -112,7 +112,7 @@ def test_an_attack_of_no_kind_is_refused(field):
     body, values = PLAN.packed()
     times_at = body.rindex(struct.pack("<dd", *PLAN.plucks[-1][3:5]))
     at = times_at - struct.calcsize("<7BI") + field
-    with pytest.raises(SoundError, match="of no kind"):
+    with pytest.raises(SoundError, match="of an unknown kind"):
         Plan.unpacked(body[:at] + bytes([99]) + body[at + 1 :], **values)
 
 

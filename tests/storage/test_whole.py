@@ -102,7 +102,7 @@ def test_a_file_that_may_grow_no_further_keeps_what_was_there(tmp_path):
     [
         (errno.ENOSPC, "disk is full"),
         (errno.EROFS, "read-only"),
-        (errno.EACCES, "may not write"),
+        (errno.EACCES, "no permission"),
         (errno.EIO, "write elsewhere"),
     ],
 )
@@ -124,7 +124,7 @@ def test_each_refusal_is_said_in_one_line_and_costs_nothing(tmp_path, monkeypatc
 
 
 def test_missing_folders_and_folders_in_the_way_are_told(tmp_path):
-    with pytest.raises(StorageError, match="folder is not there"):
+    with pytest.raises(StorageError, match="folder does not exist"):
         atomic_write(tmp_path / "none" / "a.txt", b"new")
     (tmp_path / "a.txt").mkdir()
     with pytest.raises(StorageError, match="there is a folder of that name"):

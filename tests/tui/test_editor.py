@@ -320,7 +320,7 @@ def test_a_question_lists_its_answers_and_the_list_narrows(open_editor, tmp_path
     editor.press("enter")
     editor.wait_until(lambda: "D mixolydian" in editor.text.splitlines()[0])
     editor.press("ctrl+p", *"metre", "enter", *"5/8")
-    editor.wait_for("nothing in the list fits")
+    editor.wait_for("nothing in the list matches")
     editor.press("enter")
     editor.wait_until(lambda: "5/8" in editor.text.splitlines()[0])
     editor.press("ctrl+p", *"key", "enter", *"zz", "escape")
@@ -343,7 +343,7 @@ def test_an_audio_file_is_written_beside_the_keys(open_editor, sample):
     editor.press("ctrl+p", *"handout", "enter", "enter")
     editor.wait_for("working: ")
     editor.press("ctrl+q")
-    editor.wait_for("throw the changes away")
+    editor.wait_for("discard the changes")
     editor.press("x")
     assert editor.ended() == 0
     assert not (sample.parent / "quarry-road-breakdown-handout").exists()
@@ -454,9 +454,9 @@ def test_leaving_with_unsaved_work_asks(open_editor, sample):
     before = sample.read_bytes()
     editor = open_editor(sample).ready()
     editor.press("s", "5", "ctrl+q")
-    editor.wait_for("has changes that are not saved")
+    editor.wait_for("has unsaved changes")
     editor.press("escape", "ctrl+q")
-    editor.wait_for("has changes that are not saved")
+    editor.wait_for("has unsaved changes")
     editor.press("s")
     assert editor.ended() == 0
     assert sample.read_bytes() != before
@@ -617,7 +617,7 @@ def test_a_fault_in_what_is_worked_out_is_said_and_the_editor_goes_on(open_edito
     )
     editor = open_editor(command=[sys.executable, "-c", code]).ready()
     editor.press("right")
-    editor.wait_for("no fingers and findings for this score")
+    editor.wait_for("no fingers or findings for this score")
     assert "your work is kept" in " ".join(editor.text.split())
     editor.press("right")
     editor.wait_for("? keys")

@@ -93,7 +93,7 @@ def test_a_question_is_whole_under_the_list_of_its_answers(command, question, an
         (["?"], "Jump to a course, 1 being"),
         (["ctrl+p", "slower", "down"], "slower"),
         (["f2"], "reach 1-4, frets"),
-        (["f", "1", "ctrl+q"], "leave and throw the changes away"),
+        (["f", "1", "ctrl+q"], "quit and discard the changes"),
     ],
 )
 @pytest.mark.parametrize("size", [(40, 12), (300, 100)])

@@ -120,7 +120,7 @@ def test_no_word_of_a_score_is_obeyed_by_the_terminal(open_editor, tmp_path):
     editor.press("ctrl+home", "a", "7", "f2")
     editor.wait_for("by place (s)")
     editor.press("escape", "ctrl+q")
-    editor.wait_for("leave and throw the changes away")
+    editor.wait_for("quit and discard the changes")
     editor.press("escape", "ctrl+s")
     editor.wait_for("saved good")
     assert editor.quit() == 0

@@ -365,7 +365,7 @@ def test_a_vanished_folder_costs_nothing(tmp_path):
     folder.rmdir()
     document.flush()
     assert any("vanished" in notice for notice in document.notices)
-    with pytest.raises(StorageError, match="folder is not there"):
+    with pytest.raises(StorageError, match="folder does not exist"):
         document.save()
     type_note(document, 2, 1)
     wanted = document.score
@@ -384,10 +384,10 @@ def test_a_folder_that_may_not_be_written_to(tmp_path, monkeypatch):
 
     monkeypatch.setattr(os, "open", refuse)
     document = open_(tmp_path / "a.tabterm")
-    assert any("may not be written to" in notice for notice in document.notices)
+    assert any("no permission to write in the folder" in notice for notice in document.notices)
     type_note(document, 1)
     assert names.away(document.path, "journal").exists()
-    with pytest.raises(StorageError, match="may not write there"):
+    with pytest.raises(StorageError, match="no permission to write there"):
         document.save()
     assert_outlives_a_crash(document)
 

@@ -117,7 +117,7 @@ def test_a_longer_note_stops_before_notes_behind_the_bar_line(keys, value):
     typist = typed("2., 4 1.3 | 1 1.5", keys, at=place(1, 3))
     assert typist.text == "2., 4 1.3 | 1 1.5"
     told = f"measure 2, beat 1: {value} would run over the bar line into the notes there"
-    assert typist.said == [f"{told} (hold the note on to write over them)"]
+    assert typist.said == [f"{told} (hold the note to overwrite them)"]
 
 
 @pytest.mark.parametrize(

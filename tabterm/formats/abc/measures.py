@@ -161,7 +161,7 @@ class VoiceBuilder:
         counts = [(ceil(length * unit / 4), unit) for unit in units]
         holding = [each for each in counts if each[0] <= MOST_UNITS]
         if not holding:
-            hint = "part it with bar lines"
+            hint = "divide it with bar lines"
             raise FormatError(f"a bar is longer than {MOST_UNITS}/{UNITS[0]}", hint=hint, place=f"line {bar.line}")
         own = Metre(*min(holding, key=lambda each: Fraction(*each)))
         if metre is not None:

@@ -282,7 +282,7 @@ class VoiceReader:
             for moment in islice(moments, max(after, 0)):
                 moment.slurred = True
         elif self._before is None or not self._before.how:
-            what = f"slurs over more than {LONGEST_SLUR} notes are taken for phrases and left out"
+            what = f"slurs over more than {LONGEST_SLUR} notes are read as phrases and left out"
             self._report.left_out(what, line)
 
     def end(self) -> None:
@@ -388,7 +388,7 @@ class VoiceReader:
             passes += range(int(first[:3]), int((last or first)[:3]) + 1)
         fitting = tuple(sorted({number for number in passes if 1 <= number <= 99}))
         if not fitting:
-            self._report.left_out(f"no number of an ending: '{text:.20}'", self._line, self._column)
+            self._report.left_out(f"not the number of an ending: '{text:.20}'", self._line, self._column)
         self.bars[-1].endings = fitting or None
 
     def _end_bar(self) -> None:

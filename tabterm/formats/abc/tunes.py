@@ -68,7 +68,7 @@ def tunes_of(text: str) -> list[Tune]:
     """
     if len(text) > LARGEST or text.count("\n") + text.count("\r") > MOST_LINES:
         raise FormatError(
-            "a collection beyond all measure", hint=f"at most {LARGEST} characters and {MOST_LINES} lines"
+            "the collection is too large", hint=f"at most {LARGEST} characters and {MOST_LINES} lines"
         )
     blocks: list[list[TuneLine]] = []
     common: list[TuneLine] = []

@@ -46,7 +46,7 @@ def unpacked(data: bytes) -> bytes:
             return _member(archive, _score_name(archive), MAX_BYTES)
     except DAMAGE as error:
         reason = str(error).partition("\n")[0][:100] or "it ends too early"
-        raise FormatError(f"a damaged archive: {reason}", hint="export the file anew") from None
+        raise FormatError(f"a damaged archive: {reason}", hint="export the file again") from None
 
 
 def _score_name(archive: zipfile.ZipFile) -> str:
@@ -57,10 +57,10 @@ def _score_name(archive: zipfile.ZipFile) -> str:
         paths = [root.get("full-path") for root in roots or () if root.tag == "rootfile"]
         if paths and paths[0] in names:
             return paths[0]
-        raise FormatError("the container of the archive names no score in it", hint="export the file anew")
+        raise FormatError("the container of the archive names no score in it", hint="export the file again")
     scores = [name for name in names if name.lower().endswith(ENDINGS) and not name.startswith("META-INF/")]
     if len(scores) != 1:
-        raise FormatError(f"no {CONTAINER} in the archive says which file is the score", hint="export it anew")
+        raise FormatError(f"no {CONTAINER} in the archive says which file is the score", hint="export it again")
     return scores[0]
 
 

@@ -134,13 +134,15 @@ def _played(sound: Node, report: XmlReporter) -> Tempo | None:
 def _tempo(per_minute: float, report: XmlReporter, line: int, **beat: Duration) -> Tempo:
     within = min(max(round(per_minute, 3), SLOWEST), FASTEST)
     if abs(within - per_minute) > 0.001:
-        report.changed("tempos under 10 or over 400 are taken for these", line)
+        report.changed("tempos under 10 or over 400 are read as these", line)
     return Tempo(within, **beat)
 
 
 def _take_sound(over: Over, sound: Node, report: XmlReporter) -> None:
     if any(sound.get(jump) for jump in JUMPS):
-        report.left_out("jumps (da capo, dal segno, coda, fine) are left out; their words are remarks", sound.line)
+        report.left_out(
+            "jumps (da capo, dal segno, coda, fine) are left out; their words become remarks", sound.line
+        )
     for node in sound.children:
         if node.tag == "swing":
             over.has_swing, over.swing = True, _swing(node, report)

@@ -69,7 +69,7 @@ def _mark_slurs(moments: Sequence[Sequence[WrittenNote]], report: XmlReporter) -
                 if index - start < LONGEST_SLUR:
                     _slur(moments[start : index + 1])
                 else:
-                    what = f"slurs over more than {LONGEST_SLUR} notes are taken for phrases and left out"
+                    what = f"slurs over more than {LONGEST_SLUR} notes are read as phrases and left out"
                     report.left_out(what, moments[start][0].line)
 
 

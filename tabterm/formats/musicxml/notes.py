@@ -255,7 +255,7 @@ class NoteReader:
             shape = BendShape.FALL
         if abs(amount) * 100 != cents:
             self._report.changed(
-                "bends beyond two whole tones, or of no amount, are taken for the nearest", node.line
+                "bends beyond two whole tones, or of no amount, are read as the nearest", node.line
             )
         note.bend = Bend(cents=cents, shape=shape)
 

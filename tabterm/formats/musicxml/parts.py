@@ -114,7 +114,7 @@ def parts_of(root: Node) -> list[XmlPart]:
     """
     if root.tag not in ROOTS:
         hint = "it lists other files: open one of them" if root.tag == "opus" else "check the file's extension"
-        raise FormatError(f"no MusicXML score: the outermost element is <{root.tag:.40}>", hint=hint)
+        raise FormatError(f"not a MusicXML score: the outermost element is <{root.tag:.40}>", hint=hint)
     headers = {node.get("id"): node for node in root.child("part-list") or () if node.tag == "score-part"}
     found: dict[str, XmlPart] = {}
     for outer in root.children:
@@ -133,10 +133,10 @@ def parts_of(root: Node) -> list[XmlPart]:
         (part for part in found.values() if part.measures), key=lambda part: order.get(part.identity, len(order))
     )
     if not parts:
-        raise FormatError("a score without measures", hint="export the file anew")
+        raise FormatError("a score without measures", hint="export the file again")
     for part in parts:
         if len(part.measures) > MAX_MEASURES:
-            raise FormatError("a score beyond all measure", hint=f"at most {MAX_MEASURES} measures")
+            raise FormatError("the score is too large", hint=f"at most {MAX_MEASURES} measures")
         part.survey()
     return parts
 

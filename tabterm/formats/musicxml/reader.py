@@ -235,7 +235,7 @@ class PartBuilder(Generic[Sounding, Made]):
         if not over.has_swing:
             return
         if index > 0 and over.swing != self._swing:
-            self._report.changed("swing is read for the whole score, as it is told first", bar.label.line)
+            self._report.changed("swing is read for the whole score, as first given", bar.label.line)
         if not self._swing_told:
             self._swing_told, self._swing = True, over.swing
 

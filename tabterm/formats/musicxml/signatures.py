@@ -45,7 +45,7 @@ def read_key(node: Node, report: XmlReporter) -> Key | None:
         return None
     key = _key(fifths, mode)
     if key is None:
-        report.changed("a key of too many signs is read as the one that sounds alike", node.line)
+        report.changed("a key of too many signs is read as the one that sounds the same", node.line)
         key = _key(fifths - 12 if fifths > 0 else fifths + 12, mode)
     return key
 

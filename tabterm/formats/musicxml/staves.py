@@ -90,7 +90,7 @@ def _fold(bar: XmlBar, notation: int, tab_staff: int, report: XmlReporter) -> No
         for note in bar.notes:
             note.staff = notation if note.staff == tab_staff else note.staff
     elif alone:
-        report.left_out("notes of the tablature that the notation has not are left out", alone[0].line)
+        report.left_out("notes of the tablature that are not in the notation are left out", alone[0].line)
 
 
 def _partner(there: list[WrittenNote], note: WrittenNote) -> WrittenNote | None:

@@ -189,7 +189,7 @@ class TreeBuilder:
             raise FormatError(
                 f"not well-formed XML: {expat.ErrorString(error.code)}",
                 place=f"line {error.lineno}, column {error.offset + 1}",
-                hint="export the file anew",
+                hint="export the file again",
             ) from None
         return self._document.children[0]
 

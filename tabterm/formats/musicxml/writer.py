@@ -70,12 +70,12 @@ def write(score: Score, *, view: str = NOTES) -> Writing:
     with collector.at_rest():
         text = serialise(_document(score, VIEWS[view], report), DOCTYPE)
     if any(measure.source for measure in score.measures):
-        report.left_out("the source line is left out")
+        report.left_out("the original line is left out")
     if any(measure.heard_chords for measure in score.measures):
         report.left_out("chords that are only proposed are left out")
     legal = printable.xml(text)
     if legal != text:
-        report.left_out("control characters in words are left out: XML has none")
+        report.left_out("control characters in words are left out: XML cannot hold them")
     return Writing(legal.encode(), report.gathered())
 
 

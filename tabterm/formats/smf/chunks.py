@@ -61,11 +61,13 @@ def header_of(data: bytes) -> Header:
     if not high & 0x80:
         ticks = high << 8 | low
         if not ticks:
-            raise FormatError("a MIDI file whose quarter has no ticks", hint="export it anew")
+            raise FormatError("a MIDI file whose quarter has no ticks", hint="export it again")
         return Header(kind, tracks, ticks, None)
     frames = 256 - high
     if frames not in {24, 25, 29, 30} or not low:
-        raise FormatError(f"a MIDI file in an unknown time code ({frames} frames a second)", hint="export it anew")
+        raise FormatError(
+            f"a MIDI file in an unknown time code ({frames} frames a second)", hint="export it again"
+        )
     return Header(kind, tracks, None, (NTSC_FRAMES if frames == 29 else frames) * low)
 
 
@@ -90,7 +92,7 @@ def tracks_of(data: bytes, header: Header) -> list[bytes]:
 
 
 def _cut_short(number: int) -> FormatError:
-    return FormatError(f"a damaged MIDI file: it is cut short in track {number + 1}", hint="export it anew")
+    return FormatError(f"a damaged MIDI file: it is cut short in track {number + 1}", hint="export it again")
 
 
 def events_of(track: bytes, number: int) -> Iterator[RawEvent]:
@@ -132,7 +134,7 @@ def events_of(track: bytes, number: int) -> Iterator[RawEvent]:
                 at += length
                 status = running  # many files go on with it, though the standard would not
             else:
-                raise _damaged(number, at, f"byte {byte:02X} begins no event")
+                raise _damaged(number, at, f"byte {byte:02X} does not begin an event")
     except IndexError:
         raise _damaged(number, at, "it ends inside an event") from None
 
@@ -153,5 +155,5 @@ def _length(track: bytes, at: int) -> tuple[int, int]:
 
 def _damaged(number: int, at: int, why: str) -> FormatError:
     return FormatError(
-        f"a damaged MIDI file: {why}", place=f"track {number + 1}, byte {at + 1}", hint="export it anew"
+        f"a damaged MIDI file: {why}", place=f"track {number + 1}, byte {at + 1}", hint="export it again"
     )

@@ -107,7 +107,7 @@ def reading_of(
     report = Reporter()
     line = extent(line_of(file, track, channel, report), metres, written, measures, report)
     if not file.metres:
-        report.guessed(f"the file tells no metre: {metres[0][1]} is taken")
+        report.guessed(f"the file names no metre: {metres[0][1]} is assumed")
     beats = beats_of(metres, written)
     fitted = fit((note.start for note, _ in line.notes), beats, allowed)
     first = min(fitted.places.values())
@@ -157,7 +157,7 @@ def _head(line: Chosen, begins: dict[str, Any], report: Reporter) -> Head:
     """The head; a key that the file does not tell at the beginning is estimated."""
     if "key" not in begins:
         begins = {**begins, "key": estimate(note for note, _ in line.notes)}
-        report.guessed(f"the key is taken to be {begins['key']}")
+        report.guessed(f"the key is estimated as {begins['key']}")
     return Head(title=line.title, instrument=line.instrument, **begins)
 
 
@@ -212,7 +212,7 @@ def _tell_freedom(fitted: OnGrid, starts: Sequence[float], grid: str, report: Re
         f"most, {many}, to fit a grid of {grid}"
     )
     if fitted.moved >= BY_CHANCE * fitted.chance:
-        report.guessed("the notes keep to no beat that the file tells: the rhythm is a guess; try another --grid")
+        report.guessed("the notes do not follow the beat of the file: the rhythm is a guess; try another --grid")
 
 
 def _struck(line: Chosen, fitted: OnGrid, beats: MidiBeats, start: Fraction, report: Reporter) -> list[Struck]:
@@ -232,8 +232,8 @@ def _struck(line: Chosen, fitted: OnGrid, beats: MidiBeats, start: Fraction, rep
         merged += len(group) - len(_frets(line, group) if line.own else {note.pitch for note, _ in group})
         struck.append(Struck(onset, length, group))
     if merged:
-        strikes = "a strike is merged" if merged == 1 else f"{merged} strikes are merged"
-        report.changed(f"{strikes} with another of the same pitch on the same place")
+        strikes = "a note is merged" if merged == 1 else f"{merged} notes are merged"
+        report.changed(f"{strikes} with another of the same pitch in the same place")
     if cut:
         report.changed(f"{cut} notes that sound on under others are cut where the next begins")
     return struck

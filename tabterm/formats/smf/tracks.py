@@ -172,6 +172,6 @@ def _text(body: bytes) -> str:
 def beyond_measure() -> FormatError:
     """The error for a file that no solo would fill."""
     return FormatError(
-        "a MIDI file beyond all measure",
+        "the MIDI file is too large",
         hint=f"at most {MOST_NOTES} notes, {MOST_MEASURES} measures and {LONGEST_QUARTERS} quarters",
     )

@@ -70,7 +70,7 @@ def _fingers(event: Event) -> int:
 OF_NOTES: dict[str, Callable[[Measure], int]] = {
     "fingers are left out": lambda measure: sum(map(_fingers, measure.events)),
     "strokes are left out": lambda measure: sum(event.stroke_shown is not None for event in measure.events),
-    "chord symbols are heard where chords are asked for, not written": lambda measure: len(measure.chords),
+    "chord symbols are not written; --chords plays them": lambda measure: len(measure.chords),
 }
 """What is said of the whole, since it may stand at any note, and how often it stands in a measure."""
 
@@ -85,7 +85,7 @@ OF_MEASURES: dict[str, Callable[[Measure], bool]] = {
     "names of sections are left out": lambda measure: bool(measure.section),
     "breaks of the printed sheet are left out": lambda measure: measure.break_before is not None,
     "remarks are left out": lambda measure: bool(measure.remark),
-    "the source line is left out": lambda measure: bool(measure.source),
+    "the original line is left out": lambda measure: bool(measure.source),
 }
 """What is said, and of which measures."""
 
@@ -93,7 +93,7 @@ OF_MEASURES: dict[str, Callable[[Measure], bool]] = {
 OF_SCORES: dict[str, Callable[[Score], Iterable[bool]]] = {
     **{message: partial(_of_each, has) for message, has in OF_MEASURES.items()},
     "modes are left out: the major key of their signature is written": lambda score: map(_is_mode, score.keys),
-    "bar lines are off behind a measure that no time signature fits": lambda score: map(
+    "bar lines are off after a measure that no time signature fits": lambda score: map(
         _is_off_its_bar, (measure.length for measure in score.measures), score.metres
     ),
 }

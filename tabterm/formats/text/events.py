@@ -85,7 +85,7 @@ def tell_unused(segment: Segment, xs: Sequence[int], report: Reporter) -> None:
             if row.word is not None and not row.word.match(word):
                 report.left_out(f"not a {row.name}: '{word:.40}'", *segment.at(x, row.name))
             elif all(abs(x - other) > NEAR for other in xs):
-                report.left_out(f"the {row.name} '{word:.40}' stands under no note", *segment.at(x, row.name))
+                report.left_out(f"the {row.name} '{word:.40}' is under no note", *segment.at(x, row.name))
 
 
 def chord_mark(word: str, x: int, onsets: Iterable[tuple[int, Fraction]]) -> ChordMark | None:
@@ -161,7 +161,7 @@ def _filled(
     """The events, with rests for what is missing and without what is too much; `at` is their length."""
     whole = assembly.metre.length
     if at < whole and not short:
-        assembly.report.changed(f"{whole - at} quarters are missing and are written as rests", *segment.at())
+        assembly.report.changed(f"{whole - at} quarters are missing, and are filled with rests", *segment.at())
         events = events + [Event(duration=duration) for duration in spell(at, whole - at, assembly.metre)]
     elif at > whole:
         assembly.report.left_out(f"{at - whole} quarters too many are left out", *segment.at())

@@ -203,7 +203,7 @@ def _tone(text: str) -> tuple[Tone, dict[str, Any]]:
     name = _NAME.search(text)
     cell, *rest = read_cells(_NAME.sub("1", text, count=1), 1) if name else [None]
     if name is None or not isinstance(cell, Cell) or rest or cell.lost:
-        raise FormatError(f"'{text}' is no note of an original line", hint="write a pitch with its signs: hA4~")
+        raise FormatError(f"'{text}' is not a note of an original line", hint="write a pitch with its signs: hA4~")
     of_note = {field: getattr(cell.note, field) for field in ("reached", "tied", *NOTE_MARKS)}
     return Tone(pitch=parse_pitch(name[0]), **of_note), cell.marks
 

@@ -102,7 +102,7 @@ def read_system(system: SystemLines, report: Reporter) -> list[Segment]:
             report.left_out(text, line.number, 1)
         if line.tail:
             column = line.start + len(line.body) + len(line.tail) - len(line.tail.lstrip()) + 1
-            report.left_out(f"'{line.tail.strip()}' behind the last bar line is left out", line.number, column)
+            report.left_out(f"'{line.tail.strip()}' after the last bar line is left out", line.number, column)
     segments = [_segment(parts, report) for parts in zip_longest(*(parts for parts, _ in split))]
     if segments:
         segments[0].opened = any(opened for _, opened in split)

@@ -167,12 +167,10 @@ def _tune(page: Page) -> None:
     else:
         page.head = page.head.with_(instrument=tuned)
         pitches = " ".join(pitch_name(course.pitch) for course in tuned.courses)
-        text = f"the course letters are taken for {tuned.name}, tuned {pitches}" if tuned != instrument else ""
+        text = f"the course letters are read as {tuned.name}, tuned {pitches}" if tuned != instrument else ""
     if turned:
         for system in page.systems:
             system.courses.reverse()
-        text = "; ".join(
-            part for part in (text, "the lowest course stands on top: the lines are turned over") if part
-        )
+        text = "; ".join(part for part in (text, "the lowest course is on top: the lines are turned over") if part)
     if text:
         page.report.changed(text, number, 1)

@@ -71,7 +71,7 @@ def read(data: bytes) -> Reading:
 
 
 def _too_long() -> FormatError:
-    return FormatError("a tab beyond all measure", hint=f"at most {MOST_NOTES} notes: cut the file into parts")
+    return FormatError("the tab is too large", hint=f"at most {MOST_NOTES} notes: cut the file into parts")
 
 
 def _joined(segments: list[Segment]) -> list[list[Segment]]:
@@ -119,10 +119,10 @@ def _guesses(page: Page, chunks: list[list[Segment]]) -> Guesses:
         metre = metre_of(firsts)
         if metre != page.head.metre:
             page.head = page.head.with_(metre=metre)
-            page.report.guessed(f"no metre is given: {metre} is taken, in which most measures come out whole")
+            page.report.guessed(f"no metre is given: {metre} is assumed, in which most measures come out whole")
     guesses = Guesses.of(firsts, page.head.metre)
     if guesses.pickup:
-        said = f"the first measure is taken for a pickup of {guesses.pickup} quarters"
+        said = f"the first measure is read as a pickup of {guesses.pickup} quarters"
         page.report.guessed(said, *firsts[0].at())
     return guesses
 
@@ -148,7 +148,7 @@ def _check_heard(page: Page, segment: Segment, fields: dict[str, Any]) -> None:
     filled = sum((event.duration.length for event in source), Fraction(0))
     length = sum((event.length for event in fields["events"]), Fraction(0))
     if source and filled != length:
-        page.report.left_out("the source line does not fill its measure and is left out", *segment.at())
+        page.report.left_out("the original line does not fill its measure and is left out", *segment.at())
         del fields["source"]
     offsets = [mark.offset for mark in fields.get("heard_chords", ())]
     if offsets and (offsets != sorted(set(offsets)) or offsets[-1] >= length):

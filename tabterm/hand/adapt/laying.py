@@ -78,7 +78,7 @@ class _Layer:
         """The event of a moment, its pitches moved by semitones (None: it has no place on the neck)."""
         if move is None or not moment.notes:
             for tone in moment.notes:
-                self._leave_out(moment.place, tone.pitch, "the neck does not have it")
+                self._leave_out(moment.place, tone.pitch, "it is beyond the neck")
             self.before = {}
             return Event(duration=moment.duration)
         tones = {tone.pitch + move: tone for tone in moment.notes}
@@ -108,7 +108,7 @@ class _Layer:
         first = {pitch % 12 for pitch, tone in tones.items() if tone.voice == melody}
         written, found = self._shape(place, tones, first)
         beside = " and ".join(self._name(place, each) for each in found.pitches)
-        why = f"no hand has it on a course beside {beside}"
+        why = f"no hand can play it beside {beside}"
         for pitch, name in found.lost:
             if pitch % 12 in first:
                 self._leave_out(place, pitch, why, name)
@@ -169,9 +169,7 @@ class _Layer:
         old = before.get(pitch)
         tied = tone.tied and old is not None and (old.course, old.fret) == spot
         if tone.tied and not tied:
-            self._replace(
-                place, f"{self._name(place, pitch)} is struck anew, not tied: it has to change its place"
-            )
+            self._replace(place, f"{self._name(place, pitch)} is struck again, not tied: it has to move")
         reached = Reached.STRUCK
         is_same = not moved and self.score.head.instrument == self.neck.instrument
         if tone.slurred:
@@ -190,7 +188,7 @@ class _Layer:
         for tone in moment.grace:
             pitch = tone.pitch + move
             if pitch not in self.frets:
-                self._leave_out(moment.place, pitch, "the neck does not have it", "grace note")
+                self._leave_out(moment.place, pitch, "it is beyond the neck", "grace note")
                 continue
             spot = self.neck.instrument.places_of(pitch)[0]
             note = self._note(moment.place, tone, pitch, spot, before, moved=bool(move))

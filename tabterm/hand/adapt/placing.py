@@ -170,9 +170,7 @@ def _struck_anew(draft: Score, result: Score) -> list[Remark]:
     for (place, event), (_, after) in pairs:
         lost = sum(note.tied for note in event.notes) - sum(note.tied for note in after.notes)
         if lost > 0:
-            done.append(
-                Remark(Kind.CHANGED, "a tie is struck anew: its note has to change its course", place=place)
-            )
+            done.append(Remark(Kind.CHANGED, "a tied note is struck again: it has to change course", place=place))
     return done
 
 

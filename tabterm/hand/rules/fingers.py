@@ -113,7 +113,7 @@ def switches(moment: Situation) -> Iterator[Finding]:
             )
             if old is None or not stop.finger or old.finger == stop.finger:
                 continue
-            message = f"finger {stop.finger} takes fret {stop.fret} over from finger {old.finger}"
+            message = f"finger {stop.finger} takes over fret {stop.fret} from finger {old.finger}"
             severity = Severity.IMPOSSIBLE if note.tied and step.free_s < READY_S else Severity.AWKWARD
             numbers: dict[str, float | int | str] = {
                 "finger": stop.finger,
@@ -202,10 +202,10 @@ def against_the_law(moment: Situation) -> Iterator[Finding]:
             chosen += [(note, moment.before_place) for note in earlier]
         if chosen:
             fingers = ", ".join(f"finger {note.finger} at fret {note.fret}" for note, _ in chosen)
-            message, code = f"what is set cannot be done: {fingers}", "set-fingers"
+            message, code = f"the set fingers are impossible: {fingers}", "set-fingers"
             ways = tuple(remedies.free_fingers(moment, chosen))
         else:
-            message, code = "no fingers can do this, whichever they are", "no-fingering"
+            message, code = "no fingering is possible here", "no-fingering"
             ways = tuple(way for note in slurred for way in _struck(moment, note))
         yield Finding(code, Severity.IMPOSSIBLE, moment.place, onset.notes[0].course, message, {}, ways)
 

@@ -139,7 +139,7 @@ def too_few_fingers(moment: Situation) -> Iterator[Finding]:
         shares = before is not None and before.fret == note.fret and before.course + 1 == note.course
         needed += not shares
     if needed > 4:
-        message = f"{needed} fingers are needed at once, there are 4"
+        message = f"{needed} fingers are needed at once; a hand has 4"
         yield Finding("too-few-fingers", Severity.IMPOSSIBLE, moment.place, None, message, {"needed": needed})
 
 

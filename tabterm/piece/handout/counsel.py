@@ -49,7 +49,7 @@ ADVICE: dict[str, str] = {
     **dict.fromkeys(("weak", "pace", "little", "ring", "away", "switch"), _FINGERS),
     **dict.fromkeys(
         ("roll", "hop", "jump", "flat", "crossing", "crowding", "across", "along"),
-        "Put the fingers down without the pick first, until they find their places by themselves.",
+        "Put the fingers down without the pick first, until they find their places.",
     ),
     "course": _CROSSING,
     "return": (
@@ -103,7 +103,7 @@ def hard_places(score: Score, phrases: Sequence[Phrase]) -> dict[int, list[tuple
             for words in advice(passage):
                 if words not in said:
                     first = given.setdefault(words, phrase.number)
-                    new.append(words if first == phrase.number else f"Go about it as in phrase {first}.")
+                    new.append(words if first == phrase.number else f"Practise it as in phrase {first}.")
                     said.add(words)
             if new:
                 here.append((_capital(from_to(score, passage.span)), " ".join(dict.fromkeys(new))))
@@ -115,7 +115,7 @@ def _found(finding: Finding, remedies: Sequence[Remedy]) -> str:
     words = f"{_sentence(finding.message)}"
     ways = "; or ".join(remedy.label for remedy in remedies[:MOST_WAYS])
     if ways:
-        words += f" The way round it: {ways}."
+        words += f" A way round it: {ways}."
     if finding.code.startswith("reach"):
         words += f" {_REACH}"
     return words

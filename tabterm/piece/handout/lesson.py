@@ -176,7 +176,7 @@ class Lesson:
         found = self._ladder(phrase)
         if not found.rungs:
             return (
-                f"Even the slowest file ({min(self.tempos)}%) is too near your limit here: play it "
+                f"Even the slowest file ({min(self.tempos)}%) is too close to your limit here: play it "
                 "slower than that, and ask your teacher for another way through."
             )
         words = f"Go up when {NUMBERS[CLEAN_TURNS]} turns in a row were clean."

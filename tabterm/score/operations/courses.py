@@ -63,7 +63,7 @@ def move_course(score: Score, span: Span, step: int, course: int | None = None) 
         notes = tuple(moved(place, note) for note in event.notes)
         if len({note.course for note in notes}) < len(notes):
             raise ScoreError(
-                "two notes would meet on one course", place=describe(score, place), hint="move them all"
+                "two notes would share one course", place=describe(score, place), hint="move them all"
             )
         return _with_notes(event, notes, tuple(moved(place, note) for note in event.grace))
 
@@ -195,7 +195,7 @@ def _choices(score: Score, place: Place, notes: Sequence[Note], semitones: int) 
     ways = [spots for spots in found if len({course for course, _ in spots}) == len(spots)]
     if not ways:
         raise ScoreError(
-            f"transposed by {semitones} this leaves the instrument",
+            f"transposed by {semitones} this goes beyond the instrument",
             place=describe(score, place),
             hint="transpose less, or the other way",
         )

@@ -282,7 +282,7 @@ def _check_no_repeat(score: Score, place: Place) -> None:
     for index, measure in enumerate(score.measures[place.measure :], place.measure):
         if measure.repeat_times or measure.endings or (measure.repeat_start and index > place.measure):
             raise ScoreError(
-                "moving all later music would tear the repeat there",
+                "moving all later music would break the repeat there",
                 place=describe(score, Place(index)),
                 hint="move it inside the measure, or insert a whole measure",
             )

@@ -56,7 +56,7 @@ def set_duration(score: Score, place: Place, duration: Duration) -> Score:
             raise ScoreError(
                 f"{duration} would run over the bar line into the notes there",
                 place=describe(score, at),
-                hint="hold the note on to write over them",
+                hint="hold the note to overwrite them",
             )
     left = max(whole_length(score, onset) - duration.length, Fraction(0))
     return splice(score, onset, [(event.with_(duration=duration), duration.length), (None, left)])

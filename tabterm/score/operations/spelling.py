@@ -109,5 +109,5 @@ def _beyond_grid(length: Fraction) -> Duration:
     """A length finer than the grid: the shortest value in a tuplet of the length's own ratio."""
     ratio = length / _FINEST
     if max(ratio.numerator, ratio.denominator) > LARGEST_RATIO:
-        raise ScoreError("the time left here is too fine to write", hint="use simpler tuplets")
+        raise ScoreError("the time left here is too short to write", hint="use simpler tuplets")
     return Duration(SHORTEST, 0, Tuplet(ratio.denominator, ratio.numerator))

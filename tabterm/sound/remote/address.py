@@ -60,7 +60,7 @@ class SocketFile:
         """
         _make_own_folder(self.path.parent)
         if self.answers():
-            raise SoundError("a listener already runs there", place=str(self), hint="end that one first")
+            raise SoundError("a listener already runs there", place=str(self), hint="stop that one first")
         door = socket.socket(socket.AF_UNIX)
         before = os.umask(0o177)
         try:
@@ -88,7 +88,7 @@ class SocketFile:
         if not stat.S_ISSOCK(found.st_mode):
             return "no socket"
         if found.st_uid != os.geteuid():
-            return "the socket is somebody else's"
+            return "the socket belongs to somebody else"
         if found.st_mode & OTHERS:
             return f"others can open the socket (mode {stat.S_IMODE(found.st_mode):04o} instead of 0600)"
         folder = self.path.parent.stat()
@@ -140,7 +140,7 @@ class LoopbackPort:
             door.listen()
         except OSError as error:
             door.close()
-            hint = "end what listens there, or choose another port"
+            hint = "stop what listens there, or choose another port"
             raise SoundError(f"cannot listen: {error.strerror or error}", place=str(self), hint=hint) from error
         return door
 

@@ -44,7 +44,7 @@ LIST_WITHIN_S = 15  #: s; implementation limit
 """A sound system of this machine that does not say for so long what there is takes the process with it."""
 
 DROPPED = "the line to the listener has dropped, and it is silent there"
-AGAIN = "play again: it is called anew"
+AGAIN = "play again to reconnect"
 
 
 class Caller:
@@ -205,7 +205,7 @@ class Caller:
             except BadFrameError as error:
                 self._drop(f"what the listener said is not understood: {error}", call_in_s=RESTS_S[-1])
         elif now_s - self._heard_s >= SILENT_FOR_S:
-            self._drop(f"nothing was heard of the listener for {SILENT_FOR_S:g} s")
+            self._drop(f"nothing was heard from the listener for {SILENT_FOR_S:g} s")
         elif now_s - self._spoke_s >= ALIVE_EVERY_S:
             self._say("alive")
         self._flush()

@@ -91,7 +91,7 @@ def read_token(file: Path) -> bytes:
         text = file.read_text(encoding="ascii").strip()
     except (OSError, UnicodeDecodeError):
         hint = "`tabterm listen --tcp` prints the line that brings it here"
-        raise SoundError("the listener's token is not here", place=str(file), hint=hint) from None
+        raise SoundError("the listener's token is missing here", place=str(file), hint=hint) from None
     if found.st_uid != os.geteuid() or stat.S_IMODE(found.st_mode) & 0o077:
         raise SoundError("others can read the listener's token", place=str(file), hint="make a new one: remove it")
     try:
@@ -134,14 +134,14 @@ class Handshake:
         values = frame.values
         protocol, version, nonce = (values.get(name) for name in ("protocol", "version", "nonce"))
         if frame.word != "hello" or not isinstance(protocol, str) or not isinstance(version, str):
-            raise SoundError(f"what is there is no tabterm {other}")
+            raise SoundError(f"what is there is not a tabterm {other}")
         self.version = plain(version, most=20)
         if protocol != PROTOCOL:
             message = f"the {other} is tabterm {self.version} (protocol {plain(protocol, most=20)}), this is "
             message += f"tabterm {__version__} (protocol {PROTOCOL})"
             raise SoundError(message, hint="install the same version at both ends")
         if not isinstance(nonce, str) or len(nonce) != 2 * NONCE_BYTES or nonce in self._nonces.values():
-            raise SoundError(f"what is there is no tabterm {other}")
+            raise SoundError(f"what is there is not a tabterm {other}")
         self._nonces[other] = nonce
         if self.role == "listener" and values.get("errand") == SHEET:
             self.errand = SHEET
@@ -157,7 +157,7 @@ class Handshake:
         """Compare the other end's proof, in constant time; raises SoundError when it does not know the token."""
         shown = proof if isinstance(proof, str) else ""
         if not hmac.compare_digest(self.proof(role).encode(), shown.encode("utf-8", "replace")):
-            hint = "bring the token over again: `tabterm listen --tcp` prints the line"
+            hint = "copy the token over again: `tabterm listen --tcp` prints the line"
             raise SoundError(f"the {role} does not know the token", hint=hint)
 
 

@@ -105,7 +105,7 @@ class Listener:
         if self._courier is not None and now_s - self._courier.heard_s > SILENT_FOR_S:
             self._part_from_courier("a sheet has not come whole, and is dropped")
         if now_s - self._heard_s > SILENT_FOR_S:
-            self._let_go(f"nothing was heard of it for {SILENT_FOR_S:g} s")
+            self._let_go(f"nothing was heard from it for {SILENT_FOR_S:g} s")
         elif now_s - self._spoke_s > ALIVE_EVERY_S:
             self._spoke_s = now_s
             self._send("alive", now_s=now_s - self._born_s)
@@ -132,7 +132,7 @@ class Listener:
         self._editor, self._heard_s = visitor, time.monotonic()
         visitor.link.limits = LIMITS
         self._selector.modify(visitor.link, selectors.EVENT_READ, self._hear)
-        self._tell(f"an editor is here (tabterm {visitor.handshake.version})")
+        self._tell(f"an editor has connected (tabterm {visitor.handshake.version})")
         self._send("welcome", proof=visitor.handshake.proof("listener"))
         if self._output:
             self._send("output", **self._output)
@@ -180,7 +180,7 @@ class Listener:
         self._selector.unregister(editor.link)
         editor.link.close()
         if why:
-            self._tell(f"the editor is gone: {why}")
+            self._tell(f"the editor has left: {why}")
 
     def _hear(self) -> None:
         """Take orders of the editor."""
@@ -235,7 +235,7 @@ class Listener:
             if served != self._served:
                 return
         if frame.word == "outputs" and not self._output:
-            self._tell("there is nothing to play through yet; `--output` names something, when it is there")
+            self._tell("there is no output yet; `--output` can name one")
         elif frame.word == "output":
             self._output = values = values | {"name": plain(values["name"])}
             self._tell(f"the sound goes to the {OutputKind(values['kind']).noun} '{values['name']}'")

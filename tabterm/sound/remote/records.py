@@ -97,7 +97,7 @@ class Records:
             ValueError: It is no piece, or out of order.
         """
         if not NAME.match(name) or not 0 <= number < of <= MOST_PIECES or not 0 < len(data) <= PIECE_BYTES:
-            raise ValueError("no piece of a recording")
+            raise ValueError("not a piece of a recording")
         if number == 0:
             self._coming = name, []
         if self._coming[0] != name or len(self._coming[1]) != number:

@@ -48,7 +48,7 @@ def help_text(keymap: Keymap, *, narrow: bool = False, words: str = "") -> Sheet
                 table.add_row(Text(keys), title if narrow else title.append(f"  {command.name}", style="dim"))
         if table.row_count:
             parts += [Text(f"\n{group.value}", style="bold"), table]
-    nothing = [] if parts else [Text(f"\nno command has '{words.strip()}'; try another word for it")]
+    nothing = [] if parts else [Text(f"\nno command has '{words.strip()}'; try another word")]
     return Sheet(*parts, *nothing, Text(f"\n{CAUTION}"))
 
 
@@ -142,7 +142,7 @@ class PaletteScreen(ModalScreen[str | None]):
         found = matching(words)
         options.add_options([self._option(command) for command in found])
         if not found:
-            options.add_option(Option(f"no command has '{words.strip()}'; try another word for it", disabled=True))
+            options.add_option(Option(f"no command has '{words.strip()}'; try another word", disabled=True))
         options.highlighted = 0 if found else None
 
     def _option(self, command: Command) -> Option:

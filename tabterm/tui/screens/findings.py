@@ -37,7 +37,7 @@ PREVIEW_WIDTH = 76
 class WordFilter(Typing):
     """The line for a word that findings must have; Escape takes what it says as well."""
 
-    BINDINGS: ClassVar[list[BindingType]] = [("enter", "take", "take it"), ("escape", "take", "take it")]
+    BINDINGS: ClassVar[list[BindingType]] = [("enter", "take", "accept"), ("escape", "take", "accept")]
 
     def __init__(self, taken: Callable[[str], None]) -> None:
         """Give what is typed to `taken`."""

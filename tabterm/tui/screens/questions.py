@@ -38,11 +38,11 @@ class LeaveScreen(Panel[str | None]):
         """The three ways out, and the way back."""
         with Vertical(classes="sheet small") as sheet:
             sheet.border_title = "Leave"
-            yield Static(f"{self.file_name} has changes that are not saved.\n", markup=False)
+            yield Static(f"{self.file_name} has unsaved changes.\n", markup=False)
             yield Static(
-                "s       save and leave\n"
-                "k       leave and keep the changes for next time, beside the file\n"
-                "x       leave and throw the changes away\n"
+                "s       save and quit\n"
+                "k       quit and keep the changes for next time, beside the file\n"
+                "x       quit and discard the changes\n"
                 "Escape  stay",
                 markup=False,
             )
@@ -51,7 +51,7 @@ class LeaveScreen(Panel[str | None]):
 WAYS = {
     "save-beside": ("b", "keep both: save yours under a new name beside the file"),
     "take-theirs": ("t", "load the file as it is now; undo brings yours back"),
-    "save-over": ("o", "write yours over it"),
+    "save-over": ("o", "overwrite it with yours"),
 }
 """The commands to choose from, with their keys."""
 

@@ -38,10 +38,10 @@ HIGHEST = 8
 
 HELP = (
     "space play   < half speed   arrows, page keys move   + - zoom   Tab next bar",
-    "t tap a beat, T take the taps   b find beats, Enter take   h half   d double",
-    "1 this beat begins a measure   | pull a bar line here, u undo that",
-    "[ ] mark the solo   B tab, record, both   p propose notes   n see the neck",
-    "s side   ( ) balance left, right   e the solo's register forward   m all of these",
+    "t tap a beat, T accept taps   b find beats, Enter accept   h half   d double",
+    "1 start a measure here   | move a bar line here, u undo that",
+    "[ ] mark the solo   B tab, recording, both   p propose notes   n see the neck",
+    "s side   ( ) balance left, right   e bring out the solo's register   m all of these",
 )
 
 
@@ -222,7 +222,7 @@ class RecordScreen(ModalScreen[None]):
         words += [f"{percent:.0f}%"] if percent != 100 else []
         words += [f"{kept.tuning_cents:+.0f} cents"] if kept and kept.tuning_cents else []
         words += [
-            {"tab": "tab heard", "record": "record heard", "both": "record left, tab right"}[
+            {"tab": "tab heard", "record": "recording heard", "both": "recording left, tab right"}[
                 transport.practice.record
             ]
         ]

@@ -84,7 +84,7 @@ def test_the_breakdown_is_at_the_limit_in_one_phrase(lessons):
     assert lesson.hard(two)[0][0] == "Measure 6, beat 4, to measure 7, beat 2"
     assert "from fret 2 to fret 9 in 144 ms: that is all the time there is" in lesson.hard(two)[0][1]
     where, words = lesson.hard(three)[0]
-    assert (where, "The way round it: the low note first, then the high one" in words) == (
+    assert (where, "A way round it: the low note first, then the high one" in words) == (
         "Measure 11, beat 2&",
         True,
     )
@@ -141,7 +141,7 @@ def test_a_phrase_too_fast_for_every_file_is_said_so():
     lesson = Lesson(Piece(tune, PLAYER).fingered().stroked(), (90, 100))
     (phrase,) = lesson.phrases
     assert lesson.tempo_range(phrase) == "slower than the files"
-    assert "slowest file (90%) is too near your limit" in lesson.climbing(phrase)
+    assert "slowest file (90%) is too close to your limit" in lesson.climbing(phrase)
     assert "without the files" in lesson.days[0].tasks[-1].what
 
 

@@ -68,7 +68,7 @@ def test_over_a_slow_line_the_notes_keep_their_times(near, recorder, opened, tmp
     far = SocketFile(tmp_path / "far.sock")
     line = opened(SlowLine(far, near.address))
     player = opened(through(far))
-    wait_until(lambda: any("an editor is here" in said for said in near.lines))
+    wait_until(lambda: any("an editor has connected" in said for said in near.lines))
     time.sleep(0.3)
     ordered = time.monotonic()
     player.play(perform(LONG), loop=0)

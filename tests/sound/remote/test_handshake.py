@@ -91,7 +91,7 @@ def test_another_protocol_is_told_with_both_versions_and_what_to_do():
 )
 def test_what_is_no_hello_is_told(changes):
     hello = Handshake("listener", None).hello() | changes
-    with pytest.raises(SoundError, match="no tabterm listener"):
+    with pytest.raises(SoundError, match="not a tabterm listener"):
         Handshake("editor", None).hear(Frame("hello", hello, b""))
 
 

@@ -62,7 +62,7 @@ def test_over_a_port_the_token_is_needed_at_both_ends(recorder, tmp_path, opened
     assert "does not know the token" in stranger.hear("failed").values["message"]
     far_token().unlink()
     stranger.play(number=2)
-    assert "token is not here" in stranger.hear("failed").values["message"]
+    assert "token is missing here" in stranger.hear("failed").values["message"]
     assert phrases(recorder) == 1
 
 
@@ -117,7 +117,7 @@ def test_a_listener_that_comes_back_is_called_anew(near, recorder, opened):
     assert phrases(recorder) == 2
     again.close()
     third = opened(Near(near.address, f"port:{recorder.name}"))
-    third.wait_for_line("an editor is here")  # without being asked
+    third.wait_for_line("an editor has connected")  # without being asked
 
 
 def test_a_list_of_many_ports_is_no_fault_of_the_line(recorder, tmp_path, opened, monkeypatch):
@@ -135,7 +135,7 @@ def test_a_list_of_many_ports_is_no_fault_of_the_line(recorder, tmp_path, opened
 
 def test_an_idle_editor_makes_way_and_comes_back_when_it_plays(near, recorder, opened):
     first, second = opened(Far(near.address)), opened(Far(near.address))
-    near.wait_for_line("an editor is here")
+    near.wait_for_line("an editor has connected")
     for number, far in enumerate((first, second, first, second), 1):
         far.play(number=number)
         far.hear("ended")
@@ -166,7 +166,7 @@ def test_a_turn_told_when_it_was_over_keeps_nobody_out(how, near, recorder, open
     recorder.wait_for(1)
     if how == "left":
         first.close()
-        near.wait_for_line("the editor is gone")
+        near.wait_for_line("the editor has left")
     else:
         first.link.send("stop")
     wait_until(lambda: not recorder.sounding())
@@ -252,7 +252,7 @@ def test_an_editor_that_says_nothing_more_is_silenced(near, recorder, monkeypatc
     recorder.wait_for(1)
     assert is_gone(link)
     wait_until(lambda: not recorder.sounding(), 0.2)
-    near.wait_for_line("nothing was heard of it for 0.5 s")
+    near.wait_for_line("nothing was heard from it for 0.5 s")
     link.close()
 
 
