@@ -580,6 +580,20 @@ def sheet_picture() -> bytes:
     return made.getvalue()
 
 
+def commands() -> str:
+    """The page of all commands."""
+    import commands_page
+
+    return commands_page.commands_page()
+
+
+def cheat_sheet() -> bytes:
+    """The printed sheet of keys and commands."""
+    import cheat_sheet as sheet
+
+    return sheet.cheat_sheet()
+
+
 def handout() -> bytes:
     """The booklet of a finished handout."""
     import handout_picture
@@ -619,6 +633,8 @@ MADE = {
     "sound": ("sound.md", sound),
     "constants": ("constants.md", constants),
     "keys": ("keys.md", keys),
+    "commands": ("commands.md", commands),
+    "cheat-sheet": ("cheat-sheet.pdf", cheat_sheet),
     "schema": ("tabterm.schema.json", schema),
     **PICTURES,
     "sheet-picture": ("sheet.png", sheet_picture),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import importlib.util
+import io
 import json
 import re
 from pathlib import Path
@@ -12,6 +13,7 @@ import jsonschema
 import pytest
 
 from tabterm.cli.main import main
+from tabterm.cli.subcommands import COMMANDS
 from tabterm.score.operations import set_pickup
 
 ROOT = Path(__file__).parents[1]
@@ -32,6 +34,7 @@ spec.loader.exec_module(make)
         "constants",
         "hand-picture",
         "keys",
+        "commands",
         "schema",
     ],
 )
@@ -58,6 +61,20 @@ def test_a_picture_reads_as_one_made_anew(name):
     drawn = (ROOT / "docs" / file).read_text(encoding="utf-8")
     assert len(text_of(drawn)) > 20
     assert text_of(drawn) == text_of(function()), "run `python docs/make.py`"
+
+
+def test_the_cheat_sheet_is_two_pages_of_every_key_and_command():
+    from pypdf import PdfReader
+
+    kept, anew = (
+        [page.extract_text() for page in PdfReader(io.BytesIO(data)).pages]
+        for data in ((ROOT / "docs" / "cheat-sheet.pdf").read_bytes(), make.cheat_sheet())
+    )
+    assert kept == anew, "run `python docs/make.py cheat-sheet`"
+    assert len(kept) == 2
+    words = " ".join(" ".join(kept).split())
+    assert all(f"tabterm {name}" in words for name in COMMANDS)
+    assert all(key in words for key in ("ctrl+p", "shift+left", "f12", "Undo the last change"))
 
 
 def test_pictures_are_all_made_and_link_nowhere():

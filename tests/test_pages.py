@@ -48,7 +48,7 @@ def code_of(page):
 def shell_lines(page):
     """Commands of ours in the page's examples, without the remark behind them."""
     lines = "\n".join(blocks(page, "sh")).splitlines()
-    return [line.strip() for line in lines if line.strip().startswith("tabterm ")]
+    return [re.split(r" [<>] ", line.strip())[0] for line in lines if line.strip().startswith("tabterm ")]
 
 
 @pytest.mark.parametrize("page", [page for page in PAGES if shell_lines(page)])
