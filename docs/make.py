@@ -644,6 +644,10 @@ MADE = {
 """What can be made: its file, and the function that makes its text or bytes."""
 
 
+ALONG = {"keys": ("commands", "cheat-sheet")}
+"""What is made of the same table."""
+
+
 def pictures(folder: Path, names: list[str]) -> None:
     """Draw the editor as it looks on many terminals, to be looked at."""
     from editor_picture import SHOTS, picture
@@ -659,7 +663,7 @@ def main(names: list[str]) -> None:
     if names[:1] == ["pictures"]:
         pictures(Path(names[1]), names[2:])
         return
-    for name in names or MADE:
+    for name in [each for word in names for each in (word, *ALONG.get(word, ()))] or MADE:
         file, make = MADE[name]
         made = make()
         (DOCS / file).write_bytes(made if isinstance(made, bytes) else made.encode())

@@ -87,7 +87,7 @@ def judged(kind: type, value: object, *, strict: bool = False) -> Any:
     except ValidationError as error:
         raise _in_words(error) from None
     except PydanticSerializationError:
-        raise UnfitError("half a character in a text, or nested too deeply") from None
+        raise UnfitError("a broken character in a text, or nested too deeply") from None
 
 
 def json_schema(kind: type) -> dict[str, Any]:
