@@ -19,6 +19,7 @@ PARTS = {
     "exchange": "exchange",
     "journal": "journal",
     "sheet": "sheet",
+    "phrases": "phrases",
 }
 
 

@@ -14,9 +14,9 @@ import platformdirs
 
 from tabterm.errors import FormatError, ScoreError, StorageError
 from tabterm.formats import native
-from tabterm.harmony.figures import MOMENTS
 from tabterm.piece.phrase_book import salvage
 from tabterm.piece.phrase_book.entry import Entry, Label, facts, labelled
+from tabterm.piece.phrase_book.tables import CALLED, FOUND, STEPS, TOLD, insert
 from tabterm.storage.database import DamagedError, Database
 
 if TYPE_CHECKING:
@@ -30,7 +30,6 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 
-CALLED = "phrase book"
 PATIENCE_S = 2.0
 """How long another program that writes is waited for."""
 
@@ -39,32 +38,6 @@ DAY_S = 86_400
 
 LIMIT = 50
 """Phrases that a search gives, where it is not told another number."""
-
-TOLD = ("name", "tags", "remark", "source")
-"""Columns of what the player says."""
-
-FOUND = ("chords", "degrees", "contour", "rhythm", "rhythm_name", "metre", "key", "measures", "tempo", "percent")
-"""Columns of an entry, in the order of its fields."""
-
-KEPT = ("kept", "identity", "changes", "steps", "length", "words")
-MEASURED = (*(f"c{number}" for number in range(MOMENTS)), *(f"d{number}" for number in range(12)))
-COLUMNS = (*TOLD, *FOUND, *KEPT, *MEASURED)
-"""All columns, beside the number."""
-
-FIRST = f"""
-CREATE TABLE phrase (
-    id INTEGER PRIMARY KEY AUTOINCREMENT,
-    {", ".join(f"{name} TEXT NOT NULL" for name in COLUMNS if name not in ("measures", "percent", *MEASURED))},
-    measures INTEGER NOT NULL,
-    percent REAL NOT NULL,
-    {", ".join(f"{name} INTEGER NOT NULL" for name in MEASURED)}
-);
-CREATE INDEX phrase_by_identity ON phrase (identity, chords);
-CREATE TABLE music (phrase INTEGER PRIMARY KEY REFERENCES phrase ON DELETE CASCADE, score TEXT NOT NULL);
-"""
-
-STEPS = (FIRST,)
-"""What makes each version of the database of the one before."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +125,8 @@ class Book:
 
         def removed(connection: sqlite3.Connection) -> None:
             for number in numbers:
-                connection.execute("DELETE FROM music WHERE phrase = ?", (number,))
+                for table in ("music", "curve"):
+                    connection.execute(f"DELETE FROM {table} WHERE phrase = ?", (number,))  # noqa: S608
                 if not connection.execute("DELETE FROM phrase WHERE id = ?", (number,)).rowcount:
                     raise _none(number)
 
@@ -194,12 +168,15 @@ class Book:
         def found(connection: sqlite3.Connection) -> list[Found]:
             lengths = [each for (each,) in connection.execute("SELECT DISTINCT length FROM phrase")]
             (apart, like), (fit, fits) = wish.distance(), wish.fitting(lengths if wish.fits else ())
-            where = " AND ".join(condition for condition, _ in conditions) or "1"
+            tables = "curve" if wish.like and not conditions else "phrase CROSS JOIN curve ON curve.phrase = id"
             statement = f"""
-                SELECT * FROM (SELECT id, {", ".join((*TOLD, *FOUND))}, {apart} AS apart, {fit} AS fit
-                               FROM phrase WHERE {where})
-                WHERE (apart IS NULL OR apart <= ?) AND (fit IS NOT NULL OR ?)
-                ORDER BY fit, apart, id DESC LIMIT ?
+                WITH near AS MATERIALIZED (
+                    SELECT curve.phrase AS number, {apart} AS apart, {fit} AS fit FROM {tables}
+                    WHERE {" AND ".join(condition for condition, _ in conditions) or "1"})
+                SELECT id, {", ".join((*TOLD, *FOUND))}, apart, fit
+                FROM (SELECT * FROM near WHERE (apart IS NULL OR apart <= ?) AND (fit IS NOT NULL OR ?)
+                      ORDER BY fit, apart, number DESC LIMIT ?) JOIN phrase ON id = number
+                ORDER BY fit, apart, id DESC
             """  # noqa: S608 - our own words; what is looked for stands for its question marks
             values = [*like, *fits, *(value for _, given in conditions for value in given)]
             rows = connection.execute(statement, [*values, wish.within, wish.fits is None, limit]).fetchall()
@@ -270,15 +247,6 @@ class Book:
         except DamagedError:
             self.notes.append(salvage.mend(self._database, Database(self.copy, CALLED, STEPS, PATIENCE_S)))
             return act()
-
-
-def insert(connection: sqlite3.Connection, columns: dict[str, str | int | float], music: str) -> int:
-    """A new row for a phrase; gives its number."""
-    marks = ", ".join("?" * len(COLUMNS))
-    statement = f"INSERT INTO phrase ({', '.join(COLUMNS)}) VALUES ({marks})"  # noqa: S608 - our own columns
-    number = int(connection.execute(statement, [columns[name] for name in COLUMNS]).lastrowid or 0)
-    connection.execute("INSERT INTO music (phrase, score) VALUES (?, ?)", (number, music))
-    return number
 
 
 def _entry(number: int, columns: dict[str, str | int | float]) -> Entry:

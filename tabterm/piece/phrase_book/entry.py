@@ -237,9 +237,13 @@ def facts(phrase: Score, player: Player) -> dict[str, str | int | float]:
     }
     words = (label.name, *label.tags, label.remark, label.source, told.chords, told.contour, rhythm_name)
     columns["words"] = " ".join(words).casefold()
-    columns |= {f"c{number}": height for number, height in enumerate(told.curve)}
-    columns |= {f"d{number}": share for number, share in enumerate(told.shares)}
-    return columns
+    return columns | measured(told)
+
+
+def measured(told: Figure) -> dict[str, int]:
+    """What likeness is measured by, by the names of the columns."""
+    curve = {f"c{number}": height for number, height in enumerate(told.curve)}
+    return curve | {f"d{number}": share for number, share in enumerate(told.shares)}
 
 
 def identity(told: Figure) -> str:

@@ -4,20 +4,27 @@ from __future__ import annotations
 
 import sqlite3
 from contextlib import closing, suppress
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from tabterm.errors import FormatError
+from tabterm.errors import FormatError, TabtermError
+from tabterm.formats import native
 from tabterm.parsing import json_of
+from tabterm.piece.phrase_book.entry import figure, measured
+from tabterm.piece.phrase_book.tables import insert
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from tabterm.storage.database import Database
 
-Row = tuple[object, ...]
+Row = dict[str, Any]
+"""A phrase by its columns, with its number as `id` and its music as `score`."""
 
 LEAST_BYTES = 256
 """A phrase takes more of the file than that: so many numbers are tried where nothing tells the highest."""
+
+READ = "SELECT phrase.*, score FROM phrase JOIN music ON music.phrase = id WHERE id = ?"
+CURVE = "SELECT * FROM curve WHERE phrase = ?"
 
 
 def mend(damaged: Database, copy: Database) -> str:
@@ -46,12 +53,18 @@ def mend(damaged: Database, copy: Database) -> str:
 def _readable(connection: sqlite3.Connection, size: int) -> Iterator[Row]:
     """The rows that can be read, one by one, each with its music behind its columns."""
     for number in range(1, _highest(connection, size) + 1):
-        with suppress(sqlite3.Error):
-            row = connection.execute(
-                "SELECT phrase.*, score FROM phrase JOIN music ON phrase = id WHERE id = ?", (number,)
-            ).fetchone()
-            if row is not None and _is_music(row[-1]):
-                yield row
+        row = _row(connection, READ, number)
+        if _is_music(row.get("score")):
+            yield _row(connection, CURVE, number) | row
+
+
+def _row(connection: sqlite3.Connection, asked: str, number: int) -> Row:
+    """A row by the names of its columns; empty where it cannot be read or is not there."""
+    with suppress(sqlite3.Error):
+        found = connection.execute(asked, (number,))
+        row = found.fetchone()
+        return {} if row is None else dict(zip([each[0] for each in found.description], row, strict=True))
+    return {}
 
 
 def _highest(connection: sqlite3.Connection, size: int) -> int:
@@ -78,19 +91,16 @@ def _of_copy(copy: Database) -> list[Row]:
     return []
 
 
-def _known(row: Row) -> Row:
+def _known(row: Row) -> tuple[str, str]:
     """What tells a phrase from others: its name and its music."""
-    return row[1], row[-1]
+    return row["name"], row["score"]
 
 
 def _put(connection: sqlite3.Connection, row: Row) -> bool:
     """Write a row into the new book, under its number where that is free; whether it could be."""
-    number, *columns, music = row
-    marks = ", ".join("?" * len(columns))
-    taken = connection.execute("SELECT 1 FROM phrase WHERE id = ?", (number,)).fetchone()
-    with suppress(sqlite3.Error):
-        statement = f"INSERT INTO phrase VALUES (?, {marks})"  # noqa: S608 - question marks
-        added = connection.execute(statement, (None if taken else number, *columns)).lastrowid
-        connection.execute("INSERT INTO music VALUES (?, ?)", (added, music))
+    taken = connection.execute("SELECT 1 FROM phrase WHERE id = ?", (row["id"],)).fetchone()
+    with suppress(sqlite3.Error, TabtermError):
+        curve = {} if "c0" in row else measured(figure(native.read(row["score"].encode())))
+        insert(connection, row | curve, row["score"], None if taken else row["id"])
         return True
     return False
