@@ -6,7 +6,7 @@ import random
 
 import pytest
 from _pytest.runner import runtestprotocol
-from hypothesis import settings
+from hypothesis import HealthCheck, settings
 
 from tests import warm
 from tests.jack import jack, late_turns, recorder
@@ -15,7 +15,13 @@ from tests.thorough import THOROUGH, many
 
 __all__ = ["jack", "recorder"]
 
-settings.register_profile("suite", deadline=None, max_examples=many(40, 100), derandomize=not THOROUGH)
+settings.register_profile(
+    "suite",
+    deadline=None,
+    max_examples=many(40, 100),
+    derandomize=not THOROUGH,
+    suppress_health_check=[HealthCheck.too_slow],
+)
 settings.load_profile("suite")
 """No example fails because the machine is busy, or by luck: chance looks for new ones in the thorough form."""
 

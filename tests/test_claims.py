@@ -204,8 +204,8 @@ HELD = {
         **dict.fromkeys(
             (
                 "each 20 ms off (standard deviation) | 1.00 | 1.000 | 1.00 |",
-                "one downbeat | 0.97 | 0.965 | 0.97 |",
-                "| nothing | 0.56 | 0.676 | 0.44 |",
+                "one downbeat | 1.00 | 1.000 | 1.00 |",
+                "| nothing | 0.85 | 0.911 | 0.42 |",
                 "144 recordings were judged: a phrase of 64 beats",
                 "between 80 and 200 bpm",
                 "found within 40 ms",

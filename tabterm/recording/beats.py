@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 FRAMES_A_SECOND = RATE_HZ / HOP  #: 1/s; definition
 WINDOW = 1024  #: samples, 46 ms; tuned here: short enough to tell when something begins
 USUAL_BPM = 120.0  #: bpm; Ellis 2007: the middle of usual tempos
-OCTAVES = 0.6  #: octaves; tuned here: standard deviation of usual tempos around it
+OCTAVES = 0.8  #: octaves; tuned here: standard deviation of usual tempos around it
 FASTEST_BPM, SLOWEST_BPM = 240.0, 50.0  #: bpm; tuned here
 STRONGEST = 2.5  #: standard deviations; tuned here: what begins stronger is no more of a beat
 STEADY = 500.0  #: standard deviations a squared octave; tuned here: a drift is cheap, a jump is not
@@ -43,6 +43,8 @@ TAPPED_ON = 20.0  #: standard deviations; tuned here: how strongly a tap draws t
 SLOWEST_TAP_S = 1.5  #: s; tuned here: taps further apart are not of one run
 STRAIGHT, SWINGS = 0.5, (0.5, 0.54, 0.58, 0.62, 0.66, 0.7, 0.74)  #: share of a beat; definition; tuned here
 SWUNG = 1.5  #: ratio; tuned here: of what a swung second eighth must be to what a straight one would be
+QUARTERED = 0.9  #: share; tuned here: what a beat in four tells against it, of what a beat in two tells for it
+BEGINS = 10.0  #: standard deviations; tuned here: how strongly the first note draws a beat to itself
 OFFBEAT = 0.5  #: share; tuned here: how much the second eighth before a beat tells of it
 BASS_BINS = 60  #: bins, from 41 to 131 Hz; tuned here: where a bass and a kick drum tell the first beat
 SMOOTH = (0.25, 0.5, 0.25)  #: share of three frames; tuned here: an attack that lies between two is one
@@ -144,11 +146,16 @@ def tracked(
             swung; None: as it lies in what was tapped.
     """
     whole, bass = (np.minimum(each, STRONGEST) for each in strengths(sound))
+    taps = sorted(taps)
     if downbeat_s is None and taps:
-        downbeat_s = min(taps)
+        downbeat_s = taps[0]
     known = [*taps, *([] if downbeat_s is None else [downbeat_s])]
-    swing = _swing(whole, sorted(taps)) if swing is None else swing
-    frames = _way(whole + _drawn(whole, known), _off_tempo(whole, bpm, sorted(taps)), swing)
+    runs, cost = _runs(taps), _off_tempo(whole, metre, bpm, taps)
+    drawn = whole + (_drawn(whole, known) if known else _drawn(whole, [_first(whole)], BEGINS))
+    frames = _way(drawn, cost, _swing(whole, runs) if swing is None else swing)
+    if swing is None and not runs and not metre.compound:
+        told = _swing(whole, list(pairwise(frames / FRAMES_A_SECOND)), from_offbeats=True)
+        frames = frames if told == STRAIGHT else _way(drawn, cost, told)
     moments = tuple(float((frame + _between(whole, frame)) * HOP / RATE_HZ + EARLY_S) for frame in frames)
     if downbeat_s is None:
         frames = frames[frames < len(whole)]
@@ -158,17 +165,22 @@ def tracked(
     return Beats(moments, 0, metre).beginning_at(downbeat_s)
 
 
-def _drawn(strength: Strengths, moments_s: Sequence[float]) -> Strengths:
+def _first(strength: Strengths) -> float:
+    """Seconds of the first that begins; most lines begin on a beat (common practice, no source)."""
+    return float(np.argmax(strength >= 1)) / FRAMES_A_SECOND
+
+
+def _drawn(strength: Strengths, moments_s: Sequence[float], how: float = TAPPED_ON) -> Strengths:
     """How strongly each frame is drawn to be a beat by moments that are given: what begins near them is meant."""
     drawn = np.zeros(len(strength))
     for moment in moments_s:
         off = np.arange(len(strength)) / FRAMES_A_SECOND - moment
         likely = (strength + 1 / TAPPED_ON) * np.exp(-0.5 * (off / TAP_S) ** 2)
-        drawn[likely.argmax()] = TAPPED_ON
+        drawn[likely.argmax()] = how
     return np.convolve(drawn, SMOOTH, "same")
 
 
-def _off_tempo(strength: Strengths, bpm: float | None, taps: Sequence[float]) -> Strengths:
+def _off_tempo(strength: Strengths, metre: Metre, bpm: float | None, taps: Sequence[float]) -> Strengths:
     """What each distance of beats costs in each frame, in standard deviations a second; (frames, periods)."""
     near = _runs(taps)
     if bpm:
@@ -176,7 +188,7 @@ def _off_tempo(strength: Strengths, bpm: float | None, taps: Sequence[float]) ->
     elif near:
         period, octaves = float(np.median([end - start for start, end in near])) * FRAMES_A_SECOND, AROUND_OCTAVES
     else:
-        period, octaves = _period(strength), FOUND_OCTAVES
+        period, octaves = _period(strength, metre), FOUND_OCTAVES
     cost = np.tile(OFF_TEMPO * (np.log2(PERIODS / period) / octaves) ** 2, (len(strength), 1))
     for start, end in near:
         inside = slice(max(round(start * FRAMES_A_SECOND), 0), max(round(end * FRAMES_A_SECOND), 0) + 1)
@@ -189,16 +201,20 @@ def _runs(taps: Sequence[float]) -> list[tuple[float, float]]:
     return [(start, end) for start, end in pairwise(taps) if end - start <= SLOWEST_TAP_S]
 
 
-def _swing(strength: Strengths, taps: Sequence[float]) -> float:
-    """Where in the beats that were tapped the second eighth lies; 1/2 where nothing tells."""
-    runs = _runs(taps)
-    if not runs:
+def _swing(strength: Strengths, beats: Sequence[tuple[float, float]], *, from_offbeats: bool = False) -> float:
+    """Where in beats, by the seconds of each and the next, the second eighth lies; 1/2 where nothing tells.
+
+    Beats that have only been found may lie on the second eighths themselves, and the first ones between them.
+    """
+    if not beats:
         return STRAIGHT
-    moments = np.array([[start + share * (end - start) for share in SWINGS] for start, end in runs])
+    shares = np.array([*SWINGS, *((1 - share for share in SWINGS) if from_offbeats else ())])
+    moments = np.array([start + shares * (end - start) for start, end in beats])
     frames = np.clip(np.round(moments * FRAMES_A_SECOND).astype(int), 0, len(strength) - 1)
     told = strength[frames].mean(axis=0)
     best = int(told.argmax())
-    return SWINGS[best] if told[best] > SWUNG * told[SWINGS.index(STRAIGHT)] + 1 / TAPPED_ON else STRAIGHT
+    is_swung = told[best] > SWUNG * told[SWINGS.index(STRAIGHT)] + 1 / TAPPED_ON
+    return float(max(shares[best], 1 - shares[best])) if is_swung else STRAIGHT
 
 
 def _way(strength: Strengths, cost: Strengths, swing: float) -> NDArray[np.int64]:
@@ -230,15 +246,34 @@ def _way(strength: Strengths, cost: Strengths, swing: float) -> NDArray[np.int64
     return np.array(found[::-1] if len(found) > 1 else [last, last + PERIODS[period]])
 
 
-def _period(strength: Strengths) -> float:
-    """Frames of a beat, the likeliest."""
-    size = 1 << (2 * len(strength) - 1).bit_length()
-    alike = np.fft.irfft(np.abs(np.fft.rfft(strength - strength.mean(), size)) ** 2)[: 2 * int(PERIODS[-1]) + 2]
-    usual = np.exp(-0.5 * (np.log2(60 * FRAMES_A_SECOND / PERIODS / USUAL_BPM) / OCTAVES) ** 2)
+def _period(strength: Strengths, metre: Metre) -> float:
+    """Frames of a beat, the likeliest: what comes again after it, in halves or thirds but not in quarters.
+
+    The strengths are compared with themselves, later (autocorrelation). Eighths are the usual notes of a line.
+    """
+    size, longest = 1 << (2 * len(strength) - 1).bit_length(), 2 * int(PERIODS[-1])
+    alike = np.fft.irfft(np.abs(np.fft.rfft(strength - strength.mean(), size)) ** 2)[: longest + 2]
     if alike[0] <= 0:
         return 60 * FRAMES_A_SECOND / USUAL_BPM
-    one, double = (alike[np.minimum(times * PERIODS, len(alike) - 1)] for times in (1, 2))
-    return float(PERIODS[np.argmax((one + double / 2).clip(0) * usual)])
+    alike = (alike / alike[0]).clip(0)
+    alike = np.maximum(alike, np.maximum(np.roll(alike, 1), np.roll(alike, -1)))
+
+    def after(frames: Strengths) -> Strengths:
+        told: Strengths = alike[np.clip(np.round(frames).astype(int), 1, longest)]
+        return told
+
+    def divided(beat: Strengths) -> Strengths:
+        """How much a beat is parted as its metre has it: evenly, or long and short, which is alike by half."""
+        thirds = (after(beat / 3) + after(beat * 2 / 3)) / 2
+        if metre.compound:
+            return thirds
+        swung = (1 - np.abs(2 * thirds / (after(beat) + 1e-9) - 1)).clip(0) * after(beat)
+        return np.maximum(after(beat / 2), swung)
+
+    beat = PERIODS.astype(float)
+    told = after(beat) + after(2 * beat) / 2 + divided(beat) - QUARTERED * divided(beat / 2)
+    usual = np.exp(-0.5 * (np.log2(60 * FRAMES_A_SECOND / beat / USUAL_BPM) / OCTAVES) ** 2)
+    return float(beat[np.argmax(told.clip(0) * usual)])
 
 
 def _between(strength: Strengths, frame: int) -> float:

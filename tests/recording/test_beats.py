@@ -57,8 +57,19 @@ def test_the_tempo_and_a_downbeat_find_every_beat_too(tempos):
 
 
 @STK
-def test_a_tempo_in_the_middle_of_the_usual_is_found_by_itself():
-    assert tracked(beats_trial.recorded("stk", 140, 150), COMMON).bpm == pytest.approx(145, abs=2)
+@pytest.mark.parametrize("tempos", [(80, 80), (130, 105), (200, 180)])
+@pytest.mark.parametrize("swing", [False, True], ids=["straight", "swung"])
+def test_with_nothing_to_go_by_eighths_tell_the_beats_of_a_solo(tempos, swing):
+    truth = [beats_trial.moment(beat, *tempos) for beat in range(beats_trial.BEATS)]
+    found = tracked(beats_trial.recorded("stk", *tempos, swing=swing), COMMON)
+    assert beats_trial.judged(found, truth)[:2] == (pytest.approx(20, abs=20), 1)
+
+
+def test_thirds_tell_the_beats_of_a_jig():
+    """Eighths at 0.2 s: three are a beat of 6/8, two are one of 4/4."""
+    eighths = clicks([(0.4 + 0.2 * at, 1.0) for at in range(60)], 13)
+    assert tracked(eighths, Metre.parse("6/8")).bpm == pytest.approx(100, abs=1)
+    assert tracked(eighths, COMMON).bpm == pytest.approx(150, abs=1)
 
 
 def test_taps_in_the_middle_settle_tempo_and_measures_of_the_whole():
