@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import MISSING, FrozenInstanceError, dataclass, field, fields, is_dataclass
+from dataclasses import MISSING, FrozenInstanceError, dataclass, field, fields, is_dataclass  # noqa: TID251 - only its fields
 from enum import StrEnum
 from fractions import Fraction
 from operator import attrgetter

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import shutil
 import textwrap
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tabterm import formats, printable
 from tabterm.cli.check import CAUTION
 from tabterm.cli.scores import check_out, mine, opened, write
+from tabterm.dataclass import dataclass
 from tabterm.errors import ConfigurationError
 from tabterm.hand.bands import BANDS, band_of
 from tabterm.hand.drills import drills, notes_per_second

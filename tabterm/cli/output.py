@@ -8,10 +8,10 @@ import os
 import signal
 import subprocess
 import sys
-from dataclasses import dataclass
 from typing import IO, TYPE_CHECKING, TextIO, cast
 
 from tabterm import printable
+from tabterm.dataclass import dataclass
 from tabterm.errors import TabtermError
 
 if TYPE_CHECKING:

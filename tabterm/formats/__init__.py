@@ -7,9 +7,10 @@ over or was proposed.
 from __future__ import annotations
 
 import errno
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Protocol
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import FormatError, StorageError
 from tabterm.score.report import NOTHING, Report
 from tabterm.storage import opening

@@ -12,8 +12,9 @@ flat span.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
+
+from tabterm.dataclass import dataclass
 
 #: mm; finger lengths and angles of Chatzioglou, Pinar and Govsa 2024; worked out once, not repeatable here
 REFERENCE_SPAN_MM = 143.0

@@ -10,10 +10,10 @@ bridge, and raises its tension by E A dl / l. Both strings of a course are bent 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.instrument import fret_distance_mm
 from tabterm.instrument.strings import hertz_of, usual_string
 from tabterm.score.kinds import BendShape, Reached

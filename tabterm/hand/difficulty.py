@@ -12,10 +12,11 @@ effort of a beat is as great as `limit_rate`.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.hand.fingering import KEPT_PHRASES, amounts, solve
 from tabterm.hand.leisure import give_way
 from tabterm.hand.limits import SHORTEST_S, used

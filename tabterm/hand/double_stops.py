@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
+from tabterm.dataclass import dataclass
 from tabterm.hand.finding import Severity
 from tabterm.hand.neck import neck_of
 from tabterm.hand.proposals import with_hands

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import combinations
 from typing import TYPE_CHECKING, NamedTuple
 
+from tabterm.dataclass import dataclass
 from tabterm.hand import habits
 from tabterm.hand.bands import is_strained
 from tabterm.hand.neck import BREADTH_MM

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.hand.effort import changing, holding, shifting
 from tabterm.hand.grips import layers, transition, written
 from tabterm.hand.neck import neck_of

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from itertools import combinations, product
 from typing import TYPE_CHECKING, NamedTuple
 
+from tabterm.dataclass import dataclass
 from tabterm.hand.bands import CRAMPED
 from tabterm.hand.effort import IN_TURN_S, Grip, Stop, Transition, Written, in_any_frame, in_frame, lying_over
 from tabterm.hand.leisure import give_way

@@ -7,10 +7,11 @@ played in the same way; candidates differ from each other and from the phrase by
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from random import Random
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError
 from tabterm.hand.candidates import Candidate, Draft, Room, apart
 from tabterm.hand.ornaments import Dresser, Played

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property, lru_cache
 from itertools import combinations
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.hand.bands import CRAMPED, REFERENCE_SPAN_MM, VERDICTS, Verdict, band_of, effort, judge
 from tabterm.instrument import fret_distance_mm, stretch_mm
 

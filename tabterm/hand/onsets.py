@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import takewhile
 from operator import is_
 from typing import TYPE_CHECKING, NamedTuple
 
+from tabterm.dataclass import dataclass
 from tabterm.hand.leisure import give_way
 from tabterm.memory import Memory
 from tabterm.score.place import Place

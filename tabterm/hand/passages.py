@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.hand.difficulty import CAUSES, Playing, plain_scale, uses
 from tabterm.hand.fingering import fingering
 from tabterm.hand.limits import SHIFT

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Self
 
+from tabterm.dataclass import dataclass
 from tabterm.hand.bands import band_of
 from tabterm.hand.terms import TERMS, Weights
 from tabterm.instrument import fret_distance_mm

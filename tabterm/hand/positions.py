@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.hand.bands import is_strained
 from tabterm.hand.proposals import with_fingers
 from tabterm.score.duration import EIGHTH, QUARTER

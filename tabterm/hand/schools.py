@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError
 from tabterm.score.kinds import Stroke, StrokeSchool
 from tabterm.score.operations import set_school, set_school_of

@@ -7,11 +7,11 @@ putting one back and another shape of a chord that is hard to hold all choose fr
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.hand.bands import is_strained
 from tabterm.hand.grips import FINGERS, ways_to_hold
 from tabterm.harmony.chords import QUALITIES, Chord

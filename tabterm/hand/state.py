@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.hand.bands import band_of
 from tabterm.hand.finding import step_of
 from tabterm.hand.neck import widest_of

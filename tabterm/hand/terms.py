@@ -9,10 +9,10 @@ a former weight of two figures is what each gave.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.values import Value
 
 if TYPE_CHECKING:

@@ -8,10 +8,11 @@ no harder by the measure of `tabterm.hand.difficulty`. One that takes the hand f
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import TabtermError
 from tabterm.hand.bends import NEAR_CENTS
 from tabterm.hand.difficulty import curve

@@ -5,11 +5,11 @@ The classes and their order are common practice, no source; `tests/harmony/label
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
+from tabterm.dataclass import dataclass
 from tabterm.harmony.melody import (
     BEAT,
     STEP,

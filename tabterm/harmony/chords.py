@@ -10,11 +10,12 @@ no source).
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import lru_cache
 from itertools import accumulate
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.instrument.model import STEP_SEMITONES
 from tabterm.score.key import fifths_of
 from tabterm.score.kinds import ChordNames

@@ -7,9 +7,9 @@ shape is one interval. The names short, medium and long for the shapes of the ma
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
+from tabterm.dataclass import dataclass
 from tabterm.harmony.chords import chord_of, parse_chord
 from tabterm.harmony.pools import chord_pool
 from tabterm.harmony.spelling import chord_in_force, degree_name, fifths_in_key, note_name

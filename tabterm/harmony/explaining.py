@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.harmony.analysis import NoteClass, analyse
 from tabterm.harmony.differences import interval_name
 from tabterm.harmony.dyads import dyads_in_words, placed_dyads

@@ -11,12 +11,12 @@ apart; the measure is tuned here:
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from itertools import groupby, pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError
 from tabterm.harmony.melody import sounds
 from tabterm.harmony.patterns import letter_of

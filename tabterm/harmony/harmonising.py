@@ -7,11 +7,11 @@ that have another chord there.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
+from tabterm.dataclass import dataclass
 from tabterm.harmony.chords import Chord, parse_chord
 from tabterm.harmony.keys import key_guesses
 from tabterm.harmony.melody import sounds

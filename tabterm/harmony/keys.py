@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.harmony.melody import sounds
 from tabterm.harmony.progression import is_dominant, is_minor, sounding_chords
 from tabterm.harmony.spelling import note_name

@@ -6,11 +6,12 @@ reaches its target. The weights are common practice, no source; `craft` judges w
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import pairwise
 from math import exp
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.harmony.craft import FOURTH, OCTAVE
 
 if TYPE_CHECKING:

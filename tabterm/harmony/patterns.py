@@ -6,10 +6,10 @@ The names and what is called by them are common practice, no source; `tests/harm
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.harmony.progression import is_diminished, is_dominant, is_minor, roman
 from tabterm.harmony.spelling import note_name
 from tabterm.score.place import Place, Span

@@ -7,11 +7,11 @@ line breathes nearest to the bar line, so that what leads into a phrase belongs 
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.harmony.melody import sounds
 from tabterm.harmony.pools import explanations, standing_of
 from tabterm.harmony.rhythm_names import rhythm_name, struck

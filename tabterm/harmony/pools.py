@@ -7,10 +7,10 @@ the tonic or on the root of one of its chords that holds its notes; notes that o
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError
 from tabterm.harmony.analysis import NoteClass, analyse
 from tabterm.harmony.chords import parse_chord

@@ -6,11 +6,11 @@ What stands for what is common practice, no source; `tests/harmony/progressions.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
+from tabterm.dataclass import dataclass
 from tabterm.harmony.chords import chord_of
 from tabterm.harmony.spelling import EXTENSIONS, chord_before, degree_name, is_extension
 from tabterm.memory import Memory

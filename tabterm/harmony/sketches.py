@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError
 from tabterm.harmony.craft import Melody, points
 from tabterm.harmony.ground import Under, moved, pool_of

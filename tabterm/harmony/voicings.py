@@ -7,12 +7,12 @@ plays from this table, a line is fitted by it, and `tabterm.hand.shapes` puts a 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 from itertools import combinations, groupby
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.instrument import fret_distance_mm
 
 if TYPE_CHECKING:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left
-from dataclasses import dataclass
 from functools import lru_cache
+
+from tabterm.dataclass import dataclass
 
 MM_PER_INCH = 25.4  #: mm; definition of the inch
 #: kg/m3; J. Delacour 2002 (PTG pianotech list, 10 May): 7.85 g/cc is usual in string calculation

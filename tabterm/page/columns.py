@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from dataclasses import dataclass, field
+from dataclasses import field
 from fractions import Fraction
 from math import gcd, lcm
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.memory import Memory
 from tabterm.page.signs import BRACKET, finger_cell, note_cell, rhythm_signs, stroke_cell
 from tabterm.score.duration import tuplet_groups

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 from xml.sax.saxutils import escape
 
+from tabterm.dataclass import dataclass
 from tabterm.harmony.spelling import note_name
 from tabterm.instrument import fret_distance_mm
 

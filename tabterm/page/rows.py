@@ -7,10 +7,11 @@ new row is one entry here, with a function for its cells.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
+from tabterm.dataclass import dataclass
 from tabterm.page import cells
 from tabterm.page.cells import Weight
 from tabterm.page.signs import BRACKET

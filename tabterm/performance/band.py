@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import groupby, pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
+from tabterm.dataclass import dataclass
 from tabterm.harmony.chords import chord_of, symbols_at_starts
 from tabterm.performance.comping import BassLine, comping, lower_by, phrase_ends, root_of, walk
 from tabterm.performance.midi import program_message

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import Enum, StrEnum
 from typing import TYPE_CHECKING, Final, NamedTuple
 
+from tabterm.dataclass import dataclass
 from tabterm.score.record_mix import AS_IT_IS, RecordMix
 
 if TYPE_CHECKING:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.performance.midi import BEND_RANGE
 from tabterm.performance.model import Attack, Part, Pluck
 from tabterm.performance.ringing import Ending, endings

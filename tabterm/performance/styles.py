@@ -15,10 +15,11 @@ numbers: General MIDI 1 sound set, which counts them from 1 (here from 0): 25 ny
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError
 from tabterm.score.metre import Metre
 

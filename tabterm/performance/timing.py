@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from typing import TYPE_CHECKING
+
+from tabterm.dataclass import dataclass
 
 if TYPE_CHECKING:
     from tabterm.score.metre import Metre

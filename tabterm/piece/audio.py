@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import time
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from functools import partial
 from io import BytesIO
 from itertools import islice
 from math import ceil
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import FormatError, ScoreError
 from tabterm.performance import perform
 from tabterm.piece.practice import Practice

@@ -5,10 +5,10 @@ The editor and the commands do this alike, so that a file is the same score wher
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from tabterm import formats
+from tabterm.dataclass import dataclass
 from tabterm.instrument import preset
 from tabterm.score.line import Line
 from tabterm.score.report import Kind, Remark, Report

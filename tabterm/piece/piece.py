@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import FormatError, ScoreError
 from tabterm.piece.intake import fitted_to, take_in
 from tabterm.piece.targets import target_of

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any, ClassVar, Literal, Self
 
 import platformdirs
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError
 from tabterm.score.click_rests import ClickRests  # noqa: TC001 - as the next
 from tabterm.score.model import Swing  # noqa: TC001 - the side file is read by these annotations

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from datetime import timedelta
 from itertools import groupby
 from textwrap import wrap
 from typing import TYPE_CHECKING
+
+from tabterm.dataclass import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

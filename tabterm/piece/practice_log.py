@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import csv
 import io
-from dataclasses import dataclass, field
+from dataclasses import field
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import platformdirs
 
+from tabterm.dataclass import dataclass
 from tabterm.score.duration import Duration
 from tabterm.score.tempo import part_of_whole
 from tabterm.storage.database import Database

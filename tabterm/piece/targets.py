@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from tabterm import formats
+from tabterm.dataclass import dataclass
 from tabterm.errors import FormatError
 from tabterm.score.report import NOTHING, Report
 

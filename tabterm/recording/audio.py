@@ -5,12 +5,12 @@ from __future__ import annotations
 import hashlib
 import os
 from contextlib import contextmanager
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 import soxr
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import FormatError, StorageError
 from tabterm.recording.mix import PLAIN, Mix
 from tabterm.storage import opening

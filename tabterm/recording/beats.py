@@ -8,12 +8,12 @@ is told by what a player taps along, or by a tempo that is given, or is the like
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from tabterm.dataclass import dataclass
 from tabterm.recording.spectra import HOP, RATE_HZ, scale_of
 
 if TYPE_CHECKING:

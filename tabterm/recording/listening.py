@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.recording import beats, chords, ear, tuning
 from tabterm.recording.articulation import articulated
 from tabterm.recording.spectra import RATE_HZ

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from tabterm.dataclass import dataclass
 from tabterm.score.record_mix import EAR_PERCENT, Side
 
 if TYPE_CHECKING:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
+
+from tabterm.dataclass import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.recording import ear, net, tuning
 from tabterm.recording.spectra import HIGH, HOP, LOW, RATE_HZ
 

@@ -8,11 +8,11 @@ measures as they are written, each once: a recording of a repeated part is mappe
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import accumulate, pairwise
 from typing import TYPE_CHECKING, Annotated
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError
 from tabterm.forms import Limits
 from tabterm.score.place import Place, Span, display_number, lead_in

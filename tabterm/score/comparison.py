@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections import Counter
-from dataclasses import dataclass
 from enum import StrEnum
 from functools import partial
 from typing import TYPE_CHECKING, TypeVar
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError
 from tabterm.instrument import Course, Instrument
 from tabterm.instrument.model import MAX_FRETS

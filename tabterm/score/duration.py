@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import field
 from fractions import Fraction
 from functools import lru_cache
 from math import lcm
 from typing import TYPE_CHECKING, ClassVar, Self
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError
 from tabterm.score.former import duration_today
 from tabterm.values import TextValue

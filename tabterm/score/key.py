@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import ClassVar, Self
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError
 from tabterm.instrument.model import STEP_SEMITONES
 from tabterm.values import TextValue

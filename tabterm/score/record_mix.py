@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import ClassVar, Self
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError
 from tabterm.values import TextValue
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.score.place import Place, describe
 
 if TYPE_CHECKING:

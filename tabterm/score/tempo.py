@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from typing import ClassVar, Self
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError
 from tabterm.score.duration import QUARTER, SHORTEST, WRITTEN, Duration
 from tabterm.score.former import tempo_today

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from base64 import b64encode
-from dataclasses import dataclass
 from html import escape
 from io import BytesIO
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.page.spoken import measures_in_words
 from tabterm.printable import on_paper
 from tabterm.sheet import fonts, typesetter

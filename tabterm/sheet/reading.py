@@ -5,9 +5,10 @@ Rules of notation that are named nowhere else here are after Gould 2011, "Behind
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING, NamedTuple
 
+from tabterm.dataclass import dataclass
 from tabterm.formats.musicxml.grouping import LEVELS, beams_of
 from tabterm.formats.musicxml.signatures import Accidentals, spelled
 from tabterm.formats.musicxml.writer import CLEFS

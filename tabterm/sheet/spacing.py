@@ -5,12 +5,13 @@ Twice the length gets 1.45 times the room (engravers use 1.4 to 1.6: Gould 2011,
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from fractions import Fraction
 from functools import lru_cache
 from math import log2
 from typing import TYPE_CHECKING, TypeAlias
 
+from tabterm.dataclass import dataclass
 from tabterm.sheet.extents import Extent, Grace, graces, rhythm_extent, staff_extent, tab_extent
 
 if TYPE_CHECKING:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.sheet import overhead, rows, signature
 from tabterm.sheet.articulation import put_articulations
 from tabterm.sheet.extents import words_width

@@ -9,9 +9,9 @@ from __future__ import annotations
 import threading
 import time
 from collections import deque
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import SoundError
 from tabterm.sound.device import LATENCY_S, Device
 from tabterm.sound.outputs import OutputKind

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from math import ceil, inf
 from typing import TYPE_CHECKING, BinaryIO
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import INSTALL, SoundError
 from tabterm.sound.loudness import level_for, measured
 from tabterm.sound.synthesiser import AHEAD, AS_IT_IS, RATE, Synthesiser

@@ -16,11 +16,11 @@ Where none can be, that is said, and what can be done instead. The listener is r
 from __future__ import annotations
 
 import os
-from dataclasses import dataclass
 from enum import StrEnum
 from importlib.util import find_spec
 from typing import TYPE_CHECKING, Protocol, Self
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import INSTALL, SoundError, lacking
 
 if TYPE_CHECKING:

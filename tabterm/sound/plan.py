@@ -12,10 +12,10 @@ import struct
 import sys
 from array import array
 from bisect import bisect_left
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any, Self
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError, SoundError
 from tabterm.performance.model import Attack, Part, Passage, Pluck, Record, Release
 from tabterm.score.record_mix import RecordMix

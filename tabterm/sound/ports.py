@@ -9,9 +9,9 @@ from __future__ import annotations
 import os
 import select
 import stat
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, cast
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import INSTALL, SoundError
 
 if TYPE_CHECKING:

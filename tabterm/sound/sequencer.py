@@ -6,8 +6,10 @@ counted from the plan's own start, so that no rounding adds up.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
+
+from tabterm.dataclass import dataclass
 
 if TYPE_CHECKING:
     from tabterm.sound.plan import Joint, Plan

@@ -11,9 +11,11 @@ not repeatable here.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, fields
+from dataclasses import fields
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
+
+from tabterm.dataclass import dataclass
 
 if TYPE_CHECKING:
     from tabterm.instrument import Instrument

@@ -12,11 +12,12 @@ on how it is read.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
+
+from tabterm.dataclass import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, replace
 from typing import TYPE_CHECKING, Any, Self
 
+from tabterm.dataclass import dataclass
 from tabterm.performance.model import AS_MADE, ToneControls
 from tabterm.sound.timbre import BANJO_PROGRAM, BASS, Timbre, timbre_of
 

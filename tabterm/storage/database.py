@@ -9,9 +9,10 @@ from __future__ import annotations
 import os
 import sqlite3
 from contextlib import closing, contextmanager, suppress
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import StorageError
 from tabterm.storage.lock import Lock
 from tabterm.storage.opening import make_own_folder, make_private, opened_ours, read

@@ -14,11 +14,11 @@ import os
 import socket
 import time
 from contextlib import suppress
-from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
 from tabterm import printable
+from tabterm.dataclass import dataclass
 from tabterm.errors import FormatError
 from tabterm.parsing import json_of
 from tabterm.storage import names, opening

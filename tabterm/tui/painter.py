@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from fractions import Fraction
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.page.cells import View, Weight, marks_in_words
 from tabterm.page.columns import lay_out
 from tabterm.page.rows import COUNT, COURSE, FINGER, GIVE_WAY, ON_SCREEN, REMARK, SOURCE, STROKE

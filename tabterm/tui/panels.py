@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
+from tabterm.dataclass import dataclass
 from tabterm.page.rows import COURSE
 from tabterm.workspace import drafts
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from tabterm.dataclass import dataclass
 from tabterm.tui.terminal.brush import PLAIN, Pen
 
 

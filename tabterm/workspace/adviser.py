@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import threading
 import time
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from tabterm import collector
+from tabterm.dataclass import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping

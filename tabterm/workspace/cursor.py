@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.page.rows import COURSE
 from tabterm.page.spoken import REACHED, event_words, marks_words, note_words, step_name
 from tabterm.score.kinds import Direction

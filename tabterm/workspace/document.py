@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import os
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import FormatError, StorageError, TabtermError
 from tabterm.formats import native
 from tabterm.score.change import Change

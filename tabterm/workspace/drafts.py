@@ -5,11 +5,11 @@ from __future__ import annotations
 import os
 import time
 from contextlib import suppress
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import TabtermError
 from tabterm.formats import native
 from tabterm.score.query import music

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
+from tabterm.dataclass import dataclass
 from tabterm.score.place import Place, Span, display_number
 from tabterm.score.query import music
 

@@ -11,9 +11,10 @@ import os
 import secrets
 import socket
 from contextlib import suppress
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import TabtermError
 from tabterm.score.query import music
 from tabterm.storage import names

@@ -19,9 +19,10 @@ import hashlib
 import json
 import re
 import zlib
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import TabtermError
 from tabterm.score.change import Change
 from tabterm.values import compact, plain, read_value

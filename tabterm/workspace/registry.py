@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import inspect
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Protocol, cast
+
+from tabterm.dataclass import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from contextlib import suppress
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError, StorageError
 from tabterm.piece.practice import BEFORE_LOOPS, Heard, caution_due
 from tabterm.piece.takes import Take, Tied, passage

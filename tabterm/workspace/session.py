@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError, TabtermError, lacking
 from tabterm.page.rows import COURSE, EDITABLE, ON_SCREEN, SOURCE
 from tabterm.storage.refusals import refusal

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections import deque
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError, StorageError
 from tabterm.piece.takes import Tied
 

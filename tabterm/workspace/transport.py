@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from time import monotonic
 from typing import TYPE_CHECKING, Any
 
+from tabterm.dataclass import dataclass
 from tabterm.piece.practice import Practice
 from tabterm.piece.takes import performed
 from tabterm.workspace.run import Run

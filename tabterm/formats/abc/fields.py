@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import field
 from fractions import Fraction
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError
 from tabterm.score.duration import QUARTER
 from tabterm.score.key import C_MAJOR, MODE_FIFTHS, Key

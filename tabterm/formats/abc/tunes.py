@@ -5,9 +5,9 @@ from __future__ import annotations
 import html
 import re
 import unicodedata
-from dataclasses import dataclass
 from typing import NamedTuple
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import FormatError
 
 MOST_CHARACTERS = 2_000_000

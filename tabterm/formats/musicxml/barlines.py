@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.formats.musicxml.values import whole
 from tabterm.score.kinds import Barline
 from tabterm.score.place import Place

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError
 from tabterm.formats.musicxml.values import NAMES, number, whole, written_duration
 from tabterm.score.kinds import Break, StrokeSchool

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.score.duration import tuplet_groups
 
 if TYPE_CHECKING:

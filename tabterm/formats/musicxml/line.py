@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from dataclasses import dataclass, field
+from dataclasses import field
 from fractions import Fraction
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import FormatError
 from tabterm.formats.musicxml.values import whole
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.formats.musicxml.values import number, pitch_of, whole, written_duration
 from tabterm.score.kinds import BendShape
 from tabterm.score.source import Bend

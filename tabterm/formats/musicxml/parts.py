@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import FormatError
 from tabterm.formats.musicxml.values import pitch_of
 

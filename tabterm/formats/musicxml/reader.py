@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any, Generic
 
 from tabterm import collector
+from tabterm.dataclass import dataclass
 from tabterm.errors import FormatError, ScoreError
 from tabterm.formats import Reading
 from tabterm.formats.musicxml import header

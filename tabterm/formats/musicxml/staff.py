@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.formats.musicxml.grouping import Ends, beams_of, tuplets_of
 from tabterm.formats.musicxml.harmony import write_harmony
 from tabterm.formats.musicxml.notes import DAMP, HELD, NO_STROKE, PROPOSED

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import TabtermError
 from tabterm.formats.musicxml.bars import notes_of
 from tabterm.formats.musicxml.parts import COURSES

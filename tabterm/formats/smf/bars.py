@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass, field
+from dataclasses import field
 from fractions import Fraction
 from functools import lru_cache
 from itertools import accumulate, pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError
 from tabterm.formats.smf.tracks import MOST_MEASURES, USUAL_TEMPO, beyond_measure
 from tabterm.score.key import C_MAJOR, Key

@@ -7,9 +7,9 @@ negative number of ticks; and spends four times as long on the events of a file.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import FormatError
 
 if TYPE_CHECKING:

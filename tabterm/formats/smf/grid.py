@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from itertools import groupby, pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import FormatError
 
 if TYPE_CHECKING:

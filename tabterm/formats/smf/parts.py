@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import FormatError
 from tabterm.formats.smf.bars import bars_of
 from tabterm.formats.smf.grid import EARLY

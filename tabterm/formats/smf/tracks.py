@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections import defaultdict
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import accumulate, pairwise
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import FormatError
 from tabterm.formats.smf.chunks import META, MOST_EVENTS, events_of, header_of, tracks_of
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import field
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.formats.text.spacing import Layout
 from tabterm.instrument.model import MAX_FRETS
 from tabterm.page.signs import DEFAULT_BEND_CENTS

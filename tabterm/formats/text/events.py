@@ -8,10 +8,10 @@ stroke is `D`, `U` or `N` (none) where the player has set it, `d` or `u` where i
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
+from tabterm.dataclass import dataclass
 from tabterm.formats.text.cells import CellGroup, moments_of
 from tabterm.judge import UnfitError
 from tabterm.page.rows import FINGER_WORD, PRINTED

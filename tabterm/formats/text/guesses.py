@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import statistics
 from collections import Counter
-from dataclasses import dataclass, field
+from dataclasses import field
 from fractions import Fraction
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.formats.text.cells import layout_of, moments_of
 from tabterm.formats.text.counting import count_points, counted_metre, onsets_from_count
 from tabterm.formats.text.spacing import LIKELY, SURE, TICKS, Habit, read_spacing

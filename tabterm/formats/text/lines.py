@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import field
 
+from tabterm.dataclass import dataclass
 from tabterm.formats.text.header import LETTER
 from tabterm.page.rows import BETWEEN_CHORDS, PRINTED, row_named
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from itertools import zip_longest
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.formats.text.cells import Cell, read_cells
 from tabterm.formats.text.lines import words_at
 from tabterm.formats.text.rhythm import read_value

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import FormatError, TabtermError
 from tabterm.formats.text import lines as sorting
 from tabterm.formats.text.header import BAD_VALUE, apply_header, read_header_line, tuned_to

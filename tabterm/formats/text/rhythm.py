@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError
 from tabterm.page.signs import BRACKET
 from tabterm.score.duration import TRIPLET, TUPLETS, Duration, Tuplet

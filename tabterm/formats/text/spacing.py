@@ -11,11 +11,12 @@ unit; a character off its place costs 0.5.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from itertools import accumulate, pairwise, product
 from typing import TYPE_CHECKING
+
+from tabterm.dataclass import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.hand.adapt.articulation import bend_trouble
 from tabterm.hand.bends import as_slur, bounds, landing
 from tabterm.harmony.spelling import pitch_words

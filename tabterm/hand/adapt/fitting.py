@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.hand.adapt.keys import EASIEST, easiest_keys
 from tabterm.hand.adapt.laying import laid
 from tabterm.hand.adapt.line import line_of, phrased

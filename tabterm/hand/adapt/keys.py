@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.hand.adapt.laying import laid
 from tabterm.hand.adapt.octaves import lowest_frets, octaves
 from tabterm.hand.adapt.placing import placed

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.hand.adapt.articulation import WORDS, reached_between
 from tabterm.hand.adapt.chords import Fitted, fitted, frets_words
 from tabterm.hand.adapt.octaves import lowest_frets, octaves

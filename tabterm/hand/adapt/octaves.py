@@ -9,9 +9,10 @@ positions and another octave than the written one are avoided; open courses are 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
+
+from tabterm.dataclass import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.hand.adapt.articulation import WORDS, breaches
 from tabterm.hand.adapt.bending import without_bends
 from tabterm.hand.adapt.chords import together

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError
 from tabterm.hand.adapt.chords import fitted
 from tabterm.hand.fingering import fingering

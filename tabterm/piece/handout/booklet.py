@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING, Literal
 
+from tabterm.dataclass import dataclass
 from tabterm.hand.passages import cut
 from tabterm.page.neck_map import in_words as map_in_words
 from tabterm.page.neck_map import svg_of

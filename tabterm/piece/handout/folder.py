@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cached_property
 from textwrap import wrap
 from typing import TYPE_CHECKING, Literal
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError
 from tabterm.piece import audio
 from tabterm.piece.handout.booklet import booklet

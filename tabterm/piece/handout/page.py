@@ -5,12 +5,12 @@ from __future__ import annotations
 import json
 import re
 from base64 import b64encode
-from dataclasses import dataclass
 from functools import cached_property
 from html import escape
 from importlib.resources import files as resources
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.page.neck_map import svg_of
 from tabterm.page.spoken import measures_in_words
 from tabterm.piece.handout import snippets

@@ -6,9 +6,9 @@ each phrase is for this player comes from `tabterm.hand`.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
+from tabterm.dataclass import dataclass
 from tabterm.piece.handout.phrases import HARD
 
 if TYPE_CHECKING:

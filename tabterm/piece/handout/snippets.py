@@ -6,10 +6,11 @@ stretch or the same one again: the page adds them up, and no seam is heard.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from io import BytesIO
 from typing import TYPE_CHECKING, NamedTuple
 
+from tabterm.dataclass import dataclass
 from tabterm.performance import SOLO_ALONE, Click, Part, perform
 from tabterm.performance.perform import playing_order
 from tabterm.piece.audio import watched

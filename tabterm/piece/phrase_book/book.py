@@ -7,11 +7,12 @@ from __future__ import annotations
 
 import time
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import platformdirs
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import FormatError, ScoreError, StorageError
 from tabterm.formats import native
 from tabterm.piece.phrase_book import salvage

@@ -7,10 +7,10 @@ begins with `Tags:`, the other credit lines are the source.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError
 from tabterm.harmony.figures import bar_of, figure_of
 from tabterm.harmony.phrases import phrase_of

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError
 from tabterm.harmony.figures import DEGREE_WEIGHT, MOMENTS, PARTS, in_numerals, moves_in
 from tabterm.harmony.spelling import DEGREES

@@ -7,10 +7,11 @@ score where the file says courses and frets, those of a line where it does not.
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError
 from tabterm.score.line import Bar, Sounding
 from tabterm.score.model import Measure

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from contextlib import contextmanager
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeVar
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError
 from tabterm.judge import UnfitError
 from tabterm.score.kinds import Reached

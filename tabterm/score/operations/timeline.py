@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections import deque
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import chain, groupby, repeat
 from typing import TYPE_CHECKING, Any
 
+from tabterm.dataclass import dataclass
 from tabterm.score.kinds import Reached
 from tabterm.score.model import Event, Measure, Score
 from tabterm.score.operations.draft import MeasureDraft, commit

@@ -11,12 +11,12 @@ import socket
 import stat
 import struct
 from contextlib import suppress
-from dataclasses import dataclass
 from ipaddress import ip_address
 from pathlib import Path
 
 import platformdirs
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import SoundError
 from tabterm.storage.opening import make_own_folder
 

@@ -5,9 +5,10 @@ from __future__ import annotations
 import os
 import sys
 import unicodedata
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
+
+from tabterm.dataclass import dataclass
 
 if TYPE_CHECKING:
     from collections.abc import Mapping

@@ -8,10 +8,10 @@ import os
 import re
 import select
 import termios
-from dataclasses import dataclass
 from itertools import groupby
 from typing import TYPE_CHECKING, Any, cast
 
+from tabterm.dataclass import dataclass
 from tabterm.errors import TabtermError
 from tabterm.storage.names import away, beside
 from tabterm.storage.opening import make_own_folder, read
