@@ -19,9 +19,9 @@ import time
 from typing import TYPE_CHECKING, NoReturn
 
 from tabterm.errors import SoundError
+from tabterm.sound import packing
 from tabterm.sound.link import Frame, Link
 from tabterm.sound.outputs import ANY, OutputKind, Wish, found, open_output, silence_port
-from tabterm.sound.plan import Plan
 from tabterm.sound.precedence import give_way, take_precedence
 
 if TYPE_CHECKING:
@@ -104,7 +104,7 @@ class Engine:
         """Play what came, at once or when its moment is there."""
         self._number = frame.values["number"]
         try:
-            plan = Plan.unpacked(frame.body, **frame.values)
+            plan = packing.unpacked(frame.body, **frame.values)
             output = self._ready()
         except SoundError as error:
             self._fail(error)

@@ -9,6 +9,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from tabterm.performance.midi import with_manners
+from tabterm.sound import packing
 from tabterm.sound.link import EngineProcess, spawn
 from tabterm.sound.outputs import ANY, OutputKind, Wish
 from tabterm.sound.plan import Plan
@@ -271,7 +272,7 @@ class Playback:
             follows=follows.number if follows else 0,
             measures_lateness=measures_lateness,
         )
-        body, values = plan.packed()
+        body, values = packing.packed(plan)
         self._send(what.word, body, **values)
 
     def _mannered(self, performance: Performance) -> Performance:

@@ -14,6 +14,7 @@ import psutil
 
 from tabterm.performance import Options, perform
 from tabterm.score.tempo import Tempo
+from tabterm.sound import packing
 from tabterm.sound.link import Frame
 from tabterm.sound.plan import Plan
 from tabterm.sound.remote.address import SocketFile
@@ -73,7 +74,7 @@ def plan_of(performance: Performance, number: int) -> Plan:
 def lateness(far: Far) -> Iterator[Figure]:
     """Between the moment a note is due and the moment it is handed to the port at the listener."""
     performance = five_hundred()
-    body, values = plan_of(performance, 1).packed()
+    body, values = packing.packed(plan_of(performance, 1))
     far.link.send("play", body, **values)
     late_s = array("d", far.hear("ended", 60).body)
     pairs = zip(performance.messages, late_s, strict=True)
@@ -116,7 +117,7 @@ def size() -> Iterator[Figure]:
     phrase = perform(score(*[LINE] * 4), options=Options(click=True))
     long = perform(score(*[LINE] * TEN_MINUTES), options=Options(click=True))
     for name, performance in (("four measures", phrase), ("ten minutes", long)):
-        body, values = plan_of(performance, 1).packed()
+        body, values = packing.packed(plan_of(performance, 1))
         short = folded(body)
         began_s = time.perf_counter()
         checked_plan(Frame("play", values, short), Records())

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from tabterm.errors import SoundError
 from tabterm.performance import Options, perform
 from tabterm.performance.model import Part, Pluck, Release
+from tabterm.sound import packing
 from tabterm.sound.plan import Plan
 from tabterm.sound.voicing import voicing_of
 from tests.build import score
@@ -26,8 +27,8 @@ PLAN = Plan.of(
 
 
 def unpacked(plan):
-    body, values = plan.packed()
-    return Plan.unpacked(body, **values)
+    body, values = packing.packed(plan)
+    return packing.unpacked(body, **values)
 
 
 def test_a_plan_is_unpacked_as_it_was_packed():
@@ -51,18 +52,18 @@ def test_every_performance_makes_a_plan_that_is_taken(built):
 @given(st.binary(max_size=400))
 def test_bytes_that_are_no_plan_are_refused(body):
     with pytest.raises(SoundError, match="malformed"):
-        Plan.unpacked(body, **PLAN.packed()[1])
+        packing.unpacked(body, **packing.packed(PLAN)[1])
 
 
 @settings(max_examples=300)
 @given(st.data())
 def test_a_plan_with_a_changed_byte_is_refused_or_can_be_played(data):
     """Nothing else is raised, and what is taken keeps to its ranges."""
-    body, values = PLAN.packed()
+    body, values = packing.packed(PLAN)
     at = data.draw(st.integers(0, len(body) - 1))
     body = body[:at] + bytes([data.draw(st.integers(0, 255))]) + body[at + 1 :]
     with suppress(SoundError):
-        plan = Plan.unpacked(body, **values)
+        plan = packing.unpacked(body, **values)
         assert list(plan.times) == sorted(plan.times)
         assert all(math.isfinite(each) for each in (*plan.times, plan.turn_s))
         assert max(plan.data[1::3]) < 0x80
@@ -70,10 +71,10 @@ def test_a_plan_with_a_changed_byte_is_refused_or_can_be_played(data):
 
 @pytest.mark.parametrize("cut", [1, 8, 100, 500])
 def test_a_plan_that_is_cut_off_or_too_long_is_refused(cut):
-    body, values = PLAN.packed()
+    body, values = packing.packed(PLAN)
     for wrong in (body[:-cut], body + bytes(cut)):
         with pytest.raises(SoundError, match="size"):
-            Plan.unpacked(wrong, **values)
+            packing.unpacked(wrong, **values)
 
 
 PLUCK = Pluck(Part.SOLO, 1, 60, 0.1, 0.2, 80)
@@ -109,11 +110,11 @@ def test_what_is_wrong_is_said(change, reason):
 @pytest.mark.parametrize("field", [0, 4, 5, 6], ids=["part", "attack", "muted", "release"])
 def test_an_attack_of_no_kind_is_refused(field):
     """Seven bytes, the count of the curve's points and the two times are what is packed of an attack."""
-    body, values = PLAN.packed()
+    body, values = packing.packed(PLAN)
     times_at = body.rindex(struct.pack("<dd", *PLAN.plucks[-1][3:5]))
     at = times_at - struct.calcsize("<7BI") + field
     with pytest.raises(SoundError, match="of an unknown kind"):
-        Plan.unpacked(body[:at] + bytes([99]) + body[at + 1 :], **values)
+        packing.unpacked(body[:at] + bytes([99]) + body[at + 1 :], **values)
 
 
 @pytest.mark.parametrize(
@@ -138,13 +139,13 @@ def test_an_order_that_cannot_be_followed_is_refused(change):
 
 
 def test_values_that_do_not_belong_to_an_order_are_refused():
-    body, values = PLAN.packed()
+    body, values = packing.packed(PLAN)
     for wrong in ({}, values | {"lead_s": 0.0}, {"number": 1}):
         with pytest.raises(SoundError, match="malformed"):
-            Plan.unpacked(body, **wrong)
+            packing.unpacked(body, **wrong)
 
 
 def test_a_huge_count_does_not_take_memory():
     head = struct.pack("<dd7I", 0.0, 1.0, *[2**32 - 1] * 7)
     with pytest.raises(SoundError, match="too long"):
-        Plan.unpacked(head, **PLAN.packed()[1])
+        packing.unpacked(head, **packing.packed(PLAN)[1])

@@ -10,10 +10,10 @@ import sys
 import pytest
 
 from tabterm.performance import Options, perform
+from tabterm.sound import packing
 from tabterm.sound import playback as playback_module
 from tabterm.sound.link import Frame, Link
 from tabterm.sound.outputs import OutputKind, Wish
-from tabterm.sound.plan import Plan
 from tabterm.sound.playback import Playback
 from tests.build import score
 from tests.sound.test_port_output import PERFORMANCES, Desk, desk
@@ -154,7 +154,7 @@ class Line:
             self._desk.now_s += 0.02
             for word, values, body in self._due(self._orders):
                 order = getattr(self._desk.output, word)
-                order(Plan.unpacked(body, **values)) if body else order()
+                order(packing.unpacked(body, **values)) if body else order()
             while (due_s := self._desk.output.work()) is not None and due_s <= self._desk.now_s:
                 pass
             player.receive()

@@ -17,11 +17,11 @@ from tabterm.performance.along import along
 from tabterm.performance.model import Passage, Record
 from tabterm.score.record_mix import RecordMix
 from tabterm.score.tempo import Tempo
+from tabterm.sound import packing
 from tabterm.sound import record as sound_record
 from tabterm.sound.engine import Engine
 from tabterm.sound.link import Frame, Link
 from tabterm.sound.outputs import OutputKind
-from tabterm.sound.plan import Plan
 from tabterm.sound.rendition import Rendition
 from tabterm.sound.synthesiser import RATE
 from tests.build import music
@@ -236,8 +236,8 @@ RECORD = Record(
 
 def test_it_travels_with_the_plan():
     sent = plan(replace(perform(TUNE), record=RECORD))
-    body, values = sent.packed()
-    assert Plan.unpacked(body, **values) == sent
+    body, values = packing.packed(sent)
+    assert packing.unpacked(body, **values) == sent
 
 
 @pytest.mark.parametrize(
@@ -250,9 +250,9 @@ def test_it_travels_with_the_plan():
     ],
 )  # fmt: skip
 def test_one_that_cannot_be_played_is_refused(wrong):
-    body, values = plan(replace(perform(TUNE), record=replace(RECORD, **wrong))).packed()
+    body, values = packing.packed(plan(replace(perform(TUNE), record=replace(RECORD, **wrong))))
     with pytest.raises(SoundError, match="malformed"):
-        Plan.unpacked(body, **values)
+        packing.unpacked(body, **values)
 
 
 def test_a_pickup_and_a_start_inside_a_measure_are_where_the_map_has_them():
@@ -266,7 +266,7 @@ def test_a_midi_port_plays_no_recording_and_that_is_said():
     ours, its = socket.socketpair()
     engine, editor = Engine(Link(its)), Link(ours)
     engine._output = SimpleNamespace(kind=OutputKind.PORT, name="Synth")
-    body, values = plan(replace(perform(TUNE), record=RECORD)).packed()
+    body, values = packing.packed(plan(replace(perform(TUNE), record=RECORD)))
     engine._take(Frame("play", values, body))
     (frame,) = editor.receive()
     assert frame.word == "failed"

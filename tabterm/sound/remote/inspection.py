@@ -13,8 +13,8 @@ from dataclasses import fields, replace
 from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import SoundError
+from tabterm.sound import packing
 from tabterm.sound.link import BadFrameError, Frame, Limits
-from tabterm.sound.plan import LAYOUT, Plan
 from tabterm.sound.remote.records import MOST_PIECES, NAME, Records
 from tabterm.sound.timbre import Timbre
 from tabterm.sound.voicing import (
@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Mapping, Sequence
 
     from tabterm.performance.model import Record
+    from tabterm.sound.plan import Plan
 
     Check = Callable[[Any], bool]
     Table = Mapping[str, Mapping[str, Check]]
@@ -240,7 +241,7 @@ def layout() -> str:
     """A mark of everything that the two ends send each other: it differs where anything does."""
     tables = [(word, *checks) for table in TABLES for word, checks in table.items()]
     names = [field.name for each in (Timbre, PartVoice, CourseVoice, StringVoice) for field in fields(each)]
-    return hashlib.sha256(repr((LAYOUT, tables, names)).encode()).hexdigest()[:8]
+    return hashlib.sha256(repr((packing.LAYOUT, tables, names)).encode()).hexdigest()[:8]
 
 
 TABLES = (FROM_EDITOR, FROM_LISTENER, FROM_COURIER, FROM_DESK)
@@ -264,7 +265,7 @@ def checked_plan(frame: Frame, records: Records) -> bytes:
     """
     body = unfolded(frame.body)
     try:
-        plan = Plan.unpacked(body, **frame.values)
+        plan = packing.unpacked(body, **frame.values)
     except SoundError as error:
         raise BadFrameError(error.message) from None
     starts = [pluck.start_s for pluck in plan.plucks]
@@ -278,7 +279,7 @@ def checked_plan(frame: Frame, records: Records) -> bytes:
     voicing = capped(plan.voicing)
     if voicing == plan.voicing and plan.record is None:
         return body
-    return replace(plan, voicing=voicing, record=_kept(plan, records)).packed()[0]
+    return packing.packed(replace(plan, voicing=voicing, record=_kept(plan, records)))[0]
 
 
 def _kept(plan: Plan, records: Records) -> Record | None:

@@ -6,7 +6,7 @@ import time
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from tabterm.sound.plan import Plan
+from tabterm.sound import packing
 from tabterm.sound.remote.records import named, pieces
 
 if TYPE_CHECKING:
@@ -79,12 +79,12 @@ class Shipping:
             SoundError: The plan is none.
         """
         name, path = "", ""
-        if Plan.has_record(frame.body):
-            plan = Plan.unpacked(frame.body, **frame.values)
+        if packing.has_record(frame.body):
+            plan = packing.unpacked(frame.body, **frame.values)
             if plan.record is not None:
                 path = plan.record.path
                 name, record = named(plan.record)
-                frame = frame._replace(body=replace(plan, record=record).packed()[0])
+                frame = frame._replace(body=packing.packed(replace(plan, record=record))[0])
         if frame.word == "play":
             self.plans.clear()
         if not self.plans and (not name or name in self._there):

@@ -9,6 +9,7 @@ import pytest
 
 from tabterm.performance import perform
 from tabterm.score.tempo import Tempo
+from tabterm.sound import packing
 from tabterm.sound.link import Link, spawn
 from tabterm.sound.outputs import Wish
 from tabterm.sound.plan import Plan
@@ -27,7 +28,7 @@ PITCHES = [76, 69, 62, 55, 78, 71, 64, 57]
 def packed(built=PHRASE, number=1, **order):
     """A plan's bytes and values, as the editor gives them to what it takes for an engine."""
     plan = Plan.of(perform(built), voicing_of(built.head.instrument), number=number, **order)
-    return plan.packed()
+    return packing.packed(plan)
 
 
 class Near:

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from tabterm.instrument import PRESETS
 from tabterm.performance import Attack, Part, Pluck, perform
+from tabterm.sound import packing
 from tabterm.sound.link import BadFrameError, Frame
 from tabterm.sound.plan import Plan
 from tabterm.sound.remote.inspection import (
@@ -39,12 +40,12 @@ PLAN = Plan.of(perform(PHRASE), VOICING, number=1)
 
 
 def frame(plan):
-    body, values = plan.packed()
+    body, values = packing.packed(plan)
     return Frame("play", values, folded(body))
 
 
 def test_a_plan_of_ours_is_taken_as_it_is():
-    assert checked_plan(inspect(frame(PLAN), FROM_EDITOR), Records()) == PLAN.packed()[0]
+    assert checked_plan(inspect(frame(PLAN), FROM_EDITOR), Records()) == packing.packed(PLAN)[0]
 
 
 @pytest.mark.parametrize("name", PRESETS)
@@ -134,7 +135,7 @@ def test_an_instrument_from_outside_is_no_louder_than_one_of_this_machine(most):
             course["strings"] = course["strings"] * (10 if most == "strings" else 1)
             course["strings"] = [string | {"level": RANGES["level"][1]} for string in course["strings"]]
     body = checked_plan(frame(replace(PLAN, voicing=type(VOICING).from_values(louder))), Records())
-    taken = Plan.unpacked(body, **PLAN.packed()[1]).voicing
+    taken = packing.unpacked(body, **packing.packed(PLAN)[1]).voicing
     assert loudness_db(taken) < loudness_db(VOICING) + 1.5
 
 
@@ -165,7 +166,7 @@ def test_a_crowd_is_one_wherever_it_comes(apart_s, is_taken):
     attacks = [PLAN.plucks[0]._replace(start_s=at_s, end_s=9.5) for at_s in (*[8.0] * 200, 8.0 + apart_s)]
     plan = replace(PLAN, plucks=tuple(attacks), order=replace(PLAN.order, duration_s=10.0))
     if is_taken:
-        assert checked_plan(frame(plan), Records()) == plan.packed()[0]
+        assert checked_plan(frame(plan), Records()) == packing.packed(plan)[0]
     else:
         with pytest.raises(BadFrameError, match="too many events"):
             checked_plan(frame(plan), Records())

@@ -10,6 +10,7 @@ import soundfile
 
 from tabterm.performance import perform
 from tabterm.performance.model import Passage, Record
+from tabterm.sound import packing
 from tabterm.sound.plan import Plan
 from tabterm.sound.remote import records
 from tabterm.sound.remote.address import SocketFile
@@ -34,7 +35,7 @@ def path(tmp_path):
 def heard(path, from_s, to_s, number=1):
     record = Record(str(path), MARK, passages=(Passage(0.0, from_s, to_s),))
     performance = replace(perform(PHRASE), record=record)
-    return Plan.of(performance, voicing_of(performance.instrument), number=number).packed()
+    return packing.packed(Plan.of(performance, voicing_of(performance.instrument), number=number))
 
 
 def test_the_part_is_cut_at_tens_of_seconds_and_named_by_fingerprint():
