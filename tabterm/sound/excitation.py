@@ -36,6 +36,10 @@ NOISE_RISE_S, KNOCK_RISE_S = 0.0002, 0.001  #: s; tuned here, by ear
 NOISE_POWER = 0.8  #: exponent; tuned here
 """The noise of the pick grows with this power of the velocity beside what the string does."""
 
+MANY_LEVEL, MANY_FALL_S = 0.035, 0.05  #: times, s; tuned here, by recorded steel strings
+MANY_AIR = 7.0  #: times; tuned here: where they are strongest, against the air in the body
+FADES_PART = 0.2  #: part; tuned here: of the end, in which what is left of the body fades
+
 MODE_SPREAD_DB = 4.0  #: dB; tuned here
 """By so much the modes of the body are met more or less from stroke to stroke."""
 
@@ -198,7 +202,7 @@ def _noises(rate: int, chance: np.random.Generator) -> NDArray[np.float32]:
 
 
 def _answers(timbre: Timbre, rate: int, chance: np.random.Generator) -> NDArray[np.float32]:
-    """What the modes of the body do when it is struck."""
+    """What the modes of the body do when it is struck: the lowest one by one, the many above them as a noise."""
     frames = round(BODY_S * rate)
     time_s = np.arange(frames) / rate
     answers = np.zeros((VARIANTS, frames))
@@ -206,5 +210,17 @@ def _answers(timbre: Timbre, rate: int, chance: np.random.Generator) -> NDArray[
         met = 10.0 ** ((decibels + MODE_SPREAD_DB * chance.uniform(-1.0, 1.0, VARIANTS)) / 20.0)
         turning = 2.0 * math.pi * centre_hz * time_s
         answers += np.outer(met, np.exp(-math.pi * centre_hz / q * time_s) * np.sin(turning))
-    answers *= np.minimum(time_s / KNOCK_RISE_S, 1.0) * np.linspace(1.0, 0.0, frames) ** 2
-    return np.asarray(answers / np.abs(answers).max(axis=1, keepdims=True), np.float32)
+    begins = np.minimum(time_s / KNOCK_RISE_S, 1.0)
+    answers /= np.abs(answers * begins).max(axis=1, keepdims=True)
+    answers += MANY_LEVEL * _many(timbre, rate, chance)
+    return np.asarray(answers * begins * np.minimum((1.0 - time_s / BODY_S) / FADES_PART, 1.0), np.float32)
+
+
+def _many(timbre: Timbre, rate: int, chance: np.random.Generator) -> NDArray[np.float64]:
+    """The modes that lie too near each other to be told apart, with a power of 1 at the start."""
+    frames = round(BODY_S * rate)
+    hertz = np.fft.rfftfreq(frames, 1.0 / rate) / (MANY_AIR * timbre.modes[0][0])
+    scatter = chance.standard_normal((VARIANTS, frames)) * np.exp(-np.arange(frames) / (MANY_FALL_S * rate))
+    noise = np.fft.irfft(np.fft.rfft(scatter) * hertz / (1.0 + hertz**2), frames)
+    start = round(MANY_FALL_S * rate / 2)
+    return np.asarray(noise / np.sqrt(np.mean(noise[:, :start] ** 2, axis=1, keepdims=True)))

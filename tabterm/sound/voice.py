@@ -205,7 +205,7 @@ class Voice:
 
     def _losses(self, hertz: float, string: StringVoice) -> tuple[float, float, float]:
         """What a string of the part loses a frame, as a series takes it."""
-        still, rising, steep = (string.loss * loss for loss in self._part.timbre.losses(hertz))
+        still, rising, steep = (string.loss_at(hertz) * loss for loss in self._part.timbre.losses(hertz))
         if self.pluck.muted:
             still, rising = still + MUTED_LOSS_PER_S, rising + MUTED_LOSS_PER_S_KHZ
         return still / self._rate, rising / 1000.0, steep * self._rate / 1e6

@@ -26,6 +26,7 @@ class StringVoice:
         inharmonicity: B of the open string, with which partial k lies at k f sqrt((1 + B k^2) / (1 + B)).
         level: Amplitude against the other string.
         loss: How fast it dies, against what the timbre says.
+        eases_per_khz: And by how much less the higher it is: by 1 + `eases_per_khz` at 1 kHz.
         pan: -1 left to 1 right.
     """
 
@@ -34,7 +35,12 @@ class StringVoice:
     inharmonicity: float
     level: float
     loss: float
+    eases_per_khz: float
     pan: float
+
+    def loss_at(self, hertz: float) -> float:
+        """How fast it dies at a pitch, against what the timbre says."""
+        return self.loss / (1.0 + self.eases_per_khz * hertz / 1000.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,9 +113,11 @@ UNISON_CENTS = 1.5  #: cents; tuned here
 DULLEST_HZ = 1000.0  #: Hz; tuned here
 """No tone is made duller than this reach of its spectrum."""
 
-PAIR_LOSSES = (1.5, 0.75)  #: times the loss; tuned here; that they differ: Weinreich 1977
-"""Two strings on one bridge do not share their losses evenly, so that a course falls fast at first and then rings
-(Weinreich, G. (1977): Coupled piano strings, JASA 62, 1474-1484, from memory; these factors are our choice)."""
+#: times the loss, easing at 1 kHz; tuned here; that they differ: Weinreich 1977
+PAIR_LOSSES = ((1.34, 0.0), (0.87, 0.22))
+"""Two strings on one bridge do not share their losses evenly, so that a course falls fast at first and then rings,
+the more so the higher it is (Weinreich, G. (1977): Coupled piano strings, JASA 62, 1474-1484, from memory; these
+factors are our choice)."""
 
 OCTAVE_LEVEL = 0.7  #: times; tuned here, by ear
 """The upper string of an octave course is lighter."""
@@ -124,7 +132,7 @@ def voicing_of(instrument: Instrument, tone: ToneControls = AS_MADE) -> SoundVoi
     timbre = toned(timbre_of(instrument), tone)
     louder = DRUM_LOUDER if instrument.program == BANJO_PROGRAM else 1.0
     bass = tuple(
-        CourseVoice(pitch, BASS_LENGTH_MM, (StringVoice(0, 0.0, BASS_INHARMONICITY, 1.0, 1.0, BASS_PAN),))
+        CourseVoice(pitch, BASS_LENGTH_MM, (StringVoice(0, 0.0, BASS_INHARMONICITY, 1.0, 1.0, 0.0, BASS_PAN),))
         for pitch in BASS_COURSES
     )
     return SoundVoicing(
@@ -163,7 +171,7 @@ def _courses(instrument: Instrument, pan: float, tone: ToneControls) -> tuple[Co
 
 def _strings(course: Course, length_mm: float, pan: float, apart_cents: float) -> Iterator[StringVoice]:
     if course.single:
-        yield StringVoice(0, 0.0, inharmonicity(course.pitch, length_mm), 1.0, 1.0, pan)
+        yield StringVoice(0, 0.0, inharmonicity(course.pitch, length_mm), 1.0, 1.0, 0.0, pan)
         return
     second = 12 if course.octave else 0
     for number, semitones in enumerate((0, second)):
@@ -173,7 +181,7 @@ def _strings(course: Course, length_mm: float, pan: float, apart_cents: float) -
             -side * apart_cents / 2,
             inharmonicity(course.pitch + semitones, length_mm),
             OCTAVE_LEVEL if semitones else 1.0,
-            1.0 if course.octave else PAIR_LOSSES[number],
+            *((1.0, 0.0) if course.octave else PAIR_LOSSES[number]),
             pan + side * PAIR_SPREAD / 2,
         )
 

@@ -16,6 +16,7 @@ PARTS = {
     "listener": "listener",
     "synth": "synth",
     "tone": "tone",
+    "heard": "heard",
     "exchange": "exchange",
     "journal": "journal",
     "sheet": "sheet",

@@ -31,9 +31,16 @@ if TYPE_CHECKING:
 BANK = Path("/usr/share/sounds/sf2/FluidR3_GM.sf2")
 STEEL = 25
 FRETS = range(16)
-SPARSE = (0, 3, 7, 10, 14)
+SECONDS = 1.1
 PARTIALS = 8
 MOMENTS_S = (0.3, 0.6, 1.0)
+BETWEEN_S = ((0.06, 0.1), (0.1, 0.15), (0.15, 0.2))
+BETWEEN_HZ = (1500, 6000)
+LEAST_PITCH = 71
+"""Below it partials lie too near each other, or too far off, for anything to be seen between them in 40 ms."""
+
+STIFF = 2e-4
+"""B of about the strings of all three."""
 
 
 class Look(NamedTuple):
@@ -44,12 +51,14 @@ class Look(NamedTuple):
         centroid_hz: Where the power of the first 40 ms lies.
         high_db: Power over 5 kHz in the first 10 ms, against all of it.
         fallen_db: Level at 0.3, 0.6 and 1.0 s against that of 50 to 100 ms.
+        between_db: Power between the partials at 60 to 100, 150 and 200 ms, against all of the first 50 ms.
     """
 
     off_db: tuple[float, float]
     centroid_hz: float
     high_db: float
     fallen_db: tuple[float, ...]
+    between_db: tuple[float, ...]
 
 
 def look(samples: Samples, pitch: int) -> Look:
@@ -67,6 +76,7 @@ def look(samples: Samples, pitch: int) -> Look:
         float((power * hertz).sum() / power.sum()),
         float(10 * np.log10(high + 1e-12)),
         tuple(level_db(samples[round(s * RATE) - 1100 : round(s * RATE) + 1100]) - start for s in MOMENTS_S),
+        _between(samples, hertz_of(pitch)) if pitch >= LEAST_PITCH else (),
     )
 
 
@@ -75,6 +85,20 @@ def _partial(samples: Samples, hertz: float) -> float:
     magnitudes, at_hz = spectrum(samples[1323:4851])
     inside = (at_hz > hertz * 0.99) & (at_hz < hertz * 1.06)
     return float(magnitudes[inside].max())
+
+
+def _between(samples: Samples, hertz: float) -> tuple[float, ...]:
+    """What lies more than a quarter of the fundamental off every partial."""
+    ks = np.arange(1, 65)
+    partials = ks * np.sqrt((1 + STIFF * ks**2) / (1 + STIFF))
+    whole, _ = spectrum(samples[:2205])
+    found = []
+    for first_s, last_s in BETWEEN_S:
+        magnitudes, at_hz = spectrum(samples[round(first_s * RATE) : round(last_s * RATE)])
+        inside = (at_hz > BETWEEN_HZ[0]) & (at_hz < BETWEEN_HZ[1])
+        off = np.abs(at_hz[inside, None] / hertz - partials).min(axis=1) > 0.25
+        found.append(float(10 * np.log10((magnitudes[inside][off] ** 2).sum() / (whole**2).sum())))
+    return tuple(found)
 
 
 def notes(frets: range | tuple[int, ...] = FRETS) -> list[tuple[int, int]]:
@@ -88,14 +112,14 @@ def notes(frets: range | tuple[int, ...] = FRETS) -> list[tuple[int, int]]:
 
 def ours(course: int, pitch: int) -> Samples:
     """A second and a bit of a down-stroke."""
-    return mono(sounded(pluck(pitch, course=course), seconds=1.1))
+    return mono(sounded(pluck(pitch, course=course), seconds=SECONDS))
 
 
 @cache
 def toolkit(pitch: int) -> Samples:
     """The same by the toolkit."""
     with tempfile.TemporaryDirectory() as folder:
-        return np.pad(modelled(pitch, Path(folder)), (0, RATE // 8))
+        return modelled(pitch, Path(folder), SECONDS)
 
 
 @cache
@@ -136,10 +160,10 @@ def _partials() -> Figure:
 
 
 def _beside() -> list[Figure]:
-    """Against the references, over all courses and some frets."""
+    """Against the references, over all courses and frets."""
     heard = [
         (course, look(ours(course, pitch), pitch), (look(toolkit(pitch), pitch), look(sampled(pitch), pitch)))
-        for course, pitch in notes(SPARSE)
+        for course, pitch in notes()
     ]
     found = []
     for name, field, unit in (
@@ -160,10 +184,30 @@ def _beside() -> list[Figure]:
         for at in range(len(MOMENTS_S))
     ]
     over = sum(each > 4 for each in off)
+    note = f"{over} of {len(off)} over; {', '.join(f'{part}: {each:.1f}' for part, each in _parts(off))}"
+    between = [
+        (mine.between_db[at], *(other.between_db[at] for other in both))
+        for _, mine, both in heard
+        for at in range(len(mine.between_db))
+    ]
+    off_samples = float(np.median([abs(mine - samples) for mine, _, samples in between]))
+    middle = " ".join(f"{float(np.median(each)):.0f}" for each in zip(*between, strict=True))
     return [
         *found,
-        Figure("decay off the nearer reference, at most", max(off), "dB", 4, f"{over} of {len(off)} over"),
+        Figure("decay off the nearer reference, at most", max(off), "dB", 4, note),
+        Figure(
+            "between the partials, off the samples (median)",
+            off_samples,
+            "dB",
+            6,
+            f"of {len(between)}, from B4, 1.5 to 6 kHz, 60 to 200 ms; medians: ours, model, samples {middle} dB",
+        ),
     ]
+
+
+def _parts(values: list[float]) -> list[tuple[str, float]]:
+    """What half, nine tenths and nearly all of them do not exceed."""
+    return [(f"{part}%", float(np.percentile(values, part))) for part in (50, 90, 98)]
 
 
 def _span(values: list[float]) -> str:

@@ -23,7 +23,7 @@ from tabterm.sound.files import BLOCK, KINDS, AudioKind, Tags, blocks, frames_of
 from tabterm.sound.voicing import voicing_of
 from tests.build import PLAYER, score
 from tests.sound.analysis import cents, fundamental_hz, hertz_of, mono, onsets_s, salient_pitch
-from tests.sound.plucking import RATE, pluck, sounded
+from tests.sound.plucking import RATE, level_db, pluck, sounded
 
 TAGS = Tags("Quarry Road, 60 %", "Nobody\nat all", "Practice", "62 quarters a minute", "3")
 
@@ -144,6 +144,33 @@ def test_a_tremolo_and_a_slide_are_heard():
     assert slid.attack is Attack.DOWN
     part = samples[round((slid.curve[-1][0] + 0.02) * RATE) : round(slid.end_s * RATE)]
     assert abs(cents(fundamental_hz(part, slid.pitch + 2), hertz_of(slid.pitch + 2))) < 3.0
+
+
+@pytest.mark.parametrize(
+    "music",
+    [
+        "16 2.2 down,16 h2.4,16 p2.2,16 h2.4,16 p2.2,16 h2.4,16 p2.2,16 h2.4,2 2.2 down",  # a trill
+        "4 2.2 down,16(3:2) 2.2 down,16(3:2) 2.2 up,16(3:2) 2.2 down,8 2.2 up,2 2.2 down",  # a treble
+        "4 2.2 down,4 [2.5] p2.2,2 2.2 down",  # a cut
+    ],
+    ids=["trill", "treble", "cut"],
+)
+def test_trills_trebles_and_cuts_are_heard_note_by_note(music):
+    """Every attack, none extra, its own pitch, and none more than 7 dB softer than the loudest."""
+    played = score(music, tempo=Tempo(100.0))
+    plucks = perform(played, options=Options(count_in=1)).plucks
+    solos = [each for each in plucks if each.part is Part.SOLO]
+    samples = mono(rendered(perform(played, options=Options(count_in=1)), played, parts=[Part.SOLO]))
+    samples *= PEAK / np.abs(samples).max()
+    heard = onsets_s(samples)
+    assert len(heard) == len(solos)
+    assert np.abs(heard - [each.start_s for each in solos]).max() < 0.007
+    levels = []
+    for each, then in pairwise([*solos, solos[-1]._replace(start_s=solos[-1].start_s + 0.3)]):
+        part = samples[round((each.start_s + 0.01) * RATE) : round(then.start_s * RATE)]
+        assert salient_pitch(part, range(40, 96)) == each.pitch
+        levels.append(level_db(part[: RATE // 20]))
+    assert max(levels) - min(levels) < 7
 
 
 def test_a_loop_goes_back_behind_the_count_in_to_the_sample():

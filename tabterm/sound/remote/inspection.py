@@ -42,6 +42,8 @@ Range = tuple[float, float]
 RANGES: Mapping[str, Range] = {
     "loss_per_s": (0.05, 100),
     "register": (-2, 3),
+    "bridge_per_s": (0, 100),
+    "bridge_hz": (10, 20_000),
     "loss_per_s_khz": (0, 200),
     "loss_per_s_khz2": (0, 100),
     "pick_mm": (1, 2000),
@@ -58,6 +60,7 @@ RANGES: Mapping[str, Range] = {
     "cents": (-100, 100),
     "inharmonicity": (0, 0.1),
     "loss": (0.01, 100),
+    "eases_per_khz": (0, 10),
     "pan": (-1, 1),
     "room": (0, 2),
 }
