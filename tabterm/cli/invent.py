@@ -56,6 +56,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--limit", type=_percent, default=100, metavar="P", help="percent of your limit that it may ask for (100)"
     )
+    parser.add_argument("--also-known", action="store_true", help="phrases of your phrase book may come too")
     parser.add_argument("--take", type=_count, metavar="N", help="with -o: put phrase N into the score")
     add_json(parser)
     add_out(parser, "write the phrases one after the other, or with --take the score with one of them")
@@ -84,7 +85,7 @@ def _invent(arguments: argparse.Namespace) -> Answer:
     piece = opened(arguments.file, arguments)
     score, player = piece.score, piece.player
     span = span_of(score, arguments.first, arguments.last) or Span.of_measures(0, len(score.measures) - 1)
-    told = "chord", "pool", "rhythm", "contour", "start", "target", "count", "seed"
+    told = "chord", "pool", "rhythm", "contour", "start", "target", "count", "seed", "also_known"
     wanted = {name: getattr(arguments, name) for name in told}
     way = arguments.way or _way_meant(arguments)
     found = phrases_of(score, player, span, way, limit=arguments.limit / 100, **wanted)

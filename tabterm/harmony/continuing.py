@@ -22,7 +22,6 @@ if TYPE_CHECKING:
     from tabterm.harmony.craft import Melody
     from tabterm.harmony.ground import Pulse
     from tabterm.harmony.sketches import Sketch, Theme
-    from tabterm.score.model import Score
 
 
 def extended(theme: Theme, random: Random) -> Iterator[Sketch]:
@@ -33,8 +32,8 @@ def extended(theme: Theme, random: Random) -> Iterator[Sketch]:
     """
     goal = _next_chord(theme)
     start, score = theme.span.start, theme.score
-    if border(score, start) < goal:
-        raise ScoreError("the section ends before the next chord", hint="select an earlier phrase of it")
+    if _border(theme, sections=False) <= goal < Place(len(score.measures)):
+        raise ScoreError("a repeat ends before the next chord", hint="select an earlier phrase of it")
     until = distance(score, start, goal)
     beat = theme.under.pulse(start, goal, Fraction(1)).beat
     kept = [note for note in theme.notes if note.at + note.length <= until - beat]
@@ -91,14 +90,15 @@ def _glide(given: Sequence[int], count: int, by: int) -> tuple[float, ...]:
     return (*map(float, given), *(given[-1] + by * (number + 1) / rest for number in range(rest)))
 
 
-def border(score: Score, place: Place) -> Place:
-    """Where the section or the repeat ends that a place is in."""
-    for index in range(place.measure, len(score.measures) - 1):
-        measure, following = score.measures[index], score.measures[index + 1]
-        ends = measure.repeat_times or measure.barline is not Barline.SINGLE or measure.endings
-        if ends or following.section or following.repeat_start or following.endings:
+def _border(theme: Theme, *, sections: bool) -> Place:
+    """Where the repeat ends that a phrase is in, or with `sections` the section, whichever is first."""
+    measures, end = theme.score.measures, theme.span.end
+    for index in range(end.measure - (end.offset == 0), len(measures) - 1):
+        measure, following = measures[index], measures[index + 1]
+        repeats = measure.repeat_times or measure.endings or following.repeat_start or following.endings
+        if repeats or (sections and (following.section or measure.barline is not Barline.SINGLE)):
             return Place(index + 1)
-    return Place(len(score.measures))
+    return Place(len(measures))
 
 
 def answer(theme: Theme, random: Random) -> Iterator[Sketch]:
@@ -110,8 +110,10 @@ def answer(theme: Theme, random: Random) -> Iterator[Sketch]:
     score, start = theme.score, theme.span.start
     size = score.metres[start.measure].length
     length = theme.notes[-1].at + theme.notes[-1].length
-    begin = moved(score, start, -(-length // size) * size)
-    last = border(score, theme.span.start)
+    measures, over = divmod(length, size)
+    cuts = measures and over <= size / 2 and theme.notes[-1].length > over  # a pickup: the answer has one as well
+    begin = moved(score, start, (measures if cuts else -(-length // size)) * size)
+    last = _border(theme, sections=True)
     room = distance(score, begin, last) if begin < last < Place(len(score.measures)) else length
     if begin >= last < Place(len(score.measures)):
         raise ScoreError("no room for an answer before the section ends", hint="select the first half of it")

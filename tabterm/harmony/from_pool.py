@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError
 from tabterm.harmony.craft import OCTAVE
-from tabterm.harmony.inventing import along
+from tabterm.harmony.inventing import DRAWS, along
 from tabterm.harmony.lines import CONTOURS, Wish
 from tabterm.harmony.phrases import contour
 from tabterm.harmony.sketches import Note, with_long_end
@@ -23,6 +23,12 @@ if TYPE_CHECKING:
 
 RHYTHMS = 5  #: rhythms; tuned here
 """So many are tried where the rhythm is left open, each with as many lines."""
+
+LOOSE, STRICT, SPREADS = 5.0, 3.0, {"stays level": 1.2}  #: semitones; tuned here
+"""How far a line goes from its contour: where any will do, where one is asked for, and for some of those."""
+
+MORE = 6  #: times; tuned here
+"""So many more lines are drawn where one contour is asked for: many turn out another."""
 
 
 @dataclass(frozen=True)
@@ -62,10 +68,12 @@ def new(theme: Theme, random: Random, demand: Demand, rhythms: Sequence[tuple[Fr
     lowest, highest = _two_octaves(*theme.compass)
     for _ in range(1 if demand.rhythm or _sounds(theme) else RHYTHMS):
         notes = _rhythm(theme, demand, rhythms, random)
-        pulses = theme.melody(notes).pulses
-        home = target or frozenset(pulses[-1].home & pulses[-1].scale) or pulses[-1].scale
-        wish = Wish(pulses, lowest, highest, (), start=start, target=home, before=theme.melody(notes).before)
-        for drawn in along(theme, wish, random, shapes):
+        line = theme.melody(notes)
+        pulses, last = line.pulses, line.pulses[-1]
+        home = target or last.home & last.scale or last.scale
+        spread = SPREADS.get(demand.contour, STRICT) if demand.contour else LOOSE
+        wish = Wish(pulses, lowest, highest, (), spread, start=start, target=home, before=line.before)
+        for drawn in along(theme, wish, random, shapes, DRAWS * (MORE if demand.contour else 1)):
             if not demand.contour or contour(drawn) == demand.contour:
                 yield theme.sketch(notes, drawn)
 

@@ -8,13 +8,13 @@ from __future__ import annotations
 from dataclasses import replace
 from enum import StrEnum
 from fractions import Fraction
-from itertools import pairwise
+from itertools import pairwise, product
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.harmony.chords import parse_chord
 from tabterm.harmony.craft import faults, points
-from tabterm.harmony.lines import CONTOURS, REGISTER, Lot, Wish, centre, mirrors
+from tabterm.harmony.lines import CONTOURS, Lot, Wish, centre, mirrors
 from tabterm.harmony.spelling import chord_in_force
 from tabterm.score.operations.marks import lay_chords
 from tabterm.score.place import Place, Span
@@ -31,6 +31,9 @@ DRAWS = 120  #: lines; tuned here: the best of so many are good ones
 
 ORDERS, SWAPS = 10, 16  #: orders, times the notes; tuned here
 """How many orders are begun with, and how often two notes are swapped in search of a better one."""
+
+SIZES = (16, 10)  #: semitones; common practice, no source: an octave and a third, and less than an octave
+"""The compass of a line: what lies under the hand in one position, or in part of one."""
 
 REGISTERS = 3  #: definition: low, middle and high
 
@@ -109,18 +112,20 @@ def repitched(theme: Theme, random: Random) -> Iterator[Sketch]:
         yield theme.sketch(theme.notes, drawn)
 
 
-def along(theme: Theme, wish: Wish, random: Random, shapes: Sequence[str]) -> Iterator[tuple[int, ...]]:
+def along(
+    theme: Theme, wish: Wish, random: Random, shapes: Sequence[str], draws: int = DRAWS
+) -> Iterator[tuple[int, ...]]:
     """Lines along some contours, each as often as the others; in half of them measures of one rhythm go alike."""
     like = mirrors(wish.pulses, theme.score.metres[theme.span.start.measure].length)
-    beyond = max(wish.highest - wish.lowest - REGISTER, 0)
     lots = []
-    for number, shape in enumerate([*shapes, *shapes]):
+    for number, (size, _, shape) in enumerate(product(SIZES, range(REGISTERS), shapes)):
+        beyond = max(wish.highest - wish.lowest - size, 0)
         low = wish.lowest + beyond * (number % REGISTERS) // (REGISTERS - 1)
-        high = min(low + REGISTER, wish.highest)
+        high = min(low + size, wish.highest)
         near = centre(shape, wish.pulses, low, high)
-        own = replace(wish, lowest=low, highest=high, centre=near, mirrors=like if number < len(shapes) else {})
+        own = replace(wish, lowest=low, highest=high, centre=near, mirrors={} if number % 2 else like)
         lots.append(Lot(own))
-    for turn in range(DRAWS):
+    for turn in range(draws):
         drawn = lots[turn % len(lots)].draw(random)
         if drawn is not None:
             yield drawn

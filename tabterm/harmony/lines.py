@@ -41,9 +41,6 @@ CHROMATIC, COLOUR, FAR = 0.1, 0.5, 0.02
 LEAST = 1e-4  #: times; implementation limit
 """How likely a given note is at least, so that there is an order of any notes."""
 
-REGISTER = 16  #: semitones; common practice, no source
-"""The compass of a line: an octave and a third, what lies under the hand in one position."""
-
 CONTOURS: dict[str, tuple[tuple[float, float], ...]] = {
     "rises": ((0.0, 0.1), (1.0, 0.9)),
     "falls": ((0.0, 0.9), (1.0, 0.1)),

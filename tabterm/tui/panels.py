@@ -81,6 +81,12 @@ def _neck() -> Callable[..., Screen[Any]]:
     return NeckScreen
 
 
+def _invent() -> Callable[..., Screen[Any]]:
+    from tabterm.tui.screens.invent import InventScreen
+
+    return InventScreen
+
+
 def _neck_heard() -> Callable[..., Screen[Any]]:
     from tabterm.tui.screens.neck_heard import NeckHeardScreen
 
@@ -135,7 +141,11 @@ def _run_by_name(app: TabtermApp, name: str | None) -> None:
 
 
 def _insert_phrase(app: TabtermApp, number: str | None) -> None:
-    if number is not None:
+    from tabterm.tui.screens.phrase_book import NEW
+
+    if number == NEW:
+        app.open_panel("invent")
+    elif number is not None:
         app.keys.run("insert-phrase", number)
 
 
@@ -175,6 +185,7 @@ PANELS: dict[str, PanelEntry] = {
     "practice": PanelEntry(_practice, lambda app: (app.session,)),
     "recording": PanelEntry(_record, _recording_shown),
     "neck": PanelEntry(_neck, lambda app: (app.session,)),
+    "invent": PanelEntry(_invent, lambda app: (app.session, app.sync)),
     "neck-heard": PanelEntry(_neck_heard, _heard_shown),
     "phrase-book": PanelEntry(_phrase_book, lambda app: (app.session,), _insert_phrase),
     "leave": PanelEntry(_leave, lambda app: (app.session.document.path.name,), _leave_by),

@@ -108,6 +108,7 @@ ALSO: dict[str, str] = {
     "fill-phrase-book": "lick library samples import starting",
     "insert-phrase": "lick riff library paste",
     "keep-phrase": "lick riff save library bank collect",
+    "invent": "improvise compose variation idea lick new phrase ornament simplify answer",
     "key": "signature scale tonality",
     "ladder": "speed trainer gradually",
     "length": "rhythm note value duration whole half quarter eighth sixteenth",

@@ -134,6 +134,12 @@ class Rehearsal:
         run = self.transport.run
         return BEFORE_LOOPS if run is not None and run.again and caution_due() else ""
 
+    def audition(self, score: Score, span: Span) -> None:
+        """Play a stretch of another score; raises SoundError where there is no way to."""
+        self.transport.stop()
+        self._sounding, self.span = Heard.SCORE, span
+        self.transport.play((Take(score, span),))
+
     def play_last(self) -> str:
         """Play the loop that was practised last, as it was practised."""
         kept = self.kept

@@ -12,6 +12,7 @@ from tabterm.page.rows import COURSE, EDITABLE, ON_SCREEN, SOURCE
 from tabterm.storage.refusals import refusal
 from tabterm.workspace.effect import effect_of
 from tabterm.workspace.here import NOTHING_PENDING, Here, NextNote
+from tabterm.workspace.invention import Invention
 from tabterm.workspace.known_hand import KnownHand, Lessons
 from tabterm.workspace.proposals import Proposals
 from tabterm.workspace.registry import Rows
@@ -129,6 +130,7 @@ class Session:
         proposals: What was heard in it and waits to be confirmed.
         rehearsal: What is practised.
         sheets: The sheet that is written of it.
+        invention: How new phrases are made.
     """
 
     document: Document
@@ -146,6 +148,7 @@ class Session:
         self.shown = Shown()
         self.rehearsal = Rehearsal(self.document, self.transport)
         self.sheets = Sheets(self.document)
+        self.invention = Invention()
         self.recording = self.rehearsal.recording
         self.proposals = Proposals(self.document)
         self.shown.proposals = self.proposals.there

@@ -33,17 +33,21 @@ if TYPE_CHECKING:
     from tabterm.workspace.session import Session
 
 VIEWS = ("all phrases", "those that fit the chords here", "those like this phrase")
-HELP = "Tab hears it here, Ctrl+T all / fitting / alike, Enter inserts, Escape closes"
+HELP = "Tab hears it here, Ctrl+T all / fitting / alike, Ctrl+W new ones, Enter inserts, Escape closes"
+
+NEW = "new"
+"""The answer that asks for new phrases in place of one of the book."""
 
 
 class PhraseBookScreen(ModalScreen["str | None"]):
-    """Words narrow the list, arrows choose, Enter inserts; gives the number of the phrase, or None."""
+    """Words narrow the list, arrows choose, Enter inserts; gives the number of the phrase, `NEW`, or None."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
         ("enter", "choose", "insert"),
         ("escape", "dismiss", "close"),
         ("tab", "hear", "hear"),
         ("ctrl+t", "view", "fits"),
+        ("ctrl+w", "choose_new", "new ones"),
         ("down", "move(1)", "next"),
         ("up", "move(-1)", "previous"),
         ("pagedown", "move(8)", "next"),
@@ -147,6 +151,10 @@ class PhraseBookScreen(ModalScreen["str | None"]):
         sheet.update("\n".join(lines))
 
     # What can be done with it
+
+    def action_choose_new(self) -> None:
+        """Go on to new phrases."""
+        self.dismiss(NEW)
 
     def action_hear(self) -> None:
         """Play it where it would stand, from the measure before; again: stop."""

@@ -8,6 +8,7 @@ from tabterm.errors import ScoreError
 from tabterm.score import operations as do
 from tabterm.score.operations.draft import map_events
 from tabterm.score.place import Place, Span
+from tabterm.workspace.invention import Invention
 from tabterm.workspace.registry import Group, command
 
 if TYPE_CHECKING:
@@ -172,6 +173,31 @@ def _put(session: Session, place: Place, pair: Dyad | None, label: str, told: st
 
     score = map_events(session.score, Span(place, session.here.end_of_event(place)), changed)
     session.rework(score, f"move double stop {label}", told=told)
+
+
+@command(
+    "invent",
+    "Show new phrases made of this one, hear them in their place and take one",
+    Group.THEORY,
+    asks="how: ornamented, over Am7, or a scale (empty: as last time)",
+    choices=lambda _: _ways(),
+)
+def invent(session: Session, words: str) -> None:
+    """Of the selection or the phrase at the cursor; space plays, Enter takes, n shows others."""
+    from tabterm.piece.inventing import asked
+
+    if words.strip():
+        told = words.partition("  ")[0].strip()
+        asked(told)
+        session.invention = Invention(told)
+    session.host.open_panel("invent")
+
+
+def _ways() -> tuple[str, ...]:
+    from tabterm.harmony.inventing import WORDS, Way
+    from tabterm.piece.inventing import PLAIN_WAYS
+
+    return tuple(f"{way}  {WORDS[Way(way)]}" for way in PLAIN_WAYS)
 
 
 @command("neck-map", "Show the chord, the scale, double stops and positions on the whole neck", Group.THEORY)
