@@ -11,6 +11,7 @@ import sys
 import pytest
 
 from tabterm import formats
+from tabterm.cli import help as help_page
 from tabterm.cli.examples import EXAMPLES
 from tabterm.cli.main import build_parser, main
 from tabterm.cli.output import MANNER, paged
@@ -66,9 +67,14 @@ def test_help_of_a_command_ends_with_its_examples_and_the_exit_status(capsys):
     assert asked.splitlines()[-1].startswith("exit status: 0 done, 1 findings, ")
     assert "  tabterm check tune.tabterm --tempo 120 --fix\n" in asked
     assert main(["help"]) == 0
-    assert "130 stopped by Ctrl-C" in capsys.readouterr().out
+    listed = capsys.readouterr().out
+    assert "130 stopped by Ctrl-C" in listed
+    assert str(help_page.ROOM) in listed
+    assert "tutorial" in listed
+    assert main(["help", "tutorial"]) == 0
+    assert capsys.readouterr().out == (help_page.ROOM / "tutorial.md").read_text(encoding="utf-8")
     assert main(["help", "chekc"]) == 2
-    assert capsys.readouterr().err == "tabterm: no command 'chekc' (did you mean 'check'?)\n"
+    assert capsys.readouterr().err == "tabterm: no command or page 'chekc' (did you mean 'check'?)\n"
 
 
 def test_the_choices_of_taking_a_file_in_stand_in_one_group_once():

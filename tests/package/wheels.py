@@ -13,6 +13,7 @@ import os
 import shutil
 import subprocess
 import sys
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -23,6 +24,9 @@ if TYPE_CHECKING:
 
 LONGEST_S = 120
 """For one question."""
+
+AT_ONCE = 4
+"""Questions."""
 
 
 def uv() -> str:
@@ -51,23 +55,30 @@ def resolved(target: Target, asked: list[Requirement]) -> tuple[list[str], str]:
     return done.stdout.split(), "" if done.returncode == 0 else " ".join(done.stderr.split())
 
 
+def row(target: Target) -> tuple[str, list[str]]:
+    """The line of a target in the table, and what has no wheel there."""
+    cells, missing = [], []
+    for extra in EXTRAS:
+        packages, fault = resolved(target, wanted(target, extra))
+        cells.append("no" if fault else str(len(packages)))
+        if fault:
+            missing.append(f"{target.platform.name}, Python {target.python}, {extra or 'bare'}: {fault}")
+    absent = left_out(target, "full")
+    parts = dict.fromkeys(PARTS.get(each.name, each.name) for each in absent)
+    back = [each.name for each in absent if not resolved(target, [each])[1]]
+    cells.append(", ".join(parts) + (f" (there are wheels of {', '.join(back)})" if back else ""))
+    return f"| {target.platform.name} | {target.python} | {' | '.join(cells)} |", missing
+
+
 def main() -> int:
     """Print the table; 1 where something is missing."""
     print(f"| machine | Python | {' | '.join(each or 'bare' for each in EXTRAS)} | left out |")
     print(f"|---|---|{'---|' * (len(EXTRAS) + 1)}")
     missing: list[str] = []
-    for target in TARGETS:
-        cells = []
-        for extra in EXTRAS:
-            packages, fault = resolved(target, wanted(target, extra))
-            cells.append("no" if fault else str(len(packages)))
-            if fault:
-                missing.append(f"{target.platform.name}, Python {target.python}, {extra or 'bare'}: {fault}")
-        absent = left_out(target, "full")
-        parts = dict.fromkeys(PARTS.get(each.name, each.name) for each in absent)
-        back = [each.name for each in absent if not resolved(target, [each])[1]]
-        cells.append(", ".join(parts) + (f" (there are wheels of {', '.join(back)})" if back else ""))
-        print(f"| {target.platform.name} | {target.python} | {' | '.join(cells)} |", flush=True)
+    with ThreadPoolExecutor(AT_ONCE) as pool:
+        for line, faults in pool.map(row, TARGETS):
+            print(line, flush=True)
+            missing += faults
     print("\n".join(["", *missing]) if missing else "\nEverything installs from wheels.")
     return int(bool(missing))
 
