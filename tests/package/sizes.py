@@ -36,8 +36,14 @@ def main() -> int:
         wheel = built("wheel", ROOT, Path(folder) / "wheel")
         for extra in EXTRAS:
             packages, size = installed(wheel, extra, Path(folder) / (extra or "bare"))
-            print(f"\nThe wheel has {wheel.stat().st_size / 1e6:.1f} MB; before they are packed, ", end="")
-        print(f"the pages {with_docs / 1e6:.1f}, samples and tunes {samples / 1e6:.1f} of it.")
+            name = f"tabterm[{extra}]" if extra else "tabterm"
+            print(f"| `{name}` | {packages} | {size / 1e6:.0f} |", flush=True)
+        pages = sum(path.stat().st_size for path in (ROOT / "docs").iterdir() if path.suffix != ".py")
+        samples = sum(path.stat().st_size for path in (ROOT / "samples").rglob("*") if path.is_file())
+        print(
+            f"\nThe wheel has {wheel.stat().st_size / 1e6:.1f} MB. Before they are packed the pages have ", end=""
+        )
+        print(f"{pages / 1e6:.1f} of them, samples and tunes {samples / 1e6:.1f}.")
     return 0
 
 

@@ -2,8 +2,8 @@
 
     python -m tests.package.toolkit [RELEASE]
 
-makes an environment of its own by uv (extra `release`) with what the tests need and that release, and runs what it
-is relied on for (`tests/tui/test_relied_on.py`), the layer on the terminal, and the editor. It says what broke; the
+makes an environment of its own by uv (extra `release`) with what the tests need and that release, and runs what
+is relied on (`tests/tui/test_relied_on.py`), the layer on the terminal, and the editor. It says what broke; the
 exit status is 1 where something did.
 """
 
