@@ -228,6 +228,10 @@ def _numbers(node: ast.AST) -> list[str]:
 
 HEAD = """# Constants
 
+```sh
+python docs/make.py constants      # makes this page from the code
+```
+
 Every number that the hand, the instruments, the performance and the sound go by, with the place where it is
 declared. This page is made from the code (`python docs/make.py constants`).
 

@@ -4,18 +4,24 @@ from __future__ import annotations
 
 import asyncio
 import html
+import os
 import tempfile
 import time
 from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
 from itertools import groupby
 from pathlib import Path
 from shutil import copy
 from typing import TYPE_CHECKING
+from unittest.mock import patch
 
 from rich._palettes import EIGHT_BIT_PALETTE
 
 from tabterm.hand.player import Player
 from tabterm.hand.strokes import with_proposals
+from tabterm.piece import practice_log
+from tabterm.piece.practice_log import LogEntry, PracticeLog
+from tabterm.recording.timemap import Anchor, TimeMap
 from tabterm.score.place import Place
 from tabterm.tui.app import TabtermApp
 from tabterm.tui.terminal.abilities import Abilities
@@ -24,6 +30,8 @@ from tabterm.workspace.keymap import Keymap
 from tabterm.workspace.transport import Transport
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from textual.pilot import Pilot
 
     from tabterm.tui.terminal.brush import Cell, GridRow
@@ -55,6 +63,8 @@ class Shot:
         abilities: What the terminal can do.
         keys: What is typed before, where not the first finding is looked for.
         playing: Where the sound is, None where nothing sounds.
+        plain: Whether it is for a screen reader.
+        before: What is done before keys are typed.
     """
 
     size: tuple[int, int] = (120, 40)
@@ -62,6 +72,8 @@ class Shot:
     abilities: Abilities = Abilities()  # noqa: RUF009 - it is frozen
     keys: tuple[str, ...] = ("exclamation_mark",)
     playing: Place | None = None
+    plain: bool = False
+    before: Callable[[TabtermApp], None] = lambda _: None
 
 
 TERMINALS = {
@@ -84,16 +96,63 @@ SHOTS = {
 
 
 def picture(shot: Shot = Shot((100, 30))) -> str:
-    """The SVG."""
+    """The SVG; nothing of the user's own is read or written."""
     with tempfile.TemporaryDirectory() as folder:
-        rows, cursor = asyncio.run(_grid(Path(copy(SAMPLE, folder)), shot))
+        homes = dict.fromkeys(("HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "TABTERM_CONFIG"), f"{folder}/none")
+        with patch.dict(os.environ, homes):
+            rows, cursor = asyncio.run(_grid(Path(copy(SAMPLE, folder)), shot))
     return drawn(rows, cursor, shot.look)
+
+
+def _practised(app: TabtermApp) -> None:
+    """A fortnight of one passage, and some days of another."""
+    document, begun = app.session.document, datetime(2026, 1, 5, 18, tzinfo=UTC)
+    reached = {"5-8": (63, 65, 70, 70, 78, 81, 88, 92), "13-16": (70, 74, 80)}
+    entries = [
+        LogEntry(
+            begun=begun + timedelta(days=2 * number),
+            title=document.score.head.title,
+            file=str(document.path.resolve()),
+            first_measure=int(passage.partition("-")[0]),
+            last_measure=int(passage.partition("-")[2]),
+            passage=passage,
+            per_minute=per_minute,
+            beat="4",
+            percent=100 * per_minute / 104,
+            turns=12 + number,
+            seconds=240.0,
+        )
+        for passage, tempos in reached.items()
+        for number, per_minute in enumerate(tempos)
+    ]
+    PracticeLog(practice_log.path()).add(*entries)
+
+
+def _recorded(app: TabtermApp) -> None:
+    """The sample recording, with the bar lines that it was played by."""
+    folder = SAMPLE.parent
+    copy(folder / "tollgate-reel.ogg", app.session.document.path.parent)
+    app.session.recording.open(app.session.document.path.parent / "tollgate-reel.ogg")
+    anchors = tuple(Anchor(measure=number, at_s=0.55 + 2.1 * number) for number in range(9))
+    app.session.recording.change(time_map=TimeMap(anchors=anchors))
+
+
+PAGES = {
+    "findings": Shot((100, 12), keys=("f2",)),
+    "plain": Shot((80, 14), plain=True),
+    "practice-log": Shot((80, 20), keys=("Y",), before=_practised),
+    "recording": Shot((80, 24), keys=("f12",), before=_recorded),
+}
+"""Pictures of the pages, by the name of the file."""
 
 
 async def _grid(path: Path, shot: Shot) -> tuple[list[GridRow], tuple[int, int] | None]:
     document = Document.open(path, Player(), propose=with_proposals, blank=lambda: None)
     app = TabtermApp(document, Transport(), Keymap(), look=shot.look, abilities=shot.abilities)
+    app.session.shown.plain = shot.plain
     async with app.run_test(size=shot.size) as pilot:
+        await _settle(app, pilot)
+        shot.before(app)
         await _settle(app, pilot)
         await pilot.press(*shot.keys)
         await _settle(app, pilot)

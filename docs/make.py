@@ -14,6 +14,7 @@ import shlex
 import sys
 import tempfile
 from contextlib import redirect_stdout
+from functools import partial
 from pathlib import Path
 from unittest.mock import patch
 
@@ -22,9 +23,13 @@ SAMPLE = DOCS.parent / "samples" / "quarry-road-breakdown.tabterm"
 sys.path.insert(0, str(DOCS))
 KEYS_HEAD = """# Keys
 
-The keys as they are without a configuration of your own; `tabterm keys` prints yours. A key on a row of its own
-goes before the same key elsewhere. On the chord row a capital letter begins a chord symbol; on the remark row
-every character is text.
+```sh
+tabterm keys      # your keys; `?` shows them in the editor
+```
+
+These are the default keys; [two pages to print](cheat-sheet.pdf) have them too. A key of one row goes before the
+same key elsewhere. On the chord row a capital letter begins a chord symbol. On the remark row every character is
+text.
 
 To change keys, write a `config.toml` in the folder that your system keeps configurations in (Linux:
 `~/.config/tabterm`), or name a file in the variable `TABTERM_CONFIG`:
@@ -47,10 +52,10 @@ strokes = 9.3
 names = "german"        # B is B flat, H is B; english; without this line: german where a chord is an H
 
 [fingering]
-learn = true            # saving learns from fingers set against a proposal
+learn = true            # learn, on saving, from the fingers you set against a proposal
 
 [sound]
-output = "port:synth"   # where to play to; auto goes by the rule of the outputs page
+output = "port:synth"   # where the sound goes; auto follows the rule on the page of outputs
 count_in = 1
 click = "beats"         # off, offbeats
 parts = "both"          # solo; both: with chords and bass; chords: without the solo
@@ -58,7 +63,7 @@ style = "waltz"         # of chords and bass; without this line: by metre and sw
 groove = true
 tone = "room 50"        # of the built-in strings: brightness, body, room, detuning in percent
 
-[outputs."port:synth"]  # what the synthesiser behind this port is sent
+[outputs."port:synth"]  # what is sent to the synthesiser behind this port
 parts = ["solo", "chords", "bass"]
 programs = { solo = 26, bass = 33 }
 pans = { solo = 20, chords = -20 }
@@ -161,8 +166,7 @@ def schema() -> str:
 
 
 def hand() -> str:
-    """The page of the hand, with the tables of terms and of findings as the program has them."""
-    from tabterm.hand.finding import CODES, KINDS, UNASKED
+    """The page of the hand, with the tables of terms and habits as the program has them."""
     from tabterm.hand.terms import HABITS, TERMS, WORST
 
     terms = ["| term | what it says | an amount of 1 is | points | source |", "|---|---|---|---|---|"]
@@ -176,6 +180,19 @@ def hand() -> str:
         f"| `{name}` | {TERMS[name].words}, a {TERMS[name].unit} | {more} | {less or 'not learnt'} |"
         for name, (more, less) in HABITS.items()
     ]
+    tables = {
+        "terms": terms,
+        "habits": habits,
+        "worst": [f"Its weight is {WORST:g}."],
+        "frames": _frames(),
+    }
+    return _filled("hand.md", tables)
+
+
+def findings() -> str:
+    """The page of the findings, with them and the kinds of remedies as the program has them."""
+    from tabterm.hand.finding import CODES, KINDS, UNASKED
+
     codes = [
         "| finding | what it means |",
         "|---|---|",
@@ -186,15 +203,7 @@ def hand() -> str:
         "|---|---|---|",
         *(f"| `{kind}` | {words} | {'yes' if kind in UNASKED else 'no'} |" for kind, words in KINDS.items()),
     ]
-    tables = {
-        "terms": terms,
-        "habits": habits,
-        "findings": codes,
-        "remedies": kinds,
-        "worst": [f"Its weight is {WORST:g}."],
-        "frames": _frames(),
-    }
-    return _filled("hand.md", tables)
+    return _filled("findings.md", {"findings": codes, "remedies": kinds})
 
 
 def _frames() -> list[str]:
@@ -542,6 +551,13 @@ def editor_picture() -> str:
     return editor_picture.picture()
 
 
+def page_picture(name: str) -> str:
+    """A picture of the editor on a page."""
+    from editor_picture import PAGES, picture
+
+    return picture(PAGES[name])
+
+
 def hand_picture() -> str:
     """The picture of the page of the hand."""
     import hand_picture
@@ -613,6 +629,10 @@ SHEET_MEASURES, SHEET_DPI = 5, 110
 
 PICTURES = {
     "editor-picture": ("editor.svg", editor_picture),
+    **{
+        f"{name}-picture": (f"{name}.svg", partial(page_picture, name))
+        for name in ("findings", "plain", "practice-log", "recording")
+    },
     "hand-picture": ("hand.svg", hand_picture),
     "neck-scale": ("neck-scale.svg", neck_scale),
     "neck-dyads": ("neck-dyads.svg", neck_dyads),
@@ -622,6 +642,7 @@ PICTURES = {
 
 MADE = {
     "hand": ("hand.md", hand),
+    "findings": ("findings.md", findings),
     "difficulty": ("difficulty.md", difficulty),
     "analysis": ("analysis.md", analysis),
     "double-stops": ("double-stops.md", double_stops),

@@ -86,7 +86,7 @@ CLAIMS = {
         f"in pieces of {clipboard.SCREEN_CHUNK} bytes",
         f"After about {streams.ASK_AFTER} bytes the terminal is asked",
         f"never more than about {streams.AHEAD / 1024:g} kB behind",
-        f"**Escape** is known after {keyboard.ESCAPE_S:g} s",
+        f"**Escape** is recognised after {keyboard.ESCAPE_S:g} s",
         f"your state folder (the last {first.MOST_KEPT})",
         f"the neck goes first (under {front.LOWEST_WITH_NECK} lines)",
         f"then the rows for {', '.join(row.name for row in GIVE_WAY[:-1])} and {GIVE_WAY[-1].name}, in this order",
@@ -125,7 +125,7 @@ CLAIMS = {
         f"silence after {listener.SILENT_FOR_S:g} s",
         f"up to {inspection.MOST_SHEET_BYTES / 2**20:g} MiB each; {viewing.MOST_SHEETS} of them are kept",
         f"in parts of {inspection.PART_BYTES:,} bytes",
-        f"after {caller.RESTS_S[0]:g} s, then ever more rarely, up to every {caller.RESTS_S[-1]:g} s",
+        f"after {caller.RESTS_S[0]:g} s, then less and less often, up to every {caller.RESTS_S[-1]:g} s",
         f"-R 127.0.0.1:{address.PORT}:127.0.0.1:{address.PORT} FAR",
     ],
     "docs/analysis.md": [
@@ -151,7 +151,7 @@ CLAIMS = {
     "docs/hand.md": [
         f"in less than {effort.IN_TURN_S:g} s a note are judged as if both were held",
         f"ends at a rest of {'half' if onsets.FREE_S == 0.5 else onsets.FREE_S} a second or more",
-        f"of less than {learning.LEAST:g} points is none, and none weighs more than {terms.LIMITS[1]:g}",
+        f"of less than {learning.LEAST:g} points does not count, and none weighs more than {terms.LIMITS[1]:g}",
         f"goes through the best {'three' if fingers.WAYS == 3 else fingers.WAYS} fingerings",
     ],
     "docs/judgement.md": [
@@ -262,7 +262,7 @@ HELD = {
             "tests/recording/test_mix.py::test_a_register_stands_out_and_comes_at_its_time"
         ),
         "begin at 196 Hz": "published",
-        "moves the record to A4 = 440 Hz": "tests/cli/test_slow.py::test_one_side_is_heard_in_tune",
+        "moves the recording to A4 = 440 Hz": "tests/cli/test_slow.py::test_one_side_is_heard_in_tune",
         "24 cents low": "docs/sample_recording.py",
         "less than 90% sure": (
             "tests/cli/test_transcribe.py::test_unsure_notes_are_named_with_what_else_they_could_be"

@@ -86,6 +86,12 @@ def test_the_readme_is_short_and_leads_to_an_index_of_every_page():
     assert linked == {page.removeprefix("docs/") for page in PAGES if page.startswith("docs/")} - {"index.md"}
 
 
+@pytest.mark.parametrize("page", [page for page in PAGES if page.startswith("docs/")])
+def test_a_page_begins_with_a_command(page):
+    """Then comes how it works: who looks something up wants to do it."""
+    assert re.search(r"^ *```sh$", "\n".join(PAGES[page].splitlines()[:12]), re.MULTILINE)
+
+
 COURSES = dict(zip("asdf", ("course 1", "course 2", "course 3", "course 4"), strict=True))
 KEYS = {
     ("README.md", "course"): {"?": "help", "ctrl+p": "find-command", "space": "play", "ctrl+q": "quit"}
@@ -95,7 +101,8 @@ KEYS = {
     ("docs/fitting.md", "course"): {"Q": "hear-original", "J": "next-departure", "Z": "restore"},
     ("docs/format.md", "course"): {"R": "values"},
     ("docs/hand.md", "course"): {"O": "other-finger", "W": "why-finger", "H": "hold-course", "g": "row finger"}
-    | {"E": "toggle-row effort", "!": "next-finding", "&": "remedy", "f2": "findings"},
+    | {"E": "toggle-row effort"},
+    ("docs/findings.md", "course"): {"!": "next-finding", "&": "remedy", "f2": "findings"},
     ("docs/hand.md", "finger"): {"enter": "accept-fingers", "A": "accept-all-fingers", "B": "free-fingers"},
     ("docs/hand-profile.md", "course"): {"f6": "loop", "f7": "slower", "f8": "faster", "f9": "click"},
     ("docs/midi.md", "course"): {"Z": "restore"},

@@ -62,7 +62,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--recording", action="store_true", help="the recording tied to the measures, in tune, instead of the tab"
     )
-    with_tab = "with --recording: the tab too, the record left and the tab right, or both in the middle"
+    with_tab = "with --recording: the tab too, the recording left and the tab right, or both in the middle"
     parser.add_argument("--with-tab", choices=WITH_TAB, help=with_tab)
     parser.add_argument("--stems", action="store_true", help="a file for each part: OUT-solo, OUT-chords, ...")
     parser.add_argument("--force", action="store_true", help="overwrite existing files")

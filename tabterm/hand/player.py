@@ -63,7 +63,7 @@ EVIDENCE: dict[str, Evidence] = {
         "mm",
         "worked out once, not repeatable here: a flat hand with the finger lengths and angles of Chatzioglou, "
         "Pinar and Govsa 2024 (Anat Cell Biol 57(2):172-182, 51 adults) and knuckles 20 mm apart (assumed); "
-        "within 6 % of the 152 mm that Boyle, Boyle and Booker 2015 (Pianist Hand Spans) give as the border of a "
+        "within 6% of the 152 mm that Boyle, Boyle and Booker 2015 (Pianist Hand Spans) give as the border of a "
         "small hand",
     ),
     "weak": Evidence(

@@ -240,9 +240,7 @@ def _goes(line: Melody) -> Amounts:
 #: points; tuned here (tests/harmony/craft.txt)
 RULES = (
     Rule("strong", 1.5, "a strong beat has a tone of the chord, or leans on one by step", _strong),
-    Rule(
-        "chromatic", 3.0, "a note outside the scale is short and goes by a half step to a chord tone", _chromatic
-    ),
+    Rule("chromatic", 3.0, "a note outside the scale is short and goes by a semitone to a chord tone", _chromatic),
     Rule("octave", 5.0, "no leap is wider than an octave", _octave),
     Rule("wide", 0.8, "sevenths, sixths and a bare tritone are rare leaps", _wide),
     Rule("recovers", 0.7, "after a leap the line turns back by step, or stays in the chord", _recovers),

@@ -41,19 +41,19 @@ IN_WORDS = frozenset({"sound.tone"})
 """Settings of pairs that are written as one text."""
 
 TOP = """\
-# What tabterm is set to. Each line shows what holds without it; take the # away to change it.
-# `tabterm config path` says where this file belongs, `tabterm config set sound.click beats` changes a line of it.
+# Settings of tabterm. Each line shows the default; remove the # and change the value.
+# `tabterm config path` says where this file belongs; `tabterm config set sound.click beats` changes a line.
 """
 
 KEYS = """
-# Keys by the row that they hold on: anywhere, or course, finger, stroke, chord, remark. `tabterm keys` lists the
-# commands; "" takes a key away.
+# Keys, by the row where they count: anywhere, or course, finger, stroke, chord, remark. `tabterm keys` lists the
+# commands; "" removes a key.
 # [keys.anywhere]
 # "ctrl+n" = "sheet"
 """
 
 OUTPUTS = """
-# What a synthesiser behind an output is sent, by the words that name the output.
+# What is sent to the synthesiser behind an output; name the output as sound.output does.
 # [outputs."port:synth"]
 # parts = ["solo", "chords", "bass", "click"]
 # programs = { solo = 26, bass = 33 }

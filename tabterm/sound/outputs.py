@@ -6,7 +6,7 @@ The rule, in order; the first line that can be followed decides:
 |---|---|
 | what the player named | always, and nothing else is tried |
 | a listener | one is known, and it answers |
-| the audio device | this is no SSH session: nobody would hear it there |
+| the audio device | this is not an SSH session: over SSH nobody would hear it |
 | a MIDI port | there is one other than the system's own loopback |
 
 Where none can be, that is said, and what can be done instead. The listener is reached in place of an engine

@@ -109,10 +109,10 @@ class Database:
         Args:
             save: Moves what can be read of the damaged connection into the new database.
         """
-        with self._in_words("mended"):
+        with self._in_words("repaired"):
             lock = Lock.take(self.file)
             if not isinstance(lock, Lock):
-                raise StorageError(f"the {self.called} is being mended by {lock}", hint="try again")
+                raise StorageError(f"the {self.called} is being repaired by {lock}", hint="try again")
             try:
                 self.check()
             except DamagedError:
@@ -151,13 +151,13 @@ class Database:
         """Make the tables of a new file, or those of an older version into today's."""
         version = _version(connection)
         if version > len(self.steps):
-            message = f"the {self.called} is of a newer tabterm"
+            message = f"the {self.called} was written by a newer tabterm"
             raise StorageError(message, place=str(self.file), hint="use that version")
         if version == len(self.steps):
             return
         if not version and connection.execute("SELECT 1 FROM sqlite_master").fetchone():
             raise StorageError(
-                f"it is no {self.called}", place=str(self.file), hint="rename it, and a new one is started"
+                f"it is not a {self.called}", place=str(self.file), hint="rename it, and a new one is started"
             )
         if version:
             atomic_write(self.file.with_name(f"{self.file.name}.version-{version}"), read(self.file, ours=True))
@@ -182,7 +182,7 @@ class Database:
         if code in BUSY:
             reason, hint = "another program is writing to it", self.when_busy
         if code == sqlite3.SQLITE_NOTADB:
-            reason, hint = f"it is no {self.called}", "rename it, and a new one is started"
+            reason, hint = f"it is not a {self.called}", "rename it, and a new one is started"
         kind = DamagedError if code in DAMAGED else StorageError
         return kind(f"the {self.called} cannot be {done}: {reason}", place=str(self.file), hint=hint)
 

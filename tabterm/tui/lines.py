@@ -258,7 +258,7 @@ def finding_line(score: Score, finding: Finding) -> str:
 class Findings(Part):
     """The findings nearest to the cursor in score order, the next one bright: under the score on a tall screen.
 
-    On a wide one they stand beside it, in full, with what would mend the next one.
+    On a wide one they stand beside it, in full, with remedies for the next one.
     """
 
     SHARE, LOWEST = 18, 36

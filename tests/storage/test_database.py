@@ -78,7 +78,7 @@ def test_somebody_elses_database_is_left_alone(tmp_path):
     with closing(sqlite3.connect(words.file)) as other:
         other.execute("CREATE TABLE theirs (x)")
     before = words.file.read_bytes()
-    with pytest.raises(StorageError, match="it is no word list"):
+    with pytest.raises(StorageError, match="it is not a word list"):
         add(words, "one")
     assert words.file.read_bytes() == before
 
@@ -124,7 +124,7 @@ def test_a_damaged_file_is_noticed_and_set_aside(tmp_path):
     words = database(tmp_path)
     add(words, "one")
     words.file.write_bytes(b"no database" * 1000)
-    with pytest.raises(DamagedError, match="it is no word list"):
+    with pytest.raises(DamagedError, match="it is not a word list"):
         texts(words)
     aside = words.mend(forget)
     assert aside.name == "words.sqlite.damaged"
@@ -141,7 +141,7 @@ def test_mending_that_fails_leaves_all_as_it_was(tmp_path):
     def fails(damaged, new):
         raise OSError(28, "No space left on device")
 
-    with pytest.raises(StorageError, match="cannot be mended"):
+    with pytest.raises(StorageError, match="cannot be repaired"):
         words.mend(fails)
     assert words.file.read_bytes() == before
     words.mend(save_words)

@@ -146,7 +146,9 @@ def cut_out(score: Score, span: Span) -> Score:
         raise ScoreError("too long for a phrase", hint=f"at most {LONGEST} measures; select less")
     if len(set(score.metres[first : last + 1])) > 1:
         place = describe(score, span.start)
-        raise ScoreError("the metre changes in this phrase", place=place, hint="keep each part by itself")
+        raise ScoreError(
+            "the metre changes in this phrase", place=place, hint="keep each part as a phrase of its own"
+        )
     if figure_of(score, Span(span.start, end)) is None:
         raise ScoreError("nothing sounds here", place=describe(score, span.start), hint="select some notes")
     lead = span.start.offset + lead_in(score, first)

@@ -44,7 +44,7 @@ def mend(damaged: Database, copy: Database) -> str:
 
     aside = damaged.mend(save)
     if aside is None:
-        return f"the {damaged.called} was damaged, and another program has mended it"
+        return f"the {damaged.called} was damaged, and another program has repaired it"
     found, added = counts
     more = f", {added} came from its copy" if added else ""
     return f"the {damaged.called} was damaged: {found} phrases were read{more}; it is kept as {aside.name}"

@@ -40,8 +40,8 @@ HELP = (
     "space play   < half speed   arrows, page keys move   + - zoom   Tab next bar",
     "t tap a beat, T accept taps   b find beats, Enter accept   h half   d double",
     "1 start a measure here   | move a bar line here, u undo that",
-    "[ ] mark the solo   B tab, recording, both   p propose notes   n see the neck",
-    "s side   ( ) balance left, right   e bring out the solo's register   m all of these",
+    "[ ] mark the solo   B tab, recording, both   p propose notes   n the neck",
+    "s side   ( ) balance   e bring out the solo's register   m all of these",
 )
 
 
