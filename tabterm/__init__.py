@@ -22,10 +22,11 @@ from tabterm.version import __version__
 if TYPE_CHECKING:
     import os
 
+    from tabterm.piece.phrase_book.library import PhraseBook
     from tabterm.piece.piece import Piece
     from tabterm.piece.player import Player
 
-__all__ = ["Piece", "Player", "TabtermError", "__version__", "new", "open"]
+__all__ = ["PhraseBook", "Piece", "Player", "TabtermError", "__version__", "new", "open"]
 
 
 def open(  # noqa: A001 - reads as a verb: tabterm.open
@@ -50,6 +51,10 @@ def __getattr__(name: str) -> Any:
         from tabterm.piece.piece import Piece
 
         return Piece
+    if name == "PhraseBook":
+        from tabterm.piece.phrase_book.library import PhraseBook
+
+        return PhraseBook
     if name == "Player":
         from tabterm.piece.player import Player
 
