@@ -51,7 +51,7 @@ def json_of(
     if depth is not None:
         _check_depth(text, depth)
     try:
-        return json.loads(text, parse_constant=_no_constant, object_pairs_hook=objects)
+        return json.loads(text, parse_constant=no_constant, object_pairs_hook=objects)
     except json.JSONDecodeError as error:
         place = f"line {error.lineno}, column {error.colno}"
         raise FormatError(f"not JSON: {error.msg}", place=place, hint="fix the line by hand") from None
@@ -98,7 +98,8 @@ def _check_depth(text: str, most: int) -> None:
             raise FormatError("nested too deeply", place=f"line {line}", hint=f"at most {most} levels")
 
 
-def _no_constant(name: str) -> float:
+def no_constant(name: str) -> float:
+    """Refuse what JSON has no word for, such as `NaN`; raises FormatError."""
     raise FormatError(f"not a number: {name}", hint="fix it by hand")
 
 

@@ -6,6 +6,7 @@ import json
 from dataclasses import MISSING, FrozenInstanceError, dataclass, field, fields, is_dataclass  # noqa: TID251 - only its fields
 from enum import StrEnum
 from fractions import Fraction
+from functools import lru_cache
 from operator import attrgetter
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar, NoReturn, Self, TypeVar, dataclass_transform
 
@@ -146,14 +147,17 @@ def plain(value: Any, *, whole: bool = False, leave_out: Container[str] = ()) ->
         whole: With the fields that have their default, too.
         leave_out: Names of fields of the value itself that are not written.
     """
+    if type(value) in {int, bool, str, type(None)}:
+        return value
     if isinstance(value, TextValue | Fraction):
         return str(value)
     if is_dataclass(value):
         told = {}
-        for each in fields(value):
-            part = getattr(value, each.name)
-            if each.name not in leave_out and (whole or part != each.default):
-                told[each.name] = plain(part, whole=whole)
+        kind: Any = type(value)
+        for name, default in _defaults_of(kind):
+            part = getattr(value, name)
+            if (whole or (part is not default and part != default)) and name not in leave_out:
+                told[name] = plain(part, whole=whole)
         return told
     if isinstance(value, tuple | list):
         return [plain(each, whole=whole) for each in value]
@@ -162,9 +166,17 @@ def plain(value: Any, *, whole: bool = False, leave_out: Container[str] = ()) ->
     return value.value if isinstance(value, StrEnum) else value
 
 
+@lru_cache(maxsize=256)
+def _defaults_of(kind: Any) -> tuple[tuple[str, Any], ...]:
+    return tuple((each.name, each.default) for each in fields(kind))
+
+
 def compact(value: object) -> str:
     """Plain data as the shortest JSON."""
-    return json.dumps(value, ensure_ascii=False, separators=(",", ":"))
+    return _SHORTEST.encode(value)
+
+
+_SHORTEST = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"))
 
 
 class TextValue:

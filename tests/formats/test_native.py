@@ -24,8 +24,79 @@ GOOD = native.write(score("4 1.2,4 h1.3,2 2.0", "1", title="Kiln Lane"))
 @given(scores(max_measures=4))
 def test_round_trip(built):
     data = native.write(built)
-    assert native.read(data) == built
+    assert native._by_lines(data) == native.read(data) == in_full(data) == built
     assert native.write(native.read(data)) == data
+
+
+def in_full(data):
+    """What is read of a file that nothing is known of, or what is said of it."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(native, "_by_lines", lambda _: None)
+        return outcome(data)
+
+
+def outcome(data):
+    try:
+        return native.read(data)
+    except FormatError as error:
+        return str(error)
+
+
+LINES = GOOD.splitlines(keepends=True)
+
+
+OTHERWISE = [
+    GOOD.replace(b"\n", b"\r\n"),
+    GOOD.replace(b"\n  ", b" "),
+    GOOD.replace(b"\n{", b"\n\n{"),
+    GOOD.replace(b"  {", b"    {"),
+    b"\xef\xbb\xbf" + GOOD,
+    GOOD + b"\n",
+    GOOD + b"{}",
+    GOOD[:-1],
+    GOOD[:-3],
+    GOOD.replace(b"}]},\n{", b"}]}\n{"),
+    GOOD.replace(b"}]}\n]}", b"}]},\n]}"),
+    GOOD.replace(b"}]},\n  {", b"}]}\n  {"),
+    GOOD.replace(b'{"events": [\n', b'{"events": [],"events": [\n'),
+    GOOD.replace(b'{"events": [\n', b'{"events": [\n{"events": [\n', 1),
+    GOOD.replace(b'{"events": [\n', b'"events": [\n', 1),
+    GOOD.replace(b'{"events": [\n', b"", 1),
+    GOOD.replace(b'"fret":2', b'"fret":2,"fret":3'),
+    GOOD.replace(b'"fret":2', b'"fret":NaN'),
+    GOOD.replace(b'"fret":2', b'"fret":"2"'),
+    GOOD.replace(b'"fret":2', b'"fret":true'),
+    GOOD.replace(b'"fret":2', b'"fret":' + b"2" * 5000),
+    GOOD.replace(b'"fret":2', b'"fret":' + b"[" * 5000 + b"]" * 5000),
+    GOOD.replace(b'"fret":2', b'"fret":2,"colour":1'),
+    GOOD.replace(b"Kiln", b"K\xffln"),
+    GOOD.replace(b"Kiln", b"\\ud800"),
+    GOOD.replace(b'"head": {', b'"head" : {'),
+    GOOD.replace(b'"head": {', b'"head": 3, "x": {'),
+    GOOD.replace(b'"2"', b'"1"'),
+    GOOD.replace(b'"4"', b'"4",\n"stroke":"up"', 1),
+    b"".join(LINES[:3] + LINES[-1:]),
+    b"".join(LINES[:4] + LINES[-2:]),
+    b"".join(LINES[:1] + LINES[2:]),
+    b"".join(LINES[:5] + LINES[7:]),
+    b"",
+    b"\n" * 6,
+]
+
+
+@pytest.mark.parametrize("data", OTHERWISE, ids=map(str, range(len(OTHERWISE))))
+def test_a_file_that_does_not_lie_as_we_write_it_is_read_in_full(data):
+    assert data != GOOD
+    assert native._by_lines(data) in {None, in_full(data)}
+    assert outcome(data) == in_full(data)
+
+
+def test_events_whose_lines_are_the_same_are_one_object():
+    again = native.read(native.write(score("4 1.2,4 1.2,2 2.0", "4 1.2,4 1.3,2 2.0")))
+    (one, two, three), (four, five, _) = (measure.events for measure in again.measures)
+    assert one is two is four
+    assert one != three
+    assert one != five
 
 
 def test_one_event_a_line():
