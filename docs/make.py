@@ -36,7 +36,7 @@ To change keys, write a `config.toml` in the folder that your system keeps confi
 
 ```toml
 [keys.anywhere]
-"ctrl+w" = "export"     # a key, a command
+"ctrl+up" = "export"    # a key, a command
 "w" = "step 2"          # a command with its word
 "x" = ""                # nothing
 [keys.stroke]           # only on the stroke row
@@ -537,6 +537,26 @@ def _filled(file: str, tables: dict[str, list[str]]) -> str:
     return page
 
 
+def phrase_book() -> str:
+    """The page of the phrase book, with what the command prints of the phrases that come along."""
+    from tabterm.cli.main import main as tabterm
+
+    lists = {"found": ["find", "swing", "ii-V-I", "--most", "4"], "shown": ["show", "5"]}
+    tables = {}
+    with tempfile.TemporaryDirectory() as nobodys:
+        homes = dict.fromkeys(("HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME"), f"{nobodys}/none")
+        homes["TABTERM_CONFIG"] = f"{nobodys}/config"
+        terminal = patch("tabterm.cli.tables.is_read_by_a_person", return_value=True)
+        with patch.dict(os.environ, homes | {"COLUMNS": "78"}), terminal:
+            with redirect_stdout(io.StringIO()):
+                tabterm(["phrases", "import"])
+            for name, words in lists.items():
+                with redirect_stdout(io.StringIO()) as printed:
+                    tabterm(["phrases", *words])
+                tables[name] = ["```", *printed.getvalue().rstrip().splitlines(), "```"]
+    return _filled("phrase-book.md", tables)
+
+
 def constants() -> str:
     """The page of the constants, as the code declares them."""
     import constants
@@ -648,6 +668,7 @@ MADE = {
     "double-stops": ("double-stops.md", double_stops),
     "neck": ("neck.md", neck),
     "new-phrases": ("new-phrases.md", new_phrases),
+    "phrase-book": ("phrase-book.md", phrase_book),
     "strokes": ("strokes.md", strokes),
     "accompaniment": ("accompaniment.md", accompaniment),
     "judgement": ("judgement.md", judgement),

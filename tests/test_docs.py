@@ -30,6 +30,7 @@ spec.loader.exec_module(make)
         "strokes",
         "accompaniment",
         "judgement",
+        "phrase-book",
         "sound",
         "constants",
         "hand-picture",

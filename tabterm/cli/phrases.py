@@ -173,10 +173,10 @@ def _show(book: Book, arguments: argparse.Namespace) -> object:
     (number,) = _numbers(arguments, 1)
     entry, piece = book.entry(number), Piece(book.score(number), mine()).fingered()
     if not arguments.json:
-        print(
-            f"{entry.number}  {entry.chords}: {entry.degrees}; {entry.contour}; {entry.level}, {entry.percent:g}%"
-        )
-        print(page(piece), end="")
+        tags = "".join(f" #{tag}" for tag in entry.label.tags)
+        print(f"{number}  {entry.label.name}{tags}")
+        print(f"{entry.chords}: {entry.degrees}; {entry.contour}; {entry.level}, {entry.percent:g}%")
+        print(*filter(None, (entry.label.remark, entry.label.source)), "", piece.excerpt().rstrip(), sep="\n")
     return as_data(Found(entry)) | {"tab": piece.text()}
 
 

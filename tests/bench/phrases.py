@@ -13,17 +13,20 @@ from tabterm.harmony.figures import MOMENTS
 from tabterm.piece.phrase_book.book import Book
 from tabterm.piece.phrase_book.entry import Label, cut_out, facts, figure, whole
 from tabterm.piece.phrase_book.folder import starting_book
+from tabterm.piece.phrase_book.inserting import inserted
 from tabterm.piece.phrase_book.tables import CALLED, STEPS, insert
 from tabterm.piece.phrase_book.wish import Wish, setting_at
 from tabterm.score.operations import set_chord
 from tabterm.score.place import Place
 from tabterm.storage.database import Database
 from tests.bench.figure import Figure
-from tests.bench.files import seconds
+from tests.bench.files import long_score, seconds
 from tests.build import PLAYER, music
 
 COUNT = 10_000
 MOST_MS, MOST_MB = 50, 60
+PUT = 22
+"""A phrase in 4/4, with a chord in each of two measures."""
 
 MEMORY = """
 import re, sys
@@ -107,11 +110,14 @@ def figures() -> list[Figure]:
         ]
         phrase = cut_out(music("4 2.0, 4 2.2, 2 2.4", key="A"), whole(music("1")))
         keep = seconds(lambda: book.add(phrase, Label("New"), PLAYER, again=True), 5)
+        song = long_score(100)
+        put = seconds(lambda: inserted(song, Place(50), book.score(PUT), PLAYER), 5)
         memory = [_memory(book, word) for word in ("", "search")]
         size = book.file.stat().st_size / 1e6
     return [
         *found,
         Figure("keep a phrase among 10,000", keep * 1000, "ms", None, f"the file has {size:.0f} MB"),
+        Figure("insert a phrase into 100 measures", put * 1000, "ms", None, "in its key and under the hand"),
         Figure(
             "memory of a program that searches 10,000",
             memory[1],

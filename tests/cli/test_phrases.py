@@ -79,9 +79,9 @@ def test_what_fits_a_score_is_found(book, capsys):
 def test_one_is_shown_as_a_tab(book, capsys):
     capsys.readouterr()
     _, out, _ = said(capsys, "show", "2")
-    assert out.startswith("2  V I: 5 4 2 7 5 6 7 2 1 3 2 1; falls and rises; medium, ")
+    assert out.startswith("2  Gate Bolt #bluegrass #ending #open\nV I: 5 4 2 7 5 6 7 2 1 3 2 1; falls and rises; ")
     assert "\nA      |5---3---0---" in out
-    assert data(capsys, "show", "2")["tab"] in out
+    assert "\nA      |5---3---0---" in data(capsys, "show", "2")["tab"]
 
 
 def test_measures_are_kept_and_put_into_another_score(book, capsys, tmp_path):

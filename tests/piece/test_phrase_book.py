@@ -382,15 +382,18 @@ def test_of_a_damaged_file_what_can_be_read_is_kept(book):
     assert len(shares) > 5
 
 
-def test_a_damaged_phrase_is_said_in_one_line(book):
+@pytest.mark.parametrize("damage", ["chords = x'00'", "percent = 'x'", "percent = 9e999", "measures = 'x'"])
+def test_a_damaged_phrase_is_said_in_one_line(damage, book):
     with closing(sqlite3.connect(book.file, isolation_level=None)) as connection:
         connection.execute("UPDATE music SET score = '{}' WHERE phrase = 1")
-        connection.execute("UPDATE phrase SET chords = x'00' WHERE id = 2")
+        connection.execute(f"UPDATE phrase SET {damage} WHERE id = 2")
     with pytest.raises(StorageError, match="phrase 1 is damaged") as caught:
         book.score(1)
     assert "\n" not in str(caught.value)
     assert len(book.find(Wish())) == len(NAMES) - 1
     assert book.notes == ["phrase 2 is damaged: remove it"]
+    with pytest.raises(StorageError, match="phrase 2 is damaged"):
+        book.entry(2)
     book.remove(1, 2)
     assert len(book.find(Wish())) == len(NAMES) - 2
 

@@ -37,6 +37,9 @@ PATIENCE_S = 2.0
 DAY_S = 86_400
 """The copy that is kept beside the book is made anew before the first change of a day."""
 
+MOST_PERCENT = 10_000.0
+"""Of a phrase that no hand can play."""
+
 LIMIT = 50
 """Phrases that a search gives, where it is not told another number."""
 
@@ -140,10 +143,15 @@ class Book:
     def entry(self, number: int) -> Entry:
         """A phrase by its number; raises ScoreError where there is none."""
         asked = f"SELECT id, {', '.join((*TOLD, *FOUND))} FROM phrase WHERE id = ?"  # noqa: S608 - our own columns
-        row = self._read(lambda connection: connection.execute(asked, (number,)).fetchone(), None)
-        if row is None:
+
+        def found(connection: sqlite3.Connection) -> Entry | None:
+            row = connection.execute(asked, (number,)).fetchone()
+            return None if row is None else _entry_of(row)
+
+        entry = self._read(found, None)
+        if entry is None:
             raise _none(number)
-        return _entry_of(row)
+        return entry
 
     def score(self, number: int) -> Score:
         """The music of a phrase.
@@ -258,7 +266,9 @@ def _entry_of(row: Sequence[object]) -> Entry:
     """An entry of a row, which may hold anything in any column; raises ValueError for what it cannot hold."""
     number, name, tags, remark, source, *others = row
     texts = (name, tags, remark, source, *others[:7], others[8])
-    if not all(isinstance(each, str) for each in texts) or not isinstance(others[7], int):
+    percent = others[9]
+    fits = isinstance(others[7], int) and isinstance(percent, int | float) and 0 <= percent <= MOST_PERCENT
+    if not all(isinstance(each, str) for each in texts) or not fits:
         raise ValueError(f"phrase {number} is damaged")
     label = Label(str(name), tuple(str(tags).split()), str(remark), str(source))
     return Entry(int(str(number)), label, *others)  # type: ignore[arg-type]  # their kinds have been looked at

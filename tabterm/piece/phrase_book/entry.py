@@ -235,7 +235,7 @@ def facts(phrase: Score, player: Player) -> dict[str, str | int | float]:
         "key": str(head.key),
         "measures": len(phrase.measures) - phrase.measures[0].short,
         "tempo": str(head.tempo),
-        "percent": round(100 * hard[0].use, 1) if hard else 0.0,
+        "percent": min(round(100 * hard[0].use, 1), LEVELS["hard"]) if hard else 0.0,
     }
     words = (label.name, *label.tags, label.remark, label.source, told.chords, told.contour, rhythm_name)
     columns["words"] = " ".join(words).casefold()
