@@ -68,7 +68,7 @@ def run(arguments: argparse.Namespace) -> int:
     )
     with filling(folder) as new:
         takes = handout.takes(new)
-        hearing.tell_length(takes, piece.score.head.instrument)
+        hearing.tell_length(takes)
         with watched(handout.frames(takes)) as watch:
             names = handout.fill(new, takes, watch)
     for name in names:

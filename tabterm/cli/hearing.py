@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     import argparse
     from collections.abc import Sequence
 
-    from tabterm.instrument import Instrument
     from tabterm.piece.audio import AudioFile
     from tabterm.piece.piece import Piece
     from tabterm.score.model import Score
@@ -95,11 +94,11 @@ def check_turns(arguments: argparse.Namespace) -> None:
         raise ScoreError("a file to loop has no count-in", hint="leave out --count-in or --seamless")
 
 
-def tell_length(takes: Sequence[AudioFile], instrument: Instrument) -> None:
+def tell_length(takes: Sequence[AudioFile]) -> None:
     """Say what long work will come to, before it begins."""
     from tabterm.piece.audio import estimate
 
-    if long := estimate(takes, instrument):
+    if long := estimate(takes):
         note(str(long))
 
 

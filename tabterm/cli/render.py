@@ -107,9 +107,9 @@ def _render(arguments: argparse.Namespace) -> Answer:
     takes = list(_takes(arguments, score, span, performance, percent))
     for take in takes:
         check_free(take.path, force=arguments.force)
-    hearing.tell_length(takes, score.head.instrument)
+    hearing.tell_length(takes)
     with watched(sum(take.frames for take in takes)) as watch:
-        audio.write(takes, score.head.instrument, watch)
+        audio.write(takes, watch)
     for take in takes:
         print(f"{take.path}: {KINDS[take.path.suffix.lower()].name} written")
     return Answer()
@@ -144,7 +144,7 @@ def _with_tab(
     take = audio.AudioFile(arguments.out, performance, heard, arguments.loop, tags)
     check_free(take.path, force=arguments.force)
     with watched(take.frames) as watch:
-        audio.write_along(take, score.head.instrument, watch)
+        audio.write_along(take, watch)
     for words in filter(None, (remark, COPYRIGHT)):
         tell(words)
     print(f"{take.path}: {take.kind.name} written")

@@ -17,7 +17,7 @@ from tabterm.piece.practice import Practice
 from tabterm.piece.takes import options_of
 from tabterm.score.place import display_number
 from tabterm.sound import files
-from tabterm.sound.files import blocks, frames_of, level_of
+from tabterm.sound.rendering import BLOCK, Rendering
 from tabterm.sound.synthesiser import RATE
 from tabterm.sound.voicing import voicing_of
 from tabterm.storage.whole import replacing
@@ -27,10 +27,10 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping, Sequence, Sized
     from pathlib import Path
 
-    from tabterm.instrument import Instrument
     from tabterm.performance import Part, Performance
     from tabterm.score.model import Score
     from tabterm.score.place import Span
+    from tabterm.sound.voicing import SoundVoicing
 
 Block = TypeVar("Block", bound="Sized")
 
@@ -74,12 +74,21 @@ class AudioFile:
     @property
     def frames(self) -> int:
         """Its length."""
-        return frames_of(self.performance, turns=self.turns, seamless=self.seamless)
+        return self.rendering(self.parts).frames
 
     @property
     def length_s(self) -> float:
         """The same in seconds."""
         return self.frames / RATE
+
+    @property
+    def voicing(self) -> SoundVoicing:
+        """What it sounds like."""
+        return voicing_of(self.performance.instrument, self.performance.tone)
+
+    def rendering(self, parts: frozenset[Part]) -> Rendering:
+        """Some parts of it."""
+        return Rendering(self.performance, self.voicing, parts=parts, turns=self.turns, seamless=self.seamless)
 
 
 def tags_of(score: Score, span: Span | None, percent: float, *, what: str = "", **more: str) -> files.Tags:
@@ -104,9 +113,7 @@ def measures_of(score: Score, span: Span | None) -> str:
     return f"m{first}" if first == last else f"m{first}-{last}"
 
 
-def write(
-    takes: Sequence[AudioFile], instrument: Instrument, watch: Callable[[int], None] = lambda _: None
-) -> None:
+def write(takes: Sequence[AudioFile], watch: Callable[[int], None] = lambda _: None) -> None:
     """Write each take, wholly or not at all.
 
     `watch` is called between two blocks with the frames written since; what it raises leaves no half file.
@@ -119,23 +126,14 @@ def write(
     for take in takes:
         _check_length(take)
     for take in takes:
-        voicing = voicing_of(instrument, take.performance.tone)
-        level = level_of(
-            *(take.performance, voicing),
-            parts=take.whole or take.parts,
-            turns=take.turns,
-            seamless=take.seamless,
-            limited=take.whole is None,
-            look=partial(watch, 0),
-        )
-        samples = blocks(
-            *(take.performance, voicing), parts=take.parts, turns=take.turns, seamless=take.seamless, level=level
-        )
+        whole = take.rendering(take.whole or take.parts)
+        level = whole.level(limited=take.whole is None, look=partial(watch, 0))
+        samples = take.rendering(take.parts).blocks(level)
         with replacing(take.path) as file:
             files.write(file, take.kind, watched(samples, watch), take.tags)
 
 
-def write_along(take: AudioFile, instrument: Instrument, watch: Callable[[int], None] = lambda _: None) -> None:
+def write_along(take: AudioFile, watch: Callable[[int], None] = lambda _: None) -> None:
     """Write a take with the recording that is heard along, as the editor plays it; wholly or not at all.
 
     Raises:
@@ -147,7 +145,7 @@ def write_along(take: AudioFile, instrument: Instrument, watch: Callable[[int], 
     from tabterm.sound.rendition import rendered
 
     _check_length(take)
-    plan = Plan.of(take.performance, voicing_of(instrument, take.performance.tone), number=1, turns=take.turns)
+    plan = Plan.of(take.performance, take.voicing, number=1, turns=take.turns)
     with replacing(take.path) as file:
         files.write(file, take.kind, watched(rendered(plan, take.frames), watch), take.tags)
 
@@ -175,7 +173,7 @@ class Estimate(NamedTuple):
         return f"{hours(self.sound_s)} of sound, about {size}; this takes about {hours(self.work_s)}"
 
 
-def estimate(takes: Sequence[AudioFile], instrument: Instrument) -> Estimate | None:
+def estimate(takes: Sequence[AudioFile]) -> Estimate | None:
     """What long work will come to, by the first PROBE_S of it written to memory; None of short work.
 
     Raises:
@@ -188,9 +186,8 @@ def estimate(takes: Sequence[AudioFile], instrument: Instrument) -> Estimate | N
     for take in takes:
         _check_length(take)
     take, file, start_s = takes[0], BytesIO(), time.process_time()
-    voicing = voicing_of(instrument, take.performance.tone)
-    samples = blocks(take.performance, voicing, parts=take.parts, turns=take.turns)
-    frames = files.write(file, take.kind, islice(samples, ceil(PROBE_S * RATE / files.BLOCK)), take.tags)
+    samples = take.rendering(take.parts).blocks()
+    frames = files.write(file, take.kind, islice(samples, ceil(PROBE_S * RATE / BLOCK)), take.tags)
     work = (time.process_time() - start_s) * RATE / frames
     heard_s = sum(take.length_s * min(2 / take.turns, 1) for take in takes)  # for its level, once or more often
     return Estimate(sound_s, sound_s * file.tell() * RATE / frames, work * (sound_s + 2 * heard_s))
@@ -225,7 +222,7 @@ def render(
     practice = practice_of(played)
     performance = performance_of(score, span, practice, percent)
     heard = frozenset(pluck.part for pluck in performance.plucks)
-    write([AudioFile(path, performance, heard, turns, tags_of(score, span, percent))], score.head.instrument)
+    write([AudioFile(path, performance, heard, turns, tags_of(score, span, percent))])
 
 
 def practice_of(played: Mapping[str, Any]) -> Practice:

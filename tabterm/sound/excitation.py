@@ -106,7 +106,7 @@ class Letting(NamedTuple):
 RELEASES = {"damps": Letting(0.03, 0.03, 0.0), "leaves": Letting(0.04, 0.03, 0.025)}
 """By the name of the release; one that is not here sounds nothing."""
 
-LEFT_BRIGHT_HZ, LEFT_PARTIALS, LEFT_RISE_S = 2500.0, 10, 0.003  #: Hz, partials, s; tuned here: of a fingertip
+LEFT_BRIGHT_HZ, LEFT_PARTIALS, LEFT_RISE_S = 2500.0, 10, 0.004  #: Hz, partials, s; tuned here: of a fingertip
 """The open string that a finger leaves is as dull as it is soft."""
 
 

@@ -201,7 +201,11 @@ class Voice:
     def _let_go(self) -> NDArray[np.float32] | None:
         """The noise of a finger on the strings that it lets go."""
         touch = RELEASES.get(self.pluck.release)
-        return None if touch is None else self._sides(self._burst(touch.noise, touch.knock, 1))
+        if touch is None:
+            return None
+        samples, rise = self._burst(touch.noise, touch.knock, 1), round(LEFT_RISE_S * self._rate)
+        samples[:rise] *= np.linspace(0.0, 1.0, rise, dtype=np.float32)
+        return self._sides(samples)
 
     def _losses(self, hertz: float, string: StringVoice) -> tuple[float, float, float]:
         """What a string of the part loses a frame, as a series takes it."""

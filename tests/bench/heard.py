@@ -16,7 +16,7 @@ import numpy as np
 import tabterm
 from tabterm.performance import Options, Part, Pluck, perform
 from tabterm.score.place import Span
-from tabterm.sound.files import blocks
+from tabterm.sound.rendering import Rendering
 from tabterm.sound.voicing import voicing_of
 from tests.bench.figure import Figure
 from tests.build import PLAYER
@@ -78,7 +78,7 @@ def rendered() -> Iterator[Phrase]:
         score = tabterm.open(SAMPLES / name, player=PLAYER).stroked().score
         performance = perform(score, span=Span.of_measures(first, first + 7), options=Options(count_in=1))
         voicing = voicing_of(score.head.instrument)
-        samples = mono(np.concatenate(list(blocks(performance, voicing, parts=[Part.SOLO]))))
+        samples = mono(np.concatenate(list(Rendering(performance, voicing, parts=[Part.SOLO]).blocks())))
         samples *= PEAK / np.abs(samples).max()
         plucks = [each for each in performance.plucks if each.part is Part.SOLO]
         times = np.array(sorted({each.start_s for each in plucks}))

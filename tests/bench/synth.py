@@ -16,7 +16,7 @@ from tabterm.hand.strokes import with_proposals
 from tabterm.instrument.presets import PRESETS
 from tabterm.performance import Attack, Click, Options, Part, Pluck, perform
 from tabterm.sound.excitation import bursts
-from tabterm.sound.files import blocks
+from tabterm.sound.rendering import Rendering
 from tabterm.sound.synthesiser import RATE, Synthesiser
 from tabterm.sound.tone import steps_of
 from tabterm.sound.voicing import voicing_of
@@ -69,7 +69,7 @@ def speeds() -> list[Figure]:
         taken, sounded = [], 0
         for _ in range(TIMES):
             start_s = time.process_time()
-            sounded = sum(len(block) for block in blocks(performance, voicing))
+            sounded = sum(len(block) for block in Rendering(performance, voicing).blocks())
             taken.append(time.process_time() - start_s)
         work_s = median(taken) * 100 / (sounded / RATE)
         note = f"{100 / work_s:.0f} x real time, median of {TIMES}"
@@ -125,7 +125,7 @@ def rendered_s(seconds: float, look: Callable[[], None]) -> float:
     performance = perform(score, options=Options(click=Click.BEATS))
     turns = max(round(seconds / performance.duration_s), 1)
     frames = 0
-    for block in blocks(performance, voicing_of(score.head.instrument), turns=turns):
+    for block in Rendering(performance, voicing_of(score.head.instrument), turns=turns).blocks():
         frames += len(block)
         look()
     return frames / RATE

@@ -141,10 +141,18 @@ def sampled(pitch: int) -> Samples:
     return np.pad(samples[np.flatnonzero(np.abs(samples) > 0.02 * np.abs(samples).max())[0] :], (0, RATE))
 
 
+HAS_REFERENCES = all(map(shutil.which, ("stk-demo", "fluidsynth"))) and BANK.exists()
+
+
+def references(pitch: int) -> tuple[Samples, Samples]:
+    """What the toolkit and the bank make of a pitch."""
+    return toolkit(pitch), sampled(pitch)
+
+
 def figures() -> list[Figure]:
     """Every figure; the whole takes about half a minute."""
     found = [_partials()]
-    if shutil.which("stk-demo") and shutil.which("fluidsynth") and BANK.exists():
+    if HAS_REFERENCES:
         found += _beside()
     return found
 
@@ -162,7 +170,7 @@ def _partials() -> Figure:
 def _beside() -> list[Figure]:
     """Against the references, over all courses and frets."""
     heard = [
-        (course, look(ours(course, pitch), pitch), (look(toolkit(pitch), pitch), look(sampled(pitch), pitch)))
+        (course, look(ours(course, pitch), pitch), tuple(look(each, pitch) for each in references(pitch)))
         for course, pitch in notes()
     ]
     found = []

@@ -11,7 +11,7 @@ import soundfile
 
 from tabterm.instrument.presets import PRESETS
 from tabterm.performance import Part, Performance, Pluck
-from tabterm.sound.files import blocks
+from tabterm.sound.rendering import Rendering
 from tabterm.sound.voicing import voicing_of
 from tests.recording import oracle
 
@@ -88,7 +88,7 @@ def _own(played: Solo, length_s: float) -> np.ndarray:
         Pluck(Part.SOLO, 1, pitch, played.at(at), played.at(at + length), 96) for at, pitch, length in played.notes
     )
     alone = Performance((), (), plucks, (), (), 0.0, length_s, instrument)
-    sound = np.concatenate(list(blocks(alone, voicing_of(instrument)))).mean(axis=1).astype(float)
+    sound = np.concatenate(list(Rendering(alone, voicing_of(instrument)).blocks())).mean(axis=1).astype(float)
     size = round(length_s * oracle.RATE_HZ)
     return np.pad(sound, (0, max(0, size - len(sound))))[:size]
 

@@ -48,6 +48,24 @@ def test_the_body_answers_between_the_partials(course, pitch):
     assert -50 < between_partials_db(whole, pitch) < -25
 
 
+@pytest.mark.parametrize(("course", "pitch"), [(1, 79), (2, 74), (3, 73)])
+def test_the_body_goes_on_as_a_noise(course, pitch):
+    """From 60 to 200 ms: sampled strings are 50 to 66 dB down, a model 63 to 84 dB (measured here)."""
+    between_db = tone.look(tone.ours(course, pitch), pitch).between_db
+    assert -62 < between_db[0] < -50
+    assert -76 < between_db[-1] < between_db[1] < between_db[0]
+
+
+@pytest.mark.skipif(not tone.HAS_REFERENCES, reason="needs stk, fluidsynth and fluid-soundfont-gm")
+@pytest.mark.parametrize(("course", "fret"), [(4, 12), (3, 4), (1, 15)])
+def test_a_tone_falls_as_that_of_a_reference(course, fret):
+    """Within 5 dB at 0.3, 0.6 and 1.0 s; `python -m tests.bench tone` has all frets."""
+    pitch = PRESETS["mandolin"].courses[course - 1].pitch + fret
+    mine, *both = (tone.look(each, pitch) for each in (tone.ours(course, pitch), *tone.references(pitch)))
+    for at, fallen_db in enumerate(mine.fallen_db):
+        assert min(abs(fallen_db - other.fallen_db[at]) for other in both) < 5
+
+
 def test_an_open_course_answers_what_meets_its_partials():
     """About 35 dB down, and less where nothing meets; a finger of the left hand sets none of it off."""
 
@@ -128,13 +146,13 @@ def released(release, pitch=64, course=3, **more):
 
 @pytest.mark.parametrize(("course", "fret"), [(1, 5), (2, 2), (3, 2), (4, 7)])
 def test_a_finger_that_leaves_is_heard_faintly(course, fret):
-    """About 39 dB under the stroke with the open string, which is not the fret's, 44 dB without."""
+    """About 39 dB under the stroke with the open string, which is not the fret's, 45 dB without."""
     open_pitch = PRESETS["mandolin"].courses[course - 1].pitch
     silent, damped, left = (released(each, open_pitch + fret, course) for each in Release)
     attack_db = level_db(silent[:2205])
     at = round(LEFT_S * RATE)
     assert np.array_equal(silent[:at], left[:at])
-    for heard, under_db in ((damped, -44), (left, -39)):
+    for heard, under_db in ((damped, -45.5), (left, -39)):
         assert level_db((heard - silent)[at : at + 2205]) - attack_db == pytest.approx(under_db, abs=2)
     ringing = slice(at + 1000, at + 6000)
     magnitudes, hertz = spectrum((left - silent)[ringing])

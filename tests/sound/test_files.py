@@ -19,7 +19,9 @@ from tabterm.instrument.presets import PRESETS
 from tabterm.performance import Attack, Click, Options, Part, perform
 from tabterm.score.place import Place, Span
 from tabterm.score.tempo import Tempo
-from tabterm.sound.files import BLOCK, KINDS, AudioKind, Tags, blocks, frames_of, write
+from tabterm.sound.files import KINDS, AudioKind, Tags, write
+from tabterm.sound.rendering import BLOCK, Rendering
+from tabterm.sound.synthesiser import AS_IT_IS
 from tabterm.sound.voicing import voicing_of
 from tests.build import PLAYER, score
 from tests.sound.analysis import cents, fundamental_hz, hertz_of, mono, onsets_s, salient_pitch
@@ -85,9 +87,14 @@ STAGGER_S = 0.02
 """Notes of one stroke lie nearer than this; no two attacks of the solos do."""
 
 
-def rendered(performance, played, **options):
-    """The samples of a performance on the score's instrument."""
-    return np.concatenate(list(blocks(performance, voicing_of(played.head.instrument), **options)))
+def rendering(performance, **options):
+    """A performance on its own instrument."""
+    return Rendering(performance, voicing_of(performance.instrument), **options)
+
+
+def rendered(performance, level=AS_IT_IS, **options):
+    """Its samples."""
+    return np.concatenate(list(rendering(performance, **options).blocks(level)))
 
 
 PEAK = 0.32
@@ -97,15 +104,14 @@ PEAK = 0.32
 def solo(name, last=9):
     """The first measures of a sample, counted in so that something stands before the first attack."""
     played = with_proposals(formats.read(SAMPLES / f"{name}.tabterm").music, PLAYER)
-    performance = perform(played, span=Span.of_measures(0, last), options=Options(count_in=1))
-    return played, performance
+    return perform(played, span=Span.of_measures(0, last), options=Options(count_in=1))
 
 
 @pytest.mark.parametrize("name", ["quarry-road-breakdown", "ferrymans-jig", "cinder-lane-two-step"])
 def test_a_solo_is_heard_as_it_is_written(name):
     """Every attack within 5 ms, none extra, and every single note within 3 cents, first choice of 4 octaves."""
-    played, performance = solo(name)
-    samples = mono(rendered(performance, played, parts=[Part.SOLO]))
+    performance = solo(name)
+    samples = mono(rendered(performance, parts=[Part.SOLO]))
     samples *= PEAK / np.abs(samples).max()
     plucks = [each for each in performance.plucks if each.part is Part.SOLO]
     times = np.array(sorted({each.start_s for each in plucks} | {performance.duration_s}))
@@ -136,7 +142,7 @@ def test_a_tremolo_and_a_slide_are_heard():
     played = played.with_(measures=(played.measures[0].with_(events=tuple(events)), *played.measures[1:]))
     performance = perform(played, options=Options(count_in=1))
     solos = [each for each in performance.plucks if each.part is Part.SOLO]
-    samples = mono(rendered(performance, played, parts=[Part.SOLO]))
+    samples = mono(rendered(performance, parts=[Part.SOLO]))
     heard = onsets_s(samples)
     assert len(heard) == len(solos)
     assert np.abs(heard - [each.start_s for each in solos]).max() < 0.005
@@ -160,7 +166,7 @@ def test_trills_trebles_and_cuts_are_heard_note_by_note(music):
     played = score(music, tempo=Tempo(100.0))
     plucks = perform(played, options=Options(count_in=1)).plucks
     solos = [each for each in plucks if each.part is Part.SOLO]
-    samples = mono(rendered(perform(played, options=Options(count_in=1)), played, parts=[Part.SOLO]))
+    samples = mono(rendered(perform(played, options=Options(count_in=1)), parts=[Part.SOLO]))
     samples *= PEAK / np.abs(samples).max()
     heard = onsets_s(samples)
     assert len(heard) == len(solos)
@@ -177,11 +183,11 @@ def test_a_loop_goes_back_behind_the_count_in_to_the_sample():
     played = with_proposals(score("4 1.0,4 2.0,4 3.0,4 4.0", tempo=Tempo(173.0)), PLAYER)
     performance = perform(played, options=Options(count_in=1, click=Click.BEATS))
     turn = (performance.duration_s - performance.lead_s) * RATE
-    thrice = mono(rendered(performance, played, turns=3))
-    clicks = mono(rendered(performance, played, parts=[Part.CLICK], turns=3))
+    thrice = mono(rendered(performance, turns=3))
+    clicks = mono(rendered(performance, parts=[Part.CLICK], turns=3))
     assert len(thrice) >= round(performance.duration_s * RATE + 2 * turn)
     starts = [round(pluck.start_s * RATE) for pluck in performance.plucks if pluck.start_s >= performance.lead_s]
-    once = mono(rendered(performance, played, parts=[Part.CLICK]))
+    once = mono(rendered(performance, parts=[Part.CLICK]))
     lead = round(performance.lead_s * RATE)
     for number in range(3):
         origin = round(number * turn)
@@ -196,9 +202,9 @@ def test_a_file_to_be_looped_has_its_tail_at_its_start(turns):
     played = with_proposals(score("4 1.0,4,4,4 4.0", tempo=Tempo(173.0)), PLAYER)
     performance = perform(played, options=Options(count_in=1))
     turn = (performance.duration_s - performance.lead_s) * RATE
-    assert frames_of(performance, turns=turns, seamless=True) == round(turns * turn)
+    assert rendering(performance, turns=turns, seamless=True).frames == round(turns * turn)
     performance = perform(played)
-    looped, plain = (rendered(performance, played, turns=turns, seamless=seamless) for seamless in (True, False))
+    looped, plain = (rendered(performance, turns=turns, seamless=seamless) for seamless in (True, False))
     assert len(looped) == round(turns * turn)
     tail = plain[len(looped) :]
     assert len(tail) == pytest.approx(0.3 * RATE, abs=1)
@@ -213,7 +219,7 @@ def test_no_step_is_heard_where_a_loop_goes_back(preset):
     """Also where what dies away outlasts the whole turn; a step as in a file cut off there is far larger."""
     played = score("16 4.0,16 1.0,8,4,2", tempo=Tempo(290.0), instrument=PRESETS[preset])
     performance = perform(played, span=Span(Place(0), Place(0, Fraction(1, 2))))
-    once, plain = (mono(rendered(performance, played, seamless=seamless)) for seamless in (True, False))
+    once, plain = (mono(rendered(performance, seamless=seamless)) for seamless in (True, False))
     assert len(once) == round(30 / 290 * RATE)
     cut, looped = (np.abs(np.diff(np.tile(samples[: len(once)], 2))) for samples in (plain, once))
     seam = slice(len(once) - 2, len(once) + 1)
@@ -221,10 +227,10 @@ def test_no_step_is_heard_where_a_loop_goes_back(preset):
 
 
 def test_parts_add_up_to_the_whole():
-    played, performance = solo("lantern-waltz", 3)
+    played = with_proposals(formats.read(SAMPLES / "lantern-waltz.tabterm").music, PLAYER)
     performance = perform(played, span=Span.of_measures(0, 3), options=Options(count_in=1, click=Click.BEATS))
-    whole = rendered(performance, played)
-    one, other = (rendered(performance, played, parts=[part]) for part in (Part.SOLO, Part.CLICK))
+    whole = rendered(performance)
+    one, other = (rendered(performance, parts=[part]) for part in (Part.SOLO, Part.CLICK))
     size = min(len(whole), len(one), len(other))
     assert np.allclose(one[:size] + other[:size], whole[:size], atol=1e-6)
 
@@ -234,20 +240,20 @@ def test_blocks_end_after_the_last_tone_has_died_away(preset):
     """The lowest course takes longest; the length is known beforehand, and the same for every part."""
     played = score("1 4.0", tempo=Tempo(240.0), instrument=PRESETS[preset])
     performance = perform(played)
-    every = list(blocks(performance, voicing_of(played.head.instrument)))
+    every = list(rendering(performance).blocks())
     assert {each.shape for each in every[:-1]} == {(BLOCK, 2)}
     whole = np.concatenate(every)
     end = round(performance.duration_s * RATE)
     assert np.abs(whole[end - 1000 : end]).max() > 1e-3
     assert not whole[-1000:].any()
-    assert len(whole) == frames_of(performance)
-    assert len(rendered(performance, played, parts=[Part.CLICK])) == len(whole)
+    assert len(whole) == rendering(performance).frames
+    assert len(rendered(performance, parts=[Part.CLICK])) == len(whole)
 
 
 def test_other_rates_sound_the_same():
     played = score("2 2.0,2 2.2", tempo=Tempo(240.0))
     performance = perform(played)
-    slow, fast = (mono(rendered(performance, played, rate=rate)) for rate in (RATE, 48_000))
+    slow, fast = (mono(rendered(performance, rate=rate)) for rate in (RATE, 48_000))
     assert len(fast) / 48_000 == pytest.approx(len(slow) / RATE, abs=0.2)
     one, other = (
         np.sqrt(np.mean(samples[: round(0.9 * rate)] ** 2)) for samples, rate in ((slow, RATE), (fast, 48_000))

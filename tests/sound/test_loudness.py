@@ -12,12 +12,10 @@ from tabterm.hand.strokes import with_proposals
 from tabterm.instrument.presets import PRESETS
 from tabterm.performance import ALL_PARTS, Click, Options, Part, perform
 from tabterm.score.place import Span
-from tabterm.sound.files import level_of
 from tabterm.sound.loudness import STEP_S, high_pass, measured, shelf
-from tabterm.sound.voicing import voicing_of
 from tests.build import PLAYER, score
 from tests.sound.plucking import RATE
-from tests.sound.test_files import SAMPLES, rendered
+from tests.sound.test_files import SAMPLES, rendered, rendering
 from tests.thorough import many
 
 NEXT_S = 0.03
@@ -100,23 +98,22 @@ def played(name):
 def test_files_are_as_loud_as_meant_at_every_tempo(name):
     """By the meter and the resampler of others: -18 LUFS within half, so that two tempos are within 1 LU."""
     music = played(name)
-    voicing = voicing_of(music.head.instrument)
     span = Span.of_measures(0, min(many(7, 1000), len(music.measures) - 1))
     for percent in (60, 140):
         options = Options(tempo_percent=percent, count_in=1, parts=ALL_PARTS)
         performance = perform(music, span=span, options=options)
         for parts in (None, {Part.CHORDS, Part.BASS, Part.CLICK}):
-            level = level_of(performance, voicing, parts=parts)
-            loud, peak_db = independent(rendered(performance, music, parts=parts, level=level))
+            level = rendering(performance, parts=parts).level()
+            loud, peak_db = independent(rendered(performance, parts=parts, level=level))
             assert loud == pytest.approx(-18.0, abs=0.5)
             assert peak_db <= -1.0
 
 
 def test_later_turns_are_as_loud_as_meant():
     music = score("8 4.0,8 3.0,8 2.0,8 1.0,2", "1")
-    performance, voicing = perform(music, options=Options(count_in=2)), voicing_of(music.head.instrument)
-    level = level_of(performance, voicing, turns=4)
-    loud, peak_db = independent(rendered(performance, music, turns=4, level=level))
+    performance = perform(music, options=Options(count_in=2))
+    level = rendering(performance, turns=4).level()
+    loud, peak_db = independent(rendered(performance, turns=4, level=level))
     assert loud == pytest.approx(-18.0, abs=0.5)
     assert peak_db <= -1.0
 
@@ -124,10 +121,9 @@ def test_later_turns_are_as_loud_as_meant():
 def test_what_is_not_limited_is_softer_instead():
     music = score("2 4.0,2 1.0")
     performance = perform(music, options=Options(click=Click.BEATS))
-    voicing = voicing_of(music.head.instrument)
-    level = level_of(performance, voicing, limited=False)
-    made = rendered(performance, music, level=level)
-    plain = rendered(performance, music)
+    level = rendering(performance).level(limited=False)
+    made = rendered(performance, level=level)
+    plain = rendered(performance)
     assert np.allclose(made, plain * np.float32(level.gain), atol=1e-4)
 
 
@@ -148,7 +144,7 @@ def test_the_click_is_heard_over_the_solo_and_not_far_over_it(preset):
         instrument=PRESETS[preset],
     )
     performance = perform(music, options=Options(count_in=1, click=Click.BEATS))
-    solo, click = (rendered(performance, music, parts=[part]) for part in (Part.SOLO, Part.CLICK))
+    solo, click = (rendered(performance, parts=[part]) for part in (Part.SOLO, Part.CLICK))
     plucks = performance.plucks
     middle_db = np.median(strokes_db(solo, [each.start_s for each in plucks if each.part is Part.SOLO]))
     clicks_db = strokes_db(click, [each.start_s for each in plucks if each.part is Part.CLICK])
@@ -166,7 +162,7 @@ def test_before_chords_and_bass_alone_the_count_in_is_softer(name):
         sorted({each.start_s for each in performance.plucks if (each.part is Part.CLICK) is click})
         for click in (True, False)
     ]
-    samples = rendered(performance, music)
+    samples = rendered(performance)
     click_db, band_db = (strokes_db(samples, times) for times in times_s)
     assert (click_db - np.median(band_db)).min() >= 0
     assert (click_db - np.median(band_db)).max() < 6

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from tabterm.instrument.presets import PRESETS
 from tabterm.performance import Attack, Part
-from tabterm.sound.files import TAIL_S
+from tabterm.sound.rendering import TAIL_S
 from tabterm.sound.synthesiser import AHEAD, CEILING, Limiter, Synthesiser
 from tabterm.sound.voicing import voicing_of
 from tests.sound.analysis import mono

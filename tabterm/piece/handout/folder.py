@@ -161,7 +161,7 @@ class Handout:
             if part in self.files:
                 names.append(f"{self.stem}{ending}")
                 self._part.write(folder / names[-1])
-        audio.write(takes, self.score.head.instrument, watch)
+        audio.write(takes, watch)
         names += [take.path.name for take in takes]
         if "readme" in self.files:
             atomic_write(folder / README, "\n".join(self._readme(names)).encode())

@@ -20,7 +20,7 @@ from tabterm.piece.handout.trace import Trace
 from tabterm.sheet.engrave import engrave
 from tabterm.sheet.files import faces
 from tabterm.sheet.layout import Layout
-from tabterm.sound.files import TAIL_S
+from tabterm.sound.rendering import TAIL_S
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Mapping

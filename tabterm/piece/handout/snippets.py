@@ -17,6 +17,7 @@ from tabterm.piece.audio import watched
 from tabterm.piece.takes import options_of
 from tabterm.score.place import Span
 from tabterm.sound import files
+from tabterm.sound.rendering import TAIL_S, Rendering
 from tabterm.sound.voicing import voicing_of
 
 if TYPE_CHECKING:
@@ -116,7 +117,7 @@ class Sound(NamedTuple):
 
 def fitting(snippets: Sequence[Snippet], tempos: Sequence[int]) -> tuple[int, ...]:
     """As many of the tempos as fit into a page, the fastest and the slowest in any case."""
-    length_s, kept = 2 * sum(each.length_s + files.TAIL_S for each in snippets), sorted(tempos)
+    length_s, kept = 2 * sum(each.length_s + TAIL_S for each in snippets), sorted(tempos)
     while len(kept) > 2 and sum(100 * length_s / tempo for tempo in kept) > MOST_S:
         kept.pop(len(kept) // 2)
     return tuple(kept)
@@ -144,12 +145,12 @@ def sounds(
     if may_click and not any(pluck.part is Part.CHORDS for pluck in whole.plucks):
         options = replace(options, click=Click.BEATS)
         whole = perform(score, options=options)
-    level = files.level_of(whole, voicing, rate=files.SMALL_RATE, limited=False, look=lambda: watch(0))
+    level = Rendering(whole, voicing, files.SMALL_RATE).level(limited=False, look=lambda: watch(0))
     for snippet in snippets:
         performance = _performed(score, snippet.stretch, options)
         stems = []
         for parts in (SOLO_ALONE, frozenset(Part) - SOLO_ALONE):
-            samples = files.blocks(performance, voicing, rate=files.SMALL_RATE, parts=parts, level=level)
+            samples = Rendering(performance, voicing, files.SMALL_RATE, parts).blocks(level)
             file = BytesIO()
             files.write(file, files.SMALL, watched(samples, watch), files.Tags(), rate=files.SMALL_RATE)
             stems.append(file.getvalue())

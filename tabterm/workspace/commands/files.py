@@ -161,7 +161,7 @@ def render(session: Session, name: str) -> None:
         performance = audio.performance_of(score, span, practice, percent)
         heard = frozenset(pluck.part for pluck in performance.plucks)
         take = audio.AudioFile(path, performance, heard, 1, audio.tags_of(score, None, percent))
-        audio.write([take], score.head.instrument, _counting(take.frames, progress))
+        audio.write([take], _counting(take.frames, progress))
         return f"written: {path.name}"
 
     session.host.work(job)

@@ -29,7 +29,7 @@ from tabterm.score.operations import set_remark, set_title
 from tabterm.score.tempo import Tempo
 from tabterm.sheet.engrave import engrave
 from tabterm.sheet.layout import Layout
-from tabterm.sound.files import TAIL_S
+from tabterm.sound.rendering import TAIL_S
 from tests.browser import CHROMIUM, Browser
 from tests.build import measure, score
 from tests.sound.analysis import RATE, onsets_s

@@ -13,7 +13,8 @@ from tabterm.piece.handout.phrases import phrases_of
 from tabterm.piece.practice import Practice
 from tabterm.score.model import Swing
 from tabterm.score.tempo import Tempo
-from tabterm.sound.files import SMALL_RATE, TAIL_S
+from tabterm.sound.files import SMALL_RATE
+from tabterm.sound.rendering import TAIL_S
 from tests.build import PLAYER, measure, score
 
 BAR = "4 3.2,4 2.0,4 1.0,4 1.2"
