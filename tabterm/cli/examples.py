@@ -71,7 +71,7 @@ EXAMPLES: Mapping[str, Mapping[str, str]] = {
     "convert": {
         "tabterm convert tune.musicxml tune.tabterm": "bring in a score from another program",
         "tabterm convert tune.tabterm - --to-format abc": "write ABC to a pipe",
-        "tabterm convert tunes tabs --to-format txt": "convert a folder of scores into another folder",
+        "tabterm convert tunes tabs --to-format txt": "convert a folder of scores into a folder that exists",
     },
     "slow": {
         "tabterm slow solo.ogg slow.wav --tempo 70% --from 12 --to 31": "part of it, slower, at the same pitch"
