@@ -6,7 +6,6 @@ import contextlib
 import io
 import os
 import signal
-import subprocess
 import sys
 from typing import IO, TYPE_CHECKING, TextIO, cast
 
@@ -151,6 +150,8 @@ def paged(*, wanted: bool) -> Iterator[None]:
     if not wanted or not pager or sys.stdout is None or not sys.stdout.isatty():
         yield
         return
+    import subprocess
+
     environment = {"LESS": "FRX"} | os.environ
     process = subprocess.Popen(["sh", "-c", pager], stdin=subprocess.PIPE, env=environment)
     terminal, MANNER.pages = sys.stdout, True

@@ -5,7 +5,6 @@ The player edits it; the program writes the hand alone, and leaves every other l
 
 from __future__ import annotations
 
-import difflib
 import os
 import re
 from dataclasses import field
@@ -341,5 +340,7 @@ def _suggestion(steps: list[str]) -> str:
         part = getattr(model, step, None)
         model = type(part) if isinstance(part, Value) else model
     names = field_names(model)
+    import difflib
+
     close = difflib.get_close_matches(steps[-1], names, n=1)
     return f"did you mean '{close[0]}'?" if close else f"one of: {', '.join(names)}"

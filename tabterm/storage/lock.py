@@ -11,10 +11,8 @@ import fcntl
 import getpass
 import json
 import os
-import socket
 import time
 from contextlib import suppress
-from datetime import datetime
 from typing import TYPE_CHECKING
 
 from tabterm import printable
@@ -156,7 +154,7 @@ def is_still(path: Path, descriptor: int) -> bool:
 
 def _is_gone(holder: LockHolder) -> bool:
     """Whether the process that took a lock here has ended."""
-    if holder is UNKNOWN or holder.host != socket.gethostname():
+    if holder is UNKNOWN or holder.host != os.uname().nodename:
         return False
     try:
         os.kill(holder.process, 0)
@@ -172,8 +170,8 @@ def _ourselves() -> dict[str, str | int]:
         user = getpass.getuser()
     except (KeyError, OSError):
         user = str(os.getuid())
-    now = datetime.now().astimezone()
-    return {"user": user, "host": socket.gethostname(), "process": os.getpid(), "since": f"{now:%H:%M}"}
+    now = time.strftime("%H:%M")
+    return {"user": user, "host": os.uname().nodename, "process": os.getpid(), "since": now}
 
 
 def _read_holder(descriptor: int) -> LockHolder:

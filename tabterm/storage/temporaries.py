@@ -8,7 +8,6 @@ from __future__ import annotations
 import contextlib
 import fcntl
 import os
-import secrets
 import shutil
 import stat
 import time
@@ -30,7 +29,7 @@ FORGOTTEN_S = 86_400
 
 def temporary(target: Path, token: str = "") -> Path:
     """A new name beside a target; names of one target differ in the token alone."""
-    token = token or secrets.token_hex(_TOKEN_BYTES)
+    token = token or os.urandom(_TOKEN_BYTES).hex()
     return target.with_name(names.fitted(f".{target.name}", f".{token}.tmp", target.parent))
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import time
 from contextlib import suppress
-from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -54,7 +53,7 @@ class Draft:
     @property
     def written(self) -> str:
         """When it was last written, in local time."""
-        return f"{datetime.fromtimestamp(self.written_ns / 1e9).astimezone():%Y-%m-%d %H:%M}"
+        return time.strftime("%Y-%m-%d %H:%M", time.localtime(self.written_ns / 1e9))
 
     @property
     def document(self) -> Path | None:

@@ -8,8 +8,6 @@ a later change is found by what it replaces; a change whose place is not known i
 from __future__ import annotations
 
 import os
-import secrets
-import socket
 from contextlib import suppress
 from dataclasses import field, replace
 from typing import TYPE_CHECKING
@@ -45,7 +43,7 @@ def places(path: Path) -> Iterator[Path]:
     yield names.away(path, JOURNAL)
     for number in range(2, NUMBERED + 1):
         yield names.away(path, JOURNAL, str(number))
-    yield names.away(path, JOURNAL, secrets.token_hex(4))
+    yield names.away(path, JOURNAL, os.urandom(4).hex())
 
 
 class Lines:
@@ -57,7 +55,7 @@ class Lines:
     """
 
     def __init__(self, session: str = "", number: int = 0) -> None:
-        self.session = session or secrets.token_hex(8)
+        self.session = session or os.urandom(8).hex()
         self.number = number
         self._numbers: dict[int, int] = {}
 
@@ -76,7 +74,7 @@ class Lines:
     def opening(self, path: Path, data: bytes, records: Sequence[Record] = ()) -> bytes:
         """The first lines of a journal of a document that goes on from a file's bytes."""
         self._numbers.clear()
-        process = f"{socket.gethostname()}:{os.getpid()}"
+        process = f"{os.uname().nodename}:{os.getpid()}"
         origin = Origin(os.fspath(path), self.session, process, len(records), data)
         first = Record("mark", digest=digest_of(data), origin=origin)
         return b"".join(self.of(record) for record in (first, *records))
@@ -153,7 +151,7 @@ def is_running(process: str) -> bool:
     host, _, number = process.rpartition(":")
     if not number.isdecimal() or len(number) > 9:
         return False
-    if host != socket.gethostname():
+    if host != os.uname().nodename:
         return True
     try:
         os.kill(int(number), 0)

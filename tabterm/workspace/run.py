@@ -4,15 +4,22 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import field
-from datetime import datetime
 from time import monotonic
 from typing import TYPE_CHECKING
 
 from tabterm.dataclass import dataclass
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
     from tabterm.piece.practice import Practice
     from tabterm.piece.takes import Take
+
+
+def _now() -> datetime:
+    from datetime import datetime
+
+    return datetime.now().astimezone()
 
 
 @dataclass
@@ -43,7 +50,7 @@ class Run:
     turn: int = 1
     before: int = 0
     done: Counter[float] = field(default_factory=Counter)
-    begun: datetime = field(default_factory=lambda: datetime.now().astimezone())
+    begun: datetime = field(default_factory=_now)
     begun_s: float = field(default_factory=monotonic)
     seconds: float = 0.0
     _slowest: float = 0.0
@@ -84,7 +91,7 @@ class Run:
     def count_anew(self) -> None:
         """Forget the turns played: other music begins."""
         self.done = Counter()
-        self.begun, self.begun_s = datetime.now().astimezone(), monotonic()
+        self.begun, self.begun_s = _now(), monotonic()
 
     def at(self, turn: int) -> None:
         """Note the turn that sounds now; those before it have been played."""

@@ -128,3 +128,10 @@ def test_the_picture_is_what_the_editor_then_shows_and_keys_typed_over_it_count(
     again.wait_until(lambda: "5" in again.row("E |"))
     assert again.received - sent < sent / 2  # the toolkit draws only what differs
     assert [line[20:60] for line in picture[6:11]] == [line[20:60] for line in again.screen.display[6:11]]
+
+
+def test_keys_typed_over_a_picture_that_was_painted_just_now_count(open_editor, piece):
+    editor = open_editor(piece)
+    editor.wait_for("E |")
+    editor.type_bytes(b"a7")
+    editor.wait_until(lambda: "7" in editor.row("E |"))

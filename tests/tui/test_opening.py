@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -70,10 +71,17 @@ def test_of_the_samples(number, path, tmp_path):
     assert_alike(*pictures(native.read(path.read_bytes()), tmp_path, look, size))
 
 
-@settings(max_examples=many(5, 60), deadline=None)
-@given(score=strategies.scores(), place=st.sampled_from(PLACES), plain=st.booleans())
-def test_of_any_score(score, place, plain, tmp_path_factory):
-    assert_alike(*pictures(score, tmp_path_factory.mktemp("any"), *place, plain=plain))
+@settings(max_examples=many(6, 200), deadline=None)
+@given(
+    score=strategies.scores(),
+    place=st.sampled_from(PLACES),
+    plain=st.booleans(),
+    colours=st.sampled_from(["truecolor", "256", "standard", "none"]),
+    unicode=st.booleans(),
+)
+def test_of_any_score(score, place, plain, colours, unicode, tmp_path_factory):
+    able = Abilities(colours=colours, unicode=unicode)
+    assert_alike(*pictures(score, tmp_path_factory.mktemp("any"), *place, plain=plain, abilities=able))
 
 
 @pytest.mark.parametrize("colours", ["none", "standard", "256"])
@@ -82,25 +90,58 @@ def test_on_a_terminal_with_fewer_colours(colours, tmp_path):
     assert_alike(*pictures(score, tmp_path, "dark", (80, 24), abilities=Abilities(colours=colours, unicode=False)))
 
 
-def test_the_toolkit_is_not_loaded_for_it(tmp_path):
-    words = f"""
-from pathlib import Path
+def in_a_fresh_program(words, folder):
+    """What a program prints that has loaded nothing else."""
+    begin = f"""
 import sys
-from tabterm.cli.edit import loaded
-class First:
-    picture = None
-    def draw(self, picture, abilities):
-        print(sorted({{"textual", "rich", "asyncio", "pydantic"}} & set(sys.modules)), len(picture.rows))
-        raise SystemExit
 from argparse import Namespace
+from pathlib import Path
+from tabterm.cli.edit import loaded
 from tabterm.cli.scores import CHOICE
-loaded(Namespace(file=Path({str(SAMPLES[0])!r}), look="dark", plain=False, **dict.fromkeys(CHOICE)), First())
+file = Path({str(folder / "piece.tabterm")!r})
+arguments = Namespace(file=file, look="dark", plain=False, **dict.fromkeys(CHOICE))
 """
+    shutil.copy(SAMPLES[0], folder / "piece.tabterm")
     environment = {
-        "XDG_STATE_HOME": str(tmp_path),
+        "XDG_STATE_HOME": str(folder),
+        "XDG_CONFIG_HOME": str(folder),
         "TERM": "xterm-256color",
         "COLORTERM": "truecolor",
         "LANG": "C.UTF-8",
     }
-    run = subprocess.run([sys.executable, "-c", words], env=environment, capture_output=True, check=True)
-    assert run.stdout == b"[] 24\n", run.stderr
+    run = subprocess.run([sys.executable, "-c", begin + words], env=environment, capture_output=True, check=False)
+    return run.stdout.decode(), run.stderr.decode()
+
+
+def test_neither_the_toolkit_nor_the_judge_is_loaded_for_it(tmp_path):
+    words = """
+class First:
+    picture = None
+    def draw(self, picture, abilities):
+        print(sorted({"textual", "rich", "asyncio", "pydantic"} & set(sys.modules)), len(picture.rows))
+        raise SystemExit
+loaded(arguments, First())
+"""
+    assert in_a_fresh_program(words, tmp_path) == ("[] 24\n", "")
+
+
+HEAVY = {
+    *("pydantic", "pydantic_core", "numpy", "mido", "rtmidi", "rtmidi2", "miniaudio", "soundfile", "soxr"),
+    *("fontTools", "typst", "tomlkit", "tomllib", "sqlite3", "xml", "http", "urllib.request", "multiprocessing"),
+    *("tabterm.sheet", "tabterm.recording.ear", "tabterm.sound.synthesiser", "tabterm.formats.musicxml"),
+}
+"""What an editor does without until it is asked for what needs it; they would hold tens of megabytes."""
+
+
+def test_an_editor_at_rest_holds_no_heavy_libraries(tmp_path):
+    words = f"""
+app, _ = loaded(arguments)
+document = app.session.document
+head = document.score.head.with_(title="Another")
+document.apply(document.score.with_(head=head), "title")
+document.save()
+document.undo()
+document.close(keep_draft=False)
+print(*sorted({HEAVY!r} & set(sys.modules)))
+"""
+    assert in_a_fresh_program(words, tmp_path) == ("\n", "")
