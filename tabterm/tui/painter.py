@@ -46,8 +46,8 @@ LIT = 2
 PROPOSED = {FINGER: finger_cell, STROKE: stroke_cell}
 """What of a note that was heard stands on these rows, before it is confirmed."""
 
-SIGNS = {"impossible": "!", "hard": "*", "awkward": "'", "remark": "`"}
-"""The sign behind a note with a finding, by severity."""
+SIGNS = {"impossible": "!", "hard": "*", "awkward": "<", "remark": "`"}
+"""The sign behind a note with a finding, by severity; no mark of a note is one of them."""
 
 PlayerRow = tuple["Row", int]
 """A line of a system: its row and, on course rows, the course."""

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
 
 from tabterm.formats import native
+from tabterm.hand.finding import Severity
 from tabterm.page.rows import CHORD, CLASS, COUNT, COURSE, DEGREE, REMARK, RHYTHM, STROKE, TONIC
 from tabterm.performance import perform
 from tabterm.piece.practice import Practice
@@ -15,10 +17,11 @@ from tabterm.score.kinds import StrokeSchool
 from tabterm.score.model import ChordMark
 from tabterm.score.place import Place
 from tabterm.tui.lines import Status
-from tabterm.tui.painter import Painter, measure_width
+from tabterm.tui.painter import BARS, RULE, Painter, measure_width
+from tabterm.tui.painter import SIGNS as FINDING_SIGNS
 from tabterm.tui.score_lines import ScoreLines
 from tabterm.tui.systems import Packing
-from tabterm.tui.terminal.abilities import Abilities
+from tabterm.tui.terminal.abilities import Abilities, in_ascii
 from tabterm.tui.terminal.wire import Wire
 from tabterm.tui.theme import LOOKS
 from tabterm.workspace.commands.files import toggle_row
@@ -27,6 +30,8 @@ from tabterm.workspace.session import Session
 from tabterm.workspace.transport import Transport
 from tests.bench.files import SAMPLE
 from tests.build import PLAYER, measure, score
+from tests.formats.test_text_round_trip import EVENT_SIGNS
+from tests.formats.test_text_round_trip import SIGNS as NOTE_SIGNS
 from tests.typist import Typist
 
 
@@ -51,6 +56,18 @@ def line(painter, system, row, course=0):
 def reversed_cells(painter, system, row, course=0):
     cells = [pen for text, pen in painter.line(system, (row, course)).line().runs for _ in text]
     return [x for x, pen in enumerate(cells) if "reverse" in pen.marks]
+
+
+def test_the_sign_of_a_finding_is_no_mark_of_a_note_in_any_look():
+    marks = set("".join((*NOTE_SIGNS, *EVENT_SIGNS, *BARS.values(), *RULE)))
+    signs = [*FINDING_SIGNS.values()]
+    assert len(set(signs)) == len(Severity) == len(signs)
+    assert [sign for sign in signs if sign in marks or in_ascii(sign, 1) != sign] == []
+    page = (Path(__file__).parents[2] / "docs" / "findings.md").read_text(encoding="utf-8")
+    assert all(
+        f"`{sign}` {severity}" in page or f"`` {sign} `` {severity}" in page
+        for severity, sign in FINDING_SIGNS.items()
+    )
 
 
 def test_values_stand_over_their_notes_and_brackets_before_them(painted):
