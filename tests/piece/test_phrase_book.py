@@ -42,6 +42,7 @@ from tabterm.score.metre import Metre
 from tabterm.score.operations import set_chord, set_metre, transpose_to_key
 from tabterm.score.place import Place, Span
 from tabterm.storage.database import Database
+from tabterm.storage.lock import Lock
 from tests.build import PLAYER, music, text
 
 NAMES = (
@@ -345,6 +346,30 @@ def test_a_file_that_is_no_database_comes_back_from_its_copy(book):
     assert {book.score(number).head.title for number in range(1, len(NAMES) + 1)} == set(names(book.find(Wish())))
 
 
+def test_phrases_that_no_table_leads_to_are_found_where_they_lie(book):
+    before = {each.entry.label for each in book.find(Wish())}
+    music_before = {native.write(book.score(number)) for number in range(1, len(NAMES) + 1)}
+    data = bytearray(book.file.read_bytes())
+    data[:100] = bytes(100)  # the head of the file, and no copy beside it
+    book.file.write_bytes(data)
+    assert {each.entry.label for each in book.find(Wish())} == before
+    assert f"{len(NAMES)} phrases were read" in book.notes[0]
+    assert {native.write(book.score(number)) for number in range(1, len(NAMES) + 1)} == music_before
+    assert set(names(book.find(Wish(chords="V I")))) == {"Gate Bolt", "Stone Step", "Market Day"}
+
+
+def test_two_that_notice_damage_do_not_mend_at_once(book):
+    book.file.write_bytes(b"scribble" * 999)
+    lock = Lock.take(book.file)
+    with pytest.raises(StorageError, match="is being repaired by") as caught:
+        book.count()
+    assert "\n" not in str(caught.value)
+    lock.release()
+    assert Book(book.file).count() == 0
+    assert Book(book.file).count() == 0
+    assert len([*book.file.parent.glob("*.damaged*")]) == 1
+
+
 def damage(file, page, size=4096):
     data = bytearray(file.read_bytes())
     data[page * size : (page + 1) * size] = b"\xff" * size
@@ -353,12 +378,13 @@ def damage(file, page, size=4096):
 
 def fill(book, count):
     """Keep a phrase so many times under other names."""
-    phrase = labelled(cut_out(PIECE, RUN), said("Number"))
-    columns = facts(phrase, PLAYER)
+    phrase = cut_out(PIECE, RUN)
+    columns = facts(labelled(phrase, said("Number")), PLAYER)
     database = Database(book.file, "phrase book", (FIRST,), 1.0)
     for turn in range(count):
+        named = labelled(phrase, said(f"Number {turn}"))
         with database.writing() as connection:
-            insert(connection, columns | {"name": f"Number {turn}"}, native.write(phrase).decode())
+            insert(connection, columns | {"name": named.head.title}, native.write(named).decode())
 
 
 def test_of_a_damaged_file_what_can_be_read_is_kept(book):
@@ -378,7 +404,7 @@ def test_of_a_damaged_file_what_can_be_read_is_kept(book):
         shares.append(len(found) / len(whole_before))
         for beside in (*book.file.parent.glob("*.damaged*"), book.copy):
             beside.unlink(missing_ok=True)
-    assert sorted(shares)[len(shares) // 2] > 0.8
+    assert min(shares) > 0.7
     assert len(shares) > 5
 
 

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import re
 import sqlite3
 from contextlib import closing, suppress
 from typing import TYPE_CHECKING, Any
 
 from tabterm.errors import FormatError, TabtermError
 from tabterm.formats import native
+from tabterm.hand.player import Player
 from tabterm.parsing import json_of
-from tabterm.piece.phrase_book.entry import figure, measured
+from tabterm.piece.phrase_book.entry import facts, figure, measured
 from tabterm.piece.phrase_book.tables import insert
+from tabterm.storage.database import MOST_DAMAGED
+from tabterm.storage.opening import read
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from pathlib import Path
 
     from tabterm.storage.database import Database
 
@@ -25,6 +30,8 @@ LEAST_BYTES = 256
 
 READ = "SELECT phrase.*, score FROM phrase JOIN music ON music.phrase = id WHERE id = ?"
 CURVE = "SELECT * FROM curve WHERE phrase = ?"
+MUSIC = re.compile(rb'\{"format": "tabterm", "version": \d+,\n.{,100000}?\n\]\}\n', re.DOTALL)
+"""A native file as it lies between other bytes."""
 
 
 def mend(damaged: Database, copy: Database) -> str:
@@ -36,7 +43,7 @@ def mend(damaged: Database, copy: Database) -> str:
     counts: list[int] = []
 
     def save(connection: sqlite3.Connection, fresh: Database) -> None:
-        kept = [*_readable(connection, damaged.file.stat().st_size)]
+        kept = [*_readable(connection, damaged.file.stat().st_size)] or [*_lying_about(damaged.file)]
         with fresh.writing() as new:
             known = {_known(row) for row in kept}
             counts.append(sum(_put(new, row) for row in kept))
@@ -56,6 +63,14 @@ def _readable(connection: sqlite3.Connection, size: int) -> Iterator[Row]:
         row = _row(connection, READ, number)
         if _is_music(row.get("score")):
             yield _row(connection, CURVE, number) | row
+
+
+def _lying_about(file: Path) -> Iterator[Row]:
+    """Phrases whose music lies whole in a file that no table leads to; how hard they are is told for any hand."""
+    for number, found in enumerate(MUSIC.finditer(read(file, most=MOST_DAMAGED, ours=True)), 1):
+        with suppress(TabtermError):
+            phrase = native.read(found[0])
+            yield facts(phrase, Player()) | {"id": number, "score": found[0].decode()}
 
 
 def _row(connection: sqlite3.Connection, asked: str, number: int) -> Row:
