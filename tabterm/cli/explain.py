@@ -27,7 +27,7 @@ from tabterm.harmony.keys import key_guesses, regions
 from tabterm.harmony.progression import sounding_chords
 from tabterm.instrument import pitch_name
 from tabterm.piece.piece import span_of
-from tabterm.score.place import count_name, display_number
+from tabterm.score.place import count_name, display_number, lead_in
 
 if TYPE_CHECKING:
     import argparse
@@ -83,11 +83,13 @@ def heading(score: Score, span: Span) -> str:
     """The measures of a phrase: `Measures 5 to 8`, `Pickup to measure 4`, `Measure 4, beat 4, to measure 8`."""
     first = display_number(score, span.start.measure)
     last = display_number(score, span.end.measure - (span.end.offset == 0))
-    section = score.measures[span.start.measure].section
+    measures, index = score.measures, span.start.measure
+    leads_in = not span.start.offset and lead_in(score, index) > 0
+    section = measures[index + leads_in].section if index + leads_in < len(measures) else ""
     if span.start.offset:
         words = f"Measure {first}, beat {count_name(score, span.start)}, to measure {last}"
-    elif score.measures[span.start.measure].short and span.start.measure == 0 < last:
-        words = f"Pickup to measure {last}"
+    elif leads_in and last > first:
+        words = f"Pickup to measure {last}" if not index else f"Pickup (measure {first}) to measure {last}"
     else:
         words = f"Measures {first} to {last}" if last > first else f"Measure {first}"
     return f"{words} (section {section})" if section else words

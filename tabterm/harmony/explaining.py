@@ -184,7 +184,13 @@ def _of_chords(
         if len(move.chords) > MOST_CHORDS:
             yield _of_form(score, move)
         else:
-            yield f"{listed(move.chords)} make {_a(move.name)}."
+            yield f"{listed(move.chords)} make {_a(_said(move))}."
+
+
+def _said(move: NamedMove) -> str:
+    """The name of a move; a cadence with its own numerals, `cadence V7 I`."""
+    kind, cadence, _ = move.name.partition("cadence")
+    return f"{kind}cadence {' '.join(move.romans)}" if cadence else move.name
 
 
 def _end_of(score: Score, chords: Sequence[SoundingChord]) -> Place:
@@ -218,7 +224,7 @@ def _of_pool(phrase: Phrase) -> str:
     outside = list(dict.fromkeys(each.name for each in pool.outside))
     lie = f"{listed(outside)} {'lie' if len(outside) > 1 else 'lies'} outside" if outside else ""
     if pool.name == CHORD_POOL:
-        return f"Almost every note is a chord tone; {lie}." if outside else "Every note is a chord tone."
+        return f"Almost every note is a chord tone; {lie} the chord." if outside else "Every note is a chord tone."
     return f"The notes are those of {pool.name}" + (f"; {lie}." if outside else ".")
 
 

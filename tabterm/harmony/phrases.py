@@ -91,7 +91,8 @@ def _breath(score: Score, index: int) -> Place:
     ]
     longest, at = max(ends)
     usual = before.length / len(before.events)
-    return Place(index - 1, at) if longest >= HELD * usual and at < before.length else bar
+    leads = any(event.notes for offset, event in before.timed() if offset >= at)
+    return Place(index - 1, at) if longest >= HELD * usual and leads else bar
 
 
 @dataclass(frozen=True, slots=True)

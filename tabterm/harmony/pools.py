@@ -68,9 +68,10 @@ WEIGHTS = {
 """How much a note outside a pool weighs, by what it does; others weigh all."""
 
 #: points; tuned here (tests/harmony/phrases.txt)
-OUTSIDE, UNUSED, RARE, ON_CHORD, FAR, OF_CHORDS = 4.0, 0.6, 0.02, 0.12, 0.15, 0.05
+OUTSIDE, UNUSED, RARE, ON_CHORD, FAR, OF_CHORDS, AGAINST = 4.0, 0.6, 0.02, 0.12, 0.2, 0.05, 0.3
 """For a pool of which all notes are outside, for one of which no tone is used, for each place down the table, for
-one on a chord's root that is not the tonic, for one on the tonic of another mode, and for the chord tones."""
+one on a chord's root that is not the tonic, for one on the tonic of another mode, for the chord tones, and for a
+pool on the root of a chord that has not all tones of that chord: G major over G7."""
 
 STRANGE = {
     False: {"dorian", "minor", "harmonic minor", "melodic minor", "lydian", "phrygian", "lydian dominant"},
@@ -209,13 +210,18 @@ def _candidates(score: Score, span: Span, heard: Sequence[Heard]) -> Iterator[tu
     """Every scale on the tonic and on the chords' roots, with what it costs before any note is asked."""
     key = score.keys[span.start.measure]
     roots, minor = {key.tonic_fifths: 0.0}, MODE_FIFTHS[key.mode] < -1
+    tones: dict[int, set[int]] = {}
     for note, _ in heard:
         chord = harmony_in_force(score, note.place)
         if chord is not None and chord.root is not None:
             roots.setdefault(chord.root_fifths, ON_CHORD)
+            tones.setdefault(chord.root_fifths, set()).update(chord.intervals)
     for fifths, cost in roots.items():
         for rank, name in enumerate(SCALES):
-            yield scale(name, fifths), cost + RARE * rank + FAR * (not cost and name in STRANGE[minor])
+            pool = scale(name, fifths)
+            against = bool(cost) and not tones[fifths] <= {*pool.tones}
+            strange = not cost and name in STRANGE[minor]
+            yield pool, cost + RARE * rank + FAR * strange + AGAINST * against
 
 
 def _explained(pool: Pool, cost: float, heard: Sequence[Heard]) -> Explanation:

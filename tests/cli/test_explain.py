@@ -25,11 +25,38 @@ def test_phrases_are_headed_by_where_they_begin(capsys):
     assert main(["explain", "samples/quarry-road-breakdown.tabterm"]) == 0
     heads = [line for line in capsys.readouterr().out.splitlines() if line[:1] in "MP" and "easure" in line]
     assert heads == [
-        "Pickup to measure 4",
+        "Pickup to measure 4 (section A)",
         "Measure 4, beat 4, to measure 8",
         "Measures 9 to 12 (section B)",
         "Measures 13 to 16",
     ]
+
+
+def test_the_pickup_of_a_later_part_is_called_one(capsys):
+    assert main(["explain", "samples/ferrymans-jig.tabterm"]) == 0
+    heads = [line for line in capsys.readouterr().out.splitlines() if line[:1] in "MP" and "easure" in line]
+    assert heads[2] == "Pickup (measure 9) to measure 13 (section B)"
+
+
+def test_a_phrase_does_not_begin_with_the_rest_before_a_repeat(capsys):
+    """Where a part ends with a held note and a rest, the next phrase begins behind the repeat."""
+    assert main(["explain", "samples/boil-them-cabbage-down.abc"]) == 0
+    out = capsys.readouterr().out
+    assert "\n\nMeasures 9 to 12\n" in out
+    assert "beat 2&" not in out
+
+
+def test_a_note_of_the_key_lies_outside_the_chord_not_outside(capsys):
+    assert main(["explain", "samples/boil-them-cabbage-down.abc", "--from", "5", "--to", "8"]) == 0
+    assert "A lies outside the chord." in " ".join(capsys.readouterr().out.split())
+
+
+def test_a_scale_that_a_chord_contradicts_does_not_explain_it(capsys):
+    """Two measures of G7 and two of C, with F# in passing, are C; G major would have F# for the F of G7."""
+    assert main(["explain", "samples/cinder-lane-two-step.tabterm", "--from", "5", "--to", "8"]) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    assert "The notes are those of C major;" in out
+    assert "G7 and C make a cadence V7 I." in out
 
 
 def test_the_same_as_data(capsys):
