@@ -306,6 +306,26 @@ def new_phrases() -> str:
     return _filled("new-phrases.md", tables)
 
 
+def lesson() -> str:
+    """The example that leads from a solo to a lesson, with what its commands print."""
+    from tabterm.cli.main import main as tabterm
+
+    part = ["--from", "5", "--to", "8"]
+    lists = {
+        "explained": ["explain", str(SAMPLE), *part],
+        "dyads": ["dyads", "--file", str(SAMPLE), *part],
+        "invented": ["invent", str(SAMPLE), "--from", "7", "--to", "8", "--count", "3"],
+    }
+    tables = {}
+    with tempfile.TemporaryDirectory() as nobodys:
+        homes = dict.fromkeys(("HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME", "TABTERM_CONFIG"), f"{nobodys}/none")
+        for name, words in lists.items():
+            with redirect_stdout(io.StringIO()) as printed, patch.dict(os.environ, homes):
+                tabterm(words)
+            tables[name] = ["```", *printed.getvalue().rstrip().splitlines(), "```"]
+    return _filled("lesson.md", tables)
+
+
 def neck() -> str:
     """The page of the neck, with what the command prints."""
     from tabterm.cli.main import main as tabterm
@@ -669,6 +689,7 @@ MADE = {
     "neck": ("neck.md", neck),
     "new-phrases": ("new-phrases.md", new_phrases),
     "phrase-book": ("phrase-book.md", phrase_book),
+    "lesson": ("lesson.md", lesson),
     "strokes": ("strokes.md", strokes),
     "accompaniment": ("accompaniment.md", accompaniment),
     "judgement": ("judgement.md", judgement),

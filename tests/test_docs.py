@@ -7,6 +7,7 @@ import importlib.util
 import io
 import json
 import re
+import shlex
 from pathlib import Path
 
 import jsonschema
@@ -204,6 +205,25 @@ def test_the_example_of_the_page_of_abc_is_what_comes_out(tmp_path, capsys, monk
     assert tab in "".join(f"{line.rstrip()}\n" for line in out.read_text(encoding="utf-8").splitlines())
     assert main(["compare", str(out)]) == 0
     assert f"`{capsys.readouterr().out.strip().split(': ')[1]}`" in page
+
+
+def test_the_example_from_a_solo_to_a_lesson_runs(tmp_path, capsys, monkeypatch):
+    pypdf = pytest.importorskip("pypdf", reason="pypdf is not installed: it reads the booklet")
+    page = (ROOT / "docs" / "lesson.md").read_text(encoding="utf-8")
+    (tmp_path / "samples").symlink_to(ROOT / "samples")
+    monkeypatch.chdir(tmp_path)
+    commands = [line for block in re.findall(r"```sh\n(.*?)```", page, re.DOTALL) for line in block.splitlines()]
+    assert [line.split()[1] for line in commands] == ["explain", "dyads", "invent", "invent", "handout"]
+    for line in commands:
+        assert main(shlex.split(line)[1:]) == 0
+    out = capsys.readouterr().out
+    assert "3-1 of D7" in out
+    booklet = pypdf.PdfReader(next((tmp_path / "lesson").glob("*.pdf")))
+    words = " ".join(" ".join(each.extract_text() for each in booklet.pages).split())
+    assert "On the neck" in words
+    assert "3-1 of D7, Mandolin" in words
+    for number in ("1", "2", "3"):
+        assert f"({number})" in words
 
 
 def test_ladders_named_in_the_page_of_practising_can_be_climbed():

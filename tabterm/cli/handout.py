@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from tabterm.cli import hearing
 from tabterm.cli.inputs import STDIN
 from tabterm.cli.output import watched
-from tabterm.cli.scores import among, settings
+from tabterm.cli.scores import add_necks, among, necks_of, settings
 from tabterm.errors import StorageError
 from tabterm.piece import audio
 from tabterm.piece.handout.folder import CAUTIONS, FILES, Handout
@@ -40,6 +40,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     hearing.add_how(parser, count_in=1, click=None)
     parser.set_defaults(count_in=None)
     hearing.add_seamless(parser)
+    add_necks(parser)
     parser.add_argument("--force", action="store_true", help="write into a folder that already exists")
 
 
@@ -64,6 +65,7 @@ def run(arguments: argparse.Namespace) -> int:
         may_click=arguments.click is None,
         files=frozenset(arguments.only or FILES) - frozenset(arguments.without),
         sections=frozenset(SECTIONS) - frozenset(arguments.without),
+        necks=necks_of(piece, arguments),
         paper=arguments.paper or paper_of(settings(told=True).sheet.paper),
     )
     with filling(folder) as new:

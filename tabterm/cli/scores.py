@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Collection, Iterable, Sequence
 
     from tabterm.errors import ConfigurationError
+    from tabterm.page.neck_map import NeckMap
     from tabterm.piece.configuration import Configuration
     from tabterm.piece.piece import Piece
     from tabterm.piece.player import Player
@@ -67,6 +68,25 @@ def within(score: Score, arguments: argparse.Namespace) -> range:
     span = span_of(score, arguments.first, arguments.last)
     return range(len(score.measures)) if span is None else range(span.start.measure, span.end.measure)
 
+
+def add_necks(parser: argparse.ArgumentParser) -> None:
+    """Add the argument that asks for drawings of the neck."""
+    told = "draw a chord, a scale, or with two degrees its double stops on the neck: 'D7', 'D7 3-1'; any number"
+    parser.add_argument("--neck", dest="necks", action="append", default=[], metavar="WHAT", help=told)
+
+
+def necks_of(piece: Piece, arguments: argparse.Namespace) -> tuple[NeckMap, ...]:
+    """The necks that are asked for; raises ScoreError where one is not understood."""
+    from tabterm.hand.neck import neck_of
+    from tabterm.page.neck_views import map_named
+
+    neck = neck_of(piece.score.head, piece.player)
+    highest = min(HIGHEST_DRAWN, neck.instrument.frets)
+    return tuple(map_named(neck, words, highest) for words in arguments.necks)
+
+
+HIGHEST_DRAWN = 12
+"""The last fret of a neck on paper."""
 
 TEMPO = "a tempo, such as 96 or 3/8=90, or a percentage of the written one, such as 80%%"
 """What `--tempo` takes in every command; by its form it is the one or the other."""

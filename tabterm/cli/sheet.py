@@ -11,7 +11,17 @@ from typing import TYPE_CHECKING, Any
 
 from tabterm.cli.inputs import FILES, STDIN, Answer, add_kind, each, file_in, split_out
 from tabterm.cli.output import note, watched
-from tabterm.cli.scores import CHOICE, add_choice, add_measures, among, number_from_1, opened, settings
+from tabterm.cli.scores import (
+    CHOICE,
+    add_choice,
+    add_measures,
+    add_necks,
+    among,
+    necks_of,
+    number_from_1,
+    opened,
+    settings,
+)
 from tabterm.errors import FormatError, ScoreError
 from tabterm.piece import sheet
 from tabterm.piece.targets import SHEETS
@@ -59,6 +69,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--rows", type=among(sheet.ROWS), metavar="ROW,...", help=f"rows that are printed: {','.join(sheet.ROWS)}"
     )
+    add_necks(parser)
     parser.add_argument("--silent-strokes", action="store_true", help="silent strokes too, in brackets")
     parser.add_argument("--dpi", type=int, metavar="N", help=f"dots an inch of a PNG picture ({sheet.DPI})")
     parser.add_argument("--force", action="store_true", help="overwrite existing files")
@@ -102,6 +113,7 @@ def _print(arguments: argparse.Namespace) -> Answer:
         check_free(out, force=arguments.force)
     piece = opened(arguments.file, arguments).fingered()
     told = {name: getattr(arguments, name) for name in WORDS} | {"measures": _numbers(arguments)}
+    told["necks"] = necks_of(piece, arguments)
     told["paper"] = arguments.paper or sheet.paper_of(settings(told=True).sheet.paper)
     with watched(len(piece.score.measures), "engraving") as advance:
         print_in = partial(_to_pipe, ending) if out == STDIN else partial(_to_file, out, force=arguments.force)

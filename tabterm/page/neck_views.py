@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
@@ -11,7 +12,7 @@ from tabterm.hand.positions import positions
 from tabterm.harmony.chords import chord_of
 from tabterm.harmony.dyads import degrees
 from tabterm.harmony.phrases import phrases
-from tabterm.harmony.pools import chord_pool, explanations, scale
+from tabterm.harmony.pools import chord_pool, explanations, pool_named, scale
 from tabterm.harmony.spelling import chord_in_force
 from tabterm.page.neck_map import map_of_dyads, map_of_pool, map_of_stops
 
@@ -58,6 +59,20 @@ def maps_of(
             for each in held
         ]
     return [map_of_pool(pool, neck.instrument, highest=highest, names=names)]
+
+
+def map_named(neck: Neck, text: str, highest: int) -> NeckMap:
+    """What a player names: a chord or scale, or with two degrees behind it its double stops: `D7 3-1`.
+
+    Raises:
+        ScoreError: There is no such chord or scale, or no such double stop under this hand.
+    """
+    words = text.split()
+    dyads = words.pop() if len(words) > 1 and _DEGREES.fullmatch(words[-1]) else None
+    return maps_of(neck, pool_named(" ".join(words)), highest, dyads=dyads)[0]
+
+
+_DEGREES = re.compile(r"[#b]*\d+-[#b]*\d+")
 
 
 def views(score: Score, player: Player, place: Place, *, names: bool = False) -> list[NeckMap]:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from tabterm.errors import FormatError, ScoreError
 from tabterm.judge import UnfitError
+from tabterm.page.neck_map import text_of
 from tabterm.page.rows import PRINTED, RHYTHM
 from tabterm.performance.comping import phrase_ranges
 from tabterm.piece.piece import span_of
@@ -18,9 +19,10 @@ from tabterm.storage.whole import replacing
 from tabterm.values import field_names
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Mapping
+    from collections.abc import Callable, Mapping, Sequence
     from pathlib import Path
 
+    from tabterm.page.neck_map import NeckMap
     from tabterm.score.model import Score
     from tabterm.score.report import Report
     from tabterm.sheet.layout import Layout
@@ -170,15 +172,19 @@ def printed(
     *,
     dpi: int = DPI,
     progress: Callable[[int, int], None] | None = None,
+    necks: Sequence[NeckMap] = (),
     **told: Any,
 ) -> Printed:
-    """A sheet as the bytes of its files; the arguments and errors are those of `write_sheet`."""
+    """A sheet as the bytes of its files; the arguments and errors are those of `write_sheet`.
+
+    `necks` stand behind it, on pages of their own.
+    """
     layout = laid_out(score, **told)
     if ending in TEXT:
         if layout.parts not in {"both", "tab"} or layout.original:
             what = "the original line" if layout.original else f"a {layout.parts} sheet"
             raise FormatError(f"{what} cannot be written as text", hint="choose pdf")
-        return Printed((_text_page(score, layout).encode(),), NOTHING)
+        return Printed((_text_page(score, layout, necks).encode(),), NOTHING)
     from tabterm.sheet import typesetter
 
     if not LOWEST_DPI <= dpi <= HIGHEST_DPI:
@@ -186,8 +192,9 @@ def printed(
     typesetter.check_installed()
     from tabterm.sheet import files
     from tabterm.sheet.engrave import engrave
+    from tabterm.sheet.necks import with_necks
 
-    sheet = engrave(score, layout, progress=progress)
+    sheet = with_necks(engrave(score, layout, progress=progress), necks, layout)
     made = files.written(sheet, score, ending, dpi)
     report = Reporter()
     if made.lacking:
@@ -195,8 +202,8 @@ def printed(
     return Printed(made.files, report.gathered())
 
 
-def _text_page(score: Score, layout: Layout) -> str:
-    """Title and credits, what is played on and how fast, and a clean text tab as wide as the paper."""
+def _text_page(score: Score, layout: Layout, necks: Sequence[NeckMap]) -> str:
+    """Title and credits, what is played on and how fast, and a clean text tab as wide as the paper; the necks."""
     from tabterm.formats.text import NARROWEST, WIDEST
     from tabterm.formats.text import ROWS as TAB_ROWS
     from tabterm.formats.text.excerpt import excerpt
@@ -208,7 +215,8 @@ def _text_page(score: Score, layout: Layout) -> str:
     lines = [line.center(width).rstrip() for line in (head.title, *head.credits) if line]
     lines += ["", f"{head.instrument.name}, {score.keys[first]}, {score.tempos[first]}", ""]
     rows = ("rhythm", *(row for row in layout.rows if row in TAB_ROWS))
-    return "\n".join(lines) + "\n" + excerpt(score, first, last, width=width, rows=rows)
+    behind = [line for each in necks for line in ("", each.title, *text_of(each, width))]
+    return "\n".join(lines) + "\n" + excerpt(score, first, last, width=width, rows=rows) + "\n".join([*behind, ""])
 
 
 def names_of(path: Path, count: int) -> tuple[Path, ...]:

@@ -11,6 +11,7 @@ from tabterm.page.neck_map import in_words as map_in_words
 from tabterm.page.neck_map import svg_of
 from tabterm.page.spoken import measures_in_words
 from tabterm.piece.handout.counsel import NOTHING_NEAR
+from tabterm.piece.handout.lesson import ON_NECK
 from tabterm.piece.handout.plan import EASY
 from tabterm.sheet import fonts, typesetter
 from tabterm.sheet.engrave import engrave
@@ -20,6 +21,7 @@ from tabterm.sheet.layout import Layout
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from tabterm.page.neck_map import NeckMap
     from tabterm.piece.handout.lesson import Lesson
     from tabterm.piece.handout.phrases import Phrase
     from tabterm.score.model import Score
@@ -105,6 +107,10 @@ def booklet(lesson: Lesson, cautions: Sequence[str], paper: Literal["a4", "lette
         document.heading(1, "Phrase by phrase")
         for phrase in lesson.phrases:
             _phrase(document, lesson, phrase, width_mm)
+    if lesson.necks:
+        document.heading(1, ON_NECK)
+        for neck in lesson.necks:
+            _neck(document, neck, Layout(paper=paper).page_mm[0] - 2 * MARGIN_MM)
     if lesson.days:
         _plan(document, lesson)
     return typesetter.pdf("\n".join(document.lines), document.inputs).files[0]
@@ -175,8 +181,7 @@ def _phrase(document: _Document, lesson: Lesson, phrase: Phrase, width_mm: float
     elif chords := lesson.chords(phrase):
         document.paragraph(f"Chords: {chords}.")
     if (neck := lesson.neck(phrase)) is not None:
-        told = f"{neck.title} on the neck. {'. '.join(map_in_words(neck))}."
-        document.add(f"#{document.picture(svg_of(neck, font=fonts.TEXT), told, f'{width_mm * NECK:.0f}mm')}")
+        _neck(document, neck, width_mm)
     for words in lesson.known(phrase):
         document.paragraph(words)
     _hard(document, lesson, phrase)
@@ -188,6 +193,12 @@ def _phrase(document: _Document, lesson: Lesson, phrase: Phrase, width_mm: float
         music = cut(score, drill)
         told = measures_in_words(music, 0, len(music.measures) - 1)
         document.add(f"#{_engraved(document, music, width_mm, lesson.rows, told)}", "]")
+
+
+def _neck(document: _Document, neck: NeckMap, width_mm: float) -> None:
+    told = f"{neck.title} on the neck. {'. '.join(map_in_words(neck))}."
+    picture = document.picture(svg_of(neck, font=fonts.TEXT), told, f"{width_mm * NECK:.0f}mm")
+    document.add("", f"#{picture}", "")
 
 
 def _hard(document: _Document, lesson: Lesson, phrase: Phrase) -> None:

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
     from pathlib import Path
 
+    from tabterm.page.neck_map import NeckMap
     from tabterm.piece.practice import Practice
     from tabterm.score.model import Score
     from tabterm.score.place import Span
@@ -72,6 +73,7 @@ class Handout:
         files: What the folder holds, of `FILES`.
         sections: What is said in booklet and page, of `lesson.SECTIONS`.
         paper: Of the booklet.
+        necks: What is drawn on the neck in both.
     """
 
     piece: Piece
@@ -86,6 +88,7 @@ class Handout:
     files: frozenset[str] = frozenset(FILES)
     sections: frozenset[str] = frozenset(SECTIONS)
     paper: Literal["a4", "letter"] = "a4"
+    necks: tuple[NeckMap, ...] = ()
 
     @property
     def score(self) -> Score:
@@ -130,7 +133,7 @@ class Handout:
     @cached_property
     def lesson(self) -> Lesson:
         """What is taught of it."""
-        return Lesson(self.piece, self.tempos, self.sections, self.span)
+        return Lesson(self.piece, self.tempos, self.sections, self.span, self.necks)
 
     @property
     def booklet(self) -> str:

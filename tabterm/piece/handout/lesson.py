@@ -43,6 +43,10 @@ SECTIONS: dict[str, str] = {
 """What is said in a handout; each can be left out."""
 
 
+ON_NECK = "On the neck"
+"""What stands over the necks that are asked for."""
+
+
 class Remark(NamedTuple):
     """The teacher's words, and the measure that they stand over."""
 
@@ -59,12 +63,14 @@ class Lesson:
         tempos: That there are files of, in percent of the written tempo, the slowest first.
         sections: What is said, of `SECTIONS`.
         span: The measures; None for the whole.
+        necks: What is drawn on the neck behind the phrases.
     """
 
     piece: Piece
     tempos: tuple[int, ...]
     sections: frozenset[str] = frozenset(SECTIONS)
     span: Span | None = None
+    necks: tuple[NeckMap, ...] = ()
 
     @property
     def score(self) -> Score:

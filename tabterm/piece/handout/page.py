@@ -15,6 +15,7 @@ from tabterm.page.neck_map import svg_of
 from tabterm.page.spoken import measures_in_words
 from tabterm.piece.handout import snippets
 from tabterm.piece.handout.counsel import NOTHING_NEAR
+from tabterm.piece.handout.lesson import ON_NECK
 from tabterm.piece.handout.plan import EASY
 from tabterm.piece.handout.trace import Trace
 from tabterm.sheet.engrave import engrave
@@ -102,7 +103,7 @@ class PlayerPage:
                 "signs": "".join(_signs(every).values()),
                 "foreword": "".join(f"<p>{escape(line)}</p>" for line in self.lesson.foreword),
                 "booklet": self._link(),
-                "phrases": "\n".join(map(self._phrase, self.lesson.phrases, pages)),
+                "phrases": "\n".join([*map(self._phrase, self.lesson.phrases, pages), *self._necks()]),
                 "tempos": "\n".join(map(self._tempo, self.tempos)),
                 "backing": "" if any(each.backing for each in sounds[self.tempos[0]]) else " hidden",
                 "cautions": "".join(f"<p>{escape(words)}</p>" for words in self.cautions),
@@ -142,6 +143,14 @@ class PlayerPage:
                 "spoken": spoken,
             }
         )
+
+    def _necks(self) -> Iterator[str]:
+        """The necks that are asked for."""
+        if self.lesson.necks:
+            yield f"<h2>{ON_NECK}</h2>"
+        for neck in self.lesson.necks:
+            label = escape(f"{neck.title} on the neck")
+            yield f'<figure class="neck" tabindex="0" aria-label="{label}">{svg_of(neck)}</figure>'
 
     def _words(self, phrase: Phrase) -> Iterator[str]:
         lesson = self.lesson
