@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 COUNT = 5  #: phrases; tuned here: what can be compared by ear
 
 APART = {  #: part of the notes; tuned here
-    Way.ORNAMENTED: 0.2,
+    Way.ORNAMENTED: 0.15,
     Way.PLAINER: 0.1,
     Way.EXTENDED: 0.08,
     Way.ANSWER: 0.2,

@@ -36,7 +36,7 @@ class Pulse(NamedTuple):
         length: Quarters.
         strength: Of its moment, as `melody.strength` counts it.
         chord: Pitch classes of root, third, fifth and seventh of the chord that sounds.
-        home: Those of its root and its third.
+        home: Those of its root and its third; of a long note over two chords those that the later triad has.
         scale: Pitch classes that fit here: the pool with the tones of the chord for their neighbours.
         colours: Those of the pool that only lead a half step on, as the flat third of a major blues scale does.
         beat: Quarters of the beat that it lies in.
@@ -97,14 +97,10 @@ class Under:
         at = distance(score, start, place)
         here = Place(min(place.measure, last), place.offset)
         _, _, beat = score.metres[here.measure].beat_at(here.offset)
-        tonic = score.keys[here.measure].tonic
-        chord = self.chord(here)
-        if chord is None or chord.root is None or not chord.intervals:
-            minor = 3 in mode_tones(score.keys[here.measure].mode)
-            tones, home = {tonic, (tonic + 7) % 12, (tonic + 4 - minor) % 12}, {tonic, (tonic + 4 - minor) % 12}
-        else:
-            named = {chord.root, *(chord.tone(each) for each in (chord.third, chord.fifth, chord.seventh) if each)}
-            tones, home = named, {chord.root, *([chord.tone(chord.third)] if chord.third else [])}
+        tones, _, home = self._tones(here)
+        if length > beat:
+            _, later, then = self._tones(moved(score, here, length - beat / 2))
+            home = home & later or then
         fits, colours = self._fitting(tones, score.keys[here.measure])
         own = tones & fits if self._strictly else tones
         return Pulse(
@@ -117,6 +113,18 @@ class Under:
             colours,
             beat,
         )
+
+    def _tones(self, place: Place) -> tuple[set[int], set[int], set[int]]:
+        """Root, third, fifth and seventh of the chord at a place, the first three, the first two; the tonic's."""
+        chord, key = self.chord(place), self._score.keys[min(place.measure, len(self._score.keys) - 1)]
+        if chord is None or chord.root is None or not chord.intervals:
+            third = 3 if 3 in mode_tones(key.mode) else 4
+            home = {key.tonic, (key.tonic + third) % 12}
+            triad = home | {(key.tonic + 7) % 12}
+            return triad, triad, home
+        named = [{chord.tone(each)} if each else set[int]() for each in (chord.third, chord.fifth, chord.seventh)]
+        home = {chord.root} | named[0]
+        return home | named[1] | named[2], home | named[1], home
 
     def _fitting(self, chord: Iterable[int], key: Key) -> tuple[frozenset[int], frozenset[int]]:
         """The pool with the tones of the chord, and what of it only colours.

@@ -82,3 +82,18 @@ def test_a_good_line_is_told_little() -> None:
     for entry in told():
         good = faults(melody(entry["over"], entry["good"]))
         assert sum(fault.points for fault in good) <= 3.0, (entry["rule"], [(f.rule.name, f.number) for f in good])
+
+
+def test_a_long_last_note_is_at_home_in_both_of_its_chords() -> None:
+    """Of Am before D7 it is A, since C would be the seventh; of G before D7 neither G nor B, so D7 decides."""
+    marks = (ChordMark(offset=Fraction(0), symbol="Am"), ChordMark(offset=Fraction(2), symbol="D7"))
+    score = Score(head=Head(), measures=(Measure(events=(Event(duration=Duration.parse("1")),), chords=marks),))
+    under = Under(score, pool_of(score, Span.of_measures(0, 0)))
+    long, short = (under.pulse(Place(0), Place(0), Fraction(length)) for length in (4, 1))
+    assert long.home == {CLASSES["A"]}
+    assert short.home == {CLASSES["A"], CLASSES["C"]}
+    marks = (ChordMark(offset=Fraction(0), symbol="G"), ChordMark(offset=Fraction(2), symbol="D7"))
+    score = score.with_(measures=(score.measures[0].with_(chords=marks),))
+    under = Under(score, pool_of(score, Span.of_measures(0, 0)))
+    assert under.pulse(Place(0), Place(0), Fraction(4)).home == {CLASSES["D"], CLASSES["F"] + 1}
+    assert under.pulse(Place(0), Place(0), Fraction(1)).home == {CLASSES["G"], CLASSES["B"]}
