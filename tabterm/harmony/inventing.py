@@ -163,6 +163,6 @@ def _marked(score: Score, place: Place) -> bool:
 
 
 def likeness(one: Sequence[int], other: Sequence[int]) -> float:
-    """The part of the moves of two lines of as many notes that go the same way."""
+    """The part of the moves of two lines of as many notes that go the same way; all of none, of one note."""
     ours, theirs = ([(after > at) - (after < at) for at, after in pairwise(pitches)] for pitches in (one, other))
-    return sum(way == same for way, same in zip(ours, theirs, strict=True)) / max(len(ours), 1)
+    return sum(way == same for way, same in zip(ours, theirs, strict=True)) / len(ours) if ours else 1.0

@@ -251,3 +251,19 @@ def test_from_a_pool_every_note_is_of_it_and_lands_where_it_is_told_to(score, sh
         assert all(pool.degree(pitch) for pitch in pitches)
         assert (pool.degree(pitches[0]), pool.degree(pitches[-1])) == ("1", "5")
         assert not shape or contour(pitches) == shape
+
+
+def test_a_question_of_few_long_notes_has_answers_too():
+    """Its first half is one note, which has no move to be like another."""
+    metre, key, tempo, chords = CONTEXTS["waltz"]
+    whole = Metre.parse(metre)
+    marks = [(ChordMark(offset=Fraction(0), symbol=symbol),) for symbol in chords]
+    score = Score(
+        head=Head(metre=whole, key=Key.parse(key), tempo=Tempo.parse(tempo)),
+        measures=tuple(rest_measure(whole).with_(chords=each) for each in marks),
+    )
+    line = [("2", 5, 2), ("4", 2, 1), ("2", 2, 2), ("4", 4, 1)]
+    events = [
+        (Event(duration=Duration.parse(d), notes=(Note(course=4, fret=f),)), Fraction(n)) for d, f, n in line
+    ]
+    assert len(made(splice(score, Place(0), events), Way.ANSWER)) == 5
