@@ -58,10 +58,10 @@ def copied(folder: Path) -> None:
         return
     if folder.exists():
         raise StorageError("it already exists", place=str(folder), hint="name another folder")
-    with filling(folder) as new:
-        (new / TUNES).mkdir()
+    with filling(folder) as new, filling(new / TUNES) as tunes:
         for sample in samples():
-            atomic_write(new / sample.relative_to(ROOM), read(sample, most=MOST_BYTES))
+            room = tunes if sample.parent.name == TUNES else new
+            atomic_write(room / sample.name, read(sample, most=MOST_BYTES))
 
 
 def samples() -> list[Path]:

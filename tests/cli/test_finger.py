@@ -227,7 +227,7 @@ def test_fix_to_another_file(tmp_path, capsys):
 def test_fix_names_a_folder_that_is_not_there(tmp_path, capsys):
     path = write(tmp_path, score("2 1.5,2 h1.3"))
     assert main(["check", str(path), "--fix", "-o", str(tmp_path / "gone" / "b.tabterm")]) == 2
-    assert "the folder is not there" in capsys.readouterr().err
+    assert "the folder does not exist" in capsys.readouterr().err
 
 
 def test_fix_refuses_a_file_with_changes_that_were_not_saved(tmp_path, capsys):

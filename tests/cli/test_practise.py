@@ -107,7 +107,7 @@ def test_a_pre_roll_leads_in_and_a_loop_is_logged(recorder, tune, monkeypatch):
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (("--ladder", "60"), "not a ladder: '60' (write START:END:STEP"),
+        (("--ladder", "60"), "not a ladder: '60' (write 60:100:5 to climb"),
         (("--ladder", "20:100:10bpm"), "cannot play at 10 percent"),
         (("--pre-roll", "1"), "not a pre-roll: '1' (such as 1m"),
         (("--click-rests", "0:2"), "names no measures for the click to rest in"),

@@ -194,7 +194,7 @@ def test_a_script_says_how_a_tab_names_chords(tmp_path):
     assert chord_of(german.score, "B7").root == 10
     assert any(GERMAN in each.message for each in german.report.remarks)
     assert chord_of(tabterm.open(path, player=tabterm.Player()).score, "B7").root == 11
-    with pytest.raises(FormatError, match="chords have no 'latin' names"):
+    with pytest.raises(FormatError, match="unknown names of chords: 'latin'"):
         tabterm.open(path, player=tabterm.Player(), chord_names="latin")
 
 

@@ -106,7 +106,7 @@ def more_notes(editor):
     step(editor, "`insert` pushes the rest of the measure one step to the right", "insert")
     until(editor, lambda: "insert 1/8 in m1; 1 note gone" in editor.text)
     step(editor, "`ctrl+d` pulls it to the left", "ctrl+d")
-    until(editor, lambda: "take out 1/8 in m1" in editor.text)
+    until(editor, lambda: "remove 1/8 in m1" in editor.text)
     editor.press("u", "u", "ctrl+home", "tab", "d")
     step(editor, "`` ` `` and a fret for each, then their note", *"`24")
     until(editor, lambda: "|{2}4-5-" in editor.row("D |"))

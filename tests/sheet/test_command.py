@@ -244,7 +244,11 @@ def test_a_page_of_text_is_as_wide_as_the_paper(tune, tmp_path, capsys):
             "the last measure comes before the first (give the smaller number first)",
         ),
         ("a.pdf", ("--phrase", "3"), "no phrase 3 (1 to 2)"),
-        ("a.pdf", ("--phrase", "1", "--measures", "1"), "measures and a phrase are two things (name one of them)"),
+        (
+            "a.pdf",
+            ("--phrase", "1", "--measures", "1"),
+            "choose measures or a phrase, not both (name one of them)",
+        ),
         ("a.pdf", ("--from", "1", "--measures", "1"), "--measures says the same as --from and --to (use one"),
         ("a.pdf", ("--margin", "4"), "a sheet cannot have margin 4.0 (less than 5)"),
         ("a.pdf", ("--margin", "nan"), "a sheet cannot have margin nan (not a finite number)"),

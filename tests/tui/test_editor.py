@@ -378,7 +378,7 @@ def test_help_is_searched_and_nothing_found_is_said(open_editor, tmp_path):
     editor.press(*"zz")
     editor.wait_for("no command has 'metronomezz'")
     editor.press("backspace", "backspace", "escape", "ctrl+p", *"zzz")
-    editor.wait_for("no command has 'zzz'; try another word for it")
+    editor.wait_for("no command has 'zzz'; try another word")
     editor.press("enter", "escape")
     editor.wait_for("? keys")
 

@@ -6,6 +6,7 @@ import json
 import os
 import subprocess
 import sys
+from dataclasses import fields
 
 import pyte
 import pytest
@@ -212,7 +213,7 @@ def test_a_canvas_keeps_wide_and_combining_characters_whole():
 def test_our_pens_are_those_that_the_toolkit_makes_of_them(look, colours):
     """Where the toolkit has a theme of its own it sends the colours of the table by red, green and blue."""
     colourful = ANSIToTruecolor(DEFAULT_TERMINAL_THEME, enabled=look != "terminal")
-    for name in Look.__slots__:
+    for name in (each.name for each in fields(Look)):
         pen = getattr(LOOKS[look], name)
         style = style_of(pen)
         if look != "terminal":

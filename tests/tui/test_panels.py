@@ -107,6 +107,7 @@ async def necks(path, size, monkeypatch):
     async with app.run_test(size=size) as pilot:
         for sounds in (False, True, False):
             monkeypatch.setattr(Transport, "playing", sounds)
+            app.session.transport.asked |= sounds
             app.sync()
             for _ in range(200):
                 await pilot.pause(0.02)
