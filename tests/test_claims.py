@@ -250,7 +250,7 @@ HELD = {
         "`D5?9` is a D, proposed, and the ear is 90% sure": (
             "tests/page/test_rows.py::test_what_is_proposed_says_how_sure_it_is"
         ),
-        "the octave over them, fall back by 12 dB": (
+        "the octave over them, down by 12 dB": (
             "tests/sound/test_record.py::test_a_side_and_a_register_are_heard_while_it_plays"
         ),
         "`G7?6` is a G7, proposed, and the ear is 60% sure": (

@@ -44,19 +44,25 @@ def configure(parser: argparse.ArgumentParser) -> None:
         choices=[*map(str, Way)],
         help=f"how it is made: {', '.join(Way)} (repitched)",
     )
-    parser.add_argument("--count", type=_count, default=COUNT, metavar="N", help=f"how many at most ({COUNT})")
-    parser.add_argument("--seed", type=int, default=0, metavar="N", help="the same seed, the same phrases (0)")
+    parser.add_argument(
+        "--count", type=_count, default=COUNT, metavar="N", help=f"how many phrases at most ({COUNT})"
+    )
+    parser.add_argument(
+        "--seed", type=int, default=0, metavar="N", help="the same number gives the same phrases (0)"
+    )
     parser.add_argument("--chord", default="", metavar="CHORD", help="the same contour over this chord")
-    parser.add_argument("--pool", default="", metavar="SCALE", help="new notes are of this scale or chord")
+    parser.add_argument("--pool", default="", metavar="SCALE", help="take new notes from this scale or chord")
     group = parser.add_argument_group("for a new phrase from a scale or chord")
     group.add_argument("--rhythm", default="", help="note values such as '4 8 8', or a rhythm's name")
-    group.add_argument("--contour", default="", help="how it goes, such as 'rises and falls'")
-    group.add_argument("--start", default="", metavar="DEGREE", help="degree of the scale that it begins on")
-    group.add_argument("--target", default="", metavar="DEGREE", help="degree that it ends on (root or third)")
+    group.add_argument("--contour", default="", help="the contour, such as 'rises and falls'")
+    group.add_argument("--start", default="", metavar="DEGREE", help="degree of the scale to begin on")
+    group.add_argument("--target", default="", metavar="DEGREE", help="degree to end on (root or third)")
     parser.add_argument(
-        "--limit", type=_percent, default=100, metavar="P", help="percent of your limit that it may ask for (100)"
+        "--limit", type=_percent, default=100, metavar="P", help="percent of your limit that it may take (100)"
     )
-    parser.add_argument("--also-known", action="store_true", help="phrases of your phrase book may come too")
+    parser.add_argument(
+        "--also-known", action="store_true", help="allow phrases that are already in your phrase book"
+    )
     parser.add_argument("--take", type=_count, metavar="N", help="with -o: put phrase N into the score")
     add_json(parser)
     add_out(parser, "write the phrases one after the other, or with --take the score with one of them")

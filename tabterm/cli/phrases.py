@@ -54,26 +54,32 @@ def configure(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("words", nargs="*", metavar="WORD", help="numbers, a file, a folder, or words to find")
     search = parser.add_argument_group("for find and export")
-    search.add_argument("--tag", action="append", default=[], help="has this tag, or with add: gets it")
+    search.add_argument("--tag", action="append", default=[], help="with this tag; with add: give it this tag")
     search.add_argument("--chords", default="", metavar="NUMERALS", help="over these chords, such as 'V I'")
     search.add_argument("--degrees", default="", help="has these degrees in a row, such as '1 b3 3'")
     search.add_argument("--contour", default="", metavar="WORDS", help="goes like this: rises, or falls and rises")
     search.add_argument("--rhythm", default="", help="has these note values in a row ('8 8 4'), or this rhythm")
     search.add_argument("--metre", default="", help="in this metre, such as 6/8")
     search.add_argument("--level", default="", choices=tuple(LEVELS), help="as hard as this for your hand")
-    search.add_argument("--percent", type=float, metavar="P", help="uses at most P%% of your hand at its tempo")
-    search.add_argument("--like", metavar="N|FILE", help="is like this phrase, the most alike first")
+    search.add_argument("--percent", type=float, metavar="P", help="takes at most P%% of your limit at its tempo")
+    search.add_argument("--like", metavar="N|FILE", help="like this phrase, the closest first")
     search.add_argument(
-        "--within", type=float, default=WITHIN, metavar="S", help=f"how far from it, in semitones ({WITHIN:g})"
+        "--within",
+        type=float,
+        default=WITHIN,
+        metavar="S",
+        help=f"how far from it at most, in semitones ({WITHIN:g})",
     )
     search.add_argument("--fits", type=Path, metavar="FILE", help="fits the chords of this score from --from on")
-    search.add_argument("--most", type=number_from_1, metavar="N", help=f"list at most so many (find: {LIMIT})")
+    search.add_argument(
+        "--most", type=number_from_1, metavar="N", help=f"how many to list at most (find: {LIMIT})"
+    )
     add_measures(parser)
     kept = parser.add_argument_group("for add and insert")
     kept.add_argument("--name", default="", help="with add: what to call the phrase (the title and the measures)")
     kept.add_argument("--remark", default="", help="with add: what it is good for")
-    kept.add_argument("--source", default="", help="with add: whose it is")
-    kept.add_argument("--again", action="store_true", help="with add: keep it although the book has it")
+    kept.add_argument("--source", default="", help="with add: its source")
+    kept.add_argument("--again", action="store_true", help="with add: keep it even if the book has it")
     kept.add_argument("-o", "--out", type=Path, metavar="OUT", help="with insert: write this file (prints a tab)")
     kept.add_argument("--force", action="store_true", help="write over OUT")
     parser.add_argument("--json", action="store_true", help="print the answer as JSON")
@@ -251,7 +257,7 @@ def _remove(book: Book, arguments: argparse.Namespace) -> object:
 def _backup(book: Book, arguments: argparse.Namespace) -> object:
     (file,) = _words(arguments, 1, "a file to write")
     if Path(file).exists() and not arguments.force:
-        raise StorageError("it already exists", place=file, hint="--force writes over it")
+        raise StorageError("it already exists", place=file, hint="--force overwrites it")
     book.copy_to(Path(file))
     if not arguments.json:
         tell_written(Path(file))

@@ -68,7 +68,7 @@ def _numbered(found: list[Draft], number: int) -> Draft:
 def _take(draft: Draft, out: Path | None, *, force: bool) -> None:
     score = draft.rebuilt()
     if score is None:
-        hint = "open the document as it was then, and it is recovered there"
+        hint = "open the document as it was then to recover it"
         raise StorageError("it lacks the file that it continues from", place=str(draft.place), hint=hint)
     if out is not None:
         check_out(out, force=force)

@@ -183,7 +183,7 @@ def _object_of(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     if len(fields) < len(pairs):
         names = [name for name, _ in pairs]
         name = next(name for name in names if names.count(name) > 1)
-        raise FormatError(f"the field {name!r:.40} stands twice in one object", hint="remove one of them")
+        raise FormatError(f"the field {name!r:.40} appears twice in one object", hint="remove one of them")
     return fields
 
 

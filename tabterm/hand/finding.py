@@ -76,7 +76,7 @@ CODES = {
     "slur-too-fast": "a slur, or a chain of them, is faster than the fingers",
     "pull-off-unprepared": "the lower finger of a pull-off is not down, or has no time to be",
     "set-fingers": "the set fingers are impossible",
-    "two-frets-one-course": "a course is to sound at two frets at once",
+    "two-frets-one-course": "a course is meant to sound at two frets at once",
     "one-finger-two-frets": "one finger is set on two frets at once",
     "too-few-fingers": "more notes are stopped than there are fingers",
     "hammer-on-downwards": "a hammer-on goes to a lower fret",

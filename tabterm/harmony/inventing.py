@@ -60,8 +60,8 @@ WORDS = {
     Way.OVER: "the same contour over another chord",
     Way.ORNAMENTED: "the same melody with slurs, slides, approach notes and double stops",
     Way.PLAINER: "the same melody made easier for a learner",
-    Way.EXTENDED: "the phrase led on to the root or third of the next chord",
-    Way.ANSWER: "an answer behind the phrase",
+    Way.EXTENDED: "the phrase continued to the root or third of the next chord",
+    Way.ANSWER: "an answer after the phrase",
     Way.NEW: "a new phrase from a scale or chord",
 }
 """What each way does."""

@@ -132,9 +132,7 @@ class Theme:
             ScoreError: Nothing sounds.
         """
         if all(note.pitch is None for note in self.notes):
-            raise ScoreError(
-                "nothing sounds there to make a phrase from", hint="select some notes, or name a scale"
-            )
+            raise ScoreError("there are no notes to make a phrase from", hint="select some notes, or name a scale")
         return self.melody(self.notes)
 
     @cached_property

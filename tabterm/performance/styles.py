@@ -125,7 +125,7 @@ STYLES: dict[str, Style] = {
         chords_program=STEEL,
     ),
     "jig": Style(
-        "bass on the beats, chords up and down on the two eighths behind each",
+        "bass on the beats, chords up and down on the two eighths after each",
         'strokes down up down: N. Gatherer, "Pick direction" 9, nigelgatherer.com',
         {
             "6/8": Pattern("R==5==", ".ud.ud", "R==w=w", ">..>.."),

@@ -186,7 +186,7 @@ def _opened(kind: OutputKind, name: str, report: Tell) -> Output:
             raise SoundError(lacking(error).message, hint=INSTALL) from None
         return AudioOutput(name, report)
     if kind is OutputKind.LISTENER:
-        raise SoundError("there is no listener", hint="run `tabterm listen` on the machine that you sit at")
+        raise SoundError("there is no listener", hint="run `tabterm listen` on the machine you sit at")
     from tabterm.sound.port_output import PortOutput
     from tabterm.sound.ports import open_port
 
@@ -196,5 +196,5 @@ def _opened(kind: OutputKind, name: str, report: Tell) -> Output:
 def _what_to_do() -> str:
     """What helps where there is nothing to play to; "" where only a file does."""
     if over_ssh():
-        return "run `tabterm listen` on the machine that you sit at"
+        return "run `tabterm listen` on the machine you sit at"
     return "" if find_spec("numpy") else INSTALL

@@ -95,7 +95,7 @@ def test_measures_are_kept_and_put_into_another_score(book, capsys, tmp_path):
         "Quarry Road Breakdown",
     )
     status, _, err = said(capsys, "add", SONG, "--from", "2", "--to", "3")
-    assert (status, "kept already: 4 Two of Them" in err) == (2, True)
+    assert (status, "already has this phrase: 4 Two of Them" in err) == (2, True)
     waltz, out = "samples/ferrymans-jig.tabterm", tmp_path / "new.tabterm"
     assert said(capsys, "insert", "4", waltz, "-o", str(out))[0] == 2  # another metre
     done = data(capsys, "insert", "4", SONG, "--from", "6", "-o", str(out))

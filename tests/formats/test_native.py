@@ -136,7 +136,7 @@ def test_the_instrument_is_written_in_full():
         (b'"fret":2', b'"fret":"2"', "not a whole number"),
         (b'"fret":2', b'"fret":2.0', "not a whole number"),
         (b'"fret":2', b'"fret":true', "not a whole number"),
-        (b'"fret":2', b'"fret":2,"fret":3', "'fret' stands twice"),
+        (b'"fret":2', b'"fret":2,"fret":3', "'fret' appears twice"),
         (b'"fret":2', b'"fret":' + b"2" * 5000, "number is too long"),
         (b'"duration":"1"', b'"duration":"4(9999:1)"', "measure 2: its events last"),
         (b'"duration":"1"', b'"duration":' + b"[" * 900 + b"]" * 900, "measure 2: .* nested too deeply"),

@@ -304,4 +304,4 @@ def test_bar_lines_behind_silence_are_those_of_the_metre_there(metre, change, fi
 def test_notes_under_others_are_cut_and_said_to_be():
     notes = [(0, 4, 55), *steps(SCALE[4:10], Fraction(1, 2), Fraction(1, 2))]
     reading = smf.read(mapped(notes, []))
-    assert any("1 notes that sound on under others are cut" in remark.message for remark in reading.report.remarks)
+    assert any("1 notes that ring on under others are cut" in remark.message for remark in reading.report.remarks)

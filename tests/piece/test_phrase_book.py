@@ -109,7 +109,7 @@ def test_a_selection_is_a_score_of_its_own_with_its_pickup_and_chords(tmp_path):
 @pytest.mark.parametrize(
     ("piece", "span", "words"),
     [
-        (PIECE, Span(Place(0), Place(1)), "nothing sounds"),
+        (PIECE, Span(Place(0), Place(1)), "no notes"),
         (music(" | ".join(["1 2.0"] * 18)), Span(Place(0), Place(18)), "too long"),
         (set_metre(music("1 2.0 | 1 2.2"), 1, Metre.parse("3/4")), Span(Place(0), Place(2)), "metre changes"),
     ],
@@ -121,7 +121,7 @@ def test_what_is_no_phrase_is_refused(piece, span, words):
 
 def test_a_phrase_is_kept_once_unless_asked(book):
     phrase = book.score(1)
-    with pytest.raises(ScoreError, match="kept already: 1"):
+    with pytest.raises(ScoreError, match="already has this phrase: 1"):
         book.add(transpose_to_key(phrase, Key.parse("Bb")), said("Again"), PLAYER)
     assert book.add(phrase, said("Again"), PLAYER, again=True).number == len(NAMES) + 1
     with pytest.raises(ScoreError, match="no name"):
@@ -222,7 +222,7 @@ def test_chords_in_other_places_fit_after_those_in_the_same(filled, tmp_path):
 
 
 def test_without_chords_nothing_fits(filled):
-    with pytest.raises(ScoreError, match="no chord stands"):
+    with pytest.raises(ScoreError, match="this measure has no chord"):
         setting_at(music("1 2.0"), 0)
     assert Book(filled).find(Wish(fits=setting_at(over(music("1, 4", metre="5/4", key="G"), "G"), 0))) == []
 

@@ -137,7 +137,7 @@ def test_hold_never_shortens():
 
 
 def test_hold_needs_a_note_before():
-    with pytest.raises(ScoreError, match=r"^measure 1, beat 3: no note stands before this to hold"):
+    with pytest.raises(ScoreError, match=r"^measure 1, beat 3: no note before this to hold"):
         do.hold(music("2, 2 2.3"), place(1, 2), duration("4"))
 
 

@@ -49,7 +49,7 @@ def walk(tmp_path_factory):
 
             session, before = app.session, document.score
             session.here.go(Place(2))
-            session.run(REGISTRY["invent"], "answer  an answer behind the phrase")
+            session.run(REGISTRY["invent"], "answer  an answer after the phrase")
             await press()
             seen["answers"] = shown()
             await press("left")

@@ -40,7 +40,7 @@ def test_a_selection_is_kept_with_its_chords_and_the_title_as_its_source(book):
     assert (entry.chords, text(book.score(entry.number))) == ("V I", "1 2.0 | 4 1.0, 2.") or entry.chords == "V I"
     assert player.said[-1].startswith("kept as 1 My Ending: ")
     player.run("keep-phrase", "Twice")
-    assert "kept already: 1 My Ending" in player.troubles[-1] or len(book.find(Wish())) == 2
+    assert "already has this phrase: 1 My Ending" in player.troubles[-1] or len(book.find(Wish())) == 2
 
 
 def test_without_a_selection_the_measure_is_kept(book):

@@ -172,7 +172,7 @@ def _chords(speller: Speller, measure: Measure) -> dict[Fraction, str]:
     for mark in measure.chords:
         onset = max(each for each in onsets if each <= mark.offset)
         if onset != mark.offset:
-            speller.lose("chords between two notes stand on the one before")
+            speller.lose("chords between two notes are written on the one before")
         if onset in chords:
             speller.lose("a second chord on one note is not carried")
         else:

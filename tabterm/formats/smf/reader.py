@@ -235,7 +235,7 @@ def _struck(line: Chosen, fitted: OnGrid, beats: MidiBeats, start: Fraction, rep
         strikes = "a note is merged" if merged == 1 else f"{merged} notes are merged"
         report.changed(f"{strikes} with another of the same pitch in the same place")
     if cut:
-        report.changed(f"{cut} notes that sound on under others are cut where the next begins")
+        report.changed(f"{cut} notes that ring on under others are cut where the next begins")
     return struck
 
 

@@ -176,7 +176,7 @@ class _Layer:
         if tone.slurred:
             reached = reached_between(self.neck.instrument, before, pitch, tone.reached)
             if reached is Reached.STRUCK:
-                why = "too far, or no course has both" if before else "nothing sounds before it"
+                why = "too far, or no course has both" if before else "no note comes before it"
                 what = f"the {WORDS[tone.reached]} to {self._name(place, pitch)}"
                 self._replace(place, f"{what} is picked: {why}")
         marks = {name: getattr(tone, name) for name in NOTE_MARKS}

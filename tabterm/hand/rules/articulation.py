@@ -36,7 +36,7 @@ def hammer_ons(moment: Situation) -> Iterator[Finding]:
     """A hammer-on goes up, from a note that sounds."""
     for note, source in _slurred(moment, Reached.HAMMER):
         if source.muted:
-            message = "a hammer-on from a dead note has nothing to sound on"
+            message = "a hammer-on from a dead note makes no sound"
             yield _impossible(moment, "slur-from-nothing", note, message, remedies.strike(note))
         elif note.fret <= source.fret:
             message = f"a hammer-on from fret {source.fret} to fret {note.fret} does not go up"
@@ -68,7 +68,7 @@ def slides(moment: Situation) -> Iterator[Finding]:
     """A slide needs a finger at both ends, and a note that sounds."""
     for note, source in _slurred(moment, Reached.SLIDE):
         if source.muted:
-            message = "a slide from a dead note has nothing to sound on"
+            message = "a slide from a dead note makes no sound"
             yield _impossible(moment, "slur-from-nothing", note, message, remedies.strike(note))
         elif note.fret == 0 or source.fret == 0:
             end = "to" if note.fret == 0 else "from"

@@ -98,14 +98,14 @@ class Book:
             ScoreError: It has no name, is silent, or is kept already.
         """
         if not label.name:
-            raise ScoreError("the phrase has no name", hint="write one, with #tags behind it if you like")
+            raise ScoreError("the phrase has no name", hint="write one, with #tags after it if you like")
         music = labelled(phrase, label)
         columns = facts(music, player)
 
         def kept(connection: sqlite3.Connection) -> Entry:
             same = self._same(connection, columns)
             if same is not None and not again:
-                raise ScoreError(f"this phrase is kept already: {same[0]} {same[1]}", hint="search for it")
+                raise ScoreError(f"the book already has this phrase: {same[0]} {same[1]}", hint="search for it")
             return _entry(insert(connection, columns, native.write(music).decode()), columns)
 
         return self._write(kept)

@@ -86,7 +86,7 @@ def inserted(score: Score, place: Place, phrase: Score, player: Player) -> Inser
             effort = _effort(way, span, player) + OCTAVE * abs(semitones) / 12
             ways.append((effort, len(ways), way, span, semitones))
     if not ways:
-        raise ScoreError("the neck has no place for this phrase in this key", place=describe(score, place))
+        raise ScoreError("this phrase does not fit on the neck in this key", place=describe(score, place))
     _, _, there, span, semitones = min(ways, key=lambda way: way[:2])
     return Inserted(there, span, semitones)
 
@@ -111,7 +111,7 @@ def _laid(score: Score, bar: Place, phrase: Score) -> Iterator[tuple[Score, int]
     """The phrase on the neck of the score in its key, in each octave that the neck has."""
     own, there = phrase.head.instrument, score.head.instrument
     if len({one.pitch - other.pitch for one, other in zip(own.courses, there.courses, strict=False)}) != 1:
-        raise ScoreError(f"the phrase is for the {own.name}, whose courses lie otherwise")
+        raise ScoreError(f"the phrase is for the {own.name}, which is tuned differently")
     lower = own.pitch(1, 0) - there.pitch(1, 0)
     semitones = _semitones(score, bar, phrase)
     key = score.keys[min(bar.measure, len(score.measures) - 1)]

@@ -52,7 +52,7 @@ def setting_at(score: Score, bar: int) -> Setting:
     end = min(Place(index + LONGEST), end_of(score))
     moves = moves_in(score, Span(Place(index), end))
     if not moves or moves[0].at > 0:
-        raise ScoreError("no chord stands over this measure", hint="write the chords, or search by their numerals")
+        raise ScoreError("this measure has no chord", hint="write the chords, or search by their numerals")
     return Setting(moves, score.metres[index])
 
 

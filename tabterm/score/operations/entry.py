@@ -168,9 +168,7 @@ def hold(score: Score, place: Place, duration: Duration) -> Score:
     while found is not None and found[1].is_rest:
         found = previous_event(score, found[0])
     if found is None:
-        raise ScoreError(
-            "no note stands before this to hold", place=describe(score, place), hint="write a note first"
-        )
+        raise ScoreError("no note before this to hold", place=describe(score, place), hint="write a note first")
     onset, event = found
     length = distance(score, onset, place) + duration.length
     return splice(score, onset, [(event, length)]) if length > event.length else score

@@ -180,7 +180,7 @@ def parse(text: str) -> Address:
         is_loopback = False
     if not is_loopback:
         hint = "127.0.0.1:PORT, or a socket; ssh forwards both, the listening page says how"
-        raise SoundError(f"'{host}' is not this machine alone, and anybody could play there", hint=hint)
+        raise SoundError(f"'{host}' is not only this machine: anybody could play there", hint=hint)
     return LoopbackPort("127.0.0.1" if host == "localhost" else host, int(number))
 
 

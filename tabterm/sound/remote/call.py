@@ -31,7 +31,7 @@ VARIABLE = "TABTERM_LISTENER"
 
 AUTOMATIC, NONE = "auto", "none"
 
-NOBODY = "start `tabterm listen` on the machine that you sit at, and log in with the ssh line that it prints"
+NOBODY = "start `tabterm listen` on the machine you sit at, and log in with the ssh line that it prints"
 
 
 class Connection(NamedTuple):

@@ -97,7 +97,7 @@ def check(name: str, data: bytes) -> None:
     ending = next((each for each in KINDS if name.lower().endswith(each)), None)
     if ending is None:
         raise SoundError(
-            f"'{plain(name, most=60)}' is not a file that travels", hint=f"one of: {', '.join(KINDS)}"
+            f"'{plain(name, most=60)}' is not a file that can be sent", hint=f"one of: {', '.join(KINDS)}"
         )
     if not data.startswith(KINDS[ending]):
         raise SoundError(f"'{plain(name, most=60)}' does not hold what its extension says")
@@ -161,4 +161,4 @@ class Courier:
             self.link.send("refused", message=plain(error.message), hint=plain(error.hint))
             return f"the sheet '{name}' was refused: {error}"
         self.link.send("kept", words=plain(words))
-        return f"the sheet '{name}' has come: {words}"
+        return f"the sheet '{name}' has arrived: {words}"

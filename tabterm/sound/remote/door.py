@@ -86,7 +86,7 @@ class Door:
             return  # it has gone again
         if not peer_is_trusted(connection):
             connection.close()
-            self.say("somebody was sent away: not of this user")
+            self.say("a caller was refused: not of this user")
             return
         if len(self._visitors) >= MOST_VISITORS:
             self._send_away(self._visitors[0], "too many at once, and it was the first")
@@ -129,7 +129,7 @@ class Door:
             self._forget(visitor)
 
     def _send_away(self, visitor: Visitor, why: str) -> None:
-        self.say(f"somebody was sent away: {why}")
+        self.say(f"a caller was refused: {why}")
         self._forget(visitor)
 
     def _forget(self, visitor: Visitor) -> None:

@@ -278,7 +278,7 @@ def checked_plan(frame: Frame, records: Records) -> bytes:
     if len(plan.times) + len(starts) > MOST_EVENTS or crowded:
         raise BadFrameError("a plan with too many events")
     if not can_sound(plan.voicing):
-        raise BadFrameError("a plan for an instrument that cannot be")
+        raise BadFrameError("a plan for an impossible instrument")
     voicing = capped(plan.voicing)
     if voicing == plan.voicing and plan.record is None:
         return body

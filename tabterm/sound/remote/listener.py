@@ -103,7 +103,7 @@ class Listener:
         self._door.look(now_s)
         self._engine.look(now_s)
         if self._courier is not None and now_s - self._courier.heard_s > SILENT_FOR_S:
-            self._part_from_courier("a sheet has not come whole, and is dropped")
+            self._part_from_courier("a sheet did not arrive whole, and is dropped")
         if now_s - self._heard_s > SILENT_FOR_S:
             self._let_go(f"nothing was heard from it for {SILENT_FOR_S:g} s")
         elif now_s - self._spoke_s > ALIVE_EVERY_S:
@@ -157,7 +157,7 @@ class Listener:
         try:
             words = self._courier.hear()
         except (EOFError, OSError):
-            words = "a sheet has not come whole, and is dropped"
+            words = "a sheet did not arrive whole, and is dropped"
         except BadFrameError as error:
             words = f"a sheet is dropped: the editor sent {error}"
         if words is not None:

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from tabterm.workspace.session import Session
 
 VIEWS = ("all phrases", "those that fit the chords here", "those like this phrase")
-HELP = "Tab hears it here, Ctrl+T all / fitting / alike, Ctrl+W new ones, Enter inserts, Escape closes"
+HELP = "Tab plays it here, Ctrl+T all / fitting / alike, Ctrl+W new ones, Enter inserts, Escape closes"
 
 NEW = "new"
 """The answer that asks for new phrases in place of one of the book."""

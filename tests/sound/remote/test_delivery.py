@@ -65,7 +65,7 @@ def test_a_sheet_comes_whole_and_both_ends_say_so(near, desk):
     assert words == "opened tune.pdf"
     assert desk.taken == [("tune.pdf", PDF, True)]
     assert parts == sorted(parts)
-    near.wait_for_line("the sheet 'tune.pdf' has come: opened tune.pdf")
+    near.wait_for_line("the sheet 'tune.pdf' has arrived: opened tune.pdf")
     sent(near, data=PDF[:20], opens=False)
     assert desk.taken[1:] == [("tune.pdf", PDF[:20], False)]
 
@@ -92,8 +92,8 @@ def test_the_editor_that_plays_is_not_interrupted(near, desk):
 @pytest.mark.parametrize(
     ("name", "data", "said"),
     [
-        ("page.html", b"<script>", "is not a file that travels"),
-        ("page.pdf.svg", b"<svg/>", "is not a file that travels"),
+        ("page.html", b"<script>", "is not a file that can be sent"),
+        ("page.pdf.svg", b"<svg/>", "is not a file that can be sent"),
         ("page.pdf", b"<script>", "does not hold what its extension says"),
         ("page.png", PDF, "does not hold what its extension says"),
         ("page.pdf", b"%PDF-" + bytes(MOST_SHEET_BYTES), "is too large to send"),
@@ -183,7 +183,7 @@ def test_half_a_sheet_is_dropped_when_the_line_ends(near, desk, opened):
     link.send("part", PDF[:20], **FIRST)
     next_frame(link)
     link.close()
-    near.wait_for_line("a sheet has not come whole, and is dropped")
+    near.wait_for_line("a sheet did not arrive whole, and is dropped")
     assert desk.taken == []
 
 
@@ -194,7 +194,7 @@ def test_one_that_stops_in_the_middle_is_given_up_and_one_comes_at_a_time(near, 
     with pytest.raises(SoundError, match="another sheet is just coming"):
         sent(near)
     monkeypatch.setattr("tabterm.sound.remote.listener.SILENT_FOR_S", 0.05)
-    near.wait_for_line("a sheet has not come whole, and is dropped")
+    near.wait_for_line("a sheet did not arrive whole, and is dropped")
     assert is_gone(link)
 
 

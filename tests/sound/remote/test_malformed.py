@@ -32,5 +32,5 @@ def test_malformed_frames_do_nothing(recorder, tmp_path, opened):
 def test_lines_that_come_too_fast_are_counted(tmp_path, recorder, opened):
     listening = opened(Listening(tmp_path, recorder.name))
     bombard(listening, 40)
-    assert "sent away" in listening.said()
+    assert "was refused" in listening.said()
     assert len(listening.said().splitlines()) < 40
