@@ -72,7 +72,7 @@ def test_a_damaged_log_is_said_and_left_alone(log):
     log.file.parent.mkdir()
     log.file.write_bytes(b"no database, but somebody's notes" * 100)
     for action in (lambda: log.add(ENTRY), log.entries):
-        with pytest.raises(StorageError, match=r"no practice log.*rename it"):
+        with pytest.raises(StorageError, match=r"not a practice log.*rename it"):
             action()
     assert log.file.read_bytes().startswith(b"no database")
     log.file.rename(log.file.with_suffix(".old"))

@@ -133,18 +133,34 @@ def test_a_damaged_file_is_noticed_and_set_aside(tmp_path):
     assert sorted(path.name for path in words.file.parent.iterdir()) == ["words.sqlite", "words.sqlite.damaged"]
 
 
-def test_mending_that_fails_leaves_all_as_it_was(tmp_path):
-    words = database(tmp_path)
+def damaged_words(tmp_path):
+    """A list whose words can be read, and whose index cannot."""
+    words = database(tmp_path, FIRST + "CREATE INDEX by_text ON word (text);")
     add(words, "one")
+    data = words.file.read_bytes()
+    words.file.write_bytes(data[:-4096] + b"\xff" * 4096)  # the last page is that of the index
+    return words
+
+
+def test_mending_that_fails_leaves_all_as_it_was(tmp_path):
+    words = damaged_words(tmp_path)
     before = words.file.read_bytes()
 
-    def fails(damaged, new):
+    def fails(_damaged, _new):
         raise OSError(28, "No space left on device")
 
-    with pytest.raises(StorageError, match="cannot be repaired"):
+    with pytest.raises(StorageError, match="cannot be repaired: No space left on device"):
         words.mend(fails)
     assert words.file.read_bytes() == before
-    words.mend(save_words)
+    assert words.mend(save_words) is not None
+    words.check()
+    assert texts(words) == ["one"]
+
+
+def test_what_is_whole_is_not_mended(tmp_path):
+    words = database(tmp_path)
+    add(words, "one")
+    assert words.mend(forget) is None
     assert texts(words) == ["one"]
 
 
