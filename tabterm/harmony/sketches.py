@@ -161,21 +161,24 @@ class Theme:
 
 
 def with_long_end(theme: Theme, notes: Sequence[Note], start: Place) -> tuple[Note, ...]:
-    """A rhythm with a last note of a beat and a half at least, begun on a beat."""
+    """A rhythm with a last note that rests: a beat and a half from a beat on, or a beat from a strong one on."""
     kept = list(notes)
     while kept[-1].pitch is None:
         kept.pop()
     end = kept[-1].at + kept[-1].length
-    beat = theme.under.pulse(start, moved(theme.score, start, kept[-1].at), Fraction(1)).beat
-    while len(kept) > 2 and (end - kept[-1].at < beat * 3 / 2 or not _on_beat(theme, start, kept[-1].at)):
-        if end - kept[-2].at > 3 * beat:
+    while len(kept) > 2 and not _rests(theme, start, kept[-1].at, end):
+        if (
+            end - kept[-2].at
+            > 3 * theme.under.pulse(start, moved(theme.score, start, kept[-2].at), Fraction(1)).beat
+        ):
             break
         kept.pop()
     last = kept.pop()
     return (*kept, Note(last.at, end - last.at, last.pitch or 0))
 
 
-def _on_beat(theme: Theme, start: Place, at: Fraction) -> bool:
-    place = moved(theme.score, start, at)
-    metre = theme.score.metres[min(place.measure, len(theme.score.metres) - 1)]
-    return place.offset in metre.beats
+def _rests(theme: Theme, start: Place, at: Fraction, end: Fraction) -> bool:
+    """Whether a note from a moment to the end of a rhythm is a rest for the ear."""
+    pulse = theme.under.pulse(start, moved(theme.score, start, at), end - at)
+    beats = (end - at) / pulse.beat
+    return pulse.strength > 0 and beats >= (1 if pulse.strength > 1 else Fraction(3, 2))

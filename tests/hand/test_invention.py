@@ -9,6 +9,7 @@ from itertools import pairwise
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+import tabterm
 from tabterm.errors import ScoreError
 from tabterm.hand.difficulty import curve
 from tabterm.hand.fingering import fingering
@@ -267,3 +268,12 @@ def test_a_question_of_few_long_notes_has_answers_too():
         (Event(duration=Duration.parse(d), notes=(Note(course=4, fret=f),)), Fraction(n)) for d, f, n in line
     ]
     assert len(made(splice(score, Place(0), events), Way.ANSWER)) == 5
+
+
+def test_an_answer_rests_on_the_last_strong_beat_of_a_short_last_measure():
+    """A jig whose last measure gives a beat to the next part: it rests there, not a beat before."""
+    jig = tabterm.open("samples/tunes/the-irish-washerwoman.tabterm", player=PLAYER)
+    for each in jig.invented("answer", 1, 4, count=2):
+        last = max(sounds(each.score, each.span), key=lambda note: note.at)
+        assert last.place == Place(8)
+        assert ends_at_home(each.score, each.span)
