@@ -10,13 +10,14 @@ from typing import TYPE_CHECKING
 from tabterm.dataclass import dataclass
 from tabterm.page.cells import View, Weight, marks_in_words
 from tabterm.page.columns import lay_out
-from tabterm.page.rows import COUNT, COURSE, FINGER, GIVE_WAY, ON_SCREEN, REMARK, SOURCE, STROKE
+from tabterm.page.rows import COUNT, COURSE, FINGER, ON_SCREEN, REMARK, STROKE
 from tabterm.page.signs import course_cells, finger_cell, stroke_cell
 from tabterm.score.comparison import differences_in
 from tabterm.score.kinds import Barline
 from tabterm.score.place import Place, display_number, lead_in
 from tabterm.score.query import event_at
 from tabterm.tui.canvas import Canvas
+from tabterm.tui.systems import all_rows, has_source, rows_in
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from tabterm.page.columns import MeasureColumns, Needs
     from tabterm.page.rows import Row
     from tabterm.score.model import Event, Score
-    from tabterm.tui.systems import System
+    from tabterm.tui.systems import PlayerRow, System
     from tabterm.tui.theme import Look
     from tabterm.workspace.session import Session
 
@@ -49,9 +50,6 @@ PROPOSED = {FINGER: finger_cell, STROKE: stroke_cell}
 SIGNS = {"impossible": "!", "hard": "*", "awkward": "<", "remark": "`"}
 """The sign behind a note with a finding, by severity; no mark of a note is one of them."""
 
-PlayerRow = tuple["Row", int]
-"""A line of a system: its row and, on course rows, the course."""
-
 
 @dataclass
 class MeasureCells:
@@ -66,7 +64,7 @@ class MeasureCells:
     @cached_property
     def has_source(self) -> bool:
         """Whether any measure has a source line."""
-        return any(measure.source for measure in self.score.measures)
+        return has_source(self.score)
 
     def layout(self, index: int) -> MeasureColumns:
         """Columns of a measure."""
@@ -148,33 +146,13 @@ class Painter:
         instrument, row = session.score.head.instrument, session.here.cursor.row
         asked = (shown.hidden_rows, shown.wanted_rows, instrument, self.cells.has_source, self.room, row)
         if self._rows_known[0] != asked:
-            self._rows_known = asked, self._fitting_rows()
+            self._rows_known = asked, rows_in(session, self.room, self.cells.has_source)
         return self._rows_known[1]
-
-    def _fitting_rows(self) -> tuple[PlayerRow, ...]:
-        rows = self._all_rows()
-        for row in GIVE_WAY:
-            spare = row.spare and row not in self.session.shown.wanted_rows
-            in_the_way = spare and self.room // (len(rows) - 1) > self.room // len(rows)
-            if (in_the_way or len(rows) > self.room) and row is not self.session.here.cursor.row:
-                rows = tuple(each for each in rows if each[0] is not row)
-        return rows
 
     def left_out(self) -> frozenset[Row]:
         """Rows for which there is no room."""
-        return frozenset(row for row, _ in self._all_rows()).difference(row for row, _ in self.rows())
-
-    def _all_rows(self) -> tuple[PlayerRow, ...]:
-        hidden = self.session.shown.hidden_rows
-        count = self.session.score.head.instrument.course_count
-        has_source = self.cells.has_source
-        lines: list[PlayerRow] = []
-        for row in ON_SCREEN:
-            if row is COURSE:
-                lines.extend((row, course) for course in range(1, count + 1))
-            elif row not in hidden and (row is not SOURCE or has_source):
-                lines.append((row, 0))
-        return tuple(lines)
+        rows = all_rows(self.session, self.cells.has_source)
+        return frozenset(row for row, _ in rows).difference(row for row, _ in self.rows())
 
     def x_of(self, system: System, place: Place) -> tuple[int, int]:
         """First cell and width of a moment on its system's line."""

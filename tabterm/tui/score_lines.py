@@ -15,8 +15,7 @@ if TYPE_CHECKING:
 
     from tabterm.score.place import Place
     from tabterm.tui.canvas import Line
-    from tabterm.tui.painter import PlayerRow
-    from tabterm.tui.systems import System
+    from tabterm.tui.systems import PlayerRow, System
     from tabterm.tui.theme import Look
     from tabterm.workspace.cursor import Cursor
     from tabterm.workspace.session import Session

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from tabterm.dataclass import dataclass
 from tabterm.tui.lines import Findings
 from tabterm.tui.neck import Neck
+from tabterm.tui.systems import has_source, rows_in
 
 if TYPE_CHECKING:
     from tabterm.workspace.session import Session
@@ -45,13 +46,20 @@ class Shares:
     def of(cls, columns: int, lines: int, session: Session) -> Shares:
         """Those of a screen of this size; the status line and the message always have one line each.
 
-        A neck of one line is of the cursor's moment, and gives way while something sounds.
+        A neck of one line is of the cursor's moment. While something sounds it gives way where another system has
+        room then; else the score stays where it is.
         """
         shown, tall = session.shown, lines >= Neck.TALL_FROM
         has_neck = shown.neck and not shown.plain and lines >= LOWEST_WITH_NECK
-        has_neck = has_neck and (tall or not session.transport.playing)
+        if has_neck and not tall and session.transport.playing:
+            has_neck = _systems(session, lines - 2) == _systems(session, lines - 4)
         neck = session.score.head.instrument.course_count + 2 if tall else 2
         neck = neck if has_neck else 0
         beside = Findings.BESIDE if columns >= Findings.WIDE_FROM and not shown.plain else 0
         below = lines // Findings.SHARE if lines >= Findings.LOWEST and not beside else 0
         return cls((columns - beside, max(lines - 2 - neck - below, 0)), neck, tall, below, beside)
+
+
+def _systems(session: Session, room: int) -> int:
+    """Whole systems on so many lines."""
+    return room // len(rows_in(session, room, has_source(session.score)))

@@ -1,4 +1,4 @@
-"""Packing measures into systems of the screen's width; plain numbers, no screen."""
+"""Which rows a system has, and packing measures into systems of the screen's width; plain numbers, no screen."""
 
 from __future__ import annotations
 
@@ -6,9 +6,17 @@ from bisect import bisect_right
 from typing import TYPE_CHECKING
 
 from tabterm.dataclass import dataclass
+from tabterm.page.rows import COURSE, GIVE_WAY, ON_SCREEN, SOURCE
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
+
+    from tabterm.page.rows import Row
+    from tabterm.score.model import Score
+    from tabterm.workspace.session import Session
+
+PlayerRow = tuple["Row", int]
+"""A line of a system: its row and, on course rows, the course."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,3 +112,30 @@ class Packing:
     def before(self, index: int) -> list[System]:
         """The systems that a change of the measure at `index` leaves as they are."""
         return [system for system in self.systems if system.last < index - 1]
+
+
+def has_source(score: Score) -> bool:
+    """Whether any measure has a source line."""
+    return any(measure.source for measure in score.measures)
+
+
+def rows_in(session: Session, room: int, with_source: bool) -> tuple[PlayerRow, ...]:
+    """The lines of a system where there are so many for all systems; those that are needed least give way."""
+    rows = all_rows(session, with_source)
+    for row in GIVE_WAY:
+        spare = row.spare and row not in session.shown.wanted_rows
+        in_the_way = spare and room // (len(rows) - 1) > room // len(rows)
+        if (in_the_way or len(rows) > room) and row is not session.here.cursor.row:
+            rows = tuple(each for each in rows if each[0] is not row)
+    return rows
+
+
+def all_rows(session: Session, with_source: bool) -> tuple[PlayerRow, ...]:
+    """The lines of a system that has room for all that are shown."""
+    lines: list[PlayerRow] = []
+    for row in ON_SCREEN:
+        if row is COURSE:
+            lines.extend((row, course) for course in range(1, session.score.head.instrument.course_count + 1))
+        elif row not in session.shown.hidden_rows and (row is not SOURCE or with_source):
+            lines.append((row, 0))
+    return tuple(lines)

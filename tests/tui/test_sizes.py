@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import re
 import shutil
+from types import SimpleNamespace
 
 import pytest
 
 from tabterm.formats import native
+from tabterm.tui.shares import Shares
 from tests.bench.files import SAMPLE
 from tests.build import score
+from tests.typist import Typist
 
 
 @pytest.fixture
@@ -182,3 +185,12 @@ def test_a_terminal_that_cannot_place_text_is_refused_in_one_line(name, open_edi
     assert editor.ended(10.0) == 2
     assert b"\x1b" not in editor.sent
     assert "cannot position text" in editor.text
+
+
+@pytest.mark.parametrize(("lines", "stays"), [(24, True), (32, False), (36, True)])
+def test_what_sounds_moves_the_score_only_for_another_system(lines, stays):
+    """A system has ten lines without degrees: of 32 lines the neck's two make room for the third."""
+    session = Typist(score("4 1.0,4 1.2,4 1.3,4 1.5")).session
+    before = Shares.of(80, lines, session)
+    session.transport.playback = SimpleNamespace(state="playing")
+    assert (Shares.of(80, lines, session) == before) is stays
