@@ -10,7 +10,7 @@ from tabterm.harmony.spelling import note_name
 from tabterm.instrument import fret_distance_mm
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from tabterm.harmony.dyads import Dyad
     from tabterm.harmony.pools import Pool
@@ -137,14 +137,21 @@ def text_of(shown: NeckMap, width: int = 78) -> list[str]:
         line[0] = letter
         for x in at:
             line[LEFT + x] = "|"
-        for mark in shown.marks:
-            if mark.course == course and mark.fret <= shown.highest:
-                gap = at[mark.fret] - at[mark.fret - 1] if mark.fret else LEFT - 1
-                text = mark.text if len(mark.text) < gap else SHORT
-                x = LEFT + _middle(at, mark.fret, len(text)) if mark.fret else LEFT - 1 - len(text)
+        for mark, x, text in placed(shown, width):
+            if mark.course == course:
                 line[x : x + len(text)] = text
         lines.append("".join(line))
     return lines
+
+
+def placed(shown: NeckMap, width: int = 78) -> Iterator[tuple[Mark, int, str]]:
+    """Each note with the cell where it stands on the line of its course, and what stands there."""
+    at = wires(shown.instrument, shown.highest, width - LEFT)
+    for mark in shown.marks:
+        if mark.fret <= shown.highest:
+            gap = at[mark.fret] - at[mark.fret - 1] if mark.fret else LEFT - 1
+            text = mark.text if len(mark.text) < gap else SHORT
+            yield mark, LEFT + _middle(at, mark.fret, len(text)) if mark.fret else LEFT - 1 - len(text), text
 
 
 def in_words(shown: NeckMap) -> list[str]:

@@ -167,20 +167,13 @@ def _axis(days: Sequence[Day], width: int) -> str:
 def page(title: str, found: Sequence[PractisedPassage], chosen: int, width: int, height: int) -> list[str]:
     """A page of so many lines: the piece, its passages round the one chosen, and the graph of that one."""
     if not found:
-        return [_head(title, "Escape closes", width), "", *wrap(NOTHING_YET, width)]
+        return [title[:width], "", *wrap(NOTHING_YET, width)]
     seconds = sum(passage.seconds for passage in found)
     rows = min(len(found), max((height - 2) // 3, 1))
     top = min(max(chosen - rows // 2, 0), len(found) - rows)
     listed = [f"{'>' if number == chosen else ' '} {found[number]}"[:width] for number in range(top, top + rows)]
     head = f"{title}: {len(found)} passage{'s' if len(found) > 1 else ''}, {in_words(seconds)}"
-    head = _head(head, "arrows choose, Escape closes", width)
-    return [head, *listed, "", *graph(found[chosen], width, max(height - 2 - rows, 2))]
-
-
-def _head(words: str, keys: str, width: int) -> str:
-    """The first line, with the keys where there is room for them."""
-    whole = f"{words}   ({keys})"
-    return whole if len(whole) <= width else words[:width]
+    return [head[:width], *listed, "", *graph(found[chosen], width, max(height - 2 - rows, 2))]
 
 
 def words(passage: PractisedPassage) -> list[str]:

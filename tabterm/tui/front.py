@@ -59,9 +59,11 @@ class Front:
 
     def sync_lines(self, finding: Finding | None) -> None:
         """Repaint the lines round the score, and what a long answer covers of it; `finding` is at the cursor."""
-        line = finding_line(self._session.score, finding) if finding else ""
-        remedies = self._session.hand.remedies_known(finding) if finding else None
-        self.message_line.finding = line + _remedy_words(remedies or ())
+        self.message_line.finding = ()
+        if finding is not None:
+            line = finding_line(self._session.score, finding)
+            remedies = _remedy_words(self._session.hand.remedies_known(finding) or ())
+            self.message_line.finding = line + remedies, f"{finding.severity.value}: {finding.message}"
         for widget in self._shown:
             widget.sync()
         above = self.message_line.said()[:-1]

@@ -46,6 +46,10 @@ RECORD_WORDS = {"record": "record", "both": "record | tab"}
 PARTS_WORDS = {"both": "with chords", "chords": "chords only"}
 
 
+MORE = " …"
+"""Behind what is cut off."""
+
+
 class Part:
     """Lines of the screen that are painted from a session; widgets and the first picture show them."""
 
@@ -92,7 +96,7 @@ class Status(Part):
         states, ways = self._states(), self._where()[: -1 if width >= STEP_FROM else None]
         state = "  ".join(states)
         right = next((way for way in ways if len(state) + len(way) <= width - ROOM_FOR_TITLE), ways[-1])
-        while len(states) > 1 and len(state) + len(right) > width - 3:
+        while len(states) > 1 and len(state) + len(right) > width - 4:
             states.pop()
             state = "  ".join(states)
         canvas.put(0, "*" if self.session.document.unsaved else " ", self.look.bar)
@@ -196,7 +200,8 @@ class Message(Part):
     message = ""
     trouble = False
     kept_free = 0
-    finding = ""
+    finding: tuple[str, ...] = ()
+    """What is said of the finding here, from the most words to the fewest."""
     to_mend = 0
     lines_above = 2
     hand_above = True
@@ -219,8 +224,12 @@ class Message(Part):
             return self._wrapped(self.message, self.lines_above)
         words = self.session.here.cursor.row.words
         hint = words.hint if words is not None and words.hint else self.HINT
-        text, above = (self.finding, int(self.hand_above)) if self.finding else (hint, 0)
-        return self._wrapped(f"{self.to_mend} to fix   {text}" if self.to_mend else text, above)
+        above = int(self.hand_above) if self.finding else 0
+        ways = self.finding or (hint,)
+        if self.to_mend:
+            ways = (f"{self.to_mend} to fix   {ways[0]}", *self.finding)
+        lines = (self._wrapped(way, above) for way in ways)
+        return next((each for each in lines if not each[-1].endswith(MORE)), self._wrapped(ways[-1], above))
 
     def _pen(self) -> Pen:
         if self.message:
@@ -235,7 +244,7 @@ class Message(Part):
 @lru_cache(maxsize=64)
 def _wrapped(text: str, room: int, most: int) -> tuple[str, ...]:
     """A text in lines; remembered, as it is asked for several times a key."""
-    return tuple(wrap(text, room, max_lines=most, break_on_hyphens=False, placeholder=" …"))
+    return tuple(wrap(text, room, max_lines=most, break_on_hyphens=False, placeholder=MORE))
 
 
 @lru_cache(maxsize=64)
@@ -310,5 +319,6 @@ class Findings(Part):
         canvas = Canvas(self.wide, self.look.plain)
         if self.beside:
             canvas.put(0, "│", self.look.faint)
-        canvas.put(2 * self.beside, text, pen)
+        room = self.wide - 2 * self.beside
+        canvas.put(2 * self.beside, text if len(text) <= room else text[: max(room - 1, 0)] + "…", pen)
         return canvas.line()

@@ -154,14 +154,19 @@ class Answers(TextLine):
         first = max((self._chosen or 0) - height + 1, 0)
         lines = []
         for index, answer in enumerate(self._found[first : first + height], first):
-            canvas, chosen = Canvas(self.size.width, self.look.bar), index == self._chosen
-            more = len(self._found) - first - height
-            last = index == first + height - 1 and more > 0
-            text = f"{'>' if chosen else ' '} {answer}{f'   … {more} more' if last else ''}"
-            canvas.put(1, text, self.look.playing if chosen else self.look.bar)
-            lines.append(canvas.line())
-        if not lines:
-            canvas = Canvas(self.size.width, self.look.bar)
-            canvas.put(1, self.NOTHING, self.look.bar)
-            lines = [canvas.line()]
-        return lines
+            more, last = len(self._found) - first - height, index == first + height - 1
+            text = f"{answer}{f'   … {more} more' if last and more > 0 else ''}"
+            lines.append(self._line(text, chosen=index == self._chosen))
+        return lines or [self._line(self.NOTHING)]
+
+    def _line(self, text: str, *, chosen: bool = False) -> Line:
+        edge = " " if self.session.shown.plain else "│"
+        return answer_line(text, self.size.width, self.look, chosen=chosen, edge=edge)
+
+
+def answer_line(text: str, width: int, look: Look, *, chosen: bool = False, edge: str = "") -> Line:
+    """An answer as a line of a list; the one that is chosen is seen to be also without colour."""
+    canvas = Canvas(width, look.bar if chosen else look.plain)
+    canvas.put(0, ">" if chosen else edge, look.bar if chosen else look.faint)
+    canvas.put(2, text, look.bar if chosen else look.plain)
+    return canvas.line()

@@ -28,9 +28,9 @@ async def said_of_the_finding(path, seconds):
         app._driver.process_message(message)
     for _ in range(int(seconds / 0.05)):
         await asyncio.sleep(0.05)
-        if "optional: " in app.front.message_line.finding:
+        if "optional: " in "".join(app.front.message_line.finding):
             break
-    said = app.front.message_line.finding
+    said, _ = app.front.message_line.finding
     app.exit()
     await running
     document.close(keep_draft=False)

@@ -16,14 +16,17 @@ from tabterm.piece.practice import Practice
 from tabterm.score.kinds import StrokeSchool
 from tabterm.score.model import ChordMark
 from tabterm.score.place import Place
-from tabterm.tui.lines import Status
+from tabterm.tui.lines import Findings, Message, Status
 from tabterm.tui.painter import BARS, RULE, Painter, measure_width
 from tabterm.tui.painter import SIGNS as FINDING_SIGNS
 from tabterm.tui.score_lines import ScoreLines
+from tabterm.tui.screens.commands import in_lines
 from tabterm.tui.systems import Packing
 from tabterm.tui.terminal.abilities import Abilities, in_ascii
+from tabterm.tui.terminal.brush import PLAIN
 from tabterm.tui.terminal.wire import Wire
 from tabterm.tui.theme import LOOKS
+from tabterm.tui.widgets import answer_line
 from tabterm.workspace.commands.files import toggle_row
 from tabterm.workspace.document import Document
 from tabterm.workspace.session import Session
@@ -163,6 +166,10 @@ def test_state_and_tempo_come_first_and_the_title_goes_first(tmp_path):
     assert told(55).startswith(" PLAYING 80 bpm 80%  selecting  loop m2-5")
     assert "Kiln Lane" not in told(55)
     assert told(30).startswith(" PLAYING 80 bpm 80%")
+    for width in range(35, 56):
+        assert "  m5" in told(width), "state and place run into each other"
+    for width in range(30, 56):  # state and place never run into each other
+        assert told(width).rstrip().split("  ")[-1].startswith(("m5", "E")), told(width)
     session.transport.practice = Practice(loop=True, parts="both", click="beats", count_in=2, tempo_percent=80.0)
     for width in (80, 84, 96):
         assert told(width).startswith(" PLAYING 80 bpm 80%  selecting  loop m2-5")
@@ -203,3 +210,39 @@ def test_what_sounds_takes_at_most_400_bytes_a_second(look):
         taken.append(len(wire.frame().encode()))
     assert view.top == 1
     assert sum(taken[1:]) / 5 <= 400
+
+
+def found(finding, width, lines, number=1):
+    """What the message line says of a finding, with so many lines."""
+    message = Message(Typist(score("1 1.0")).session, LOOKS["dark"], lambda: (width, 1))
+    message.finding, message.to_mend, message.hand_above = finding, number, lines > 1
+    return message.texts()
+
+
+def test_a_finding_says_what_it_is_before_how_many_there_are():
+    finding = "* m11 2&   hard: reach 1-4, frets 2 to 8, is 92 mm", "hard: reach 1-4, frets 2 to 8, is 92 mm"
+    assert found(finding, 80, 1) == [f"1 to fix   {finding[0]}"]
+    assert found(finding, 55, 1) == [finding[0]]
+    assert found(finding, 42, 1) == [finding[1]]
+    assert found(finding, 40, 2) == ["1 to fix   * m11 2&   hard: reach 1-4,", "frets 2 to 8, is 92 mm"]
+    assert found(finding, 30, 1) == ["hard: reach 1-4, frets 2 …"]
+
+
+def test_what_is_cut_off_of_a_finding_under_the_score_is_seen_to_be():
+    findings = Findings(Typist(score("1 1.0")).session, LOOKS["dark"], lambda: (20, 2))
+    assert findings._line("* m1 1&  hard: more in a beat", PLAIN).text == "* m1 1&  hard: more…"
+    assert findings._line("* m1 1&  hard: more!", PLAIN).text == "* m1 1&  hard: more!"
+
+
+def test_of_a_list_of_answers_the_chosen_one_is_seen_without_colour():
+    others, chosen = (answer_line("reel", 20, LOOKS["dark"], chosen=which) for which in (False, True))
+    assert not [pen for _, pen in others.runs if pen.marks]
+    assert [pen.marks for _, pen in chosen.runs] == [{"reverse"}] * len(chosen.runs)
+    assert chosen.text.startswith("> reel")
+
+
+def test_a_key_is_not_torn_from_its_word():
+    assert in_lines(["a 1", "s 2", "d 3", "f 4"], 11) == "a 1  s 2\nd 3  f 4"
+    assert in_lines(["g finger", "v stroke"], 11) == "g finger\nv stroke"
+    assert in_lines(["ctrl+home"], 4) == "ctrl+home"
+    assert in_lines([], 11) == ""

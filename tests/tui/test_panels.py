@@ -119,9 +119,9 @@ async def necks(path, size, monkeypatch):
     return found
 
 
-def test_a_neck_of_one_line_gives_way_while_something_sounds(tmp_path, monkeypatch):
+def test_a_neck_of_one_line_gives_way_to_another_system_while_something_sounds(tmp_path, monkeypatch):
     path = shutil.copy(SAMPLE, tmp_path / "piece.tabterm")
-    assert asyncio.run(necks(path, (80, 24), monkeypatch)) == [(True, 20), (False, 22), (True, 20)]
+    assert asyncio.run(necks(path, (80, 32), monkeypatch)) == [(True, 28), (False, 30), (True, 28)]
 
 
 def test_a_tall_screen_has_room_for_the_neck_while_something_sounds(tmp_path, monkeypatch):
@@ -139,7 +139,9 @@ async def shown_necks(path):
         for key in ("ctrl+n", "right", "n"):
             await pilot.press(key)
             await pilot.pause()
-            found.append(str(app.screen.query_one("#neck-map").render()).splitlines())
+            shown = app.screen.query_one("#neck-map").content
+            found.append(shown.plain.splitlines())
+            found[-1].append([shown.plain[span.start : span.end] for span in shown.spans])
         await pilot.press("escape")
         closed = not app.screen.query("#neck-map")
     document.close(keep_draft=False)
@@ -151,6 +153,7 @@ def test_the_panel_of_the_neck_goes_through_chord_scale_and_positions(tmp_path):
     (first, second, third), closed = asyncio.run(shown_necks(shutil.copy(SAMPLE, tmp_path / "piece.tabterm")))
     assert first[0].endswith(": G major")
     assert first[3].split()[:2] == ["E", "6"]
+    assert set(first[-1]) == {"1"}  # the root is told from the others
     assert second[0].startswith("2 of ")
     assert third[0] == second[0]
     assert closed

@@ -76,8 +76,8 @@ def test_a_long_answer_is_whole_without_the_neck(open_editor, piece):
 @pytest.mark.parametrize(
     ("command", "question", "answer"),
     [
-        ("key", "key, such as G, Em or A mixolydian:", "   F#   … 77 more"),
-        ("levels", "levels, such as solo 80 chords 50:", "   solo 80"),
+        ("key", "key, such as G, Em or A mixolydian:", "│ F#   … 77 more"),
+        ("levels", "levels, such as solo 80 chords 50:", "│ solo 80"),
         ("render", "file name with the extension .wav, .flac, .ogg or .mp3:", "piece.mp3"),
     ],
 )

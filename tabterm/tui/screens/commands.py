@@ -18,12 +18,27 @@ from tabterm.workspace.keymap import ANYWHERE
 from tabterm.workspace.registry import REGISTRY, Group, matching
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from textual.app import ComposeResult
     from textual.binding import BindingType
     from textual.events import Key
 
     from tabterm.workspace.keymap import Keymap
     from tabterm.workspace.registry import Command
+
+
+NARROW, WIDE = 11, 22
+"""Cells for the keys of a command."""
+
+
+def in_lines(keys: Sequence[str], width: int) -> str:
+    """Keys with their words in lines of a width; none is torn from its word."""
+    lines = [""]
+    for key in keys:
+        fits = len(f"{lines[-1]}  {key}") <= width
+        lines = [*lines[:-1], f"{lines[-1]}  {key}".strip()] if fits or not lines[-1] else [*lines, key]
+    return "\n".join(lines)
 
 
 def help_text(keymap: Keymap, *, narrow: bool = False, words: str = "") -> Sheet:
@@ -36,16 +51,18 @@ def help_text(keymap: Keymap, *, narrow: bool = False, words: str = "") -> Sheet
     wanted = {command.name for command in matching(words)}
     for group in Group:
         table = Table.grid(padding=(0, 1))
-        table.add_column(width=11 if narrow else 22, style="bold")
+        table.add_column(width=NARROW if narrow else WIDE, style="bold")
         table.add_column()
         for command in REGISTRY.values():
             if command.group is group and command.name in wanted:
-                keys = "  ".join(
+                keys = [
                     f"{key} {word}".rstrip() + ("" if context == ANYWHERE else f" ({context} row)")
                     for context, key, word in keymap.keys_of(command.name)
-                )
+                ]
                 title = Text(command.title)
-                table.add_row(Text(keys), title if narrow else title.append(f"  {command.name}", style="dim"))
+                if not narrow:
+                    title.append(f"  {command.name}", style="dim")
+                table.add_row(Text(in_lines(keys, NARROW if narrow else WIDE)), title)
         if table.row_count:
             parts += [Text(f"\n{group.value}", style="bold"), table]
     nothing = [] if parts else [Text(f"\nno command has '{words.strip()}'; try another word")]

@@ -8,7 +8,7 @@ from rich.text import Text
 from textual.screen import ModalScreen
 from textual.widgets import Static
 
-from tabterm.page.neck_map import in_words, text_of
+from tabterm.page.neck_map import in_words, placed, text_of
 from tabterm.page.neck_views import views
 from tabterm.tui.keys import key_name
 
@@ -52,7 +52,11 @@ class NeckScreen(ModalScreen[None]):
         shown = self._maps[self._chosen]
         drawn = in_words(shown) if self._session.shown.plain else text_of(shown, sheet.content_size.width)
         count = f"{self._chosen + 1} of {len(self._maps)}: {shown.title}"
-        sheet.update(Text("\n".join([count, "", *drawn]), no_wrap=True))
+        lines = [Text(line) for line in (count, "", *drawn)]
+        for mark, x, text in () if self._session.shown.plain else placed(shown, sheet.content_size.width):
+            if mark.root:
+                lines[2 + mark.course].stylize("bold reverse", x, x + len(text))
+        sheet.update(Text("\n", no_wrap=True).join(lines))
 
     async def take_key(self, event: Key) -> None:
         """Carry a key out."""

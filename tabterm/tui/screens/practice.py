@@ -35,7 +35,7 @@ class PracticeScreen(ModalScreen[None]):
     def compose(self) -> ComposeResult:
         """One sheet of text, drawn for its size."""
         sheet = Static(classes="sheet", id="log", markup=False)
-        sheet.border_title = "Practice (Escape closes)"
+        sheet.border_title = "Practice (arrows choose, Escape closes)"
         yield sheet
 
     def on_mount(self) -> None:
