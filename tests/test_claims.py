@@ -457,7 +457,7 @@ HELD = {
     "docs/terminal.md": {
         "a step of the cursor takes about 45 bytes": "bench terminal: cursor move, p50",
         "a page about 1 kB": "bench terminal: page",
-        "the start about 2.6 kB": "bench terminal: start",
+        "the start about 2.1 kB": "bench terminal: start",
     },
     "docs/tutorial.md": {
         "a terminal of at least 80 by 24 characters": "tests/tui/test_sizes.py::test_a_small_screen_edits",
