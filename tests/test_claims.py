@@ -93,7 +93,7 @@ CLAIMS = {
         f"the neck goes first (under {front.LOWEST_WITH_NECK} lines)",
         f"then the rows for {', '.join(row.name for row in GIVE_WAY[:-1])} and {GIVE_WAY[-1].name}, in this order",
         f"From {lines.Findings.LOWEST} lines on a list of the next findings",
-        f"From {lines.Findings.WIDE_FROM} columns on the findings stand beside",
+        f"From {lines.Findings.WIDE_FROM} columns on the findings are shown beside",
     ],
     "docs/sound.md": [
         f"{'Ten' if audio.LONG_S == 600 else audio.LONG_S} minutes of sound or more are announced",

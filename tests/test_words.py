@@ -34,6 +34,7 @@ TURNS = {
     r"\bwith a word of\b": "name it",
     r"\bcalled off\b|\bcall off\b": "cancelled, cancel",
     r"\bthrown? away\b": "deleted, discarded",
+    r"\bstands? (?:in|on|at|over|behind|beside|under|there|with|before|round|below)\b": "is, appears, is shown",
     r"\bof one's own\b|\boneself\b": "your own",
 }
 """What gave a text away as translated, and what is said instead."""

@@ -41,7 +41,7 @@ WORDS = {
     errno.EPERM: "you have no permission to write in the folder",
     errno.ENOENT: "no such folder",
     errno.EFBIG: "the file may not grow any further",
-    errno.EEXIST: "another journal stands beside the file",
+    errno.EEXIST: "there is another journal beside the file",
 }
 
 
