@@ -33,7 +33,7 @@ APART_S = 0.08  #: s; tuned here: a note ends so long before the next at most, i
 CHORD_S = 0.03  #: s; tuned here: onsets so near are one stroke
 
 PITCH = 2048  #: samples, 93 ms; tuned here: a compromise between semitones and time
-FINE = 16_384  #: samples; definition: the spectrum is filled up to so many
+FINE = 8192  #: samples; tuned here: the spectrum is filled up to so many
 STEP_CENTS = 10  #: cents; tuned here: of the pitches that are tried
 BEYOND_CENTS = 60  #: cents; tuned here: below and above the notes that are looked at
 BEND_CENTS = 250  #: cents; common practice, no source: how far a bend goes
@@ -109,27 +109,38 @@ def _attacks(scale: Numbers, notes: Sequence[HeardNote]) -> Numbers:
     return np.array(found)
 
 
-def _contour(sound: Samples, a4_hz: float, start_s: float, end_s: float, lowest: float, highest: float) -> Numbers:
-    """The pitch, as MIDI pitches and parts of them, frame by frame: where most partials lie."""
+def _frames(sound: Samples, start_s: float, end_s: float) -> range:
+    """Where the frames lie that a stretch of the sound has, in samples."""
+    end = min(round(end_s * RATE_HZ), len(sound) + PITCH // 2 + 1)
+    return range(round(start_s * RATE_HZ), end, HOP)
+
+
+def _contour(sound: Samples, a4_hz: float, frames: Sequence[int], lowest: float, highest: float) -> Numbers:
+    """The pitch at some frames, as MIDI pitches and parts of them: where most partials lie."""
     steps = np.arange(lowest, highest, STEP_CENTS / 100)
     hz = a4_hz * 2 ** ((steps - 69) / 12)
     bins = np.outer(np.arange(1, 5), hz * FINE / RATE_HZ)
     below, part = bins.astype(int), bins % 1
-    padded = np.pad(sound, PITCH)
-    found = []
-    for at in range(round(start_s * RATE_HZ), round(end_s * RATE_HZ), HOP):
-        frame = padded[at + PITCH // 2 : at + PITCH // 2 + PITCH]
-        if len(frame) == PITCH:
-            level = np.sqrt(np.abs(np.fft.rfft(frame * np.hanning(PITCH), FINE)))
-            found.append(steps[(level[below] * (1 - part) + level[below + 1] * part).sum(axis=0).argmax()])
-    return np.array(found)
+    heard = np.stack([_frame(sound, at) for at in frames])
+    seen = np.fft.rfft(heard * np.hanning(PITCH).astype(np.float32), FINE)
+    here, next_to_it = (np.sqrt(np.abs(seen[:, places])) for places in (below, below + 1))
+    return np.asarray(steps[(here * (1 - part) + next_to_it * part).sum(axis=1).argmax(axis=1)])
+
+
+def _frame(sound: Samples, at: int) -> Samples:
+    """The samples around a moment, with silence beyond the ends."""
+    start, frame = at - PITCH // 2, np.zeros(PITCH, np.float32)
+    inside = sound[max(start, 0) : max(start + PITCH, 0)]
+    frame[max(-start, 0) :][: len(inside)] = inside
+    return frame
 
 
 def _slides(sound: Samples, a4_hz: float, before: HeardNote, note: HeardNote) -> bool:
     """Whether the pitch goes from one note to the next by way of what lies between."""
     low, high = sorted((before.pitch, note.pitch))
     beyond, around_s = BEYOND_CENTS / 100, min(note.onset_s - before.onset_s, 2 * APART_S)
-    way = _contour(sound, a4_hz, note.onset_s - around_s, note.onset_s + APART_S, low - beyond, high + beyond)
+    frames = _frames(sound, note.onset_s - around_s, note.onset_s + APART_S)
+    way = _contour(sound, a4_hz, frames, low - beyond, high + beyond)
     between = (way > low + BETWEEN_CENTS / 100) & (way < high - BETWEEN_CENTS / 100)
     return bool(between.sum() >= SLIDE_FRAMES)
 
@@ -141,10 +152,10 @@ def _bend(sound: Samples, a4_hz: float, each: Told) -> int:
         return 0
     beyond = BEYOND_CENTS / 100
     edge_s = PITCH / RATE_HZ / 2
-    way = _contour(
-        sound, a4_hz, note.onset_s + edge_s, end_s - edge_s / 2, note.pitch - beyond, note.pitch + BEND_CENTS / 100
-    )
-    if len(way) < 2 * SLIDE_FRAMES:
+    frames = _frames(sound, note.onset_s + edge_s, end_s - edge_s / 2)
+    if len(frames) < 2 * SLIDE_FRAMES:
         return 0
+    ends = [*frames[:SLIDE_FRAMES], *frames[-SLIDE_FRAMES:]]
+    way = _contour(sound, a4_hz, ends, note.pitch - beyond, note.pitch + BEND_CENTS / 100)
     cents = 100 * (np.median(way[-SLIDE_FRAMES:]) - np.median(way[:SLIDE_FRAMES]))
     return round(cents / STEP_CENTS) * STEP_CENTS if cents >= LEAST_BEND else 0

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 SURE_ENOUGH = 0.7  #: likelihood 0..1; tuned here on clips whose timbres were kept back (tests/recording/ear)
 STILL_SOUNDS = 0.3  #: likelihood 0..1; tuned here: a note ends where the net's answer for sounding falls below
 ONE_NOTE_S = 0.035  #: s; tuned here: peaks of one pitch nearer than this are one note
-WINDOW_S = 8.0  #: s; tuned here: with all else a minute takes under 200 MB
+WINDOW_S = 6.0  #: s; measured here: with all else a minute takes 140 MB
 AT_ONSET = 2  #: frames; tuned here: how far from a known onset its answer is looked for
 BEFORE = 8  #: frames, 93 ms; tuned here: silence put before a sound, so that a note at its very start is heard
 OTHERS = 3  #: pitches; tuned here: how many others a note names
@@ -97,13 +97,14 @@ def notes(
 def answered(sound: Maps, net: nets.Net, progress: Callable[[float], bool] | None = None) -> Maps:
     """The net's answers for a whole sound, (4, frames, pitches), window by window."""
     frames, step = spectra.frames_of(len(sound)), round(WINDOW_S * RATE_HZ / HOP)
-    done = []
+    done, along = [], net.along()
     for first in range(0, frames, step):
         last = min(first + step, frames)
         start, end = max(first - nets.REACH, 0), min(last + nets.REACH, frames)
         maps = spectra.picture(sound[start * HOP : end * HOP])
-        done.append(net.answers(maps)[:, first - start : last - start])
-        if progress and not progress(last / frames):
+        done.append(along.answers(maps[:, first - start : last - start], last=last == frames))
+        if progress and not progress(last / frames) and last < frames:
+            done.append(along.answers(maps[:, :0], last=True))
             break
     return np.concatenate(done, axis=1)
 

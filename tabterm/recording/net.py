@@ -39,6 +39,11 @@ class Convolution(NamedTuple):
     taps: Taps
     folds: bool = False
 
+    @property
+    def border(self) -> int:
+        """How many frames to either side it sees."""
+        return max(abs(frame) for frame, _ in self.taps)
+
 
 #: frames, semitones and bins; tuned here: what each layer sees
 LAYERS = (
@@ -56,7 +61,7 @@ LAYERS = (
 )
 HEAD = Convolution("head", grid(3, 1))  #: frames and bins; tuned here: what the answers see
 LEAD_ONSET, LEAD_SOUNDS, ONSET, SOUNDS = range(4)  #: index; definition
-REACH = 150  #: frames; derived: the sum of what the layers see to either side is 106 frames, and half a window 8
+REACH = 150  #: frames; tuned here: around a piece, by which its level is judged, and that the longest window sees
 
 
 @dataclass(frozen=True)
@@ -71,39 +76,68 @@ class Net:
 
         Whether a note of the lead begins, sounds; whether any note begins, sounds.
         """
+        return self.along().answers(picture, last=True)
+
+    def along(self) -> Along:
+        """The net over a picture that comes piece by piece."""
+        return Along(self)
+
+
+class Along:
+    """A net that goes along a sound: each layer keeps what it saw last, which the next frames are seen beside."""
+
+    def __init__(self, net: Net) -> None:
+        self._net = net
+        self._kept: dict[str, Maps] = {}
+
+    def answers(self, picture: Maps, *, last: bool) -> Maps:
+        """The answers that the next frames of the picture allow; all that are left where these are the last.
+
+        The first calls give fewer frames than they take: answers wait for what comes behind them.
+        """
         maps = picture
         for layer in LAYERS:
-            next_maps = np.maximum(self._layer(layer, maps), 0)
-            maps = maps + next_maps if next_maps.shape == maps.shape else next_maps
-        told = np.clip(self._layer(HEAD, maps), -60, 60)
-        return (1 / (1 + np.exp(-told))).astype(np.float32)
+            here, told = self._layer(layer, maps, last=last)
+            told = np.maximum(told, 0)
+            maps = here + told if told.shape == here.shape else told
+        _, told = self._layer(HEAD, maps, last=last)
+        return (1 / (1 + np.exp(-np.clip(told, -60, 60)))).astype(np.float32)
 
-    def _layer(self, layer: Convolution, maps: Maps) -> Maps:
-        return convolved(maps, self.weights[layer.name], self.offsets[layer.name], layer)
+    def _layer(self, layer: Convolution, maps: Maps, *, last: bool) -> tuple[Maps, Maps]:
+        """The frames that can be told now, before and behind a layer."""
+        border, (channels, _, bins) = layer.border, maps.shape
+        nothing = np.zeros((channels, border, bins), np.float32)
+        known = [self._kept.get(layer.name, nothing), maps, *([nothing] if last else [])]
+        seen = np.concatenate(known, axis=1) if border else maps
+        frames = seen.shape[1] - 2 * border
+        self._kept[layer.name] = seen[:, max(frames, 0) :].copy()
+        if frames <= 0:
+            seen, frames = seen[:, :0], 0
+        here = seen[:, border : border + frames]
+        return here, convolved(seen, self._net.weights[layer.name], self._net.offsets[layer.name], layer)
 
 
 def convolved(maps: Maps, weight: Maps, offset: Maps, layer: Convolution) -> Maps:
-    """One layer over maps of (channels, frames, bins), with nothing beyond the edges.
+    """One layer over maps of (channels, frames, bins): the frames that have all neighbours they see.
 
-    Frames lie one after another with empty bins between them, so that a tap is a shift of the whole and a block of
-    columns of all taps is gathered by copying.
+    Beyond the outer bins is nothing. Frames lie one after another with empty bins between them, so that a tap is a
+    shift of the whole and a block of columns of all taps is gathered by copying.
     """
     taps = layer.taps
     if layer.folds:
         channels, frames, bins = maps.shape
-        maps = maps.reshape(channels, frames, bins // 3, 3).transpose(3, 0, 1, 2).reshape(3 * channels, frames, -1)
+        thirds = maps.reshape(channels, frames, bins // 3, 3).transpose(3, 0, 1, 2)
+        maps = thirds.reshape(3 * channels, frames, bins // 3)
         taps = tuple((frame, 0) for frame in dict.fromkeys(frame for frame, _ in taps))
     channels, frames, bins = maps.shape
-    margin, border = max(abs(place) for _, place in taps), max(abs(frame) for frame, _ in taps)
+    margin, border = max(abs(place) for _, place in taps), layer.border
     width = bins + margin
-    padded = np.zeros((channels, (frames + 2 * border) * width + 2 * margin), np.float32)
-    inner = padded[:, margin : margin + (frames + 2 * border) * width].reshape(
-        channels, frames + 2 * border, width
-    )
-    inner[:, border : border + frames, :bins] = maps
+    padded = np.zeros((channels, frames * width + 2 * margin), np.float32)
+    padded[:, margin : margin + frames * width].reshape(channels, frames, width)[:, :, :bins] = maps
+    frames = max(frames - 2 * border, 0)
     columns, origin = frames * width, margin + border * width
     out = np.empty((len(weight), columns), np.float32)
-    gathered = np.empty((len(taps), channels, min(BLOCK, columns)), np.float32)
+    gathered = np.empty((len(taps), channels, max(min(BLOCK, columns), 1)), np.float32)
     for at in range(0, columns, BLOCK):
         size = min(BLOCK, columns - at)
         for index, (frame, place) in enumerate(taps):

@@ -31,6 +31,7 @@ GRID_BINS = 300  #: bins; derived: over eight octaves, the top ones lie above th
 HARMONICS: dict[int, tuple[float, ...]] = {4096: (0.5, 1, 2, 3, 4, 5, 6), 1024: (1, 2, 3, 4)}
 CHANNELS = sum(len(seen) for seen in HARMONICS.values())  #: channels; definition
 BINS = PITCHES * BINS_A_SEMITONE  #: bins; definition
+PIECE = 12  #: bins; measured here: of the scale that are worked out at once
 BELOW, ABOVE = 36, 108  #: bins; derived: room for half a harmonic below and six above
 LOUDNESS = 10.0  #: ratio; tuned here: what is 20 dB under the mean power counts half of it
 
@@ -45,6 +46,21 @@ def bank(window: int) -> NDArray[np.float32]:
     weight /= weight.sum(0) + 1e-9
     weight[:, centre > RATE_HZ / 2] = 0
     return weight.astype(np.float32)
+
+
+@cache
+def _pieces(window: int) -> tuple[tuple[slice, slice, NDArray[np.float32]], ...]:
+    """The bank in pieces of neighbouring bins: which of the spectrum, which of the scale, weights.
+
+    Nearly all of the bank is zero: a bin sees its own neighbourhood alone.
+    """
+    whole, pieces = bank(window), []
+    for first in range(0, GRID_BINS, PIECE):
+        seen = np.flatnonzero(whole[:, first : first + PIECE].any(axis=1))
+        low, high = (int(seen[0]), int(seen[-1]) + 1) if len(seen) else (0, 1)
+        weights = np.ascontiguousarray(whole[low:high, first : first + PIECE])
+        pieces.append((slice(low, high), slice(first, first + PIECE), weights))
+    return tuple(pieces)
 
 
 def first_bin(harmonic: float) -> int:
@@ -68,12 +84,14 @@ def picture(sound: Samples) -> NDArray[np.float32]:
     return np.stack(channels)
 
 
-def scale_of(sound: Samples, window: int, block: int = 256) -> NDArray[np.float32]:
-    """Magnitudes on the scale, (frames, GRID_BINS)."""
+def scale_of(sound: Samples, window: int, *, hops: int = 1, block: int = 256) -> NDArray[np.float32]:
+    """Magnitudes on the scale, (frames, GRID_BINS); of every frame, or of one in so many hops."""
     shape = np.hanning(window + 1)[:-1].astype(np.float32) / math.sqrt(window)
     padded = np.pad(sound, (window // 2, window // 2 + HOP))
-    frames = np.lib.stride_tricks.sliding_window_view(padded, window)[::HOP][: frames_of(len(sound))]
-    rows = [
-        np.abs(np.fft.rfft(frames[at : at + block] * shape)) @ bank(window) for at in range(0, len(frames), block)
-    ]
-    return np.concatenate(rows).astype(np.float32)
+    frames = np.lib.stride_tricks.sliding_window_view(padded, window)[::HOP][: frames_of(len(sound))][::hops]
+    rows = np.empty((len(frames), GRID_BINS), np.float32)
+    for at in range(0, len(frames), block):
+        levels = np.abs(np.fft.rfft(frames[at : at + block] * shape)).astype(np.float32)
+        for seen, told, weights in _pieces(window):
+            rows[at : at + block, told] = levels[:, seen] @ weights
+    return rows

@@ -70,8 +70,31 @@ def test_a_layer_is_the_sum_over_its_taps(layer):
             at, bin_ = frame + later, place * stride + higher + (1 if layer.folds else 0)
             if 0 <= at < 9 and 0 <= bin_ < 12:
                 want[:, frame, place] += weight[:, :, tap] @ maps[:, at, bin_]
-    laid = weight.transpose(0, 2, 1).reshape(3, -1)
-    assert np.allclose(net.convolved(maps, laid, offset, layer), want, atol=1e-4)
+    laid, border = weight.transpose(0, 2, 1).reshape(3, -1), layer.border
+    around = np.pad(maps, ((0, 0), (border, border), (0, 0)))
+    assert np.allclose(net.convolved(around, laid, offset, layer), want, atol=1e-4)
+
+
+@pytest.mark.parametrize("pieces", [(260,), (1, 99, 160), (140, 120), (20,) * 13])
+def test_the_net_answers_the_same_in_whatever_pieces_a_picture_comes(pieces):
+    whole, along, at = net.trained(), net.trained().along(), 0
+    maps = np.abs(np.random.default_rng(2).normal(size=(spectra.CHANNELS, 260, spectra.BINS))).astype(np.float32)
+    told = []
+    for size in pieces:
+        at += size
+        told.append(along.answers(maps[:, at - size : at], last=at == 260))
+    assert np.allclose(np.concatenate(told, axis=1), whole.answers(maps), atol=1e-5)
+
+
+@pytest.mark.parametrize("window", [1024, 4096, 8192])
+def test_the_scale_is_the_whole_spectrum_times_its_bank(window):
+    sound = np.random.default_rng(3).normal(size=9000).astype(np.float32)
+    shape = np.hanning(window + 1)[:-1] / np.sqrt(window)
+    padded = np.pad(sound, (window // 2, window // 2 + spectra.HOP))
+    at = 17 * spectra.HOP
+    want = np.abs(np.fft.rfft(padded[at : at + window] * shape)) @ spectra.bank(window)
+    assert np.allclose(spectra.scale_of(sound, window)[17], want, atol=1e-4)
+    assert np.allclose(spectra.scale_of(sound, window, hops=17)[1], want, atol=1e-4)
 
 
 def test_what_is_heard_does_not_hang_on_where_windows_meet(monkeypatch):
