@@ -302,7 +302,7 @@ CAUTION = (
     "Pain is a reason to stop: rest, shorten the session, and ask a teacher or doctor before you train a "
     "wide reach or a fast repetition. Keep the sound low enough to talk over."
 )
-BEFORE_LOOPS = "Rest between loops; pain is a reason to stop and to see a doctor. Keep it low enough to talk over."
+BEFORE_LOOPS = "Rest between loops. If it hurts, stop and see a doctor. Keep it low."
 
 BEFORE_LISTENING = (
     "Begin low, above all on headphones, and keep it low enough to talk over; rest, and stop when something hurts."

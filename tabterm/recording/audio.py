@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 BLOCK_S = 1.0  #: s; tuned here: what is read at a time, 0.4 MB of a stereo recording
 PRINTED_BYTES, PRINTED_DIGITS = 65_536, 32  #: bytes, digits; tuned here: of each part of a fingerprint; of it all
-CAN_BE_READ = "WAV, FLAC, Ogg Vorbis, MP3 and AIFF can be read"
+CAN_BE_READ = "WAV, FLAC, Ogg, MP3 or AIFF"
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,7 +34,6 @@ KINDS = {"": (0, 4, 7), "m": (0, 3, 7), "7": (0, 4, 7, 10), "m7": (0, 3, 7, 10),
 """The chords that are told, by their intervals."""
 
 WINDOW = 8192  #: samples, 0.37 s; tuned here: tells the semitones of a bass apart
-HOPS = 4  #: hops; measured here: nothing is lost, since a frame is eight times as long
 PITCHES, HARMONICS, SLOPE = 72, 8, 0.6  #: pitches from E1, harmonics of each, ratio of one to the next; tuned here
 ROUNDS = 40  #: times; tuned here: of multiplying
 LOWEST, HIGHEST, BASS = 45, 74, 50  #: MIDI pitches; tuned here: of the chords' tones; highest of the bass
@@ -76,7 +75,7 @@ def chords_of(
         first: A beat that begins a measure: chords change there rather than elsewhere.
         beats: How many of them a measure has.
     """
-    seen = _between_beats(_in_tune(scale_of(sound, WINDOW, hops=HOPS), cents), moments_s)
+    seen = _between_beats(_in_tune(scale_of(sound, WINDOW), cents), moments_s)
     notes = _notes(seen)
     treble, bass = _tones(notes, LOWEST, HIGHEST), _tones(notes, 0, BASS)
     key = key or _key(treble)
@@ -100,7 +99,7 @@ def _between_beats(scale: Table, moments_s: Sequence[float]) -> Table:
     """How strong each semitone is on the mean between two beats; the root of it, so that soft ones count."""
     wide = np.pad(scale, ((0, 0), (1, 1)))
     tones = wide[:, 1:-1:BINS_A_SEMITONE] + 0.5 * (wide[:, :-2:BINS_A_SEMITONE] + wide[:, 2::BINS_A_SEMITONE])
-    ends = np.clip(np.round(np.asarray(moments_s) * RATE_HZ / (HOPS * HOP)).astype(int), 0, len(tones) - 1)
+    ends = np.clip(np.round(np.asarray(moments_s) * RATE_HZ / HOP).astype(int), 0, len(tones) - 1)
     means = [tones[start : max(end, start + 1)].mean(axis=0) for start, end in pairwise(ends)]
     return np.asarray(np.sqrt(np.array(means)))
 

@@ -84,11 +84,11 @@ def picture(sound: Samples) -> NDArray[np.float32]:
     return np.stack(channels)
 
 
-def scale_of(sound: Samples, window: int, *, hops: int = 1, block: int = 256) -> NDArray[np.float32]:
-    """Magnitudes on the scale, (frames, GRID_BINS); of every frame, or of one in so many hops."""
+def scale_of(sound: Samples, window: int, block: int = 256) -> NDArray[np.float32]:
+    """Magnitudes on the scale, (frames, GRID_BINS)."""
     shape = np.hanning(window + 1)[:-1].astype(np.float32) / math.sqrt(window)
     padded = np.pad(sound, (window // 2, window // 2 + HOP))
-    frames = np.lib.stride_tricks.sliding_window_view(padded, window)[::HOP][: frames_of(len(sound))][::hops]
+    frames = np.lib.stride_tricks.sliding_window_view(padded, window)[::HOP][: frames_of(len(sound))]
     rows = np.empty((len(frames), GRID_BINS), np.float32)
     for at in range(0, len(frames), block):
         levels = np.abs(np.fft.rfft(frames[at : at + block] * shape)).astype(np.float32)

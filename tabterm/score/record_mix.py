@@ -16,7 +16,7 @@ EAR_PERCENT = 100
 HIGHEST_HZ = 20_000.0
 """Of a register."""
 
-HINT = "a side (both, left, right, centre, sides), balance -100 to 100, a register such as 190-1400"
+HINT = "centre, left balance -20, sides 190-1400"
 
 _HZ = r"\d{1,5}(?:\.\d{1,3})?"
 _SIDES = "both|left|right|centre|sides"

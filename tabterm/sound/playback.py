@@ -64,6 +64,7 @@ class Playback:
         output_name: Where it plays to, once that is known.
         started_s: When the last plan ordered by `play` began to sound, on the monotonic clock; None before.
         late_s: How late each MIDI message of the last plan was sent, in s, where that was asked for.
+        shipped: How much of what is sent ahead is at the listener, 0 to 1; None where nothing is sent.
         underruns: How often samples came too late for the audio device since the engine was started.
     """
 
@@ -89,6 +90,7 @@ class Playback:
         self.started_s: float | None = None
         self.late_s: array[float] = array("d")
         self.underruns = 0
+        self.shipped: float | None = None
         self._reach_listener, self._manners = reach_listener, manners
         self._process: subprocess.Popen[bytes] | None = None
         self._ending: list[subprocess.Popen[bytes]] = []
@@ -178,6 +180,13 @@ class Playback:
             self._then(performance, loop)
         else:
             self.play(performance, loop=loop)
+
+    def send_ahead(self, path: str, mark: str, from_s: float, to_s: float) -> None:
+        """Have a stretch of a recording at the listener before it is played; nothing where none is reached."""
+        self.start()
+        if self._is_far:
+            self.shipped = 0.0
+            self._send("ship", path=path, mark=mark, from_s=from_s, to_s=to_s)
 
     def stop(self) -> None:
         """Silence at once."""
@@ -300,6 +309,8 @@ class Playback:
         elif frame.word == "output":
             self.output_name = values["name"]
             self._port = values["name"] if values["kind"] == OutputKind.PORT else ""
+        elif frame.word == "shipped":
+            self.shipped = values["part"]
         elif frame.word == "silenced":
             self._silences = False
         elif frame.word == "underruns":
@@ -369,7 +380,7 @@ class Playback:
             self._ending.append(self._process)
         self._link = self._process = None
         self._is_far = self._silences = False
-        self.output_name, self._port, self.underruns = "", "", 0
+        self.output_name, self._port, self.underruns, self.shipped = "", "", 0, None
 
     def _fail(self, message: str, hint: str) -> None:
         self._forget("failed")

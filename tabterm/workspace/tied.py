@@ -25,7 +25,7 @@ STATES = 200
 """Changes of measures for which the map before is remembered, so that undo brings it back."""
 
 OPEN_FIRST = "the command 'record' opens one"
-TIE_FIRST = "open the recording (f12) and tap its beats, or have them found"
+TIE_FIRST = "tap its beats, or find them (f12)"
 
 
 @dataclass
@@ -103,7 +103,7 @@ class TiedRecording:
         if kept is None:
             raise ScoreError("no recording is open", hint=OPEN_FIRST)
         if kept.time_map is None:
-            raise ScoreError("the measures have no place in the recording yet", hint=TIE_FIRST)
+            raise ScoreError("the measures are not tied to it yet", hint=TIE_FIRST)
         return kept.time_map
 
     @property

@@ -70,6 +70,16 @@ class Transport:
             self.playback.start()
         return self.playback
 
+    def send_ahead(self, record: Record) -> None:
+        """Have what is heard of a recording where it will be played, before it is."""
+        passage = record.passages[-1]
+        self.warm_up().send_ahead(record.path, record.mark, record.passages[0].from_s, passage.to_s)
+
+    @property
+    def shipped(self) -> float | None:
+        """How much of a recording has reached the listener that it is sent to, 0 to 1; None where none is sent."""
+        return None if self.playback is None else self.playback.shipped
+
     # What is heard
 
     @property

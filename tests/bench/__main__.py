@@ -21,6 +21,10 @@ PARTS = {
     "journal": "journal",
     "sheet": "sheet",
     "phrases": "phrases",
+    "ear": "ear",
+    "beats": "beats",
+    "chords": "chords",
+    "slowing": "slowing",
 }
 
 

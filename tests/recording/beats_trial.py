@@ -1,6 +1,6 @@
 """Figures of the beat tracker on engines of their own (`tests/recording/oracle.py`), with taps and without.
 
-    python -m tests.recording.beats_trial [--engines stk,steel,banjo,csound]
+    python -m tests.bench beats
 
 The fixed phrase of the ear's trial four times, alone and over bass, chords and drums, at steady and drifting
 tempos, straight and swung. Taps are those of the first two measures, each off by a draw of 20 ms (standard
@@ -9,19 +9,18 @@ deviation).
 
 from __future__ import annotations
 
-import argparse
 import math
-import time
 from functools import cache
-from itertools import product
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from tabterm.recording import beats, spectra
-from tabterm.score.metre import COMMON_TIME
 from tests.recording import oracle
 from tests.recording.ear import trial
 from tests.recording.ear.bank import halved
+
+if TYPE_CHECKING:
+    from tabterm.recording.beats import Beats
 
 START_S = 0.5
 BEATS = 64
@@ -76,7 +75,7 @@ def recorded(engine: str, first: float, last: float, *, band: bool = False, swin
     return halved(mixed).astype(np.float32)
 
 
-def judged(found: beats.Beats, truth: list[float]) -> tuple[float, float, bool]:
+def judged(found: Beats, truth: list[float]) -> tuple[float, float, bool]:
     """The furthest of a beat in ms, the share of beats within 40 ms, and whether measures begin where they do."""
     off = [min(abs(each - at) for each in found.moments_s) for at in truth]
     extra = len([each for each in found.moments_s if truth[0] - 0.1 < each < truth[-1] + 0.1]) - len(truth)
@@ -91,36 +90,3 @@ def told_of(way: str, truth: list[float], tempos: tuple[int, int]) -> dict:
     draw = np.random.default_rng(tempos)
     taps = tuple(at + draw.normal(0, TAPS_S) for at in truth[:8])
     return {"taps": {"taps": taps}, "tempo": {"bpm": sum(tempos) / 2, "downbeat_s": START_S}}.get(way, {})
-
-
-def main() -> None:
-    """Print the figures."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--engines", default=",".join(oracle.engines()))
-    asked = parser.parse_args()
-    tally: dict[str, list] = {"taps": [], "tempo": [], "nothing": []}
-    spent = heard = 0.0
-    for engine, band, swing, tempos in product(asked.engines.split(","), (False, True), (False, True), TEMPOS):
-        sound, line = recorded(engine, *tempos, band=band, swing=swing), []
-        truth = [moment(beat, *tempos) for beat in range(BEATS)]
-        for way, counted in tally.items():
-            begun = time.thread_time()
-            found = beats.tracked(sound, COMMON_TIME, **told_of(way, truth, tempos))
-            spent, heard = spent + time.thread_time() - begun, heard + len(sound) / spectra.RATE_HZ
-            furthest, share, begins = judged(found, truth)
-            tempo_off = abs(math.log2(found.bpm / (sum(tempos) / 2)))
-            counted.append((furthest <= 1000 * NEAR_S and share == 1, share, begins, tempo_off < 0.3))
-            line.append(f"{way} {furthest:5.0f} ms {share:.2f} {'' if begins else 'bar!'}")
-        what = f"{'band' if band else 'alone':6}{'swung' if swing else '':6}"
-        print(f"{engine:7} {what}{tempos[0]:4}-{tempos[1]:<4} {' | '.join(line)}", flush=True)
-    for way, counted in tally.items():
-        whole, share, begins, tempo = (float(np.mean(column)) for column in zip(*counted, strict=True))
-        count = f"{len(counted)} recordings"
-        print(
-            f"{way:8} all beats {whole:.2f} of {count}, beats {share:.3f}, measure {begins:.2f}, tempo {tempo:.2f}"
-        )
-    print(f"{heard / spent:.0f} x real time")
-
-
-if __name__ == "__main__":
-    main()

@@ -1,6 +1,6 @@
 """Figures of the chords that are told of a band: bands of chance behind a solo, in two sets.
 
-    python -m tests.recording.chords_trial [--clips 8] [--set measured]
+    python -m tests.bench chords
 
 What the choices of `tabterm/recording/chords.py` were tuned on: piano and nylon guitar of FluidR3 behind the
 mandolin of STK. What they are measured on: another bank (TimGM6mb) with steel guitar, electric piano and organ
@@ -10,8 +10,6 @@ to 40 cents off A4 = 440 Hz, which is estimated; the beats are given.
 
 from __future__ import annotations
 
-import argparse
-import time
 from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
@@ -20,7 +18,6 @@ import numpy as np
 import soxr
 
 from tabterm.harmony.chords import parse_chord
-from tabterm.recording import chords, spectra, tuning
 from tests.recording import oracle
 from tests.recording.ear import trial
 from tests.recording.ear.bank import halved
@@ -125,47 +122,9 @@ def _solo(draw, truth, beat, root, *, minor):
     return notes
 
 
-def main() -> None:
-    """Print the figures."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--clips", type=int, default=8)
-    parser.add_argument("--set", choices=sorted(SETS), default="measured")
-    asked = parser.parse_args()
-    how = SETS[asked.set]
-    counts: Counter[str] = Counter()
-    off: list[float] = []
-    spent = heard = 0.0
-    for index in range(asked.clips):
-        made = clip(np.random.default_rng([how["seed"], index]), how, index)
-        begun = time.thread_time()
-        cents = tuning.cents_off(made.sound) or 0.0
-        off.append(abs(cents - made.cents))
-        told = [each.symbol for each in chords.chords_of(made.sound, made.moments_s, cents=cents)]
-        spent, heard = spent + time.thread_time() - begun, heard + len(made.sound) / spectra.RATE_HZ
-        here = Counter()
-        for one, true in zip(told, made.truth, strict=True):
-            here.update(judged(one, true))
-        counts.update(here)
-        print(
-            index,
-            {name: round(here[name] / here["beats"], 2) for name in ("root", "triad", "seventh")},
-            flush=True,
-        )
-    beats = counts["beats"]
-    print(
-        f"{asked.set}: root {counts['root'] / beats:.3f}, major or minor {counts['triad'] / beats:.3f}, "
-        f"with sevenths {counts['seventh'] / beats:.3f} of {beats} beats; {heard / spent:.0f} x real time"
-    )
-    print(f"tuning: {np.median(off):.1f} cents off on the median, {max(off):.1f} at most")
-
-
 def judged(told: str, true: str) -> Counter:
     """What of a chord is right."""
     one, other = parse_chord(told), parse_chord(true)
     root = one.root == other.root
     triad = root and one.intervals[1:2] == other.intervals[1:2]
     return Counter(beats=1, root=root, triad=triad, seventh=triad and one.intervals == other.intervals)
-
-
-if __name__ == "__main__":
-    main()

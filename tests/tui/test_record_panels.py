@@ -78,6 +78,15 @@ def test_the_waveform_stands_over_its_bar_lines(tmp_path):
     assert sum(sign != " " for sign in wave) <= 30
 
 
+def test_how_much_of_it_is_at_the_listener_is_said_until_all_is(tmp_path):
+    def at(part):
+        return lambda app: setattr(app.session.transport.playback, "shipped", part)
+
+    pages, _ = opened(tmp_path, [lambda app: (tied(app), app.open_panel("recording")), at(0.4), at(1.0)])
+    assert "40% at the listener" in pages[1][0]
+    assert "listener" not in pages[0][0] + pages[2][0]
+
+
 def test_keys_go_through_the_recording(tmp_path):
     pages, session = opened(
         tmp_path, [lambda app: (tied(app), app.open_panel("recording")), "tab tab", "plus", "right", "end", "q"]

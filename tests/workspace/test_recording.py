@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -33,6 +34,10 @@ BEATS_S = [0.5 + 0.5 * n + 0.002 * n * n for n in range(25)]
 """Six measures that slow down, from 120 to about 100 beats a minute."""
 
 
+WIDTH = 80
+"""Cells of the smallest screen: a message is one line."""
+
+
 @dataclass
 class Host:
     """A host that works and answers at once, and remembers what it was told."""
@@ -43,6 +48,7 @@ class Host:
     asked: str = ""
 
     def say(self, text, **_how):
+        assert len(re.sub(r"/\S+/", "", text)) <= WIDTH, text  # whatever folder a file lies in
         self.said.append(text)
 
     def open_panel(self, name):
@@ -55,7 +61,7 @@ class Host:
         action()
 
     def work(self, job):
-        self.said.append(job(lambda _: None))
+        self.say(job(lambda _: None))
 
     def redraw(self):
         pass
@@ -92,7 +98,7 @@ def again(session, name="kiln.tabterm"):
 def test_a_recording_is_opened_and_kept_for_the_next_time(session):
     run(session, "record kiln.wav")
     assert session.host.panels == ["recording"]
-    assert "own use" in session.host.said[-1]
+    assert "Own use" in session.host.said[-1]
     other = again(session)
     assert other.recording.path == session.document.path.parent / "kiln.wav"
     other.document.close(keep_draft=False)
@@ -102,7 +108,7 @@ def test_nothing_is_heard_before_one_is_open(session):
     run(session, "hear-record")
     assert session.host.said[-1].startswith("no recording is open")
     run(session, "record kiln.wav", "hear-record")
-    assert "no place in the recording" in session.host.said[-1]
+    assert "not tied to it yet" in session.host.said[-1]
     run(session, "record nothing.wav")
     assert "nothing.wav" in session.host.said[-1]
 
@@ -144,6 +150,21 @@ def test_taps_tell_the_finder_the_tempo_and_where_a_measure_begins(session):
     run(session, "find-beats ", "accept-beats")
     line = session.recording.line
     assert line.at(Place(0)) == pytest.approx(BEATS_S[4], abs=0.03)
+
+
+def test_a_recording_is_sent_ahead_when_it_is_opened_marked_and_tied(session):
+    playback = session.transport.playback
+    run(session, "record kiln.wav")
+    path = session.document.path.with_name("kiln.wav")
+    assert playback.ahead[:2] == (str(path), session.recording.kept.fingerprint)
+    assert playback.ahead[2:] == (0.0, pytest.approx(BEATS_S[-1] + 1))
+    session.recording.at_s = 5.5
+    run(session, "solo-end")
+    assert playback.ahead[2:] == (0.0, 5.5)
+    session.recording.change(part=None)
+    tie(session)
+    assert playback.ahead[2] == pytest.approx(BEATS_S[0], abs=0.1)
+    assert BEATS_S[-2] < playback.ahead[3] < BEATS_S[-1] + 4  # to the end of the last measure
 
 
 def test_a_bar_line_is_pulled_and_put_back(session):

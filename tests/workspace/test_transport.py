@@ -34,8 +34,13 @@ class Slow:
     at_s = 0.0
     changes = 0
 
+    shipped = None
+
     def start(self):
         pass
+
+    def send_ahead(self, *part):
+        self.ahead = part
 
     def play(self, performance, *, loop=1):
         self.sounding, self.loop, self.turn, self.state, self.waiting = performance, loop, 1, "playing", None

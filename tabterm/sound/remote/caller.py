@@ -15,6 +15,7 @@ import time
 from collections import deque
 from contextlib import suppress
 from select import select
+from threading import Thread
 from typing import Any, NoReturn
 
 from tabterm.errors import SoundError
@@ -39,6 +40,9 @@ RESTS_S = (0.5, 1.0, 2.0, 4.0, 8.0, 15.0)  #: s; implementation limit
 
 CLOCKS = 30  #: reports; implementation limit
 """The quickest of so many reports says how the clocks stand: two minutes of them, so that no drift adds up."""
+
+GLANCE_S = 0.02  #: s; implementation limit
+"""How often is looked whether a part of a recording has been compressed."""
 
 LIST_WITHIN_S = 15  #: s; implementation limit
 """A sound system of this machine that does not say for so long what there is takes the process with it."""
@@ -65,6 +69,9 @@ class Caller:
         self._shipping = Shipping()
         self._number = 0
         self._sounds = False
+        self._cutting: dict[str, Thread] = {}
+        self._broken: dict[str, SoundError] = {}
+        self._asked = ""
         self._calls, self._call_s = 0, time.monotonic()
         self._heard_s = self._spoke_s = 0.0
 
@@ -88,6 +95,8 @@ class Caller:
         """When the next thing is to be done that nobody asks for."""
         if self._line is None:
             return self._call_s
+        if self._cutting:
+            return time.monotonic() + GLANCE_S
         return min(self._spoke_s + ALIVE_EVERY_S, self._heard_s + SILENT_FOR_S)
 
     def _call(self) -> None:
@@ -103,6 +112,7 @@ class Caller:
         self._clocks.clear()
         with suppress(BadFrameError):  # what comes next will not be understood either
             self._take(line.said)
+        self._ask()
 
     def _drop(self, message: str, *, call_in_s: float = RESTS_S[0]) -> None:
         """Let the line go, and say so if anything sounded."""
@@ -111,6 +121,7 @@ class Caller:
             self._line = None
         self._waiting.clear()
         self._shipping.clear()
+        self._asked = ""
         self._call_s = time.monotonic() + call_in_s
         if self._sounds:
             self._fail(SoundError(message, hint=AGAIN))
@@ -140,6 +151,13 @@ class Caller:
             self._waiting.frames.clear()
             self._shipping.plans.clear()
             self._say("stop")
+        elif frame.word == "ship":
+            self._shipping.send_ahead(**frame.values)
+            with suppress(SoundError):  # it is called again, and then it goes
+                if self._line is None:
+                    self._call()
+            self._ask()
+            self._tell_part()
 
     def _send_when_there(self, frame: Frame) -> None:
         """Let a plan go, once the recording that is heard with it is at the listener; raises SoundError."""
@@ -150,24 +168,63 @@ class Caller:
             self._send_ahead(ready)
             return
         self._sounds = True
-        if len(self._shipping.plans) == 1:
-            self._say("have", mark=self._shipping.wanted)
+        self._ask()
+
+    def _ask(self) -> None:
+        """Ask whether the listener has what is wanted next, or go on sending it where it is known to lack it."""
+        wanted = self._shipping.wanted
+        if not wanted or wanted == self._asked or self._line is None:
+            return
+        self._asked = wanted
+        if self._shipping.is_cut(wanted):
+            self._say_piece(wanted)
+        else:
+            self._say("have", mark=wanted)
 
     def _ship(self, name: str, *, there: bool) -> None:
-        """The listener has a recording, or has not: let go what waited for it, or send it."""
+        """The listener has a part of a recording, or has not: let go what waited for it, or send it."""
         shipping = self._shipping
         try:
             for frame in shipping.have(name, there=there):
                 self._number = frame.values["number"]
                 self._send_ahead(frame)
-            if there and shipping.wanted:
-                self._say("have", mark=shipping.wanted)
-            elif not there and shipping.wanted == name:
-                piece, count = shipping.first()
-                self._say("piece", piece, mark=name, number=0, of=count)
         except SoundError as error:
             shipping.plans.clear()
             self._fail(error)
+        if there:
+            self._tell_part()
+            self._asked = ""
+            self._ask()
+        elif shipping.wanted == name and name not in self._cutting:
+            self._cutting[name] = Thread(target=self._cut, args=(name,), daemon=True)
+            self._cutting[name].start()
+
+    def _cut(self, name: str) -> None:
+        """Compress a part beside the line, which is attended to meanwhile."""
+        try:
+            self._shipping.cut(name)
+        except SoundError as error:
+            self._broken[name] = error
+
+    def _see_cut(self) -> None:
+        """Go on with the parts that have been compressed."""
+        for name in [name for name, thread in self._cutting.items() if not thread.is_alive()]:
+            del self._cutting[name]
+            error = self._broken.pop(name, None)
+            if error is not None and self._shipping.give_up(name):
+                self._fail(error)
+            self._asked = ""
+            self._ask()
+
+    def _say_piece(self, name: str) -> None:
+        """Send the next piece of a part."""
+        piece = self._shipping.piece(name)
+        if piece is not None:
+            self._say("piece", piece[0], mark=name, number=piece[1], of=piece[2])
+
+    def _tell_part(self) -> None:
+        """Tell the editor how much of what is sent ahead is at the listener."""
+        self._editor.send("shipped", part=self._shipping.part_ahead)
 
     def _send_ahead(self, frame: Frame) -> None:
         """Let a plan go as soon as the line takes it; raises SoundError where there is none, or it is too long."""
@@ -208,6 +265,7 @@ class Caller:
             self._drop(f"nothing was heard from the listener for {SILENT_FOR_S:g} s")
         elif now_s - self._spoke_s >= ALIVE_EVERY_S:
             self._say("alive")
+        self._see_cut()
         self._flush()
 
     def _take(self, frames: list[Frame]) -> None:
@@ -225,9 +283,10 @@ class Caller:
         elif word == "have":
             self._ship(values["mark"], there=values["there"])
         elif word == "piece-got":
-            number, following = values["number"] + 1, self._shipping.after(values["mark"], values["number"])
-            if following is not None:
-                self._say("piece", following[0], mark=values["mark"], number=number, of=following[1])
+            self._shipping.take(values["mark"], values["number"])
+            self._tell_part()
+            if self._shipping.wanted == values["mark"]:
+                self._say_piece(values["mark"])
         elif word == "away":
             self._drop("another editor plays through the listener now", call_in_s=math.inf)
         elif word != "alive":

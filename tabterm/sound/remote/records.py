@@ -16,7 +16,7 @@ from tabterm.storage.opening import make_own_folder
 from tabterm.storage.whole import atomic_write
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Iterable, Iterator
 
     from tabterm.performance.model import Record
 
@@ -32,6 +32,9 @@ PIECE_BYTES = 16_000  #: bytes; implementation limit
 MOST_PIECES = 2_000  #: pieces; implementation limit
 """32 MB: half an hour of music."""
 
+MOST_COMING = 2  #: parts; implementation limit
+"""Parts whose pieces come in turn: what is to be played now, and what is sent ahead."""
+
 MOST_KEPT_BYTES = 300_000_000  #: bytes; implementation limit
 """What a listener keeps; the part that was written first goes first."""
 
@@ -39,15 +42,41 @@ NAME = re.compile(r"^[0-9a-f]{8,64}-\d{1,6}-\d{1,6}$", re.ASCII)
 """Fingerprint, first and last second."""
 
 
-def named(record: Record) -> tuple[str, Record]:
-    """The name of the part of a recording that is heard, and the recording as it is heard of that part."""
-    start_s = max(min(each.from_s for each in record.passages) - AROUND_S, 0.0) // GRID_S * GRID_S
-    end_s = math.ceil((max(each.to_s for each in record.passages) + AROUND_S) / GRID_S) * GRID_S
+def part_of(mark: str, from_s: float, to_s: float) -> str:
+    """The name of the part of a recording in which a stretch of it lies."""
+    start_s = max(from_s - AROUND_S, 0.0) // GRID_S * GRID_S
+    end_s = math.ceil((to_s + AROUND_S) / GRID_S) * GRID_S
+    return f"{mark}-{start_s:.0f}-{end_s:.0f}"
+
+
+def named(record: Record, there: Iterable[str] = ()) -> tuple[str, Record]:
+    """The name of the part of a recording that is heard, and the recording as it is heard of that part.
+
+    Of the parts that are `there`, one that has all of it is taken in its place.
+    """
+    name = part_of(
+        record.mark, min(each.from_s for each in record.passages), max(each.to_s for each in record.passages)
+    )
+    name = next((each for each in there if _holds(each, name)), name)
+    start_s = _ends(name)[0]
     passages = tuple(
         each._replace(from_s=each.from_s - start_s, to_s=each.to_s - start_s) for each in record.passages
     )
-    name = f"{record.mark}-{start_s:.0f}-{end_s:.0f}"
     return name, replace(record, path="", mark=name, passages=passages)
+
+
+def _ends(name: str) -> tuple[float, float]:
+    """The seconds at which a part begins and ends."""
+    start_s, end_s = map(float, name.split("-")[1:])
+    return start_s, end_s
+
+
+def _holds(one: str, other: str) -> bool:
+    """Whether one part has all of another."""
+    if one.split("-", maxsplit=1)[0] != other.split("-", maxsplit=1)[0]:
+        return False
+    (start_s, end_s), (from_s, to_s) = _ends(one), _ends(other)
+    return start_s <= from_s and to_s <= end_s
 
 
 def pieces(path: str, name: str) -> list[bytes]:
@@ -60,7 +89,7 @@ def pieces(path: str, name: str) -> list[bytes]:
 
     from tabterm.recording.audio import Recording
 
-    start_s, end_s = map(float, name.split("-")[1:])
+    start_s, end_s = _ends(name)
     data = io.BytesIO()
     try:
         recording = Recording.opened(Path(path))
@@ -83,7 +112,7 @@ class Records:
 
     def __init__(self, folder: Path | None = None) -> None:
         self._folder = folder or platformdirs.user_cache_path("tabterm") / "recordings"
-        self._coming: tuple[str, list[bytes]] = ("", [])
+        self._coming: dict[str, list[bytes]] = {}
 
     def path_of(self, name: str) -> Path | None:
         """The file of a part; None where it has not come."""
@@ -91,7 +120,7 @@ class Records:
         return path if NAME.match(name) and path.is_file() else None
 
     def take(self, name: str, number: int, of: int, data: bytes) -> bool:
-        """Take a piece, in order; True once all have come and are kept.
+        """Take a piece, in the order of its part; True once all have come and are kept.
 
         Raises:
             ValueError: It is no piece, or out of order.
@@ -99,13 +128,16 @@ class Records:
         if not NAME.match(name) or not 0 <= number < of <= MOST_PIECES or not 0 < len(data) <= PIECE_BYTES:
             raise ValueError("not a piece of a recording")
         if number == 0:
-            self._coming = name, []
-        if self._coming[0] != name or len(self._coming[1]) != number:
+            self._coming.pop(name, None)
+            for oldest in list(self._coming)[: 1 - MOST_COMING]:
+                del self._coming[oldest]
+            self._coming[name] = []
+        if len(self._coming.get(name, [])) != number or name not in self._coming:
             raise ValueError("a piece of a recording out of order")
-        self._coming[1].append(data)
+        self._coming[name].append(data)
         if number + 1 < of:
             return False
-        whole, self._coming = b"".join(self._coming[1]), ("", [])
+        whole = b"".join(self._coming.pop(name))
         try:
             make_own_folder(self._folder)
             atomic_write(self._folder / f"{name}.ogg", whole)

@@ -227,6 +227,8 @@ class RecordScreen(ModalScreen[None]):
             ]
         ]
         words += [str(transport.practice.mix)] if transport.practice.mix != AS_IT_IS else []
+        shipped = transport.shipped
+        words += [f"{shipped:.0%} at the listener"] if shipped is not None and shipped < 1 else []
         words += [f"{len(own.taps)} taps"] if own.taps else []
         words += ["beats proposed: Enter accepts them"] if own.proposed else []
         trouble = waveform.trouble if waveform else ""

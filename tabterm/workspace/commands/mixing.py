@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.piece.practice import MOST_SEMITONES
-from tabterm.score.record_mix import EAR_PERCENT, HINT, RecordMix, Side
+from tabterm.score.record_mix import EAR_PERCENT, RecordMix, Side
 from tabterm.workspace.commands.recording import LISTENED_S, number_of
 from tabterm.workspace.registry import Group, command
 
@@ -87,7 +87,7 @@ def _hz(pitch: int) -> float:
     "record-mix",
     "Say which side of the recording is heard, its balance, and the register brought forward",
     Group.RECORD,
-    asks=HINT,
+    asks="a side (both, left, right, centre, sides), balance -100 to 100, Hz-Hz",
     suggests=lambda session: str(session.transport.practice.mix),
 )
 def record_mix(session: Session, text: str) -> None:

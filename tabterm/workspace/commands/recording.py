@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import itertools
 import re
+from contextlib import suppress
 from statistics import median
 from typing import TYPE_CHECKING
 
-from tabterm.errors import ScoreError
+from tabterm.errors import ScoreError, SoundError
 from tabterm.piece.practice import RECORDS
 from tabterm.score import operations as do
 from tabterm.score.place import Place, Span, display_number, measure_index
@@ -37,7 +38,23 @@ LISTENED_S = 600.0
 FEWEST_TAPS = 4
 """From which on a tempo can be told."""
 
-OWN_USE = "For your own use, unless you have the rights to more. Begin low, above all on headphones."
+OWN_USE = "Own use only, unless you have the rights. Begin low, above all on headphones."
+
+
+def _send_ahead(session: Session) -> None:
+    """Have the part that will be played at the listener before it is: the solo, else what the measures lie in."""
+    from tabterm.performance.model import Passage, Record
+
+    own = session.recording
+    kept, (start_s, end_s) = own.kept, own.part
+    if kept is None:
+        return
+    if kept.part is None and kept.time_map is not None:
+        start_s, end_s = own.line.seconds(Span.of_measures(0, len(session.score.measures) - 1))
+    start_s = max(start_s, 0.0)
+    passage = Passage(0.0, start_s, min(end_s, start_s + LISTENED_S))
+    with suppress(SoundError):  # it is said where it is played
+        session.transport.send_ahead(Record(str(own.path), kept.fingerprint, passages=(passage,)))
 
 
 # Opening and hearing
@@ -55,6 +72,7 @@ def record(session: Session, name: str) -> None:
     """It is tied to the score beside it, and never written to."""
     session.recording.open(session.document.path.parent / file_named(name))
     session.recording.at_s = session.recording.part[0]
+    _send_ahead(session)
     session.host.open_panel("recording")
     session.host.say(OWN_USE)
 
@@ -68,6 +86,7 @@ def recording(session: Session) -> None:
         session.run(REGISTRY["record"])
         return
     _ = session.recording.path
+    _send_ahead(session)
     session.host.open_panel("recording")
 
 
@@ -78,6 +97,7 @@ def hear_record(session: Session) -> None:
     now = session.transport.practice.record
     chosen = RECORDS[(RECORDS.index(now) + 1) % len(RECORDS)]
     session.transport.set(record=chosen)
+    _send_ahead(session)
     session.host.say(HEARD_WORDS[chosen])
 
 
@@ -130,6 +150,7 @@ def solo_end(session: Session) -> None:
     """Only the solo is listened to."""
     at_s, (start_s, _) = session.recording.at_s, session.recording.part
     session.recording.change(part=(start_s if start_s < at_s else 0.0, at_s))
+    _send_ahead(session)
     session.host.say(f"the solo ends at {at_s:.2f} s")
 
 
@@ -169,7 +190,7 @@ def find_beats(session: Session, text: str) -> None:
         progress(0.0)
         beats = beats_of(path, start_s, end_s, metre, bpm=bpm, taps=taps if len(taps) > 1 else ())
         session.host.soon(lambda: _propose_beats(session, beats))
-        return f"{_beats_words(beats)}; f12 shows them, Enter there accepts them"
+        return f"{_beats_words(beats)}: Enter in f12 accepts them"
 
     session.host.work(job)
 
@@ -248,6 +269,7 @@ def accept_beats(session: Session) -> None:
         raise ScoreError("no beats were found yet", hint="find-beats looks for them")
     own.change(time_map=own.proposed)
     own.proposed, own.beats, own.taps = None, None, ()
+    _send_ahead(session)
     session.host.say("the measures are tied to the recording")
 
 

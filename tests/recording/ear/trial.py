@@ -1,6 +1,6 @@
 """Figures of the ear on engines that its training never heard (`tests/recording/oracle.py`).
 
-    python -m tests.recording.ear.trial [--clips 6] [--seed 1] [--net FILE.npz]
+    python -m tests.bench ear
 
 Solos of chance (90 to 170 bpm, eighths to sixteenths and triplets, a quarter of the notes slurred, an eighth with
 a second note) alone, over a band 6 dB softer, and over a band as loud as the solo.
@@ -8,14 +8,12 @@ a second note) alone, over a band 6 dB softer, and over a band as loud as the so
 
 from __future__ import annotations
 
-import argparse
-import time
 from collections import Counter
 from dataclasses import dataclass, field
 
 import numpy as np
 
-from tabterm.recording import ear, spectra
+from tabterm.recording import ear
 from tabterm.recording import net as nets
 from tabterm.recording.articulation import articulated
 from tests.recording import oracle
@@ -168,20 +166,24 @@ class Tally:
         ]
         self.counts["octave errors"] += len(octaves)
 
+    def share(self, part: str, whole: str) -> float:
+        """One count beside another."""
+        return self.counts[part] / max(self.counts[whole], 1)
+
+    @property
+    def f1(self) -> float:
+        """Of the notes: the harmonic mean of precision and recall."""
+        return 2 * self.right / max(self.told + self.asked, 1)
+
     def line(self) -> str:
-        """The figures, in one line of a table."""
-
-        def share(part: str, whole: str) -> str:
-            return f"{self.counts[part] / max(self.counts[whole], 1):.3f}"
-
-        precision, recall = self.right / max(self.told, 1), self.right / max(self.asked, 1)
+        """What stands behind the figures, in a line."""
         return (
-            f"P {precision:.3f} R {recall:.3f} F {2 * precision * recall / max(precision + recall, 1e-9):.3f}"
-            f" | onset {np.median(self.errors_ms or [0]):4.1f} ms | first {share('first', 'known')}"
-            f" in three {share('in three', 'known')} | plucks {share('pluck found', 'pluck')}"
-            f" slurs {share('slur found', 'slur')} doubles {share('double found', 'double')}"
-            f" | told slurred: slurs {share('slur told slurred', 'slur found')}"
-            f" plucks {share('pluck told slurred', 'pluck found')} | octaves {self.counts['octave errors']}"
+            f"P {self.right / max(self.told, 1):.3f} R {self.right / max(self.asked, 1):.3f} F {self.f1:.3f}"
+            f" | plucks {self.share('pluck found', 'pluck'):.3f} slurs {self.share('slur found', 'slur'):.3f}"
+            f" doubles {self.share('double found', 'double'):.3f}"
+            f" | told slurred: slurs {self.share('slur told slurred', 'slur found'):.3f}"
+            f" plucks {self.share('pluck told slurred', 'pluck found'):.3f}"
+            f" | octaves {self.counts['octave errors']} of {self.told}"
         )
 
 
@@ -217,40 +219,16 @@ def mixed_fixed(engine: str):
     return truth, halved(lead / level(lead) + band / level(band)).astype(np.float32)
 
 
-def main() -> None:
-    """Print the figures."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--clips", type=int, default=6, help="for each engine")
-    parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--net", help="other weights than those that come along")
-    parser.add_argument("--sure", type=float, default=ear.SURE_ENOUGH)
-    asked = parser.parse_args()
-    names = [layer.name for layer in (*nets.LAYERS, nets.HEAD)]
-    net = nets.net_of(dict(np.load(asked.net)), names) if asked.net else nets.trained()
-    whole = {name: Tally() for name in SETTINGS}
-    heard_s = spent_s = 0.0
+def counted(net: nets.Net, count: int, seed: int, sure: float) -> dict[str, Tally]:
+    """What is heard of so many clips of each engine, and of the fixed phrase, by what is behind the solo."""
+    whole = {name: Tally() for name in (*SETTINGS, "fixed")}
     for engine in oracle.engines():
-        mine = {name: Tally() for name in SETTINGS}
-        for truth, sounds in clips(engine, asked.clips, asked.seed):
+        for truth, sounds in clips(engine, count, seed):
             for name, sound in sounds.items():
-                begun = time.thread_time()
                 answers = ear.answered(sound, net)
-                spent_s += time.thread_time() - begun
-                heard_s += len(sound) / spectra.RATE_HZ
-                found = list(ear.told(answers, asked.sure))
-                played = articulated(sound, sorted(found, key=lambda note: note.onset_s))
-                for tally in (mine[name], whole[name]):
-                    tally.clip(truth, list(played), answers)
+                found = sorted(ear.told(answers, sure), key=lambda note: note.onset_s)
+                whole[name].clip(truth, list(articulated(sound, found)), answers)
         truth, sound = mixed_fixed(engine)
         answers = ear.answered(sound, net)
-        for tally in (mine.setdefault("fixed", Tally()), whole.setdefault("fixed", Tally())):
-            tally.clip(truth, list(ear.told(answers, asked.sure)), answers)
-        for name, tally in mine.items():
-            print(f"{engine:8} {name:12} {tally.line()}", flush=True)
-    for name, tally in whole.items():
-        print(f"{'all':8} {name:12} {tally.line()}")
-    print(f"{heard_s / spent_s:.1f} x real time on one core")
-
-
-if __name__ == "__main__":
-    main()
+        whole["fixed"].clip(truth, list(ear.told(answers, sure)), answers)
+    return whole

@@ -98,10 +98,62 @@ def test_it_goes_over_the_line_once_and_is_heard_from_there(path, tmp_path, open
     assert sum("recording has come" in line for line in near.lines) == 1
 
 
+def test_a_part_that_holds_another_serves_for_it():
+    record = Record("a", MARK, passages=(Passage(0.0, 30.5, 34.0),))
+    there = [f"{MARK}-30-40", "ff-0-90", f"{MARK}-20-60"]
+    name, sent = named(record, there)
+    assert name == f"{MARK}-20-60"  # a second around what is heard does not fit into the first
+    assert sent.passages[0].from_s == 10.5
+    assert named(record)[0] == f"{MARK}-20-40"
+
+
+def test_two_parts_come_in_turn_and_a_third_begins_in_place_of_the_older(tmp_path):
+    kept, names = Records(tmp_path), [f"{MARK}-{at}-{at + 1}" for at in range(3)]
+    for number, name in ((0, names[0]), (0, names[1]), (1, names[0])):
+        assert not kept.take(name, number, 3, b"x")
+    assert not kept.take(names[2], 0, 3, b"x")
+    with pytest.raises(ValueError, match="order"):
+        kept.take(names[0], 2, 3, b"x")
+    assert not kept.take(names[1], 1, 3, b"x")
+    assert kept.take(names[1], 2, 3, b"x")
+
+
+def test_what_is_sent_ahead_is_there_when_it_is_played(path, tmp_path, opened, monkeypatch):
+    """The file is gone by then: a plan that waited for it would fail."""
+    monkeypatch.setenv("TABTERM_AUDIO", "null")
+    near = opened(Near(SocketFile(tmp_path / "run" / "listen.sock"), "device"))
+    far = opened(Far(near.address))
+    far.link.send("ship", path=str(path), mark=MARK, from_s=0.0, to_s=28.0)
+    parts = [0.0]
+    while parts[-1] < 1:
+        parts.append(far.hear("shipped", 30).values["part"])
+    assert parts == sorted(parts)
+    assert len(set(parts)) > 3
+    path.unlink()
+    body, values = heard(path, 12.5, 12.9)
+    far.link.send("play", body, **values)
+    assert far.hear("turn", 20).values["number"] == 1
+    assert sum("recording has come" in line for line in near.lines) == 1
+    far.link.send("ship", path=str(path), mark=MARK, from_s=0.0, to_s=28.0)
+    assert far.hear("shipped", 20).values["part"] == 1
+
+
+def test_what_is_played_goes_before_what_is_sent_ahead(path, tmp_path, opened, monkeypatch):
+    monkeypatch.setenv("TABTERM_AUDIO", "null")
+    near = opened(Near(SocketFile(tmp_path / "run" / "listen.sock"), "device"))
+    far = opened(Far(near.address))
+    far.link.send("ship", path=str(path), mark=MARK, from_s=0.0, to_s=28.0)
+    body, values = heard(path, 12.5, 12.9)
+    far.link.send("play", body, **values)
+    assert far.hear("turn", 20).values["number"] == 1
+    wait_until(lambda: sum("recording has come" in line for line in near.lines) == 2, 20.0, lambda: near.lines)
+
+
 def test_a_recording_that_is_gone_is_said_and_the_line_stays(tmp_path, opened, monkeypatch):
     monkeypatch.setenv("TABTERM_AUDIO", "null")
     near = opened(Near(SocketFile(tmp_path / "run" / "listen.sock"), "device"))
     far = opened(Far(near.address))
+    far.link.send("ship", path=str(tmp_path / "gone.wav"), mark="ab" * 8, from_s=0.0, to_s=9.0)
     body, values = heard(tmp_path / "gone.wav", 0.0, 1.0)
     far.link.send("play", body, **values)
     assert "gone.wav cannot be sent" in far.hear("failed", 20).values["message"]
