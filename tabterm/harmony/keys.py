@@ -65,6 +65,18 @@ def key_guesses(score: Score, span: Span | None = None) -> tuple[KeyGuess, ...]:
     return tuple(sorted(found, key=lambda each: -each.points))
 
 
+def key_of(heard: Sequence[tuple[int, float]]) -> Key | None:
+    """The likeliest key of a line of pitches in order, each with how long it sounds; None without any."""
+    if not heard:
+        return None
+    lengths: dict[int, float] = defaultdict(float)
+    for pitch, length in heard:
+        lengths[pitch % 12] += length
+    shares = {tone: length / sum(lengths.values()) for tone, length in lengths.items()}
+    found = [_guess(key, shares, heard[-1][0] % 12, ()) for key in map(Key.parse, KEYS) if key.mode in MODES]
+    return max(found, key=lambda each: each.points).key
+
+
 def _shares(heard: Sequence[SoundingNote]) -> dict[int, float]:
     """The part of the time that each pitch class takes."""
     lengths: dict[int, float] = defaultdict(float)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
+from itertools import accumulate
 from typing import TYPE_CHECKING
 
 from tabterm.formats.smf.bars import MidiBeats
@@ -12,6 +14,7 @@ from tabterm.score.duration import EIGHTH
 from tabterm.score.kinds import Reached
 from tabterm.score.line import Bar, Moment
 from tabterm.score.model import Event
+from tabterm.score.operations import insert_measures, set_pickup
 from tabterm.score.operations.barring import Barring, Stretch, over_bars
 from tabterm.score.place import lead_in
 from tabterm.score.source import Bend, Marks, Proposed, SourceEvent, Tone
@@ -34,6 +37,9 @@ SOUNDING_PART = 0.6
 
 STRAY_PART = 0.2
 """So many of the notes may lie outside the neck and still be taken for mistakes of the ear; tuned here."""
+
+PICKUP_GAP = Fraction(5, 4)
+"""Quarters from note to note at most within a pickup, and from its last one to the bar line; tuned here."""
 
 EARLY = Fraction(1, 16)
 """Quarters by which a note may come before its measure and still belong to it; tuned here."""
@@ -197,6 +203,30 @@ def sources_of(
         sources[index] = _proposed(bar, at, groups, before)
         before = bar.source[-1].pitches
     return sources
+
+
+def pickup_of(notes: Iterable[HeardNote], line: Timeline) -> Fraction:
+    """Quarters of the pickup that notes before the first bar line make, to an eighth; 0 where there is none."""
+    begins, length = 0.0, float(line.score.measures[0].length)
+    for onset in sorted((line.quarters_at(note.onset_s) for note in notes), reverse=True):
+        if onset >= -EARLY:
+            continue
+        if begins - onset > PICKUP_GAP or -onset > length - 1 / 2 + EARLY:
+            break
+        begins = onset
+    return max(Fraction(round(-2 * begins), 2), Fraction(1, 2)) if begins else Fraction(0)
+
+
+def led_in(line: Timeline, pickup: Fraction) -> Timeline:
+    """The same moments on a score that has a pickup in front."""
+    score = with_pickup(line.score, pickup)
+    lines = tuple(accumulate((measure.length for measure in score.measures), initial=Fraction(0)))
+    return replace(line, score=score, lines=lines, quarters=tuple(at + float(pickup) for at in line.quarters))
+
+
+def with_pickup(score: Score, pickup: Fraction) -> Score:
+    """A score with a pickup of so many quarters in front of all."""
+    return set_pickup(insert_measures(score, 0), pickup)
 
 
 def _quarters(line: Timeline, moment_s: float, first: int) -> float:

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from typing import Any
 
+    from tabterm.score.key import Key
     from tabterm.score.model import Score
     from tabterm.workspace.document import Document
 
@@ -22,10 +23,12 @@ class Proposals:
     Attributes:
         document: Whose.
         stops: The ear is to stop.
+        key: The key that the notes seem to be in, where the score has none of the player's yet.
     """
 
     document: Document
     stops: bool = False
+    key: Key | None = None
     _lines: dict[int, Any] | None = None
     _fitted: Score | None = None
     _asked: dict[int, Any] | None = None

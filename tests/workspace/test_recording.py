@@ -458,6 +458,61 @@ def test_what_seems_slurred_or_bent_is_proposed_so(proposed, monkeypatch):
     assert third.reached is Reached.HAMMER
 
 
+def test_what_leads_into_the_first_bar_line_is_proposed_in_a_pickup(session, monkeypatch):
+    """Two eighths before the first downbeat, which lies a beat into the solo; what comes long before is none."""
+    run(session, "record kiln.wav", "find-beats 110")
+    session.recording.at_s = BEATS_S[4]
+    run(session, "first-beat", "accept-beats")
+    line = session.recording.line
+    moments = [(-4.5, 62), (-1, 71), (-0.5, 72), (0, 74), (1, 76), (2, 79), (4, 74)]
+    at = [line.at(Place(0)) + quarters * line.quarter_s(Place(0)) for quarters, _ in moments]
+    found = tuple(HeardNote(s, s + 0.2, pitch, 0.9, ()) for s, (_, pitch) in zip(at, moments, strict=True))
+    monkeypatch.setattr(proposing, "heard_in", lambda *_, **__: found)
+    before = [session.recording.line.at(Place(index)) for index in range(3)]
+    run(session, "propose")
+    first, second = session.score.measures[:2]
+    assert (first.short, first.length) == (True, 1)
+    assert [event.pitches for event in first.source] == [(71,), (72,)]
+    assert second.source[0].pitches == (74,)
+    assert [session.recording.line.at(Place(index + 1)) for index in range(3)] == pytest.approx(before)
+    assert session.host.said[-1].startswith("6 notes proposed")
+    run(session, "take-all-heard")
+    assert session.host.said[-1] == "6 notes accepted"
+    assert [pitch for _, pitch in heard(session.score)] == [71, 72, 74, 76, 79, 74]
+
+
+def test_the_key_of_a_new_score_is_offered_by_its_notes(proposed):
+    """All notes of the tune lie in G, and none in C alone: F sharp tells."""
+    assert proposed.host.said[-1].endswith("'key' offers G")
+    assert str(proposed.score.head.key) == "C"
+    run(proposed, "score-start")
+    assert REGISTRY["key"].suggests(proposed) == "G"
+    run(proposed, "key G")
+    assert str(proposed.score.keys[0]) == "G"
+    assert proposed.proposals.key is None
+    run(proposed, "score-start", "key D", "select-measure", "select-measure", "propose")
+    assert "offers" not in proposed.host.said[-1]
+
+
+def test_as_many_are_taken_as_were_proposed_or_it_is_said_why(session, monkeypatch):
+    """Of two notes that have only the lowest course the hand holds one."""
+    tie(session)
+    at = session.recording.line.at
+    pairs = ((0, 67), (0, 71), (1, 55), (1, 57), (2, 74))
+    found = tuple(
+        HeardNote(at(Place(0, Fraction(q))), at(Place(0, Fraction(q))) + 0.3, p, 0.9, ()) for q, p in pairs
+    )
+    monkeypatch.setattr(proposing, "heard_in", lambda *_, **__: found)
+    session.here.go(Place(0))
+    run(session, "select-measure", "propose")
+    session.here.anchor = None
+    assert session.host.said[-1].startswith("5 notes proposed")
+    run(session, "take-all-heard")
+    count = len(heard(session.score))
+    assert count == 4
+    assert session.host.said[-1] == "4 notes accepted; 1 cannot be held with the others"
+
+
 @pytest.fixture
 def chords(session, monkeypatch):
     """What an ear would tell of a band over three measures, in the first of which the player has put a chord."""

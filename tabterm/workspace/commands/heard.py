@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
 from tabterm.instrument.model import parse_pitch, pitch_name
 from tabterm.page.rows import CHORD, SOURCE
 from tabterm.score import operations as do
+from tabterm.score.model import Head
 from tabterm.score.place import Place, Span
+from tabterm.score.query import event_at
 from tabterm.workspace.commands.recording import LISTENED_S
 from tabterm.workspace.registry import Group, command
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
 
+    from tabterm.recording.ear import HeardNote
     from tabterm.score.model import Score
     from tabterm.score.source import Proposed, SourceEvent
     from tabterm.workspace.session import Session
@@ -42,33 +46,60 @@ def propose(session: Session) -> None:
     if end_s - start_s > LISTENED_S:
         raise ScoreError("too long: ten minutes at most", hint="select fewer measures")
     session.proposals.stops = False
+    # A new score is laid from its first downbeat on; what leads into that is heard as well.
+    leads = first == 0 and not session.score.measures[0].short
+    from_s = max(start_s - leads * (line.at(Place(1)) - start_s), 0.0)
+    if leads and own.kept and own.kept.part:
+        from_s = max(from_s, min(own.kept.part[0], start_s))
 
     def job(progress: Callable[[float], None]) -> str:
-        from tabterm.piece.proposing import heard_in, sources_of
+        from tabterm.piece.proposing import heard_in, led_in, pickup_of, sources_of
 
         def tell(part: float) -> bool:
             progress(part)
             return not session.proposals.stops
 
-        notes = heard_in(path, max(start_s, 0.0), end_s, tell, cents=cents)
+        notes = heard_in(path, from_s, end_s, tell, cents=cents)
         if session.proposals.stops:
             return "stopped listening; nothing is proposed"
-        sources = sources_of(notes, line, first, last)
+        pickup = pickup_of(notes, line) if leads else Fraction(0)
+        there = led_in(line, pickup) if pickup else line
+        sources = sources_of(notes, there, first, last + bool(pickup))
         count = sum(len(event.proposed) for source in sources.values() for event in source)
         if not count:
             return "no notes were heard there"
-        session.host.soon(lambda: _take_sources(session, line.score, sources))
-        return f"{count} notes proposed in the source row: enter accepts one, A the measure, Z all"
+        session.host.soon(lambda: _take_sources(session, line.score, sources, pickup))
+        words = _key_words(session, notes)
+        return f"{count} notes proposed: accept by enter, A (measure), Z (all){words}"
 
     session.host.work(job)
 
 
-def _take_sources(session: Session, asked: Score, sources: dict[int, tuple[SourceEvent, ...]]) -> None:
-    """Put what was heard into the score, where its measures are still as they were."""
+def _key_words(session: Session, notes: Sequence[HeardNote]) -> str:
+    """The key that the notes seem to be in, for a score without any of its own; 'key' offers it."""
     score = session.score
-    if _are_others(score, asked, sources):
+    is_new = all(event.is_rest for measure in score.measures for event in measure.events)
+    if not is_new or score.head.key != Head().key:
+        return ""
+    from tabterm.harmony.keys import key_of
+
+    found = key_of([(note.pitch, note.end_s - note.onset_s) for note in notes])
+    session.proposals.key = found if found != score.head.key else None
+    return f"; 'key' offers {found}" if session.proposals.key else ""
+
+
+def _take_sources(
+    session: Session, asked: Score, sources: dict[int, tuple[SourceEvent, ...]], pickup: Fraction
+) -> None:
+    """Put what was heard into the score, where its measures are still as they were, with a pickup in front."""
+    if _are_others(session.score, asked, range(len(asked.measures) if pickup else max(sources, default=-1) + 1)):
         session.host.say(CHANGED, trouble=True)
         return
+    if pickup:
+        from tabterm.piece.proposing import with_pickup
+
+        session.edit(with_pickup(session.score, pickup), "a pickup for what leads in")
+    score = session.score
     session.edit(do.set_heard(score, sources), "propose")
     session.proposals.wonder(session.host.soon)
     replaced = sum(bool(score.measures[index].source) for index in sources)
@@ -204,16 +235,25 @@ def _take(session: Session, places: list[Place]) -> None:
     _expect(session, places)
     if _on_chords(session):
         session.edit(do.take_chords(session.score, places), "accept the chords that were heard")
-        what = "chords"
+        words = f"{len(places)} chords accepted"
     else:
-        taken = do.take_heard(session.score, session.proposals.fitted(), places)
-        session.edit(taken, "accept what was heard")
-        what = "notes"
+        fitted = session.proposals.fitted()
+        words = _taken_words(session.score, fitted, places)
+        session.edit(do.take_heard(session.score, fitted, places), "accept what was heard")
     after = [place for place in _pending(session) if place > places[-1]]
     if after and len(places) == 1:
         _go_to(session, after[0])
     else:
-        session.host.say(f"{len(places)} {what} accepted" if len(places) > 1 else "accepted")
+        session.host.say(words if len(places) > 1 else "accepted")
+
+
+def _taken_words(score: Score, fitted: Score, places: Sequence[Place]) -> str:
+    """How many notes are accepted, and how many of those that were proposed have no place under the hand."""
+    asked = sum(len(do.source_at(score, place).proposed) for place in places)
+    found = (event_at(fitted, place) for place in places)
+    written = sum(len(each[1].notes) for each in found if each)
+    lost = f"; {asked - written} cannot be held with the others" if written < asked else ""
+    return f"{written} notes accepted{lost}"
 
 
 @command("drop-heard", "Reject what is proposed here, or in the selection", Group.RECORD)

@@ -143,11 +143,12 @@ def metre(session: Session, text: str) -> None:
     Group.MEASURES,
     asks="key, such as G, Em or A mixolydian",
     choices=lambda _: KEYS,
-    suggests=lambda session: str(session.score.keys[session.here.measures()[0]]),
+    suggests=lambda session: str(session.proposals.key or session.score.keys[session.here.measures()[0]]),
 )
 def key(session: Session, text: str) -> None:
     """Another key; the notes stay."""
     session.rework(do.set_key(session.score, session.here.measures()[0], Key.parse(text)), f"key {text}")
+    session.proposals.key = None
 
 
 @command(
