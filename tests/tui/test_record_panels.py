@@ -120,6 +120,13 @@ def test_every_key_of_the_panel_runs_a_command(tmp_path):
     assert any("[" in line and "___" in line for line in pages[-1])
 
 
+def test_on_the_smallest_screen_all_keys_and_what_was_not_measured_are_said(tmp_path):
+    (page,), _ = opened(tmp_path, [lambda app: (tied(app), app.open_panel("recording"))])
+    assert [line for line in record.HELP if line not in page] == []
+    assert "not measured on real recordings" in record.HELP[-1]
+    assert max(map(len, record.HELP)) <= 76
+
+
 def test_ascii_alone_is_drawn_where_the_terminal_has_no_more(tmp_path):
     (page,), _ = opened(
         tmp_path, [lambda app: (tied(app), app.open_panel("recording"))], abilities=Abilities(unicode=False)

@@ -42,6 +42,7 @@ HELP = (
     "1 start a measure here   | move a bar line here, u undo that",
     "[ ] mark the solo   B tab, recording, both   p propose notes   n the neck",
     "s side   ( ) balance   e bring out the solo's register   m all of these",
+    "the ear was not measured on real recordings: what it proposes, yours decides",
 )
 
 
