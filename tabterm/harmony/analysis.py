@@ -240,7 +240,16 @@ def _encloses(one: MelodyNote | None, other: MelodyNote | None, goal: MelodyNote
 def _is_blue(line: Neighbours) -> bool:
     """A blue note of the key that neither key nor chord has, and that is not the flat ninth of the chord."""
     here = line.here
-    return here.above_tonic in BLUE_NOTES and not here.in_key and not here.in_chord and here.interval != 1
+    of_key = here.above_tonic in BLUE_NOTES and not here.in_key
+    return of_key and not here.in_chord and here.interval != 1 and not _is_raised_fourth(line)
+
+
+def _is_raised_fourth(line: Neighbours) -> bool:
+    """What would be the flat fifth of a major key, on its way up: to the fifth, or from a step below."""
+    here, before = line.here, line.before
+    from_below = before is not None and 0 < here.pitch - before.pitch <= STEP
+    rises = line.move == 1 or (from_below and line.move > 0)
+    return here.above_tonic == 6 and here.setting.key.mode != "minor" and rises
 
 
 def _sounds_blue(line: Neighbours) -> bool:
@@ -249,8 +258,7 @@ def _sounds_blue(line: Neighbours) -> bool:
     dominant = chord is not None and {4, 10} <= {*chord.intervals}
     from_second = line.before is not None and here.pitch - line.before.pitch == 1
     rising = here.above_tonic == here.interval == 3 and line.move == 1 and from_second
-    raised = here.above_tonic == 6 and line.move == 1 and not minor
-    return _is_blue(line) and (dominant or minor or rising) and not raised
+    return _is_blue(line) and (dominant or minor or rising)
 
 
 def _is_passing(line: Neighbours) -> bool:

@@ -63,6 +63,20 @@ def test_the_phrases_are_written_one_behind_the_other_or_one_in_its_place(tmp_pa
     assert notes[0] == notes[1] != notes[2]
 
 
+def test_a_phrase_of_the_book_is_made_only_where_it_is_asked_for(tmp_path, capsys, monkeypatch):
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+
+    def made(*words):
+        return [each["notes"] for each in json.loads(printed(capsys, "--json", *words))["phrases"]]
+
+    first, taken = made()[0], tmp_path / "taken.tabterm"
+    printed(capsys, "--take", "1", "-o", str(taken))
+    assert main(["phrases", "add", str(taken), "--from", "1", "--to", "2", "-q"]) == 0
+    capsys.readouterr()
+    assert first not in made()
+    assert first in made("--also-known")
+
+
 @pytest.mark.parametrize(
     ("words", "told"),
     [

@@ -190,6 +190,13 @@ def test_the_example_of_the_page_is_what_comes_out():
 
 CASES = {
     "over a dominant the raised fourth passes": ("G", ["G7: 8 2.3,8 2.4,4 2.5,2"], 1, "pt", "C#"),
+    "a raised fourth on its way up is not blue": (
+        "C",
+        ["G7: 4 3.0,8 3.2,8 3.4,4 2.0,4 2.2"],
+        2,
+        "out",
+        "F#",
+    ),
     "in minor the blue fifth stays blue": ("Gm", ["Gm: 8 2.3,8 2.4,4 2.5,2"], 1, "bn", "Db"),
     "early, and left by a leap": ("G", ["D7: 2. 2.9,8 2.9,8 3.5", "G: 2 2.5,2"], 2, "ant", "G"),
     "early, but it goes on by step": ("G", ["D7: 2. 2.9,8 2.9,8 3.5", "G: 2 2.0,2"], 2, "st", "G"),
