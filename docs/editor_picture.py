@@ -43,6 +43,9 @@ SETTLED_WITHIN_S = 120.0
 
 GLANCE_S = 0.02
 
+STILL = 8
+"""So many looks in a row show the same when the screen is at rest."""
+
 WIDE, HIGH = 9.63, 21
 """Width and height of a cell; a character of most fonts is 0.6 of its size wide."""
 
@@ -159,11 +162,25 @@ async def _grid(path: Path, shot: Shot) -> tuple[list[GridRow], tuple[int, int] 
         if shot.playing is not None:
             app.front.score_view.show_playhead(shot.playing)
             await pilot.pause()
-        app.wire.resize(*shot.size)
-        app.wire.take(app.screen._compositor.render_update(full=True))  # noqa: SLF001 - all of it, at once
-        rows, cursor = app.wire.wanted(), app.cursor_cell()
+        rows, cursor = await _at_rest(app, pilot, shot.size)
     document.close(keep_draft=False)
     return rows, cursor
+
+
+async def _at_rest(
+    app: TabtermApp, pilot: Pilot[None], size: tuple[int, int]
+) -> tuple[list[GridRow], tuple[int, int] | None]:
+    """The cells and the cursor when nothing has changed for a while; a panel may be drawn in steps."""
+    shown: list[object] = []
+    deadline_s = time.monotonic() + SETTLED_WITHIN_S
+    while len(shown) < STILL or any(each != shown[-1] for each in shown[-STILL:]):
+        if time.monotonic() > deadline_s:
+            raise TimeoutError("the screen does not come to rest")
+        await pilot.pause(GLANCE_S)
+        app.wire.resize(*size)
+        app.wire.take(app.screen._compositor.render_update(full=True))  # noqa: SLF001 - all of it, at once
+        shown.append((app.wire.wanted(), app.cursor_cell()))
+    return app.wire.wanted(), app.cursor_cell()
 
 
 async def _settle(app: TabtermApp, pilot: Pilot[None]) -> None:
