@@ -76,7 +76,7 @@ def test_shared_libraries_of_others_in_a_wheel_are_named():
         ("python-rtmidi", "3.13", "linux", "x86_64", False),
         ("rtmidi2", "3.13", "linux", "x86_64", True),
         ("rtmidi2", "3.13", "linux", "aarch64", False),
-        ("rtmidi2", "3.13", "darwin", "arm64", False),
+        ("rtmidi2", "3.13", "darwin", "arm64", True),
         ("rtmidi2", "3.12", "linux", "x86_64", False),
     ],
 )

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import shutil
 import subprocess
 import sys
 import tarfile
@@ -32,6 +33,16 @@ QUICK = (
 
 MOST_BYTES = 8_000_000
 """Of an archive or a wheel."""
+
+
+def copied(into: Path) -> Path:
+    """The files of the tree that git knows, so that building leaves nothing in it."""
+    names = subprocess.run(["git", "ls-files", "-z"], cwd=ROOT, check=True, capture_output=True).stdout.decode()
+    for name in filter(None, names.split("\0")):
+        target = into / name
+        target.parent.mkdir(parents=True, exist_ok=True)
+        shutil.copy2(ROOT / name, target, follow_symlinks=False)
+    return into
 
 
 def built(kind: str, source: Path, into: Path) -> Path:
@@ -70,13 +81,14 @@ def main() -> int:
     arguments = parser.parse_args()
     with tempfile.TemporaryDirectory() as folder:
         room = Path(folder)
-        archive, wheel = built("sdist", ROOT, room / "sdist"), built("wheel", ROOT, room / "wheel")
+        source = copied(room / "source")
+        archive, wheel = built("sdist", source, room / "sdist"), built("wheel", source, room / "wheel")
         for each in (archive, wheel):
             print(f"{each.name}: {each.stat().st_size:,} bytes")
             assert each.stat().st_size < MOST_BYTES
         with tarfile.open(archive) as packed:
             packed.extractall(room, filter="data")
-        (tree,) = [each for each in room.glob("tabterm-*") if each.is_dir()]
+        (tree,) = room.glob("tabterm-*")
         again = built("wheel", tree, room / "again")
         names = differing(wheel, again)
         print("\n".join(f"differs: {name}" for name in names) or "the wheel of the archive is that of the tree")

@@ -13,7 +13,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-from tests.package.built import built
+from tests.package.built import built, copied
 from tests.package.targets import EXTRAS, ROOT
 from tests.package.wheels import uv
 
@@ -33,7 +33,7 @@ def main() -> int:
     """Print the table."""
     print("| installed | packages | MB |\n|---|---|---|")
     with tempfile.TemporaryDirectory() as folder:
-        wheel = built("wheel", ROOT, Path(folder) / "wheel")
+        wheel = built("wheel", copied(Path(folder) / "source"), Path(folder) / "wheel")
         for extra in EXTRAS:
             packages, size = installed(wheel, extra, Path(folder) / (extra or "bare"))
             name = f"tabterm[{extra}]" if extra else "tabterm"
