@@ -78,7 +78,13 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--reset", action="store_true", help="forget your own values")
     parser.add_argument("--instrument", default="mandolin", help=f"for tables and drills: {', '.join(PRESETS)}")
     parser.add_argument(
-        "--drills", type=Path, metavar="OUT", help="write the speed drills; the file extension names the format"
+        "-o",
+        "--out",
+        "--drills",
+        dest="drills",
+        type=Path,
+        metavar="OUT",
+        help="write the speed drills; the file extension names the format",
     )
     parser.add_argument("--force", action="store_true", help="overwrite an existing file with the drills")
     parser.add_argument("--json", action="store_true", help="print one JSON object")

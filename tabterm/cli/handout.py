@@ -5,15 +5,16 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from tabterm import printable
 from tabterm.cli import hearing
-from tabterm.cli.inputs import STDIN
+from tabterm.cli.inputs import STDIN, add_json
 from tabterm.cli.output import watched
-from tabterm.cli.scores import add_necks, among, necks_of, settings
+from tabterm.cli.scores import add_necks, among, necks_of, report_files, settings, tempo_share
 from tabterm.errors import StorageError
 from tabterm.piece import audio
 from tabterm.piece.handout.folder import CAUTIONS, FILES, Handout
 from tabterm.piece.handout.lesson import SECTIONS
-from tabterm.piece.handout.pack import TEMPOS, percents_of
+from tabterm.piece.handout.pack import TEMPOS
 from tabterm.piece.sheet import paper_of
 from tabterm.storage.names import named_after
 from tabterm.storage.whole import filling
@@ -21,12 +22,16 @@ from tabterm.storage.whole import filling
 if TYPE_CHECKING:
     import argparse
 
+    from tabterm.score.tempo import Tempo
+
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     kinds = [ending[1:] for ending in audio.ENDINGS]
     hearing.add_what(parser)
-    parser.add_argument("folder", type=Path, help="the folder to make")
+    parser.add_argument("folder", type=Path, nargs="?", help="the folder to make")
+    parser.add_argument("-o", "--out", dest="named", type=Path, metavar="FOLDER", help="the same, before or after")
+    add_json(parser)
     only, without = ", ".join(FILES), ", ".join((*FILES, *SECTIONS))
     parser.add_argument("--only", metavar="PART,...", type=among(FILES), help=f"only these files: {only}")
     parser.add_argument(
@@ -35,7 +40,12 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--paper", choices=("a4", "letter"), help="paper of the booklet (as configured, or your country's)"
     )
-    parser.add_argument("--tempos", default=TEMPOS, metavar="PCT,...", help=f"20 to 200 percent each ({TEMPOS})")
+    usual = ",".join(f"{percent}%%" for percent in TEMPOS)
+    parser.add_argument(
+        "--tempos",
+        metavar="TEMPO,...",
+        help=f"each a percentage or a tempo, 20 to 200%% of the written one ({usual})",
+    )
     parser.add_argument("--format", choices=kinds, default="mp3", help="kind of audio file (mp3)")
     hearing.add_how(parser, count_in=1, click=None)
     parser.set_defaults(count_in=None)
@@ -46,7 +56,10 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 def run(arguments: argparse.Namespace) -> int:
     """Write everything into a folder beside, which takes its name when all is there."""
-    folder = arguments.folder
+    if (arguments.folder is None) == (arguments.named is None):
+        hint = "name it last, or after -o"
+        raise StorageError("a handout goes into one folder", place=str(arguments.file), hint=hint)
+    folder = arguments.folder or arguments.named
     hearing.check_turns(arguments)
     if arguments.count_in is None:
         arguments.count_in = 0 if arguments.seamless else 1
@@ -57,7 +70,7 @@ def run(arguments: argparse.Namespace) -> int:
         piece.fingered(),
         named_after(piece.score.head.title) if arguments.file == STDIN else arguments.file.stem,
         hearing.practice_of(arguments, piece.score, "both"),
-        percents_of(arguments.tempos),
+        _percents(arguments.tempos, piece.score.head.tempo),
         span=span,
         turns=arguments.loop,
         seamless=arguments.seamless,
@@ -73,7 +86,21 @@ def run(arguments: argparse.Namespace) -> int:
         hearing.tell_length(takes)
         with watched(handout.frames(takes)) as watch:
             names = handout.fill(new, takes, watch)
-    for name in names:
-        print(folder / name)
-    print(*CAUTIONS, sep="\n")
+    paths = [folder / name for name in names]
+    told = () if handout.files & {"booklet", "page", "readme"} else CAUTIONS
+    if arguments.json:
+        print(printable.as_json(report_files(paths, told), indent=2))
+    else:
+        print(*paths, *told, sep="\n")
     return 0
+
+
+def _percents(text: str | None, tempo: Tempo) -> tuple[int, ...]:
+    """Percentages of the written tempo, each once, the slowest first: `60%` is one, `84` or `3/8=70` a tempo.
+
+    Raises:
+        ScoreError: One of them is neither.
+    """
+    if text is None:
+        return TEMPOS
+    return tuple(sorted({round(100 * tempo_share(word.strip(), tempo)) for word in text.split(",")}))

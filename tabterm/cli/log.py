@@ -32,7 +32,14 @@ WIDEST = 100
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     parser.add_argument("file", type=Path, nargs="?", help="the piece (all pieces)")
-    parser.add_argument("--csv", metavar="OUT", help="export the entries as comma-separated values; - prints them")
+    parser.add_argument(
+        "-o",
+        "--out",
+        "--csv",
+        dest="csv",
+        metavar="OUT",
+        help="export the entries as comma-separated values; - prints them",
+    )
     add_json(parser)
     parser.add_argument("--force", action="store_true", help="overwrite an existing file")
 

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 
 from tabterm import formats
 from tabterm.cli import hearing
-from tabterm.cli.inputs import FILES, Answer, add_kind, each, file_in, split_out
+from tabterm.cli.inputs import FILES, Answer, add_json, add_kind, each, file_in, split_out
 from tabterm.cli.output import tell, watched
 from tabterm.cli.recordings import COPYRIGHT
-from tabterm.cli.scores import add_choice, add_measures, write
+from tabterm.cli.scores import add_choice, add_measures, report_files, write
 from tabterm.errors import FormatError, ScoreError
 from tabterm.performance import Part
 from tabterm.piece import audio, slowing
@@ -64,6 +64,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     )
     with_tab = "with --recording: the tab too, the recording left and the tab right, or both in the middle"
     parser.add_argument("--with-tab", choices=WITH_TAB, help=with_tab)
+    add_json(parser)
     parser.add_argument("--stems", action="store_true", help="a file for each part: OUT-solo, OUT-chords, ...")
     parser.add_argument("--force", action="store_true", help="overwrite existing files")
 
@@ -80,7 +81,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Perform, render and write."""
     arguments.target = split_out(arguments)
     status = each(arguments, _render, headed=False)
-    if status == 0:
+    if status == 0 and not arguments.json:
         print(BEFORE_LISTENING)
     return status
 
@@ -101,18 +102,15 @@ def _render(arguments: argparse.Namespace) -> Answer:
     if midi:
         options = options_of(practice, percent, practice.count_in)
         check_free(out, force=arguments.force)
-        write(piece, out, span=span, options=options)
-        print(f"{out}: {formats.format_of(out).name} written")
-        return Answer()
+        told = write(piece, out, span=span, options=options)
+        return _told(arguments, [out], report=told["report"])
     takes = list(_takes(arguments, score, span, performance, percent))
     for take in takes:
         check_free(take.path, force=arguments.force)
     hearing.tell_length(takes)
     with watched(sum(take.frames for take in takes)) as watch:
         audio.write(takes, watch)
-    for take in takes:
-        print(f"{take.path}: {KINDS[take.path.suffix.lower()].name} written")
-    return Answer()
+    return _told(arguments, [take.path for take in takes])
 
 
 def _record(arguments: argparse.Namespace, score: Score, span: Span | None) -> Answer:
@@ -125,8 +123,16 @@ def _record(arguments: argparse.Namespace, score: Score, span: Span | None) -> A
     if remark:
         tell(remark)
     tell(COPYRIGHT)
-    print(f"{arguments.out}: {KINDS[arguments.out.suffix.lower()].name} written")
-    return Answer()
+    return _told(arguments, [arguments.out])
+
+
+def _told(arguments: argparse.Namespace, paths: list[Path], **more: object) -> Answer:
+    """Say what was written, in lines or as data."""
+    if not arguments.json:
+        for path in paths:
+            kind = KINDS.get(path.suffix.lower()) or formats.format_of(path)
+            print(f"{path}: {kind.name} written")
+    return Answer(data=report_files(paths) | more)
 
 
 def _with_tab(

@@ -221,7 +221,17 @@ def write(
     lines = made.lines(found.score, path)
     for line in lines:
         (print if report else note)(line)
-    return {"written": str(path), "report": list(lines)}
+    return record_of(path) | {"report": list(lines)}
+
+
+def record_of(path: Path) -> dict[str, object]:
+    """A file that was written as plain data: its name and size; a pipe has no size."""
+    return {"written": str(path), "bytes": None if path == STDIN else path.stat().st_size}
+
+
+def report_files(paths: Iterable[Path], lines: Iterable[str] = ()) -> dict[str, object]:
+    """Several files that were written, and what is said of them, as plain data for `--json`."""
+    return {"files": [record_of(path) for path in paths], "report": list(lines)}
 
 
 def _printed(found: Piece, to_format: str | None, **told: Any) -> Report:

@@ -9,7 +9,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from tabterm.cli.inputs import FILES, STDIN, Answer, add_kind, each, file_in, split_out
+from tabterm.cli.inputs import FILES, STDIN, Answer, add_json, add_kind, each, file_in, split_out
 from tabterm.cli.output import note, watched
 from tabterm.cli.scores import (
     CHOICE,
@@ -20,6 +20,7 @@ from tabterm.cli.scores import (
     necks_of,
     number_from_1,
     opened,
+    report_files,
     settings,
 )
 from tabterm.errors import FormatError, ScoreError
@@ -28,7 +29,7 @@ from tabterm.piece.targets import SHEETS
 from tabterm.storage.names import check_free
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterable
 
     from tabterm.score.model import Score
     from tabterm.score.report import Report
@@ -55,6 +56,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
         default="both",
         help="notation and tab, one of them, or melody and chords (both)",
     )
+    add_json(parser)
     parser.add_argument("--large", action="store_true", help="large print, for a music stand")
     parser.add_argument("--paper", choices=("a4", "letter"), help="paper size (as configured, or your country's)")
     parser.add_argument("--landscape", action="store_true", help="landscape format")
@@ -117,24 +119,25 @@ def _print(arguments: argparse.Namespace) -> Answer:
     told["paper"] = arguments.paper or sheet.paper_of(settings(told=True).sheet.paper)
     with watched(len(piece.score.measures), "engraving") as advance:
         print_in = partial(_to_pipe, ending) if out == STDIN else partial(_to_file, out, force=arguments.force)
-        report = print_in(piece.score, dpi=arguments.dpi or sheet.DPI, progress=_steps(advance), **told)
-    for line in report.lines(piece.score, out):
+        paths, report = print_in(piece.score, dpi=arguments.dpi or sheet.DPI, progress=_steps(advance), **told)
+    lines = list(report.lines(piece.score, out))
+    for line in lines:
         note(line)
-    return Answer()
+    for path in () if arguments.json or out == STDIN else paths:
+        print(f"{path}: {SHEETS.get(out.suffix.lower(), 'page of text')} written")
+    return Answer(data=report_files(paths, lines))
 
 
 WORDS = ("parts", "large", "landscape", "margin_mm", "phrase", "rows", "silent_strokes", "original")
 """Arguments that say how a sheet is laid out."""
 
 
-def _to_file(out: Path, score: Score, **told: Any) -> Report:
+def _to_file(out: Path, score: Score, **told: Any) -> tuple[Iterable[Path], Report]:
     written = sheet.write_sheet(out, score, **told)
-    for path in written.paths:
-        print(f"{path}: {SHEETS.get(out.suffix.lower(), 'page of text')} written")
-    return written.report
+    return written.paths, written.report
 
 
-def _to_pipe(ending: str, score: Score, **told: Any) -> Report:
+def _to_pipe(ending: str, score: Score, **told: Any) -> tuple[Iterable[Path], Report]:
     """To standard output, as for a printer: `tabterm sheet tune.tabterm - --to-format pdf | lp`."""
     if sys.stdout.isatty():
         raise FormatError("a sheet cannot be shown on a terminal", hint="pipe it into a program, or name a file")
@@ -145,7 +148,7 @@ def _to_pipe(ending: str, score: Score, **told: Any) -> Report:
     sys.stdout.flush()
     sys.stdout.buffer.write(made.files[0])
     sys.stdout.buffer.flush()
-    return made.report
+    return [STDIN], made.report
 
 
 def _numbers(arguments: argparse.Namespace) -> tuple[int | None, int | None] | None:

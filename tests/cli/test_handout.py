@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import json
 
 import mido
 import pytest
@@ -29,7 +30,7 @@ def made(folder):
 
 def test_a_folder_has_what_a_student_needs_under_a_name_in_any_script(tune, tmp_path, capsys):
     folder = tmp_path / "out"
-    assert main(["handout", str(tune), str(folder), "--tempos", "200"]) == 0
+    assert main(["handout", str(tune), str(folder), "--tempos", "200%"]) == 0
     files = made(folder)
     assert {"README.txt", "index.html"} <= files.keys()
     assert {"春の歌.pdf", "春の歌.mid", "春の歌.musicxml", "春の歌.txt"} <= files.keys()
@@ -37,7 +38,8 @@ def test_a_folder_has_what_a_student_needs_under_a_name_in_any_script(tune, tmp_
     readme = files["README.txt"].read_text(encoding="utf-8")
     assert readme.startswith("春の歌\n")
     assert all(name in readme for name in files.keys() - {"README.txt"})
-    assert "See a doctor about pain" in readme
+    assert "See a doctor about pain" not in readme
+    assert "See a doctor about pain" in files["index.html"].read_text(encoding="utf-8")
     assert max(map(len, readme.splitlines())) <= 80
     assert formats.read(files["春の歌.musicxml"]).music.head.title == "春の歌"
     assert sum(message.type == "note_on" for message in mido.MidiFile(files["春の歌.mid"])) == 5
@@ -63,7 +65,7 @@ def test_some_measures_make_a_handout_of_their_own(tune, tmp_path):
 
 
 def test_the_former_command_makes_the_audio_files_for_one_version_more(tune, tmp_path, capsys):
-    assert main(["pack", str(tune), str(tmp_path / "out"), "--tempos", "200"]) == 0
+    assert main(["pack", str(tune), str(tmp_path / "out"), "--tempos", "200%"]) == 0
     assert made(tmp_path / "out").keys() == {"1-春の歌-200-solo.mp3", "2-春の歌-200-backing.mp3"}
     assert capsys.readouterr().err == "tabterm: `pack` is now `handout --only audio`\n"
 
@@ -73,7 +75,7 @@ def test_without_the_libraries_of_the_sheet_a_line_names_the_command(tune, tmp_p
     monkeypatch.setattr(
         importlib.util, "find_spec", lambda name, *more: None if name == "typst" else found(name, *more)
     )
-    assert main(["handout", str(tune), str(tmp_path / "out"), "--tempos", "200"]) == 2
+    assert main(["handout", str(tune), str(tmp_path / "out"), "--tempos", "200%"]) == 2
     said = capsys.readouterr().err
     assert said.count("\n") == 1
     assert "pip install 'tabterm[full]'" in said
@@ -88,3 +90,39 @@ def test_where_nothing_sounds_there_is_nothing_to_hand_out(tmp_path, capsys):
     assert main(["handout", str(tmp_path / "rests.tabterm"), str(tmp_path / "out"), "--only", "page"]) == 2
     assert "there are no notes in these measures (write some notes first)" in capsys.readouterr().err
     assert not (tmp_path / "out").exists()
+
+
+def test_tempos_are_told_by_their_form_and_what_was_written_is_data(tune, tmp_path, capsys):
+    words = [
+        "handout",
+        str(tune),
+        "-o",
+        str(tmp_path / "out"),
+        "--only",
+        "audio",
+        "--tempos",
+        "120,150%",
+        "--json",
+    ]
+    assert main(words) == 0
+    told = json.loads(capsys.readouterr().out)
+    files = made(tmp_path / "out")
+    assert {name.split("-")[2] for name in files} == {"050", "150"}
+    assert {each["written"]: each["bytes"] for each in told["files"]} == {
+        str(path): path.stat().st_size for path in files.values()
+    }
+    assert "Stop when something hurts" in " ".join(told["report"])
+
+
+@pytest.mark.parametrize("words", [[], ["one", "-o", "two"]])
+def test_a_handout_goes_into_one_folder(tune, words, capsys):
+    assert main(["handout", str(tune), *words]) == 2
+    assert "a handout goes into one folder (name it last, or after -o)" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(("parts", "place"), [("tab,readme", "README.txt"), ("tab", None)])
+def test_the_cautions_are_given_once(tune, tmp_path, capsys, parts, place):
+    assert main(["handout", str(tune), str(tmp_path / "out"), "--only", parts]) == 0
+    out = capsys.readouterr().out
+    inside = "" if place is None else (tmp_path / "out" / place).read_text(encoding="utf-8")
+    assert (out + inside).count("See a doctor about pain") == 1

@@ -74,7 +74,7 @@ def times_of(performance):
 
 def test_a_pack_holds_what_is_played_with_and_without_the_solo(tune, tmp_path, written):
     words = ("--style", "waltz", "--swing", "off", "--no-groove", "--from", "2", "--to", "2")
-    quiet = ("--count-in", "0", "--click", "off", "--tempos", "50,100")
+    quiet = ("--count-in", "0", "--click", "off", "--tempos", "50%,100%")
     assert main(["handout", str(tune), str(tmp_path / "pack"), "--only", "audio", *quiet, *words]) == 0
     assert written[-2].performance == heard(tune, *words)
     assert times_of(written[-1].performance) == times_of(written[-2].performance)  # its click is softer

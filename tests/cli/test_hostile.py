@@ -175,7 +175,7 @@ def good_lines(good, folder):
         ),
         *(
             ["handout", good, out + "h", *more]
-            for more in (["--tempos", "200", "--only", "audio,readme"], ["--tempos", EVIL], ["--only", EVIL])
+            for more in (["--tempos", "200%", "--only", "audio,readme"], ["--tempos", EVIL], ["--only", EVIL])
         ),
         *(["sheet", good, out + each] for each in (".pdf", ".svg", ".html", ".txt", f".{EVIL}")),
         *(

@@ -198,3 +198,21 @@ def test_a_handout_of_standard_input_is_named_after_the_title(folder, piped, tmp
     names = sorted(each.name for each in (tmp_path / "out").iterdir())
     assert names
     assert all(name.startswith("easy-tabterm") for name in names)
+
+
+def test_a_command_that_writes_says_what_and_how_large(folder, tmp_path, capsys):
+    tune, out = str(folder / "easy.tabterm"), tmp_path / "out.mid"
+    assert main(["render", tune, "-o", str(out), "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert found["files"] == [{"written": str(out), "bytes": out.stat().st_size}]
+    page = tmp_path / "page.txt"
+    assert main(["sheet", tune, str(page), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["files"] == [{"written": str(page), "bytes": page.stat().st_size}]
+
+
+def test_what_is_written_is_named_by_o_everywhere(tmp_path):
+    drills, log = tmp_path / "drills.tabterm", tmp_path / "log.csv"
+    assert main(["hand", "-o", str(drills)]) == 0
+    assert main(["log", "-o", str(log)]) == 0
+    assert drills.exists()
+    assert log.read_text().startswith("day,")

@@ -120,7 +120,7 @@ def test_a_file_to_be_looped_is_as_long_as_its_turns(tabterm, tune, tmp_path):
     words = ("--from", "1", "--to", "2", "--loop", "3", "--seamless")
     assert tabterm("render", tune, tmp_path / "out.wav", *words).returncode == 0
     assert len(read(tmp_path / "out.wav")) == 3 * 2 * RATE
-    done = tabterm("handout", tune, tmp_path / "p", *AUDIO, "--tempos", "50,80", "--format", "flac", *words)
+    done = tabterm("handout", tune, tmp_path / "p", *AUDIO, "--tempos", "50%,80%", "--format", "flac", *words)
     assert done.returncode == 0, done.stderr
     lengths = [len(read(path)) for path in sorted((tmp_path / "p").iterdir())]
     assert lengths == [3 * 4 * RATE] * 2 + [round(3 * 2.5 * RATE)] * 2
@@ -140,7 +140,7 @@ def test_long_work_is_announced(tabterm, tune, tmp_path, monkeypatch, what):
         "--loop",
         "20",
         "--force",
-        *([*AUDIO, "--tempos", "100"] if what == "handout" else []),
+        *([*AUDIO, "--tempos", "100%"] if what == "handout" else []),
     )
     said = re.fullmatch(ANNOUNCED, done.stderr)
     assert said
@@ -282,7 +282,7 @@ def test_what_a_killed_work_left_is_cleared_at_the_next(tabterm, tune, long, tmp
     working.kill()
     working.communicate(timeout=60)
     assert [path.suffix for path in folder.iterdir()] == [".tmp"]
-    assert tabterm(what, tune, out, *([*AUDIO, "--tempos", "200"] if what == "handout" else [])).returncode == 0
+    assert tabterm(what, tune, out, *([*AUDIO, "--tempos", "200%"] if what == "handout" else [])).returncode == 0
     assert list(folder.iterdir()) == [out]
 
 
@@ -291,7 +291,7 @@ def test_a_pack_on_a_full_disk_names_the_file_that_was_to_be(tabterm, tune, tmp_
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
     monkeypatch.setattr("os.write", refuse)
-    done = tabterm("handout", tune, tmp_path / "pack", *AUDIO, "--tempos", "200", "--format", "wav")
+    done = tabterm("handout", tune, tmp_path / "pack", *AUDIO, "--tempos", "200%", "--format", "wav")
     monkeypatch.undo()
     assert done.returncode == 2
     assert done.stderr.startswith(
@@ -310,7 +310,7 @@ def test_a_terminal_shows_how_far_it_is(long, tmp_path):
 
 def test_a_pack_holds_each_tempo_with_and_without_the_solo(tabterm, tune, tmp_path):
     folder = tmp_path / "practice"
-    words = ("--tempos", "100, 50", "--from", "1", "--to", "2", "--format", "ogg")
+    words = ("--tempos", "100%, 50%", "--from", "1", "--to", "2", "--format", "ogg")
     done = tabterm("handout", tune, folder, *AUDIO, *words)
     assert (done.returncode, done.stderr) == (0, "")
     names = [f"{n}-kiln-lane-m1-2-{t}-{w}.ogg" for n, t, w in (
@@ -332,7 +332,7 @@ def test_a_pack_of_a_tune_without_chords_clicks(tabterm, tmp_path):
     path = tmp_path / "plain.tabterm"
     formats.write(path, score("2 1.0,2 2.0", tempo=Tempo(240.0)))
     done = tabterm(
-        "handout", path, tmp_path / "p", *AUDIO, "--tempos", "100", "--format", "wav", "--count-in", "0"
+        "handout", path, tmp_path / "p", *AUDIO, "--tempos", "100%", "--format", "wav", "--count-in", "0"
     )
     assert done.returncode == 0, done.stderr
     backing = read(tmp_path / "p" / "2-plain-100-backing.wav")
@@ -343,10 +343,10 @@ def test_a_pack_of_a_tune_without_chords_clicks(tabterm, tmp_path):
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (("--tempos", "slow"), "not tempos: 'slow'"),
-        (("--tempos", "9" * 5000), "not tempos"),
-        (("--tempos", ""), "not tempos: ''"),
-        (("--tempos", "60,500"), "cannot play at 500 percent"),
+        (("--tempos", "slow"), "not a tempo: 'slow'"),
+        (("--tempos", "9" * 5000), "not a tempo"),
+        (("--tempos", ""), "not a tempo: ''"),
+        (("--tempos", "60%,500%"), "cannot play at 500 percent"),
         (("--from", "7"), "no measure 7"),
         (("--loop", "0"), "cannot play 0 times"),
     ],
@@ -363,7 +363,7 @@ def test_a_folder_that_is_there_is_kept_and_filled_when_told(tabterm, tune, tmp_
     folder = tmp_path / "p"
     folder.mkdir()
     (folder / "notes.txt").write_text("mine")
-    words = ("handout", tune, folder, *AUDIO, "--tempos", "100", "--format", "wav")
+    words = ("handout", tune, folder, *AUDIO, "--tempos", "100%", "--format", "wav")
     refused = tabterm(*words)
     assert refused.returncode == 2
     assert "it already exists" in refused.stderr
@@ -383,7 +383,7 @@ def test_a_pack_goes_into_the_folder_that_one_is_in(tune, tmp_path, monkeypatch)
     folder = tmp_path / "here"
     folder.mkdir()
     monkeypatch.chdir(folder)
-    words = ("--tempos", "200", "--from", "1", "--to", "1", "--format", "wav")
+    words = ("--tempos", "200%", "--from", "1", "--to", "1", "--format", "wav")
     assert main(["handout", str(tune), ".", *AUDIO, *words]) == 0
     assert len(list(folder.iterdir())) == 2
     assert sorted(path.name for path in tmp_path.iterdir()) == ["here", "tune.tabterm"]

@@ -245,7 +245,7 @@ def test_what_is_heard_is_rendered_from_inside_with_progress(tmp_path):
 
 
 def test_a_handout_is_made_from_inside(tmp_path, monkeypatch):
-    monkeypatch.setattr(pack, "TEMPOS", "100")
+    monkeypatch.setattr(pack, "TEMPOS", (100,))
     typist = saved_typist(tmp_path, "1 1.0").run("handout", "exercise")
     assert typist.said[-1] == "written: 8 files in exercise"
     endings = sorted(path.suffix for path in (tmp_path / "exercise").iterdir())

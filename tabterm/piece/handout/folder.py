@@ -35,7 +35,7 @@ FILES: dict[str, str] = {
     "midi": "the notes for another program that plays or teaches",
     "musicxml": "the score for another program that prints",
     "tab": "the tab as plain text",
-    "readme": "what is what, and the cautions",
+    "readme": "what is what",
 }
 """What a folder holds, in words."""
 
@@ -180,7 +180,7 @@ class Handout:
         return replace(self.piece, score=score)
 
     def _readme(self, names: Sequence[str]) -> Iterator[str]:
-        """What is in the folder, how to begin, and the cautions."""
+        """What is in the folder, and how to begin; the cautions too where neither booklet nor page has them."""
         yield " ".join(self.score.head.title.split()) or "Untitled"
         yield from ("", "In this folder:", "")
         for part, words in FILES.items():
@@ -188,7 +188,7 @@ class Handout:
             if found:
                 yield f"* {found[0] if len(found) == 1 else f'{found[0]} to {found[-1]}'}"
                 yield from wrap(words, WIDTH, initial_indent="  ", subsequent_indent="  ")
-        for caution in CAUTIONS:
+        for caution in () if self.files & {"booklet", "page"} else CAUTIONS:
             yield from ("", *wrap(caution, WIDTH))
         yield ""
 

@@ -6,7 +6,6 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from tabterm.dataclass import dataclass
-from tabterm.errors import ScoreError
 from tabterm.performance import SOLO_ALONE, Click, Part, perform
 from tabterm.piece import audio
 from tabterm.piece.takes import options_of
@@ -20,10 +19,8 @@ if TYPE_CHECKING:
     from tabterm.score.model import Score
     from tabterm.score.place import Span
 
-MOST_DIGITS = 3
-"""Of a percentage."""
-
-TEMPOS = "60,70,80,90,100"
+TEMPOS = (60, 70, 80, 90, 100)
+"""In percent of the written one, where none are named; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,15 +72,3 @@ class Pack:
                 )
                 path = folder / f"{number:0{len(str(count))}d}-{name}-{percent:03d}-{what}.{self.kind}"
                 yield audio.AudioFile(path, performance, heard, self.turns, tags, seamless=self.seamless)
-
-
-def percents_of(text: str) -> tuple[int, ...]:
-    """Percentages such as `60,80,100`, each once, the slowest first.
-
-    Raises:
-        ScoreError: The text is no list of whole numbers.
-    """
-    words = [word.strip().removesuffix("%") for word in text.split(",")]
-    if not all(word.isdecimal() and word.isascii() and len(word) <= MOST_DIGITS for word in words):
-        raise ScoreError(f"not tempos: '{text}'", hint="write percentages with commas between, such as 60,80,100")
-    return tuple(sorted({int(word) for word in words}))

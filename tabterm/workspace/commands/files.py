@@ -177,7 +177,7 @@ def render(session: Session, name: str) -> None:
 def handout(session: Session, name: str) -> None:
     """Five tempos from 60 to 100 percent, of the whole score."""
     from tabterm.piece.handout.folder import Handout
-    from tabterm.piece.handout.pack import TEMPOS, percents_of
+    from tabterm.piece.handout.pack import TEMPOS
     from tabterm.piece.piece import Piece
     from tabterm.storage.whole import filling
 
@@ -186,7 +186,7 @@ def handout(session: Session, name: str) -> None:
         raise StorageError(f"{folder.name} already exists", hint="choose another name")
     practice = _once(session.transport.practice).with_(parts="both", count_in=1)
     piece = Piece(session.score, session.document.player)
-    given = Handout(piece, session.document.path.stem, practice, percents_of(TEMPOS))
+    given = Handout(piece, session.document.path.stem, practice, TEMPOS)
 
     def job(progress: Callable[[float], None]) -> str:
         with filling(folder) as new:

@@ -56,7 +56,7 @@ def folder(tmp_path_factory):
     )
     formats.write(made / "tune.tabterm", set_remark(set_title(tune, "春の歌 </script>"), 1, "let it & ring"))
     assert (
-        main(["handout", str(made / "tune.tabterm"), str(made / "out"), "--only", "page", "--tempos", "100,200"])
+        main(["handout", str(made / "tune.tabterm"), str(made / "out"), "--only", "page", "--tempos", "100%,200%"])
         == 0
     )
     return made / "out"
