@@ -350,9 +350,6 @@ HELD = {
         "at widths of 360, 768 and 1280 pixels": (
             "tests/piece/handout/test_page.py::test_nothing_overflows_and_buttons_are_large_at_any_width"
         ),
-        "percent of the written tempo, 20 to 200 (`60,70,80,90,100`)": (
-            "tests/cli/test_render.py::test_a_pack_that_cannot_be_leaves_nothing"
-        ),
     },
     "docs/practice.md": {
         "5% slower, faster": "tests/workspace/test_practising.py::test_faster_and_slower_go_by_fives_or_by_rungs",
