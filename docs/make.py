@@ -561,7 +561,7 @@ def phrase_book() -> str:
     """The page of the phrase book, with what the command prints of the phrases that come along."""
     from tabterm.cli.main import main as tabterm
 
-    lists = {"found": ["find", "swing", "ii-V-I", "--most", "4"], "shown": ["show", "5"]}
+    lists = {"found": ["find", "swing", "ii-V-I"], "shown": ["show", "5"]}
     tables = {}
     with tempfile.TemporaryDirectory() as nobodys:
         homes = dict.fromkeys(("HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME"), f"{nobodys}/none")

@@ -43,7 +43,7 @@ EXAMPLES: Mapping[str, Mapping[str, str]] = {
         "tabterm phrases find swing --chords 'ii V I' --level easy": "search it",
         "tabterm phrases find --fits tune.tabterm --from 5": "what fits the chords from measure 5 on",
         "tabterm phrases add tune.tabterm --from 5 --to 6 --name 'My Ending' --tag ending": "keep two measures",
-        "tabterm phrases insert 7 tune.tabterm --from 5 -o new.tabterm": "put phrase 7 into measure 5",
+        "tabterm phrases insert 5 tune.tabterm --from 5 -o new.tabterm": "put phrase 5 into measure 5",
     },
     "invent": {
         "tabterm invent tune.tabterm --from 5 --to 8 --way ornamented": "five ways to ornament a phrase",

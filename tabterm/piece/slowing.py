@@ -96,10 +96,11 @@ def slowed(
         hint = f"-{MOST_SEMITONES} to {MOST_SEMITONES} semitones, -{MOST_CENTS} to {MOST_CENTS} cents"
         raise ScoreError(f"cannot move the pitch by {semitones} semitones and {cents} cents", hint=hint)
     recording = replace(Recording.opened(path), mix=Mix.chosen(mix))
-    end_s = recording.length_s if end_s is None else min(end_s, recording.length_s)
+    asked_s = recording.length_s if end_s is None else end_s
+    end_s = min(asked_s, recording.length_s)
     if not 0 <= start_s < end_s:
         hint = f"the recording is {recording.length_s:.1f} s long"
-        raise FormatError(f"no such part: {start_s:g} to {end_s:g} s", place=str(path), hint=hint)
+        raise FormatError(f"no such part: {start_s:g} to {asked_s:.4g} s", place=str(path), hint=hint)
     off = _cents_off(recording, start_s, end_s) if in_tune else 0.0
     return Slowed(recording, start_s, end_s, percent, semitones + (cents - off) / 100, off)
 

@@ -103,10 +103,11 @@ def heard(
     from tabterm.recording.listening import Listening
 
     recording = Recording.opened(path)
-    end_s = min(recording.length_s, recording.length_s if end_s is None else end_s)
+    asked_s = recording.length_s if end_s is None else end_s
+    end_s = min(recording.length_s, asked_s)
     if not 0 <= start_s <= end_s - SHORTEST_S:
         there = f"the recording is {recording.length_s:.1f} s long; choose a second of it at least"
-        raise FormatError(f"no such part: {start_s:g} to {end_s:g} s", place=str(path), hint=there)
+        raise FormatError(f"no such part: {start_s:g} to {asked_s:.4g} s", place=str(path), hint=there)
     if end_s - start_s > LONGEST_S:
         raise FormatError(
             f"{end_s - start_s:.0f} s are too long to listen to at once",

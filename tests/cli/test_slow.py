@@ -35,6 +35,7 @@ def test_a_part_is_written_twice_as_long(recording, tmp_path, capsys):
         (["--balance", "101"], "not a balance: 101"),
         (["--from", "3"], "no such part: 3 to 3 s"),
         (["--from", "2", "--to", "1"], "no such part: 2 to 1 s"),
+        (["--from", "30", "--to", "40"], "no such part: 30 to 40 s (the recording is 3.0 s long)"),
     ],
 )
 def test_what_cannot_be_is_said_in_one_line(recording, tmp_path, capsys, words, said):

@@ -69,6 +69,7 @@ def test_the_chord_of_each_beat_comes_as_json(recording, capsys):
     ("words", "said"),
     [
         (["--from", "20"], "no such part: 20 to 9.5 s"),
+        (["--from", "20", "--to", "30"], "no such part: 20 to 30 s (the recording is 9.5 s long; "),
         (["--from", "3", "--to", "3.5"], "choose a second of it at least"),
         (["--metre", "4/0"], "not a time signature"),
         (["--grid", "9"], "not a grid"),

@@ -132,6 +132,21 @@ def test_to_a_key_the_shortest_way_with_chords_and_keys():
     assert str(flat.measures[1].key) == "Gm"
 
 
+@pytest.mark.parametrize(
+    ("old", "symbol", "new", "moved"),
+    [
+        *[("D", "C", "C", "Bb"), ("Em", "D", "Cm", "Bb"), ("G", "F/A", "A", "G/B"), ("D", "C7", "E", "D7")],
+        *[("D", "Bb", "G", "Eb"), ("C", "Fm", "D", "Gm"), ("C", "Ab7", "A", "F7"), ("A", "F", "C", "Ab")],
+        *[("C", "C#dim7", "D", "D#dim7"), ("F", "F#dim7", "C", "C#dim7"), ("G", "C#m7b5", "C", "F#m7b5")],
+        *[("D", "F#m", "B", "D#m"), ("C", "A#", "G", "F"), ("A", "C#m", "Ab", "Cm"), ("G", "B7", "F", "A7")],
+    ],
+)
+def test_a_chord_keeps_its_step_of_the_key_a_flat_seven_is_no_sharp_six(old, symbol, new, moved):
+    """As a teacher says them: bVII of C is Bb, bVI of G is Eb, #I of D is D#; common practice, no source."""
+    score = do.set_chord(do.set_key(music("1 2.7"), 0, Key.parse(old)), place(1), symbol)
+    assert [each for _, _, each in chords(do.transpose_to_key(score, Key.parse(new)))] == [moved]
+
+
 def test_to_the_key_it_has_is_no_change():
     score = do.set_chord(music("1 2.3"), place(1), "Db")
     assert do.transpose_to_key(score, score.head.key) is score
@@ -142,7 +157,7 @@ def test_to_the_key_it_has_is_no_change():
     [
         *[("C6/9/E", 2, "english", "D6/9/F#"), ("(C/G)", 2, "english", "(D/A)"), ("B♭7", 4, "english", "D7")],
         *[("F♯m", 2, "english", "G♯m"), ("n.c.", 2, "english", "n.c."), ("C7/b9", 2, "english", "D7/b9")],
-        *[("Hm", 1, "german", "Cm"), ("A", 2, "german", "H"), ("B", 2, "german", "C"), ("A", 1, "german", "A#")],
+        *[("Hm", 1, "german", "Cm"), ("A", 2, "german", "H"), ("B", 2, "german", "C"), ("A", 1, "german", "B")],
         *[("Fis", 2, "german", "Gis"), ("Esus4", 1, "german", "Fsus4"), ("B", 2, "english", "C#")],
     ],
 )

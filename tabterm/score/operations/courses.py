@@ -34,6 +34,8 @@ _WRITTEN |= {"♭": _WRITTEN["♯"], "es": _WRITTEN["is"], "s": _WRITTEN["is"]}
 """How the signs of a moved name are written, by the sign that the player used."""
 _SHARP = ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B")
 _FLAT = ("C", "Db", "D", "Eb", "E", "F", "Gb", "G", "Ab", "A", "Bb", "B")
+FLAT_FIVE, SHARP_FIVE = -6, 8
+"""How far a root lies from the tonic on the line of fifths at most: a flat five below, a sharp five above."""
 
 
 def move_course(score: Score, span: Span, step: int, course: int | None = None) -> Score:
@@ -285,16 +287,20 @@ def _moved_chord(mark: ChordMark, semitones: int, key: Key, names: ChordNames) -
 
 
 def moved_symbol(symbol: str, semitones: int, key: Key, chords: ChordNames = ChordNames.ENGLISH) -> str:
-    """A chord symbol with its root, and its bass behind a slash, moved; spelled as the new key has it.
+    """A chord symbol with its root, and its bass behind a slash, moved; each keeps its step of the key.
 
     `chords` says how roots are named; an H and the signs ♯ and ♭ stay in use where the player wrote them.
     """
-    german, names = chords is ChordNames.GERMAN, _FLAT if key.fifths < 0 else _SHARP
+    german = chords is ChordNames.GERMAN
+    home = (key.tonic_fifths - 7 * semitones + 6) % 12 - 6
 
     def moved(found: re.Match[str]) -> str:
         before, letter, sign = found.groups()
         english = {"H": "B", "B": "Bb" if german and not sign else "B"}.get(letter, letter)
-        name = names[(Key.parse(english + _SIGNS.get(sign, sign)).tonic + semitones) % 12]
+        root = Key.parse(english + _SIGNS.get(sign, sign))
+        apart = root.tonic_fifths - home
+        fifths = key.tonic_fifths + apart - 12 * ((apart > SHARP_FIVE) - (apart < FLAT_FIVE))
+        name = (_FLAT if fifths < 0 else _SHARP)[(root.tonic + semitones) % 12]
         name = {"B": "H", "Bb": "B"}.get(name, name) if german else name
         written = name[0] + _WRITTEN.get(sign, {}).get(name[1:], name[1:])
         return before + {"Ees": "Es", "Aes": "As"}.get(written, written)
