@@ -171,6 +171,8 @@ def read(path: Path, *, ending: str = "", data: bytes | None = None, **choice: i
         FormatError: It is not in the format that its ending names, or that format is only written.
         StorageError: It cannot be opened.
     """
+    if data is None and not path.exists():
+        _bytes_of(path)  # which says so, whatever its ending
     kind = kind_of(path, ending)
     if not kind.reads:
         raise FormatError(f"a {kind.name} can be written, not read", place=str(path))

@@ -134,6 +134,7 @@ def test_every_command_has_help(name, capsys):
     ("content", "name", "words"),
     [
         (None, "missing.tabterm", "No such file"),
+        (None, "missing", "No such file"),
         (b"", "a.tabterm", "not JSON"),
         (b"{", "a.tabterm", "line 1"),
         (b"[]", "a.tabterm", "not a tabterm file"),

@@ -77,6 +77,14 @@ def test_the_list_narrows_and_the_chosen_phrase_is_seen_as_a_tab(book, tmp_path)
     assert "the F# pulls to G" in found[-1][2]
 
 
+def test_a_list_with_nothing_in_it_says_what_to_do(book, tmp_path):
+    found, _, _, _ = asyncio.run(seen(tmp_path / "a.tabterm", ["ctrl+w", *"waltz", "ctrl+t"]))
+    assert found[-2][0].startswith("1 of all phrases;")
+    title, rows, _ = found[-1]
+    assert title.startswith("none of those that fit the chords here: type less, or press Ctrl+T;")
+    assert rows == []
+
+
 def test_what_fits_the_chords_is_heard_there_and_inserted(book, tmp_path):
     keys = ["right"] * 8 + ["ctrl+w", "ctrl+t", "tab", "enter"]
     found, played, score, said = asyncio.run(seen(tmp_path / "a.tabterm", keys))

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from tabterm.workspace.session import Session
 
 VIEWS = ("all phrases", "those that fit the chords here", "those like this phrase")
+EMPTY = "the book is empty; the command fill-phrase-book fills it"
 HELP = "Tab plays it here, Ctrl+T all / fitting / alike, Ctrl+W new ones, Enter inserts, Escape closes"
 
 NEW = "new"
@@ -114,8 +115,10 @@ class PhraseBookScreen(ModalScreen["str | None"]):
 
     def _count(self) -> str:
         count = f"{len(self._found)}{'+' * (len(self._found) == LIMIT)} of {VIEWS[self._view]}"
-        empty = not self._found and self._book.count() == 0
-        return "the book is empty; the command fill-phrase-book fills it" if empty else count
+        if self._found:
+            return count
+        empty = self._book.count() == 0
+        return EMPTY if empty else f"none of {VIEWS[self._view]}: type less, or press Ctrl+T"
 
     def _wish(self, line: str) -> Wish:
         wish, score, place = wish_of(line), self._session.score, self._session.here.cursor.place
