@@ -33,11 +33,11 @@ def lesson() -> Lesson:
     """The sample, with words of a teacher, at the usual tempos."""
     import tabterm
     from tabterm.piece.handout.lesson import Lesson
-    from tabterm.piece.handout.pack import TEMPOS, percents_of
+    from tabterm.piece.handout.pack import TEMPOS
     from tabterm.score.operations import set_foreword
 
     piece = tabterm.open(SAMPLE, player=tabterm.Player()).fingered().stroked()
-    return Lesson(replace(piece, score=set_foreword(piece.score, FOREWORD)), percents_of(TEMPOS))
+    return Lesson(replace(piece, score=set_foreword(piece.score, FOREWORD)), TEMPOS)
 
 
 def booklet() -> bytes:

@@ -18,7 +18,7 @@ __all__ = ["jack", "recorder"]
 settings.register_profile(
     "suite",
     deadline=None,
-    max_examples=many(40, 100),
+    max_examples=many(25, 100),
     derandomize=not THOROUGH,
     suppress_health_check=[HealthCheck.too_slow],
 )

@@ -207,7 +207,10 @@ def _is_chord_tone(score: Score, note: SoundingNote) -> bool:
 
 
 def _candidates(score: Score, span: Span, heard: Sequence[Heard]) -> Iterator[tuple[Pool, float]]:
-    """Every scale on the tonic and on the chords' roots, with what it costs before any note is asked."""
+    """Every scale on the tonic and on the chords' roots, with what it costs before any note is asked.
+
+    One on a root has the tones of that chord, a whole one on the tonic those of all chords, or it costs more.
+    """
     key = score.keys[span.start.measure]
     roots, minor = {key.tonic_fifths: 0.0}, MODE_FIFTHS[key.mode] < -1
     tones: dict[int, set[int]] = {}
@@ -216,10 +219,12 @@ def _candidates(score: Score, span: Span, heard: Sequence[Heard]) -> Iterator[tu
         if chord is not None and chord.root is not None:
             roots.setdefault(chord.root_fifths, ON_CHORD)
             tones.setdefault(chord.root_fifths, set()).update(chord.intervals)
+    every_tone = {(tone + 7 * (root - key.tonic_fifths)) % 12 for root, own in tones.items() for tone in own}
     for fifths, cost in roots.items():
         for rank, name in enumerate(SCALES):
             pool = scale(name, fifths)
-            against = bool(cost) and not tones[fifths] <= {*pool.tones}
+            needed = tones[fifths] if cost else every_tone if len(pool.tones) == 7 else set[int]()
+            against = not needed <= {*pool.tones}
             strange = not cost and name in STRANGE[minor]
             yield pool, cost + RARE * rank + FAR * strange + AGAINST * against
 

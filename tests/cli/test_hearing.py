@@ -32,8 +32,14 @@ def tune(tmp_path):
 def written(monkeypatch):
     """The audio files that would have been written."""
     takes = []
+
+    def write(more, *_):
+        for take in more:
+            takes.append(take)
+            take.path.touch()
+
     for command in (render, folder):
-        writing = SimpleNamespace(**vars(audio) | {"write": lambda more, *_: takes.extend(more)})
+        writing = SimpleNamespace(**vars(audio) | {"write": write})
         monkeypatch.setattr(command, "audio", writing)
     return takes
 

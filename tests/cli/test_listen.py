@@ -77,8 +77,8 @@ def test_one_that_listens_already_is_told(listen):
 @pytest.mark.parametrize(
     ("words", "message"),
     [
-        (("--tcp", "0.0.0.0:4000"), "'0.0.0.0' is not this machine alone"),
-        (("--tcp", "example.org:4000"), "'example.org' is not this machine alone"),
+        (("--tcp", "0.0.0.0:4000"), "'0.0.0.0' is not only this machine"),
+        (("--tcp", "example.org:4000"), "'example.org' is not only this machine"),
         (("--tcp", "x"), "not an address: 'x'"),
         (("--socket", "/tmp/tabterm-here.sock"), "others could put a socket"),
         (("--output", "listener"), "a listener cannot play"),
@@ -114,7 +114,7 @@ def test_a_sheet_is_kept_where_the_command_says_and_none_is_taken_where_it_says_
     words = delivery.send(str(address), "Kiln Lane.pdf", b"%PDF-1.7", opens=True, progress=lambda _: None)
     assert words == f"kept as {sheets}/kiln-lane.pdf"
     assert (sheets / "kiln-lane.pdf").read_bytes() == b"%PDF-1.7"
-    wait_until(lambda: "the sheet 'Kiln Lane.pdf' has come" in said())
+    wait_until(lambda: "the sheet 'Kiln Lane.pdf' has arrived" in said())
     process.terminate()
     process.wait(60)
     listen("--no-sheets", "--page")
