@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from tabterm import formats, printable
 from tabterm.cli.check import CAUTION
-from tabterm.cli.scores import check_out, mine, opened, write
+from tabterm.cli.scores import check_out, mine, opened, tell_files, write
 from tabterm.dataclass import dataclass
 from tabterm.errors import ConfigurationError
 from tabterm.hand.bands import BANDS, band_of
@@ -87,7 +87,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
         help="write the speed drills; the file extension names the format",
     )
     parser.add_argument("--force", action="store_true", help="overwrite an existing file with the drills")
-    parser.add_argument("--json", action="store_true", help="print one JSON object")
+    parser.add_argument("--json", action="store_true", help="print the answer as JSON")
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -104,8 +104,10 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.learn is not None:
         player = learn(opened(arguments.learn).stroked().score, player)
     if arguments.drills is not None:
-        write(Piece(drills(instrument, player.hand), player), arguments.drills)
-        print(f"{arguments.drills}: {formats.format_of(arguments.drills).name} written")
+        told = write(Piece(drills(instrument, player.hand), player), arguments.drills)
+        tell_files(
+            [arguments.drills], formats.format_of(arguments.drills).name, told["report"], as_data=arguments.json
+        )
     elif arguments.json:
         print(
             printable.as_json(

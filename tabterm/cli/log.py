@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from tabterm import printable
 from tabterm.cli.inputs import add_json
+from tabterm.cli.scores import tell_files
 from tabterm.cli.tables import is_read_by_a_person, print_table
 from tabterm.errors import StorageError
 from tabterm.piece.practice_graph import ASCII_BLOCKS, BLOCKS, graph, in_words, passages
@@ -49,10 +50,10 @@ def run(arguments: argparse.Namespace) -> int:
     log = PracticeLog()
     file: Path | None = arguments.file
     entries = log.entries() if file is None else log.entries(Path(os.path.realpath(file)), _title(file))
-    if arguments.json:
+    if arguments.csv is not None:
+        _export(entries, arguments.csv, force=arguments.force, as_data=arguments.json)
+    elif arguments.json:
         print(printable.as_json([_as_data(entry) for entry in entries], indent=2))
-    elif arguments.csv is not None:
-        _export(entries, arguments.csv, force=arguments.force)
     elif not entries:
         print(f"nothing practised yet{'' if file is None else f' of {file}'} (the log is {path()})")
     elif file is None:
@@ -69,9 +70,11 @@ def _title(file: Path) -> str:
     return formats.read(file).music.head.title if file.exists() else ""
 
 
-def _export(entries: list[LogEntry], out: str, *, force: bool) -> None:
+def _export(entries: list[LogEntry], out: str, *, force: bool, as_data: bool) -> None:
     text = as_csv(entries)
     if out == "-":
+        if as_data:
+            raise StorageError("two answers for standard output", hint="leave out --json, or name a file after -o")
         sys.stdout.flush()
         if sys.stdout.isatty():
             print(text.replace("\r\n", "\n"), end="")
@@ -81,7 +84,7 @@ def _export(entries: list[LogEntry], out: str, *, force: bool) -> None:
     if Path(out).exists() and not force:
         raise StorageError("the file already exists", place=out, hint="--force overwrites it")
     atomic_write(Path(out), text.encode())
-    print(f"{out}: practice log written")
+    tell_files([Path(out)], "practice log", as_data=as_data)
 
 
 def _as_data(entry: LogEntry) -> dict[str, object]:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from tabterm import printable
 from tabterm.cli.dyads import HIGHEST
-from tabterm.cli.scores import mine
+from tabterm.cli.scores import mine, tell_files
 from tabterm.errors import ScoreError
 from tabterm.hand.neck import neck_of
 from tabterm.hand.positions import positions
@@ -68,6 +68,7 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.svg is not None:
         check_free(arguments.svg, force=arguments.force)
         atomic_write(arguments.svg, svg_of(maps[0]).encode())
+        tell_files([arguments.svg], "drawing", as_data=arguments.json)
         return 0
     if arguments.json:
         print(printable.as_json(_data(maps[0], neck, pool, arguments.highest), indent=2))

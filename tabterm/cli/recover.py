@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from tabterm import printable
 from tabterm.cli.inputs import add_json
-from tabterm.cli.scores import check_out
+from tabterm.cli.scores import check_out, tell_files
 from tabterm.errors import StorageError
 from tabterm.formats import native
 from tabterm.storage.names import NATIVE, free_name
@@ -40,9 +40,13 @@ def run(arguments: argparse.Namespace) -> int:
     path = None if arguments.file is None else Path(os.path.realpath(arguments.file))
     found = drafts.kept(path)
     if arguments.take is not None:
-        _take(_numbered(found, arguments.take), arguments.out, force=arguments.force)
+        target = _take(_numbered(found, arguments.take), arguments.out, force=arguments.force)
+        tell_files([target], as_data=arguments.json)
     elif arguments.remove is not None:
-        _remove(_numbered(found, arguments.remove))
+        gone = _numbered(found, arguments.remove)
+        _remove(gone)
+        answer = {"removed": str(gone.place)}
+        print(printable.as_json(answer, indent=2) if arguments.json else f"{gone.place}: removed")
     elif arguments.json:
         print(printable.as_json([_as_data(number, draft) for number, draft in enumerate(found, 1)], indent=2))
         return 0
@@ -65,7 +69,7 @@ def _numbered(found: list[Draft], number: int) -> Draft:
     return found[number - 1]
 
 
-def _take(draft: Draft, out: Path | None, *, force: bool) -> None:
+def _take(draft: Draft, out: Path | None, *, force: bool) -> Path:
     score = draft.rebuilt()
     if score is None:
         hint = "open the document as it was then to recover it"
@@ -75,7 +79,7 @@ def _take(draft: Draft, out: Path | None, *, force: bool) -> None:
     document = draft.document or Path(draft.place.name)
     target = out or free_name(document.with_name(f"{document.stem}-recovered{NATIVE}"))
     atomic_write(target, native.write(score), like=document if document.exists() else None)
-    print(f"{target}: written")
+    return target
 
 
 def _remove(draft: Draft) -> None:
@@ -83,4 +87,3 @@ def _remove(draft: Draft) -> None:
         draft.remove()
     except OSError as error:
         raise refusal(error, draft.place) from error
-    print(f"{draft.place}: removed")

@@ -12,6 +12,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from tabterm import printable
 from tabterm.cli.inputs import STDIN, ending, source_of
 from tabterm.cli.output import MANNER, note, tell
 from tabterm.errors import FormatError, ScoreError, StorageError
@@ -200,7 +201,7 @@ def add_to_format(parser: argparse.ArgumentParser) -> None:
 
 def write(
     found: Piece, path: Path, *, report: bool = False, to_format: str | None = None, **told: Any
-) -> dict[str, object]:
+) -> dict[str, Any]:
     """Write a piece, and say what its file does not carry: on standard error, or in a report on standard output.
 
     Args:
@@ -232,6 +233,15 @@ def record_of(path: Path) -> dict[str, object]:
 def report_files(paths: Iterable[Path], lines: Iterable[str] = ()) -> dict[str, object]:
     """Several files that were written, and what is said of them, as plain data for `--json`."""
     return {"files": [record_of(path) for path in paths], "report": list(lines)}
+
+
+def tell_files(paths: Sequence[Path], what: str = "", report: Iterable[str] = (), *, as_data: bool) -> None:
+    """Say that files were written: in lines, or as data together with what has been said of them."""
+    if as_data:
+        print(printable.as_json(report_files(paths, report), indent=2))
+        return
+    for path in paths:
+        tell_written(path, what)
 
 
 def _printed(found: Piece, to_format: str | None, **told: Any) -> Report:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import argparse
 
+from tabterm.cli.inputs import add_json
 from tabterm.cli.output import tell, watched
 from tabterm.cli.recordings import COPYRIGHT, add_out, add_part, add_recording, out_of
-from tabterm.cli.scores import MOST_DIGITS
+from tabterm.cli.scores import MOST_DIGITS, tell_files
 from tabterm.errors import FormatError
 from tabterm.piece import slowing
 from tabterm.piece.audio import ENDINGS, check_ending
@@ -21,6 +22,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add_recording(parser)
     add_out(parser, f"the file to write; its extension names the kind: {', '.join(ENDINGS)}")
     add_part(parser)
+    add_json(parser)
     speeds = f"{slowing.SLOWEST}%% to {slowing.FASTEST}%% of its speed (50%%)"
     parser.add_argument("--tempo", type=_percent, default=50, metavar="PERCENT", help=speeds)
     parser.add_argument("--semitones", type=int, default=0, metavar="N", help="higher, or with a minus lower (0)")
@@ -76,12 +78,14 @@ def run(arguments: argparse.Namespace) -> int:
         in_tune=arguments.in_tune,
         mix=RecordMix(arguments.side, arguments.balance, arguments.register),
     )
-    if arguments.in_tune:
-        tell(f"tuned {take.off_cents:+.0f} cents off A4 = 440 Hz: moved to it")
+    tuned = [f"tuned {take.off_cents:+.0f} cents off A4 = 440 Hz: moved to it"] if arguments.in_tune else []
+    for line in tuned:
+        tell(line)
     check_free(out, force=arguments.force)
     with watched(take.frames) as watch:
         slowing.write(take, out, watch)
-    print(f"{out}: {KINDS[out.suffix.lower()].name} written")
     tell(COPYRIGHT)
-    print(BEFORE_LISTENING)
+    tell_files([out], KINDS[out.suffix.lower()].name, tuned, as_data=arguments.json)
+    if not arguments.json:
+        print(BEFORE_LISTENING)
     return 0

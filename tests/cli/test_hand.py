@@ -157,3 +157,10 @@ def test_the_players_hand_judges_a_score_that_has_none(tmp_path, capsys):
     assert main(["check", str(plain_file)]) == 1
     assert main(["check", str(own_file)]) == 0
     assert "impossible" in capsys.readouterr().out
+
+
+def test_what_the_drills_lose_is_data_too(tmp_path, capsys):
+    out = tmp_path / "drills.mid"
+    found = as_json(capsys, "--drills", str(out))
+    assert found["files"] == [{"written": str(out), "bytes": out.stat().st_size}]
+    assert isinstance(found["report"], list)

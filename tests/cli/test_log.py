@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -68,3 +69,11 @@ def test_a_damaged_log_is_one_line(capsys):
     path().write_bytes(b"not a database at all" * 50)
     assert main(["log"]) == 2
     assert capsys.readouterr().err.count("\n") == 1
+
+
+def test_an_export_is_told_as_data_too(piece, tmp_path, capsys):
+    out = tmp_path / "log.csv"
+    assert main(["log", str(piece), "-o", str(out), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["files"] == [{"written": str(out), "bytes": out.stat().st_size}]
+    assert main(["log", "-o", "-", "--json"]) == 2
+    assert "two answers for standard output" in capsys.readouterr().err

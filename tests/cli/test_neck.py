@@ -59,3 +59,11 @@ def test_without_a_chord_or_scale_one_line_says_what_to_write(capsys):
     assert capsys.readouterr().err == (
         "tabterm: no chord or scale named (write tabterm neck D7, or tabterm neck G major pentatonic)\n"
     )
+
+
+def test_a_drawing_is_told_in_a_line_or_as_data(tmp_path, capsys):
+    out = tmp_path / "neck.svg"
+    assert main(["neck", "D7", "-o", str(out)]) == 0
+    assert capsys.readouterr().out == f"{out}: drawing written\n"
+    assert main(["neck", "D7", "-o", str(out), "--force", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["files"] == [{"written": str(out), "bytes": out.stat().st_size}]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 import pytest
 
 from tabterm.cli.main import main
@@ -83,3 +85,14 @@ def test_no_file_is_written_over_unasked(aside, capsys):
     path, _ = aside
     assert main(["recover", str(path), "--take", "1", "-o", str(path)]) == 2
     assert "\n" not in capsys.readouterr().err.strip()
+
+
+def test_what_was_taken_and_deleted_is_data_too(aside, capsys):
+    path, _ = aside
+    out = path.with_name("back.tabterm")
+    assert main(["recover", str(path), "--take", "1", "-o", str(out), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["files"] == [{"written": str(out), "bytes": out.stat().st_size}]
+    assert main(["recover", str(path), "--json"]) == 0
+    (listed,) = json.loads(capsys.readouterr().out)
+    assert main(["recover", str(path), "--remove", "1", "--json"]) == 0
+    assert json.loads(capsys.readouterr().out) == {"removed": listed["journal"]}

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 import numpy as np
 import pytest
 import soundfile
@@ -71,3 +73,11 @@ def test_one_side_is_heard_in_tune(tmp_path, capsys):
     sound, rate = soundfile.read(out)
     level = np.abs(np.fft.rfft(sound[20_000:70_000, 1] * np.hanning(50_000)))
     assert level.argmax() * rate / 50_000 == pytest.approx(440, abs=1)
+
+
+def test_what_was_written_is_data_too(recording, tmp_path, capsys):
+    out = tmp_path / "slow.wav"
+    assert main(["slow", str(recording), str(out), "--json", "--in-tune"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert found["files"] == [{"written": str(out), "bytes": out.stat().st_size}]
+    assert "cents off A4 = 440 Hz" in found["report"][0]
