@@ -18,6 +18,7 @@ from tabterm.errors import FormatError, StorageError, TabtermError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
+    from typing import BinaryIO
 
 STDIN = Path("-")
 """Stands for standard input where a file is read, and for standard output where one is written."""
@@ -202,12 +203,17 @@ def source_of(path: Path, arguments: argparse.Namespace | None) -> Source:
         return Source(path, ending)
     from tabterm.formats import MAX_BYTES
 
-    if sys.stdin is None or sys.stdin.isatty():
-        raise FormatError("standard input is a terminal", hint="pipe a file into it: tabterm show - < tune.abc")
-    data = sys.stdin.buffer.read(MAX_BYTES + 1)
+    data = piped("tabterm show - < tune.abc").read(MAX_BYTES + 1)
     if len(data) > MAX_BYTES:
         raise FormatError("the file is too large", place=str(path), hint=f"at most {MAX_BYTES} bytes")
     return Source(path, ending or told_by(data), data)
+
+
+def piped(example: str) -> BinaryIO:
+    """Standard input, which is not a terminal; raises FormatError where it is."""
+    if sys.stdin is None or sys.stdin.isatty():
+        raise FormatError("standard input is a terminal", hint=f"pipe a file into it: {example}")
+    return sys.stdin.buffer
 
 
 def told_by(data: bytes) -> str:

@@ -3,13 +3,23 @@
 from __future__ import annotations
 
 import argparse
+from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from tabterm import printable
-from tabterm.errors import FormatError
+from tabterm.cli.inputs import STDIN, piped
+from tabterm.errors import FormatError, TabtermError
+from tabterm.storage.temporaries import spooled
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
 
 LATEST_S = 1_000_000.0
 """Seconds that can be asked for."""
+
+MOST_PIPED_BYTES = 1_000_000_000
+"""Of a recording from standard input: an hour and a half of stereo as on a CD, uncompressed."""
 
 COPYRIGHT = (
     "A recording has its owners: keep what you take from it for your own use, unless you have the rights to more."
@@ -18,7 +28,26 @@ COPYRIGHT = (
 
 def add_recording(parser: argparse.ArgumentParser) -> None:
     """Add the argument that names a recording."""
-    parser.add_argument("recording", type=Path, help="WAV, FLAC, Ogg Vorbis, MP3 or AIFF")
+    parser.add_argument("recording", type=Path, help="WAV, FLAC, Ogg Vorbis, MP3 or AIFF; - for standard input")
+
+
+@contextmanager
+def recording_in(arguments: argparse.Namespace) -> Iterator[Path]:
+    """The file of the recording; standard input as a file that is gone after the block, named `-` in errors.
+
+    Raises:
+        FormatError: Standard input is a terminal.
+        StorageError: It holds too much, or the disk refused.
+    """
+    if arguments.recording != STDIN:
+        yield arguments.recording
+        return
+    with spooled(piped("tabterm slow - slow.wav < take.wav"), "recording", MOST_PIPED_BYTES) as path:
+        try:
+            yield path
+        except TabtermError as error:
+            place = str(STDIN) if error.place == str(path) else error.place
+            raise type(error)(error.message, hint=error.hint, place=place) from error
 
 
 def add_out(parser: argparse.ArgumentParser, words: str) -> None:

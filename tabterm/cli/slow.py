@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import argparse
+from typing import TYPE_CHECKING
 
 from tabterm.cli.inputs import add_json
 from tabterm.cli.output import tell, watched
-from tabterm.cli.recordings import COPYRIGHT, add_out, add_part, add_recording, out_of
+from tabterm.cli.recordings import COPYRIGHT, add_out, add_part, add_recording, out_of, recording_in
 from tabterm.cli.scores import MOST_DIGITS, tell_files
 from tabterm.errors import FormatError
 from tabterm.piece import slowing
@@ -15,6 +16,9 @@ from tabterm.piece.practice import BEFORE_LISTENING
 from tabterm.score.record_mix import HIGHEST_HZ, RecordMix, Side
 from tabterm.sound.files import KINDS
 from tabterm.storage.names import check_free
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
@@ -68,8 +72,13 @@ def run(arguments: argparse.Namespace) -> int:
     if out is None:
         raise FormatError("no file to write", place=str(arguments.recording), hint="name it last, or after -o")
     check_ending(out)
+    with recording_in(arguments) as recording:
+        return _write(recording, out, arguments)
+
+
+def _write(recording: Path, out: Path, arguments: argparse.Namespace) -> int:
     take = slowing.slowed(
-        arguments.recording,
+        recording,
         start_s=arguments.start,
         end_s=arguments.end,
         percent=arguments.tempo,

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from tabterm import formats, printable
 from tabterm.cli.output import tell, watched
-from tabterm.cli.recordings import COPYRIGHT, add_out, add_part, add_recording, out_of, seconds
+from tabterm.cli.recordings import COPYRIGHT, add_out, add_part, add_recording, out_of, recording_in, seconds
 from tabterm.cli.scores import check_out, mine, write
 from tabterm.errors import FormatError
 from tabterm.piece.slowing import MOST_CENTS
@@ -17,6 +17,8 @@ from tabterm.score.metre import COMMON_TIME, Metre
 from tabterm.score.tempo import FASTEST, SLOWEST
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from tabterm.piece.transcription import Passage
 
 STEPS = 1000
@@ -83,13 +85,17 @@ def _cents(text: str) -> float:
 
 def run(arguments: argparse.Namespace) -> int:
     """Listen, propose, write, and tell what is not sure."""
-    from tabterm.piece.transcription import transcribed
-
     arguments.out = out_of(arguments)
     if arguments.out is None and not arguments.json:
         raise FormatError("no file to write", hint="name one, such as solo.tabterm, or ask for --json")
     check_out(arguments.out, force=arguments.force)
-    passage = _heard(arguments)
+    with recording_in(arguments) as recording:
+        return _write(_heard(recording, arguments), arguments)
+
+
+def _write(passage: Passage, arguments: argparse.Namespace) -> int:
+    from tabterm.piece.transcription import transcribed
+
     if arguments.json:
         print(printable.as_json((_chords if arguments.chords else _notes)(passage), indent=2))
     if arguments.out is None:
@@ -107,7 +113,7 @@ def run(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _heard(arguments: argparse.Namespace) -> Passage:
+def _heard(recording: Path, arguments: argparse.Namespace) -> Passage:
     from tabterm.piece.transcription import heard
 
     with watched(STEPS) as watch:
@@ -120,7 +126,7 @@ def _heard(arguments: argparse.Namespace) -> Passage:
             return True
 
         return heard(
-            arguments.recording,
+            recording,
             start_s=arguments.start,
             end_s=arguments.end,
             bpm=arguments.tempo,

@@ -1,4 +1,4 @@
-"""Temporaries beside what they are to become, and clearing away those that a killed program has left behind.
+"""Temporaries beside what they are to become, clearing away those that were left behind, and what comes by a pipe.
 
 A temporary is locked as long as it is being written, so that nobody takes it for one that was left behind.
 """
@@ -10,18 +10,24 @@ import fcntl
 import os
 import shutil
 import stat
+import tempfile
 import time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from tabterm.errors import StorageError
 from tabterm.storage import names
 from tabterm.storage.opening import is_foreign
+from tabterm.storage.refusals import refusal
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+    from typing import BinaryIO
 
 _TOKEN_BYTES = 4
 _ANY = "?" * (2 * _TOKEN_BYTES)
+
+_CHUNK = 1 << 20
 
 FORGOTTEN_S = 86_400
 """Age from which a temporary counts as left behind where no lock can tell; tuned here."""
@@ -93,3 +99,23 @@ def _is_left_behind(descriptor: int) -> bool:
     except OSError:
         return time.time() - status.st_mtime > FORGOTTEN_S
     return True
+
+
+@contextlib.contextmanager
+def spooled(stream: BinaryIO, name: str, most: int) -> Iterator[Path]:
+    """A file of this user's alone with all that a stream holds, in a folder that is gone after the block.
+
+    Raises:
+        StorageError: The disk refused, or the stream holds more than `most` bytes.
+    """
+    with tempfile.TemporaryDirectory(prefix="tabterm-") as folder:
+        path = Path(folder) / name
+        try:
+            with path.open("xb") as file:
+                while part := stream.read(min(_CHUNK, most + 1 - file.tell())):
+                    file.write(part)
+        except OSError as error:
+            raise refusal(error, path) from error
+        if path.stat().st_size > most:
+            raise StorageError("too much for a file from a pipe", hint=f"at most {most} bytes")
+        yield path

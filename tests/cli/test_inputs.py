@@ -7,7 +7,9 @@ import json
 import sys
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
+import soundfile
 
 from tabterm import formats
 from tabterm.cli.inputs import told_by
@@ -38,6 +40,34 @@ def piped(monkeypatch):
         monkeypatch.setattr(sys, "stdin", SimpleNamespace(buffer=io.BytesIO(data), isatty=lambda: False))
 
     return pipe
+
+
+@pytest.mark.parametrize("words", [["slow", "-", "{out}.wav", "--tempo", "100%"], ["transcribe", "-", "--json"]])
+def test_a_recording_may_come_by_a_pipe(words, piped, tmp_path, monkeypatch, capsys):
+    """One tone of 440 Hz for 1.5 s (A4 = 440 Hz: ISO 16; MIDI note 69), as a WAV file of 16 kHz."""
+    monkeypatch.setenv("TMPDIR", str(tmp_path / "spool"))
+    monkeypatch.setattr("tempfile.tempdir", None)
+    (tmp_path / "spool").mkdir()
+    out, wav = tmp_path / "heard", io.BytesIO()
+    soundfile.write(wav, np.sin(np.arange(24_000) * 880 * np.pi / 16_000) / 4, 16_000, format="WAV")
+    words = [word.format(out=out) for word in words]
+    piped(wav.getvalue())
+    assert main(words) == 0
+    if words[0] == "slow":
+        assert soundfile.info(f"{out}.wav").frames == 24_000
+    else:
+        assert [note["pitch"] for note in json.loads(capsys.readouterr().out)] == [69]
+    piped(b"X:1\n")
+    assert main([*words, "--force"]) == 2
+    assert "tabterm: -: not audio that can be read, or damaged" in capsys.readouterr().err
+    monkeypatch.setattr("tabterm.cli.recordings.MOST_PIPED_BYTES", 1_000)
+    piped(wav.getvalue())
+    assert main([*words, "--force"]) == 2
+    assert "too much for a file from a pipe (at most 1000 bytes)" in capsys.readouterr().err
+    monkeypatch.setattr(sys.stdin, "isatty", lambda: True)
+    assert main([*words, "--force"]) == 2
+    assert "standard input is a terminal (pipe a file into it:" in capsys.readouterr().err
+    assert list((tmp_path / "spool").iterdir()) == []
 
 
 def answers(capsys, *words, status=0):
