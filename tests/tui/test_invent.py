@@ -18,6 +18,7 @@ from tabterm.workspace.keymap import Keymap
 from tabterm.workspace.registry import REGISTRY
 from tabterm.workspace.transport import Transport
 from tests.build import PLAYER
+from tests.tui.on_screen import on_screen
 from tests.workspace.test_transport import Slow
 
 WALTZ = "samples/lantern-waltz.tabterm"
@@ -33,7 +34,7 @@ def walk(tmp_path_factory):
 
     async def run():
         app = TabtermApp(document, Transport(playback=Slow()), Keymap())
-        async with app.run_test(size=(90, 30)) as pilot:
+        async with on_screen(app, (90, 30)) as pilot:
 
             async def press(*keys):
                 await pilot.press(*keys)

@@ -20,6 +20,7 @@ from tabterm.workspace.outside import Doubt
 from tabterm.workspace.transport import Transport
 from tests.bench.files import SAMPLE
 from tests.build import PLAYER
+from tests.tui.on_screen import on_screen
 
 
 def test_commands_open_what_is_in_the_table():
@@ -38,7 +39,7 @@ async def laid(path):
     app, found = TabtermApp(document, Transport(), Keymap()), {}
     soundfile.write(path.with_name("a.wav"), np.zeros(8000), 8000)
     app.session.recording.open(path.with_name("a.wav"))
-    async with app.run_test(size=(90, 30)) as pilot:
+    async with on_screen(app, (90, 30)) as pilot:
         for name in [*PANELS, "no doubt"]:
             app.session.doubt = Doubt.CHANGED if name == "doubt" else None
             app.open_panel(name.removeprefix("no "))
@@ -64,7 +65,7 @@ async def told(path, size):
     """Lines of the neck, and of the findings beside the score, where the sample reaches far."""
     document = Document.open(path, PLAYER, blank=blank)
     app = TabtermApp(document, Transport(), Keymap())
-    async with app.run_test(size=size) as pilot:
+    async with on_screen(app, size) as pilot:
         while not app.session.hand.findings():
             await pilot.pause(0.02)
         await pilot.press("exclamation_mark")
@@ -104,7 +105,7 @@ async def necks(path, size, monkeypatch):
     document = Document.open(path, PLAYER, blank=blank)
     app = TabtermApp(document, Transport(), Keymap())
     found = []
-    async with app.run_test(size=size) as pilot:
+    async with on_screen(app, size) as pilot:
         for sounds in (False, True, False):
             monkeypatch.setattr(Transport, "playing", sounds)
             app.session.transport.asked |= sounds
@@ -135,7 +136,7 @@ async def shown_necks(path):
     """What the panel of the neck says, opened by its key, after right, and after n."""
     document = Document.open(path, PLAYER, blank=blank)
     app, found = TabtermApp(document, Transport(), Keymap()), []
-    async with app.run_test(size=(100, 30)) as pilot:
+    async with on_screen(app, (100, 30)) as pilot:
         for key in ("ctrl+n", "right", "n"):
             await pilot.press(key)
             await pilot.pause()

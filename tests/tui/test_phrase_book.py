@@ -19,6 +19,7 @@ from tabterm.workspace.document import Document
 from tabterm.workspace.keymap import Keymap
 from tabterm.workspace.transport import Transport
 from tests.build import PLAYER
+from tests.tui.on_screen import on_screen
 
 NAMES = ("gate-bolt", "open-latch", "candle-waltz", "blue-kettle")
 
@@ -45,7 +46,7 @@ async def seen(path, keys, size=(100, 30)):
     app, found = TabtermApp(document, Transport(), Keymap()), []
     played = []
     app.session.transport.play = lambda takes, turns=None: played.append((takes, turns))
-    async with app.run_test(size=size) as pilot:
+    async with on_screen(app, size) as pilot:
         for key in keys:
             await pilot.press(key)
             await pilot.pause()

@@ -22,6 +22,7 @@ from tabterm.workspace.registry import REGISTRY
 from tabterm.workspace.transport import Transport
 from tests.build import PLAYER, music
 from tests.sound.test_record import ticks
+from tests.tui.on_screen import on_screen
 from tests.workspace.test_transport import Slow
 
 STEP_S = HOP / RATE_HZ
@@ -37,7 +38,7 @@ def opened(tmp_path, steps, *, abilities=None, size=(80, 24)):
     async def run():
         app = TabtermApp(document, Transport(playback=Slow()), Keymap(), abilities=abilities)
         found = []
-        async with app.run_test(size=size) as pilot:
+        async with on_screen(app, size) as pilot:
             app.session.recording.open(tmp_path / "kiln.wav")
             for step in steps:
                 if callable(step):

@@ -14,6 +14,7 @@ from tabterm.workspace.keymap import Keymap
 from tabterm.workspace.transport import Transport
 from tests.bench.files import SAMPLE
 from tests.build import PLAYER
+from tests.tui.on_screen import on_screen
 
 
 class Mute:
@@ -40,7 +41,7 @@ class Mute:
 async def told(document, *keys):
     """What the message line says after some keys, and whether it is looked at again after that."""
     app = TabtermApp(document, Transport(playback=Mute()), Keymap())
-    async with app.run_test(size=(90, 30)) as pilot:
+    async with on_screen(app, (90, 30)) as pilot:
         await pilot.pause()
         await pilot.press(*keys)
         for _ in range(100):

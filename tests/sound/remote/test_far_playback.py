@@ -78,7 +78,7 @@ def test_over_a_slow_line_the_notes_keep_their_times(near, recorder, opened, tmp
     wait_until(lambda: player.position() is not None)
     assert player.started_s > ordered
     line.cut()
-    wait_until(lambda: not recorder.sounding(), 0.3)
+    wait_until(lambda: not recorder.sounding(), 2.0)
     wait_idle(player)
     assert (player.state, player.message) == (
         "failed",
