@@ -15,6 +15,7 @@ EXAMPLES: Mapping[str, Mapping[str, str]] = {
     "show": {
         "tabterm show tune.tabterm --from 5 --to 8": "print measures 5 to 8",
         "tabterm show tune.tabterm --from 5 --to 8 --clean --copy": "and copy them, ready to paste",
+        "tabterm show tune.tabterm --table": "list its events: a table, or cells with tabs between them in a pipe",
         "tabterm show - < tune.abc": "read a score from a pipe",
     },
     "finger": {

@@ -146,6 +146,7 @@ def good_lines(good, folder):
     folder.chmod(0o700)
     return [
         ["show", good],
+        *(["show", good, more] for more in ("--table", "--json")),
         *(["show", good, "--rows", rows] for rows in ("chord,count,rhythm,degree", EVIL)),
         *(["finger", good, *more] for more in ([], ["--json"], ["--alternatives", "2"], ["-o", out + ".txt"])),
         *(

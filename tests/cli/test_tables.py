@@ -8,10 +8,13 @@ from datetime import UTC, datetime
 
 import pytest
 
+from tabterm import formats
 from tabterm.cli import tables
 from tabterm.cli.main import main
 from tabterm.piece.practice_log import LogEntry, PracticeLog
+from tabterm.score.model import ChordMark
 from tabterm.workspace.registry import REGISTRY
+from tests.build import measure, score
 
 
 @pytest.fixture
@@ -77,3 +80,39 @@ def test_outputs_and_unsaved_work_are_data_too(monkeypatch, capsys):
     assert capsys.readouterr().out == "device:null\nport:Synth\n"
     assert main(["recover", "--json"]) == 0
     assert json.loads(capsys.readouterr().out) == []
+
+
+@pytest.fixture
+def tune(tmp_path):
+    """A pickup, and D7: its third is F# (fret 4 of the D course), its seventh C (fret 3 of the A course)."""
+    path = tmp_path / "tune.tabterm"
+    chords = (ChordMark(offset="0", symbol="D7"),)
+    bar = measure("8 3.4.3 down,8 h3.5,4 2.3 3.0,2", chords=chords)
+    formats.write(path, score(measure("4 1.0", short=True), bar, key="G"))
+    return str(path)
+
+
+def test_events_are_a_table_or_cells_or_data(tune, person, monkeypatch, capsys):
+    monkeypatch.setattr("shutil.get_terminal_size", lambda *_: os.terminal_size((80, 24)))
+    assert main(["show", tune, "--table"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert lines[0].split() == ["measure", "beat", "value", "notes", "fingers", "stroke", "chord", "degree"]
+    assert len(lines) == 2 + 5
+    monkeypatch.setattr(tables, "is_read_by_a_person", lambda: False)
+    assert main(["show", tune, "--table", "--from", "1"]) == 0
+    rows = [line.split("\t") for line in capsys.readouterr().out.splitlines()]
+    assert [row[:4] for row in rows] == [
+        ["1", "1", "8", "D4"],
+        ["1", "1&", "8", "Dh5"],
+        ["1", "2", "4", "A3 D0"],
+        ["1", "3", "2", "rest"],
+    ]
+    assert [row[6] for row in rows] == ["D7"] * 4
+    assert (rows[0][4], rows[0][5], rows[0][7], rows[2][7]) == ("3", "D", "3", "b7/1")
+    assert main(["show", tune, "--json", "--from", "1"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    notes = [{"course": 3, "fret": 4, "finger": 3}]
+    assert {**found[0], "onset": "0", "notes": notes} == found[0]
+    told = [found[0][name] for name in ("measure", "stroke", "beat", "value", "chord", "degree")]
+    assert told == [1, "down", "1", "8", "D7", "3"]
+    assert main(["show", tune, "--table", "--copy"]) == 2
