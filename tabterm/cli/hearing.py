@@ -89,7 +89,7 @@ def add_seamless(parser: argparse.ArgumentParser) -> None:
 def check_turns(arguments: argparse.Namespace) -> None:
     """Refuse what no file can be; raises ScoreError."""
     if arguments.loop < 1:
-        raise ScoreError(f"cannot play {arguments.loop} times", hint="a file ends: --loop 1 or more")
+        raise ScoreError(f"cannot play {arguments.loop} times", hint="a file has an end: use --loop 1 or more")
     if arguments.seamless and arguments.count_in:
         raise ScoreError("a file to loop has no count-in", hint="leave out --count-in or --seamless")
 

@@ -175,7 +175,7 @@ def _check(arguments: argparse.Namespace, *, midi: bool) -> None:
         hint = f"name a file of {', '.join(audio.ENDINGS)}; leave out --seamless and --stems"
         raise ScoreError("a recording is written as one audio file", hint=hint)
     if arguments.recording and arguments.loop > 1 and not arguments.with_tab:
-        raise ScoreError("a recording alone is written once", hint="leave out --loop, or add --with-tab")
+        raise ScoreError("a recording without the tab cannot loop", hint="leave out --loop, or add --with-tab")
     if midi and arguments.stems:
         raise ScoreError("a MIDI file has a track for each part already", hint="leave out --stems")
 

@@ -229,7 +229,7 @@ def practice_of(played: Mapping[str, Any]) -> Practice:
     """A way of playing from its words; raises ScoreError for one that is unknown."""
     known = {each.name for each in fields(Practice)}
     for word in played.keys() - known:
-        raise ScoreError(f"no way of playing '{word}'", hint=f"one of: {', '.join(sorted(known))}")
+        raise ScoreError(f"unknown way of playing '{word}'", hint=f"one of: {', '.join(sorted(known))}")
     return Practice(**played)
 
 

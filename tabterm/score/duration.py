@@ -84,7 +84,7 @@ class Duration(TextValue):
         length = Fraction(4, self.value) * (2 - Fraction(1, 1 << self.dots))
         if self.tuplet is not None:
             if not all(1 <= number <= LARGEST_RATIO for number in (self.tuplet.actual, self.tuplet.normal)):
-                raise ScoreError(f"no tuplet {self.tuplet}", hint=f"both numbers are 1 to {LARGEST_RATIO}")
+                raise ScoreError(f"not a tuplet: {self.tuplet}", hint=f"both numbers are 1 to {LARGEST_RATIO}")
             length = length * self.tuplet.normal / self.tuplet.actual
         object.__setattr__(self, "length", length)
 

@@ -112,7 +112,7 @@ def unpacked(body: bytes, **values: Any) -> Plan:
         return _unpacked(body, **values)
     except UNREADABLE as error:
         reason = error.args[0] if isinstance(error, _BadPlanError) else "it cannot be read"
-        raise SoundError(f"what came to be played is malformed: {reason}") from None
+        raise SoundError(f"the music to play is malformed: {reason}") from None
 
 
 def _unpacked(body: bytes, **values: Any) -> Plan:

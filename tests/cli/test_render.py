@@ -431,7 +431,7 @@ def test_a_tune_without_a_recording_says_how_to_tie_one(tabterm, tune, tied, tmp
     done = tabterm("render", tied, tmp_path / "a.mid", "--recording")
     assert (done.returncode, "a recording is written as one audio file" in done.stderr) == (2, True)
     done = tabterm("render", tied, tmp_path / "a.wav", "--recording", "--loop", "2")
-    assert (done.returncode, "a recording alone is written once" in done.stderr) == (2, True)
+    assert (done.returncode, "a recording without the tab cannot loop" in done.stderr) == (2, True)
     done = tabterm("render", tied, tmp_path / "a.wav", "--with-tab", "apart")
     assert (done.returncode, "--with-tab goes with --recording" in done.stderr) == (2, True)
 

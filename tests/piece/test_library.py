@@ -108,7 +108,7 @@ def test_every_target_is_written(tmp_path):
     [
         (lambda piece, folder: piece.write(folder / "a.doc"), "unknown file extension"),
         (lambda piece, folder: piece.render(folder / "a.txt"), "unknown file extension"),
-        (lambda piece, folder: piece.render(folder / "a.wav", reverb=3), "no way of playing 'reverb'"),
+        (lambda piece, folder: piece.render(folder / "a.wav", reverb=3), "unknown way of playing 'reverb'"),
         (lambda piece, _: piece.stroked("sideways"), "sideways"),
         (lambda piece, _: piece.fitted(instrument="zither"), "zither"),
         (lambda piece, _: piece.text(rows=("colour",)), "colour"),

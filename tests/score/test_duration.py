@@ -63,8 +63,8 @@ def test_what_is_no_duration(word):
         ((3,), "no note value 1/3"),
         ((4, 3), "with 3 dots"),
         ((256, 1), "too short to write"),
-        ((8, 0, Tuplet(0, 2)), "no tuplet 0:2"),
-        ((8, 0, Tuplet(3, 10000)), "no tuplet 3:10000"),
+        ((8, 0, Tuplet(0, 2)), "not a tuplet: 0:2"),
+        ((8, 0, Tuplet(3, 10000)), "not a tuplet: 3:10000"),
     ],
 )
 def test_durations_that_cannot_be(arguments, message):

@@ -124,7 +124,7 @@ def test_a_change_of_tempo_does_not_begin_anew(session):
         ("last-loop", "nothing has been looped yet"),
         ("version", "no version has been put aside"),
         ("take-version", "no version has been put aside"),
-        ("stop-here", "nothing sounds"),
+        ("stop-here", "nothing is playing"),
     ],
 )
 def test_what_cannot_be_is_said_and_changes_nothing(session, name, said):
@@ -220,7 +220,7 @@ def test_stop_here_stops_a_count_in_and_leaves_the_cursor(session):
     run(session, "stop-here")
     assert not session.transport.playing
     assert session.here.cursor.place == Place(1)
-    assert "nothing sounds" not in session.host.said
+    assert "nothing is playing" not in session.host.said
 
 
 @pytest.mark.parametrize(

@@ -112,7 +112,9 @@ def _call(address: Address, errand: Errand) -> Connection:
         if isinstance(error, EOFError):
             raise SoundError("no listener at the other end", place=str(address), hint=NOBODY) from None
         if isinstance(error, (OSError, BadFrameError)):
-            raise SoundError("what answers is not a listener", place=str(address), hint=NOBODY) from None
+            raise SoundError(
+                "another program answers there, not a listener", place=str(address), hint=NOBODY
+            ) from None
         raise
     link.limits = LIMITS
     return line

@@ -85,7 +85,7 @@ def send(wanted: str, name: str, data: bytes, *, opens: bool, progress: Callable
             progress(min((at + PART_BYTES) / len(data), 1.0))
     except (OSError, EOFError, BadFrameError):
         raise SoundError(
-            "the line to the listener dropped; the sheet is not there", hint="send it again"
+            "the line to the listener dropped; the sheet did not arrive", hint="send it again"
         ) from None
     finally:
         line.link.close()

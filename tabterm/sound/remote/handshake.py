@@ -134,14 +134,14 @@ class Handshake:
         values = frame.values
         protocol, version, nonce = (values.get(name) for name in ("protocol", "version", "nonce"))
         if frame.word != "hello" or not isinstance(protocol, str) or not isinstance(version, str):
-            raise SoundError(f"what is there is not a tabterm {other}")
+            raise SoundError(f"the other end is not a tabterm {other}")
         self.version = plain(version, most=20)
         if protocol != PROTOCOL:
             message = f"the {other} is tabterm {self.version} (protocol {plain(protocol, most=20)}), this is "
             message += f"tabterm {__version__} (protocol {PROTOCOL})"
             raise SoundError(message, hint="install the same version at both ends")
         if not isinstance(nonce, str) or len(nonce) != 2 * NONCE_BYTES or nonce in self._nonces.values():
-            raise SoundError(f"what is there is not a tabterm {other}")
+            raise SoundError(f"the other end is not a tabterm {other}")
         self._nonces[other] = nonce
         if self.role == "listener" and values.get("errand") == SHEET:
             self.errand = SHEET

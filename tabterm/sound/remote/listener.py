@@ -142,7 +142,7 @@ class Listener:
         if self._deliver is None:
             raise SoundError("this listener takes no sheets", hint="start it without --no-sheets")
         if self._courier is not None:
-            raise SoundError("another sheet is just coming to this listener", hint="send it again")
+            raise SoundError("this listener is still receiving another sheet", hint="send it again")
         self._courier = Courier(visitor.link, self._deliver)
         self._selector.modify(visitor.link, selectors.EVENT_READ, self._hear_courier)
         try:

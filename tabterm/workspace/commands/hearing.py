@@ -71,7 +71,7 @@ def stop(session: Session) -> None:
 def stop_here(session: Session) -> None:
     """What was just heard is mended there; while it is counted in, nothing was."""
     if not session.transport.playing:
-        raise ScoreError("nothing sounds", hint="play first")
+        raise ScoreError("nothing is playing", hint="play first")
     place = session.transport.place()
     session.transport.stop()
     if place is not None:

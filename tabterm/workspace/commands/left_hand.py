@@ -81,7 +81,7 @@ def _bend_by(session: Session, cents: str) -> None:
     """Set a bend of any size."""
     place, note = session.here.note_meant()
     if not cents.isdecimal() or not 5 <= int(cents) <= 400:
-        raise ScoreError(f"no bend of '{cents}' cents", hint="5 to 400")
+        raise ScoreError(f"not a bend: '{cents}' cents", hint="5 to 400")
     session.edit(do.set_bend(session.score, place, note.course, Bend(cents=int(cents))), "bend")
     _tell(session, f"bend of {cents} cents", session.here.elsewhere(place, note.course))
 

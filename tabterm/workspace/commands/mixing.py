@@ -93,7 +93,7 @@ def _hz(pitch: int) -> float:
 def record_mix(session: Session, text: str) -> None:
     """In words, such as `centre balance -20 190-1400`; empty: all as it is."""
     session.transport.set(mix=RecordMix.parse(text))
-    session.host.say(f"the recording is heard so: {session.transport.practice.mix}")
+    session.host.say(f"hearing the recording as: {session.transport.practice.mix}")
 
 
 @command(

@@ -191,7 +191,7 @@ def test_one_that_stops_in_the_middle_is_given_up_and_one_comes_at_a_time(near, 
     link = courier(near, opened)
     link.send("part", PDF[:20], **FIRST)
     next_frame(link)
-    with pytest.raises(SoundError, match="another sheet is just coming"):
+    with pytest.raises(SoundError, match="still receiving another sheet"):
         sent(near)
     monkeypatch.setattr("tabterm.sound.remote.listener.SILENT_FOR_S", 0.05)
     near.wait_for_line("a sheet did not arrive whole, and is dropped")
