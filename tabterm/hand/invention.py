@@ -117,7 +117,8 @@ def _found(score: Score, player: Player, span: Span, wanted: Wanted) -> Iterator
         if candidate is None or (wanted.known is not None and wanted.known(candidate.score, candidate.span)):
             continue
         chosen.append(draft.marks)
-        yield draft.points + OF_LIMIT * candidate.use - OF_VARIETY * min(variety, differs), candidate
+        of_melody = draft.points - OF_VARIETY * min(variety, differs)
+        yield OF_LIMIT * candidate.use + (0.0 if wanted.way is Way.PLAINER else of_melody), candidate
 
 
 def _from_a_note(theme: Theme) -> Span:

@@ -222,9 +222,11 @@ def _of_roles(chords: Sequence[SoundingChord], does: Sequence[ChordFunction]) ->
 def _of_pool(phrase: Phrase) -> str:
     pool = phrase.pools[0]
     outside = list(dict.fromkeys(each.name for each in pool.outside))
-    lie = f"{listed(outside)} {'lie' if len(outside) > 1 else 'lies'} outside" if outside else ""
+    several = len(outside) > 1
+    lie = f"{listed(outside)} {'lie' if several else 'lies'} outside" if outside else ""
     if pool.name == CHORD_POOL:
-        return f"Almost every note is a chord tone; {lie} the chord." if outside else "Every note is a chord tone."
+        theirs = f"the chord {'they are' if several else 'it is'} played over"
+        return f"Almost every note is a chord tone; {lie} {theirs}." if outside else "Every note is a chord tone."
     return f"The notes are those of {pool.name}" + (f"; {lie}." if outside else ".")
 
 

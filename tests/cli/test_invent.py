@@ -33,6 +33,24 @@ def test_each_phrase_has_a_line_in_words_and_its_tab(capsys):
     assert out.count("\nA      |") == 2
 
 
+def test_of_the_plainer_ones_the_easiest_goes_first(capsys):
+    words = [
+        "invent",
+        "samples/quarry-road-breakdown.tabterm",
+        "--from",
+        "5",
+        "--to",
+        "8",
+        "--way",
+        "plainer",
+        "--json",
+    ]
+    assert main(words) == 0
+    used = [each["use"] for each in json.loads(capsys.readouterr().out)["phrases"]]
+    assert used == sorted(used)
+    assert used[0] < 0.6 < used[-1]
+
+
 def test_a_pool_or_a_chord_says_what_is_made(capsys):
     pool = json.loads(printed(capsys, "--pool", "D major pentatonic", "--rhythm", "4 8 8 4", "--json"))
     assert pool["way"] == "new"
