@@ -57,7 +57,7 @@ def notes(editor):
     step(editor, "3 2 0 d 5", *"320d5")
     until(editor, lambda: editor.row("A |") == "     A |--------|--------0---2---3---2---0-------|")
     until(editor, lambda: editor.row("D |") == "     D |0---2---|4---5-----------------------5---|")
-    step(editor, "`backspace` takes the last event back", "backspace")
+    step(editor, "`backspace` deletes the last event", "backspace")
     until(editor, lambda: editor.row("D |").endswith("-----|"))
     step(editor, "`u` undoes anything", "u")
     until(editor, lambda: editor.row("D |").endswith("5---|"))
@@ -77,7 +77,7 @@ def rhythms(editor):
         until(editor, lambda said=said: status(editor).rstrip().endswith(f"step {said}"))
     editor.press("tab", "s", *"235", "t")
     until(editor, lambda: editor.row("rhythm", 1).split()[:4] == ["rhythm", "[8", "8", "8]3"])
-    step(editor, "`-` holds the note before through one more step", "2", "-")
+    step(editor, "`-` holds the previous note for one more step", "2", "-")
     until(editor, lambda: editor.row("rhythm", 1).split()[4] == "4")
     step(editor, "`.` dots the note just written", "3", ".")
     until(editor, lambda: editor.row("rhythm", 1).split()[5] == "8.")
@@ -99,7 +99,7 @@ def more_notes(editor):
             == ["----3-", "3---2-", "2-----"]
         ),
     )
-    step(editor, "type the pitches alone, until `T` again", "T")
+    step(editor, "`T` takes the rhythm of the measure before, so you type only the pitches.", "T")
     until(editor, lambda: "the rhythm of m3: type the pitches" in editor.text)
     editor.press("T", "ctrl+home", "tab", "e")
 
@@ -126,11 +126,11 @@ def slurs(editor):
 def words(editor):
     """Section 5."""
     editor.press("ctrl+home", "tab", "c")
-    step(editor, "`GCGD7` is four measures", *"GCGD7", "enter")
+    step(editor, "`GCGD7` fills four measures", *"GCGD7", "enter")
     until(editor, lambda: editor.screen.display[0].split("chord")[0].rstrip().endswith("m4 1"))
     editor.press("ctrl+home")
     until(editor, lambda: editor.row("chord").split() == ["chord", "G"])
-    step(editor, "`m` goes to the remark row, over the measure", "m")
+    step(editor, "`m` goes to the remark row over the measure", "m")
     editor.press(*"slow", "down")
     until(editor, lambda: "_0_ slow _" in editor.screen.display[1])
 

@@ -182,7 +182,7 @@ def test_degrees_are_the_intervals_of_an_independent_library(tonic):
 
 def test_the_example_of_the_page_is_what_comes_out():
     page = (Path(__file__).parents[2] / "docs" / "analysis.md").read_text(encoding="utf-8")
-    example = re.search(r"```\n(.*?)```", page[page.index("The notes of a double stop") :], re.DOTALL)[1]
+    example = re.search(r"```\n(.*?)```", page[page.index("separates the notes of a double stop") :], re.DOTALL)[1]
     built = _built(*next(each for each in PHRASES if each[0] == "C major, two five one"))
     rows = ("chord", "rhythm", "degree", "tonic", "class")
     assert text.write(built, rows=rows).decode().endswith(f"\n\n{example}")

@@ -33,6 +33,7 @@ async def said_of_the_finding(path, seconds):
     said, _ = app.front.message_line.finding
     app.exit()
     await running
+    app.session.transport.close()
     document.close(keep_draft=False)
     return said
 
@@ -54,6 +55,7 @@ async def warmed(path, transport, started):
             break
     app.exit()
     await running
+    app.session.transport.close()
     document.close(keep_draft=False)
 
 

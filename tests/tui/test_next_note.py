@@ -40,6 +40,7 @@ async def typed(path):
             pytest.fail(f"after {key}: {at_cursor()}, not {said}")
     app.exit()
     await running
+    app.session.transport.close()
     document.close(keep_draft=False)
 
 

@@ -115,6 +115,7 @@ async def walk(path, count):
         assert (app.ours.cursor.x, app.ours.cursor.y) == stood
     app.exit()
     await running
+    app.session.transport.close()
     document.close(keep_draft=False)
 
 

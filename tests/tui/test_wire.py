@@ -137,6 +137,7 @@ async def random_walk(path, seed, count, abilities, look):
             assert_equal(app, done[-5:])
     app.exit()
     await running
+    app.session.transport.close()
     app.place_cursor()  # as the driver does for a frame that was asked for before the end
     document.close(keep_draft=False)
     return done
