@@ -62,7 +62,7 @@ def _explain(arguments: argparse.Namespace) -> Answer:
     span = span_of(score, arguments.first, arguments.last)
     found = explained(score, span)
     if not found:
-        raise ScoreError("there are no notes here", place=str(arguments.file), hint="write some notes first")
+        raise ScoreError("no notes here", place=str(arguments.file), hint="write some notes first")
     proposed = () if sounding_chords(score) else proposals(score)
     if arguments.json:
         return Answer(data=_data(score, found, proposed))
@@ -73,7 +73,7 @@ def _explain(arguments: argparse.Namespace) -> Answer:
         words = " ".join(phrase.sentences)
         print(textwrap.fill(words, WIDTH, initial_indent="  ", subsequent_indent="  "))
     if proposed:
-        print("\nThere are no chord symbols. These would fit:")
+        print("\nNo chord symbols yet. These would fit:")
         for index, ranked in enumerate(proposed):
             print(f"  measure {display_number(score, index)}: {_in_words(ranked)}")
     return Answer()

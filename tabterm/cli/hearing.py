@@ -48,7 +48,7 @@ def add_how(
     parser.add_argument(
         "--count-in", type=int, default=count_in, choices=range(3), help=f"measures of count-in ({count_in})"
     )
-    usual = click or "on the beats where there are no chords"
+    usual = click or "on the beats if nobody plays chords"
     parser.add_argument("--click", default=click, choices=CLICKS, help=f"where the click falls ({usual})")
     parser.add_argument(
         "--click-rests",

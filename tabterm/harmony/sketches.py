@@ -132,7 +132,7 @@ class Theme:
             ScoreError: Nothing sounds.
         """
         if all(note.pitch is None for note in self.notes):
-            raise ScoreError("there are no notes to make a phrase from", hint="select some notes, or name a scale")
+            raise ScoreError("no notes to make a phrase from", hint="select some notes, or name a scale")
         return self.melody(self.notes)
 
     @cached_property

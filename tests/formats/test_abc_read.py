@@ -459,7 +459,7 @@ def test_one_of_several_tunes():
     first = abc.read(data)
     assert "the first of 2 tunes" in remarks(first)[0]
     assert pitches(abc.read(data, tune=2)) == [71]
-    with pytest.raises(FormatError, match="there is no tune 3"):
+    with pytest.raises(FormatError, match="no tune 3"):
         abc.read(data, tune=3)
 
 

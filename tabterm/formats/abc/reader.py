@@ -63,9 +63,9 @@ def read(data: bytes, *, tune: int | None = None, part: int | str | None = None)
     """
     tunes = tunes_of(text_of(data))
     if not tunes:
-        raise FormatError("there is no tune", hint="a tune begins with X:1 and its music follows K:")
+        raise FormatError("no tune found", hint="a tune begins with X:1 and its music follows K:")
     if tune is not None and not 1 <= tune <= len(tunes):
-        raise FormatError(f"there is no tune {tune}", hint=f"1 to {len(tunes)}")
+        raise FormatError(f"no tune {tune}", hint=f"1 to {len(tunes)}")
     report = Reporter(MOST_PLACES)
     if tune is None and len(tunes) > 1:
         report.left_out(f"the first of {len(tunes)} tunes is read; --tune N reads another")

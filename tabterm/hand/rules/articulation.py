@@ -93,7 +93,7 @@ def slurs_across(moment: Situation) -> Iterator[Finding]:
 
 WHY = {
     "force": "that takes more force than a finger has",
-    "room": "there is no more room on the neck",
+    "room": "the neck has no room for that",
     "wire": "the string would break",
 }
 

@@ -110,7 +110,7 @@ class Handout:
         if self.files & {"booklet", "page"}:
             check_installed()
             if not self.lesson.phrases:
-                raise ScoreError("there are no notes in these measures", hint="write some notes first")
+                raise ScoreError("no notes in these measures", hint="write some notes first")
         if "audio" not in self.files:
             return []
         pack = Pack(

@@ -150,7 +150,7 @@ def cut_out(score: Score, span: Span) -> Score:
             "the metre changes in this phrase", place=place, hint="keep each part as a phrase of its own"
         )
     if figure_of(score, Span(span.start, end)) is None:
-        raise ScoreError("there are no notes here", place=describe(score, span.start), hint="select some notes")
+        raise ScoreError("no notes here", place=describe(score, span.start), hint="select some notes")
     lead = span.start.offset + lead_in(score, first)
     metre = score.metres[first]
     head = score.head.with_(
@@ -187,7 +187,7 @@ def figure(phrase: Score) -> Figure:
     """The figure of a phrase's score; raises ScoreError where it is silent."""
     found = figure_of(phrase, whole(phrase))
     if found is None:
-        raise ScoreError("there are no notes in this phrase")
+        raise ScoreError("no notes in this phrase")
     return found
 
 

@@ -44,7 +44,7 @@ def _phrases(session: Session) -> tuple[Explained, ...]:
     span = selected or Span(place, Place(place.measure, session.score.measures[place.measure].length))
     found = explained(session.score, span)
     if not found:
-        raise ScoreError("there are no notes in this phrase", hint="go to a note first")
+        raise ScoreError("no notes in this phrase", hint="go to a note first")
     return found if selected else found[:1]
 
 
