@@ -94,7 +94,7 @@ def _stretched(recording: Recording, start_s: float, end_s: float, speed: float)
         region = int(np.searchsorted(meant, at + size // 2))
         whole = region % 2 == 0 and region > 0
         earlier = sound.part(middle - size // 2 - hop, size).mean(axis=1) * shape[:, 0]
-        spectrum = np.fft.rfft(sound.part(middle - size // 2, size) * shape, axis=0)
+        spectrum: Spectrum = np.fft.rfft(sound.part(middle - size // 2, size) * shape, axis=0)
         if was_whole or not whole:
             spectrum *= turns(spectrum.mean(axis=1), np.fft.rfft(earlier), kept)[:, None]
         kept, was_whole = spectrum.mean(axis=1), whole

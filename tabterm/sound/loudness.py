@@ -78,10 +78,10 @@ def measured(blocks: Iterable[NDArray[np.float32]], rate: int) -> Measured:
     steps, peak = [np.zeros(0)], 0.0
     for block in blocks:
         for part in np.array_split(block, math.ceil(len(block) / half)):
-            window = np.concatenate((before, part))[-half - len(part) :]
+            window = np.concatenate((before, part.astype(np.float64)))[-half - len(part) :]
             spectrum = np.fft.rfft(window, 2 * half, axis=0)
             heard = np.fft.irfft(spectrum * response[:, None], axis=0)[half : half + len(part)]
-            before = np.asarray(window[-half:], np.float64)
+            before = window[-half:]
             waiting = np.concatenate((waiting, np.square(heard).sum(axis=1)))
             whole = len(waiting) // step * step
             steps.append(waiting[:whole].reshape(-1, step).mean(axis=1))
