@@ -78,10 +78,10 @@ CLAIMS = {
     ],
     "docs/library.md": [f"{practice.SLOWEST:g} to {practice.FASTEST:g}."],
     "docs/sheet.md": [
-        f"A note of twice the length gets {spacing.GROWTH:g} times the room",
+        f"A note twice as long gets {spacing.GROWTH:g} times the room",
         f"in {sheet.TEXT_PT:g}-point type, {sheet.LARGE_PT:g} for large print",
         f"on all sides, {MARGIN['minimum']:g} to {MARGIN['maximum']:g} mm ({MARGIN['default']:g})",
-        f"picture, {sheet.LOWEST_DPI} to {sheet.HIGHEST_DPI} ({sheet.DPI})",
+        f"PNG picture, {sheet.LOWEST_DPI} to {sheet.HIGHEST_DPI} ({sheet.DPI})",
     ],
     "docs/terminal.md": [
         f"more than {clipboard.MOST_BYTES:,} bytes of text",
@@ -141,9 +141,9 @@ CLAIMS = {
         f"the first {'three' if melody.AHEAD == 3 else melody.AHEAD} events behind its bar line",
     ],
     "docs/phrase-book.md": [
-        *(f"up to {entry.LEVELS[level]:g}%" for level in ("easy", "medium", "advanced")),
+        *(f"{level} up to {entry.LEVELS[level]:g}%" for level in ("easy", "medium", "advanced")),
         f"compared at {figures.MOMENTS} moments",
-        f"comes {figures.DEGREE_WEIGHT:g} times the part of the time",
+        f"To that comes {figures.DEGREE_WEIGHT:g} times the part of the time",
         f"Phrases up to {wish.WITHIN:g} apart are alike",
         f"{len([*starting_book().glob('*.tabterm')])} short phrases were written for tabterm",
     ],
