@@ -203,7 +203,9 @@ class TabtermApp(TerminalApp, inherit_bindings=False):
         """
         if not isinstance(event, Key) or event.is_forwarded:
             await super().on_event(event)
-        elif takes := getattr(self.screen, "take_key", None):
+        elif (takes := getattr(self.screen, "take_key", None)) and (leads := panels.leading(self, event)):
+            panels.lead_on(self, leads)
+        elif takes:
             await takes(event)
         else:
             await self.keys.take(event)

@@ -9,6 +9,7 @@ from textual.widgets.input import Selection
 from tabterm.tui.painter import MARGIN
 from tabterm.tui.terminal.typed import Typing
 from tabterm.tui.widgets import Answers
+from tabterm.workspace.keymap import ANYWHERE
 from tabterm.workspace.registry import REGISTRY
 
 if TYPE_CHECKING:
@@ -24,6 +25,9 @@ if TYPE_CHECKING:
     from tabterm.workspace.keymap import Keymap
     from tabterm.workspace.session import Session
 
+
+LEADING = frozenset({"find-command", "help", "save", "quit"})
+"""Commands whose keys do the same wherever something lies over the score, or a word is typed."""
 
 LONGEST = 4000
 """Characters of an answer at most: Python reads no number of more than 4300 digits."""
@@ -72,9 +76,13 @@ class Entry(Typing):
         self.display = True
         self.screen.set_focus(self)
 
+    def leave(self, *, take: bool) -> None:
+        """Take the answer, or forget it."""
+        self._close("", take=take)
+
     def action_call_off(self) -> None:
         """Escape: forget it."""
-        self._close("", take=False)
+        self.leave(take=False)
 
     def action_leave(self, key: str) -> None:
         """A key that leads away: take the answer and go."""
@@ -126,6 +134,9 @@ class Keys:
         """Carry a key out, or type it where words are being typed."""
         if not self.entry.is_open:
             self.press(key_name(event))
+        elif not event.is_printable and self._keymap.find(ANYWHERE, event.key) in LEADING:
+            self.entry.leave(take=self._in_place is not None)
+            self.press(event.key)
         elif leads := self._leads_on(event.character or ""):
             self.entry.action_leave(leads)
             if event.character != " ":

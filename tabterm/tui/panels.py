@@ -5,13 +5,19 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
+from textual.screen import ModalScreen
+from textual.widgets import Input
+
 from tabterm.dataclass import dataclass
 from tabterm.page.rows import COURSE
+from tabterm.tui.keys import LEADING, key_name
 from tabterm.workspace import drafts
+from tabterm.workspace.keymap import ANYWHERE
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from textual.events import Key
     from textual.screen import Screen
 
     from tabterm.hand.finding import Finding
@@ -40,6 +46,40 @@ def lay(app: TabtermApp, name: str) -> None:
     shown = panel.shows(app)
     if shown is not None:
         app.push_screen(panel.load()(*shown), None if panel.then is None else partial(panel.then, app))
+
+
+# Keys that lead on from them
+
+
+def leading(app: TabtermApp, event: Key) -> str:
+    """The command of `LEADING` that a key runs here, or "": what is typed is no command, nor is an answer."""
+    screen, key = app.screen, key_name(event)
+    name = app.keymap.find(ANYWHERE, key) or ""
+    types = name == opener(screen) or any(line.display for line in screen.query(Input))
+    typed = event.is_printable and (key != "?" or types)
+    waits = getattr(screen, "awaited", False) or getattr(screen, "ASKS", False)
+    return "" if typed or waits or name not in LEADING else name
+
+
+def opener(screen: Screen[Any]) -> str:
+    """The command that has opened a panel, where its key closes it."""
+    return getattr(screen, "OPENER", "")
+
+
+def lead_on(app: TabtermApp, name: str) -> None:
+    """Carry a command of `LEADING` out over a panel, or close the panel that it has opened."""
+    if name == opener(app.screen):
+        app.screen.dismiss(None)
+        return
+    if name == "quit":
+        close(app)
+    app.keys.run(name)
+
+
+def close(app: TabtermApp) -> None:
+    """Close all panels, without an answer."""
+    while isinstance(app.screen, ModalScreen):
+        getattr(app.screen, "leave", partial(app.screen.dismiss, None))()
 
 
 # Their classes
@@ -137,6 +177,7 @@ def _recording_shown(app: TabtermApp) -> tuple[object, ...]:
 
 def _run_by_name(app: TabtermApp, name: str | None) -> None:
     if name is not None:
+        close(app)
         app.keys.run(name)
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 import soundfile
+from textual.events import Key
 
 import tabterm
 from tabterm.piece.piece import blank
@@ -82,14 +83,14 @@ async def told(path, size):
 def test_a_tall_screen_has_a_line_of_the_neck_for_each_course(tmp_path):
     """C on the open courses of a mandolin: third on E, fifth on G; its root at fret 3 of A (by definition)."""
     path = shutil.copy(SAMPLE, tmp_path / "piece.tabterm")
-    (neck, _), shown = asyncio.run(told(path, (120, 40)))
+    (neck, _), shown = asyncio.run(told(path, (140, 40)))
     assert [line.split()[0] for line in neck] == ["neck", "E", "A", "D", "G", "hand"]
     numbers, courses = neck[0], dict(zip("EADG", neck[1:5], strict=True))
     assert numbers.split()[:4] == ["neck", "1", "[", "2"]
     at = {number: numbers.index(f" {number} ") + 1 for number in "1238"}
     assert (courses["E"][at["8"]], courses["D"][at["2"]], courses["A"][at["3"]]) == ("4", "1", "1")
     assert [courses[letter][7] for letter in "EADG"] == ["3", " ", " ", "5"]
-    assert shown == (False, True, 120)
+    assert shown == (False, True, 140)
 
 
 def test_a_wide_screen_keeps_the_findings_open_beside_the_score(tmp_path):
@@ -158,3 +159,120 @@ def test_the_panel_of_the_neck_goes_through_chord_scale_and_positions(tmp_path):
     assert second[0].startswith("2 of ")
     assert third[0] == second[0]
     assert closed
+
+
+QUESTIONS = {"leave", "doubt", "recover"}
+"""Panels that ask what is to become of work: they are answered first."""
+
+ABOVE, HELP = Key("ctrl+p", None), Key("question_mark", "?")
+
+
+async def reached(path):
+    """What lies over the score when a panel is open, and after ctrl+p, its choice, and ? on it."""
+    document = Document.open(path, PLAYER, blank=blank)
+    app, found = TabtermApp(document, Transport(), Keymap()), {}
+    soundfile.write(path.with_name("a.wav"), np.zeros(8000), 8000)
+    app.session.recording.open(path.with_name("a.wav"))
+
+    async def close():
+        while len(app.screen_stack) > 1:
+            await app.pop_screen()
+
+    async with on_screen(app, (80, 24)) as pilot:
+        for name in PANELS:
+            app.session.doubt = Doubt.CHANGED if name == "doubt" else None
+            found[name] = []
+            for key in (ABOVE, HELP):
+                app.open_panel(name)
+                await app.on_event(key)
+                while any(getattr(screen, "awaited", False) for screen in app.screen_stack):
+                    await pilot.pause(0.001)
+                found[name].append([type(screen).__name__ for screen in app.screen_stack[1:]])
+                if key is ABOVE and name in {"recording", "findings"}:
+                    app.screen.dismiss("neck-map")
+                    await pilot.pause()
+                    found[name].append([type(screen).__name__ for screen in app.screen_stack[1:]])
+                await close()
+    document.close(keep_draft=False)
+    return found
+
+
+def test_the_palette_and_the_help_open_over_every_panel_but_questions(tmp_path):
+    found = asyncio.run(reached(Path(shutil.copy(SAMPLE, tmp_path / "piece.tabterm"))))
+    assert [found.pop(name) for name in ("recording", "findings")] == [
+        [[name, "PaletteScreen"], ["NeckScreen"], [name, "HelpScreen"]]
+        for name in ("RecordScreen", "FindingsScreen")
+    ]
+    assert found.pop("palette") == [[], ["PaletteScreen"]]
+    assert found.pop("help") == [["HelpScreen", "PaletteScreen"], []]
+    assert found.pop("phrase-book") == [["PhraseBookScreen", "PaletteScreen"], ["PhraseBookScreen"]]
+    for name, (palette, keys) in found.items():
+        above = ([], []) if name in QUESTIONS else (["PaletteScreen"], ["HelpScreen"])
+        assert (palette[1:], keys[1:]) == above, name
+
+
+def test_quit_is_carried_out_over_a_panel(tmp_path):
+    path = Path(shutil.copy(SAMPLE, tmp_path / "piece.tabterm"))
+
+    async def asked():
+        document = Document.open(path, PLAYER, blank=blank)
+        app, found = TabtermApp(document, Transport(), Keymap()), []
+        async with on_screen(app, (80, 24)) as pilot:
+            await pilot.press("ctrl+home", "d", "7")
+            for key in ("f2", "ctrl+p"):
+                await pilot.press(key, "ctrl+q")
+                await pilot.pause()
+                found.append([type(screen).__name__ for screen in app.screen_stack[1:]])
+                await pilot.press("escape", "escape")
+        document.close(keep_draft=False)
+        return found
+
+    assert asyncio.run(asked()) == [["LeaveScreen"]] * 2
+
+
+async def typed(path, *keys):
+    document = Document.open(path, PLAYER, blank=blank)
+    app = TabtermApp(document, Transport(), Keymap())
+    async with on_screen(app, (80, 24)) as pilot:
+        await pilot.press(*keys)
+        await pilot.pause()
+        found = [type(screen).__name__ for screen in app.screen_stack[1:]], app.keys.entry.is_open
+        chord, unsaved = document.score.measures[0].chords, document.unsaved
+    document.close(keep_draft=False)
+    return found, chord, unsaved
+
+
+def test_a_word_that_is_typed_in_place_is_kept_when_a_key_saves_or_finds_a_command(tmp_path):
+    path = tmp_path / "new.tabterm"
+    found, chords, unsaved = asyncio.run(typed(path, "c", "G", "7", "ctrl+s"))
+    assert (found, [str(each.symbol) for each in chords], unsaved) == (([], False), ["G7"], False)
+    found, chords, _ = asyncio.run(typed(path, "c", "D", "ctrl+p"))
+    assert (found, [str(each.symbol) for each in chords]) == ((["PaletteScreen"], False), ["D"])
+
+
+def test_a_question_gives_way_to_a_key_that_finds_a_command(tmp_path):
+    found, _, unsaved = asyncio.run(typed(tmp_path / "new.tabterm", "ctrl+g", "2", "ctrl+p"))
+    assert (found, unsaved) == ((["PaletteScreen"], False), False)
+
+
+def test_a_remedy_is_undone_where_the_findings_are_listed(tmp_path):
+    path = Path(shutil.copy(SAMPLE, tmp_path / "piece.tabterm"))
+
+    async def counts():
+        document = Document.open(path, PLAYER, blank=blank)
+        app, found = TabtermApp(document, Transport(), Keymap()), []
+        async with on_screen(app, (80, 24)) as pilot:
+            while not app.session.hand.findings():
+                await pilot.pause(0.02)
+            before = document.score
+            await pilot.press("f2")
+            for key in ("1", "u", "ctrl+y", "ctrl+z"):
+                await pilot.press(key)
+                await pilot.pause()
+                found.append((document.score.measures == before.measures, app.screen._title()[:1]))
+        document.close(keep_draft=False)
+        return found
+
+    found = asyncio.run(counts())
+    assert [same for same, _ in found] == [False, True, False, True]
+    assert found[0][1] == found[2][1] < found[1][1] == found[3][1]

@@ -8,12 +8,11 @@ from rich.console import Group as Sheet
 from rich.table import Table
 from rich.text import Text
 from textual.containers import Vertical, VerticalScroll
-from textual.screen import ModalScreen
 from textual.widgets import Input, OptionList, Static
 from textual.widgets.option_list import Option
 
 from tabterm.piece.practice import CAUTION
-from tabterm.tui.terminal.typed import Panel, Typing
+from tabterm.tui.terminal.typed import Awaited, Panel, Typing
 from tabterm.workspace.keymap import ANYWHERE
 from tabterm.workspace.registry import REGISTRY, Group, matching
 
@@ -72,6 +71,7 @@ def help_text(keymap: Keymap, *, narrow: bool = False, words: str = "") -> Sheet
 class HelpScreen(Panel[None]):
     """Scrolls with the arrows; / searches it; any of Escape, ? and q closes it."""
 
+    OPENER = "help"
     BINDINGS: ClassVar[list[BindingType]] = [
         ("escape", "dismiss", "close"),
         ("question_mark", "dismiss", "close"),
@@ -118,9 +118,10 @@ KEYS_SHOWN, KEYS_ROOM = 4, 11
 """Keys of a command that are shown with it, and the cells kept for them."""
 
 
-class PaletteScreen(ModalScreen[str | None]):
+class PaletteScreen(Awaited[str | None]):
     """Type words, choose with the arrows, Enter runs; gives the command's name, or None."""
 
+    OPENER = "find-command"
     BINDINGS: ClassVar[list[BindingType]] = [
         ("enter", "choose", "run"),
         ("escape", "dismiss", "close"),
@@ -132,7 +133,6 @@ class PaletteScreen(ModalScreen[str | None]):
         super().__init__()
         self.keymap = keymap
         self._words: str | None = None
-        self._ahead: list[Key] | None = []
 
     def compose(self) -> ComposeResult:
         """A line to type in, and what it finds."""
@@ -141,13 +141,10 @@ class PaletteScreen(ModalScreen[str | None]):
             yield Typing(placeholder="words of a command", compact=True)
             yield OptionList(compact=True)
 
-    async def on_mount(self) -> None:
-        """Start with every command, and with what was typed ahead."""
+    def begin(self) -> None:
+        """Start with every command."""
         self.query_one(OptionList).can_focus = False
         self._fill("")
-        ahead, self._ahead = self._ahead or [], None
-        for event in ahead:
-            await self.take_key(event)
 
     def _fill(self, words: str) -> None:
         """List what the words find; what was chosen stays so while the words are the same."""
@@ -171,12 +168,9 @@ class PaletteScreen(ModalScreen[str | None]):
             text = Text.assemble((f"{command.name:<{name}} ", "bold"), f"{keys:<{KEYS_ROOM}} ", command.title)
         return Option(text, id=command.name)
 
-    async def take_key(self, event: Key) -> None:
-        """Carry a key out; one that comes before the line is there waits for it."""
-        if self._ahead is not None:
-            self._ahead.append(event)
-        else:
-            await self.query_one(Typing).take_key(event)
+    async def carry_out(self, event: Key) -> None:
+        """Type it, or carry out what it is bound to."""
+        await self.query_one(Typing).take_key(event)
 
     def on_input_changed(self, event: Input.Changed) -> None:
         """Narrow the list."""

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, ClassVar
 
 from rich.text import Text
 from textual.containers import Vertical
-from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
@@ -14,8 +13,9 @@ from tabterm.hand.finding import Severity
 from tabterm.piece.preview import preview
 from tabterm.tui.keys import key_name
 from tabterm.tui.lines import finding_line
-from tabterm.tui.terminal.typed import Typing
+from tabterm.tui.terminal.typed import Awaited, Typing
 from tabterm.workspace.commands.trouble import mend
+from tabterm.workspace.registry import REGISTRY
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -49,7 +49,7 @@ class WordFilter(Typing):
         self._taken(self.value)
 
 
-class FindingsScreen(ModalScreen["Finding | None"]):
+class FindingsScreen(Awaited["Finding | None"]):
     """Arrows choose, Enter goes there, a digit applies a remedy; gives the finding to go to, or None."""
 
     KEYS: ClassVar[dict[str, tuple[str, int]]] = {
@@ -63,6 +63,9 @@ class FindingsScreen(ModalScreen["Finding | None"]):
         "f": ("filter", 0),
         "/": ("words", 0),
         "p": ("preview", 0),
+        "u": ("undo", 0),
+        "ctrl+z": ("undo", 0),
+        "ctrl+y": ("redo", 0),
         **{str(number): ("mend", number) for number in range(1, 10)},
     }
     """What a key does: the name of a method, and its number (0: it takes none)."""
@@ -78,33 +81,26 @@ class FindingsScreen(ModalScreen["Finding | None"]):
         self._down_to = 0
         self._words = ""
         self._previewed: int | None = None
-        self._ahead: list[Key] | None = []
 
     def compose(self) -> ComposeResult:
         """A title, the list, and what can be done about the one that is chosen."""
         with Vertical(classes="sheet") as sheet:
-            sheet.border_title = "Findings (Enter goes there)"
+            sheet.border_title = "Findings (Enter goes there, u undoes)"
             yield Static(id="title")
             yield OptionList(compact=True)
             yield Static(id="ways")
             yield WordFilter(self._take_words)
 
-    async def on_mount(self) -> None:
-        """Start at the finding nearest to the cursor, and with what was typed ahead."""
+    def begin(self) -> None:
+        """Start at the finding nearest to the cursor."""
         self.query_one(OptionList).can_focus = False
         self.query_one(WordFilter).display = False
         self._fill()
         here = [n for n, each in enumerate(self._shown) if each.place <= self._session.here.cursor.place]
         self._choose(here[-1] if here else 0)
-        ahead, self._ahead = self._ahead or [], None
-        for event in ahead:
-            await self.take_key(event)
 
-    async def take_key(self, event: Key) -> None:
-        """Carry a key out; one that comes before the list is there waits for it."""
-        if self._ahead is not None:
-            self._ahead.append(event)
-            return
+    async def carry_out(self, event: Key) -> None:
+        """Carry a key out."""
         words = self.query_one(WordFilter)
         if words.display:
             await words.take_key(event)
@@ -185,8 +181,24 @@ class FindingsScreen(ModalScreen["Finding | None"]):
         remedies = self._session.hand.remedies(finding) if finding is not None else ()
         if finding is None or number > len(remedies):
             return
-        index = self.query_one(OptionList).highlighted or 0
         mend(self._session, finding, remedies[number - 1])
+        self._changed()
+
+    def undo(self) -> None:
+        """Undo the last change, and list what is found then."""
+        self._run("undo")
+
+    def redo(self) -> None:
+        """Redo it."""
+        self._run("redo")
+
+    def _run(self, name: str) -> None:
+        self._session.run(REGISTRY[name])
+        self._changed()
+
+    def _changed(self) -> None:
+        """List what is found now, from where the last one was."""
+        index = self.query_one(OptionList).highlighted or 0
         self._mended()
         self._previewed = None
         self._fill()

@@ -6,13 +6,13 @@ from typing import TYPE_CHECKING, ClassVar
 
 from rich.text import Text
 from textual.containers import Vertical
-from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
 from tabterm.errors import TabtermError
 from tabterm.piece.inventing import found_for, in_words, tab_of
 from tabterm.tui.keys import key_name
+from tabterm.tui.terminal.typed import Awaited
 from tabterm.workspace.invention import hear, phrase_meant, take
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ NARROWEST = 24
 """Characters of a tab at least."""
 
 
-class InventScreen(ModalScreen[None]):
+class InventScreen(Awaited[None]):
     """Up and down choose, space plays, Enter takes; n shows others, left and right another way, Escape closes."""
 
     KEYS: ClassVar[dict[str, tuple[str, int]]] = {
@@ -60,7 +60,7 @@ class InventScreen(ModalScreen[None]):
             yield OptionList(compact=True)
             yield Static(id="ways", markup=False)
 
-    def on_mount(self) -> None:
+    def begin(self) -> None:
         """Begin to look for phrases."""
         self.query_one(OptionList).can_focus = False
         self._seek(self._session.invention)
@@ -69,7 +69,7 @@ class InventScreen(ModalScreen[None]):
         """Draw the tab for the width."""
         self.call_after_refresh(self._draw)
 
-    async def take_key(self, event: Key) -> None:
+    async def carry_out(self, event: Key) -> None:
         """Carry a key out."""
         name, number = self.KEYS.get(key_name(event), ("", 0))
         if name:

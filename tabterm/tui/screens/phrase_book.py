@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, ClassVar
 
 from rich.text import Text
 from textual.containers import Vertical
-from textual.screen import ModalScreen
 from textual.widgets import OptionList, Static
 from textual.widgets.option_list import Option
 
@@ -20,7 +19,7 @@ from tabterm.piece.phrase_book.inserting import bar_at, inserted
 from tabterm.piece.phrase_book.wish import setting_at, wish_of
 from tabterm.piece.takes import Take
 from tabterm.score.place import Place, Span
-from tabterm.tui.terminal.typed import Typing
+from tabterm.tui.terminal.typed import Awaited, Typing
 from tabterm.workspace.commands.phrase_book import target
 
 if TYPE_CHECKING:
@@ -40,7 +39,7 @@ NEW = "new"
 """The answer that asks for new phrases in place of one of the book."""
 
 
-class PhraseBookScreen(ModalScreen["str | None"]):
+class PhraseBookScreen(Awaited["str | None"]):
     """Words narrow the list, arrows choose, Enter inserts; gives the number of the phrase, `NEW`, or None."""
 
     BINDINGS: ClassVar[list[BindingType]] = [
@@ -62,7 +61,6 @@ class PhraseBookScreen(ModalScreen["str | None"]):
         self._view = 0
         self._found: list[Found] = []
         self._asked: tuple[str, int] | None = None
-        self._ahead: list[Key] | None = []
 
     def compose(self) -> ComposeResult:
         """A line to type on, the list, and the phrase that is chosen."""
@@ -73,20 +71,14 @@ class PhraseBookScreen(ModalScreen["str | None"]):
             yield OptionList(compact=True)
             yield Static(id="ways", markup=False)
 
-    async def on_mount(self) -> None:
-        """Start with every phrase, and with what was typed ahead."""
+    def begin(self) -> None:
+        """Start with every phrase."""
         self.query_one(OptionList).can_focus = False
         self._fill()
-        ahead, self._ahead = self._ahead or [], None
-        for event in ahead:
-            await self.take_key(event)
 
-    async def take_key(self, event: Key) -> None:
-        """Carry a key out; one that comes before the line is there waits for it."""
-        if self._ahead is not None:
-            self._ahead.append(event)
-        else:
-            await self.query_one(Typing).take_key(event)
+    async def carry_out(self, event: Key) -> None:
+        """Type it, or carry out what it is bound to."""
+        await self.query_one(Typing).take_key(event)
 
     def on_input_changed(self) -> None:
         """Narrow the list."""

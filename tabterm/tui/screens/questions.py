@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 class LeaveScreen(Panel[str | None]):
     """Gives `save`, `draft` or `discard`, or None to stay."""
 
+    ASKS = True
     BINDINGS: ClassVar[list[BindingType]] = [
         ("s", "dismiss('save')", "save"),
         ("k", "dismiss('draft')", "keep"),
@@ -59,6 +60,7 @@ WAYS = {
 class DoubtScreen(Panel[str | None]):
     """Gives the name of a command, or None to decide later."""
 
+    ASKS = True
     BINDINGS: ClassVar[list[BindingType]] = [
         *((key, f"choose('{name}')", name) for name, (key, _) in WAYS.items()),
         ("escape", "dismiss(None)", "later"),
@@ -90,6 +92,7 @@ MOST_DRAFTS = 9
 class RecoverScreen(Panel["Draft | None"]):
     """Gives the draft to take in, or None."""
 
+    ASKS = True
     BINDINGS: ClassVar[list[BindingType]] = [
         *((str(number), f"choose({number})", "take in") for number in range(1, MOST_DRAFTS + 1)),
         ("escape", "dismiss(None)", "later"),

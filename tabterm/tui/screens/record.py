@@ -62,6 +62,7 @@ class RecordScreen(ModalScreen[None]):
         "1": "first-beat",
         "|": "bar-here",
         "u": "undo-bars",
+        "ctrl+z": "undo-bars",
         "B": "hear-record",
         "p": "propose",
         "n": "see-neck",

@@ -30,6 +30,38 @@ class Panel(ModalScreen[ScreenResultType]):
         await carried_out(event, self, *([] if self.focused is None else [self.focused]))
 
 
+class Awaited(ModalScreen[ScreenResultType]):
+    """A screen over the score that carries no key out before it is there: what is typed ahead waits."""
+
+    awaited = True
+    """Whether it is not there yet."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._ahead: list[Key] = []
+
+    def begin(self) -> None:
+        """Fill it, once it is there."""
+
+    async def carry_out(self, event: Key) -> None:
+        """Carry a key out, once it is there."""
+        raise NotImplementedError
+
+    async def on_mount(self) -> None:
+        """Begin, and carry out what was typed ahead; a key that closes it leads on to the score."""
+        self.begin()
+        self.awaited = False
+        for event in self._ahead:
+            await self.app.on_event(event)
+
+    async def take_key(self, event: Key) -> None:
+        """Carry a key out, or let it wait."""
+        if self.awaited:
+            self._ahead.append(event)
+        else:
+            await self.carry_out(event)
+
+
 class Typing(Input):
     """A line to type on.
 
