@@ -60,7 +60,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
         "--fail-on",
         choices=tuple(FAILS),
         default=Severity.IMPOSSIBLE.value,
-        help="exit with status 1 from this severity up (impossible)",
+        help="exit with status 1 at this severity or worse (impossible)",
     )
     parser.add_argument("--tempo", metavar="TEMPO", help=f"judge it at {TEMPO}")
     parser.add_argument(
@@ -76,7 +76,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
         type=among(mending.ALLOWED),
         help=f"with --fix: allow these changes too: {words}",
     )
-    add_out(parser, "with --fix: write to this file, and leave the original alone")
+    add_out(parser, "with --fix: write to this file, and leave the original unchanged")
     add_choice(parser)
 
 

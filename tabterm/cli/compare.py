@@ -35,7 +35,7 @@ def _compare(arguments: argparse.Namespace) -> Answer:
     score = opened(arguments.file, arguments).score
     if not any(measure.source for measure in score.measures):
         if not arguments.json:
-            print(f"{arguments.file}: there is no original line to compare with")
+            print(f"{arguments.file}: no original line to compare with")
         return Answer(data=None)
     measures = within(score, arguments)
     found = [departs for departs in differences(score) if departs.place.measure in measures]
@@ -45,7 +45,7 @@ def _compare(arguments: argparse.Namespace) -> Answer:
         print(f"{arguments.file}: {describe(score, departs.place)}: {difference_words(score, departs)}")
     counts = Counter(departs.kind for departs in found)
     kinds = ", ".join(f"{count} {'note' if count == 1 else 'notes'} {kind}" for kind, count in counts.items())
-    print(f"{arguments.file}: {transposition_words(score)}; {kinds or 'every note agrees with it'}")
+    print(f"{arguments.file}: {transposition_words(score)}; {kinds or 'every note is the same'}")
     return Answer()
 
 

@@ -78,5 +78,5 @@ def _check_key(setting: str, binding: str) -> None:
 
     _, row, key = [*setting.split(".", 2), "", ""][:3]
     if row not in CONTEXTS:
-        raise ConfigurationError(f"no row '{row:.40}' to bind keys on", hint=f"one of: {', '.join(CONTEXTS)}")
+        raise ConfigurationError(f"no row '{row:.40}' for keys", hint=f"one of: {', '.join(CONTEXTS)}")
     check_binding(key, binding)

@@ -43,7 +43,8 @@ def configure(parser: argparse.ArgumentParser) -> None:
         action="append",
         default=[],
         type=_values,
-        help="note values for measure N, such as 5=4,8,8 or 5=8 (they repeat; -4: a rest); may be given again",
+        help="note values for measure N, such as 5=4,8,8 or 5=8 (repeated to fill the measure; -4: a rest); "
+        "use it once for each measure",
     )
     add_choice(parser)
 

@@ -53,10 +53,10 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add_kind(parser)
     parser.add_argument("--instrument", metavar="WORD", help="octave-mandolin, mandola ... (mandolin)")
     parser.add_argument(
-        "--frets", type=fret_range, default=(0, HIGHEST), metavar="A-B", help="frets to look at (0-12)"
+        "--frets", type=fret_range, default=(0, HIGHEST), metavar="A-B", help="frets to search (0-12)"
     )
     parser.add_argument("--degrees", metavar="A-B", help="only these degrees, the lower course first, such as 3-1")
-    parser.add_argument("--over", action="store_true", help="on courses with one between them, which you mute")
+    parser.add_argument("--over", action="store_true", help="on two courses with a muted one between them")
     add_json(parser)
 
 

@@ -35,7 +35,7 @@ SWITCH_S = 0.0002
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     parser.add_argument(
-        "file", type=Path, nargs="?", help="a score to open or create (without one, you choose from a list)"
+        "file", type=Path, nargs="?", help="a score to open or create (without one: choose from a list)"
     )
     parser.add_argument("--look", choices=("dark", "light", "terminal"), help="colours of the screen")
     parser.add_argument(

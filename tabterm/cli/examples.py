@@ -15,7 +15,7 @@ EXAMPLES: Mapping[str, Mapping[str, str]] = {
     "show": {
         "tabterm show tune.tabterm --from 5 --to 8": "print measures 5 to 8",
         "tabterm show tune.tabterm --from 5 --to 8 --clean --copy": "and copy them, ready to paste",
-        "tabterm show tune.tabterm --table": "list its events: a table, or cells with tabs between them in a pipe",
+        "tabterm show tune.tabterm --table": "list its events: as a table, or tab-separated in a pipe",
         "tabterm show - < tune.abc": "read a score from a pipe",
     },
     "finger": {
@@ -32,23 +32,23 @@ EXAMPLES: Mapping[str, Mapping[str, str]] = {
         "tabterm check tunes --json --fail-on hard": "check a folder of scores from a script",
     },
     "hand": {
-        "tabterm hand": "show the hand that findings are judged by",
-        "tabterm hand --span 150 --weak 4": "set your own",
+        "tabterm hand": "show your hand and its limits",
+        "tabterm hand --span 150 --weak 4": "set your own span and weak finger",
     },
     "hard": {"tabterm hard tune.tabterm --top 5": "the five hardest passages, with drills"},
     "explain": {"tabterm explain tune.tabterm --from 1 --to 8": "explain the first eight measures"},
     "dyads": {"tabterm dyads G7": "double stops of a chord that you can hold"},
     "neck": {"tabterm neck G major pentatonic --positions": "a scale on the neck, with fingers"},
     "phrases": {
-        "tabterm phrases import": "fill the book with the phrases that come with tabterm",
+        "tabterm phrases import": "add the phrases that come with tabterm",
         "tabterm phrases find swing --chords 'ii V I' --level easy": "search it",
-        "tabterm phrases find --fits tune.tabterm --from 5": "what fits the chords from measure 5 on",
+        "tabterm phrases find --fits tune.tabterm --from 5": "find phrases that fit the chords from measure 5 on",
         "tabterm phrases add tune.tabterm --from 5 --to 6 --name 'My Ending' --tag ending": "keep two measures",
         "tabterm phrases insert 5 tune.tabterm --from 5 -o new.tabterm": "put phrase 5 into measure 5",
     },
     "invent": {
         "tabterm invent tune.tabterm --from 5 --to 8 --way ornamented": "five ways to ornament a phrase",
-        "tabterm invent tune.tabterm --from 5 --to 6 --pool 'G major blues'": "new ones from a scale",
+        "tabterm invent tune.tabterm --from 5 --to 6 --pool 'G major blues'": "new phrases from a scale",
         "tabterm invent tune.tabterm --from 5 --to 8 --way plainer --take 1 -o easy.txt": "put one into the tune",
     },
     "play": {
@@ -80,12 +80,12 @@ EXAMPLES: Mapping[str, Mapping[str, str]] = {
     "transcribe": {"tabterm transcribe solo.ogg solo.tabterm --tempo 116": "propose a tab of a recorded solo"},
     "compare": {"tabterm compare tune.tabterm": "list what differs from the original line"},
     "recover": {"tabterm recover --take 1 -o saved.tabterm": "write unsaved work into a new file"},
-    "ports": {"tabterm ports": "list what `--output` can name"},
+    "ports": {"tabterm ports": "list the outputs you can choose"},
     "keys": {"tabterm keys": "list all keys of the editor"},
     "config": {
         "tabterm config": "show the settings, and where each is set",
         "tabterm config template": "print a configuration with every setting explained",
-        "tabterm config set screen.theme light": "change one",
+        "tabterm config set screen.theme light": "change a setting",
     },
     "demo": {"tabterm demo": "try the editor on a sample"},
     "help": {"tabterm help check": "the same as `tabterm check --help`"},

@@ -41,8 +41,8 @@ WIDEST = 100
 
 
 BANDS_SOURCE = (
-    "Natural is the median of ten violinists' hands on a string of 328 mm, and comfortable their 95th percentile, "
-    "rounded up (TNUA data set: Jen et al. 2021); hard and extreme are a hand 70% curled and flat (Chatzioglou, "
+    "Natural: the median of ten violinists' hands on a string of 328 mm. Comfortable: their 95th percentile, "
+    "rounded up (TNUA data set: Jen et al. 2021). Hard: a hand 70% curled. Extreme: a flat hand (Chatzioglou, "
     "Pinar and Govsa 2024). All scale with the span."
 )
 
@@ -53,7 +53,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--span",
         metavar="MM",
-        help="span of the flat hand, from the tip of the index finger to that of the little finger",
+        help="span of the flat hand, from index fingertip to little fingertip",
     )
     parser.add_argument("--weak", metavar="FINGERS", help="weak fingers, such as 3,4, or none")
     parser.add_argument(
@@ -64,9 +64,9 @@ def configure(parser: argparse.ArgumentParser) -> None:
         action="append",
         default=[],
         metavar="NAME=BPM",
-        help="a speed, given as the tempo reached in its drill",
+        help="a speed, as the tempo you reach in its drill",
     )
-    parser.add_argument("--learn", type=Path, metavar="FILE", help="learn from the fingers set in a score")
+    parser.add_argument("--learn", type=Path, metavar="FILE", help="learn from the fingers you set in a score")
     parser.add_argument(
         "--forget",
         nargs="?",
@@ -75,8 +75,10 @@ def configure(parser: argparse.ArgumentParser) -> None:
         metavar="HABIT",
         help=f"forget a learnt habit ({', '.join(HABITS)}), or all",
     )
-    parser.add_argument("--reset", action="store_true", help="forget your own values")
-    parser.add_argument("--instrument", default="mandolin", help=f"for tables and drills: {', '.join(PRESETS)}")
+    parser.add_argument("--reset", action="store_true", help="return to the default hand")
+    parser.add_argument(
+        "--instrument", default="mandolin", help=f"instrument for tables and drills: {', '.join(PRESETS)}"
+    )
     parser.add_argument(
         "-o",
         "--out",
@@ -262,7 +264,7 @@ def _fret_data(player: Player, instrument: Instrument) -> list[dict[str, Any]]:
 def _learnt_lines(player: Player, _instrument: Instrument) -> list[str]:
     rows = _learnt_data(player, _instrument)
     if not rows:
-        return _prose("nothing yet: `tabterm hand --learn FILE` learns from the fingers set in a score", "  ")
+        return _prose("nothing yet: `tabterm hand --learn FILE` learns from the fingers you set in a score", "  ")
     lines = [
         f"  {row['habit']:8}{row['words']} ({row['points']:+.2f} points a {row['unit']}, {_from(row['lessons'])})"
         for row in rows

@@ -30,7 +30,14 @@ def configure(parser: argparse.ArgumentParser) -> None:
     kinds = [ending[1:] for ending in audio.ENDINGS]
     hearing.add_what(parser)
     parser.add_argument("folder", type=Path, nargs="?", help="the folder to make")
-    parser.add_argument("-o", "--out", dest="named", type=Path, metavar="FOLDER", help="the same, before or after")
+    parser.add_argument(
+        "-o",
+        "--out",
+        dest="named",
+        type=Path,
+        metavar="FOLDER",
+        help="the folder to make, named before or after the score",
+    )
     add_json(parser)
     only, without = ", ".join(FILES), ", ".join((*FILES, *SECTIONS))
     parser.add_argument("--only", metavar="PART,...", type=among(FILES), help=f"only these files: {only}")
@@ -38,13 +45,15 @@ def configure(parser: argparse.ArgumentParser) -> None:
         "--without", metavar="PART,...", type=among((*FILES, *SECTIONS)), default=(), help=f"leave out: {without}"
     )
     parser.add_argument(
-        "--paper", choices=("a4", "letter"), help="paper of the booklet (as configured, or your country's)"
+        "--paper",
+        choices=("a4", "letter"),
+        help="paper size of the booklet (as configured, or usual in your country)",
     )
     usual = ",".join(f"{percent}%%" for percent in TEMPOS)
     parser.add_argument(
         "--tempos",
         metavar="TEMPO,...",
-        help=f"each a percentage or a tempo, 20 to 200%% of the written one ({usual})",
+        help=f"percentages or tempos, 20 to 200%% of the written tempo ({usual})",
     )
     parser.add_argument("--format", choices=kinds, default="mp3", help="kind of audio file (mp3)")
     hearing.add_how(parser, count_in=1, click=None)
@@ -58,7 +67,7 @@ def run(arguments: argparse.Namespace) -> int:
     """Write everything into a folder beside, which takes its name when all is there."""
     if (arguments.folder is None) == (arguments.named is None):
         hint = "name it last, or after -o"
-        raise StorageError("a handout goes into one folder", place=str(arguments.file), hint=hint)
+        raise StorageError("a handout needs one folder", place=str(arguments.file), hint=hint)
     folder = arguments.folder or arguments.named
     hearing.check_turns(arguments)
     if arguments.count_in is None:

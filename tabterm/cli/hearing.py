@@ -53,15 +53,17 @@ def add_how(
     parser.add_argument(
         "--click-rests",
         metavar="MEASURES",
-        help="2:1 clicks for two measures and rests for one, in turn; m3,m7-8 rests in these",
+        help="2:1 clicks for two measures, then rests for one; m3,m7-8 rests in these measures",
     )
-    parser.add_argument("--style", choices=tuple(STYLES), help="how chords and bass play (by metre and swing)")
+    parser.add_argument(
+        "--style", choices=tuple(STYLES), help="style of chords and bass (chosen by metre and swing)"
+    )
     parser.add_argument(
         "--no-groove", action="store_true", help="chords and bass without accents, exactly on the grid"
     )
-    tone = "what the built-in strings sound like, such as 'brightness 120 room 50' (as configured)"
+    tone = "sound of the built-in strings, such as 'brightness 120 room 50' (as configured)"
     parser.add_argument("--tone", metavar="WORDS", help=tone)
-    parser.add_argument("--swing", metavar="LONG:SHORT", help=f"{FORMS}, whatever the score says")
+    parser.add_argument("--swing", metavar="LONG:SHORT", help=f"{FORMS}, instead of the swing in the score")
 
 
 def add_parts(parser: argparse.ArgumentParser) -> None:
@@ -82,14 +84,14 @@ def parts_of(arguments: argparse.Namespace) -> PartsWord:
 def add_seamless(parser: argparse.ArgumentParser) -> None:
     """Add the argument that makes files without a seam."""
     parser.add_argument(
-        "--seamless", action="store_true", help="a file to loop: exactly as long as its turns, without count-in"
+        "--seamless", action="store_true", help="a file that loops without a gap; it has no count-in"
     )
 
 
 def check_turns(arguments: argparse.Namespace) -> None:
     """Refuse what no file can be; raises ScoreError."""
     if arguments.loop < 1:
-        raise ScoreError(f"cannot play {arguments.loop} times", hint="a file has an end: use --loop 1 or more")
+        raise ScoreError(f"cannot play {arguments.loop} times", hint="use --loop 1 or more")
     if arguments.seamless and arguments.count_in:
         raise ScoreError("a file to loop has no count-in", hint="leave out --count-in or --seamless")
 

@@ -25,7 +25,7 @@ STDIN = Path("-")
 
 BAD_INPUT = 2
 
-FILES = "scores in any readable format; a folder means all scores in it, - standard input"
+FILES = "scores in any readable format; a folder means all its scores, - standard input"
 FILE = "a score in any readable format; - means standard input"
 
 BEGINNINGS = {
@@ -180,7 +180,7 @@ def file_in(out: Path, arguments: argparse.Namespace) -> Path:
     if not out.is_dir():
         return out
     if arguments.to_format is None:
-        raise FormatError("no format for files in a folder", place=str(out), hint="name one by --to-format")
+        raise FormatError("no format for files in a folder", place=str(out), hint="name one with --to-format")
     return out / f"{'stdin' if arguments.file == STDIN else arguments.file.stem}{arguments.to_format}"
 
 

@@ -42,7 +42,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
         "--way",
         metavar="WAY",
         choices=[*map(str, Way)],
-        help=f"how it is made: {', '.join(Way)} (repitched)",
+        help=f"how to make them: {', '.join(Way)} (repitched)",
     )
     parser.add_argument(
         "--count", type=_count, default=COUNT, metavar="N", help=f"how many phrases at most ({COUNT})"
@@ -58,7 +58,11 @@ def configure(parser: argparse.ArgumentParser) -> None:
     group.add_argument("--start", default="", metavar="DEGREE", help="degree of the scale to begin on")
     group.add_argument("--target", default="", metavar="DEGREE", help="degree to end on (root or third)")
     parser.add_argument(
-        "--limit", type=_percent, default=100, metavar="P", help="percent of your limit that it may take (100)"
+        "--limit",
+        type=_percent,
+        default=100,
+        metavar="P",
+        help="the most of your limit that a phrase may take, in percent (100)",
     )
     parser.add_argument(
         "--also-known", action="store_true", help="allow phrases that are already in your phrase book"

@@ -25,16 +25,13 @@ if TYPE_CHECKING:
     from tabterm.sound.remote.address import Address
     from tabterm.sound.remote.delivery import Deliver
 
-CAUTION = (
-    "What comes is as loud as this machine is turned up: begin low, above all on headphones, and keep it where "
-    "you can still talk over it."
-)
+CAUTION = "This machine sets the volume: begin low, above all on headphones, and keep it low enough to talk over."
 
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     parser.add_argument(
-        "--socket", metavar="PATH", help="listen at a socket in a folder that only you can write to"
+        "--socket", metavar="PATH", help="listen at this socket; nobody but you may write to its folder"
     )
     parser.add_argument(
         "--tcp",
@@ -45,7 +42,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--no-sheets", action="store_true", help="accept no sheets from an editor")
     parser.add_argument(
-        "--sheets", type=Path, metavar="FOLDER", help="where sheets are kept (a folder of your own)"
+        "--sheets", type=Path, metavar="FOLDER", help="folder to keep sheets in (sheets in your cache folder)"
     )
     parser.add_argument(
         "--page",
@@ -71,7 +68,7 @@ def run(arguments: argparse.Namespace) -> int:
             signal.signal(number, _end)
         print(f"listening at {address}; Ctrl-C ends\n\n{_instructions(address)}\n\n{CAUTION}\n", flush=True)
         if over_ssh():
-            _say("this is an SSH session: the sound will be here, not on the machine you sit at")
+            _say("this is an SSH session: the sound will come out here, not on the machine you sit at")
         try:
             listener.run()
         except KeyboardInterrupt:

@@ -74,7 +74,10 @@ def _export(entries: list[LogEntry], out: str, *, force: bool, as_data: bool) ->
     text = as_csv(entries)
     if out == "-":
         if as_data:
-            raise StorageError("two answers for standard output", hint="leave out --json, or name a file after -o")
+            raise StorageError(
+                "--json and the table cannot both go to standard output",
+                hint="leave out --json, or name a file after -o",
+            )
         sys.stdout.flush()
         if sys.stdout.isatty():
             print(text.replace("\r\n", "\n"), end="")

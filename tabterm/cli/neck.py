@@ -39,10 +39,10 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("pool", nargs="*", help="a chord or a scale: D7, or G major pentatonic")
     parser.add_argument("--instrument", default="mandolin", metavar="WORD", help="mandolin, octave-mandolin ...")
     parser.add_argument("--highest", type=int, default=HIGHEST, metavar="FRET", help=f"the last fret ({HIGHEST})")
-    parser.add_argument("--names", action="store_true", help="write the names of the notes, not their degrees")
+    parser.add_argument("--names", action="store_true", help="show note names, not degrees")
     parser.add_argument("--positions", action="store_true", help="show the closed positions, with fingers")
     parser.add_argument("--dyads", metavar="A-B", help="show the double stops of two degrees, such as 3-1")
-    parser.add_argument("-o", "--svg", type=Path, metavar="OUT", help="write a drawing (SVG), not text")
+    parser.add_argument("-o", "--svg", type=Path, metavar="OUT", help="write an SVG drawing, not text")
     parser.add_argument("--force", action="store_true", help="overwrite OUT")
     parser.add_argument("--json", action="store_true", help="print one JSON object")
 

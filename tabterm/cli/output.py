@@ -117,8 +117,8 @@ PLAIN = "\x1b[0m"
 def add_manner(parser: argparse.ArgumentParser) -> None:
     """Add the arguments that every command has."""
     group = parser.add_argument_group("options of every command")
-    group.add_argument("-q", "--quiet", action="store_true", help="show no notes and no progress")
-    group.add_argument("-v", "--verbose", action="store_true", help="show every remark about a file")
+    group.add_argument("-q", "--quiet", action="store_true", help="show no messages and no progress, only errors")
+    group.add_argument("-v", "--verbose", action="store_true", help="show every message about a file")
     group.add_argument("--color", choices=COLOURS, default="auto", help="colours (auto: on a terminal)")
 
 

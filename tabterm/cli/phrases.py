@@ -48,40 +48,43 @@ def configure(parser: argparse.ArgumentParser) -> None:
         nargs="?",
         choices=tuple(WAYS),
         default="list",
-        help="list all (the default); find: list those that match; show N; add FILE: keep measures of a score; "
-        "insert N FILE: put one into a score; export FOLDER; import FOLDER or FILE (the starting book); "
-        "remove N ...; backup OUT: copy the whole book",
+        help="list: list all phrases (the default); find WORD ...: list those that match; show N: print phrase N; "
+        "add FILE: keep measures of a score; insert N FILE: put phrase N into a score; "
+        "export FOLDER: write phrases as files; import FOLDER or FILE: add them (the starting phrases); "
+        "remove N ...: delete phrases; backup OUT: copy the whole book",
     )
     parser.add_argument("words", nargs="*", metavar="WORD", help="numbers, a file, a folder, or words to find")
     search = parser.add_argument_group("for find and export")
     search.add_argument("--tag", action="append", default=[], help="with this tag; with add: give it this tag")
     search.add_argument("--chords", default="", metavar="NUMERALS", help="over these chords, such as 'V I'")
-    search.add_argument("--degrees", default="", help="has these degrees in a row, such as '1 b3 3'")
-    search.add_argument("--contour", default="", metavar="WORDS", help="goes like this: rises, or falls and rises")
-    search.add_argument("--rhythm", default="", help="has these note values in a row ('8 8 4'), or this rhythm")
+    search.add_argument("--degrees", default="", help="with these degrees in a row, such as '1 b3 3'")
+    search.add_argument(
+        "--contour", default="", metavar="WORDS", help="with this contour: rises, or falls and rises"
+    )
+    search.add_argument("--rhythm", default="", help="with these note values in a row ('8 8 4'), or this rhythm")
     search.add_argument("--metre", default="", help="in this metre, such as 6/8")
-    search.add_argument("--level", default="", choices=tuple(LEVELS), help="as hard as this for your hand")
-    search.add_argument("--percent", type=float, metavar="P", help="takes at most P%% of your limit at its tempo")
+    search.add_argument("--level", default="", choices=tuple(LEVELS), help="of this level for your hand")
+    search.add_argument("--percent", type=float, metavar="P", help="at most P%% of your limit, at its tempo")
     search.add_argument("--like", metavar="N|FILE", help="like this phrase, the closest first")
     search.add_argument(
         "--within",
         type=float,
         default=WITHIN,
         metavar="S",
-        help=f"how far from it at most, in semitones ({WITHIN:g})",
+        help=f"with --like: the largest distance, in semitones ({WITHIN:g})",
     )
-    search.add_argument("--fits", type=Path, metavar="FILE", help="fits the chords of this score from --from on")
+    search.add_argument("--fits", type=Path, metavar="FILE", help="that fit the chords of this score at --from")
     search.add_argument(
         "--most", type=number_from_1, metavar="N", help=f"how many to list at most (find: {LIMIT})"
     )
     add_measures(parser)
     kept = parser.add_argument_group("for add and insert")
     kept.add_argument("--name", default="", help="with add: what to call the phrase (the title and the measures)")
-    kept.add_argument("--remark", default="", help="with add: what it is good for")
+    kept.add_argument("--remark", default="", help="with add: a remark, such as what it is good for")
     kept.add_argument("--source", default="", help="with add: its source")
     kept.add_argument("--again", action="store_true", help="with add: keep it even if the book has it")
     kept.add_argument("-o", "--out", type=Path, metavar="OUT", help="with insert: write this file (prints a tab)")
-    kept.add_argument("--force", action="store_true", help="write over OUT")
+    kept.add_argument("--force", action="store_true", help="overwrite OUT")
     parser.add_argument("--json", action="store_true", help="print the answer as JSON")
 
 
@@ -228,7 +231,7 @@ def _export(book: Book, arguments: argparse.Namespace) -> object:
     (folder,) = _words(arguments, 1, "a folder to make")
     numbers = [each.entry.number for each in book.find(_wish(book, arguments), arguments.most or MOST)]
     if not numbers:
-        raise StorageError("no phrase matches", hint="`tabterm phrases` lists what there is")
+        raise StorageError("no phrase matches", hint="`tabterm phrases` lists the phrases")
     count = written_out(book, numbers, Path(folder))
     if not arguments.json:
         print(f"{folder}: {counted(count, 'phrase')} written")
@@ -241,7 +244,7 @@ def _import(book: Book, arguments: argparse.Namespace) -> object:
     for line in taken.refused:
         note(f"tabterm: {line}")
     if not arguments.json:
-        known = f"; {taken.known} were in the book already" if taken.known else ""
+        known = f"; {taken.known} already in the book" if taken.known else ""
         print(f"{counted(taken.new, 'phrase')} added{known}")
     return {"new": taken.new, "known": taken.known, "refused": taken.refused}
 

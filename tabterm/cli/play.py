@@ -47,21 +47,21 @@ def configure(parser: argparse.ArgumentParser) -> None:
     practice.add_argument(
         "--ladder",
         metavar="LADDER",
-        help="climb in tempo: 60:100:5x3 goes from 60 to 100 percent in steps of 5, three turns on each; "
-        "72:104:4x3bpm counts in beats a minute; 60:100:5 climbs when you press Enter; "
-        "with --loop 0 the last rung goes on until Ctrl-C",
+        help="tempo ladder: 60:100:5x3 climbs from 60 to 100 percent in steps of 5, three turns each; "
+        "72:104:4x3bpm is in beats a minute; 60:100:5 climbs when you press Enter; "
+        "with --loop 0 the last rung repeats until Ctrl-C",
     )
     practice.add_argument(
         "--pre-roll",
         metavar="N",
-        help="play this before the phrase: 1m or 2b (measures, beats); 2b+ before every turn",
+        help="start earlier, by measures (1m) or beats (2b); 2b+: before every turn",
     )
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Play and wait for the end; Ctrl-C stops, which is no fault."""
     if arguments.loop < 0:
-        raise ScoreError(f"cannot play {arguments.loop} times", hint="--loop 0 goes on until Ctrl-C")
+        raise ScoreError(f"cannot play {arguments.loop} times", hint="--loop 0 plays until Ctrl-C")
     try:
         return each(arguments, _play, headed=False)
     except KeyboardInterrupt:

@@ -21,9 +21,7 @@ LATEST_S = 1_000_000.0
 MOST_PIPED_BYTES = 1_000_000_000
 """Of a recording from standard input: an hour and a half of stereo as on a CD, uncompressed."""
 
-COPYRIGHT = (
-    "A recording has its owners: keep what you take from it for your own use, unless you have the rights to more."
-)
+COPYRIGHT = "Recordings have owners: what you make from one is for your own use, unless you have the rights."
 
 
 def add_recording(parser: argparse.ArgumentParser) -> None:
@@ -62,7 +60,7 @@ def add_out(parser: argparse.ArgumentParser, words: str) -> None:
 def out_of(arguments: argparse.Namespace) -> Path | None:
     """The file to write, None where none is named; raises FormatError where two are."""
     if arguments.out is not None and arguments.named is not None:
-        raise FormatError("two files to write", place=str(arguments.out), hint="name it once")
+        raise FormatError("two output files named", place=str(arguments.out), hint="name one")
     out: Path | None = arguments.out or arguments.named
     return out
 

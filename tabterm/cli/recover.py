@@ -65,15 +65,15 @@ def _as_data(number: int, draft: Draft) -> dict[str, object]:
 
 def _numbered(found: list[Draft], number: int) -> Draft:
     if not 1 <= number <= len(found):
-        raise StorageError(f"no number {number}", hint="`tabterm recover` lists what there is")
+        raise StorageError(f"no number {number}", hint="`tabterm recover` lists the numbers")
     return found[number - 1]
 
 
 def _take(draft: Draft, out: Path | None, *, force: bool) -> Path:
     score = draft.rebuilt()
     if score is None:
-        hint = "open the document as it was then to recover it"
-        raise StorageError("it lacks the file that it continues from", place=str(draft.place), hint=hint)
+        hint = "restore that file, then try again"
+        raise StorageError("the file it was based on is missing or has changed", place=str(draft.place), hint=hint)
     if out is not None:
         check_out(out, force=force)
     document = draft.document or Path(draft.place.name)

@@ -51,7 +51,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
         help=f"the file to write, or a folder; its extension names the kind: {endings}",
     )
     parser.add_argument(
-        "--to-format", metavar="FORMAT", type=_ending, help="kind of file for a folder, such as mp3"
+        "--to-format", metavar="FORMAT", type=_ending, help="format of the files in a folder, such as mp3"
     )
     add_measures(parser)
     add_choice(parser)
@@ -60,9 +60,11 @@ def configure(parser: argparse.ArgumentParser) -> None:
     hearing.add_parts(parser)
     hearing.add_seamless(parser)
     parser.add_argument(
-        "--recording", action="store_true", help="the recording tied to the measures, in tune, instead of the tab"
+        "--recording",
+        action="store_true",
+        help="use the recording tied to the measures, in tune, instead of the tab",
     )
-    with_tab = "with --recording: the tab too, the recording left and the tab right, or both in the middle"
+    with_tab = "with --recording: add the tab. apart: recording left, tab right; mixed: both in the middle"
     parser.add_argument("--with-tab", choices=WITH_TAB, help=with_tab)
     add_json(parser)
     parser.add_argument("--stems", action="store_true", help="a file for each part: OUT-solo, OUT-chords, ...")
@@ -73,7 +75,7 @@ def _ending(text: str) -> str:
     ending = f".{text.lstrip('.').lower()}"
     if ending not in (*audio.ENDINGS, *MIDI_ENDINGS):
         known = ", ".join(each[1:] for each in (*audio.ENDINGS, *MIDI_ENDINGS))
-        raise argparse.ArgumentTypeError(f"not a kind of file to hear: '{text}' (one of: {known})")
+        raise argparse.ArgumentTypeError(f"not a sound format: '{text}' (one of: {known})")
     return ending
 
 
@@ -166,11 +168,13 @@ def _check(arguments: argparse.Namespace, *, midi: bool) -> None:
         )
     hearing.check_turns(arguments)
     if midi and arguments.seamless:
-        raise ScoreError("a MIDI file has no tail", hint="leave out --seamless, and loop it where it is played")
+        raise ScoreError(
+            "--seamless is for audio, not MIDI", hint="leave it out, and loop the file in your player"
+        )
     if midi and arguments.loop > 1:
-        raise ScoreError("a MIDI file is not looped", hint="leave out --loop, and loop it where it is played")
+        raise ScoreError("--loop is for audio, not MIDI", hint="leave it out, and loop the file in your player")
     if arguments.with_tab and not arguments.recording:
-        raise ScoreError("--with-tab goes with --recording", hint="add --recording")
+        raise ScoreError("--with-tab needs --recording", hint="add --recording")
     if arguments.recording and (midi or arguments.stems or arguments.seamless):
         hint = f"name a file of {', '.join(audio.ENDINGS)}; leave out --seamless and --stems"
         raise ScoreError("a recording is written as one audio file", hint=hint)

@@ -72,7 +72,7 @@ def within(score: Score, arguments: argparse.Namespace) -> range:
 
 def add_necks(parser: argparse.ArgumentParser) -> None:
     """Add the argument that asks for drawings of the neck."""
-    told = "draw a chord, a scale, or with two degrees its double stops on the neck: 'D7', 'D7 3-1'; any number"
+    told = "draw a chord or scale on the neck ('D7'), or its double stops ('D7 3-1'); can be repeated"
     parser.add_argument("--neck", dest="necks", action="append", default=[], metavar="WHAT", help=told)
 
 
@@ -253,7 +253,7 @@ def _printed(found: Piece, to_format: str | None, **told: Any) -> Report:
     if not sys.stdout.isatty():
         sys.stdout.buffer.write(writing.data)
     elif formats.FORMATS[to_format or ""].binary:
-        raise FormatError("this format is not text for a terminal", hint="pipe it, or name a file")
+        raise FormatError("a terminal cannot show this format", hint="pipe it, or name a file")
     else:
         print(writing.data.decode(), end="")
     return writing.report
@@ -274,7 +274,7 @@ def check_out(path: Path | None, *, force: bool, to_format: str | None = None) -
 
     if path == STDIN:
         if to_format is None:
-            raise FormatError("no format for standard output", hint="--to-format names one, such as abc")
+            raise FormatError("no format for standard output", hint="name one with --to-format, such as abc")
         return
     try:
         kind = formats.format_of(path)

@@ -47,33 +47,35 @@ def configure(parser: argparse.ArgumentParser) -> None:
         "-o", "--out", type=Path, metavar="OUT", help=f"the file to write, or a folder: {', '.join(ENDINGS)}"
     )
     parser.add_argument(
-        "--to-format", metavar="FORMAT", type=_ending, help="kind of file for a folder, such as pdf"
+        "--to-format", metavar="FORMAT", type=_ending, help="format of the files in a folder, such as pdf"
     )
     add_measures(parser)
     parser.add_argument(
         "--parts",
         choices=("both", "tab", "notation", "lead"),
         default="both",
-        help="notation and tab, one of them, or melody and chords (both)",
+        help="notation and tab; one of them; or lead: melody and chords (both)",
     )
     add_json(parser)
     parser.add_argument("--large", action="store_true", help="large print, for a music stand")
-    parser.add_argument("--paper", choices=("a4", "letter"), help="paper size (as configured, or your country's)")
+    parser.add_argument(
+        "--paper", choices=("a4", "letter"), help="paper size (as configured, or usual in your country)"
+    )
     parser.add_argument("--landscape", action="store_true", help="landscape format")
     parser.add_argument(
         "--margin", dest="margin_mm", type=float, metavar="MM", help="margin on all sides, 5 to 60 mm (15)"
     )
     parser.add_argument(
-        "--measures", dest="numbers", type=_measures, metavar="A-B", help="the same in one word: 5-12, or 5"
+        "--measures", dest="numbers", type=_measures, metavar="A-B", help="the same as --from and --to: 5-12, or 5"
     )
     parser.add_argument("--phrase", type=number_from_1, metavar="N", help="only this phrase, by its number")
     parser.add_argument("--original", action="store_true", help="the original line over the staff")
     parser.add_argument(
-        "--rows", type=among(sheet.ROWS), metavar="ROW,...", help=f"rows that are printed: {','.join(sheet.ROWS)}"
+        "--rows", type=among(sheet.ROWS), metavar="ROW,...", help=f"rows to print: {','.join(sheet.ROWS)}"
     )
     add_necks(parser)
     parser.add_argument("--silent-strokes", action="store_true", help="silent strokes too, in brackets")
-    parser.add_argument("--dpi", type=int, metavar="N", help=f"dots an inch of a PNG picture ({sheet.DPI})")
+    parser.add_argument("--dpi", type=int, metavar="N", help=f"dots per inch of a PNG picture ({sheet.DPI})")
     parser.add_argument("--force", action="store_true", help="overwrite existing files")
     add_choice(parser, [word for word in CHOICE if word != "measures"])
 
@@ -104,7 +106,7 @@ def _print(arguments: argparse.Namespace) -> Answer:
     out = file_in(arguments.target, arguments)
     ending = (arguments.to_format or "") if out == STDIN else out.suffix.lower()
     if out == STDIN and not ending:
-        raise FormatError("no kind of sheet for standard output", hint="name one by --to-format")
+        raise FormatError("no kind of sheet for standard output", hint="name one with --to-format")
     if ending not in ENDINGS:
         raise FormatError(
             f"unknown file extension '{out.suffix}'", place=str(out), hint=f"one of: {', '.join(ENDINGS)}"

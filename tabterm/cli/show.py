@@ -40,18 +40,18 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add_files(parser)
     add_measures(parser)
     parser.add_argument(
-        "--width", type=int, help=f"characters of a line, {NARROWEST} to {WIDEST} (the terminal's, or 80)"
+        "--width", type=int, help=f"characters per line, {NARROWEST} to {WIDEST} (the terminal's, or 80)"
     )
     unasked = ",".join(DEFAULT_ROWS)
     parser.add_argument("--rows", help=f"rows beside the courses, with commas: {','.join(ROWS)} ({unasked})")
     form = parser.add_mutually_exclusive_group()
-    form.add_argument("--table", action="store_true", help=f"a line an event: {', '.join(COLUMNS)}")
+    form.add_argument("--table", action="store_true", help=f"one line per event: {', '.join(COLUMNS)}")
     form.add_argument("--json", action="store_true", help="print its events as JSON")
     form.add_argument(
         "--clean", action="store_true", help="ready to paste into a message: no head, no proposal marks"
     )
     parser.add_argument(
-        "--copy", action="store_true", help="copy it to your terminal's clipboard as well, over SSH too"
+        "--copy", action="store_true", help="also copy it to your terminal's clipboard, over SSH too"
     )
     add_choice(parser)
 
@@ -61,9 +61,9 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.copy:
         check_clipboard()
         if arguments.table or arguments.json:
-            raise FormatError("a tab is copied, no table or data", hint="leave out --copy")
+            raise FormatError("--copy copies a tab, not a table or data", hint="leave out --copy")
         if len(arguments.files) > 1 or arguments.files[0].is_dir():
-            raise FormatError("a clipboard holds one tab", hint="name one file with --copy")
+            raise FormatError("--copy takes one file", hint="name one file")
     return each(arguments, _show)
 
 

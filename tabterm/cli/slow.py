@@ -29,12 +29,18 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add_json(parser)
     speeds = f"{slowing.SLOWEST}%% to {slowing.FASTEST}%% of its speed (50%%)"
     parser.add_argument("--tempo", type=_percent, default=50, metavar="PERCENT", help=speeds)
-    parser.add_argument("--semitones", type=int, default=0, metavar="N", help="higher, or with a minus lower (0)")
     parser.add_argument(
-        "--cents", type=int, default=0, metavar="N", help="cents (hundredths of a semitone) on top of that (0)"
+        "--semitones", type=int, default=0, metavar="N", help="raise the pitch, or lower it with a minus (0)"
     )
     parser.add_argument(
-        "--in-tune", action="store_true", help="move it to A4 = 440 Hz, from the tuning it seems to have"
+        "--cents",
+        type=int,
+        default=0,
+        metavar="N",
+        help="cents (hundredths of a semitone) added to --semitones (0)",
+    )
+    parser.add_argument(
+        "--in-tune", action="store_true", help="retune it to A4 = 440 Hz (its own tuning is estimated)"
     )
     sides = "which side of the stereo sound; centre: what both channels share, sides: what differs"
     parser.add_argument("--side", choices=[*Side], default=Side.BOTH, type=Side, help=sides)
@@ -87,7 +93,7 @@ def _write(recording: Path, out: Path, arguments: argparse.Namespace) -> int:
         in_tune=arguments.in_tune,
         mix=RecordMix(arguments.side, arguments.balance, arguments.register),
     )
-    tuned = [f"tuned {take.off_cents:+.0f} cents off A4 = 440 Hz: moved to it"] if arguments.in_tune else []
+    tuned = [f"tuned {take.off_cents:+.0f} cents off A4 = 440 Hz: retuned"] if arguments.in_tune else []
     for line in tuned:
         tell(line)
     check_free(out, force=arguments.force)

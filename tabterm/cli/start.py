@@ -36,7 +36,7 @@ def offered() -> list[tuple[str, str]]:
     from tabterm.piece.recent import recent
 
     offers = [("demo", "copy the samples into a folder, and open one")]
-    offers.append((f"edit {UNTITLED}", "go on with it" if UNTITLED.exists() else "a new score"))
+    offers.append((f"edit {UNTITLED}", "continue it" if UNTITLED.exists() else "a new score"))
     offers += [
         (f"edit {path}", "opened last" if not number else "opened earlier") for number, path in enumerate(recent())
     ]

@@ -32,25 +32,27 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add_part(parser)
     parser.add_argument("--tempo", metavar="BPM", type=_bpm, help="beats a minute, if you know them")
     parser.add_argument("--metre", metavar="METRE", default=str(COMMON_TIME), help="such as 3/4 or 6/8 (4/4)")
-    parser.add_argument("--downbeat", metavar="S", type=seconds, help="where a measure begins, in seconds")
+    parser.add_argument(
+        "--downbeat", metavar="S", type=seconds, help="time of the first beat of a measure, in seconds"
+    )
     parser.add_argument(
         "--taps",
         metavar="S,S,...",
         type=_taps,
         default=(),
-        help="where the beats are, in seconds, from the first beat of a measure on",
+        help="times of the beats, in seconds, starting with the first beat of a measure",
     )
     parser.add_argument("--grid", metavar="GRID", help="note values to fit the notes to, such as 8 or 16+8t")
     parser.add_argument("--pickup", metavar="QUARTERS", help="length of the pickup, such as 1 or 1/2 (0: none)")
     parser.add_argument("--instrument", metavar="WORD", help="fit it to this instrument (mandolin)")
     parser.add_argument("--key", metavar="KEY", help="fit it in this key, or in the easiest one: easiest")
     parser.add_argument(
-        "--tuning", metavar="CENTS", type=_cents, help="how far above A4 = 440 Hz it is tuned (estimated)"
+        "--tuning", metavar="CENTS", type=_cents, help="its tuning in cents above A4 = 440 Hz (estimated)"
     )
     parser.add_argument("--chords", action="store_true", help="with --json: print the chord of each beat instead")
     parser.add_argument("--json", action="store_true", help="print what was heard, before any rhythm or fitting")
     parser.add_argument(
-        "--report", action="store_true", help="list each note that is not sure, and what else it could be"
+        "--report", action="store_true", help="list every uncertain note, and what else it could be"
     )
 
 
@@ -69,7 +71,9 @@ def _bpm(text: str) -> float:
 def _taps(text: str) -> tuple[float, ...]:
     taps = tuple(seconds(word) for word in text.split(","))
     if len(taps) < 2:
-        raise argparse.ArgumentTypeError(f"a single tap: '{text}' (write two or more seconds, 12.5,13.0)")
+        raise argparse.ArgumentTypeError(
+            f"only one tap: '{text}' (write two or more times in seconds, such as 12.5,13.0)"
+        )
     return taps
 
 

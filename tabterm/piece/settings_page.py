@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Mapping
 
 WORDS: Mapping[str, str] = {
-    "hand.span_mm": "span of the flat hand in mm, from the tip of the index finger to that of the little finger",
+    "hand.span_mm": "span of the flat hand in mm, from index fingertip to little fingertip",
     "hand.weak": "weak fingers, 1 (index) to 4 (little)",
     "hand.speeds": "notes a second that you play in the drills of `tabterm hand --drills`",
     "chords.names": 'chord names where a file does not say: "english" or "german" (with an H)',

@@ -53,7 +53,7 @@ class Layout(Value):
 
     @property
     def shown(self) -> tuple[str, ...]:
-        """The rows that are printed: a lead sheet has no fingers and strokes."""
+        """The rows to print: a lead sheet has no fingers and strokes."""
         if self.parts != "lead":
             return self.rows
         return tuple(row for row in self.rows if row not in {"finger", "stroke"})

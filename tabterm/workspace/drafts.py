@@ -100,7 +100,7 @@ class Draft:
         return None
 
     def rebuilt(self) -> Score | None:
-        """The score as the journal leaves it; None where it lacks the file that it continues from."""
+        """The score as the journal leaves it; None where the file it was based on is missing or has changed."""
         try:
             return Salvage(native.read(self.reading.origin.file)).carry_out(self.reading.records).score
         except TabtermError:

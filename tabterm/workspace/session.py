@@ -255,7 +255,7 @@ class Session:
         """Take in unsaved work that was put aside; what cannot be done is said instead."""
         score = draft.rebuilt()
         if score is None:
-            self.host.say("it lacks the file that it continues from", trouble=True)
+            self.host.say("the file it was based on is missing or has changed", trouble=True)
             return
         self.edit(score, "recover")
         self.host.say(f"recovered the work of {draft.written}; undo brings back what was here")

@@ -34,4 +34,4 @@ def test_without_an_original_that_is_said(tmp_path, capsys):
     path = tmp_path / "plain.tabterm"
     path.write_bytes(native.write(score("1 2.0")))
     assert main(["compare", str(path)]) == 0
-    assert "there is no original line to compare with" in capsys.readouterr().out
+    assert "no original line to compare with" in capsys.readouterr().out

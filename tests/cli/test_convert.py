@@ -85,7 +85,7 @@ def test_six_strings_are_read_as_pitches(tmp_path, capsys):
     capsys.readouterr()
     assert main(["compare", str(out)]) == 0
     assert capsys.readouterr().out == (
-        f"{out}: played 2 octaves higher than the original; every note agrees with it\n"
+        f"{out}: played 2 octaves higher than the original; every note is the same\n"
     )
 
 

@@ -117,7 +117,7 @@ def test_tempos_are_told_by_their_form_and_what_was_written_is_data(tune, tmp_pa
 @pytest.mark.parametrize("words", [[], ["one", "-o", "two"]])
 def test_a_handout_goes_into_one_folder(tune, words, capsys):
     assert main(["handout", str(tune), *words]) == 2
-    assert "a handout goes into one folder (name it last, or after -o)" in capsys.readouterr().err
+    assert "a handout needs one folder (name it last, or after -o)" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(("parts", "place"), [("tab,readme", "README.txt"), ("tab", None)])

@@ -134,7 +134,7 @@ def test_a_pipe_converts(folder, piped, capsys):
     assert "T:easy.tabterm\n" in out
     assert "written" not in out
     assert main(["convert", str(folder / "easy.tabterm"), "-"]) == 2
-    assert "--to-format names one" in capsys.readouterr().err
+    assert "name one with --to-format" in capsys.readouterr().err
     piped(b"")
     assert main(["show", "-", "-"]) == 2
     assert "standard input can only be read once" in capsys.readouterr().err
@@ -146,7 +146,7 @@ def test_a_folder_is_converted_into_another(folder, tmp_path, capsys):
     assert f"several files need a folder to go into (mkdir {out})" in capsys.readouterr().err
     out.mkdir()
     assert main(["convert", str(folder), str(out)]) == 2
-    assert "name one by --to-format" in capsys.readouterr().err
+    assert "name one with --to-format" in capsys.readouterr().err
     assert main(["convert", "--to-format", "musicxml", str(folder), "-o", str(out), "--json"]) == 0
     found = json.loads(capsys.readouterr().out)
     assert [each["answer"]["written"] for each in found] == [f"{out}/easy.musicxml", f"{out}/hard.musicxml"]
@@ -217,7 +217,7 @@ def test_what_is_written_of_a_recording_is_named_last_or_after_o(name, tmp_path,
         assert main([name, "gone.wav", *words]) == 2
         assert "out.doc: unknown file extension '.doc'" in capsys.readouterr().err
     assert main([name, "gone.wav", out, "-o", out]) == 2
-    assert "two files to write (name it once)" in capsys.readouterr().err
+    assert "two output files named (name one)" in capsys.readouterr().err
     assert main([name, "gone.wav"]) == 2
     assert "no file to write" in capsys.readouterr().err
 

@@ -49,7 +49,7 @@ def test_it_prints_the_line_to_log_in_with_and_goes_without_a_trace(listen, tmp_
     process, said = listen()
     address = tmp_path / "tabterm" / "listen.sock"
     assert f"    ssh -R /tmp/tabterm-$(date +%s).sock:{address} FAR\n" in said()
-    assert "as loud as this machine is turned up" in said()
+    assert "This machine sets the volume" in said()
     assert stat.S_IMODE(address.stat().st_mode) == 0o600
     process.send_signal(how)
     assert process.wait(60) == 0

@@ -114,7 +114,7 @@ def test_it_is_carried_to_another_machine(book, capsys, monkeypatch, tmp_path):
     assert said(capsys, "backup", str(tmp_path / "b.sqlite"))[0] == 2
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "other"))
     assert data(capsys, "import", out) == {"new": 2, "known": 0, "refused": []}
-    assert said(capsys, "import", out)[1] == "0 phrases added; 2 were in the book already\n"
+    assert said(capsys, "import", out)[1] == "0 phrases added; 2 already in the book\n"
     assert said(capsys, "remove", "1")[1] == "1 phrase removed\n"
     assert data(capsys, "remove", "2") == {"removed": [2]}
     assert data(capsys) == []

@@ -202,8 +202,8 @@ def test_a_midi_file_is_written_by_the_same_command(tabterm, tune, tmp_path):
         ("out.wav", ("--swing", "wild"), "not a swing: 'wild'"),
         ("out.wav", ("--mute-tab", "--to", "0"), "nothing left to hear"),
         ("out.wav", ("--mute-tab", "--to", "0", "--count-in", "1"), "nothing left to hear"),
-        ("out.mid", ("--loop", "2"), "a MIDI file is not looped"),
-        ("out.mid", ("--seamless",), "a MIDI file has no tail"),
+        ("out.mid", ("--loop", "2"), "--loop is for audio, not MIDI"),
+        ("out.mid", ("--seamless",), "--seamless is for audio, not MIDI"),
         ("out.wav", ("--seamless", "--count-in", "1"), "a file to loop has no count-in"),
         ("out.mp3", ("--loop", "100000"), "62.5 h of sound are too long for one file (MP3 holds up to 24.0 h"),
         ("out.wav", ("--loop", "20000"), "12.5 h of sound are too long for one file (WAV holds up to 6.8 h"),
@@ -433,7 +433,7 @@ def test_a_tune_without_a_recording_says_how_to_tie_one(tabterm, tune, tied, tmp
     done = tabterm("render", tied, tmp_path / "a.wav", "--recording", "--loop", "2")
     assert (done.returncode, "a recording without the tab cannot loop" in done.stderr) == (2, True)
     done = tabterm("render", tied, tmp_path / "a.wav", "--with-tab", "apart")
-    assert (done.returncode, "--with-tab goes with --recording" in done.stderr) == (2, True)
+    assert (done.returncode, "--with-tab needs --recording" in done.stderr) == (2, True)
 
 
 def test_record_and_tab_are_written_beside_each_other_in_the_time_of_the_record(tabterm, tied, tmp_path):

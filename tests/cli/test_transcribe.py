@@ -76,7 +76,7 @@ def test_the_chord_of_each_beat_comes_as_json(recording, capsys):
         (["--instrument", "spoons"], "spoons"),
         (["--from", "soon"], "not a number of seconds: 'soon' (write 12.5)"),
         (["--tempo", "0"], "not a tempo: '0'"),
-        (["--taps", "12"], "a single tap: '12'"),
+        (["--taps", "12"], "only one tap: '12'"),
         (["--tuning", "flat"], "not a tuning: 'flat' (write cents, -100 to 100)"),
         (["--taps", "12,soon"], "not a number of seconds: 'soon'"),
     ],

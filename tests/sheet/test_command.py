@@ -255,7 +255,7 @@ def test_a_page_of_text_is_as_wide_as_the_paper(tune, tmp_path, capsys):
         ("a.png", ("--dpi", "9000"), "a picture cannot have 9000 dots an inch (30 to 600)"),
         ("a.pdf", ("--dpi", "300"), "a.pdf: --dpi is for pictures, not for .pdf (leave it out)"),
         ("a.txt", ("--parts", "lead"), "a lead sheet cannot be written as text (choose pdf)"),
-        ("-", (), "no kind of sheet for standard output (name one by --to-format)"),
+        ("-", (), "no kind of sheet for standard output (name one with --to-format)"),
         ("a.txt", ("--original",), "the original line cannot be written as text (choose pdf)"),
         ("none/a.pdf", (), "none/a.pdf: "),
     ],

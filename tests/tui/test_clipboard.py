@@ -56,7 +56,7 @@ def test_several_files_are_not_put_into_one_clipboard(tmp_path, monkeypatch, cap
     monkeypatch.setattr("tabterm.cli.show.check_clipboard", lambda: None)
     for words in (["a.tabterm", "b.tabterm"], [str(tmp_path)]):
         assert main(["show", *words, "--copy"]) == 2
-        assert "a clipboard holds one tab (name one file with --copy)" in capsys.readouterr().err
+        assert "--copy takes one file (name one file)" in capsys.readouterr().err
 
 
 def test_the_key_hands_over_the_measures_of_the_selection():

@@ -275,4 +275,4 @@ def _entry_of(row: Sequence[object]) -> Entry:
 
 
 def _none(number: int) -> ScoreError:
-    return ScoreError(f"no phrase {number} in the book", hint="`tabterm phrases` lists what there is")
+    return ScoreError(f"no phrase {number} in the book", hint="`tabterm phrases` lists the phrases")
