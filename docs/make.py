@@ -13,7 +13,7 @@ import os
 import shlex
 import sys
 import tempfile
-from contextlib import redirect_stdout
+from contextlib import redirect_stderr, redirect_stdout
 from functools import partial
 from pathlib import Path
 from unittest.mock import patch
@@ -571,8 +571,10 @@ def phrase_book() -> str:
             with redirect_stdout(io.StringIO()):
                 tabterm(["phrases", "import"])
             for name, words in lists.items():
-                with redirect_stdout(io.StringIO()) as printed:
+                with redirect_stdout(io.StringIO()) as printed, redirect_stderr(io.StringIO()) as told:
                     tabterm(["phrases", *words])
+                if told.getvalue():
+                    tables[f"{name} beside"] = ["```", *told.getvalue().splitlines(), "```"]
                 tables[name] = ["```", *printed.getvalue().rstrip().splitlines(), "```"]
     return _filled("phrase-book.md", tables)
 

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import printable
-from tabterm.cli.output import note
+from tabterm.cli.output import note, tell
 from tabterm.cli.scores import add_measures, check_out, mine, number_from_1, opened, page, tell_written, write
 from tabterm.cli.tables import print_table
 from tabterm.errors import ScoreError, StorageError
@@ -183,9 +183,13 @@ def _show(book: Book, arguments: argparse.Namespace) -> object:
     entry, piece = book.entry(number), Piece(book.score(number), mine()).fingered()
     if not arguments.json:
         tags = "".join(f" #{tag}" for tag in entry.label.tags)
-        print(f"{number}  {entry.label.name}{tags}")
-        print(f"{entry.chords}: {entry.degrees}; {entry.contour}; {entry.level}, {entry.percent:g}%")
-        print(*filter(None, (entry.label.remark, entry.label.source)), "", piece.excerpt().rstrip(), sep="\n")
+        tell(f"{number}  {entry.label.name}{tags}")
+        tell(f"{entry.chords}: {entry.degrees}; {entry.contour}; {entry.level}, {entry.percent:g}%")
+        for words in filter(None, (entry.label.remark, entry.label.source)):
+            tell(words)
+        head = piece.score.head
+        print(f"title: {entry.label.name}", f"key: {head.key}", f"tempo: {head.tempo}", "", sep="\n")
+        print(piece.excerpt(), end="")
     return as_data(Found(entry)) | {"tab": piece.text()}
 
 

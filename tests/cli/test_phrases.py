@@ -56,8 +56,9 @@ def test_an_empty_book_says_how_to_fill_it(capsys, monkeypatch, tmp_path):
 def test_it_is_listed_and_found(book, capsys):
     capsys.readouterr()
     rows = said(capsys)[1].splitlines()
-    assert rows[0] == "3\tOpen Latch\tI IV\t4/4\tmedium\tG\tbluegrass fill open"
+    assert rows[2] == "3\tOpen Latch\tI IV\t4/4\tmedium\tG\tbluegrass fill open"
     assert len(rows) == len(NAMES)
+    assert [each["name"] for each in data(capsys, "find")] == ["Candle Waltz", "Gate Bolt", "Open Latch"]
     (found,) = data(capsys, "find", "gate", "--chords", "V7 I", "--tag", "bluegrass", "--percent", "90")
     assert found["name"] == "Gate Bolt"
     assert (found["chords"], found["measures"], found["level"], found["fit"]) == ("V I", 2, "medium", None)
@@ -78,10 +79,22 @@ def test_what_fits_a_score_is_found(book, capsys):
 
 def test_one_is_shown_as_a_tab(book, capsys):
     capsys.readouterr()
-    _, out, _ = said(capsys, "show", "2")
-    assert out.startswith("2  Gate Bolt #bluegrass #ending #open\nV I: 5 4 2 7 5 6 7 2 1 3 2 1; falls and rises; ")
+    status, out, err = said(capsys, "show", "2")
+    assert status == 0
+    assert err.startswith("2  Gate Bolt #bluegrass #ending #open\nV I: 5 4 2 7 5 6 7 2 1 3 2 1; falls and rises; ")
     assert "\nA      |5---3---0---" in out
     assert "\nA      |5---3---0---" in data(capsys, "show", "2")["tab"]
+
+
+def test_what_is_shown_reads_back_as_the_phrase(book, capsys, tmp_path):
+    capsys.readouterr()
+    for number, title in enumerate(("Candle Waltz", "Gate Bolt", "Open Latch"), 1):
+        _, out, _ = said(capsys, "show", str(number))
+        (tmp_path / "shown.txt").write_text(out)
+        score, kept = formats.read(tmp_path / "shown.txt").music, book.score(number)
+        assert (score.head.title, score.head.key, score.head.tempo) == (title, kept.head.key, kept.head.tempo)
+        assert figure(score).identity == figure(kept).identity
+        assert [each.remark for each in score.measures] == [each.remark for each in kept.measures]
 
 
 def test_measures_are_kept_and_put_into_another_score(book, capsys, tmp_path):
@@ -109,7 +122,11 @@ def test_it_is_carried_to_another_machine(book, capsys, monkeypatch, tmp_path):
     capsys.readouterr()
     out = str(tmp_path / "out")
     assert data(capsys, "export", out, "--tag", "bluegrass") == {"folder": out, "written": 2}
-    assert said(capsys, "export", out)[0] == 2
+    status, _, err = said(capsys, "export", out)
+    assert (status, "the folder is not empty" in err) == (2, True)
+    (tmp_path / "empty").mkdir()
+    assert data(capsys, "export", str(tmp_path / "empty"))["written"] == 3
+    assert len([*(tmp_path / "empty").iterdir()]) == 3
     assert data(capsys, "backup", str(tmp_path / "b.sqlite")) == {"written": str(tmp_path / "b.sqlite")}
     assert said(capsys, "backup", str(tmp_path / "b.sqlite"))[0] == 2
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "other"))

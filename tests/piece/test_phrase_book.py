@@ -239,7 +239,7 @@ def test_written_out_and_taken_in_it_is_the_same(book, tmp_path):
         same = next(each.entry for each in other.find(Wish(text=book.entry(number).label.name)))
         assert other.score(same.number) == book.score(number)
         assert same.label == book.entry(number).label
-    with pytest.raises(StorageError, match="already exists"):
+    with pytest.raises(StorageError, match="not empty"):
         written_out(book, [1], tmp_path / "out")
 
 
@@ -406,6 +406,23 @@ def test_of_a_damaged_file_what_can_be_read_is_kept(book):
             beside.unlink(missing_ok=True)
     assert min(shares) > 0.7
     assert len(shares) > 5
+
+
+@pytest.mark.parametrize("table", ["phrase", "phrase_by_identity"])
+def test_numbers_stay_through_a_repair(table, book):
+    fill(book, 30)
+    book.remove(3, 5, len(NAMES) + 30)
+    book.copy.unlink()
+    before = {each.entry.label.name: each.entry.number for each in book.find(Wish(), limit=1000)}
+    with closing(sqlite3.connect(book.file)) as connection:
+        asked = "SELECT rootpage FROM sqlite_master WHERE name = ?"
+        (page,) = connection.execute(asked, (table,)).fetchone()
+    damage(book.file, page - 1)
+    new = book.add(cut_out(PIECE, RUN), said("New"), PLAYER, again=True)
+    assert book.notes[0].startswith(f"the phrase book was damaged: {len(before)} phrases were read")
+    found = {each.entry.label.name: each.entry.number for each in book.find(Wish(), limit=1000)}
+    assert found == before | {"New": new.number}
+    assert new.number == len(NAMES) + 31
 
 
 @pytest.mark.parametrize("damage", ["chords = x'00'", "percent = 'x'", "percent = 9e999", "measures = 'x'"])

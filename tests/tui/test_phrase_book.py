@@ -64,9 +64,10 @@ def words(app, name):
 
 
 def test_the_list_narrows_and_the_chosen_phrase_is_seen_as_a_tab(book, tmp_path):
-    found, _, _, _ = asyncio.run(seen(tmp_path / "a.tabterm", ["ctrl+w", *"latch", *["backspace"] * 5, "down"]))
+    keys = ["ctrl+w", *"latch", *["backspace"] * 5, "down", "down"]
+    found, _, _, _ = asyncio.run(seen(tmp_path / "a.tabterm", keys))
     assert found[0][0].startswith("4 of all phrases")
-    assert [row[5:17].strip() for row in found[0][1]] == ["Open Latch", "Gate Bolt", "Candle Waltz", "Blue Kettle"]
+    assert [row[5:17].strip() for row in found[0][1]] == ["Blue Kettle", "Candle Waltz", "Gate Bolt", "Open Latch"]
     title, rows, below = found[5]
     assert title.startswith("1 of")
     assert rows == ["   4 Open Latch               I IV         4/4  medium   #bluegrass #fill #open"]

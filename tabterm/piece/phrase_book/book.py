@@ -171,7 +171,7 @@ class Book:
             raise StorageError(message, place=str(self.file), hint="remove it") from error
 
     def find(self, wish: Wish, limit: int = LIMIT) -> list[Found]:
-        """Phrases that are what is looked for: those that fit best or are most alike first, else the newest."""
+        """Phrases that are what is looked for: those that fit best or are most alike first, else by number."""
         conditions = [*wish.conditions()]
 
         def found(connection: sqlite3.Connection) -> list[Found]:
@@ -184,8 +184,8 @@ class Book:
                     WHERE {" AND ".join(condition for condition, _ in conditions) or "1"})
                 SELECT id, {", ".join((*TOLD, *FOUND))}, apart, fit
                 FROM (SELECT * FROM near WHERE (apart IS NULL OR apart <= ?) AND (fit IS NOT NULL OR ?)
-                      ORDER BY fit, apart, number DESC LIMIT ?) JOIN phrase ON id = number
-                ORDER BY fit, apart, id DESC
+                      ORDER BY fit, apart, number LIMIT ?) JOIN phrase ON id = number
+                ORDER BY fit, apart, id
             """  # noqa: S608 - our own words; what is looked for stands for its question marks
             values = [*like, *fits, *(value for _, given in conditions for value in given)]
             rows = connection.execute(statement, [*values, wish.within, wish.fits is None, limit]).fetchall()

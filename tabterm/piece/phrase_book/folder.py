@@ -47,13 +47,14 @@ def starting_book() -> Path:
 
 
 def written_out(book: Book, numbers: Sequence[int], folder: Path) -> int:
-    """Write phrases into a new folder, wholly or not at all; gives how many.
+    """Write phrases into a new or empty folder, wholly or not at all; gives how many.
 
     Raises:
-        StorageError: The folder is there already, or the disk refused.
+        StorageError: Something is there already, or the disk refused.
     """
-    if folder.exists():
-        raise StorageError("it already exists", place=str(folder), hint="name a new folder")
+    if folder.exists() and not (folder.is_dir() and next(folder.iterdir(), None) is None):
+        message = "the folder is not empty" if folder.is_dir() else "it already exists"
+        raise StorageError(message, place=str(folder), hint="name a new or an empty folder")
     scores = [book.score(number) for number in numbers]
     taken: dict[str, int] = {}
     with filling(folder) as new:

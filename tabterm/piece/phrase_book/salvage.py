@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 import sqlite3
 from contextlib import closing, suppress
@@ -25,6 +26,9 @@ if TYPE_CHECKING:
 Row = dict[str, Any]
 """A phrase by its columns, with its number as `id` and its music as `score`."""
 
+MOST_BEFORE = 24
+"""Bytes before a phrase's music that can hold its number."""
+
 LEAST_BYTES = 256
 """A phrase takes more of the file than that: so many numbers are tried where nothing tells the highest."""
 
@@ -43,11 +47,12 @@ def mend(damaged: Database, copy: Database) -> str:
     counts: list[int] = []
 
     def save(connection: sqlite3.Connection, fresh: Database) -> None:
-        kept = [*_readable(connection, damaged.file.stat().st_size)] or [*_lying_about(damaged.file)]
+        kept = [*_readable(connection, damaged.file.stat().st_size)] or _lying_about(damaged.file)
         with fresh.writing() as new:
             known = {_known(row) for row in kept}
             counts.append(sum(_put(new, row) for row in kept))
             counts.append(sum(_put(new, row) for row in _of_copy(copy) if _known(row) not in known))
+            _count_on(new, _last_given(connection, damaged.file.stat().st_size) or 0)
 
     aside = damaged.mend(save)
     if aside is None:
@@ -59,18 +64,57 @@ def mend(damaged: Database, copy: Database) -> str:
 
 def _readable(connection: sqlite3.Connection, size: int) -> Iterator[Row]:
     """The rows that can be read, one by one, each with its music behind its columns."""
-    for number in range(1, _highest(connection, size) + 1):
+    last = _last_given(connection, size)
+    for number in range(1, (size // LEAST_BYTES if last is None else last) + 1):
         row = _row(connection, READ, number)
         if _is_music(row.get("score")):
             yield _row(connection, CURVE, number) | row
 
 
-def _lying_about(file: Path) -> Iterator[Row]:
-    """Phrases whose music lies whole in a file that no table leads to; how hard they are is told for any hand."""
-    for number, found in enumerate(MUSIC.finditer(read(file, most=MOST_DAMAGED, ours=True)), 1):
+def _lying_about(file: Path) -> list[Row]:
+    """Phrases whose music lies whole in a file that no table leads to, those with a number first, each once.
+
+    How hard they are is told for any hand.
+    """
+    rows: list[Row] = []
+    data = read(file, most=MOST_DAMAGED, ours=True)
+    for found in MUSIC.finditer(data):
         with suppress(TabtermError):
             phrase = native.read(found[0])
-            yield facts(phrase, Player()) | {"id": number, "score": found[0].decode()}
+            number = _number_before(data[max(found.start() - MOST_BEFORE, 0) : found.start()], len(found[0]))
+            rows.append(facts(phrase, Player()) | {"id": number, "score": found[0].decode()})
+    rows.sort(key=lambda row: row["id"] or math.inf)
+    return [*{_known(row): row for row in reversed(rows)}.values()][::-1]
+
+
+def _number_before(data: bytes, size: int) -> int | None:
+    """The number of a row of music, from the bytes before its `size` bytes of text; None where they are not whole.
+
+    A cell of a table is the bytes of its record, the number of its row, the record's header (its length, a byte
+    for the number that is not repeated, the kind of the text) and the text, in variable-length integers (SQLite's
+    description of its file format, "B-tree Pages" and "Record Format").
+    """
+    kind = _variable(2 * size + 13)
+    header = bytes((len(kind) + 2, 0)) + kind
+    if not data.endswith(header):
+        return None
+    before = data[: -len(header)]
+    for length in range(1, MOST_BEFORE):
+        number = before[-length:]
+        if before[:-length].endswith(_variable(len(header) + size)):
+            value = 0
+            for byte in number:
+                value = value << 7 | byte & 0x7F
+            return value if _variable(value) == number else None
+    return None
+
+
+def _variable(value: int) -> bytes:
+    """A number in SQLite's variable-length form: seven bits a byte, the high bit on all but the last."""
+    found = [value & 0x7F]
+    while value := value >> 7:
+        found.insert(0, value & 0x7F | 0x80)
+    return bytes(found)
 
 
 def _row(connection: sqlite3.Connection, asked: str, number: int) -> Row:
@@ -82,13 +126,19 @@ def _row(connection: sqlite3.Connection, asked: str, number: int) -> Row:
     return {}
 
 
-def _highest(connection: sqlite3.Connection, size: int) -> int:
-    """The highest number that a phrase can have."""
-    most = size // LEAST_BYTES
+def _last_given(connection: sqlite3.Connection, size: int) -> int | None:
+    """The highest number that a phrase was given; None where nothing tells it."""
     for asked in ("SELECT seq FROM sqlite_sequence WHERE name = 'phrase'", "SELECT max(id) FROM phrase"):
         with suppress(sqlite3.Error, TypeError, ValueError):
-            return max(min(int(connection.execute(asked).fetchone()[0]), 100 * most), 0)
-    return most
+            return max(min(int(connection.execute(asked).fetchone()[0]), 100 * size // LEAST_BYTES), 0)
+    return None
+
+
+def _count_on(connection: sqlite3.Connection, last: int) -> None:
+    """Let the next phrase have a number behind the last one, and behind those that are there."""
+    last = max(last, connection.execute("SELECT max(id) FROM phrase").fetchone()[0] or 0)
+    connection.execute("DELETE FROM sqlite_sequence WHERE name = 'phrase'")
+    connection.execute("INSERT INTO sqlite_sequence VALUES ('phrase', ?)", (last,))
 
 
 def _is_music(text: object) -> bool:
@@ -113,9 +163,10 @@ def _known(row: Row) -> tuple[str, str]:
 
 def _put(connection: sqlite3.Connection, row: Row) -> bool:
     """Write a row into the new book, under its number where that is free; whether it could be."""
-    taken = connection.execute("SELECT 1 FROM phrase WHERE id = ?", (row["id"],)).fetchone()
+    asked = "SELECT 1 FROM phrase WHERE id = ?"
+    free = row["id"] and not connection.execute(asked, (row["id"],)).fetchone()
     with suppress(sqlite3.Error, TabtermError):
         curve = {} if "c0" in row else measured(figure(native.read(row["score"].encode())))
-        insert(connection, row | curve, row["score"], None if taken else row["id"])
+        insert(connection, row | curve, row["score"], row["id"] if free else None)
         return True
     return False
