@@ -59,4 +59,4 @@ def lacking(error: ModuleNotFoundError) -> TabtermError:
     library = (error.name or "").partition(".")[0]
     if library not in LIBRARIES:
         raise error
-    return TabtermError(f"this needs {library}, which this installation lacks", hint=INSTALL)
+    return TabtermError(f"this needs {library}, which is not installed", hint=INSTALL)

@@ -197,12 +197,12 @@ REMARK = Row(
         begun=lambda score, place: score.measures[min(place.measure, len(score.measures) - 1)].remark,
         width=60,
         whole_measure=True,
-        hint="every character is text here; enter keeps it, down leaves this row",
+        hint="type text here; enter keeps it, down leaves this row",
     ),
 )
 CHORD = Row(
     "chord",
-    "chord symbols; G7?6 is proposed, and 60% sure",
+    "chord symbols; G7?6 is proposed and 60% sure",
     gives_way=9,
     cells=cells.chord_cells,
     takes="chord",
@@ -221,7 +221,7 @@ CHORD = Row(
 )
 COUNT = Row(
     "count",
-    "the count as it is spoken",
+    "the count, as you say it",
     gives_way=7,
     cells=_in_cells(cells.counts),
     printed=cells.counts,
@@ -230,7 +230,7 @@ COUNT = Row(
 )
 RHYTHM = Row(
     "rhythm",
-    "the value of each event: 8, 4. and so on; -4 rests, (8) is tied, [8 8 8]3 a tuplet",
+    "note values: 8, 4. and so on; -4 is a rest, (8) is tied, [8 8 8]3 is a triplet",
     gives_way=12,
     cells=cells.rhythm_cells,
     hangs=BRACKET,
@@ -240,7 +240,7 @@ RHYTHM = Row(
 )
 SOURCE = Row(
     "source",
-    "the original line, and where the tab differs from it; ?9 is proposed, and 90% sure",
+    "the original line, and where the tab differs from it; ?9 is proposed and 90% sure",
     gives_way=6,
     cells=cells.source_cells,
     takes="proposal",
@@ -256,14 +256,14 @@ SOURCE = Row(
 )
 COURSE = Row(
     "course",
-    "frets and how they are reached, a line for each course",
+    "frets, with slurs, slides and bends; one line for each course",
     takes="fret",
     clear=Clear("delete note", lambda score, place, course: operations().remove_note(score, place, course)),
     of_note=True,
 )
 FINGER = Row(
     "finger",
-    "left-hand fingers, set ones bright, proposed ones faint",
+    "left-hand fingers: set ones bright, proposed ones faint",
     gives_way=10,
     cells=cells.finger_cells,
     takes="finger",
@@ -276,7 +276,7 @@ FINGER = Row(
 )
 STROKE = Row(
     "stroke",
-    "pick strokes, set ones as capitals, proposed ones small",
+    "pick strokes: set ones in capitals, proposed ones in small letters",
     gives_way=11,
     cells=cells.stroke_cells,
     takes="stroke",
@@ -296,11 +296,11 @@ STROKE = Row(
     told_by=_all(re.compile(r"^[DUduVvn⊓]%?$")),
 )
 DEGREE = _told_of_notes(
-    "degree", "what each note is against the chord, the highest course first", cells.degrees, 5, shown=True
+    "degree", "the degree of each note in its chord, highest course first", cells.degrees, 5, shown=True
 )
-TONIC = _told_of_notes("tonic", "what each note is against the tonic of the key", cells.tonics, 4)
+TONIC = _told_of_notes("tonic", "the degree of each note in the key", cells.tonics, 4)
 CLASS = _told_of_notes("class", "what each note does: ct chord tone, pt passing tone ...", cells.classes, 2)
-ROMAN = _told_of_notes("roman", "what each chord is in its key: ii7, V7/V, bVII", cells.numerals, 3)
+ROMAN = _told_of_notes("roman", "the numeral of each chord in its key: ii7, V7/V, bVII", cells.numerals, 3)
 EFFORT = Row("effort", "how close to your limit each event is", gives_way=1, cells=cells.effort_cells, hidden=True)
 
 ROWS = (REMARK, CHORD, COUNT, RHYTHM, SOURCE, COURSE, FINGER, STROKE, DEGREE, TONIC, CLASS, ROMAN, EFFORT)

@@ -44,7 +44,7 @@ def way_named(name: str) -> Way:
     """The way of a name; raises ScoreError where there is none."""
     if name not in [*Way]:
         known = ", ".join(f"{way} ({WORDS[way]})" for way in Way)
-        raise ScoreError(f"no way to make a phrase called '{name:.40}'", hint=f"one of: {known}")
+        raise ScoreError(f"not a way to make phrases: '{name:.40}'", hint=f"one of: {known}")
     return Way(name)
 
 
@@ -137,7 +137,7 @@ def asked(text: str) -> dict[str, str]:
         return {"way": Way.OVER, "chord": " ".join(words[1:])}
     found = {"way": str(Way.NEW), "pool": " ".join(words[1:] if words and words[0] == Way.NEW else words)}
     if not found["pool"]:
-        raise ScoreError("no way to make a phrase, and no scale", hint=f"write {FORM}")
+        raise ScoreError("neither a way nor a scale", hint=f"write {FORM}")
     for part in parts:
         degrees = re.fullmatch(r"(?:from (\S+))? ?(?:to (\S+))?", part)
         if part in CONTOURS:

@@ -303,7 +303,7 @@ def blank(*, instrument: str = "mandolin", measures: int = EMPTY_MEASURES, **hea
     if not 1 <= measures <= MOST_EMPTY_MEASURES:
         raise ScoreError(f"cannot begin with {measures} measures", hint=f"1 to {MOST_EMPTY_MEASURES}")
     words = ", ".join(f"{name}={value!r:.40}" for name, value in head.items())
-    with refusing(f"cannot begin a score with {words}", hint=f"what can be said: {', '.join(field_names(Head))}"):
+    with refusing(f"cannot begin a score with {words}", hint=f"one of: {', '.join(field_names(Head))}"):
         beginning = Head(instrument=preset(instrument), **head)
     return Score(head=beginning, measures=(rest_measure(beginning.metre),) * measures)
 

@@ -81,9 +81,7 @@ def keep_learnt(lessons: Sequence[Lesson]) -> Weights:
             return weights
         opening.make_own_folder(file.parent)
     except OSError as error:
-        raise StorageError(
-            f"what was learnt cannot be saved: {error.strerror or error}", place=str(file)
-        ) from error
+        raise StorageError(f"learnt habits cannot be saved: {error.strerror or error}", place=str(file)) from error
     kept = {"habits": weights.habits, "lessons": [lesson._asdict() for lesson in lessons]}
     atomic_write(file, json.dumps(kept).encode() + b"\n")
     return weights

@@ -13,24 +13,24 @@ if TYPE_CHECKING:
 
 WORDS: Mapping[str, str] = {
     "hand.span_mm": "span of the flat hand in mm, from index fingertip to little fingertip",
-    "hand.weak": "weak fingers, 1 (index) to 4 (little)",
-    "hand.speeds": "notes a second that you play in the drills of `tabterm hand --drills`",
-    "chords.names": 'chord names where a file does not say: "english" or "german" (with an H)',
-    "fingering.learn": "learn, when a score is saved, from the fingers you set against a proposal",
+    "hand.weak": "weak fingers, from 1 (index) to 4 (little)",
+    "hand.speeds": "your speeds in the drills of `tabterm hand --drills`, in notes a second",
+    "chords.names": 'chord names in files that do not say which: "english" or "german" (with an H)',
+    "fingering.learn": "on saving a score, learn from the fingers you set instead of the proposed ones",
     "sound.output": "the output: auto, device, port, virtual, listener, or one by name, such as port:Synth",
-    "sound.count_in": "measures counted in, 0 to 2",
+    "sound.count_in": "measures of count-in, 0 to 2",
     "sound.click": "the click: off, beats, offbeats",
     "sound.parts": "what you hear: solo, both, chords",
-    "sound.style": "how chords and bass play, such as waltz; without this line: by metre and swing",
+    "sound.style": "style of chords and bass, such as waltz; without this line: chosen by metre and swing",
     "sound.groove": "play chords and bass with accents, slightly off the grid",
     "sound.tone": "the built-in strings: brightness, body, room, detuning, in percent, such as room 50",
-    "screen.theme": "colours of the screen: dark, light, terminal (your own sixteen)",
+    "screen.theme": "colours of the screen: dark, light, terminal (the terminal's own 16)",
     "screen.characters": "auto (by the locale), unicode, ascii",
     "screen.plain": "for a screen reader: no drawn lines, the cursor position in words",
     "screen.mouse": "the mouse moves the cursor",
     "sheet.format": "file type of the sheet: pdf, svg, png, html, txt, musicxml",
     "sheet.opener": "what opens a sheet: a command, auto (the desktop's own program), none",
-    "sheet.paper": "paper size: a4, letter, auto (by the country in the locale)",
+    "sheet.paper": "paper size: a4, letter, auto (usual in your country)",
 }
 """What each setting does; a test holds that none is missing."""
 
@@ -42,18 +42,18 @@ IN_WORDS = frozenset({"sound.tone"})
 
 TOP = """\
 # Settings of tabterm. Each line shows the default; remove the # and change the value.
-# `tabterm config path` says where this file belongs; `tabterm config set sound.click beats` changes a line.
+# `tabterm config path` shows where this file belongs; `tabterm config set sound.click beats` changes a line.
 """
 
 KEYS = """
-# Keys, by the row where they count: anywhere, or course, finger, stroke, chord, remark. `tabterm keys` lists the
+# Keys, by the row they work in: anywhere, or course, finger, stroke, chord, remark. `tabterm keys` lists the
 # commands; "" removes a key.
 # [keys.anywhere]
 # "ctrl+n" = "sheet"
 """
 
 OUTPUTS = """
-# What is sent to the synthesiser behind an output; name the output as sound.output does.
+# What a synthesiser at an output gets; name the output as in sound.output.
 # [outputs."port:synth"]
 # parts = ["solo", "chords", "bass", "click"]
 # programs = { solo = 26, bass = 33 }

@@ -82,7 +82,7 @@ def measures_of(
         span = None if measures is None else span_of(score, *measures)
         return None if span is None else (span.start.measure, span.end.measure - 1)
     if measures is not None:
-        raise ScoreError("choose measures or a phrase, not both", hint="name one of them")
+        raise ScoreError("choose measures or a phrase, not both", hint="leave one out")
     found = phrase_ranges(score)
     if not 1 <= phrase <= len(found):
         raise ScoreError(f"no phrase {phrase}", hint=f"1 to {len(found)}" if found else "nothing sounds")
@@ -198,7 +198,9 @@ def printed(
     made = files.written(sheet, score, ending, dpi)
     report = Reporter()
     if made.lacking:
-        report.left_out(f"no font here has {made.lacking:.60}: shown as boxes; install one that has them")
+        report.left_out(
+            f"no font on this machine has {made.lacking:.60}: shown as boxes; install one that has them"
+        )
     return Printed(made.files, report.gathered())
 
 

@@ -34,7 +34,7 @@ def check_installed() -> None:
     lacking = [package for package in ("typst", "fontTools") if find_spec(package) is None]
     if lacking:
         raise FormatError(
-            f"a printed sheet needs {' and '.join(lacking)}, which this installation lacks",
+            f"printed sheets need {' and '.join(lacking)}, which is not installed",
             hint=INSTALL,
         )
 

@@ -100,7 +100,7 @@ class AppendedFile:
                 piece could not be cut off again.
         """
         if self._torn:
-            raise OSError(errno.EIO, "it ends in half a record", str(self.path))
+            raise OSError(errno.EIO, "its last record is incomplete", str(self.path))
         self._raise_trouble()
         try:
             written = 0

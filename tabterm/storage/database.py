@@ -36,10 +36,10 @@ REASONS = {
     sqlite3.SQLITE_READONLY: ("it is write-protected", "change its permissions"),
     sqlite3.SQLITE_PERM: ("it is write-protected", "change its permissions"),
     sqlite3.SQLITE_CANTOPEN: ("it cannot be opened", "check its folder"),
-    sqlite3.SQLITE_IOERR: ("the disk fails", "check the disk"),
+    sqlite3.SQLITE_IOERR: ("the disk has an error", "check the disk"),
     sqlite3.SQLITE_FULL: ("the disk is full", "make room"),
-    sqlite3.SQLITE_TOOBIG: ("it is damaged", "rename it, and a new one is started"),
-    sqlite3.SQLITE_CORRUPT: ("it is damaged", "rename it, and a new one is started"),
+    sqlite3.SQLITE_TOOBIG: ("it is damaged", "rename it, and tabterm starts a new one"),
+    sqlite3.SQLITE_CORRUPT: ("it is damaged", "rename it, and tabterm starts a new one"),
 }
 """What the disk says, and what to do, by SQLite's primary result codes."""
 
@@ -157,7 +157,7 @@ class Database:
             return
         if not version and connection.execute("SELECT 1 FROM sqlite_master").fetchone():
             raise StorageError(
-                f"it is not a {self.called}", place=str(self.file), hint="rename it, and a new one is started"
+                f"it is not a {self.called}", place=str(self.file), hint="rename it, and tabterm starts a new one"
             )
         if version:
             atomic_write(self.file.with_name(f"{self.file.name}.version-{version}"), read(self.file, ours=True))
@@ -182,7 +182,7 @@ class Database:
         if code in BUSY:
             reason, hint = "another program is writing to it", self.when_busy
         if code == sqlite3.SQLITE_NOTADB:
-            reason, hint = f"it is not a {self.called}", "rename it, and a new one is started"
+            reason, hint = f"it is not a {self.called}", "rename it, and tabterm starts a new one"
         kind = DamagedError if code in DAMAGED else StorageError
         return kind(f"the {self.called} cannot be {done}: {reason}", place=str(self.file), hint=hint)
 

@@ -95,9 +95,7 @@ def existing_or_new(path: Path) -> Path:
     if path.suffix.lower() == NATIVE or os.path.exists(path):  # noqa: PTH110 - Path.exists fails in a closed folder
         return path
     if path.suffix:
-        raise StorageError(
-            "there is no such file", place=str(path), hint=f"a new document has the extension {NATIVE}"
-        )
+        raise StorageError("no such file", place=str(path), hint=f"a new document has the extension {NATIVE}")
     return path.with_suffix(NATIVE)
 
 

@@ -140,7 +140,7 @@ def _ours(found: os.stat_result) -> str:
         return strange
     if is_foreign(found):
         return "a file of another user"
-    return "a file with a second name elsewhere" if found.st_nlink > 1 else ""
+    return "a file with a second name (a hard link)" if found.st_nlink > 1 else ""
 
 
 if TYPE_CHECKING:

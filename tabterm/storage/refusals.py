@@ -28,7 +28,7 @@ HINTS = {
     errno.EPERM: "you have no permission to write there: write elsewhere",
     errno.ENOENT: "the folder does not exist: make it, or write elsewhere",
     errno.ENOTDIR: "the folder does not exist: make it, or write elsewhere",
-    errno.EISDIR: "there is a folder of that name: choose another",
+    errno.EISDIR: "a folder has that name: choose another",
     errno.EFBIG: "the file would be larger than allowed: write less, or elsewhere",
     errno.ENAMETOOLONG: "the name is too long: choose a shorter one",
 }
@@ -40,8 +40,8 @@ WORDS = {
     errno.EACCES: "you have no permission to write in the folder",
     errno.EPERM: "you have no permission to write in the folder",
     errno.ENOENT: "no such folder",
-    errno.EFBIG: "the file may not grow any further",
-    errno.EEXIST: "there is another journal beside the file",
+    errno.EFBIG: "the file has reached its size limit",
+    errno.EEXIST: "another journal is beside the file",
 }
 
 

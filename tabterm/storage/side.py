@@ -33,7 +33,7 @@ def read(path: Path, kind: str) -> Iterator[bytes]:
 
 def write(path: Path, kind: str, data: bytes) -> None:
     """Keep it beside the document, else in the user's own folder; raises StorageError where neither takes it."""
-    why = "something else is in its place"
+    why = "another file is in its place"
     for place in places(path, kind):
         if not opening.is_ours(place):
             continue

@@ -117,5 +117,5 @@ def spooled(stream: BinaryIO, name: str, most: int) -> Iterator[Path]:
         except OSError as error:
             raise refusal(error, path) from error
         if path.stat().st_size > most:
-            raise StorageError("too much for a file from a pipe", hint=f"at most {most} bytes")
+            raise StorageError("too much data from the pipe", hint=f"at most {most} bytes")
         yield path

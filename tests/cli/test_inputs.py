@@ -63,7 +63,7 @@ def test_a_recording_may_come_by_a_pipe(words, piped, tmp_path, monkeypatch, cap
     monkeypatch.setattr("tabterm.cli.recordings.MOST_PIPED_BYTES", 1_000)
     piped(wav.getvalue())
     assert main([*words, "--force"]) == 2
-    assert "too much for a file from a pipe (at most 1000 bytes)" in capsys.readouterr().err
+    assert "too much data from the pipe (at most 1000 bytes)" in capsys.readouterr().err
     monkeypatch.setattr(sys.stdin, "isatty", lambda: True)
     assert main([*words, "--force"]) == 2
     assert "standard input is a terminal (pipe a file into it:" in capsys.readouterr().err

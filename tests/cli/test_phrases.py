@@ -143,7 +143,7 @@ def test_what_was_done_about_damage_is_said(book, capsys):
     capsys.readouterr()
     status, out, err = said(capsys)
     assert (status, len(out.splitlines())) == (0, len(NAMES))
-    assert err.startswith("tabterm: the phrase book was damaged: 0 phrases were read, 3 came from its copy")
+    assert err.startswith("tabterm: the phrase book was damaged: 0 phrases recovered, 3 from its copy")
     assert err.count("\n") == 1
 
 

@@ -126,7 +126,7 @@ def test_the_editor_writes_prints_nothing_and_saves(bare, open_editor, tmp_path)
     editor = open_editor(tune, **bare)
     editor.ready()
     editor.type_bytes(b"3\x05")
-    editor.wait_for("this installation lacks")
+    editor.wait_for("is not installed")
     editor.type_bytes(b"\x13")
     editor.wait_for("saved")
     assert editor.quit() == 0
@@ -142,7 +142,7 @@ def test_the_engine_says_why_it_is_silent(monkeypatch):
 
     with pytest.raises(SoundError, match=re.escape(INSTALL)) as error:
         open_output(ANY, lambda _: None)
-    assert "this installation lacks" in error.value.message
+    assert "is not installed" in error.value.message
     assert "no MIDI library is installed" in error.value.message
 
 
@@ -155,7 +155,7 @@ def test_a_command_of_the_editor_says_what_it_needs(monkeypatch, tmp_path):
     monkeypatch.setitem(sys.modules, "numpy", None)
     session.run(REGISTRY["render"], "a.mp3")
     document.close(keep_draft=False)
-    assert session.host.said[-1] == f"this needs numpy, which this installation lacks ({INSTALL})"
+    assert session.host.said[-1] == f"this needs numpy, which is not installed ({INSTALL})"
 
 
 def test_what_an_installation_may_lack_is_what_the_extras_bring():

@@ -83,7 +83,7 @@ def test_positions_have_fingers_and_what_is_not_there_is_said():
     assert {mark.text for mark in first.marks} == {"1", "2", "3", "4"}
     with pytest.raises(ScoreError, match="no double stop 2-4 in G"):
         maps_of(NECK, pool_named("G"), 12, dyads="2-4")
-    with pytest.raises(ScoreError, match="no closed position of A major under this hand"):
+    with pytest.raises(ScoreError, match="no closed position of A major for this hand"):
         maps_of(
             neck_of(Head(instrument=PRESETS["octave-mandolin"]), PLAYER),
             pool_named("A major"),

@@ -341,7 +341,7 @@ def test_a_file_that_is_no_database_comes_back_from_its_copy(book):
     book.file.write_bytes(b"scribble" * 9000)
     assert book.count() == len(NAMES)
     (note,) = book.notes
-    assert f"0 phrases were read, {len(NAMES)} came from its copy" in note
+    assert f"0 phrases recovered, {len(NAMES)} from its copy" in note
     assert book.file.with_name("phrases.sqlite.damaged").read_bytes() == b"scribble" * 9000
     assert {book.score(number).head.title for number in range(1, len(NAMES) + 1)} == set(names(book.find(Wish())))
 
@@ -353,7 +353,7 @@ def test_phrases_that_no_table_leads_to_are_found_where_they_lie(book):
     data[:100] = bytes(100)  # the head of the file, and no copy beside it
     book.file.write_bytes(data)
     assert {each.entry.label for each in book.find(Wish())} == before
-    assert f"{len(NAMES)} phrases were read" in book.notes[0]
+    assert f"{len(NAMES)} phrases recovered" in book.notes[0]
     assert {native.write(book.score(number)) for number in range(1, len(NAMES) + 1)} == music_before
     assert set(names(book.find(Wish(chords="V I")))) == {"Gate Bolt", "Stone Step", "Market Day"}
 
@@ -419,7 +419,7 @@ def test_numbers_stay_through_a_repair(table, book):
         (page,) = connection.execute(asked, (table,)).fetchone()
     damage(book.file, page - 1)
     new = book.add(cut_out(PIECE, RUN), said("New"), PLAYER, again=True)
-    assert book.notes[0].startswith(f"the phrase book was damaged: {len(before)} phrases were read")
+    assert book.notes[0].startswith(f"the phrase book was damaged: {len(before)} phrases recovered")
     found = {each.entry.label.name: each.entry.number for each in book.find(Wish(), limit=1000)}
     assert found == before | {"New": new.number}
     assert new.number == len(NAMES) + 31

@@ -247,7 +247,7 @@ def test_a_page_of_text_is_as_wide_as_the_paper(tune, tmp_path, capsys):
         (
             "a.pdf",
             ("--phrase", "1", "--measures", "1"),
-            "choose measures or a phrase, not both (name one of them)",
+            "choose measures or a phrase, not both (leave one out)",
         ),
         ("a.pdf", ("--from", "1", "--measures", "1"), "--measures says the same as --from and --to (use one"),
         ("a.pdf", ("--margin", "4"), "a sheet cannot have margin 4.0 (less than 5)"),
@@ -310,8 +310,7 @@ def test_without_its_extra_one_line_names_the_command(tune, tmp_path, capsys, mo
     monkeypatch.setitem(sys.modules, package, None)
     assert main(["sheet", str(tune), str(tmp_path / f"a{ending}")]) == 2
     assert capsys.readouterr().err == (
-        f"tabterm: a printed sheet needs {package}, which this installation lacks "
-        "(run: pip install 'tabterm[full]')\n"
+        f"tabterm: printed sheets need {package}, which is not installed (run: pip install 'tabterm[full]')\n"
     )
     assert not list(tmp_path.iterdir())
 

@@ -127,7 +127,7 @@ def test_missing_folders_and_folders_in_the_way_are_told(tmp_path):
     with pytest.raises(StorageError, match="folder does not exist"):
         atomic_write(tmp_path / "none" / "a.txt", b"new")
     (tmp_path / "a.txt").mkdir()
-    with pytest.raises(StorageError, match="there is a folder of that name"):
+    with pytest.raises(StorageError, match="a folder has that name"):
         atomic_write(tmp_path / "a.txt", b"new")
     assert names_in(tmp_path) == ["a.txt"]
 

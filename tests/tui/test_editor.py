@@ -278,7 +278,7 @@ def test_rows_are_hidden_and_shown_again(open_editor, sample):
 def test_on_the_remark_row_the_bottom_line_says_that_every_character_is_text(open_editor, sample):
     editor = open_editor(sample).ready()
     editor.press("m")
-    editor.wait_for("every character is text here; enter keeps it, down leaves this row")
+    editor.wait_for("type text here; enter keeps it, down leaves this row")
     editor.press("?", "enter", "down")
     editor.wait_for("another chord, tab: next measure")
 

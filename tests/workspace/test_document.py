@@ -83,9 +83,7 @@ def test_a_name_without_an_ending_gets_one(tmp_path):
 
 @pytest.mark.parametrize("name", ["new.abc", "new.mid", "new.song"])
 def test_no_document_is_made_under_the_ending_of_another_format(tmp_path, name):
-    with pytest.raises(
-        StorageError, match=f"{name}: there is no such file .a new document has the extension .tabterm.$"
-    ):
+    with pytest.raises(StorageError, match=f"{name}: no such file .a new document has the extension .tabterm.$"):
         open_(tmp_path / name)
     assert not list(tmp_path.iterdir())
 

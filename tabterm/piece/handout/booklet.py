@@ -205,7 +205,7 @@ def _hard(document: _Document, lesson: Lesson, phrase: Phrase) -> None:
     places = lesson.hard(phrase)
     if places:
         document.add("#v(0.3em)")
-        document.heading(3, "Hard places, and the way round them")
+        document.heading(3, "Hard places, and ways round them")
         items = (f"[#strong({document.words(where)}): #{document.words(words)}]" for where, words in places)
         document.add(f"#list({', '.join(items)})")
     elif "hard" in lesson.sections and phrase.use <= EASY:
@@ -229,10 +229,10 @@ def _plan(document: _Document, lesson: Lesson) -> None:
     document.add("#pagebreak(weak: true)")
     document.heading(1, "Practice plan")
     document.paragraph(
-        "Tick a day when you have done its tasks; they need not be perfect. Come back to what slips, and stop "
-        "earlier when you are tired."
+        "Tick off a day when you have done its tasks, even if they are not perfect. Go back to what slips, and "
+        "stop early when you are tired."
     )
-    rows = ["table.header(strong[Day], strong[What])"]
+    rows = ["table.header(strong[Day], strong[What to do])"]
     for number, day in enumerate(lesson.days, 1):
         tasks = "".join(
             f"#list.item[#{document.words(f'{task.what} ({task.minutes}{NO_BREAK}min)')}]" for task in day.tasks

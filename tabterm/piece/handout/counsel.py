@@ -28,18 +28,16 @@ LEAST_POINTS = 0.3
 """A cause of effort with fewer points gets no advice; tuned here."""
 
 _SHIFT = (
-    "Look at the fret that you go to before the hand leaves, and leave as soon as the last note has sounded. "
-    "Practise the move alone: the note before it, the note after it, nothing else."
+    "Look at the target fret before the hand moves, and move as soon as the last note has sounded. "
+    "Practise the shift alone: only the note before it and the note after it."
 )
 _REACH = (
     "Turn the hand so that both fingers reach from the knuckle, keep the thumb loose, and let go as soon as the "
     "note has sounded. Never hold a wide reach."
 )
-_FINGERS = (
-    "Keep the fingers curved and low over the course, and play it so slowly that each note is as loud as the next."
-)
+_FINGERS = "Keep the fingers curved and low over the course. Play slowly enough that every note is equally loud."
 _CROSSING = (
-    "Play the same strokes on the open courses first; the forearm carries the pick across, not the wrist alone."
+    "Play the same strokes on the open courses first. The forearm carries the pick across, not the wrist alone."
 )
 
 #: by cause of effort; common practice, no source
@@ -53,12 +51,12 @@ ADVICE: dict[str, str] = {
     ),
     "course": _CROSSING,
     "return": (
-        "Two strokes in the same direction: let the pick swing back over the strings in between, in the same time "
-        "and without hurry."
+        "Two strokes in the same direction: let the pick swing back over the strings in between, in time and "
+        "without hurry."
     ),
     "index-free": "Put both fingers down together, as one grip, and lift them together.",
     "bend": "Bend with the help of the finger beside it, and listen for the pitch before you add speed.",
-    "slide": "Keep the finger on the string all the way, and aim for the fret where it ends.",
+    "slide": "Keep the finger on the string all the way, and aim for the last fret.",
 }
 """What to do about a cause of effort."""
 
@@ -126,7 +124,7 @@ def facts(passage: Hard) -> Iterator[str]:
     for shift in passage.shifts:
         words = f"The hand moves from fret {shift.from_fret} to fret {shift.to_fret} in {shift.free_ms:.0f} ms"
         enough = shift.free_ms > shift.needed_ms * 1.05
-        yield f"{words}{f', and needs {shift.needed_ms:.0f} ms' if enough else ': that is all the time there is'}."
+        yield f"{words}{f', and needs {shift.needed_ms:.0f} ms' if enough else ': there is no time to spare'}."
     for used in passage.speeds:
         yield f"{_sentence(used.words)}"
     if passage.reach is not None:
@@ -150,7 +148,7 @@ def known_before(score: Score, phrase: Phrase) -> Iterator[str]:
         there = measures_named(score, before, before + last - first)
         verb, them = ("is", "it") if first == last else ("are", "them")
         here = _capital(measures_named(score, first, last))
-        yield f"{here} {verb} {there} again: you know {them} already."
+        yield f"{here} {verb} the same as {there}: you know {them} already."
 
 
 def chords(score: Score, phrase: Phrase) -> str:

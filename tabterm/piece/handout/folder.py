@@ -29,27 +29,27 @@ if TYPE_CHECKING:
     from tabterm.score.place import Span
 
 FILES: dict[str, str] = {
-    "booklet": "the sheet, then phrase by phrase what to look at, and a plan by days",
-    "page": "the same to listen to: open it in a browser, on a phone or a laptop",
-    "audio": "at each tempo one file with the solo and one without it",
-    "midi": "the notes for another program that plays or teaches",
-    "musicxml": "the score for another program that prints",
+    "booklet": "the sheet, notes on each phrase, and a practice plan",
+    "page": "the same with sound: open it in a browser, on a phone or a laptop",
+    "audio": "two files at each tempo: with the solo, and without it",
+    "midi": "the notes, for a playback or teaching program",
+    "musicxml": "the score, for a notation program",
     "tab": "the tab as plain text",
-    "readme": "what is what",
+    "readme": "this list",
 }
 """What a folder holds, in words."""
 
 CAUTIONS = (
     (
-        "Go up a tempo when the one below is easy. Repetition wears: rest between turns, and put the instrument "
-        "down for at least ten minutes in the hour."
+        "Go up a tempo when the one below is easy. Repetition is hard on the hands: rest between turns, and put "
+        "the instrument down for at least ten minutes in every hour."
     ),
     (
         "Stop when something hurts. See a doctor about pain, numbness or weakness; ask your teacher before you "
         "train a wide reach or a fast repetition. The limits named here are averages, not a promise."
     ),
     (
-        "Keep the sound low enough to talk over, above all on headphones, and mind the rules of the place where "
+        "Keep the sound low enough to talk over, above all on headphones, and follow the rules of the place where "
         "you play."
     ),
 )

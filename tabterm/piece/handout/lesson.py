@@ -162,7 +162,7 @@ class Lesson:
         percent = 100 * drill.tempo.quarters_per_minute / written
         return (
             f"From {counsel.from_to(self.score, drill.span)}. Begin at {beats(drill.tempo)} ({percent:.0f}%). "
-            f"When it has been right {NUMBERS[CLEAN_TURNS]} times in a row, go up by five percent. "
+            f"When you have played it right {NUMBERS[CLEAN_TURNS]} times in a row, go up by five percent. "
             "After five minutes do something else."
         )
 
@@ -183,10 +183,10 @@ class Lesson:
         found = self._ladder(phrase)
         if not found.rungs:
             return (
-                f"Even the slowest file ({min(self.tempos)}%) is too close to your limit here: play it "
-                "slower than that, and ask your teacher for another way through."
+                f"Even the slowest file ({min(self.tempos)}%) is too close to your limit here. Play more slowly, "
+                "and ask your teacher for another way to play it."
             )
-        words = f"Go up when {NUMBERS[CLEAN_TURNS]} turns in a row were clean."
+        words = f"Go up after {NUMBERS[CLEAN_TURNS]} clean turns in a row."
         if found.safe:
             return words
         return f"{words} Stop at {found.rungs[-1]}%: the written tempo is over {HEADROOM:.0%} of your limit here."

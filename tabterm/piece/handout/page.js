@@ -65,7 +65,7 @@
       playing.next += frames / context.sampleRate;
       playing.from = 0;
     }
-    if (playing.next + data.tail < now) stop("At the end.");
+    if (playing.next + data.tail < now) stop("Finished.");
   }
 
   function count(counts, start) {
@@ -87,7 +87,7 @@
     begin();
     await context.resume();
     silence();
-    say("Getting the sound ready.");
+    say("Loading the sound.");
     const buffers = {};
     for (const piece of new Set(pieces)) {
       const [solo, backing] = await Promise.all(["solo", "backing"].map((stem) => sound(stem, percent, piece)));

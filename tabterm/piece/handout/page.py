@@ -120,7 +120,7 @@ class PlayerPage:
     def _link(self) -> str:
         from urllib.parse import quote
 
-        return f'<p><a href="{quote(self.booklet)}">The same on paper (PDF)</a></p>' if self.booklet else ""
+        return f'<p><a href="{quote(self.booklet)}">Booklet to print (PDF)</a></p>' if self.booklet else ""
 
     # Phrases
 

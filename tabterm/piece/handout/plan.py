@@ -113,7 +113,7 @@ def _joined(known: Sequence[Phrase], group: Sequence[Phrase]) -> list[Task]:
     section = [phrase for phrase in (*known, *group) if phrase.section == group[-1].section]
     if len(section) < 2:
         return []
-    return [Task(JOIN, f"Join {_names(section)}: slowly, without a stop between them.")]
+    return [Task(JOIN, f"Join {_names(section)}: slowly, without stopping between them.")]
 
 
 def _growing(phrases: Sequence[Phrase], tempos: Sequence[int]) -> list[tuple[str, list[Task]]]:
@@ -124,11 +124,11 @@ def _growing(phrases: Sequence[Phrase], tempos: Sequence[int]) -> list[tuple[str
     days = []
     for first in range(0, len(rungs), step):
         part = rungs[first : first + step]
-        words = f"The whole at {_and(f'{rung}%' for rung in part)}"
+        words = f"The whole piece at {_and(f'{rung}%' for rung in part)}"
         tasks = [
             *_drills(phrases),
             Task(WHOLE, f"{words}: with the solo, then with the backing alone. Mark where you slip."),
-            Task(JOIN, "Only the marked places, slowly; then the phrase round each of them."),
+            Task(JOIN, "Only the marked places, slowly; then the phrase around each of them."),
         ]
         days.append((words, tasks))
     days[-1][1].append(Task(JOIN, "Play it once for somebody."))
@@ -158,17 +158,17 @@ def _drills(phrases: Sequence[Phrase]) -> list[Task]:
     if not hard:
         return []
     phrase = max(hard, key=lambda each: each[0])[1]
-    return [Task(DRILL, f"First, while you are fresh: the drill of phrase {phrase.number}.")]
+    return [Task(DRILL, f"First, while you are fresh, play the drill of phrase {phrase.number}.")]
 
 
 def _new(phrase: Phrase, tempos: Sequence[int], *, again: bool) -> str:
     rungs = ladder(phrase.limit_percent, tempos).rungs
     if not rungs:
-        return f"Phrase {phrase.number} without the files, as slowly as it needs."
+        return f"Phrase {phrase.number} without the files, as slowly as you need."
     low, high = (rungs[min(1, len(rungs) - 1)], rungs[-1]) if again else (rungs[0], rungs[min(1, len(rungs) - 1)])
     start = f"Phrase {phrase.number} at {low}%" if low == high else f"Phrase {phrase.number} from {low} to {high}%"
     if again:
-        return f"{start}, one rung after the other."
+        return f"{start}, one tempo after another."
     return f"{start}: read it, sing or count it, then play it measure by measure."
 
 

@@ -98,7 +98,7 @@ class Book:
             ScoreError: It has no name, is silent, or is kept already.
         """
         if not label.name:
-            raise ScoreError("the phrase has no name", hint="write one, with #tags after it if you like")
+            raise ScoreError("the phrase has no name", hint="type one, and #tags after it if you like")
         music = labelled(phrase, label)
         columns = facts(music, player)
 
@@ -213,7 +213,7 @@ class Book:
     def copy_to(self, file: Path) -> None:
         """Write a copy of the whole book, which can be put in its place."""
         if not self.file.exists():
-            raise StorageError("there is no phrase book yet", place=str(self.file), hint="keep a phrase first")
+            raise StorageError("no phrase book yet", place=str(self.file), hint="keep a phrase first")
         self._mending(lambda: self._database.copy_to(file))
 
     def _same(

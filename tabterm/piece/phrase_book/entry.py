@@ -147,7 +147,7 @@ def cut_out(score: Score, span: Span) -> Score:
     if len(set(score.metres[first : last + 1])) > 1:
         place = describe(score, span.start)
         raise ScoreError(
-            "the metre changes in this phrase", place=place, hint="keep each part as a phrase of its own"
+            "the metre changes in this phrase", place=place, hint="keep each part as a separate phrase"
         )
     if figure_of(score, Span(span.start, end)) is None:
         raise ScoreError("no notes here", place=describe(score, span.start), hint="select some notes")

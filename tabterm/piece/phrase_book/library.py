@@ -76,7 +76,7 @@ class PhraseBook:
         try:
             wish = replace(wish_of(line), **wishes)
         except TypeError:
-            raise ScoreError(f"phrases cannot be found by {', '.join(wishes)}") from None
+            raise ScoreError(f"cannot search phrases by {', '.join(wishes)}") from None
         return self._book.find(wish, limit)
 
     def piece(self, number: int) -> Piece:

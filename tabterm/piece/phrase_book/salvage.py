@@ -56,10 +56,11 @@ def mend(damaged: Database, copy: Database) -> str:
 
     aside = damaged.mend(save)
     if aside is None:
-        return f"the {damaged.called} was damaged, and another program has repaired it"
+        return f"the {damaged.called} was damaged; another program has repaired it"
     found, added = counts
-    more = f", {added} came from its copy" if added else ""
-    return f"the {damaged.called} was damaged: {found} phrases were read{more}; it is kept as {aside.name}"
+    more = f", {added} from its copy" if added else ""
+    kept = f"the damaged file is kept as {aside.name}"
+    return f"the {damaged.called} was damaged: {found} phrases recovered{more}; {kept}"
 
 
 def _readable(connection: sqlite3.Connection, size: int) -> Iterator[Row]:

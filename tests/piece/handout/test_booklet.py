@@ -56,7 +56,7 @@ def test_it_has_the_sheet_each_phrase_and_the_plan_as_bookmarks(read):
     assert list(bookmarks(read.outline)) == [
         *(TITLE, "From your teacher", "At a glance", "Before you begin", "The sheet", "Phrase by phrase"),
         *("Phrase 1: measures 1 to 2 (A)", "Drill"),
-        *("Phrase 2: measure 3 (B)", "Hard places, and the way round them", "Practice plan"),
+        *("Phrase 2: measure 3 (B)", "Hard places, and ways round them", "Practice plan"),
     ]
 
 
@@ -66,7 +66,7 @@ def test_its_words_can_be_selected(read):
     assert "From your teacher Listen *first*. Then sing it. At a glance" in words
     assert "It stays on G, V in C." in words
     assert "Measure 3, beat 1: Reach 1-4, frets 2 to 8" in words
-    assert "Go up when three turns in a row were clean." in words
+    assert "Go up after three clean turns in a row." in words
     assert words.count("See a doctor about pain, numbness or weakness") == 1
     assert "Warm up: something slow that you know well. (3 min)" in words.replace("\N{NO-BREAK SPACE}", " ")
 

@@ -49,7 +49,7 @@ def titles(lesson):
 def test_the_waltz_is_easy_and_soon_learnt(lessons):
     lesson = lessons["lantern-waltz"]
     assert [lesson.tempo_range(phrase) for phrase in lesson.phrases] == ["80 to 100%"] * 4
-    assert titles(lesson) == ["Phrases 1 and 2", "Phrases 3 and 4", "The whole at 80%, 90% and 100%"]
+    assert titles(lesson) == ["Phrases 1 and 2", "Phrases 3 and 4", "The whole piece at 80%, 90% and 100%"]
     assert not any("drill" in task.what for day in lesson.days for task in day.tasks)
     assert [len(lesson.hard(phrase)) for phrase in lesson.phrases] == [0, 0, 1, 0]
     ((where, words),) = lesson.hard(lesson.phrases[2])
@@ -61,16 +61,17 @@ def test_the_jig_takes_a_phrase_a_day(lessons):
     lesson = lessons["ferrymans-jig"]
     assert lesson.phrases[0].measures(lesson.score) == "pickup to measure 4"
     assert titles(lesson) == [
-        *("Phrase 1", "Phrase 2", "Phrase 3", "Phrase 4", "The whole at 60% and 70%", "The whole at 80% and 90%"),
-        *("Rest: leave this piece alone today", "The whole at 100%"),
+        *("Phrase 1", "Phrase 2", "Phrase 3", "Phrase 4"),
+        *("The whole piece at 60% and 70%", "The whole piece at 80% and 90%"),
+        *("Rest: leave this piece alone today", "The whole piece at 100%"),
     ]
     joined = [[task.what for task in day.tasks if task.what.startswith("Join")] for day in lesson.days[:4]]
     assert [len(each) for each in joined] == [0, 1, 0, 1]
     assert "phrases 3 and 4" in joined[3][0]
     one, _, _, four = lesson.phrases
     assert lesson.known(four) == [
-        "Measure 14 is measure 10 again: you know it already.",
-        "Measure 17 is measure 8 again: you know it already.",
+        "Measure 14 is the same as measure 10: you know it already.",
+        "Measure 17 is the same as measure 8: you know it already.",
     ]
     assert any("let the pick swing back" in words for _, words in lesson.hard(one))
     assert any("as in phrase 1" in words for _, words in lesson.hard(four))
@@ -82,7 +83,7 @@ def test_the_breakdown_is_at_the_limit_in_one_phrase(lessons):
     assert lesson.tempo_range(two) == "60 to 90%"
     assert "Stop at 90%" in lesson.climbing(two)
     assert lesson.hard(two)[0][0] == "Measure 6, beat 4, to measure 7, beat 2"
-    assert "from fret 2 to fret 9 in 144 ms: that is all the time there is" in lesson.hard(two)[0][1]
+    assert "from fret 2 to fret 9 in 144 ms: there is no time to spare" in lesson.hard(two)[0][1]
     where, words = lesson.hard(three)[0]
     assert (where, "A way round it: the low note first, then the high one" in words) == (
         "Measure 11, beat 2&",
@@ -98,7 +99,7 @@ def test_the_breakdown_is_at_the_limit_in_one_phrase(lessons):
         "Phrase 4",
     ]
     assert titles(lesson)[6].startswith("Rest")
-    assert titles(lesson)[7:] == [f"The whole at {tempo}%" for tempo in (60, 70, 80, 90)]
+    assert titles(lesson)[7:] == [f"The whole piece at {tempo}%" for tempo in (60, 70, 80, 90)]
     assert all("drill" in day.tasks[1].what for day in lesson.days[1:] if day.tasks)
     assert max(day.minutes for day in lesson.days) <= 30
     drill = lesson.drill(two)
