@@ -169,13 +169,13 @@ def hand() -> str:
     """The page of the hand, with the tables of terms and habits as the program has them."""
     from tabterm.hand.terms import HABITS, TERMS, WORST
 
-    terms = ["| term | what it says | an amount of 1 is | points | source |", "|---|---|---|---|---|"]
+    terms = ["| term | what takes effort | unit | points a unit | source |", "|---|---|---|---|---|"]
     terms += [
         f"| `{name}` | {term.words} | {term.unit} | {term.weight:g} | {term.source} |"
         for name, term in TERMS.items()
         if name not in HABITS
     ]
-    habits = ["| habit | it is counted by | more than nothing | less than nothing |", "|---|---|---|---|"]
+    habits = ["| habit | what is counted | points above 0 | points below 0 |", "|---|---|---|---|"]
     habits += [
         f"| `{name}` | {TERMS[name].words}, a {TERMS[name].unit} | {more} | {less or 'not learnt'} |"
         for name, (more, less) in HABITS.items()

@@ -51,7 +51,7 @@ GATHERER = 'N. Gatherer, "Pick direction", nigelgatherer.com'
 BICKFORD = "Z. M. Bickford, Method for the Mandolin, 1920"
 ROLLS = 'one of three patterns, 3+3+2 over eight eighths, in the English Wikipedia, article "Crosspicking"; '
 ROLLS += "other values and metres: common practice, no source"
-ROLLED = "six equal single notes or more over three courses, from a beat on"
+ROLLED = "six or more equal single notes over three courses, starting on a beat"
 
 #: quarters; Z. M. Bickford, Method for the Mandolin, 1920, p. 42: half notes and longer
 SCHOOLS: dict[StrokeSchool, School] = {
@@ -68,7 +68,7 @@ SCHOOLS: dict[StrokeSchool, School] = {
     ),
     StrokeSchool.COURSE_CHANGE: School(
         "down on a new course",
-        "Down on beats, half beats, accents and the first note of another course; what is too quick alternates.",
+        "Down on beats, half beats, accents and the first note of another course; quicker notes alternate.",
         f"{BICKFORD}, p. 44, three rules",
         halves_down=True,
         accents_down=True,
@@ -76,35 +76,35 @@ SCHOOLS: dict[StrokeSchool, School] = {
     ),
     StrokeSchool.GLIDE: School(
         "glide strokes",
-        "Three or more notes on successive courses are one continued stroke; the rest goes by the beat.",
+        "Three or more notes on successive courses are one continued stroke; other notes go by the beat.",
         f"{BICKFORD}, p. 32; three notes at least, and up-strokes too: common practice, no source",
         glides=True,
         looks_for="three notes on successive courses",
     ),
     StrokeSchool.ROLL_DOWN_UP_UP: School(
         "roll: down up up",
-        "Equal notes over three courses go down up up by threes, a last pair down up; else by the beat.",
+        "Equal notes over three courses go down up up, a last pair down up; other notes go by the beat.",
         ROLLS,
         pattern=(D, U, U),
         looks_for=ROLLED,
     ),
     StrokeSchool.ROLL_DOWN_DOWN_UP: School(
         "roll: down down up",
-        "Equal notes over three courses go down down up by threes, a last pair down up; else by the beat.",
+        "Equal notes over three courses go down down up, a last pair down up; other notes go by the beat.",
         ROLLS,
         pattern=(D, D, U),
         looks_for=ROLLED,
     ),
     StrokeSchool.ROLL_ALTERNATE: School(
         "roll: alternate",
-        "Equal notes over three courses alternate strictly across the courses; else by the beat.",
+        "Equal notes over three courses alternate strictly; other notes go by the beat.",
         ROLLS,
         pattern=(D, U),
         looks_for=ROLLED,
     ),
     StrokeSchool.TREMOLO: School(
         "tremolo on long notes",
-        "Half notes and longer, ties counted, are a tremolo; the rest goes by the beat.",
+        "Half notes and longer (with ties) are a tremolo; other notes go by the beat.",
         f"{BICKFORD}, p. 42",
         tremolo_from=Fraction(2),
         looks_for="half notes or longer",

@@ -101,7 +101,7 @@ def idle_schools(score: Score, low: int = 0, high: int | None = None) -> list[st
             continue
         one, other = display_number(score, first), display_number(score, last)
         where = f"measure {one}" if one == other else f"measures {one}-{other}"
-        lines.append(f"{where}: '{name}' finds no {SCHOOLS[name].looks_for}; strokes go by the beat")
+        lines.append(f"{where}: '{name}' needs {SCHOOLS[name].looks_for}; strokes go by the beat")
     return lines
 
 

@@ -22,11 +22,11 @@ Amounts = Iterable[tuple[str, float]]
 """Terms and how much of each, before weighting."""
 
 TNUA = "TNUA (Jen et al. 2021)"
-FITTED = f"{TNUA}, fitted once on that data, not repeatable here"
+FITTED = f"{TNUA}, fitted once to that data, not repeatable here"
 PRACTICE = "common practice, no source"
 TUNED = "tuned here"
 DEFINED = "definition: the unit of the scale"
-LEARNT = "definition: nothing until the player's own fingers teach it"
+LEARNT = "definition: 0 until learnt from the player's fingers"
 
 
 def _changed(was: str, now: str, because: str) -> str:
@@ -34,7 +34,7 @@ def _changed(was: str, now: str, because: str) -> str:
     return f"from {TNUA}, then changed by us: was {was}, now {now}, because {because}"
 
 
-UNNOTED = "a plucked string with frets differs (more was not noted)"
+UNNOTED = "a plucked instrument with frets differs (no further reason recorded)"
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,13 +55,13 @@ class Term:
 
 
 TERMS: dict[str, Term] = {
-    "reach": Term("fingers down together are far apart", "point of the stretch bands", 1.0, DEFINED),
+    "reach": Term("fingers held down together are far apart", "point of the stretch bands", 1.0, DEFINED),
     "stretch": Term("a finger reaches out of its place in the frame", "point of the stretch bands", 1.0, DEFINED),
-    "wide": Term("a finger takes the next one's fret", "fret", 0.6, TUNED),
+    "wide": Term("a finger takes the next finger's fret", "fret", 0.6, TUNED),
     "back": Term("the index finger reaches back above first position", "fret", 0.35, TUNED),
-    "crowding": Term("fingers are crowded", "finger's breadth missing", 3.0, TUNED),
+    "crowding": Term("fingers are crowded", "missing finger's breadth", 3.0, TUNED),
     "crossing": Term("fingers cross", "pair", 1.2, FITTED),
-    "flat": Term("a fingertip lies flat over several courses", "course more than one", 0.3, PRACTICE),
+    "flat": Term("a fingertip lies flat over several courses", "course after the first", 0.3, PRACTICE),
     "weak": Term(
         "a weak finger",
         "ring finger 0.75, little finger 3.5",
@@ -72,7 +72,7 @@ TERMS: dict[str, Term] = {
             UNNOTED,
         ),
     ),
-    "bend": Term("a bend by a finger with little strength", "finger off the middle one", 0.5, PRACTICE),
+    "bend": Term("a bend by a finger with little strength", "finger away from the middle finger", 0.5, PRACTICE),
     "height": Term("further up the neck", "100 mm from the nut", 0.6, _changed("0.99 to 1.90", "0.6", UNNOTED)),
     "half": Term(
         "the hand is in half position",
@@ -84,13 +84,13 @@ TERMS: dict[str, Term] = {
         "the hand is in second position without its index finger",
         "onset",
         0.25,
-        "tuned here: 0.15 at first, 0.25 since, because a fiddle collection goes on to third position; "
-        "from 0.28 on closed shapes at fret 4 break",
+        "tuned here: first 0.15, then 0.25, because a fiddle collection goes on to third position; "
+        "from 0.28 up closed shapes at fret 4 break",
     ),
     "away": Term("the ring finger is not three frets above the frame", "note", 0.15, TUNED),
-    "by-itself": Term("a shift or jump along a course for which the hand may have a finger", "change", 0.5, TUNED),
+    "by-itself": Term("a shift or jump to a note that another finger may reach", "change", 0.5, TUNED),
     "index-free": Term("a grip without the index finger", "grip", 0.3, TUNED),
-    "open-high": Term("an open course while the hand is up the neck", "note", 0.6, FITTED),
+    "open-high": Term("an open course while the hand is high on the neck", "note", 0.6, FITTED),
     "moved": Term("a note leaves the course it is written on", "note", 0.3, PRACTICE),
     "stopped": Term("a finger set down", "finger", 0.15, FITTED),
     "shift": Term("the hand shifts", "shift", 2.4, _changed("2.70 to 3.00", "2.4", UNNOTED)),
@@ -99,18 +99,16 @@ TERMS: dict[str, Term] = {
         "shift",
         3.0,
         _changed(
-            "2.37 to 2.65 (and at first here 1.9)",
+            "2.37 to 2.65 (at first here 1.9)",
             "3",
             "the hand left first position by a fret where printed fingerings stay",
         ),
     ),
-    "travel": Term("the way of a shift", "100 mm", 2.0, FITTED),
+    "travel": Term("the distance of a shift", "100 mm", 2.0, FITTED),
     "time": Term("little time for a shift", "natural logarithm of 0.1 s over the time", 0.5, FITTED),
-    "hurry": Term(
-        "a shift needs more time than there is", "time that it needs over the time there is", 3.0, PRACTICE
-    ),
+    "hurry": Term("a shift has too little time", "time needed over time available", 3.0, PRACTICE),
     "guide": Term(
-        "a grip stays as it is in the shift",
+        "a grip keeps its shape in the shift",
         "shift",
         -0.9,
         _changed(
@@ -132,18 +130,18 @@ TERMS: dict[str, Term] = {
         _changed("0.48 to 0.56", "0.35", "one finger bars two courses at a fret"),
     ),
     "hop": Term("one finger changes course and fret", "change", 1.7, FITTED),
-    "switch": Term("another finger takes the place over", "change", 1.6, FITTED),
-    "over": Term("the next finger is wide of the one before", "point of the stretch bands", 0.5, TUNED),
+    "switch": Term("another finger takes over the place", "change", 1.6, FITTED),
+    "over": Term("the next finger is far from the one before", "point of the stretch bands", 0.5, TUNED),
     "pace": Term("two fingers alternate faster than they can", "rate over the limit", 2.0, TUNED),
     "course": Term("the pick changes course", "point of the right hand", 0.4, PRACTICE),
     "little": Term("the little finger", "note", 0.0, LEARNT),
     "ring": Term("the ring finger", "note", 0.0, LEARNT),
     "open": Term("an open course", "note", 0.0, LEARNT),
-    "leave": Term("the hand leaves its place", "shift", 0.0, LEARNT),
-    "step": Term("the hand leaves its place by a fret or two", "shift", 0.0, LEARNT),
-    "along": Term("one finger goes along its course", "note", 0.0, LEARNT),
-    "across": Term("one finger goes to another course at its fret", "note", 0.0, LEARNT),
-    "spread": Term("a finger is not at its own one of four frets in a row", "note", 0.0, LEARNT),
+    "leave": Term("the hand changes position", "shift", 0.0, LEARNT),
+    "step": Term("the hand moves by a fret or two", "shift", 0.0, LEARNT),
+    "along": Term("one finger moves along its course", "note", 0.0, LEARNT),
+    "across": Term("one finger plays another course at the same fret", "note", 0.0, LEARNT),
+    "spread": Term("a finger is away from its own fret, one finger a fret", "note", 0.0, LEARNT),
     "law": Term("it cannot be done", "breach", 200.0, "definition: more than any way round it costs"),
 }
 """Every term by name."""
@@ -156,11 +154,11 @@ HABITS: dict[str, tuple[str, str]] = {
     "ring": ("you spare the ring finger", "you like to use the ring finger"),
     "open": ("you avoid open courses", "you prefer open courses"),
     "leave": ("you stay in position", "you shift readily"),
-    "step": ("you avoid small shifts", "you move by a fret or two readily"),
-    "along": ("you change fingers from note to note along a course", "you like one finger to go along its course"),
+    "step": ("you avoid small shifts", "you like small shifts"),
+    "along": ("you change fingers from note to note along a course", "you like to move one finger along a course"),
     "across": (
-        "you use a finger for each course at one fret",
-        "you like one finger to play two courses at a fret",
+        "you use different fingers for two courses at one fret",
+        "you like to play two courses at one fret with one finger",
     ),
     "spread": ("you keep to one finger a fret", ""),
 }

@@ -89,6 +89,6 @@ def test_a_school_that_finds_nothing_says_so_beside_the_strokes(tmp_path, capsys
     said = capsys.readouterr()
     assert strokes_printed(said.out) == ["d", "d", "u", "d"]
     assert said.err == (
-        "tabterm: measure 1: 'roll-alternate' finds no six equal single notes or more over three courses, "
-        "from a beat on; strokes go by the beat\n"
+        "tabterm: measure 1: 'roll-alternate' needs six or more equal single notes over three courses, "
+        "starting on a beat; strokes go by the beat\n"
     )

@@ -128,9 +128,11 @@ def table() -> Iterator[Agrees]:
     fitted by the table and bends slid.
     """
     ranks = [rank_of(*each) for each in USUAL]
-    yield Agrees("shapes that players know: in the table", sum(rank > 0 for rank in ranks), len(ranks), 63)
-    yield Agrees("the first of their sort", ranks.count(1), len(ranks), 38)
-    yield Agrees("the first or the second", sum(0 < rank < 3 for rank in ranks), len(ranks), 53)
+    yield Agrees("usual shapes: in the list", sum(rank > 0 for rank in ranks), len(ranks), 63)
+    yield Agrees("usual shapes: the first of their kind", ranks.count(1), len(ranks), 38)
+    yield Agrees(
+        "usual shapes: the first or second of their kind", sum(0 < rank < 3 for rank in ranks), len(ranks), 53
+    )
     for what, wanted, before in (
         ("a guitarist's first chords, fitted", GUITAR, 1),
         ("fourths and fifths of a solo, fitted", SOLO, 3),
@@ -138,7 +140,7 @@ def table() -> Iterator[Agrees]:
         pairs = zip(played(wanted), wanted.values(), strict=True)
         yield Agrees(what, sum(one == other for one, other in pairs), len(wanted), before)
     slid = sum(shown(fitted_bend(words)) == told[2] for words, told in BENT.items())
-    yield Agrees("bends of a record, fitted", slid, len(BENT), 3)
+    yield Agrees("bends of a recording, fitted", slid, len(BENT), 3)
 
 
 if __name__ == "__main__":

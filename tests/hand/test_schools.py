@@ -192,12 +192,16 @@ def test_phrases_have_the_strokes_of_a_teacher(phrase):
 @pytest.mark.parametrize(
     ("school", "music_of", "lines"),
     [
-        ("roll-down-up-up", "4 1.2,4 1.3,2 1.5", ["measure 1: 'roll-down-up-up' finds no six equal single notes"]),
+        (
+            "roll-down-up-up",
+            "4 1.2,4 1.3,2 1.5",
+            ["measure 1: 'roll-down-up-up' needs six or more equal single notes"],
+        ),
         ("roll-down-up-up", eighths(ROLL) + "|1 1.2|1 1.2|1|" + eighths(ROLL), ["measures 2-3: "]),
         ("roll-down-up-up", eighths(ROLL) + "|1", []),
-        ("glide", "4 1.2,4 1.3,2 1.5|1 1.2", ["measures 1-2: 'glide' finds no three notes on successive courses"]),
+        ("glide", "4 1.2,4 1.3,2 1.5|1 1.2", ["measures 1-2: 'glide' needs three notes on successive courses"]),
         ("glide", "4 1.2,4 1.3,2 1.5|" + eighths((4, 3, 2, 1, 1, 1, 1, 1)), []),
-        ("tremolo", "4 1.2,4 1.3,4 1.5,4 1.2", ["measure 1: 'tremolo' finds no half notes or longer"]),
+        ("tremolo", "4 1.2,4 1.3,4 1.5,4 1.2", ["measure 1: 'tremolo' needs half notes or longer"]),
         ("tremolo", "4 1.2,4 1.3,2 1.5", []),
         ("beat", "1 1.2", []),
     ],
