@@ -183,7 +183,7 @@ def hand() -> str:
     tables = {
         "terms": terms,
         "habits": habits,
-        "worst": [f"Its weight is {WORST:g}."],
+        "worst": [f"The second time its weight is {WORST:g}."],
         "frames": _frames(),
     }
     return _filled("hand.md", tables)

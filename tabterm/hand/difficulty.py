@@ -41,7 +41,7 @@ if TYPE_CHECKING:
     from tabterm.score.place import Place
 
 
-NO_GRADE = "This ranks the passages of one piece against each other; it is not an absolute grade."
+NO_GRADE = "This ranks the passages of one piece; it does not grade the piece."
 
 CAUSES = TERMS | {
     "return": Term("equal strokes in a row", "rate over the player's limit for equal strokes", 1.0, PRACTICE)

@@ -32,23 +32,23 @@ TIMES = 4  #: times; common practice, no source
 """How often a drill is to be clean in a row."""
 
 START = Tempo(60.0)  #: quarters a minute; common practice, no source
-CAUTION = "Warm up first, keep loose, rest between two drills. Stop at once when something hurts."
+CAUTION = "Warm up first, stay loose, rest between drills. Stop at once when something hurts."
 HOW = (
-    f"Play each drill {TIMES} times in a row against the click, and raise the tempo while every note is clean and "
-    "even. The rate is the number of sixteenths in a second at the highest clean tempo."
+    f"Play each drill {TIMES} times in a row with the click. Raise the tempo while every note is clean and "
+    "even. Your speed is the number of sixteenths a second at the highest clean tempo."
 )
 
 #: course; tuned here
 STROKES: dict[str, tuple[str, str, tuple[tuple[tuple[int, Stroke], ...], ...]]] = {
     "course_change": (
-        "Change of course",
+        "Changing courses",
         "Down and up on two open courses: first from outside the pair, then from between. Both must be clean.",
         (((3, Stroke.DOWN), (2, Stroke.UP)), ((2, Stroke.DOWN), (3, Stroke.UP))),
     ),
     "strokes": ("Strokes", "Down and up on one open course.", (((2, Stroke.DOWN), (2, Stroke.UP)),)),
     "repeated": (
         "Equal strokes",
-        "Every stroke down on one open course.",
+        "Only down-strokes on one open course.",
         (((2, Stroke.DOWN), (2, Stroke.DOWN)),),
     ),
 }
@@ -69,7 +69,7 @@ def drills(instrument: Instrument, hand: HandProfile) -> Score:
         InstrumentError: The instrument has fewer than three courses or twelve frets.
     """
     if instrument.course_count < 3 or instrument.frets < 12:
-        raise InstrumentError("the drills need three courses and twelve frets", place=instrument.name)
+        raise InstrumentError("the drills need at least three courses and twelve frets", place=instrument.name)
     measures: list[Measure] = []
     for low, high in PAIRS:
         events = _trill((low, high), _frets(instrument, (low, high), hand.span_mm))
@@ -85,7 +85,7 @@ def drills(instrument: Instrument, hand: HandProfile) -> Score:
 
 def _drill(name: str, section: str, what: str, passages: tuple[tuple[Event, ...], ...]) -> list[Measure]:
     """The measures of a drill, between repeats."""
-    remark = f"{what} {TIMES} times clean; then: tabterm hand --tempo {name}=TEMPO. Stop when it hurts."
+    remark = f"{what} After {TIMES} clean times in a row: tabterm hand --tempo {name}=TEMPO. Stop when it hurts."
     measures = [Measure(events=events) for events in passages]
     measures[0] = measures[0].with_(section=section, remark=remark, repeat_start=True)
     measures[-1] = measures[-1].with_(repeat_times=TIMES, barline=Barline.DOUBLE)

@@ -47,7 +47,7 @@ class Used(NamedTuple):
         if self.speed == SHIFT:
             return f"a shift that needs {self.asked:.0f} ms in {self.limit:.0f} ms"
         what = EVIDENCE[self.speed].what.partition(":")[0]
-        return f"{what}: {self.asked:.1f} a second, your limit {self.limit:g}"
+        return f"{what}: {self.asked:.1f} a second; your limit is {self.limit:g}"
 
 
 def used(neck: Neck, holds: Sequence[Hold], number: int) -> Iterator[Used]:

@@ -236,11 +236,14 @@ class Dresser:
         ways: list[tuple[Sequence[int], str]] = [
             ((), "no ornaments"),
             (self._again(), "repeated notes held"),
-            (passing, "without what only passes"),
+            (passing, "without passing notes"),
             *((self._between(grid), told) for grid, told in GRIDS[compound]),
             *(([at for beat in each for at in off_beats[beat]], f"one note on {_beats(each)}") for each in some),
-            (weak, "only what begins on a beat"),
-            ([number for number in self._numbers if self._pulses[number].strength < 2], "only the strong beats"),
+            (weak, "only the notes on a beat"),
+            (
+                [number for number in self._numbers if self._pulses[number].strength < 2],
+                "only the notes on strong beats",
+            ),
         ]
         for dropped, told in ways:
             for low in (False, True):

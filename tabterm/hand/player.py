@@ -59,7 +59,7 @@ SLOWER = (
 
 EVIDENCE: dict[str, Evidence] = {
     "span_mm": Evidence(
-        "flat span from the tip of the index to the tip of the little finger",
+        "flat span from the tip of the index finger to the tip of the little finger",
         "mm",
         "worked out once, not repeatable here: a flat hand with the finger lengths and angles of Chatzioglou, "
         "Pinar and Govsa 2024 (Anat Cell Biol 57(2):172-182, 51 adults) and knuckles 20 mm apart (assumed); "

@@ -117,7 +117,7 @@ def school_named(word: str) -> StrokeSchool:
     """The school of a name; raises ScoreError where there is none, with the names that there are."""
     name = word.strip()
     if name not in set(StrokeSchool):
-        raise ScoreError(f"no school '{name}'", hint=f"one of: {', '.join(StrokeSchool)}")
+        raise ScoreError(f"no picking school '{name}'", hint=f"one of: {', '.join(StrokeSchool)}")
     return StrokeSchool(name)
 
 

@@ -72,5 +72,5 @@ def struck_from(score: Score, place: Place) -> tuple[Place, Event]:
         found = next_event(score, found[0])
     if found is None or not found[1].takes_stroke:
         where = describe(score, place) if place.measure < len(score.measures) else ""
-        raise ScoreError("nothing is struck here", place=where, hint="rests take no stroke")
+        raise ScoreError("no picked note here", place=where, hint="move to a note; rests have no stroke")
     return found

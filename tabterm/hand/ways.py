@@ -69,7 +69,7 @@ def other_grips(score: Score, player: Player, place: Place) -> Iterator[Remedy]:
         given_up = _set(solved, number)
         if given_up:
             give_up = partial(_fingered, place, {at: given_up})
-            yield Remedy(Kind.FINGER, f"give up the fingers set{words or ' here'}", give_up)
+            yield Remedy(Kind.FINGER, f"clear the fingers set{words or ' here'}", give_up)
             free = fingering(give_up(score, place), player).at(at) or free
         for way in _ways(*free, lambda stops: stops):
             pairs = zip(way[free[1]], now, strict=True)
@@ -79,7 +79,7 @@ def other_grips(score: Score, player: Player, place: Place) -> Iterator[Remedy]:
                 yield Remedy(Kind.FINGER, named + words, partial(_fingered, place, {at: given_up | fingers}))
     if given_up_there := _set_in_measure(score, player, place):
         yield Remedy(
-            Kind.FINGER, "give up the fingers set in this measure", partial(_fingered, place, given_up_there)
+            Kind.FINGER, "clear the fingers set in this measure", partial(_fingered, place, given_up_there)
         )
 
 
@@ -264,7 +264,7 @@ def _by_octave(semitones: int, score: Score, place: Place) -> Score:
             following = next_event(score, phrase[-1].place)
             end = following[0] if following else end_of(score)
             return transpose(score, Span(phrase[0].place, end), semitones)
-    raise ScoreError("there is no phrase here", place=describe(score, place), hint="go to a note")
+    raise ScoreError("no phrase here", place=describe(score, place), hint="move to a note")
 
 
 def without_a_note(score: Score, _player: Player, place: Place) -> Iterator[Remedy]:

@@ -33,12 +33,12 @@ def extended(theme: Theme, random: Random) -> Iterator[Sketch]:
     goal = _next_chord(theme)
     start, score = theme.span.start, theme.score
     if _border(theme, sections=False) <= goal < Place(len(score.measures)):
-        raise ScoreError("a repeat ends before the next chord", hint="select an earlier phrase of it")
+        raise ScoreError("a repeat ends before the next chord", hint="select an earlier phrase")
     until = distance(score, start, goal)
     beat = theme.under.pulse(start, goal, Fraction(1)).beat
     kept = [note for note in theme.notes if note.at + note.length <= until - beat]
     if not kept:
-        raise ScoreError("the phrase is too short to be led on", hint="select more than a beat of it")
+        raise ScoreError("the phrase is too short to continue", hint="select more than one beat")
     at = kept[-1].at + kept[-1].length
     value = min(_usual(theme.notes), beat / 2)
     free = []
@@ -116,7 +116,9 @@ def answer(theme: Theme, random: Random) -> Iterator[Sketch]:
     last = _border(theme, sections=True)
     room = distance(score, begin, last) if begin < last < Place(len(score.measures)) else length
     if begin >= last < Place(len(score.measures)):
-        raise ScoreError("no room for an answer before the section ends", hint="select the first half of it")
+        raise ScoreError(
+            "no room for an answer before the section ends", hint="select the first half of the section"
+        )
     notes = with_long_end(theme, _cut(theme.notes, room), begin)
     asked = theme.line
     line = theme.melody(notes, begin)

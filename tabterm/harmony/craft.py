@@ -239,8 +239,10 @@ def _goes(line: Melody) -> Amounts:
 
 #: points; tuned here (tests/harmony/craft.txt)
 RULES = (
-    Rule("strong", 1.5, "a strong beat has a tone of the chord, or leans on one by step", _strong),
-    Rule("chromatic", 3.0, "a note outside the scale is short and goes by a semitone to a chord tone", _chromatic),
+    Rule("strong", 1.5, "a strong beat has a chord tone, or leans on one by step", _strong),
+    Rule(
+        "chromatic", 3.0, "a note outside the scale is short and moves by a semitone to a chord tone", _chromatic
+    ),
     Rule("octave", 5.0, "no leap is wider than an octave", _octave),
     Rule("wide", 0.8, "sevenths, sixths and a bare tritone are rare leaps", _wide),
     Rule("recovers", 0.7, "after a leap the line turns back by step, or stays in the chord", _recovers),
@@ -253,9 +255,9 @@ RULES = (
     Rule("compass", 0.8, "it spans more than a third, and an octave and a fifth at most", _compass),
     Rule("run", 0.4, "it turns after an octave of a scale", _run),
     Rule("zigzag", 0.5, "it does not turn at every note", _zigzag),
-    Rule("peak", 0.3, "it comes to its highest note once or twice", _peak),
+    Rule("peak", 0.3, "it reaches its highest note only once or twice", _peak),
     Rule("joins", 1.5, "it joins the music before and after it within an octave", _joins),
-    Rule("leads", 0.6, "a new chord is met by a small move, on its root or third", _leads),
+    Rule("leads", 0.6, "it moves to a new chord by a small step, onto the root or third", _leads),
     Rule("goes", 0.5, "it moves by step more often than not", _goes),
 )
 """What is listened for, in the order in which a teacher would say it."""

@@ -209,7 +209,7 @@ def _of_roles(chords: Sequence[SoundingChord], does: Sequence[ChordFunction]) ->
         if function.role is Role.SECONDARY:
             yield f"{here.symbol} is the dominant of {goal}."
         elif function.role is Role.SUBSTITUTE:
-            yield f"{here.symbol} stands for {note_name(here.chord.root_fifths + 6)}7, a tritone away."
+            yield f"{here.symbol} replaces {note_name(here.chord.root_fifths + 6)}7, a tritone away."
         elif function.role is Role.LEADING:
             yield f"{here.symbol} leads up to {goal} by a semitone."
         elif function.role is Role.BORROWED and here.symbol not in borrowed:
@@ -227,7 +227,7 @@ def _of_pool(phrase: Phrase) -> str:
     if pool.name == CHORD_POOL:
         theirs = f"the chord {'they are' if several else 'it is'} played over"
         return f"Almost every note is a chord tone; {lie} {theirs}." if outside else "Every note is a chord tone."
-    return f"The notes are those of {pool.name}" + (f"; {lie}." if outside else ".")
+    return f"The notes are from {pool.name}" + (f"; {lie}." if outside else ".")
 
 
 def _of_line(phrase: Phrase) -> str:
@@ -318,9 +318,9 @@ def _colour(
     if kind is NoteClass.BLUE_THIRD:
         major = here.to_chord == "3"
         return (
-            "The blue third: a grace note goes up into it"
+            "The blue third: a grace note rises into it"
             if major
-            else f"The blue third: {name} goes up into the third"
+            else f"The blue third: {name} rises into the third"
         )
     if kind is NoteClass.ENCLOSURE and after and then and after.kind is kind:
         return f"{name} and {after.name} close in on {then.name}"
@@ -335,5 +335,5 @@ def _colour(
     if kind in {NoteClass.EXTENSION, NoteClass.CHORD_TONE} and symbol:
         return f"{name} is the {DEGREE_WORDS.get(here.to_chord, here.to_chord)} of {symbol}"
     if kind is NoteClass.ANTICIPATION:
-        return f"{name} comes before its chord"
+        return f"{name} anticipates the next chord"
     return f"{name} belongs to neither chord nor key" if kind is NoteClass.OUTSIDE else ""

@@ -97,7 +97,7 @@ def _guess(key: Key, shares: dict[int, float], last: int | None, chords: Sequenc
     name, reasons = note_name(key.tonic_fifths), []
     inside = sum(share for tone, share in shares.items() if (tone - tonic) % 12 in scale)
     if shares:
-        reasons.append(f"{100 * inside:.0f}% of the melody is of its scale")
+        reasons.append(f"{100 * inside:.0f}% of the melody is in its scale")
     if last == tonic:
         points += LAST_NOTE
         reasons.append(f"it ends on {name}")

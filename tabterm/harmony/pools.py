@@ -141,7 +141,7 @@ def pool_named(text: str) -> Pool:
     chord = parse_chord(words)
     if chord is None or chord.root is None:
         raise ScoreError(
-            f"neither a scale nor a chord: '{text}'",
+            f"not a scale or a chord: '{text}'",
             hint=f"write a chord such as Am7, or a note and one of {', '.join(SCALES)}",
         )
     return chord_pool(words, chord)

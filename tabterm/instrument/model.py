@@ -99,7 +99,7 @@ class Instrument(Value):
         for number, course in enumerate(self.courses, 1):
             if course.pitch + self.frets > 127:
                 raise InstrumentError(
-                    f"course {number} of '{self.name}' leaves MIDI's range at its highest fret",
+                    f"course {number} of '{self.name}' goes beyond MIDI's range at its highest fret",
                     hint="lower its tuning or the number of frets",
                 )
 

@@ -51,7 +51,7 @@ def perform(score: Score, *, span: Span | None = None, options: Options = STANDA
         raise ScoreError(f"cannot count in {options.count_in} measures", hint="0 to 2")
     stretches = list(_stretches(score, span))
     if not stretches:
-        raise ScoreError("there is nothing to play", hint="choose at least one event")
+        raise ScoreError("nothing to play", hint="choose at least one event")
     swing = score.head.swing if options.swing is AS_WRITTEN else options.swing
     lead_q = _lead(score, stretches[0], options.count_in, swing)
     played = _on_time_line(score, stretches, lead_q, options.tempo_percent, swing)

@@ -151,7 +151,7 @@ STYLES: dict[str, Style] = {
         chords_program=STEEL,
     ),
     "rock": Style(
-        "the bass stays on the root in eighths, the chords strike on two and four",
+        "the bass plays the root in eighths, the chords come on two and four",
         PRACTICE,
         {
             "2/4": Pattern("RRRR", "..x.", "RRww", ""),
@@ -202,7 +202,7 @@ STYLES: dict[str, Style] = {
         softer=8,
     ),
     "plain-chords": Style(
-        "each chord struck once a measure and where it changes",
+        "each chord struck once a measure and at each change",
         PRACTICE,
         {},
         {0: Pattern("R", "d")},
@@ -227,7 +227,7 @@ def style_named(name: str) -> Style:
     try:
         return STYLES[name]
     except KeyError:
-        raise ScoreError(f"there is no style '{name}'", hint=f"one of: {', '.join(STYLES)}") from None
+        raise ScoreError(f"no style '{name}'", hint=f"one of: {', '.join(STYLES)}") from None
 
 
 def proposed_style(metre: Metre, swing: Swing | None) -> str:

@@ -47,7 +47,7 @@ def test_a_low_line_ends_as_tab_with_its_original_kept(low, tmp_path, capsys):
     assert main(["convert", str(low), str(out)]) == 0
     printed = capsys.readouterr()
     assert printed.out == f"{out}: tabterm written\n"
-    assert "8 notes fitted to the Mandolin: the whole 2 octaves up" in printed.err
+    assert "8 notes fitted to the Mandolin: everything 2 octaves up" in printed.err
     score = native.read(out.read_bytes())
     assert played(score) == "E4/8 G4/8 A4/8 B4/8 D5/8 E5/8 G5/8 A5/8"
     assert [event.pitches for event in score.measures[0].source] == [(pitch,) for pitch in LOW]
@@ -59,7 +59,7 @@ def test_the_report_is_printed_when_asked_for(low, tmp_path, capsys):
     printed = capsys.readouterr()
     assert printed.err == ""
     assert "points of effort a note" in printed.out
-    assert "it is written from" in printed.out
+    assert "the line goes from" in printed.out
 
 
 def test_another_instrument_and_key(low, tmp_path):

@@ -41,7 +41,7 @@ def test_the_double_stops_of_a_solo(capsys):
 def test_what_cannot_be_listed_is_said_in_a_line(capsys):
     for words, trouble in (
         (["dyads"], "no chord or scale named"),
-        (["dyads", "G", "majorish"], "neither a scale nor a chord: 'G majorish'"),
+        (["dyads", "G", "majorish"], "not a scale or a chord: 'G majorish'"),
         (["dyads", "G", "--frets", "7-2"], "not frets: '7-2'"),
         (["dyads", "G", "--instrument", "zither"], "zither"),
     ):

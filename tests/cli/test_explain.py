@@ -16,7 +16,7 @@ LINE = "4 3.5,4 2.2,4 2.5,4 2.2 | 4 2.0,4 3.4,4 2.0,4 2.3 | 2 2.2,2 3.5"
 def test_a_solo_in_sentences_phrase_by_phrase(capsys):
     assert main(["explain", "samples/quarry-road-breakdown.tabterm", "--from", "9", "--to", "10"]) == 0
     out = capsys.readouterr().out
-    assert out.startswith("Quarry Road Breakdown. It is written in G: 99% of the melody is of its scale,")
+    assert out.startswith("Quarry Road Breakdown. It is written in G: 99% of the melody is in its scale,")
     assert "\n\nMeasures 9 to 12 (section B)\n  The chords are G and C: I and IV in G." in out
     assert out.count("\n\n") == 1
 
@@ -55,7 +55,7 @@ def test_a_scale_that_a_chord_contradicts_does_not_explain_it(capsys):
     """Two measures of G7 and two of C, with F# in passing, are C; G major would have F# for the F of G7."""
     assert main(["explain", "samples/cinder-lane-two-step.tabterm", "--from", "5", "--to", "8"]) == 0
     out = " ".join(capsys.readouterr().out.split())
-    assert "The notes are those of C major;" in out
+    assert "The notes are from C major;" in out
     assert "G7 and C make a cadence V7 I." in out
 
 

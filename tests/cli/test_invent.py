@@ -98,7 +98,7 @@ def test_a_phrase_of_the_book_is_made_only_where_it_is_asked_for(tmp_path, capsy
 @pytest.mark.parametrize(
     ("words", "told"),
     [
-        (["--pool", "H wonky"], "neither a scale nor a chord: 'H wonky'"),
+        (["--pool", "H wonky"], "not a scale or a chord: 'H wonky'"),
         (["--chord", "lala"], "not a chord: 'lala'"),
         (["--pool", "D major", "--start", "b9"], "D major has no degree 'b9'"),
         (["--pool", "D major", "--contour", "wobbles"], "no contour 'wobbles'"),

@@ -44,7 +44,7 @@ def test_the_neck_as_data(capsys):
 @pytest.mark.parametrize(
     ("words", "trouble"),
     [
-        (["H", "major"], "neither a scale nor a chord"),
+        (["H", "major"], "not a scale or a chord"),
         (["G", "--highest", "99"], "no fret 99 on this neck"),
         (["G", "--dyads", "2-2"], "no double stop 2-2 in G"),
     ],

@@ -65,7 +65,7 @@ def test_what_is_refused_in_one_line(tmp_path, capsys):
     path.write_bytes(native.write(score(ARPEGGIO)))
     names = ", ".join(StrokeSchool)
     for arguments, message in (
-        ([str(path), "--school", "bow"], f"tabterm: no school 'bow' (one of: {names})\n"),
+        ([str(path), "--school", "bow"], f"tabterm: no picking school 'bow' (one of: {names})\n"),
         ([str(path), "-o", str(path)], f"tabterm: {path}: the file already exists (--force overwrites it)\n"),
         ([], "tabterm: no file given (`tabterm strokes FILE`, or --schools for the list)\n"),
     ):

@@ -132,14 +132,14 @@ def test_what_is_read_is_chosen_alike_by_every_command_that_opens_a_score(tmp_pa
             main([name, str(book), *more, "--tune", "9" * 5000])
         assert "not a number from 1 up" in capsys.readouterr().err, name
         assert main([name, str(book), *more, "--tune", "2"]) == 0, name
-        assert "4 notes fitted to the Mandolin: the whole an octave up" in capsys.readouterr().err, name
+        assert "4 notes fitted to the Mandolin: everything an octave up" in capsys.readouterr().err, name
 
 
 def test_what_is_played_is_what_was_fitted(tmp_path, capsys):
     tune = tmp_path / "low.abc"
     tune.write_text("X:1\nL:1/4\nK:G\nG,,A,,B,,C,|\n", encoding="utf-8")
     assert main(["play", str(tune), "--output", "nowhere that plays"]) == 2
-    assert "4 notes fitted to the Mandolin: the whole an octave up" in capsys.readouterr().err
+    assert "4 notes fitted to the Mandolin: everything an octave up" in capsys.readouterr().err
 
 
 def test_chords_that_are_not_plain_are_told_once_when_the_file_is_opened(tmp_path, capsys):

@@ -81,7 +81,7 @@ def test_what_fits_stays():
     fitted = adapt(line(text, key=Key.parse("G")), PLAYER)
     assert played(fitted.score) == text
     assert not fitted.report.remarks
-    assert fitted.report.summary == "12 notes fitted to the Mandolin: all as written"
+    assert fitted.report.summary == "12 notes fitted to the Mandolin: everything as written"
 
 
 def test_the_whole_moves_by_octaves_and_says_so():
@@ -89,7 +89,7 @@ def test_the_whole_moves_by_octaves_and_says_so():
     assert played(fitted.score) == "E4/8 G4/8 A4/8 B4/8 D5/8 E5/8 G5/8 A5/8"
     (whole,) = fitted.report.remarks
     assert (whole.kind, whole.place) == (Kind.WHOLE, None)
-    assert "2 octaves up: it is written from E2 to A3, the neck goes from G3 to C7" in whole.message
+    assert "2 octaves up: the line goes from E2 to A3, the neck from G3 to C7" in whole.message
     assert transposition(fitted.score) == 24
     assert not differences(fitted.score)
 
@@ -99,7 +99,7 @@ def test_a_high_line_comes_down_to_where_the_hand_begins():
     fitted = adapt(
         line("C#5/8 E5/8 F#5/8 E5/8 D5/8 C#5/8 B4/8 A4/8"), PLAYER, instrument=PRESETS["octave-mandolin"]
     )
-    assert fitted.report.summary == "8 notes fitted to the Octave mandolin: the whole an octave down"
+    assert fitted.report.summary == "8 notes fitted to the Octave mandolin: everything an octave down"
     assert max(note.fret for event in fitted.score.measures[0].events for note in event.notes) <= 7
 
 
@@ -265,7 +265,7 @@ def test_slurs_stay_where_a_hand_can_play_them():
     assert [note.reached.value for note in notes[:3]] == ["struck", "hammer", "pull"]
     assert fitted.score.measures[0].events[6].accent
     assert [done.message for done in said(fitted, Kind.CHANGED)] == [
-        "the slide to A3 is picked: too far, or no course has both"
+        "the slide to A3 is picked: too far, or not on one course"
     ]
 
 

@@ -119,7 +119,7 @@ def test_what_is_left_out_is_said():
     fitted_line = adapt(line("C4+D4+E4+F4+G4+A4+B4/1"), PLAYER)
     left_out = [each.message for each in fitted_line.report.remarks if each.kind is Kind.LEFT_OUT]
     assert len(left_out) == 7 - len(fitted_line.score.measures[0].events[0].notes)
-    assert all("is left out: no hand can play it beside B4" in each for each in left_out)
+    assert all("is left out: no hand can play it with B4" in each for each in left_out)
 
 
 def test_the_chord_symbol_tells_the_third():

@@ -97,5 +97,5 @@ def test_what_the_neck_does_not_have_is_said():
 
 def test_a_chord_that_no_hand_holds_is_said():
     fitted = adapt(line("C4+E4+G4+C5/2 D4/2"), PLAYER).score
-    with pytest.raises(ScoreError, match="cannot be played with the rest"):
+    with pytest.raises(ScoreError, match="cannot be played with the others"):
         restore(fitted, PLAYER, everything(fitted))

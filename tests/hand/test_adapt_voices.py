@@ -68,7 +68,7 @@ def together(names, **of_note):
 
 def test_notes_of_other_voices_are_left_out_before_those_of_the_first_and_told():
     fitted = adapt(read(together("F#5 C#5") + BACK + together("A4 E4", voice="2")), PLAYER)
-    why = "no hand can play it beside F#5 and C#5"
+    why = "no hand can play it with F#5 and C#5"
     assert fitted.report.lines(fitted.score) == [
         "4 notes fitted to the Mandolin: 2 notes left out",
         f"measure 1, beat 1: A4 (voice 2) is left out: {why}",

@@ -276,7 +276,7 @@ def test_the_note_before_a_shift_is_cut_short():
     (way,) = [
         remedy
         for remedy in offered(built, PLAYER, finding)
-        if remedy.label == "let the note before go early (staccato)"
+        if remedy.label == "shorten the note before (staccato)"
     ]
     after = way.operation(built, finding.place)
     assert after.measures[0].events[0].staccato
@@ -301,7 +301,7 @@ def test_one_finger_in_quick_succession():
     assert (jump.numbers["from_fret"], jump.numbers["to_fret"], jump.numbers["gap_ms"]) == (3, 4, 125)
     assert "finger-jump" not in codes(jumping(120.0))
     roll = found(eighths("1.3.2 2.3.2 1.3.2", 300.0), "finger-roll")
-    assert roll.message == "finger 2 has 100 ms from course E to course A"
+    assert roll.message == "finger 2 has 100 ms to get from course E to course A"
     assert "finger-roll" not in codes(eighths("1.3.2 2.3.2 1.3.2", 120.0))
 
 
@@ -367,7 +367,7 @@ def test_two_fingers_that_take_turns_too_fast():
     finding = found(built, "fingers-too-fast")
     assert finding.numbers["asked"] == pytest.approx(110 * 4 / 60, abs=0.01)
     assert finding.numbers["limit"] == 6
-    assert finding.message == "fingers 3 and 4 take turns at 7.3 notes a second, the hand does 6"
+    assert finding.message == "fingers 3 and 4 alternate at 7.3 notes a second; your limit is 6"
     assert "fingers-too-fast" not in codes(built.with_(head=built.head.with_(tempo=Tempo(80.0))))
 
 

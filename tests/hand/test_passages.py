@@ -146,7 +146,7 @@ def test_a_speed_that_is_used_up_is_named_in_words():
     """Sixteenths at 160 are 160 x 4 / 60 = 10.7 strokes a second."""
     (first,) = hardest(with_hands(score(",".join(["16 2.0"] * 16), tempo=Tempo(160.0)), PLAYER), PLAYER, 1)
     (used,) = first.speeds
-    assert used.words == "down and up in turn on one course: 10.7 a second, your limit 10"
+    assert used.words == "down and up in turn on one course: 10.7 a second; your limit is 10"
     assert first.use == pytest.approx(10.667 / 10, rel=1e-3)
 
 

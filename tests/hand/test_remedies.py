@@ -231,7 +231,7 @@ def test_a_finger_given_up_on_the_note_before_is_found_in_the_middle_of_a_score(
     built = with_proposals(score(plain, "1", plain, "8 1.5.3,8 1.5.4,4 1.3,2 1.2"), PLAYER)
     finding = next(each for each in findings(built, PLAYER) if each.code == "finger-switch")
     labels = [way.label for way in offered(built, PLAYER, finding)]
-    assert "give up finger 3 at fret 5" in labels
+    assert "clear finger 3 at fret 5" in labels
 
 
 @pytest.mark.parametrize("tempo", [220.0, 300.0])

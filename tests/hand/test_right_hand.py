@@ -72,7 +72,7 @@ def test_the_two_downs_of_a_jig():
     assert finding.numbers["rate_per_s"] == pytest.approx(7.0, abs=0.01)
     assert finding.numbers["limit_per_s"] == 6.5
     labels = [remedy.label for remedy in offered(with_proposals(jig(140), PLAYER), PLAYER, finding)]
-    assert "strokes strict alternation in this measure" in labels
+    assert "strokes in this measure: strict alternation" in labels
     assert "stroke-return" not in codes(jig(140, school=StrokeSchool.ALTERNATE))
 
 

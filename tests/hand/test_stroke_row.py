@@ -30,7 +30,7 @@ def test_the_commands_of_the_row():
     accepted = accept(built, first)
     assert [e.stroke for e in accepted.measures[0].events] == [Stroke.DOWN] * 4
     assert accepted.measures[1] is built.measures[1]
-    with pytest.raises(ScoreError, match="nothing is struck"):
+    with pytest.raises(ScoreError, match="no picked note here"):
         turn(score("1"), Place(0))
 
 

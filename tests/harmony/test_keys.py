@@ -49,7 +49,7 @@ def test_chords_of_open_tunes_are_found_in_the_best_two():
 def test_the_key_comes_with_its_reasons():
     first, *_ = key_guesses(music(IN_D))
     assert str(first.key) == "D"
-    assert first.reasons == ("100% of the melody is of its scale", "it ends on D")
+    assert first.reasons == ("100% of the melody is in its scale", "it ends on D")
     assert not key_guesses(music("1"))
 
 

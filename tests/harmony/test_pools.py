@@ -80,7 +80,7 @@ def test_a_pool_is_named_as_players_name_it():
     assert pool_named("f# Minor Blues").degree(66 + 6) == "b5"
     assert pool_named("Am7").degrees == ("1", "b3", "5", "b7")
     assert pool_named("Am7").degree(61) is None
-    with pytest.raises(ScoreError, match="neither a scale nor a chord: 'G major pentatonik'"):
+    with pytest.raises(ScoreError, match="not a scale or a chord: 'G major pentatonik'"):
         pool_named("G major pentatonik")
 
 

@@ -41,7 +41,7 @@ def test_of_two_courses_with_one_letter_the_higher_is_small():
 
 
 def test_the_highest_fret_is_within_midi():
-    with pytest.raises(InstrumentError, match="course 1 of 'Mandolin' leaves MIDI's range"):
+    with pytest.raises(InstrumentError, match="course 1 of 'Mandolin' goes beyond MIDI's range"):
         MANDOLIN.with_(courses=(Course(pitch=110),))
 
 

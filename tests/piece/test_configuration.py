@@ -102,7 +102,7 @@ def test_who_is_heard_and_how_is_set_and_a_style_that_is_none_is_said(file):
     sound = configuration.load().sound
     assert (sound.parts, sound.style, sound.groove) == ("both", "waltz", False)
     file.write_text('[sound]\nstyle = "polka"\n', encoding="utf-8")
-    with pytest.raises(ConfigurationError, match=r"sound.style: .*there is no style 'polka'") as caught:
+    with pytest.raises(ConfigurationError, match=r"sound.style: .*no style 'polka'") as caught:
         configuration.load()
     assert caught.value.place.endswith(", line 2")
 

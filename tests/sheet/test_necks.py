@@ -58,7 +58,7 @@ def test_every_kind_of_file_has_the_necks(tmp_path, ending):
 
 def test_what_is_no_neck_is_said(tmp_path, capsys):
     assert main(["sheet", WALTZ, str(tmp_path / "a.pdf"), "--neck", "D wobbly"]) == 2
-    assert "neither a scale nor a chord: 'D wobbly'" in capsys.readouterr().err
+    assert "not a scale or a chord: 'D wobbly'" in capsys.readouterr().err
     assert main(["handout", WALTZ, str(tmp_path / "b"), "--neck", "A7 9-9"]) == 2
     assert "no double stop 9-9 in A7" in capsys.readouterr().err
     assert not list(tmp_path.iterdir())

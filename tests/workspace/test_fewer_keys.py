@@ -148,7 +148,7 @@ def test_a_stroke_on_a_slurred_note_is_that_of_the_next_struck_one():
     assert strokes(typed(tune, "v", "t", at=place(1, "1/2")))[2] is not None
     assert strokes(typed(tune, "U", at=place(1, "1/2"))) == [None, None, Stroke.UP, None, None]
     assert typed("8 1.0, 8 h1.2, 2.", "v", "D", at=place(1, "1/2")).said == [
-        "measure 1, beat 1&: nothing is struck here (rests take no stroke)"
+        "measure 1, beat 1&: no picked note here (move to a note; rests have no stroke)"
     ]
 
 

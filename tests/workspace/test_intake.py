@@ -67,7 +67,7 @@ def session(low):
 def test_the_editor_opens_a_foreign_file_as_the_command_does(low):
     document = Document.open(low, PLAYER, blank=blank)
     assert played(document.score) == FITTED == played(take_in(low, PLAYER).score)
-    assert "8 notes fitted to the Mandolin: the whole 2 octaves up" in document.notices
+    assert "8 notes fitted to the Mandolin: everything 2 octaves up" in document.notices
     assert "will be saved as low.tabterm" in document.notices
     document.save()
     document.close(keep_draft=False)

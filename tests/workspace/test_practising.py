@@ -77,7 +77,7 @@ def test_a_loop_begun_at_the_cursor_is_not_taken_over_by_an_older_selection(sess
 
 def test_a_loop_whose_measures_are_gone_goes_on_and_that_is_said_once(session):
     run(session, "next-measure", "select-measure", "play", "delete-measures")
-    assert session.host.said[-1].startswith("there is nothing to play")
+    assert session.host.said[-1].startswith("nothing to play")
     said = len(session.host.said)
     run(session, "right", "left", "up")
     assert len(session.host.said) == said
@@ -118,7 +118,7 @@ def test_a_change_of_tempo_does_not_begin_anew(session):
         ("ladder 1:2:1bpm", "cannot play at 1 percent"),
         ("pre-roll 3", "not a pre-roll: '3'"),
         ("click-rests 0 2", "'0 2' names no measures"),
-        ("style polka", "there is no style 'polka'"),
+        ("style polka", "no style 'polka'"),
         ("hear-swing wild", "not a swing: 'wild' (write 2:1, '16 3:2' for sixteenths, or off)"),
         ("swing 8", "not a swing: '8'"),
         ("last-loop", "nothing has been looped yet"),

@@ -57,7 +57,7 @@ def test_a_school_for_the_measure_at_the_cursor_the_selection_and_the_section(se
 
 @pytest.mark.parametrize("ask", [strokes.school_here, strokes.school_of_section, whole.school])
 def test_a_school_that_there_is_not_is_refused(session, ask):
-    with pytest.raises(ScoreError, match="no school 'bow'") as refusal:
+    with pytest.raises(ScoreError, match="no picking school 'bow'") as refusal:
         ask(session, "bow")
     assert all(name in refusal.value.hint for name in StrokeSchool)
     assert session.score.schools == (B,) * 5

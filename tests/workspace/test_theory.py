@@ -45,7 +45,7 @@ def test_a_phrase_is_explained_in_a_remark_behind_what_it_says_already(session_o
     session = session_on(score.with_(measures=(first, *score.measures[1:])))
     theory.explain(session)
     words = session.score.measures[0].remark
-    assert words.startswith("Slowly. The notes are those of G major")
+    assert words.startswith("Slowly. The notes are from G major")
     assert words.endswith("The rhythm is quarters.")
     assert len(words) <= 500
     with pytest.raises(ScoreError, match="the remarks already say so"):

@@ -58,7 +58,7 @@ def breaches(solved: Solved, number: int) -> str:
         if note.slurred and (why := _against(before, stop, note.reached)):
             return why
     terms = solved.terms(number)
-    return "it is beyond reach" if terms.get("law", 0.0) > 0 or terms.get("reach", 0.0) > HARD else ""
+    return "it is too far to reach" if terms.get("law", 0.0) > 0 or terms.get("reach", 0.0) > HARD else ""
 
 
 def _against(before: Sequence[Stop], stop: Stop, reached: Reached) -> str:
@@ -67,7 +67,7 @@ def _against(before: Sequence[Stop], stop: Stop, reached: Reached) -> str:
         return "the note before is on another course"
     if reached is Reached.SLIDE and not (source.fret and stop.fret):
         return f"a slide {'from' if not source.fret else 'to'} an open course"
-    return "" if source.fret != stop.fret else "both are on one fret"
+    return "" if source.fret != stop.fret else "both notes are at one fret"
 
 
 def bend_trouble(instrument: Instrument, note: Note) -> str:
@@ -78,5 +78,5 @@ def bend_trouble(instrument: Instrument, note: Note) -> str:
         return "an open course cannot be bent"
     limits, cents = bounds(instrument, note.course, note.fret), note.bend.cents
     if cents > limits.possible_cents:
-        return f"the course gives {limits.possible_cents:.0f} of {cents} cents there"
-    return "" if cents <= limits.comfortable_cents else f"{cents} cents are more than is comfortable there"
+        return f"the course bends by {limits.possible_cents:.0f} cents there, not {cents}"
+    return "" if cents <= limits.comfortable_cents else f"{cents} cents is more than is comfortable there"

@@ -123,6 +123,6 @@ def _in_words(choice: KeyChoice, mine: KeyChoice) -> KeyChoice:
         beside(f"{choice.points:.1f}", f"{mine.points:.1f}") + " points of effort a note",
         f"from {pitch_words(choice.low, choice.key)} to {pitch_words(choice.high, choice.key)}",
     )
-    same = f"{choice.key} is the easiest key already"
+    same = f"{choice.key} is already the easiest key"
     what = same if choice is mine else f"in {choice.key} instead of {mine.key}"
     return replace(choice, words=f"{what}: {', '.join(facts)}")

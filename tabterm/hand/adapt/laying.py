@@ -109,7 +109,7 @@ class _Layer:
         first = {pitch % 12 for pitch, tone in tones.items() if tone.voice == melody}
         written, found = self._shape(place, tones, first)
         beside = " and ".join(self._name(place, each) for each in found.pitches)
-        why = f"no hand can play it beside {beside}"
+        why = f"no hand can play it with {beside}"
         for pitch, name in found.lost:
             if pitch % 12 in first:
                 self._leave_out(place, pitch, why, name)
@@ -170,13 +170,13 @@ class _Layer:
         old = before.get(pitch)
         tied = tone.tied and old is not None and (old.course, old.fret) == spot
         if tone.tied and not tied:
-            self._replace(place, f"{self._name(place, pitch)} is struck again, not tied: it has to move")
+            self._replace(place, f"{self._name(place, pitch)} is struck again, not tied: it has to change course")
         reached = Reached.STRUCK
         is_same = not moved and self.score.head.instrument == self.neck.instrument
         if tone.slurred:
             reached = reached_between(self.neck.instrument, before, pitch, tone.reached)
             if reached is Reached.STRUCK:
-                why = "too far, or no course has both" if before else "no note comes before it"
+                why = "too far, or not on one course" if before else "no note comes before it"
                 what = f"the {WORDS[tone.reached]} to {self._name(place, pitch)}"
                 self._replace(place, f"{what} is picked: {why}")
         marks = {name: getattr(tone, name) for name in NOTE_MARKS}

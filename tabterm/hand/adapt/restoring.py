@@ -122,7 +122,7 @@ def _notes(score: Score, neck: Neck, original: Original, shift: int) -> tuple[No
     )
     if found.pitches != pitches and set(found.pitches) == set(sounding):
         raise ScoreError(
-            "what is left out here cannot be played with the rest", place=describe(score, original.place)
+            "the missing notes cannot be played with the others", place=describe(score, original.place)
         )
     return tuple(Note(course=course, fret=fret) for course, fret in found.places)
 

@@ -27,12 +27,12 @@ def counted(number: int, word: str) -> str:
 def summary_of(notes: int, instrument: str, whole: int, done: Iterable[Remark]) -> str:
     """The whole in a sentence."""
     counts = Counter(each.kind for each in done)
-    parts = [f"the whole {interval_words(12 * whole)}"] if whole else []
+    parts = [f"everything {interval_words(12 * whole)}"] if whole else []
     parts += [f"{counted(counts[Kind.MOVED], 'note')} in another octave"] if counts[Kind.MOVED] else []
     parts += [f"{counted(counts[Kind.RESHAPED], 'chord')} in the nearest shape"] if counts[Kind.RESHAPED] else []
     parts += [f"{counted(counts[Kind.LEFT_OUT], 'note')} left out"] if counts[Kind.LEFT_OUT] else []
     parts += [f"{counted(counts[Kind.CHANGED], 'articulation')} replaced"] if counts[Kind.CHANGED] else []
-    return f"{counted(notes, 'note')} fitted to the {instrument}: {', '.join(parts) or 'all as written'}"
+    return f"{counted(notes, 'note')} fitted to the {instrument}: {', '.join(parts) or 'everything as written'}"
 
 
 def moves(score: Score, moments: Sequence[Phrased], chosen: Octaves, semitones: int) -> Iterator[Remark]:
@@ -50,7 +50,7 @@ def moves(score: Score, moments: Sequence[Phrased], chosen: Octaves, semitones: 
                 if note.pitch == was
             )
             away = interval_words(12 * shift)
-            away += f" while the rest goes {interval_words(12 * chosen.whole)}" if chosen.whole else ""
+            away += f" while the rest moves {interval_words(12 * chosen.whole)}" if chosen.whole else ""
             yield Remark(Kind.MOVED, f"{words}, {away}: {why}", place=moment.place)
 
 
@@ -71,7 +71,7 @@ def _whole(score: Score, moments: Sequence[Phrased], whole: int) -> str:
     pitches = [pitch for moment in moments for pitch in moment.written]
     written, neck = _range(score, min(pitches), max(pitches)), _range(score, *span_of(score.head.instrument))
     moved = interval_words(12 * whole)
-    return f"the whole is played {moved}: it is written from {written}, the neck goes from {neck}"
+    return f"everything is played {moved}: the line goes from {written}, the neck from {neck}"
 
 
 def _range(score: Score, low: int, high: int) -> str:

@@ -71,8 +71,8 @@ def slides(moment: Situation) -> Iterator[Finding]:
             message = "a slide from a dead note makes no sound"
             yield _impossible(moment, "slur-from-nothing", note, message, remedies.strike(note))
         elif note.fret == 0 or source.fret == 0:
-            end = "to" if note.fret == 0 else "from"
-            message = f"a slide {end} an open course: no finger is down there"
+            end = "end" if note.fret == 0 else "start"
+            message = f"a slide cannot {end} on an open course"
             ways = [remedies.strike(note)]
             if source.fret < note.fret:
                 ways.insert(0, remedies.reach_by(note, Reached.HAMMER, "make it a hammer-on"))
@@ -87,13 +87,13 @@ def slurs_across(moment: Situation) -> Iterator[Finding]:
     for note in moment.event.notes:
         if note.slurred and moment.source(note) is None:
             word = {"hammer": "hammer-on", "pull": "pull-off"}.get(note.reached.value, note.reached.value)
-            message = f"a {word} cannot come to course {letters[note.course - 1]} from another course"
+            message = f"a {word} to course {letters[note.course - 1]} cannot start on another course"
             yield _impossible(moment, "slur-across-courses", note, message, remedies.strike(note))
 
 
 WHY = {
-    "force": "that takes more force than a finger has",
-    "room": "the neck has no room for that",
+    "force": "no finger is strong enough",
+    "room": "the neck has no room for it",
     "wire": "the string would break",
 }
 
@@ -128,8 +128,8 @@ def far_bends(moment: Situation) -> Iterator[Finding]:
         possible = cents <= limits.possible_cents
         reason = f"that is {push.force_n:.0f} N at the finger" if possible else WHY[limits.decides]
         message = (
-            f"a bend by {cents} cents at fret {note.fret}: {reason} "
-            f"(comfortable up to {limits.comfortable_cents:.0f}, possible up to {limits.possible_cents:.0f})"
+            f"a bend of {cents} cents at fret {note.fret}: {reason} "
+            f"(comfortable up to {limits.comfortable_cents:.0f} cents, possible up to {limits.possible_cents:.0f})"
         )
         numbers: dict[str, float | int | str] = {
             "cents": cents,

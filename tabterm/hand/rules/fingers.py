@@ -88,7 +88,7 @@ def _lone(moment: Situation, code: str, old: Stop, stop: Stop, gap_s: float, lim
         where = f"course {_letter(moment, old.course)} to course {_letter(moment, stop.course)}"
         if old.fret != stop.fret:
             where += f", fret {old.fret} to fret {stop.fret}"
-    message = f"finger {stop.finger} has {gap_s * 1000:.0f} ms from {where}"
+    message = f"finger {stop.finger} has {gap_s * 1000:.0f} ms to get from {where}"
     numbers: dict[str, float | int | str] = {
         "finger": stop.finger,
         "gap_ms": round(gap_s * 1000),
@@ -150,7 +150,7 @@ def fast_slurs(moment: Situation) -> Iterator[Finding]:
 
 def _fast(moment: Situation, note: Note, fingers: tuple[int, int], rate: float, limit: float) -> Finding:
     one, other = sorted(fingers)
-    message = f"slurs at {rate:.1f} notes a second, fingers {one}-{other} do {limit:g}"
+    message = f"slurs at {rate:.1f} notes a second; the limit of fingers {one}-{other} is {limit:g}"
     numbers: dict[str, float | int | str] = {
         "rate_per_s": round(rate, 2),
         "limit_per_s": limit,

@@ -58,8 +58,8 @@ def _finding(score: Score, solved: Solved, numbers: Sequence[int], uses: Sequenc
 def _speed(used: Used) -> tuple[str, str]:
     if used.speed.startswith("fingers_"):
         fingers = " and ".join(used.speed[-2:])
-        rates = f"{used.asked:.1f} notes a second, the hand does {used.limit:g}"
-        return "fingers-too-fast", f"fingers {fingers} take turns at {rates}"
+        rates = f"{used.asked:.1f} notes a second; your limit is {used.limit:g}"
+        return "fingers-too-fast", f"fingers {fingers} alternate at {rates}"
     return {"shift": "shift-no-time", "repeated": "stroke-return"}.get(used.speed, "strokes-too-fast"), used.words
 
 

@@ -148,7 +148,7 @@ def beyond_the_neck(moment: Situation) -> Iterator[Finding]:
     instrument = moment.head.instrument
     for note in (*moment.event.grace, *moment.event.notes):
         if note.fret > instrument.frets:
-            message = f"fret {note.fret} is beyond the neck: this {instrument.name} has {instrument.frets}"
+            message = f"fret {note.fret} is beyond the neck: this {instrument.name} has {instrument.frets} frets"
             numbers: dict[str, float | int | str] = {"fret": note.fret, "frets": instrument.frets}
             ways = tuple(remedies.other_courses(moment.head, moment.event, note))
             yield Finding(
@@ -164,7 +164,7 @@ def two_frets_one_course(moment: Situation) -> Iterator[Finding]:
         earlier = moment.before.on_course(note.course)
         if earlier is None or not earlier.ring or note.tied or note.slurred or earlier.fret == note.fret:
             continue
-        message = f"fret {earlier.fret} is to ring on while fret {note.fret} is played on the same course"
+        message = f"fret {earlier.fret} cannot ring on: fret {note.fret} comes next on the same course"
         numbers: dict[str, float | int | str] = {"ringing_fret": earlier.fret, "fret": note.fret}
         ways = (
             *remedies.other_courses(moment.head, moment.event, note),

@@ -55,10 +55,10 @@ def free_fingers(moment: Situation, chosen: Iterable[tuple[Note, Place]]) -> Ite
     """Give up the set finger of each of these notes, or of all."""
     named = [(note, at) for note, at in chosen if note.finger is not None]
     for each in named:
-        label = f"give up finger {each[0].finger} at fret {each[0].fret}"
+        label = f"clear finger {each[0].finger} at fret {each[0].fret}"
         yield Remedy(Kind.FINGER, label, partial(_freed, [each], moment.place))
     if len(named) > 1:
-        yield Remedy(Kind.FINGER, "give up all of these fingers", partial(_freed, named, moment.place))
+        yield Remedy(Kind.FINGER, "clear all of these fingers", partial(_freed, named, moment.place))
 
 
 def _freed(chosen: Iterable[tuple[Note, Place]], found: Place, score: Score, place: Place) -> Score:
@@ -135,7 +135,7 @@ def cut_before(moment: Situation, step: Step) -> Iterator[Remedy]:
     if step.before is not None and step.before.grip.down:
         yield Remedy(
             Kind.SLUR,
-            "let the note before go early (staccato)",
+            "shorten the note before (staccato)",
             lambda score, place: set_staccato(score, _seen_from(found, at, place), True),  # noqa: FBT003
         )
 
@@ -172,7 +172,7 @@ def smaller_bend(note: Note, cents: float) -> Iterator[Remedy]:
     if bend is not None and least >= BEND_STEP:
         yield Remedy(
             Kind.PITCH,
-            f"bend by {least} cents only",
+            f"bend by only {least} cents",
             lambda score, place: set_bend(score, place, course, bend.with_(cents=least)),
         )
 
@@ -186,20 +186,20 @@ def unbend(note: Note) -> Remedy:
 # The right hand
 
 
-def free_stroke(label: str = "give up the stroke") -> Remedy:
+def free_stroke(label: str = "clear the set stroke") -> Remedy:
     """Give the set stroke up."""
     return Remedy(Kind.STROKE, label, lambda score, place: set_stroke(score, place, None))
 
 
 def turn_stroke() -> Iterator[Remedy]:
     """Turn the stroke round; proposals follow it only where they are set."""
-    yield Remedy(Kind.STROKE, "turn the stroke round", turn)
+    yield Remedy(Kind.STROKE, "turn the stroke", turn)
 
 
 def other_schools() -> Iterator[Remedy]:
     """Another school of strokes for the measure."""
     for school in (StrokeSchool.ALTERNATE, StrokeSchool.BEAT):
-        words = f"strokes {SCHOOLS[school].title} in this measure"
+        words = f"strokes in this measure: {SCHOOLS[school].title}"
         yield Remedy(Kind.STROKE, words, partial(_school, school))
 
 
@@ -214,7 +214,7 @@ def slower(tempo: Tempo, ratio: float) -> Iterator[Remedy]:
     """Tempos at which there is so many times more time, and more: for the measure, then for everything."""
     for kind, words, operation in (
         (Kind.MEASURE, "this measure at", _measure_at),
-        (Kind.TEMPO, "all in proportion, here at", _all_at),
+        (Kind.TEMPO, "everything slower, here at", _all_at),
     ):
         for each in _slower(tempo, ratio):
             yield Remedy(kind, f"{words} {each}", partial(operation, each))

@@ -54,7 +54,8 @@ def against_the_roll(moment: Situation) -> Iterator[Finding]:
     ):
         towards = "higher" if event.roll.value == "up" else "lower"
         message = (
-            f"a roll towards the {towards} courses is a {OF_ROLL[event.roll]}-stroke, but {event.stroke} is set"
+            f"a roll towards the {towards} courses is a {OF_ROLL[event.roll]}-stroke, "
+            f"but the set stroke is {event.stroke}"
         )
         yield Finding(
             "stroke-against-roll", Severity.AWKWARD, moment.place, None, message, {}, (remedies.free_stroke(),)
@@ -74,7 +75,7 @@ def too_fast(moment: Situation) -> Iterator[Finding]:
         return
     limit, equal = rate_limit(speeds, one, other), one[1] is other[1]
     what = f"two {event.stroke_shown}-strokes" if equal else _alternating(on_one_course=one[0] == other[0])
-    message = f"{what} {moment.gap_s * 1000:.0f} ms apart: {over * limit:.1f} a second, the hand does {limit:g}"
+    message = f"{what} {moment.gap_s * 1000:.0f} ms apart: {over * limit:.1f} a second; your limit is {limit:g}"
     numbers: dict[str, float | int | str] = {
         "gap_ms": round(moment.gap_s * 1000),
         "rate_per_s": round(over * limit, 2),
