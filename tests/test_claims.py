@@ -184,7 +184,7 @@ CLAIMS = {
     "docs/practice.md": [f"A loop or a ladder of {rehearsal.SHORTEST_S:g} seconds or more is logged"],
     "DEVELOPERS.md": [
         f"{'two' if EACH == 2 else EACH} of each kind in",
-        f"At least {GOAL} of 60 are to be caught",
+        f"must catch at least {GOAL} of 60",
         f"measures it over a simulated line and sends {far.FRAMES:,} malformed frames",
     ],
 }
@@ -195,7 +195,7 @@ HELD = {
     "DEVELOPERS.md": {
         "mostly under 300 lines": "habit",
         "of at most 72 characters": "habit",
-        "off A4 = 440 Hz": "published",
+        "against A4 = 440 Hz": "published",
     },
     "docs/difficulty.md": {
         "at your limit, 100%": "tests/hand/test_difficulty.py::test_the_player_is_used_up_at_that_tempo",
