@@ -297,7 +297,7 @@ HELD = {
             "tests/piece/test_transcription.py::test_the_report_tells_how_far_the_recording_is_off_pitch"
         ),
         "`--balance -40` for softer on the right": "tests/recording/test_mix.py",
-        "`--register 190-1400` lets all outside these Hz fall back by 12 dB": (
+        "`--register 190-1400` turns down everything outside these Hz by 12 dB": (
             "tests/recording/test_mix.py::test_a_register_stands_out_and_comes_at_its_time"
         ),
         "begin at 196 Hz": "published",
