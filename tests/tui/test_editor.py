@@ -207,9 +207,9 @@ def test_other_fingerings_are_gone_through(open_editor, tmp_path):
 def test_a_long_answer_begins_over_the_neck_and_goes_with_the_next_key(open_editor, tmp_path):
     editor = open_editor(tmp_path / "scale.tabterm").ready()
     editor.press(*"d0245", "home", "right", "W")
-    editor.wait_for("further up the neck)")
+    editor.wait_for("(the pick changes course)")
     over, last = (line.strip() for line in editor.screen.display[-2:])
-    assert over.startswith("D: 1@2 is easiest")
+    assert over.startswith("index at fret 2 of D is easiest; ")
     assert len(over) + 1 + len(last.split()[0]) > 78
     assert not any(line.startswith("hand") for line in editor.screen.display)
     assert any(line.startswith("neck") for line in editor.screen.display)
@@ -221,7 +221,7 @@ def test_why_and_held_courses_and_effort(open_editor, tmp_path):
     path = tmp_path / "scale.tabterm"
     editor = open_editor(path).ready()
     editor.press(*"d0245", "home", "right", "W")
-    editor.wait_for("D: 1@2 is easiest")
+    editor.wait_for("index at fret 2 of D is easiest; ")
     editor.press("H")
     editor.wait_for("the note stays on its course")
     editor.wait_for("2@")

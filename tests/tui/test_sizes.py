@@ -68,7 +68,7 @@ def test_a_long_answer_is_whole_without_the_neck(open_editor, piece):
     editor.read(0.3)
     words = " ".join(line.strip() for line in editor.screen.display[-3:])
     assert words.endswith(")")
-    assert words.count("D: ") == 4
+    assert words.count("; ") == 2
     editor.press("right")
     editor.wait_for("stroke")
 

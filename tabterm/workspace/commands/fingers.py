@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 WAYS = 3
 """Fingerings that the key goes through."""
 
-CHOICES_SHOWN = 4
+CHOICES_SHOWN = 3
 """Choices for one note that the reason names."""
 
 
@@ -169,18 +169,24 @@ def _told(score: Score, way: Alternative) -> str:
     if not way.partings:
         return "the easiest"
     letters = score.head.instrument.course_letters()
-    parts = ", ".join(
+    parts = "; ".join(
         f"m{display_number(score, parting.place.measure)} {count_name(score, parting.place)} "
-        f"{named(parting.other, letters)} not {named(parting.first, letters)}"
+        f"{named(parting.other, letters)}, not {named(parting.first, letters, parting.other)}"
         for parting in way.partings
     )
     return f"{way.extra:+.1f} ({way.reason}): {parts}"
 
 
-def named(stop: Stop, letters: tuple[str, ...]) -> str:
-    """A stop in short: course, finger and fret (`A: 2@3`), an open course by its letter."""
-    letter = letters[stop.course - 1]
-    return f"{letter}: {stop.finger}@{stop.fret}" if stop.finger else f"open {letter}"
+FINGERS = ("open", "index", "middle", "ring", "little")
+"""Fingers as a teacher calls them, by their numbers."""
+
+
+def named(stop: Stop, letters: tuple[str, ...], beside: Stop | None = None) -> str:
+    """A stop in words: `middle at fret 3 of A`, `open A`; beside another at the same place `middle` alone."""
+    if not stop.finger:
+        return f"open {letters[stop.course - 1]}"
+    same = beside is not None and beside.finger and (beside.course, beside.fret) == (stop.course, stop.fret)
+    return FINGERS[stop.finger] + ("" if same else f" at fret {stop.fret} of {letters[stop.course - 1]}")
 
 
 def phrase_at(score: Score, place: Place) -> Span:
@@ -212,7 +218,7 @@ def why_finger(session: Session) -> None:
     first, *others = ranked
     words = [f"{named(first.stop, letters)} is easiest"]
     words += [
-        f"{named(other.stop, letters)} {other.extra:+.1f}"
+        f"{named(other.stop, letters, first.stop)} {other.extra:+.1f}"
         + (f" ({TERMS[other.term].words})" if other.term else "")
         for other in others
     ]
