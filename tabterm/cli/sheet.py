@@ -73,6 +73,11 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--rows", type=among(sheet.ROWS), metavar="ROW,...", help=f"rows to print: {','.join(sheet.ROWS)}"
     )
+    parser.add_argument(
+        "--fingers",
+        choices=("tab", "notation", "both"),
+        help="where fingers stand if both staves are printed (tab)",
+    )
     add_necks(parser)
     parser.add_argument("--silent-strokes", action="store_true", help="silent strokes too, in brackets")
     parser.add_argument("--dpi", type=int, metavar="N", help=f"dots per inch of a PNG picture ({sheet.DPI})")
@@ -130,7 +135,7 @@ def _print(arguments: argparse.Namespace) -> Answer:
     return Answer(data=report_files(paths, lines))
 
 
-WORDS = ("parts", "large", "landscape", "margin_mm", "phrase", "rows", "silent_strokes", "original")
+WORDS = ("parts", "large", "landscape", "margin_mm", "phrase", "rows", "fingers", "silent_strokes", "original")
 """Arguments that say how a sheet is laid out."""
 
 

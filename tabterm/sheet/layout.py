@@ -33,6 +33,7 @@ class Layout(Value):
         landscape: The long side is the width.
         margin_mm: On all sides.
         rows: Names of the rows of the page that are printed: `remark`, `chord`, `finger`, `stroke`, `degree` ...
+        fingers: Where they stand if both staves are printed: beside the strokes, over the notation, or at both.
         silent_strokes: The strokes of the hand that strike nothing are printed as well, in brackets.
         original: The original line stands over the staff.
         measures: First and last measure by index, both included; None for all.
@@ -46,6 +47,7 @@ class Layout(Value):
     landscape: bool = False
     margin_mm: Annotated[float, Limits(ge=5, le=60, allow_inf_nan=False)] = 15.0
     rows: tuple[str, ...] = ROWS
+    fingers: Literal["tab", "notation", "both"] = "tab"
     silent_strokes: bool = False
     original: bool = False
     measures: tuple[int, int] | None = None
@@ -57,6 +59,10 @@ class Layout(Value):
         if self.parts != "lead":
             return self.rows
         return tuple(row for row in self.rows if row not in {"finger", "stroke"})
+
+    def has_fingers(self, staff: str) -> bool:
+        """Whether fingers stand at the `notation` or the `tab`; a staff alone has them."""
+        return "finger" in self.shown and (self.parts != "both" or self.fingers in {staff, "both"})
 
     @property
     def space_mm(self) -> float:

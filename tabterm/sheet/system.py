@@ -222,7 +222,7 @@ class Engraver:
             signature.put_metre(panel, measure.metre, x, Spot(index), middle)
 
     def _over_staff(self, panel: Panel, placed: Sequence[Placed]) -> None:
-        if "finger" in self.layout.shown:
+        if self.layout.has_fingers("notation"):
             items = rows.finger_items(placed, aligned=False)
             rows.put_row(panel, items, above=True, gap=0.4, edge=-0.5, aligned=False)
         if not self.layout.has_tab:
@@ -246,7 +246,7 @@ class Engraver:
                 draw_rhythm(drawer, each)
         drawer.joins(pairs, edges_of(placed), walls_of(placed))
         drawer.marks(placed, articulated=alone)
-        if "finger" in self.layout.shown:
+        if self.layout.has_fingers("tab"):
             items = rows.finger_items(placed, aligned=True)
             rows.put_row(panel, items, above=False, gap=0.5, edge=bottom + 1.2)
         strokes = rows.stroke_items(self.score, placed, self.layout)

@@ -131,6 +131,29 @@ def test_strokes_and_fingers_stand_under_the_courses_in_order(drawn):
     assert in_rows(pages, "finger") == fingers
 
 
+def test_fingers_stand_once_beside_the_strokes_or_where_they_are_wanted():
+    """Common practice, no source: what both hands do of a note is read at one place."""
+    whole = opened(SAMPLES / "lantern-waltz.tabterm")
+    score = whole.with_(measures=whole.measures[:4])
+    events = [event for measure in score.measures for event in measure.events]
+    notes = [note for event in events for note in (*event.grace, *event.notes)]
+    once = sum(note.finger_shown is not None for note in notes)
+    told = {fingers: fingers_by_staff(score, fingers) for fingers in ("tab", "notation", "both")}
+    assert told == {"tab": (0, once), "notation": (once, 0), "both": (once, once)}
+    only = Layout(parts="notation", fingers="tab")
+    assert sum(sign.kind == "finger" for page in engrave(score, only).pages for sign in page.signs) == once
+
+
+def fingers_by_staff(score, fingers):
+    """How many fingers stand over the lines of the courses, and under them."""
+    counts = [0, 0]
+    for page in engrave(score, Layout(fingers=fingers)).pages:
+        tab = {sign[2:4]: sign.box[1] for sign in page.signs if sign.kind in {"digit", "grace-digit"}}
+        for sign in (each for each in page.signs if each.kind == "finger"):
+            counts[sign.box[1] > tab[sign[2:4]]] += 1
+    return tuple(counts)
+
+
 def _fits(sign, key):
     return all(want is None or have == want for have, want in zip(sign, key, strict=True))
 
@@ -171,7 +194,6 @@ def _of_note(note):
     yield "digit", None
     yield "notehead", None
     if note.finger_shown is not None:
-        yield "finger", str(note.finger_shown)
         yield "finger", str(note.finger_shown)
     if note.reached in SLURS:
         yield SLURS[note.reached]

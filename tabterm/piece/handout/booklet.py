@@ -206,7 +206,8 @@ def _hard(document: _Document, lesson: Lesson, phrase: Phrase) -> None:
     if places:
         document.add("#v(0.3em)")
         document.heading(3, "Hard places, and ways round them")
-        items = (f"[#strong({document.words(where)}): #{document.words(words)}]" for where, words in places)
+        whole = "block(breakable: false)"
+        items = (f"{whole}[#strong({document.words(where)}): #{document.words(words)}]" for where, words in places)
         document.add(f"#list({', '.join(items)})")
     elif "hard" in lesson.sections and phrase.use <= EASY:
         document.paragraph(NOTHING_NEAR)
