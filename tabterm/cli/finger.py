@@ -36,7 +36,7 @@ if TYPE_CHECKING:
     import argparse
 
     from tabterm.hand.alternatives import Alternative
-    from tabterm.hand.effort import Stop
+    from tabterm.hand.stops import Stop
     from tabterm.score.model import Note, Score
 
 

@@ -11,10 +11,10 @@ from tabterm.hand.terms import TERMS
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from tabterm.hand.effort import Stop
     from tabterm.hand.fingering import Hold, Solved
     from tabterm.hand.player import Player
     from tabterm.hand.search import Search, Way
+    from tabterm.hand.stops import Stop
     from tabterm.score.model import Score
     from tabterm.score.place import Place, Span
 

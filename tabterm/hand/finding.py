@@ -8,15 +8,15 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from tabterm.dataclass import dataclass
-from tabterm.hand.effort import Grip
 from tabterm.hand.grips import transition
+from tabterm.hand.stops import Grip
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
 
-    from tabterm.hand.effort import Transition
     from tabterm.hand.fingering import Hold, Solved
     from tabterm.hand.neck import Neck
+    from tabterm.hand.stops import Transition
     from tabterm.score.model import Event, Head, Note, Score
     from tabterm.score.place import Place
     from tabterm.score.tempo import Tempo

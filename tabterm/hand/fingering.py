@@ -18,12 +18,12 @@ from tabterm.memory import Memory
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from tabterm.hand.effort import Grip
     from tabterm.hand.grips import Layer
     from tabterm.hand.neck import Neck
     from tabterm.hand.onsets import Onset, Phrase
     from tabterm.hand.player import Player
     from tabterm.hand.search import Way
+    from tabterm.hand.stops import Grip
     from tabterm.hand.terms import Amounts
     from tabterm.score.model import Score
     from tabterm.score.place import Place

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from tabterm.dataclass import dataclass
 from tabterm.hand.bands import CRAMPED
-from tabterm.hand.effort import IN_TURN_S, Grip, Stop, Transition, Written, in_any_frame, in_frame, lying_over
+from tabterm.hand.effort import IN_TURN_S, in_any_frame, in_frame, lying_over
 from tabterm.hand.leisure import give_way
 from tabterm.hand.neck import LOWEST_FRAME
+from tabterm.hand.stops import Grip, Stop, Transition, Written
 from tabterm.score.kinds import Reached
 
 if TYPE_CHECKING:

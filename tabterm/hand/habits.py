@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from tabterm.hand.effort import Grip
     from tabterm.hand.fingering import Hold
+    from tabterm.hand.stops import Grip
     from tabterm.hand.terms import Amounts
 
 SMALL_FRETS = 2  #: frets; definition

@@ -15,8 +15,8 @@ from tabterm.instrument import fret_distance_mm, stretch_mm
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from tabterm.hand.effort import Stop
     from tabterm.hand.player import Player
+    from tabterm.hand.stops import Stop
     from tabterm.hand.terms import Weights
     from tabterm.instrument import Instrument
     from tabterm.score.model import Head, Note

@@ -14,9 +14,9 @@ from tabterm.score.place import Place
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
-    from tabterm.hand.effort import Grip, Stop
     from tabterm.hand.fingering import Hold
     from tabterm.hand.player import Player
+    from tabterm.hand.stops import Grip, Stop
     from tabterm.score.model import Event, Note, Score
     from tabterm.score.place import Span
 

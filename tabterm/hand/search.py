@@ -19,9 +19,9 @@ from tabterm.hand.terms import WORST
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from tabterm.hand.effort import Grip, Transition
     from tabterm.hand.grips import Layer
     from tabterm.hand.neck import Neck
+    from tabterm.hand.stops import Grip, Transition
 
 Columns = tuple[list[float], ...]
 """Points of a moment: a list for each state of the later layer, an entry for each of the earlier one."""

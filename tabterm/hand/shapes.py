@@ -20,8 +20,8 @@ from tabterm.harmony.voicings import shapes
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from tabterm.hand.effort import Grip
     from tabterm.hand.neck import Neck
+    from tabterm.hand.stops import Grip
     from tabterm.harmony.voicings import Voicing
 
 Places = tuple[tuple[int, int], ...]

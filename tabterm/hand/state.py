@@ -12,8 +12,8 @@ from tabterm.hand.neck import widest_of
 from tabterm.score.query import event_at
 
 if TYPE_CHECKING:
-    from tabterm.hand.effort import Stop
     from tabterm.hand.fingering import Fingering, Solved
+    from tabterm.hand.stops import Stop
     from tabterm.score.model import Score
     from tabterm.score.place import Place
 

@@ -27,11 +27,11 @@ from tabterm.score.query import end_of, event_at, next_event
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator, Mapping
 
-    from tabterm.hand.effort import Stop
     from tabterm.hand.finding import Finding
     from tabterm.hand.fingering import Solved
     from tabterm.hand.player import Player
     from tabterm.hand.shapes import Places
+    from tabterm.hand.stops import Stop
     from tabterm.harmony.chords import Chord
     from tabterm.score.model import Event, Score
 

@@ -31,9 +31,9 @@ from tests.hand.fiddle import Printed, Tune, score_of, tunes
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
-    from tabterm.hand.effort import Grip, Stop
     from tabterm.hand.fingering import Solved
     from tabterm.hand.player import Player
+    from tabterm.hand.stops import Grip, Stop
     from tabterm.score.model import Event, Note, Score
     from tabterm.score.place import Place
 

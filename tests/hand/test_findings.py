@@ -13,12 +13,12 @@ from tabterm.cli.main import main
 from tabterm.formats import native
 from tabterm.hand.bands import BANDS, Verdict, judge
 from tabterm.hand.difficulty import Playing
-from tabterm.hand.effort import Stop
 from tabterm.hand.finding import CODES
 from tabterm.hand.fingering import fingering
 from tabterm.hand.neck import neck_of, widest_of
 from tabterm.hand.review import Severity, findings
 from tabterm.hand.state import hand_at
+from tabterm.hand.stops import Stop
 from tabterm.hand.strokes import with_proposals
 from tabterm.hand.trial import offered
 from tabterm.instrument import PRESETS, stretch_mm

@@ -10,8 +10,8 @@ from tabterm.score.kinds import Reached
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from tabterm.hand.effort import Stop
     from tabterm.hand.fingering import Solved
+    from tabterm.hand.stops import Stop
     from tabterm.instrument import Instrument
     from tabterm.score.model import Note
 

@@ -13,9 +13,9 @@ from tabterm.score.kinds import Reached
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from tabterm.hand.effort import Stop
     from tabterm.hand.finding import Remedy, Situation, Step
     from tabterm.hand.fingering import Solved
+    from tabterm.hand.stops import Stop
     from tabterm.score.model import Note
     from tabterm.score.place import Place
 

@@ -34,8 +34,8 @@ from tabterm.score.tempo import SLOWEST, Tempo
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from tabterm.hand.effort import Stop
     from tabterm.hand.finding import Situation, Step
+    from tabterm.hand.stops import Stop
     from tabterm.score.model import Event, Head, Note, Score
 
 BEND_STEP = 5  #: cents; tuned here

@@ -15,7 +15,7 @@ from tabterm.workspace.registry import Group, Rows, command
 
 if TYPE_CHECKING:
     from tabterm.hand.alternatives import Alternative, Choice
-    from tabterm.hand.effort import Stop
+    from tabterm.hand.stops import Stop
     from tabterm.score.change import Change
     from tabterm.score.model import Score
     from tabterm.workspace.session import Session
