@@ -63,7 +63,7 @@ SCHOOLS: dict[StrokeSchool, School] = {
     StrokeSchool.ALTERNATE: School(
         "strict alternation",
         "The struck notes of a measure go down and up in turn, long or short; jigs go down up down up down up.",
-        f"{GATHERER} 9, the other way; other lengths, and rests that turn nothing: common practice, no source",
+        f"{GATHERER} 9, the other way; other lengths, and rests that change nothing: common practice, no source",
         restarts=False,
     ),
     StrokeSchool.COURSE_CHANGE: School(

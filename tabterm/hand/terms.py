@@ -130,7 +130,7 @@ TERMS: dict[str, Term] = {
         _changed("0.48 to 0.56", "0.35", "one finger bars two courses at a fret"),
     ),
     "hop": Term("one finger changes course and fret", "change", 1.7, FITTED),
-    "switch": Term("another finger takes over the place", "change", 1.6, FITTED),
+    "switch": Term("another finger takes over the same fret", "change", 1.6, FITTED),
     "over": Term("the next finger is far from the one before", "point of the stretch bands", 0.5, TUNED),
     "pace": Term("two fingers alternate faster than they can", "rate over the limit", 2.0, TUNED),
     "course": Term("the pick changes course", "point of the right hand", 0.4, PRACTICE),

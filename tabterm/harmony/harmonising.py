@@ -261,7 +261,11 @@ def _reasons(
     inside = [sound for sound in heard if sound.pitch % 12 in names]
     told = [name for tone, name in names.items() if tone in {sound.pitch % 12 for sound in inside}]
     share = float(sum(sound.length for sound in inside)) / total
-    reasons = [f"has {' '.join(told)}: {100 * share:.0f}% of the measure"] if told else ["has none of its notes"]
+    reasons = (
+        [f"has {' '.join(told)}: {100 * share:.0f}% of the measure"]
+        if told
+        else ["has none of the melody's notes"]
+    )
     following = own[-1] + 1
     if following < len(halves):
         best = max(range(len(ways.candidates)), key=ways.best[following].__getitem__)
@@ -269,7 +273,7 @@ def _reasons(
         if LEADS.get((each.degree, coming.degree), 0.0) > 0.1:
             reasons.append(f"leads to {coming.symbol}")
     if each.degree == "1" and own[0] == 0:
-        reasons.append("the home chord, to begin with")
+        reasons.append("starts on the home chord")
     if each.degree == "1" and following >= len(halves):
-        reasons.append("the home chord, to end on")
+        reasons.append("ends on the home chord")
     return tuple(reasons)

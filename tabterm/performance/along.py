@@ -46,7 +46,7 @@ def along(performance: Performance, record: Record, moment: Moment) -> Performan
     for each in corners:
         from_s, to_s = each[0][1], each[-1][1]
         if from_s < 0:
-            raise ScoreError("the recording begins later than that", hint="play from a later measure")
+            raise ScoreError("the recording begins later", hint="play from a later measure")
         if passages and abs(passages[-1].to_s - from_s) < JOINED_S:
             passages[-1] = passages[-1]._replace(to_s=to_s)
         else:

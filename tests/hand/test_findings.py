@@ -374,8 +374,8 @@ def test_two_fingers_that_take_turns_too_fast():
 def test_a_beat_that_asks_too_much_says_why():
     thirds = "8 1.2 2.5,8 1.3.1 2.7.4,8 1.2 2.5,8 1.3.1 2.7.4,2"
     finding = found(with_proposals(score(thirds, tempo=Tempo(160.0)), PLAYER), "too-much-in-a-beat")
-    assert finding.message.startswith("more effort in a beat than the hand has, ")
-    assert "% of its limit: one finger jumps along its course" in finding.message
+    assert finding.message.startswith("this beat takes ")
+    assert "% of your limit: one finger jumps along its course" in finding.message
     assert "too-much-in-a-beat" not in codes(score(thirds, tempo=Tempo(60.0)))
 
 

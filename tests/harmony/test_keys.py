@@ -71,7 +71,7 @@ def test_chords_are_proposed_with_reasons():
     line = music("4 3.5,4 2.2,4 2.5,4 2.2 | 4 2.0,4 3.4,4 2.0,4 2.3 | 2 2.2,2 3.5", key=Key.parse("G"))
     first, second, third = proposals(line)
     assert [first[0].symbol, second[0].symbol, third[0].symbol] == ["G", "D7", "G"]
-    assert first[0].reasons == ("has G B D: 100% of the measure", "leads to D7", "the home chord, to begin with")
+    assert first[0].reasons == ("has G B D: 100% of the measure", "leads to D7", "starts on the home chord")
     assert second[0].reasons == ("has F# A C: 100% of the measure", "leads to G")
     assert (second[0].roman, second[0].points) == ("V7", 0)
     assert len(second) == len(candidates(Key.parse("G")))

@@ -150,7 +150,7 @@ def fast_slurs(moment: Situation) -> Iterator[Finding]:
 
 def _fast(moment: Situation, note: Note, fingers: tuple[int, int], rate: float, limit: float) -> Finding:
     one, other = sorted(fingers)
-    message = f"slurs at {rate:.1f} notes a second; the limit of fingers {one}-{other} is {limit:g}"
+    message = f"slurs at {rate:.1f} notes a second; your limit for fingers {one}-{other} is {limit:g}"
     numbers: dict[str, float | int | str] = {
         "rate_per_s": round(rate, 2),
         "limit_per_s": limit,

@@ -64,6 +64,6 @@ def _speed(used: Used) -> tuple[str, str]:
 
 
 def _effort(playing: Playing, use: float) -> str:
-    reasons = "; ".join(reason.words for reason in reasons_of(playing))
-    words = f"more effort in a beat than the hand has, {100 * use:.0f}% of its limit"
+    reasons = ", ".join(reason.words for reason in reasons_of(playing))
+    words = f"this beat takes {100 * use:.0f}% of your limit"
     return f"{words}: {reasons}" if reasons else words
