@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from tabterm.performance.styles import Style
     from tabterm.score.key import Key
     from tabterm.score.model import Measure, Score
-    from tabterm.score.place import Span
 
 
 LOWEST_OTHER = 40  #: MIDI note; common practice, no source: E2, the lowest open string of a guitar
@@ -83,7 +82,7 @@ PHRASE = 4  #: measures; common practice, no source
 
 
 def phrase_ends(score: Score) -> frozenset[int]:
-    """Indices of the measures that end a phrase: at a bar line, repeat or new section, or after four measures."""
+    """Indices of the measures that end a phrase for the band: at a bar line, repeat or section, or after four."""
     ends, count = set(), 0
     for index, measure in enumerate(score.measures):
         count += index > 0 or not measure.short
@@ -99,26 +98,6 @@ def _ends(measure: Measure, following: Measure | None) -> bool:
     if measure.barline is not Barline.SINGLE or measure.repeat_times or following is None:
         return True
     return bool(following.section) or following.repeat_start
-
-
-def phrase_ranges(score: Score, span: Span | None = None) -> tuple[tuple[int, int], ...]:
-    """First and last measure of each phrase in which something sounds, within a span.
-
-    A phrase goes on where a note is tied or slurred over the bar line, and a pickup belongs to what it leads to.
-    """
-    low, high = (0, len(score.measures) - 1) if span is None else (span.start.measure, span.end.measure - 1)
-    ends, first, found = phrase_ends(score), low, []
-    for index in range(low, high + 1):
-        following = score.measures[index + 1] if index < high else None
-        alone = first == index and score.measures[index].short
-        if following is None or (index in ends and not alone and not following.leans):
-            found.append((first, index))
-            first = index + 1
-    return tuple((first, last) for first, last in found if any(map(_sounds, score.measures[first : last + 1])))
-
-
-def _sounds(measure: Measure) -> bool:
-    return any(event.notes for event in measure.events)
 
 
 LOWEST = 43  #: MIDI note; tuned here: G2, 98 Hz, which small loudspeakers still give

@@ -8,10 +8,10 @@ from contextlib import ExitStack
 from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 
 from tabterm.errors import FormatError, ScoreError
+from tabterm.harmony.phrases import phrase_ranges
 from tabterm.judge import UnfitError
 from tabterm.page.neck_map import text_of
 from tabterm.page.rows import PRINTED, RHYTHM
-from tabterm.performance.comping import phrase_ranges
 from tabterm.piece.piece import span_of
 from tabterm.score.report import NOTHING, Reporter
 from tabterm.storage.names import check_free

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from tabterm.performance.comping import phrase_ranges
+from tabterm.harmony.phrases import phrase_ranges
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

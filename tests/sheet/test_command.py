@@ -25,7 +25,7 @@ CHORD = (ChordMark(offset=Place(0).offset, symbol="G7"),)
 
 @pytest.fixture(scope="module")
 def tune(tmp_path_factory):
-    """Nine measures: a pickup, and two phrases of four, the second one after a section mark."""
+    """Nine measures: a pickup, a phrase of four, and behind a section mark two that a long rest parts."""
     source = (SourceEvent(duration=duration("1"), pitches=(64,)),)
     bars = (
         measure("4 3.0", short=True),
@@ -158,7 +158,7 @@ def test_margin(signs):
         (("--measures", "0"), (0,)),
         (("--from", "7"), (7, 8)),
         (("--phrase", "1"), range(5)),
-        (("--phrase", "2"), range(5, 9)),
+        (("--phrase", "2"), range(5, 7)),
     ],
 )
 def test_measures_and_phrases(signs, options, measures):
@@ -243,7 +243,7 @@ def test_a_page_of_text_is_as_wide_as_the_paper(tune, tmp_path, capsys):
             ("--measures", "7-3"),
             "the last measure comes before the first (give the smaller number first)",
         ),
-        ("a.pdf", ("--phrase", "3"), "no phrase 3 (1 to 2)"),
+        ("a.pdf", ("--phrase", "4"), "no phrase 4 (1 to 3)"),
         (
             "a.pdf",
             ("--phrase", "1", "--measures", "1"),

@@ -11,7 +11,7 @@ from tabterm.hand.fingering import fingering
 from tabterm.hand.passages import hardest
 from tabterm.hand.review import findings
 from tabterm.hand.trial import BAD, offered
-from tabterm.performance.comping import phrase_ranges
+from tabterm.harmony.phrases import phrase_ranges
 from tabterm.score.place import Span, display_number
 
 if TYPE_CHECKING:

@@ -9,7 +9,7 @@ from tabterm.page.rows import COURSE
 from tabterm.piece.piece import span_of
 from tabterm.score import operations as do
 from tabterm.score.place import Place, Span
-from tabterm.score.query import events_in, previous_event
+from tabterm.score.query import events_in
 from tabterm.workspace import cursor as cursors
 from tabterm.workspace.registry import Group, Rows, command
 
@@ -50,24 +50,18 @@ def select_measure(session: Session) -> None:
     session.here.go(Place(last, session.score.measures[last].onsets[-1]))
 
 
-@command("select-phrase", "Select the phrase: from rest to rest, or between section marks", Group.SELECT)
+@command("select-phrase", "Select the phrase at the cursor, as played in one breath", Group.SELECT)
 def select_phrase(session: Session) -> None:
-    """Everything around the cursor up to the nearest rests and section marks."""
-    found = session.here.event()
-    if found is None or found[1].is_rest:
+    """The phrase around the cursor, from its first note to its last."""
+    from tabterm.harmony.phrases import phrases
+
+    here = session.here.cursor.place
+    around = (each for each in phrases(session.score) if each.start <= here < each.end)
+    played = [place for span in around for place, event in events_in(session.score, span) if event.notes]
+    if not played:
         raise ScoreError("there is no note here", hint="go to a note of the phrase")
-    first = last = found[0]
-    while (before := previous_event(session.score, first)) is not None and not before[1].is_rest:
-        if session.score.measures[first.measure].section and first.offset == 0:
-            break
-        first = before[0]
-    for place, event in events_in(session.score, Span(last, Place(len(session.score.measures)))):
-        new_section = place > last and place.offset == 0 and session.score.measures[place.measure].section
-        if event.is_rest or new_section:
-            break
-        last = place
-    session.here.anchor = first
-    session.here.go(last)
+    session.here.anchor = played[0]
+    session.here.go(played[-1])
 
 
 @command("select-all", "Select the whole score", Group.SELECT)
