@@ -17,17 +17,17 @@ if TYPE_CHECKING:
 HEAD = """# All commands
 
 ```sh
-tabterm help check     # what this page says of a command, in the terminal
+tabterm help check     # the same in the terminal, for one command
 ```
 
-`tabterm FILE` opens the editor on a score, and `tabterm` alone offers some. Every command takes these options, and
-`-h`, which prints its help:
+`tabterm FILE` opens a score in the editor; `tabterm` alone offers a list to choose from. Every command has `-h`
+for its help, and these options:
 
 """
 
-CHOICES = """## Files of many kinds
+CHOICES = """## Options for reading files
 
-Commands that read a score take these options, for files with several tunes or parts and for other instruments:
+Commands that read scores have these options, for files with several tunes or parts and for other instruments:
 """
 
 TWO = 2
@@ -74,6 +74,6 @@ def commands_page() -> str:
         lines += ["```sh", *(f"{typed:{widest}}  # {told}" for typed, told in examples.items()), "```", ""]
         taken = {line for line in _arguments(parser, {"help"}) if line not in common}
         lines += [line for line in _arguments(parser, {"help"}) if line in taken and line not in choice]
-        lines += ["* the options for [files of many kinds](#files-of-many-kinds)"] * (len(taken & {*choice}) > TWO)
+        lines += ["* the [options for reading files](#options-for-reading-files)"] * (len(taken & {*choice}) > TWO)
         lines += [""]
     return "\n".join(lines).rstrip("\n") + "\n"

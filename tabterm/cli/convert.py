@@ -28,9 +28,9 @@ def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     endings = ", ".join(ending for ending, kind in formats.FORMATS.items() if kind.writes)
     parser.usage = "tabterm convert FILE OUT  |  FILE ... FOLDER --to-format FORMAT  |  FILE ... -o OUT"
-    parser.add_argument("files", type=Path, nargs="+", metavar="FILE", help=f"{FILES}; the last one is written")
+    parser.add_argument("files", type=Path, nargs="+", metavar="FILE", help=f"{FILES}; the last one is the output")
     add_kind(parser)
-    add_out(parser, f"the file to write, or a folder; its extension names the format: {endings}")
+    add_out(parser, f"the file to write, or a folder; its extension sets the format: {endings}")
     add_measures(parser)
     add_json(parser)
     parser.add_argument(

@@ -79,7 +79,7 @@ EXAMPLES: Mapping[str, Mapping[str, str]] = {
     },
     "transcribe": {"tabterm transcribe solo.ogg solo.tabterm --tempo 116": "propose a tab of a recorded solo"},
     "compare": {"tabterm compare tune.tabterm": "list what differs from the original line"},
-    "recover": {"tabterm recover --take 1 -o saved.tabterm": "write unsaved work into a new file"},
+    "recover": {"tabterm recover --take 1 -o saved.tabterm": "save unsaved work to a new file"},
     "ports": {"tabterm ports": "list the outputs you can choose"},
     "keys": {"tabterm keys": "list all keys of the editor"},
     "config": {

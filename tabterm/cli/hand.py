@@ -86,7 +86,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
         dest="drills",
         type=Path,
         metavar="OUT",
-        help="write the speed drills; the file extension names the format",
+        help="write the speed drills; the file extension sets the format",
     )
     parser.add_argument("--force", action="store_true", help="overwrite an existing file with the drills")
     parser.add_argument("--json", action="store_true", help="print the answer as JSON")

@@ -108,19 +108,19 @@ def _from_to(score: Score, span: Span) -> str:
 
 def _use(score: Score, place: Place, use: float, quarters_per_minute: float) -> str:
     """How near the limit is, and the tempo at which it is reached in the note value that the score counts."""
-    share = f"{100 * use:.0f}% of the limit"
+    share = f"{100 * use:.0f}% of your limit"
     if quarters_per_minute >= FASTEST:
-        return f"{share}, not reached up to {Tempo(FASTEST)}"
+        return f"{share}; the limit is above {Tempo(FASTEST)}"
     if quarters_per_minute <= SLOWEST:
-        return f"{share}, over it even at {Tempo(SLOWEST)}"
+        return f"{share}; the limit is below {Tempo(SLOWEST)}"
     tempo = like(score.tempos[place.measure], quarters_per_minute)
-    return f"{share}, reached at {Tempo(round(tempo.per_minute), tempo.beat)}"
+    return f"{share}; the limit is {Tempo(round(tempo.per_minute), tempo.beat)}"
 
 
 def _phrase_words(score: Score, each: Difficulty) -> str:
     return (
         f"phrase {_where(score, each.first)} to {_where(score, each.last)}: peak {each.peak:.1f} points a second, "
-        f"90% up to {each.ninetieth:.1f}; {_use(score, each.first, each.use, each.limit_tempo)}"
+        f"90% of it up to {each.ninetieth:.1f}; {_use(score, each.first, each.use, each.limit_tempo)}"
     )
 
 

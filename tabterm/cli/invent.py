@@ -62,7 +62,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
         type=_percent,
         default=100,
         metavar="P",
-        help="the most of your limit that a phrase may take, in percent (100)",
+        help="at most P%% of your limit (100)",
     )
     parser.add_argument(
         "--also-known", action="store_true", help="allow phrases that are already in your phrase book"

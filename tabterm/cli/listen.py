@@ -40,7 +40,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
         metavar="PORT",
         help=f"listen at a loopback port ({PORT}), with a token, where ssh cannot forward sockets",
     )
-    parser.add_argument("--no-sheets", action="store_true", help="accept no sheets from an editor")
+    parser.add_argument("--no-sheets", action="store_true", help="do not accept sheets from an editor")
     parser.add_argument(
         "--sheets", type=Path, metavar="FOLDER", help="folder to keep sheets in (sheets in your cache folder)"
     )
@@ -50,9 +50,9 @@ def configure(parser: argparse.ArgumentParser) -> None:
         help="show the newest sheet in the browser, updated on each save",
     )
     parser.add_argument(
-        "--opener", metavar="COMMAND", help="what opens them: a command, auto or none (as configured)"
+        "--opener", metavar="COMMAND", help="what opens sheets: a command, auto or none (as configured)"
     )
-    parser.add_argument("--output", default="auto", metavar="OUT", help=f"what to play through: {FORMS}")
+    parser.add_argument("--output", default="auto", metavar="OUT", help=f"where to play: {FORMS}")
 
 
 def run(arguments: argparse.Namespace) -> int:

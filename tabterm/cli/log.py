@@ -32,7 +32,7 @@ WIDEST = 100
 
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
-    parser.add_argument("file", type=Path, nargs="?", help="the piece (all pieces)")
+    parser.add_argument("file", type=Path, nargs="?", help="a piece (without it: all pieces)")
     parser.add_argument(
         "-o",
         "--out",

@@ -82,7 +82,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     kept.add_argument("--name", default="", help="with add: what to call the phrase (the title and the measures)")
     kept.add_argument("--remark", default="", help="with add: a remark, such as what it is good for")
     kept.add_argument("--source", default="", help="with add: its source")
-    kept.add_argument("--again", action="store_true", help="with add: keep it even if the book has it")
+    kept.add_argument("--again", action="store_true", help="with add: keep it even if it is already in the book")
     kept.add_argument("-o", "--out", type=Path, metavar="OUT", help="with insert: write this file (prints a tab)")
     kept.add_argument("--force", action="store_true", help="overwrite OUT")
     parser.add_argument("--json", action="store_true", help="print the answer as JSON")

@@ -52,7 +52,12 @@ def add_out(parser: argparse.ArgumentParser, words: str) -> None:
     """Add the argument that names the file to write, last or after `-o` as in every command that writes."""
     parser.add_argument("out", type=Path, nargs="?", metavar="OUT", help=words)
     parser.add_argument(
-        "-o", "--out", dest="named", type=Path, metavar="OUT", help="the file to write, named before or after"
+        "-o",
+        "--out",
+        dest="named",
+        type=Path,
+        metavar="OUT",
+        help="the file to write, named before or after the recording",
     )
     parser.add_argument("--force", action="store_true", help="overwrite an existing file")
 

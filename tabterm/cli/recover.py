@@ -25,11 +25,11 @@ if TYPE_CHECKING:
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     parser.add_argument(
-        "file", type=Path, nargs="?", help="the document (without it: all here and in your state folder)"
+        "file", type=Path, nargs="?", help="a score (without it: all in this folder and in your state folder)"
     )
     add_json(parser)
     chosen = parser.add_mutually_exclusive_group()
-    chosen.add_argument("--take", type=int, metavar="N", help="write number N of the list into a new file")
+    chosen.add_argument("--take", type=int, metavar="N", help="save number N of the list to a new file")
     chosen.add_argument("--remove", type=int, metavar="N", help="delete number N of the list")
     parser.add_argument("-o", "--out", type=Path, help="with --take: the file to write")
     parser.add_argument("--force", action="store_true", help="with -o: overwrite an existing file")

@@ -41,14 +41,14 @@ def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     endings = ", ".join((*audio.ENDINGS, *MIDI_ENDINGS))
     parser.usage = "tabterm render FILE OUT  |  FILE ... FOLDER --to-format FORMAT  |  FILE ... -o OUT"
-    parser.add_argument("files", type=Path, nargs="+", metavar="FILE", help=f"{FILES}; the last one is written")
+    parser.add_argument("files", type=Path, nargs="+", metavar="FILE", help=f"{FILES}; the last one is the output")
     add_kind(parser)
     parser.add_argument(
         "-o",
         "--out",
         type=Path,
         metavar="OUT",
-        help=f"the file to write, or a folder; its extension names the kind: {endings}",
+        help=f"the file to write, or a folder; its extension sets the format: {endings}",
     )
     parser.add_argument(
         "--to-format", metavar="FORMAT", type=_ending, help="format of the files in a folder, such as mp3"

@@ -36,12 +36,12 @@ CHOICE = {
     "track": ("N", "track of a MIDI file, by its number (the one with most notes)"),
     "channel": ("N", "channel of a MIDI file, 1 to 16"),
     "part": ("PART", "part of a MusicXML file, by name or number, or voice of an ABC tune, by name"),
-    "voice": ("VOICE", "read only this voice of a MusicXML part, by number (all that fit into one line)"),
-    "grid": ("GRID", "note values to fit a MIDI file to, such as 8 or 16+8t (t: triplets)"),
+    "voice": ("VOICE", "only this voice of a MusicXML part, by number (all that fit into one line)"),
+    "grid": ("GRID", "note values of a MIDI file, such as 8 or 16+8t (t: triplets)"),
     "pickup": ("QUARTERS", "length of the pickup of a MIDI file, such as 1 or 1/2 (0: none)"),
     "measures": ("A-B", "measures of a MIDI file, such as 9-40, counted from its beginning"),
-    "instrument": ("WORD", "fit it to this instrument: mandolin, octave-mandolin ..."),
-    "key": ("KEY", "fit it in this key, such as G or Em, or in the easiest one: easiest"),
+    "instrument": ("WORD", "fit the music to this instrument: mandolin, octave-mandolin ..."),
+    "key": ("KEY", "fit it in this key, such as G or Em; easiest: in the easiest key"),
 }
 """What can be said about taking a file in, with the word for its value and a line of help."""
 
@@ -50,7 +50,7 @@ NUMBERS = {"tune", "track", "channel"}
 
 def add_choice(parser: argparse.ArgumentParser, words: Iterable[str] = CHOICE) -> None:
     """Add the arguments that say what is read of a file, and how it is fitted to the neck."""
-    group = parser.add_argument_group("for files with several tunes or parts, or for other instruments")
+    group = parser.add_argument_group("for files with several tunes or parts, and for other instruments")
     for word in words:
         value, told = CHOICE[word]
         group.add_argument(f"--{word}", metavar=value, help=told, type=number_from_1 if word in NUMBERS else str)

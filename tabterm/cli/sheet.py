@@ -41,7 +41,7 @@ _MEASURES = re.compile(r"(\d{1,5})(?:-(\d{1,5}))?", re.ASCII)
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     parser.usage = "tabterm sheet FILE OUT  |  FILE ... FOLDER --to-format FORMAT  |  FILE ... -o OUT"
-    parser.add_argument("files", type=Path, nargs="+", metavar="FILE", help=f"{FILES}; the last one is written")
+    parser.add_argument("files", type=Path, nargs="+", metavar="FILE", help=f"{FILES}; the last one is the output")
     add_kind(parser)
     parser.add_argument(
         "-o", "--out", type=Path, metavar="OUT", help=f"the file to write, or a folder: {', '.join(ENDINGS)}"
@@ -54,7 +54,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
         "--parts",
         choices=("both", "tab", "notation", "lead"),
         default="both",
-        help="notation and tab; one of them; or lead: melody and chords (both)",
+        help="notation and tab, only one of them, or lead: melody and chords (both)",
     )
     add_json(parser)
     parser.add_argument("--large", action="store_true", help="large print, for a music stand")
@@ -69,7 +69,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
         "--measures", dest="numbers", type=_measures, metavar="A-B", help="the same as --from and --to: 5-12, or 5"
     )
     parser.add_argument("--phrase", type=number_from_1, metavar="N", help="only this phrase, by its number")
-    parser.add_argument("--original", action="store_true", help="the original line over the staff")
+    parser.add_argument("--original", action="store_true", help="the original line above the staff")
     parser.add_argument(
         "--rows", type=among(sheet.ROWS), metavar="ROW,...", help=f"rows to print: {','.join(sheet.ROWS)}"
     )

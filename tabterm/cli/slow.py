@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     add_recording(parser)
-    add_out(parser, f"the file to write; its extension names the kind: {', '.join(ENDINGS)}")
+    add_out(parser, f"the file to write; its extension sets the format: {', '.join(ENDINGS)}")
     add_part(parser)
     add_json(parser)
     speeds = f"{slowing.SLOWEST}%% to {slowing.FASTEST}%% of its speed (50%%)"

@@ -28,7 +28,7 @@ STEPS = 1000
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     add_recording(parser)
-    add_out(parser, "the file to write; its extension names the format")
+    add_out(parser, "the file to write; its extension sets the format")
     add_part(parser)
     parser.add_argument("--tempo", metavar="BPM", type=_bpm, help="beats a minute, if you know them")
     parser.add_argument("--metre", metavar="METRE", default=str(COMMON_TIME), help="such as 3/4 or 6/8 (4/4)")
@@ -42,10 +42,10 @@ def configure(parser: argparse.ArgumentParser) -> None:
         default=(),
         help="times of the beats, in seconds, starting with the first beat of a measure",
     )
-    parser.add_argument("--grid", metavar="GRID", help="note values to fit the notes to, such as 8 or 16+8t")
+    parser.add_argument("--grid", metavar="GRID", help="note values to use, such as 8 or 16+8t")
     parser.add_argument("--pickup", metavar="QUARTERS", help="length of the pickup, such as 1 or 1/2 (0: none)")
-    parser.add_argument("--instrument", metavar="WORD", help="fit it to this instrument (mandolin)")
-    parser.add_argument("--key", metavar="KEY", help="fit it in this key, or in the easiest one: easiest")
+    parser.add_argument("--instrument", metavar="WORD", help="fit the music to this instrument (mandolin)")
+    parser.add_argument("--key", metavar="KEY", help="fit it in this key; easiest: in the easiest key")
     parser.add_argument(
         "--tuning", metavar="CENTS", type=_cents, help="its tuning in cents above A4 = 440 Hz (estimated)"
     )

@@ -45,7 +45,8 @@ def test_a_line_for_each_phrase_and_a_block_for_each_passage(tmp_path, capsys):
     ]
     for line in phrases:
         assert re.search(
-            r": peak \d+\.\d points a second, 90% up to \d+\.\d; \d+% of the limit, reached at 1/4=\d+$", line
+            r": peak \d+\.\d points a second, 90% of it up to \d+\.\d; \d+% of your limit; the limit is 1/4=\d+$",
+            line,
         )
     assert re.findall(r"^(\d)\. ", out, re.MULTILINE) == ["1", "2", "3"]
     assert "\n1. m3 1 to m3 3: " in out
@@ -132,16 +133,16 @@ def test_tempos_are_told_in_the_note_value_of_the_score(tmp_path, capsys):
     jig = score(*["8 2.0,8 2.2,8 2.3,8 2.5,8 2.3,8 2.2"] * 2, metre="6/8", tempo=Tempo.parse("3/8=100"))
     main(["hard", str(write(tmp_path, jig)), "--top", "1"])
     out = capsys.readouterr().out
-    assert re.search(r"reached at 3/8=\d+\n", out)
+    assert re.search(r"the limit is 3/8=\d+\n", out)
     assert ", from 3/8=60\n" in out
 
 
 def test_a_limit_out_of_range_says_so(tmp_path, capsys):
     main(["hard", str(write(tmp_path, score("1 2.0", "1 2.0")))])
-    assert "not reached up to 1/4=400" in capsys.readouterr().out
+    assert "the limit is above 1/4=400" in capsys.readouterr().out
     slow = HandProfile(speeds=Speeds(strokes=1.0))
     main(["hard", str(write(tmp_path, score(",".join(["64 2.0"] * 64), hand=slow)))])
-    assert "over it even at 1/4=10" in capsys.readouterr().out
+    assert "the limit is below 1/4=10" in capsys.readouterr().out
 
 
 def test_the_player_s_own_hand_is_laid_in(tmp_path, capsys, monkeypatch):

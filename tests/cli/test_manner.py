@@ -78,7 +78,7 @@ def test_help_of_a_command_ends_with_its_examples_and_the_exit_status(capsys):
 
 
 def test_the_choices_of_taking_a_file_in_stand_in_one_group_once():
-    heading = "for files with several tunes or parts, or for other instruments:"
+    heading = "for files with several tunes or parts, and for other instruments:"
     for name in ("show", "check", "convert", "play", "sheet"):
         text = build_parser(name).of_command(name).format_help()
         assert text.count(heading) == 1
