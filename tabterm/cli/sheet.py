@@ -76,7 +76,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--fingers",
         choices=("tab", "notation", "both"),
-        help="where fingers stand if both staves are printed (tab)",
+        help="where to print fingers if there are two staves (tab)",
     )
     add_necks(parser)
     parser.add_argument("--silent-strokes", action="store_true", help="silent strokes too, in brackets")
