@@ -44,9 +44,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     )
     sides = "which side of the stereo sound; centre: what both channels share, sides: what differs"
     parser.add_argument("--side", choices=[*Side], default=Side.BOTH, type=Side, help=sides)
-    parser.add_argument(
-        "--balance", type=int, default=0, metavar="N", help="-100 (left alone) to 100 (right alone)"
-    )
+    parser.add_argument("--balance", type=int, default=0, metavar="N", help="-100 (left only) to 100 (right only)")
     parser.add_argument(
         "--register", type=_register, metavar="HZ-HZ", help="bring these frequencies out, such as 190-1400"
     )

@@ -175,7 +175,7 @@ def read(path: Path, *, ending: str = "", data: bytes | None = None, **choice: i
         _bytes_of(path)  # which says so, whatever its ending
     kind = kind_of(path, ending)
     if not kind.reads:
-        raise FormatError(f"a {kind.name} can be written, not read", place=str(path))
+        raise FormatError(f"a {kind.name} can be written but not read", place=str(path))
     chosen = {word: value for word, value in choice.items() if value is not None}
     for word in chosen.keys() - set(kind.choice):
         raise FormatError(f"a {kind.name} has no {word} to choose", place=str(path), hint=f"leave out --{word}")

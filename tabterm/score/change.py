@@ -104,7 +104,7 @@ class Change(Value):
         end = self.first + len(self.removed)
         measures = (*score.measures[: self.first], *self.inserted, *score.measures[end:])
         if not measures:
-            raise ScoreError("a change that leaves no measure")
+            raise ScoreError("a score needs at least one measure")
         return Score(head=self.head_after or score.head, measures=measures)
 
 

@@ -13,7 +13,7 @@ from tabterm.values import TextValue
 _TURN = re.compile(r"^([1-9]\d?)(?:\s*:\s*|\s+)([1-9]\d?)$", re.ASCII)
 _CHOSEN = re.compile(r"^m\d{1,5}(-\d{1,5})?([\s,]+m?\d{1,5}(-\d{1,5})?)*$", re.ASCII)
 _STRETCH = re.compile(r"(\d+)(?:-(\d+))?")
-HINT = "2 1 clicks for two measures and rests for one, from 1 to 99; m3 m7-8 names the measures"
+HINT = "2 1 to click for two measures and rest for one (1 to 99), or m3 m7-8 to name measures"
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +39,7 @@ class ClickRests(TextValue):
         named = _STRETCH.findall(text) if _CHOSEN.match(text) else []
         stretches = [(int(low), int(high or low)) for low, high in named]
         if not stretches or any(low > high for low, high in stretches):
-            raise ScoreError(f"'{text}' names no measures for the click to rest in", hint=HINT)
+            raise ScoreError(f"not measures for the click to rest in: '{text}'", hint=HINT)
         return cls(measures=frozenset(number for low, high in stretches for number in range(low, high + 1)))
 
     def __str__(self) -> str:

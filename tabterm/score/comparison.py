@@ -218,7 +218,7 @@ def source_score(score: Score) -> Score:
     pitches = {pitch for measure in score.measures for event in measure.source for pitch in event.pitches}
     if not pitches:
         raise ScoreError(
-            "there is no original line here", hint="open a MIDI, MusicXML or ABC file: its line is kept"
+            "the score has no original line", hint="open a MIDI, MusicXML or ABC file: its line is kept"
         )
     own = score.head.instrument
     chords = {event.pitches for measure in score.measures for event in measure.source}

@@ -367,7 +367,7 @@ class Score(Value):
                 )
             if measure.highest_course > courses:
                 raise ScoreError(
-                    f"there is no course {measure.highest_course} on this {self.head.instrument.name}",
+                    f"this {self.head.instrument.name} has no course {measure.highest_course}",
                     place=f"measure {number}",
                 )
             if measure.leans:

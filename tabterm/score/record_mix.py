@@ -42,7 +42,7 @@ class RecordMix(TextValue):
 
     Attributes:
         side: Of the two channels.
-        balance: -100 (left alone) to 100 (right alone): the other side gets softer.
+        balance: -100 (left only) to 100 (right only): the other side gets softer.
         register: From and to which Hz is brought forward; None: none is.
     """
 
@@ -54,7 +54,7 @@ class RecordMix(TextValue):
 
     def __post_init__(self) -> None:
         if abs(self.balance) > EAR_PERCENT:
-            raise ScoreError(f"not a balance: {self.balance}", hint="-100 (left alone) to 100 (right alone)")
+            raise ScoreError(f"not a balance: {self.balance}", hint="-100 (left only) to 100 (right only)")
         if self.register is not None and not 0 <= self.register[0] < self.register[1] <= HIGHEST_HZ:
             raise ScoreError("not a register", hint=f"Hz from and to, such as 190-1400, up to {HIGHEST_HZ:.0f}")
 

@@ -151,7 +151,7 @@ class Reporter:
 
     def _count(self, remark: Remark) -> None:
         if len(self._kinds) >= MOST_KINDS and remark.message not in self._kinds:
-            remark = replace(remark, kind=Kind.LEFT_OUT, message="more is left out")
+            remark = replace(remark, kind=Kind.LEFT_OUT, message="other things are left out")
         self._kinds.setdefault(remark.message, remark)
         self._times[remark.message] = self._times.get(remark.message, 0) + 1
 

@@ -43,6 +43,6 @@ def check_seam(before: Event | None, event: Event) -> None:
                 continue
             what = "tie" if note.tied else note.reached.value
             raise ScoreError(
-                f"the {what} on course {note.course} fret {note.fret} has nothing to come from",
-                hint="strike the note instead",
+                f"the {what} on course {note.course} fret {note.fret} has no note to start from",
+                hint="pick the note instead",
             )

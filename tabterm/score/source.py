@@ -114,12 +114,12 @@ class SourceEvent(Value):
 
     def __post_init__(self) -> None:
         if self.held and (self.tied or not set(self.held) < set(self.pitches)):
-            raise ScoreError("held pitches are some of those that sound", hint="where all are held, say tied")
+            raise ScoreError("only some of the pitches may be held", hint="if all are held, write tied")
         marked = {tone.pitch for tone in self.marks.notes} if self.marks else set()
         if self.marks and (not self.pitches or not marked <= set(self.pitches)):
             raise ScoreError("marks of the original line are on pitches that do not sound")
         if any(each.pitch not in self.pitches or self.holds(each.pitch) for each in self.proposed):
-            raise ScoreError("what is proposed begins where it is proposed")
+            raise ScoreError("a proposed pitch must sound and begin there")
 
     @classmethod
     def of(cls, duration: Duration, pitches: Sequence[int], held: Collection[int]) -> Self:

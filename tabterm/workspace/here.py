@@ -135,7 +135,7 @@ class Here:
             return selected
         found = self.event()
         if found is None:
-            raise ScoreError("the cursor is past the last measure", hint="go back onto the music")
+            raise ScoreError("the cursor is past the last measure", hint="go back to the music")
         return Span(found[0], self.end_of_event(found[0]))
 
     def measures(self) -> tuple[int, int]:

@@ -51,7 +51,7 @@ def phrase_meant(session: Session) -> Span:
     if selected is not None:
         return selected
     if place.measure >= len(session.score.measures):
-        raise ScoreError("the cursor is past the last measure", hint="go back onto the music")
+        raise ScoreError("the cursor is past the last measure", hint="go back to the music")
     return next(span for span in phrases(session.score) if place < span.end)
 
 

@@ -14,7 +14,7 @@ from tabterm.score.key import Key
 from tests.build import measure, score
 
 REMARK = "measure 1, beat 1: remarks are left out"
-FRETS = "courses and frets are not carried: ABC holds pitches"
+FRETS = "courses and frets are lost: ABC has only pitches"
 
 WRITERS = {
     ("convert", "{tune}", "{out}.mid"): REMARK,

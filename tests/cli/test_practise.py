@@ -110,7 +110,7 @@ def test_a_pre_roll_leads_in_and_a_loop_is_logged(recorder, tune, monkeypatch):
         (("--ladder", "60"), "not a ladder: '60' (write 60:100:5 to climb"),
         (("--ladder", "20:100:10bpm"), "cannot play at 10 percent"),
         (("--pre-roll", "1"), "not a pre-roll: '1' (such as 1m"),
-        (("--click-rests", "0:2"), "names no measures for the click to rest in"),
+        (("--click-rests", "0:2"), "not measures for the click to rest in"),
     ],
 )
 def test_what_makes_no_sense_is_one_line(tune, words, said):

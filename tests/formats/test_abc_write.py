@@ -73,8 +73,8 @@ def test_what_is_not_carried_is_said_with_its_measure():
     shaken = measure("1").with_(events=(event("1 2.2").with_(notes=(bent,)),))
     music = score("1 2.2", shaken, shaken)
     assert [(remark.message, remark.place) for remark in abc.write(music).report.remarks] == [
-        ("courses and frets are not carried: ABC holds pitches", None),
-        ("vibrato is not carried (2 times)", Place(1)),
+        ("courses and frets are lost: ABC has only pitches", None),
+        ("vibrato is lost (2 times)", Place(1)),
     ]
 
 
@@ -88,11 +88,11 @@ def test_of_the_head_it_is_said_what_is_not_carried():
     )
     said = [remark.message for remark in abc.write(music).report.remarks]
     assert said == [
-        "courses and frets are not carried: ABC holds pitches",
-        "the instrument, Tenor banjo, is not carried",
-        "the hand of the score is not carried",
-        "swing 2:1 is not carried",
-        "schools of picking are not carried: the strokes are",
+        "courses and frets are lost: ABC has only pitches",
+        "the instrument, Tenor banjo, is lost",
+        "the hand of the score is lost",
+        "swing 2:1 is lost",
+        "picking schools are lost; the strokes stay",
     ]
 
 
@@ -232,5 +232,5 @@ def test_a_slur_from_a_grace_note_is_told():
     first, _, last = plain.measures[0].events
     writing = abc.write(plain.with_(measures=(plain.measures[0].with_(events=(first, slurred, last)),)))
     assert "(" not in writing.data.decode().splitlines()[-1]
-    said = "slurs from grace notes are not carried", Place(0)
+    said = "slurs from grace notes are lost", Place(0)
     assert said in [(remark.message, remark.place) for remark in writing.report.remarks]

@@ -75,7 +75,7 @@ def remarked(given_score: Score) -> set[str]:
         if each.source:
             wanted.add("the original line")
         if each.heard_chords:
-            wanted.add("chords that are only proposed")
+            wanted.add("proposed chords")
         if each.repeat_times and each.barline is not (Barline.FINAL if index == last else Barline.SINGLE):
             wanted.add(f"a {each.barline} bar line")
     return wanted
@@ -144,7 +144,7 @@ def test_control_characters_are_remarked():
     """XML 1.0 (fifth edition), section 2.2: the characters of a document."""
     written = musicxml.write(score(measure("1 2.3", remark="slow\x07 here")))
     assert [remark.message for remark in written.report.remarks] == [
-        "control characters in words are left out: XML cannot hold them"
+        "control characters in words are left out: XML does not allow them"
     ]
     assert musicxml.read(written.data).music.measures[0].remark == "slow here"
 

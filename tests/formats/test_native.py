@@ -129,7 +129,7 @@ def test_the_instrument_is_written_in_full():
         (b'"fret":2', b'"fret":-2', "measure 1: events, 1, notes, 1, fret"),
         (b'"fret":2', b'"fret":1e99', "measure 1"),
         (b'"fret":2', b'"fret":NaN', "not a number: NaN"),
-        (b'"course":2', b'"course":7', "measure 1: there is no course 7"),
+        (b'"course":2', b'"course":7', "measure 1: this Mandolin has no course 7"),
         (b'"duration":"1"', b'"duration":"2"', "measure 2: its events last 2 quarters"),
         (b'"duration":"1"', b'"duration":"3"', "measure 2"),
         (b'"reached":"hammer"', b'"reached":"blow"', "reached"),

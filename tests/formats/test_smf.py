@@ -249,7 +249,7 @@ def test_what_the_file_does_not_say_is_told():
     struck = set_stroke(fingered, Place(2), Stroke.UP)
     assert [(remark.message, remark.place) for remark in write(struck).report.remarks] == [
         ("the hand of the score is left out", None),
-        ("the school of strokes is left out", None),
+        ("the picking school is left out", None),
         ("fingers are left out", None),
         ("strokes are left out", None),
         ("chord symbols are not written; --chords plays them", None),

@@ -246,7 +246,7 @@ def test_the_head_goes_before_the_letters():
         74, 69, 62, 55,
     ]  # fmt: skip
     reading = read(f"instrument: mandolin\n\n{tab}")
-    assert any("letters are not those of the tuning" in remark.message for remark in reading.report.remarks)
+    assert any("letters disagree with the tuning" in remark.message for remark in reading.report.remarks)
 
 
 def test_count_without_spaces_and_numbers_of_measures():

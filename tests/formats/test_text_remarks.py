@@ -44,7 +44,7 @@ def test_what_is_no_note_is_told_with_line_and_column():
 def test_a_slur_from_nothing_is_struck_with_a_remark():
     reading = read("E|h2--------------|\nA|----------------|\nD|----------------|\nG|----------------|\n")
     assert reading.music.measures[0].events[0].notes[0].reached is Reached.STRUCK
-    assert any("nothing to come from" in remark.message for remark in reading.report.remarks)
+    assert any("no note before it" in remark.message for remark in reading.report.remarks)
 
 
 @pytest.mark.parametrize(
@@ -52,7 +52,7 @@ def test_a_slur_from_nothing_is_struck_with_a_remark():
     [
         ("  q       h", "0---2---3---5---", "", 1, 3, "durations do not fit the notes"),
         ("  q   5   q   q", "0---2---3---5---", "", 0, 0, "proposed from the spacing"),
-        ("= 7 times 3", "0---2---3---5---", "", 1, 1, "there is no measure 7"),
+        ("= 7 times 3", "0---2---3---5---", "", 1, 1, "no measure 7"),
         ("= 1 times 1", "0---2---3---5---", "", 1, 1, "the times cannot be read: '1'"),
         ("= 1 source C4:4", "0---2---3---5---", "", 2, 3, "original line does not fill"),
         ('= 1 heard "4:61:G"', "0---2---3---5---", "", 2, 3, "chords that were heard do not fit"),
@@ -76,8 +76,8 @@ def test_a_slur_from_nothing_is_struck_with_a_remark():
             13,
             "not a note value: '8*3' (such as 8, 4., -8 for a rest, [8 8 8]3)",
         ),
-        ("rhythm [4   4   4   4", "0---2---3---5---", "", 1, 9, "bracket lacks its other end"),
-        ("rhythm  4   4]3 2   4", "0---2---3---5---", "", 1, 13, "bracket lacks its other end"),
+        ("rhythm [4   4   4   4", "0---2---3---5---", "", 1, 9, "bracket has only one end"),
+        ("rhythm  4   4]3 2   4", "0---2---3---5---", "", 1, 13, "bracket has only one end"),
         ("rhythm  4   4]0 2   4", "0---2---3---5---", "", 1, 13, "not a note value: '4]0'"),
         ("chord   G@9/2", "0---2---3---5---", "", 1, 9, "'G@9/2' has no place"),
         ("", "0---2b20-3--5---", "", 2, 7, "a bend of less than 5 or more than 400 cents"),
@@ -136,7 +136,7 @@ def test_a_measure_that_is_marked_as_short_and_holds_nothing_is_whole():
     assert [measure.length for measure in reading.music.measures] == [4, 4, 4]
     assert not any(event.notes for event in reading.music.measures[2].events)
     said = [remark.message for remark in reading.report.remarks]
-    assert "4 quarters are missing, and are filled with rests" in said
+    assert "4 quarters are missing and filled with rests" in said
     assert "the original line does not fill its measure and is left out" in said
 
 

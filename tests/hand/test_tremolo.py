@@ -70,7 +70,7 @@ def test_a_proposed_tremolo_is_heard_to_the_end_of_its_ties():
 
 
 def tied(texts):
-    """A score of measures in which a tie that has nothing to come from is none."""
+    """A score of measures in which a tie that has no note to start from is none."""
     pairs = zip(["1", *texts], texts, strict=False)
     return music(" | ".join(re.sub(r"^(\S+) \(", r"\1 ", text) if last == "1" else text for last, text in pairs))
 

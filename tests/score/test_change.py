@@ -49,5 +49,5 @@ def test_a_change_that_does_not_touch_the_head_applies_under_any():
 
 def test_a_change_that_leaves_no_measure_is_refused():
     every = Change(first=0, removed=SCORE.measures)
-    with pytest.raises(ScoreError, match="leaves no measure"):
+    with pytest.raises(ScoreError, match="at least one measure"):
         every.apply(SCORE)

@@ -57,7 +57,7 @@ def test_a_copy_without_symbols_leaves_those_that_are_there():
 
 
 def test_nothing_to_copy():
-    with pytest.raises(ScoreError, match="there is nothing to copy"):
+    with pytest.raises(ScoreError, match="nothing to copy"):
         do.copy(SCORE, Span(place(2), place(2)))
 
 

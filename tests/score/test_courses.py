@@ -111,7 +111,7 @@ def test_slurs_over_two_courses_are_counted():
 
 
 def test_nothing_is_transposed_when_a_note_leaves_the_instrument():
-    with pytest.raises(ScoreError, match=r"^measure 1, beat 3: transposed by -2 this goes beyond the instrument"):
+    with pytest.raises(ScoreError, match=r"^measure 1, beat 3: transposed by -2 this does not fit on the neck"):
         do.transpose(music("2 2.3, 2 4.1"), WHOLE, -2)
 
 

@@ -68,7 +68,7 @@ def test_a_fret_beyond_the_neck_is_refused(operation):
 
 
 def test_a_course_that_is_not_there_is_refused():
-    with pytest.raises(ScoreError, match="there is no course 5 on this Mandolin"):
+    with pytest.raises(ScoreError, match="this Mandolin has no course 5"):
         do.write(EMPTY, place(2), duration("4"), (note("5.0"),))
 
 
@@ -110,9 +110,7 @@ def test_inside_an_event_a_note_is_written_anew():
 def test_a_slur_needs_a_note_before():
     with pytest.raises(ScoreError) as refusal:
         do.put_note(music("1"), place(1, 1), note("h2.3"), duration("4"))
-    assert str(refusal.value) == (
-        "measure 1, beat 2: there is nothing to slur from (write the note before it first)"
-    )
+    assert str(refusal.value) == ("measure 1, beat 2: no note to slur from (write the note before it first)")
     assert text(do.put_note(music("4 2.2, 2."), place(1, 1), note("h2.3"), duration("4"))) == ("4 2.2, 4 h2.3, 2")
 
 
@@ -137,7 +135,7 @@ def test_hold_never_shortens():
 
 
 def test_hold_needs_a_note_before():
-    with pytest.raises(ScoreError, match=r"^measure 1, beat 3: no note before this to hold"):
+    with pytest.raises(ScoreError, match=r"^measure 1, beat 3: no note before this one to hold"):
         do.hold(music("2, 2 2.3"), place(1, 2), duration("4"))
 
 
@@ -164,7 +162,7 @@ def test_the_last_member_of_a_tuplet_takes_its_rests_along():
 
 
 def test_only_a_note_can_be_taken_away():
-    with pytest.raises(ScoreError, match=r"^measure 1, beat 1: there is no note on course 1"):
+    with pytest.raises(ScoreError, match=r"^measure 1, beat 1: no note on course 1"):
         do.remove_note(music("1 2.3"), place(1), 1)
 
 

@@ -79,7 +79,7 @@ def test_the_section_round_a_measure():
     [
         (do.set_repeat_times, (0, 1), "a repeat is played at least twice"),
         (do.set_repeat_times, (0, 100), "a passage cannot be played 100 times"),
-        (do.set_endings, (0, 0, (0,)), "there is no such pass"),
+        (do.set_endings, (0, 0, (0,)), "not the number of a pass"),
         (do.set_section, (0, "x" * 41), "the name of the section is too long"),
         (do.set_remark, (0, "x" * 501), "the remark is too long"),
         (do.set_title, ("x" * 201,), "the title is too long"),
@@ -115,7 +115,7 @@ def test_the_head(operation, value, field):
 def test_an_instrument_needs_the_courses_in_use():
     mandolin = SCORE.head.instrument
     one_course = mandolin.with_(name="Monochord", courses=mandolin.courses[:1])
-    with pytest.raises(ScoreError, match="measure 1: there is no course 2 on this Monochord"):
+    with pytest.raises(ScoreError, match="measure 1: this Monochord has no course 2"):
         do.set_instrument(SCORE, one_course)
 
 

@@ -232,7 +232,7 @@ def test_measures_are_swapped_as_music_or_with_their_chords():
 
 
 @pytest.mark.parametrize(
-    ("text_", "first", "message"), [("1 | 1", 1, "no measures after it"), ("< 4 | 1", 0, "different lengths")]
+    ("text_", "first", "message"), [("1 | 1", 1, "no measures follow"), ("< 4 | 1", 0, "different lengths")]
 )
 def test_what_cannot_be_swapped(text_, first, message):
     with pytest.raises(ScoreError, match=message):

@@ -28,12 +28,12 @@ REST = Event(duration=WHOLE)
         ("2, 8(3:2)", "4/4", "measure 1: its events last 7/3 quarters"),
         ("1", "6/8", "measure 1: its events last 4 quarters, but 6/8 has 3"),
         ("< 1, 4", "4/4", "measure 1: its events last 5 quarters"),
-        ("1 (2.3", "4/4", "measure 1: the tie on course 2 fret 3 has nothing to come from"),
-        ("1 2.3 | 1 (2.5", "4/4", "measure 2: the tie on course 2 fret 5 has nothing to come from"),
+        ("1 (2.3", "4/4", "measure 1: the tie on course 2 fret 3 has no note to start from"),
+        ("1 2.3 | 1 (2.5", "4/4", "measure 2: the tie on course 2 fret 5 has no note to start from"),
         ("1 2.3 | 1 (1.3", "4/4", "measure 2: the tie on course 1 fret 3"),
         ("1 x2.3 | 1 (2.3", "4/4", "measure 2: the tie on course 2 fret 3"),
-        ("1 | 1 h2.3", "4/4", "measure 2: the hammer on course 2 fret 3 has nothing to come from"),
-        ("1 5.3", "4/4", "measure 1: there is no course 5 on this Mandolin"),
+        ("1 | 1 h2.3", "4/4", "measure 2: the hammer on course 2 fret 3 has no note to start from"),
+        ("1 5.3", "4/4", "measure 1: this Mandolin has no course 5"),
     ],
 )
 def test_a_score_that_does_not_hold_together(line, metre, message):
@@ -43,7 +43,7 @@ def test_a_score_that_does_not_hold_together(line, metre, message):
 
 @pytest.mark.parametrize("line", ["2 2.3, 2 (2.5", "2, 2 p2.3"])
 def test_a_measure_that_does_not_hold_together(line):
-    with pytest.raises(ScoreError, match="has nothing to come from"):
+    with pytest.raises(ScoreError, match="has no note to start from"):
         music(line)
 
 

@@ -38,7 +38,7 @@ def test_one_note_of_an_event(operation, field, value):
     assert high == SCORE.measures[0].events[0].notes[0]
     assert after.measures[0].events[1:] == SCORE.measures[0].events[1:]
     assert operation(after, place(1), 2, value) is after
-    with pytest.raises(ScoreError, match=r"^measure 1, beat 2: there is no note on course 1"):
+    with pytest.raises(ScoreError, match=r"^measure 1, beat 2: no note on course 1"):
         operation(SCORE, place(1, 1), 1, value)
 
 
@@ -56,7 +56,7 @@ def test_a_note_is_slurred_from_the_event_before(reached):
     after = do.set_reached(SCORE, place(1, 1), 2, reached)
     assert after.measures[0].events[1].notes[0].reached is reached
     assert do.set_reached(after, place(1, 1), 2, Reached.STRUCK) == SCORE
-    with pytest.raises(ScoreError, match=r"^measure 1, beat 1: there is nothing to slur from"):
+    with pytest.raises(ScoreError, match=r"^measure 1, beat 1: no note to slur from"):
         do.set_reached(SCORE, place(1), 2, reached)
 
 

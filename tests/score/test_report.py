@@ -47,7 +47,7 @@ def test_many_kinds_are_counted_together():
         reporter.changed(f"kind {number}", 1)
     messages = [each.message for each in reporter.gathered().remarks]
     assert len(messages) == MOST_KINDS + 1
-    assert messages[-1] == "more is left out (5 times)"
+    assert messages[-1] == "other things are left out (5 times)"
 
 
 @pytest.mark.parametrize(

@@ -92,8 +92,8 @@ def test_what_is_only_tied_takes_no_stroke():
 @pytest.mark.parametrize(
     ("music_text", "message"),
     [
-        ("2 2.3, 2 2.5", "there is no equal note right before this"),
-        ("2 x2.3, 2 2.3", "there is no equal note right before this"),
+        ("2 2.3, 2 2.5", "no equal note right before this one"),
+        ("2 x2.3, 2 2.3", "no equal note right before this one"),
         ("2 2.3, 2", "a rest takes no tie"),
     ],
 )
@@ -134,7 +134,7 @@ def test_join_takes_the_time_of_the_next_event():
 
 
 def test_there_is_no_rhythm_after_the_end():
-    with pytest.raises(ScoreError, match="nothing after the last measure"):
+    with pytest.raises(ScoreError, match="after the last measure"):
         do.set_dots(music("1 2.3"), place(2), 1)
 
 
@@ -165,8 +165,8 @@ def test_chord_symbols_go_with_their_notes_when_values_change():
     [
         ("4 2.0, 4 2.2, 2 2.3", 0, "2", "these values make 6 quarters, the measure has 4"),
         ("1 2.0 | 2 2.0, 2 2.2", 1, "4", "these values make 2 quarters, the measure has 4"),
-        ("1", 0, "4", "a measure without notes"),
-        ("1 2.0", 0, "r4", "no note value in 'r4'"),
+        ("1", 0, "4", "the measure has no notes"),
+        ("1 2.0", 0, "r4", "no note values in 'r4'"),
         ("1 2.0", 0, "4 x", "not a note value: 'x'"),
     ],
 )

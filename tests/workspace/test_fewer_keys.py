@@ -81,7 +81,7 @@ def test_a_part_is_written_again_with_its_chords():
 
 def test_a_shape_without_room_is_refused():
     typist = typed("1", *"s2+d3fG")
-    assert typist.said == ["measure 1, beat 1&: this shape has no room there (go to another course)"]
+    assert typist.said == ["measure 1, beat 1&: this shape does not fit there (go to another course)"]
     assert typed("1", "n").said == ["no note before this to repeat (write a note first)"]
 
 

@@ -159,6 +159,6 @@ def test_a_score_without_an_original_says_so(tmp_path):
     document = Document.open(tmp_path / "new.tabterm", PLAYER, blank=blank)
     session = Session(document, host=Screen(), transport=Deck())
     for action in (original.hear_original, original.hear_both, lambda session: original.fit(session, "")):
-        with pytest.raises(ScoreError, match="there is no original line"):
+        with pytest.raises(ScoreError, match="has no original line"):
             action(session)
     document.close(keep_draft=False)

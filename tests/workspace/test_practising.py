@@ -117,7 +117,7 @@ def test_a_change_of_tempo_does_not_begin_anew(session):
         ("ladder 60", "not a ladder: '60'"),
         ("ladder 1:2:1bpm", "cannot play at 1 percent"),
         ("pre-roll 3", "not a pre-roll: '3'"),
-        ("click-rests 0 2", "'0 2' names no measures"),
+        ("click-rests 0 2", "not measures for the click to rest in: '0 2'"),
         ("style polka", "no style 'polka'"),
         ("hear-swing wild", "not a swing: 'wild' (write 2:1, '16 3:2' for sixteenths, or off)"),
         ("swing 8", "not a swing: '8'"),
@@ -177,7 +177,7 @@ def test_a_copy_is_exported_to_every_format_that_the_question_names(session, tmp
     assert ending in REGISTRY["export"].asks
     run(session, f"export copy{ending}")
     assert (tmp_path / f"copy{ending}").exists()
-    lost = "; courses and frets are not carried: ABC holds pitches" if ending == ".abc" else ""
+    lost = "; courses and frets are lost: ABC has only pitches" if ending == ".abc" else ""
     assert session.host.said[-1] == f"written: copy{ending}{lost}"
 
 

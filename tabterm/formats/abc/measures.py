@@ -132,9 +132,7 @@ class VoiceBuilder:
     def _remark(self, words: Sequence[str], line: int) -> str:
         remark = "; ".join(words)
         if len(remark) > LONGEST_REMARK:
-            self._report.left_out(
-                f"words of more than {LONGEST_REMARK} characters over a measure are cut", line, 1
-            )
+            self._report.left_out(f"text over a measure is cut after {LONGEST_REMARK} characters", line, 1)
         return remark[:LONGEST_REMARK]
 
     def _endings_of(self, bar: AbcBar) -> tuple[int, ...]:
@@ -165,7 +163,7 @@ class VoiceBuilder:
             raise FormatError(f"a bar is longer than {MOST_UNITS}/{UNITS[0]}", hint=hint, place=f"line {bar.line}")
         own = Metre(*min(holding, key=lambda each: Fraction(*each)))
         if metre is not None:
-            self._report.changed(f"a bar lasts {own} in {metre}: it gets a metre of its own", bar.line, 1)
+            self._report.changed(f"a bar of {own} in {metre} gets its own metre", bar.line, 1)
         return own
 
     # Moments
@@ -202,7 +200,7 @@ class VoiceBuilder:
             fields = {"tied": True} if each.tied else self._fields(each, letters)
             tones.setdefault(each.pitch, Tone(pitch=each.pitch, **fields))
         if letters.slurred and not letters.grace and all(tone.is_struck for tone in tones.values()):
-            self._report.changed("slurred notes with no other note to come from are picked", letters.line)
+            self._report.changed("slurred notes with no note to slur from are picked", letters.line)
         return tuple(tones[pitch] for pitch in sorted(tones, reverse=True))
 
     def _fields(self, tone: Letter, letters: Letters) -> dict[str, Any]:
@@ -211,7 +209,7 @@ class VoiceBuilder:
             fields["reached"] = self._reached(tone, letters)
         if fields.get("finger") == 0 and tone.pitch not in self._opens:
             del fields["finger"]
-            self._report.left_out("a finger 0 over a note that is not open here is left out", letters.line)
+            self._report.left_out("finger 0 over a fretted note is left out", letters.line)
         return fields
 
     def _reached(self, tone: Letter, letters: Letters) -> Reached:

@@ -239,7 +239,7 @@ class VoiceReader:
             for tone in tones:
                 tone.marks = self._note_marks | tone.marks
         if self._tie and not any(tone.tied for tone in tones):
-            self._report.left_out("ties that lead to no note of the same pitch are left out", self._line)
+            self._report.left_out("ties with no next note of the same pitch are left out", self._line)
         self._tie = False
         how = self._how if self._slurs and self._slurs[0][0] < self._count else ""
         moment = Letters(
@@ -282,7 +282,7 @@ class VoiceReader:
             for moment in islice(moments, max(after, 0)):
                 moment.slurred = True
         elif self._before is None or not self._before.how:
-            what = f"slurs over more than {LONGEST_SLUR} notes are read as phrases and left out"
+            what = f"slurs over more than {LONGEST_SLUR} notes are read as phrase marks and left out"
             self._report.left_out(what, line)
 
     def end(self) -> None:
@@ -297,7 +297,7 @@ class VoiceReader:
         normal = int(parts[1]) if len(parts) > 1 and parts[1] else usual
         count = int(parts[2]) if len(parts) > 2 and parts[2] else actual
         if actual < 2 or not normal or not count:
-            self._report.left_out(f"no tuplet '{text}'", self._line, self._column)
+            self._report.left_out(f"not a tuplet: '{text}'", self._line, self._column)
             return
         self._tuplet, self._tuplet_left = Tuplet(actual, normal), count
 

@@ -92,22 +92,22 @@ class Speller:
         text += "!///!" if event.tremolo_shown else ""
         text += "!arpeggio!" if event.roll else ""
         if event.roll is Direction.DOWN:
-            self.lose("the direction of a roll is not carried")
+            self.lose("the direction of a roll is lost")
         for note in event.notes:
             if note.slurred:
                 text += f'"^{LETTER_OF[note.reached.value]}"'
                 break
         for name, is_there in (
-            ("slurs from grace notes are", bool(event.grace) and _has_slur(event)),
-            ("bends are", any(note.bend for note in event.notes)),
-            ("slides to or from above are", any(_slides_otherwise(note) for note in event.notes)),
-            ("vibrato is", any(note.vibrato for note in event.notes)),
-            ("ringing on is", any(note.ring for note in event.notes)),
-            ("damping is", event.damp),
-            ("dead notes are written as notes:", any(note.muted for note in event.notes)),
+            ("slurs from grace notes are lost", bool(event.grace) and _has_slur(event)),
+            ("bends are lost", any(note.bend for note in event.notes)),
+            ("slides that lead to or from no note are lost", any(_slides_otherwise(note) for note in event.notes)),
+            ("vibrato is lost", any(note.vibrato for note in event.notes)),
+            ("ringing on is lost", any(note.ring for note in event.notes)),
+            ("damping is lost", event.damp),
+            ("dead notes are written as plain notes", any(note.muted for note in event.notes)),
         ):
             if is_there:
-                self.lose(f"{name} not carried")
+                self.lose(name)
         return text
 
     def _grace(self, event: Event) -> str:
@@ -172,9 +172,9 @@ def _chords(speller: Speller, measure: Measure) -> dict[Fraction, str]:
     for mark in measure.chords:
         onset = max(each for each in onsets if each <= mark.offset)
         if onset != mark.offset:
-            speller.lose("chords between two notes are written on the one before")
+            speller.lose("chords between two notes are written over the first")
         if onset in chords:
-            speller.lose("a second chord on one note is not carried")
+            speller.lose("a second chord on one note is lost")
         else:
             chords[onset] = mark.symbol
     return chords

@@ -35,7 +35,7 @@ IN_MUSIC = "KMLQPU"
 HEADING = frozenset(f"T{CREDITS}")
 READ = frozenset(f"XTV%I+{CREDITS}{IN_MUSIC}")
 NAMES = {
-    "T": "a title among the music",
+    "T": "a title inside the music",
     "w": "lyrics",
     "W": "lyrics below the tune",
     "s": "symbol lines",
@@ -89,7 +89,7 @@ def _line(tune: Tune, part: str | None, report: Reporter) -> Line:
     key_text = words(next((line.text for line in reversed(tune.header) if line.field == "K"), ""))
     key = fields.parse_key(key_text) or fields.KeyField()
     if not key.is_exact:
-        report.changed(f"the signature of '{key_text:.30}' is shown as {key.key}; all pitches are right")
+        report.changed(f"the key signature '{key_text:.30}' is shown as {key.key}; all pitches are right")
     voice = VoiceReader(key, metre, unit, report, free=free)
     voice.take_clef(key_text)
     for line in tune.header:
@@ -147,9 +147,9 @@ def _read_body(tune: Tune, part: str | None, voice: VoiceReader, report: Reporte
             voice.read_field(line.field, line.text, line.number)
     voice.end()
     if part is not None and not any(bar.moments for bar in voice.bars):
-        raise FormatError(f"there is no voice '{part}'", hint=f"one of: {', '.join(sorted(others)) or 'none'}")
+        raise FormatError(f"no voice '{part}' in the tune", hint=f"one of: {', '.join(sorted(others)) or 'none'}")
     if others:
-        report.left_out(f"voice {wanted} is read; there are also: {', '.join(sorted(others))} (--part)")
+        report.left_out(f"only voice {wanted} is read; --part reads another: {', '.join(sorted(others))}")
 
 
 def _voice_of(line: TuneLine) -> tuple[str, str]:
@@ -182,10 +182,9 @@ def _count_unread(tune: Tune, report: Reporter) -> None:
     lines += [line for line in tune.body if line.field and line.field not in READ - HEADING]
     for letter, times in Counter(line.field for line in lines).items():
         first = next(line.number for line in lines if line.field == letter)
-        name = NAMES.get(letter, "it")
-        text = f"field {letter}: {name} not carried over" if name != "it" else f"field {letter}: not carried over"
+        text = f"field {letter}: {f'{NAMES[letter]} ' if letter in NAMES else ''}left out"
         for _ in range(times):
             report.left_out(text, first)
     if any(line.field == "P" for line in tune.header):
         order = words(next(line.text for line in tune.header if line.field == "P"))
-        report.left_out(f"the order of parts, {order:.40}, is not carried over")
+        report.left_out(f"the order of parts, {order:.40}, is left out")

@@ -29,7 +29,7 @@ _MODES = {"major": "", "minor": "m"}
 def write(score: Score) -> Writing:
     """A score as one tune, with what it does not carry."""
     report = Reporter()
-    report.left_out("courses and frets are not carried: ABC holds pitches")
+    report.left_out("courses and frets are lost: ABC has only pitches")
     unit = usual_length(score.head.metre)
     lines = [*_heading(score, unit, report), *_music(score, unit, report)]
     return Writing("\n".join([*lines, ""]).encode(), report.gathered())
@@ -47,21 +47,21 @@ def _heading(score: Score, unit: Fraction, report: Reporter) -> Iterator[str]:
     yield f"Q:{head.tempo}"
     yield f"K:{key_text(head.key)}"
     if head.foreword:
-        report.left_out("the foreword is not carried")
+        report.left_out("the foreword is lost")
     if head.instrument != PRESETS["mandolin"]:
-        report.left_out(f"the instrument, {head.instrument.name}, is not carried")
+        report.left_out(f"the instrument, {head.instrument.name}, is lost")
     if head.hand is not None:
-        report.left_out("the hand of the score is not carried")
+        report.left_out("the hand of the score is lost")
     if head.swing is not None:
-        report.left_out(f"swing {head.swing.long}:{head.swing.short} is not carried")
+        report.left_out(f"swing {head.swing.long}:{head.swing.short} is lost")
     if any(measure.source for measure in score.measures):
-        report.left_out("the original line is not carried")
+        report.left_out("the original line is lost")
     if any(measure.heard_chords for measure in score.measures):
-        report.left_out("chords that are only proposed are not carried")
+        report.left_out("proposed chords are lost")
     if any(measure.break_before for measure in score.measures):
-        report.left_out("breaks of the printed sheet are not carried")
+        report.left_out("breaks of the printed sheet are lost")
     if head.school is not StrokeSchool.BEAT or any(measure.school for measure in score.measures):
-        report.left_out("schools of picking are not carried: the strokes are")
+        report.left_out("picking schools are lost; the strokes stay")
 
 
 def _music(score: Score, unit: Fraction, report: Reporter) -> Iterator[str]:

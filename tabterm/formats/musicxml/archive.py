@@ -40,7 +40,7 @@ def unpacked(data: bytes) -> bytes:
     if not data.startswith(ZIP):
         return data
     if data.count(b"PK\x01\x02") > MAX_MEMBERS:
-        raise FormatError("an archive of too many files to be a score", hint=f"at most {MAX_MEMBERS}")
+        raise FormatError("too many files in the archive for a score", hint=f"at most {MAX_MEMBERS}")
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             return _member(archive, _score_name(archive), MAX_BYTES)
@@ -57,10 +57,10 @@ def _score_name(archive: zipfile.ZipFile) -> str:
         paths = [root.get("full-path") for root in roots or () if root.tag == "rootfile"]
         if paths and paths[0] in names:
             return paths[0]
-        raise FormatError("the container of the archive names no score in it", hint="export the file again")
+        raise FormatError("the archive's container file names no score", hint="export the file again")
     scores = [name for name in names if name.lower().endswith(ENDINGS) and not name.startswith("META-INF/")]
     if len(scores) != 1:
-        raise FormatError(f"no {CONTAINER} in the archive says which file is the score", hint="export it again")
+        raise FormatError(f"the archive has no {CONTAINER} to name the score", hint="export it again")
     return scores[0]
 
 

@@ -101,7 +101,7 @@ def _read_barline(
     else:
         signs.barline = STYLES.get(style, Barline.SINGLE)
         if style not in STYLES and style not in PLAIN:
-            report.changed("bar lines of another look are read as single ones", node.line)
+            report.changed("other bar line styles are read as single", node.line)
     for child in node.children:
         if child.tag not in {"bar-style", "repeat", "ending"}:
             report.leave_out(child.tag, child.line)

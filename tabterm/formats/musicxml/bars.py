@@ -138,7 +138,7 @@ class Walker:
         """A step back: notes behind it that name no voice are of another one than those before it."""
         self._at -= self._duration(node)
         if self._at < 0:
-            self._report.changed("a step back beyond the start of the measure ends there", node.line)
+            self._report.changed("a step back past the start of the measure stops there", node.line)
             self._at = Fraction(0)
         self._before = self._at
         self._voice, self._passes = "", self._passes + 1

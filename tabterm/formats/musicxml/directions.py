@@ -68,7 +68,7 @@ class Over:
 
 def _cut(text: str, longest: int, report: XmlReporter, line: int) -> str:
     if len(text) > longest:
-        report.left_out(f"words of more than {longest} characters over a measure are cut", line)
+        report.left_out(f"text over a measure is cut after {longest} characters", line)
     return text[:longest]
 
 
@@ -135,7 +135,7 @@ def _played(sound: Node, report: XmlReporter) -> Tempo | None:
 def _tempo(per_minute: float, report: XmlReporter, line: int, **beat: Duration) -> Tempo:
     within = min(max(round(per_minute, 3), SLOWEST), FASTEST)
     if abs(within - per_minute) > 0.001:
-        report.changed("tempos under 10 or over 400 are read as these", line)
+        report.changed("tempos under 10 or over 400 are read as 10 or 400", line)
     return Tempo(within, **beat)
 
 
@@ -162,7 +162,7 @@ def _swing(node: Node, report: XmlReporter) -> Swing | None:
     try:
         return Swing(unit=unit or 0, long=long or 0, short=short or 0)
     except (ValueError, ScoreError):
-        report.left_out("a swing that is not known is left out", node.line)
+        report.left_out("an unknown swing is left out", node.line)
         return None
 
 

@@ -69,7 +69,7 @@ def _mark_slurs(moments: Sequence[Sequence[WrittenNote]], report: XmlReporter) -
                 if index - start < LONGEST_SLUR:
                     _slur(moments[start : index + 1])
                 else:
-                    what = f"slurs over more than {LONGEST_SLUR} notes are read as phrases and left out"
+                    what = f"slurs over more than {LONGEST_SLUR} notes are read as phrase marks and left out"
                     report.left_out(what, moments[start][0].line)
 
 
@@ -128,7 +128,7 @@ class OnCourses:
         notes: dict[int, Note] = {}
         for each, place in zip(written, self._places(written), strict=True):
             if place is None or place[0] in notes:
-                self._report.left_out("notes that find no course are left out", each.line)
+                self._report.left_out("notes that fit no course are left out", each.line)
             else:
                 notes[place[0]] = self._note(each, *place)
         return tuple(notes[course] for course in sorted(notes))
@@ -139,7 +139,7 @@ class OnCourses:
         used = {place[0] for place in places if place is not None}
         for number, each in enumerate(written):
             if places[number] is None and each.pitch is not None:
-                self._report.guessed("notes without string and fret are laid on the lowest fret", each.line)
+                self._report.guessed("notes without string and fret are put on the lowest fret", each.line)
                 free = places[number] = self._instrument.free_place(each.pitch, used)
                 used |= {free[0]} if free is not None else set()
         return places
@@ -153,7 +153,7 @@ class OnCourses:
         if not 0 <= fret <= MAX_FRETS:
             return None
         if (self._instrument.pitch(note.string, fret) - note.pitch) % 12:
-            what = "where string and fret sound another pitch than the note, they are read"
+            what = "if string and fret disagree with the pitch, they are used"
             self._report.changed(what, note.line)
         return note.string, fret
 

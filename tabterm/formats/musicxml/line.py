@@ -64,7 +64,7 @@ class Liner:
         self._late_grace: dict[str, list[WrittenNote]] = {}
         self._only = only
         if only is not None and only not in self._order:
-            raise FormatError(f"there is no voice '{only}' with notes", hint=f"one of: {', '.join(self._order)}")
+            raise FormatError(f"no notes in voice '{only}'", hint=f"one of: {', '.join(self._order)}")
 
     def line(self, bar: XmlBar) -> list[NoteGroup]:
         """The groups of a measure in order, none over another; between them there may be silence."""
@@ -131,7 +131,7 @@ class Liner:
             if at < len(sounding) and sounding[at].onset == group.onset:
                 same = sounding[at]
                 if same.length != group.length:
-                    self._report.changed(f"notes of {whose} are given the length of the first one's", group.line)
+                    self._report.changed(f"notes of {whose} take the lengths of the first voice", group.line)
                 there = {note.pitch for note in same.notes}
                 same.notes += [note for note in group.notes if note.pitch not in there]
                 if same.grace and group.grace:
@@ -141,14 +141,16 @@ class Liner:
                 sounding.insert(at, group)
             else:
                 for note in group.notes:
-                    self._report.left_out(f"notes of {whose} between those of the first are left out", note.line)
+                    self._report.left_out(
+                        f"notes of {whose} between the first voice's notes are left out", note.line
+                    )
         rests = [each for each in line if not each.notes]
         line[:] = [*sounding, *(each for each in rests if _is_free(sounding, _place(sounding, each), each))]
 
     def finish(self) -> None:
         """Report what is left over at the end."""
         for grace in self._late_grace.values():
-            self._report.left_out("grace notes before nothing are left out", grace[0].line)
+            self._report.left_out("grace notes with no note after them are left out", grace[0].line)
 
 
 def _voice_order(voice: str) -> tuple[int, str]:

@@ -172,10 +172,10 @@ class NoteReader:
             self._report.changed("a pitch without a step or an octave is read as a rest", node.line)
             return
         if rounded:
-            self._report.changed("parts of a semitone are rounded", node.line)
+            self._report.changed("microtones are rounded to semitones", node.line)
         pitch += transposed
         if not 0 <= pitch <= 127:
-            self._report.changed("pitches beyond MIDI's range are moved by octaves", node.line)
+            self._report.changed("pitches outside the MIDI range are moved by octaves", node.line)
             pitch = pitch % 12 + (108 if pitch > 127 else 0)
         note.pitch = pitch
 
@@ -229,7 +229,7 @@ class NoteReader:
 
     def _finger(self, note: WrittenNote, node: Node) -> None:
         if "yes" in (node.get("alternate"), node.get("substitution")):
-            self._report.left_out("alternate fingers are left out", node.line)
+            self._report.left_out("alternative fingers are left out", node.line)
             return
         finger = whole(node.text.strip())
         if finger is None or not 0 <= finger <= 4:
@@ -256,7 +256,7 @@ class NoteReader:
             shape = BendShape.FALL
         if abs(amount) * 100 != cents:
             self._report.changed(
-                "bends beyond two whole tones, or of no amount, are read as the nearest", node.line
+                "bends wider than two whole tones, or of none, are read as the nearest", node.line
             )
         note.bend = Bend(cents=cents, shape=shape)
 
@@ -268,7 +268,7 @@ class NoteReader:
         elif kind == "unmeasured" or strokes == 0 or strokes >= FEWEST_TREMOLO_STROKES:
             note.marks.add("proposed tremolo" if _is_proposed(node) else "tremolo")
         else:
-            self._report.changed("measured tremolos are read as tremolos", node.line)
+            self._report.changed("measured tremolos are read as plain tremolos", node.line)
             note.marks.add("tremolo")
 
     def _wave(self, note: WrittenNote, node: Node) -> None:

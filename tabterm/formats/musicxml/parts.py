@@ -134,7 +134,7 @@ def parts_of(root: Node) -> list[XmlPart]:
         (part for part in found.values() if part.measures), key=lambda part: order.get(part.identity, len(order))
     )
     if not parts:
-        raise FormatError("a score without measures", hint="export the file again")
+        raise FormatError("the score has no measures", hint="export the file again")
     for part in parts:
         if len(part.measures) > MAX_MEASURES:
             raise FormatError("the score is too large", hint=f"at most {MAX_MEASURES} measures")
@@ -163,7 +163,7 @@ def choose(parts: list[XmlPart], wanted: int | str | None, report: XmlReporter) 
         others = [f"{number} {part}" for number, part in enumerate(parts, 1) if part is not chosen]
         if others:
             shown = ", ".join(others[:8]) + (f" and {len(others) - 8} more" if len(others) > 8 else "")
-            report.left_out(f"part {parts.index(chosen) + 1} {chosen} is read; there are also {shown}")
+            report.left_out(f"only part {parts.index(chosen) + 1} {chosen} is read; the others: {shown}")
     else:
         chosen = _asked_for(parts, str(wanted).strip())
     if not chosen.notes and chosen.unpitched:
@@ -194,7 +194,7 @@ def _asked_for(parts: list[XmlPart], wanted: str) -> XmlPart:
     )
     if found:
         return found[0]
-    raise FormatError(f"there is no part '{wanted:.60}'", hint=f"the parts are: {_names(parts)}")
+    raise FormatError(f"no part '{wanted:.60}' in the score", hint=f"the parts are: {_names(parts)}")
 
 
 def _names(parts: list[XmlPart]) -> str:

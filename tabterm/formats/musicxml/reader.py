@@ -191,9 +191,11 @@ class PartBuilder(Generic[Sounding, Made]):
         sounding = {self._maker.pitch(note) for note in before.notes} if before is not None else set()
         tied = {self._maker.pitch(note) for note in stretch.event.notes if note.tied}
         if sounding and tied <= sounding:
-            self._report.changed("ties between other courses, frets or dead notes are struck", stretch.line)
+            self._report.changed(
+                "ties to another course or fret, or to dead notes, are picked instead", stretch.line
+            )
         else:
-            self._report.changed("ties and slurs from nothing are struck", stretch.line)
+            self._report.changed("ties and slurs with no note before them are picked instead", stretch.line)
 
     # What begins with a measure
 
@@ -221,14 +223,14 @@ class PartBuilder(Generic[Sounding, Made]):
         if offset == 0:
             setattr(found, name, value)
         else:
-            self._report.changed(f"a change of {name} inside a measure holds from the next one", node.line)
+            self._report.changed(f"a change of {name} inside a measure takes effect in the next", node.line)
             setattr(self._waiting, name, value)
 
     def _take_tempo(self, over: Over, found: Beginning, bar: XmlBar) -> None:
         if over.tempo is not None:
             found.tempo = over.tempo
         if over.later_tempo is not None:
-            self._report.changed("a change of tempo inside a measure holds from the next one", bar.label.line)
+            self._report.changed("a change of tempo inside a measure takes effect in the next", bar.label.line)
             self._waiting.tempo = over.later_tempo
 
     def _take_swing(self, over: Over, index: int, bar: XmlBar) -> None:
@@ -236,7 +238,7 @@ class PartBuilder(Generic[Sounding, Made]):
         if not over.has_swing:
             return
         if index > 0 and over.swing != self._swing:
-            self._report.changed("swing is read for the whole score, as first given", bar.label.line)
+            self._report.changed("the first swing applies to the whole score", bar.label.line)
         if not self._swing_told:
             self._swing_told, self._swing = True, over.swing
 
@@ -258,9 +260,7 @@ class PartBuilder(Generic[Sounding, Made]):
         if longer is None:
             what = f"a measure of {float(length):g} quarters is longer than any metre"
             raise FormatError(what, place=bar.place, hint="split it")
-        self._report.changed(
-            "measures longer than their time signature are given one of their own", bar.label.line
-        )
+        self._report.changed("measures longer than their time signature get their own", bar.label.line)
         return longer, longer.length
 
     def _tell_short(self, index: int, bars: Sequence[XmlBar], metre: Metre) -> None:
@@ -269,7 +269,7 @@ class PartBuilder(Generic[Sounding, Made]):
         beside = [*bars[max(index - 1, 0) : index], *bars[index + 1 : index + 2]]
         split = any(each.length + bar.length == metre.length for each in beside)
         if 0 < index < len(bars) - 1 and not split and bar.label.get("implicit") != "yes":
-            self._report.changed("measures that are not full are kept short", bar.label.line)
+            self._report.changed("incomplete measures stay short", bar.label.line)
 
     def _chords(self, bar: XmlBar, length: Fraction) -> tuple[ChordMark, ...]:
         """The chord symbols of a measure as they sound: a transposed part has them transposed like its notes."""
@@ -279,10 +279,10 @@ class PartBuilder(Generic[Sounding, Made]):
             if bar.transposed % 12:
                 symbol = moved_symbol(symbol, bar.transposed, self._key)[:LONGEST]
             if offset >= length:
-                self._report.left_out("chord symbols beyond the end of their measure are left out", node.line)
+                self._report.left_out("chord symbols past the end of their measure are left out", node.line)
             elif symbol:
                 if offset in marks:
-                    self._report.changed("of several chord symbols at one moment the last is read", node.line)
+                    self._report.changed("if several chord symbols coincide, the last is read", node.line)
                 marks[offset] = symbol
         return tuple(ChordMark(offset=offset, symbol=marks[offset]) for offset in sorted(marks))
 

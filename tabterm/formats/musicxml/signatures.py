@@ -38,14 +38,16 @@ def read_key(node: Node, report: XmlReporter) -> Key | None:
         fifths = sum(1 if alter > 0 else -1 for alter in alters if alter)
         sharps = {each.text.strip() for each in node.all("key-step")}
         if sharps != set(_altered(fifths)):
-            report.changed("a key signature of its own kind is read as the usual one of as many signs", node.line)
+            report.changed(
+                "a custom key signature is read as the usual one with as many sharps or flats", node.line
+            )
     mode = OTHER_MODES.get(mode, mode)
     if fifths is None or mode not in MODE_FIFTHS or abs(fifths) > 2 * SHARPEST:
-        report.left_out("a key that is not known is left out", node.line)
+        report.left_out("an unknown key is left out", node.line)
         return None
     key = _key(fifths, mode)
     if key is None:
-        report.changed("a key of too many signs is read as the one that sounds the same", node.line)
+        report.changed("a key with too many sharps or flats is read as the one that sounds the same", node.line)
         key = _key(fifths - 12 if fifths > 0 else fifths + 12, mode)
     return key
 
@@ -73,7 +75,7 @@ def read_metre(node: Node, report: XmlReporter) -> Metre | None:
     Additive signatures keep their groups; several in a row become one over the smallest unit.
     """
     if node.child("senza-misura") is not None:
-        report.changed("music without metre is read in measures as long as the file's", node.line)
+        report.changed("music without a metre keeps the file's measures", node.line)
         return None
     for child in node.children:
         if child.tag not in {"beats", "beat-type"}:
@@ -88,7 +90,7 @@ def read_metre(node: Node, report: XmlReporter) -> Metre | None:
             return _metre(known, node.get("symbol"))
     except ScoreError:
         pass
-    report.left_out("a time signature that is not known is left out", node.line)
+    report.left_out("an unknown time signature is left out", node.line)
     return None
 
 

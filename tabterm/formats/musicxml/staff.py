@@ -173,7 +173,7 @@ class StaffWriter:
         step, alter, octave = spelled(sounding, self._setting.key)
         within = min(max(octave, 0), HIGHEST_OCTAVE)
         if within != octave:
-            message = "pitches outside the octaves 0 to 9 are written in the nearest of these"
+            message = "pitches outside the octaves 0 to 9 are moved into them"
             self._report.changed(message, place=Place(self._setting.index))
         pitch = node.add("pitch")
         pitch.add("step", step)

@@ -34,7 +34,9 @@ def one_staff(bars: Sequence[XmlBar], tablature: Tablature | None, report: XmlRe
         elsewhere = [note for note in bar.notes if note.staff != notation and note.pitch is not None]
         for note in elsewhere:
             if note.staff != tab_staff:
-                report.left_out(f"notes of staff {note.staff} are left out: staff {notation} is read", note.line)
+                report.left_out(
+                    f"notes of staff {note.staff} are left out: only staff {notation} is read", note.line
+                )
         bar.notes = [note for note in bar.notes if note.staff == notation]
 
 
@@ -90,7 +92,7 @@ def _fold(bar: XmlBar, notation: int, tab_staff: int, report: XmlReporter) -> No
         for note in bar.notes:
             note.staff = notation if note.staff == tab_staff else note.staff
     elif alone:
-        report.left_out("notes of the tablature that are not in the notation are left out", alone[0].line)
+        report.left_out("notes that are only in the tablature are left out", alone[0].line)
 
 
 def _partner(there: list[WrittenNote], note: WrittenNote) -> WrittenNote | None:

@@ -51,7 +51,7 @@ def as_utf8(data: bytes) -> bytes:
         return data[skip:].decode(encoding).encode()
     except (UnicodeDecodeError, UnicodeEncodeError) as error:
         hint = "save the file as UTF-8"
-        raise FormatError(f"not {encoding} text, as it says (byte {error.start})", hint=hint) from None
+        raise FormatError(f"declared as {encoding}, but byte {error.start} does not fit", hint=hint) from None
 
 
 def _encoding_of(data: bytes) -> tuple[str, int]:
@@ -73,7 +73,7 @@ def _encoding_of(data: bytes) -> tuple[str, int]:
     if encoding.startswith(("utf-16", "utf-32")):  # the declaration was read as bytes, so it cannot be that
         return "utf-8", 0
     if not OF_CHARACTERS.match(encoding):
-        raise FormatError(f"the encoding '{name}' is not read", hint="save the file as UTF-8")
+        raise FormatError(f"unknown encoding '{name}'", hint="save the file as UTF-8")
     return encoding, 0
 
 
@@ -217,13 +217,13 @@ class TreeBuilder:
 
     def _refuse_text(self) -> None:
         place = f"line {self._parser.CurrentLineNumber}"
-        raise FormatError("a text too long for a score", place=place, hint=f"at most {MAX_TEXT} characters")
+        raise FormatError("the text is too long for a score", place=place, hint=f"at most {MAX_TEXT} characters")
 
     def _refuse_entity(self, name: str | None, *_rest: object) -> int:
         raise FormatError(
-            f"the entity '{name or ''}' is not read",
+            f"the entity '{name or ''}' is refused",
             place=f"line {self._parser.CurrentLineNumber}",
-            hint="export the file without a document type of its own",
+            hint="export the file without its own document type",
         )
 
 

@@ -90,18 +90,17 @@ def strings_of(
         open_pitches = _sounded(bars)
     if not open_pitches:
         if part.strings:
-            report.left_out("strings without a tuning that frets and pitches agree on are left out", line)
+            report.left_out("strings are left out: frets and pitches agree on no tuning", line)
         return Strings(named or PRESETS["mandolin"], is_ours=False)
     if len(open_pitches) != COURSES:
         report.left_out(
-            f"the strings, frets and fingers are those of an instrument of {len(open_pitches)} strings: "
-            "the pitches are read"
+            f"the strings, frets and fingers are for {len(open_pitches)} strings: only the pitches are read"
         )
         return Strings(PRESETS["mandolin"], is_ours=False)
     capo = tablature.capo if tablature is not None else 0
     instrument = _tuned(open_pitches, capo, part.name, named)
     if instrument is None:
-        report.left_out("strings without a tuning that frets and pitches agree on are left out", line)
+        report.left_out("strings are left out: frets and pitches agree on no tuning", line)
         return Strings(named or PRESETS["mandolin"], is_ours=False)
     if capo:
         report.changed(f"the capo at fret {capo} is read as an instrument tuned higher")

@@ -72,10 +72,10 @@ def write(score: Score, *, view: str = NOTES) -> Writing:
     if any(measure.source for measure in score.measures):
         report.left_out("the original line is left out")
     if any(measure.heard_chords for measure in score.measures):
-        report.left_out("chords that are only proposed are left out")
+        report.left_out("proposed chords are left out")
     legal = printable.xml(text)
     if legal != text:
-        report.left_out("control characters in words are left out: XML cannot hold them")
+        report.left_out("control characters in words are left out: XML does not allow them")
     return Writing(legal.encode(), report.gathered())
 
 

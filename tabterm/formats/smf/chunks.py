@@ -55,7 +55,7 @@ def header_of(data: bytes) -> Header:
     kind, tracks = int.from_bytes(data[8:10], "big"), int.from_bytes(data[10:12], "big")
     high, low = data[12], data[13]
     if kind == 2:
-        raise FormatError("a MIDI file of type 2 (patterns that do not belong together)", hint="export as type 1")
+        raise FormatError("a MIDI file of type 2 (separate patterns)", hint="export as type 1")
     if kind > 2:
         raise FormatError(f"a MIDI file of unknown type {kind}", hint="export as type 1")
     if not high & 0x80:

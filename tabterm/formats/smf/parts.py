@@ -67,7 +67,7 @@ def line_of(file: Contents, track: int | None, channel: int | None, report: Repo
     best = max(sorted(parts), key=lambda part: len(parts[part]))
     others = ", ".join(_words(file, part) for part in sorted(file.parts) if part != best)
     if others:
-        report.left_out(f"{_words(file, best)} is read; there are also {others}")
+        report.left_out(f"only {_words(file, best)} is read; the others: {others}")
     return Chosen(tuple((note, None) for note in parts[best]), PRESETS["mandolin"], title)
 
 
@@ -139,7 +139,7 @@ def _cut(line: Chosen, bars: list[MidiBar], zero: int, measures: str, report: Re
     if not 0 <= first <= last:
         raise FormatError(f"not measures: {measures:.20}", hint=MEASURES)
     if first >= len(bars):
-        raise FormatError(f"there is no measure {asked[1]}", hint=f"{zero} to {len(bars) - 1 + zero}")
+        raise FormatError(f"no measure {asked[1]}", hint=f"{zero} to {len(bars) - 1 + zero}")
     end = bars[min(last, len(bars) - 1)]
     low, high = float(bars[first].start) - EARLY, float(end.start + end.length) - EARLY
     notes = tuple(each for each in line.notes if low <= each[0].start < high)

@@ -76,11 +76,11 @@ OF_NOTES: dict[str, Callable[[Measure], int]] = {
 
 
 OF_MEASURES: dict[str, Callable[[Measure], bool]] = {
-    "schools of strokes are left out": lambda measure: measure.school is not None,
+    "picking schools are left out": lambda measure: measure.school is not None,
     "repeats and endings are played out": lambda measure: (
         measure.repeat_start or measure.repeat_times > 0 or bool(measure.endings)
     ),
-    "chords that are only proposed are left out": lambda measure: bool(measure.heard_chords),
+    "proposed chords are left out": lambda measure: bool(measure.heard_chords),
     "double bar lines are left out": lambda measure: measure.barline is Barline.DOUBLE,
     "names of sections are left out": lambda measure: bool(measure.section),
     "breaks of the printed sheet are left out": lambda measure: measure.break_before is not None,
@@ -116,7 +116,7 @@ def not_carried(score: Score, span: Span | None = None) -> Report:
     if head.hand is not None:
         report.left_out("the hand of the score is left out")
     if head.school is not StrokeSchool.BEAT:
-        report.left_out("the school of strokes is left out")
+        report.left_out("the picking school is left out")
     for message, times in OF_NOTES.items():
         for _ in range(sum(times(score.measures[index]) for index in heard)):
             report.left_out(message)

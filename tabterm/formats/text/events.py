@@ -161,7 +161,7 @@ def _filled(
     """The events, with rests for what is missing and without what is too much; `at` is their length."""
     whole = assembly.metre.length
     if at < whole and not short:
-        assembly.report.changed(f"{whole - at} quarters are missing, and are filled with rests", *segment.at())
+        assembly.report.changed(f"{whole - at} quarters are missing and filled with rests", *segment.at())
         events = events + [Event(duration=duration) for duration in spell(at, whole - at, assembly.metre)]
     elif at > whole:
         assembly.report.left_out(f"{at - whole} quarters too many are left out", *segment.at())

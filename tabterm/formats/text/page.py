@@ -164,7 +164,7 @@ def _tune(page: Page) -> None:
     except (TabtermError, ValueError):
         return
     if told and tuned != instrument:
-        text, turned = "the course letters are not those of the tuning above, which is kept", False
+        text, turned = "the course letters disagree with the tuning above, which is kept", False
     else:
         page.head = page.head.with_(instrument=tuned)
         pitches = " ".join(pitch_name(course.pitch) for course in tuned.courses)

@@ -87,7 +87,7 @@ def _joined(segments: list[Segment]) -> list[list[Segment]]:
 
 
 def _measures(page: Page, chunks: list[list[Segment]]) -> list[dict[str, Any]]:
-    """The fields of every measure, healed where a slur or tie has nothing to come from."""
+    """The fields of every measure, healed where a slur or tie has no note to start from."""
     guesses = _guesses(page, chunks)
     assembly = Assembly(page.head.metre, page.report, guesses)
     measures: list[dict[str, Any]] = []
@@ -100,7 +100,7 @@ def _measures(page: Page, chunks: list[list[Segment]]) -> list[dict[str, Any]]:
         for event in fields["events"]:
             healed = heal_event(before, event)
             if healed is not event:
-                text = f"measure {number}: a slur or tie has nothing to come from and is struck"
+                text = f"measure {number}: a slur or tie has no note before it, so the note is picked"
                 page.report.changed(text, *segments[0].at())
             before = healed
             events.append(healed)
@@ -108,7 +108,7 @@ def _measures(page: Page, chunks: list[list[Segment]]) -> list[dict[str, Any]]:
         measures.append(fields | {"events": tuple(events)})
     _say_what_is_proposed(page, chunks, guesses)
     for number, (line, _) in page.marks.items():
-        page.report.left_out(f"there is no measure {number}: its marks are left out", line, 1)
+        page.report.left_out(f"no measure {number}: its marks are left out", line, 1)
     return measures
 
 
@@ -119,7 +119,7 @@ def _guesses(page: Page, chunks: list[list[Segment]]) -> Guesses:
         metre = metre_of(firsts)
         if metre != page.head.metre:
             page.head = page.head.with_(metre=metre)
-            page.report.guessed(f"no metre is given: {metre} is assumed, in which most measures come out whole")
+            page.report.guessed(f"no metre is given: {metre} is assumed, because most measures come out full")
     guesses = Guesses.of(firsts, page.head.metre)
     if guesses.pickup:
         said = f"the first measure is read as a pickup of {guesses.pickup} quarters"
@@ -179,5 +179,5 @@ def _take_words(page: Page, chunks: list[list[Segment]], measures: list[dict[str
             else:
                 fields["remark"] = f"{fields.get('remark', '')} {text}".strip()
         if len(fields.get("remark", "")) > LONGEST_REMARK:
-            page.report.left_out(f"words longer than {LONGEST_REMARK} characters are cut", first, 1)
+            page.report.left_out(f"words over a measure are cut after {LONGEST_REMARK} characters", first, 1)
             fields["remark"] = fields["remark"][:LONGEST_REMARK]

@@ -92,5 +92,5 @@ def put_into_tuplets(segments: Iterable[Segment], report: Reporter) -> None:
 
 
 def _tell_unmatched(segment: Segment, value: RowValue, report: Reporter) -> None:
-    text = "a tuplet's bracket lacks its other end: its values are read as they are"
+    text = "a tuplet bracket has only one end: its values are read as plain ones"
     report.changed(text, *segment.at(value.x, "rhythm"))

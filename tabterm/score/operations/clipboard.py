@@ -47,9 +47,7 @@ def copy(score: Score, span: Span) -> Clip:
     end = min(span.end, end_of(score))
     fillings = flatten(score, Span(span.start, end)) if span.start < end else []
     if not fillings:
-        raise ScoreError(
-            "there is nothing to copy", place=describe(score, span.start), hint="select some music first"
-        )
+        raise ScoreError("nothing to copy", place=describe(score, span.start), hint="select some music first")
     chords = tuple(
         ChordMark(offset=distance(score, span.start, at), symbol=symbol)
         for at, symbol in chords_in(score, Span(span.start, end))

@@ -197,7 +197,7 @@ def _choices(score: Score, place: Place, notes: Sequence[Note], semitones: int) 
     ways = [spots for spots in found if len({course for course, _ in spots}) == len(spots)]
     if not ways:
         raise ScoreError(
-            f"transposed by {semitones} this goes beyond the instrument",
+            f"transposed by {semitones} this does not fit on the neck",
             place=describe(score, place),
             hint="transpose less, or the other way",
         )

@@ -52,7 +52,7 @@ def _same(one: Sequence[Value], other: Sequence[Value]) -> bool:
 
 
 def heal_event(before: Sounding | None, event: Sounding) -> Sounding:
-    """The event with every tie or slur that has nothing to come from struck instead."""
+    """The event with every tie or slur that has no note to start from struck instead."""
     if all(has_partner(before, event, note) for note in event.notes):
         return event
     return event.with_(

@@ -70,7 +70,7 @@ def write_notes(
         length: How long they last, in quarters, where that is several tied values.
 
     Raises:
-        ScoreError: A fret is beyond the neck, or a slur has nothing to come from.
+        ScoreError: A fret is beyond the neck, or a slur has no note to start from.
     """
     check_on_neck(score, place, (*notes, *grace))
     found = event_at(score, place)
@@ -91,7 +91,7 @@ def write_again(score: Score, place: Place, at: Place, by: int = 0) -> Score:
     onset, event = sounding_here(score, place, "copy")
     courses = [note.course + by for note in event.notes]
     if min(courses) < 1 or max(courses) > score.head.instrument.course_count:
-        raise ScoreError("this shape has no room there", place=describe(score, at), hint="go to another course")
+        raise ScoreError("this shape does not fit there", place=describe(score, at), hint="go to another course")
     same = {} if not by else {"finger": None, "proposed_finger": None, "course_set": False}
     notes = tuple(
         struck(note).with_(course=course, **same) for note, course in zip(event.notes, courses, strict=True)
@@ -107,7 +107,7 @@ def put_note(score: Score, place: Place, note: Note, duration: Duration) -> Scor
     `duration` is written.
 
     Raises:
-        ScoreError: The fret is beyond the neck, or a slur or tie has nothing to come from.
+        ScoreError: The fret is beyond the neck, or a slur or tie has no note to start from.
     """
     check_on_neck(score, place, (note,))
     found = event_at(score, place)
@@ -132,7 +132,7 @@ def put_note(score: Score, place: Place, note: Note, duration: Duration) -> Scor
 def _check_slur(score: Score, place: Place, event: Event, note: Note) -> None:
     if not has_partner(event_before(score, place), event, note):
         raise ScoreError(
-            "there is nothing to slur from",
+            "no note to slur from",
             place=describe(score, place),
             hint="write the note before it first",
         )
@@ -168,7 +168,9 @@ def hold(score: Score, place: Place, duration: Duration) -> Score:
     while found is not None and found[1].is_rest:
         found = previous_event(score, found[0])
     if found is None:
-        raise ScoreError("no note before this to hold", place=describe(score, place), hint="write a note first")
+        raise ScoreError(
+            "no note before this one to hold", place=describe(score, place), hint="write a note first"
+        )
     onset, event = found
     length = distance(score, onset, place) + duration.length
     return splice(score, onset, [(event, length)]) if length > event.length else score

@@ -35,7 +35,7 @@ def set_repeat_times(score: Score, index: int, times: int) -> Score:
 def set_endings(score: Score, first: int, last: int, numbers: tuple[int, ...]) -> Score:
     """Play the measures from `first` to `last` only in these passes; in all, when there are no numbers."""
     drafts = [MeasureDraft.of(measure, endings=numbers) for measure in score.measures[first : last + 1]]
-    with refusing("there is no such pass", hint="passes are numbered from 1 to 99"):
+    with refusing("not the number of a pass", hint="passes are numbered from 1 to 99"):
         return commit(score, first, len(drafts), drafts)
 
 
@@ -176,7 +176,7 @@ def set_chord(score: Score, place: Place, symbol: str | None) -> Score:
         ScoreError: The symbol has a space or more than 24 characters, or the place is past the end.
     """
     if place.measure >= len(score.measures) or place.offset >= score.measures[place.measure].length:
-        raise ScoreError("there is no music here to put a chord over", hint="write a measure first")
+        raise ScoreError("no music here to put a chord over", hint="write a measure first")
     marks = {mark.offset: mark for mark in score.measures[place.measure].chords}
     marks.pop(place.offset, None)
     if symbol is not None:

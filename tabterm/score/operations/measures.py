@@ -67,7 +67,7 @@ def swap_measures(score: Score, first: int, count: int, *, chords: bool = False)
     """
     one, other = (score.measures[start : start + count] for start in (first, first + count))
     if len(other) < count:
-        raise ScoreError("there are no measures after it to swap with", hint="go to an earlier measure")
+        raise ScoreError("no measures follow to swap with", hint="go to an earlier measure")
     if any(a.length != b.length for a, b in zip(one, other, strict=True)):
         raise ScoreError(
             "measures of different lengths cannot be swapped", hint="swap whole measures of one metre"

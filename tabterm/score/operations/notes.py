@@ -69,13 +69,13 @@ def set_reached(score: Score, place: Place, course: int, reached: Reached) -> Sc
     """Make a note struck, or slurred from the event before; a slurred note is not tied.
 
     Raises:
-        ScoreError: There is no such note, or a slur has nothing to come from.
+        ScoreError: There is no such note, or a slur has no note to start from.
     """
     onset, event, note = note_here(score, place, course)
     changed = note.with_(reached=reached, tied=False)
     if not has_partner(event_before(score, onset), event, changed):
         raise ScoreError(
-            "there is nothing to slur from",
+            "no note to slur from",
             place=describe(score, onset),
             hint="write the note before it first",
         )

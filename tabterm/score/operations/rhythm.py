@@ -114,7 +114,7 @@ def toggle_tie(score: Score, place: Place) -> Score:
     )
     if notes == event.notes:
         raise ScoreError(
-            "there is no equal note right before this to tie to",
+            "no equal note right before this one to tie to",
             place=describe(score, onset),
             hint="a tie joins two notes of one course and fret",
         )

@@ -18,7 +18,7 @@ def here(score: Score, place: Place) -> tuple[Place, Event]:
     """The event at a place, with its onset; raises ScoreError past the end."""
     found = event_at(score, place)
     if found is None:
-        raise ScoreError("there is nothing after the last measure", hint="go back onto the music")
+        raise ScoreError("this is after the last measure", hint="go back to the music")
     return found
 
 
@@ -27,7 +27,7 @@ def note_here(score: Score, place: Place, course: int) -> tuple[Place, Event, No
     onset, event = here(score, place)
     note = event.on_course(course)
     if note is None:
-        raise ScoreError(f"there is no note on course {course}", place=describe(score, onset), hint="go to a note")
+        raise ScoreError(f"no note on course {course}", place=describe(score, onset), hint="go to a note")
     return onset, event, note
 
 
@@ -45,7 +45,7 @@ def check_on_neck(score: Score, place: Place, notes: Iterable[Note]) -> None:
     for note in notes:
         if note.course > instrument.course_count:
             raise ScoreError(
-                f"there is no course {note.course} on this {instrument.name}",
+                f"this {instrument.name} has no course {note.course}",
                 place=describe(score, place),
                 hint=f"courses are 1 to {instrument.course_count}",
             )

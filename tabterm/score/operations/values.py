@@ -33,7 +33,7 @@ def set_values(score: Score, index: int, text: str) -> Score:
     measure, place = score.measures[index], describe(score, Place(index))
     kept = _sounding(measure)
     if not kept:
-        raise ScoreError("a measure without notes", place=place, hint="write some first")
+        raise ScoreError("the measure has no notes", place=place, hint="write some first")
     events = _valued([event for _, event in kept], values_of(text))
     length, whole = total(event.length for event in events), score.metres[index].length
     if length > whole or (length < whole and index > 0 and not measure.short):
@@ -56,7 +56,7 @@ def values_of(text: str) -> list[tuple[bool, Duration]]:
         duration = Duration.parse(value.removesuffix("t"))
         found.append((rest, duration.in_tuplet(TRIPLET) if value.endswith("t") else duration))
     if all(rest for rest, _ in found):
-        raise ScoreError(f"no note value in '{text:.40}'", hint="write some, such as 4 8 8 or 8 -8 4")
+        raise ScoreError(f"no note values in '{text:.40}'", hint="write some, such as 4 8 8 or 8 -8 4")
     return found
 
 

@@ -48,7 +48,7 @@ def play_on(session: Session) -> None:
         session.transport.stop()
         return
     if session.here.cursor.place.measure >= len(session.score.measures):
-        raise ScoreError("the cursor is past the last measure", hint="go back onto the music")
+        raise ScoreError("the cursor is past the last measure", hint="go back to the music")
     _play(session, Span(session.here.cursor.place, Place(len(session.score.measures))))
 
 

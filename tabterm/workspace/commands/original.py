@@ -70,7 +70,7 @@ def restore_here(session: Session) -> None:
 def fit(session: Session, key: str) -> None:
     """The whole arrangement is made anew from the original; undo brings the old one back."""
     if not has_source(session.score):
-        raise ScoreError("there is no original line here", hint="open a MIDI, MusicXML or ABC file")
+        raise ScoreError("the score has no original line", hint="open a MIDI, MusicXML or ABC file")
     from tabterm.hand.adapt import adapt
 
     fitted = adapt(session.score, session.player, key=key.strip() or None)

@@ -40,7 +40,7 @@ def _phrases(session: Session) -> tuple[Explained, ...]:
 
     selected, place = session.here.selection(), session.here.cursor.place
     if place.measure >= len(session.score.measures):
-        raise ScoreError("the cursor is past the last measure", hint="go back onto the music")
+        raise ScoreError("the cursor is past the last measure", hint="go back to the music")
     span = selected or Span(place, Place(place.measure, session.score.measures[place.measure].length))
     found = explained(session.score, span)
     if not found:

@@ -358,7 +358,7 @@ def _step_and_end(session: Session) -> tuple[Span, Place]:
     """The step at the cursor and the end of the measure; or the first of the selection, and its end."""
     selected, place = session.here.selection(), session.here.cursor.place
     if place.measure >= len(session.score.measures):
-        raise ScoreError("the cursor is past the last measure", hint="go back onto the music")
+        raise ScoreError("the cursor is past the last measure", hint="go back to the music")
     start, end = (place, Place(place.measure + 1)) if selected is None else (selected.start, selected.end)
     return Span(start, move_by(session.score, start, session.next_note.step.length)), end
 
