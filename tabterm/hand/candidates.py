@@ -15,14 +15,15 @@ from tabterm.hand.trial import NO_HARDER, Judged
 from tabterm.score.duration import Duration
 from tabterm.score.model import Event, Note
 from tabterm.score.operations import delete_measures, erase, map_events
-from tabterm.score.operations.marks import lay_chords, set_chord
+from tabterm.score.operations.marks import drop_remarks, lay_chords, set_chord
 from tabterm.score.operations.spelling import plain_value
 from tabterm.score.operations.timeline import flatten, splice
 from tabterm.score.place import Place, Span
-from tabterm.score.query import end_of, move_by
+from tabterm.score.query import end_of, events_in, move_by
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
+    from collections.abc import Set as AbstractSet
 
     from tabterm.hand.player import Player
     from tabterm.harmony.sketches import Sketch
@@ -32,6 +33,9 @@ NEXT = Fraction(1, 64)  #: quarters; definition: what begins where a phrase ends
 
 ROUND = 1  #: measures; tuned here
 """What stands so far before and behind a phrase is judged with it."""
+
+FIRST_POSITION = 7  #: frets; common practice, no source: the little finger's note in first position
+"""A new phrase for one that lies below this stays there, wherever the neck has its notes there."""
 
 EASIER = 0.01  #: part of the limit; tuned here
 """A plainer phrase asks for so much less of the player's limit at its hardest place."""
@@ -194,20 +198,45 @@ class Room:
             laid = lay_chords(laid, span, inside)
             for place, symbol in behind.items():
                 laid = set_chord(laid, place, symbol)
+        laid = drop_remarks(laid, self._score, span)
         return (self._placed(laid, span, draft), span) if any(each.free for each in draft.played) else (laid, span)
 
     def _placed(self, score: Score, span: Span, draft: Draft) -> Score:
         """The free notes of a span on the courses of the least effort; all else stays."""
         free = {self._there(move_by(score, span.start, each.at)) for each in draft.played if each.free}
         piece = self._piece(score, span)
-        whole = Span(Place(0), end_of(piece))
-        held = map_events(piece, whole, lambda place, event: _bound(event, stay=place not in free))
-        chosen = carried_out(held, fingering(held, self._player, keep_courses=False).unwritten())
+        chosen = self._chosen(piece, free)
+        if self._is_in_first_position:
+            away = {place for place, event in events_in(chosen, _all(chosen)) if _highest(event) > FIRST_POSITION}
+            if away & free:
+                chosen = self._chosen(piece, free - away)
         there = Span(self._there(span.start), self._there(span.end))
         found = [
             (None if event is None else _bound(event, stay=False), size) for event, size in flatten(chosen, there)
         ]
         return splice(score, span.start, found)
+
+    @cached_property
+    def _is_in_first_position(self) -> bool:
+        """Whether the phrase, or what stands around it where that is silent, lies in first position."""
+        piece = self._piece(self._score, self._span)
+        here = Span(self._there(self._span.start), self._there(self._span.end))
+        tops = [[_highest(event) for _, event in events_in(piece, part)] for part in (here, _all(piece))]
+        return (max(tops[0], default=0) or max(tops[1], default=0)) <= FIRST_POSITION
+
+    def _chosen(self, piece: Score, free: AbstractSet[Place]) -> Score:
+        """A piece with the notes at some places on the courses of the least effort."""
+        held = map_events(piece, _all(piece), lambda place, event: _bound(event, stay=place not in free))
+        return carried_out(held, fingering(held, self._player, keep_courses=False).unwritten())
+
+
+def _all(piece: Score) -> Span:
+    return Span(Place(0), end_of(piece))
+
+
+def _highest(event: Event) -> int:
+    """The highest fret of an event; 0 where all is open or silent."""
+    return max((note.fret for note in event.notes), default=0)
 
 
 def _bound(event: Event, *, stay: bool) -> Event:

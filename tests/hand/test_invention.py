@@ -27,7 +27,7 @@ from tabterm.score.duration import Duration
 from tabterm.score.key import Key, mode_tones
 from tabterm.score.metre import Metre
 from tabterm.score.model import ChordMark, Event, Head, Note, Score
-from tabterm.score.operations import erase
+from tabterm.score.operations import erase, set_remark
 from tabterm.score.operations.spelling import plain_value
 from tabterm.score.operations.timeline import rest_measure, splice
 from tabterm.score.place import Place, Span
@@ -277,3 +277,27 @@ def test_an_answer_rests_on_the_last_strong_beat_of_a_short_last_measure():
         last = max(sounds(each.score, each.span), key=lambda note: note.at)
         assert last.place == Place(8)
         assert ends_at_home(each.score, each.span)
+
+
+def reel(first=2, last=3):
+    """Some measures of a reel in first position."""
+    tune = tabterm.open("samples/tunes/soldiers-joy.tabterm", player=PLAYER).score
+    return tune, Span(Place(first), Place(last + 1))
+
+
+def test_a_phrase_in_first_position_stays_there_whatever_the_chord():
+    """D# and E on the D course at frets 1 and 2, never at G 8 under the little finger."""
+    tune, span = reel()
+    for seed in range(3):
+        for each in invented(tune, PLAYER, span, Wanted(Way.OVER, chord="B7", seed=seed)):
+            frets = [note.fret for one in each.score.measures[2:4] for event in one.events for note in event.notes]
+            assert max(frets) <= 7
+
+
+def test_a_remark_goes_with_the_notes_that_it_stands_over():
+    tune, span = reel()
+    tune = set_remark(set_remark(set_remark(tune, 2, "reach for the D"), 3, "as before"), 4, "next")
+    for each in invented(tune, PLAYER, span, Wanted(Way.OVER, chord="Eb7", count=2)):
+        assert [one.remark for one in each.score.measures[2:5]] == ["", "", "next"]
+    for each in invented(tune, PLAYER, span, Wanted(Way.ORNAMENTED, count=2)):
+        assert [one.remark for one in each.score.measures[2:5]] == ["reach for the D", "as before", "next"]

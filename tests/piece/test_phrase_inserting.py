@@ -18,7 +18,7 @@ from tabterm.piece.phrase_book.entry import figure
 from tabterm.piece.phrase_book.folder import starting_book
 from tabterm.piece.phrase_book.inserting import inserted
 from tabterm.score.key import Key
-from tabterm.score.operations import set_chord
+from tabterm.score.operations import set_chord, set_remark
 from tabterm.score.place import Place, Span
 from tests.build import PLAYER, music, text
 
@@ -118,3 +118,12 @@ def test_another_metre_is_refused():
 def test_behind_the_last_measure_it_makes_room():
     there = inserted(empty("4/4", "G", 2), Place(1), of_book("gate-bolt"), PLAYER)
     assert len(there.score.measures) == 3
+
+
+def test_a_remark_goes_with_the_notes_that_are_replaced():
+    piece = music("1 2.0 | 4 2.2, 4 2.3, 2 2.2 | 1 2.0 | 1 2.2 | 1 2.0", key="G")
+    for index, words in enumerate(("one", "two", "three", "four")):
+        piece = set_remark(piece, index, words)
+    there = inserted(piece, Place(1), of_book("gate-bolt"), PLAYER)
+    assert there.span == Span(Place(1), Place(3))
+    assert [each.remark for each in there.score.measures[:4]] == ["one", "", "", "four"]

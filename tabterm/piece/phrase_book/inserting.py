@@ -17,6 +17,7 @@ from tabterm.piece.phrase_book.entry import length_of, steps, whole
 from tabterm.piece.piece import cut_out
 from tabterm.score.operations import copy, map_events, paste, transpose
 from tabterm.score.operations.courses import with_signatures
+from tabterm.score.operations.marks import drop_remarks
 from tabterm.score.place import Place, Span, describe, lead_in
 from tabterm.score.query import distance, end_of, events_in, move_by
 
@@ -88,7 +89,7 @@ def inserted(score: Score, place: Place, phrase: Score, player: Player) -> Inser
     if not ways:
         raise ScoreError("this phrase does not fit on the neck in this key", place=describe(score, place))
     _, _, there, span, semitones = min(ways, key=lambda way: way[:2])
-    return Inserted(there, span, semitones)
+    return Inserted(drop_remarks(there, score, span), span, semitones)
 
 
 def _before(score: Score, bar: Place, phrase: Score, first: Place) -> Place:

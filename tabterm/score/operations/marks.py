@@ -56,6 +56,27 @@ def set_remark(score: Score, index: int, words: str) -> Score:
         return change_measure(score, index, remark=words)
 
 
+def drop_remarks(score: Score, before: Score, span: Span) -> Score:
+    """Take away remarks over notes that a new phrase in a span has replaced.
+
+    A remark stands over the first note of its measure: it goes where that lies in the span, and more than half of
+    the notes that stood there in the score before are gone.
+    """
+    for index in range(span.start.measure, min(span.end.measure + 1, len(before.measures))):
+        old, new = _played(before, index), _played(score, index)
+        gone = 2 * len(old & new) < len(old)
+        if before.measures[index].remark and gone and Place(index, min(old)[0]) in span:
+            score = set_remark(score, index, "")
+    return score
+
+
+def _played(score: Score, index: int) -> frozenset[tuple[Fraction, int]]:
+    """When each note of a measure begins, and its pitch."""
+    pitch = score.head.instrument.pitch
+    timed = score.measures[index].timed()
+    return frozenset((at, pitch(note.course, note.fret)) for at, event in timed for note in event.notes)
+
+
 def set_break(score: Score, index: int, value: Break | None) -> Score:
     """Begin a system or a page of the printed sheet with a measure; None leaves that to the layout."""
     return change_measure(score, index, break_before=value)
