@@ -154,7 +154,7 @@ def _check_length(take: AudioFile) -> None:
     longest_s = min(LONGEST_S, take.kind.longest_s)
     if take.length_s > longest_s:
         raise FormatError(
-            f"{hours(take.length_s)} of sound are too long for one file",
+            f"{hours(take.length_s)} of sound is too long for one file",
             place=str(take.path),
             hint=f"{take.kind.name} holds up to {hours(longest_s)}: play it fewer times",
         )
@@ -237,7 +237,7 @@ def performance_of(score: Score, span: Span | None, practice: Practice, percent:
     """What is heard of a score; raises ScoreError where that is nothing."""
     performance = perform(score, span=span, options=options_of(practice, percent, practice.count_in))
     if not any(pluck.start_s >= performance.lead_s for pluck in performance.plucks):
-        raise ScoreError("nothing left to hear", hint="a click on the beats adds one")
+        raise ScoreError("nothing left to hear", hint="turn on the click, or the solo")
     return performance
 
 

@@ -265,7 +265,7 @@ def store_hand(changes: Mapping[str, Any], *, reset: bool = False) -> HandProfil
     base = REFERENCE_HAND if reset else before.hand
     speeds = base.speeds.with_(**changes.get("speeds", {}))
     if after != before.with_(hand=base.with_(**{**changes, "speeds": speeds})):
-        raise ConfigurationError("the hand could not be written", place=str(file), hint="edit the file yourself")
+        raise ConfigurationError("the hand could not be saved", place=str(file), hint="edit the file yourself")
     if data != text:
         _make_folder(file.parent)
         atomic_write(file, data.encode())

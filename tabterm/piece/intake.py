@@ -93,7 +93,7 @@ def _of_chords(score: Score, *, says: bool) -> Report:
     doubtful = (
         Remark(
             Kind.GUESSED,
-            f"the chord '{symbol}' is read with B flat, as German names it; for B natural write H",
+            f"the chord '{symbol}' is read as B flat, by its German name; for B natural write H",
             place=place,
         )
         for place, symbol in (() if says else doubtful_chords(score))

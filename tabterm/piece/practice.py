@@ -59,9 +59,9 @@ class Ladder(TextValue):
 
     def __post_init__(self) -> None:
         if not self.step > 0:
-            raise ScoreError("the steps of a ladder cannot be 0", hint=HOW)
+            raise ScoreError("a ladder needs steps of more than 0", hint=HOW)
         if self.turns is not None and self.turns < 1:
-            raise ScoreError("a rung is played at least once", hint=HOW)
+            raise ScoreError("a rung needs at least one turn", hint=HOW)
         if not self.per_minute:
             for percent in (self.start, self.end):
                 check_percent(percent)
@@ -262,10 +262,10 @@ class Practice:
                 raise ScoreError(f"{name} cannot be '{word}'", hint=f"one of: {', '.join(words)}")
         for part, level in self.levels:
             if part not in LEVELS or not 0 <= level <= LOUDEST:
-                raise ScoreError(f"no level '{part} {level}'", hint=LEVELS_HINT)
+                raise ScoreError(f"not a level: '{part} {level}'", hint=LEVELS_HINT)
         for name, percent in self.tone:
             if name not in TONE or not 0 <= percent <= MOST_OF_A_TONE:
-                raise ScoreError(f"no tone '{name} {percent}'", hint=TONE_HINT)
+                raise ScoreError(f"not a tone: '{name} {percent}'", hint=TONE_HINT)
 
     def with_levels(self, text: str) -> Practice:
         """The same with other levels of some parts, as in `solo 80 chords 50`; empty: all as they are.
@@ -305,7 +305,8 @@ CAUTION = (
 BEFORE_LOOPS = "Rest between loops. If it hurts, stop and see a doctor. Keep it low."
 
 BEFORE_LISTENING = (
-    "Begin low, above all on headphones, and keep it low enough to talk over; rest, and stop when something hurts."
+    "Start with the volume low, above all on headphones, and keep it low enough to talk over. "
+    "Rest, and stop if it hurts."
 )
 
 

@@ -145,7 +145,7 @@ class PracticeLog:
 
     @property
     def _database(self) -> Database:
-        return Database(self.file, "practice log", (SCHEMA,), PATIENCE_S, "the entry is written with the next one")
+        return Database(self.file, "practice log", (SCHEMA,), PATIENCE_S, "the next entry saves this one too")
 
     def _read(self) -> list[LogEntry]:
         with self._database.reading() as database:

@@ -77,11 +77,11 @@ class Recorded(Value):
             except StorageError:
                 continue
             if mark == self.fingerprint:
-                return Found(place, "" if place == was else f"{name} was moved, and is now {place}")
+                return Found(place, "" if place == was else f"{name} was moved to {place}")
             there.append(place)
         if there:
-            return Found(there[0], f"{there[0]} has changed since its measures were set: check the bar lines")
-        return Found(None, f"{self.path}: the recording is missing; choose where it is now")
+            return Found(there[0], f"{there[0]} has changed since you tied it; check the bar lines")
+        return Found(None, f"{self.path}: the recording is missing; show where it is now")
 
     def moved(self, document: Path, recording: Path) -> Recorded:
         """With the same measures in a file elsewhere, or in a changed one; raises StorageError as `of`."""

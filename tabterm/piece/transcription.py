@@ -106,11 +106,11 @@ def heard(
     asked_s = recording.length_s if end_s is None else end_s
     end_s = min(recording.length_s, asked_s)
     if not 0 <= start_s <= end_s - SHORTEST_S:
-        there = f"the recording is {recording.length_s:.1f} s long; choose a second of it at least"
+        there = f"the recording is {recording.length_s:.1f} s long; choose at least one second"
         raise FormatError(f"no such part: {start_s:g} to {asked_s:.4g} s", place=str(path), hint=there)
     if end_s - start_s > LONGEST_S:
         raise FormatError(
-            f"{end_s - start_s:.0f} s are too long to listen to at once",
+            f"{end_s - start_s:.0f} s is too much to listen to at once",
             place=str(path),
             hint=f"choose a part of at most {LONGEST_S:.0f} s",
         )
@@ -190,7 +190,7 @@ def _on_the_neck(note: HeardNote, near: Mapping[int, int]) -> HeardNote:
 def _moved(near: Mapping[int, int]) -> Iterator[Remark]:
     if near:
         names = ", ".join(f"{pitch_name(pitch)} as {pitch_name(to)}" for pitch, to in sorted(near.items()))
-        yield Remark(Kind.MOVED, f"a few notes beyond the neck were moved by octaves: {names}")
+        yield Remark(Kind.MOVED, f"notes off the neck were moved by octaves: {names}")
 
 
 def _with_chords(line: Line, passage: Passage, first: float) -> Line:
@@ -223,7 +223,7 @@ def _told(passage: Passage) -> Iterator[Remark]:
     yield Remark(
         Kind.GUESSED,
         f"{len(passage.notes)} notes were heard, at {beats.bpm:.0f} beats a minute in {beats.metre}, a measure "
-        f"beginning at {first:.2f} s: all of it is a proposal, your ear decides",
+        f"beginning at {first:.2f} s: all of them are proposals; your ear decides",
     )
     if abs(passage.cents) >= TOLD_CENTS:
         way = "above" if passage.cents > 0 else "under"

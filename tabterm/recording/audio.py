@@ -59,7 +59,7 @@ class Recording:
         with _file(path) as file:
             found = cls(path, file.samplerate, file.channels, file.frames)
         if not found.frames:
-            raise FormatError("a recording without any sound in it", place=str(path), hint=CAN_BE_READ)
+            raise FormatError("the recording is empty", place=str(path), hint=CAN_BE_READ)
         return found
 
     @property
@@ -141,6 +141,4 @@ def _file(path: Path) -> Iterator[SoundFile]:
             with soundfile.SoundFile(descriptor, closefd=False) as file:
                 yield file
         except (soundfile.SoundFileError, TypeError) as error:
-            raise FormatError(
-                "not audio that can be read, or damaged", place=str(path), hint=CAN_BE_READ
-            ) from error
+            raise FormatError("not an audio file, or a damaged one", place=str(path), hint=CAN_BE_READ) from error

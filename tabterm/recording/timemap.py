@@ -104,7 +104,7 @@ class TimeMap(Value):
         """Without the tie at a place; raises ScoreError where there is none, or no other."""
         left = tuple(anchor for anchor in self.anchors if anchor.place != place)
         if len(left) == len(self.anchors) or not left:
-            raise ScoreError("nothing is held there", hint="go to a bar line of the map; the last one stays")
+            raise ScoreError("no bar line is tied here", hint="go to a tied bar line; the last one stays")
         return TimeMap(anchors=left)
 
     def later(self, by_s: float) -> TimeMap:
@@ -163,7 +163,7 @@ def of_beats(beats: Beats, score: Score, *, measure: int | None = None, held: bo
     count = len(score.measures)
     measure = int(score.measures[0].short and count > 1) if measure is None else measure
     if not 0 <= measure < count:
-        raise ScoreError("no such measure to begin the beats at", hint=f"there are {count}")
+        raise ScoreError("the beats cannot start at that measure", hint=f"there are {count}")
     counted = [_beats_to(score, index) for index in range(count)]
     lines = list(accumulate(counted, initial=0.0))
     anchors = []

@@ -142,7 +142,7 @@ class AudioOutput:
         if isinstance(self._error, SoundError):
             raise self._error
         if self._error is not None:
-            raise SoundError(f"the built-in instrument has failed: {self._error}") from self._error
+            raise SoundError(f"the built-in strings have failed: {self._error}") from self._error
         with self._wake:
             now_s = time.monotonic()
             self._tell_begun()

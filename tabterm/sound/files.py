@@ -86,12 +86,14 @@ def write(
         import soundfile
     except (ImportError, OSError) as error:
         raise SoundError(
-            f"no audio files can be written here: {error}", hint=f"{INSTALL}, or write a .mid file"
+            f"cannot write audio files here: {error}", hint=f"{INSTALL}, or write a .mid file"
         ) from error
     if not soundfile.check_format(kind.container, kind.coding):
         version = soundfile.__libsndfile_version__
         known = [end for end, each in KINDS.items() if soundfile.check_format(each.container, each.coding)]
-        raise SoundError(f"libsndfile {version} writes no {kind.name} files", hint=f"one of: {', '.join(known)}")
+        raise SoundError(
+            f"libsndfile {version} cannot write {kind.name} files", hint=f"one of: {', '.join(known)}"
+        )
     sink, frames = _Sink(file), 0
     try:
         with soundfile.SoundFile(

@@ -186,7 +186,7 @@ def _opened(kind: OutputKind, name: str, report: Tell) -> Output:
             raise SoundError(lacking(error).message, hint=INSTALL) from None
         return AudioOutput(name, report)
     if kind is OutputKind.LISTENER:
-        raise SoundError("there is no listener", hint="run `tabterm listen` on the machine you sit at")
+        raise SoundError("no listener is running", hint="run `tabterm listen` on the machine you sit at")
     from tabterm.sound.port_output import PortOutput
     from tabterm.sound.ports import open_port
 

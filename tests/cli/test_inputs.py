@@ -59,7 +59,7 @@ def test_a_recording_may_come_by_a_pipe(words, piped, tmp_path, monkeypatch, cap
         assert [note["pitch"] for note in json.loads(capsys.readouterr().out)] == [69]
     piped(b"X:1\n")
     assert main([*words, "--force"]) == 2
-    assert "tabterm: -: not audio that can be read, or damaged" in capsys.readouterr().err
+    assert "tabterm: -: not an audio file, or a damaged one" in capsys.readouterr().err
     monkeypatch.setattr("tabterm.cli.recordings.MOST_PIPED_BYTES", 1_000)
     piped(wav.getvalue())
     assert main([*words, "--force"]) == 2

@@ -149,7 +149,7 @@ def test_chords_that_are_not_plain_are_told_once_when_the_file_is_opened(tmp_pat
     main(["show", str(path)])
     said = capsys.readouterr()
     assert said.err.count("'C7wat' is not understood: kept, but silent") == 1
-    assert said.err.count("the chord 'B7' is read with B flat, as German names it; for B natural write H") == 1
+    assert said.err.count("the chord 'B7' is read as B flat, by its German name; for B natural write H") == 1
     assert "C7wat" in said.out
     assert "Hm" in said.out
     path.write_text(f"chord names: german\n\n  Hm           B7\n{tab}", encoding="utf-8")
@@ -158,7 +158,7 @@ def test_chords_that_are_not_plain_are_told_once_when_the_file_is_opened(tmp_pat
 
 
 TAB = "  A7          B7\nE|0---2---3---5---|\n" + "".join(f"{c}|{'-' * 16}|\n" for c in "ADG")
-GERMAN = "is read with B flat, as German names it; for B natural write H"
+GERMAN = "is read as B flat, by its German name; for B natural write H"
 
 
 @pytest.mark.parametrize(

@@ -81,7 +81,7 @@ def test_a_recording_that_moved_along_with_its_document_is_found(document, recor
     recording.rename(elsewhere)
     path, remark = kept.found(document)
     assert path == elsewhere
-    assert remark == f"Ferry Steps.ogg was moved, and is now {elsewhere}"
+    assert remark == f"Ferry Steps.ogg was moved to {elsewhere}"
     assert kept.moved(document, elsewhere).found(document) == (elsewhere, "")
 
 
@@ -93,13 +93,13 @@ def test_a_recording_that_changed_is_noticed(document, recording, at):
     recording.write_bytes(data)
     path, remark = kept.found(document)
     assert path == recording
-    assert remark == f"{recording} has changed since its measures were set: check the bar lines"
+    assert remark == f"{recording} has changed since you tied it; check the bar lines"
     assert kept.moved(document, recording).found(document).remark == ""
 
 
 def test_a_recording_that_is_gone_is_said_in_one_line(document, recording):
     kept = Recorded.of(document, recording)
     recording.unlink()
-    assert kept.found(document) == (None, f"{recording}: the recording is missing; choose where it is now")
+    assert kept.found(document) == (None, f"{recording}: the recording is missing; show where it is now")
     with pytest.raises(StorageError, match="cannot be read"):
         Recorded.of(document, Path("/nowhere/a.ogg"))

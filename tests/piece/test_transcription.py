@@ -95,7 +95,7 @@ def test_a_doubtful_bass_note_lies_an_octave_nearer_and_moves_nothing_else():
     notes = (*passage.notes[:9], low, *passage.notes[10:])
     piece = transcribed(replace(passage, notes=notes), build.PLAYER)
     told = [remark.message for remark in piece.report.remarks if "moved by octaves" in remark.message]
-    assert told == ["a few notes beyond the neck were moved by octaves: D3 as D4"]
+    assert told == ["notes off the neck were moved by octaves: D3 as D4"]
     pitches = [event.pitches for bar in piece.score.measures for event in bar.source if event.pitches]
     assert [each for (each,) in pitches if each != 62] == [
         note.pitch for note in notes if note.pitch not in {50, 62}

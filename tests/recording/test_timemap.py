@@ -90,9 +90,9 @@ def test_any_place_can_be_pulled_and_let_go_of():
     pulled = time_map.pulled(FOUR, place, 1.6)
     assert pulled.on(FOUR).at(Place(0, Fraction(2))) == pytest.approx(1.6 + 1.4 / 3)
     assert pulled.released(place) == time_map
-    with pytest.raises(ScoreError, match="nothing is held there"):
+    with pytest.raises(ScoreError, match="no bar line is tied here"):
         time_map.released(place)
-    with pytest.raises(ScoreError, match="nothing is held there"):
+    with pytest.raises(ScoreError, match="no bar line is tied here"):
         mapped(1.0).released(Place(0))
 
 

@@ -179,8 +179,8 @@ def parse(text: str) -> Address:
     except ValueError:
         is_loopback = False
     if not is_loopback:
-        hint = "127.0.0.1:PORT, or a socket; ssh forwards both, the listening page says how"
-        raise SoundError(f"'{host}' is not only this machine: anybody could play there", hint=hint)
+        hint = "127.0.0.1:PORT, or the path of a socket; ssh can forward both"
+        raise SoundError(f"'{host}' is open to other machines: anybody could play there", hint=hint)
     return LoopbackPort("127.0.0.1" if host == "localhost" else host, int(number))
 
 
@@ -222,7 +222,7 @@ def _connected(family: socket.AddressFamily, where: str | tuple[str, int]) -> so
         raise
     if not peer_is_trusted(connection):
         connection.close()
-        raise PermissionError("somebody else listens there")
+        raise PermissionError("another user's listener is there")
     return connection
 
 
@@ -235,4 +235,4 @@ def _make_own_folder(folder: Path) -> None:
         raise SoundError(f"cannot be made: {error.strerror or error}", place=str(folder)) from error
     if found.st_uid != os.geteuid() or found.st_mode & 0o022:
         hint = "choose a folder that only you can write to"
-        raise SoundError("others could put a socket of theirs there", place=str(folder), hint=hint)
+        raise SoundError("others could put their own socket there", place=str(folder), hint=hint)

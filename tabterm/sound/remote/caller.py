@@ -47,7 +47,7 @@ GLANCE_S = 0.02  #: s; implementation limit
 LIST_WITHIN_S = 15  #: s; implementation limit
 """A sound system of this machine that does not say for so long what there is takes the process with it."""
 
-DROPPED = "the line to the listener has dropped, and it is silent there"
+DROPPED = "the connection to the listener dropped; it is silent now"
 AGAIN = "play again to reconnect"
 
 
@@ -230,7 +230,7 @@ class Caller:
         """Let a plan go as soon as the line takes it; raises SoundError where there is none, or it is too long."""
         body = folded(frame.body)
         if len(body) > LIMITS.body_bytes or len(frame.body) > MOST_PLAN_BYTES:
-            raise SoundError("too long to be sent to the listener", hint="play fewer measures at once")
+            raise SoundError("too long to send to the listener", hint="play fewer measures at once")
         if self._line is None:
             self._call()
         self._sounds = True
@@ -260,9 +260,9 @@ class Caller:
             except (EOFError, ConnectionError):
                 self._drop(DROPPED)
             except BadFrameError as error:
-                self._drop(f"what the listener said is not understood: {error}", call_in_s=RESTS_S[-1])
+                self._drop(f"the listener sent something unreadable: {error}", call_in_s=RESTS_S[-1])
         elif now_s - self._heard_s >= SILENT_FOR_S:
-            self._drop(f"nothing was heard from the listener for {SILENT_FOR_S:g} s")
+            self._drop(f"the listener has been silent for {SILENT_FOR_S:g} s")
         elif now_s - self._spoke_s >= ALIVE_EVERY_S:
             self._say("alive")
         self._see_cut()

@@ -85,11 +85,11 @@ def send(wanted: str, name: str, data: bytes, *, opens: bool, progress: Callable
             progress(min((at + PART_BYTES) / len(data), 1.0))
     except (OSError, EOFError, BadFrameError):
         raise SoundError(
-            "the line to the listener dropped; the sheet did not arrive", hint="send it again"
+            "the connection to the listener dropped; the sheet did not arrive", hint="send it again"
         ) from None
     finally:
         line.link.close()
-    raise SoundError("the listener did not say what it did with the sheet", hint="send it again")
+    raise SoundError("the listener did not confirm the sheet", hint="send it again")
 
 
 def check(name: str, data: bytes) -> None:
@@ -100,7 +100,7 @@ def check(name: str, data: bytes) -> None:
             f"'{plain(name, most=60)}' is not a file that can be sent", hint=f"one of: {', '.join(KINDS)}"
         )
     if not data.startswith(KINDS[ending]):
-        raise SoundError(f"'{plain(name, most=60)}' does not hold what its extension says")
+        raise SoundError(f"'{plain(name, most=60)}' is not the kind of file that its extension says")
     if len(data) > MOST_SHEET_BYTES:
         raise SoundError(
             f"a sheet of {len(data):,} bytes is too large to send", hint=f"{MOST_SHEET_BYTES:,} at most"

@@ -70,7 +70,7 @@ class Door:
     def look(self, now_s: float) -> None:
         """Send away who has stood there for too long."""
         for visitor in [each for each in self._visitors if now_s - each.since_s > HELLO_WITHIN_S]:
-            self._send_away(visitor, f"it did not say within {HELLO_WITHIN_S:g} s who it is")
+            self._send_away(visitor, f"it did not identify itself within {HELLO_WITHIN_S:g} s")
 
     def close(self) -> None:
         """Close it, and let go whoever stands before it."""
@@ -89,7 +89,7 @@ class Door:
             self.say("a caller was refused: not of this user")
             return
         if len(self._visitors) >= MOST_VISITORS:
-            self._send_away(self._visitors[0], "too many at once, and it was the first")
+            self._send_away(self._visitors[0], "too many at once, and it was the oldest")
         if connection.family != socket.AF_UNIX:
             connection.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
         visitor = Visitor(connection, self._token)

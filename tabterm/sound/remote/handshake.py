@@ -90,16 +90,18 @@ def read_token(file: Path) -> bytes:
         found = file.stat()
         text = file.read_text(encoding="ascii").strip()
     except (OSError, UnicodeDecodeError):
-        hint = "`tabterm listen --tcp` prints the line that brings it here"
+        hint = "`tabterm listen --tcp` prints the line that copies it here"
         raise SoundError("the listener's token is missing here", place=str(file), hint=hint) from None
     if found.st_uid != os.geteuid() or stat.S_IMODE(found.st_mode) & 0o077:
-        raise SoundError("others can read the listener's token", place=str(file), hint="make a new one: remove it")
+        raise SoundError(
+            "others can read the listener's token", place=str(file), hint="remove it to make a new one"
+        )
     try:
         token = bytes.fromhex(text)
     except ValueError:
         token = b""
     if len(token) != TOKEN_BYTES:
-        raise SoundError("no token", place=str(file), hint="make a new one: remove it, and start again")
+        raise SoundError("no token", place=str(file), hint="remove it and start again to make a new one")
     return token
 
 
@@ -154,11 +156,11 @@ class Handshake:
         return hmac.digest(self.token, text.encode("utf-8", "replace"), "sha256").hex()
 
     def check(self, role: Role, proof: object) -> None:
-        """Compare the other end's proof, in constant time; raises SoundError when it does not know the token."""
+        """Compare the other end's proof, in constant time; raises SoundError when it has a different token."""
         shown = proof if isinstance(proof, str) else ""
         if not hmac.compare_digest(self.proof(role).encode(), shown.encode("utf-8", "replace")):
             hint = "copy the token over again: `tabterm listen --tcp` prints the line"
-            raise SoundError(f"the {role} does not know the token", hint=hint)
+            raise SoundError(f"the {role} has a different token", hint=hint)
 
 
 def plain(text: str, *, most: int = 200) -> str:

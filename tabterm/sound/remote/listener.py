@@ -103,9 +103,9 @@ class Listener:
         self._door.look(now_s)
         self._engine.look(now_s)
         if self._courier is not None and now_s - self._courier.heard_s > SILENT_FOR_S:
-            self._part_from_courier("a sheet did not arrive whole, and is dropped")
+            self._part_from_courier("an incomplete sheet was dropped")
         if now_s - self._heard_s > SILENT_FOR_S:
-            self._let_go(f"nothing was heard from it for {SILENT_FOR_S:g} s")
+            self._let_go(f"it has been silent for {SILENT_FOR_S:g} s")
         elif now_s - self._spoke_s > ALIVE_EVERY_S:
             self._spoke_s = now_s
             self._send("alive", now_s=now_s - self._born_s)
@@ -140,7 +140,7 @@ class Listener:
     def _take_in(self, visitor: Visitor) -> None:
         """Let somebody bring a sheet, beside what plays; raises SoundError where none is taken now."""
         if self._deliver is None:
-            raise SoundError("this listener takes no sheets", hint="start it without --no-sheets")
+            raise SoundError("this listener does not accept sheets", hint="start it without --no-sheets")
         if self._courier is not None:
             raise SoundError("this listener is still receiving another sheet", hint="send it again")
         self._courier = Courier(visitor.link, self._deliver)
@@ -148,7 +148,7 @@ class Listener:
         try:
             visitor.link.send("welcome", proof=visitor.handshake.proof("listener"))
         except OSError:
-            self._part_from_courier("a sheet has not come, and its line has ended")
+            self._part_from_courier("a sheet did not arrive: the connection has ended")
 
     def _hear_courier(self) -> None:
         """Take in parts of a sheet; whatever is wrong with one ends it, and nothing of it is kept."""
@@ -157,7 +157,7 @@ class Listener:
         try:
             words = self._courier.hear()
         except (EOFError, OSError):
-            words = "a sheet did not arrive whole, and is dropped"
+            words = "an incomplete sheet was dropped"
         except BadFrameError as error:
             words = f"a sheet is dropped: the editor sent {error}"
         if words is not None:
@@ -192,7 +192,7 @@ class Listener:
             for frame in editor.link.receive():
                 self._obey(inspect(frame, FROM_EDITOR))
         except (EOFError, OSError):
-            self._let_go("its line has ended")
+            self._let_go("its connection has ended")
         except BadFrameError as error:
             self._let_go(f"it sent {error}")
 
@@ -235,7 +235,7 @@ class Listener:
             if served != self._served:
                 return
         if frame.word == "outputs" and not self._output:
-            self._tell("there is no output yet; `--output` can name one")
+            self._tell("no output yet; name one with `--output`")
         elif frame.word == "output":
             self._output = values = values | {"name": plain(values["name"])}
             self._tell(f"the sound goes to the {OutputKind(values['kind']).noun} '{values['name']}'")
@@ -265,7 +265,7 @@ class Listener:
         try:
             self._editor.link.send(word, body, **values)
         except OSError:
-            self._let_go("its line has ended")
+            self._let_go("its connection has ended")
 
     def _tell(self, line: str) -> None:
         """Say a line to the user; those that come too fast are counted."""

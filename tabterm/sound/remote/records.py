@@ -103,7 +103,7 @@ def pieces(path: str, name: str) -> list[bytes]:
     whole = data.getvalue()
     cut = [whole[at : at + PIECE_BYTES] for at in range(0, len(whole), PIECE_BYTES)]
     if len(cut) > MOST_PIECES:
-        raise SoundError("the recording is too long to be sent", hint="play fewer measures at once")
+        raise SoundError("the recording is too long to send", hint="play fewer measures at once")
     return cut
 
 

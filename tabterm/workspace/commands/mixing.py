@@ -63,7 +63,7 @@ def _balance(session: Session, by: int) -> None:
     session.host.say(f"the recording is balanced {words}")
 
 
-@command("solo-register", "Bring the register of the solo forward in the recording, or let it back", Group.RECORD)
+@command("solo-register", "Bring the register of the solo forward in the recording, or undo that", Group.RECORD)
 def solo_register(session: Session) -> None:
     """What lies beyond the instrument's notes and the octave over them falls back."""
     mix = session.transport.practice.mix
@@ -85,7 +85,7 @@ def _hz(pitch: int) -> float:
 
 @command(
     "record-mix",
-    "Say which side of the recording is heard, its balance, and the register brought forward",
+    "Choose side, balance and register of the recording, in words",
     Group.RECORD,
     asks="a side (both, left, right, centre, sides), balance -100 to 100, Hz-Hz",
     suggests=lambda session: str(session.transport.practice.mix),

@@ -76,7 +76,7 @@ def test_at_a_port_the_sheet_needs_the_token(tmp_path, opened, desk, monkeypatch
     near = opened(Near(LoopbackPort("127.0.0.1", 0), "auto", token, desk.take))
     assert sent(near)[0] == "opened tune.pdf"
     far_token().write_text("00" * 32)
-    with pytest.raises(SoundError, match="does not know the token"):
+    with pytest.raises(SoundError, match="has a different token"):
         sent(near)
     assert len(desk.taken) == 1
 
@@ -94,8 +94,8 @@ def test_the_editor_that_plays_is_not_interrupted(near, desk):
     [
         ("page.html", b"<script>", "is not a file that can be sent"),
         ("page.pdf.svg", b"<svg/>", "is not a file that can be sent"),
-        ("page.pdf", b"<script>", "does not hold what its extension says"),
-        ("page.png", PDF, "does not hold what its extension says"),
+        ("page.pdf", b"<script>", "is not the kind of file that its extension says"),
+        ("page.png", PDF, "is not the kind of file that its extension says"),
         ("page.pdf", b"%PDF-" + bytes(MOST_SHEET_BYTES), "is too large to send"),
     ],
     ids=["web page", "drawing", "web page as PDF", "PDF as picture", "too large"],
@@ -116,7 +116,7 @@ def test_what_the_near_machine_refuses_is_told_at_both_ends(near, desk):
 def test_a_listener_that_takes_none_says_so(tmp_path, opened):
     tmp_path.chmod(0o700)
     near = opened(Near(SocketFile(tmp_path / "listen.sock"), "auto"))
-    with pytest.raises(SoundError, match="takes no sheets"):
+    with pytest.raises(SoundError, match="does not accept sheets"):
         sent(near)
 
 
@@ -172,7 +172,7 @@ def test_a_lie_about_what_it_is_is_refused_at_the_near_end_too(near, desk, opene
     answer = next_frame(link)
     assert (answer.word, answer.values["message"]) == (
         "refused",
-        "'tune.pdf' does not hold what its extension says",
+        "'tune.pdf' is not the kind of file that its extension says",
     )
     assert desk.taken == []
     link.close()
@@ -183,7 +183,7 @@ def test_half_a_sheet_is_dropped_when_the_line_ends(near, desk, opened):
     link.send("part", PDF[:20], **FIRST)
     next_frame(link)
     link.close()
-    near.wait_for_line("a sheet did not arrive whole, and is dropped")
+    near.wait_for_line("an incomplete sheet was dropped")
     assert desk.taken == []
 
 
@@ -194,7 +194,7 @@ def test_one_that_stops_in_the_middle_is_given_up_and_one_comes_at_a_time(near, 
     with pytest.raises(SoundError, match="still receiving another sheet"):
         sent(near)
     monkeypatch.setattr("tabterm.sound.remote.listener.SILENT_FOR_S", 0.05)
-    near.wait_for_line("a sheet did not arrive whole, and is dropped")
+    near.wait_for_line("an incomplete sheet was dropped")
     assert is_gone(link)
 
 

@@ -82,7 +82,7 @@ def test_over_a_slow_line_the_notes_keep_their_times(near, recorder, opened, tmp
     wait_idle(player)
     assert (player.state, player.message) == (
         "failed",
-        "the line to the listener has dropped, and it is silent there",
+        "the connection to the listener dropped; it is silent now",
     )
     player.play(perform(PHRASE))
     wait_idle(player)
@@ -142,7 +142,7 @@ def test_what_is_too_long_is_told_before_it_is_sent(near, opened, monkeypatch):
     object.__setattr__(performance, "messages", many)
     player.play(performance)
     wait_idle(player, 20)
-    assert player.message == "too long to be sent to the listener"
+    assert player.message == "too long to send to the listener"
     assert player.hint == "play fewer measures at once"
 
 

@@ -59,7 +59,7 @@ def test_over_a_port_the_token_is_needed_at_both_ends(recorder, tmp_path, opened
     far_token().write_text("00" * 32)
     stranger = opened(Far(found.address))
     stranger.play()
-    assert "does not know the token" in stranger.hear("failed").values["message"]
+    assert "has a different token" in stranger.hear("failed").values["message"]
     far_token().unlink()
     stranger.play(number=2)
     assert "token is missing here" in stranger.hear("failed").values["message"]
@@ -100,7 +100,7 @@ def test_when_the_line_drops_there_is_silence_at_once(how, near, recorder, opene
     wait_until(lambda: not recorder.sounding(), 2.0)
     if how == "the listener is left":
         told = far.hear("failed").values
-        assert told["message"] == "the line to the listener has dropped, and it is silent there"
+        assert told["message"] == "the connection to the listener dropped; it is silent now"
         assert "again" in told["hint"]
 
 
@@ -230,7 +230,7 @@ def test_a_turn_is_drawn_one_way_before_it_is_heard(near, recorder, opened, tmp_
 def test_who_does_not_say_hello_is_sent_away(near, monkeypatch, opened):
     monkeypatch.setattr(door, "HELLO_WITHIN_S", 0.1)
     silent = near.address.connect()
-    near.wait_for_line("did not say within 0.1 s who it is")
+    near.wait_for_line("did not identify itself within 0.1 s")
     silent.close()
 
 
@@ -252,7 +252,7 @@ def test_an_editor_that_says_nothing_more_is_silenced(near, recorder, monkeypatc
     recorder.wait_for(1)
     assert is_gone(link)
     wait_until(lambda: not recorder.sounding(), 2.0)
-    near.wait_for_line("nothing was heard from it for 0.5 s")
+    near.wait_for_line("it has been silent for 0.5 s")
     link.close()
 
 
