@@ -25,7 +25,7 @@ def test_a_part_is_written_twice_as_long(recording, tmp_path, capsys):
     assert (found.frames, found.samplerate, found.channels) == (32_000, 16_000, 2)
     said = capsys.readouterr()
     assert f"{out}: FLAC written" in said.out
-    assert "Begin low" in said.out
+    assert "Start with the volume low" in said.out
     assert "own use" in said.err
 
 

@@ -38,7 +38,7 @@ LISTENED_S = 600.0
 FEWEST_TAPS = 4
 """From which on a tempo can be told."""
 
-OWN_USE = "Own use only, unless you have the rights. Begin low, above all on headphones."
+OWN_USE = "Own use only, unless you have the rights. Start low, above all on headphones."
 
 
 def _send_ahead(session: Session) -> None:
