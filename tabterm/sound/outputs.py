@@ -69,7 +69,7 @@ class Wish:
         if word in {"", AUTOMATIC} and not name:
             return cls()
         if word not in {*OutputKind}:
-            raise SoundError(f"no output '{text}'", hint=FORMS)
+            raise SoundError(f"not an output: '{text}'", hint=FORMS)
         return cls(OutputKind(word), name)
 
     def __str__(self) -> str:

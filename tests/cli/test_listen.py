@@ -82,7 +82,7 @@ def test_one_that_listens_already_is_told(listen):
         (("--tcp", "x"), "not an address: 'x'"),
         (("--socket", "/tmp/tabterm-here.sock"), "others could put a socket"),
         (("--output", "listener"), "a listener cannot play"),
-        (("--output", "gramophone"), "no output 'gramophone'"),
+        (("--output", "gramophone"), "not an output: 'gramophone'"),
     ],
 )
 def test_what_it_refuses_is_one_line(listen, words, message):

@@ -111,7 +111,7 @@ def test_ctrl_c_stops_without_a_fault_or_a_hanging_note(recorder, tmp_path):
         (("--loop", "-1"), "cannot play -1 times"),
         (("--mute-tab",), "nothing left to hear (chords and bass need chord symbols"),
         (("--swing", "2"), "not a swing: '2' (write 2:1, '16 3:2' for sixteenths, or off)"),
-        (("--output", "organ"), "no output 'organ' (device, device:NAME, port"),
+        (("--output", "organ"), "not an output: 'organ' (device, device:NAME, port"),
     ],
 )
 def test_bad_numbers_are_refused_in_one_line(tune, words, said):

@@ -92,7 +92,7 @@ def test_an_output_that_is_none_is_said_with_its_line(file):
     file.write_text("[sound]\noutput = 'port: Synth'\n", encoding="utf-8")
     assert configuration.load().sound.output == "port:Synth"
     file.write_text("[sound]\noutput = 'organ'\n", encoding="utf-8")
-    with pytest.raises(ConfigurationError, match=r"no output 'organ' \(device, ") as caught:
+    with pytest.raises(ConfigurationError, match=r"not an output: 'organ' \(device, ") as caught:
         configuration.load()
     assert caught.value.place == f"{file}, line 2"
 

@@ -86,7 +86,7 @@ class SocketFile:
         """Why it is not to be trusted, or None. Raises OSError when there is no file."""
         found = self.path.lstat()
         if not stat.S_ISSOCK(found.st_mode):
-            return "no socket"
+            return "not a socket"
         if found.st_uid != os.geteuid():
             return "the socket belongs to somebody else"
         if found.st_mode & OTHERS:

@@ -101,7 +101,7 @@ def read_token(file: Path) -> bytes:
     except ValueError:
         token = b""
     if len(token) != TOKEN_BYTES:
-        raise SoundError("no token", place=str(file), hint="remove it and start again to make a new one")
+        raise SoundError("not a token", place=str(file), hint="remove it and start again to make a new one")
     return token
 
 
