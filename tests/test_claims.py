@@ -401,8 +401,8 @@ HELD = {
         "every attack within 5 ms, none extra, every single note within 3 cents": (
             "tests/sound/test_files.py::test_a_solo_is_heard_as_it_is_written"
         ),
-        "185 times as fast as it sounds (measured here on one core; 400 to 600 times before body, open courses and "
-        "room were added)": "bench synth: 100 s of {name}",
+        "185 times as fast as it sounds (measured here on one core; 400 to 600 times before body, open courses "
+        "and room were added)": "bench synth: 100 s of {name}",
         "for 25 to 130 ms": "tests/sound/test_answers.py::test_modes_die_within_what_is_kept_of_them",
         "The others are 3 to 4 ms off on average, by no more than 6 ms": (
             "tests/performance/test_perform.py::test_the_strokes_of_a_tremolo_are_a_hand_s"

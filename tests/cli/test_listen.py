@@ -77,10 +77,10 @@ def test_one_that_listens_already_is_told(listen):
 @pytest.mark.parametrize(
     ("words", "message"),
     [
-        (("--tcp", "0.0.0.0:4000"), "'0.0.0.0' is not only this machine"),
-        (("--tcp", "example.org:4000"), "'example.org' is not only this machine"),
+        (("--tcp", "0.0.0.0:4000"), "'0.0.0.0' is open to other machines"),
+        (("--tcp", "example.org:4000"), "'example.org' is open to other machines"),
         (("--tcp", "x"), "not an address: 'x'"),
-        (("--socket", "/tmp/tabterm-here.sock"), "others could put a socket"),
+        (("--socket", "/tmp/tabterm-here.sock"), "others could put their own socket there"),
         (("--output", "listener"), "a listener cannot play"),
         (("--output", "gramophone"), "not an output: 'gramophone'"),
     ],
@@ -105,7 +105,7 @@ def test_in_an_ssh_session_it_says_where_the_sound_will_be(listen, monkeypatch):
     monkeypatch.setenv("JACK_DEFAULT_SERVER", f"none-{os.getpid()}")
     _, said = listen()
     wait_until(lambda: "this is an SSH session" in said())
-    wait_until(lambda: "there is no output yet" in said(), 20)
+    wait_until(lambda: "no output yet; name one" in said(), 20)
 
 
 def test_a_sheet_is_kept_where_the_command_says_and_none_is_taken_where_it_says_so(listen, tmp_path):
@@ -118,5 +118,5 @@ def test_a_sheet_is_kept_where_the_command_says_and_none_is_taken_where_it_says_
     process.terminate()
     process.wait(60)
     listen("--no-sheets", "--page")
-    with pytest.raises(SoundError, match="takes no sheets"):
+    with pytest.raises(SoundError, match="does not accept sheets"):
         delivery.send(str(address), "a.pdf", b"%PDF-1.7", opens=True, progress=lambda _: None)

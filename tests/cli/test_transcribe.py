@@ -70,7 +70,7 @@ def test_the_chord_of_each_beat_comes_as_json(recording, capsys):
     [
         (["--from", "20"], "no such part: 20 to 9.5 s"),
         (["--from", "20", "--to", "30"], "no such part: 20 to 30 s (the recording is 9.5 s long; "),
-        (["--from", "3", "--to", "3.5"], "choose a second of it at least"),
+        (["--from", "3", "--to", "3.5"], "choose at least one second"),
         (["--metre", "4/0"], "not a time signature"),
         (["--grid", "9"], "not a grid"),
         (["--instrument", "spoons"], "spoons"),

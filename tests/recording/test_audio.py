@@ -57,7 +57,7 @@ def test_numbers_that_are_none_are_silence(tmp_path):
 def test_what_is_no_audio_is_refused_in_one_line(tmp_path, data):
     path = tmp_path / "a.wav"
     path.write_bytes(data)
-    with pytest.raises(FormatError, match="not audio that can be read") as caught:
+    with pytest.raises(FormatError, match="not an audio file") as caught:
         Recording.opened(path)
     assert "\n" not in str(caught.value)
 

@@ -197,7 +197,7 @@ def test_an_instrument_that_fails_is_told(desk, monkeypatch):
     monkeypatch.setattr("tabterm.sound.rendition.Rendition.read", lambda *_: 1 / 0)
     desk.output.play(plan(perform(PHRASE)))
     wait_until(lambda: desk.output._error)
-    with pytest.raises(SoundError, match="the built-in instrument has failed"):
+    with pytest.raises(SoundError, match="the built-in strings have failed"):
         desk.output.work()
 
 

@@ -116,7 +116,7 @@ def test_nothing_is_heard_before_one_is_open(session):
 def test_what_is_no_recording_is_refused_in_one_line(session):
     (session.document.path.parent / "text.wav").write_text("not sound")
     run(session, "record text.wav")
-    assert "not audio that can be read" in session.host.said[-1]
+    assert "not an audio file" in session.host.said[-1]
     assert "\n" not in session.host.said[-1]
     assert session.recording.kept is None
 
