@@ -80,5 +80,5 @@ def test_what_cannot_be_opened_is_said(tmp_path):
 def test_an_empty_recording_is_refused(tmp_path):
     path = tmp_path / "a.wav"
     soundfile.write(path, np.zeros(0, np.float32), 8000)
-    with pytest.raises(FormatError, match="without any sound"):
+    with pytest.raises(FormatError, match="the recording is empty"):
         Recording.opened(path)

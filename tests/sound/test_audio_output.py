@@ -358,7 +358,7 @@ def test_a_wish_is_read_as_it_is_written():
         assert str(Wish.parse(text)) == text
     assert Wish.parse("") == ANY
     for text in ("organ", "organ:x", ":x", "auto:x"):
-        with pytest.raises(SoundError, match="no output"):
+        with pytest.raises(SoundError, match="not an output"):
             Wish.parse(text)
 
 
