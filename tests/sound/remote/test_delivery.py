@@ -107,7 +107,7 @@ def test_other_files_are_not_sent(near, desk, name, data, said):
 
 
 def test_what_the_near_machine_refuses_is_told_at_both_ends(near, desk):
-    desk.fault = StorageError("100 sheets are kept, and no more fit", hint="remove some")
+    desk.fault = StorageError("100 sheets are kept", hint="remove some")
     with pytest.raises(SoundError, match=r"100 sheets are kept \(remove some\)"):
         sent(near)
     near.wait_for_line("the sheet 'tune.pdf' was refused: 100 sheets are kept (remove some)")
