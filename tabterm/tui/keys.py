@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, ClassVar
 
 from textual.widgets.input import Selection
 
-from tabterm.tui.painter import MARGIN
 from tabterm.tui.terminal.typed import Typing
 from tabterm.tui.widgets import Answers
 from tabterm.workspace.keymap import ANYWHERE
@@ -183,8 +182,9 @@ class Keys:
 
     def _open_in_place(self, command: str, words: Words, value: str) -> None:
         """Type the word of a command over the cell where the cursor is."""
-        x, y = self._front.cursor_cell() or (MARGIN, self._front.score_view.region.y)
-        x = MARGIN if words.whole_measure else x
+        margin = self._front.score_view.painter.margin
+        x, y = self._front.cursor_cell() or (margin, self._front.score_view.region.y)
+        x = margin if words.whole_measure else x
         width = min(words.width, self._front.score_view.app.size.width - x)
         self._in_place = words
         self.entry.open(value, lambda answer: self.run(command, answer), (x, y, width))

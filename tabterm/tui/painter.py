@@ -31,8 +31,8 @@ if TYPE_CHECKING:
     from tabterm.tui.theme import Look
     from tabterm.workspace.session import Session
 
-MARGIN = 8
-"""Cells left of a system, for the names of the rows."""
+MARGIN, NARROW_MARGIN, NARROW = 8, 7, 60
+"""Cells left of a system, for the names of the rows; those of a screen narrower than so many columns."""
 
 BARS = {Barline.SINGLE: "|", Barline.DOUBLE: "‖", Barline.FINAL: "▐"}
 RULE = "_"
@@ -154,13 +154,20 @@ class Painter:
         rows = all_rows(self.session, self.cells.has_source)
         return frozenset(row for row, _ in rows).difference(row for row, _ in self.rows())
 
+    @property
+    def margin(self) -> int:
+        """Cells left of a system."""
+        return NARROW_MARGIN if self.width < NARROW else MARGIN
+
     def x_of(self, system: System, place: Place) -> tuple[int, int]:
         """First cell and width of a moment on its system's line."""
         index = place.measure
         if index > system.last:
-            return MARGIN + system.end, 2
+            return self.margin + system.end, 2
         layout = self.cells.layout(index)
-        start = MARGIN + system.xs[index - system.first] + int(self.session.score.measures[index].repeat_start)
+        start = (
+            self.margin + system.xs[index - system.first] + int(self.session.score.measures[index].repeat_start)
+        )
         column = layout.column_at(place.offset)
         exact = column.offset == place.offset
         return start + layout.x_of(place.offset), max(column.width - 1, 1) if exact else 1
@@ -175,7 +182,9 @@ class Painter:
 
     def place_at(self, system: System, x: int) -> Place:
         """The moment whose column a cell of a system lies in."""
-        index = max((n for n in range(len(system.xs)) if system.xs[n] + MARGIN <= x), default=0) + system.first
+        index = (
+            max((n for n in range(len(system.xs)) if system.xs[n] + self.margin <= x), default=0) + system.first
+        )
         start = self.x_of(system, Place(index))[0]
         columns = self.cells.layout(index).columns
         return Place(index, max((c.offset for c in columns if start + c.x <= x), default=Fraction(0)))
@@ -184,10 +193,10 @@ class Painter:
         """One line of a system, whatever the screen has room for."""
         row, course = line
         fill = RULE if row is REMARK and not self.session.shown.plain else " "
-        canvas = Canvas(max(MARGIN + system.end + 2, self.width * (row is REMARK)), self.look.faint, fill)
+        canvas = Canvas(max(self.margin + system.end + 2, self.width * (row is REMARK)), self.look.faint, fill)
         self._label(canvas, system, line)
         for index in range(system.first, system.last + 1):
-            start = MARGIN + system.xs[index - system.first]
+            start = self.margin + system.xs[index - system.first]
             if row is COURSE:
                 self._course(canvas, index, course, start)
             elif row is REMARK:
@@ -204,10 +213,10 @@ class Painter:
         pen = self.look.chosen if here else self.look.faint
         if row is COURSE:
             letter = self.session.score.head.instrument.course_letters()[course - 1]
-            canvas.put(MARGIN - 3, letter, pen)
-            canvas.put(MARGIN - 1, "|", self.look.faint)
+            canvas.put(self.margin - 3, letter, pen)
+            canvas.put(self.margin - 1, "|", self.look.faint)
         elif row is COUNT and said and index in system:
-            canvas.put(0, said[-MARGIN + 1 :], self.look.playing)
+            canvas.put(0, said[-self.margin + 1 :], self.look.playing)
         elif row is not REMARK:
             canvas.put(0, row.name, pen)
 
@@ -322,8 +331,8 @@ class Painter:
         """The cell that the words over a measure end before: left of the number of the next one with words."""
         for later in range(index + 1, system.last + 1):
             if any(marks_in_words(self.session.score.measures[later])):
-                return MARGIN + system.xs[later - system.first] - 2
-        return max(MARGIN + system.end, self.width)
+                return self.margin + system.xs[later - system.first] - 2
+        return max(self.margin + system.end, self.width)
 
     def _overlays(self, canvas: Canvas, system: System, line: PlayerRow) -> None:
         """Selection, playhead and cursor."""
@@ -347,8 +356,8 @@ class Painter:
     def _select(self, canvas: Canvas, system: System, start: Place, end: Place) -> None:
         if end.measure < system.first or start.measure > system.last:
             return
-        left = self.x_of(system, start)[0] if start.measure in system else MARGIN
-        right = self.x_of(system, end)[0] if end.measure in system else MARGIN + system.end - 1
+        left = self.x_of(system, start)[0] if start.measure in system else self.margin
+        right = self.x_of(system, end)[0] if end.measure in system else self.margin + system.end - 1
         canvas.lay_over(left, right, self.look.selected)
 
     def _after_end(self, system: System) -> bool:

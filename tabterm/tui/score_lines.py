@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from tabterm.page.rows import COURSE
 from tabterm.tui.canvas import blank_line
 from tabterm.tui.lines import Part
-from tabterm.tui.painter import MARGIN, Painter, measure_width
+from tabterm.tui.painter import Painter, measure_width
 from tabterm.tui.systems import Packing, window
 
 if TYPE_CHECKING:
@@ -45,7 +45,7 @@ class ScoreLines(Part):
         self.packing = Packing(
             lambda index: measure_width(cells, index),
             len(self.session.score.measures),
-            max(self.wide - MARGIN - 3, 20),
+            max(self.wide - self.painter.margin - 3, 20),
             self.packing.before(first) if first else (),
         )
 
@@ -127,10 +127,11 @@ class ScoreLines(Part):
         if system is None or not self._shows_courses(y - line, rows):
             return blank_line(self.wide, self.look.plain)
         canvas = self.painter.line(system, rows[line])
-        if system.end + 2 > self.wide - MARGIN:
+        if self._is_too_wide(system):
             left, right = self._window(system)
-            canvas.leave_out(MARGIN + right, len(canvas.characters))
-            canvas.leave_out(MARGIN, MARGIN + left)
+            margin = self.painter.margin
+            canvas.leave_out(margin + right, len(canvas.characters))
+            canvas.leave_out(margin, margin + left)
         return canvas.line(self.wide, self.look.plain)
 
     def _shows_courses(self, top: int, rows: tuple[PlayerRow, ...]) -> bool:
@@ -138,16 +139,23 @@ class ScoreLines(Part):
         last = max(number for number, (row, _) in enumerate(rows) if row is COURSE)
         return top == 0 or top + last < self.high
 
+    def _is_too_wide(self, system: System) -> bool:
+        """Whether a system is wider than the screen: with its last bar line, or with the cursor behind it."""
+        return system.end + (2 if self._cursor_is_behind(system) else 1) > self.wide - self.painter.margin
+
+    def _cursor_is_behind(self, system: System) -> bool:
+        return self.session.here.cursor.place.measure > system.last == len(self.session.score.measures) - 1
+
     def _window(self, system: System) -> tuple[int, int]:
         """The cells that are shown of a system wider than the screen, so that the cursor is seen."""
-        place = self.session.here.cursor.place
-        beyond = place.measure > system.last == len(self.session.score.measures) - 1
-        x = self.painter.x_of(system, place)[0] - MARGIN if place.measure in system or beyond else 0
-        return window(self.painter.edges(system), x, self.wide - MARGIN)
+        place, margin = self.session.here.cursor.place, self.painter.margin
+        seen = place.measure in system or self._cursor_is_behind(system)
+        x = self.painter.x_of(system, place)[0] - margin if seen else 0
+        return window(self.painter.edges(system), x, self.wide - margin)
 
     def _aside(self, system: System) -> int:
         """Cells of a system that are left out at its left."""
-        return self._window(system)[0] if system.end + 2 > self.wide - MARGIN else 0
+        return self._window(system)[0] if self._is_too_wide(system) else 0
 
     def region_of(self, cursor: Cursor) -> tuple[int, int, int] | None:
         """Cell (x, y) where a cursor stands, and how many cells it may take; None when it is not shown."""

@@ -113,7 +113,7 @@ def test_strokes_that_strike_nothing_are_all_shown_and_alike(painted, music, sho
 
 def test_a_school_gives_way_to_a_remark(painted):
     tune = score(measure("1 1.0").with_(remark="slowly, and let it ring", school=StrokeSchool.GLIDE), "1 1.0")
-    wide, narrow = (line(*painted(tune, width), REMARK) for width in (100, 46))
+    wide, narrow = (line(*painted(tune, width), REMARK) for width in (100, 45))
     assert "slowly, and let it ring strokes glide" in wide
     assert "slowly, and let it ring" in narrow
     assert "strokes" not in narrow
@@ -246,3 +246,26 @@ def test_a_key_is_not_torn_from_its_word():
     assert in_lines(["g finger", "v stroke"], 11) == "g finger\nv stroke"
     assert in_lines(["ctrl+home"], 4) == "ctrl+home"
     assert in_lines([], 11) == ""
+
+
+EIGHTHS = "8 2.3, 8 2.5, 8 1.2, 8 1.3, 8 1.5, 8 1.3, 8 1.2, 8 2.5"
+
+
+def test_a_measure_of_eighths_is_whole_on_forty_columns(tmp_path):
+    document = Document.open(
+        tmp_path / "a.tabterm", PLAYER, blank=lambda: score(measure(EIGHTHS), measure(EIGHTHS))
+    )
+    session = Session(document, host=None, transport=Transport(practice=Practice()))
+    lines = ScoreLines(session, LOOKS["dark"], lambda: (40, 12))
+    lines.pack()
+    found = []
+    for place in (Place(0), Place(0, Fraction(7, 2)), Place(1, Fraction(7, 2)), Place(2)):
+        session.here.cursor = session.here.cursor.at(place)
+        lines.scroll()
+        rows = [lines.line(y).text for y in range(lines.lines_of_system)]
+        found.append([text.rstrip() for text in rows if text[:6].strip() in {"E", "A"}])
+        x, _, _ = lines.region_of(session.here.cursor)
+        assert 6 < x < 40
+    whole = ["    E |--------2---3---5---3---2-------|", "    A |3---5-----------------------5---|"]
+    assert found[:3] == [whole] * 3
+    assert found[3][0].endswith("|")

@@ -30,8 +30,8 @@ def test_a_small_screen_edits(open_editor, piece):
     for _ in range(12):
         editor.press("right")
         assert editor.screen.cursor.x < 40
-        assert editor.row("E |")[: editor.screen.cursor.x + 1].startswith("     E |")
-        assert [line.strip()[:1] for line in editor.screen.display if line[6:8] == " |"] == list("EADG")
+        assert editor.row("E |")[: editor.screen.cursor.x + 1].startswith("    E |")
+        assert [line.strip()[:1] for line in editor.screen.display if line[5:7] == " |"] == list("EADG")
     editor.press("5")
     editor.wait_until(lambda: "5" in editor.row("E |"))
     editor.press("u", "v", "U", "g", "2", "ctrl+p")
