@@ -6,9 +6,10 @@ import asyncio
 import shutil
 
 import pytest
+from textual.widgets import OptionList, Static
 
 from tabterm.piece.piece import blank
-from tabterm.score.place import Place
+from tabterm.score.place import Place, display_number
 from tabterm.score.query import music
 from tabterm.tui.app import TabtermApp
 from tabterm.tui.screens.invent import InventScreen
@@ -46,7 +47,7 @@ def walk(tmp_path_factory):
             def shown():
                 screen = app.screen
                 title, tab = (str(screen.query_one(name).render()) for name in ("#title", "#ways"))
-                return title, list(screen._found), tab
+                return title.partition(")")[0] + ")", list(screen._found), tab
 
             session, before = app.session, document.score
             session.here.go(Place(2))
@@ -145,3 +146,44 @@ def test_the_ways_that_need_no_words_come_round():
         ways.append(ways[-1].by(1))
     assert ways[0].words == ways[-1].words == "repitched"
     assert len({each.words for each in ways}) == 6
+
+
+def numbers_of(line):
+    """The numbers of measures, on the line over a system."""
+    return [] if set(line) - set("0123456789 ") else line.split()
+
+
+async def paged(candidates, path, size, keys):
+    """The screen with phrases that were found, after each key: heading, lines of the list, the tab."""
+    document, pages = Document.open(path, PLAYER, blank=blank), []
+    app = TabtermApp(document, Transport(playback=Slow()), Keymap())
+    async with on_screen(app, size) as pilot:
+        screen = InventScreen(app.session, lambda: None)
+        screen._seek = lambda _: None
+        app.push_screen(screen)
+        await pilot.pause()
+        screen._take(candidates, "", screen._sought)
+        for key in ["", *keys]:
+            await pilot.press(*[key] * bool(key))
+            await pilot.pause()
+            title, tab = (screen.query_one(name, Static) for name in ("#title", "#ways"))
+            inside = len(str(tab.render()).splitlines()) <= tab.content_size.height
+            lines = screen.query_one(OptionList).virtual_size.height
+            pages.append((str(title.render()), lines, inside, str(tab.render())))
+    document.close(keep_draft=False)
+    return pages
+
+
+@pytest.mark.parametrize("size", [(80, 24), (40, 12)])
+def test_a_phrase_is_paged_through_where_it_is_longer_than_the_panel(walk, tmp_path, size):
+    candidates = tuple(walk["answers"][1])
+    path = shutil.copy(WALTZ, tmp_path / "waltz.tabterm")
+    pages = asyncio.run(paged(candidates, path, size, [*["pagedown"] * 5, "pageup"]))
+    assert all(lines == 5 and inside for _, lines, inside, _ in pages)
+    texts = [tab for *_, tab in pages]
+    seen = [int(each) for text in dict.fromkeys(texts) for line in text.splitlines() for each in numbers_of(line)]
+    span = candidates[0].span
+    measures = range(span.start.measure, span.end.measure + (span.end.offset > 0))
+    assert seen == [display_number(candidates[0].score, index) for index in measures]
+    assert texts[-1] != texts[-2]
+    assert all("page keys" in title for title, *_ in pages)

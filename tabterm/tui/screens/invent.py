@@ -28,6 +28,12 @@ if TYPE_CHECKING:
 NARROWEST = 24
 """Characters of a tab at least."""
 
+LISTED, LISTED_TIGHT = 5, 3
+"""Lines of the list that are seen, also where the screen is small; they stand in the style sheet, too."""
+
+LEAST, ALL_ROWS = 5, 9
+"""Lines for the courses with their numbers, and for a system with all its rows."""
+
 
 class InventScreen(Awaited[None]):
     """Up and down choose, space plays, Enter takes; n shows others, left and right another way, Escape closes."""
@@ -42,6 +48,8 @@ class InventScreen(Awaited[None]):
         "up": ("move", -1),
         "right": ("change_way", 1),
         "left": ("change_way", -1),
+        "pagedown": ("page", 1),
+        "pageup": ("page", -1),
     }
     """What a key does: the name of a method, and its number (0: it takes none)."""
 
@@ -50,7 +58,7 @@ class InventScreen(Awaited[None]):
         super().__init__()
         self._session, self._changed = session, changed
         self._found: tuple[Candidate, ...] = ()
-        self._trouble, self._sought = "", 0
+        self._trouble, self._sought, self._page = "", 0, 0
 
     def compose(self) -> ComposeResult:
         """A title, the list, and the one that is chosen as tab."""
@@ -108,32 +116,61 @@ class InventScreen(Awaited[None]):
     # Showing
 
     def _fill(self) -> None:
-        wish, options = self._session.invention, self.query_one(OptionList)
+        options, self._page = self.query_one(OptionList), 0
         options.clear_options()
-        lines = (f"{number} {in_words(each)}" for number, each in enumerate(self._found, 1))
+        told = f"{self._told()}; "
+        lines = (f"{number} {in_words(each).removeprefix(told)}" for number, each in enumerate(self._found, 1))
         options.add_options([Option(Text(line, no_wrap=True)) for line in lines])
-        waits = "" if self._found or self._trouble else ", looking ..."
-        self.query_one("#title", Static).update(Text(f"{wish.words} (seed {wish.seed}){waits}", style="bold"))
         options.highlighted = 0 if self._found else None
         self._draw()
+
+    def _told(self) -> str:
+        """What was done to make all of them, where that is the same."""
+        told = {each.told for each in self._found}
+        return told.pop() if len(told) == 1 else ""
+
+    def _title(self, pages: int) -> str:
+        wish = self._session.invention
+        waits = "" if self._found or self._trouble else ", looking ..."
+        turns = f", part {self._page + 1} of {pages} (page keys)" if pages > 1 else ""
+        return f"{wish.words} (seed {wish.seed}){waits}{turns}: {self._told()}".removesuffix(": ")
 
     def _chosen(self) -> Candidate | None:
         number = self.query_one(OptionList).highlighted
         return None if number is None or number >= len(self._found) else self._found[number]
 
     def on_option_list_option_highlighted(self) -> None:
-        """Show the one that is chosen."""
+        """Show the one that is chosen, from its beginning."""
+        self._page = 0
         self._draw()
 
     def _draw(self) -> None:
-        sheet, chosen = self.query_one("#ways", Static), self._chosen()
-        if chosen is None:
-            sheet.update(Text(self._trouble))
-            return
-        width = max(sheet.content_size.width, NARROWEST)
-        sheet.update(
-            Text(tab_of(chosen, self._session.player, width=width).rstrip(), no_wrap=True, overflow="crop")
+        chosen, pages = self._chosen(), [self._trouble]
+        if chosen is not None:
+            pages = self._pages(chosen)
+        self._page = min(max(self._page, 0), len(pages) - 1)
+        self.query_one("#ways", Static).update(
+            Text(pages[self._page], no_wrap=chosen is not None, overflow="crop")
         )
+        self.query_one("#title", Static).update(
+            Text(self._title(len(pages)), style="bold", no_wrap=True, overflow="ellipsis")
+        )
+
+    def _pages(self, chosen: Candidate) -> list[str]:
+        """The tab of a phrase in parts for which there is room under the list: whole systems, one at least."""
+        box = self.query_one(Vertical).content_size
+        listed = min(len(self._found), LISTED_TIGHT if self.app.has_class("tight") else LISTED)
+        room = max(box.height - 2 - listed, LEAST)
+        rows = {"rows": ()} if room < ALL_ROWS else {}
+        tab = tab_of(chosen, self._session.player, width=max(box.width, NARROWEST), **rows)
+        pages: list[str] = []
+        for system in (part for part in tab.strip("\n").split("\n\n") if "\n" in part):
+            longer = f"{pages[-1]}\n\n{system}" if pages else system
+            if pages and longer.count("\n") < room:
+                pages[-1] = longer
+            else:
+                pages.append(system)
+        return pages
 
     # What keys do
 
@@ -143,6 +180,11 @@ class InventScreen(Awaited[None]):
             self._session.transport.stop()
             options = self.query_one(OptionList)
             options.highlighted = min(max((options.highlighted or 0) + by, 0), len(self._found) - 1)
+
+    def page(self, by: int) -> None:
+        """Show another part of a phrase that is longer than there is room for."""
+        self._page += by
+        self._draw()
 
     def hear(self) -> None:
         """Play the one that is chosen in its place, or stop."""
