@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
-from xml.sax.saxutils import escape
 
 from tabterm.dataclass import dataclass
 from tabterm.harmony.spelling import note_name
@@ -203,6 +202,8 @@ STYLE = """
 
 def svg_of(shown: NeckMap, font: str = "sans-serif") -> str:
     """The neck as a drawing: frets, courses and how they spread are to scale."""
+    from html import escape
+
     instrument = shown.instrument
     end = fret_distance_mm(instrument.scale_length_mm, shown.highest)
     bottom = _y(instrument, instrument.course_count, end)

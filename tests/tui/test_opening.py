@@ -145,3 +145,16 @@ document.close(keep_draft=False)
 print(*sorted({HEAVY!r} & set(sys.modules)))
 """
     assert in_a_fresh_program(words, tmp_path) == ("\n", "")
+
+
+def test_neither_do_the_panels_that_are_loaded_beside_the_keys(tmp_path):
+    words = f"""
+from tabterm.tui.app import later
+from tabterm.tui.panels import PANELS
+loaded(arguments)
+later()
+for panel in PANELS.values():
+    panel.load()
+print(*sorted({HEAVY - {"sqlite3"} | {"email", "html"}!r} & set(sys.modules)))
+"""
+    assert in_a_fresh_program(words, tmp_path) == ("\n", "")
