@@ -15,6 +15,7 @@ from tabterm.dataclass import dataclass
 from tabterm.errors import ScoreError
 from tabterm.hand.candidates import Candidate, Draft, Room, apart
 from tabterm.hand.ornaments import Dresser, Played
+from tabterm.hand.plainer import Plainer
 from tabterm.harmony.continuing import answer, extended
 from tabterm.harmony.from_pool import Demand, new
 from tabterm.harmony.inventing import WORDS, Way, over, reordered, repitched
@@ -134,8 +135,9 @@ def _drafts(theme: Theme, room: Room, wanted: Wanted) -> Iterator[Draft]:
     """Everything that may be laid on the neck."""
     random = Random(f"{wanted.seed} {wanted.way}")  # noqa: S311 - chance, no secret
     if wanted.way in KEEPS_MELODY:
-        dresser = Dresser(theme, room.neck)
-        made = dresser.ornamented(random) if wanted.way is Way.ORNAMENTED else dresser.plainer(random)
+        of_theme = theme, room.neck
+        ornamented = wanted.way is Way.ORNAMENTED
+        made = Dresser(*of_theme).ornamented(random) if ornamented else Plainer(*of_theme).plainer(random)
         for each in made:
             yield Draft(theme.span.start, each.played, room.marks(each.played), each.points, each.told)
         return

@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
     from random import Random
 
+    from tabterm.harmony.ground import Pulse
     from tabterm.harmony.sketches import Sketch, Theme
     from tabterm.score.model import Score
 
@@ -36,6 +37,8 @@ SIZES = (16, 10)  #: semitones; common practice, no source: an octave and a thir
 """The compass of a line: what lies under the hand in one position, or in part of one."""
 
 REGISTERS = 3  #: definition: low, middle and high
+
+FEW, OCTAVE = 12, 12  #: lines; semitones; tuned here: where chance finds so few, a line is moved so far as a whole
 
 LIKE = 0.85  #: part of the moves; common practice, no source
 """A line has the contour of another where so many of its moves go the same way."""
@@ -147,6 +150,7 @@ def over(theme: Theme, random: Random, symbol: str) -> Iterator[Sketch]:
     there = replace(theme, score=changed)
     line, old = there.line, theme.line
     lowest, highest = theme.compass
+    drawn_like = 0
     for turn in range(DRAWS):
         shift = turn % 7 - 3
         near = tuple(float(pitch + shift) for pitch in old.pitches)
@@ -155,7 +159,24 @@ def over(theme: Theme, random: Random, symbol: str) -> Iterator[Sketch]:
         )
         drawn = Lot(wish).draw(random)
         if drawn is not None and likeness(drawn, old.pitches) >= LIKE:
+            drawn_like += 1
             yield replace(there.sketch(theme.notes, drawn), chords=tuple(marks))
+    if drawn_like < FEW:
+        for moved in _moved(line.pulses, old.pitches, lowest, highest):
+            yield replace(there.sketch(theme.notes, moved), chords=tuple(marks))
+
+
+def _moved(
+    pulses: Sequence[Pulse], pitches: Sequence[int], lowest: int, highest: int
+) -> Iterator[tuple[int, ...]]:
+    """A line moved up and down as a whole, each note to the nearest tone of the chord, where its contour stays."""
+    for shift in sorted(range(-OCTAVE, OCTAVE + 1), key=abs):
+        found = tuple(
+            min((abs(each - pitch - shift), each) for each in range(lowest, highest + 1) if pulse.has(each))[1]
+            for pulse, pitch in zip(pulses, pitches, strict=True)
+        )
+        if likeness(found, pitches) == 1.0:
+            yield found
 
 
 def _marked(score: Score, place: Place) -> bool:

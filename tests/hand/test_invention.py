@@ -6,6 +6,7 @@ from collections import Counter
 from fractions import Fraction
 from itertools import pairwise
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -27,12 +28,12 @@ from tabterm.score.duration import Duration
 from tabterm.score.key import Key, mode_tones
 from tabterm.score.metre import Metre
 from tabterm.score.model import ChordMark, Event, Head, Note, Score
-from tabterm.score.operations import erase, set_remark
+from tabterm.score.operations import erase, set_chord, set_remark
 from tabterm.score.operations.spelling import plain_value
 from tabterm.score.operations.timeline import rest_measure, splice
 from tabterm.score.place import Place, Span
 from tabterm.score.tempo import Tempo
-from tests.build import PLAYER
+from tests.build import PLAYER, music
 from tests.thorough import many
 
 CONTEXTS = {
@@ -301,3 +302,28 @@ def test_a_remark_goes_with_the_notes_that_it_stands_over():
         assert [one.remark for one in each.score.measures[2:5]] == ["", "", "next"]
     for each in invented(tune, PLAYER, span, Wanted(Way.ORNAMENTED, count=2)):
         assert [one.remark for one in each.score.measures[2:5]] == ["reach for the D", "as before", "next"]
+
+
+# What a teacher does with a short, plain phrase: a neighbour note, a note struck again, an octave, a double stop.
+@pytest.mark.parametrize("notes", ["4 2.0, 4 2.2, 2", "2 2.5, 2 2.2", "4 2.0, 2. 3.0"])
+def test_a_short_phrase_has_five_ornaments_that_keep_its_notes(notes):
+    tune = set_chord(music(f"{notes} | 1 | 1", key="D"), Place(0), "D")
+    span = Span(Place(0), Place(1))
+    found = invented(tune, PLAYER, span, Wanted(Way.ORNAMENTED))
+    assert len(found) == 5
+    before = {(each.place, each.pitch) for each in sounds(tune, span)}
+    half_below = {(pitch - 1) % 12 for _, pitch in before}
+    for each in found:
+        heard = {(note.place, note.pitch) for note in sounds(each.score, span)}
+        assert before <= heard
+        assert {pitch % 12 for _, pitch in heard} <= half_below | {2, 4, 6, 7, 9, 11, 1}
+
+
+def test_a_repeated_note_is_another_repeated_tone_over_another_chord():
+    tune = set_chord(music("4 2.0, 4 2.0, 4 2.0, 4 2.0 | 1 | 1", key="D"), Place(0), "D")
+    found = invented(tune, PLAYER, Span(Place(0), Place(1)), Wanted(Way.OVER, chord="G"))
+    assert len(found) > 1
+    for each in found:
+        pitches = {note.pitch for note in sounds(each.score, Span(Place(0), Place(1)))}
+        assert len(pitches) == 1
+        assert min(pitches) % 12 in (7, 11, 2)
