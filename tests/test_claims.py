@@ -154,7 +154,7 @@ CLAIMS = {
         f"The grid is thirty-seconds and sixteenth triplets, `{smf_grid.USUAL}`",
         f"if it sounds for {smf_reader.SOUNDING_PART * 10:.0f}".replace("6", "six") + " tenths of the way",
         f"more than {tracks.MOST_NOTES:,} notes",
-        f"{smf_parts.MOST_OF_LINE:,} in a line to be fitted, {smf_parts.MOST_OF_OWN:,} in one of our own",
+        f"{smf_parts.MOST_OF_LINE:,} in a line to be fitted, {smf_parts.MOST_OF_OWN:,} in a file of tabterm",
         f"{'a million' if chunks.MOST_EVENTS == 10**6 else chunks.MOST_EVENTS} events",
         f"{tracks.MOST_MEASURES:,} measures or {tracks.LONGEST_QUARTERS:,} quarters",
     ],
