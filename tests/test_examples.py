@@ -73,7 +73,7 @@ def read_by(parsed):
     named = [value for value in vars(parsed).values() if isinstance(value, Path)]
     named += [path for value in vars(parsed).values() if isinstance(value, list) for path in value if value[:1]]
     named = [path for path in named if isinstance(path, Path) and str(path) != "-"]
-    written = [getattr(parsed, name, None) for name in ("out", "folder", "drills", "svg")]
+    written = [getattr(parsed, name, None) for name in ("out", "folder", "drills", "svg", "csv")]
     if parsed.command in {"convert", "render", "sheet"} and getattr(parsed, "out", None) is None:
         written.append(parsed.files[-1])
     return [path for path in named if path not in written], [path for path in written if path]

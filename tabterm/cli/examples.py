@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
+
+import tabterm
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -96,11 +99,15 @@ EXAMPLES: Mapping[str, Mapping[str, str]] = {
 }
 """By command; each is taken by the parser, which a test holds."""
 
+PAGES = Path(tabterm.__file__).parent / "docs"
+"""Where the pages of documentation lie in the package."""
+
 STATUS = "exit status: 0 done, 1 findings, 2 wrong usage or bad input, 130 stopped by Ctrl-C"
 
 
 def epilog(name: str) -> str:
-    """What stands at the end of the help of a command."""
+    """What stands at the end of the help of a command, where it has one: examples, its page, the exit status."""
     found = EXAMPLES.get(name, {})
     lines = [line for typed, words in found.items() for line in (f"  {typed}", f"      {words}")]
-    return "\n".join([*(["examples:", *lines, ""] if lines else []), STATUS]).replace("%", "%%")
+    page = [f"page: `tabterm help {name}.md` has more", ""] if (PAGES / f"{name}.md").is_file() else []
+    return "\n".join([*(["examples:", *lines, ""] if lines else []), *page, STATUS])

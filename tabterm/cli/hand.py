@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 from tabterm import formats, printable
 from tabterm.cli.check import CAUTION
-from tabterm.cli.scores import check_out, mine, opened, tell_files, write
+from tabterm.cli.inputs import STDIN, check_one_answer
+from tabterm.cli.scores import add_to_format, check_out, mine, opened, tell_files, write
 from tabterm.dataclass import dataclass
 from tabterm.errors import ConfigurationError
 from tabterm.hand.bands import BANDS, band_of
@@ -86,8 +87,9 @@ def configure(parser: argparse.ArgumentParser) -> None:
         dest="drills",
         type=Path,
         metavar="OUT",
-        help="write the speed drills; the file extension sets the format",
+        help="write the speed drills; the file extension sets the format; - prints them",
     )
+    add_to_format(parser)
     parser.add_argument("--force", action="store_true", help="overwrite an existing file with the drills")
     parser.add_argument("--json", action="store_true", help="print the answer as JSON")
 
@@ -95,7 +97,8 @@ def configure(parser: argparse.ArgumentParser) -> None:
 def run(arguments: argparse.Namespace) -> int:
     """Set what is asked for, write the drills if asked for, else print the profile."""
     changes, instrument = _changes(arguments), preset(arguments.instrument)
-    check_out(arguments.drills, force=arguments.force)
+    check_out(arguments.drills, force=arguments.force, to_format=arguments.to_format)
+    check_one_answer(arguments.drills, as_data=arguments.json)
     if changes or arguments.reset:
         configuration.store_hand(changes, reset=arguments.reset)
     if arguments.forget == ALL:
@@ -106,10 +109,11 @@ def run(arguments: argparse.Namespace) -> int:
     if arguments.learn is not None:
         player = learn(opened(arguments.learn).stroked().score, player)
     if arguments.drills is not None:
-        told = write(Piece(drills(instrument, player.hand), player), arguments.drills)
-        tell_files(
-            [arguments.drills], formats.format_of(arguments.drills).name, told["report"], as_data=arguments.json
-        )
+        drilled = Piece(drills(instrument, player.hand), player)
+        told = write(drilled, arguments.drills, to_format=arguments.to_format)
+        if arguments.drills != STDIN:
+            kind = formats.format_of(arguments.drills).name
+            tell_files([arguments.drills], kind, told["report"], as_data=arguments.json)
     elif arguments.json:
         print(
             printable.as_json(

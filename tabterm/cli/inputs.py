@@ -101,9 +101,10 @@ def each(
         headed: The lines that it prints do not name the file.
     """
     files, many = _expanded(arguments.files)
-    if many and getattr(arguments, "out", None) is not None:
-        raise StorageError("several files cannot go into one", place=str(arguments.out), hint="name one file")
-    asks_data = getattr(arguments, "json", False)
+    out, asks_data = getattr(arguments, "out", None), getattr(arguments, "json", False)
+    if many and out is not None:
+        raise StorageError("several files cannot go into one", place=str(out), hint="name one file")
+    check_one_answer(out, as_data=asks_data)
     status = 0
     found: list[dict[str, object]] = []
     for number, file in enumerate(files):
@@ -151,18 +152,27 @@ def _scores_in(folder: Path) -> Iterator[Path]:
     yield from (each for each in scores if each.is_file())
 
 
+def check_one_answer(out: Path | None, *, as_data: bool) -> None:
+    """Raise StorageError where standard output would take a file and the answer of `--json` together."""
+    if out == STDIN and as_data:
+        raise StorageError(
+            "--json and a file cannot both go to standard output", hint="leave out --json, or name a file after -o"
+        )
+
+
 def split_out(arguments: argparse.Namespace) -> Path:
     """What is written: what `-o` names or, without it, the last of the files, which is taken out of them.
 
     Raises:
         FormatError: Nothing is named.
-        StorageError: Several files are to go into one.
+        StorageError: Several files are to go into one, or a file and its report to standard output.
     """
     out: Path | None = arguments.out
     if out is None:
         if len(arguments.files) == 1:
             raise FormatError("no file to write", place=str(arguments.files[0]), hint="name it last, or after -o")
         out = Path(arguments.files.pop())
+    check_one_answer(out, as_data=arguments.json)
     if not out.is_dir() and (len(arguments.files) > 1 or arguments.files[0].is_dir()):
         raise StorageError(
             "several files need a folder to go into", place=str(out), hint=f"mkdir {shlex.quote(str(out))}"

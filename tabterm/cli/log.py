@@ -11,12 +11,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import printable
-from tabterm.cli.inputs import add_json
+from tabterm.cli.inputs import STDIN, add_json, check_one_answer
+from tabterm.cli.output import to_pipe
 from tabterm.cli.scores import tell_files
 from tabterm.cli.tables import is_read_by_a_person, print_table
-from tabterm.errors import StorageError
 from tabterm.piece.practice_graph import ASCII_BLOCKS, BLOCKS, graph, in_words, passages
 from tabterm.piece.practice_log import PracticeLog, as_csv, path
+from tabterm.storage.names import check_free
 from tabterm.storage.whole import atomic_write
 
 if TYPE_CHECKING:
@@ -38,6 +39,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
         "--out",
         "--csv",
         dest="csv",
+        type=Path,
         metavar="OUT",
         help="export the entries as comma-separated values; - prints them",
     )
@@ -70,24 +72,15 @@ def _title(file: Path) -> str:
     return formats.read(file).music.head.title if file.exists() else ""
 
 
-def _export(entries: list[LogEntry], out: str, *, force: bool, as_data: bool) -> None:
+def _export(entries: list[LogEntry], out: Path, *, force: bool, as_data: bool) -> None:
     text = as_csv(entries)
-    if out == "-":
-        if as_data:
-            raise StorageError(
-                "--json and the table cannot both go to standard output",
-                hint="leave out --json, or name a file after -o",
-            )
-        sys.stdout.flush()
-        if sys.stdout.isatty():
-            print(text.replace("\r\n", "\n"), end="")
-        else:
-            sys.stdout.buffer.write(text.encode())
+    check_one_answer(out, as_data=as_data)
+    if out == STDIN:
+        to_pipe(text.encode(), is_text=True)
         return
-    if Path(out).exists() and not force:
-        raise StorageError("the file already exists", place=out, hint="--force overwrites it")
-    atomic_write(Path(out), text.encode())
-    tell_files([Path(out)], "practice log", as_data=as_data)
+    check_free(out, force=force)
+    atomic_write(out, text.encode())
+    tell_files([out], "practice log", as_data=as_data)
 
 
 def _as_data(entry: LogEntry) -> dict[str, object]:

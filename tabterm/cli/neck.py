@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING
 
 from tabterm import printable
 from tabterm.cli.dyads import HIGHEST
+from tabterm.cli.inputs import STDIN, check_one_answer
+from tabterm.cli.output import to_pipe
 from tabterm.cli.scores import mine, tell_files
 from tabterm.errors import ScoreError
 from tabterm.hand.neck import neck_of
@@ -42,8 +44,16 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--names", action="store_true", help="show note names, not degrees")
     parser.add_argument("--positions", action="store_true", help="show the closed positions, with fingers")
     parser.add_argument("--dyads", metavar="A-B", help="show the double stops of two degrees, such as 3-1")
-    parser.add_argument("-o", "--svg", type=Path, metavar="OUT", help="write an SVG drawing, not text")
-    parser.add_argument("--force", action="store_true", help="overwrite OUT")
+    parser.add_argument(
+        "-o",
+        "--out",
+        "--svg",
+        dest="svg",
+        type=Path,
+        metavar="OUT",
+        help="write an SVG drawing, not text; - prints it",
+    )
+    parser.add_argument("--force", action="store_true", help="overwrite an existing file")
     parser.add_argument("--json", action="store_true", help="print one JSON object")
 
 
@@ -65,6 +75,10 @@ def run(arguments: argparse.Namespace) -> int:
         by_position=arguments.positions,
         dyads=arguments.dyads,
     )
+    check_one_answer(arguments.svg, as_data=arguments.json)
+    if arguments.svg == STDIN:
+        to_pipe(svg_of(maps[0]).encode(), is_text=True)
+        return 0
     if arguments.svg is not None:
         check_free(arguments.svg, force=arguments.force)
         atomic_write(arguments.svg, svg_of(maps[0]).encode())

@@ -167,6 +167,27 @@ def paged(*, wanted: bool) -> Iterator[None]:
         process.wait()
 
 
+def to_pipe(data: bytes, *, is_text: bool) -> None:
+    """Write a file to standard output; a terminal is sent only what it can show.
+
+    Raises:
+        TabtermError: It is not text, and standard output is a terminal.
+    """
+    if is_text and sys.stdout.isatty():
+        print(data.decode().replace("\r\n", "\n"), end="")
+        return
+    check_piped()
+    sys.stdout.flush()
+    sys.stdout.buffer.write(data)
+    sys.stdout.buffer.flush()
+
+
+def check_piped() -> None:
+    """Raise TabtermError where standard output is a terminal, which cannot show what is not text."""
+    if sys.stdout.isatty():
+        raise TabtermError("a terminal cannot show this format", hint="pipe it, or name a file")
+
+
 def check_clipboard() -> None:
     """Raise TabtermError where standard output is no terminal: nobody else is sent what goes into a clipboard."""
     if sys.stdout is None or not sys.stdout.isatty():

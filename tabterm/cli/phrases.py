@@ -14,8 +14,19 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import printable
+from tabterm.cli.inputs import check_one_answer
 from tabterm.cli.output import note, tell
-from tabterm.cli.scores import add_measures, check_out, mine, number_from_1, opened, page, tell_written, write
+from tabterm.cli.scores import (
+    add_measures,
+    add_to_format,
+    check_out,
+    mine,
+    number_from_1,
+    opened,
+    page,
+    tell_written,
+    write,
+)
 from tabterm.cli.tables import print_table
 from tabterm.errors import ScoreError, StorageError
 from tabterm.hand.adapt.summary import counted
@@ -26,6 +37,7 @@ from tabterm.piece.phrase_book.inserting import bar_at, inserted
 from tabterm.piece.phrase_book.wish import WITHIN, Wish, setting_at, wish_of
 from tabterm.piece.piece import Piece, span_of
 from tabterm.score.place import Place, display_number
+from tabterm.storage.names import check_free
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -83,13 +95,15 @@ def configure(parser: argparse.ArgumentParser) -> None:
     kept.add_argument("--remark", default="", help="with add: a remark, such as what it is good for")
     kept.add_argument("--source", default="", help="with add: its source")
     kept.add_argument("--again", action="store_true", help="with add: keep it even if it is already in the book")
-    kept.add_argument("-o", "--out", type=Path, metavar="OUT", help="with insert: write this file (prints a tab)")
-    kept.add_argument("--force", action="store_true", help="overwrite OUT")
+    kept.add_argument("-o", "--out", type=Path, metavar="OUT", help="with insert: write this file; - prints it")
+    kept.add_argument("--force", action="store_true", help="overwrite an existing file")
+    add_to_format(kept)
     parser.add_argument("--json", action="store_true", help="print the answer as JSON")
 
 
 def run(arguments: argparse.Namespace) -> int:
     """Do what the first word says, and tell what was noticed about the book."""
+    check_one_answer(arguments.out, as_data=arguments.json)
     book = Book()
     try:
         data = WAYS[arguments.way](book, arguments)
@@ -212,13 +226,13 @@ def _add(book: Book, arguments: argparse.Namespace) -> object:
 def _insert(book: Book, arguments: argparse.Namespace) -> object:
     number, file = _words(arguments, 2, "the number of a phrase, and a score")
     piece, player = opened(Path(file)), mine()
-    check_out(arguments.out, force=arguments.force)
+    check_out(arguments.out, force=arguments.force, to_format=arguments.to_format)
     phrase = book.score(_number(number))
     there = inserted(piece.score, _start(piece.score, arguments), phrase, player)
     done = replace(piece, score=there.score)
     first, last = there.span.start.measure, there.span.end.measure - (there.span.end.offset == 0)
     if arguments.out is not None:
-        write(done, arguments.out)
+        write(done, arguments.out, to_format=arguments.to_format)
         if not arguments.json:
             tell_written(arguments.out)
     elif not arguments.json:
@@ -263,8 +277,7 @@ def _remove(book: Book, arguments: argparse.Namespace) -> object:
 
 def _backup(book: Book, arguments: argparse.Namespace) -> object:
     (file,) = _words(arguments, 1, "a file to write")
-    if Path(file).exists() and not arguments.force:
-        raise StorageError("it already exists", place=file, hint="--force overwrites it")
+    check_free(Path(file), force=arguments.force)
     book.copy_to(Path(file))
     if not arguments.json:
         tell_written(Path(file))

@@ -5,15 +5,17 @@ from __future__ import annotations
 import argparse
 from contextlib import contextmanager
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING
 
 from tabterm import printable
-from tabterm.cli.inputs import STDIN, piped
+from tabterm.cli.inputs import STDIN, check_one_answer, piped
+from tabterm.cli.output import check_piped, to_pipe
 from tabterm.errors import FormatError, TabtermError
 from tabterm.storage.temporaries import spooled
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterable, Iterator
 
 LATEST_S = 1_000_000.0
 """Seconds that can be asked for."""
@@ -48,8 +50,14 @@ def recording_in(arguments: argparse.Namespace) -> Iterator[Path]:
             raise type(error)(error.message, hint=error.hint, place=place) from error
 
 
-def add_out(parser: argparse.ArgumentParser, words: str) -> None:
-    """Add the argument that names the file to write, last or after `-o` as in every command that writes."""
+def add_out(parser: argparse.ArgumentParser, words: str, kind: Callable[[str], str]) -> None:
+    """Add the arguments that name the file to write, last or after `-o` as in every command that writes.
+
+    Args:
+        parser: Of the command.
+        words: What is said of the file.
+        kind: Reads the word for the kind of file that standard output gets.
+    """
     parser.add_argument("out", type=Path, nargs="?", metavar="OUT", help=words)
     parser.add_argument(
         "-o",
@@ -59,15 +67,53 @@ def add_out(parser: argparse.ArgumentParser, words: str) -> None:
         metavar="OUT",
         help="the file to write, named before or after the recording",
     )
+    told = "format for standard output, which OUT names as -"
+    parser.add_argument("--to-format", metavar="FORMAT", type=kind, help=told)
     parser.add_argument("--force", action="store_true", help="overwrite an existing file")
 
 
 def out_of(arguments: argparse.Namespace) -> Path | None:
-    """The file to write, None where none is named; raises FormatError where two are."""
+    """The file to write, None where none is named; raises TabtermError where two are."""
     if arguments.out is not None and arguments.named is not None:
         raise FormatError("two output files named", place=str(arguments.out), hint="name one")
     out: Path | None = arguments.out or arguments.named
+    check_one_answer(out, as_data=arguments.json)
     return out
+
+
+def audio_kind(text: str) -> str:
+    """The ending of a kind of audio file, by its word."""
+    from tabterm.piece.audio import ENDINGS
+
+    return one_ending(text, ENDINGS)
+
+
+def one_ending(text: str, known: Iterable[str]) -> str:
+    """The ending that a word names, of those known."""
+    ending = f".{text.lstrip('.').lower()}"
+    if ending not in known:
+        kinds = ", ".join(each[1:] for each in known)
+        raise argparse.ArgumentTypeError(f"not a sound format: '{text}' (one of: {kinds})")
+    return ending
+
+
+@contextmanager
+def audio_out(out: Path, ending: str | None) -> Iterator[Path]:
+    """The file to write; for standard output one that is sent there when the block ends well, and is gone then.
+
+    Raises:
+        FormatError: Standard output is a terminal, or no kind of file is named for it.
+    """
+    if out != STDIN:
+        yield out
+        return
+    if ending is None:
+        raise FormatError("no format for standard output", hint="--to-format names one, such as wav")
+    check_piped()
+    with TemporaryDirectory(prefix="tabterm-") as folder:
+        path = Path(folder) / f"out{ending}"
+        yield path
+        to_pipe(path.read_bytes(), is_text=False)
 
 
 def add_part(parser: argparse.ArgumentParser) -> None:

@@ -7,7 +7,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import printable
-from tabterm.cli.inputs import add_json
+from tabterm.cli.inputs import STDIN, add_json, check_one_answer
+from tabterm.cli.output import to_pipe
 from tabterm.cli.scores import check_out, tell_files
 from tabterm.errors import StorageError
 from tabterm.formats import native
@@ -31,7 +32,9 @@ def configure(parser: argparse.ArgumentParser) -> None:
     chosen = parser.add_mutually_exclusive_group()
     chosen.add_argument("--take", type=int, metavar="N", help="save number N of the list to a new file")
     chosen.add_argument("--remove", type=int, metavar="N", help="delete number N of the list")
-    parser.add_argument("-o", "--out", type=Path, help="with --take: the file to write")
+    parser.add_argument(
+        "-o", "--out", type=Path, metavar="OUT", help="with --take: the file to write; - for standard output"
+    )
     parser.add_argument("--force", action="store_true", help="with -o: overwrite an existing file")
 
 
@@ -39,9 +42,11 @@ def run(arguments: argparse.Namespace) -> int:
     """List what there is, or take or throw away one of it."""
     path = None if arguments.file is None else Path(os.path.realpath(arguments.file))
     found = drafts.kept(path)
+    check_one_answer(arguments.out, as_data=arguments.json)
     if arguments.take is not None:
         target = _take(_numbered(found, arguments.take), arguments.out, force=arguments.force)
-        tell_files([target], as_data=arguments.json)
+        if target != STDIN:
+            tell_files([target], as_data=arguments.json)
     elif arguments.remove is not None:
         gone = _numbered(found, arguments.remove)
         _remove(gone)
@@ -74,6 +79,9 @@ def _take(draft: Draft, out: Path | None, *, force: bool) -> Path:
     if score is None:
         hint = "restore that file, then try again"
         raise StorageError("the file it was based on is missing or has changed", place=str(draft.place), hint=hint)
+    if out == STDIN:
+        to_pipe(native.write(score), is_text=True)
+        return out
     if out is not None:
         check_out(out, force=force)
     document = draft.document or Path(draft.place.name)

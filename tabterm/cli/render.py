@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import argparse
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -10,9 +9,9 @@ from typing import TYPE_CHECKING
 
 from tabterm import formats
 from tabterm.cli import hearing
-from tabterm.cli.inputs import FILES, Answer, add_json, add_kind, each, file_in, split_out
+from tabterm.cli.inputs import FILES, STDIN, Answer, add_json, add_kind, each, file_in, split_out
 from tabterm.cli.output import tell, watched
-from tabterm.cli.recordings import COPYRIGHT
+from tabterm.cli.recordings import COPYRIGHT, audio_out, one_ending
 from tabterm.cli.scores import add_choice, add_measures, report_files, write
 from tabterm.errors import FormatError, ScoreError
 from tabterm.performance import Part
@@ -23,6 +22,7 @@ from tabterm.sound.files import KINDS
 from tabterm.storage.names import check_free
 
 if TYPE_CHECKING:
+    import argparse
     from collections.abc import Iterator
 
     from tabterm.performance import Performance
@@ -51,7 +51,10 @@ def configure(parser: argparse.ArgumentParser) -> None:
         help=f"the file to write, or a folder; its extension sets the format: {endings}",
     )
     parser.add_argument(
-        "--to-format", metavar="FORMAT", type=_ending, help="format of the files in a folder, such as mp3"
+        "--to-format",
+        metavar="FORMAT",
+        type=_ending,
+        help="format for standard output, or for a folder, such as mp3",
     )
     add_measures(parser)
     add_choice(parser)
@@ -72,11 +75,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 
 def _ending(text: str) -> str:
-    ending = f".{text.lstrip('.').lower()}"
-    if ending not in (*audio.ENDINGS, *MIDI_ENDINGS):
-        known = ", ".join(each[1:] for each in (*audio.ENDINGS, *MIDI_ENDINGS))
-        raise argparse.ArgumentTypeError(f"not a sound format: '{text}' (one of: {known})")
-    return ending
+    return one_ending(text, (*audio.ENDINGS, *MIDI_ENDINGS))
 
 
 def run(arguments: argparse.Namespace) -> int:
@@ -84,12 +83,18 @@ def run(arguments: argparse.Namespace) -> int:
     arguments.target = split_out(arguments)
     status = each(arguments, _render, headed=False)
     if status == 0 and not arguments.json:
-        print(BEFORE_LISTENING)
+        (tell if arguments.target == STDIN else print)(BEFORE_LISTENING)
     return status
 
 
 def _render(arguments: argparse.Namespace) -> Answer:
-    out = arguments.out = file_in(arguments.target, arguments)
+    with audio_out(file_in(arguments.target, arguments), arguments.to_format) as path:
+        arguments.out = path
+        return _write(arguments)
+
+
+def _write(arguments: argparse.Namespace) -> Answer:
+    out = arguments.out
     midi = out.suffix.lower() in MIDI_ENDINGS
     _check(arguments, midi=midi)
     piece, span = hearing.piece_of(arguments)
@@ -130,7 +135,7 @@ def _record(arguments: argparse.Namespace, score: Score, span: Span | None) -> A
 
 def _told(arguments: argparse.Namespace, paths: list[Path], **more: object) -> Answer:
     """Say what was written, in lines or as data."""
-    if not arguments.json:
+    if not arguments.json and arguments.target != STDIN:
         for path in paths:
             kind = KINDS.get(path.suffix.lower()) or formats.format_of(path)
             print(f"{path}: {kind.name} written")
@@ -155,8 +160,7 @@ def _with_tab(
         audio.write_along(take, watch)
     for words in filter(None, (remark, COPYRIGHT)):
         tell(words)
-    print(f"{take.path}: {take.kind.name} written")
-    return Answer()
+    return _told(arguments, [take.path])
 
 
 def _check(arguments: argparse.Namespace, *, midi: bool) -> None:
@@ -167,6 +171,8 @@ def _check(arguments: argparse.Namespace, *, midi: bool) -> None:
             f"unknown file extension '{arguments.out.suffix}'", place=str(arguments.out), hint=f"one of: {endings}"
         )
     hearing.check_turns(arguments)
+    if arguments.target == STDIN and arguments.stems:
+        raise ScoreError("several files cannot go to standard output", hint="leave out --stems, or name a file")
     if midi and arguments.seamless:
         raise ScoreError(
             "--seamless is for audio, not MIDI", hint="leave it out, and loop the file in your player"

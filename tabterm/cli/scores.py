@@ -8,13 +8,12 @@ from __future__ import annotations
 import argparse
 import re
 import shutil
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tabterm import printable
 from tabterm.cli.inputs import STDIN, ending, source_of
-from tabterm.cli.output import MANNER, note, tell
+from tabterm.cli.output import MANNER, note, tell, to_pipe
 from tabterm.errors import FormatError, ScoreError, StorageError
 
 if TYPE_CHECKING:
@@ -189,7 +188,7 @@ def add_out(
     add_to_format(parser)
 
 
-def add_to_format(parser: argparse.ArgumentParser) -> None:
+def add_to_format(parser: argparse._ActionsContainer) -> None:
     """Add the argument that names the format of what goes to standard output, or into a folder."""
     parser.add_argument(
         "--to-format",
@@ -245,17 +244,11 @@ def tell_files(paths: Sequence[Path], what: str = "", report: Iterable[str] = ()
 
 
 def _printed(found: Piece, to_format: str | None, **told: Any) -> Report:
-    """Print a piece as a file of a format; a terminal is sent only what it can show."""
+    """Print a piece as a file of a format."""
     from tabterm import formats
 
     writing = formats.written(Path(f"out{to_format}"), found.score, **told)
-    sys.stdout.flush()
-    if not sys.stdout.isatty():
-        sys.stdout.buffer.write(writing.data)
-    elif formats.FORMATS[to_format or ""].binary:
-        raise FormatError("a terminal cannot show this format", hint="pipe it, or name a file")
-    else:
-        print(writing.data.decode(), end="")
+    to_pipe(writing.data, is_text=not formats.FORMATS[to_format or ""].binary)
     return writing.report
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from tabterm.cli.inputs import FILES, STDIN, Answer, add_json, add_kind, each, file_in, split_out
-from tabterm.cli.output import note, watched
+from tabterm.cli.output import note, to_pipe, watched
 from tabterm.cli.scores import (
     CHOICE,
     add_choice,
@@ -47,7 +47,10 @@ def configure(parser: argparse.ArgumentParser) -> None:
         "-o", "--out", type=Path, metavar="OUT", help=f"the file to write, or a folder: {', '.join(ENDINGS)}"
     )
     parser.add_argument(
-        "--to-format", metavar="FORMAT", type=_ending, help="format of the files in a folder, such as pdf"
+        "--to-format",
+        metavar="FORMAT",
+        type=_ending,
+        help="format for standard output, or for a folder, such as pdf",
     )
     add_measures(parser)
     parser.add_argument(
@@ -152,9 +155,7 @@ def _to_pipe(ending: str, score: Score, **told: Any) -> tuple[Iterable[Path], Re
     if len(made.files) > 1:
         count = len(made.files)
         raise FormatError(f"{count} pages are {count} files", hint="print them as pdf or html, or name a file")
-    sys.stdout.flush()
-    sys.stdout.buffer.write(made.files[0])
-    sys.stdout.buffer.flush()
+    to_pipe(made.files[0], is_text=False)
     return [STDIN], made.report
 
 

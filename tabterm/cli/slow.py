@@ -5,9 +5,18 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from tabterm.cli.inputs import add_json
+from tabterm.cli.inputs import STDIN, add_json
 from tabterm.cli.output import tell, watched
-from tabterm.cli.recordings import COPYRIGHT, add_out, add_part, add_recording, out_of, recording_in
+from tabterm.cli.recordings import (
+    COPYRIGHT,
+    add_out,
+    add_part,
+    add_recording,
+    audio_kind,
+    audio_out,
+    out_of,
+    recording_in,
+)
 from tabterm.cli.scores import MOST_DIGITS, tell_files
 from tabterm.errors import FormatError
 from tabterm.piece import slowing
@@ -24,7 +33,7 @@ if TYPE_CHECKING:
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     add_recording(parser)
-    add_out(parser, f"the file to write; its extension sets the format: {', '.join(ENDINGS)}")
+    add_out(parser, f"the file to write; its extension sets the format: {', '.join(ENDINGS)}", audio_kind)
     add_part(parser)
     add_json(parser)
     speeds = f"{slowing.SLOWEST}%% to {slowing.FASTEST}%% of its speed (50%%)"
@@ -75,9 +84,9 @@ def run(arguments: argparse.Namespace) -> int:
     out = out_of(arguments)
     if out is None:
         raise FormatError("no file to write", place=str(arguments.recording), hint="name it last, or after -o")
-    check_ending(out)
-    with recording_in(arguments) as recording:
-        return _write(recording, out, arguments)
+    with audio_out(out, arguments.to_format) as path, recording_in(arguments) as recording:
+        check_ending(path)
+        return _write(recording, path, arguments)
 
 
 def _write(recording: Path, out: Path, arguments: argparse.Namespace) -> int:
@@ -98,7 +107,9 @@ def _write(recording: Path, out: Path, arguments: argparse.Namespace) -> int:
     with watched(take.frames) as watch:
         slowing.write(take, out, watch)
     tell(COPYRIGHT)
-    tell_files([out], KINDS[out.suffix.lower()].name, tuned, as_data=arguments.json)
+    is_piped = STDIN in (arguments.out, arguments.named)
+    if not is_piped:
+        tell_files([out], KINDS[out.suffix.lower()].name, tuned, as_data=arguments.json)
     if not arguments.json:
-        print(BEFORE_LISTENING)
+        (tell if is_piped else print)(BEFORE_LISTENING)
     return 0

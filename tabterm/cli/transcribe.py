@@ -8,9 +8,10 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from tabterm import formats, printable
+from tabterm.cli.inputs import STDIN, ending
 from tabterm.cli.output import tell, watched
 from tabterm.cli.recordings import COPYRIGHT, add_out, add_part, add_recording, out_of, recording_in, seconds
-from tabterm.cli.scores import check_out, mine, write
+from tabterm.cli.scores import check_out, mine, tell_written, write
 from tabterm.errors import FormatError
 from tabterm.piece.slowing import MOST_CENTS
 from tabterm.score.metre import COMMON_TIME, Metre
@@ -28,7 +29,7 @@ STEPS = 1000
 def configure(parser: argparse.ArgumentParser) -> None:
     """Add the arguments."""
     add_recording(parser)
-    add_out(parser, "the file to write; its extension sets the format")
+    add_out(parser, "the file to write; its extension sets the format", ending)
     add_part(parser)
     parser.add_argument("--tempo", metavar="BPM", type=_bpm, help="beats a minute, if you know them")
     parser.add_argument("--metre", metavar="METRE", default=str(COMMON_TIME), help="such as 3/4 or 6/8 (4/4)")
@@ -92,7 +93,7 @@ def run(arguments: argparse.Namespace) -> int:
     arguments.out = out_of(arguments)
     if arguments.out is None and not arguments.json:
         raise FormatError("no file to write", hint="name one, such as solo.tabterm, or ask for --json")
-    check_out(arguments.out, force=arguments.force)
+    check_out(arguments.out, force=arguments.force, to_format=arguments.to_format)
     with recording_in(arguments) as recording:
         return _write(_heard(recording, arguments), arguments)
 
@@ -108,12 +109,14 @@ def _write(passage: Passage, arguments: argparse.Namespace) -> int:
     piece = transcribed(
         passage, mine(), **{name: word for name, word in said.items() if word is not None}
     ).fingered()
+    is_piped = arguments.out == STDIN
+    reports = arguments.report and not arguments.json and not is_piped
     for line in piece.report.lines(piece.score, arguments.recording, details=arguments.report):
-        (print if arguments.report and not arguments.json else tell)(line)
-    write(piece, arguments.out, report=arguments.report and not arguments.json)
+        (print if reports else tell)(line)
+    write(piece, arguments.out, report=reports, to_format=arguments.to_format)
     tell(COPYRIGHT)
-    if not arguments.json:
-        print(f"{arguments.out}: {formats.format_of(arguments.out).name} written")
+    if not is_piped and not arguments.json:
+        tell_written(arguments.out, formats.format_of(arguments.out).name)
     return 0
 
 

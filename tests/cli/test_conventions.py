@@ -7,7 +7,9 @@ import subprocess
 import sys
 from pathlib import Path
 
+import numpy as np
 import pytest
+import soundfile
 
 from tabterm import formats
 from tabterm.cli.main import main
@@ -61,3 +63,62 @@ def test_the_configuration_is_where_the_base_directory_specification_has_it(tmp_
     monkeypatch.delenv("XDG_CONFIG_HOME")
     monkeypatch.setenv("HOME", str(tmp_path))
     assert configuration.path() == tmp_path / ".config/tabterm/config.toml"
+
+
+TO_A_PIPE = ["-o", "-", "--to-format", "abc"]
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["convert", "{tune}", "-", "--to-format", "abc"],
+        ["sheet", "{tune}", "-", "--to-format", "pdf"],
+        ["render", "{tune}", "-", "--to-format", "mid"],
+        ["finger", "{tune}", *TO_A_PIPE],
+        ["strokes", "{tune}", *TO_A_PIPE],
+        ["check", "{tune}", "--fix", *TO_A_PIPE],
+        ["invent", "{tune}", *TO_A_PIPE],
+        ["hand", *TO_A_PIPE],
+        ["phrases", "insert", "1", "{tune}", *TO_A_PIPE],
+        ["transcribe", "{tune}", "-o", "-", "--to-format", "abc"],
+        ["slow", "{tune}", "-o", "-", "--to-format", "wav"],
+        ["neck", "D7", "-o", "-"],
+        ["log", "-o", "-"],
+        ["recover", "--take", "1", "-o", "-"],
+    ],
+    ids=lambda words: words[0],
+)
+def test_a_pipe_takes_a_file_or_data_but_not_both(words, tmp_path, capsysbinary):
+    tune = tmp_path / "tune.tabterm"
+    formats.write(tune, score("4 2.0,4 2.2,2 1.0"))
+    assert main([word.format(tune=tune) for word in (*words, "--json")]) == 2
+    out, err = capsysbinary.readouterr()
+    assert out == b""
+    hint = "leave out --json, or name a file after -o"
+    assert err.decode() == f"tabterm: --json and a file cannot both go to standard output ({hint})\n"
+
+
+@pytest.mark.parametrize(
+    ("words", "beginning"),
+    [
+        (["render", "{tune}", "-", "--to-format", "wav", "--tempo", "200%"], b"RIFF"),
+        (["render", "{tune}", "-o", "-", "--to-format", "mid"], b"MThd"),
+        (["slow", "{take}", "-o", "-", "--to-format", "flac"], b"fLaC"),
+        (["transcribe", "{take}", "-", "--to-format", "abc", "--report"], b"%abc-2.1\n"),
+        (["neck", "D7", "--out", "-"], b"<svg "),
+        (["hand", *TO_A_PIPE], b"%abc-2.1\n"),
+    ],
+    ids=lambda words: words[0] if isinstance(words, list) else "",
+)
+def test_whatever_is_written_may_go_to_a_pipe_alone(words, beginning, tmp_path, monkeypatch, capsysbinary):
+    """By the first bytes that the formats' own definitions name; what is told goes to standard error."""
+    monkeypatch.chdir(tmp_path)
+    tune, take = tmp_path / "tune.tabterm", tmp_path / "take.wav"
+    formats.write(tune, score("1 2.0"))
+    soundfile.write(take, np.sin(np.arange(16_000) * 880 * np.pi / 16_000) / 4, 16_000)
+    assert main([word.format(tune=tune, take=take) for word in words]) == 0
+    out = capsysbinary.readouterr().out
+    assert out.startswith(beginning)
+    assert b"written\n" not in out
+    assert b"headphones" not in out
+    assert {each.name for each in tmp_path.iterdir()} == {"tune.tabterm", "take.wav"}

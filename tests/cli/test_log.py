@@ -76,4 +76,4 @@ def test_an_export_is_told_as_data_too(piece, tmp_path, capsys):
     assert main(["log", str(piece), "-o", str(out), "--json"]) == 0
     assert json.loads(capsys.readouterr().out)["files"] == [{"written": str(out), "bytes": out.stat().st_size}]
     assert main(["log", "-o", "-", "--json"]) == 2
-    assert "--json and the table cannot both go to standard output" in capsys.readouterr().err
+    assert "--json and a file cannot both go to standard output" in capsys.readouterr().err

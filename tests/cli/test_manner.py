@@ -56,6 +56,7 @@ def test_every_command_has_an_example_and_each_of_them_is_taken():
             assert (program, words[0]) == ("tabterm", name)
             parser = build_parser(name)
             assert parser.parse_known_args(words)[1] == []
+            assert f"\n  {typed}\n" in parser.of_command(name).format_help()
 
 
 def test_help_of_a_command_ends_with_its_examples_and_the_exit_status(capsys):
@@ -69,10 +70,16 @@ def test_help_of_a_command_ends_with_its_examples_and_the_exit_status(capsys):
     assert main(["help"]) == 0
     listed = capsys.readouterr().out
     assert "130 stopped by Ctrl-C" in listed
-    assert str(help_page.ROOM) in listed
+    assert str(help_page.PAGES) in listed
     assert "tutorial" in listed
     assert main(["help", "tutorial"]) == 0
-    assert capsys.readouterr().out == (help_page.ROOM / "tutorial.md").read_text(encoding="utf-8")
+    assert capsys.readouterr().out == (help_page.PAGES / "tutorial.md").read_text(encoding="utf-8")
+    assert main(["help", "sheet.md"]) == main(["help", "tutorial.md"]) == 0
+    assert capsys.readouterr().out.startswith((help_page.PAGES / "sheet.md").read_text(encoding="utf-8"))
+    assert main(["help", "sheet"]) == 0
+    assert "\npage: `tabterm help sheet.md` has more\n" in capsys.readouterr().out
+    assert main(["help", "../docs/sheet"]) == main(["help", "chekc.md"]) == 2
+    capsys.readouterr()
     assert main(["help", "chekc"]) == 2
     assert capsys.readouterr().err == "tabterm: no command or page 'chekc' (did you mean 'check'?)\n"
 
