@@ -41,7 +41,7 @@ FAULTS: Mapping[str, str] = {
     "less_than": "not less than {lt}",
     "bool_type": "neither true nor false",
     "bool_parsing": "neither true nor false",
-    "string_type": "not a text in quotation marks",
+    "string_type": "not text in quotation marks",
     "too_short": "fewer than {min_length}",
     "too_long": "more than {max_length}",
     "string_too_long": "longer than {max_length} characters",
@@ -60,7 +60,7 @@ KINDS: Mapping[str, str] = {
     "list": "not a list",
     "set": "not a list",
     "frozen": "not a list",
-    "string": "not a text of the right form",
+    "string": "not text of the right form",
 }
 """The same by the first word of the type."""
 
@@ -87,7 +87,7 @@ def judged(kind: type, value: object, *, strict: bool = False) -> Any:
     except ValidationError as error:
         raise _in_words(error) from None
     except PydanticSerializationError:
-        raise UnfitError("a broken character in a text, or nested too deeply") from None
+        raise UnfitError("a broken character, or nested too deeply") from None
 
 
 def json_schema(kind: type) -> dict[str, Any]:

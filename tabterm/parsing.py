@@ -47,7 +47,7 @@ def json_of(
     """
     text = _text(data)
     if sum(map(data.count, (b",", b"[", b"{"))) > MOST_VALUES:
-        raise FormatError("the file holds too many values", hint=f"at most {MOST_VALUES} values")
+        raise FormatError("the file has too many values", hint=f"at most {MOST_VALUES} values")
     if depth is not None:
         _check_depth(text, depth)
     try:

@@ -194,7 +194,7 @@ class Editor:
     def command(self, name: str, answer: str | None = None) -> None:
         """Run a command by its name through the palette, and answer its question."""
         self.press("ctrl+p")
-        self.wait_for("words of a command")
+        self.wait_for("name of a command, or what it does")
         self.press(name)
         self.wait_until(lambda: self.screen.display[3].partition("│")[2].lstrip().startswith(f"{name} "))
         self.press("enter")

@@ -86,14 +86,14 @@ CLAIMS = {
     "docs/terminal.md": [
         f"more than {clipboard.MOST_BYTES:,} bytes of text",
         f"in pieces of {clipboard.SCREEN_CHUNK} bytes",
-        f"After about {streams.ASK_AFTER} bytes the terminal is asked",
+        f"After about {streams.ASK_AFTER} bytes it asks",
         f"never more than about {streams.AHEAD / 1024:g} kB behind",
         f"**Escape** is recognised after {keyboard.ESCAPE_S:g} s",
         f"your state folder (the last {first.MOST_KEPT})",
         f"the neck goes first (under {front.LOWEST_WITH_NECK} lines)",
         f"then the rows for {', '.join(row.name for row in GIVE_WAY[:-1])} and {GIVE_WAY[-1].name}, in this order",
-        f"From {lines.Findings.LOWEST} lines on a list of the next findings",
-        f"From {lines.Findings.WIDE_FROM} columns on the findings are shown beside",
+        f"From {lines.Findings.LOWEST} lines on, the next findings",
+        f"From {lines.Findings.WIDE_FROM} columns on, the findings appear beside",
     ],
     "docs/audio-files.md": [
         f"{'Ten' if audio.LONG_S == 600 else audio.LONG_S} minutes of sound or more are announced",

@@ -257,7 +257,7 @@ class TabtermApp(TerminalApp, inherit_bindings=False):
         def progress(part: float) -> None:
             nonlocal said
             if self._leaving:
-                raise TabtermError("cancelled, since the editor was closed")
+                raise TabtermError("cancelled: the editor was closed")
             percent = int(part * 100)
             if percent >= said + PROGRESS_PERCENT:
                 said = percent

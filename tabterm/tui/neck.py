@@ -212,7 +212,7 @@ def neck_marks(score: Score, state: HandState, look: Look) -> list[tuple[int, st
 def hand_in_words(state: HandState | None, letters: tuple[str, ...]) -> str:
     """Where the hand is, its reach (and what it asks beyond the comfortable), what stays down, the next shift."""
     if state is None or state.frame is None:
-        return "nothing stopped"
+        return "no finger down"
     parts = [f"at fret {state.frame}"]
     if state.reach_mm > 0:
         beyond = f": {state.verdict}" if state.reach_mm > state.limit_mm else ""

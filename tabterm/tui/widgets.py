@@ -92,7 +92,7 @@ class Answers(TextLine):
 
     DEFAULT_CSS = "Answers { display: none; layer: over; position: absolute; }"
     MOST = 8
-    NOTHING = "nothing in the list matches; enter uses it as typed"
+    NOTHING = "no match in the list; enter uses what you typed"
 
     def __init__(self, session: Session, look: Look) -> None:
         super().__init__(session, look)

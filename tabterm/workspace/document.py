@@ -96,7 +96,7 @@ class Document:
             return cls._begun(path, taken.score, player, None, lock_of(path, told), told, propose)
         chosen = next((word for word, value in (choice or {}).items() if value is not None), None)
         if chosen is not None:
-            raise FormatError(f"there is no {chosen} to choose in a tabterm file", place=str(path))
+            raise FormatError(f"a tabterm file has no {chosen} to choose", place=str(path))
         notices: list[str] = []
         lock = lock_of(path, notices)
         try:
@@ -140,7 +140,7 @@ class Document:
     def _hold(self, lock: Lock | LockHolder | None) -> None:
         if isinstance(lock, LockHolder):
             self.read_only = lock
-            self.notices.append(f"open read-only: held by {lock}")
+            self.notices.append(f"opened read-only: in use by {lock}")
         else:
             self._lock, self.read_only = lock, None
 
@@ -157,9 +157,9 @@ class Document:
         """
         found = drafts.claim(self.path)
         for what in found.strange:
-            self._keeper.tell(f"{what}: it is left alone")
+            self._keeper.tell(f"{what}; left alone")
         if found.in_use:
-            self._keeper.tell("another editor of yours has this document open")
+            self._keeper.tell("you have this file open in another editor")
         digests = {self._keeper.digest, *map(digest_of, former)}
         taken = drafts.chosen(found.drafts, digests, self.score)
         others = [draft for draft in found.drafts if draft is not taken]
@@ -184,9 +184,7 @@ class Document:
             with suppress(OSError):
                 draft.remove()
         if not self.put_aside and drafts.fits_again(self.path, digests):
-            self._keeper.tell(
-                "unsaved work that was put aside fits the file again: the command 'recover' lists it"
-            )
+            self._keeper.tell("unsaved work put aside earlier fits the file again; the command 'recover' lists it")
 
     def _take(self, draft: Draft, digests: set[str]) -> bool:
         """Carry out a draft; False where it does not fit the file after all."""
@@ -198,19 +196,19 @@ class Document:
             if draft.reading.damaged:
                 salvage = Salvage(self.score).carry_out(records[start:])
                 score, history, saved, count = salvage.score, salvage.history, None, salvage.done
-                lost = f"; the journal was damaged, {salvage.passed_over or 'some'} could not be"
+                lost = f"; {salvage.passed_over or 'some'} lost: the journal was damaged"
             else:
                 score = replay(self.score, records[start:], history)
                 count = sum(record.kind != "mark" for record in records[start:])
         except TabtermError:
             return False
         if draft.reading.torn:
-            self.notices.append("the journal's last line was torn and has been cut off")
+            self.notices.append("the journal's last line was incomplete and has been removed")
         self.score, self._history, self._saved = score, history, saved
         self._told = history.copy()
         if count or lost:
             changes = "a change" if count == 1 else f"{count} changes"
-            self.notices.append(f"recovered {changes} that had not been saved{lost}")
+            self.notices.append(f"recovered {changes} not yet saved{lost}")
         return True
 
     def close(self, *, keep_draft: bool) -> None:
@@ -247,7 +245,7 @@ class Document:
             StorageError: The document is open read-only.
         """
         if self.read_only is not None:
-            raise StorageError(f"this view is read-only: held by {self.read_only}", hint="save-as a copy")
+            raise StorageError(f"read-only: in use by {self.read_only}", hint="save-as a copy")
         if score is self.score:
             return None
         if self.propose is not None:
@@ -312,7 +310,7 @@ class Document:
             StorageError: The disk refused, or somebody else holds the document; nothing is lost.
         """
         if self.read_only is not None:
-            raise StorageError(f"held by {self.read_only}", hint="use save-as to keep a copy")
+            raise StorageError(f"read-only: in use by {self.read_only}", hint="use save-as to keep a copy")
         doubt = None if sure else self.doubt(closely=True) or (not self._sure and doubt_to_replace(self.path))
         if doubt:
             raise DoubtError(doubt, self.path)
@@ -341,7 +339,7 @@ class Document:
         """
         path = Path(os.path.realpath(path if path.suffix else path.with_suffix(NATIVE)))
         if path.suffix != NATIVE:
-            raise StorageError(f"'{path.name}' is not a name for a document", hint=f"use the extension {NATIVE}")
+            raise StorageError(f"not a name for a score: '{path.name}'", hint=f"use the extension {NATIVE}")
         if path.exists():
             raise StorageError(f"{path.name} already exists", hint="choose another name")
         data = native.write(self.score)
@@ -353,7 +351,7 @@ class Document:
         self._keep(data, data)
         for draft in drafts.claim(path).drafts:
             draft.close()
-            self._keeper.put_aside(draft.place, "it is of a draft of that name")
+            self._keeper.put_aside(draft.place, "it belongs to an older file of that name")
         self._keeper.begin()
 
     def save_beside(self) -> None:

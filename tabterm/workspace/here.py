@@ -91,7 +91,7 @@ class Here:
         for found in (self.just_written(), self.event()):
             if found is not None and not found[1].is_rest:
                 return found
-        raise ScoreError("there is no note here", hint="go to a note first")
+        raise ScoreError("no note here", hint="go to a note first")
 
     def elsewhere(self, place: Place, course: int | None = None) -> str:
         """Where a command acts in words, ` (A course, measure 2, beat 1)`; nothing where the cursor stands.

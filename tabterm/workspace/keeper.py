@@ -60,7 +60,7 @@ class Keeper:
         self._begin()
         if self.journal is not None and self.journal.why is not None:
             folder = self.journal.file.path.parent
-            self.tell(f"{disk_words(self.journal.why)}: the journal is kept in {folder}")
+            self.tell(f"{disk_words(self.journal.why)}; keeping the journal in {folder}")
 
     def resume(self, draft: Draft) -> None:
         """Go on with a journal that was left, or with a new one that holds what was recovered from it."""
@@ -165,7 +165,7 @@ class Keeper:
             self.tell(f"an older journal could not be put aside: {disk_words(error)}")
         else:
             self.puts_aside = True
-            self.tell(f"unsaved work was kept as {aside.name}: {why}; the command 'recover' lists it")
+            self.tell(f"unsaved work put aside as {aside.name}: {why}; the command 'recover' lists it")
 
     def close(self, *, remove: bool) -> None:
         """Let the journal go, and take it away where nothing in it is wanted; what the disk refuses is said."""
@@ -200,7 +200,7 @@ class Keeper:
         try:
             self.journal = Journal.begun(self.path, self._data, self._retell(), self._lines)
         except OSError as error:
-            self.tell(f"no journal can be kept: {disk_words(error)}; the work is in memory only: save often")
+            self.tell(f"cannot keep a journal: {disk_words(error)}; your work is in memory only, so save often")
         else:
             self._drop_left()
 
@@ -215,7 +215,7 @@ class Keeper:
         if self.journal is not None:
             del self.notices[before:]
             why = "the journal's file has vanished" if isinstance(error, FileNotFoundError) else disk_words(error)
-            self.tell(f"{why}: the journal is kept in {self.journal.file.path.parent} now")
+            self.tell(f"{why}; keeping the journal in {self.journal.file.path.parent} now")
 
     def _drop_left(self) -> None:
         """Take away the journals all of which another one holds."""
@@ -229,7 +229,7 @@ def lock_of(path: Path, notices: list[str]) -> Lock | LockHolder | None:
     try:
         return Lock.take(path)
     except OSError as error:
-        notices.append(f"no lock could be taken: {disk_words(error)}")
+        notices.append(f"could not lock the file: {disk_words(error)}")
         return None
 
 

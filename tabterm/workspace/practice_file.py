@@ -67,7 +67,7 @@ class Versions(Value):
         for phrase in self.kept:
             if music(phrase) != now:
                 return phrase
-        raise ScoreError("both versions are the same", hint="change the phrase, and hear it beside the one kept")
+        raise ScoreError("both versions are the same", hint="change the phrase first")
 
     def keep(self, phrase: Measures) -> Versions:
         """With one more version, or that one as the last put aside."""

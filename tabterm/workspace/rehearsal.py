@@ -144,7 +144,7 @@ class Rehearsal:
         """Play the loop that was practised last, as it was practised."""
         kept = self.kept
         if kept.practice is None:
-            raise ScoreError("nothing has been looped yet", hint="select a phrase, turn the loop on, and play it")
+            raise ScoreError("nothing looped yet", hint="select a phrase, turn the loop on, and play it")
         self.transport.stop()
         self.transport.practice, self.transport.rung = kept.practice, 0
         return self.play(kept.fitting(self.document.score).span)
@@ -255,7 +255,7 @@ class Rehearsal:
     @property
     def _versions(self) -> Versions:
         if self.kept.versions is None:
-            raise ScoreError("no version has been put aside", hint="the command 'put-aside' keeps one")
+            raise ScoreError("no version B yet", hint="the command 'put-aside' keeps one")
         return self.kept.versions
 
     # What is remembered

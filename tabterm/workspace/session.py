@@ -200,7 +200,7 @@ class Session:
         if command.rows is Rows.COURSES and row is not COURSE:
             raise ScoreError(f"the {row.name} row takes no notes", hint="go to a course first")
         if command.rows is Rows.NOTES and not row.of_note:
-            raise ScoreError(f"the {row.name} row takes no marks of notes", hint="go to a course first")
+            raise ScoreError(f"the {row.name} row takes no note marks", hint="go to a course first")
 
     def begin_proposing(self) -> None:
         """Have strokes proposed from now on: once the first screen is out, or a key has come."""
@@ -258,7 +258,7 @@ class Session:
             self.host.say("the file it was based on is missing or has changed", trouble=True)
             return
         self.edit(score, "recover")
-        self.host.say(f"recovered the work of {draft.written}; undo brings back what was here")
+        self.host.say(f"recovered the work from {draft.written}; undo brings back what was here")
 
     def take_change(self, change: Change | None) -> None:
         """Have a change of the document heeded: what is painted anew, where phrases stand."""

@@ -86,9 +86,7 @@ class TiedRecording:
         if kept is None:
             raise ScoreError("no recording is open", hint=OPEN_FIRST)
         if self._path is None:
-            raise ScoreError(
-                f"{kept.path}: the recording is missing", hint="the command 'record' says where it is"
-            )
+            raise ScoreError(f"{kept.path}: the recording is missing", hint="find it with the command 'record'")
         return self._path
 
     @property
@@ -162,7 +160,7 @@ class TiedRecording:
         """Take the last change of the map back; raises ScoreError where there was none."""
         kept = self.kept
         if kept is None or not self._undone:
-            raise ScoreError("no change to the bar lines to undo", hint="u undoes the last one")
+            raise ScoreError("no change to the bar lines to undo")
         self._lost.clear()
         self._keep(kept.with_(time_map=self._undone.pop()))
 

@@ -23,7 +23,7 @@ def keyboard(jack):
 
     typist = Typist(music("1 | 1"))
     typist.run("midi-input", "virtual")
-    assert typist.said == ["notes are written from tabterm-input:in"]
+    assert typist.said == ["writing notes from tabterm-input:in"]
     out = rtmidi.MidiOut(rtmidi.API_UNIX_JACK, "keyboard")
     deadline = time.monotonic() + 20
     while not (found := [n for n, name in enumerate(out.get_ports()) if "tabterm-input" in name]):
@@ -53,7 +53,7 @@ def test_each_note_is_a_step_on_the_course_of_the_cursor_or_the_nearest(keyboard
     assert typist.text == "8 1.0, 8 1.2, 8 2.3, 8 3.0, 2 | 1"
     typist.press("q", "a")
     assert keyboard(A4 + 9).text == "8 1.0, 8 1.2, 8 2.3, 8 3.0, 4 1.2, 4 | 1"
-    assert keyboard(G3 - 5).troubles == ["D3 has no place on this Mandolin"]
+    assert keyboard(G3 - 5).troubles == ["D3 is not on this Mandolin"]
 
 
 def test_notes_held_together_are_a_double_stop(keyboard):

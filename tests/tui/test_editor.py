@@ -376,9 +376,9 @@ def test_help_is_searched_and_nothing_found_is_said(open_editor, tmp_path):
     editor.press("?", "/", *"metronome")
     editor.wait_until(lambda: "Click: on the beats" in editor.text and "Undo" not in editor.text)
     editor.press(*"zz")
-    editor.wait_for("no command has 'metronomezz'")
+    editor.wait_for("no command matches 'metronomezz'")
     editor.press("backspace", "backspace", "escape", "ctrl+p", *"zzz")
-    editor.wait_for("no command has 'zzz'; try another word")
+    editor.wait_for("no command matches 'zzz'; try another word")
     editor.press("enter", "escape")
     editor.wait_for("? keys")
 
@@ -444,7 +444,7 @@ def test_looks_and_no_colour(open_editor, sample, look):
 def test_the_second_editor_says_who_holds_the_file(open_editor, sample):
     first = open_editor(sample).ready()
     second = open_editor(sample)
-    second.wait_for("open read-only: held by")
+    second.wait_for("opened read-only: in use by")
     second.press("a", "5")
     second.wait_for("read-only")
     assert f"process {first.process.pid}" in " ".join(second.text.split())

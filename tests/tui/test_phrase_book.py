@@ -66,10 +66,10 @@ def words(app, name):
 def test_the_list_narrows_and_the_chosen_phrase_is_seen_as_a_tab(book, tmp_path):
     keys = ["ctrl+w", *"latch", *["backspace"] * 5, "down", "down"]
     found, _, _, _ = asyncio.run(seen(tmp_path / "a.tabterm", keys))
-    assert found[0][0].startswith("4 of all phrases")
+    assert found[0][0].startswith("all phrases: 4")
     assert [row[5:17].strip() for row in found[0][1]] == ["Blue Kettle", "Candle Waltz", "Gate Bolt", "Open Latch"]
     title, rows, below = found[5]
-    assert title.startswith("1 of")
+    assert title.startswith("all phrases: 1")
     assert rows == ["   4 Open Latch               I IV         4/4  medium   #bluegrass #fill #open"]
     assert below.startswith("5 3 1 2 3 1 b7 5 6 1 2 1 6   falls, ")
     assert "The F on the fourth beat" in below
@@ -81,9 +81,9 @@ def test_the_list_narrows_and_the_chosen_phrase_is_seen_as_a_tab(book, tmp_path)
 
 def test_a_list_with_nothing_in_it_says_what_to_do(book, tmp_path):
     found, _, _, _ = asyncio.run(seen(tmp_path / "a.tabterm", ["ctrl+w", *"waltz", "ctrl+t"]))
-    assert found[-2][0].startswith("1 of all phrases;")
+    assert found[-2][0].startswith("all phrases: 1;")
     title, rows, _ = found[-1]
-    assert title.startswith("none of those that fit the chords here: type less, or press Ctrl+T;")
+    assert title.startswith("phrases that fit the chords here: none; type less, or press Ctrl+T;")
     assert rows == []
 
 
@@ -91,7 +91,7 @@ def test_what_fits_the_chords_is_heard_there_and_inserted(book, tmp_path):
     keys = ["right"] * 8 + ["ctrl+w", "ctrl+t", "tab", "enter"]
     found, played, score, said = asyncio.run(seen(tmp_path / "a.tabterm", keys))
     title, rows, _ = found[-1]
-    assert title.startswith("2 of those that fit the chords here")
+    assert title.startswith("phrases that fit the chords here: 2")
     assert [row[5:16].strip() for row in rows] == ["Gate Bolt", "Open Latch"]
     ((take,), turns) = played[0]
     assert (take.span.start, take.span.end, turns) == (Place(0), Place(3), 1)
@@ -105,7 +105,7 @@ def test_escape_leaves_all_as_it_was_and_an_empty_book_says_what_to_do(tmp_path,
     found, played, score, _ = asyncio.run(
         seen(tmp_path / "a.tabterm", ["ctrl+w", "tab", "down", "enter", "x", "escape"], size=(80, 24))
     )
-    assert found[0][0].startswith("the book is empty; the command fill-phrase-book fills it")
+    assert found[0][0].startswith("your phrase book is empty; the command fill-phrase-book adds phrases")
     assert played == []
     assert not any(event.notes for measure in score.measures for event in measure.events)
 

@@ -84,7 +84,7 @@ def test_how_much_of_it_is_at_the_listener_is_said_until_all_is(tmp_path):
         return lambda app: setattr(app.session.transport.playback, "shipped", part)
 
     pages, _ = opened(tmp_path, [lambda app: (tied(app), app.open_panel("recording")), at(0.4), at(1.0)])
-    assert "40% at the listener" in pages[1][0]
+    assert "40% sent to the listener" in pages[1][0]
     assert "listener" not in pages[0][0] + pages[2][0]
 
 

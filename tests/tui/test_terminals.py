@@ -17,7 +17,7 @@ from tests.cli.test_hostile import EVIL, OBEYED, hostile_score
 CONTROL = re.compile(rb"\x1b\[([<-?]?)([0-9;]*)([ -/]*)([@-~])")
 
 KEYS = ["ctrl+home", "a", "7", "pagedown", "pageup", "down", "shift+right", "ctrl+l"]
-SHEETS = {"?": "Keys (Escape closes", "ctrl+p": "words of a command"}
+SHEETS = {"?": "Keys (Escape closes", "ctrl+p": "name of a command, or what it does"}
 
 VT100_FINALS = "ABCDHJKhlmn"
 """CUU CUD CUF CUB CUP ED EL SM RM SGR DSR (VT100 User Guide, EK-VT100-UG, chapter 3)."""

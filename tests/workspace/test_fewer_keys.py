@@ -53,8 +53,8 @@ def test_a_double_stop_on_neighbour_courses(keys, after):
 
 
 def test_a_course_that_is_not_there_takes_no_note():
-    assert typed("1", *"a2A").said == ["no course is free there (go to a course first)"]
-    assert typed("1", *"f2+").said == ["no course is free there (go to a course first)"]
+    assert typed("1", *"a2A").said == ["no free course there (go to another course first)"]
+    assert typed("1", *"f2+").said == ["no free course there (go to another course first)"]
 
 
 def test_measures_are_written_again_by_their_numbers():
@@ -117,7 +117,7 @@ def test_a_rhythm_is_left(key):
 
 def test_a_rhythm_needs_a_note_that_begins_in_the_measure_before():
     typist = typed("2 1.0, 4., 8 1.2 | 4 (1.2, 2. | 1", "T", at=place(3))
-    assert typist.said == ["no note in the measure before (write a rhythm first)"]
+    assert typist.said == ["the measure before has no notes (write a rhythm first)"]
 
 
 def test_a_double_stop_joins_the_note_of_a_rhythm_that_a_rest_follows():
@@ -131,8 +131,8 @@ def test_copies_are_kept_by_number():
     typist.press("tab").run("paste-from", "2").run("paste-from", "1")
     assert typist.text == "4 1.0, 4 1.2, 2 | 4 1.2, 4 1.0, 2 | 1"
     assert typist.said[:2] == ["copied 1 note to 1", "copied 1 note to 2"]
-    assert typist.run("paste-from", "7").said[-1] == "nothing has been copied to 7 (select and copy first)"
-    assert typist.run("copy-to", "x").said[-1] == "not a name for a copy: 'x' (a number, 1 to 9)"
+    assert typist.run("paste-from", "7").said[-1] == "nothing copied to 7 yet (select and copy first)"
+    assert typist.run("copy-to", "x").said[-1] == "not the number of a copy: 'x' (type 1 to 9)"
 
 
 def strokes(typist):
@@ -144,7 +144,7 @@ def test_a_stroke_on_a_slurred_note_is_that_of_the_next_struck_one():
     typist = typed(tune, "v", "D", at=place(1, "1/2"))
     assert strokes(typist) == [None, None, Stroke.DOWN, None, None]
     assert typist.place == place(1, "3/2")
-    assert typist.said == ["the note here is not struck; measure 1, beat 2 is"]
+    assert typist.said == ["the note here is not struck; the stroke goes to measure 1, beat 2"]
     assert strokes(typed(tune, "v", "t", at=place(1, "1/2")))[2] is not None
     assert strokes(typed(tune, "U", at=place(1, "1/2"))) == [None, None, Stroke.UP, None, None]
     assert typed("8 1.0, 8 h1.2, 2.", "v", "D", at=place(1, "1/2")).said == [

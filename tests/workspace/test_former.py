@@ -37,7 +37,7 @@ def left_behind(tmp_path):
 
 def test_changes_that_were_not_saved_are_recovered(left_behind):
     document = Document.open(left_behind, PLAYER, blank=blank)
-    assert document.notices == ["recovered 2 changes that had not been saved"]
+    assert document.notices == ["recovered 2 changes not yet saved"]
     assert [str(tempo) for tempo in document.score.tempos] == ["1/8=184", "3/8=72", "3/8=64"]
     assert [str(event.duration) for event in document.score.measures[2].events] == ["4.(3:2)"] * 3
     document.save()
@@ -52,7 +52,7 @@ def test_a_draft_that_was_never_saved_is_recovered(tmp_path):
     path = tmp_path / "new.tabterm"
     copy(VERSION_1 / "never-saved.journal", names.beside(path, "journal"))
     document = Document.open(path, PLAYER, blank=blank)
-    assert document.notices == ["recovered a change that had not been saved"]
+    assert document.notices == ["recovered a change not yet saved"]
     assert document.score.head.tempo == Tempo.parse("3/8=72")
     document.close(keep_draft=False)
 
@@ -101,6 +101,6 @@ def test_a_journal_of_a_file_that_was_converted_since_is_put_aside(left_behind):
     left_behind.write_bytes(native.write(native.read(left_behind.read_bytes())))
     document = Document.open(left_behind, PLAYER, blank=blank)
     [notice] = document.notices
-    assert re.fullmatch(r"unsaved work was kept as two-old-forms\S+: it belongs to another version of .*", notice)
+    assert re.fullmatch(r"unsaved work put aside as two-old-forms\S+: it belongs to another version of .*", notice)
     assert document.score == native.read(left_behind.read_bytes())
     document.close(keep_draft=False)

@@ -138,7 +138,7 @@ def test_other_finger_and_why_name_the_note_they_speak_of(key):
 @pytest.mark.parametrize("key", ["~", "b", "o", "_", "O", "W", "H"])
 def test_a_mark_never_goes_to_another_moment_unless_it_was_just_written(key):
     typist = Typist(music("4 2.5, 4, 2 2.3 3.4"), at=place(1, 1)).press(key)
-    assert typist.troubles == ["there is no note here (go to a note first)"]
+    assert typist.troubles == ["no note here (go to a note first)"]
     typist.session.here.go(place(1, 2))
     typist.press(key)
     assert typist.troubles[1:] == ["no note on course E here; A and D have one"]
@@ -148,7 +148,7 @@ def test_a_mark_never_goes_to_another_moment_unless_it_was_just_written(key):
 @pytest.mark.parametrize("key", [">", ":", "%"])
 def test_a_mark_of_an_event_stays_at_its_moment(key):
     typist = Typist(music("4 2.5, 4, 2 2.3"), at=place(1, 1)).press(key)
-    assert typist.troubles == ["there is no note here (go to a note first)"]
+    assert typist.troubles == ["no note here (go to a note first)"]
 
 
 def test_what_is_held_through_the_cursor_is_marked_with_its_place():

@@ -121,9 +121,9 @@ def test_a_change_of_tempo_does_not_begin_anew(session):
         ("style polka", "no style 'polka'"),
         ("hear-swing wild", "not a swing: 'wild' (write 2:1, '16 3:2' for sixteenths, or off)"),
         ("swing 8", "not a swing: '8'"),
-        ("last-loop", "nothing has been looped yet"),
-        ("version", "no version has been put aside"),
-        ("take-version", "no version has been put aside"),
+        ("last-loop", "nothing looped yet"),
+        ("version", "no version B yet"),
+        ("take-version", "no version B yet"),
         ("stop-here", "nothing is playing"),
     ],
 )
@@ -145,7 +145,7 @@ def test_a_note_is_moved_to_another_course_alone(tmp_path):
 @pytest.mark.parametrize(
     ("name", "said"),
     [
-        ("digit 99", "no neck has a fret 99"),
+        ("digit 99", "fret too high: 99"),
         ("save-as ~nobody-of-that-name.tabterm", "no such home folder"),
         ("save-as .", "no file name given"),
         ("save-as /", "no file name given"),
@@ -227,8 +227,8 @@ def test_stop_here_stops_a_count_in_and_leaves_the_cursor(session):
     ("name", "said"),
     [
         ("click", ["click on the beats", "click between the beats", "no click"]),
-        ("count-in", ["one measure is counted in", "two measures are counted in", "no count-in"]),
-        ("parts", ["the solo with chords and bass", "chords and bass alone", "the solo alone"]),
+        ("count-in", ["count-in of one measure", "count-in of two measures", "no count-in"]),
+        ("parts", ["solo with chords and bass", "chords and bass only", "solo only"]),
     ],
 )
 def test_what_a_key_goes_through_is_said_since_the_top_line_may_have_no_room(session, name, said):
@@ -246,7 +246,7 @@ def test_versions_by_their_commands(session):
     assert session.rehearsal.heard is Heard.ASIDE
     run(session, "take-version")
     assert session.score.measures[1] == TUNE.measures[1]
-    assert session.host.said[-1] == "the versions are swapped"
+    assert session.host.said[-1] == "swapped the versions"
     run(session, "undo", "version")
     assert session.rehearsal.heard is Heard.ASIDE
 
@@ -273,7 +273,7 @@ def test_saving_learns_from_fingers_set_against_proposals(session):
             session.here.go(Place(measure, offset))
             run(session, "digit 4")
     run(session, "save")
-    assert session.host.said[-1] == "saved kiln.tabterm, learnt from 6 measures of your fingers"
+    assert session.host.said[-1] == "saved kiln.tabterm, learnt from your fingers in 6 measures"
     assert session.document.player.weights.habits["ring"] > 0
     assert Player.mine().weights == session.document.player.weights
     run(session, "save")

@@ -103,7 +103,7 @@ def test_the_last_loop_is_taken_up_another_day(at, document):
 
 
 def test_without_a_loop_before_there_is_nothing_to_take_up(at):
-    with pytest.raises(ScoreError, match="nothing has been looped yet"):
+    with pytest.raises(ScoreError, match="nothing looped yet"):
         at.play_last()
 
 

@@ -91,7 +91,7 @@ def test_a_live_sheet_follows_each_save_and_opens_nothing(session, host, shown, 
     (tmp_path / "kiln.musicxml").write_text("theirs")
     press(session, "ctrl+s")
     assert host.troubles == [
-        "kiln.musicxml was not written by this editor, and stays: the command 'sheet' replaces it"
+        "kiln.musicxml is not from this editor and was not changed; the command 'sheet' replaces it"
     ]
     session.run(REGISTRY["live-sheet"])
     press(session, "ctrl+s")

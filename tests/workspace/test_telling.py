@@ -98,7 +98,7 @@ def test_no_measure_is_inserted_before_a_pickup():
     typist = Typist(pickup_and(TUNE))
     before = typist.text
     typist.press("I")
-    assert typist.troubles == ["no measure goes before the pickup (insert one before measure 1)"]
+    assert typist.troubles == ["cannot insert a measure before the pickup (insert it before measure 1)"]
     assert typist.text == before
     assert typist.press("tab", "I").said[-1] == "insert measure in m1"
     assert typist.text == before.replace(" | ", " | 1 | ", 1)
@@ -169,5 +169,5 @@ def test_redo_gives_the_very_bytes_back_that_undo_took_with_what_was_proposed():
 
 
 def test_what_changes_nothing_says_so():
-    assert Typist(music("1")).press("delete").said == ["there is nothing here"]
+    assert Typist(music("1")).press("delete").said == ["nothing here to delete"]
     assert Typist(music("1")).press("M", "delete").said == ["erase: nothing changed"]

@@ -48,7 +48,7 @@ def test_a_phrase_is_explained_in_a_remark_behind_what_it_says_already(session_o
     assert words.startswith("Slowly. The notes are from G major")
     assert words.endswith("The rhythm is quarters.")
     assert len(words) <= 500
-    with pytest.raises(ScoreError, match="the remarks already say so"):
+    with pytest.raises(ScoreError, match="the remarks already explain this"):
         theory.explain(session)
 
 
@@ -56,7 +56,7 @@ def test_a_remark_that_is_full_stays_as_it_is(session_on):
     score = music(LINE, key=Key.parse("G"))
     full = score.measures[0].with_(remark="x" * 500)
     session = session_on(score.with_(measures=(full, *score.measures[1:])))
-    with pytest.raises(ScoreError, match="or are full"):
+    with pytest.raises(ScoreError, match="or have no room"):
         theory.explain(session)
     assert session.score.measures[0].remark == "x" * 500
 
@@ -114,7 +114,7 @@ def test_a_double_stop_moves_along_the_scale_and_by_frets(session_on):
     assert session.host.said[-1].endswith("; 2-b7 of D7 now, as of C7")
     theory.dyad_along(session, "1")
     assert text(session.score) == "2 1.10 2.9, 2 2.0"
-    for word, trouble in (("x", "not a number: 'x'"), ("-12", "leaves the neck")):
+    for word, trouble in (("x", "not a number: 'x'"), ("-12", "leave the neck")):
         with pytest.raises(ScoreError, match=trouble):
             theory.dyad_frets(session, word)
     session.here.cursor = Cursor(place=Place(0, 2))

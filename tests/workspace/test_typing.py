@@ -128,9 +128,9 @@ def test_a_longer_note_stops_before_notes_behind_the_bar_line(keys, value):
         ("v", "r", "the stroke row takes no notes (go to a course first)"),
         ("g", "-", "the finger row takes no notes (go to a course first)"),
         ("g", "+", "the finger row takes no notes (go to a course first)"),
-        ("c", "b", "the chord row takes no marks of notes (go to a course first)"),
-        ("c", "U", "the chord row takes no marks of notes (go to a course first)"),
-        ("c", ".", "the chord row takes no marks of notes (go to a course first)"),
+        ("c", "b", "the chord row takes no note marks (go to a course first)"),
+        ("c", "U", "the chord row takes no note marks (go to a course first)"),
+        ("c", ".", "the chord row takes no note marks (go to a course first)"),
     ],
 )
 def test_a_row_that_takes_no_such_key_writes_nothing(row, keys, said):

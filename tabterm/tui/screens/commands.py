@@ -64,7 +64,7 @@ def help_text(keymap: Keymap, *, narrow: bool = False, words: str = "") -> Sheet
                 table.add_row(Text(in_lines(keys, NARROW if narrow else WIDE)), title)
         if table.row_count:
             parts += [Text(f"\n{group.value}", style="bold"), table]
-    nothing = [] if parts else [Text(f"\nno command has '{words.strip()}'; try another word")]
+    nothing = [] if parts else [Text(f"\nno command matches '{words.strip()}'; try another word")]
     return Sheet(*parts, *nothing, Text(f"\n{CAUTION}"))
 
 
@@ -138,7 +138,7 @@ class PaletteScreen(Awaited[str | None]):
         """A line to type in, and what it finds."""
         with Vertical(classes="sheet") as sheet:
             sheet.border_title = "Commands (Enter runs)"
-            yield Typing(placeholder="words of a command", compact=True)
+            yield Typing(placeholder="name of a command, or what it does", compact=True)
             yield OptionList(compact=True)
 
     def begin(self) -> None:
@@ -156,7 +156,7 @@ class PaletteScreen(Awaited[str | None]):
         found = matching(words)
         options.add_options([self._option(command) for command in found])
         if not found:
-            options.add_option(Option(f"no command has '{words.strip()}'; try another word", disabled=True))
+            options.add_option(Option(f"no command matches '{words.strip()}'; try another word", disabled=True))
         options.highlighted = 0 if found else None
 
     def _option(self, command: Command) -> Option:

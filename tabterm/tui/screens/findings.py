@@ -163,7 +163,9 @@ class FindingsScreen(Awaited["Finding | None"]):
             ways.update(Text("trying remedies"))
             return
         lines = [f"{number} {remedy.label}" for number, remedy in enumerate(remedies[:9], 1)]
-        text = "   ".join(lines) + "   (a digit applies, p shows)" if lines else "no remedy helps: fix it by hand"
+        text = (
+            "   ".join(lines) + "   (a digit applies, p previews)" if lines else "no remedy helps: fix it by hand"
+        )
         if self._previewed is not None and remedies:
             number = self._previewed % len(remedies)
             changed = preview(self._session.score, self._session.player, finding, remedies[number], PREVIEW_WIDTH)

@@ -63,7 +63,7 @@ class InventScreen(Awaited[None]):
     def compose(self) -> ComposeResult:
         """A title, the list, and the one that is chosen as tab."""
         with Vertical(classes="sheet") as sheet:
-            sheet.border_title = "New phrases (space plays, Enter takes, n others, arrows the way)"
+            sheet.border_title = "New phrases (space plays, Enter inserts, n: more, left/right: other ways)"
             yield Static(id="title", markup=False)
             yield OptionList(compact=True)
             yield Static(id="ways", markup=False)

@@ -40,7 +40,7 @@ class NeckScreen(ModalScreen[None]):
     def compose(self) -> ComposeResult:
         """One sheet of text, drawn for its size."""
         sheet = Static(classes="sheet", id="neck-map", markup=False)
-        sheet.border_title = "Neck (arrows: what is shown, n: names, Escape closes)"
+        sheet.border_title = "Neck (arrows: other views, n: names, Escape closes)"
         yield sheet
 
     def on_resize(self) -> None:

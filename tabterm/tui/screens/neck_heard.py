@@ -56,7 +56,7 @@ class NeckHeardScreen(ModalScreen[None]):
     def compose(self) -> ComposeResult:
         """One sheet of text, drawn for its size."""
         sheet = Static(classes="sheet", id="neck-heard", markup=False)
-        sheet.border_title = "The neck as it is heard (Escape closes)"
+        sheet.border_title = "Neck in the recording (Escape closes)"
         yield sheet
 
     def on_mount(self) -> None:
@@ -120,7 +120,7 @@ class NeckHeardScreen(ModalScreen[None]):
             return [*lines, self._trouble]
         if self._sounding is None:
             return [*lines, "listening ..."]
-        keys = "arrows and page keys go through time   space plays from here   Escape closes"
+        keys = "arrows, page keys move in time   space plays from here   Escape closes"
         return [
             *lines,
             *self._neck(),

@@ -31,9 +31,9 @@ if TYPE_CHECKING:
     from tabterm.piece.phrase_book.wish import Wish
     from tabterm.workspace.session import Session
 
-VIEWS = ("all phrases", "those that fit the chords here", "those like this phrase")
-EMPTY = "the book is empty; the command fill-phrase-book fills it"
-HELP = "Tab plays it here, Ctrl+T all / fitting / alike, Ctrl+W new ones, Enter inserts, Escape closes"
+VIEWS = ("all phrases", "phrases that fit the chords here", "phrases like this one")
+EMPTY = "your phrase book is empty; the command fill-phrase-book adds phrases"
+HELP = "Tab plays it here, Ctrl+T all / fitting / similar, Ctrl+W new ones, Enter inserts, Escape closes"
 
 NEW = "new"
 """The answer that asks for new phrases in place of one of the book."""
@@ -106,11 +106,11 @@ class PhraseBookScreen(Awaited["str | None"]):
         self._show()
 
     def _count(self) -> str:
-        count = f"{len(self._found)}{'+' * (len(self._found) == LIMIT)} of {VIEWS[self._view]}"
+        count = f"{VIEWS[self._view]}: {len(self._found)}{'+' * (len(self._found) == LIMIT)}"
         if self._found:
             return count
         empty = self._book.count() == 0
-        return EMPTY if empty else f"none of {VIEWS[self._view]}: type less, or press Ctrl+T"
+        return EMPTY if empty else f"{VIEWS[self._view]}: none; type less, or press Ctrl+T"
 
     def _wish(self, line: str) -> Wish:
         wish, score, place = wish_of(line), self._session.score, self._session.here.cursor.place

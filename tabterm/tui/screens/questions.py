@@ -42,7 +42,7 @@ class LeaveScreen(Panel[str | None]):
             yield Static(f"{self.file_name} has unsaved changes.\n", markup=False)
             yield Static(
                 "s       save and quit\n"
-                "k       quit and keep the changes for next time, beside the file\n"
+                "k       quit and keep the changes for next time\n"
                 "x       quit and discard the changes\n"
                 "Escape  stay",
                 markup=False,
@@ -50,9 +50,9 @@ class LeaveScreen(Panel[str | None]):
 
 
 WAYS = {
-    "save-beside": ("b", "keep both: save yours under a new name beside the file"),
-    "take-theirs": ("t", "load the file as it is now; undo brings yours back"),
-    "save-over": ("o", "overwrite it with yours"),
+    "save-beside": ("b", "keep both: save yours under a new name"),
+    "take-theirs": ("t", "load the file; undo brings yours back"),
+    "save-over": ("o", "save yours over it"),
 }
 """The commands to choose from, with their keys."""
 
@@ -75,7 +75,7 @@ class DoubtScreen(Panel[str | None]):
         """What has happened, and the ways on."""
         lines = [f"{key}       {text}" for key, text in self._ways.values()]
         with Vertical(classes="sheet small") as sheet:
-            sheet.border_title = "Changed by another program"
+            sheet.border_title = "The file on disk"
             yield Static(f"{self._question}.\n", markup=False)
             yield Static("\n".join([*lines, "Escape  decide later; nothing is written"]), markup=False)
 
@@ -107,9 +107,9 @@ class RecoverScreen(Panel["Draft | None"]):
         lines = [f"{number}       {draft.said}" for number, draft in enumerate(self._drafts, 1)]
         with Vertical(classes="sheet small") as sheet:
             sheet.border_title = "Unsaved work"
-            yield Static("Unsaved work of this file was put aside.\n", markup=False)
+            yield Static("This file has unsaved work that was put aside.\n", markup=False)
             yield Static(
-                "\n".join([*lines, "Escape  leave it; the command 'recover' lists it again"]),
+                "\n".join([*lines, "Escape  not now; the command 'recover' lists it again"]),
                 markup=False,
             )
 

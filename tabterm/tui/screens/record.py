@@ -42,7 +42,7 @@ HELP = (
     "1 start a measure here   | move a bar line here, u undo that",
     "[ ] mark the solo   B tab, recording, both   p propose notes   n the neck",
     "s side   ( ) balance   e bring out the solo's register   m all of these",
-    "the ear was not measured on real recordings: what it proposes, yours decides",
+    "the ear was not measured on real recordings: check what it proposes by ear",
 )
 
 
@@ -224,13 +224,13 @@ class RecordScreen(ModalScreen[None]):
         words += [f"{percent:.0f}%"] if percent != 100 else []
         words += [f"{kept.tuning_cents:+.0f} cents"] if kept and kept.tuning_cents else []
         words += [
-            {"tab": "tab heard", "record": "recording heard", "both": "recording left, tab right"}[
+            {"tab": "tab only", "record": "recording only", "both": "recording left, tab right"}[
                 transport.practice.record
             ]
         ]
         words += [str(transport.practice.mix)] if transport.practice.mix != AS_IT_IS else []
         shipped = transport.shipped
-        words += [f"{shipped:.0%} at the listener"] if shipped is not None and shipped < 1 else []
+        words += [f"{shipped:.0%} sent to the listener"] if shipped is not None and shipped < 1 else []
         words += [f"{len(own.taps)} taps"] if own.taps else []
         words += ["beats proposed: Enter accepts them"] if own.proposed else []
         trouble = waveform.trouble if waveform else ""
@@ -279,7 +279,7 @@ class RecordScreen(ModalScreen[None]):
         """Bar lines with their numbers, and beats under them; a proposal is drawn with colons."""
         score, time_map = self._session.score, self._map()
         if time_map is None:
-            return ["no bar lines yet: tap beats (t) while it plays, or have them found (b)", ""]
+            return ["no bar lines yet: tap beats (t) while it plays, or find them (b)", ""]
         line, numbers, beats = time_map.on(score), [" "] * width, [" "] * width
         sign = ":" if self._own.proposed else "|"
         first, last = (line.place(at_s).measure for at_s in (self._from_s, self._to_s))

@@ -39,7 +39,7 @@ def sequence(text: str, environment: Mapping[str, str]) -> str:
         raise TabtermError(f"this terminal has no clipboard (TERM={name})", hint="write a file instead")
     data = printable.text(text).encode()
     if len(data) > MOST_BYTES:
-        raise TabtermError(f"{len(data):,} bytes are too many for a clipboard ({MOST_BYTES:,})", hint=HINT)
+        raise TabtermError(f"too long for a clipboard: {len(data):,} bytes, at most {MOST_BYTES:,}", hint=HINT)
     plain = f"\x1b]52;c;{base64.b64encode(data).decode('ascii')}\x07"
     return "".join(passed(plain) for passed in _ways(environment, name))
 

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from tabterm.workspace.session import Session
 
 
-@command("undo", "Undo the last change, or the settings for the next note", Group.FILE)
+@command("undo", "Undo the last change, or clear the settings for the next note", Group.FILE)
 def undo(session: Session) -> None:
     """One change back, the cursor goes where it was made; what is pending is later than any change."""
     if session.next_note.pending != NOTHING_PENDING:
@@ -71,14 +71,14 @@ def save(session: Session) -> None:
         _saved(session)
 
 
-@command("save-over", "Save, and overwrite what another program has written", Group.FILE)
+@command("save-over", "Save over the other program's version", Group.FILE)
 def save_over(session: Session) -> None:
     """Write the document to its file, whatever has become of that."""
     session.document.save(sure=True)
     _saved(session)
 
 
-@command("save-beside", "Keep both: save under a new name beside the file, and continue there", Group.FILE)
+@command("save-beside", "Keep both versions: save yours under a new name", Group.FILE)
 def save_beside(session: Session) -> None:
     """Leave the file as another program has written it."""
     session.document.save_beside()
@@ -87,19 +87,19 @@ def save_beside(session: Session) -> None:
     follow_save(session)
 
 
-@command("take-theirs", "Load the file as another program has written it; undo brings yours back", Group.FILE)
+@command("take-theirs", "Load the other program's version; undo brings yours back", Group.FILE)
 def take_theirs(session: Session) -> None:
     """Go on from what is in the file now."""
     session.take_change(session.document.take_theirs())
     session.here.stay_inside()
-    session.host.say(f"{session.document.path.name} loaded as it is now; undo brings yours back")
+    session.host.say(f"{session.document.path.name} loaded; undo brings yours back")
 
 
-@command("recover", "List unsaved work of this file that was put aside, and recover it", Group.FILE)
+@command("recover", "Recover unsaved work that was put aside", Group.FILE)
 def recover(session: Session) -> None:
     """Open the list, where there is anything in it."""
     if not drafts.kept_aside(session.document.path):
-        raise StorageError("no unsaved work of this file was put aside")
+        raise StorageError("this file has no unsaved work to recover")
     session.host.open_panel("recover")
 
 
@@ -108,14 +108,14 @@ def _saved(session: Session) -> None:
     trouble, more = False, ""
     try:
         if taught := session.lessons.learn():
-            more = f", learnt from {taught} measure{'s' if taught > 1 else ''} of your fingers"
+            more = f", learnt from your fingers in {taught} measure{'s' if taught > 1 else ''}"
     except StorageError as error:
         trouble, more = True, f"; {error}"
     session.host.say(f"saved {session.document.path.name}{more}", trouble=trouble)
     follow_save(session)
 
 
-@command("save-as", "Save under another name, and continue there", Group.FILE, asks="file name")
+@command("save-as", "Save under another name and continue there", Group.FILE, asks="file name")
 def save_as(session: Session, name: str) -> None:
     """Write the document to another file and go on with that."""
     session.document.save_as(file_named(name))
@@ -135,14 +135,14 @@ def export(session: Session, name: str) -> None:
     """Write the score to a file of another format, which must not be there yet."""
     path = free_file(session.document.path.parent, name)
     if path.suffix == session.document.path.suffix:
-        raise StorageError(f"'{path.suffix}' is the format of the file itself", hint="use save-as for a copy")
+        raise StorageError(f"'{path.suffix}' is this file's own format", hint="use save-as for a copy")
     report = formats.write(path, session.score)
     session.host.say("; ".join((f"written: {path.name}", *report.lines(session.score))))
 
 
 @command(
     "render",
-    "Write the selection, or the whole score, to an audio file",
+    "Export the selection or the whole score as audio",
     Group.FILE,
     asks="file name with the extension .wav, .flac, .ogg or .mp3",
     suggests=lambda session: session.document.path.with_suffix(".mp3").name,
@@ -169,7 +169,7 @@ def render(session: Session, name: str) -> None:
 
 @command(
     "handout",
-    "Make a folder for a student: audio at several tempos, with the solo and without, MIDI, MusicXML, text tab",
+    "Make a handout: a folder with booklet, audio at several tempos, MIDI, MusicXML and tab",
     Group.FILE,
     asks="folder",
     suggests=lambda session: f"{session.document.path.stem}-handout",
@@ -223,13 +223,13 @@ def quit_editor(session: Session) -> None:
         session.host.leave()
 
 
-@command("help", "Show the keys", Group.FILE)
+@command("help", "Show all commands and their keys", Group.FILE)
 def show_help(session: Session) -> None:
     """Open the help screen."""
     session.host.open_panel("help")
 
 
-@command("find-command", "Find a command by its name", Group.FILE)
+@command("find-command", "Find a command by its name or what it does", Group.FILE)
 def find_command(session: Session) -> None:
     """Open the palette."""
     session.host.open_panel("palette")
@@ -247,7 +247,7 @@ def toggle_row(session: Session, name: str) -> None:
     rows = [row for row in ON_SCREEN if row is not COURSE]
     row = row_named(name, rows)
     if row is None:
-        raise ScoreError(f"no row '{name}' to hide", hint=", ".join(row.name for row in rows))
+        raise ScoreError(f"no row '{name}' to show or hide", hint=", ".join(row.name for row in rows))
     shown = session.shown
     if row in shown.hidden_rows | shown.left_out:
         shown.hidden_rows, shown.wanted_rows = shown.hidden_rows - {row}, shown.wanted_rows | {row}

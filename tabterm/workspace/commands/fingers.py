@@ -61,7 +61,7 @@ class NoteAudition:
     change: Change | None
 
 
-@command("accept-fingers", "Accept the fingers proposed for the event or the selection, and go on", Group.FINGERS)
+@command("accept-fingers", "Accept the proposed fingers here or in the selection, and go on", Group.FINGERS)
 def accept_fingers(session: Session) -> None:
     """Make proposed fingers the player's own; on the finger row go on to the next note."""
     from tabterm.hand import proposals
@@ -71,7 +71,7 @@ def accept_fingers(session: Session) -> None:
         session.here.go_to_next_event()
 
 
-@command("accept-all-fingers", "Accept every proposed finger of the score", Group.FINGERS)
+@command("accept-all-fingers", "Accept all proposed fingers in the score", Group.FINGERS)
 def accept_all_fingers(session: Session) -> None:
     """All of them at once."""
     from tabterm.hand import proposals
@@ -79,7 +79,7 @@ def accept_all_fingers(session: Session) -> None:
     session.rework(proposals.accept_fingers(session.score, _whole(session.score)), "accept all fingers")
 
 
-@command("free-fingers", "Clear the set fingers of the measure or the selection, and propose again", Group.FINGERS)
+@command("free-fingers", "Clear the set fingers in the measure or selection, and propose new ones", Group.FINGERS)
 def free_fingers(session: Session) -> None:
     """Forget set fingers."""
     from tabterm.hand import proposals
@@ -128,9 +128,7 @@ def _choices_here(session: Session) -> NoteAudition:
         way for way in choices(session.score, session.player, place, note.course) if way.stop.course not in taken
     )
     if len(ways) < 2:
-        raise ScoreError(
-            "there is no other finger for this note", hint="select a phrase for other fingerings of it"
-        )
+        raise ScoreError("this note has no other finger", hint="select a phrase to try other fingerings")
     return NoteAudition(place, note.course, ways, 0, None)
 
 
@@ -139,7 +137,7 @@ def _stands(session: Session, change: Change | None) -> bool:
     return change is not None and session.document.latest is change
 
 
-@command("other-fingering", "Try the next best fingering of the selection or the phrase", Group.FINGERS)
+@command("other-fingering", "Try the next best fingering of the selection or phrase", Group.FINGERS)
 def other_fingering(session: Session) -> None:
     """Go through the best fingerings; the one shown is accepted, and one undo takes it back."""
     from tabterm.hand import proposals
@@ -150,7 +148,7 @@ def other_fingering(session: Session) -> None:
         span = session.here.selection() or phrase_at(session.score, session.here.cursor.place)
         ways = alternatives(session.score, session.player, span, WAYS)
         if len(ways) < 2:
-            raise ScoreError("there is no other fingering here", hint="clear some set fingers, or select more")
+            raise ScoreError("no other fingering found", hint="clear some set fingers, or select more")
         audition = Audition(ways, 0, None)
     else:
         session.take_change(session.document.undo())
@@ -200,11 +198,11 @@ def phrase_at(score: Score, place: Place) -> Span:
         if place < span.end:
             break
     if span is None:
-        raise ScoreError("there is no phrase here", hint="write some notes first")
+        raise ScoreError("no phrase here", hint="write some notes first")
     return span
 
 
-@command("why-finger", "Explain this finger: the choices for the note, and what each would cost", Group.FINGERS)
+@command("why-finger", "Explain this finger: the choices and what each costs", Group.FINGERS)
 def why_finger(session: Session) -> None:
     """Name the best choices for the note at the cursor, with their price in points and the reason."""
     from tabterm.hand.alternatives import choices
@@ -214,7 +212,7 @@ def why_finger(session: Session) -> None:
     letters = session.score.head.instrument.course_letters()
     ranked = choices(session.score, session.player, place, note.course)[:CHOICES_SHOWN]
     if not ranked:
-        raise ScoreError("there is no finger to explain here", hint="go to a note that sounds")
+        raise ScoreError("no finger to explain here", hint="go to a note that sounds")
     first, *others = ranked
     words = [f"{named(first.stop, letters)} is easiest"]
     words += [
@@ -225,7 +223,7 @@ def why_finger(session: Session) -> None:
     session.host.say("; ".join(words) + session.here.elsewhere(place, note.course))
 
 
-@command("hold-course", "Keep the note on its course, or let the search move it", Group.FINGERS, rows=Rows.NOTES)
+@command("hold-course", "Keep the note on its course, or let it move", Group.FINGERS, rows=Rows.NOTES)
 def hold_course(session: Session) -> None:
     """Set, or free, the course of the note here or just written."""
     place, note = session.here.note_meant()

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from tabterm.workspace.session import Session
 
 
-@command("copy-out", "Copy the measures of the selection, as text, to your terminal's clipboard", Group.SELECT)
+@command("copy-out", "Copy this measure or the selection as text to your terminal's clipboard", Group.SELECT)
 def copy_out(session: Session) -> None:
     """Hand the terminal a clean text tab of the measures; the selection stays."""
     from tabterm.formats.text.excerpt import excerpt
@@ -24,7 +24,7 @@ def copy_out(session: Session) -> None:
     session.host.say(f"{where} sent to your terminal's clipboard: {len(text):,} characters")
 
 
-@command("sheet", "Print a sheet and open it; over SSH on the machine you sit at", Group.FILE)
+@command("sheet", "Print a sheet and open it on the machine you sit at", Group.FILE)
 def sheet(session: Session) -> None:
     """Write the score as it stands beside its file; ask before a file is replaced that was not written here."""
     if not session.sheets.would_replace():
@@ -38,7 +38,7 @@ def _answered(session: Session, answer: str) -> None:
     if answer.strip().lower() in {"y", "yes"}:
         write_sheet(session, opens=True)
     else:
-        session.host.say("no sheet written; save-as gives the score another name")
+        session.host.say("sheet not written; save-as lets you choose another name")
 
 
 @command("live-sheet", "Update the sheet on each save, or stop updating it", Group.FILE)
@@ -46,7 +46,7 @@ def live_sheet(session: Session) -> None:
     """Begin or end it; a viewer that follows its file shows each save."""
     session.sheets.live = not session.sheets.live
     name = session.sheets.path.name
-    session.host.say(f"{name} is updated on each save" if session.sheets.live else f"{name} is no longer updated")
+    session.host.say(f"each save updates {name}" if session.sheets.live else f"saves no longer update {name}")
 
 
 def write_sheet(session: Session, *, opens: bool) -> None:
@@ -61,7 +61,7 @@ def follow_save(session: Session) -> None:
     if session.sheets.would_replace():
         name = session.sheets.path.name
         session.host.say(
-            f"{name} was not written by this editor, and stays: the command 'sheet' replaces it", trouble=True
+            f"{name} is not from this editor and was not changed; the command 'sheet' replaces it", trouble=True
         )
     else:
         write_sheet(session, opens=False)

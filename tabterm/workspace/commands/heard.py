@@ -26,10 +26,10 @@ if TYPE_CHECKING:
 SPOT_S, BEFORE_S = 0.7, 0.05
 """Of the recording that is heard at a place beside each pitch; and how much before it."""
 
-CHANGED = "the measures have changed meanwhile: listen again"
+CHANGED = "the measures changed while listening; listen again"
 
 
-@command("propose", "Listen to the selection, or to the solo, and propose its notes", Group.RECORD)
+@command("propose", "Listen to the selection or the solo and propose its notes", Group.RECORD)
 def propose(session: Session) -> None:
     """They appear in the source row with how sure each is, and under it on the neck; nothing of it is set."""
     own = session.recording
@@ -61,16 +61,16 @@ def propose(session: Session) -> None:
 
         notes = heard_in(path, from_s, end_s, tell, cents=cents)
         if session.proposals.stops:
-            return "stopped listening; nothing is proposed"
+            return "stopped listening; nothing proposed"
         pickup = pickup_of(notes, line) if leads else Fraction(0)
         there = led_in(line, pickup) if pickup else line
         sources = sources_of(notes, there, first, last + bool(pickup))
         count = sum(len(event.proposed) for source in sources.values() for event in source)
         if not count:
-            return "no notes were heard there"
+            return "no notes heard there"
         session.host.soon(lambda: _take_sources(session, line.score, sources, pickup))
         words = _key_words(session, notes)
-        return f"{count} notes proposed: accept by enter, A (measure), Z (all){words}"
+        return f"{count} notes proposed: enter accepts one, A the measure, Z all{words}"
 
     session.host.work(job)
 
@@ -85,7 +85,7 @@ def _key_words(session: Session, notes: Sequence[HeardNote]) -> str:
 
     found = key_of([(note.pitch, note.end_s - note.onset_s) for note in notes])
     session.proposals.key = found if found != score.head.key else None
-    return f"; 'key' offers {found}" if session.proposals.key else ""
+    return f"; key: {found}?" if session.proposals.key else ""
 
 
 def _take_sources(
@@ -98,13 +98,13 @@ def _take_sources(
     if pickup:
         from tabterm.piece.proposing import with_pickup
 
-        session.edit(with_pickup(session.score, pickup), "a pickup for what leads in")
+        session.edit(with_pickup(session.score, pickup), "add a pickup")
     score = session.score
     session.edit(do.set_heard(score, sources), "propose")
     session.proposals.wonder(session.host.soon)
     replaced = sum(bool(score.measures[index].source) for index in sources)
     if replaced:
-        session.document.notices.append(f"the source row of {replaced} measures was replaced: undo brings it back")
+        session.document.notices.append(f"replaced the source row in {replaced} measures; undo brings it back")
 
 
 @command("hear-chords", "Propose the band's chords, as heard in the selection or the solo", Group.RECORD)
@@ -123,12 +123,12 @@ def hear_chords(session: Session) -> None:
 
         heard = chords_in(path, line, span, cents=cents)
         if not heard:
-            return "no band was heard there"
+            return "no band heard there"
         free = [place for place in heard if not line.score.measures[place.measure].chords]
         if not free:
-            return "all these measures already have chords: delete one to have it heard"
+            return "these measures already have chords; delete a chord to have one proposed"
         session.host.soon(lambda: _propose_chords(session, line.score, span, heard))
-        return f"{len(free)} chords proposed in the chord row: enter accepts one, z the measure, Z all"
+        return f"{len(free)} chords proposed on the chord row: enter accepts one, z the measure, Z all"
 
     session.host.work(job)
 
@@ -159,18 +159,18 @@ def see_neck(session: Session) -> None:
     session.host.open_panel("neck-heard")
 
 
-@command("stop-listening", "Stop listening; nothing is proposed", Group.RECORD)
+@command("stop-listening", "Stop listening and propose nothing", Group.RECORD)
 def stop_listening(session: Session) -> None:
     """What works in the background ends at its next step."""
     session.proposals.stops = True
 
 
-@command("next-heard", "Go to the next proposed note; on the chord row, to the next chord", Group.RECORD)
+@command("next-heard", "Go to the next proposed note; on the chord row, the next chord", Group.RECORD)
 def next_heard(session: Session) -> None:
     """From the end back to the beginning; says how sure it is, and what else it could be."""
     here, found = session.here.cursor.place, _pending(session)
     if not found:
-        raise ScoreError("nothing is proposed", hint="'propose' and 'hear-chords' listen to the recording")
+        raise ScoreError("nothing is proposed yet", hint="'propose' listens for notes, 'hear-chords' for chords")
     _go_to(session, next((place for place in found if place > here), found[0]))
 
 
@@ -188,7 +188,7 @@ def _pending(session: Session, span: Span | None = None) -> list[Place]:
 def _expect(session: Session, places: Sequence[Place]) -> None:
     """Raise ScoreError where something is not proposed that is to be taken or left out."""
     if not places or not set(_pending(session)).issuperset(places):
-        raise ScoreError("nothing is proposed here", hint="'next-heard' goes to the next")
+        raise ScoreError("nothing is proposed here", hint="'next-heard' goes to the next proposal")
 
 
 def _go_to(session: Session, place: Place) -> None:
@@ -204,10 +204,10 @@ def _go_to(session: Session, place: Place) -> None:
 def _words(each: Proposed) -> str:
     others = " or ".join(map(pitch_name, each.others))
     told = f"{pitch_name(each.pitch)}, {each.sure}% sure"
-    return f"{told}; else {others}" if others and each.sure < 100 else told
+    return f"{told}; perhaps {others}" if others and each.sure < 100 else told
 
 
-@command("take-heard", "Accept what is proposed here, and go on to the next", Group.RECORD)
+@command("take-heard", "Accept the proposal here and go on to the next", Group.RECORD)
 def take_heard(session: Session) -> None:
     """A note is written as it is shown on the neck; its finger and stroke stay proposals."""
     if _on_chords(session) and not _pending(session):
@@ -218,14 +218,14 @@ def take_heard(session: Session) -> None:
     _take(session, [session.here.cursor.place])
 
 
-@command("take-heard-measure", "Accept all that is proposed in this measure, or in the selection", Group.RECORD)
+@command("take-heard-measure", "Accept all proposals in this measure or the selection", Group.RECORD)
 def take_heard_measure(session: Session) -> None:
     """One change, undone as one."""
     first, last = session.here.measures()
     _take(session, _pending(session, Span.of_measures(first, last)))
 
 
-@command("take-all-heard", "Accept every proposed note; on the chord row, every chord", Group.RECORD)
+@command("take-all-heard", "Accept all proposed notes; on the chord row, all chords", Group.RECORD)
 def take_all_heard(session: Session) -> None:
     """One change, undone as one."""
     _take(session, _pending(session))
@@ -234,12 +234,12 @@ def take_all_heard(session: Session) -> None:
 def _take(session: Session, places: list[Place]) -> None:
     _expect(session, places)
     if _on_chords(session):
-        session.edit(do.take_chords(session.score, places), "accept the chords that were heard")
+        session.edit(do.take_chords(session.score, places), "accept heard chords")
         words = f"{len(places)} chords accepted"
     else:
         fitted = session.proposals.fitted()
         words = _taken_words(session.score, fitted, places)
-        session.edit(do.take_heard(session.score, fitted, places), "accept what was heard")
+        session.edit(do.take_heard(session.score, fitted, places), "accept heard notes")
     after = [place for place in _pending(session) if place > places[-1]]
     if after and len(places) == 1:
         _go_to(session, after[0])
@@ -252,20 +252,20 @@ def _taken_words(score: Score, fitted: Score, places: Sequence[Place]) -> str:
     asked = sum(len(do.source_at(score, place).proposed) for place in places)
     found = (event_at(fitted, place) for place in places)
     written = sum(len(each[1].notes) for each in found if each)
-    lost = f"; {asked - written} cannot be held with the others" if written < asked else ""
+    lost = f"; {asked - written} left out: the hand cannot hold it all at once" if written < asked else ""
     return f"{written} notes accepted{lost}"
 
 
-@command("drop-heard", "Reject what is proposed here, or in the selection", Group.RECORD)
+@command("drop-heard", "Reject the proposal here or those in the selection", Group.RECORD)
 def drop_heard(session: Session) -> None:
     """It goes from its row; undo brings it back."""
     selected = session.here.selection()
     places = [session.here.cursor.place] if selected is None else _pending(session, selected)
     _expect(session, places)
     if _on_chords(session):
-        session.edit(do.drop_chords(session.score, places), "reject chords that were heard")
+        session.edit(do.drop_chords(session.score, places), "reject heard chords")
     else:
-        session.edit(do.drop_heard(session.score, places), "reject what was heard")
+        session.edit(do.drop_heard(session.score, places), "reject heard notes")
     session.here.anchor = None
     session.proposals.wonder(session.host.soon)
 
@@ -313,7 +313,7 @@ def _hear_candidates(session: Session, place: Place, pitches: tuple[int, ...]) -
 
 @command(
     "other-heard",
-    "Hear what else the proposed note could be, against the recording, and choose",
+    "Compare other pitches for the proposed note with the recording, and choose",
     Group.RECORD,
     asks="pitch",
     choices=_candidates,

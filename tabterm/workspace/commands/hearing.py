@@ -23,16 +23,16 @@ TONES_OFFERED = (0, 50, 80, 100, 120, 150, 200)
 """Percent that can be chosen from; others can be typed."""
 
 CLICK_WORDS = {"off": "no click", "beats": "click on the beats", "offbeats": "click between the beats"}
-COUNT_IN_WORDS = ("no count-in", "one measure is counted in", "two measures are counted in")
+COUNT_IN_WORDS = ("no count-in", "count-in of one measure", "count-in of two measures")
 PARTS_WORDS = {
-    "solo": "the solo alone",
-    "both": "the solo with chords and bass",
-    "chords": "chords and bass alone",
+    "solo": "solo only",
+    "both": "solo with chords and bass",
+    "chords": "chords and bass only",
 }
 """What is said of a choice: a narrow screen has no room for it on the line at the top."""
 
 
-@command("play", "Play the selection, or else this measure; again: stop", Group.HEAR)
+@command("play", "Play the selection or this measure, or stop", Group.HEAR)
 def play(session: Session) -> None:
     """Audition the phrase."""
     if session.transport.playing:
@@ -41,7 +41,7 @@ def play(session: Session) -> None:
     _play(session, session.here.selection() or Span.of_measures(*session.here.measures()))
 
 
-@command("play-on", "Play from the cursor to the end; again: stop", Group.HEAR)
+@command("play-on", "Play from the cursor to the end, or stop", Group.HEAR)
 def play_on(session: Session) -> None:
     """From here on."""
     if session.transport.playing:
@@ -52,7 +52,7 @@ def play_on(session: Session) -> None:
     _play(session, Span(session.here.cursor.place, Place(len(session.score.measures))))
 
 
-@command("play-all", "Play the whole score with its repeats; again: stop", Group.HEAR)
+@command("play-all", "Play the whole score with its repeats, or stop", Group.HEAR)
 def play_all(session: Session) -> None:
     """From the start, as written."""
     if session.transport.playing:
@@ -67,7 +67,7 @@ def stop(session: Session) -> None:
     session.transport.stop()
 
 
-@command("stop-here", "Stop, and put the cursor where the sound is", Group.HEAR)
+@command("stop-here", "Stop and move the cursor to where the sound is", Group.HEAR)
 def stop_here(session: Session) -> None:
     """What was just heard is mended there; while it is counted in, nothing was."""
     if not session.transport.playing:
@@ -78,13 +78,13 @@ def stop_here(session: Session) -> None:
         session.here.go(place)
 
 
-@command("loop", "Loop what you play, or play it once", Group.HEAR)
+@command("loop", "Turn the loop on or off", Group.HEAR)
 def loop(session: Session) -> None:
     """Turn the loop on or off."""
     session.transport.set(loop=not session.transport.practice.loop)
 
 
-@command("click", "Click: on the beats, between them, or not", Group.HEAR)
+@command("click", "Set the click: on the beats, between them, off", Group.HEAR)
 def click(session: Session) -> None:
     """The next place for the click."""
     chosen = _after(session.transport.practice.click, CLICKS)
@@ -92,7 +92,7 @@ def click(session: Session) -> None:
     session.host.say(CLICK_WORDS[chosen])
 
 
-@command("count-in", "Count in: none, one measure, two", Group.HEAR)
+@command("count-in", "Set the count-in: none, one measure, two", Group.HEAR)
 def count_in(session: Session) -> None:
     """Measures counted before the start."""
     measures = (session.transport.practice.count_in + 1) % len(COUNT_IN_WORDS)
@@ -100,7 +100,7 @@ def count_in(session: Session) -> None:
     session.host.say(COUNT_IN_WORDS[measures])
 
 
-@command("parts", "Hear the solo, the chords with it, or the chords alone", Group.HEAR)
+@command("parts", "Hear the solo, the solo with chords, or the chords alone", Group.HEAR)
 def parts(session: Session) -> None:
     """Who is heard."""
     chosen = _after(session.transport.practice.parts, PARTS)
@@ -110,7 +110,7 @@ def parts(session: Session) -> None:
 
 @command(
     "style",
-    "Choose how chords and bass play; empty: by metre and swing",
+    "Choose the style of chords and bass (empty: by metre and swing)",
     Group.HEAR,
     asks="style (empty: by metre and swing)",
     choices=lambda _: _styles(),
@@ -129,7 +129,7 @@ def style(session: Session, name: str) -> None:
 
 @command(
     "hear-swing",
-    "Swing the playback, whatever the score says; empty: as written",
+    "Swing the playback whatever the score says (empty: as written)",
     Group.HEAR,
     asks=f"swing: {FORMS}",
     suggests=lambda session: _swing_words(session.transport.practice),
@@ -141,7 +141,7 @@ def hear_swing(session: Session, text: str) -> None:
 
 @command(
     "levels",
-    "Set how loud solo, chords, bass and click are, in percent; empty: the defaults",
+    "Set the volume of solo, chords, bass and click in percent (empty: the defaults)",
     Group.HEAR,
     asks="levels, such as solo 80 chords 50",
     suggests=lambda session: words_of(session.transport.practice.levels),
@@ -161,7 +161,7 @@ def words_of(percents: Iterable[tuple[str, int]]) -> str:
 
 @command(
     "tone",
-    "Shape the sound of the built-in strings: brightness, body, room, detuning, in percent; empty: the defaults",
+    "Shape the built-in sound: brightness, body, room, detuning in percent (empty: the defaults)",
     Group.HEAR,
     asks="tone, such as brightness 120 room 50",
     suggests=lambda session: words_of(session.transport.practice.tone),
@@ -193,13 +193,13 @@ def faster(session: Session) -> None:
     _go_faster(session, 1)
 
 
-@command("half-speed", "Play at half the written tempo, or as written; the pitch stays", Group.HEAR)
+@command("half-speed", "Play at half the written tempo or at the whole; the pitch stays", Group.HEAR)
 def half_speed(session: Session) -> None:
     """Notes are made anew at any tempo, so that nothing sounds lower."""
     session.transport.set(tempo_percent=100 if session.transport.practice.tempo_percent == 50 else 50, ladder=None)
 
 
-@command("speed", "Set the tempo, in percent of the written one", Group.HEAR, asks="percent, 20 to 200")
+@command("speed", "Set the tempo in percent of the written tempo", Group.HEAR, asks="percent, 20 to 200")
 def speed(session: Session, text: str) -> None:
     """Any speed; a ladder is put away."""
     if not text.isdecimal():
@@ -210,7 +210,7 @@ def speed(session: Session, text: str) -> None:
 
 @command(
     "output",
-    "Choose the output, where the sound goes",
+    "Choose where the sound goes",
     Group.HEAR,
     asks="device, port:NAME, listener or auto",
     choices=lambda session: ("auto", *session.transport.output_names()),
@@ -220,10 +220,10 @@ def output(session: Session, text: str) -> None:
     session.transport.choose(text)
 
 
-@command("outputs", "Show the output in use, and the others there are", Group.HEAR)
+@command("outputs", "List the outputs, with the one in use", Group.HEAR)
 def outputs(session: Session) -> None:
     """List what there is."""
-    nothing = "no audio device and no MIDI port here (the command 'export' writes a MIDI file instead)"
+    nothing = "no audio device or MIDI port found; the command 'export' writes a MIDI file"
     session.host.say(session.transport.outputs() or nothing)
 
 

@@ -91,27 +91,27 @@ def _slur(how: Reached) -> Callable[[Session], None]:
 
 
 _INTO = partial(_next, "slide_in", do.set_slide_in, (None, Direction.UP), "slide into")
-_COMES = "reach the note here, or typed next, from the one before"
-_BEND = "Bend the note here or just written: quarter tone, semitone, quarter tone and back, none"
-_ROLL = "Roll the courses of the double stop: downwards, upwards, not"
-_OFF = "Slide off the note, down or up, to no particular fret"
-_RING = "Let the note here or just written ring on"
-_CUT = "Cut the event here or just written short"
-_DAMP = "Damp all that rings where the event here or just written ends"
-_TREMOLO = "Play the event here or just written as a tremolo"
+_TO = "to the note here or the next one typed"
+_BEND = "Bend the note here or just written: quarter tone, semitone, quarter tone and back, off"
+_ROLL = "Roll the double stop: down, up, off"
+_OFF = "Slide off the note to no set fret: down, up, off"
+_RING = "Let the note here or just written ring"
+_CUT = "Play the event here or just written short"
+_DAMP = "Damp everything at the end of the event here or just written"
+_TREMOLO = "Play the event here or just written as tremolo"
 
 for _name, _title, _asks, _run in (
-    ("hammer-on", f"Hammer-on: {_COMES}", "", _slur(Reached.HAMMER)),
-    ("pull-off", f"Pull-off: {_COMES}", "", _slur(Reached.PULL)),
-    ("slide", f"Slide: {_COMES}", "", _slur(Reached.SLIDE)),
-    ("strike", "Strike the note with the pick instead of slurring it", "", _slur(Reached.STRUCK)),
+    ("hammer-on", f"Hammer on {_TO}", "", _slur(Reached.HAMMER)),
+    ("pull-off", f"Pull off {_TO}", "", _slur(Reached.PULL)),
+    ("slide", f"Slide {_TO}", "", _slur(Reached.SLIDE)),
+    ("strike", "Pick the note instead of slurring it", "", _slur(Reached.STRUCK)),
     (
         "mute",
-        "Dead note: the one here, or typed next",
+        "Make the note here or the next one typed a dead note",
         "",
         partial(_next, "muted", do.set_muted, TURNED, "dead note"),
     ),
-    ("slide-into", "Slide into the note here, or typed next, from below", "", _INTO),
+    ("slide-into", "Slide from below into the note here or the next one typed", "", _INTO),
     ("bend", _BEND, "", partial(_note, "bend", do.set_bend, BENDS, "bend")),
     ("bend-by", "Bend the note by a number of cents (5 to 400)", "cents, such as 30", _bend_by),
     ("slide-out", _OFF, "", partial(_note, "slide_out", do.set_slide_out, DIRECTIONS, "slide off")),

@@ -22,17 +22,17 @@ def _measure(session: Session) -> Measure:
     return session.score.measures[session.here.measures()[0]]
 
 
-@command("insert-measure", "Put an empty measure before this one", Group.MEASURES)
+@command("insert-measure", "Insert an empty measure before this one", Group.MEASURES)
 def insert_measure(session: Session) -> None:
     """One measure of rest, and the cursor on it; none goes before a pickup."""
     index = session.here.cursor.place.measure
     if index == 0 and session.score.measures[0].short:
-        raise ScoreError("no measure goes before the pickup", hint="insert one before measure 1")
+        raise ScoreError("cannot insert a measure before the pickup", hint="insert it before measure 1")
     session.rework(do.insert_measures(session.score, index), "insert measure")
     session.here.go(Place(index))
 
 
-@command("delete-measures", "Delete the measure, or those of the selection", Group.MEASURES)
+@command("delete-measures", "Delete this measure or the selected measures", Group.MEASURES)
 def delete_measures(session: Session) -> None:
     """Take whole measures out."""
     first, last = session.here.measures()
@@ -41,7 +41,7 @@ def delete_measures(session: Session) -> None:
     session.here.go(Place(first))
 
 
-@command("repeat-start", "Start a repeat at this measure, or remove its start", Group.MEASURES)
+@command("repeat-start", "Start a repeat at this measure, or remove the start", Group.MEASURES)
 def repeat_start(session: Session) -> None:
     """Turn the mark on or off."""
     first, _ = session.here.measures()
@@ -49,7 +49,7 @@ def repeat_start(session: Session) -> None:
     session.rework(do.set_repeat_start(session.score, first, value), "repeat start")
 
 
-@command("repeat-end", "End a repeat with this measure: played twice, three times, none", Group.MEASURES)
+@command("repeat-end", "End a repeat with this measure: twice, three times, off", Group.MEASURES)
 def repeat_end(session: Session) -> None:
     """Go through: played twice, three times, no repeat."""
     _, last = session.here.measures()
@@ -59,7 +59,7 @@ def repeat_end(session: Session) -> None:
 
 @command(
     "ending",
-    "Play the measure, or the selection, only on these passes",
+    "Play this measure or the selection only on some passes",
     Group.MEASURES,
     asks="passes, such as 1 or 1,2 (empty: all)",
 )
@@ -72,7 +72,7 @@ def ending(session: Session, text: str) -> None:
     session.rework(do.set_endings(session.score, first, last, tuple(sorted(set(map(int, words))))), "ending")
 
 
-@command("barline", "Bar line at the end of the measure: single, double, final", Group.MEASURES)
+@command("barline", "Change the bar line after this measure: single, double, final", Group.MEASURES)
 def barline(session: Session) -> None:
     """Go through the three."""
     _, last = session.here.measures()

@@ -23,17 +23,15 @@ OVERTONES = 2.0
 """The register of a solo reaches to so many times the pitch of the highest fret: an octave more; tuned here."""
 
 SIDE_WORDS = {
-    Side.BOTH: "both sides of the recording are heard",
-    Side.LEFT: "the left side of the recording is heard",
-    Side.RIGHT: "the right side of the recording is heard",
-    Side.CENTRE: "the centre of the recording is heard",
-    Side.SIDES: "what the two sides do not share is heard",
+    Side.BOTH: "hearing both sides of the recording",
+    Side.LEFT: "hearing the left side of the recording",
+    Side.RIGHT: "hearing the right side of the recording",
+    Side.CENTRE: "hearing the centre of the recording",
+    Side.SIDES: "hearing what the two sides do not share",
 }
 
 
-@command(
-    "record-side", "Hear another side of the recording: both, left, right, centre, sides in turn", Group.RECORD
-)
+@command("record-side", "Choose the side of the recording: both, left, right, centre, sides", Group.RECORD)
 def record_side(session: Session) -> None:
     """Centre keeps what both channels share, often the solo; sides keeps the rest."""
     sides, mix = list(Side), session.transport.practice.mix
@@ -59,8 +57,8 @@ def _balance(session: Session, by: int) -> None:
     balance = min(max(mix.balance + by, -EAR_PERCENT), EAR_PERCENT)
     session.transport.set(mix=replace(mix, balance=balance))
     side, other = ("left", "right") if balance < 0 else ("right", "left")
-    words = f"{side}, the {other} side at {EAR_PERCENT - abs(balance)}%" if balance else "in the middle"
-    session.host.say(f"the recording is balanced {words}")
+    words = f"to the {side}, {other} side at {EAR_PERCENT - abs(balance)}%" if balance else "in the middle"
+    session.host.say(f"recording balanced {words}")
 
 
 @command("solo-register", "Bring the register of the solo forward in the recording, or undo that", Group.RECORD)
@@ -69,14 +67,14 @@ def solo_register(session: Session) -> None:
     mix = session.transport.practice.mix
     if mix.register is not None:
         session.transport.set(mix=replace(mix, register=None))
-        session.host.say("no register of the recording is brought forward")
+        session.host.say("no longer bringing out a register of the recording")
         return
     instrument = session.score.head.instrument
     opens = [course.pitch for course in instrument.courses]
     low, high = _hz(min(opens)), OVERTONES * _hz(max(opens) + instrument.frets)
     register = round(low), min(round(high), 20_000)
     session.transport.set(mix=replace(mix, register=register))
-    session.host.say(f"{register[0]}-{register[1]} Hz of the recording are brought forward")
+    session.host.say(f"bringing out {register[0]}-{register[1]} Hz of the recording")
 
 
 def _hz(pitch: int) -> float:
@@ -87,18 +85,18 @@ def _hz(pitch: int) -> float:
     "record-mix",
     "Choose side, balance and register of the recording, in words",
     Group.RECORD,
-    asks="a side (both, left, right, centre, sides), balance -100 to 100, Hz-Hz",
+    asks="side, balance and Hz, such as centre balance -20 190-1400",
     suggests=lambda session: str(session.transport.practice.mix),
 )
 def record_mix(session: Session, text: str) -> None:
     """In words, such as `centre balance -20 190-1400`; empty: all as it is."""
     session.transport.set(mix=RecordMix.parse(text))
-    session.host.say(f"hearing the recording as: {session.transport.practice.mix}")
+    session.host.say(f"recording: {session.transport.practice.mix}")
 
 
 @command(
     "record-pitch",
-    "Shift the recording by semitones; empty: as it is",
+    "Transpose the recording by semitones (empty: as recorded)",
     Group.RECORD,
     asks=f"semitones, -{MOST_SEMITONES} to {MOST_SEMITONES}",
     suggests=lambda session: f"{session.transport.practice.semitones:g}",
@@ -110,9 +108,9 @@ def record_pitch(session: Session, text: str) -> None:
 
 @command(
     "record-tuning",
-    "Tune the recording: cents above A 440; empty: estimate them",
+    "Set how many cents the recording is above A 440 (empty: estimate)",
     Group.RECORD,
-    asks="cents, -100 to 100 (empty: estimate it)",
+    asks="cents, -100 to 100 (empty: estimate)",
 )
 def record_tuning(session: Session, text: str) -> None:
     """What is heard of it is moved by so much; the file stays as it is."""
@@ -128,9 +126,9 @@ def record_tuning(session: Session, text: str) -> None:
         progress(0.0)
         cents = tuning_of(path, start_s, end_s)
         if cents is None:
-            return "nothing sounds there"
+            return "nothing to tune to: that part is silent"
         session.host.soon(lambda: session.host.say(_tune(session, round(cents))))
-        return f"tuned {cents:+.0f} cents from A 440"
+        return f"the recording is {cents:+.0f} cents from A 440"
 
     session.host.work(job)
 
@@ -140,4 +138,8 @@ def _tune(session: Session, cents: float) -> str:
     if abs(cents) > 100:
         raise ScoreError(f"not a tuning: {cents:g} cents", hint="-100 to 100")
     session.recording.change(tuning_cents=cents or None)
-    return f"it is {cents:+g} cents from A 440, and heard in tune" if cents else "heard at its own pitch"
+    return (
+        f"the recording is {cents:+g} cents from A 440; you hear it in tune"
+        if cents
+        else "hearing the recording at its own pitch"
+    )

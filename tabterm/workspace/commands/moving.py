@@ -16,13 +16,13 @@ if TYPE_CHECKING:
     from tabterm.workspace.session import Session
 
 
-@command("right", "Go one step to the right, or to the next event", Group.MOVE)
+@command("right", "Go one step right, or to the next event", Group.MOVE)
 def right(session: Session) -> None:
     """One step later."""
     session.here.go(cursors.to_right(session.score, session.here.cursor.place, session.next_note.step.length))
 
 
-@command("left", "Go one step to the left, or to the event before", Group.MOVE)
+@command("left", "Go one step left, or to the previous event", Group.MOVE)
 def left(session: Session) -> None:
     """One step earlier."""
     session.here.go(cursors.to_left(session.score, session.here.cursor.place, session.next_note.step.length))
@@ -41,12 +41,12 @@ def down(session: Session) -> None:
     session.here.cursor = cursors.down(session.here.cursor, session.shown.rows, count)
 
 
-@command("course", "Jump to a course, 1 being the highest", Group.MOVE, asks="course number", keeps_pending=True)
+@command("course", "Jump to a course (1 is the highest)", Group.MOVE, asks="course number", keeps_pending=True)
 def course(session: Session, number: str) -> None:
     """To a course row."""
     count = session.score.head.instrument.course_count
     if not number.isdecimal() or not 1 <= int(number) <= count:
-        raise ScoreError(f"there is no course {number}", hint=f"1 to {count}, from the highest")
+        raise ScoreError(f"no course {number}", hint=f"1 to {count}, from the highest")
     session.here.cursor = session.here.cursor.on(COURSE, int(number))
     session.next_note.expect(on=None)
     session.here.added = None
@@ -119,7 +119,7 @@ def score_start(session: Session) -> None:
     session.here.go(Place(0))
 
 
-@command("score-end", "Go past the last measure", Group.MOVE)
+@command("score-end", "Go past the last measure, where typing adds one", Group.MOVE)
 def score_end(session: Session) -> None:
     """The place after the last measure, where writing adds one."""
     session.here.go(Place(len(session.score.measures)))
@@ -138,12 +138,12 @@ def page_up(session: Session) -> None:
     session.here.go(Place(max(session.here.cursor.place.measure - session.shown.measures, 0)))
 
 
-@command("go-to", "Go to a measure by its number", Group.MOVE, asks="measure number")
+@command("go-to", "Go to a measure by number", Group.MOVE, asks="measure number")
 def go_to(session: Session, number: str) -> None:
     """To a measure by the number a player gives it."""
     index = measure_index(session.score, int(number)) if number.isdecimal() else None
     if index is None:
-        raise ScoreError(f"there is no measure '{number}'", hint="a number shown at the bar lines")
+        raise ScoreError(f"no measure '{number}'", hint="use a number shown at the bar lines")
     session.here.go(Place(index))
 
 
@@ -154,7 +154,7 @@ def next_section(session: Session) -> None:
         if session.score.measures[index].section:
             session.here.go(Place(index))
             return
-    raise ScoreError("there is no section mark after this", hint="set one with the command 'section'")
+    raise ScoreError("no section mark after this", hint="the command 'section' sets one")
 
 
 def _beats(session: Session, index: int) -> list[Fraction]:

@@ -18,13 +18,13 @@ if TYPE_CHECKING:
     from tabterm.workspace.session import Session
 
 
-@command("hear-original", "Play the original of the selection or this measure; again: stop", Group.ORIGINAL)
+@command("hear-original", "Play the original of the selection or this measure, or stop", Group.ORIGINAL)
 def hear_original(session: Session) -> None:
     """The line as it was written, at its own pitch."""
     _play(session, Heard.ORIGINAL)
 
 
-@command("hear-both", "Play the original and then the arrangement; again: stop", Group.ORIGINAL)
+@command("hear-both", "Play the original, then the arrangement, or stop", Group.ORIGINAL)
 def hear_both(session: Session) -> None:
     """One after the other, to be compared; in a loop they take turns."""
     _play(session, Heard.BESIDE)
@@ -49,14 +49,16 @@ def next_departure(session: Session) -> None:
     session.host.say("; ".join(difference_words(session.score, each) for each in at))
 
 
-@command("restore", "Restore the original here, or in the selection", Group.ORIGINAL)
+@command("restore", "Restore the original here or in the selection", Group.ORIGINAL)
 def restore_here(session: Session) -> None:
     """Whatever departs from the original there, as the original has it, on the course that suits best."""
     from tabterm.hand.adapt import restore
 
     restored = restore(session.score, session.player, session.here.target())
     if restored is session.score:
-        raise ScoreError("nothing differs from the original here", hint="next-departure goes to what does")
+        raise ScoreError(
+            "nothing differs from the original here", hint="next-departure goes to the next difference"
+        )
     session.rework(restored, "restore the original")
 
 

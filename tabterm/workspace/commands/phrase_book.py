@@ -14,9 +14,9 @@ if TYPE_CHECKING:
 
 @command(
     "keep-phrase",
-    "Keep the selection, or this measure, in your phrase book",
+    "Keep the selection or this measure in your phrase book",
     Group.THEORY,
-    asks="name, with #tags behind it",
+    asks="name, then #tags",
 )
 def keep_phrase(session: Session, words: str) -> None:
     """With its chords; its source is the title of the piece."""
@@ -37,14 +37,14 @@ def target(session: Session) -> Span:
     return session.here.selection() or Span.of_measures(*session.here.measures())
 
 
-@command("phrase-book", "Search your phrase book; hear a phrase here, or insert it", Group.THEORY)
+@command("phrase-book", "Search your phrase book, hear a phrase here, insert it", Group.THEORY)
 def phrase_book(session: Session) -> None:
     """The list narrows while you type."""
     session.host.open_panel("phrase-book")
 
 
 @command(
-    "insert-phrase", "Insert a phrase of your phrase book by its number", Group.THEORY, asks="number of the phrase"
+    "insert-phrase", "Insert a phrase from your phrase book by number", Group.THEORY, asks="number of the phrase"
 )
 def insert_phrase(session: Session, word: str) -> None:
     """In the key, at the bar line and under the hand; what stood there is replaced."""
@@ -53,7 +53,7 @@ def insert_phrase(session: Session, word: str) -> None:
 
     number = word.split(maxsplit=1)[0] if word.split() else ""
     if not number.isdecimal():
-        raise ScoreError(f"not the number of a phrase: '{word.strip():.20}'", hint="phrase-book shows them")
+        raise ScoreError(f"not a phrase number: '{word.strip():.20}'", hint="phrase-book shows them")
     book = Book()
     phrase = book.score(int(number))
     there = inserted(session.score, session.here.cursor.place, phrase, session.player)
@@ -64,7 +64,7 @@ def insert_phrase(session: Session, word: str) -> None:
         session.host.say(line)
 
 
-@command("fill-phrase-book", "Put the phrases that come with tabterm into your book", Group.THEORY)
+@command("fill-phrase-book", "Add the phrases that come with tabterm to your phrase book", Group.THEORY)
 def fill_phrase_book(session: Session) -> None:
     """Those that are in it already stay as they are."""
     from tabterm.piece.phrase_book.book import Book
@@ -75,6 +75,6 @@ def fill_phrase_book(session: Session) -> None:
     def fill(_: object) -> str:
         book = Book()
         taken = taken_in(book, starting_book(), player)
-        return "; ".join([f"{taken.new} phrases added to the phrase book", *book.notes])
+        return "; ".join([f"added {taken.new} phrases to your phrase book", *book.notes])
 
     session.host.work(fill)

@@ -21,7 +21,7 @@ HEARD_WORDS = {
 }
 
 
-@command("last-loop", "Play the last loop again, as you practised it; again: stop", Group.PRACTISE)
+@command("last-loop", "Play the last loop as you practised it, or stop", Group.PRACTISE)
 def last_loop(session: Session) -> None:
     """Take it up where it was left, today or another day."""
     if session.transport.playing:
@@ -32,7 +32,7 @@ def last_loop(session: Session) -> None:
 
 @command(
     "ladder",
-    "Climb in tempo from START to END by STEP, with a number of turns on each rung; empty: no ladder",
+    "Set a tempo ladder from START to END by STEP, with turns on each rung (empty: none)",
     Group.PRACTISE,
     asks="START:END:STEPxTURNS",
     suggests=lambda session: str(session.transport.practice.ladder or "60:100:5x3"),
@@ -47,7 +47,7 @@ def ladder(session: Session, text: str) -> None:
 
 @command(
     "pre-roll",
-    "Play some measures or beats before the selection; empty: none",
+    "Play some measures or beats before the selection (empty: none)",
     Group.PRACTISE,
     asks=f"pre-roll, {PRE_ROLL_HINT}",
     suggests=lambda session: str(session.transport.practice.pre_roll or ""),
@@ -59,9 +59,9 @@ def pre_roll(session: Session, text: str) -> None:
 
 @command(
     "click-rests",
-    "Silence the click for some measures in turn, or in chosen ones; empty: never",
+    "Silence the click in every few measures or in chosen ones (empty: never)",
     Group.PRACTISE,
-    asks="measures with the click and without, such as 2 1; or measures without, such as m3 m7-8",
+    asks="measures with and without click, such as 2 1; or silent ones, such as m3 m7-8",
     suggests=lambda session: str(session.transport.practice.click_rests or ""),
 )
 def click_rests(session: Session, text: str) -> None:
@@ -70,23 +70,23 @@ def click_rests(session: Session, text: str) -> None:
     session.transport.set(click_rests=rests, click="beats" if rests and click == "off" else click)
 
 
-@command("follow", "Follow the sound while it plays, or stay with the cursor", Group.PRACTISE)
+@command("follow", "Scroll with the sound, or stay with the cursor", Group.PRACTISE)
 def follow(session: Session) -> None:
     """Scrolls by whole systems; a step of the cursor brings the cursor back."""
     session.shown.follows = not session.shown.follows
     session.host.say("the page follows the sound" if session.shown.follows else "the page stays with the cursor")
 
 
-@command("put-aside", "Put the phrase aside as version B, and keep changing it in the score", Group.PRACTISE)
+@command("put-aside", "Put the phrase aside as version B, and change it in the score", Group.PRACTISE)
 def put_aside(session: Session) -> None:
     """The measures of the selection, or this one, as they stand."""
     session.rehearsal.put_aside(*session.here.measures())
-    session.host.say("put aside as version B: change the phrase, and hear both")
+    session.host.say("put aside as version B; change the phrase and compare")
 
 
 @command(
     "version",
-    "Hear version A (the score), version B, one after the other, or the original line",
+    "Hear version A (the score), B, A then B, or the original line",
     Group.PRACTISE,
 )
 def version(session: Session) -> None:
@@ -94,11 +94,11 @@ def version(session: Session) -> None:
     session.host.say(HEARD_WORDS[session.rehearsal.hear_next()])
 
 
-@command("take-version", "Swap the version put aside with the one in the score", Group.PRACTISE)
+@command("take-version", "Swap version B with the version in the score", Group.PRACTISE)
 def take_version(session: Session) -> None:
     """A change like any other: undo takes it back."""
     session.edit(session.rehearsal.with_other(), "other version")
-    session.host.say("the versions are swapped")
+    session.host.say("swapped the versions")
 
 
 @command("practice-log", "Show the practice log: tempo by day for each passage", Group.PRACTISE)
@@ -109,7 +109,7 @@ def practice_log(session: Session) -> None:
 
 @command(
     "export-log",
-    "Export the practice log of this piece as comma-separated values",
+    "Export this piece's practice log as CSV",
     Group.PRACTISE,
     asks="file name with the extension .csv",
     suggests=lambda session: f"{session.document.path.stem}-practice.csv",

@@ -27,9 +27,9 @@ AUDIO = (".wav", ".flac", ".ogg", ".mp3", ".aif", ".aiff")
 """Endings of files that are offered."""
 
 HEARD_WORDS = {
-    "tab": "the tab is heard",
-    "record": "the recording is heard",
-    "both": "the recording is heard left, the tab right",
+    "tab": "hearing the tab",
+    "record": "hearing the recording",
+    "both": "recording left, tab right",
 }
 
 LISTENED_S = 600.0
@@ -77,7 +77,7 @@ def record(session: Session, name: str) -> None:
     session.host.say(OWN_USE)
 
 
-@command("recording", "Show the recording over its measures", Group.RECORD)
+@command("recording", "Show the recording with its bar lines", Group.RECORD)
 def recording(session: Session) -> None:
     """Its panel; without a recording, ask for one."""
     from tabterm.workspace.registry import REGISTRY
@@ -101,7 +101,7 @@ def hear_record(session: Session) -> None:
     session.host.say(HEARD_WORDS[chosen])
 
 
-@command("listen", "Play the recording alone from the moment shown; again: stop", Group.RECORD)
+@command("listen", "Play the recording alone from the moment shown, or stop", Group.RECORD)
 def listen(session: Session) -> None:
     """Whether its measures are known or not; the page follows where they are."""
     from tabterm.performance.model import Mark, Passage, Record
@@ -157,7 +157,7 @@ def solo_end(session: Session) -> None:
 # Beats
 
 
-@command("tap-beat", "Tap a beat while the recording plays; the first one begins a measure", Group.RECORD)
+@command("tap-beat", "Tap a beat while the recording plays; the first tap starts a measure", Group.RECORD)
 def tap_beat(session: Session) -> None:
     """Tapping anew after two seconds, or backwards, begins again."""
     own, at_s = session.recording, session.transport.heard_s()
@@ -171,9 +171,9 @@ def tap_beat(session: Session) -> None:
 
 @command(
     "find-beats",
-    "Find the beats of the solo, from your taps or from a tempo",
+    "Find the beats of the solo, from your taps or a tempo",
     Group.RECORD,
-    asks="beats a minute (empty: as tapped, or as found)",
+    asks="beats a minute (empty: from your taps or the sound)",
 )
 def find_beats(session: Session, text: str) -> None:
     """They are shown as a proposal, to be taken with accept-beats."""
@@ -190,24 +190,24 @@ def find_beats(session: Session, text: str) -> None:
         progress(0.0)
         beats = beats_of(path, start_s, end_s, metre, bpm=bpm, taps=taps if len(taps) > 1 else ())
         session.host.soon(lambda: _propose_beats(session, beats))
-        return f"{_beats_words(beats)}: Enter in f12 accepts them"
+        return f"{_beats_words(beats)}; Enter in f12 accepts them"
 
     session.host.work(job)
 
 
-@command("beats-half", "Keep every other beat that was found", Group.RECORD)
+@command("beats-half", "Keep every other beat found", Group.RECORD)
 def beats_half(session: Session) -> None:
     """Where twice too many were found."""
     _propose_beats(session, _found(session).halved())
 
 
-@command("beats-double", "Add a beat between every two that were found", Group.RECORD)
+@command("beats-double", "Add a beat between every two found", Group.RECORD)
 def beats_double(session: Session) -> None:
     """Where half of them were found."""
     _propose_beats(session, _found(session).doubled())
 
 
-@command("first-beat", "Start a measure at the beat at the moment shown", Group.RECORD)
+@command("first-beat", "Start a measure at the beat nearest the moment shown", Group.RECORD)
 def first_beat(session: Session) -> None:
     """The first whole one of the score."""
     _propose_beats(session, _found(session).beginning_at(session.recording.at_s))
@@ -215,12 +215,12 @@ def first_beat(session: Session) -> None:
 
 def _found(session: Session) -> Beats:
     if session.recording.beats is None:
-        raise ScoreError("no beats were found yet", hint="find-beats looks for them")
+        raise ScoreError("no beats found yet", hint="find-beats looks for them")
     return session.recording.beats
 
 
 def _beats_words(beats: Beats) -> str:
-    return f"beats at {beats.bpm:.0f} a minute, a measure begins at {beats.moments_s[beats.first]:.2f} s"
+    return f"{beats.bpm:.0f} beats a minute, a measure begins at {beats.moments_s[beats.first]:.2f} s"
 
 
 @command("beats-as-tapped", "Accept the beats as tapped", Group.RECORD)
@@ -230,7 +230,7 @@ def beats_as_tapped(session: Session) -> None:
 
     taps = session.recording.taps
     if len(taps) < FEWEST_TAPS:
-        raise ScoreError(f"{len(taps)} beats were tapped", hint=f"tap at least {FEWEST_TAPS} while it plays")
+        raise ScoreError(f"only {len(taps)} beats tapped", hint=f"tap at least {FEWEST_TAPS} while it plays")
     _propose_beats(session, Beats(taps, 0, session.score.metres[_first_tied(session)]), held=True)
     accept_beats(session)
 
@@ -261,12 +261,12 @@ def _lengthen(session: Session, beats: Beats, index: int) -> None:
     session.rework(score, "measures for the recording", quiet=True)
 
 
-@command("accept-beats", "Accept the beats that were found", Group.RECORD)
+@command("accept-beats", "Accept the beats found", Group.RECORD)
 def accept_beats(session: Session) -> None:
     """From now on the measures can be heard from the recording."""
     own = session.recording
     if own.proposed is None:
-        raise ScoreError("no beats were found yet", hint="find-beats looks for them")
+        raise ScoreError("no beats found yet", hint="find-beats looks for them")
     own.change(time_map=own.proposed)
     own.proposed, own.beats, own.taps = None, None, ()
     _send_ahead(session)
@@ -275,7 +275,7 @@ def accept_beats(session: Session) -> None:
 
 @command(
     "bar-here",
-    "Move the bar line of a measure to the moment shown; with + all later ones too",
+    "Move a measure's bar line to the moment shown; with + all later ones too",
     Group.RECORD,
     asks="measure (with + all later ones too)",
     suggests=lambda session: str(display_number(session.score, _nearest(session))),
@@ -285,7 +285,7 @@ def bar_here(session: Session, text: str) -> None:
     match = re.match(r"^(\d{1,6})\s*(\+?)$", text.strip())
     index = None if match is None else measure_index(session.score, int(match.group(1)))
     if match is None or index is None:
-        raise ScoreError(f"not a measure: '{text:.20}'", hint="a number, with + behind it to move the later ones")
+        raise ScoreError(f"not a measure: '{text:.20}'", hint="type a number, then + to move the later ones too")
     own = session.recording
     place = Place(index)
     kept = own.kept

@@ -52,19 +52,19 @@ def shorter_step(session: Session) -> None:
 def _shift_step(session: Session, by: int) -> None:
     index = NOTE_VALUES.index(session.next_note.step.value) + by
     if not 0 <= index < len(NOTE_VALUES):
-        raise ScoreError("there is no such step", hint="whole note to 64th")
+        raise ScoreError("the step has no longer or shorter value", hint="whole note to 64th")
     step = session.next_note.step
     _set_step(session, Duration(NOTE_VALUES[index], step.dots, step.tuplet))
 
 
-@command("triplet-step", "Write triplets of the step, or plain notes again", Group.RHYTHM)
+@command("triplet-step", "Make the step a triplet, or plain again", Group.RHYTHM)
 def triplet_step(session: Session) -> None:
     """Put the step in a 3:2 tuplet, or take it out of its tuplet."""
     step = session.next_note.step
     _set_step(session, step.in_tuplet(None if step.tuplet else TRIPLET))
 
 
-@command("dotted-step", "Write dotted notes of the step, or plain ones again", Group.RHYTHM)
+@command("dotted-step", "Make the step dotted, or plain again", Group.RHYTHM)
 def dotted_step(session: Session) -> None:
     """Dot the step, or take its dot away."""
     step = session.next_note.step
@@ -73,7 +73,7 @@ def dotted_step(session: Session) -> None:
 
 @command(
     "rhythm-before",
-    "Type only pitches, in the rhythm of the measure before; again: by the step",
+    "Type pitches in the rhythm of the measure before, or by the step again",
     Group.RHYTHM,
     rows=Rows.COURSES,
 )
@@ -86,14 +86,14 @@ def rhythm_before(session: Session) -> None:
     index = min(session.here.cursor.place.measure, len(session.score.measures)) - 1
     beats = beats_of(session.score, index) if index >= 0 else ()
     if not beats:
-        raise ScoreError("no note in the measure before", hint="write a rhythm first")
+        raise ScoreError("the measure before has no notes", hint="write a rhythm first")
     period = session.score.measures[index].length
     take_rhythm(session, Rhythm(Place(index + 1), beats, period), f"m{display_number(session.score, index)}")
 
 
 @command(
     "tap",
-    "Tap a rhythm: once for each note and where the last one ends; then type the pitches",
+    "Tap a rhythm: each note and the end of the last; then type the pitches",
     Group.RHYTHM,
     rows=Rows.COURSES,
 )
@@ -101,7 +101,7 @@ def tap(session: Session) -> None:
     """Take the time of a key; the first pitch typed makes a rhythm of the taps."""
     session.next_note.taps_s = (*session.next_note.taps_s, monotonic())
     count = len(session.next_note.taps_s)
-    session.host.say("tapped once" if count == 1 else f"{count} taps: type {count - 1} pitches, or tap on")
+    session.host.say("tapped once" if count == 1 else f"{count} taps: type {count - 1} pitches, or keep tapping")
 
 
 def take_taps(session: Session) -> None:
@@ -173,7 +173,7 @@ def take_rhythm(session: Session, rhythm: Rhythm, name: str) -> None:
     session.host.say(f"the rhythm of {name}: type the pitches")
 
 
-@command("dot", "Dot the note here or just written: once, twice, not", Group.RHYTHM, rows=Rows.NOTES)
+@command("dot", "Dot the note here or just written: once, twice, off", Group.RHYTHM, rows=Rows.NOTES)
 def dot(session: Session) -> None:
     """Dot the event just written, or the one at the cursor."""
     place, _ = session.here.event_meant()
@@ -194,7 +194,7 @@ def length(session: Session) -> None:
 
 @command(
     "tuplet",
-    "Make the event here the first of a tuplet",
+    "Start a tuplet at the event here",
     Group.RHYTHM,
     rows=Rows.NOTES,
     asks="ratio, such as 3:2",
@@ -209,7 +209,7 @@ def tuplet(session: Session, ratio: str) -> None:
 
 @command(
     "values",
-    "Change the note values of this measure, in order",
+    "Change the note values of this measure in order",
     Group.RHYTHM,
     asks="note values, such as 4 8 8 (they repeat; -4: a rest)",
 )
@@ -220,13 +220,13 @@ def values(session: Session, text: str) -> None:
     session.here.go(Place(index))
 
 
-@command("split", "Split the event in two at the cursor, or in halves", Group.RHYTHM, rows=Rows.NOTES)
+@command("split", "Split the event at the cursor, or in half", Group.RHYTHM, rows=Rows.NOTES)
 def split(session: Session) -> None:
     """Strike the event again at the cursor or half-way."""
     session.rework(do.split(session.score, session.here.cursor.place), "split")
 
 
-@command("join", "Join the event with the one after it", Group.RHYTHM, rows=Rows.NOTES)
+@command("join", "Join the event to the next one", Group.RHYTHM, rows=Rows.NOTES)
 def join(session: Session) -> None:
     """Let the event take over the time of the next one."""
     session.rework(do.join(session.score, session.here.cursor.place), "join")

@@ -25,21 +25,21 @@ def mark(session: Session) -> None:
     session.here.anchor = session.here.cursor.place if session.here.anchor is None else None
 
 
-@command("select-right", "Stretch the selection one step to the right", Group.SELECT)
+@command("select-right", "Extend the selection one step right", Group.SELECT)
 def select_right(session: Session) -> None:
     """Select on."""
     _start(session)
     session.here.go(cursors.to_right(session.score, session.here.cursor.place, session.next_note.step.length))
 
 
-@command("select-left", "Stretch the selection one step to the left", Group.SELECT)
+@command("select-left", "Extend the selection one step left", Group.SELECT)
 def select_left(session: Session) -> None:
     """Select back."""
     _start(session)
     session.here.go(cursors.to_left(session.score, session.here.cursor.place, session.next_note.step.length))
 
 
-@command("select-measure", "Select the measure; again: the next one too", Group.SELECT)
+@command("select-measure", "Select the measure, then the next ones too", Group.SELECT)
 def select_measure(session: Session) -> None:
     """Whole measures, one more each time."""
     first, last = session.here.measures()
@@ -59,7 +59,7 @@ def select_phrase(session: Session) -> None:
     around = (each for each in phrases(session.score) if each.start <= here < each.end)
     played = [place for span in around for place, event in events_in(session.score, span) if event.notes]
     if not played:
-        raise ScoreError("there is no note here", hint="go to a note of the phrase")
+        raise ScoreError("no note here", hint="go to a note of the phrase")
     session.here.anchor = played[0]
     session.here.go(played[-1])
 
@@ -76,13 +76,13 @@ NAMES = tuple("123456789")
 """What copies can be kept under beside the one that is not named."""
 
 
-@command("copy", "Copy the selection, or the event here", Group.SELECT)
+@command("copy", "Copy the selection or the event here", Group.SELECT)
 def copy(session: Session) -> None:
     """Keep a copy of the music for pasting."""
     _keep(session, "")
 
 
-@command("copy-to", "Copy the selection, or the event here, under a number", Group.SELECT, asks="number, 1 to 9")
+@command("copy-to", "Copy the selection or the event here under a number", Group.SELECT, asks="number, 1 to 9")
 def copy_to(session: Session, name: str) -> None:
     """Keep a copy beside others."""
     _keep(session, _named(name))
@@ -94,7 +94,7 @@ def _keep(session: Session, name: str) -> None:
     session.host.say(f"copied {_notes(clip)}{f' to {name}' if name else ''}")
 
 
-@command("cut", "Cut the selection, or the event here, leaving rests", Group.SELECT)
+@command("cut", "Cut the selection or the event here, leaving rests", Group.SELECT)
 def cut(session: Session) -> None:
     """Take the music out and keep it for pasting."""
     score, session.clips[""] = do.cut(session.score, session.here.target())
@@ -116,7 +116,7 @@ def paste_with_chords(session: Session) -> None:
 
 @command(
     "paste-from",
-    "Paste what was copied under a number",
+    "Paste the copy kept under a number",
     Group.SELECT,
     asks="number, 1 to 9",
     choices=lambda session: sorted(name for name in session.clips if name),
@@ -128,14 +128,14 @@ def paste_from(session: Session, name: str) -> None:
 
 def _named(name: str) -> str:
     if name.strip() not in NAMES:
-        raise ScoreError(f"not a name for a copy: '{name:.20}'", hint="a number, 1 to 9")
+        raise ScoreError(f"not the number of a copy: '{name:.20}'", hint="type 1 to 9")
     return name.strip()
 
 
 def _paste(session: Session, name: str, *, chords: bool) -> None:
     clip = session.clips.get(name)
     if clip is None:
-        raise ScoreError(f"nothing has been copied{f' to {name}' if name else ''}", hint="select and copy first")
+        raise ScoreError(f"nothing copied{f' to {name}' if name else ''} yet", hint="select and copy first")
     pasted = do.paste(session.score, session.here.cursor.place, clip, chords=chords)
     session.rework(pasted, "paste with chords" if chords else "paste")
     session.here.go_by(clip.length)
@@ -216,7 +216,7 @@ def _swap(session: Session, *, chords: bool) -> None:
     first, last = session.here.measures()
     count = (last - first + 1) // 2 if session.here.anchor is not None else 1
     if session.here.anchor is not None and (last - first) % 2 == 0:
-        raise ScoreError("an odd number of measures has no halves to swap", hint="select two measures, or four")
+        raise ScoreError("cannot halve an odd number of measures", hint="select an even number")
     swapped = do.swap_measures(session.score, first, count, chords=chords)
     session.rework(swapped, "swap with chords" if chords else "swap")
     session.here.anchor = None
@@ -225,7 +225,7 @@ def _swap(session: Session, *, chords: bool) -> None:
 
 @command(
     "to-higher-course",
-    "Move to the next higher course, same pitch: the note, or the selection",
+    "Move the note or selection one course higher, same pitch",
     Group.SELECT,
     rows=Rows.NOTES,
 )
@@ -236,7 +236,7 @@ def to_higher_course(session: Session) -> None:
 
 @command(
     "to-lower-course",
-    "Move to the next lower course, same pitch: the note, or the selection",
+    "Move the note or selection one course lower, same pitch",
     Group.SELECT,
     rows=Rows.NOTES,
 )
@@ -266,7 +266,7 @@ def rework_courses(session: Session, moved: Score, span: Span, label: str) -> No
 
 @command(
     "transpose",
-    "Transpose the notes of the selection or the score by semitones; chords and keys stay",
+    "Transpose the selection or the score by semitones; chords and keys stay",
     Group.SELECT,
     asks="semitones, such as -2",
 )

@@ -28,7 +28,7 @@ def _struck_here(session: Session) -> Place:
     meant = session.here.event_meant()[0]
     place = stroke_row.struck_from(session.score, meant)[0]
     if place != meant:
-        session.host.say(f"the note here is not struck; {describe(session.score, place)} is")
+        session.host.say(f"the note here is not struck; the stroke goes to {describe(session.score, place)}")
         if session.here.cursor.row.walks:
             session.here.go(place)
     return place
@@ -41,21 +41,21 @@ def _advance(session: Session) -> None:
 
 
 for _name, _title, _stroke in (
-    ("stroke-down", "Down-stroke", Stroke.DOWN),
-    ("stroke-up", "Up-stroke", Stroke.UP),
-    ("stroke-none", "No stroke at all", Stroke.NONE),
+    ("stroke-down", "Set a down-stroke", Stroke.DOWN),
+    ("stroke-up", "Set an up-stroke", Stroke.UP),
+    ("stroke-none", "Set no stroke", Stroke.NONE),
 ):
     command(_name, _title, Group.STROKES, rows=Rows.NOTES)(partial(_set, _stroke))
 
 
-@command("confirm", "Confirm the stroke shown and go on", Group.STROKES, rows=Rows.NOTES)
+@command("confirm", "Accept the stroke shown and go on", Group.STROKES, rows=Rows.NOTES)
 def confirm(session: Session) -> None:
     """Make the proposed stroke of one event, or of the selection, the player's own."""
-    session.edit(stroke_row.accept(session.score, session.here.target()), "confirm stroke")
+    session.edit(stroke_row.accept(session.score, session.here.target()), "accept stroke")
     _advance(session)
 
 
-@command("turn", "Turn the stroke round and go on", Group.STROKES, rows=Rows.NOTES)
+@command("turn", "Reverse the stroke and go on", Group.STROKES, rows=Rows.NOTES)
 def turn(session: Session) -> None:
     """Down becomes up, up becomes down."""
     session.edit(stroke_row.turn(session.score, _struck_here(session)), "turn stroke")
@@ -68,19 +68,19 @@ def alternate(session: Session) -> None:
     session.rework(stroke_row.alternate_from(session.score, _struck_here(session)), "alternate strokes")
 
 
-@command("turn-all", "Turn every stroke of the measure or the selection round", Group.STROKES)
+@command("turn-all", "Reverse every stroke in the measure or selection", Group.STROKES)
 def turn_all(session: Session) -> None:
     """All of them at once."""
     session.rework(stroke_row.turn_all(session.score, _stretch(session)), "turn strokes")
 
 
-@command("to-proposal", "Clear the set strokes of the measure or the selection, and propose again", Group.STROKES)
+@command("to-proposal", "Clear the set strokes in the measure or selection, and propose new ones", Group.STROKES)
 def to_proposal(session: Session) -> None:
     """Forget set strokes."""
     session.rework(stroke_row.to_proposal(session.score, _stretch(session)), "clear strokes")
 
 
-@command("silent-strokes", "Show or hide the silent strokes of the moving hand", Group.STROKES)
+@command("silent-strokes", "Show or hide the silent strokes", Group.STROKES)
 def silent_strokes(session: Session) -> None:
     """Turn the silent strokes of the stroke row on or off."""
     session.shown.silent_strokes = not session.shown.silent_strokes
@@ -89,7 +89,7 @@ def silent_strokes(session: Session) -> None:
 
 @command(
     "school-here",
-    "Picking school of the measure or the selected measures",
+    "Choose the picking school of this measure or the selection",
     Group.STROKES,
     asks="school",
     choices=lambda _: tuple(StrokeSchool),
@@ -104,7 +104,7 @@ def school_here(session: Session, word: str) -> None:
 
 @command(
     "school-of-section",
-    "Picking school of the section",
+    "Choose the picking school of the section",
     Group.STROKES,
     asks="school",
     choices=lambda _: tuple(StrokeSchool),

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from tabterm.workspace.session import Session
 
 
-@command("explain", "Explain this phrase: write what it does over it, as a remark", Group.THEORY)
+@command("explain", "Explain this phrase in a remark over it", Group.THEORY)
 def explain(session: Session) -> None:
     """The phrase at the cursor, or those that are selected; what a remark says already stays before it."""
     score, found = session.score, _phrases(session)
@@ -31,7 +31,9 @@ def explain(session: Session) -> None:
             continue
         score = do.set_remark(score, index, words)
     if score is session.score:
-        raise ScoreError("the remarks already say so, or are full", hint="delete a remark to have it rewritten")
+        raise ScoreError(
+            "the remarks already explain this, or have no room", hint="delete a remark to have it rewritten"
+        )
     session.rework(score, "explain")
 
 
@@ -50,7 +52,7 @@ def _phrases(session: Session) -> tuple[Explained, ...]:
 
 @command(
     "propose-chord",
-    "Choose a chord for this measure, of those that fit the line, with the reasons",
+    "Choose a chord that fits this measure, with the reasons",
     Group.THEORY,
     asks="chord",
     choices=lambda session: [_told(each) for each in _proposals(session)[session.here.measures()[0]]],
@@ -62,7 +64,7 @@ def propose_chord(session: Session, words: str) -> None:
     session.rework(do.set_chord(session.score, place, symbol or None), "chord")
 
 
-@command("propose-chords", "Write the chords that fit best over the measures that have none", Group.THEORY)
+@command("propose-chords", "Write the best-fitting chords over measures without chords", Group.THEORY)
 def propose_chords(session: Session) -> None:
     """In the selection, or in all; a chord that goes on is not written again."""
     score, selected = session.score, session.here.selection()
@@ -95,7 +97,7 @@ WAYS = tuple(f"{harmony} {side}" for harmony in ("thirds", "sixths", "chord") fo
 
 @command(
     "harmonise",
-    "Add a second note to the melody here, or in the selection",
+    "Add a second note to the melody here or in the selection",
     Group.THEORY,
     asks="in what",
     choices=lambda _: WAYS,
@@ -128,7 +130,7 @@ def dyad_along(session: Session, word: str) -> None:
     _put(session, place, along(pair, scale(name, key.tonic_fifths), instrument, _whole(word)), "along the scale")
 
 
-@command("dyad-frets", "Move this double stop by frets, in its shape", Group.THEORY, asks="frets, such as -2")
+@command("dyad-frets", "Move this double stop by frets, keeping its shape", Group.THEORY, asks="frets, such as -2")
 def dyad_frets(session: Session, word: str) -> None:
     """The message says what it is to the chord now."""
     from tabterm.harmony.dyads import in_parallel, moved
@@ -162,7 +164,7 @@ def _dyad(session: Session) -> tuple[Place, Dyad]:
 
 def _put(session: Session, place: Place, pair: Dyad | None, label: str, told: str = "") -> None:
     if pair is None:
-        raise ScoreError("that leaves the neck or the scale")
+        raise ScoreError("that would leave the neck or the scale")
     frets = dict((pair.high, pair.low))
 
     def changed(at: Place, event: Event) -> Event:
@@ -177,7 +179,7 @@ def _put(session: Session, place: Place, pair: Dyad | None, label: str, told: st
 
 @command(
     "invent",
-    "Show new phrases made of this one, hear them in their place and take one",
+    "Make new phrases from this one, hear them in place, insert one",
     Group.THEORY,
     asks="how: ornamented, over Am7, or a scale (empty: as last time)",
     choices=lambda _: _ways(),

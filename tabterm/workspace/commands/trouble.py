@@ -44,11 +44,13 @@ def remedy(session: Session) -> None:
     """Apply the first remedy of the finding at the cursor that leaves the music as it is heard."""
     finding = finding_here(session)
     if finding is None:
-        raise ScoreError("there is no finding here", hint="go to one first")
+        raise ScoreError("no finding here", hint="go to one first")
     remedies = session.hand.remedies(finding)
     first = next((each for each in remedies if each.is_unasked), None)
     if first is None and remedies:
-        raise ScoreError(f"only a change to the music helps: {remedies[0].label}", hint="choose from the findings")
+        raise ScoreError(
+            f"only a change to the music helps: {remedies[0].label}", hint="choose it in the list of findings"
+        )
     if first is None:
         raise ScoreError("no remedy helps here", hint="change course or finger by hand, or play it slower")
     mend(session, finding, first)

@@ -30,7 +30,7 @@ def title(session: Session, text: str) -> None:
 
 @command(
     "credits",
-    "Credit who made it: lines separated by semicolons",
+    "Set the credits: lines separated by semicolons",
     Group.SCORE,
     asks="credits",
     suggests=lambda session: "; ".join(session.score.head.credits),
@@ -43,7 +43,7 @@ def set_credits(session: Session, text: str) -> None:
 
 @command(
     "foreword",
-    "Write a foreword to the student, for the front of the handout",
+    "Write a foreword to the student for the front of the handout",
     Group.SCORE,
     asks="words to the student",
     suggests=lambda session: " ".join(session.score.head.foreword.split()),
@@ -55,7 +55,7 @@ def foreword(session: Session, text: str) -> None:
 
 @command(
     "pickup",
-    "Make the first measure a pickup of a number of quarters",
+    "Set the length of the pickup in quarters (0: none)",
     Group.SCORE,
     asks="quarters, such as 3 or 1/2 (0: none)",
 )
@@ -139,7 +139,7 @@ def swing(session: Session, text: str) -> None:
 
 @command(
     "school",
-    "Picking school of the whole score",
+    "Choose the picking school of the whole score",
     Group.SCORE,
     asks="school",
     choices=lambda _: tuple(StrokeSchool),
@@ -153,9 +153,9 @@ def school(session: Session, word: str) -> None:
 
 @command(
     "hand-span",
-    "Set the hand span that this score is judged by, or the player's own",
+    "Set the hand span for this score, or go back to your own",
     Group.SCORE,
-    asks="mm (mine: the player's own)",
+    asks="mm (mine: your own)",
     suggests=lambda session: f"{session.player.at(session.score.head).hand.span_mm:g}",
 )
 def hand_span(session: Session, text: str) -> None:

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from tabterm.workspace.session import Session
 
 
-@command("digit", "Write a fret on a course, a finger (0 to 4) on the finger row", Group.WRITE, asks="number")
+@command("digit", "Write a fret; on the finger row, a finger (0 to 4)", Group.WRITE, asks="number")
 def digit(session: Session, number: str) -> None:
     """What the row makes of a number: a fret, or a finger."""
     if not number.isdecimal():
@@ -41,7 +41,7 @@ def _write_finger(session: Session, finger: int) -> None:
     if found is None:
         raise ScoreError("no note here to give a finger", hint="go to a note first")
     if finger > 4:
-        raise ScoreError(f"there is no finger {finger}", hint="1 index to 4 little finger, 0 open")
+        raise ScoreError(f"no finger {finger}", hint="1 index to 4 little finger, 0 open")
     place, note = found
     session.edit(do.set_finger(session.score, place, note.course, finger), f"finger {finger}")
     if note.proposed_finger not in {None, finger}:
@@ -53,7 +53,7 @@ def _write_fret(session: Session, number: int) -> None:
     pending = session.next_note.pending
     fret = number + pending.tens
     if fret > MAX_FRETS:
-        raise ScoreError(f"no neck has a fret {fret}", hint=f"0 to {MAX_FRETS}")
+        raise ScoreError(f"fret too high: {fret}", hint=f"0 to {MAX_FRETS}")
     note = Note(
         course=pending.on or session.here.cursor.course,
         fret=fret,
@@ -100,7 +100,7 @@ def _write_grace(session: Session, note: Note) -> None:
 
 @command(
     "midi-input",
-    "Write notes from a MIDI keyboard or instrument, a step each; keys held together are a double stop",
+    "Write notes from a MIDI keyboard, one step each; keys held together make a double stop",
     Group.WRITE,
     asks="part of a port's name; virtual: a port to connect to; off",
     choices=lambda _: ("virtual", "off"),
@@ -111,7 +111,7 @@ def midi_input(session: Session, name: str) -> None:
         session.midi_input.close()
         session.midi_input = None
     if name.strip() in {"", "off"}:
-        session.host.say("no MIDI input")
+        session.host.say("MIDI input is off")
         return
     from tabterm.sound.midi_input import MidiInput
 
@@ -126,7 +126,7 @@ def midi_input(session: Session, name: str) -> None:
             held.discard(pitch)
 
     session.midi_input = MidiInput(name.strip(), take)
-    session.host.say(f"notes are written from {session.midi_input.name}")
+    session.host.say(f"writing notes from {session.midi_input.name}")
 
 
 def play_in(session: Session, pitch: int, *, together: bool = False) -> None:
@@ -138,7 +138,7 @@ def play_in(session: Session, pitch: int, *, together: bool = False) -> None:
     if here.cursor.row is not COURSE:
         session.host.say(f"the {here.cursor.row.name} row takes no notes (go to a course first)", trouble=True)
     elif not spots:
-        session.host.say(f"{pitch_name(pitch)} has no place on this {instrument.name}", trouble=True)
+        session.host.say(f"{pitch_name(pitch)} is not on this {instrument.name}", trouble=True)
     else:
         course, fret = min(spots, key=lambda spot: (abs(spot[0] - here.cursor.course), spot[1]))
         note = Note(course=course, fret=fret)
@@ -149,7 +149,7 @@ def play_in(session: Session, pitch: int, *, together: bool = False) -> None:
             here.cursor = here.cursor.on(COURSE, course)
 
 
-@command("ten", "Add ten to the fret typed next (twice: twenty)", Group.WRITE, rows=Rows.COURSES)
+@command("ten", "Add ten to the next fret typed (twice: twenty)", Group.WRITE, rows=Rows.COURSES)
 def ten(session: Session) -> None:
     """Frets of two digits without waiting for a second key."""
     session.next_note.expect(tens=(session.next_note.pending.tens + 10) % 30)
@@ -157,7 +157,7 @@ def ten(session: Session) -> None:
 
 @command(
     "stack",
-    "Double stop: add the fret typed next a course below the event just written, or here",
+    "Double stop: put the next fret a course below the note just written, or here",
     Group.WRITE,
     rows=Rows.COURSES,
 )
@@ -168,7 +168,7 @@ def stack(session: Session) -> None:
 
 @command(
     "stack-above",
-    "Double stop above: add the fret typed next a course above the event just written",
+    "Double stop above: put the next fret a course above the note just written",
     Group.WRITE,
     rows=Rows.COURSES,
 )
@@ -185,7 +185,7 @@ def _stack(session: Session, step: int) -> None:
     while course in taken:
         course += step
     if not 1 <= course <= session.score.head.instrument.course_count:
-        raise ScoreError("no course is free there", hint="go to a course first")
+        raise ScoreError("no free course there", hint="go to another course first")
     on = None if course == session.here.cursor.course else course
     again = pending.stack and pending.on == on
     session.next_note.expect(stack=not again, on=None if again else on)
@@ -193,7 +193,7 @@ def _stack(session: Session, step: int) -> None:
 
 @command(
     "grace",
-    "The fret typed next is a grace note of the note after it, or of the one here",
+    "Make the next fret typed a grace note, before the note here or the one after",
     Group.WRITE,
     rows=Rows.COURSES,
 )
@@ -215,7 +215,7 @@ def rest(session: Session) -> None:
     session.here.go_by(session.next_note.step.length)
 
 
-@command("hold", "Hold the note before through this step", Group.WRITE, rows=Rows.COURSES)
+@command("hold", "Extend the note before through this step", Group.WRITE, rows=Rows.COURSES)
 def hold(session: Session) -> None:
     """Lengthen the note before up to the end of this step, and go on."""
     held = do.hold(session.score, session.here.cursor.place, session.next_note.step)
@@ -228,7 +228,7 @@ def hold(session: Session) -> None:
 
 @command(
     "tie",
-    "Tie: repeat the note before without striking it, or tie the note here to it",
+    "Tie the note here to the one before, or write that one again, tied",
     Group.WRITE,
     rows=Rows.COURSES,
 )
@@ -265,7 +265,7 @@ def _delete_on_row(session: Session) -> None:
     if row.of_note:
         found = session.here.note()
         if found is None:
-            raise ScoreError("there is nothing here")
+            raise ScoreError("nothing here to delete")
         place, course = found[0], found[1].course
     if row.clear is not None:
         session.edit(row.clear.operation(session.score, place, course), row.clear.label)
@@ -279,7 +279,7 @@ def again(session: Session) -> None:
 
 @command(
     "shape-here",
-    "Repeat the shape of the last event, with its highest note on this course",
+    "Repeat the last shape with its highest note on this course",
     Group.WRITE,
     rows=Rows.COURSES,
 )
@@ -309,7 +309,7 @@ def _write_again(session: Session, by: int) -> None:
         session.here.cursor = session.here.cursor.on(COURSE, event.notes[0].course + by)
 
 
-@command("take-back", "Go back to the event before and delete it", Group.WRITE)
+@command("take-back", "Go back to the previous event and delete it", Group.WRITE)
 def take_back(session: Session) -> None:
     """Undo the typing of one event: its notes become a rest, the cursor stands on it."""
     if session.here.cursor.place == Place(0):
@@ -324,21 +324,21 @@ def take_back(session: Session) -> None:
     session.here.go(place)
 
 
-@command("insert-time", "Push the rest of the measure, or the selection, one step to the right", Group.WRITE)
+@command("insert-time", "Push the rest of the measure or selection right by one step", Group.WRITE)
 def insert_time(session: Session) -> None:
     """Put an empty step here; what is pushed out is told."""
     step, end = _step_and_end(session)
     session.rework(do.insert_time(session.score, step, end), f"insert 1/{session.next_note.step}")
 
 
-@command("delete-time", "Pull the rest of the measure, or the selection, one step to the left", Group.WRITE)
+@command("delete-time", "Pull the rest of the measure or selection left by one step", Group.WRITE)
 def delete_time(session: Session) -> None:
     """Take the step out of the music; what stood on it is told."""
     step, end = _step_and_end(session)
     session.rework(do.delete_time(session.score, step, end), f"remove 1/{session.next_note.step}")
 
 
-@command("push-all", "Push all later music one step, or the length of the selection, to the right", Group.WRITE)
+@command("push-all", "Push all later music right by one step or the selection's length", Group.WRITE)
 def push_all(session: Session) -> None:
     """Put an empty stretch here; notes and chords move over the bar lines."""
     span = session.here.selection() or _step_and_end(session)[0]
@@ -346,7 +346,7 @@ def push_all(session: Session) -> None:
     session.here.anchor = None
 
 
-@command("pull-all", "Remove the step, or the selection, and pull all later music to the left", Group.WRITE)
+@command("pull-all", "Remove the step or selection and pull all later music left", Group.WRITE)
 def pull_all(session: Session) -> None:
     """Close up over a stretch; notes and chords move over the bar lines."""
     span = session.here.selection() or _step_and_end(session)[0]
@@ -365,7 +365,7 @@ def _step_and_end(session: Session) -> tuple[Span, Place]:
 
 @command(
     "drop",
-    "Clear the settings for the next note, and the selection; else go to the courses",
+    "Clear the selection and the settings for the next note, or go to the courses",
     Group.WRITE,
 )
 def drop(session: Session) -> None:
