@@ -142,6 +142,8 @@ CLAIMS = {
     ],
     "docs/phrase-book.md": [
         *(f"{level} up to {entry.LEVELS[level]:g}%" for level in ("easy", "medium", "advanced")),
+        f"such as a wide reach, counts as {entry.AT_LEAST['hard']:g}% at least",
+        f"with an impossible one as {entry.AT_LEAST['impossible']:g}%",
         f"compared at {figures.MOMENTS} moments",
         f"To that comes {figures.DEGREE_WEIGHT:g} times the part of the time",
         f"Phrases up to {wish.WITHIN:g} apart are alike",

@@ -19,9 +19,13 @@ from hypothesis import strategies as st
 
 from tabterm.errors import ScoreError, StorageError
 from tabterm.formats import native
+from tabterm.hand.finding import Severity
+from tabterm.hand.proposals import with_hands
+from tabterm.hand.review import findings
 from tabterm.harmony.figures import apart
 from tabterm.piece.phrase_book.book import Book
 from tabterm.piece.phrase_book.entry import (
+    LEVELS,
     Label,
     cut_out,
     facts,
@@ -143,6 +147,15 @@ def test_removed_numbers_do_not_come_back(book):
     for ask in (book.entry, book.score):
         with pytest.raises(ScoreError, match="no phrase 2"):
             ask(2)
+
+
+def test_a_wide_reach_is_hard_however_slow_it_is(book):
+    """Common practice, no source: what a teacher would warn of is not called easy because it is slow."""
+    slow = music("2 1.8 3.2, 2 1.5 | 1 1.3")
+    assert [each.severity for each in findings(with_hands(slow, PLAYER), PLAYER)] == [Severity.HARD]
+    assert facts(slow, PLAYER)["percent"] > LEVELS["advanced"]
+    assert book.add(slow, said("Slow Reach"), PLAYER).level == "hard"
+    assert facts(music("2 1.3, 2 1.5 | 1 1.3"), PLAYER)["percent"] < LEVELS["easy"]
 
 
 # Found

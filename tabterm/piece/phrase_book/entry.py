@@ -39,6 +39,9 @@ _TAG = re.compile(r"[\w'+-]{1,40}$")
 LEVELS = {"easy": 45.0, "medium": 60.0, "advanced": 80.0, "hard": 10_000.0}  #: percent; tuned here
 """What a phrase uses of its player at its own tempo, at most, to be called so."""
 
+AT_LEAST = {"hard": 81.0, "impossible": 101.0}  #: percent; definition: above `advanced`, and above the limit
+"""What a phrase with a finding uses of its player: a reach that is too wide is not easy because it is slow."""
+
 
 @dataclass(frozen=True, slots=True)
 class Label:
@@ -209,13 +212,11 @@ def length_of(phrase: Score) -> Fraction:
 
 def facts(phrase: Score, player: Player) -> dict[str, str | int | float]:
     """What can be looked for of a phrase's score, by the names of the columns."""
-    from tabterm.hand.passages import hardest
     from tabterm.hand.proposals import with_hands
 
     told, label, head = figure(phrase), label_of(phrase), phrase.head
     heard = phrase_of(phrase, whole(phrase))
     rhythm_name = heard.rhythm if heard else ""
-    hard = hardest(with_hands(phrase, player), player, 1)
     columns: dict[str, str | int | float] = {
         "name": label.name,
         "tags": "".join(f" {tag}" for tag in label.tags) + " ",
@@ -235,11 +236,21 @@ def facts(phrase: Score, player: Player) -> dict[str, str | int | float]:
         "key": str(head.key),
         "measures": len(phrase.measures) - phrase.measures[0].short,
         "tempo": str(head.tempo),
-        "percent": min(round(100 * hard[0].use, 1), LEVELS["hard"]) if hard else 0.0,
+        "percent": _percent(with_hands(phrase, player), player),
     }
     words = (label.name, *label.tags, label.remark, label.source, told.chords, told.contour, rhythm_name)
     columns["words"] = " ".join(words).casefold()
     return columns | measured(told)
+
+
+def _percent(phrase: Score, player: Player) -> float:
+    """What a phrase uses of a player; a place that is hard or impossible at any tempo counts by `AT_LEAST`."""
+    from tabterm.hand.passages import hardest
+    from tabterm.hand.review import findings
+
+    hard = hardest(phrase, player, 1)
+    least = [AT_LEAST.get(each.severity.value, 0.0) for each in findings(phrase, player)]
+    return min(max([round(100 * each.use, 1) for each in hard] + least, default=0.0), LEVELS["hard"])
 
 
 def measured(told: Figure) -> dict[str, int]:
