@@ -7,6 +7,7 @@ import pytest
 from tabterm.instrument import preset
 from tabterm.score.kinds import Break
 from tabterm.score.model import Head, Score
+from tabterm.score.operations import set_section
 from tabterm.score.place import display_number
 from tabterm.sheet.engrave import engrave
 from tabterm.sheet.ink import Glyph, Group
@@ -40,7 +41,7 @@ def systems(page):
 
 
 def test_systems_are_as_wide_as_the_line_and_the_last_is_not_stretched():
-    score = music(" | ".join(["8 2.0, 8 2.2, 8 2.3, 8 2.5, 4 1.0, 4 1.2"] * 9))
+    score = set_section(music(" | ".join(["8 2.0, 8 2.2, 8 2.3, 8 2.5, 4 1.0, 4 1.2"] * 9)), 8, "Tag")
     lines = [ends for page in engrave(score).pages for ends in systems(page)]
     assert all(ends == pytest.approx((15, 195), abs=0.2) for ends in lines[:-1])
     assert lines[-1][1] < 15 + 0.7 * 180
