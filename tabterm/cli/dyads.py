@@ -55,9 +55,18 @@ def configure(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--frets", type=fret_range, default=(0, HIGHEST), metavar="A-B", help="frets to search (0-12)"
     )
-    parser.add_argument("--degrees", metavar="A-B", help="only these degrees, the lower course first, such as 3-1")
+    parser.add_argument(
+        "--degrees", type=_degrees, metavar="A-B", help="only these degrees, the lower course first, such as 3-1"
+    )
     parser.add_argument("--over", action="store_true", help="on two courses with a muted one between them")
     add_json(parser)
+
+
+def _degrees(text: str) -> str:
+    """Two degrees, `3-1` or `b7-#4`."""
+    if not re.fullmatch(r"[#b]{0,2}[1-9]\d?-[#b]{0,2}[1-9]\d?", text, re.ASCII):
+        raise ArgumentTypeError(f"not two degrees: '{text}' (write 3-1)")
+    return text
 
 
 def fret_range(text: str) -> tuple[int, int]:

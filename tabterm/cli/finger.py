@@ -21,6 +21,7 @@ from tabterm.cli.scores import (
     add_measures,
     add_out,
     check_out,
+    number_from_1,
     opened,
     page,
     tell_written,
@@ -47,7 +48,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add_out(parser)
     add_json(parser)
     parser.add_argument(
-        "--alternatives", type=int, metavar="N", help="show the N best fingerings that really differ"
+        "--alternatives", type=number_from_1, metavar="N", help="show the N best fingerings that really differ"
     )
     parser.add_argument("--keep-courses", action="store_true", help="keep every note on its course")
     add_choice(parser)
@@ -67,7 +68,7 @@ def _finger_one(arguments: argparse.Namespace) -> Answer:
     if arguments.alternatives:
         struck, measures = piece.stroked().score, within(score, arguments)
         span = Span.of_measures(measures.start, measures.stop - 1)
-        count = max(arguments.alternatives, 1)
+        count = arguments.alternatives
         others = alternatives(struck, player, span, count, keep_courses=arguments.keep_courses)
     if arguments.out is not None:
         write(fingered.measures(arguments.first, arguments.last), arguments.out, to_format=arguments.to_format)

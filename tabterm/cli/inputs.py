@@ -164,7 +164,7 @@ def split_out(arguments: argparse.Namespace) -> Path:
     """What is written: what `-o` names or, without it, the last of the files, which is taken out of them.
 
     Raises:
-        FormatError: Nothing is named.
+        FormatError: Nothing is named, or a folder and no format.
         StorageError: Several files are to go into one, or a file and its report to standard output.
     """
     out: Path | None = arguments.out
@@ -173,6 +173,8 @@ def split_out(arguments: argparse.Namespace) -> Path:
             raise FormatError("no file to write", place=str(arguments.files[0]), hint="name it last, or after -o")
         out = Path(arguments.files.pop())
     check_one_answer(out, as_data=arguments.json)
+    if out.is_dir() and arguments.to_format is None:
+        raise FormatError("no format for files in a folder", place=str(out), hint="name one with --to-format")
     if not out.is_dir() and (len(arguments.files) > 1 or arguments.files[0].is_dir()):
         raise StorageError(
             "several files need a folder to go into", place=str(out), hint=f"mkdir {shlex.quote(str(out))}"
@@ -182,15 +184,9 @@ def split_out(arguments: argparse.Namespace) -> Path:
 
 
 def file_in(out: Path, arguments: argparse.Namespace) -> Path:
-    """The file to be written for one that is read: `out` or, where that is a folder, one in it.
-
-    Raises:
-        FormatError: It is a folder, and no format is named.
-    """
+    """The file to be written for one that is read: `out` or, where that is a folder, one in it."""
     if not out.is_dir():
         return out
-    if arguments.to_format is None:
-        raise FormatError("no format for files in a folder", place=str(out), hint="name one with --to-format")
     return out / f"{'stdin' if arguments.file == STDIN else arguments.file.stem}{arguments.to_format}"
 
 

@@ -87,6 +87,8 @@ def _percent(text: str) -> int:
 
 def run(arguments: argparse.Namespace) -> int:
     """Print new phrases for each file."""
+    if arguments.take and arguments.out is None:
+        raise ScoreError("--take puts a phrase into a new file", hint="name the file after -o")
     check_out(arguments.out, force=arguments.force, to_format=arguments.to_format)
     return each(arguments, _invent)
 

@@ -14,8 +14,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tabterm import printable
-from tabterm.cli.inputs import check_one_answer
-from tabterm.cli.output import note, tell
+from tabterm.cli.inputs import BAD_INPUT, check_one_answer
+from tabterm.cli.output import complain, note, tell
 from tabterm.cli.scores import (
     add_measures,
     add_to_format,
@@ -112,7 +112,7 @@ def run(arguments: argparse.Namespace) -> int:
             note(f"tabterm: {line}")
     if arguments.json:
         print(printable.as_json(data, indent=2))
-    return 0
+    return BAD_INPUT if isinstance(data, dict) and data.get("refused") else 0
 
 
 # Looked through
@@ -260,7 +260,7 @@ def _import(book: Book, arguments: argparse.Namespace) -> object:
     place = Path(_words(arguments, 1, "a folder or a file")[0]) if arguments.words else starting_book()
     taken = taken_in(book, place, mine())
     for line in taken.refused:
-        note(f"tabterm: {line}")
+        complain(line)
     if not arguments.json:
         known = f"; {taken.known} already in the book" if taken.known else ""
         print(f"{counted(taken.new, 'phrase')} added{known}")

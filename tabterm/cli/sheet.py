@@ -83,7 +83,9 @@ def configure(parser: argparse.ArgumentParser) -> None:
     )
     add_necks(parser)
     parser.add_argument("--silent-strokes", action="store_true", help="silent strokes too, in brackets")
-    parser.add_argument("--dpi", type=int, metavar="N", help=f"dots per inch of a PNG picture ({sheet.DPI})")
+    parser.add_argument(
+        "--dpi", type=number_from_1, metavar="N", help=f"dots per inch of a PNG picture ({sheet.DPI})"
+    )
     parser.add_argument("--force", action="store_true", help="overwrite existing files")
     add_choice(parser, [word for word in CHOICE if word != "measures"])
 

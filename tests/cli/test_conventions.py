@@ -122,3 +122,28 @@ def test_whatever_is_written_may_go_to_a_pipe_alone(words, beginning, tmp_path, 
     assert b"written\n" not in out
     assert b"headphones" not in out
     assert {each.name for each in tmp_path.iterdir()} == {"tune.tabterm", "take.wav"}
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["finger", "{tune}", "--alternatives", "-2"], "not a number from 1 up: '-2'"),
+        (["sheet", "{tune}", "{tune}.png", "--dpi", "0"], "not a number from 1 up: '0'"),
+        (["invent", "{tune}", "--take", "1"], "--take puts a phrase into a new file (name the file after -o)"),
+        (["dyads", "G7", "--degrees", "0-0"], "not two degrees: '0-0' (write 3-1)"),
+        (["show", "{binary}"], "not text (choose an ABC file)"),
+        (["phrases", "import", "{binary}", "-q"], "binary.abc: line 2: not UTF-8 text"),
+        (["convert", "{tune}", "{tune}", "{folder}"], "no format for files in a folder"),
+    ],
+    ids=lambda words: words[0] if isinstance(words, list) else "",
+)
+def test_what_cannot_be_used_is_never_passed_over(words, said, tmp_path, capsys):
+    tune, binary = tmp_path / "tune.tabterm", tmp_path / "binary.abc"
+    formats.write(tune, score("1 2.0"))
+    binary.write_bytes(bytes(range(256)))
+    try:
+        status = main([word.format(tune=tune, binary=binary, folder=tmp_path) for word in words])
+    except SystemExit as ended:
+        status = ended.code
+    (line,) = capsys.readouterr().err.splitlines()
+    assert (status, said in line) == (2, True)

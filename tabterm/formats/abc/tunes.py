@@ -49,9 +49,15 @@ class Tune:
 
 
 def text_of(data: bytes) -> str:
-    """The text of a file: UTF-8, UTF-16 with its mark, or else Latin-1, as old files are."""
+    """The text of a file: UTF-8, UTF-16 with its mark, or else Latin-1, as old files are.
+
+    Raises:
+        FormatError: It is not text.
+    """
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         return data.decode("utf-16", errors="replace")
+    if b"\0" in data:
+        raise FormatError("not text", hint="choose an ABC file")
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError:
