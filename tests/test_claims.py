@@ -291,7 +291,7 @@ HELD = {
         ),
     },
     "docs/transcribing.md": {
-        "takes at most 8 ms at any speed, and the pitch is less than a cent off": (
+        "lasts at most 8 ms at any speed, and the pitch is less than a cent off": (
             "tests/recording/test_slow.py::test_notes_keep_pitch_and_attack_at_any_speed"
         ),
         "at 25 to 200 percent of its speed": "tests/cli/test_slow.py::test_what_cannot_be_is_said_in_one_line",
@@ -299,8 +299,8 @@ HELD = {
         "`--tuning -31`: 31 cents under A4 = 440 Hz": (
             "tests/piece/test_transcription.py::test_the_report_tells_how_far_the_recording_is_off_pitch"
         ),
-        "`--balance -40` for softer on the right": "tests/recording/test_mix.py",
-        "`--register 190-1400` turns down everything outside these Hz by 12 dB": (
+        "`--balance -40` to make the right softer": "tests/recording/test_mix.py",
+        "`--register 190-1400` turns down everything outside this range (in Hz) by 12 dB": (
             "tests/recording/test_mix.py::test_a_register_stands_out_and_comes_at_its_time"
         ),
         "begin at 196 Hz": "published",
@@ -309,7 +309,7 @@ HELD = {
         "less than 90% sure": (
             "tests/cli/test_transcribe.py::test_unsure_notes_are_named_with_what_else_they_could_be"
         ),
-        "up to ten minutes at once. Half a second": "tabterm/piece/transcription.py",
+        "up to ten minutes at once. tabterm also listens to half a second": "tabterm/piece/transcription.py",
     },
     "docs/format.md": {
         "405 equally spaced layouts (3 to 16 notes": (
