@@ -10,7 +10,7 @@ from tabterm.cli.output import tell
 from tabterm.cli.scores import in_default, settings
 from tabterm.cli.tables import is_read_by_a_person, print_table
 from tabterm.piece import configuration
-from tabterm.workspace.keymap import ANYWHERE, Keymap, key_table
+from tabterm.workspace.keymap import ANYWHERE, Keymap
 from tabterm.workspace.registry import REGISTRY, Group
 
 if TYPE_CHECKING:
@@ -25,20 +25,19 @@ def configure(parser: argparse.ArgumentParser) -> None:
 
 
 def run(arguments: argparse.Namespace) -> int:
-    """Print the keys: a table for each group on a terminal, the page of the documents elsewhere."""
+    """Print the keys, a table for each group."""
     keymap = Keymap(settings().keys, configuration.place_of)
     for fault in keymap.faults:
         tell(in_default(fault))
     if arguments.json:
         print(printable.as_json([_as_data(keymap, command) for command in REGISTRY.values()], indent=2))
-    elif is_read_by_a_person():
+    else:
         for group in Group:
             commands = [command for command in REGISTRY.values() if command.group is group]
             rows = [(_keys(keymap, command), command.name, command.title) for command in commands]
             print_table(("keys", "command", group.value), rows)
-            print()
-    else:
-        print(key_table(keymap), end="")
+            if is_read_by_a_person():
+                print()
     return 0
 
 

@@ -14,7 +14,7 @@ from tabterm import printable
 from tabterm.cli.inputs import STDIN, add_json, check_one_answer
 from tabterm.cli.output import to_pipe
 from tabterm.cli.scores import tell_files
-from tabterm.cli.tables import is_read_by_a_person, print_table
+from tabterm.cli.tables import print_table
 from tabterm.piece.practice_graph import ASCII_BLOCKS, BLOCKS, graph, in_words, passages
 from tabterm.piece.practice_log import PracticeLog, as_csv, path
 from tabterm.storage.names import check_free
@@ -102,12 +102,8 @@ def _list_pieces(entries: list[LogEntry]) -> None:
         count = len({entry.passage for entry in done})
         passages_told, days_told = f"{count} passage{'s' * (count > 1)}", f"{days} day{'s' * (days > 1)}"
         title = last.title or Path(file).name
-        if is_read_by_a_person():
-            rows.append((f"{last.begun:%Y-%m-%d}", title, passages_told, days_told, time, file))
-        else:
-            print(f"{last.begun:%Y-%m-%d}  {title}: {passages_told}, {days_told}, {time}  ({file})")
-    if rows:
-        print_table(("last day", "piece", "practised", "on", "for", "file"), rows)
+        rows.append((f"{last.begun:%Y-%m-%d}", title, passages_told, days_told, time, file))
+    print_table(("last day", "piece", "practised", "on", "for", "file"), rows)
 
 
 def _print_passages(entries: list[LogEntry]) -> None:

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from tabterm.errors import ConfigurationError
 from tabterm.page.rows import EDITABLE
 from tabterm.workspace import commands  # noqa: F401 - importing it fills the registry
-from tabterm.workspace.registry import REGISTRY, Group
+from tabterm.workspace.registry import REGISTRY
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping
@@ -243,25 +243,3 @@ def check_binding(key: str, binding: str) -> None:
         raise ConfigurationError(f"key '{key}': no command '{name:.40}'", hint=hint)
     if word and not REGISTRY[name].takes_word:
         raise ConfigurationError(f"key '{key}': the command '{name}' takes no word")
-
-
-def key_table(keymap: Keymap) -> str:
-    """Every command by group: its keys with their words, what it does, its name for the configuration file."""
-    lines: list[str] = []
-    for group in Group:
-        lines += [f"## {group.value}", "", "| keys | what it does | command |", "|---|---|---|"]
-        for command in REGISTRY.values():
-            if command.group is group:
-                keys = ", ".join(
-                    _code(key) + f" {word}".rstrip() + ("" if context == ANYWHERE else f" ({context} row)")
-                    for context, key, word in keymap.keys_of(command.name)
-                )
-                lines.append(f"| {keys} | {command.title} | `{command.name}` |")
-        lines.append("")
-    return "\n".join(lines)
-
-
-def _code(key: str) -> str:
-    """A key as Markdown code that may hold a back-tick or a bar."""
-    shown = key.replace("|", "\\|")
-    return f"`` {shown} ``" if "`" in shown else f"`{shown}`"

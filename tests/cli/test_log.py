@@ -41,8 +41,8 @@ def test_a_piece_is_shown_by_passages_with_a_graph(piece, capsys):
 def test_without_a_piece_all_are_listed(piece, capsys):
     assert main(["log"]) == 0
     ash, kiln = capsys.readouterr().out.splitlines()
-    assert ash == "2026-05-01  Ash Weir: 1 passage, 1 day, 45 s  (/gone/ash.tabterm)"
-    assert kiln.startswith("2026-05-03  Kiln Lane: 1 passage, 3 days, 3 min")
+    assert ash == "2026-05-01\tAsh Weir\t1 passage\t1 day\t45 s\t/gone/ash.tabterm"
+    assert kiln.startswith("2026-05-03\tKiln Lane\t1 passage\t3 days\t3 min\t")
 
 
 def test_the_entries_are_exported_once(piece, tmp_path, capsysbinary):

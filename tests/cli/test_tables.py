@@ -13,14 +13,14 @@ from tabterm.cli import tables
 from tabterm.cli.main import main
 from tabterm.piece.practice_log import LogEntry, PracticeLog
 from tabterm.score.model import ChordMark
-from tabterm.workspace.registry import REGISTRY
+from tabterm.workspace.registry import REGISTRY, Group
 from tests.build import measure, score
 
 
 @pytest.fixture
 def person(monkeypatch):
     """A terminal of 60 columns."""
-    for module in ("keys", "log", "ports"):
+    for module in ("keys", "ports"):
         monkeypatch.setattr(f"tabterm.cli.{module}.is_read_by_a_person", lambda: True)
     monkeypatch.setattr(tables, "is_read_by_a_person", lambda: True)
     monkeypatch.setattr("shutil.get_terminal_size", lambda *_: os.terminal_size((60, 24)))
@@ -35,15 +35,20 @@ def test_a_table_fits_the_terminal_and_loses_no_word(capsys):
     assert "a[0]" in text
 
 
-def test_the_keys_are_tables_by_group_or_the_page_or_data(person, monkeypatch, capsys):
+def test_the_keys_are_tables_by_group_or_cells_or_data(person, monkeypatch, capsys):
     assert main(["keys"]) == 0
     out = capsys.readouterr().out
     assert max(map(len, out.splitlines())) <= 60
     assert all(name in out.replace("\n", "") for name in ("copy-out", "toggle-neck"))
     assert "|" not in out.splitlines()[0]
-    monkeypatch.setattr("tabterm.cli.keys.is_read_by_a_person", lambda: False)
+    for module in ("keys", "tables"):
+        monkeypatch.setattr(f"tabterm.cli.{module}.is_read_by_a_person", lambda: False)
     assert main(["keys"]) == 0
-    assert capsys.readouterr().out.startswith("## Moving\n")
+    rows = [line.split("\t") for line in capsys.readouterr().out.splitlines()]
+    assert [row[1] for row in rows if len(row) == 3] == [
+        command.name for group in Group for command in REGISTRY.values() if command.group is group
+    ]
+    assert {len(row) for row in rows} == {3}
     assert main(["keys", "--json"]) == 0
     found = {each["command"]: each for each in json.loads(capsys.readouterr().out)}
     assert found.keys() == REGISTRY.keys()
@@ -58,16 +63,19 @@ def practised(tmp_path):
     return entry
 
 
-def test_the_log_is_a_table_or_lines_or_data(practised, person, monkeypatch, capsys):
+def test_the_log_is_a_table_or_data(practised, person, capsys):
     assert main(["log"]) == 0
     out = capsys.readouterr().out
     assert all(word in out for word in ("Kiln Lane", "2026-03-04", "practised"))
-    monkeypatch.setattr("tabterm.cli.log.is_read_by_a_person", lambda: False)
-    assert main(["log"]) == 0
-    assert capsys.readouterr().out.startswith("2026-03-04  Kiln Lane: 1 passage, 1 day")
     assert main(["log", "--json"]) == 0
     (found,) = json.loads(capsys.readouterr().out)
     assert (found["title"], found["passage"], found["per_minute"]) == ("Kiln Lane", "5-8", 92.0)
+
+
+def test_the_log_has_tabs_between_its_cells_in_a_pipe(practised, capsys):
+    assert main(["log"]) == 0
+    (row,) = capsys.readouterr().out.splitlines()
+    assert row.split("\t") == ["2026-03-04", "Kiln Lane", "1 passage", "1 day", "1 min", practised.file]
 
 
 def test_outputs_and_unsaved_work_are_data_too(monkeypatch, capsys):
