@@ -120,7 +120,7 @@ CLAIMS = {
         f"Samples are rendered {audio_output.AHEAD_FRAMES / synthesiser.RATE * MS:.0f} ms ahead",
     ],
     "docs/listening.md": [
-        f"{handshake.HELLO_WITHIN_S:g} s to say hello, {door.MOST_VISITORS} callers at the door",
+        f"{handshake.HELLO_WITHIN_S:g} s for the handshake, {door.MOST_VISITORS} waiting callers",
         f"frames of {inspection.LIMITS.body_bytes / 2**20:g} MiB",
         f"{inspection.MOST_EVENTS:,} events a plan",
         f"{inspection.MESSAGES_IN_A_CROWD:,} MIDI messages or {inspection.PLUCKS_IN_A_CROWD} plucks in a quarter",
@@ -142,10 +142,10 @@ CLAIMS = {
     ],
     "docs/phrase-book.md": [
         *(f"{level} up to {entry.LEVELS[level]:g}%" for level in ("easy", "medium", "advanced")),
-        f"such as a wide reach, counts as {entry.AT_LEAST['hard']:g}% at least",
-        f"with an impossible one as {entry.AT_LEAST['impossible']:g}%",
+        f"such as a wide reach, counts as at least {entry.AT_LEAST['hard']:g}%",
+        f"with an impossible place as at least {entry.AT_LEAST['impossible']:g}%",
         f"compared at {figures.MOMENTS} moments",
-        f"To that comes {figures.DEGREE_WEIGHT:g} times the part of the time",
+        f"Added to that is {figures.DEGREE_WEIGHT:g} times the share of the time",
         f"Phrases up to {wish.WITHIN:g} apart are alike",
         f"{len([*starting_book().glob('*.tabterm')])} short phrases were written for tabterm",
     ],
@@ -359,8 +359,8 @@ HELD = {
     "docs/practice.md": {
         "5% slower, faster": "tests/workspace/test_practising.py::test_faster_and_slower_go_by_fives_or_by_rungs",
         "from 60 to 100 percent": "tests/piece/test_practice.py::test_rungs_lead_from_the_start_to_the_end",
-        "counts 80 dB for 40 hours a week as the most for adults, and 75 dB for children (ITU-T H.870); every "
-        "3 dB more halve the time": "published",
+        "allows adults at most 80 dB for 40 hours a week, and children 75 dB (ITU-T H.870); every 3 dB more "
+        "halves the time": "published",
     },
     "docs/safety.md": {
         "0.2 to 0.3 ms (median), and 3 to 9 ms while other programs": "bench journal: journal: {name}, p50",
