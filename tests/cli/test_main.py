@@ -232,7 +232,7 @@ def test_the_editor_needs_a_terminal(tune, capsys, monkeypatch):
 
 def test_keys_prints_the_table(capsys):
     assert main(["keys"]) == 0
-    assert "| `h` |" in capsys.readouterr().out
+    assert any(line.startswith("h\t") for line in capsys.readouterr().out.splitlines())
 
 
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
