@@ -94,6 +94,7 @@ EXAMPLES: Mapping[str, Mapping[str, str]] = {
     "help": {"tabterm help check": "the same as `tabterm check --help`"},
     "completion": {
         "tabterm completion bash > ~/.local/share/bash-completion/completions/tabterm": "completion for bash",
+        "tabterm completion zsh > ~/.zfunc/_tabterm": "for zsh, where ~/.zfunc is in fpath before compinit",
         "tabterm completion fish > ~/.config/fish/completions/tabterm.fish": "completion for fish",
     },
 }

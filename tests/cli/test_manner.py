@@ -242,3 +242,11 @@ def test_no_words_of_the_library_are_shown_for_any_setting(tmp_path, monkeypatch
                 refused.append(str(error))
     assert len(refused) > 100
     assert [words for words in refused if OF_PYDANTIC.search(words)] == []
+
+
+def test_the_help_of_completion_says_where_the_script_for_zsh_goes(capsys):
+    with pytest.raises(SystemExit):
+        main(["completion", "--help"])
+    told = " ".join(capsys.readouterr().out.split())
+    assert "completion zsh > ~/.zfunc/_tabterm" in told
+    assert "~/.zfunc is in fpath before compinit" in told
