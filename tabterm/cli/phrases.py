@@ -21,6 +21,7 @@ from tabterm.cli.scores import (
     add_to_format,
     check_out,
     mine,
+    number_from_0,
     number_from_1,
     opened,
     page,
@@ -76,11 +77,13 @@ def configure(parser: argparse.ArgumentParser) -> None:
     search.add_argument("--rhythm", default="", help="with these note values in a row ('8 8 4'), or this rhythm")
     search.add_argument("--metre", default="", help="in this metre, such as 6/8")
     search.add_argument("--level", default="", choices=tuple(LEVELS), help="of this level for your hand")
-    search.add_argument("--percent", type=float, metavar="P", help="at most P%% of your limit, at its tempo")
+    search.add_argument(
+        "--percent", type=number_from_0, metavar="P", help="at most P%% of your limit, at its tempo"
+    )
     search.add_argument("--like", metavar="N|FILE", help="like this phrase, the closest first")
     search.add_argument(
         "--within",
-        type=float,
+        type=number_from_0,
         default=WITHIN,
         metavar="S",
         help=f"with --like: the largest distance, in semitones ({WITHIN:g})",

@@ -6,6 +6,7 @@ What reads and judges scores is loaded when it is first wanted: the editor draws
 from __future__ import annotations
 
 import argparse
+import math
 import re
 import shutil
 from pathlib import Path
@@ -118,6 +119,17 @@ def number_from_1(text: str) -> int:
     if not text.isdecimal() or len(text) > MOST_DIGITS or int(text) < 1:
         raise argparse.ArgumentTypeError(f"not a number from 1 up: '{text}'")
     return int(text)
+
+
+def number_from_0(text: str) -> float:
+    """An amount of 0 or more, with decimals or without."""
+    try:
+        amount = float(text)
+    except ValueError:
+        amount = math.nan
+    if not 0 <= amount < math.inf:
+        raise argparse.ArgumentTypeError(f"not a number from 0 up: '{text}'")
+    return amount
 
 
 def among(known: Collection[str]) -> Callable[[str], tuple[str, ...]]:

@@ -35,7 +35,10 @@ def book(filled, monkeypatch, tmp_path):
 
 
 def said(capsys, *words):
-    status = main(["phrases", *words])
+    try:
+        status = main(["phrases", *words])
+    except SystemExit as ended:
+        status = ended.code
     found = capsys.readouterr()
     return status, found.out, found.err
 
@@ -153,6 +156,9 @@ def test_what_was_done_about_damage_is_said(book, capsys):
         (["show"], "takes the number of a phrase"),
         (["show", "1", "2"], "takes the number of a phrase"),
         (["show", "one"], "not a number from 1 up"),
+        (["find", "--like", "1", "--within", "nan"], "not a number from 0 up: 'nan'"),
+        (["find", "--like", "1", "--within=-1"], "not a number from 0 up: '-1'"),
+        (["find", "--percent", "inf"], "not a number from 0 up: 'inf'"),
         (["show", "99"], "no phrase 99 in the book"),
         (["remove", "1", "99"], "no phrase 99"),
         (["list", "swing"], "takes no words"),
