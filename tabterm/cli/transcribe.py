@@ -12,10 +12,10 @@ from tabterm.cli.inputs import STDIN, ending
 from tabterm.cli.output import tell, watched
 from tabterm.cli.recordings import COPYRIGHT, add_out, add_part, add_recording, out_of, recording_in, seconds
 from tabterm.cli.scores import check_out, mine, tell_written, write
-from tabterm.errors import FormatError
+from tabterm.errors import FormatError, ScoreError
 from tabterm.piece.slowing import MOST_CENTS
 from tabterm.score.metre import COMMON_TIME, Metre
-from tabterm.score.tempo import FASTEST, SLOWEST
+from tabterm.score.tempo import FASTEST, SLOWEST, Tempo
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -31,7 +31,7 @@ def configure(parser: argparse.ArgumentParser) -> None:
     add_recording(parser)
     add_out(parser, "the file to write; its extension sets the format", ending)
     add_part(parser)
-    parser.add_argument("--tempo", metavar="BPM", type=_bpm, help="beats a minute, if you know them")
+    parser.add_argument("--tempo", metavar="TEMPO", type=_tempo, help="beats a minute, or 1/4=96, if you know it")
     parser.add_argument("--metre", metavar="METRE", default=str(COMMON_TIME), help="such as 3/4 or 6/8 (4/4)")
     parser.add_argument(
         "--downbeat", metavar="S", type=seconds, help="time of the first beat of a measure, in seconds"
@@ -57,14 +57,29 @@ def configure(parser: argparse.ArgumentParser) -> None:
     )
 
 
-def _bpm(text: str) -> float:
+def _tempo(text: str) -> float | Tempo:
+    """Beats of the metre in a minute, or a tempo that names what it counts."""
     try:
+        if "=" in text:
+            return Tempo.parse(text)
         beats = float(text)
-    except ValueError:
+    except (ScoreError, ValueError):
         beats = 0.0
     if not SLOWEST <= beats <= FASTEST:
         raise argparse.ArgumentTypeError(
-            f"not a tempo: {printable.number(text)} (write beats a minute, {SLOWEST} to {FASTEST})"
+            f"not a tempo: {printable.number(text)} (write beats a minute, {SLOWEST:g} to {FASTEST:g}, or 1/4=96)"
+        )
+    return beats
+
+
+def _bpm(tempo: float | Tempo | None, metre: Metre) -> float | None:
+    """Beats of the metre in a minute; raises FormatError where they are too slow or too fast to be heard."""
+    if not isinstance(tempo, Tempo):
+        return tempo
+    beats = tempo.quarters_per_minute * len(metre.beats) / float(metre.length)
+    if not SLOWEST <= beats <= FASTEST:
+        raise FormatError(
+            f"{tempo} is {beats:g} beats a minute in {metre}", hint=f"use {SLOWEST:g} to {FASTEST:g} beats"
         )
     return beats
 
@@ -123,6 +138,8 @@ def _write(passage: Passage, arguments: argparse.Namespace) -> int:
 def _heard(recording: Path, arguments: argparse.Namespace) -> Passage:
     from tabterm.piece.transcription import heard
 
+    metre = Metre.parse(arguments.metre)
+    bpm = _bpm(arguments.tempo, metre)
     with watched(STEPS) as watch:
         done = 0
 
@@ -136,8 +153,8 @@ def _heard(recording: Path, arguments: argparse.Namespace) -> Passage:
             recording,
             start_s=arguments.start,
             end_s=arguments.end,
-            bpm=arguments.tempo,
-            metre=Metre.parse(arguments.metre),
+            bpm=bpm,
+            metre=metre,
             downbeat_s=arguments.downbeat,
             taps_s=arguments.taps,
             cents=arguments.tuning,

@@ -76,6 +76,9 @@ def test_the_chord_of_each_beat_comes_as_json(recording, capsys):
         (["--instrument", "spoons"], "spoons"),
         (["--from", "soon"], "not a number of seconds: 'soon' (write 12.5)"),
         (["--tempo", "0"], "not a tempo: '0'"),
+        (["--tempo", "1/4=0"], "not a tempo: '1/4=0'"),
+        (["--tempo", "1/16=20"], "1/16=20 is 5 beats a minute in 4/4"),
+        (["--tempo", "1/4=ten"], "not a tempo: '1/4=ten'"),
         (["--taps", "12"], "only one tap: '12'"),
         (["--tuning", "flat"], "not a tuning: 'flat' (write cents, -100 to 100)"),
         (["--taps", "12,soon"], "not a number of seconds: 'soon'"),
@@ -120,3 +123,31 @@ def test_unsure_notes_are_named_with_what_else_they_could_be(recording, tmp_path
     assert len(PITCHES) <= len(lines) <= len(PITCHES) + 1
     assert "measure 1, beat 1: G4 (" in lines[0]
     assert "measure 1, beat 1&: B4 (" in lines[1]
+
+
+@pytest.mark.parametrize(
+    ("tempo", "metre", "bpm"),
+    [
+        ("120", "6/8", 120),
+        ("1/4=96", "4/4", 96),
+        ("1/4=96", "6/8", 64),
+        ("3/8=64", "6/8", 64),
+        ("1/2=60", "4/4", 120),
+    ],
+)
+def test_a_tempo_counts_beats_of_the_metre_or_names_what_it_counts(
+    recording, tmp_path, monkeypatch, tempo, metre, bpm
+):
+    class HeardError(Exception):
+        """Ends the command where it would listen."""
+
+    found = {}
+
+    def heard(_path, **asked):
+        found.update(asked)
+        raise HeardError
+
+    monkeypatch.setattr("tabterm.piece.transcription.heard", heard)
+    with pytest.raises(HeardError):
+        main(["transcribe", str(recording), str(tmp_path / "a.tabterm"), "--tempo", tempo, "--metre", metre])
+    assert found["bpm"] == pytest.approx(bpm)
