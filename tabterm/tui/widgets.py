@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 from textual.geometry import Size
@@ -112,9 +113,9 @@ class Answers(TextLine):
         self._list(self._all)
 
     def narrow(self, typed: str) -> None:
-        """List those that have every word typed, those that begin so first."""
-        words = typed.lower().split()
-        fitting = [answer for answer in self._all if all(word in answer.lower() for word in words)]
+        """List those that have every word typed, or one that begins so; those that begin so themselves first."""
+        words = [re.compile(rf"(?<!\w){re.escape(word)}") for word in typed.lower().split()]
+        fitting = [answer for answer in self._all if all(word.search(answer.lower()) for word in words)]
         start = typed.strip().lower()
         self._chosen = None
         self._list(tuple(sorted(fitting, key=lambda answer: not answer.lower().startswith(start))))

@@ -276,3 +276,22 @@ def test_a_remedy_is_undone_where_the_findings_are_listed(tmp_path):
     found = asyncio.run(counts())
     assert [same for same, _ in found] == [False, True, False, True]
     assert found[0][1] == found[2][1] < found[1][1] == found[3][1]
+
+
+def test_enter_takes_no_answer_that_has_what_is_typed_inside_a_word(tmp_path):
+    """H is the German name of B: in English names it is no key, and must not become C phrygian."""
+
+    async def answered(typed):
+        document = Document.open(tmp_path / "new.tabterm", PLAYER, blank=blank)
+        app = TabtermApp(document, Transport(), Keymap())
+        async with on_screen(app, (80, 24)) as pilot:
+            app.keys.run("key")
+            await pilot.press(*typed, "enter")
+            await pilot.pause()
+            found = str(document.score.head.key), app.front.message_line.message
+        document.close(keep_draft=False)
+        return found
+
+    key, said = asyncio.run(answered("H"))
+    assert (key, said[:13]) == ("C", "not a key: 'H")
+    assert asyncio.run(answered("dor"))[0] == "C dorian"
