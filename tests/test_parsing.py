@@ -21,7 +21,7 @@ LONG = b"1" * 5000
         (json_of, b"[NaN]", "not a number: NaN", ""),
         (json_of, b'{"a" 1}', "not JSON", "line 1, column 6"),
         (json_of, b"[\n\xff]", "not UTF-8", "line 2"),
-        (json_of, b"," * (MOST_VALUES + 1), "holds too many values", ""),
+        (json_of, b"," * (MOST_VALUES + 1), "too many values", ""),
         (toml_of, b"[a]\nb = " + b"[" * 3000 + b"]" * 3000, "nested too deeply", "line 2"),
         (toml_of, b"\na = " + b"{b = " * 3000, "nested too deeply", "line 2"),
         (toml_of, b"[a]\n\nb = " + LONG, "a number is too long", "line 3"),

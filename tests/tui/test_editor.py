@@ -320,11 +320,11 @@ def test_a_question_lists_its_answers_and_the_list_narrows(open_editor, tmp_path
     editor.press("enter")
     editor.wait_until(lambda: "D mixolydian" in editor.text.splitlines()[0])
     editor.press("ctrl+p", *"metre", "enter", *"5/8")
-    editor.wait_for("nothing in the list matches")
+    editor.wait_for("no match in the list")
     editor.press("enter")
     editor.wait_until(lambda: "5/8" in editor.text.splitlines()[0])
     editor.press("ctrl+p", *"key", "enter", *"zz", "escape")
-    editor.wait_until(lambda: "nothing in the list" not in editor.text)
+    editor.wait_until(lambda: "no match in the list" not in editor.text)
     editor.press("ctrl+p", *"instrument", "enter", "down", "down", "up", "enter")
     saved(editor, path)
     score = native.read(path.read_bytes())
@@ -354,7 +354,7 @@ def test_notes_from_a_midi_keyboard_are_written_between_the_keys(open_editor, tm
 
     editor = open_editor(tmp_path / "played.tabterm").ready()
     editor.press("d", "ctrl+p", *"midi-input", "enter", *"virtual", "enter")
-    editor.wait_for("notes are written from tabterm-input")
+    editor.wait_for("writing notes from tabterm-input")
     out = rtmidi.MidiOut(rtmidi.API_UNIX_JACK, "keyboard")
     try:
         out.open_port(next(n for n, name in enumerate(out.get_ports()) if "tabterm-input" in name))
@@ -374,7 +374,7 @@ def test_notes_from_a_midi_keyboard_are_written_between_the_keys(open_editor, tm
 def test_help_is_searched_and_nothing_found_is_said(open_editor, tmp_path):
     editor = open_editor(tmp_path / "a.tabterm").ready()
     editor.press("?", "/", *"metronome")
-    editor.wait_until(lambda: "Click: on the beats" in editor.text and "Undo" not in editor.text)
+    editor.wait_until(lambda: "Set the click: on the beats" in editor.text and "Undo" not in editor.text)
     editor.press(*"zz")
     editor.wait_for("no command matches 'metronomezz'")
     editor.press("backspace", "backspace", "escape", "ctrl+p", *"zzz")

@@ -79,7 +79,7 @@ def test_versions_are_swapped_by_an_edit_that_undo_takes_back(open_editor, sampl
     editor.press("tab", "K", "d", "7", "left")
     editor.wait_until(lambda: ":7" in editor.row("D"))
     editor.command("take-version")
-    editor.wait_for("versions are swapped")
+    editor.wait_for("swapped the versions")
     editor.wait_until(lambda: ":5" in editor.row("D"))
     editor.press("u")
     editor.wait_until(lambda: ":7" in editor.row("D"))

@@ -93,7 +93,7 @@ def test_a_question_is_whole_under_the_list_of_its_answers(command, question, an
 @pytest.mark.parametrize(
     ("keys", "words"),
     [
-        (["?"], "Jump to a course, 1 being"),
+        (["?"], "Jump to a course (1 is the"),
         (["ctrl+p", "slower", "down"], "slower"),
         (["f2"], "reach 1-4, frets"),
         (["f", "1", "ctrl+q"], "quit and discard the changes"),
