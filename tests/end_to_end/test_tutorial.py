@@ -53,13 +53,13 @@ def begun(editor):
 def notes(editor):
     """Section 3: frets."""
     step(editor, "d 0 2 the pickup", *"d02")
-    step(editor, "4 5 s 0 2 over the bar line", *"45s02")
+    step(editor, "4 5 s 0 2 straight across the bar line", *"45s02")
     step(editor, "3 2 0 d 5", *"320d5")
     until(editor, lambda: editor.row("A |") == "     A |--------|--------0---2---3---2---0-------|")
     until(editor, lambda: editor.row("D |") == "     D |0---2---|4---5-----------------------5---|")
     step(editor, "`backspace` deletes the last event", "backspace")
     until(editor, lambda: editor.row("D |").endswith("-----|"))
-    step(editor, "`u` undoes anything", "u")
+    step(editor, "`u` undoes the last change", "u")
     until(editor, lambda: editor.row("D |").endswith("5---|"))
 
 
@@ -108,7 +108,7 @@ def more_notes(editor):
     step(editor, "`ctrl+d` pulls it to the left", "ctrl+d")
     until(editor, lambda: "remove 1/8 in m1" in editor.text)
     editor.press("u", "u", "ctrl+home", "tab", "d")
-    step(editor, "`` ` `` and a fret for each, then their note", *"`24")
+    step(editor, "`` ` `` and a fret for each, then the note they lead to", *"`24")
     until(editor, lambda: "|{2}4-5-" in editor.row("D |"))
 
 
@@ -119,7 +119,7 @@ def slurs(editor):
     until(editor, lambda: "2---h4--p2--/5" in editor.row("E |", 1))
     step(editor, "`b` bends the note just written by a quarter tone", "b")
     until(editor, lambda: "/5b-" in editor.text)
-    step(editor, "and again by a semitone", "b")
+    step(editor, "press it again for a semitone", "b")
     until(editor, lambda: "/5b100c" in editor.text)
 
 
@@ -137,17 +137,17 @@ def words(editor):
 
 def hands(editor):
     """Sections 6 and 7."""
-    step(editor, "`v` goes to the row", "v")
+    step(editor, "`v` goes to this row", "v")
     until(editor, lambda: "stroke" in status(editor))
     editor.press("tab")
-    step(editor, "Enter confirms a stroke and goes on", "enter")
-    step(editor, "`t` turns it", "t")
+    step(editor, "Enter accepts a stroke and goes on", "enter")
+    step(editor, "`t` reverses it", "t")
     until(editor, lambda: editor.row("stroke").split()[3:5] == ["D", "D"])
-    step(editor, "`B` gives the measure back to the proposal", "B")
+    step(editor, "`B` returns the measure to the proposed strokes", "B")
     until(editor, lambda: editor.row("stroke").split()[3:5] == ["d", "u"])
-    step(editor, "`g` goes to the row", "g")
+    step(editor, "`g` goes to the finger row", "g")
     until(editor, lambda: "finger" in status(editor))
-    step(editor, "`W` says why a finger was chosen", "a", "ctrl+home", "W")
+    step(editor, "`W` shows why a finger was chosen", "a", "ctrl+home", "W")
     until(editor, lambda: "(D course, measure 0, beat 4)" in editor.text)
 
 
@@ -161,7 +161,7 @@ def practice(editor):
     ):
         step(editor, words, key)
         until(editor, lambda said=said: said in status(editor))
-    step(editor, "`f4` and `60:100:5x3` climb from 60 to 100 percent", "escape", "f4")
+    step(editor, "Press `f4` and type `60:100:5x3` to climb from 60 to 100 percent", "escape", "f4")
     editor.wait_for("START:END:STEP")
     editor.press("ctrl+a", "ctrl+k", "60:100:5x3", "enter")
     until(editor, lambda: status(editor).startswith("*58 bpm 60%  rung 1/9"))

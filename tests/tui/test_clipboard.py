@@ -40,7 +40,7 @@ def test_a_terminal_without_a_clipboard_gets_nothing(name):
 
 def test_as_much_as_terminals_take_is_sent_and_no_more():
     assert len(sequence("x" * MOST_BYTES, ENVIRONMENT)) <= 100_000
-    with pytest.raises(TabtermError, match=r"74,995 bytes are too many .* \(choose fewer measures"):
+    with pytest.raises(TabtermError, match=r"too long for a clipboard: 74,995 bytes.* \(choose fewer measures"):
         sequence("x" * (MOST_BYTES + 1), ENVIRONMENT)
 
 
