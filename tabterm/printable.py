@@ -56,3 +56,8 @@ def number(words: str) -> str:
     pointed = words.strip().replace(",", ".")
     meant = "," in words and re.fullmatch(r"[+-]?\d{1,20}\.\d{1,20}", pointed, re.ASCII)
     return f"'{words:.60}'" + (f" (write {pointed})" if meant else "")
+
+
+def counted(number: int, word: str) -> str:
+    """`1 note`, `2 notes`."""
+    return f"{number} {word}{'' if number == 1 else 's'}"

@@ -30,13 +30,13 @@ from tabterm.cli.scores import (
 )
 from tabterm.cli.tables import print_table
 from tabterm.errors import ScoreError, StorageError
-from tabterm.hand.adapt.summary import counted
 from tabterm.piece.phrase_book.book import LIMIT, Book, Found
 from tabterm.piece.phrase_book.entry import LEVELS, Label, cut_out, figure, tags_of, whole
 from tabterm.piece.phrase_book.folder import starting_book, taken_in, written_out
 from tabterm.piece.phrase_book.inserting import bar_at, inserted
 from tabterm.piece.phrase_book.wish import WITHIN, Wish, setting_at, wish_of
 from tabterm.piece.piece import Piece, span_of
+from tabterm.printable import counted
 from tabterm.score.place import Place, display_number
 from tabterm.storage.names import check_free
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import os
 from contextlib import contextmanager
@@ -123,7 +124,7 @@ def _descriptor(path: Path) -> Iterator[int]:
     try:
         descriptor = opening.opened_to_read(path)
     except OSError as error:
-        words = disk_words(error)
+        words = "no such file" if error.errno == errno.ENOENT else disk_words(error)
         raise StorageError(f"cannot be read: {words}", place=str(path), hint="check the name") from error
     try:
         yield descriptor

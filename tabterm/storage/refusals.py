@@ -28,7 +28,7 @@ HINTS = {
     errno.EPERM: "you have no permission to write there: write elsewhere",
     errno.ENOENT: "the folder does not exist: make it, or write elsewhere",
     errno.ENOTDIR: "the folder does not exist: make it, or write elsewhere",
-    errno.EISDIR: "a folder has that name: choose another",
+    errno.EISDIR: "a folder has that name: choose another name",
     errno.EFBIG: "the file would be larger than allowed: write less, or elsewhere",
     errno.ENAMETOOLONG: "the name is too long: choose a shorter one",
 }
@@ -56,8 +56,8 @@ class StrangeFileError(OSError):
 def refusal(error: OSError, path: Path) -> StorageError:
     """The refusal of a disk, asked to write the file at `path`."""
     hint = "remove it, or choose another name" if isinstance(error, StrangeFileError) else "write elsewhere"
-    reason = error.strerror or str(error)
-    return StorageError(f"cannot be written: {reason}", place=str(path), hint=HINTS.get(error.errno or 0, hint))
+    reason, _, way = HINTS.get(error.errno or 0, f"{error.strerror or error}: {hint}").rpartition(": ")
+    return StorageError(f"cannot be written: {reason}", place=str(path), hint=way)
 
 
 def disk_words(error: OSError) -> str:

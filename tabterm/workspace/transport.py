@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from tabterm.dataclass import dataclass
 from tabterm.piece.practice import Practice
 from tabterm.piece.takes import performed
+from tabterm.printable import counted
 from tabterm.workspace.run import Run
 
 if TYPE_CHECKING:
@@ -316,7 +317,7 @@ class Transport:
         """All outputs that can be named, in the words that name them, and what is known of the one in use."""
         playback = self.warm_up()
         names = self.output_names()
-        late = f", {playback.underruns} drop-outs" if playback.underruns else ""
+        late = f", {counted(playback.underruns, 'drop-out')}" if playback.underruns else ""
         using = [f"in use: {playback.output_name}{late}"] if playback.output_name else []
         return "; ".join((*using, *names))
 

@@ -209,7 +209,7 @@ def test_a_midi_file_is_written_by_the_same_command(tabterm, tune, tmp_path):
         ("out.wav", ("--loop", "20000"), "12.5 h of sound is too long for one file (WAV holds up to 6.8 h"),
         ("out.mid", ("--stems",), "a MIDI file has a track for each part already"),
         ("there.wav", (), "the file already exists (--force overwrites it)"),
-        ("no/out.wav", (), "the folder does not exist: make it, or write elsewhere"),
+        ("no/out.wav", (), "the folder does not exist (make it, or write elsewhere"),
     ],
 )
 def test_what_cannot_be_is_said_in_one_line(tabterm, tune, tmp_path, out, words, said):
@@ -234,7 +234,7 @@ def test_a_full_disk_leaves_what_was_there(tune, tmp_path, ending):
     working = started("render", tune, out, "--force", preexec_fn=narrow)
     _, errors = working.communicate(timeout=60)
     assert working.returncode == 2
-    assert "cannot be written: File too large" in errors
+    assert "cannot be written: the file would be larger than allowed" in errors
     assert errors.count("\n") == 1
     assert out.read_bytes() == b"mine"
     assert {path.name for path in tmp_path.iterdir()} == {"tune.tabterm", out.name}
@@ -295,7 +295,7 @@ def test_a_pack_on_a_full_disk_names_the_file_that_was_to_be(tabterm, tune, tmp_
     monkeypatch.undo()
     assert done.returncode == 2
     assert done.stderr.startswith(
-        f"tabterm: {tmp_path / 'pack' / '1-kiln-lane-200-solo.wav'}: cannot be written: No space"
+        f"tabterm: {tmp_path / 'pack' / '1-kiln-lane-200-solo.wav'}: cannot be written: the disk is full"
     )
 
 

@@ -50,7 +50,7 @@ def tied(editor):
     editor.press("b")
     editor.wait_for("beats a minute")
     editor.press("enter")
-    editor.wait_for("Enter in f12 accepts them")
+    editor.wait_for("f12, then Enter, accepts them")
     editor.press("f12")
     editor.wait_for("beats proposed")
     editor.press("home", *["right"] * 4, "1")  # the first beat lies nearest

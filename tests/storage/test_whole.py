@@ -88,7 +88,9 @@ def test_a_file_that_may_grow_no_further_keeps_what_was_there(tmp_path):
     handler = signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
     resource.setrlimit(resource.RLIMIT_FSIZE, (4096, limits[1]))
     try:
-        with pytest.raises(StorageError, match=r"a\.txt: cannot be written: File too large"):
+        with pytest.raises(
+            StorageError, match=r"a\.txt: cannot be written: the file would be larger than allowed"
+        ):
             atomic_write(path, b"x" * 10_000)
     finally:
         resource.setrlimit(resource.RLIMIT_FSIZE, limits)

@@ -144,7 +144,7 @@ def test_a_stroke_on_a_slurred_note_is_that_of_the_next_struck_one():
     typist = typed(tune, "v", "D", at=place(1, "1/2"))
     assert strokes(typist) == [None, None, Stroke.DOWN, None, None]
     assert typist.place == place(1, "3/2")
-    assert typist.said == ["the note here is not struck; the stroke goes to measure 1, beat 2"]
+    assert typist.said == ["the note here is not picked; the stroke goes to measure 1, beat 2"]
     assert strokes(typed(tune, "v", "t", at=place(1, "1/2")))[2] is not None
     assert strokes(typed(tune, "U", at=place(1, "1/2"))) == [None, None, Stroke.UP, None, None]
     assert typed("8 1.0, 8 h1.2, 2.", "v", "D", at=place(1, "1/2")).said == [

@@ -83,7 +83,7 @@ def test_the_phrases_that_come_along_fill_the_book(book, monkeypatch, tmp_path):
     shutil.copy(starting_book() / "gate-bolt.tabterm", tmp_path)
     monkeypatch.setattr("tabterm.piece.phrase_book.folder.starting_book", lambda: tmp_path)
     player = typist().run("fill-phrase-book")
-    assert player.said[-1] == "added 1 phrases to your phrase book"
+    assert player.said[-1] == "added 1 phrase to your phrase book"
     assert book.count() == 1
 
 

@@ -149,10 +149,10 @@ def test_a_note_is_moved_to_another_course_alone(tmp_path):
         ("save-as ~nobody-of-that-name.tabterm", "no such home folder"),
         ("save-as .", "no file name given"),
         ("save-as /", "no file name given"),
-        (f"save-as {'x' * 300}", "File name too long"),
+        (f"save-as {'x' * 300}", "the name is too long"),
         ("export ~nobody-of-that-name.mid", "no such home folder"),
-        (f"export {'x' * 300}.mid", "File name too long"),
-        (f"export-log {'x' * 300}.csv", "File name too long"),
+        (f"export {'x' * 300}.mid", "the name is too long"),
+        (f"export-log {'x' * 300}.csv", "the name is too long"),
         ("export-log ", "no file name given"),
     ],
 )

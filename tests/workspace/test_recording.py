@@ -510,7 +510,7 @@ def test_as_many_are_taken_as_were_proposed_or_it_is_said_why(session, monkeypat
     run(session, "take-all-heard")
     count = len(heard(session.score))
     assert count == 4
-    assert session.host.said[-1] == "4 notes accepted; 1 left out: the hand cannot hold it all at once"
+    assert session.host.said[-1] == "4 notes accepted; 1 left out: one hand cannot hold them all"
 
 
 @pytest.fixture

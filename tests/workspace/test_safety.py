@@ -360,7 +360,7 @@ def test_a_save_that_fails_is_said_beside_what_the_journal_says(saved, monkeypat
     type_note(saved, 1)
     saved.notices.clear()
     monkeypatch.setattr(os, "write", refuse)
-    with pytest.raises(StorageError, match="No space"):
+    with pytest.raises(StorageError, match="the disk is full"):
         saved.save()
     assert any("in memory only" in notice for notice in saved.notices)
     assert any("cannot be written" in notice for notice in saved.notices)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from tabterm.hand.adapt.octaves import span_of
 from tabterm.harmony.differences import interval_words
 from tabterm.harmony.spelling import pitch_words
+from tabterm.printable import counted
 from tabterm.score.place import describe
 from tabterm.score.report import Kind, Remark
 
@@ -17,11 +18,6 @@ if TYPE_CHECKING:
     from tabterm.hand.adapt.line import Phrased
     from tabterm.hand.adapt.octaves import Octaves
     from tabterm.score.model import Score
-
-
-def counted(number: int, word: str) -> str:
-    """`1 note`, `2 notes`."""
-    return f"{number} {word}{'' if number == 1 else 's'}"
 
 
 def summary_of(notes: int, instrument: str, whole: int, done: Iterable[Remark]) -> str:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from tabterm.errors import ScoreError
 from tabterm.instrument.model import parse_pitch, pitch_name
 from tabterm.page.rows import CHORD, SOURCE
+from tabterm.printable import counted
 from tabterm.score import operations as do
 from tabterm.score.model import Head
 from tabterm.score.place import Place, Span
@@ -70,7 +71,7 @@ def propose(session: Session) -> None:
             return "no notes heard there"
         session.host.soon(lambda: _take_sources(session, line.score, sources, pickup))
         words = _key_words(session, notes)
-        return f"{count} notes proposed: enter accepts one, A the measure, Z all{words}"
+        return f"{counted(count, 'note')} proposed: enter accepts one, A the measure, Z all{words}"
 
     session.host.work(job)
 
@@ -128,7 +129,7 @@ def hear_chords(session: Session) -> None:
         if not free:
             return "these measures already have chords; delete a chord to have one proposed"
         session.host.soon(lambda: _propose_chords(session, line.score, span, heard))
-        return f"{len(free)} chords proposed on the chord row: enter accepts one, z the measure, Z all"
+        return f"{counted(len(free), 'chord')} proposed on the chord row: enter accepts one, z the measure, Z all"
 
     session.host.work(job)
 
@@ -235,7 +236,7 @@ def _take(session: Session, places: list[Place]) -> None:
     _expect(session, places)
     if _on_chords(session):
         session.edit(do.take_chords(session.score, places), "accept heard chords")
-        words = f"{len(places)} chords accepted"
+        words = f"{counted(len(places), 'chord')} accepted"
     else:
         fitted = session.proposals.fitted()
         words = _taken_words(session.score, fitted, places)
@@ -252,8 +253,8 @@ def _taken_words(score: Score, fitted: Score, places: Sequence[Place]) -> str:
     asked = sum(len(do.source_at(score, place).proposed) for place in places)
     found = (event_at(fitted, place) for place in places)
     written = sum(len(each[1].notes) for each in found if each)
-    lost = f"; {asked - written} left out: the hand cannot hold it all at once" if written < asked else ""
-    return f"{written} notes accepted{lost}"
+    lost = f"; {asked - written} left out: one hand cannot hold them all" if written < asked else ""
+    return f"{counted(written, 'note')} accepted{lost}"
 
 
 @command("drop-heard", "Reject the proposal here or those in the selection", Group.RECORD)

@@ -67,7 +67,7 @@ def ending(session: Session, text: str) -> None:
     """Number an ending; an empty answer takes the number away."""
     words = text.replace(",", " ").split()
     if not all(word.isdecimal() and int(word) > 0 for word in words):
-        raise ScoreError(f"not passes: '{text}'", hint="such as 1 or 1,2")
+        raise ScoreError(f"not a list of passes: '{text}'", hint="such as 1 or 1,2")
     first, last = session.here.measures()
     session.rework(do.set_endings(session.score, first, last, tuple(sorted(set(map(int, words))))), "ending")
 

@@ -61,7 +61,7 @@ def _balance(session: Session, by: int) -> None:
     session.host.say(f"recording balanced {words}")
 
 
-@command("solo-register", "Bring the register of the solo forward in the recording, or undo that", Group.RECORD)
+@command("solo-register", "Bring out the register of the solo in the recording, or stop", Group.RECORD)
 def solo_register(session: Session) -> None:
     """What lies beyond the instrument's notes and the octave over them falls back."""
     mix = session.transport.practice.mix
@@ -83,7 +83,7 @@ def _hz(pitch: int) -> float:
 
 @command(
     "record-mix",
-    "Choose side, balance and register of the recording, in words",
+    "Type side, balance and register of the recording",
     Group.RECORD,
     asks="side, balance and Hz, such as centre balance -20 190-1400",
     suggests=lambda session: str(session.transport.practice.mix),

@@ -119,7 +119,7 @@ def score_start(session: Session) -> None:
     session.here.go(Place(0))
 
 
-@command("score-end", "Go past the last measure, where typing adds one", Group.MOVE)
+@command("score-end", "Go past the end, where typing adds a measure", Group.MOVE)
 def score_end(session: Session) -> None:
     """The place after the last measure, where writing adds one."""
     session.here.go(Place(len(session.score.measures)))

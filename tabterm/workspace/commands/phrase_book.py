@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
+from tabterm.printable import counted
 from tabterm.score.place import Span
 from tabterm.workspace.registry import Group, command
 
@@ -75,6 +76,6 @@ def fill_phrase_book(session: Session) -> None:
     def fill(_: object) -> str:
         book = Book()
         taken = taken_in(book, starting_book(), player)
-        return "; ".join([f"added {taken.new} phrases to your phrase book", *book.notes])
+        return "; ".join([f"added {counted(taken.new, 'phrase')} to your phrase book", *book.notes])
 
     session.host.work(fill)

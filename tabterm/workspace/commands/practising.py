@@ -59,7 +59,7 @@ def pre_roll(session: Session, text: str) -> None:
 
 @command(
     "click-rests",
-    "Silence the click in every few measures or in chosen ones (empty: never)",
+    "Silence the click every few measures, or in chosen ones (empty: never)",
     Group.PRACTISE,
     asks="measures with and without click, such as 2 1; or silent ones, such as m3 m7-8",
     suggests=lambda session: str(session.transport.practice.click_rests or ""),

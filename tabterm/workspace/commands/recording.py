@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError, SoundError
 from tabterm.piece.practice import RECORDS
+from tabterm.printable import counted
 from tabterm.score import operations as do
 from tabterm.score.place import Place, Span, display_number, measure_index
 from tabterm.score.tempo import Tempo
@@ -190,7 +191,7 @@ def find_beats(session: Session, text: str) -> None:
         progress(0.0)
         beats = beats_of(path, start_s, end_s, metre, bpm=bpm, taps=taps if len(taps) > 1 else ())
         session.host.soon(lambda: _propose_beats(session, beats))
-        return f"{_beats_words(beats)}; Enter in f12 accepts them"
+        return f"{_beats_words(beats)}; f12, then Enter, accepts them"
 
     session.host.work(job)
 
@@ -230,7 +231,9 @@ def beats_as_tapped(session: Session) -> None:
 
     taps = session.recording.taps
     if len(taps) < FEWEST_TAPS:
-        raise ScoreError(f"only {len(taps)} beats tapped", hint=f"tap at least {FEWEST_TAPS} while it plays")
+        raise ScoreError(
+            f"only {counted(len(taps), 'beat')} tapped", hint=f"tap at least {FEWEST_TAPS} while it plays"
+        )
     _propose_beats(session, Beats(taps, 0, session.score.metres[_first_tied(session)]), held=True)
     accept_beats(session)
 

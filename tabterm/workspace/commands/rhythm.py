@@ -52,7 +52,9 @@ def shorter_step(session: Session) -> None:
 def _shift_step(session: Session, by: int) -> None:
     index = NOTE_VALUES.index(session.next_note.step.value) + by
     if not 0 <= index < len(NOTE_VALUES):
-        raise ScoreError("the step has no longer or shorter value", hint="whole note to 64th")
+        raise ScoreError(
+            f"the step is already the {'shortest' if by > 0 else 'longest'}", hint="whole note to 64th"
+        )
     step = session.next_note.step
     _set_step(session, Duration(NOTE_VALUES[index], step.dots, step.tuplet))
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from tabterm.hand import stroke_row
 from tabterm.hand.schools import school_named
+from tabterm.printable import counted
 from tabterm.score import operations as do
 from tabterm.score.kinds import Stroke, StrokeSchool
 from tabterm.score.place import Span, describe
@@ -28,7 +29,7 @@ def _struck_here(session: Session) -> Place:
     meant = session.here.event_meant()[0]
     place = stroke_row.struck_from(session.score, meant)[0]
     if place != meant:
-        session.host.say(f"the note here is not struck; the stroke goes to {describe(session.score, place)}")
+        session.host.say(f"the note here is not picked; the stroke goes to {describe(session.score, place)}")
         if session.here.cursor.row.walks:
             session.here.go(place)
     return place
@@ -58,7 +59,7 @@ def confirm(session: Session) -> None:
 @command("turn", "Reverse the stroke and go on", Group.STROKES, rows=Rows.NOTES)
 def turn(session: Session) -> None:
     """Down becomes up, up becomes down."""
-    session.edit(stroke_row.turn(session.score, _struck_here(session)), "turn stroke")
+    session.edit(stroke_row.turn(session.score, _struck_here(session)), "reverse stroke")
     _advance(session)
 
 
@@ -71,7 +72,7 @@ def alternate(session: Session) -> None:
 @command("turn-all", "Reverse every stroke in the measure or selection", Group.STROKES)
 def turn_all(session: Session) -> None:
     """All of them at once."""
-    session.rework(stroke_row.turn_all(session.score, _stretch(session)), "turn strokes")
+    session.rework(stroke_row.turn_all(session.score, _stretch(session)), "reverse strokes")
 
 
 @command("to-proposal", "Clear the set strokes in the measure or selection, and propose new ones", Group.STROKES)
@@ -122,7 +123,7 @@ def say_idle(session: Session, first: int, last: int) -> None:
 
     lines = idle_schools(session.score, first, last)
     if lines:
-        more = f"; and in {len(lines) - 1} more places" if len(lines) > 1 else ""
+        more = f"; and in {counted(len(lines) - 1, 'more place')}" if len(lines) > 1 else ""
         session.host.say(lines[0] + more)
 
 

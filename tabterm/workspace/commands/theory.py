@@ -32,7 +32,7 @@ def explain(session: Session) -> None:
         score = do.set_remark(score, index, words)
     if score is session.score:
         raise ScoreError(
-            "the remarks already explain this, or have no room", hint="delete a remark to have it rewritten"
+            "the remarks already explain this, or are full", hint="delete a remark to have it rewritten"
         )
     session.rework(score, "explain")
 
@@ -108,7 +108,7 @@ def harmonise(session: Session, words: str) -> None:
 
     harmony, _, side = words.strip().partition(" ")
     if harmony not in [*Harmony] or side not in {"", "below", "above"}:
-        raise ScoreError(f"cannot harmonise in '{words.strip()}'", hint=f"one of: {', '.join(WAYS)}")
+        raise ScoreError(f"cannot harmonise with '{words.strip()}'", hint=f"one of: {', '.join(WAYS)}")
     span = session.here.target()
     found = harmonised(session.score, session.player, span, Harmony(harmony), above=side == "above")
     if found.score is session.score:

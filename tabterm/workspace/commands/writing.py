@@ -39,9 +39,9 @@ def digit(session: Session, number: str) -> None:
 def _write_finger(session: Session, finger: int) -> None:
     found = session.here.note()
     if found is None:
-        raise ScoreError("no note here to give a finger", hint="go to a note first")
+        raise ScoreError("no note here to finger", hint="go to a note first")
     if finger > 4:
-        raise ScoreError(f"no finger {finger}", hint="1 index to 4 little finger, 0 open")
+        raise ScoreError(f"not a finger: {finger}", hint="1 index to 4 little finger, 0 open")
     place, note = found
     session.edit(do.set_finger(session.score, place, note.course, finger), f"finger {finger}")
     if note.proposed_finger not in {None, finger}:
