@@ -155,14 +155,15 @@ class Database:
             raise StorageError(message, place=str(self.file), hint="use that version")
         if version == len(self.steps):
             return
+        if version:
+            atomic_write(self.file.with_name(f"{self.file.name}.version-{version}"), read(self.file, ours=True))
+        connection.execute("BEGIN IMMEDIATE")
+        version = _version(connection)  # another program may have brought it up meanwhile
         if not version and connection.execute("SELECT 1 FROM sqlite_master").fetchone():
             raise StorageError(
                 f"it is not a {self.called}", place=str(self.file), hint="rename it, and tabterm starts a new one"
             )
-        if version:
-            atomic_write(self.file.with_name(f"{self.file.name}.version-{version}"), read(self.file, ours=True))
-        connection.execute("BEGIN IMMEDIATE")
-        for step in self.steps[_version(connection) :]:
+        for step in self.steps[version:]:
             for statement in step.split(";")[:-1]:
                 connection.execute(statement)
         connection.execute(f"PRAGMA user_version = {len(self.steps)}")

@@ -8,6 +8,7 @@ from contextlib import closing
 import pytest
 
 from tabterm.errors import StorageError
+from tabterm.storage import database as module
 from tabterm.storage.database import DamagedError, Database
 from tests.storage.planting import PLANTS, unharmed
 
@@ -81,6 +82,21 @@ def test_somebody_elses_database_is_left_alone(tmp_path):
     with pytest.raises(StorageError, match="it is not a word list"):
         add(words, "one")
     assert words.file.read_bytes() == before
+
+
+def test_two_programs_may_make_the_file_at_once(tmp_path, monkeypatch):
+    words, version = database(tmp_path), module._version
+
+    def overtaken(connection):
+        """Another program makes the tables right after this one has seen that none are there."""
+        monkeypatch.undo()
+        found = version(connection)
+        add(words, "theirs")
+        return found
+
+    monkeypatch.setattr(module, "_version", overtaken)
+    add(words, "ours")
+    assert texts(words) == ["theirs", "ours"]
 
 
 def test_another_writer_is_waited_for_and_then_said(tmp_path):
