@@ -96,7 +96,7 @@ CLAIMS = {
         f"From {lines.Findings.WIDE_FROM} columns on, the findings appear beside",
     ],
     "docs/audio-files.md": [
-        f"{'Ten' if audio.LONG_S == 600 else audio.LONG_S} minutes of sound or more are announced",
+        f"Before it writes {'ten' if audio.LONG_S == 600 else audio.LONG_S} minutes of sound or more",
         f"A limiter takes up to {loudness.MOST_LIMITED_DB:g} dB from the peaks",
         f"anything shorter than {loudness.STEPS * loudness.STEP_S:g} s",
         f"{loudness.TARGET_LUFS:g} LUFS by ITU-R",
@@ -110,8 +110,8 @@ CLAIMS = {
         f"meets one of them about {excitation.STAGGER_S * MS:g} ms before the other",
         f"fallen by 60 dB after {math.log(1000) * excitation.MANY_FALL_S:.2f} s",
         f"for a mandolin from about {round(TIMBRES['mandolin'].bridge_hz, -1):g} Hz on",
-        f"what was on it in {voice.CHOKE_S * MS:g} ms",
-        f"needed elsewhere leaves its course {ringing.ON_ITS_WAY_S * MS:g} ms before",
+        f"silences the old note in {voice.CHOKE_S * MS:g} ms",
+        f"needed elsewhere leaves its course {ringing.ON_ITS_WAY_S * MS:g} ms early",
         f"limiter that looks {synthesiser.AHEAD / synthesiser.RATE * MS:.1f} ms ahead",
     ],
     "docs/outputs.md": [
@@ -138,7 +138,7 @@ CLAIMS = {
         f"{LABELLED} notes labelled by hand",
         f"A note of {'two' if analysis.HELD == 2 else analysis.HELD} quarters or more",
         f"a rest of {'one quarter' if melody.BEAT == 1 else melody.BEAT} or more",
-        f"the first {'three' if melody.AHEAD == 3 else melody.AHEAD} events behind its bar line",
+        f"the first {'three' if melody.AHEAD == 3 else melody.AHEAD} events after the bar line",
     ],
     "docs/phrase-book.md": [
         *(f"{level} up to {entry.LEVELS[level]:g}%" for level in ("easy", "medium", "advanced")),
@@ -164,14 +164,15 @@ CLAIMS = {
     "docs/hand.md": [
         f"in less than {effort.IN_TURN_S:g} s a note are judged as if both were held",
         f"ends at a rest of {'half' if onsets.FREE_S == 0.5 else onsets.FREE_S} a second or more",
-        f"of less than {learning.LEAST:g} points does not count, and none weighs more than {terms.LIMITS[1]:g}",
+        f"of less than {learning.LEAST:g} points does not count",
+        f"and none counts for more than {terms.LIMITS[1]:g}",
         f"goes through the best {'three' if fingers.WAYS == 3 else fingers.WAYS} fingerings",
     ],
     "docs/judgement.md": [
         f"to and fro in less than {effort.IN_TURN_S:g} s a note",
     ],
     "docs/hand-profile.md": [
-        f"The {' and the '.join({3: 'ring', 4: 'little'}[each] for each in REFERENCE_HAND.weak)} finger are taken",
+        f"the {' and the '.join({3: 'ring', 4: 'little'}[each] for each in REFERENCE_HAND.weak)} finger are weak",
         f"the reference is {REFERENCE_HAND.span_mm:g} mm",
         f"Play the passage {'four' if drills.TIMES == 4 else drills.TIMES} times in a row",
         f"120 quarters a minute are {120 * drills.A_BEAT // 60} sixteenths a second",
@@ -180,7 +181,7 @@ CLAIMS = {
         f"the effort of a beat is {'twice' if difficulty.BURST == 2 else difficulty.BURST} that of a plain scale",
         f"between {tempo.SLOWEST:g} and {tempo.FASTEST:g} quarters a minute",
         f"{passages.START * 100:.0f}% of the tempo at the limit",
-        f"of which {'three quarters' if passages.NEAR == 0.75 else passages.NEAR} or more are used",
+        f"of which the passage uses {'three quarters' if passages.NEAR == 0.75 else passages.NEAR} or more",
     ],
     "docs/tutorial.md": [f"{'Four' if len(blank().measures) == 4 else len(blank().measures)} measures of rest"],
     "docs/practice.md": [f"logged when it ends, if it lasted at least {rehearsal.SHORTEST_S:g} seconds"],
@@ -219,7 +220,7 @@ HELD = {
         ),
         **dict.fromkeys(
             (
-                "One core hears 21 seconds of music a second",
+                "One core processes 21 seconds of music a second",
                 "Of each 47 ms that a second of music takes, notes take 38, chords 4",
                 "reading and tuning 3 and beats 2",
             ),
@@ -237,7 +238,7 @@ HELD = {
                 "a double stop comes out 2.6 to 2.9 cents off",
                 "over 60 times as fast as the music",
                 "the worst of 70 notes moved by 3.0 cents",
-                "falls by 3.8 dB at most, by 4.5 dB where",
+                "falls by 3.8 dB at most; it would fall by 4.5 dB if",
                 "the sound jumps 2.9 times as far from one sample to the next as elsewhere",
                 "with it, 1.25 times",
             ),
@@ -269,7 +270,7 @@ HELD = {
             ),
             "tests/recording/chords_trial.py",
         ),
-        "40 cents low, it hears 0.97 of STK's notes over a band, and next to none at 440 Hz": (
+        "40 cents low, it hears 0.97 of STK's notes over a band, and next to none if it listens at 440 Hz": (
             "tests/recording/test_ear.py::test_a_band_that_is_tuned_low_is_heard_as_well"
         ),
         "A4 = 440 Hz": "published",
@@ -326,8 +327,8 @@ HELD = {
     },
     "docs/listening.md": {"10 minutes of music are about 0.1 MB": "bench listener: a plan of {name}"},
     "docs/midi.md": {
-        "played 9 ms off (standard deviation, a hundred quarters a minute) more than 99.5% of the onsets come to "
-        "lie where they were written, 18 ms off 98%, 24 ms off 90 to 94%": (
+        "played 9 ms off (standard deviation, a hundred quarters a minute) more than 99.5% of the onsets end up "
+        "where they were written, 18 ms off 98%, 24 ms off 90 to 94%": (
             "tests/formats/test_smf_maps.py::test_played_rhythms_are_found"
         ),
     },
@@ -371,7 +372,7 @@ HELD = {
         "-18 LUFS by ITU-R BS.1770-4 and EBU R 128. No true peak is over -1 dBTP": (
             "tests/sound/test_loudness.py::test_files_are_as_loud_as_meant_at_every_tempo"
         ),
-        "as loud as the middle stroke of a solo, or up to 6 dB louder, on every built-in": (
+        "as loud as a stroke of medium loudness in a solo, or up to 6 dB louder, on every built-in": (
             "tests/sound/test_loudness.py::test_the_click_is_heard_over_the_solo_and_not_far_over_it"
         ),
         "Every other file is 0.300 s longer": (
@@ -406,7 +407,7 @@ HELD = {
         "185 times as fast as it sounds (measured here on one core; 400 to 600 times before body, open courses "
         "and room were added)": "bench synth: 100 s of {name}",
         "for 25 to 130 ms": "tests/sound/test_answers.py::test_modes_die_within_what_is_kept_of_them",
-        "The others are 3 to 4 ms off on average, by no more than 6 ms": (
+        "The others are 3 to 4 ms off on average, and never more than 6 ms": (
             "tests/performance/test_perform.py::test_the_strokes_of_a_tremolo_are_a_hand_s"
         ),
         "apart the two strings of a course are: 1.5 cents at 100": (
