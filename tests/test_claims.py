@@ -297,7 +297,7 @@ HELD = {
         ),
         "at 25 to 200 percent of its speed": "tests/cli/test_slow.py::test_what_cannot_be_is_said_in_one_line",
         "70%, and 30 cents lower": "tests/recording/test_slow.py::test_higher_and_lower_at_the_same_speed",
-        "`--tuning -31`: 31 cents under A4 = 440 Hz": (
+        "`--tuning -31`: 31 cents below A4 = 440 Hz": (
             "tests/piece/test_transcription.py::test_the_report_tells_how_far_the_recording_is_off_pitch"
         ),
         "`--balance -40` to make the right softer": "tests/recording/test_mix.py",

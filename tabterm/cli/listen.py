@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from tabterm.sound.remote.address import Address
     from tabterm.sound.remote.delivery import Deliver
 
-CAUTION = "This machine sets the volume: begin low, above all on headphones, and keep it low enough to talk over."
+CAUTION = "This machine sets the volume: start low, above all on headphones, and keep it low enough to talk over."
 
 
 def configure(parser: argparse.ArgumentParser) -> None:

@@ -17,6 +17,7 @@ from tabterm.piece import backing
 from tabterm.piece.intake import fitted_to
 from tabterm.piece.piece import Piece
 from tabterm.piece.proposing import as_played, strays
+from tabterm.printable import counted
 from tabterm.score.line import Line
 from tabterm.score.metre import COMMON_TIME, Metre
 from tabterm.score.place import Place
@@ -222,15 +223,12 @@ def _told(passage: Passage) -> Iterator[Remark]:
     first = beats.moments_s[beats.first]
     yield Remark(
         Kind.GUESSED,
-        f"{len(passage.notes)} notes were heard, at {beats.bpm:.0f} beats a minute in {beats.metre}, a measure "
-        f"beginning at {first:.2f} s: all of them are proposals; your ear decides",
+        f"heard {counted(len(passage.notes), 'note')} at {beats.bpm:.0f} beats a minute in {beats.metre}, with a "
+        f"bar line at {first:.2f} s; all of them are proposals: check them by ear",
     )
     if abs(passage.cents) >= TOLD_CENTS:
-        way = "above" if passage.cents > 0 else "under"
-        hint = "was heard at its own pitch"
-        yield Remark(
-            Kind.GUESSED, f"the recording is tuned {abs(passage.cents):.0f} cents {way} A4 = 440 Hz: it {hint}"
-        )
+        tuned = f"{abs(passage.cents):.0f} cents {'above' if passage.cents > 0 else 'below'} A4 = 440 Hz"
+        yield Remark(Kind.GUESSED, f"the recording is tuned {tuned}, which was allowed for")
 
 
 def _played(line: Line, passage: Passage, onsets: list[float]) -> Line:

@@ -44,7 +44,7 @@ def test_a_recorded_solo_becomes_a_tab_that_can_be_played(recording, tmp_path, c
     assert all(note.proposed_finger is not None or note.fret == 0 for event in events[:8] for note in event.notes)
     said = capsys.readouterr()
     assert f"{out}: tabterm written" in said.out
-    assert "all of them are proposals; your ear decides" in said.err
+    assert "all of them are proposals: check them by ear" in said.err
     assert "own use" in said.err
 
 

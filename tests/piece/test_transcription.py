@@ -84,7 +84,7 @@ def test_slurs_slides_and_bends_are_proposed_in_the_original_line():
 
 def test_the_report_tells_how_far_the_recording_is_off_pitch():
     low = replace(heard(0, told=True), cents=-31.4)
-    assert "tuned 31 cents under A4 = 440 Hz" in str(transcribed(low, build.PLAYER).report)
+    assert "tuned 31 cents below A4 = 440 Hz" in str(transcribed(low, build.PLAYER).report)
     assert "cents" not in str(transcribed(heard(0, told=True), build.PLAYER).report)
 
 
