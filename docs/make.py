@@ -207,7 +207,7 @@ def hand() -> str:
     tables = {
         "terms": terms,
         "habits": habits,
-        "worst": [f"The second time its weight is {WORST:g}."],
+        "worst": [f"This second time, it counts {WORST:g} times."],
         "frames": _frames(),
     }
     return _filled("hand.md", tables)
@@ -302,7 +302,7 @@ def new_phrases() -> str:
         "|---|---|---|",
         *(f"| `{r.name}` | {r.weight:g} | {r.words} |" for r in RULES),
     ]
-    ways = ["| `--way` | what you get | two of them differ by |", "|---|---|---|"]
+    ways = ["| `--way` | what you get | how much any two differ |", "|---|---|---|"]
     ways += [f"| `{way}` | {WORDS[way]} | {APART.get(way, LEAST_APART):.0%} of the notes |" for way in Way]
     tables = {"rules": rules, "ways": ways}
     lists = {

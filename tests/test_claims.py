@@ -347,7 +347,7 @@ HELD = {
             ),
             "tests/piece/handout/test_lesson.py::test_a_ladder_begins_where_it_is_easy_and_leaves_room_below_the_limit",
         ),
-        "two neighbours that stay under 50% of the limit; a phrase over 90% takes two days": (
+        "two neighbouring phrases if both stay under 50% of the limit; a phrase over 90% takes two days": (
             "tests/piece/handout/test_lesson.py::test_the_breakdown_is_at_the_limit_in_one_phrase"
         ),
         "A piece of 16 measures at five tempos makes about 4 MB": (

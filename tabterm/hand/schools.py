@@ -76,7 +76,7 @@ SCHOOLS: dict[StrokeSchool, School] = {
     ),
     StrokeSchool.GLIDE: School(
         "glide strokes",
-        "Three or more notes on successive courses are one continued stroke; other notes go by the beat.",
+        "Three or more notes on successive courses share one long stroke; other notes go by the beat.",
         f"{BICKFORD}, p. 32; three notes at least, and up-strokes too: common practice, no source",
         glides=True,
         looks_for="three notes on successive courses",

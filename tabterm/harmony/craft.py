@@ -239,7 +239,7 @@ def _goes(line: Melody) -> Amounts:
 
 #: points; tuned here (tests/harmony/craft.txt)
 RULES = (
-    Rule("strong", 1.5, "a strong beat has a chord tone, or leans on one by step", _strong),
+    Rule("strong", 1.5, "a strong beat has a chord tone, or a note that moves to one by step", _strong),
     Rule(
         "chromatic", 3.0, "a note outside the scale is short and moves by a semitone to a chord tone", _chromatic
     ),

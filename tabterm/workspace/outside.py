@@ -31,7 +31,7 @@ class Doubt(StrEnum):
 WORDS = {
     Doubt.CHANGED: "another program has changed {name} since you opened it",
     Doubt.GONE: "another program has moved or removed {name}",
-    Doubt.LINKED: "{name} has hard links, which would keep the old music",
+    Doubt.LINKED: "{name} has hard links; they would keep the old music",
     Doubt.READ_ONLY: "{name} is read-only",
 }
 

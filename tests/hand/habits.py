@@ -69,7 +69,7 @@ RULES = (
     Rule("spares the little finger", lambda stop, _: 1.5 * (stop.finger == 4)),
     Rule("prefers open courses", lambda stop, _: -2.5 * (stop.finger == 0)),
     Rule("stays in position", change=lambda _, one, __, other: 2.0 * (one != other)),
-    Rule("likes it closed: no open courses", lambda stop, _: 2.0 * (stop.finger == 0)),
+    Rule("prefers closed positions: no open courses", lambda stop, _: 2.0 * (stop.finger == 0)),
     Rule("likes high positions", lambda _, frame: -0.06 * min(max(frame - 2, 0), 7)),
     Rule("prefers one clear shift", change=lambda _, one, __, other: 3.0 * (0 < abs(other - one) < 3)),
     Rule(

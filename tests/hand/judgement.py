@@ -2,7 +2,7 @@
 
 Each line is a set of phrases with the fingers wanted (`tests.hand.taught`), or of what others have printed:
 
-* "phrases told to a student": written down before a rule was coded (common practice, no source);
+* "phrases fingered for a student": written down before a rule was coded (common practice, no source);
 * "closed four-finger shapes": the major scale from each of the four fingers, at 9 frets and on 3 pairs of courses,
   one finger a step (music.zanshin.net 2019 and tbanjo.com 2015; the shapes from fingers 2 to 4 from memory);
 * "one-course scales": major scales in 12 keys along a course up to fret 12, up and down, at 80 to 160. Right are
@@ -128,7 +128,7 @@ class Line(NamedTuple):
 
 
 BEFORE = {
-    "phrases told to a student": 64.3,
+    "phrases fingered for a student": 64.3,
     "closed four-finger shapes": 66.7,
     "one-course scales without a crawl": 9.6,
     "first position, notes": 98.5,
@@ -153,7 +153,7 @@ BEFORE = {
 def table(player=PLAYER) -> Iterator[Line]:
     """The lines that need no other package."""
     _, _, right, total = agreement(taught.phrases(), player)
-    yield Line("phrases told to a student", right, total)
+    yield Line("phrases fingered for a student", right, total)
     _, _, right, total = agreement(taught.closed_shapes(), player)
     yield Line("closed four-finger shapes", right, total, 100)
     scales = [score for _, score in taught.one_course_scales(courses=(1, 4))]

@@ -591,7 +591,7 @@ def test_no_chord_is_proposed_where_no_band_is_heard_or_all_have_chords(session,
     tie(session)
     monkeypatch.setattr(proposing, "chords_in", lambda *_, **__: {})
     run(session, "hear-chords")
-    assert session.host.said[-1] == "no band heard there"
+    assert session.host.said[-1] == "no accompaniment heard there"
     run(session, "score-start", "chord D")
     monkeypatch.setattr(proposing, "chords_in", lambda *_, **__: {Place(0): ("G", 91)})
     run(session, "hear-chords")

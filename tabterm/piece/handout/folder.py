@@ -48,10 +48,7 @@ CAUTIONS = (
         "Stop when something hurts. See a doctor about pain, numbness or weakness; ask your teacher before you "
         "train a wide reach or a fast repetition. The limits named here are averages, not a promise."
     ),
-    (
-        "Keep the sound low enough to talk over, above all on headphones, and follow the rules of the place where "
-        "you play."
-    ),
+    "Keep the sound low enough to talk over, above all on headphones, and follow local rules.",
 )
 """What is said once in everything that is handed out."""
 

@@ -124,7 +124,7 @@ def hear_chords(session: Session) -> None:
 
         heard = chords_in(path, line, span, cents=cents)
         if not heard:
-            return "no band heard there"
+            return "no accompaniment heard there"
         free = [place for place in heard if not line.score.measures[place.measure].chords]
         if not free:
             return "these measures already have chords; delete a chord to have one proposed"

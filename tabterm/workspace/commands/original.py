@@ -57,7 +57,8 @@ def restore_here(session: Session) -> None:
     restored = restore(session.score, session.player, session.here.target())
     if restored is session.score:
         raise ScoreError(
-            "nothing differs from the original here", hint="next-departure goes to the next difference"
+            "nothing differs from the original here",
+            hint="the command 'next-departure' goes to the next difference",
         )
     session.rework(restored, "restore the original")
 

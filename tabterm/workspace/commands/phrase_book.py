@@ -54,7 +54,7 @@ def insert_phrase(session: Session, word: str) -> None:
 
     number = word.split(maxsplit=1)[0] if word.split() else ""
     if not number.isdecimal():
-        raise ScoreError(f"not a phrase number: '{word.strip():.20}'", hint="phrase-book shows them")
+        raise ScoreError(f"not a phrase number: '{word.strip():.20}'", hint="the command 'phrase-book' shows them")
     book = Book()
     phrase = book.score(int(number))
     there = inserted(session.score, session.here.cursor.place, phrase, session.player)

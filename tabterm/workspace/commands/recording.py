@@ -216,7 +216,7 @@ def first_beat(session: Session) -> None:
 
 def _found(session: Session) -> Beats:
     if session.recording.beats is None:
-        raise ScoreError("no beats found yet", hint="find-beats looks for them")
+        raise ScoreError("no beats found yet", hint="the command 'find-beats' looks for them")
     return session.recording.beats
 
 
@@ -269,7 +269,7 @@ def accept_beats(session: Session) -> None:
     """From now on the measures can be heard from the recording."""
     own = session.recording
     if own.proposed is None:
-        raise ScoreError("no beats found yet", hint="find-beats looks for them")
+        raise ScoreError("no beats found yet", hint="the command 'find-beats' looks for them")
     own.change(time_map=own.proposed)
     own.proposed, own.beats, own.taps = None, None, ()
     _send_ahead(session)
@@ -339,7 +339,7 @@ def number_of(text: str, what: str) -> float:
     try:
         return float(text)
     except ValueError:
-        raise ScoreError(f"not a number of {what}: '{text:.20}'", hint="digits, such as 3 or -0.5") from None
+        raise ScoreError(f"not a number of {what}: '{text:.20}'", hint="type digits, such as 3 or -0.5") from None
 
 
 def _beside(folder: Path) -> tuple[str, ...]:
