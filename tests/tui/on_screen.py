@@ -4,6 +4,13 @@ from __future__ import annotations
 
 from contextlib import asynccontextmanager
 
+from tabterm.piece.piece import blank
+from tabterm.tui.app import TabtermApp
+from tabterm.workspace.document import Document
+from tabterm.workspace.keymap import Keymap
+from tabterm.workspace.transport import Transport
+from tests.build import PLAYER
+
 
 @asynccontextmanager
 async def on_screen(app, size):
@@ -13,3 +20,13 @@ async def on_screen(app, size):
             yield pilot
     finally:
         app.session.transport.close()
+
+
+@asynccontextmanager
+async def edited(path, size=(80, 24)):
+    """The pilot and the editor of a document, whose changes are forgotten in the end."""
+    document = Document.open(path, PLAYER, blank=blank)
+    app = TabtermApp(document, Transport(), Keymap())
+    async with on_screen(app, size) as pilot:
+        yield pilot, app
+    document.close(keep_draft=False)

@@ -12,16 +12,11 @@ import soundfile
 from textual.events import Key
 
 import tabterm
-from tabterm.piece.piece import blank
-from tabterm.tui.app import TabtermApp
 from tabterm.tui.panels import PANELS
-from tabterm.workspace.document import Document
-from tabterm.workspace.keymap import Keymap
 from tabterm.workspace.outside import Doubt
 from tabterm.workspace.transport import Transport
 from tests.bench.files import SAMPLE
-from tests.build import PLAYER
-from tests.tui.on_screen import on_screen
+from tests.tui.on_screen import edited
 
 
 def test_commands_open_what_is_in_the_table():
@@ -36,11 +31,10 @@ def test_commands_open_what_is_in_the_table():
 
 async def laid(path):
     """Where each panel's sheet stands on the screen, by name; of one that has nothing to ask, None."""
-    document = Document.open(path, PLAYER, blank=blank)
-    app, found = TabtermApp(document, Transport(), Keymap()), {}
+    found = {}
     soundfile.write(path.with_name("a.wav"), np.zeros(8000), 8000)
-    app.session.recording.open(path.with_name("a.wav"))
-    async with on_screen(app, (90, 30)) as pilot:
+    async with edited(path, (90, 30)) as (pilot, app):
+        app.session.recording.open(path.with_name("a.wav"))
         for name in [*PANELS, "no doubt"]:
             app.session.doubt = Doubt.CHANGED if name == "doubt" else None
             app.open_panel(name.removeprefix("no "))
@@ -49,7 +43,6 @@ async def laid(path):
             found[name] = sheets.first().region if sheets else None
             if sheets:
                 await app.pop_screen()
-    document.close(keep_draft=False)
     return found, app.size
 
 
@@ -64,9 +57,7 @@ def test_each_panel_lies_in_the_middle_of_the_screen(tmp_path):
 
 async def told(path, size):
     """Lines of the neck, and of the findings beside the score, where the sample reaches far."""
-    document = Document.open(path, PLAYER, blank=blank)
-    app = TabtermApp(document, Transport(), Keymap())
-    async with on_screen(app, size) as pilot:
+    async with edited(path, size) as (pilot, app):
         while not app.session.hand.findings():
             await pilot.pause(0.02)
         await pilot.press("exclamation_mark")
@@ -76,7 +67,6 @@ async def told(path, size):
         front = app.front
         found = [[line.text.rstrip() for line in widget.lines] for widget in (front.neck_strip, front.beside)]
         shown = front.beside.display, front.outlook.display, front.score_view.size.width
-    document.close(keep_draft=False)
     return found, shown
 
 
@@ -103,10 +93,8 @@ def test_a_wide_screen_keeps_the_findings_open_beside_the_score(tmp_path):
 
 async def necks(path, size, monkeypatch):
     """Whether the neck is shown at rest, while something sounds, and when that has ended."""
-    document = Document.open(path, PLAYER, blank=blank)
-    app = TabtermApp(document, Transport(), Keymap())
     found = []
-    async with on_screen(app, size) as pilot:
+    async with edited(path, size) as (pilot, app):
         for sounds in (False, True, False):
             monkeypatch.setattr(Transport, "playing", sounds)
             app.session.transport.asked |= sounds
@@ -117,7 +105,6 @@ async def necks(path, size, monkeypatch):
                     break
             await pilot.pause()  # the layout follows
             found.append((app.front.neck_strip.display, app.front.score_view.size.height))
-    document.close(keep_draft=False)
     return found
 
 
@@ -135,9 +122,8 @@ def test_a_tall_screen_has_room_for_the_neck_while_something_sounds(tmp_path, mo
 
 async def shown_necks(path):
     """What the panel of the neck says, opened by its key, after right, and after n."""
-    document = Document.open(path, PLAYER, blank=blank)
-    app, found = TabtermApp(document, Transport(), Keymap()), []
-    async with on_screen(app, (100, 30)) as pilot:
+    found = []
+    async with edited(path, (100, 30)) as (pilot, app):
         for key in ("ctrl+n", "right", "n"):
             await pilot.press(key)
             await pilot.pause()
@@ -146,7 +132,6 @@ async def shown_necks(path):
             found[-1].append([shown.plain[span.start : span.end] for span in shown.spans])
         await pilot.press("escape")
         closed = not app.screen.query("#neck-map")
-    document.close(keep_draft=False)
     return found, closed
 
 
@@ -169,16 +154,15 @@ ABOVE, HELP = Key("ctrl+p", None), Key("question_mark", "?")
 
 async def reached(path):
     """What lies over the score when a panel is open, and after ctrl+p, its choice, and ? on it."""
-    document = Document.open(path, PLAYER, blank=blank)
-    app, found = TabtermApp(document, Transport(), Keymap()), {}
+    found = {}
     soundfile.write(path.with_name("a.wav"), np.zeros(8000), 8000)
-    app.session.recording.open(path.with_name("a.wav"))
 
-    async def close():
+    async def close(app):
         while len(app.screen_stack) > 1:
             await app.pop_screen()
 
-    async with on_screen(app, (80, 24)) as pilot:
+    async with edited(path) as (pilot, app):
+        app.session.recording.open(path.with_name("a.wav"))
         for name in PANELS:
             app.session.doubt = Doubt.CHANGED if name == "doubt" else None
             found[name] = []
@@ -192,8 +176,7 @@ async def reached(path):
                     app.screen.dismiss("neck-map")
                     await pilot.pause()
                     found[name].append([type(screen).__name__ for screen in app.screen_stack[1:]])
-                await close()
-    document.close(keep_draft=False)
+                await close(app)
     return found
 
 
@@ -215,30 +198,25 @@ def test_quit_is_carried_out_over_a_panel(tmp_path):
     path = Path(shutil.copy(SAMPLE, tmp_path / "piece.tabterm"))
 
     async def asked():
-        document = Document.open(path, PLAYER, blank=blank)
-        app, found = TabtermApp(document, Transport(), Keymap()), []
-        async with on_screen(app, (80, 24)) as pilot:
+        found = []
+        async with edited(path) as (pilot, app):
             await pilot.press("ctrl+home", "d", "7")
             for key in ("f2", "ctrl+p"):
                 await pilot.press(key, "ctrl+q")
                 await pilot.pause()
                 found.append([type(screen).__name__ for screen in app.screen_stack[1:]])
                 await pilot.press("escape", "escape")
-        document.close(keep_draft=False)
         return found
 
     assert asyncio.run(asked()) == [["LeaveScreen"]] * 2
 
 
 async def typed(path, *keys):
-    document = Document.open(path, PLAYER, blank=blank)
-    app = TabtermApp(document, Transport(), Keymap())
-    async with on_screen(app, (80, 24)) as pilot:
+    async with edited(path) as (pilot, app):
         await pilot.press(*keys)
         await pilot.pause()
         found = [type(screen).__name__ for screen in app.screen_stack[1:]], app.keys.entry.is_open
-        chord, unsaved = document.score.measures[0].chords, document.unsaved
-    document.close(keep_draft=False)
+        chord, unsaved = app.session.document.score.measures[0].chords, app.session.document.unsaved
     return found, chord, unsaved
 
 
@@ -259,18 +237,16 @@ def test_a_remedy_is_undone_where_the_findings_are_listed(tmp_path):
     path = Path(shutil.copy(SAMPLE, tmp_path / "piece.tabterm"))
 
     async def counts():
-        document = Document.open(path, PLAYER, blank=blank)
-        app, found = TabtermApp(document, Transport(), Keymap()), []
-        async with on_screen(app, (80, 24)) as pilot:
+        found = []
+        async with edited(path) as (pilot, app):
             while not app.session.hand.findings():
                 await pilot.pause(0.02)
-            before = document.score
+            before = app.session.document.score
             await pilot.press("f2")
             for key in ("1", "u", "ctrl+y", "ctrl+z"):
                 await pilot.press(key)
                 await pilot.pause()
-                found.append((document.score.measures == before.measures, app.screen._title()[:1]))
-        document.close(keep_draft=False)
+                found.append((app.session.document.score.measures == before.measures, app.screen._title()[:1]))
         return found
 
     found = asyncio.run(counts())
@@ -282,15 +258,11 @@ def test_enter_takes_no_answer_that_has_what_is_typed_inside_a_word(tmp_path):
     """H is the German name of B: in English names it is no key, and must not become C phrygian."""
 
     async def answered(typed):
-        document = Document.open(tmp_path / "new.tabterm", PLAYER, blank=blank)
-        app = TabtermApp(document, Transport(), Keymap())
-        async with on_screen(app, (80, 24)) as pilot:
+        async with edited(tmp_path / "new.tabterm") as (pilot, app):
             app.keys.run("key")
             await pilot.press(*typed, "enter")
             await pilot.pause()
-            found = str(document.score.head.key), app.front.message_line.message
-        document.close(keep_draft=False)
-        return found
+            return str(app.session.document.score.head.key), app.front.message_line.message
 
     key, said = asyncio.run(answered("H"))
     assert (key, said[:13]) == ("C", "not a key: 'H")
