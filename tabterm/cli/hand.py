@@ -21,6 +21,7 @@ from tabterm.instrument import PRESETS, preset
 from tabterm.piece import configuration
 from tabterm.piece.piece import Piece
 from tabterm.piece.player import keep_learnt, learn, learnt_lessons, take_back
+from tabterm.printable import counted
 from tabterm.score.profile import REFERENCE_HAND, Speeds
 from tabterm.values import field_names
 
@@ -277,7 +278,7 @@ def _learnt_lines(player: Player, _instrument: Instrument) -> list[str]:
 
 
 def _from(count: int) -> str:
-    return f"from {count} lesson{'s' if count != 1 else ''}"
+    return f"from {counted(count, 'lesson')}"
 
 
 def _learnt_data(player: Player, _instrument: Instrument) -> list[dict[str, Any]]:

@@ -17,6 +17,7 @@ from tabterm.cli.scores import tell_files
 from tabterm.cli.tables import print_table
 from tabterm.piece.practice_graph import ASCII_BLOCKS, BLOCKS, graph, in_words, passages
 from tabterm.piece.practice_log import PracticeLog, as_csv, path
+from tabterm.printable import counted
 from tabterm.storage.names import check_free
 from tabterm.storage.whole import atomic_write
 
@@ -100,7 +101,7 @@ def _list_pieces(entries: list[LogEntry]) -> None:
         days = len({entry.begun.date() for entry in done})
         time = in_words(sum(entry.seconds for entry in done))
         count = len({entry.passage for entry in done})
-        passages_told, days_told = f"{count} passage{'s' * (count > 1)}", f"{days} day{'s' * (days > 1)}"
+        passages_told, days_told = counted(count, "passage"), counted(days, "day")
         title = last.title or Path(file).name
         rows.append((f"{last.begun:%Y-%m-%d}", title, passages_told, days_told, time, file))
     print_table(("last day", "piece", "practised", "on", "for", "file"), rows)

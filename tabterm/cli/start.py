@@ -50,7 +50,7 @@ def taken(answer: str, offers: list[str]) -> list[str]:
     """The words of the command that an answer means: a number, a file, nothing for a new score.
 
     Raises:
-        TabtermError: There is no such number.
+        TabtermError: No such number.
     """
     if not answer:
         return ["edit", str(UNTITLED)]

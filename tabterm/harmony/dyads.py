@@ -13,6 +13,7 @@ from tabterm.dataclass import dataclass
 from tabterm.harmony.chords import chord_of, parse_chord
 from tabterm.harmony.pools import chord_pool
 from tabterm.harmony.spelling import chord_in_force, degree_name, fifths_in_key, note_name
+from tabterm.printable import counted
 from tabterm.score.query import events_in
 
 if TYPE_CHECKING:
@@ -98,9 +99,7 @@ class Dyad(NamedTuple):
         """Its shape in words: `3 frets back, medium`, `same fret`."""
         away = self.difference
         name = SHAPES.get(away, "") if self.apart == 1 and self.interval == 7 + away else ""
-        words = (
-            "same fret" if not away else f"{abs(away)} fret{'s' * (abs(away) > 1)} {'up' if away > 0 else 'back'}"
-        )
+        words = "same fret" if not away else f"{counted(abs(away), 'fret')} {'up' if away > 0 else 'back'}"
         return f"{words}, {name}" if name and away else words
 
     def __str__(self) -> str:
@@ -251,7 +250,7 @@ def _move(before: Dyad, here: Dyad) -> str:
     if (before.low[0], before.high[0]) != (here.low[0], here.high[0]) or before == here:
         return ""
     if before.difference == here.difference:
-        return f"{abs(frets)} fret{'s' * (abs(frets) > 1)} {'up' if frets > 0 else 'down'}"
+        return f"{counted(abs(frets), 'fret')} {'up' if frets > 0 else 'down'}"
     same = before.family.split()[-1] == here.family.split()[-1]
     near = abs(here.low[1] - before.low[1]) <= STEP and abs(frets) <= STEP
     return "along the scale" if same and near else ""

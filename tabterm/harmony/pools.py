@@ -131,7 +131,7 @@ def pool_named(text: str) -> Pool:
     """The pool that a player names: `G major pentatonic`, `A minor`, `Am7`.
 
     Raises:
-        ScoreError: There is no such pool.
+        ScoreError: No such pool.
     """
     words = text.strip()
     match = re.match(r"([A-Ga-g])([#b♯♭]?)\s+(.+)$", words)

@@ -66,7 +66,7 @@ def preset(word: str) -> Instrument:
     """Look a preset up.
 
     Raises:
-        InstrumentError: There is no such preset; the hint lists them.
+        InstrumentError: No such preset; the hint lists them.
     """
     try:
         return PRESETS[word]

@@ -37,7 +37,7 @@ def maps_of(
     """The maps that are asked for.
 
     Raises:
-        ScoreError: There is no such double stop, or no position, for this hand.
+        ScoreError: No such double stop, or no position, for this hand.
     """
     if dyads is not None:
         found = [each.dyad for each in playable(neck, pool, highest=highest) if degrees(each.dyad, pool) == dyads]
@@ -65,7 +65,7 @@ def map_named(neck: Neck, text: str, highest: int) -> NeckMap:
     """What a player names: a chord or scale, or with two degrees behind it its double stops: `D7 3-1`.
 
     Raises:
-        ScoreError: There is no such chord or scale, or no such double stop for this hand.
+        ScoreError: No such chord or scale, or no such double stop for this hand.
     """
     words = text.split()
     dyads = words.pop() if len(words) > 1 and _DEGREES.fullmatch(words[-1]) else None

@@ -124,7 +124,7 @@ def band_of(score: Score, played: Sequence[PlayedMeasure], options: Options) -> 
     understood, there is silence. So the band waits in a pickup, unless a chord stands there.
 
     Raises:
-        ScoreError: There is no such style.
+        ScoreError: No such style.
     """
     if options.style is not None:
         style_named(options.style)

@@ -112,7 +112,7 @@ def fitted_to(
     """Fit a line to the neck, or a score: its original line or, with `own` and where it has none, its own notes.
 
     Raises:
-        TabtermError: There is no such instrument or key.
+        TabtermError: No such instrument or key.
     """
     from tabterm.hand.adapt import adapt
 

@@ -66,7 +66,7 @@ class Piece:
         """With a pick stroke proposed for every struck note; `school` names another school of picking for it.
 
         Raises:
-            ScoreError: There is no such school.
+            ScoreError: No such school.
         """
         from tabterm.hand.schools import by_school, school_named
         from tabterm.hand.strokes import with_proposals
@@ -90,7 +90,7 @@ class Piece:
         """What a teacher says of each phrase, or of those between two measures as a player counts them.
 
         Raises:
-            ScoreError: There is no such measure.
+            ScoreError: No such measure.
         """
         from tabterm.harmony.explaining import explained
 
@@ -124,7 +124,7 @@ class Piece:
         `report` of the new piece says what had to change.
 
         Raises:
-            ScoreError: There is no such instrument or key.
+            ScoreError: No such instrument or key.
         """
         fitted = fitted_to(self.score, self.player, instrument=instrument, key=key)
         return Piece(fitted.score, self.player, fitted.report)
@@ -139,7 +139,7 @@ class Piece:
         It counts its measures from 1 anew, with a pickup from 0.
 
         Raises:
-            ScoreError: There is no such measure.
+            ScoreError: No such measure.
         """
         span = span_of(self.score, first, last)
         if span is None:
@@ -154,7 +154,7 @@ class Piece:
             values: Note values in order, beginning again until every note has one; `-4` is a rest.
 
         Raises:
-            ScoreError: There is no such measure, or the values do not fill it.
+            ScoreError: No such measure, or the values do not fill it.
         """
         from tabterm.score.operations import set_values
 
@@ -189,7 +189,7 @@ class Piece:
 
         Raises:
             FormatError: The width is out of range, or there is no such row.
-            ScoreError: There is no such measure.
+            ScoreError: No such measure.
         """
         from tabterm.formats.text.excerpt import CLEAN_ROWS, excerpt
 
@@ -312,7 +312,7 @@ def span_of(score: Score, first: int | None, last: int | None) -> Span | None:
     """The measures between two players' numbers, both included; None for the whole score.
 
     Raises:
-        ScoreError: There is no such measure, or the last stands before the first.
+        ScoreError: No such measure, or the last stands before the first.
     """
     if first is None and last is None:
         return None

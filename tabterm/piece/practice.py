@@ -271,7 +271,7 @@ class Practice:
         """The same with other levels of some parts, as in `solo 80 chords 50`; empty: all as they are.
 
         Raises:
-            ScoreError: There is no such part or level.
+            ScoreError: No such part or level.
         """
         return self.with_(levels=_changed(self.levels, text, LEVELS, f"not levels: '{text:.40}'", LEVELS_HINT))
 
@@ -279,7 +279,7 @@ class Practice:
         """The same with another tone, as in `brightness 120 room 50`; empty: as the strings are made.
 
         Raises:
-            ScoreError: There is no such thing to tune, or it cannot be so much.
+            ScoreError: No such thing to tune, or it cannot be so much.
         """
         return self.with_(tone=_changed(self.tone, text, TONE, f"not a tone: '{text:.40}'", TONE_HINT))
 

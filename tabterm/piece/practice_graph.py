@@ -9,6 +9,7 @@ from textwrap import wrap
 from typing import TYPE_CHECKING
 
 from tabterm.dataclass import dataclass
+from tabterm.printable import counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -66,7 +67,7 @@ class PractisedPassage:
 
     def __str__(self) -> str:
         words = f"measures {self.name}" if "-" in self.name else f"measure {self.name}"
-        days = f"{len(self.days)} day{'s' if len(self.days) > 1 else ''}"
+        days = counted(len(self.days), "day")
         return f"{words}: {self.best:.0f} of {self.written:.0f} a minute, {days}, {in_words(self.seconds)}"
 
 
@@ -172,7 +173,7 @@ def page(title: str, found: Sequence[PractisedPassage], chosen: int, width: int,
     rows = min(len(found), max((height - 2) // 3, 1))
     top = min(max(chosen - rows // 2, 0), len(found) - rows)
     listed = [f"{'>' if number == chosen else ' '} {found[number]}"[:width] for number in range(top, top + rows)]
-    head = f"{title}: {len(found)} passage{'s' if len(found) > 1 else ''}, {in_words(seconds)}"
+    head = f"{title}: {counted(len(found), 'passage')}, {in_words(seconds)}"
     return [head[:width], *listed, "", *graph(found[chosen], width, max(height - 2 - rows, 2))]
 
 

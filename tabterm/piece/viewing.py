@@ -62,7 +62,7 @@ def view(command: Viewer, what: Path | str) -> None:
     """Open a file, or the address of a page, with a command in a process of its own that nobody waits for.
 
     Raises:
-        StorageError: There is no such program.
+        StorageError: No such program.
     """
     try:
         process = subprocess.Popen(

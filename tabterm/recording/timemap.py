@@ -158,7 +158,7 @@ def of_beats(beats: Beats, score: Score, *, measure: int | None = None, held: bo
         held: They are the player's own.
 
     Raises:
-        ScoreError: There is no such measure.
+        ScoreError: No such measure.
     """
     count = len(score.measures)
     measure = int(score.measures[0].short and count > 1) if measure is None else measure

@@ -44,7 +44,7 @@ class MidiInput:
         `take` is called in a thread with the pitch of each note, and whether it begins or ends; it must not wait.
 
         Raises:
-            SoundError: There is no such port, or no MIDI system.
+            SoundError: No such port, or no MIDI system.
         """
         self._thread: threading.Thread | None = None
         self._process = subprocess.Popen(

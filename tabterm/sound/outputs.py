@@ -133,7 +133,7 @@ def open_output(wish: Wish, report: Tell, *, better_than: OutputKind | None = No
     """Open what was wished for or, where nothing was, the first that the rule finds.
 
     Raises:
-        SoundError: There is no such output; or none at all, or none that stands before `better_than` in the rule.
+        SoundError: No such output; or none at all, or none that stands before `better_than` in the rule.
     """
     if wish.kind is not None:
         return _opened(wish.kind, wish.name, report)

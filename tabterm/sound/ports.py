@@ -145,7 +145,7 @@ def open_port(wanted: str | None, *, virtual: bool = False) -> Port:
     """Open a port: the first whose name contains `wanted`, or the first of all, or a new virtual one.
 
     Raises:
-        SoundError: There is no such port, or no MIDI system at all.
+        SoundError: No such port, or no MIDI system at all.
     """
     if not any(_is_installed(binding) for binding in BINDINGS):
         raise SoundError("no MIDI library is installed for this Python and system", hint=INSTALL)

@@ -52,7 +52,7 @@ def lay(app: TabtermApp, name: str) -> None:
 
 
 def leading(app: TabtermApp, event: Key) -> str:
-    """The command of `LEADING` that a key runs here, or "": what is typed is no command, nor is an answer."""
+    """The command of `LEADING` that a key runs here; "" where it is typed, or answers a question."""
     screen, key = app.screen, key_name(event)
     name = app.keymap.find(ANYWHERE, key) or ""
     types = name == opener(screen) or any(line.display for line in screen.query(Input))

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from tabterm.dataclass import dataclass
 from tabterm.errors import TabtermError
 from tabterm.formats import native
+from tabterm.printable import counted
 from tabterm.score.query import music
 from tabterm.storage import names, opening
 from tabterm.storage.appending import AppendedFile, TakenError
@@ -69,7 +70,7 @@ class Draft:
     def said(self) -> str:
         """When it was written and how much is in it, in a few words."""
         damaged = ", damaged" if self.reading.damaged else ""
-        return f"{self.written}, {self.changes} change{'s' if self.changes != 1 else ''}{damaged}"
+        return f"{self.written}, {counted(self.changes, 'change')}{damaged}"
 
     def start(self, digests: Collection[str], score: Score) -> int | None:
         """The index of the first record that goes on from a file of these digests; None where none does.

@@ -6,6 +6,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 from tabterm.dataclass import dataclass
+from tabterm.printable import counted
 from tabterm.score.place import Place, Span, display_number
 from tabterm.score.query import music
 
@@ -44,7 +45,7 @@ class Effect:
     @property
     def losses(self) -> str:
         """How many notes are gone, behind what was done: `; 2 notes gone`, or nothing."""
-        return f"; {self.gone} note{'s' * (self.gone > 1)} gone" if self.gone > 0 else ""
+        return f"; {counted(self.gone, 'note')} gone" if self.gone > 0 else ""
 
 
 def effect_of(change: Change) -> Effect | None:

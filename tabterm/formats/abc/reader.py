@@ -59,7 +59,7 @@ def read(data: bytes, *, tune: int | None = None, part: int | str | None = None)
         part: Name of the voice to read; the first with music where none is given.
 
     Raises:
-        FormatError: There is no such tune or voice, or no music.
+        FormatError: No such tune or voice, or no music.
     """
     tunes = tunes_of(text_of(data))
     if not tunes:

@@ -20,7 +20,7 @@ def write(score: Score, *, view: str = NOTES) -> Writing:
     """A score as the bytes of a compressed file; see `writer.write`.
 
     Raises:
-        FormatError: There is no such view.
+        FormatError: No such view.
     """
     plain = write_plain(score, view=view)
     return Writing(packed(plain.data), plain.report)

@@ -156,7 +156,7 @@ def choose(parts: list[XmlPart], wanted: int | str | None, report: XmlReporter) 
     Likeliest is a part with four courses, in fifths before others, then the first one with notes.
 
     Raises:
-        FormatError: There is no such part, it is percussion, or it has more notes than any part has.
+        FormatError: No such part, it is percussion, or it has more notes than any part has.
     """
     if wanted is None:
         chosen = _likeliest(parts)

@@ -62,7 +62,7 @@ def write(score: Score, *, view: str = NOTES) -> Writing:
         view: `notes` for notation with string and fret, `tab` for tablature alone, `both` for two staves.
 
     Raises:
-        FormatError: There is no such view.
+        FormatError: No such view.
     """
     if view not in VIEWS:
         raise FormatError(f"no view '{view}'", hint=f"one of: {', '.join(VIEWS)}")

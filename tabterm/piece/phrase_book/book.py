@@ -157,7 +157,7 @@ class Book:
         """The music of a phrase.
 
         Raises:
-            ScoreError: There is no such number.
+            ScoreError: No such number.
             StorageError: Its music is damaged.
         """
         asked = "SELECT score FROM music WHERE phrase = ?"

@@ -50,7 +50,7 @@ def written_out(book: Book, numbers: Sequence[int], folder: Path) -> int:
     """Write phrases into a new or empty folder, wholly or not at all; gives how many.
 
     Raises:
-        StorageError: Something is there already, or the disk refused.
+        StorageError: Something already exists there, or the disk refused.
     """
     if folder.exists() and not (folder.is_dir() and next(folder.iterdir(), None) is None):
         message = "the folder is not empty" if folder.is_dir() else "it already exists"
@@ -70,7 +70,7 @@ def taken_in(book: Book, place: Path, player: Player) -> TakenIn:
     """Put the phrases of a folder, or of one file, into the book; one that is in it already stays as it is.
 
     Raises:
-        StorageError: There is no such folder or file, or the book cannot be written to.
+        StorageError: No such folder or file, or the book cannot be written to.
     """
     files = sorted(each for each in place.iterdir() if each.suffix == NATIVE) if place.is_dir() else [place]
     if not place.exists() or not files:

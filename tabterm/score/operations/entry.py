@@ -182,7 +182,7 @@ def remove_note(score: Score, place: Place, course: int) -> Score:
     An event without notes is a rest.
 
     Raises:
-        ScoreError: There is no such note.
+        ScoreError: No such note.
     """
     onset, event, note = note_here(score, place, course)
     for at, each, _ in [(onset, event, note), *tied_on(score, onset, course)]:

@@ -69,7 +69,7 @@ def set_reached(score: Score, place: Place, course: int, reached: Reached) -> Sc
     """Make a note struck, or slurred from the event before; a slurred note is not tied.
 
     Raises:
-        ScoreError: There is no such note, or a slur has no note to start from.
+        ScoreError: No such note, or a slur has no note to start from.
     """
     onset, event, note = note_here(score, place, course)
     changed = note.with_(reached=reached, tied=False)

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from tabterm import formats
 from tabterm.errors import ScoreError, StorageError
 from tabterm.page.rows import COURSE, ON_SCREEN, row_named
+from tabterm.printable import counted
 from tabterm.storage.names import file_named, free_file
 from tabterm.workspace import drafts
 from tabterm.workspace.commands.handing import follow_save
@@ -108,7 +109,7 @@ def _saved(session: Session) -> None:
     trouble, more = False, ""
     try:
         if taught := session.lessons.learn():
-            more = f", learnt from your fingers in {taught} measure{'s' if taught > 1 else ''}"
+            more = f", learnt from your fingers in {counted(taught, 'measure')}"
     except StorageError as error:
         trouble, more = True, f"; {error}"
     session.host.say(f"saved {session.document.path.name}{more}", trouble=trouble)

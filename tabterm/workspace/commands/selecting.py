@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from tabterm.errors import ScoreError
 from tabterm.page.rows import COURSE
 from tabterm.piece.piece import span_of
+from tabterm.printable import counted
 from tabterm.score import operations as do
 from tabterm.score.place import Place, Span
 from tabterm.score.query import events_in
@@ -260,7 +261,7 @@ def _move_course(session: Session, step: int) -> None:
 def rework_courses(session: Session, moved: Score, span: Span, label: str) -> None:
     """Make a change of courses, and say which slurs it has split over two of them."""
     split = do.slurs_over_courses(moved, span) - do.slurs_over_courses(session.score, span)
-    told = f"; {split} slur{'s' * (split > 1)} split over two courses" if split > 0 else ""
+    told = f"; {counted(split, 'slur')} split over two courses" if split > 0 else ""
     session.rework(moved, label, told=told)
 
 
@@ -281,8 +282,7 @@ def transpose(session: Session, text: str) -> None:
 
 
 def _notes(clip: Clip) -> str:
-    count = sum(len(each.event.notes) for each in clip.events if each.event is not None)
-    return f"{count} note{'s' * (count != 1)}"
+    return counted(sum(len(each.event.notes) for each in clip.events if each.event is not None), "note")
 
 
 def _start(session: Session) -> None:

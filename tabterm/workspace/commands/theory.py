@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from tabterm.errors import ScoreError
+from tabterm.printable import counted
 from tabterm.score import operations as do
 from tabterm.score.operations.draft import map_events
 from tabterm.score.place import Place, Span
@@ -114,7 +115,7 @@ def harmonise(session: Session, words: str) -> None:
     if found.score is session.score:
         raise ScoreError("no second note is within reach here", hint="try another interval or the other side")
     alone = len(found.left)
-    session.rework(found.score, "harmonise", told=f"; {alone} note{'s' * (alone > 1)} left alone" if alone else "")
+    session.rework(found.score, "harmonise", told=f"; {counted(alone, 'note')} left alone" if alone else "")
 
 
 @command("dyad-along", "Move this double stop along the scale", Group.THEORY, asks="steps, such as 1 or -1")
