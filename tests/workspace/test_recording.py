@@ -483,7 +483,7 @@ def test_what_leads_into_the_first_bar_line_is_proposed_in_a_pickup(session, mon
 
 def test_the_key_of_a_new_score_is_offered_by_its_notes(proposed):
     """All notes of the tune lie in G, and none in C alone: F sharp tells."""
-    assert proposed.host.said[-1].endswith("key: G?")
+    assert proposed.host.said[-1].endswith("likely key: G")
     assert str(proposed.score.head.key) == "C"
     run(proposed, "score-start")
     assert REGISTRY["key"].suggests(proposed) == "G"

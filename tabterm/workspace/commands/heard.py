@@ -86,7 +86,7 @@ def _key_words(session: Session, notes: Sequence[HeardNote]) -> str:
 
     found = key_of([(note.pitch, note.end_s - note.onset_s) for note in notes])
     session.proposals.key = found if found != score.head.key else None
-    return f"; key: {found}?" if session.proposals.key else ""
+    return f"; likely key: {found}" if session.proposals.key else ""
 
 
 def _take_sources(
